@@ -1,0 +1,1 @@
+"""Floor 4: files that open in the programs people have."""

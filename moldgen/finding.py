@@ -1,0 +1,104 @@
+"""What a check has to say: where, how much, against which limit, why, and what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any
+
+
+class Severity(StrEnum):
+    """How much a finding matters at the forming table."""
+
+    NOTE = "note"
+    """Worth knowing; nothing to do."""
+    CAUTION = "caution"
+    """The part will probably form, but less well; look before printing."""
+    STOP = "stop"
+    """The part will not form, release or print as it stands."""
+
+
+_RANK = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One thing a person should know about a mold.
+
+    Attributes
+    ----------
+    code : str
+        Stable kebab-case name of the rule, such as ``draft-low``.
+    severity : Severity
+        What it means for the forming run.
+    says : str
+        The plain fact, a clause without its numbers: ``the wall leans too little to release``.
+    measured, limit : float or None
+        The value found and the value asked for, both in ``unit``.
+    unit : str
+        Unit of both; empty for a ratio or a count.
+    where_mm : tuple of three floats, or None
+        A place on the mold. [mm]
+    subject : str
+        Name of the feature or body concerned; empty for the whole job.
+    basis : str
+        Where the limit comes from: a published source, or ``common practice, no source``.
+    advice : str
+        What to do about it, one sentence.
+    """
+
+    code: str
+    severity: Severity
+    says: str
+    measured: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    where_mm: tuple[float, float, float] | None = None
+    subject: str = ""
+    basis: str = ""
+    advice: str = ""
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the finding as plain values, ready for JSON."""
+        return asdict(self) | {"severity": self.severity.value, "sentence": sentence(self)}
+
+
+def sentence(finding: Finding) -> str:
+    """Return the one sentence (and advice) that report, command line and page all show."""
+    subject = f"{finding.subject}: " if finding.subject else ""
+    numbers = _numbers(finding)
+    place = _place(finding.where_mm)
+    return f"{subject}{finding.says}{numbers}{place}. {finding.advice}".rstrip()
+
+
+def ranked(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return the findings, gravest first, otherwise in the order given."""
+    return tuple(sorted(findings, key=lambda finding: _RANK[finding.severity]))
+
+
+def worst(findings: Iterable[Finding]) -> Severity | None:
+    """Return the gravest severity among the findings, or None if there are none."""
+    return min((finding.severity for finding in findings), key=_RANK.__getitem__, default=None)
+
+
+def amount(value: float, unit: str) -> str:
+    """Return a number as a person writes it: three significant digits and its unit."""
+    digits = f"{value:.0f}" if abs(value) >= 100 else f"{value:.3g}"
+    return f"{digits}{unit}" if unit in {"°", "%"} else f"{digits} {unit}".rstrip()
+
+
+def _numbers(finding: Finding) -> str:
+    if finding.measured is None:
+        return ""
+    found = amount(finding.measured, finding.unit)
+    if finding.limit is None:
+        return f" ({found})"
+    return f" ({found}, limit {amount(finding.limit, finding.unit)})"
+
+
+def _place(where_mm: tuple[float, float, float] | None) -> str:
+    if where_mm is None:
+        return ""
+    x, y, z = (round(value, 1) + 0.0 for value in where_mm)
+    return f" at x {x:g}, y {y:g}, z {z:g} mm"

@@ -1,0 +1,1 @@
+"""Floor 3: one file per question asked of a mold."""

@@ -1,0 +1,1 @@
+"""Floor 2: 3-D solids without trade knowledge."""

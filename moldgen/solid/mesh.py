@@ -1,0 +1,61 @@
+"""A triangle mesh as two arrays: the currency between solids, checks and files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Triangles = NDArray[np.int32]
+
+
+@dataclass(frozen=True, eq=False)
+class Mesh:
+    """Points and the triangles that join them, counter-clockwise seen from outside.
+
+    Attributes
+    ----------
+    points_mm : ndarray, shape (n, 3)
+        Corner positions. [mm]
+    triangles : ndarray, shape (m, 3)
+        Indices into ``points_mm``.
+    """
+
+    points_mm: Points
+    triangles: Triangles
+
+    def __post_init__(self) -> None:
+        self.points_mm.setflags(write=False)
+        self.triangles.setflags(write=False)
+
+    @cached_property
+    def corners_mm(self) -> Points:
+        """Corner positions of every triangle, shape (m, 3, 3). [mm]."""
+        return self.points_mm[self.triangles]
+
+    @cached_property
+    def area_vectors_mm2(self) -> Points:
+        """Outward normals with the triangle's area as length, shape (m, 3). [mm²]."""
+        a, b, c = (self.corners_mm[:, i] for i in range(3))
+        return 0.5 * np.cross(b - a, c - a)
+
+    @cached_property
+    def areas_mm2(self) -> NDArray[np.float64]:
+        """Area of every triangle, shape (m,). [mm²]."""
+        return np.linalg.norm(self.area_vectors_mm2, axis=1)
+
+    @property
+    def volume_mm3(self) -> float:
+        """Enclosed volume by the divergence theorem; meaningful if closed. [mm³]."""
+        origin = self.points_mm.mean(axis=0)
+        return float(
+            np.einsum("ij,ij->", self.corners_mm[:, 0] - origin, self.area_vectors_mm2) / 3
+        )
+
+    @property
+    def bounds_mm(self) -> Points:
+        """Least and greatest corner of the bounding box, shape (2, 3). [mm]."""
+        return np.array([self.points_mm.min(axis=0), self.points_mm.max(axis=0)])

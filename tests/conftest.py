@@ -1,0 +1,18 @@
+"""Shared by every test: the loader of published tables."""
+
+import csv
+from pathlib import Path
+
+PUBLISHED = Path(__file__).parent / "published"
+
+
+def published(name: str) -> list[dict[str, str]]:
+    """Rows of a published table, digits still as text."""
+    lines = (PUBLISHED / f"{name}.csv").read_text(encoding="utf-8").splitlines()
+    assert any(line.startswith("# source:") for line in lines), f"{name}: no source"
+    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
+
+
+def half_last_digit(printed: str) -> float:
+    """Half a unit in the last printed place: all a table of this kind can promise."""
+    return 0.5 * 10.0 ** -len(printed.partition(".")[2])
