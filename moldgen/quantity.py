@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
 from math import inf, isfinite
 from typing import Any, get_type_hints
 
@@ -91,13 +90,11 @@ class Spec:
                 quantity.check(field, value)
 
 
-@cache
 def quantities(spec: type[Spec]) -> dict[str, Quantity]:
     """Return the quantities a specification asks for, in field order."""
     return {field: mark for field, mark in marks(spec).items() if isinstance(mark, Quantity)}
 
 
-@cache
 def marks(spec: type[Spec]) -> dict[str, Quantity | Meaning]:
     """Return every documented field of a specification, in field order."""
     hints: dict[str, Any] = get_type_hints(spec, include_extras=True)

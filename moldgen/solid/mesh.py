@@ -34,18 +34,21 @@ class Mesh:
     @cached_property
     def corners_mm(self) -> Points:
         """Corner positions of every triangle, shape (m, 3, 3). [mm]."""
-        return self.points_mm[self.triangles]
+        corners: Points = self.points_mm[self.triangles]
+        return corners
 
     @cached_property
     def area_vectors_mm2(self) -> Points:
         """Outward normals with the triangle's area as length, shape (m, 3). [mm²]."""
         a, b, c = (self.corners_mm[:, i] for i in range(3))
-        return 0.5 * np.cross(b - a, c - a)
+        vectors: Points = 0.5 * np.cross(b - a, c - a)
+        return vectors
 
     @cached_property
     def areas_mm2(self) -> NDArray[np.float64]:
         """Area of every triangle, shape (m,). [mm²]."""
-        return np.linalg.norm(self.area_vectors_mm2, axis=1)
+        areas: NDArray[np.float64] = np.linalg.norm(self.area_vectors_mm2, axis=1)
+        return areas
 
     @property
     def volume_mm3(self) -> float:
@@ -59,3 +62,11 @@ class Mesh:
     def bounds_mm(self) -> Points:
         """Least and greatest corner of the bounding box, shape (2, 3). [mm]."""
         return np.array([self.points_mm.min(axis=0), self.points_mm.max(axis=0)])
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """One closed piece with the name it carries in files and reports."""
+
+    name: str
+    mesh: Mesh
