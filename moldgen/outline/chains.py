@@ -1,0 +1,177 @@
+"""From open lines to closed curves: joining of ends that nearly meet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike
+
+from moldgen.errors import OutlineError
+from moldgen.finding import Finding, Severity
+from moldgen.outline.region import Ring
+
+
+def close_chains(
+    polylines: Sequence[ArrayLike], tolerance_mm: float, *, what: str = "the drawing"
+) -> tuple[list[Ring], tuple[Finding, ...]]:
+    """Join open lines end to end into closed curves.
+
+    Nearest ends are joined first, and two ends that do not quite meet move to the middle
+    between them.
+
+    Parameters
+    ----------
+    polylines : sequence of array_like, shape (n, 2)
+        Lines, open or closed, in any order and direction. [mm]
+    tolerance_mm : float
+        Widest gap to close. [mm]
+    what : str
+        What the error sentence calls it.
+
+    Returns
+    -------
+    rings : list of ndarray, shape (n, 2)
+        Closed curves, without the closing repeat. [mm]
+    findings : tuple of Finding
+        Each gap closed, and each line left out because it has no length or is drawn twice.
+
+    Raises
+    ------
+    OutlineError
+        If an end meets no other within the tolerance; the sentence says where.
+    """
+    lines = [_line(points, what) for points in polylines]
+    closed = [line[:-1] for line in lines if len(line) > 3 and np.array_equal(line[0], line[-1])]
+    free = [line for line in lines if not np.array_equal(line[0], line[-1])]
+    dots = [line for line in lines if len(line) <= 3 and np.array_equal(line[0], line[-1])]
+    chains, doubled = _without_doubles(free)
+    partner = _matched_ends(chains, tolerance_mm, what)
+    gaps = _meet(chains, partner)
+    notes = [note("line-without-length", "a line has no length and is left out", line[0])
+             for line in dots] + doubled  # fmt: skip
+    return closed + _walked(chains, partner), (*notes, *gaps)
+
+
+def note(
+    code: str,
+    says: str,
+    where: ArrayLike,
+    *,
+    measured: float | None = None,
+    limit: float | None = None,
+    unit: str = "mm",
+    severity: Severity = Severity.NOTE,
+) -> Finding:
+    """Return a finding about a drawing at a place given by its x and y."""
+    x, y = (float(value) for value in np.asarray(where)[:2])
+    return Finding(
+        code=code,
+        severity=severity,
+        says=says,
+        measured=measured,
+        limit=limit,
+        unit=unit if measured is not None else "",
+        where_mm=(x, y, 0.0),
+        basis="common practice, no source" if limit is not None else "",
+    )
+
+
+def _line(points: ArrayLike, what: str) -> Ring:
+    line = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    if not len(line) or not np.isfinite(line).all():
+        raise OutlineError(
+            f"{what} has a line without points or with a point that is not a finite number; "
+            "draw or export it again."
+        )
+    fresh = np.ones(len(line), dtype=bool)
+    fresh[1:] = (line[1:] != line[:-1]).any(axis=1)
+    return line[fresh]
+
+
+def _without_doubles(lines: Sequence[Ring]) -> tuple[list[Ring], list[Finding]]:
+    """Leave out lines that are drawn a second time, in either direction."""
+    seen: dict[bytes, Ring] = {}
+    findings: list[Finding] = []
+    for line in lines:
+        key = min((line + 0.0).tobytes(), (line[::-1] + 0.0).tobytes())
+        if key in seen:
+            says = "a line is drawn twice and is left out once"
+            findings.append(note("line-doubled", says, line[0]))
+        seen.setdefault(key, line)
+    return list(seen.values()), findings
+
+
+def _matched_ends(chains: Sequence[Ring], tolerance_mm: float, what: str) -> dict[int, int]:
+    """Pair chain ends, nearest first; end ``2 i`` starts chain i, ``2 i + 1`` finishes it."""
+    if not chains:
+        return {}
+    ends_mm = np.array([point for line in chains for point in (line[0], line[-1])])
+    spots = shapely.points(ends_mm)
+    a, b = shapely.STRtree(spots).query(spots, predicate="dwithin", distance=tolerance_mm)
+    a, b = a[a < b], b[a < b]
+    gaps_mm = np.hypot(*(ends_mm[a] - ends_mm[b]).T)
+    partner: dict[int, int] = {}
+    for index in np.lexsort((b, a, gaps_mm)):
+        one, other = int(a[index]), int(b[index])
+        own = one // 2 == other // 2
+        if own and _too_short_to_close(chains[one // 2], tolerance_mm):
+            continue
+        if one not in partner and other not in partner:
+            partner[one], partner[other] = other, one
+    _check_all_meet(ends_mm, partner, tolerance_mm, what)
+    return partner
+
+
+def _too_short_to_close(line: Ring, tolerance_mm: float) -> bool:
+    length_mm = np.hypot(*np.diff(line, axis=0).T).sum()
+    return len(line) < 3 or bool(length_mm < 4 * tolerance_mm)
+
+
+def _check_all_meet(ends_mm: Ring, partner: dict[int, int], tolerance_mm: float, what: str) -> None:
+    free = [end for end in range(len(ends_mm)) if end not in partner]
+    if not free:
+        return
+    x, y = ends_mm[free[0]].round(3) + 0.0
+    gaps_mm = [float(np.hypot(*(ends_mm[end] - ends_mm[free[0]]))) for end in free[1:]]
+    nearest = f"the nearest other open end is {min(gaps_mm):.3g} mm away, "
+    raise OutlineError(
+        f"{what} has an open end at x {x:g}, y {y:g} mm: "
+        f"{nearest if gaps_mm else 'there is no other open end, '}"
+        f"and gaps up to {tolerance_mm:g} mm are closed; close the line or raise the tolerance."
+    )
+
+
+def _meet(chains: list[Ring], partner: dict[int, int]) -> list[Finding]:
+    """Move paired ends to the middle between them, and tell each gap."""
+    findings = []
+    for one, other in sorted(partner.items()):
+        if one > other:
+            continue
+        a, b = chains[one // 2][-(one % 2)], chains[other // 2][-(other % 2)]
+        gap_mm, middle = float(np.hypot(*(a - b))), (a + b) / 2
+        for end in (one, other):
+            line = chains[end // 2].copy()
+            line[-(end % 2)] = middle
+            chains[end // 2] = line
+        if gap_mm > 1e-6:
+            says = "a gap between open ends is closed"
+            findings.append(note("gap-closed", says, middle, measured=gap_mm))
+    return findings
+
+
+def _walked(chains: Sequence[Ring], partner: dict[int, int]) -> list[Ring]:
+    """Follow paired ends round each closed curve."""
+    rings, done = [], set()
+    for first in range(len(chains)):
+        if first in done:
+            continue
+        pieces, end = [], 2 * first
+        while end // 2 not in done:
+            done.add(end // 2)
+            line = chains[end // 2]
+            pieces.append((line if end % 2 == 0 else line[::-1])[:-1])
+            end = partner[end ^ 1]
+        rings.append(np.concatenate(pieces))
+    return rings
