@@ -1,0 +1,286 @@
+"""Build a tree of features into one closed surface per body."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import radians, tan
+
+import shapely
+from shapely import MultiPolygon, STRtree
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
+from moldgen.solid.loft import Contour, Loop, Surface, Walled, add_wall, inset, too_narrow
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.profile import Profile
+
+CLEARANCE_MM = 0.01
+"""Least distance kept between a feature and the edge of the flat it stands on. [mm]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RawMold:
+    """Bodies as lofted, before vents and underside are cut.
+
+    Attributes
+    ----------
+    meshes : tuple of Mesh
+        One closed surface per top-level feature (it may hold several pieces).
+    plans : tuple of FeaturePlan
+        Every feature as built, parents before children.
+    findings : tuple of Finding
+        Strokes that do not reach the full height.
+    """
+
+    meshes: tuple[Mesh, ...]
+    plans: tuple[FeaturePlan, ...]
+    findings: tuple[Finding, ...]
+
+
+def build_raw_mold(bodies: Sequence[Feature], *, chord_mm: float = 0.01) -> RawMold:
+    """Loft every body with all the features on it.
+
+    Parameters
+    ----------
+    bodies : sequence of Feature
+        Raised features that stand on the table at ``z = 0``.
+    chord_mm : float
+        Greatest distance between a wall's profile and its chords. [mm]
+
+    Raises
+    ------
+    SpecError
+        If a body is sunk, features overlap, or a feature leaves its parent's flat.
+    """
+    for body in bodies:
+        if body.direction is Direction.SUNK:
+            raise SpecError(
+                f"direction of {body.name}", "raised", "sunk", "A body stands on the table."
+            )
+    refuse_overlaps([(body.name, outer_region(body)) for body in bodies])
+    built = [_Body(chord_mm).build(body) for body in bodies]
+    return RawMold(
+        tuple(body.surface.mesh() for body in built),
+        tuple(plan for body in built for plan in body.plans),
+        tuple(finding for body in bodies for finding in check_reach(body)),
+    )
+
+
+def profile_of(feature: Feature) -> Profile:
+    """Return the section of a feature's wall."""
+    wall = feature.wall
+    return Profile(
+        height_mm=wall.height_mm,
+        draft_deg=wall.draft_deg,
+        root_mm=wall.root_mm,
+        rim_mm=wall.rim_mm,
+        read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
+    )
+
+
+def outer_region(feature: Feature) -> MultiPolygon:
+    """Return all within the line where a feature's wall leaves the parent's flat. [mm]."""
+    profile = profile_of(feature)
+    raised = feature.direction is Direction.RAISED
+    return inset(feature.region, profile.foot_mm if raised else -profile.inset_mm)
+
+
+def flat_region(feature: Feature) -> MultiPolygon:
+    """Return a feature's own flat: where its children may stand. [mm]."""
+    return inset(feature.region, inset_to_flat_mm(feature))
+
+
+def inset_to_flat_mm(feature: Feature) -> float:
+    """Return how far inward of the outline the feature's own flat begins. [mm]."""
+    profile = profile_of(feature)
+    return profile.inset_mm if feature.direction is Direction.RAISED else -profile.foot_mm
+
+
+class _Body:
+    """One body while it is being built: its surface and the plans so far."""
+
+    def __init__(self, chord_mm: float) -> None:
+        self.chord_mm = chord_mm
+        self.surface = Surface()
+        self.plans: list[FeaturePlan] = []
+
+    def build(self, body: Feature) -> _Body:
+        walled = self._add(body, parent="", z_mm=0.0)
+        for piece in walled.outer.pieces:
+            self.surface.fill_flat(piece, facing_down=True)
+        return self
+
+    def _add(self, feature: Feature, *, parent: str, z_mm: float) -> Walled:
+        sunk = feature.direction is Direction.SUNK
+        walled = add_wall(
+            self.surface,
+            feature.region,
+            profile_of(feature),
+            z_mm=z_mm,
+            sunk=sunk,
+            chord_mm=self.chord_mm,
+        )
+        level = z_mm - feature.wall.height_mm if sunk else z_mm + feature.wall.height_mm
+        self._note(feature, parent, walled, z_mm, level)
+        refuse_leaving(feature, walled.inner.region)
+        children = [self._add(child, parent=feature.name, z_mm=level) for child in feature.children]
+        for piece, cut_out in _stand_on(walled.inner, children):
+            self.surface.fill_flat(piece, cut_out)
+        return walled
+
+    def _note(
+        self, feature: Feature, parent: str, walled: Walled, z_mm: float, level_mm: float
+    ) -> None:
+        plan = FeaturePlan(
+            name=feature.name,
+            parent=parent,
+            direction=feature.direction,
+            wall=feature.wall,
+            region=feature.region,
+            outer=walled.outer.region,
+            flat=walled.inner.region,
+            z_parent_mm=z_mm,
+            z_flat_mm=level_mm,
+        )
+        self.plans.append(plan)
+
+
+def _stand_on(
+    flat: Contour, children: Sequence[Walled]
+) -> Iterator[tuple[tuple[Loop, ...], list[Loop]]]:
+    """Pair every piece of a flat with the loops of the features that stand on it."""
+    pieces = [piece for child in children for piece in child.outer.pieces]
+    if len(flat.pieces) == 1:
+        yield flat.pieces[0], [loop for piece in pieces for loop in piece]
+        return
+    polygons = [shapely.Polygon(p[0].plan_mm, [q.plan_mm for q in p[1:]]) for p in flat.pieces]
+    within: list[list[Loop]] = [[] for _ in polygons]
+    if pieces:
+        starts = shapely.points([piece[0].plan_mm[0] for piece in pieces])
+        owners = STRtree(polygons).query_nearest(starts, all_matches=False)[1]
+        for piece, owner in zip(pieces, owners, strict=True):
+            within[owner].extend(piece)
+    yield from zip(flat.pieces, within, strict=True)
+
+
+def refuse_leaving(feature: Feature, flat: MultiPolygon) -> None:
+    """Raise `SpecError` if a child's wall does not stand wholly on the feature's flat."""
+    outers = [(child.name, outer_region(child)) for child in feature.children]
+    room = shapely.buffer(flat, -CLEARANCE_MM)
+    for name, outer in outers:
+        off = shapely.difference(outer, room)
+        if not off.is_empty:
+            _refuse_off_flat(name, feature.name, off, room)
+    refuse_overlaps(outers)
+
+
+def _refuse_off_flat(name: str, parent: str, off: shapely.Geometry, room: shapely.Geometry) -> None:
+    if room.is_empty:
+        raise SpecError(
+            f"outline of {name}",
+            f"on the flat of {parent}",
+            "no flat is left there",
+            f"Make {parent} wider, or its draft and radii smaller.",
+        )
+    far = max(shapely.points(shapely.get_coordinates(off)), key=room.distance)
+    raise SpecError(
+        f"outline of {name}",
+        f"within the flat of {parent}, fillet included",
+        f"{room.distance(far):.2f} mm outside at x {far.x:.1f}, y {far.y:.1f} mm",
+        f"Move or shrink {name}, or make {parent} larger.",
+    )
+
+
+def refuse_overlaps(outers: Sequence[tuple[str, MultiPolygon]]) -> None:
+    """Raise `SpecError` if two features on one flat run into each other."""
+    if len(outers) < 2:
+        return
+    regions = [outer for _, outer in outers]
+    tree = STRtree(regions)
+    pairs = tree.query(regions, predicate="dwithin", distance=CLEARANCE_MM)
+    for first, second in pairs.T:
+        if first < second:
+            a, b = outers[first], outers[second]
+            place = shapely.shortest_line(a[1], b[1]).centroid
+            raise SpecError(
+                f"gap between {a[0]} and {b[0]}",
+                "open after fillets and draft are added",
+                f"they touch at x {place.x:.1f}, y {place.y:.1f} mm",
+                "Move them apart, or draw them as one outline.",
+            )
+
+
+def check_reach(feature: Feature) -> Iterator[Finding]:
+    """Find strokes too narrow to reach the full height, in a feature and all on it."""
+    needed = inset_to_flat_mm(feature)
+    lost = too_narrow(feature.region, needed) if needed > 0 else MultiPolygon()
+    if not lost.is_empty:
+        yield _reach_finding(feature, lost, needed)
+    for child in feature.children:
+        yield from check_reach(child)
+
+
+def even_height_mm(feature: Feature) -> float:
+    """Return the greatest height at which every stroke of a raised outline keeps a flat. [mm].
+
+    Only an outline read at the foot gains by being lower; read at the top, the stroke that is too
+    narrow for its own rim radius stays so at any height.
+    """
+    half = _least_half_width_mm(feature)
+    wall = feature.wall
+    rim_run = profile_of(feature).inset_mm - (
+        wall.height_mm * tan(radians(wall.draft_deg)) if feature.read_at is ReadAt.FOOT else 0.0
+    )
+    lean = tan(radians(wall.draft_deg))
+    if feature.read_at is ReadAt.TOP or lean == 0:
+        return wall.height_mm
+    return max(0.0, min(wall.height_mm, (half - rim_run) / lean))
+
+
+def _reach_finding(feature: Feature, lost: MultiPolygon, needed_mm: float) -> Finding:
+    edge = feature.region.boundary
+    circles = shapely.maximum_inscribed_circle(
+        shapely.get_parts(shapely.intersection(feature.region, lost)), tolerance=0.02
+    )
+    centres = shapely.get_point(circles, 0)
+    halves = shapely.distance(centres, edge)
+    worst = int(halves.argmin())
+    reached = _height_reached_mm(feature, float(halves[worst]))
+    return Finding(
+        code="stroke-below-height",
+        severity=Severity.CAUTION,
+        says="a stroke is too narrow to reach the full height and ends in a ridge",
+        measured=reached,
+        limit=feature.wall.height_mm,
+        unit="mm",
+        where_mm=(float(centres[worst].x), float(centres[worst].y), reached),
+        subject=feature.name,
+        basis="geometry of the drafted wall",
+        advice=_reach_advice(feature, needed_mm),
+    )
+
+
+def _reach_advice(feature: Feature, needed_mm: float) -> str:
+    even = even_height_mm(feature)
+    lower = f", or {even:.1f} mm of height" if 0.1 < even < feature.wall.height_mm else ""
+    return (
+        f"Strokes need {2 * needed_mm:.1f} mm of width here; "
+        f"wider strokes, less draft, a smaller rim{lower} would do."
+    )
+
+
+def _height_reached_mm(feature: Feature, half_width_mm: float) -> float:
+    profile = profile_of(feature)
+    if feature.direction is Direction.SUNK:
+        return feature.wall.height_mm - profile.height_at_mm(-half_width_mm)
+    return profile.height_at_mm(half_width_mm)
+
+
+def _least_half_width_mm(feature: Feature) -> float:
+    lost = too_narrow(feature.region, inset_to_flat_mm(feature))
+    if lost.is_empty:
+        return inset_to_flat_mm(feature)
+    circles = shapely.maximum_inscribed_circle(shapely.get_parts(lost), tolerance=0.02)
+    return float(shapely.distance(shapely.get_point(circles, 0), feature.region.boundary).min())

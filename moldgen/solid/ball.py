@@ -1,0 +1,94 @@
+"""A ball rolled over a height field: where it does not reach, the sheet arrives last."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit, prange
+from numpy.typing import NDArray
+
+
+def gap_under_ball(
+    heights_mm: NDArray[np.float64], *, ball_mm: float, cell_mm: float
+) -> NDArray[np.float64]:
+    """Return how far a ball rolled over the field stays above it.
+
+    The sheet bridges what the ball bridges: the gap is the closing of the field by the ball less
+    the field, a grey-scale closing by a non-flat structuring element.
+
+    Parameters
+    ----------
+    heights_mm : ndarray, shape (ny, nx)
+        Finite heights; beyond the border the field goes on level. [mm]
+    ball_mm : float
+        Radius of the ball. [mm]
+    cell_mm : float
+        Distance of neighbouring cells. [mm]
+
+    Returns
+    -------
+    ndarray, shape (ny, nx)
+        Zero or more. [mm]
+
+    References
+    ----------
+    .. [1] S. R. Sternberg, "Grayscale morphology," Computer Vision, Graphics, and Image
+       Processing 35, 1986: the rolling ball.
+    """
+    reach = int(ball_mm / cell_mm)
+    rows, columns = np.mgrid[-reach : reach + 1, -reach : reach + 1]
+    square = ball_mm**2 - (rows**2 + columns**2) * cell_mm**2
+    inside = square >= 0
+    offsets = np.column_stack([rows[inside], columns[inside]]).astype(np.int64)
+    rise = np.sqrt(square[inside])
+    padded = np.pad(np.asarray(heights_mm, dtype=np.float64), 2 * reach, mode="edge")
+    raised = _touch(padded, offsets, rise, reach, ball_mm)
+    lowered = -_touch(-raised, offsets, rise, reach, ball_mm)
+    inner = lowered[2 * reach : -2 * reach or None, 2 * reach : -2 * reach or None]
+    return np.maximum(inner - heights_mm, 0.0)
+
+
+@njit(cache=True, parallel=True)
+def _touch(
+    field: NDArray[np.float64],
+    offsets: NDArray[np.int64],
+    rise: NDArray[np.float64],
+    reach: int,
+    ball: float,
+) -> NDArray[np.float64]:
+    """Return the height of the centre of the ball that just rests on the field, cell by cell."""
+    n_rows, n_columns = field.shape
+    tops = _window_max(field, reach)
+    centres = np.empty_like(field)
+    for i in prange(n_rows):
+        for j in range(n_columns):
+            here = field[i, j]
+            best = here + ball
+            if tops[i, j] > here:
+                for k in range(offsets.shape[0]):
+                    row, column = i + offsets[k, 0], j + offsets[k, 1]
+                    if 0 <= row < n_rows and 0 <= column < n_columns:
+                        centre = field[row, column] + rise[k]
+                        if centre > best:
+                            best = centre
+            centres[i, j] = best
+    return centres
+
+
+@njit(cache=True, parallel=True)
+def _window_max(field: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
+    """Return the greatest value in the square window around each cell."""
+    n_rows, n_columns = field.shape
+    across = np.empty_like(field)
+    for i in prange(n_rows):
+        for j in range(n_columns):
+            across[i, j] = field[i, max(0, j - reach) : min(n_columns, j + reach + 1)].max()
+    both = np.empty_like(field)
+    for i in prange(n_rows):
+        first, last = max(0, i - reach), min(n_rows, i + reach + 1)
+        for j in range(n_columns):
+            best = across[first, j]
+            for k in range(first + 1, last):
+                if across[k, j] > best:
+                    best = across[k, j]
+            both[i, j] = best
+    return both

@@ -1,0 +1,120 @@
+"""The section of a wall: floor, root fillet, straight wall at its draft, rim fillet, top."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import acos, ceil, cos, radians, sin, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.errors import SpecError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """One smooth curve ``z(d)`` from the floor to the top of a wall.
+
+    ``d`` is the distance inward from the outline, which is read where the sharp wall (no
+    fillets) is ``read_mm`` above the floor. The curve rises from ``z = 0`` to ``z = height_mm``.
+
+    Attributes
+    ----------
+    height_mm : float
+        Top above the floor. [mm]
+    draft_deg : float
+        Lean of the straight wall from the pull. [°]
+    root_mm, rim_mm : float
+        Radius of the concave fillet at the floor and of the convex one at the top. [mm]
+    read_mm : float
+        Height at which the outline is read: 0 at the foot, ``height_mm`` at the top. [mm]
+
+    Raises
+    ------
+    SpecError
+        If the two fillets do not fit on a wall of this height and draft.
+    """
+
+    height_mm: float
+    draft_deg: float
+    root_mm: float
+    rim_mm: float
+    read_mm: float
+
+    def __post_init__(self) -> None:
+        most = fillet_room_mm(self.height_mm, self.draft_deg)
+        if self.root_mm + self.rim_mm > most * (1 + 1e-9):
+            raise SpecError(
+                "rim and root together",
+                f"at most {most:.3g} mm on a wall {self.height_mm:g} mm tall at "
+                f"{self.draft_deg:g}° draft",
+                f"{self.rim_mm:g} + {self.root_mm:g} mm",
+                "Use smaller radii or a taller wall.",
+            )
+
+    @property
+    def foot_mm(self) -> float:
+        """Where the wall leaves the floor; negative is outside the outline. [mm]."""
+        return self._wall_at_mm(0.0) - self.root_mm * self._half_turn
+
+    @property
+    def inset_mm(self) -> float:
+        """Where the wall reaches the top flat, inward from the outline. [mm]."""
+        return self._wall_at_mm(self.height_mm) + self.rim_mm * self._half_turn
+
+    @property
+    def _half_turn(self) -> float:
+        return tan(radians(90 - self.draft_deg) / 2)
+
+    def _wall_at_mm(self, z_mm: float) -> float:
+        return (z_mm - self.read_mm) * tan(radians(self.draft_deg))
+
+    def height_at_mm(self, inset_mm: float) -> float:
+        """Return how high the wall stands at a distance inward from the outline. [mm]."""
+        d, z = self.stations(chord_mm=0.002)
+        return float(np.interp(inset_mm, d, z))
+
+    def stations(
+        self, *, chord_mm: float = 0.01
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return points on the curve that no chord leaves by more than ``chord_mm``.
+
+        Returns
+        -------
+        d_mm, z_mm : ndarray, shape (k,)
+            Inward distance (never falling) and height (rising). [mm]
+        """
+        turn = radians(90 - self.draft_deg)
+        root = np.linspace(0.0, turn, _steps(self.root_mm, turn, chord_mm) + 1)
+        rim = np.linspace(turn, 0.0, _steps(self.rim_mm, turn, chord_mm) + 1)
+        foot_d = self._wall_at_mm(0.0) - self.root_mm * tan(turn / 2)
+        top_d = self._wall_at_mm(self.height_mm) + self.rim_mm * tan(turn / 2)
+        d = np.concatenate(
+            [foot_d + self.root_mm * np.sin(root), top_d - self.rim_mm * np.sin(rim)]
+        )
+        z = np.concatenate(
+            [
+                self.root_mm * (1 - np.cos(root)),
+                self.height_mm - self.rim_mm * (1 - np.cos(rim)),
+            ]
+        )
+        keep = np.concatenate([[True], np.hypot(np.diff(d), np.diff(z)) > 1e-6])
+        return d[keep], z[keep]
+
+
+def fillet_room_mm(height_mm: float, draft_deg: float) -> float:
+    """Return the greatest sum of root and rim radius on a wall. [mm].
+
+    Each fillet of radius ``r`` takes ``r (1 - sin a)`` of the height, ``a`` being the draft
+    (plane geometry).
+    """
+    return height_mm / (1 - sin(radians(draft_deg)))
+
+
+def _steps(radius_mm: float, turn: float, chord_mm: float) -> int:
+    """Return into how many chords an arc is cut so that none strays further than allowed."""
+    if radius_mm <= 0:
+        return 0
+    if chord_mm >= radius_mm * (1 - cos(turn / 2)):
+        return 1
+    return ceil(turn / (2 * acos(1 - chord_mm / radius_mm)))
