@@ -1,0 +1,89 @@
+"""The line kinds of a plan: what each means, and how it stays apart on grey paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Layer(StrEnum):
+    """One kind of line on a plan; the word is its name in every file."""
+
+    SHEET = "sheet"
+    """Edge of the plastic sheet."""
+    CLAMP = "clamp"
+    """Clear opening of the clamp frame."""
+    CHANNEL = "channel"
+    """Relief under the mold that leads the air to the table, hidden from above."""
+    FOOT = "foot"
+    """Outline of the mold on the table."""
+    FLAT = "flat"
+    """Level tops and floors."""
+    TRIM = "trim"
+    """Line the finished part is cut along."""
+    VENT = "vent"
+    """Hole printed right through."""
+    DRILL = "drill"
+    """Marked pilot, to be drilled after printing."""
+    MARK = "mark"
+    """Which way is up, labels, dimensions."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineKind:
+    """How a layer is named to a person and drawn.
+
+    Attributes
+    ----------
+    title : str
+        What the legend calls it.
+    colour : str
+        ``#rrggbb`` on screens.
+    grey : float
+        Darkness on paper: 0 is black, 1 is white. [-]
+    width_mm : float
+        Line width on paper. [mm]
+    dash_mm : tuple of float
+        Lengths drawn and left out in turn; empty for an unbroken line. [mm]
+    aci : int
+        Colour number of the layer in a DXF file.
+    """
+
+    title: str
+    colour: str
+    grey: float
+    width_mm: float
+    dash_mm: tuple[float, ...] = ()
+    aci: int = 7
+
+
+LINE_KINDS: dict[Layer, LineKind] = {
+    Layer.SHEET: LineKind(
+        title="sheet edge", colour="#8a6d3b", grey=0.35, width_mm=0.3,
+        dash_mm=(5, 1.3, 0.7, 1.3), aci=8,
+    ),
+    Layer.CLAMP: LineKind(
+        title="clear opening of the clamp", colour="#5b6f80", grey=0.35, width_mm=0.3,
+        dash_mm=(5, 1.3, 0.7, 1.3, 0.7, 1.3), aci=9,
+    ),
+    Layer.CHANNEL: LineKind(
+        title="relief under the mold", colour="#6f8f8a", grey=0.45, width_mm=0.2,
+        dash_mm=(1, 1), aci=4,
+    ),
+    Layer.FOOT: LineKind(
+        title="foot of the mold on the table", colour="#12283f", grey=0.0, width_mm=0.5, aci=7
+    ),
+    Layer.FLAT: LineKind(title="flat", colour="#3f6a93", grey=0.4, width_mm=0.18, aci=5),
+    Layer.TRIM: LineKind(
+        title="trim line", colour="#a0461f", grey=0.0, width_mm=0.35, dash_mm=(4, 2), aci=30
+    ),
+    Layer.VENT: LineKind(
+        title="vent, printed through", colour="#00695c", grey=0.0, width_mm=0.2, aci=3
+    ),
+    Layer.DRILL: LineKind(
+        title="drill after printing", colour="#7a2e8a", grey=0.0, width_mm=0.2, aci=6
+    ),
+    Layer.MARK: LineKind(
+        title="labels and dimensions", colour="#4a4a4a", grey=0.25, width_mm=0.15, aci=250
+    ),
+}  # fmt: skip
