@@ -1,1 +1,31 @@
 """Floor 1: what the shop has, as small data files with a source per value."""
+
+from moldgen.stock.drill import Drill, load_drills, nearest_drill
+from moldgen.stock.entry import Structure
+from moldgen.stock.filament import Filament
+from moldgen.stock.gauge import Gauge
+from moldgen.stock.insert import Insert, InsertKind
+from moldgen.stock.plastic import Plastic, Sheet
+from moldgen.stock.printer import Printer
+from moldgen.stock.shop import Shop, load_shop
+from moldgen.stock.station import HeaterKind, Station
+from moldgen.stock.user_file import user_stock_file
+
+__all__ = [
+    "Drill",
+    "Filament",
+    "Gauge",
+    "HeaterKind",
+    "Insert",
+    "InsertKind",
+    "Plastic",
+    "Printer",
+    "Sheet",
+    "Shop",
+    "Station",
+    "Structure",
+    "load_drills",
+    "load_shop",
+    "nearest_drill",
+    "user_stock_file",
+]

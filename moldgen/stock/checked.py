@@ -1,0 +1,153 @@
+"""Checked: what was written becomes numbers in their units, words, lists and whole entries."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import MISSING, fields
+from enum import StrEnum
+from typing import Any, TypeVar, get_args, get_type_hints
+
+from moldgen.errors import SpecError
+from moldgen.quantity import Meaning, Quantity, marks
+from moldgen.stock.entry import Entry
+from moldgen.stock.page import Row
+from moldgen.stock.shelf import did_you_mean, fold, one_of
+
+E = TypeVar("E", bound=Entry)
+
+_GIVEN = ("name", "based_on")
+"""Fields that are not written in a cell: the heading and the inheritance."""
+_FAHRENHEIT = re.compile(r"(?P<degrees>[-+]?\d+(?:\.\d*)?)\s*(?:°\s*|deg\s*)?F")
+
+
+def checked_entry(row: Row, spec: type[E]) -> E:
+    """Return a written entry as its specification, every value checked.
+
+    Raises
+    ------
+    SpecError
+        If a field is unknown, missing, of the wrong kind or out of range, or two fields
+        contradict each other; the sentence names file, entry and field.
+    """
+    meanings = {field: mark for field, mark in marks(spec).items() if field not in _GIVEN}
+    _refuse_unknown(row, tuple(meanings))
+    _refuse_missing(row, spec)
+    hints = get_type_hints(spec)
+    values = {
+        field: checked_value(
+            row.place(field, file=cell.file), cell.value, meanings[field], hints[field]
+        )
+        for field, cell in row.cells.items()
+    }
+    values = {"title": row.name} | values
+    sources = {field: cell.source for field, cell in row.cells.items() if cell.source}
+    try:
+        return spec(name=row.name, based_on=row.based_on, sources=sources, **values)
+    except SpecError as problem:
+        place = row.place(problem.field)
+        raise SpecError(place, problem.rule, problem.got, problem.hint) from None
+
+
+def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -> Any:
+    """Return a written value as its field wants it.
+
+    Parameters
+    ----------
+    place : str
+        What errors call the field.
+    value : object
+        What the file says: number, text, list, switch, date or table.
+    mark : Quantity or Meaning
+        What the field means.
+    hint : type
+        The field's type.
+
+    Raises
+    ------
+    SpecError
+        If the value is of another kind, out of range or in a wrong unit.
+    """
+    if isinstance(mark, Quantity):
+        number = _number(place, value, mark)
+        return _whole(place, number) if hint is int else number
+    if isinstance(hint, type) and issubclass(hint, StrEnum):
+        return _choice(place, value, hint)
+    return _words(place, value) if str in get_args(hint) else _word(place, value)
+
+
+def celsius(fahrenheit: float) -> float:
+    """Return degrees Celsius; the scale of the trade's older books is Fahrenheit."""
+    return (fahrenheit - 32) / 1.8
+
+
+def _refuse_unknown(row: Row, known: tuple[str, ...]) -> None:
+    for field, cell in row.cells.items():
+        if field not in known:
+            hint = did_you_mean(field, {fold(name): name for name in known}, otherwise=known)
+            raise SpecError(
+                row.place(file=cell.file), f"made of fields of a {row.kind}", repr(field), hint
+            )
+
+
+def _refuse_missing(row: Row, spec: type[Entry]) -> None:
+    for field in fields(spec):
+        free = field.default is not MISSING or field.default_factory is not MISSING
+        if not free and field.name not in row.cells and field.name not in _GIVEN:
+            raise SpecError(
+                row.place(field.name),
+                "given",
+                "nothing",
+                f'Write it, or write based_on = "..." to take it from another {row.kind}.',
+            )
+
+
+def _number(place: str, value: Any, quantity: Quantity) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        hint = "Write it like 6.5, without quotes."
+        raise SpecError(place, f"a number, {quantity.rule}", _shown(value), hint)
+    if isinstance(value, str):
+        value = _with_own_scale(value, quantity.unit)
+    try:
+        return quantity.read(place, value)
+    except OverflowError:
+        raise SpecError(place, quantity.rule, "a number beyond all bounds") from None
+
+
+def _with_own_scale(words: str, unit: str) -> str | float:
+    """Return the two scales that are not a plain factor of a unit name as numbers."""
+    fahrenheit = _FAHRENHEIT.fullmatch(words.strip())
+    if unit == "°C" and fahrenheit:
+        return celsius(float(fahrenheit["degrees"]))
+    percent = re.fullmatch(r"(\d+(?:\.\d*)?)\s*%", words.strip())
+    if not unit and percent:
+        return float(percent[1]) / 100
+    return words
+
+
+def _whole(place: str, number: float) -> int:
+    if number != int(number):
+        raise SpecError(place, "a whole number", f"{number:g}", "Leave out the fraction.")
+    return int(number)
+
+
+def _choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
+    if value not in set(choices):
+        raise SpecError(place, one_of(choices), _shown(value), "Choose one of these words.")
+    return choices(value)
+
+
+def _words(place: str, value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise SpecError(place, "a list of texts", _shown(value), 'Write it like ["a", "b"].')
+    return tuple(_word(place, word) for word in value)
+
+
+def _word(place: str, value: Any) -> str:
+    if not isinstance(value, str):
+        raise SpecError(place, "a text in quotes", _shown(value), "Put it in quotes.")
+    return value
+
+
+def _shown(value: Any) -> str:
+    words = repr(value)
+    return words if len(words) <= 40 else f"{words[:37]}..."

@@ -1,0 +1,121 @@
+"""Shelf: the entries of one kind, found by any of their names."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Generic, Protocol, TypeVar
+
+from moldgen.errors import SpecError
+
+
+class Named(Protocol):
+    """Anything with a name, a title and other names."""
+
+    @property
+    def name(self) -> str:
+        """The short name."""
+
+    @property
+    def title(self) -> str:
+        """The name in words."""
+
+    @property
+    def aliases(self) -> tuple[str, ...]:
+        """Other names."""
+
+
+T = TypeVar("T", bound=Named)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf(Generic[T]):
+    """The entries of one kind, in the order they were written."""
+
+    kind: str
+    entries: tuple[T, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The short names."""
+        return tuple(entry.name for entry in self.entries)
+
+    def get(self, name: str) -> T | None:
+        """Return the entry of that name, title or alias, or None.
+
+        Capitals, spaces, hyphens and underscores make no difference; a name goes before a
+        title, a title before an alias, a later entry before an earlier one.
+        """
+        wanted = fold(name)
+        for spellings in (_name, _title, _aliases):
+            for entry in reversed(self.entries):
+                if any(wanted == fold(word) for word in spellings(entry)):
+                    return entry
+        return None
+
+    def find(self, name: str, *, field: str = "") -> T:
+        """Return the entry of that name, title or alias.
+
+        Raises
+        ------
+        SpecError
+            If there is none; the hint gives the nearest names. ``field`` is what the error
+            calls the place where the name was written, the kind by default.
+        """
+        entry = self.get(name)
+        if entry is None:
+            raise SpecError(
+                field or self.kind, f"a {self.kind} in stock", repr(name), self.hint(name)
+            )
+        return entry
+
+    def hint(self, name: str) -> str:
+        """Return a sentence with the nearest names, or with all of them if none is near."""
+        spellings = {
+            fold(word): entry.name
+            for entry in self.entries
+            for words in (_aliases, _title, _name)
+            for word in words(entry)
+        }
+        return did_you_mean(name, spellings, otherwise=self.names)
+
+
+def fold(name: str) -> str:
+    """Return a name without what people spell differently: capitals, spaces, hyphens."""
+    return "".join(letter for letter in name.casefold() if letter not in " \t-_")
+
+
+def did_you_mean(word: str, spellings: dict[str, str], *, otherwise: Sequence[str]) -> str:
+    """Return ``Did you mean A or B?``, or the whole choice if nothing is near.
+
+    Parameters
+    ----------
+    word : str
+        What was written.
+    spellings : dict
+        Folded spelling to the name it stands for.
+    otherwise : sequence of str
+        The choice to list if no spelling is near.
+    """
+    near = difflib.get_close_matches(fold(word), spellings, n=3, cutoff=0.6)
+    names = list(dict.fromkeys(spellings[spelling] for spelling in near))
+    return f"Did you mean {one_of(names)}?" if names else f"Choose {one_of(otherwise)}."
+
+
+def one_of(names: Iterable[str]) -> str:
+    """Return the names as a choice: ``A, B or C``."""
+    *first, last = list(names) or ["nothing"]
+    return f"{', '.join(first)} or {last}" if first else last
+
+
+def _name(entry: Named) -> tuple[str, ...]:
+    return (entry.name,)
+
+
+def _title(entry: Named) -> tuple[str, ...]:
+    return (entry.title,) if entry.title else ()
+
+
+def _aliases(entry: Named) -> tuple[str, ...]:
+    return entry.aliases

@@ -1,0 +1,186 @@
+"""Shop: everything in stock, from the files of moldgen and the person's own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from importlib.resources import files
+from pathlib import Path
+from typing import Literal, TypeVar
+
+from moldgen.errors import SpecError
+from moldgen.stock.checked import checked_entry
+from moldgen.stock.drill import Drill, nearest_drill
+from moldgen.stock.entry import Entry
+from moldgen.stock.filament import Filament
+from moldgen.stock.gauge import Gauge, nearest_gauge
+from moldgen.stock.inherit import laid_on
+from moldgen.stock.insert import Insert, InsertKind
+from moldgen.stock.page import Page, Row, load_page, page_from_bytes
+from moldgen.stock.plastic import Plastic
+from moldgen.stock.printer import Printer
+from moldgen.stock.shelf import Shelf, did_you_mean, fold, one_of
+from moldgen.stock.station import Station
+from moldgen.stock.user_file import user_stock_file
+
+E = TypeVar("E", bound=Entry)
+KINDS = ("plastic", "filament", "station", "printer", "gauge", "insert")
+"""The kinds of entry, each with a data file of that name."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """What the shop has, one shelf to a kind.
+
+    Every look-up takes a name, a title or an alias in any capitals and raises `SpecError` with
+    the nearest names if there is no such entry.
+    """
+
+    plastics: Shelf[Plastic]
+    filaments: Shelf[Filament]
+    stations: Shelf[Station]
+    printers: Shelf[Printer]
+    gauges: Shelf[Gauge]
+    inserts: Shelf[Insert]
+
+    def plastic(self, name: str) -> Plastic:
+        """Return the sheet plastic of that name."""
+        return self.plastics.find(name)
+
+    def filament(self, name: str) -> Filament:
+        """Return the filament of that name."""
+        return self.filaments.find(name)
+
+    def station(self, name: str) -> Station:
+        """Return the forming table of that name."""
+        return self.stations.find(name)
+
+    def printer(self, name: str) -> Printer:
+        """Return the printer of that name."""
+        return self.printers.find(name)
+
+    def insert(self, thread: str, kind: InsertKind | str) -> Insert:
+        """Return the insert of that kind for a thread, such as ``insert("M4", "nut")``."""
+        if kind not in set(InsertKind):
+            raise SpecError("kind", one_of(InsertKind), repr(kind), "Choose one of these words.")
+        for insert in reversed(self.inserts.entries):
+            if insert.kind == kind and fold(insert.thread) == fold(thread):
+                return insert
+        threads = [entry.thread for entry in self.inserts.entries if entry.kind == kind]
+        hint = did_you_mean(thread, {fold(word): word for word in threads}, otherwise=threads)
+        raise SpecError("thread", f"a thread with a {kind} in stock", repr(thread), hint)
+
+    def names(self, kind: str) -> tuple[str, ...]:
+        """Return the names of all entries of a kind, in the order they were written."""
+        if kind not in KINDS:
+            hint = did_you_mean(kind, {name: name for name in KINDS}, otherwise=KINDS)
+            raise SpecError("kind", one_of(KINDS), repr(kind), hint)
+        shelf: Shelf[Entry] = getattr(self, f"{kind}s")
+        return shelf.names
+
+    def gauges_for(self, plastic: Plastic | str) -> tuple[Gauge, ...]:
+        """Return the gauges a plastic, or the one it is based on, is sold in; thinnest first."""
+        entry = self.plastic(plastic) if isinstance(plastic, str) else plastic
+        family = set(self._family(entry))
+        sold = [gauge for gauge in self.gauges.entries if family.intersection(gauge.plastics)]
+        return tuple(sorted(sold, key=lambda gauge: gauge.gauge_mm))
+
+    def nearest_gauge_mm(
+        self, wanted_mm: float, plastic: Plastic | str, *, at_least: bool
+    ) -> float:
+        """Return the thickness a plastic is sold in that is closest to the wanted one.
+
+        With ``at_least`` never a thinner one. Raises `SpecError` if none is thick enough.
+        """
+        return nearest_gauge(self.gauges_for(plastic), wanted_mm, at_least=at_least).gauge_mm
+
+    def nearest_drill(
+        self, diameter_mm: float, system: Literal["metric", "inch"] = "metric", *, at_most: bool
+    ) -> Drill:
+        """Return the standard drill for a hole; see `moldgen.stock.drill.nearest_drill`."""
+        return nearest_drill(diameter_mm, system, at_most=at_most)
+
+    def _family(self, plastic: Plastic) -> Iterator[str]:
+        # The files were checked for circles, but a Plastic may have been made by hand.
+        seen: set[str] = set()
+        entry: Plastic | None = plastic
+        while entry and entry.name not in seen:
+            seen.add(entry.name)
+            yield entry.name
+            entry = self.plastics.get(entry.based_on) if entry.based_on else None
+
+
+def load_shop(
+    extra_files: Sequence[Path] = (),
+    *,
+    user_file: Callable[[], Path] | Path | None = user_stock_file,
+) -> Shop:
+    """Read what the shop has.
+
+    A later file goes before an earlier one: moldgen's own, then the person's, then the extra
+    ones in the order given. An entry with a known name changes that entry; ``based_on`` takes
+    what is not written from another.
+
+    Parameters
+    ----------
+    extra_files : sequence of Path
+        Stock files beside the job; each must be there.
+    user_file : function, Path or None
+        Where the person's own entries are. A function may name a file that is not there; a path
+        given outright must be; None reads no such file.
+
+    Raises
+    ------
+    FileError
+        If a file cannot be read or is not TOML.
+    SpecError
+        If an entry is wrong; the sentence names file, entry and field.
+    """
+    rows: dict[str, Shelf[Row]] = {kind: Shelf(kind) for kind in KINDS}
+    for page in (*_shipped_pages(), *_own_pages(extra_files, user_file)):
+        for kind, written in page.items():
+            rows[kind] = Shelf(kind, laid_on(rows[kind], written))
+    plastics = _shelf(rows["plastic"], Plastic)
+    return Shop(
+        plastics=plastics,
+        filaments=_shelf(rows["filament"], Filament),
+        stations=_shelf(rows["station"], Station),
+        printers=_shelf(rows["printer"], Printer),
+        gauges=_known_plastics(_shelf(rows["gauge"], Gauge), rows["gauge"], plastics),
+        inserts=_shelf(rows["insert"], Insert),
+    )
+
+
+def _shipped_pages() -> Iterator[Page]:
+    folder = files("moldgen.stock")
+    for kind in KINDS:
+        name = f"{kind}.toml"
+        words = folder.joinpath(name).read_bytes()
+        yield page_from_bytes(words, KINDS, file=name, origin="")
+
+
+def _own_pages(
+    extra_files: Sequence[Path], user_file: Callable[[], Path] | Path | None
+) -> Iterator[Page]:
+    own = user_file() if callable(user_file) else user_file
+    may_be_missing = callable(user_file)
+    if own is not None and not (may_be_missing and not own.exists()):
+        yield load_page(own, KINDS)
+    for path in extra_files:
+        yield load_page(path, KINDS)
+
+
+def _shelf(rows: Shelf[Row], spec: type[E]) -> Shelf[E]:
+    return Shelf(rows.kind, tuple(checked_entry(row, spec) for row in rows.entries))
+
+
+def _known_plastics(
+    gauges: Shelf[Gauge], rows: Shelf[Row], plastics: Shelf[Plastic]
+) -> Shelf[Gauge]:
+    """Return the gauges with each plastic under its own name, not one of its aliases."""
+    known = []
+    for gauge, row in zip(gauges.entries, rows.entries, strict=True):
+        place = row.place("plastics", file=row.cells["plastics"].file)
+        names = [plastics.find(name, field=place).name for name in gauge.plastics]
+        known.append(replace(gauge, plastics=tuple(dict.fromkeys(names))))
+    return Shelf(gauges.kind, tuple(known))
