@@ -1,0 +1,40 @@
+"""The usual cautions for forming, for the report and the manual."""
+
+from __future__ import annotations
+
+# Named standards: BS 4163 (workshops in schools), ISO 13732-1 (contact with hot surfaces),
+# ANSI/ISEA Z87.1 and EN ISO 16321-1 (eye protection), EN 407 and EN 388 (gloves). All other
+# lines are common practice, no source.
+_CAUTIONS = (
+    "Local rules come first. The rules of your school, workshop and country overrule this page, "
+    "which is neither legal nor medical advice. Where a standard is named, check the edition in "
+    "force.",
+    "Supervise. Nobody forms alone for the first time, and students work under the eye of "
+    "somebody who knows this table. BS 4163 covers design and technology workshops in schools.",
+    "Hot sheet and heater: a sheet ready to form burns at a touch, and so does the mold after a "
+    "few pulls. Wear heat-resistant gloves (EN 407) and long sleeves, and keep hands away from "
+    "heater and clamp edges. ISO 13732-1 deals with burns from hot surfaces.",
+    "Never leave a heater that is on. Switch it off, or swing it away, before you look for tools.",
+    "Fumes: run the extraction, or open a window with a fan that blows out. Keep the sheet below "
+    "the top of its forming window. If it smokes, stop: heater off, sheet out, air the room.",
+    "Never heat PVC near open coils or unattended, and never heat a plastic you cannot name: PVC "
+    "gives off hydrogen chloride when it is overheated.",
+    "Eyes: wear safety glasses (ANSI/ISEA Z87.1, or ISO 16321-1, which replaces EN 166) when "
+    "you form, cut, snap, drill and sand.",
+    "Knives: cut away from yourself along a guarded straight-edge, with a sharp blade and several "
+    "light passes. Close the blade before you put the knife down.",
+    "Snips leave sharp corners and burrs: deburr every edge before a part is passed on. "
+    "Cut-resistant gloves (EN 388) help with snips.",
+    "Sanders and drills: no gloves at rotating machines, and no loose sleeves, cords or hair. "
+    "Use the down-going side of a disc, keep the gap to its table below 3 mm, and clamp the part "
+    "to drill it.",
+    "Vacuum: keep fingers out of the closing frame, and check the mold for cracks before each "
+    "pull.",
+    "Electricity: a guarded heater on a circuit with residual-current (ground-fault) protection; "
+    "no bare heating wire within reach.",
+)
+
+
+def cautions() -> tuple[str, ...]:
+    """Return the cautions for heating, forming, trimming and supervising, one per line."""
+    return _CAUTIONS
