@@ -1,0 +1,51 @@
+"""OBJ, PLY and GLB that people bring, read with trimesh."""
+
+from __future__ import annotations
+
+import io
+import warnings
+
+import numpy as np
+import trimesh
+from numpy.typing import NDArray
+
+from moldgen.solid.mesh import Points, Triangles
+
+Part = tuple[str, Points, Triangles]
+
+
+def parts_from_scene(data: bytes, *, kind: str) -> list[Part]:
+    """Return name, points and triangles of every shape where the file's scene places it.
+
+    Parameters
+    ----------
+    data : bytes
+        Content of the file.
+    kind : str
+        ``obj``, ``ply`` or ``glb``. GLB is metres with Y up and becomes millimetres with Z up;
+        the others keep their numbers.
+    """
+    with warnings.catch_warnings():
+        # The library remarks on textures and the like, which a mold has no use for.
+        warnings.simplefilter("ignore")
+        scene = trimesh.load_scene(
+            io.BytesIO(data), file_type=kind, process=False, skip_materials=True
+        )
+    return [_part(scene, node, kind) for node in scene.graph.nodes_geometry]
+
+
+def _part(scene: trimesh.Scene, node: str, kind: str) -> Part:
+    place, geometry = scene.graph[node]
+    mesh = scene.geometry[geometry]
+    points = np.asarray(mesh.vertices, dtype=np.float64)
+    triangles = np.asarray(getattr(mesh, "faces", ()), dtype=np.int32).reshape(-1, 3)
+    if kind != "glb":
+        return "", points, triangles
+    if np.linalg.det(place[:3, :3]) < 0:
+        triangles = triangles[:, ::-1]
+    return str(node), _z_up_mm(points @ place[:3, :3].T + place[:3, 3]), triangles
+
+
+def _z_up_mm(points_m: NDArray[np.float64]) -> Points:
+    x, y, z = points_m.T
+    return np.stack([x, -z, y], axis=1) * 1000.0
