@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from io import BytesIO
 from itertools import pairwise
 from math import ceil, hypot, log10
@@ -25,7 +25,9 @@ _FINE = 2  # drawn at twice the size and reduced, for smooth lines
 _STEPS_MM = (1, 2, 5)
 
 
-def plan_png_bytes(plan: Plan, *, width_px: int = 1400, problems_mm: Sequence[Place] = ()) -> bytes:
+def plan_png_bytes(
+    plan: Plan, *, width_px: int = 1400, problems_mm: Mapping[str, Place] | None = None
+) -> bytes:
     """Return the plan as a PNG picture with a title, a legend and a scale bar.
 
     Parameters
@@ -34,8 +36,9 @@ def plan_png_bytes(plan: Plan, *, width_px: int = 1400, problems_mm: Sequence[Pl
         The drawing.
     width_px : int
         Width of the picture, 400 to 6000. [px]
-    problems_mm : sequence of (x, y)
-        Places ringed in red and numbered from 1. [mm]
+    problems_mm : mapping of str to (x, y), optional
+        Places ringed in red and what is written beside them, such as the findings' numbers;
+        see `moldgen.export.report.problem_places`. [mm]
 
     Raises
     ------
@@ -52,8 +55,8 @@ def plan_png_bytes(plan: Plan, *, width_px: int = 1400, problems_mm: Sequence[Pl
     for layer in plan.layers:
         for item in plan.on(layer):
             easel.draw(item)
-    for number, place in enumerate(problems_mm, start=1):
-        easel.ring(place, str(number))
+    for label, place in (problems_mm or {}).items():
+        easel.ring(place, label)
     easel.finish()
     return easel.png()
 

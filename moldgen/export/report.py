@@ -121,10 +121,26 @@ def verdict(findings: tuple[Finding, ...]) -> str:
     gravest = worst(findings)
     count = sum(finding.severity is gravest for finding in findings)
     if gravest is Severity.STOP:
-        return f"Do not print this yet: {_counted(count, 'finding')} would spoil the part."
+        says = "says" if count == 1 else "say"
+        return f"Do not print this yet: {_counted(count, 'finding')} {says} stop."
     if gravest is Severity.CAUTION:
         return f"It can be printed; read {_counted(count, 'caution')} first."
     return "Ready to print: every check passed."
+
+
+def problem_places(findings: tuple[Finding, ...]) -> dict[str, tuple[float, float]]:
+    """Return where to look, by the number the report gives each finding; notes left out.
+
+    Returns
+    -------
+    dict of str to (x, y)
+        Number in the report, and the place on the plan; for `plan_png_bytes`. [mm]
+    """
+    return {
+        str(number): finding.where_mm[:2]
+        for number, finding in enumerate(ranked(findings), start=1)
+        if finding.where_mm is not None and finding.severity is not Severity.NOTE
+    }
 
 
 def report_html_bytes(report: Report) -> bytes:
@@ -189,12 +205,13 @@ def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
 
 
 def _findings(report: Report) -> str:
-    items = "\n".join(_finding(finding) for finding in ranked(report.findings))
+    told = enumerate(ranked(report.findings), start=1)
+    items = "\n".join(_finding(number, finding) for number, finding in told)
     body = f'<ol class="findings">\n{items}\n</ol>' if items else "<p>Nothing to report.</p>"
     return _section("findings", "Findings", body)
 
 
-def _finding(finding: Finding) -> str:
+def _finding(number: int, finding: Finding) -> str:
     subject = f"{finding.subject}: " if finding.subject else ""
     facts = (
         ("measured", _amount(finding.measured, finding.unit)),
@@ -204,7 +221,8 @@ def _finding(finding: Finding) -> str:
     advice = f"\n<p>{_text(finding.advice)}</p>" if finding.advice else ""
     basis = f'\n<p class="basis">Basis: {_text(finding.basis)}</p>' if finding.basis else ""
     return (
-        f'<li class="{finding.severity.value}">\n<h3><span class="word">'
+        f'<li class="{finding.severity.value}">\n'
+        f'<h3><span class="count">{number}</span><span class="word">'
         f"{finding.severity.value}</span>{_text(_capital(subject + finding.says))}</h3>\n"
         f"{_facts(tuple((label, value) for label, value in facts if value))}{advice}{basis}\n</li>"
     )
@@ -227,9 +245,10 @@ def _place(finding: Finding) -> str:
 
 def _pictures(report: Report) -> str:
     figures = "\n".join(_figure(picture) for picture in report.pictures)
-    return _section(
-        "pictures", "Pictures", figures and f'<div class="pictures">\n{figures}\n</div>'
-    )
+    body = figures and f'<div class="pictures">
+{figures}
+</div>'
+    return _section("pictures", "Pictures", body)
 
 
 def _figure(picture: Picture) -> str:

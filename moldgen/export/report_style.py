@@ -35,7 +35,8 @@ dl.facts { display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem,
 dl.facts dt { color: var(--soft); font-size: .85rem; }
 dl.facts dd { margin: 0; font-weight: 600; overflow-wrap: anywhere; }
 ol.findings { list-style: none; margin: 0; padding: 0; }
-ol.findings > li { border-style: solid; border-width: 0 0 0 .4rem; border-radius: .3rem; padding: .6rem .9rem;
+ol.findings > li { border-style: solid; border-width: 0 0 0 .4rem;
+  border-radius: .3rem; padding: .6rem .9rem;
   margin: 0 0 .7rem; break-inside: avoid; }
 .findings h3 { margin: 0 0 .2rem; }
 .word { display: inline-block; min-width: 4.6rem; padding: 0 .5rem; margin-right: .5rem;
