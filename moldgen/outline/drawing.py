@@ -1,0 +1,260 @@
+"""A drawing that was read: its outlines, their names, and what was not taken from it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from enum import StrEnum
+from pathlib import Path
+
+from shapely import MultiPolygon
+from shapely.geometry.base import BaseGeometry
+
+from moldgen.errors import FileError, OutlineError
+from moldgen.finding import Finding, Severity
+from moldgen.outline.region import LARGEST_MM, SMALLEST_MM, as_region, size_mm
+
+LARGEST_FILE_BYTES = 40_000_000
+"""Bigger drawings are maps or pictures in disguise; no outline for a mold needs a tenth."""
+WIDE_MM = 1000.0
+"""Wider than the clear opening of common forming tables (common practice, no source)."""
+NARROW_MM = 5.0
+"""Narrower than any mold worth forming (common practice, no source)."""
+
+
+class StrokeUse(StrEnum):
+    """What becomes of the painted width of a line."""
+
+    IGNORE = "ignore"
+    """Only filled shapes count; lines without a fill count when nothing is filled."""
+    OUTLINE = "outline"
+    """A painted line is an area as wide as the line is drawn."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One outline of a drawing, under the names that the drawing gives it.
+
+    Attributes
+    ----------
+    id, label, group : str
+        Identifier, readable name and the group or layer it stands in; empty if it has none.
+    region : MultiPolygon
+        Its area, in the place it has in the drawing. [mm]
+    """
+
+    id: str
+    label: str
+    group: str
+    region: MultiPolygon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """How long one unit of a drawing is, and how that is known."""
+
+    unit_mm: float
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawing:
+    """What was read from a file.
+
+    Attributes
+    ----------
+    region : MultiPolygon
+        Everything that was chosen, united, y up, in the place it has in the drawing. [mm]
+    parts : tuple of Part
+        The outlines one by one, in the order of the file.
+    findings : tuple of Finding
+        What was ignored, hidden, mended or looks like a mistake.
+    unit_note : str
+        How lengths in the file became millimetres, as one clause.
+    """
+
+    region: MultiPolygon
+    parts: tuple[Part, ...]
+    findings: tuple[Finding, ...]
+    unit_note: str
+
+
+class Remarks:
+    """Findings gathered while a drawing is read; the same remark is told once, counted."""
+
+    def __init__(self) -> None:
+        self._counts: Counter[tuple[str, str]] = Counter()
+        self._findings: dict[tuple[str, str], Finding] = {}
+
+    def add(
+        self,
+        code: str,
+        says: str,
+        *,
+        advice: str = "",
+        severity: Severity = Severity.NOTE,
+        subject: str = "",
+    ) -> None:
+        """Note something once more."""
+        key = code, subject
+        self._counts[key] += 1
+        if key not in self._findings:
+            self._findings[key] = Finding(
+                code=code, severity=severity, says=says, subject=subject, advice=advice
+            )
+
+    def findings(self) -> tuple[Finding, ...]:
+        """Return what was noted, in the order it first came up, with counts."""
+        return tuple(
+            Finding(
+                code=finding.code,
+                severity=finding.severity,
+                says=f"{finding.says} ({self._counts[key]} of them)"
+                if self._counts[key] > 1
+                else finding.says,
+                subject=finding.subject,
+                advice=finding.advice,
+            )
+            for key, finding in self._findings.items()
+        )
+
+
+def load_drawing_bytes(path: Path, *, kind: str, suffix: str) -> bytes:
+    """Return the content of a drawing file after the checks that need no parser.
+
+    Raises
+    ------
+    FileError
+        If it is missing, a folder, of another suffix, empty, unreadable or too big.
+    """
+    if not path.exists():
+        raise FileError(f"{path} does not exist; check the name of the {kind} file.")
+    if path.is_dir():
+        raise FileError(f"{path} is a folder; name one {kind} file in it.")
+    if path.suffix.lower() != suffix:
+        raise FileError(f"{path} does not end in {suffix}; give a {kind} file here.")
+    try:
+        size = path.stat().st_size
+        data = path.read_bytes() if size <= LARGEST_FILE_BYTES else b""
+    except OSError as error:
+        raise FileError(f"{path} cannot be read ({error.strerror}).") from error
+    if size > LARGEST_FILE_BYTES:
+        raise FileError(
+            f"{path} is {size / 1e6:.0f} MB, more than {LARGEST_FILE_BYTES / 1e6:.0f} MB; "
+            "export only the outlines."
+        )
+    if not data.strip():
+        raise FileError(f"{path} is empty; save the drawing again.")
+    return data
+
+
+def finished_drawing(
+    path: Path,
+    parts: Sequence[Part],
+    *,
+    region: BaseGeometry,
+    findings: Iterable[Finding],
+    scale: Scale,
+) -> Drawing:
+    """Return the drawing made of its parts, checked for size and told apart from mistakes.
+
+    Raises
+    ------
+    OutlineError
+        If nothing encloses an area, or the size can only be a mistake of unit.
+    """
+    what = f"The drawing {path.name}"
+    if not parts:
+        raise OutlineError(f"{what} encloses no area; draw a closed shape.")
+    across, up = size_mm(region)
+    check_extent(what, max(across, up), scale=scale)
+    return Drawing(
+        region=as_region(region, what=what),
+        parts=tuple(parts),
+        findings=(*findings, *_size_findings(max(across, up), scale)),
+        unit_note=scale.note,
+    )
+
+
+def check_extent(what: str, longest_mm: float, *, scale: Scale) -> None:
+    """Raise `OutlineError`, with the likely mistake of unit, if a size makes no sense."""
+    if SMALLEST_MM <= longest_mm <= LARGEST_MM:
+        return
+    amiss = "big" if longest_mm > LARGEST_MM else "small"
+    raise OutlineError(
+        f"{what} is {written_length(longest_mm)} on its longer side, too {amiss} for a mold; "
+        f"{scale.note}. {_likely_mistake(longest_mm, scale)}"
+    )
+
+
+def _size_findings(longest_mm: float, scale: Scale) -> tuple[Finding, ...]:
+    if NARROW_MM <= longest_mm <= WIDE_MM:
+        return ()
+    return (
+        Finding(
+            code="drawing-size-odd",
+            severity=Severity.CAUTION,
+            says=f"the drawing is {written_length(longest_mm)} on its longer side; {scale.note}",
+            measured=longest_mm,
+            limit=WIDE_MM if longest_mm > WIDE_MM else NARROW_MM,
+            unit="mm",
+            basis="common practice, no source",
+            advice=_likely_mistake(longest_mm, scale),
+        ),
+    )
+
+
+# In the order in which people mix them up.
+_OTHER_UNITS = (
+    ("millimeter", 1.0),
+    ("inch", 25.4),
+    ("centimeter", 10.0),
+    ("pixel of 1/96 inch", 25.4 / 96),
+    ("meter", 1000.0),
+)
+
+
+def _likely_mistake(longest_mm: float, scale: Scale) -> str:
+    """Name the unit that would bring the size to between 30 and 600 mm."""
+    for name, unit_mm in _OTHER_UNITS:
+        meant_mm = longest_mm * unit_mm / scale.unit_mm
+        if 30 <= meant_mm <= 600:
+            return f"If its unit is meant to be the {name}, it is {written_length(meant_mm)}."
+    return "Check its unit, or scale the drawing."
+
+
+def written_length(length_mm: float) -> str:
+    """Return a length in the unit a person would say it in."""
+    if length_mm >= 1e6:
+        return f"{length_mm / 1e6:.3g} km"
+    if length_mm >= 1000:
+        return f"{length_mm / 1000:.3g} m"
+    return f"{length_mm:.3g} mm"
+
+
+def specks_left_out(n_specks: int) -> list[Finding]:
+    """Return the finding about outlines too small to be drawn on purpose, if there are any."""
+    if n_specks == 0:
+        return []
+    return [
+        Finding(
+            code="drawing-specks",
+            severity=Severity.NOTE,
+            says=f"outlines narrower than {SMALLEST_MM:g} mm are left out",
+            measured=float(n_specks),
+        )
+    ]
+
+
+def nearest(word: str, names: Iterable[str]) -> str:
+    """Return an advice that lists the names most like a word, or all if there are few."""
+    known = list(dict.fromkeys(name for name in names if name))
+    by_lower = {name.lower(): name for name in known}
+    close = [by_lower[key] for key in get_close_matches(word.lower(), by_lower, n=3, cutoff=0.5)]
+    shown = close or known[:8]
+    if not shown:
+        return "The drawing names nothing; leave the choice out."
+    listed = ", ".join(shown[:-1]) + (" or " if len(shown) > 1 else "") + shown[-1]
+    return f"Nearest: {listed}." if close else f"The drawing has {listed}."

@@ -1,0 +1,97 @@
+"""An SVG file as a tree that is safe to walk."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from xml.etree.ElementTree import Element, ParseError, fromstring
+from xml.parsers import expat
+
+from moldgen.errors import FileError
+from moldgen.outline.drawing import load_drawing_bytes
+
+NAMESPACE = "http://www.w3.org/2000/svg"
+
+
+def load_svg_tree(path: Path) -> Element:
+    """Return the root element of an SVG file.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, is not well-formed, is not SVG, or defines entities
+        (which can make a small file swell without end, or pull in others).
+    """
+    data = load_drawing_bytes(path, kind="SVG", suffix=".svg")
+    if data.startswith(b"\x1f\x8b"):
+        raise FileError(f"{path} is a compressed SVG; save it as plain SVG.")
+    _refuse_entities(path, data)
+    try:
+        root = fromstring(data)
+    except (ParseError, ValueError, LookupError) as error:
+        raise _broken(path, str(error)) from error
+    if local_name(root) != "svg":
+        raise FileError(
+            f"{path} is XML, but its first element is {str(root.tag).rpartition('}')[2]}, "
+            "not svg; export the drawing as SVG."
+        )
+    return root
+
+
+def _refuse_entities(path: Path, data: bytes) -> None:
+    def refuse(name: str, *_: object) -> None:
+        raise FileError(
+            f"{path} defines the XML entity {name}, which is not read for safety; "
+            "save it as plain SVG."
+        )
+
+    parser = expat.ParserCreate()
+    parser.EntityDeclHandler = refuse
+    try:
+        parser.Parse(data, True)
+    except (expat.ExpatError, ValueError, LookupError) as error:
+        raise _broken(path, str(error)) from error
+
+
+def _broken(path: Path, reason: str) -> FileError:
+    return FileError(
+        f"{path} is not a complete SVG file ({reason}); save or export the drawing again."
+    )
+
+
+def local_name(element: Element) -> str:
+    """Return the name of an SVG element; empty for elements of other languages."""
+    space, _, name = str(element.tag).rpartition("}")
+    return name if space in {"", "{" + NAMESPACE} else ""
+
+
+def attribute(element: Element, name: str) -> str:
+    """Return an attribute by its local name, whatever its namespace; empty if missing."""
+    values = (value for key, value in element.items() if key.rpartition("}")[2] == name)
+    return element.get(name) or next(values, "")
+
+
+def label_of(element: Element) -> str:
+    """Return the readable name of an element: its label, its given name or its title."""
+    title = next((child for child in element if local_name(child) == "title"), None)
+    words = "".join(title.itertext()).strip() if title is not None else ""
+    return attribute(element, "label") or element.get("data-name", "") or words
+
+
+def target_id(element: Element) -> str:
+    """Return the id that an ``href`` in the same file points to; empty for other places."""
+    href = attribute(element, "href").strip()
+    return href[1:] if href.startswith("#") else ""
+
+
+def named_in(element: Element) -> Iterator[str]:
+    """Yield every id and label of an element and what is inside it."""
+    for inner in element.iter():
+        yield from filter(None, (inner.get("id", ""), label_of(inner)))
+
+
+def spoken(element: Element) -> str:
+    """Return what a sentence calls an element."""
+    name = element.get("id") or label_of(element)
+    tag = str(element.tag).rpartition("}")[2]
+    return f'{tag} "{name}"' if name else f"a {tag} without an id"
