@@ -245,9 +245,7 @@ def _place(finding: Finding) -> str:
 
 def _pictures(report: Report) -> str:
     figures = "\n".join(_figure(picture) for picture in report.pictures)
-    body = figures and f'<div class="pictures">
-{figures}
-</div>'
+    body = figures and f'<div class="pictures">\n{figures}\n</div>'
     return _section("pictures", "Pictures", body)
 
 
