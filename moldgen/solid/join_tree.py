@@ -111,3 +111,77 @@ def _root(parent: NDArray[np.int64], cell: int) -> int:
 def _later(flat: NDArray[np.float64], a: int, b: int) -> bool:
     """Tell whether cell ``a`` is reached after cell ``b``; the earlier in the file breaks ties."""
     return flat[a] > flat[b] or (flat[a] == flat[b] and a < b)
+
+
+def cover_cells(
+    field: NDArray[np.float64], *, floor: float, taken: NDArray[np.int64], reach: float
+) -> NDArray[np.int64]:
+    """Return cells, greatest first, so that every cell above the floor is near one.
+
+    Near means within ``reach`` cells, in the same connected region above the floor.
+
+    Parameters
+    ----------
+    field : ndarray, shape (ny, nx)
+        Finite values.
+    floor : float
+        Cells at or below the floor need no cover.
+    taken : ndarray, shape (k, 2)
+        Cells already chosen.
+    reach : float
+        Greatest distance, in cells.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        Rows and columns of the further cells.
+    """
+    flat = field.ravel()
+    order = np.argsort(-flat, kind="stable")
+    order = order[: int(np.count_nonzero(flat > floor))]
+    region = _regions(order, flat.size, field.shape[1])
+    return _greedy_cover(order, region, taken, field.shape[1], reach)
+
+
+@njit(cache=True)
+def _regions(order: NDArray[np.int64], size: int, n_columns: int) -> NDArray[np.int64]:
+    """Return a number for the connected region of each listed cell; -1 elsewhere."""
+    n_rows = size // n_columns
+    parent = np.full(size, -1, np.int64)
+    for cell in order:
+        parent[cell] = cell
+        row, column = cell // n_columns, cell % n_columns
+        for i in range(max(0, row - 1), min(n_rows, row + 2)):
+            for j in range(max(0, column - 1), min(n_columns, column + 2)):
+                other = i * n_columns + j
+                if parent[other] >= 0 and other != cell:
+                    parent[_root(parent, other)] = _root(parent, cell)
+    for cell in order:
+        parent[cell] = _root(parent, cell)
+    return parent
+
+
+@njit(cache=True)
+def _greedy_cover(
+    order: NDArray[np.int64],
+    region: NDArray[np.int64],
+    taken: NDArray[np.int64],
+    n_columns: int,
+    reach: float,
+) -> NDArray[np.int64]:
+    chosen = np.empty((taken.shape[0] + order.size, 2), np.int64)
+    chosen[: taken.shape[0]] = taken
+    n = taken.shape[0]
+    for cell in order:
+        row, column = cell // n_columns, cell % n_columns
+        near = False
+        for k in range(n):
+            distance = np.hypot(chosen[k, 0] - row, chosen[k, 1] - column)
+            same = region[chosen[k, 0] * n_columns + chosen[k, 1]] == region[cell]
+            if same and distance <= reach:
+                near = True
+                break
+        if not near:
+            chosen[n, 0], chosen[n, 1] = row, column
+            n += 1
+    return chosen[taken.shape[0] : n]

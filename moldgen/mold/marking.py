@@ -1,0 +1,227 @@
+"""What is sunk into the underside for people: which way is up, a label, something to pull on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import cos, pi
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+from shapely.affinity import scale, translate
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.vents import Vent
+from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.solid.relief import Relief
+from moldgen.stock import Insert, InsertKind
+
+LETTER_HEIGHTS_MM = (6.0, 5.0, 4.0, 3.0)
+"""Label letters that are tried, tallest first; strokes under 0.6 mm do not print. [mm]."""
+
+LABEL_DEPTH_MM = 0.6
+SKIN_MM = 1.2
+"""Plastic left between a pocket and the mold's surface: six layers of 0.2 mm. [mm]."""
+
+_STEP_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Marking:
+    """Regions sunk into the underside, seen from above.
+
+    Attributes
+    ----------
+    label : MultiPolygon
+        Letters and arrow, mirrored so that they read from below; sunk ``LABEL_DEPTH_MM``. [mm]
+    pocket : MultiPolygon
+        Hole for the pull insert. [mm]
+    pocket_depth_mm : float
+        Depth of the pocket. [mm]
+    reserved : MultiPolygon
+        What channels must leave solid around both. [mm]
+    findings : tuple of Finding
+        What found no room.
+    """
+
+    label: MultiPolygon
+    pocket: MultiPolygon
+    pocket_depth_mm: float
+    reserved: MultiPolygon
+    findings: tuple[Finding, ...]
+
+
+def build_marking(
+    name: str,
+    foot: MultiPolygon,
+    relief: Relief,
+    vents: Sequence[Vent],
+    *,
+    lines: Sequence[str],
+    arrow: bool,
+    insert: Insert | None,
+    rim_mm: float,
+) -> Marking:
+    """Find room under one body for a pull insert, then for an arrow and a label.
+
+    Parameters
+    ----------
+    foot : MultiPolygon
+        Where the body touches the table. [mm]
+    lines : sequence of str
+        Lines of the label; none for no label.
+    arrow : bool
+        Whether to sink an arrow that points to the top edge of the drawing.
+    insert : Insert or None
+        What to pull on.
+    """
+    room = _Room(foot, relief, vents, rim_mm)
+    findings: list[Finding] = []
+    pocket, depth, boss = _pocket(name, room, insert, findings)
+    label, plate = _label(name, room, lines, arrow, findings)
+    reserved = shapely.union_all([part for part in (boss, plate) if not part.is_empty])
+    return Marking(label, pocket, depth, _as_multi(reserved), tuple(findings))
+
+
+class _Room:
+    """The underside on a raster: which cells are still free, and how much mold is above them."""
+
+    def __init__(
+        self, foot: MultiPolygon, relief: Relief, vents: Sequence[Vent], rim_mm: float
+    ) -> None:
+        x0, y0, x1, y1 = foot.bounds
+        self.x = np.arange(x0 + _STEP_MM / 2, x1, _STEP_MM)
+        self.y = np.arange(y0 + _STEP_MM / 2, y1, _STEP_MM)
+        grid = np.meshgrid(self.x, self.y)
+        inside = shapely.buffer(foot, -rim_mm)
+        shapely.prepare(inside)
+        self.free = shapely.contains_xy(inside, *grid)
+        for vent in vents:
+            self.free &= np.hypot(grid[0] - vent.x_mm, grid[1] - vent.y_mm) > 4.0
+        places = np.column_stack([grid[0].ravel(), grid[1].ravel()])
+        rows, columns = relief.cells(places).T
+        self.above_mm = relief.on_table_mm[rows, columns].reshape(self.free.shape)
+        self.middle = np.array([foot.centroid.x, foot.centroid.y])
+
+    def take(
+        self, width_mm: float, depth_mm: float, *, height_mm: float = 0.0
+    ) -> tuple[float, float] | None:
+        """Return the middle of the free rectangle nearest the body's middle, and take it."""
+        columns, rows = (int(np.ceil(side / _STEP_MM)) for side in (width_mm, depth_mm))
+        usable = self.free & (self.above_mm >= height_mm)
+        starts = _fits(usable, rows, columns)
+        if not len(starts):
+            return None
+        middles = np.column_stack(
+            [
+                self.x[starts[:, 1]] + (columns - 1) * _STEP_MM / 2,
+                self.y[starts[:, 0]] + (rows - 1) * _STEP_MM / 2,
+            ]
+        )
+        best = int(np.argmin(np.round(np.hypot(*(middles - self.middle).T), 6)))
+        row, column = starts[best]
+        self.free[row : row + rows, column : column + columns] = False
+        return float(middles[best, 0]), float(middles[best, 1])
+
+
+def _fits(usable: NDArray[np.bool_], rows: int, columns: int) -> NDArray[np.int64]:
+    """Return the corner cells of all full rectangles of this size, by a summed-area table."""
+    if rows > usable.shape[0] or columns > usable.shape[1]:
+        return np.empty((0, 2), np.int64)
+    table = np.pad(usable.astype(np.int64).cumsum(0).cumsum(1), ((1, 0), (1, 0)))
+    full = (
+        table[rows:, columns:]
+        - table[:-rows, columns:]
+        - table[rows:, :-columns]
+        + table[:-rows, :-columns]
+    )
+    return np.argwhere(full == rows * columns)
+
+
+def _pocket(
+    name: str, room: _Room, insert: Insert | None, findings: list[Finding]
+) -> tuple[MultiPolygon, float, shapely.Geometry]:
+    if insert is None:
+        return MultiPolygon(), 0.0, MultiPolygon()
+    depth = (insert.thickness_mm or 0.0) + 1.0
+    shape = _pocket_shape(insert)
+    across = shape.bounds[2] - shape.bounds[0] + 2 * 2.4
+    spot = room.take(across, across, height_mm=depth + SKIN_MM)
+    if spot is None:
+        findings.append(_no_room(name, f"the {insert.name} to pull on", depth + SKIN_MM))
+        return MultiPolygon(), 0.0, MultiPolygon()
+    boss = shapely.buffer(shapely.Point(*spot), across / 2)
+    return MultiPolygon([translate(shape, *spot)]), depth, boss
+
+
+def _pocket_shape(insert: Insert) -> shapely.Polygon:
+    """Return a round hole for a heat-set insert, or a hexagon that holds a nut, middle at 0."""
+    if insert.kind is InsertKind.NUT and insert.across_flats_mm is not None:
+        corner = (insert.across_flats_mm + 0.2) / 2 / cos(pi / 6)
+        turns = np.arange(6) * pi / 3
+        return shapely.Polygon(np.column_stack([corner * np.cos(turns), corner * np.sin(turns)]))
+    return shapely.Point(0, 0).buffer((insert.hole_mm or 0.0) / 2, quad_segs=12)
+
+
+def _label(
+    name: str, room: _Room, lines: Sequence[str], arrow: bool, findings: list[Finding]
+) -> tuple[MultiPolygon, shapely.Geometry]:
+    if not lines and not arrow:
+        return MultiPolygon(), MultiPolygon()
+    for block in _blocks(lines, arrow):
+        x0, y0, x1, y1 = block.bounds
+        spot = room.take(x1 - x0 + 2.0, y1 - y0 + 2.0)
+        if spot is not None:
+            placed = translate(block, spot[0] - (x0 + x1) / 2, spot[1] - (y0 + y1) / 2)
+            return placed, shapely.box(*shapely.buffer(shapely.box(*placed.bounds), 0.8).bounds)
+    findings.append(_no_room(name, "the label", None))
+    return MultiPolygon(), MultiPolygon()
+
+
+def _blocks(lines: Sequence[str], arrow: bool) -> Iterator[MultiPolygon]:
+    """Yield mirrored label blocks to be tried, the most welcome first; at last the arrow alone."""
+    for height in LETTER_HEIGHTS_MM if lines else ():
+        spec = TextSpec(text="\n".join(lines), height_mm=height, chord_mm=0.03)
+        text = outline_from_text(spec).region
+        parts = [text]
+        if arrow:
+            x0, y0, _, y1 = text.bounds
+            sign = _arrow(max(8.0, y1 - y0))
+            parts.append(translate(sign, x0 - 3.0 - sign.bounds[2], y0 - sign.bounds[1]))
+        yield _mirrored(parts)
+    if arrow:
+        yield _mirrored([_arrow(8.0)])
+
+
+def _arrow(height_mm: float) -> shapely.Polygon:
+    """Return an arrow that points along y."""
+    h = height_mm
+    return shapely.Polygon(
+        [(-1, 0), (1, 0), (1, h - 4), (3.2, h - 4), (0, h), (-3.2, h - 4), (-1, h - 4)]
+    )
+
+
+def _mirrored(parts: Sequence[shapely.Geometry]) -> MultiPolygon:
+    return _as_multi(scale(shapely.union_all(parts), xfact=-1.0, origin=(0, 0)))
+
+
+def _as_multi(geometry: shapely.Geometry) -> MultiPolygon:
+    return MultiPolygon(
+        [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
+    )
+
+
+def _no_room(name: str, what: str, height_mm: float | None) -> Finding:
+    return Finding(
+        code="no-room-underneath",
+        severity=Severity.NOTE,
+        says=f"there is no room in the underside for {what}",
+        limit=None,
+        measured=None,
+        subject=name,
+        basis="geometry of the underside",
+        advice="It was left out; write on the mold by hand"
+        + (f", or make it at least {height_mm:.1f} mm tall and wider." if height_mm else "."),
+    )

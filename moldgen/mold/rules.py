@@ -1,0 +1,203 @@
+"""Draft, radii and vent sizes by rule: each with its value, its reason and its source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil, floor
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.features import Direction, Wall
+from moldgen.solid.profile import fillet_room_mm
+from moldgen.stock import Plastic, Printer, Sheet, Structure
+
+# One degree for each 0.001 in of texture depth, female (common practice; guides differ, 1 to 1.5°).
+_DEG_PER_TEXTURE_MM = 1.0 / 0.0254
+# Depth of the grooves between printed layers as a share of the layer (common practice, no source).
+_GROOVE_SHARE = 0.15
+_DEEP_MM = 50.0
+_LEAST_RADIUS_MM = 1.5
+# Vent holes that do not mark: Schwarzmann, Thermoforming: A Practical Guide (from memory).
+_VENT_MM = {Structure.AMORPHOUS: 1.0, Structure.CRYSTALLINE: 0.6}
+_LEAST_VENT_MM = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A value that a rule asks for.
+
+    Attributes
+    ----------
+    value : float
+        In ``unit``.
+    unit : str
+        Such as ``mm`` or ``°``.
+    because : str
+        How it came about, in words with the numbers.
+    basis : str
+        Where the rule comes from.
+    """
+
+    value: float
+    unit: str
+    because: str
+    basis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallRules:
+    """What the rules ask of one wall."""
+
+    draft: Rule
+    rim: Rule
+    root: Rule
+
+
+def wall_rules(
+    direction: Direction, height_mm: float, *, sheet: Sheet, printer: Printer
+) -> WallRules:
+    """Return the draft and radii a wall should have.
+
+    Parameters
+    ----------
+    direction : Direction
+        The sheet shrinks onto a raised wall (male) and off a sunk one (female).
+    height_mm : float
+        Height of the wall. [mm]
+    """
+    draft = draft_rule(direction, height_mm, plastic=sheet.plastic, layer_mm=printer.layer_mm)
+    rim = radius_rule(sheet.gauge_mm)
+    return WallRules(draft=draft, rim=rim, root=rim)
+
+
+def draft_rule(
+    direction: Direction, height_mm: float, *, plastic: Plastic, layer_mm: float
+) -> Rule:
+    """Return the least draft: the plastic's, more for printed layers, more for deep walls. [°]."""
+    raised = direction is Direction.RAISED
+    base = plastic.draft_male_deg if raised else plastic.draft_female_deg
+    source = plastic.sources.get("draft_male_deg" if raised else "draft_female_deg", "")
+    groove_mm = _GROOVE_SHARE * layer_mm
+    texture = groove_mm * _DEG_PER_TEXTURE_MM
+    deep = 1.0 if height_mm > _DEEP_MM else 0.0
+    value = ceil((base + texture + deep) * 2 - 1e-9) / 2
+    kind = "the part shrinks onto it" if raised else "the part shrinks off it"
+    because = f"{base:g}° for {plastic.name} ({kind}), {texture:.1f}° for {layer_mm:g} mm layers"
+    if deep:
+        because += f", {deep:g}° for a wall over {_DEEP_MM:g} mm"
+    return Rule(
+        value=value,
+        unit="°",
+        because=because + "; rounded up to half a degree",
+        basis=f"{source}; 1° for 0.001 in of texture: common practice, no source",
+    )
+
+
+def radius_rule(gauge_mm: float) -> Rule:
+    """Return the least edge radius: the thickness of the sheet, never under 1.5 mm. [mm]."""
+    return Rule(
+        value=max(gauge_mm, _LEAST_RADIUS_MM),
+        unit="mm",
+        because=f"the sheet's thickness, {gauge_mm:g} mm, and never under {_LEAST_RADIUS_MM:g} mm",
+        basis="common practice, no source (trade guides agree)",
+    )
+
+
+def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
+    """Return the largest vent that leaves no mark: by plastic and by the sheet's thickness. [mm].
+
+    Parameters
+    ----------
+    plastic : Plastic
+        What the sheet is made of.
+    local_mm : float
+        Thickness of the formed sheet. [mm]
+    """
+    family = _VENT_MM[plastic.structure]
+    value = max(_LEAST_VENT_MM, floor(min(family, local_mm) * 10 + 1e-9) / 10)
+    return Rule(
+        value=value,
+        unit="mm",
+        because=f"at most {family:g} mm for {plastic.structure} plastics, "
+        f"and no wider than the formed sheet is thick ({local_mm:.2f} mm)",
+        basis="Schwarzmann, Thermoforming: A Practical Guide; "
+        "Throne, Technology of Thermoforming (both from memory)",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedWall:
+    """What a person said about a wall; None leaves it to the rules."""
+
+    height_mm: float
+    draft_deg: float | None = None
+    rim_mm: float | None = None
+    root_mm: float | None = None
+
+
+def settle_wall(wanted: WantedWall, rules: WallRules, *, on_table: bool) -> Wall:
+    """Return the section: what was asked for, else what the rules say as far as it fits.
+
+    Parameters
+    ----------
+    on_table : bool
+        A body's wall runs straight to the table: its root is 0 unless asked for.
+    """
+    draft = rules.draft.value if wanted.draft_deg is None else wanted.draft_deg
+    room = fillet_room_mm(wanted.height_mm, draft) * (1 - 1e-6)
+    root = wanted.root_mm
+    if root is None:
+        root = (
+            0.0 if on_table else min(rules.root.value, room * (0.5 if wanted.rim_mm is None else 1))
+        )
+    rim = wanted.rim_mm
+    if rim is None:
+        rim = min(rules.rim.value, max(0.0, room - root) * (0.8 if on_table else 1.0))
+    if wanted.root_mm is None and not on_table:
+        root = min(root, max(0.0, room - rim))
+    return Wall(height_mm=wanted.height_mm, draft_deg=draft, rim_mm=rim, root_mm=root)
+
+
+def check_wall(name: str, wall: Wall, rules: WallRules, *, on_table: bool) -> Iterator[Finding]:
+    """Find where a wall stays under its rules: by request, or because it is too low."""
+    asked = (
+        ("draft", wall.draft_deg, rules.draft),
+        ("rim", wall.rim_mm, rules.rim),
+        ("root", wall.root_mm, rules.root),
+    )
+    for word, measured, rule in asked:
+        if measured < rule.value - 1e-6 and not (word == "root" and on_table):
+            yield _under(name, word, measured, rule)
+
+
+_UNDER = {
+    "draft": (
+        "the draft is less than the rule's",
+        "The part may stick; use the rule's draft, or talc the mold and pull it early.",
+    ),
+    "rim": (
+        "the upper edge is sharper than the rule's",
+        "The sheet thins over a sharp edge; a thinner sheet or a taller wall leaves room for more.",
+    ),
+    "root": (
+        "the lower edge is sharper than the rule's",
+        "The sheet bridges a sharp inside edge; a thinner sheet or a taller wall leaves room.",
+    ),
+}
+
+
+def _under(name: str, word: str, measured: float, rule: Rule) -> Finding:
+    says, advice = _UNDER[word]
+    # Half of the rule and less is where trade guides stop calling it tight and call it wrong.
+    grave = measured < 0.5 * rule.value
+    return Finding(
+        code=f"{word}-under-rule",
+        severity=Severity.CAUTION if grave else Severity.NOTE,
+        says=says,
+        measured=measured,
+        limit=rule.value,
+        unit=rule.unit,
+        subject=name,
+        basis=f"{rule.because} ({rule.basis})",
+        advice=advice,
+    )

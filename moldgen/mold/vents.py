@@ -1,0 +1,249 @@
+"""Where the sheet arrives last, and the holes that let the air out there."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Annotated
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from moldgen.mold.features import FeaturePlan
+from moldgen.quantity import Quantity, Spec
+from moldgen.solid.ball import gap_under_ball
+from moldgen.solid.join_tree import cover_cells, pockets_of
+from moldgen.solid.relief import Relief
+
+VALLEY_MM = 4.0
+"""A low place farther than this from any flat lies in a valley whose fillets meet. [mm]."""
+
+BALL_BASIS = (
+    "rolling-ball gap of the height field (geometry); common practice for the radius, no source"
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class VentSpec(Spec):
+    """How vents are placed and bored."""
+
+    diameter_mm: Annotated[float, Quantity("mm", "vent hole", above=0, at_most=6)]
+    spacing_mm: Annotated[
+        float, Quantity("mm", "greatest distance between vents along a low line", at_least=5)
+    ] = 25.0
+    ball_mm: Annotated[
+        float,
+        Quantity("mm", "radius of the ball that stands for the hot sheet", above=0, at_most=60),
+    ] = 8.0
+    least_gap_mm: Annotated[
+        float, Quantity("mm", "gap under the ball that still counts as a low place", above=0)
+    ] = 1.0
+    least_air_mm3: Annotated[
+        float, Quantity("mm³", "trapped air a pocket may keep without a vent of its own", above=0)
+    ] = 30.0
+
+
+class Reason(StrEnum):
+    """Why a vent stands where it stands."""
+
+    POCKET = "last place of a pocket"
+    LINE = "along a low line"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LowPlace:
+    """A place that the sheet reaches last.
+
+    Attributes
+    ----------
+    x_mm, y_mm, z_mm : float
+        Where it is. [mm]
+    gap_mm : float
+        Gap under the rolling ball there. [mm]
+    air_mm3 : float
+        Air the pocket holds when it is cut off; 0 along a line. [mm³]
+    reason : Reason
+        Pocket, or one of a row along a line.
+    """
+
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    gap_mm: float
+    air_mm3: float
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vent:
+    """A hole through the mold's surface.
+
+    Attributes
+    ----------
+    name : str
+        Letter V and a number, as in the drawing and the drill list.
+    x_mm, y_mm, z_mm : float
+        Centre of its mouth. [mm]
+    diameter_mm : float
+        Diameter of the hole. [mm]
+    feature : str
+        The feature on whose flat it opens.
+    low : LowPlace
+        The place it serves.
+    """
+
+    name: str
+    x_mm: float
+    y_mm: float
+    z_mm: float
+    diameter_mm: float
+    feature: str
+    low: LowPlace
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Floor:
+    """A level region where the sheet ends up: a flat less what stands on it."""
+
+    name: str
+    region: MultiPolygon
+    z_mm: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class VentPlan:
+    """Vents in the mold, and low places that lie on the table beside it.
+
+    Attributes
+    ----------
+    vents : tuple of Vent
+        Holes to be made.
+    on_table : tuple of LowPlace
+        Low places on the table: the foot line and open counters.
+    gap : ndarray, shape (ny, nx)
+        The field they were read from, on the relief's raster. [mm]
+    """
+
+    vents: tuple[Vent, ...]
+    on_table: tuple[LowPlace, ...]
+    gap: NDArray[np.float64]
+
+
+def place_vents(relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec) -> VentPlan:
+    """Place a vent at every low place of a mold.
+
+    Every pocket of the gap field that holds more than the spec's air gets a vent at its last
+    place; then the remaining low cells are covered, lowest first, so that none is farther than
+    the spec's spacing from a vent in the same low region.
+    """
+    heights = relief.on_table_mm
+    gap = gap_under_ball(heights, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+    floors = floors_of(plans, relief)
+    vents: list[Vent] = []
+    on_table: list[LowPlace] = []
+    for place in low_places(gap, relief, spec):
+        floor, x_mm, y_mm = _spot(place, floors, spec.diameter_mm)
+        if not floor.name:
+            on_table.append(place)
+        elif not _crowded(vents, x_mm, y_mm, floor, 2.5 * spec.diameter_mm):
+            vents.append(_vent(len(vents) + 1, x_mm, y_mm, floor, place, spec))
+    return VentPlan(tuple(vents), tuple(on_table), gap)
+
+
+def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
+    """Return the last places of all pockets, then places along low lines at the spacing."""
+    cell_area = relief.cell_mm**2
+    found = [
+        _place(relief, gap, pocket.cell, pocket.held * cell_area, Reason.POCKET)
+        for pocket in pockets_of(gap, floor=spec.least_gap_mm)
+        if pocket.held * cell_area >= spec.least_air_mm3
+        and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
+    ]
+    taken = relief.cells(np.array([[place.x_mm, place.y_mm] for place in found]).reshape(-1, 2))
+    more = _cover(gap, taken, spec, relief.cell_mm)
+    return (*found, *(_place(relief, gap, cell, 0.0, Reason.LINE) for cell in more))
+
+
+def floors_of(plans: Sequence[FeaturePlan], relief: Relief) -> tuple[Floor, ...]:
+    """Return every level region less what stands on it, the table (without a name) first."""
+    ny, nx = relief.heights_mm.shape
+    x, y = relief.origin_mm
+    table = shapely.box(x, y, x + nx * relief.cell_mm, y + ny * relief.cell_mm)
+    return (
+        _floor("", table, relief.floor_mm, plans),
+        *(_floor(plan.name, plan.flat, plan.z_flat_mm, plans) for plan in plans),
+    )
+
+
+def _floor(name: str, flat: shapely.Geometry, z_mm: float, plans: Sequence[FeaturePlan]) -> Floor:
+    standing = [plan.outer for plan in plans if plan.parent == name]
+    free = shapely.difference(flat, shapely.union_all(standing)) if standing else flat
+    polygons = [part for part in shapely.get_parts(free) if part.geom_type == "Polygon"]
+    return Floor(name, MultiPolygon(polygons), z_mm)
+
+
+def _place(
+    relief: Relief, gap: NDArray[np.float64], cell: tuple[int, int], air_mm3: float, reason: Reason
+) -> LowPlace:
+    x, y = relief.places_mm(np.array([cell]))[0]
+    return LowPlace(
+        x_mm=float(x),
+        y_mm=float(y),
+        z_mm=float(relief.on_table_mm[cell]),
+        gap_mm=float(gap[cell]),
+        air_mm3=air_mm3,
+        reason=reason,
+    )
+
+
+def _cover(
+    gap: NDArray[np.float64], taken: NDArray[np.int64], spec: VentSpec, cell_mm: float
+) -> list[tuple[int, int]]:
+    """Return cells, lowest first, until every low cell is near one in its own low region."""
+    chosen = cover_cells(gap, floor=spec.least_gap_mm, taken=taken, reach=spec.spacing_mm / cell_mm)
+    return [(int(row), int(column)) for row, column in chosen]
+
+
+def _spot(
+    place: LowPlace, floors: Sequence[Floor], diameter_mm: float
+) -> tuple[Floor, float, float]:
+    """Return the floor a low place belongs to and the nearest spot for a whole hole on it.
+
+    A place on a fillet belongs to the nearest floor below it. In a valley so narrow that its
+    fillets meet there is no floor near: the hole then stands in the valley itself.
+    """
+    point = shapely.Point(place.x_mm, place.y_mm)
+    below = [floor for floor in floors if floor.z_mm <= place.z_mm + 0.05]
+    best = min(below, key=lambda floor: (round(floor.region.distance(point), 3), -floor.z_mm))
+    room = shapely.buffer(best.region, -(diameter_mm / 2 + 0.05))
+    target = best.region if room.is_empty else room
+    if target.distance(point) > VALLEY_MM:
+        return replace(best, z_mm=place.z_mm), place.x_mm, place.y_mm
+    spot = shapely.shortest_line(target, point).coords[0]
+    return best, float(spot[0]), float(spot[1])
+
+
+def _crowded(
+    vents: Sequence[Vent], x_mm: float, y_mm: float, floor: Floor, least_mm: float
+) -> bool:
+    return any(
+        vent.feature == floor.name and np.hypot(vent.x_mm - x_mm, vent.y_mm - y_mm) < least_mm
+        for vent in vents
+    )
+
+
+def _vent(
+    number: int, x_mm: float, y_mm: float, floor: Floor, low: LowPlace, spec: VentSpec
+) -> Vent:
+    return Vent(
+        name=f"V{number}",
+        x_mm=x_mm,
+        y_mm=y_mm,
+        z_mm=floor.z_mm,
+        diameter_mm=spec.diameter_mm,
+        feature=floor.name,
+        low=low,
+    )
