@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import MISSING, fields
 from enum import StrEnum
+from functools import cache
 from typing import Any, TypeVar, get_args, get_type_hints
 
 from moldgen.errors import SpecError
@@ -29,10 +30,9 @@ def checked_entry(row: Row, spec: type[E]) -> E:
         If a field is unknown, missing, of the wrong kind or out of range, or two fields
         contradict each other; the sentence names file, entry and field.
     """
-    meanings = {field: mark for field, mark in marks(spec).items() if field not in _GIVEN}
+    meanings, hints = _form(spec)  # type: ignore[arg-type]  # a class can be hashed
     _refuse_unknown(row, tuple(meanings))
     _refuse_missing(row, spec)
-    hints = get_type_hints(spec)
     values = {
         field: checked_value(
             row.place(field, file=cell.file), cell.value, meanings[field], hints[field]
@@ -78,6 +78,13 @@ def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -
 def celsius(fahrenheit: float) -> float:
     """Return degrees Celsius; the scale of the trade's older books is Fahrenheit."""
     return (fahrenheit - 32) / 1.8
+
+
+@cache
+def _form(spec: type[Entry]) -> tuple[dict[str, Quantity | Meaning], dict[str, Any]]:
+    """Return what each field that may be written means, and its type; slow to find out."""
+    meanings = {field: mark for field, mark in marks(spec).items() if field not in _GIVEN}
+    return meanings, get_type_hints(spec)
 
 
 def _refuse_unknown(row: Row, known: tuple[str, ...]) -> None:
