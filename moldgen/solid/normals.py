@@ -8,6 +8,9 @@ from numpy.typing import NDArray
 
 from moldgen.solid.mesh import Mesh
 
+# Normals within 0.03 deg count as one.
+_SAME_COS = 1.0 - 1e-7
+
 
 def corner_normals(mesh: Mesh, *, crease_deg: float = 35.0) -> NDArray[np.float64]:
     """Return a unit normal for each corner of each triangle, as the eye expects it.
@@ -77,23 +80,28 @@ def _averaged(
         n_kinds = 0
         for i in range(start, end):
             corner = corner_order[i]
-            face = faces[corner // 3]
+            x, y, z = faces[corner // 3]
             k = n_kinds - 1
-            while k >= 0 and np.abs(kinds[k] - face).max() > 1e-7:
+            while k >= 0 and x * kinds[k, 0] + y * kinds[k, 1] + z * kinds[k, 2] < _SAME_COS:
                 k -= 1
             if k < 0:
                 k = n_kinds
-                kinds[k] = face
+                kinds[k] = x, y, z
                 weights[k] = 0.0
                 n_kinds += 1
             weights[k] += angles[corner]
             kind_of[i - start] = k
         for k in range(n_kinds):
-            total = np.zeros(3)
+            a, b, c = kinds[k]
+            x, y, z = 0.0, 0.0, 0.0
             for other in range(n_kinds):
-                if np.dot(kinds[k], kinds[other]) > crease_cos:
-                    total += weights[other] * kinds[other]
-            averages[k] = total / max(np.sqrt(np.dot(total, total)), 1e-300)
+                u, v, w = kinds[other]
+                if a * u + b * v + c * w > crease_cos:
+                    x += weights[other] * u
+                    y += weights[other] * v
+                    z += weights[other] * w
+            length = max(np.sqrt(x * x + y * y + z * z), 1e-300)
+            averages[k] = x / length, y / length, z / length
         for i in range(start, end):
             corner = corner_order[i]
             normals[corner // 3, corner % 3] = averages[kind_of[i - start]]

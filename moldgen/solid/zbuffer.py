@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from itertools import pairwise
+
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+_N_BANDS = 4
+# Below this many cells and triangles one thread is done before a second has started.
+_WORTH_THREADS = 20_000
 
-@njit(cache=True)  # type: ignore[untyped-decorator]
+
 def zbuffer(
     corners: NDArray[np.float64], n_rows: int, n_columns: int
 ) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
@@ -26,10 +33,44 @@ def zbuffer(
     heights : ndarray, shape (n_rows, n_columns)
         Greatest height over the cell centre; ``-inf`` where there is nothing.
     triangles : ndarray, shape (n_rows, n_columns)
-        Index of the triangle seen; -1 where there is nothing.
+        Index of the triangle seen, the first of those equally high; -1 where there is nothing.
     """
+    corners = np.ascontiguousarray(corners, dtype=np.float64)
     heights = np.full((n_rows, n_columns), -np.inf)
     seen = np.full((n_rows, n_columns), -1, np.int32)
+    in_bands(
+        lambda first, end: _fill(corners, heights, seen, first, end),
+        n_rows,
+        threads=n_rows * n_columns + len(corners) > _WORTH_THREADS,
+    )
+    return heights, seen
+
+
+def in_bands(work: Callable[[int, int], object], n_rows: int, *, threads: bool = True) -> None:
+    """Call ``work(first_row, end_row)`` for bands of rows, side by side.
+
+    The work must write to its own rows only and let go of Python's lock (``nogil``); the
+    result then does not depend on the number of processors.
+    """
+    if not threads:
+        work(0, n_rows)
+        return
+    edges = [n_rows * band // _N_BANDS for band in range(_N_BANDS + 1)]
+    with ThreadPoolExecutor(_N_BANDS) as pool:
+        for done in [pool.submit(work, first, end) for first, end in pairwise(edges)]:
+            done.result()
+
+
+@njit(cache=True, nogil=True)
+def _fill(
+    corners: NDArray[np.float64],
+    heights: NDArray[np.float64],
+    seen: NDArray[np.int32],
+    first: int,
+    end: int,
+) -> None:
+    """Fill the rows from ``first`` to before ``end``."""
+    n_columns = heights.shape[1]
     for t in range(corners.shape[0]):
         ax, ay, az = corners[t, 0]
         bx, by, bz = corners[t, 1]
@@ -37,12 +78,15 @@ def zbuffer(
         twice_area = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
         if twice_area == 0.0:
             continue
-        first_row = max(0, int(np.ceil(min(ay, by, cy) - 0.5)))
-        last_row = min(n_rows - 1, int(np.floor(max(ay, by, cy) - 0.5)))
-        first_column = max(0, int(np.ceil(min(ax, bx, cx) - 0.5)))
-        last_column = min(n_columns - 1, int(np.floor(max(ax, bx, cx) - 0.5)))
+        first_row = max(first, int(np.ceil(min(ay, by, cy) - 0.5)))
+        last_row = min(end - 1, int(np.floor(max(ay, by, cy) - 0.5)))
+        left, right = min(ax, bx, cx), max(ax, bx, cx)
         for i in range(first_row, last_row + 1):
             y = i + 0.5
+            # Long narrow triangles fill little of their box: walk from side to side only.
+            low, high = _crossings(ax, ay, bx, by, cx, cy, y, left, right)
+            first_column = max(0, int(np.ceil(low - 0.5)))
+            last_column = min(n_columns - 1, int(np.floor(high - 0.5)))
             for j in range(first_column, last_column + 1):
                 x = j + 0.5
                 u = ((bx - x) * (cy - y) - (cx - x) * (by - y)) / twice_area
@@ -54,4 +98,26 @@ def zbuffer(
                 if z > heights[i, j]:
                     heights[i, j] = z
                     seen[i, j] = t
-    return heights, seen
+
+
+@njit(cache=True, nogil=True)
+def _crossings(
+    ax: float,
+    ay: float,
+    bx: float,
+    by: float,
+    cx: float,
+    cy: float,
+    y: float,
+    left: float,
+    right: float,
+) -> tuple[float, float]:
+    """Least and greatest column of a triangle in row ``y``, one cell wider for rounding."""
+    low, high = right, left
+    for px, py, qx, qy in ((ax, ay, bx, by), (bx, by, cx, cy), (cx, cy, ax, ay)):
+        if (py - y) * (qy - y) <= 0.0:
+            if py == qy:
+                return left, right
+            x = px + (qx - px) * ((y - py) / (qy - py))
+            low, high = min(low, x), max(high, x)
+    return max(low - 1.0, left), min(high + 1.0, right)
