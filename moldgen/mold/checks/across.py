@@ -1,0 +1,108 @@
+"""Local width: how far it is from a border straight across to the border opposite."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from moldgen.mold.checks.rays import targets
+
+Floats = NDArray[np.float64]
+
+FACING = -0.9
+"""Cosine between two outward directions from which borders count as opposite: within 26°."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Widths:
+    """Widths met from places along a border.
+
+    Attributes
+    ----------
+    widths_mm : ndarray, shape (k,)
+        Distance to the border opposite. [mm]
+    middles_mm : ndarray, shape (k, 2)
+        Half way across. [mm]
+    shares_mm : ndarray, shape (k,)
+        Length of border each place stands for. [mm]
+    """
+
+    widths_mm: Floats
+    middles_mm: Floats
+    shares_mm: Floats
+
+    def below(self, limit_mm: float) -> Widths:
+        """Return the places narrower than a limit."""
+        narrow = self.widths_mm < limit_mm
+        return Widths(
+            widths_mm=self.widths_mm[narrow],
+            middles_mm=self.middles_mm[narrow],
+            shares_mm=self.shares_mm[narrow],
+        )
+
+    @property
+    def least(self) -> int:
+        """Number of the narrowest place."""
+        return int(np.argmin(self.widths_mm))
+
+
+def widths_across(region: MultiPolygon, *, reach_mm: float, inward: bool) -> Widths:
+    """Measure the strokes of a region, or the gaps in and between its pieces.
+
+    Only borders that face each other count, so the ends of strokes and the tips of wedges do not.
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        Outlines. [mm]
+    reach_mm : float
+        Widths beyond this are not looked for. [mm]
+    inward : bool
+        True for strokes, false for gaps.
+    """
+    fine = shapely.segmentize(shapely.orient_polygons(region), max(reach_mm / 4, 0.2))
+    rings = [
+        np.asarray(ring.coords)[:, :2]
+        for polygon in fine.geoms
+        for ring in (polygon.exterior, *polygon.interiors)
+    ]
+    if not rings:
+        return Widths(widths_mm=np.empty(0), middles_mm=np.empty((0, 2)), shares_mm=np.empty(0))
+    start = np.concatenate([ring[:-1] for ring in rings])
+    run = np.concatenate([np.diff(ring, axis=0) for ring in rings])
+    length = np.linalg.norm(run, axis=1)
+    kept = length > 0
+    start, run, length = start[kept], run[kept], length[kept]
+    # Solid lies to the left of every border, so to the right is outward.
+    out = np.stack([run[:, 1], -run[:, 0]], axis=1) / length[:, None]
+    return _measured(start, run, length, out if not inward else -out, out, reach_mm)
+
+
+def _measured(
+    start: Floats, run: Floats, length: Floats, look: Floats, out: Floats, reach_mm: float
+) -> Widths:
+    """Look across from the middle of every border piece, at pieces made into low fences."""
+    n = len(start)
+    low, high = np.full((n, 1), -1.0), np.full((n, 1), 1.0)
+    end = start + run
+    fences = np.concatenate(
+        [
+            np.stack([np.c_[start, low], np.c_[end, low], np.c_[end, high]], axis=1),
+            np.stack([np.c_[start, low], np.c_[end, high], np.c_[start, high]], axis=1),
+        ]
+    )
+    middle = start + run / 2
+    origin = np.c_[middle + 1e-6 * look, np.zeros(n)]
+    width, hit = targets(fences).hits(origin, np.c_[look, np.zeros(n)], reach_mm)
+    facing = np.zeros(n, bool)
+    met = hit >= 0
+    facing[met] = np.einsum("ij,ij->i", out[met], out[hit[met] % n]) < FACING
+    return Widths(
+        widths_mm=width[facing],
+        middles_mm=(middle + look * np.where(facing, width, 0)[:, None] / 2)[facing],
+        shares_mm=length[facing],
+    )

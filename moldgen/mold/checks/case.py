@@ -1,0 +1,176 @@
+"""What every check looks at: the bodies, the shop they are for, and what is measured once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from moldgen.errors import SpecError
+from moldgen.mold.features import FeaturePlan
+from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.relief import Relief, cell_for, relief_of
+from moldgen.solid.topology import Edges, Topology, edges_of, topology_of, welded
+from moldgen.stock.plastic import Sheet
+from moldgen.stock.printer import Printer
+from moldgen.stock.station import Station
+
+Floats = NDArray[np.float64]
+Place = tuple[float, float, float]
+
+PRECISION = 2.0**-23
+"""Relative spacing of the single-precision coordinates that mesh files carry."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Case:
+    """A mold, or any mesh a person brings, and the shop it shall be formed in.
+
+    Attributes
+    ----------
+    bodies : tuple of Body
+        The pieces of the mold as they stand on the table. [mm]
+    sheet, station, printer
+        What the mold is formed and printed with.
+    plan : tuple of FeaturePlan
+        The features, for a mold of our own; empty for a mesh of unknown make.
+    pull : tuple of three floats
+        Direction in which the part comes off; any length but 0.
+    side : {"male", "female"}
+        Whether the sheet is drawn over the mold or into it, where no plan tells.
+    tactile : bool
+        Whether raised characters are to be read by touch.
+    """
+
+    bodies: tuple[Body, ...]
+    sheet: Sheet
+    station: Station
+    printer: Printer
+    plan: tuple[FeaturePlan, ...] = ()
+    pull: Place = (0.0, 0.0, 1.0)
+    side: Literal["male", "female"] = "male"
+    tactile: bool = False
+
+    def __post_init__(self) -> None:
+        length = float(np.linalg.norm(self.pull))
+        if not (np.isfinite(length) and length > 0):
+            raise SpecError("pull", "a direction, such as 0, 0, 1", str(self.pull))
+        if not self.bodies or not all(len(body.mesh.triangles) for body in self.bodies):
+            raise SpecError("bodies", "at least one body, each with triangles", "none")
+        if not all(np.isfinite(body.mesh.points_mm).all() for body in self.bodies):
+            raise SpecError("bodies", "meshes with finite coordinates", "nan or inf")
+
+    @cached_property
+    def axes(self) -> Floats:
+        """Unit vectors across, along and up the pull, as rows, shape (3, 3)."""
+        up = np.array(self.pull) / np.linalg.norm(self.pull)
+        if up[2] == 1.0:
+            return np.eye(3)
+        helper = np.eye(3)[int(np.argmin(np.abs(up)))]
+        across = np.cross(helper, up)
+        across /= np.linalg.norm(across)
+        return np.array([across, np.cross(up, across), up])
+
+    @cached_property
+    def parts(self) -> tuple[Mesh, ...]:
+        """Every body, welded, outside out, turned so that the pull is +z. [mm]."""
+        return tuple(_outside_out(welded(body.mesh), self.axes) for body in self.bodies)
+
+    @cached_property
+    def topologies(self) -> tuple[Topology, ...]:
+        """How the triangles of every body hang together, as brought."""
+        return tuple(topology_of(body.mesh) for body in self.bodies)
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        """All bodies as one mesh, triangles in the order of the bodies. [mm]."""
+        counts = [len(part.points_mm) for part in self.parts]
+        first = np.cumsum([0, *counts[:-1]])
+        return Mesh(
+            np.concatenate([part.points_mm for part in self.parts]),
+            np.concatenate(
+                [part.triangles + int(n) for part, n in zip(self.parts, first, strict=True)],
+                dtype=np.int32,
+            ),
+        )
+
+    @cached_property
+    def body(self) -> NDArray[np.int64]:
+        """Number of the body each triangle belongs to, shape (m,)."""
+        counts = [len(part.triangles) for part in self.parts]
+        return np.repeat(np.arange(len(counts)), counts)
+
+    @cached_property
+    def edges(self) -> Edges:
+        """Pairs of neighbouring triangles of the whole mesh."""
+        return edges_of(self.mesh)
+
+    @cached_property
+    def normals(self) -> Floats:
+        """Outward unit normals; zeros for triangles without area, shape (m, 3)."""
+        areas = self.mesh.areas_mm2[:, None]
+        normals: Floats = np.divide(
+            self.mesh.area_vectors_mm2, areas, out=np.zeros((len(areas), 3)), where=areas > 0
+        )
+        return normals
+
+    @cached_property
+    def middles_mm(self) -> Floats:
+        """Middle of every triangle, shape (m, 3). [mm]."""
+        middles: Floats = self.mesh.corners_mm.mean(axis=1)
+        return middles
+
+    @property
+    def precision_mm(self) -> float:
+        """Least step between coordinates as large as these in a mesh file. [mm]."""
+        return float(np.abs(self.mesh.bounds_mm).max()) * PRECISION
+
+    @property
+    def floor_mm(self) -> float:
+        """Height of the table: the lowest point of all bodies. [mm]."""
+        return float(self.mesh.bounds_mm[0, 2])
+
+    @property
+    def height_mm(self) -> float:
+        """Height of the tallest body above the table. [mm]."""
+        return float(np.ptp(self.mesh.bounds_mm[:, 2]))
+
+    @cached_property
+    def relief(self) -> Relief:
+        """The top of the mold as a picture of at most 400 000 cells. [mm]."""
+        return relief_of(self.mesh, cell_mm=cell_for(self.mesh), floor_mm=self.floor_mm)
+
+    @cached_property
+    def footprints(self) -> tuple[Polygon, ...]:
+        """Convex hull of every body seen along the pull. [mm]."""
+        return tuple(
+            shapely.convex_hull(shapely.MultiPoint(part.points_mm[:, :2])) for part in self.parts
+        )
+
+    @property
+    def narrow_mm(self) -> float:
+        """Width up to which the sheet spans a hole: two gauges, or the smallest printed one."""
+        return max(2 * self.sheet.gauge_mm, self.printer.least_hole_mm)
+
+    def place(self, point_mm: Floats) -> Place:
+        """Return a place as the person who brought the mesh would measure it. [mm]."""
+        x, y, z = (float(value) for value in np.asarray(point_mm) @ self.axes)
+        return x, y, z
+
+    def source(self, field: str, otherwise: str) -> str:
+        """Return where the plastic's value comes from."""
+        return self.sheet.plastic.sources.get(field) or otherwise
+
+
+def _outside_out(mesh: Mesh, axes: Floats) -> Mesh:
+    """Turn the pull upward, and the surface outward if all of it is inside out."""
+    points = mesh.points_mm if axes[2, 2] == 1.0 else mesh.points_mm @ axes.T
+    turned = Mesh(points, mesh.triangles)
+    if turned.volume_mm3 >= 0:
+        return turned
+    return Mesh(points, np.ascontiguousarray(mesh.triangles[:, ::-1]))

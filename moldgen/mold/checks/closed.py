@@ -1,0 +1,128 @@
+"""Whether every body is one closed solid."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.checks.case import Case
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.topology import Topology, welded
+
+_BASIS = "a solid is bounded by triangles that share every edge in pairs"
+
+
+def check_closed(case: Case) -> tuple[Finding, ...]:
+    """Ask whether each body is closed, faces outward and is of one piece."""
+    findings: list[Finding] = []
+    for body, topology in zip(case.bodies, case.topologies, strict=True):
+        mesh = welded(body.mesh)
+        findings += _edges(body.name, mesh, topology)
+        findings += _volumes(body.name, mesh, topology, planned=bool(case.plan))
+    return tuple(findings)
+
+
+def _edges(name: str, mesh: Mesh, topology: Topology) -> list[Finding]:
+    edges = topology.edges
+    kinds = [
+        (
+            "mesh-open", Severity.STOP, edges.open,
+            "the surface has holes: edges with one triangle only",
+            "Close the holes where it was drawn, then save it again.",
+        ),
+        (
+            "mesh-clashing", Severity.STOP, edges.clashing,
+            "neighboring triangles disagree about the outside: edges run twice the same way",
+            "Let the program it was drawn in make the normals agree.",
+        ),
+        (
+            "mesh-touching", Severity.CAUTION, edges.crowded,
+            "the surface touches itself: edges of more than two triangles",
+            "Part the touching places or let them overlap by 0.1 mm.",
+        ),
+    ]  # fmt: skip
+    findings = [
+        _finding(name, code, severity, says, len(bad), _middle(mesh, bad[0]), advice)
+        for code, severity, bad, says, advice in kinds
+        if len(bad)
+    ]
+    if len(topology.degenerate):
+        first = mesh.corners_mm[topology.degenerate[0]].mean(axis=0)
+        findings.append(
+            _finding(
+                name, "mesh-degenerate", Severity.NOTE, "there are triangles without area",
+                len(topology.degenerate), first,
+                "Nothing to do unless the printer's program complains.",
+            )
+        )  # fmt: skip
+    return findings
+
+
+def _volumes(name: str, mesh: Mesh, topology: Topology, *, planned: bool) -> list[Finding]:
+    if not topology.closed:
+        return []
+    volumes = topology.volumes_mm3
+    if volumes.sum() < 0:
+        return [
+            _finding(
+                name, "mesh-inside-out", Severity.STOP, "the surface faces inward; pieces",
+                int((volumes < 0).sum()), mesh.points_mm[0], "Turn all normals round.",
+            )
+        ]  # fmt: skip
+    findings = []
+    hollow = np.flatnonzero(volumes < 0)
+    if len(hollow):
+        findings.append(
+            _finding(
+                name, "mesh-hollow", Severity.CAUTION,
+                "there are closed hollows, or pieces that face inward",
+                len(hollow), _first_place(mesh, topology, int(hollow[0])),
+                "Fill hollows, or turn the pieces' normals round.",
+            )
+        )  # fmt: skip
+    solid = np.flatnonzero(volumes > 0)
+    # The letters of a planned word are pieces of one body on purpose.
+    if len(solid) > 1 and not planned:
+        least = int(solid[np.argmin(volumes[solid])])
+        findings.append(
+            _finding(
+                name, "mesh-pieces", Severity.NOTE, "the body is made of separate pieces",
+                len(solid), _first_place(mesh, topology, least),
+                "Join pieces that belong together, or save them one by one.",
+            )
+        )  # fmt: skip
+    return findings
+
+
+def _middle(mesh: Mesh, edge: NDArray[np.int64]) -> NDArray[np.float64]:
+    middle: NDArray[np.float64] = mesh.points_mm[edge].mean(axis=0)
+    return middle
+
+
+def _first_place(mesh: Mesh, topology: Topology, piece: int) -> NDArray[np.float64]:
+    place: NDArray[np.float64] = mesh.corners_mm[topology.piece == piece].mean(axis=(0, 1))
+    return place
+
+
+def _finding(
+    name: str,
+    code: str,
+    severity: Severity,
+    says: str,
+    count: int,
+    where: NDArray[np.float64],
+    advice: str,
+) -> Finding:
+    x, y, z = (float(value) for value in where)
+    return Finding(
+        code=code,
+        severity=severity,
+        says=says,
+        measured=float(count),
+        limit=0.0 if code != "mesh-pieces" else 1.0,
+        where_mm=(x, y, z),
+        subject=name,
+        basis=_BASIS,
+        advice=advice,
+    )

@@ -1,0 +1,107 @@
+"""Whether the outline has detail that the sheet bridges instead of following."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.checks.case import Case
+from moldgen.mold.checks.outlines import Outline, outlines_of
+
+MOST_LOST = 0.5
+"""Share of a gauge by which the sheet may stay away before it is told. [-]."""
+
+_BASIS = (
+    "common practice, no source: the sheet follows no hollow tighter than a radius of its gauge"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bridged:
+    """A notch, slot or hole of the outline that the sheet does not reach into.
+
+    Attributes
+    ----------
+    depth_mm : float
+        How deep the part of it is that the sheet leaves out. [mm]
+    where_mm : tuple of two floats
+        Its far end in plan. [mm]
+    """
+
+    depth_mm: float
+    where_mm: tuple[float, float]
+
+
+def measure_bridged(region: MultiPolygon, *, radius_mm: float, raised: bool) -> list[Bridged]:
+    """Roll a disc along an outline, on the sheet's side, and return what it does not touch.
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        The outline. [mm]
+    radius_mm : float
+        Radius of the disc: the tightest hollow that the sheet follows. [mm]
+    raised : bool
+        Whether the sheet comes from outside the outline (or, sunk, from inside).
+    """
+    away = radius_mm if raised else -radius_mm
+    rolled = region.buffer(away, quad_segs=16).buffer(-away, quad_segs=16)
+    lost = rolled.difference(region) if raised else region.difference(rolled)
+    pieces = [piece for piece in shapely.get_parts(lost) if isinstance(piece, Polygon)]
+    if not pieces:
+        return []
+    # Rolled borders are chords; a piece no thicker than their sagitta is nothing.
+    pieces = [piece for piece in pieces if piece.area > 1e-3 * radius_mm**2]
+    return [_bridged(piece, rolled.boundary) for piece in pieces]
+
+
+def check_follow(case: Case) -> tuple[Finding, ...]:
+    """Ask whether the sheet follows the outline, one finding per feature."""
+    gauge = case.sheet.gauge_mm
+    findings = []
+    for outline in outlines_of(case):
+        bridged = measure_bridged(outline.region, radius_mm=gauge, raised=outline.raised)
+        told = [spot for spot in bridged if spot.depth_mm > MOST_LOST * gauge]
+        if told:
+            findings.append(_finding(case, outline, told))
+    return tuple(findings)
+
+
+def _bridged(piece: Polygon, border: shapely.Geometry) -> Bridged:
+    corners = np.asarray(piece.exterior.coords)[:, :2]
+    deep = shapely.distance(border, shapely.points(corners))
+    far = int(np.argmax(deep))
+    # A hole that vanishes altogether leaves no border of its own: its depth is its own width.
+    width = 2 * shapely.maximum_inscribed_circle(piece, tolerance=0.01).length
+    x, y = corners[far]
+    return Bridged(depth_mm=float(min(deep[far], max(width, _long(piece)))), where_mm=(x, y))
+
+
+def _long(piece: Polygon) -> float:
+    x0, y0, x1, y1 = piece.bounds
+    return float(np.hypot(x1 - x0, y1 - y0))
+
+
+def _finding(case: Case, outline: Outline, told: list[Bridged]) -> Finding:
+    worst = max(told, key=lambda spot: spot.depth_mm)
+    places = f"{len(told)} places of the outline" if len(told) > 1 else "one place of the outline"
+    gauge = case.sheet.gauge_mm
+    return Finding(
+        code="detail-fine",
+        severity=Severity.NOTE,
+        says=f"the sheet bridges {places} that it cannot reach into; deepest",
+        measured=worst.depth_mm,
+        limit=MOST_LOST * gauge,
+        unit="mm",
+        where_mm=case.place(np.array([*worst.where_mm, outline.z_mm])),
+        subject=outline.name,
+        basis=_BASIS,
+        advice=(
+            f"Round hollow corners to {gauge:g} mm and open slots to {2 * gauge:g} mm, or use a"
+            " thinner sheet."
+        ),
+    )

@@ -1,0 +1,217 @@
+"""The outlines a mold is made of: from its plan, or cut out of a mesh of unknown make."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numba import njit
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+from moldgen.mold.checks.case import Case
+from moldgen.mold.features import Direction
+from moldgen.solid.mesh import Mesh
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+WHOLE_CUTS = (0.5, 0.75, 0.9, 0.97)
+"""Shares of the height at which a cavity's mouth is looked for, one after the other."""
+
+_FINEST = 1200
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Outline:
+    """One raised or sunk outline with the wall around it.
+
+    Attributes
+    ----------
+    name, parent : str
+        Own name and the name of what it stands on; empty for what stands on the table.
+    raised : bool
+        Whether the sheet is drawn over it, rather than into it.
+    region : MultiPolygon
+        The outline as read; for a mesh of unknown make, its section at half height. [mm]
+    outer : MultiPolygon
+        Everything within the foot of the wall (the mouth, if it is sunk). [mm]
+    height_mm : float
+        Height or depth of the wall. [mm]
+    z_mm : float
+        Height of the level it stands on, or is sunk into. [mm]
+    draft_deg : float or None
+        Draft stated for it; None for a mesh of unknown make. [°]
+    """
+
+    name: str
+    parent: str
+    raised: bool
+    region: MultiPolygon
+    outer: MultiPolygon
+    height_mm: float
+    z_mm: float
+    draft_deg: float | None = None
+
+
+def outlines_of(case: Case) -> tuple[Outline, ...]:
+    """Return the outlines of a case: one per planned feature, else one per body."""
+    if case.plan:
+        return tuple(
+            Outline(
+                name=plan.name,
+                parent=plan.parent,
+                raised=plan.direction is Direction.RAISED,
+                region=plan.region,
+                outer=plan.outer,
+                height_mm=plan.wall.height_mm,
+                z_mm=plan.z_parent_mm,
+                draft_deg=plan.wall.draft_deg,
+            )
+            for plan in case.plan
+        )
+    return tuple(
+        _hollow(body.name, part) if case.side == "female" else _block(body.name, part)
+        for body, part in zip(case.bodies, case.parts, strict=True)
+    )
+
+
+def owner(case: Case, outlines: tuple[Outline, ...]) -> Indices:
+    """Return the innermost outline over which each triangle's middle lies, shape (m,).
+
+    With a plan this is read from a grid of at most 1200 cells a side, so a triangle within a cell
+    of an outline's foot, which is flat there, may go to the neighbour; -1 is outside them all.
+    """
+    if not case.plan:
+        return case.body
+    low, high = case.mesh.bounds_mm[:, :2]
+    cell = max(float((high - low).max()) / _FINEST, 1e-6)
+    nx, ny = (int(n) + 1 for n in (high - low) / cell)
+    label = np.full((ny, nx), -1)
+    for number in sorted(range(len(outlines)), key=lambda n: _depth(outlines, n)):
+        label[cells_within(outlines[number].outer, low, cell, (ny, nx))] = number
+    column_row = ((case.middles_mm[:, :2] - low) / cell).astype(np.int64)
+    return np.asarray(label[column_row[:, 1], column_row[:, 0]], np.int64)
+
+
+def inside(outlines: tuple[Outline, ...], number: int) -> list[int]:
+    """Return the numbers of an outline and of all that stand on or in it."""
+    found = [number]
+    for other, outline in enumerate(outlines):
+        if outline.parent and outline.parent == outlines[number].name and other != number:
+            found += inside(outlines, other)
+    return found
+
+
+def cells_within(
+    region: MultiPolygon, low_mm: Floats, cell_mm: float, shape: tuple[int, int]
+) -> NDArray[np.bool_]:
+    """Return which cells have their middle within a region, shape (ny, nx)."""
+    flips = np.zeros(shape, np.int64)
+    for ring in _rings(region):
+        _flip(np.ascontiguousarray((ring - low_mm) / cell_mm), flips)
+    return np.asarray(np.cumsum(flips, axis=1) % 2 == 1)
+
+
+def section(mesh: Mesh, z_mm: float) -> MultiPolygon:
+    """Cut a mesh at a height and return what is solid there.
+
+    Nested rings count in turn as solid and hollow; open ends are left out. [mm]
+    """
+    above = mesh.points_mm[:, 2] > z_mm
+    corner = mesh.triangles.astype(np.int64)
+    cut = corner[(above[corner].sum(axis=1) % 3) != 0]
+    start, end = cut, np.roll(cut, -1, axis=1)
+    crosses = above[start] != above[end]
+    low = np.minimum(start, end)[crosses]
+    high = np.maximum(start, end)[crosses]
+    a, b = mesh.points_mm[low], mesh.points_mm[high]
+    share = ((z_mm - a[:, 2]) / (b[:, 2] - a[:, 2]))[:, None]
+    ends = (a + share * (b - a))[:, :2].reshape(-1, 2, 2)
+    area = shapely.build_area(shapely.MultiLineString(list(shapely.linestrings(ends))))
+    return _polygons(area)
+
+
+def _block(name: str, part: Mesh) -> Outline:
+    z_low, z_high = part.bounds_mm[:, 2]
+    height = float(z_high - z_low)
+    return Outline(
+        name=name,
+        parent="",
+        raised=True,
+        region=section(part, z_low + 0.5 * height),
+        outer=section(part, z_low + 1e-3 * height),
+        height_mm=height,
+        z_mm=float(z_low),
+    )
+
+
+def _hollow(name: str, part: Mesh) -> Outline:
+    z_low, z_high = part.bounds_mm[:, 2]
+    height = float(z_high - z_low)
+    mouth = MultiPolygon()
+    for share in WHOLE_CUTS:
+        solid = section(part, z_low + share * height)
+        mouth = _polygons(shapely.union_all([Polygon(r) for p in solid.geoms for r in p.interiors]))
+        if not mouth.is_empty:
+            break
+    wide = section(part, z_low + 0.999 * height)
+    outer = _polygons(shapely.union_all([Polygon(r) for p in wide.geoms for r in p.interiors]))
+    return Outline(
+        name=name,
+        parent="",
+        raised=False,
+        region=mouth,
+        outer=mouth if outer.is_empty else outer,
+        height_mm=_depth_mm(part, mouth, float(z_high)),
+        z_mm=float(z_high),
+    )
+
+
+def _depth_mm(part: Mesh, mouth: MultiPolygon, z_high: float) -> float:
+    """Depth of the lowest floor within a mouth, seen from above."""
+    if mouth.is_empty:
+        return 0.0
+    up = part.area_vectors_mm2[:, 2] > 0.7 * part.areas_mm2
+    middles = part.corners_mm[up].mean(axis=1)
+    shapely.prepare(mouth)
+    within = shapely.contains_xy(mouth, middles[:, 0], middles[:, 1])
+    return z_high - float(middles[within, 2].min(initial=z_high))
+
+
+def _depth(outlines: tuple[Outline, ...], number: int) -> int:
+    names = {outline.name: outline for outline in outlines}
+    depth, at = 0, outlines[number]
+    while at.parent in names and depth < len(outlines):
+        at, depth = names[at.parent], depth + 1
+    return depth
+
+
+def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
+    parts = [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon)]
+    return MultiPolygon([part for part in parts if not part.is_empty])
+
+
+def _rings(region: MultiPolygon) -> list[Floats]:
+    return [
+        np.asarray(ring.coords)
+        for polygon in region.geoms
+        for ring in (polygon.exterior, *polygon.interiors)
+    ]
+
+
+@njit(cache=True)
+def _flip(ring: Floats, flips: Indices) -> None:
+    """Note, in every row, the first cell middle right of each crossing of the ring."""
+    ny, nx = flips.shape
+    for k in range(ring.shape[0] - 1):
+        ax, ay = ring[k]
+        bx, by = ring[k + 1]
+        first = max(0, int(np.ceil(min(ay, by) - 0.5)))
+        last = min(ny - 1, int(np.ceil(max(ay, by) - 0.5)) - 1)
+        for i in range(first, last + 1):
+            x = ax + (i + 0.5 - ay) * (bx - ax) / (by - ay)
+            j = max(0, int(np.ceil(x - 0.5)))
+            if j < nx:
+                flips[i, j] += 1

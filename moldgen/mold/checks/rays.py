@@ -1,0 +1,186 @@
+"""Straight looks through a mold: how far it is from a place to the next wall."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+# More entries than this and the buckets get coarser: long triangles lie in many of them.
+_MOST_ENTRIES = 3_000_000
+
+
+@dataclass(frozen=True, eq=False)
+class Targets:
+    """Triangles sorted into square buckets seen from above, to look at quickly.
+
+    Attributes
+    ----------
+    corners_mm : ndarray, shape (m, 3, 3)
+        Corners of the triangles. [mm]
+    low_mm : ndarray, shape (2,)
+        Least x and y of the buckets. [mm]
+    bucket_mm : float
+        Side of a bucket. [mm]
+    shape : tuple of two ints
+        Number of buckets along x and y.
+    start, entries : ndarray
+        Triangles of bucket i are ``entries[start[i]:start[i + 1]]``.
+    """
+
+    corners_mm: Floats
+    low_mm: Floats
+    bucket_mm: float
+    shape: tuple[int, int]
+    start: Indices
+    entries: Indices
+
+    def hits(
+        self, places_mm: Floats, directions: Floats, reach_mm: float
+    ) -> tuple[Floats, Indices]:
+        """Return how far each look goes, and which triangle ends it.
+
+        Parameters
+        ----------
+        places_mm, directions : ndarray, shape (n, 3)
+            Where the looks start, and their unit directions. [mm]
+        reach_mm : float
+            How far to look. [mm]
+
+        Returns
+        -------
+        distance_mm : ndarray, shape (n,)
+            Distance to the first triangle; inf if there is none within reach. [mm]
+        triangle : ndarray, shape (n,)
+            That triangle; -1 if there is none.
+        """
+        if not len(self.corners_mm) or not len(places_mm):
+            return np.full(len(places_mm), np.inf), np.full(len(places_mm), -1)
+        distance, triangle = _cast(
+            np.ascontiguousarray(places_mm, dtype=np.float64),
+            np.ascontiguousarray(directions, dtype=np.float64),
+            float(reach_mm),
+            self.corners_mm,
+            self.low_mm,
+            self.bucket_mm,
+            *self.shape,
+            self.start,
+            self.entries,
+        )
+        return distance, triangle
+
+
+def targets(corners_mm: Floats) -> Targets:
+    """Sort triangles into buckets, fine enough to hold a few of them each."""
+    corners = np.ascontiguousarray(corners_mm, dtype=np.float64)
+    if not len(corners):
+        empty = np.empty(0, np.int64)
+        return Targets(corners, np.zeros(2), 1.0, (0, 0), empty, empty)
+    low, high = corners[..., :2].min((0, 1)), corners[..., :2].max((0, 1))
+    least, most = corners[..., :2].min(1), corners[..., :2].max(1)
+    extent = np.maximum(high - low, 1e-9)
+    bucket = float(np.sqrt(extent.prod() / len(corners)) + extent.max() / 1000)
+    while True:
+        first = ((least - low) / bucket).astype(np.int64)
+        last = ((most - low) / bucket).astype(np.int64)
+        if (last - first + 1).prod(1).sum() <= _MOST_ENTRIES:
+            break
+        bucket *= 2
+    nx, ny = (int(n) + 1 for n in (extent / bucket))
+    start, entries = _sorted(first, last, nx, ny)
+    return Targets(corners, low, bucket, (nx, ny), start, entries)
+
+
+@njit(cache=True)
+def _sorted(first: Indices, last: Indices, nx: int, ny: int) -> tuple[Indices, Indices]:
+    start = np.zeros(nx * ny + 1, np.int64)
+    for t in range(first.shape[0]):
+        for j in range(first[t, 1], min(last[t, 1], ny - 1) + 1):
+            for i in range(first[t, 0], min(last[t, 0], nx - 1) + 1):
+                start[j * nx + i + 1] += 1
+    start = np.cumsum(start)
+    free = start.copy()
+    entries = np.empty(start[-1], np.int64)
+    for t in range(first.shape[0]):
+        for j in range(first[t, 1], min(last[t, 1], ny - 1) + 1):
+            for i in range(first[t, 0], min(last[t, 0], nx - 1) + 1):
+                entries[free[j * nx + i]] = t
+                free[j * nx + i] += 1
+    return start, entries
+
+
+@njit(cache=True)
+def _distance(origin: Floats, direction: Floats, corner: Floats) -> float:
+    """Distance along a look to one triangle (Moeller and Trumbore 1997); inf for a miss."""
+    ux, uy, uz = corner[1] - corner[0]
+    vx, vy, vz = corner[2] - corner[0]
+    dx, dy, dz = direction
+    px, py, pz = dy * vz - dz * vy, dz * vx - dx * vz, dx * vy - dy * vx
+    det = ux * px + uy * py + uz * pz
+    if det == 0.0:
+        return np.inf
+    sx, sy, sz = origin - corner[0]
+    a = (sx * px + sy * py + sz * pz) / det
+    if a < -1e-9 or a > 1 + 1e-9:
+        return np.inf
+    qx, qy, qz = sy * uz - sz * uy, sz * ux - sx * uz, sx * uy - sy * ux
+    b = (dx * qx + dy * qy + dz * qz) / det
+    if b < -1e-9 or a + b > 1 + 1e-9:
+        return np.inf
+    distance: float = (vx * qx + vy * qy + vz * qz) / det
+    return distance if distance > 0 else np.inf
+
+
+@njit(cache=True)
+def _to_border(at: float, speed: float) -> float:
+    """Distance along a look to the next whole number on one axis."""
+    if speed > 0:
+        return float(np.floor(at) + 1 - at) / speed
+    if speed < 0:
+        return float(np.floor(at) - at) / speed
+    return float(np.inf)
+
+
+@njit(cache=True)
+def _cast(
+    origins: Floats,
+    directions: Floats,
+    reach: float,
+    corners: Floats,
+    low: Floats,
+    bucket: float,
+    nx: int,
+    ny: int,
+    start: Indices,
+    entries: Indices,
+) -> tuple[Floats, Indices]:
+    n = origins.shape[0]
+    nearest = np.full(n, np.inf)
+    hit = np.full(n, -1, np.int64)
+    for k in range(n):
+        d = directions[k]
+        flat = np.sqrt(d[0] ** 2 + d[1] ** 2)
+        along = 0.0
+        last_i, last_j = -9, -9
+        while True:
+            x = (origins[k, 0] + along * d[0] - low[0]) / bucket
+            y = (origins[k, 1] + along * d[1] - low[1]) / bucket
+            i, j = int(np.floor(x)), int(np.floor(y))
+            if (i != last_i or j != last_j) and 0 <= i < nx and 0 <= j < ny:
+                for t in entries[start[j * nx + i] : start[j * nx + i + 1]]:
+                    distance = _distance(origins[k], d, corners[t])
+                    if distance < nearest[k] and distance <= reach:
+                        nearest[k] = distance
+                        hit[k] = t
+            last_i, last_j = i, j
+            if flat < 1e-12:
+                break
+            along += bucket * (min(_to_border(x, d[0]), _to_border(y, d[1])) + 1e-7)
+            if along > min(reach, nearest[k]):
+                break
+    return nearest, hit

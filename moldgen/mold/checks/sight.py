@@ -1,0 +1,205 @@
+"""Where the sheet can lie: what is seen along the pull, what is hidden, and what grips.
+
+The sheet comes from above, so it lies on what can be seen from above. Surface that faces down, or
+lies under such surface, is hidden. A hidden place grips the part only if the sheet gets there:
+through a *mouth*, an edge where the surface turns from a face that does not look down to one that
+does. Three kinds of hidden surface have no mouth and are left out:
+
+* the underside, and what is hollowed into it, because the sheet seals on the table at the foot;
+* surface lower than `LOW_MM` (or two gauges): the sheet is too stiff to turn in under there;
+* the inside of a hole not wider than two gauges: the sheet spans it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.mold.checks.case import Case
+from moldgen.mold.checks.rays import Targets, targets
+from moldgen.solid.topology import groups
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+LOW_MM = 4.0
+"""Gap above the table that the sheet does not turn in under. Common practice, no source. [mm]."""
+
+LEAST_TURN_DEG = 0.05
+"""Lean past the pull, over and above the triangle's own uncertainty, that counts. [°]."""
+
+_STEEP = 0.7
+"""Sine of the lean from the pull up to which a face is a wall rather than a floor."""
+
+_NUDGE_MM = 1e-3
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Mouths:
+    """Edges through which the sheet gets under a body.
+
+    Attributes
+    ----------
+    ends_mm : ndarray, shape (k, 2, 3)
+        Ends of the edges. [mm]
+    patch : ndarray, shape (k,)
+        Number of the patch each one leads to.
+    """
+
+    ends_mm: Floats
+    patch: Indices
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Sight:
+    """What is seen along the pull and what is not, per triangle.
+
+    Attributes
+    ----------
+    down : ndarray, shape (m,)
+        Whether the triangle faces away from the pull, beyond doubt.
+    patch : ndarray, shape (m,)
+        Number of the connected patch of facing-down triangles above the table; -1 for none.
+    open_patches : ndarray, shape (n_patches,)
+        Whether the sheet gets under the patch.
+    cover : ndarray, shape (m,)
+        Facing-down triangle that hides the triangle's middle; -1 for none.
+    bore : ndarray, shape (m,)
+        Whether the triangle is an upright wall of a hole that the sheet spans.
+    mouths : Mouths
+        Where the sheet gets under the open patches.
+    ceilings, ceiling : Targets, ndarray
+        The facing-down triangles ready to look at, and their numbers.
+    """
+
+    down: Flags
+    patch: Indices
+    open_patches: Flags
+    cover: Indices
+    bore: Flags
+    mouths: Mouths
+    ceilings: Targets
+    ceiling: Indices
+
+    @property
+    def seen(self) -> Flags:
+        """Triangles that the sheet comes to lie on from above."""
+        return np.asarray(~self.down & (self.cover < 0) & ~self.bore)
+
+    @property
+    def grips(self) -> Flags:
+        """Facing-down triangles that the sheet gets under."""
+        return np.asarray((self.patch >= 0) & np.append(self.open_patches, False)[self.patch])
+
+    def covers(self, places_mm: Floats) -> Indices:
+        """Return the facing-down triangle first met above each place; -1 for open sky.
+
+        Parameters
+        ----------
+        places_mm : ndarray, shape (n, 3)
+            Places to look up from. [mm]
+        """
+        up = np.broadcast_to([0.0, 0.0, 1.0], places_mm.shape)
+        _, hit = self.ceilings.hits(places_mm, up, np.inf)
+        return np.asarray(np.append(self.ceiling, -1)[hit], np.int64)
+
+
+def uncertainty_deg(case: Case) -> Floats:
+    """Return how far rounding of the coordinates can turn each triangle. [°].
+
+    A corner may be off by one step of single precision; the lower the triangle, the more that
+    turns it. Needles and triangles without area may face anywhere: 180°.
+    """
+    corners = case.mesh.corners_mm
+    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
+    altitude = 2 * case.mesh.areas_mm2 / np.maximum(longest, 1e-300)
+    turn = np.degrees(2 * case.precision_mm / np.maximum(altitude, 1e-300))
+    return np.asarray(np.minimum(turn, 180.0), np.float64)
+
+
+def leans_deg(case: Case) -> Floats:
+    """Return the lean of every triangle from the pull: 90 flat, 0 upright, -90 upside down. [°]."""
+    leans: Floats = np.degrees(np.arcsin(np.clip(case.normals[:, 2], -1, 1)))
+    return leans
+
+
+def sight(case: Case) -> Sight:
+    """Sort the triangles of a case by what the sheet can do with them."""
+    down = leans_deg(case) < -(LEAST_TURN_DEG + np.minimum(uncertainty_deg(case), 5.0))
+    corners = case.mesh.corners_mm
+    top = corners[:, :, 2].max(axis=1) - case.floor_mm
+    lifted = np.flatnonzero(down & (top > _NUDGE_MM))
+    patch = _patches(case, down & (top > max(LOW_MM, 2 * case.sheet.gauge_mm)))
+    walls = targets(corners[np.abs(case.normals[:, 2]) < _STEEP])
+    mouths = _mouths(case, down, patch, walls)
+    open_patches = np.zeros(int(patch.max(initial=-1)) + 1, bool)
+    open_patches[mouths.patch] = True
+    found = Sight(
+        down=down,
+        patch=patch,
+        open_patches=open_patches,
+        cover=np.full(len(corners), -1),
+        bore=_bores(case, walls),
+        mouths=mouths,
+        ceilings=targets(corners[lifted]),
+        ceiling=lifted,
+    )
+    if len(lifted):
+        rest = np.flatnonzero(~down)
+        found.cover[rest] = found.covers(case.middles_mm[rest] + _NUDGE_MM * case.normals[rest])
+    return found
+
+
+def _patches(case: Case, member: Flags) -> Indices:
+    """Return the connected group of each triangle that belongs; -1 for the others."""
+    patch = np.full(len(member), -1)
+    pairs = case.edges.triangles
+    number = groups(len(member), pairs[member[pairs].all(axis=1)])[member]
+    _, patch[member] = np.unique(number, return_inverse=True)
+    return patch
+
+
+def _mouths(case: Case, down: Flags, patch: Indices, walls: Targets) -> Mouths:
+    """Find the edges where the surface turns in under a patch, unless they rim a narrow hole."""
+    pairs, points = case.edges.triangles, case.edges.points
+    sure = ~down & (uncertainty_deg(case) < 5.0)
+    first = (patch[pairs[:, 0]] >= 0) & sure[pairs[:, 1]]
+    second = (patch[pairs[:, 1]] >= 0) & sure[pairs[:, 0]]
+    below = np.r_[pairs[first, 0], pairs[second, 1]]
+    beside = np.r_[pairs[first, 1], pairs[second, 0]]
+    ends = case.mesh.points_mm[np.r_[points[first], points[second]]]
+    middle = ends.mean(axis=1)
+    away = case.middles_mm[below] - middle
+    convex = np.einsum("ij,ij->i", away, case.normals[beside]) <= 0
+    ends, middle, below, away = (part[convex] for part in (ends, middle, below, away))
+    wide = ~_spanned(case, ends, middle, away, walls)
+    return Mouths(ends_mm=ends[wide], patch=patch[below[wide]])
+
+
+def _spanned(case: Case, ends: Floats, middle: Floats, away: Floats, walls: Targets) -> Flags:
+    """Whether a wall stands across each edge so near that the sheet spans the gap."""
+    run = ends[:, 1] - ends[:, 0]
+    across = np.stack([-run[:, 1], run[:, 0], np.zeros(len(run))], axis=1)
+    across *= -np.sign(np.einsum("ij,ij->i", across, away))[:, None]
+    across /= np.maximum(np.linalg.norm(across, axis=1), 1e-300)[:, None]
+    narrow = np.zeros(len(ends), bool)
+    # The wall across may lie just above the edge (under a land) or just below it (a flared hole).
+    for lift in (-10 * _NUDGE_MM, 10 * _NUDGE_MM):
+        start = middle + _NUDGE_MM * across + [0, 0, lift]
+        narrow |= np.isfinite(walls.hits(start, across, case.narrow_mm)[0])
+    return narrow
+
+
+def _bores(case: Case, walls: Targets) -> Flags:
+    """Find upright walls that face another wall across a hole the sheet spans."""
+    bore = np.zeros(len(case.normals), bool)
+    steep = np.abs(leans_deg(case)) <= LEAST_TURN_DEG + uncertainty_deg(case)
+    upright = np.flatnonzero(steep & (case.mesh.areas_mm2 > 0))
+    ahead = case.normals[upright] * [1, 1, 0]
+    ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-300)[:, None]
+    start = case.middles_mm[upright] + _NUDGE_MM * ahead
+    bore[upright] = np.isfinite(walls.hits(start, ahead, case.narrow_mm)[0])
+    return bore

@@ -1,0 +1,127 @@
+"""Whether it fits: through the clear opening, under the sheet, onto the printer's bed."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.checks.case import Case
+
+Floats = NDArray[np.float64]
+
+_TURNS_DEG = np.arange(0, 180, 0.5)
+
+
+def fit_deg(footprint: Polygon, width_mm: float, depth_mm: float) -> float | None:
+    """Return the least turn in steps of 0.5° by which a footprint fits a rectangle.
+
+    Parameters
+    ----------
+    footprint : Polygon
+        Convex outline of what shall fit. [mm]
+    width_mm, depth_mm : float
+        Sides of the rectangle along x and y. [mm]
+
+    Returns
+    -------
+    float or None
+        Turn, 0 up to 180; None if it fits in no way. [°]
+    """
+    extents = _extents_mm(footprint)
+    fits = (extents <= np.array([width_mm, depth_mm]) + 1e-6).all(axis=1)
+    return float(_TURNS_DEG[int(np.argmax(fits))]) if fits.any() else None
+
+
+def check_size(case: Case) -> tuple[Finding, ...]:
+    """Ask whether the mold fits the forming table and each body the printer."""
+    return (*_on_station(case), *_on_printer(case))
+
+
+def _extents_mm(footprint: Polygon) -> Floats:
+    """Width and depth of a footprint at every turn, shape (k, 2). [mm]."""
+    corners = np.asarray(footprint.convex_hull.boundary.coords)[:, :2]
+    turn = np.radians(_TURNS_DEG)
+    across = np.outer(corners[:, 0], np.cos(turn)) - np.outer(corners[:, 1], np.sin(turn))
+    along = np.outer(corners[:, 0], np.sin(turn)) + np.outer(corners[:, 1], np.cos(turn))
+    extents: Floats = np.stack([np.ptp(across, axis=0), np.ptp(along, axis=0)], axis=1)
+    return extents
+
+
+def _excess_mm(footprint: Polygon, width_mm: float, depth_mm: float) -> tuple[float, float]:
+    """Return (size, room) along the side that lacks most, at the best turn. [mm]."""
+    over = _extents_mm(footprint) - np.array([width_mm, depth_mm])
+    best = int(np.argmin(over.max(axis=1)))
+    side = int(np.argmax(over[best]))
+    room = (width_mm, depth_mm)[side]
+    return float(room + over[best, side]), float(room)
+
+
+def _on_station(case: Case) -> list[Finding]:
+    station = case.station
+    findings = []
+    whole = Polygon(_box(case))
+    if fit_deg(whole, station.opening_width_mm, station.opening_depth_mm) is None:
+        size, room = _excess_mm(whole, station.opening_width_mm, station.opening_depth_mm)
+        findings.append(
+            _finding(
+                "opening-small", "", "the mold does not go through the clear opening; size",
+                size, room, "clear opening of the station",
+                f"Make it {size - room:.1f} mm smaller, or form the pieces one by one.",
+            )
+        )  # fmt: skip
+    if case.height_mm > station.tallest_mm + 1e-6:
+        findings.append(
+            _finding(
+                "too-tall", "", "the mold is taller than the forming table takes; height",
+                case.height_mm, station.tallest_mm, "tallest mold of the station",
+                f"Make it {case.height_mm - station.tallest_mm:.1f} mm lower.",
+            )
+        )  # fmt: skip
+    return findings
+
+
+def _on_printer(case: Case) -> list[Finding]:
+    printer = case.printer
+    findings = []
+    for body, part, footprint in zip(case.bodies, case.parts, case.footprints, strict=True):
+        height = float(np.ptp(part.bounds_mm[:, 2]))
+        if fit_deg(footprint, printer.bed_width_mm, printer.bed_depth_mm) is None:
+            size, room = _excess_mm(footprint, printer.bed_width_mm, printer.bed_depth_mm)
+            findings.append(
+                _finding(
+                    "bed-small", body.name, "does not fit the printer's bed in any turn; size",
+                    size, room, "bed of the printer", "Split it, or make it smaller.",
+                )
+            )  # fmt: skip
+        if height > printer.bed_height_mm + 1e-6:
+            findings.append(
+                _finding(
+                    "bed-low", body.name, "is taller than the printer reaches; height",
+                    height, printer.bed_height_mm, "height of the printer",
+                    "Print it lying, or split it by height.",
+                )
+            )  # fmt: skip
+    return findings
+
+
+def _box(case: Case) -> Floats:
+    (x0, y0), (x1, y1) = case.mesh.bounds_mm[:, :2]
+    return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+
+
+def _finding(
+    code: str, subject: str, says: str, size: float, room: float, basis: str, advice: str
+) -> Finding:
+    return Finding(
+        code=code,
+        severity=Severity.STOP,
+        says=says,
+        measured=size,
+        limit=room,
+        unit="mm",
+        subject=subject,
+        basis=basis,
+        advice=advice,
+    )

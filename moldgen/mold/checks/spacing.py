@@ -1,0 +1,187 @@
+"""Whether each mold has room: to its neighbor, to the clamp frame, for the flange."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.checks.case import Case
+
+BETWEEN = 1.75
+"""Distance between molds per height below which a web is likely. [-]."""
+
+TO_CLAMP = 1.0
+"""Distance to the clamp per height below which a web is likely. [-]."""
+
+LEAST_TO_CLAMP_MM = 25.0
+"""Least distance to the clamp, however low the mold. [mm]."""
+
+DEEP_MM = 25.0
+"""Height from which a part is a tray with a flange, and not a sign in a trimmed sheet. [mm]."""
+
+TRAY_FLANGE_MM = 50.0
+"""Flange left all round a deep part after trimming. [mm]."""
+
+SIGN_FLANGE_MM = 25.0
+"""Border left all round raised letters after trimming. [mm]."""
+
+_WEB = "common practice, no source: webs between molds closer than 1.75 to 2 heights"
+_CLAMP = "common practice, no source: 1 to 1.5 heights to the clamp, at least 25 mm"
+_FLANGE = (
+    "common practice, no source: about 50 mm of flange round a tray, 25 to 30 mm round letters,"
+    " clear of the clamp's print"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Room:
+    """What is free around the bodies, laid in the middle of the clear opening.
+
+    Attributes
+    ----------
+    to_clamp_mm : float
+        Least distance to the clamp frame, the better of the two ways round. [mm]
+    nearest : tuple of (i, j, distance), one per pair of neighbors nearer than the limit
+        Bodies too near each other. [mm]
+    """
+
+    to_clamp_mm: float
+    nearest: tuple[tuple[int, int, float], ...]
+
+
+def flange_mm(height_mm: float) -> float:
+    """Return the flange that a part of this height is trimmed to. [mm]."""
+    return TRAY_FLANGE_MM if height_mm >= DEEP_MM else SIGN_FLANGE_MM
+
+
+def measure_room(case: Case) -> Room:
+    """Measure the distances between bodies, and to the clamp if laid in its middle."""
+    width, depth = np.ptp(case.mesh.bounds_mm[:, :2], axis=0)
+    station = case.station
+    opening = (station.opening_width_mm, station.opening_depth_mm)
+    to_clamp = max(
+        min(opening[0] - width, opening[1] - depth),
+        min(opening[0] - depth, opening[1] - width),
+    )
+    return Room(to_clamp_mm=float(to_clamp) / 2, nearest=_near_pairs(case))
+
+
+def check_spacing(case: Case, room: Room) -> tuple[Finding, ...]:
+    """Ask whether each mold has room for the sheet and for its flange."""
+    return (*_between(case, room), *_to_clamp(case, room))
+
+
+def _heights(case: Case) -> list[float]:
+    return [float(part.bounds_mm[1, 2]) - case.floor_mm for part in case.parts]
+
+
+def _asked(heights: list[float], i: int, j: int) -> tuple[float, bool]:
+    """Distance asked between two bodies, and whether it is for their flanges. [mm]."""
+    web = BETWEEN * max(heights[i], heights[j])
+    flanges = sum(flange_mm(h) for h in (heights[i], heights[j]) if h >= DEEP_MM)
+    return max(web, flanges), flanges > web
+
+
+def _near_pairs(case: Case) -> tuple[tuple[int, int, float], ...]:
+    prints, heights = case.footprints, _heights(case)
+    far = max(_asked(heights, i, i)[0] for i in range(len(prints)))
+    tree = shapely.STRtree(list(prints))
+    found = []
+    for i, j in tree.query(list(prints), predicate="dwithin", distance=far).T:
+        if i < j:
+            gap = float(shapely.distance(prints[i], prints[j]))
+            if gap < _asked(heights, i, j)[0] - 1e-6:
+                found.append((int(i), int(j), gap))
+    return tuple(sorted(found))
+
+
+def _between(case: Case, room: Room) -> list[Finding]:
+    """Report the two kinds of nearness once each, at the pair that lacks most."""
+    heights = _heights(case)
+    findings = []
+    for for_flanges in (True, False):
+        pairs = [p for p in room.nearest if _asked(heights, p[0], p[1])[1] == for_flanges]
+        if pairs:
+            worst = max(pairs, key=lambda pair: _asked(heights, *pair[:2])[0] - pair[2])
+            findings.append(_pair_finding(case, worst, len(pairs), for_flanges))
+    return findings
+
+
+def _pair_finding(
+    case: Case, pair: tuple[int, int, float], count: int, for_flanges: bool
+) -> Finding:
+    i, j, gap = pair
+    asked, _ = _asked(_heights(case), i, j)
+    what = "have no room for both flanges" if for_flanges else "stand so close that the sheet webs"
+    others = f", the worst of {count} pairs" if count > 1 else ""
+    here, there = shapely.shortest_line(case.footprints[i], case.footprints[j]).coords
+    x, y = (np.array(here) + there) / 2
+    return Finding(
+        code="flange-shared" if for_flanges else "bodies-near",
+        severity=Severity.CAUTION,
+        says=f"{case.bodies[i].name} and {case.bodies[j].name} {what}{others}; distance",
+        measured=gap,
+        limit=asked,
+        unit="mm",
+        where_mm=case.place(np.array([x, y, case.floor_mm])),
+        basis=_FLANGE if for_flanges else _WEB,
+        advice=(
+            "Form one to a sheet, or lay them"
+            if for_flanges
+            else "Lay them"
+        )
+        + f" {asked:.0f} mm apart.",
+    )  # fmt: skip
+
+
+def _to_clamp(case: Case, room: Room) -> list[Finding]:
+    height = case.height_mm
+    web = max(TO_CLAMP * height, LEAST_TO_CLAMP_MM)
+    flange = flange_mm(height)
+    if room.to_clamp_mm < 0 or room.to_clamp_mm >= max(web, flange):
+        return []  # too large altogether is told by the check of sizes
+    for_flange = flange > web
+    return [
+        Finding(
+            code="flange-clamped" if for_flange else "clamp-near",
+            severity=Severity.CAUTION,
+            says=(
+                "the print of the clamp frame falls on the flange; free to the clamp"
+                if for_flange
+                else "the clamp frame is so near that the sheet webs or thins; free to the clamp"
+            ),
+            measured=room.to_clamp_mm,
+            limit=max(web, flange),
+            unit="mm",
+            where_mm=_outermost(case),
+            basis=_FLANGE if for_flange else _CLAMP,
+            advice=(
+                f"Make the mold {2 * (max(web, flange) - room.to_clamp_mm):.0f} mm smaller, lower,"
+                " or use a larger opening."
+            ),
+        )
+    ]
+
+
+def _outermost(case: Case) -> tuple[float, float, float]:
+    """Return the middle of the side that is nearest to the clamp. [mm]."""
+    low, high = case.mesh.bounds_mm
+    station = case.station
+    width, depth = (high - low)[:2]
+    straight = min(station.opening_width_mm - width, station.opening_depth_mm - depth)
+    turned = min(station.opening_width_mm - depth, station.opening_depth_mm - width)
+    spare_x = station.opening_width_mm if straight >= turned else station.opening_depth_mm
+    spare_y = station.opening_depth_mm if straight >= turned else station.opening_width_mm
+    middle = (low + high) / 2
+    if spare_x - width <= spare_y - depth:
+        return case.place(np.array([high[0], middle[1], low[2]]))
+    return case.place(np.array([middle[0], high[1], low[2]]))
+
+
+def trim_outline(footprint: Polygon, height_mm: float) -> Polygon:
+    """Return the outline a part is trimmed to, outside the mold by its flange. [mm]."""
+    return footprint.buffer(flange_mm(height_mm))

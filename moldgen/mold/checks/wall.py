@@ -1,0 +1,85 @@
+"""Whether every wall of the mold is thick enough to print."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.checks.case import Case
+from moldgen.mold.checks.rays import targets
+
+Floats = NDArray[np.float64]
+
+STEEP = 0.7
+"""Greatest height share of a normal that still belongs to a wall. [-]."""
+
+OPPOSITE = -0.5
+"""Cosine between normals from which two faces bound one wall and not one corner. [-]."""
+
+LEAST_AREA_MM2 = 1.0
+"""Area of thin wall below which it is a blemish of the mesh. [mm²]."""
+
+_BASIS = "smallest wall of the printer"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Walls:
+    """Thickness behind every steep triangle.
+
+    Attributes
+    ----------
+    thickness_mm : ndarray, shape (m,)
+        Distance straight inward to the opposite face; inf beyond reach, nan for floors. [mm]
+    """
+
+    thickness_mm: Floats
+
+
+def measure_walls(case: Case, *, reach_mm: float | None = None) -> Walls:
+    """Measure each wall from the middle of its triangles straight inward.
+
+    Parameters
+    ----------
+    reach_mm : float, optional
+        How far to look; the printer's smallest wall if not given. [mm]
+    """
+    reach = case.printer.least_wall_mm if reach_mm is None else reach_mm
+    steep = np.flatnonzero((np.abs(case.normals[:, 2]) < STEEP) & (case.mesh.areas_mm2 > 0))
+    inward = -case.normals[steep]
+    start = case.middles_mm[steep] + 1e-6 * inward
+    distance, hit = targets(case.mesh.corners_mm[steep]).hits(start, inward, reach)
+    met = np.flatnonzero(hit >= 0)
+    facing = np.einsum("ij,ij->i", inward[met], inward[hit[met]])
+    distance[met[facing > OPPOSITE]] = np.inf
+    thickness = np.full(len(case.normals), np.nan)
+    thickness[steep] = distance
+    return Walls(thickness_mm=thickness)
+
+
+def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
+    """Ask whether the printer can make every wall, one finding per body."""
+    limit = case.printer.least_wall_mm
+    findings = []
+    for number, body in enumerate(case.bodies):
+        thin = np.flatnonzero((case.body == number) & (walls.thickness_mm < limit - 1e-3))
+        area = float(case.mesh.areas_mm2[thin].sum())
+        if area > LEAST_AREA_MM2:
+            least = thin[int(np.argmin(walls.thickness_mm[thin]))]
+            findings.append(
+                Finding(
+                    code="wall-thin",
+                    severity=Severity.CAUTION,
+                    says=f"{area:.0f} mm² of the mold's walls are too thin to print; least",
+                    measured=float(walls.thickness_mm[least]),
+                    limit=limit,
+                    unit="mm",
+                    where_mm=case.place(case.middles_mm[least]),
+                    subject=body.name,
+                    basis=_BASIS,
+                    advice=f"Thicken them to {limit:g} mm.",
+                )
+            )
+    return tuple(findings)

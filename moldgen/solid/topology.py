@@ -1,0 +1,231 @@
+"""How the triangles of a mesh hang together: shared edges, holes, pieces, orientation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from moldgen.solid.mesh import Mesh
+
+Indices = NDArray[np.int64]
+
+# A triangle lower than this share of the mesh's extent encloses no area a double can tell.
+FLAT_SHARE = 1e-12
+
+
+@dataclass(frozen=True, eq=False)
+class Edges:
+    """Every edge that two triangles share, and the edges that they do not share well.
+
+    Attributes
+    ----------
+    points : ndarray, shape (k, 2)
+        Point indices of the edges with exactly two triangles that run it in opposite ways,
+        in the order of the first triangle.
+    triangles : ndarray, shape (k, 2)
+        The two triangles of each such edge.
+    open : ndarray, shape (i, 2)
+        Edges of one triangle only: the rim of a hole.
+    crowded : ndarray, shape (j, 2)
+        Edges of three or more triangles: the surface touches itself.
+    clashing : ndarray, shape (l, 2)
+        Edges that two triangles run the same way: one of them faces inward.
+    n_edges : int
+        Number of different edges.
+    """
+
+    points: Indices
+    triangles: Indices
+    open: Indices
+    crowded: Indices
+    clashing: Indices
+    n_edges: int
+
+
+@dataclass(frozen=True, eq=False)
+class Topology:
+    """What can be said of a mesh without looking at its shape.
+
+    Attributes
+    ----------
+    edges : Edges
+        Shared and unshared edges of the welded mesh.
+    degenerate : ndarray, shape (d,)
+        Triangles without area.
+    piece : ndarray, shape (m,)
+        Number of the connected piece of each triangle, from 0.
+    volumes_mm3 : ndarray, shape (n_pieces,)
+        Signed volume of each piece; negative if it is inside out (or a hollow). [mm³]
+    euler : int
+        Points minus edges plus triangles: 2 for a ball, 0 for a ring, 2 - 2 holes.
+    """
+
+    edges: Edges
+    degenerate: Indices
+    piece: Indices
+    volumes_mm3: NDArray[np.float64]
+    euler: int
+
+    @property
+    def n_pieces(self) -> int:
+        """Number of connected pieces."""
+        return len(self.volumes_mm3)
+
+    @property
+    def closed(self) -> bool:
+        """Whether every edge belongs to exactly two triangles that agree on the outside."""
+        edges = self.edges
+        return not (len(edges.open) or len(edges.crowded) or len(edges.clashing))
+
+
+def welded(mesh: Mesh) -> Mesh:
+    """Return the mesh with points at exactly the same place made one; triangles keep order.
+
+    Files of loose triangles repeat each corner; a mesh that shares its points comes back with
+    the unused and the repeated ones dropped.
+    """
+    points = mesh.points_mm + 0.0  # -0.0 and 0.0 are one place
+    order = np.lexsort(points.T)
+    rows = points[order]
+    fresh = np.ones(len(rows), bool)
+    fresh[1:] = (rows[1:] != rows[:-1]).any(axis=1)
+    number = np.empty(len(rows), np.int64)
+    number[order] = np.cumsum(fresh) - 1
+    corner = number[mesh.triangles]
+    used = np.zeros(int(fresh.sum()), bool)
+    used[corner] = True
+    kept = (np.cumsum(used) - 1).astype(np.int32)
+    return Mesh(np.ascontiguousarray(rows[fresh][used]), kept[corner])
+
+
+def edges_of(mesh: Mesh) -> Edges:
+    """Pair the edges of a welded mesh.
+
+    Triangles that use a point twice have no edges of their own and are left out.
+    """
+    corner = mesh.triangles.astype(np.int64)
+    n = len(mesh.points_mm)
+    start = corner.ravel()
+    end = np.roll(corner, -1, axis=1).ravel()
+    triangle = np.repeat(np.arange(len(corner)), 3)
+    real = ~np.repeat(_repeats(corner), 3)
+    start, end, triangle = start[real], end[real], triangle[real]
+    key = np.minimum(start, end) * n + np.maximum(start, end)
+    order = np.argsort(key, kind="stable")
+    sorted_key = key[order]
+    first = np.flatnonzero(np.r_[True, sorted_key[1:] != sorted_key[:-1]][: len(key)])
+    count = np.diff(np.r_[first, len(key)])
+    ends = np.stack([start, end], axis=1)
+    a = order[first]
+    b = order[np.minimum(first + 1, len(key) - 1)] if len(key) else a
+    same_way = start[a] == start[b]
+    pair = (count == 2) & ~same_way
+    return Edges(
+        points=ends[a[pair]],
+        triangles=np.stack([triangle[a[pair]], triangle[b[pair]]], axis=1),
+        open=ends[a[count == 1]],
+        crowded=ends[a[count > 2]],
+        clashing=ends[a[(count == 2) & same_way]],
+        n_edges=len(first),
+    )
+
+
+def topology_of(mesh: Mesh) -> Topology:
+    """Return how the triangles of a mesh hang together, after welding equal points.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Any triangles, shared points or loose ones. [mm]
+    """
+    mesh = welded(mesh)
+    edges = edges_of(mesh)
+    piece = groups(len(mesh.triangles), edges.triangles)
+    loose = np.concatenate([edges.crowded, edges.clashing])
+    if len(loose):
+        piece = _joined(mesh, piece, loose)
+    return Topology(
+        edges=edges,
+        degenerate=degenerate(mesh),
+        piece=piece,
+        volumes_mm3=_volumes_mm3(mesh, piece),
+        euler=len(mesh.points_mm) - edges.n_edges + len(mesh.triangles),
+    )
+
+
+def degenerate(mesh: Mesh) -> Indices:
+    """Return the triangles without area: a point used twice, or three points on one line."""
+    if not len(mesh.triangles):
+        return np.empty(0, np.int64)
+    longest = np.linalg.norm(mesh.corners_mm - np.roll(mesh.corners_mm, 1, axis=1), axis=2).max(1)
+    extent = float(np.ptp(mesh.bounds_mm, axis=0).max())
+    flat = 2 * mesh.areas_mm2 <= longest * extent * FLAT_SHARE
+    return np.flatnonzero(flat | _repeats(mesh.triangles))
+
+
+def groups(n: int, pairs: NDArray[np.integer]) -> Indices:
+    """Return the number of the connected group of each of ``n`` things, from 0 upward.
+
+    Parameters
+    ----------
+    n : int
+        How many things there are.
+    pairs : ndarray, shape (k, 2)
+        Things that belong together.
+    """
+    roots = _roots(n, np.ascontiguousarray(pairs, dtype=np.int64))
+    _, number = np.unique(roots, return_inverse=True)
+    return np.asarray(number, np.int64)
+
+
+@njit(cache=True)
+def _roots(n: int, pairs: Indices) -> Indices:
+    parent = np.arange(n)
+    for k in range(pairs.shape[0]):
+        a, b = pairs[k, 0], pairs[k, 1]
+        while parent[a] != a:
+            parent[a] = parent[parent[a]]
+            a = parent[a]
+        while parent[b] != b:
+            parent[b] = parent[parent[b]]
+            b = parent[b]
+        if a < b:
+            parent[b] = a
+        else:
+            parent[a] = b
+    for i in range(n):
+        root = i
+        while parent[root] != root:
+            root = parent[root]
+        parent[i] = root
+    return parent
+
+
+def _repeats(corner: NDArray[np.integer]) -> NDArray[np.bool_]:
+    a, b, c = corner.T
+    return np.asarray((a == b) | (b == c) | (c == a))
+
+
+def _joined(mesh: Mesh, piece: Indices, loose: Indices) -> Indices:
+    """Join pieces that meet only along crowded or clashing edges."""
+    n = len(mesh.points_mm)
+    corner = mesh.triangles.astype(np.int64)
+    start, end = corner.ravel(), np.roll(corner, -1, axis=1).ravel()
+    key = np.minimum(start, end) * n + np.maximum(start, end)
+    wanted = np.unique(loose.min(axis=1) * n + loose.max(axis=1))
+    at = np.minimum(np.searchsorted(wanted, key), len(wanted) - 1)
+    there = np.flatnonzero(wanted[at] == key)
+    n_pieces = int(piece.max()) + 1
+    pairs = np.stack([piece[there // 3], n_pieces + at[there]], axis=1)
+    return groups(n_pieces + len(wanted), pairs)[piece]
+
+
+def _volumes_mm3(mesh: Mesh, piece: Indices) -> NDArray[np.float64]:
+    if not len(piece):
+        return np.empty(0)
+    origin = mesh.points_mm.mean(axis=0)
+    share = np.einsum("ij,ij->i", mesh.corners_mm[:, 0] - origin, mesh.area_vectors_mm2) / 3
+    return np.asarray(np.bincount(piece, weights=share), np.float64)
