@@ -138,7 +138,7 @@ def _whole(place: str, number: float) -> int:
 
 
 def _choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
-    if value not in set(choices):
+    if value not in list(choices):
         raise SpecError(place, one_of(choices), _shown(value), "Choose one of these words.")
     return choices(value)
 

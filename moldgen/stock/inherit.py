@@ -55,17 +55,13 @@ def _settled(row: Row, by_name: dict[str, Row], below: Shelf[Row], chain: tuple[
         )
     if not row.based_on:
         return row
-    base = _base(row, by_name, below)
+    # All older rows are asked too: a row that changes one seldom repeats its aliases.
+    choice = Shelf(row.kind, (*below.entries, *by_name.values()))
+    base = choice.find(row.based_on, field=row.place("based_on"))
     if fold(base.name) in by_name:
         base = _settled(by_name[fold(base.name)], by_name, below, chain)
     inherited = {field: cell for field, cell in base.cells.items() if field not in _OWN}
     return replace(row, cells=inherited | dict(row.cells), based_on=base.name)
-
-
-def _base(row: Row, by_name: dict[str, Row], below: Shelf[Row]) -> Row:
-    older = [old for old in below.entries if fold(old.name) not in by_name]
-    choice = Shelf(row.kind, (*older, *by_name.values()))
-    return choice.find(row.based_on, field=row.place("based_on"))
 
 
 def _refuse_taken_aliases(settled: Sequence[Row], result: dict[str, Row]) -> None:

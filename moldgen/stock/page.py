@@ -53,8 +53,10 @@ class Row:
     @property
     def aliases(self) -> tuple[str, ...]:
         """The other names that were written."""
-        words = self.cells["aliases"].value if "aliases" in self.cells else ()
-        return tuple(word for word in words if isinstance(word, str))
+        words = self.cells["aliases"].value if "aliases" in self.cells else []
+        # Kinds are checked when the entry is made; until then a wrong one is no name.
+        listed = words if isinstance(words, list) else []
+        return tuple(word for word in listed if isinstance(word, str))
 
     def place(self, field_name: str = "", *, file: str = "") -> str:
         """Return what an error calls this entry, or one of its fields."""
@@ -140,7 +142,7 @@ def _sources(section: Any, file: str) -> dict[str, tuple[str, str]]:
         parts = _parts(source, place, ("says", "how"))
         if parts.keys() != {"says", "how"}:
             raise SpecError(place, "made of says and how", one_of(parts), "Write both.")
-        if parts["how"] not in set(How):
+        if parts["how"] not in list(How):
             raise SpecError(f"{place}, how", one_of(How), repr(parts["how"]))
         sources[key] = (_text(parts["says"], f"{place}, says"), str(parts["how"]))
     return sources

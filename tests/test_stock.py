@@ -1,0 +1,488 @@
+"""What comes with moldgen: every value sourced, in order, and as the tables print it."""
+
+import re
+import time
+from dataclasses import fields
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from conftest import half_last_digit, published
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from moldgen.errors import SpecError
+from moldgen.quantity import quantities
+from moldgen.stock import (
+    Gauge,
+    InsertKind,
+    Plastic,
+    Sheet,
+    Structure,
+    load_drills,
+    load_shop,
+    nearest_drill,
+)
+from moldgen.stock.drill import Series
+from moldgen.stock.gauge import nearest_gauge
+
+SHOP = load_shop(user_file=None)
+ENTRIES = [
+    entry
+    for shelf in (SHOP.plastics, SHOP.filaments, SHOP.stations, SHOP.printers, SHOP.gauges)
+    for entry in shelf.entries
+] + list(SHOP.inserts.entries)
+THERMAL = [(row, key) for row in published("plastic_thermal") for key in row if key != "plastic"]
+NUTS = published("hex_nuts")
+HOLES = published("clearance_holes")
+DRILLS = published("drill_sizes")
+GAUGES = published("inch_gauges")
+SHRINKAGE = published("shrinkage")
+TEMPERATURES = published("forming_temperatures")
+drill_mm = st.floats(0.35, 12.6)
+
+
+def identity(entry):
+    return f"{type(entry).__name__} {entry.name}"
+
+
+def named(rows, key):
+    return {"argvalues": rows, "ids": [row[key] for row in rows]}
+
+
+def test_there_is_enough_to_choose_from():
+    """A shop starts with 12 plastics, 8 filaments, 3 stations, 6 printers, both gauge systems."""
+    counts = {kind: len(SHOP.names(kind)) for kind in ("plastic", "filament", "station", "printer")}
+
+    assert counts == {"plastic": 12, "filament": 8, "station": 3, "printer": 6}
+    assert {name.split()[1] for name in SHOP.names("gauge")} == {"mm", "in"}
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=identity)
+def test_every_value_has_a_source(entry):
+    """Each number names its source and says how it is known, never a bare key."""
+    for field in quantities(type(entry)):
+        default = next(item.default for item in fields(entry) if item.name == field)
+        if getattr(entry, field) in (None, default):
+            continue
+        source = entry.sources[field]
+        assert re.search(r" \((published|from memory|common practice|derived)\)$", source), field
+
+
+@pytest.mark.parametrize("plastic", SHOP.plastics.entries, ids=identity)
+def test_texts_of_a_plastic_have_sources_too(plastic):
+    """Structure and caution are claims like any number."""
+    assert plastic.caution.endswith(".")
+    assert {"structure", "caution"} <= plastic.sources.keys()
+
+
+@pytest.mark.parametrize("plastic", SHOP.plastics.entries, ids=identity)
+def test_crystalline_plastics_melt_and_lean_more(plastic):
+    """Only crystalline sheet has a melting point; it shrinks more and needs more draft."""
+    crystalline = plastic.structure is Structure.CRYSTALLINE
+    amorphous = [other for other in SHOP.plastics.entries if other.structure is Structure.AMORPHOUS]
+
+    assert (plastic.melting_degC is not None) == crystalline == (plastic.melting_kJ_kg > 0)
+    if crystalline:
+        assert plastic.shrinkage_male > max(other.shrinkage_male for other in amorphous)
+        assert plastic.draft_male_deg > 5
+
+
+@pytest.mark.parametrize("plastic", SHOP.plastics.entries, ids=identity)
+def test_temperatures_of_a_plastic_stand_in_order(plastic):
+    """It sets below its forming window; amorphous sheet forms above its glass transition."""
+    assert plastic.set_degC < plastic.forming_low_degC < plastic.forming_degC
+    assert plastic.forming_degC < plastic.forming_high_degC
+    assert plastic.specific_heat_hot_J_kgK > plastic.specific_heat_J_kgK
+    if plastic.structure is Structure.AMORPHOUS:
+        assert plastic.set_degC < plastic.glass_degC + 5 < plastic.forming_low_degC
+
+
+@pytest.mark.parametrize("plastic", SHOP.plastics.entries, ids=identity)
+def test_female_molds_give_smaller_parts(plastic):
+    """Shrinkage in female molds is 0.1 to 0.3 percentage points more."""
+    more = plastic.shrinkage_female - plastic.shrinkage_male
+
+    assert 0.001 <= round(more, 6) <= 0.003
+
+
+@pytest.mark.parametrize("row", **named(SHRINKAGE, "plastic"))
+def test_shrinkage_is_within_the_published_band(row):
+    """The male value is within the printed range of its plastic."""
+    percent = 100 * SHOP.plastic(row["plastic"]).shrinkage_male
+
+    assert float(row["low"]) <= round(percent, 6) <= float(row["high"])
+
+
+def test_published_shrinkage_can_tell_the_plastics_apart():
+    """The band of HDPE rejects the shrinkage of HIPS."""
+    bands = {row["plastic"]: row for row in SHRINKAGE}
+
+    assert 100 * SHOP.plastic("HIPS").shrinkage_male < float(bands["HDPE"]["low"])
+
+
+@pytest.mark.parametrize("row", **named(TEMPERATURES, "plastic"))
+def test_forming_window_is_as_the_table_prints_it(row):
+    """Set, lower and upper limit are copied; the usual temperature is within its range."""
+    plastic = SHOP.plastic(row["plastic"])
+
+    assert plastic.set_degC == float(row["set"])
+    assert plastic.forming_low_degC == float(row["lower"])
+    assert float(row["normal_low"]) <= plastic.forming_degC <= float(row["normal_high"])
+    assert plastic.forming_high_degC == float(row["upper"])
+
+
+def test_forming_table_can_tell_two_plastics_apart():
+    """The row of PC rejects the window of PETG."""
+    row = next(row for row in TEMPERATURES if row["plastic"] == "PC")
+
+    assert SHOP.plastic("PETG").forming_high_degC < float(row["lower"])
+
+
+@pytest.mark.parametrize(("row", "key"), THERMAL, ids=[f"{r['plastic']} {k}" for r, k in THERMAL])
+def test_thermal_data_are_as_crawford_prints_them(row, key):
+    """Density, specific heat, conductivity and glass transition agree with Table 1.8."""
+    plastic, printed = SHOP.plastic(row["plastic"]), row[key]
+    if not printed:
+        return
+    ours = {
+        "density_kg_m3": plastic.density_kg_m3,
+        "specific_heat_kJ_kgK": plastic.specific_heat_J_kgK / 1000,
+        "conductivity_W_mK": plastic.conductivity_W_mK,
+        "glass_degC": plastic.glass_degC,
+    }
+
+    assert ours[key] == pytest.approx(float(printed), abs=1e-9)
+    assert plastic.sources[key.replace("kJ", "J")].startswith("Crawford")
+
+
+def test_thermal_table_can_tell_abs_from_polystyrene():
+    """The conductivity of ABS is not that of HIPS: rows swapped would fail."""
+    row = next(row for row in published("plastic_thermal") if row["plastic"] == "ABS")
+
+    assert SHOP.plastic("HIPS").conductivity_W_mK != float(row["conductivity_W_mK"])
+
+
+def test_filaments_stand_heat_in_the_usual_order():
+    """By heat deflection PLA < PETG < HIPS < ABS = ASA < PC; service stays below deflection."""
+    order = ["PLA", "PETG", "HIPS", "ABS", "ASA", "PC"]
+    deflection = [SHOP.filament(name).deflection_degC for name in order]
+
+    assert deflection == sorted(deflection)
+    assert deflection[3] == deflection[4]
+    assert len(set(deflection)) == 5
+
+
+@pytest.mark.parametrize("filament", SHOP.filaments.entries, ids=identity)
+def test_filaments_are_weaker_across_layers_and_used_below_deflection(filament):
+    """Layers part first, and nobody advises service above heat deflection."""
+    assert filament.strength_across_layers_MPa < filament.strength_MPa
+    assert filament.service_degC < filament.deflection_degC
+
+
+@pytest.mark.parametrize("printer", SHOP.printers.entries, ids=identity)
+def test_printers_follow_the_rules_of_their_nozzle(printer):
+    """Two lines make a wall, the layer is within 80 percent of the nozzle, bridges to 10 mm."""
+    assert printer.least_wall_mm == pytest.approx(2 * printer.nozzle_mm)
+    assert 0.25 * printer.nozzle_mm <= printer.layer_mm <= 0.8 * printer.nozzle_mm
+    assert printer.clean_bridge_mm == 10
+    assert 1.4 <= printer.least_hole_mm <= 2.0
+
+
+@pytest.mark.parametrize("station", SHOP.stations.entries, ids=identity)
+def test_stations_are_as_large_as_their_names_say(station):
+    """The name gives the clear opening; margins and vacuum are within common practice."""
+    width, depth = map(int, re.search(r"(\d+)x(\d+)$", station.name).groups())
+
+    assert (station.opening_width_mm, station.opening_depth_mm) == (width, depth)
+    assert 12 <= station.clamp_margin_mm <= 25
+    assert station.sheet_depth_mm == depth + 2 * station.clamp_margin_mm
+
+
+@pytest.mark.parametrize("row", **named(published("vacuum_units"), "inHg"))
+def test_vacuum_levels_convert_as_published(row):
+    """A station written in inches of mercury holds the published kilopascals."""
+    station = next(
+        entry
+        for entry, level in zip(SHOP.stations.entries, ("15", "20", "25"), strict=True)
+        if level == row["inHg"]
+    )
+
+    assert station.vacuum_kPa == pytest.approx(float(row["kPa"]), abs=0.005)
+
+
+@pytest.mark.parametrize("row", **named(GAUGES, "inch"))
+def test_inch_gauges_convert_as_published(row):
+    """Each inch gauge is in stock, in millimeters to the printed digits, with its metric name."""
+    gauge = SHOP.gauges.find(f"0{row['inch']} in")
+
+    assert gauge.gauge_mm == pytest.approx(float(row["mm"]), abs=half_last_digit(row["mm"]))
+    if row["sold_as_mm"]:
+        assert gauge.nominal_mm == float(row["sold_as_mm"])
+        assert gauge.gauge_mm == pytest.approx(gauge.nominal_mm, rel=0.02)
+
+
+def test_gauge_pairs_can_tell_a_misprint():
+    """Erratum: .354 in is sold as 9 mm; the printed 8.5 mm would be 5 percent off."""
+    assert SHOP.gauges.find("0.354 in").gauge_mm != pytest.approx(8.5, rel=0.02)
+
+
+@pytest.mark.parametrize("plastic", SHOP.plastics.entries, ids=identity)
+def test_every_plastic_is_sold_in_some_gauges(plastic):
+    """Gauges come thinnest first, and each can be made a sheet."""
+    thicknesses = [gauge.gauge_mm for gauge in SHOP.gauges_for(plastic)]
+
+    assert len(thicknesses) >= 3
+    assert thicknesses == sorted(thicknesses)
+    assert Sheet(plastic=plastic, gauge_mm=thicknesses[0]).gauge_mm < 2.01
+
+
+@pytest.mark.parametrize("row", **named(published("acrylic_mass"), "inch"))
+def test_sheet_weighs_what_the_table_says(row):
+    """Acrylic weighs the printed pounds per square foot, within a percent of its density."""
+    sheet = Sheet(plastic=SHOP.plastic("acrylic"), gauge_mm=float(row["inch"]) * 25.4)
+    kg_m2_per_lb_ft2 = 0.45359237 / 0.3048**2
+
+    assert sheet.mass_kg_m2 / kg_m2_per_lb_ft2 == pytest.approx(float(row["lb_ft2"]), rel=0.01)
+
+
+def test_area_weights_can_tell_acrylic_from_styrene():
+    """The same rows reject the density of polystyrene."""
+    row = published("acrylic_mass")[1]
+    sheet = Sheet(plastic=SHOP.plastic("styrene"), gauge_mm=float(row["inch"]) * 25.4)
+
+    assert sheet.mass_kg_m2 / 4.8824 < 0.95 * float(row["lb_ft2"])
+
+
+@pytest.mark.parametrize("gauge_mm", [0.09, 12.1, 0, -1])
+def test_sheets_out_of_all_range_are_refused(gauge_mm):
+    """A sheet is 0.1 to 12 mm thick."""
+    with pytest.raises(SpecError, match=r"gauge_mm must be at least 0\.1 mm and at most 12 mm"):
+        Sheet(plastic=SHOP.plastic("ABS"), gauge_mm=gauge_mm)
+
+
+@pytest.mark.parametrize("row", **named(NUTS, "thread"))
+def test_nuts_are_as_the_standard_has_them(row):
+    """Width across flats and thickness of ISO 4032."""
+    nut = SHOP.insert(row["thread"], "nut")
+
+    assert nut.across_flats_mm == float(row["s"])
+    assert nut.thickness_mm == float(row["m"])
+
+
+@pytest.mark.parametrize("row", **named(HOLES, "thread"))
+def test_clearance_holes_are_as_the_standard_has_them(row):
+    """Fine, medium and coarse holes of ISO 273, all wider than the screw."""
+    hole = SHOP.insert(row["thread"], InsertKind.CLEARANCE)
+
+    assert hole.hole_fine_mm == float(row["fine"])
+    assert hole.hole_mm == float(row["medium"])
+    assert hole.hole_coarse_mm == float(row["coarse"])
+    assert float(row["thread"][1:]) < hole.hole_fine_mm < hole.hole_mm < hole.hole_coarse_mm
+
+
+def test_insert_tables_can_tell_a_shifted_row():
+    """The row of M5 rejects the nut and the hole of M4."""
+    assert SHOP.insert("M4", "nut").across_flats_mm != float(NUTS[2]["s"])
+    assert SHOP.insert("M4", "clearance").hole_mm != float(HOLES[2]["medium"])
+
+
+@pytest.mark.parametrize("thread", ["M3", "M4", "M5"])
+def test_heat_set_holes_are_wider_than_the_screw(thread):
+    """The insert takes room around the thread, less than a nut would."""
+    insert, nut = SHOP.insert(thread, "heat-set"), SHOP.insert(thread, "nut")
+
+    assert float(thread[1:]) < insert.hole_mm < nut.across_flats_mm
+    assert insert.thickness_mm > nut.thickness_mm
+
+
+@pytest.mark.parametrize("row", **named(DRILLS, "name"))
+def test_drills_are_as_the_table_prints_them(row):
+    """Name, printed inches and millimeters agree."""
+    drill = next(drill for drill in load_drills() if drill.name == row["name"])
+
+    assert drill.printed == row["inch"]
+    assert drill.diameter_mm == pytest.approx(float(row["mm"]), abs=half_last_digit(row["mm"]))
+
+
+def test_drill_table_can_tell_a_neighbor():
+    """The row of #40 rejects #39: the printed digits tell every drill from the next."""
+    row = next(row for row in DRILLS if row["name"] == "#40")
+    neighbor = next(drill for drill in load_drills() if drill.name == "#39")
+
+    assert abs(neighbor.diameter_mm - float(row["mm"])) > 10 * half_last_digit(row["mm"])
+
+
+def test_each_drill_series_is_complete_and_rises():
+    """80 numbers falling to #1, 26 letters, 64ths to half an inch, tenths to 13 mm."""
+    series = {kind: [drill for drill in load_drills() if drill.series is kind] for kind in Series}
+    sizes = {kind: [drill.diameter_mm for drill in drills] for kind, drills in series.items()}
+
+    assert all(rising == sorted(set(rising)) for rising in sizes.values())
+    assert [drill.name for drill in series[Series.NUMBER]] == [f"#{n}" for n in range(80, 0, -1)]
+    assert "".join(drill.name for drill in series[Series.LETTER]) == "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+    assert [Fraction(drill.printed) for drill in series[Series.FRACTION]] == [
+        Fraction(n, 64) for n in range(1, 33)
+    ]
+    assert sizes[Series.METRIC][-1] == 13.0
+    steps = {round(upper - lower, 6) for lower, upper in pairwise(sizes[Series.METRIC])}
+    assert steps == {0.05, 0.1}
+
+
+def test_number_drills_end_below_the_letters():
+    """#1 is smaller than A, and E is a quarter of an inch."""
+    drills = {drill.name: drill for drill in load_drills()}
+
+    assert drills["#1"].diameter_mm < drills["A"].diameter_mm
+    assert drills["E"].diameter_mm == drills["1/4 in"].diameter_mm == 6.35
+
+
+@pytest.mark.parametrize(
+    ("diameter_mm", "system", "at_most", "name"),
+    [
+        (1.0, "metric", True, "1 mm"),
+        (1.0, "inch", True, "#61"),
+        (1.0, "inch", False, "#61"),
+        (1.01, "inch", False, "#60"),
+        (0.04 * 25.4, "inch", True, "#60"),
+        (1.19, "metric", True, "1.1 mm"),
+        (1.19, "metric", False, "1.2 mm"),
+        (6.35, "inch", True, "1/4 in"),
+        (6.35, "inch", False, "1/4 in"),
+        (0.3, "metric", True, "0.3 mm"),
+        (13, "metric", False, "13 mm"),
+    ],
+)
+def test_nearest_drill(diameter_mm, system, at_most, name):
+    """A vent gets the drill a person would pick from the index."""
+    assert nearest_drill(diameter_mm, system, at_most=at_most).name == name
+    assert SHOP.nearest_drill(diameter_mm, system, at_most=at_most).name == name
+
+
+@settings(max_examples=30)
+@given(drill_mm, st.sampled_from(["metric", "inch"]))
+def test_no_drill_is_nearer(diameter_mm, system):
+    """The choice beats every drill of its system, and from below never exceeds."""
+    metric = system == "metric"
+    choice = [
+        drill.diameter_mm for drill in load_drills() if (drill.series is Series.METRIC) == metric
+    ]
+
+    nearest = nearest_drill(diameter_mm, system, at_most=False).diameter_mm
+    below = nearest_drill(diameter_mm, system, at_most=True).diameter_mm
+
+    assert abs(nearest - diameter_mm) == pytest.approx(
+        min(abs(size - diameter_mm) for size in choice), abs=1e-8
+    )
+    assert below <= diameter_mm + 1e-6
+    assert not any(below + 1e-6 < size <= diameter_mm for size in choice)
+
+
+@pytest.mark.parametrize(
+    ("wanted_mm", "at_least", "found_mm"),
+    [
+        (1.4, True, 1.5),
+        (1.6, True, 2.0),
+        (1.6, False, 1.524),
+        (0.06 * 25.4, True, 1.524),
+        (0.1, True, 0.5),
+        (2.27, False, 2.032),
+        (2.286, False, 2.54),
+    ],
+)
+def test_nearest_gauge(wanted_mm, at_least, found_mm):
+    """HIPS comes as 0.5 to 6.35 mm; from a tie the thicker sheet is taken."""
+    found = SHOP.nearest_gauge_mm(wanted_mm, "HIPS", at_least=at_least)
+
+    assert found == pytest.approx(found_mm)
+
+
+def test_a_tie_between_gauges_goes_to_the_thicker():
+    """Halfway between two gauges the safe choice is the thicker one."""
+    gauges = [Gauge(name=f"{mm} mm", gauge_mm=mm, plastics=()) for mm in (1.0, 2.0)]
+
+    assert nearest_gauge(gauges, 1.5, at_least=False).gauge_mm == 2.0
+
+
+@pytest.mark.parametrize(
+    ("name", "found"),
+    [
+        ("hips", "HIPS"),
+        ("High-impact polystyrene", "HIPS"),
+        ("Styrene", "HIPS"),
+        ("pet-g", "PETG"),
+        ("PVC-RIGID", "PVC rigid"),
+        ("pvc", "PVC rigid"),
+        ("acrylic", "PMMA cast"),
+        (" polycarbonate ", "PC"),
+    ],
+)
+def test_plastics_are_found_by_any_of_their_names(name, found):
+    """Capitals, hyphens and common names make no difference."""
+    assert SHOP.plastic(name).name == found
+
+
+def test_every_spelling_leads_to_one_entry():
+    """No name, title or alias of one entry is also one of another of its kind."""
+    for kind in ("plastics", "filaments", "stations", "printers", "gauges", "inserts"):
+        shelf = getattr(SHOP, kind)
+        for entry in shelf.entries:
+            for word in (entry.name, entry.title, *entry.aliases):
+                assert shelf.find(word) is entry
+
+
+@pytest.mark.parametrize(
+    ("call", "sentence"),
+    [
+        (lambda: SHOP.plastic("PTEG"), r"plastic must be a plastic in stock \(got 'PTEG'\)\. Did y"
+                                       r"ou mean PETG\?"),
+        (lambda: SHOP.plastic("poly carbonat"), r"plastic .*Did you mean PC"),
+        (lambda: SHOP.plastic("oak"), r"plastic must .* Choose HIPS, GPPS, .* HDPE or LDPE\."),
+        (lambda: SHOP.plastic(""), r"plastic must be a plastic in stock \(got ''\)\. Choose"),
+        (lambda: SHOP.filament("PLAA"), r"filament must .* Did you mean PLA"),
+        (lambda: SHOP.station("class-room 450"), r"station must .* mean classroom-450x300"),
+        (lambda: SHOP.printer("bed-221"), r"printer must .* Did you mean bed-220"),
+        (lambda: SHOP.insert("M7", "nut"), r"thread must be a thread with a nut in stock .*'M7'"),
+        (lambda: SHOP.insert("M6", "heat-set"), r"thread .* heat-set in stock \(got 'M6'\)"),
+        (lambda: SHOP.insert("M4", "bolt"), r"kind must be nut, heat-set or clearance \(got 'bol"),
+        (lambda: SHOP.names("plastics"), r"kind must be plastic, .* Did you mean plastic\?"),
+        (lambda: SHOP.gauges_for("PTEG"), r"plastic must .* Did you mean PETG\?"),
+        (lambda: SHOP.nearest_gauge_mm(50, "ABS", at_least=True), r"wanted_mm must be at most the "
+                                                                   r"thickest gauge sold, 6\.35"),
+        (lambda: SHOP.nearest_gauge_mm(0, "ABS", at_least=True), r"wanted_mm must be more than 0"),
+        (lambda: nearest_drill(0.1, at_most=True), r"diameter_mm must be at least 0\.3 mm and at"),
+        (lambda: nearest_drill(20, "inch", at_most=True), r"diameter_mm must .* at most 12\.7 mm"),
+        (lambda: nearest_drill(float("nan"), at_most=False), r"diameter_mm must .*\(got nan mm\)"),
+        (lambda: nearest_drill(1, "imperial", at_most=True), r"system must be metric or inch"),
+    ],
+)  # fmt: skip
+def test_what_is_not_in_stock_is_refused(call, sentence):
+    """One sentence with the nearest names or the choice."""
+    with pytest.raises(SpecError, match=sentence):
+        call()
+
+
+def test_loading_is_quick():
+    """The best of five loads takes less than 30 ms of one core."""
+    times = []
+    for _ in range(5):
+        start = time.process_time()
+        load_shop(user_file=None)
+        times.append(time.process_time() - start)
+
+    assert min(times) < 0.030
+
+
+def test_loading_twice_gives_equal_shops():
+    """The same files make the same stock, and entries can be compared and hashed."""
+    assert load_shop(user_file=None) == SHOP
+    assert len({SHOP.plastic("ABS"), load_shop(user_file=None).plastic("ABS")}) == 1
+
+
+def test_plastics_can_be_made_by_hand():
+    """A program that asks for its own values gets the same checks."""
+    known = SHOP.plastic("ABS")
+    values = {field.name: getattr(known, field.name) for field in fields(known)}
+
+    with pytest.raises(SpecError, match=r"^forming_degC must be at least forming_low_degC, 127 °C"):
+        Plastic(**values | {"forming_degC": 120.0})
