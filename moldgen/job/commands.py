@@ -1,0 +1,415 @@
+"""What the short commands stand for: a few words make a whole job."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Any
+
+from moldgen.errors import SpecError
+from moldgen.job.outline import (
+    Align,
+    Grid,
+    JobAround,
+    JobDxf,
+    JobOutline,
+    JobShape,
+    JobSvg,
+    JobText,
+    Strokes,
+)
+from moldgen.job.spec import (
+    Date,
+    Draft,
+    FilamentName,
+    Flange,
+    Format,
+    Formats,
+    Gauge,
+    Job,
+    JobBody,
+    JobFeature,
+    JobOutput,
+    JobSheet,
+    JobTrim,
+    MoldSide,
+    Paper,
+    PlanPaper,
+    PlanRadius,
+    Plastic,
+    PrinterName,
+    ReadAt,
+    Rim,
+    Root,
+    Shrinkage,
+    Side,
+    StationName,
+    StockFile,
+    check_line,
+)
+from moldgen.quantity import Meaning, Quantity, Spec
+
+_LAND_MM = 12.0
+"""Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
+_ONE = Grid(1, 1)
+_LINE_BREAK = re.compile(r"\s+/\s+")
+
+
+class LettersAs(StrEnum):
+    """What a sign's letters stand on."""
+
+    PLAQUE = "plaque"
+    """Raised on a plaque."""
+    WORD = "word"
+    """Straight on the table, one piece of work."""
+    LETTERS = "letters"
+    """Straight on the table, one mold per letter."""
+
+
+class Pull(StrEnum):
+    """Which way the part comes off a mesh."""
+
+    Z = "z"
+    MINUS_Z = "-z"
+    X = "x"
+    MINUS_X = "-x"
+    Y = "y"
+    MINUS_Y = "-y"
+
+
+class MeshUnit(StrEnum):
+    """What one unit of a mesh file is."""
+
+    MICRON = "micron"
+    MM = "mm"
+    CM = "cm"
+    M = "m"
+    IN = "in"
+    FT = "ft"
+
+
+def _length(about: str) -> Quantity:
+    return Quantity("mm", about, above=0, at_most=2000)
+
+
+def _margin(about: str) -> Quantity:
+    return Quantity("mm", about, at_least=0, at_most=500)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShopWords(Spec):
+    """Sheet, machines and files: what every short command can say."""
+
+    plastic: Plastic = "HIPS"
+    gauge_mm: Gauge = 1.5
+    station: StationName = "classroom-450x300"
+    printer: PrinterName = "bed-220"
+    filament: FilamentName = "PETG"
+    stock: StockFile = ""
+    formats: Formats = tuple(Format)
+    paper: PlanPaper = Paper.A4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoldWords(ShopWords):
+    """What every short command that makes a mold can say."""
+
+    title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
+    date: Date = ""
+    draft_deg: Draft = None
+    rim_mm: Rim = None
+    root_mm: Root = None
+    plan_radius_mm: PlanRadius = None
+    flange_mm: Flange = None
+    shrinkage: Shrinkage = False
+
+    def job(self, title: str, *, side: Side, body: JobBody) -> Job:
+        """Return the job these words and a body make."""
+        check_line("title", self.title)
+        return Job(
+            title=self.title or title,
+            date=self.date,
+            station=self.station,
+            printer=self.printer,
+            filament=self.filament,
+            stock=self.stock,
+            side=side,
+            shrinkage=self.shrinkage,
+            sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
+            trim=JobTrim(flange_mm=self.flange_mm),
+            output=JobOutput(formats=self.formats, paper=self.paper),
+            body=(body,),
+        )
+
+    @property
+    def wall(self) -> dict[str, float | None]:
+        """Draft and radii, as every feature of the job gets them."""
+        return {
+            "draft_deg": self.draft_deg,
+            "rim_mm": self.rim_mm,
+            "root_mm": self.root_mm,
+            "plan_radius_mm": self.plan_radius_mm,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignWords(MoldWords):
+    """What the sign command can say."""
+
+    words: Annotated[
+        tuple[str, ...], Meaning('words of the sign; each one in quotes, or after " / ", is a line')
+    ]
+    as_: Annotated[
+        LettersAs,
+        Meaning(
+            "plaque (letters raised on it), word (straight on the table) or letters (one each)"
+        ),
+    ] = LettersAs.PLAQUE
+    letter_height_mm: Annotated[
+        float, Quantity("mm", "height of the capital H", at_least=1, at_most=2000)
+    ] = 30.0
+    relief_mm: Annotated[
+        float | None, _length("how far letters stand out; 4 on a plaque, else 12")
+    ] = None
+    plaque_height_mm: Annotated[float, _length("height of the plaque")] = 6.0
+    margin_mm: Annotated[float, _margin("plaque round the letters")] = 12.0
+    corner_mm: Annotated[float, _margin("radius of the plaque's corners")] = 8.0
+    font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
+    align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrayWords(MoldWords):
+    """What the tray command can say."""
+
+    length_mm: Annotated[float, _length("inside of the formed tray, left to right")]
+    width_mm: Annotated[float, _length("inside of the formed tray, front to back")]
+    depth_mm: Annotated[float, _length("depth of the formed tray")]
+    compartments: Annotated[Grid, Meaning('compartments, such as "3 x 2"')] = _ONE
+    gap_mm: Annotated[float, _length("between compartments")] = 6.0
+    corner_mm: Annotated[float, _margin("radius of corners, seen from above")] = 6.0
+    side: MoldSide = Side.FEMALE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawingWords(MoldWords):
+    """What the raise command can say."""
+
+    file: Annotated[str, Meaning("drawing to raise: an SVG or DXF file")] = ""
+    shape: Annotated[str, Meaning("shape of the library in place of a file")] = ""
+    height_mm: Annotated[float, _length("height of the mold")] = 12.0
+    width_mm: Annotated[
+        float | None, _length("width it is scaled to; as drawn if left out, a shape 120")
+    ] = None
+    part: Annotated[str, Meaning("one part of an SVG, by id, label or number")] = ""
+    strokes: Annotated[
+        Strokes, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
+    ] = Strokes.IGNORE
+    layer: Annotated[tuple[str, ...], Meaning("layer of a DXF to read; may be repeated")] = ()
+    unit: Annotated[str, Meaning("unit of a DXF that does not say its own")] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckWords(ShopWords):
+    """What the check command can say."""
+
+    file: Annotated[str, Meaning("part to check: an STL, 3MF, OBJ, PLY or GLB file")]
+    pull: Annotated[Pull, Meaning("way the part comes off: z, -z, x, -x, y or -y")] = Pull.Z
+    unit: Annotated[
+        MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
+    ] = None
+
+
+def sign_job(words: SignWords) -> Job:
+    """Return the job of a sign: letters raised on a plaque, or straight on the table.
+
+    Raises
+    ------
+    SpecError
+        If there are no words, or an option does not go with the others.
+    """
+    lines = [line for word in words.words for line in _LINE_BREAK.split(word.strip())]
+    if not any(line.strip() for line in lines):
+        raise SpecError("words", "given", "nothing", 'Write them like "HIGH TIDE".')
+    text = JobText(
+        text="\n".join(lines),
+        height_mm=words.letter_height_mm,
+        font=words.font,
+        align=words.align,
+    )
+    title = " ".join(" ".join(lines).split())[:60]
+    build = _plaque if words.as_ is LettersAs.PLAQUE else _standing
+    return words.job(title, side=Side.MALE, body=build(words, text))
+
+
+def tray_job(words: TrayWords) -> Job:
+    """Return the job of a tray: recesses in a block, or one block to draw the sheet over.
+
+    Raises
+    ------
+    SpecError
+        If the compartments leave no room, or do not go with the side.
+    """
+    size = f"{words.length_mm:g} x {words.width_mm:g} x {words.depth_mm:g}"
+    build = _recessed if words.side is Side.FEMALE else _block
+    return words.job(f"Tray {size}", side=words.side, body=build(words))
+
+
+def drawing_job(words: DrawingWords) -> Job:
+    """Return the job of a raised drawing or library shape.
+
+    Raises
+    ------
+    SpecError
+        If not exactly one of file and shape is given, or an option belongs to the other kind.
+    """
+    title, outline = _drawn(words)
+    body = JobBody(name="drawing", outline=outline, height_mm=words.height_mm, **_wall(words))
+    return words.job(title, side=Side.MALE, body=body)
+
+
+def _wall(words: MoldWords) -> Any:
+    return words.wall
+
+
+def _plaque(words: SignWords, text: JobText) -> JobBody:
+    letters = JobFeature(
+        name="letters", outline=text, height_mm=words.relief_mm or 4.0, **_wall(words)
+    )
+    outline = JobAround(around_mm=words.margin_mm, corner_mm=words.corner_mm)
+    return JobBody(
+        name="plaque",
+        outline=outline,
+        height_mm=words.plaque_height_mm,
+        raised=(letters,),
+        **_wall(words),
+    )
+
+
+def _standing(words: SignWords, text: JobText) -> JobBody:
+    return JobBody(
+        name="letters",
+        outline=text,
+        height_mm=words.relief_mm or 12.0,
+        each=words.as_ is LettersAs.LETTERS,
+        **_wall(words),
+    )
+
+
+def _recessed(words: TrayWords) -> JobBody:
+    return JobBody(
+        name="block",
+        outline=JobAround(around_mm=_LAND_MM, corner_mm=words.corner_mm + _LAND_MM),
+        height_mm=words.depth_mm + _FLOOR_MM,
+        sunk=tuple(_compartments(words)),
+        **_wall(words),
+    )
+
+
+_FLOOR_MM = 4.0
+"""Block left under a recess, room for a vent's land and the channels (derived: 1.6 + 1.2, up)."""
+
+
+def _compartments(words: TrayWords) -> list[JobFeature]:
+    """Return the recesses, front row first, each in its own place so that each can be changed."""
+    columns, rows = words.compartments
+    across = (words.length_mm - (columns - 1) * words.gap_mm) / columns
+    along = (words.width_mm - (rows - 1) * words.gap_mm) / rows
+    if min(across, along) < 1.0:
+        got = f"{across:.3g} x {along:.3g} mm"
+        raise SpecError(
+            "compartments", "at least 1 mm wide each", got, "Ask for fewer, or a smaller gap."
+        )
+    return [
+        _recess(words, (column, row), (across, along))
+        for row in range(rows)
+        for column in range(columns)
+    ]
+
+
+def _recess(words: TrayWords, spot: tuple[int, int], size: tuple[float, float]) -> JobFeature:
+    (column, row), (columns, rows) = spot, words.compartments
+    outline = _box(
+        size,
+        x_mm=(column - (columns - 1) / 2) * (size[0] + words.gap_mm),
+        y_mm=(row - (rows - 1) / 2) * (size[1] + words.gap_mm),
+    )
+    many = columns * rows > 1
+    name = f"compartment {row * columns + column + 1}" if many else "recess"
+    return JobFeature(
+        name=name,
+        outline=outline,
+        height_mm=words.depth_mm,
+        read_at=ReadAt.PART_INSIDE,
+        **(_wall(words) | _corner(words)),
+    )
+
+
+def _block(words: TrayWords) -> JobBody:
+    if words.compartments != _ONE:
+        raise SpecError(
+            "compartments",
+            "left out with --side male",
+            str(words.compartments),
+            "Draw the sheet into the mold (--side female), or write a job file.",
+        )
+    return JobBody(
+        name="block",
+        outline=_box((words.length_mm, words.width_mm)),
+        height_mm=words.depth_mm,
+        read_at=ReadAt.PART_INSIDE,
+        **(_wall(words) | _corner(words)),
+    )
+
+
+def _box(size: tuple[float, float], *, x_mm: float = 0.0, y_mm: float = 0.0) -> JobShape:
+    return JobShape(
+        shape="rounded-plaque",
+        width_mm=size[0],
+        height_mm=size[1],
+        x_mm=x_mm,
+        y_mm=y_mm,
+        proportions=(("corner", 0.0),),
+    )
+
+
+def _corner(words: TrayWords) -> dict[str, float | None]:
+    chosen = words.plan_radius_mm
+    return {"plan_radius_mm": words.corner_mm if chosen is None else chosen}
+
+
+def _drawn(words: DrawingWords) -> tuple[str, JobOutline]:
+    if bool(words.file) == bool(words.shape):
+        got = "both" if words.file else "neither"
+        raise SpecError("shape", "given, or else a file", got, "Give one of the two.")
+    if words.shape:
+        _refuse(words, "with --shape", "part", "strokes", "layer", "unit")
+        width_mm = 120.0 if words.width_mm is None else words.width_mm
+        return words.shape, JobShape(shape=words.shape, width_mm=width_mm)
+    stem, _, ending = re.split(r"[/\\]", words.file)[-1].rpartition(".")
+    kind = _DRAWINGS.get(ending.lower())
+    if kind is None:
+        raise SpecError("file", "a drawing that ends in .svg or .dxf", repr(words.file))
+    return stem or "drawing", kind(words)
+
+
+def _svg(words: DrawingWords) -> JobOutline:
+    _refuse(words, "with an SVG, which has them itself", "layer", "unit")
+    return JobSvg(svg=words.file, part=words.part, strokes=words.strokes, width_mm=words.width_mm)
+
+
+def _dxf(words: DrawingWords) -> JobOutline:
+    _refuse(words, "with a DXF, which has layers", "part", "strokes")
+    return JobDxf(dxf=words.file, layers=words.layer, unit=words.unit, width_mm=words.width_mm)
+
+
+_DRAWINGS: dict[str, Callable[[DrawingWords], JobOutline]] = {"svg": _svg, "dxf": _dxf}
+
+
+def _refuse(words: DrawingWords, when: str, *fields: str) -> None:
+    for field in fields:
+        value = getattr(words, field)
+        if value and value is not Strokes.IGNORE:
+            raise SpecError(field, f"left out {when}", repr(value), "Leave it out.")

@@ -1,0 +1,341 @@
+"""Read a job file: every word checked where it stands, every number with its unit."""
+
+from __future__ import annotations
+
+import datetime
+import difflib
+import tomllib
+from collections.abc import Mapping
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from moldgen.errors import FileError, SpecError
+from moldgen.job.form import Line, form_of
+from moldgen.job.names import places
+from moldgen.job.outline import (
+    OUTLINE_KINDS,
+    Grid,
+    JobOutline,
+    JobShape,
+    Points,
+    grid_from,
+)
+from moldgen.job.spec import Job, JobFeature
+from moldgen.quantity import Quantity, Spec
+
+LARGEST_FILE = 5_000_000
+"""A job file is written by people; a larger file is something else. [bytes]"""
+MOST_FEATURES = 2000
+DEEPEST = 40
+"""Features on features on features: deeper nesting is a mistake."""
+_LONGEST_WORD = 2000
+_COORDINATE = Quantity("mm", "coordinate", at_least=-5000, at_most=5000)
+_PROPORTION = Quantity("", "proportion", at_least=-1000, at_most=1000)
+
+
+def load_job(path: Path | str) -> Job:
+    """Read a job file.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or is not TOML; the sentence names the line.
+    SpecError
+        If something in it is wrong; the field names file and place.
+    """
+    path = Path(path)
+    words = _toml(path)
+    try:
+        return job_from_words(words)
+    except SpecError as problem:
+        field = f"{path.name}: {problem.field}"
+        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+
+
+def job_from_words(words: Mapping[str, Any]) -> Job:
+    """Return the job that nested words, lists and numbers describe, as TOML or JSON hold them.
+
+    Raises
+    ------
+    SpecError
+        If a word is unknown or missing, or a value is of the wrong kind or out of its limits;
+        the field names the place, such as ``body 1, raised 2: height``.
+    """
+    _refuse_absurd(words)
+    job = read_spec("", words, Job)
+    assert isinstance(job, Job)
+    _refuse_twins(job)
+    return job
+
+
+def read_spec(place: str, words: Any, spec: type[Spec], **given: Any) -> Spec:
+    """Return one specification from a table of words."""
+    table = _table(place, words)
+    lines = {line.word: line for line in form_of(spec) if line.field not in given}
+    values = {
+        lines[word].field: read_value(spot(place, word), value, lines[word], place)
+        for word, value in _known(place, table, lines, spec).items()
+    }
+    for line in lines.values():
+        if line.required and line.field not in values:
+            raise SpecError(spot(place, line.word), "given", "nothing", f"It is: {line.about}.")
+    return made(spec, values | given, lines={line.field: line.word for line in form_of(spec)},
+                place=place)  # fmt: skip
+
+
+def made(
+    spec: type[Spec], values: Mapping[str, Any], *, lines: Mapping[str, str], place: str
+) -> Spec:
+    """Make a specification; what it refuses is told with the words of the job."""
+    try:
+        return spec(**values)
+    except SpecError as problem:
+        field = spot(place, lines.get(problem.field, problem.field))
+        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+
+
+def read_value(place: str, value: Any, line: Line, parent: str = "") -> Any:
+    """Return one written value as its line wants it."""
+    if isinstance(line.mark, Quantity):
+        return read_number(place, value, line.mark)
+    if line.kind is JobOutline:
+        return read_outline(_within(parent, "outline"), value)
+    if line.kind == Points:
+        return _points(place, value)
+    if line.item is not None and line.kind is not Grid:
+        return _list(place, value, line, parent)
+    if isinstance(line.kind, type) and issubclass(line.kind, Spec):
+        return read_spec(line.word, value, line.kind)
+    return _plain(place, value, line.kind)
+
+
+def read_outline(place: str, value: Any) -> JobOutline:
+    """Return an outline of the kind that its keys tell.
+
+    Raises
+    ------
+    SpecError
+        If no key, or more than one, says the kind.
+    """
+    table = dict(_table(place, value))
+    kind = _outline_kind(place, table)
+    if kind is not JobShape:
+        outline = read_spec(place, table, kind)
+    else:
+        lines = {line.word for line in form_of(JobShape)} - {"proportions"}
+        own = tuple(
+            (word, read_number(spot(place, word), table.pop(word), _PROPORTION))
+            for word in sorted(table.keys() - lines, key=str)
+            if word.isidentifier() and not isinstance(table[word], dict | list)
+        )
+        outline = read_spec(place, table, JobShape, proportions=own)
+    assert isinstance(outline, JobOutline)
+    return outline
+
+
+def read_number(place: str, value: Any, quantity: Quantity) -> float:
+    """Return a number or a written measure, checked, in the quantity's unit."""
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise SpecError(place, f"a number, {quantity.rule}", shown(value), "Write it like 6.5.")
+    if isinstance(value, str) and len(value) > 60:
+        raise SpecError(place, "a number", shown(value), "Write it like 6.5.")
+    try:
+        return quantity.read(place, value)
+    except OverflowError:
+        raise SpecError(place, quantity.rule, "a number beyond all bounds") from None
+
+
+def read_choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
+    """Return the choice a person wrote; capitals make no difference."""
+    for choice in choices:
+        if isinstance(value, str) and value.strip().casefold() == choice.casefold():
+            return choice
+    hint = nearest(str(value)[:40], list(choices)) if isinstance(value, str) else ""
+    raise SpecError(place, _one_of(list(choices)), shown(value), hint)
+
+
+def nearest(word: str, known: list[str]) -> str:
+    """Return ``Did you mean A or B?``, or nothing if no known word is near."""
+    folded = {name.casefold().replace("-", "_"): name for name in known}
+    near = difflib.get_close_matches(word.casefold().replace("-", "_"), folded, n=3, cutoff=0.6)
+    return f"Did you mean {_one_of([folded[name] for name in near])}?" if near else ""
+
+
+def shown(value: Any) -> str:
+    """Return a written value as an error shows it: short, on one line."""
+    words = repr(value) if not isinstance(value, dict | list) else type(value).__name__
+    words = {"dict": "a table", "list": "a list", "True": "true", "False": "false"}.get(
+        words, words
+    )
+    return words if len(words) <= 60 else f"{words[:57]}..."
+
+
+def spot(place: str, word: str) -> str:
+    """Return what an error calls a word in a place."""
+    return f"{place}: {word}" if place else word
+
+
+def _within(place: str, part: str) -> str:
+    return f"{place}, {part}" if place else part
+
+
+def _toml(path: Path) -> dict[str, Any]:
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise FileError(
+                f"{path} is too large for a job file (over {LARGEST_FILE // 1_000_000} MB). "
+                "Give the right file."
+            )
+        words = path.read_bytes()
+    except FileError:
+        raise
+    except (OSError, ValueError) as problem:
+        reason = (getattr(problem, "strerror", "") or "not a usable file name").lower()
+        raise FileError(f"{path} cannot be read: {reason}. Check the file name.") from None
+    return _parsed(path, words)
+
+
+def _parsed(path: Path, words: bytes) -> dict[str, Any]:
+    try:
+        # Some editors begin a file with a byte order mark, which TOML does not know.
+        text = words.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise FileError(f"{path} is not text in UTF-8. Give a job file (TOML).") from None
+    if not text.strip():
+        raise FileError(f"{path} is empty. Write a job, or let --save-job write one.")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise FileError(f"{path} is nested too deeply for a job file.") from None
+    except ValueError as problem:
+        said = " ".join(str(problem).split())[:200]
+        raise FileError(f"{path} is not TOML: {said}. Correct that place.") from None
+
+
+def _known(
+    place: str, table: Mapping[str, Any], lines: Mapping[str, Line], spec: type[Spec]
+) -> dict[str, Any]:
+    """Return the table by the words of the form; refuse other words, with the nearest."""
+    words: dict[str, Any] = {}
+    for key, value in table.items():
+        word = "height" if key == "depth" and _is_sunk(place, spec) else key
+        if word not in lines or word in words:
+            hint = nearest(str(key)[:40], list(lines)) or f"It can say: {', '.join(lines)}."
+            raise SpecError(spot(place, "key"), "one that belongs here", shown(key), hint)
+        words[word] = value
+    return words
+
+
+def _is_sunk(place: str, spec: type[Spec]) -> bool:
+    return issubclass(spec, JobFeature) and place.rpartition(", ")[2].startswith("sunk ")
+
+
+def _outline_kind(place: str, table: Mapping[str, Any]) -> type[JobOutline]:
+    told = [word for word in OUTLINE_KINDS if word in table]
+    if "shape" in told:
+        # A star has points: beside a shape, a number is a proportion of that shape.
+        told = [w for w in told if w == "shape" or not isinstance(table[w], int | float)]
+    strong = [word for word in told if word != "inset"]
+    if len(strong) > 1:
+        got = " and ".join(strong)
+        raise SpecError(place, "of one kind", got, "Leave all but one of them out.")
+    if not told:
+        kinds = _one_of([kind for kind in OUTLINE_KINDS])
+        raise SpecError(place, f"told by {kinds}", shown(next(iter(table), "nothing")),
+                        'Write for example { text = "A", height = 30 }.')  # fmt: skip
+    return OUTLINE_KINDS[(strong or told)[0]]
+
+
+def _table(place: str, value: Any) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping):
+        raise SpecError(place or "the job", "a table of words and values", shown(value))
+    return value
+
+
+def _list(place: str, value: Any, line: Line, parent: str) -> tuple[Any, ...]:
+    if not isinstance(value, list | tuple):
+        raise SpecError(place, "a list", shown(value), "Write it in [ ].")
+    item = line.item
+    if isinstance(item, type) and issubclass(item, Spec):
+        return tuple(
+            read_spec(_within(parent, f"{line.word} {number}"), words, item)
+            for number, words in enumerate(value, start=1)
+        )
+    return tuple(dict.fromkeys(_plain(place, entry, item) for entry in value))
+
+
+def _plain(place: str, value: Any, kind: Any) -> Any:
+    if kind is bool:
+        return _switch(place, value)
+    if kind is Grid:
+        return grid_from(place, _text(place, value))
+    if isinstance(kind, type) and issubclass(kind, StrEnum):
+        return read_choice(place, value, kind)
+    return _text(place, value)
+
+
+def _switch(place: str, value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise SpecError(place, "true or false", shown(value), "Write it without quotes.")
+    return value
+
+
+def _text(place: str, value: Any) -> str:
+    if isinstance(value, datetime.date | datetime.datetime):
+        return value.isoformat()
+    if not isinstance(value, str):
+        raise SpecError(place, "a text in quotes", shown(value), "Put it in quotes.")
+    if len(value) > _LONGEST_WORD:
+        rule = f"at most {_LONGEST_WORD} characters"
+        raise SpecError(place, rule, f"{len(value)}", "Shorten it.")
+    if "\0" in value or any("\ud800" <= letter <= "\udfff" for letter in value):
+        raise SpecError(place, "plain text", shown(value), "Write it again.")
+    return value
+
+
+def _points(place: str, value: Any) -> Points:
+    if not isinstance(value, list | tuple):
+        raise SpecError(place, "a list of [x, y]", shown(value), "Write [[0, 0], [60, 0], ...].")
+    return tuple(_point(f"{place} {number}", pair) for number, pair in enumerate(value, start=1))
+
+
+def _point(place: str, pair: Any) -> tuple[float, float]:
+    if not isinstance(pair, list | tuple) or len(pair) != 2:
+        raise SpecError(place, "a pair [x, y]", shown(pair), "Write it like [60, 0].")
+    x, y = (read_number(place, value, _COORDINATE) for value in pair)
+    return x, y
+
+
+def _one_of(words: list[str]) -> str:
+    *first, last = words
+    return f"{', '.join(first)} or {last}" if first else last
+
+
+def _refuse_absurd(words: Any) -> None:
+    """Refuse more features, or deeper ones, than a person writes, before they are read."""
+    level: list[Any] = _features(words, "body")
+    count = depth = 0
+    while level:
+        count, depth = count + len(level), depth + 1
+        if count > MOST_FEATURES:
+            rule = f"made of at most {MOST_FEATURES} features"
+            raise SpecError("the job", rule, f"{count} or more", "Make several jobs of it.")
+        if depth > DEEPEST:
+            rule = f"nested at most {DEEPEST} features deep"
+            raise SpecError("the job", rule, f"{depth} or more", "Make it flatter.")
+        level = [one for table in level for one in _features(table, "raised", "sunk")]
+
+
+def _features(table: Any, *words: str) -> list[Any]:
+    lists = [table.get(word) for word in words] if isinstance(table, Mapping) else []
+    return [one for entries in lists if isinstance(entries, list | tuple) for one in entries]
+
+
+def _refuse_twins(job: Job) -> None:
+    seen = {place: place for place, feature in places(job) if not feature.name}
+    for place, feature in places(job):
+        if feature.name and feature.name in seen:
+            rule = f"another than that of {seen[feature.name]}"
+            raise SpecError(spot(place, "name"), rule, repr(feature.name), "Findings need it.")
+        seen[feature.name or place] = place

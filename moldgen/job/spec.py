@@ -1,0 +1,264 @@
+"""What a job file can say: every word, number and switch of a mold, each on one line."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+
+from moldgen.errors import SpecError
+from moldgen.job.outline import JobOutline
+from moldgen.quantity import Meaning, Quantity, Spec
+
+
+class Side(StrEnum):
+    """Which side of the formed part the mold touches."""
+
+    MALE = "male"
+    """The sheet is drawn over the mold."""
+    FEMALE = "female"
+    """The sheet is drawn into the mold."""
+
+
+class ReadAt(StrEnum):
+    """Where on the wall an outline is measured."""
+
+    TOP = "top"
+    FOOT = "foot"
+    PART_OUTSIDE = "part-outside"
+    PART_INSIDE = "part-inside"
+
+
+class UndersideKind(StrEnum):
+    """What lies between the mold and the table."""
+
+    RELIEF = "relief"
+    FEET = "feet"
+    FLAT = "flat"
+
+
+class TrimShape(StrEnum):
+    """How the trim line runs round the part."""
+
+    OFFSET = "offset"
+    """A smooth curve that follows the mold."""
+    STRAIGHT = "straight"
+    """A rectangle, for a straight edge and a knife."""
+
+
+class Format(StrEnum):
+    """What can be written."""
+
+    STL = "stl"
+    THREE_MF = "3mf"
+    GLB = "glb"
+    SVG = "svg"
+    DXF = "dxf"
+    PDF = "pdf"
+    PNG = "png"
+    HTML = "html"
+    JSON = "json"
+
+
+class Paper(StrEnum):
+    """What the plan at 1:1 is printed on."""
+
+    A4 = "A4"
+    LETTER = "Letter"
+
+
+INSERT_WORDS = re.compile(r"none|(?P<kind>heat-set|nut) (?P<thread>\S{1,20})")
+"""Such as ``heat-set M4``, ``nut M4`` or ``none``; the thread is looked up in the stock."""
+
+Plastic = Annotated[str, Meaning("plastic of the sheet: moldgen stock sheet lists them")]
+Gauge = Annotated[
+    float, Quantity("mm", "thickness of the sheet before forming", at_least=0.1, at_most=12)
+]
+Date = Annotated[str, Meaning("date for the label, as you write it")]
+StationName = Annotated[str, Meaning("forming table: moldgen stock station lists them")]
+PrinterName = Annotated[str, Meaning("printer: moldgen stock printer lists them")]
+FilamentName = Annotated[str, Meaning("filament: moldgen stock filament lists them")]
+StockFile = Annotated[str, Meaning("file with your own stock entries")]
+MoldSide = Annotated[Side, Meaning("male (sheet drawn over the mold) or female (drawn into it)")]
+Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic shrinks")]
+Flange = Annotated[
+    float | None,
+    Quantity("mm", "sheet left round the part; by its use if left out", at_least=0, at_most=500),
+]
+Formats = Annotated[
+    tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json")
+]
+PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
+Draft = Annotated[
+    float | None,
+    Quantity("°", "lean of the walls; by the rules if left out", at_least=0, at_most=60),
+]
+Rim = Annotated[
+    float | None,
+    Quantity("mm", "radius of upper edges; by the rules if left out", at_least=0, at_most=200),
+]
+Root = Annotated[
+    float | None,
+    Quantity("mm", "radius of lower edges; by the rules if left out", at_least=0, at_most=200),
+]
+PlanRadius = Annotated[
+    float | None,
+    Quantity(
+        "mm", "radius of corners seen from above; by the rules if left out", at_least=0, at_most=200
+    ),
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobSheet(Spec):
+    """The sheet to be formed."""
+
+    plastic: Plastic = "HIPS"
+    gauge_mm: Gauge = 1.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobVents(Spec):
+    """The holes that let the air out."""
+
+    place: Annotated[bool, Meaning("whether vent holes are placed")] = True
+    diameter_mm: Annotated[
+        float | None, Quantity("mm", "vent holes; by the plastic if left out", above=0, at_most=6)
+    ] = None
+    spacing_mm: Annotated[
+        float,
+        Quantity("mm", "greatest distance between vents along a low line", at_least=5, at_most=500),
+    ] = 25.0
+    ball_mm: Annotated[
+        float,
+        Quantity("mm", "radius of the ball that stands for the hot sheet", above=0, at_most=60),
+    ] = 8.0
+    least_air_mm3: Annotated[
+        float,
+        Quantity("mm³", "trapped air that needs no vent of its own", above=0, at_most=1e6),
+    ] = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobUnderside(Spec):
+    """The side of the mold that stands on the table."""
+
+    kind: Annotated[
+        UndersideKind, Meaning("relief (channels), feet or flat: how air gets to the table's holes")
+    ] = UndersideKind.RELIEF
+    depth_mm: Annotated[
+        float, Quantity("mm", "depth of the channels, or height of the feet", above=0, at_most=10)
+    ] = 1.2
+    label: Annotated[bool, Meaning("whether title, sheet, draft and date are sunk in it")] = True
+    insert: Annotated[
+        str, Meaning("thread to pull the mold out by: heat-set M4, nut M4 or none")
+    ] = "heat-set M4"
+    pry: Annotated[bool, Meaning("whether the edge gets slots to pry the mold out by")] = False
+    arrow: Annotated[bool, Meaning("whether an arrow marks the far side of the table")] = True
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        if not INSERT_WORDS.fullmatch(self.insert):
+            raise SpecError("insert", "like heat-set M4, nut M4 or none", repr(self.insert))
+
+    @property
+    def insert_wanted(self) -> tuple[str, str] | None:
+        """Kind and thread of the insert, as `moldgen.stock.Shop.insert` looks it up, or None."""
+        match = INSERT_WORDS.fullmatch(self.insert)
+        return (match["kind"], match["thread"]) if match and match["kind"] else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobTrim(Spec):
+    """Where the formed part is cut from the sheet."""
+
+    flange_mm: Flange = None
+    shape: Annotated[TrimShape, Meaning("offset (follows the mold) or straight (a rectangle)")] = (
+        TrimShape.OFFSET
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobOutput(Spec):
+    """What is written."""
+
+    formats: Formats = tuple(Format)
+    paper: PlanPaper = Paper.A4
+
+    def __post_init__(self) -> None:
+        if not self.formats:
+            raise SpecError("formats", "at least one format", "none", "Write at least stl.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobFeature(Spec):
+    """An outline raised from, or sunk into, the flat it stands on."""
+
+    name: Annotated[str, Meaning("what findings call it")] = ""
+    outline: Annotated[JobOutline, Meaning("its outline, seen from above")]
+    height_mm: Annotated[
+        float, Quantity("mm", "height of the wall, or depth if sunk", above=0, at_most=1000)
+    ]
+    draft_deg: Draft = None
+    rim_mm: Rim = None
+    root_mm: Root = None
+    plan_radius_mm: PlanRadius = None
+    read_at: Annotated[
+        ReadAt,
+        Meaning("where the outline is true: top or foot of the wall, part-outside, part-inside"),
+    ] = ReadAt.TOP
+    even: Annotated[
+        bool, Meaning("whether all of it is lowered to the height its thinnest stroke reaches")
+    ] = False
+    raised: Annotated[tuple[JobFeature, ...], Meaning("features raised from its flat")] = ()
+    sunk: Annotated[tuple[JobFeature, ...], Meaning("features sunk into its flat")] = ()
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        check_line("name", self.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobBody(JobFeature):
+    """A feature that stands on the table."""
+
+    each: Annotated[bool, Meaning("whether every letter or part becomes a mold of its own")] = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Spec):
+    """Everything moldgen must be told to make a mold."""
+
+    title: Annotated[str, Meaning("what the job is called")]
+    date: Date = ""
+    station: StationName = "classroom-450x300"
+    printer: PrinterName = "bed-220"
+    filament: FilamentName = "PETG"
+    side: MoldSide = Side.MALE
+    shrinkage: Shrinkage = False
+    stock: StockFile = ""
+    sheet: Annotated[JobSheet, Meaning("the sheet to be formed")] = JobSheet()
+    vents: Annotated[JobVents, Meaning("the holes that let the air out")] = JobVents()
+    underside: Annotated[JobUnderside, Meaning("the side that stands on the table")] = (
+        JobUnderside()
+    )
+    trim: Annotated[JobTrim, Meaning("where the part is cut from the sheet")] = JobTrim()
+    output: Annotated[JobOutput, Meaning("what is written")] = JobOutput()
+    body: Annotated[tuple[JobBody, ...], Meaning("the features that stand on the table")]
+
+    def __post_init__(self) -> None:
+        check_line("title", self.title)
+        check_line("date", self.date)
+        if not self.title.strip():
+            raise SpecError("title", "given", "nothing", "Call the job something.")
+        if not self.body:
+            raise SpecError("body", "given at least once", "nothing", "Write a [[body]].")
+
+
+def check_line(field: str, words: str) -> None:
+    """Raise `SpecError` unless the words are one line of at most 120 visible characters."""
+    if len(words) > 120:
+        raise SpecError(field, "at most 120 characters", f"{len(words)}", "Shorten it.")
+    if not words.isprintable():
+        raise SpecError(field, "one line of plain text", repr(words), "Leave the others out.")
