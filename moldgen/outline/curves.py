@@ -7,7 +7,7 @@ strays farther than asked.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import acos, atan, ceil, comb, cos, hypot, inf, pi, sin, sqrt
+from math import acos, atan, ceil, comb, cos, hypot, pi, sin, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -85,11 +85,30 @@ def arc_points(
     The curve is the image of a unit circle, so the sagitta ``1 - cos(h/2)`` grows at most
     by the largest singular value of ``[u v]``.
     """
+    steps = _counted(abs(sweep_rad) / _widest_step_rad(u, v, chord))
+    return _on_ellipse(center, u, v, start_rad + sweep_rad * np.linspace(0.0, 1.0, steps + 1))
+
+
+def full_turn(center: ArrayLike, u: ArrayLike, v: ArrayLike, *, chord: float) -> Points:
+    """Return points round a whole circle or ellipse; the last repeats the first exactly.
+
+    The ends of both axes are among them, so that a drawn circle measures what it should.
+    """
+    steps = 4 * _counted(pi / 2 / _widest_step_rad(u, v, chord))
+    points = _on_ellipse(center, u, v, np.linspace(0.0, 2 * pi, steps + 1))
+    points[-1] = points[0]
+    return points
+
+
+def _widest_step_rad(u: ArrayLike, v: ArrayLike, chord: float) -> float:
     axes = np.stack([np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64)])
     radius = float(np.linalg.norm(axes, ord=2))
     widest_rad = 2 * acos(1 - chord / radius) if radius > chord else pi / 2
-    steps = _counted(abs(sweep_rad) / min(widest_rad, pi / 2) if widest_rad > 0 else inf)
-    t = start_rad + sweep_rad * np.linspace(0.0, 1.0, steps + 1)
+    return max(min(widest_rad, pi / 2), 1e-9)
+
+
+def _on_ellipse(center: ArrayLike, u: ArrayLike, v: ArrayLike, t: Points) -> Points:
+    axes = np.stack([np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64)])
     return np.asarray(center) + np.stack([np.cos(t), np.sin(t)], axis=1) @ axes
 
 
@@ -100,13 +119,6 @@ def _counted(steps: float) -> int:
             "check the unit, or export the drawing again."
         )
     return max(1, ceil(steps))
-
-
-def full_turn(center: ArrayLike, u: ArrayLike, v: ArrayLike, *, chord: float) -> Points:
-    """Return points round a whole circle or ellipse; the last repeats the first exactly."""
-    points = arc_points(center, u, v, start_rad=0.0, sweep_rad=2 * pi, chord=chord)
-    points[-1] = points[0]
-    return points
 
 
 def bulge_points(start: ArrayLike, end: ArrayLike, bulge: float, *, chord: float) -> Points:

@@ -100,12 +100,9 @@ def _corner_radii(sizes: Sizes) -> tuple[float, float]:
 
 def _quarter(radii: tuple[float, float], chord: float) -> Points:
     """Return the first quadrant of an ellipse, from the x axis to the y axis."""
-    rx, ry = radii
-    turn = full_turn((0, 0), (rx, 0), (0, ry), chord=chord)
-    steps = max(1, ceil((len(turn) - 1) / 4))
-    t = np.linspace(0, pi / 2, steps + 1)
-    points = np.stack([rx * np.cos(t), ry * np.sin(t)], axis=1)
-    points[[0, -1]] = (rx, 0), (0, ry)
+    turn = full_turn((0, 0), (radii[0], 0), (0, radii[1]), chord=chord)
+    points = turn[: len(turn) // 4 + 1]
+    points[-1] = 0, radii[1]
     return points
 
 

@@ -46,7 +46,7 @@ from moldgen.outline.svg_value import (
 
 DEEPEST = 100
 """Groups and uses inside one another; more is a loop or a trap."""
-MOST_SHAPES = 50_000
+MOST_SHAPES = 10_000
 """More shapes than any outline has; uses of uses can multiply without end."""
 
 
@@ -75,6 +75,7 @@ class Frame:
     viewport: Viewport
     style: Style
     group: str = ""
+    used_as: str = ""
     names: frozenset[str] = frozenset()
     clip: BaseGeometry | None = None
     clipping: bool = False
@@ -141,7 +142,8 @@ class Walker:
         if name in {"g", "a", "switch"}:
             yield from self._children(element, _in_group(element, frame), style)
         elif name in {"svg", "symbol"}:
-            yield from self._viewport(element, _in_group(element, frame), style)
+            inside = _in_group(element, frame) if name == "svg" else frame
+            yield from self._viewport(element, inside, style)
         elif name == "use":
             yield from self._used(element, frame, style)
         elif name == "text":
@@ -240,7 +242,8 @@ class Walker:
         shift = affine(1, 0, 0, 1, sizes.of("x", "x"), sizes.of("y", "y"))
         given = tuple((k, element.get(k, "")) for k in ("width", "height") if sizes.given(k))
         inner = replace(
-            _in_group(element, frame).moved(shift),
+            frame.moved(shift),
+            used_as=element.get("id", "") or frame.used_as,
             style=inherited_by_children(style), replaced=given, depth=frame.depth + 1,
         )  # fmt: skip
         if local_name(target) == "symbol":
@@ -271,9 +274,9 @@ class Walker:
             return self._piece(element, frame)
         chord = self.chord_mm / stretch
         traces = shape_traces(sizes, chord=chord)
-        if not frame.clipping:
-            self._remark_paint(style)
         area = self._painted(traces, style, frame, sizes, chord)
+        if not frame.clipping:
+            self._remark_paint(style, flat=area.is_empty)
         only_line = is_stroked(style) and area.is_empty and not frame.clipping
         lines = tuple(Trace(_map(frame.matrix, t.points), t.closed) for t in traces)
         return self._piece(element, frame, area=area, lines=lines if only_line else ())
@@ -301,7 +304,7 @@ class Walker:
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
         return area
 
-    def _remark_paint(self, style: Style) -> None:
+    def _remark_paint(self, style: Style, *, flat: bool) -> None:
         if is_filled(style) and is_white(style["fill"]):
             self.remarks.add(
                 "drawing-white-fill",
@@ -309,7 +312,7 @@ class Walker:
                 severity=Severity.CAUTION,
                 advice="To make a hole, subtract the shape from the one under it.",
             )
-        if is_filled(style) and is_stroked(style) and self.strokes is StrokeUse.IGNORE:
+        if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
             self.remarks.add(
                 "drawing-stroke-width",
                 "filled shapes also have a stroke, whose width is not counted",
@@ -335,7 +338,7 @@ class Walker:
         lines: tuple[Trace, ...] = (),
     ) -> Piece:
         return Piece(
-            id=element.get("id", ""),
+            id=frame.used_as or element.get("id", ""),
             label=label_of(element),
             group=frame.group,
             names=frame.names,
