@@ -67,7 +67,7 @@ def widths_across(region: MultiPolygon, *, reach_mm: float, inward: bool) -> Wid
     fine = shapely.segmentize(shapely.orient_polygons(region), max(reach_mm / 4, 0.2))
     rings = [
         np.asarray(ring.coords)[:, :2]
-        for polygon in fine.geoms
+        for polygon in shapely.get_parts(fine)
         for ring in (polygon.exterior, *polygon.interiors)
     ]
     if not rings:

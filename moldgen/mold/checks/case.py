@@ -7,11 +7,12 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
 from moldgen.errors import SpecError
+from moldgen.mold.checks.hull import hull_of
+from moldgen.mold.checks.outlines import Outline, outline_of_mesh, outlines_of_plan, owners
 from moldgen.mold.features import FeaturePlan
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.relief import Relief, cell_for, relief_of
@@ -125,20 +126,59 @@ class Case:
         middles: Floats = self.mesh.corners_mm.mean(axis=1)
         return middles
 
+    @cached_property
+    def box_mm(self) -> Floats:
+        """Least and greatest corner of all bodies, shape (2, 3). [mm]."""
+        return self.mesh.bounds_mm
+
+    @cached_property
+    def leans_deg(self) -> Floats:
+        """Lean of every triangle from the pull: 90 flat, 0 upright, -90 upside down. [°]."""
+        leans: Floats = np.degrees(np.arcsin(np.clip(self.normals[:, 2], -1, 1)))
+        return leans
+
+    @cached_property
+    def uncertainty_deg(self) -> Floats:
+        """How far rounding of the coordinates can turn each triangle, shape (m,). [°].
+
+        A corner may be off by one step of single precision; the lower the triangle, the more
+        that turns it. Needles and triangles without area may face anywhere: 180°.
+        """
+        corners = self.mesh.corners_mm
+        longest = np.sqrt(((corners - corners[:, [2, 0, 1]]) ** 2).sum(axis=2).max(axis=1))
+        altitude = 2 * self.mesh.areas_mm2 / np.maximum(longest, 1e-300)
+        turn = np.degrees(2 * self.precision_mm / np.maximum(altitude, 1e-300))
+        return np.asarray(np.minimum(turn, 180.0), np.float64)
+
+    @cached_property
+    def outlines(self) -> tuple[Outline, ...]:
+        """One outline per planned feature, else one per body."""
+        if self.plan:
+            return outlines_of_plan(self.plan)
+        return tuple(
+            outline_of_mesh(body.name, part, sunk=self.side == "female")
+            for body, part in zip(self.bodies, self.parts, strict=True)
+        )
+
+    @cached_property
+    def owner(self) -> NDArray[np.int64]:
+        """Number of the innermost outline each triangle belongs to, shape (m,); -1 for none."""
+        return owners(self.middles_mm, self.outlines) if self.plan else self.body
+
     @property
     def precision_mm(self) -> float:
         """Least step between coordinates as large as these in a mesh file. [mm]."""
-        return float(np.abs(self.mesh.bounds_mm).max()) * PRECISION
+        return float(np.abs(self.box_mm).max()) * PRECISION
 
     @property
     def floor_mm(self) -> float:
         """Height of the table: the lowest point of all bodies. [mm]."""
-        return float(self.mesh.bounds_mm[0, 2])
+        return float(self.box_mm[0, 2])
 
     @property
     def height_mm(self) -> float:
         """Height of the tallest body above the table. [mm]."""
-        return float(np.ptp(self.mesh.bounds_mm[:, 2]))
+        return float(np.ptp(self.box_mm[:, 2]))
 
     @cached_property
     def relief(self) -> Relief:
@@ -148,9 +188,7 @@ class Case:
     @cached_property
     def footprints(self) -> tuple[Polygon, ...]:
         """Convex hull of every body seen along the pull. [mm]."""
-        return tuple(
-            shapely.convex_hull(shapely.MultiPoint(part.points_mm[:, :2])) for part in self.parts
-        )
+        return tuple(hull_of(part.points_mm) for part in self.parts)
 
     @property
     def narrow_mm(self) -> float:

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
-from moldgen.mold.checks.outlines import Outline, outlines_of, owner
-from moldgen.mold.checks.sight import Sight, leans_deg, uncertainty_deg
+from moldgen.mold.checks.outlines import Outline
+from moldgen.mold.checks.sight import Sight
 
 Floats = NDArray[np.float64]
 
@@ -79,10 +79,9 @@ def measure_draft(case: Case, sight: Sight) -> Draft:
     over its least height; that much is added before a wall counts as too steep, so needles left
     over by a modeller prove nothing, while a wall of 1 mm is known to 0.002° at 100 mm.
     """
-    lean = leans_deg(case)
     counts = (sight.seen | sight.grips) & (case.mesh.areas_mm2 > 0)
-    lean = np.where(counts, lean, np.nan)
-    surely = np.minimum(lean + uncertainty_deg(case), 90.0)
+    lean = np.where(counts, case.leans_deg, np.nan)
+    surely = np.minimum(lean + case.uncertainty_deg, 90.0)
     wall = np.where(lean < FLAT_DEG, surely, np.inf)
     least = int(np.argmin(wall))
     there = bool(np.isfinite(wall[least]))
@@ -97,11 +96,9 @@ def measure_draft(case: Case, sight: Sight) -> Draft:
 
 def check_draft(case: Case, sight: Sight, draft: Draft) -> tuple[Finding, ...]:
     """Ask whether every wall leans enough for the part to come off, feature by feature."""
-    outlines = outlines_of(case)
-    owners = owner(case, outlines)
     findings = []
-    for number, outline in enumerate(outlines):
-        own = (owners == number) & ~sight.grips & (draft.leans_deg < FLAT_DEG)
+    for number, outline in enumerate(case.outlines):
+        own = (case.owner == number) & ~sight.grips & (draft.leans_deg < FLAT_DEG)
         findings += _low(case, draft, outline, np.flatnonzero(own))
     return tuple(findings)
 

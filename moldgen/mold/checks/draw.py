@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
-from moldgen.mold.checks.outlines import Outline, inside, outlines_of, owner
+from moldgen.mold.checks.outlines import Outline, inside
 from moldgen.mold.checks.sight import Sight
 from moldgen.physics.draw import (
     areal_draw_ratio,
@@ -66,17 +66,17 @@ def measure_draws(case: Case, sight: Sight) -> tuple[Draw, ...]:
 
     Areas and lengths are summed over the triangles that are seen along the pull.
     """
-    outlines = outlines_of(case)
-    owners = owner(case, outlines)
+    outlines = case.outlines
     seen = sight.seen
     steep = case.mesh.areas_mm2 - np.abs(case.mesh.area_vectors_mm2[:, 2])
-    gained = np.bincount(owners[seen] + 1, weights=steep[seen], minlength=len(outlines) + 1)
+    gained = np.bincount(case.owner[seen] + 1, weights=steep[seen], minlength=len(outlines) + 1)
     found = [_whole(case, seen, float(gained.sum()))]
     for number, outline in enumerate(outlines):
         if outline.outer.is_empty or outline.height_mm <= 0:
             continue
-        own = inside(outlines, number)
-        found.append(_feature(case, outline, float(gained[np.array(own) + 1].sum()), seen))
+        own = np.array(inside(outlines, number))
+        own_seen = seen & np.isin(case.owner, own)
+        found.append(_feature(case, outline, float(gained[own + 1].sum()), own_seen))
     return tuple(found)
 
 
@@ -96,7 +96,7 @@ def check_draw(case: Case, draws: tuple[Draw, ...]) -> tuple[Finding, ...]:
 
 def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
     station = case.station
-    hull = shapely.convex_hull(shapely.MultiPoint(case.mesh.points_mm[:, :2]))
+    hull = shapely.union_all(case.footprints).convex_hull
     # A mold larger than the opening is told by the check of sizes; it feeds on itself then.
     ground = max(station.opening_width_mm * station.opening_depth_mm, hull.area)
     areal = areal_draw_ratio(ground + gained_mm2, ground)
@@ -120,7 +120,7 @@ def _feature(case: Case, outline: Outline, gained_mm2: float, seen: NDArray[np.b
     reach = outline.height_mm if outline.raised else 0.0
     ground = outline.outer.buffer(reach).area if reach else outline.outer.area
     areal = areal_draw_ratio(ground + gained_mm2, ground)
-    largest = max(outline.outer.geoms, key=lambda polygon: polygon.area)
+    largest = max(shapely.get_parts(outline.outer), key=lambda polygon: polygon.area)
     circle = shapely.maximum_inscribed_circle(largest, tolerance=0.02)
     middle, width = np.asarray(circle.coords[0]), 2 * circle.length
     turn = _directions(largest)

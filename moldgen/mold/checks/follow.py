@@ -10,7 +10,7 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
-from moldgen.mold.checks.outlines import Outline, outlines_of
+from moldgen.mold.checks.outlines import Outline
 
 MOST_LOST = 0.5
 """Share of a gauge by which the sheet may stay away before it is told. [-]."""
@@ -63,7 +63,7 @@ def check_follow(case: Case) -> tuple[Finding, ...]:
     """Ask whether the sheet follows the outline, one finding per feature."""
     gauge = case.sheet.gauge_mm
     findings = []
-    for outline in outlines_of(case):
+    for outline in case.outlines:
         bridged = measure_bridged(outline.region, radius_mm=gauge, raised=outline.raised)
         told = [spot for spot in bridged if spot.depth_mm > MOST_LOST * gauge]
         if told:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,8 +11,7 @@ from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from moldgen.mold.checks.case import Case
-from moldgen.mold.features import Direction
+from moldgen.mold.features import Direction, FeaturePlan
 from moldgen.solid.mesh import Mesh
 
 Floats = NDArray[np.float64]
@@ -55,43 +55,49 @@ class Outline:
     draft_deg: float | None = None
 
 
-def outlines_of(case: Case) -> tuple[Outline, ...]:
-    """Return the outlines of a case: one per planned feature, else one per body."""
-    if case.plan:
-        return tuple(
-            Outline(
-                name=plan.name,
-                parent=plan.parent,
-                raised=plan.direction is Direction.RAISED,
-                region=plan.region,
-                outer=plan.outer,
-                height_mm=plan.wall.height_mm,
-                z_mm=plan.z_parent_mm,
-                draft_deg=plan.wall.draft_deg,
-            )
-            for plan in case.plan
-        )
+def outlines_of_plan(plans: Sequence[FeaturePlan]) -> tuple[Outline, ...]:
+    """Return the outlines of planned features, in the order of the plan."""
     return tuple(
-        _hollow(body.name, part) if case.side == "female" else _block(body.name, part)
-        for body, part in zip(case.bodies, case.parts, strict=True)
+        Outline(
+            name=plan.name,
+            parent=plan.parent,
+            raised=plan.direction is Direction.RAISED,
+            region=plan.region,
+            outer=plan.outer,
+            height_mm=plan.wall.height_mm,
+            z_mm=plan.z_parent_mm,
+            draft_deg=plan.wall.draft_deg,
+        )
+        for plan in plans
     )
 
 
-def owner(case: Case, outlines: tuple[Outline, ...]) -> Indices:
-    """Return the innermost outline over which each triangle's middle lies, shape (m,).
+def outline_of_mesh(name: str, part: Mesh, *, sunk: bool) -> Outline:
+    """Return the outline of a mesh of unknown make.
 
-    With a plan this is read from a grid of at most 1200 cells a side, so a triangle within a cell
-    of an outline's foot, which is flat there, may go to the neighbour; -1 is outside them all.
+    A block is cut at half its height; of a mold with a cavity the holes in the cut are taken.
     """
-    if not case.plan:
-        return case.body
-    low, high = case.mesh.bounds_mm[:, :2]
+    return _hollow(name, part) if sunk else _block(name, part)
+
+
+def owners(places_mm: Floats, outlines: tuple[Outline, ...]) -> Indices:
+    """Return the innermost outline that each place lies in, shape (n,); -1 for none.
+
+    This is read from a grid of at most 1200 cells a side, so a place within a cell of an
+    outline's foot, which is flat there, may go to the neighbor.
+
+    Parameters
+    ----------
+    places_mm : ndarray, shape (n, 3)
+        Places. [mm]
+    """
+    low, high = places_mm[:, :2].min(axis=0), places_mm[:, :2].max(axis=0)
     cell = max(float((high - low).max()) / _FINEST, 1e-6)
     nx, ny = (int(n) + 1 for n in (high - low) / cell)
     label = np.full((ny, nx), -1)
     for number in sorted(range(len(outlines)), key=lambda n: _depth(outlines, n)):
-        label[cells_within(outlines[number].outer, low, cell, (ny, nx))] = number
-    column_row = ((case.middles_mm[:, :2] - low) / cell).astype(np.int64)
+        _paint(label, outlines[number].outer, number, low, cell)
+    column_row = ((places_mm[:, :2] - low) / cell).astype(np.int64)
     return np.asarray(label[column_row[:, 1], column_row[:, 0]], np.int64)
 
 
@@ -102,16 +108,6 @@ def inside(outlines: tuple[Outline, ...], number: int) -> list[int]:
         if outline.parent and outline.parent == outlines[number].name and other != number:
             found += inside(outlines, other)
     return found
-
-
-def cells_within(
-    region: MultiPolygon, low_mm: Floats, cell_mm: float, shape: tuple[int, int]
-) -> NDArray[np.bool_]:
-    """Return which cells have their middle within a region, shape (ny, nx)."""
-    flips = np.zeros(shape, np.int64)
-    for ring in _rings(region):
-        _flip(np.ascontiguousarray((ring - low_mm) / cell_mm), flips)
-    return np.asarray(np.cumsum(flips, axis=1) % 2 == 1)
 
 
 def section(mesh: Mesh, z_mm: float) -> MultiPolygon:
@@ -188,6 +184,24 @@ def _depth(outlines: tuple[Outline, ...], number: int) -> int:
     return depth
 
 
+def _paint(
+    label: Indices, region: MultiPolygon, number: int, low_mm: Floats, cell_mm: float
+) -> None:
+    """Write a number into the cells whose middle lies within a region."""
+    if region.is_empty:
+        return
+    box = (np.array(region.bounds).reshape(2, 2) - low_mm) / cell_mm
+    first = np.maximum(np.floor(box[0]).astype(int), 0)
+    last = np.minimum(np.ceil(box[1]).astype(int) + 1, label.shape[::-1])
+    if (last <= first).any():
+        return
+    window = label[first[1] : last[1], first[0] : last[0]]
+    flips = np.zeros(window.shape, np.int8)
+    for ring in _rings(region):
+        _flip(np.ascontiguousarray((ring - low_mm) / cell_mm - first), flips)
+    window[np.bitwise_xor.accumulate(flips, axis=1) == 1] = number
+
+
 def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
     parts = [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon)]
     return MultiPolygon([part for part in parts if not part.is_empty])
@@ -196,13 +210,13 @@ def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
 def _rings(region: MultiPolygon) -> list[Floats]:
     return [
         np.asarray(ring.coords)
-        for polygon in region.geoms
+        for polygon in shapely.get_parts(region)
         for ring in (polygon.exterior, *polygon.interiors)
     ]
 
 
 @njit(cache=True)
-def _flip(ring: Floats, flips: Indices) -> None:
+def _flip(ring: Floats, flips: NDArray[np.int8]) -> None:
     """Note, in every row, the first cell middle right of each crossing of the ring."""
     ny, nx = flips.shape
     for k in range(ring.shape[0] - 1):
@@ -214,4 +228,4 @@ def _flip(ring: Floats, flips: Indices) -> None:
             x = ax + (i + 0.5 - ay) * (bx - ax) / (by - ay)
             j = max(0, int(np.ceil(x - 0.5)))
             if j < nx:
-                flips[i, j] += 1
+                flips[i, j] ^= 1

@@ -1,9 +1,10 @@
-"""How round the edges are: the radius of each, read off the triangles beside it.
+"""How round the edges are: the radius of each, read off the triangles on either side of it.
 
-Where a round of radius r is cut into strips of width w, neighbouring strips turn by w/r. An edge
-between two strips therefore shows ``r = w / (2 tan(turn / 2))``, with w their mean width; where
-one neighbour is a broad flat, the flat runs out in a tangent and the round has only half its strip
-there. A turn too sharp to be a chord of any such round is a sharp edge, of radius 0.
+From the middle of every edge a straight path is walked over the surface, square to the edge, both
+ways. It crosses other edges, and the surface turns a little at each. Where the path turns by
+``turn`` over a length ``L`` the surface has the radius ``L / turn``; the tightest stretch that
+turns by at least `TELLING_DEG` counts, so the unevenness of a triangulation, which turns little
+and back again, does not. A turn at one edge that no round shares is a sharp edge, of radius 0.
 """
 
 from __future__ import annotations
@@ -15,13 +16,17 @@ from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
-from moldgen.mold.checks.outlines import Outline, outlines_of, owner
-from moldgen.mold.checks.sight import Sight, uncertainty_deg
+from moldgen.mold.checks.outlines import Outline
+from moldgen.mold.checks.path import tightest
+from moldgen.mold.checks.sight import Sight
 
 Floats = NDArray[np.float64]
 
+TELLING_DEG = 25.0
+"""Least turn of a stretch of surface that has a radius worth telling. [°]."""
+
 SHARP_DEG = 40.0
-"""Turn from which an edge is no longer a facet of a round, unless the facets are tiny. [°]."""
+"""Turn from which a single edge is no longer a facet of a round, unless facets are tiny. [°]."""
 
 FACET_MM = 0.1
 """Most that the chord of a true round may stand off its arc where the turn is sharp. [mm]."""
@@ -29,8 +34,7 @@ FACET_MM = 0.1
 LEAST_LENGTH_MM = 2.0
 """Length of edge below which a small radius is taken for a blemish of the mesh. [mm]."""
 
-_LEAST_TURN_DEG = 1.0
-_BROAD = 3.0
+_LEAST_TURN_DEG = 0.5
 _BASIS = "common practice, no source: edge radius at least the sheet's gauge"
 
 
@@ -41,7 +45,7 @@ class Rounds:
     Attributes
     ----------
     radii_mm : ndarray, shape (k,)
-        Radius read at each edge; 0 for a sharp one. [mm]
+        Radius read at each edge; 0 for a sharp one, inf for one rounder than was looked. [mm]
     lengths_mm : ndarray, shape (k,)
         Length of each edge. [mm]
     convex : ndarray, shape (k,)
@@ -68,7 +72,7 @@ class Edge:
     radius_mm : float
         Radius that edges of at least 2 mm length in all do not exceed. [mm]
     sharper_mm : float
-        Length of edge below the limit asked for. [mm]
+        Length of edge sharper than the limit asked for. [mm]
     where_mm : tuple of three floats
         Middle of the longest edge among the sharpest. [mm]
     """
@@ -78,46 +82,47 @@ class Edge:
     where_mm: Place
 
 
-def measure_rounds(case: Case, sight: Sight) -> Rounds:
+def measure_rounds(case: Case, sight: Sight, *, reach_mm: float | None = None) -> Rounds:
     """Read the radius at every edge between two triangles that the sheet lies on.
 
-    Edges between triangles so low that rounding of the coordinates turns them by more than 2° are
-    left out, and so are rims of vents and the mold's foot, which the sheet does not follow.
+    Edges of triangles so low that rounding of the coordinates turns them by more than 2° are left
+    out, and so are rims of vents and the mold's foot, which the sheet does not follow.
+
+    Parameters
+    ----------
+    reach_mm : float, optional
+        How far to walk to either side; radii up to twice that are told. One and a half gauges if
+        not given. [mm]
     """
-    fit = sight.seen & (uncertainty_deg(case) < 2.0)
+    reach = 1.5 * case.sheet.gauge_mm if reach_mm is None else reach_mm
+    fit = sight.seen & (case.uncertainty_deg < 2.0)
     pairs, points = case.edges.triangles, case.edges.points
-    both = fit[pairs].all(axis=1)
-    pairs, points = pairs[both], points[both]
-    first, second = case.normals[pairs[:, 0]], case.normals[pairs[:, 1]]
-    sine = np.linalg.norm(np.cross(first, second), axis=1)
-    turn = np.arctan2(sine, np.einsum("ij,ij->i", first, second))
-    turning = turn > np.radians(_LEAST_TURN_DEG)
-    pairs, points, turn = pairs[turning], points[turning], turn[turning]
-    ends = case.mesh.points_mm[points]
-    lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
-    middles = ends.mean(axis=1)
-    towards = case.middles_mm[pairs[:, 1]] - middles
+    turn = _turns(case)
+    own = np.flatnonzero(fit[pairs].all(axis=1) & _may_be_tight(case, turn, 2 * reach))
+    ends = case.mesh.points_mm[points[own]]
+    radii = tightest(
+        case.mesh, pairs, points, turn, sight.seen, own,
+        reach_mm=reach, telling_deg=TELLING_DEG, sharp_deg=SHARP_DEG, facet_mm=FACET_MM,
+    )  # fmt: skip
     return Rounds(
-        radii_mm=_radii_mm(2 * case.mesh.areas_mm2[pairs] / lengths[:, None], turn),
-        lengths_mm=lengths,
-        convex=np.einsum("ij,ij->i", towards, case.normals[pairs[:, 0]]) < 0,
-        middles_mm=middles,
-        triangle=pairs[:, 0],
+        radii_mm=radii,
+        lengths_mm=np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1),
+        convex=turn[own] > 0,
+        middles_mm=ends.mean(axis=1),
+        triangle=pairs[own, 0],
     )
 
 
 def sharpest(case: Case, rounds: Rounds, chosen: NDArray[np.bool_], limit_mm: float) -> Edge | None:
     """Return the sharpest of the chosen edges that is no blemish; None if there is none."""
-    own = np.flatnonzero(chosen)
+    own = np.flatnonzero(chosen & np.isfinite(rounds.radii_mm))
     order = own[np.argsort(rounds.radii_mm[own], kind="stable")]
     run = np.cumsum(rounds.lengths_mm[order])
     if not len(order) or run[-1] < LEAST_LENGTH_MM:
         return None
     reached = int(np.searchsorted(run, LEAST_LENGTH_MM))
-    among = order[: reached + 1]
     radius = float(rounds.radii_mm[order[reached]])
-    if radius == 0.0:
-        among = own[rounds.radii_mm[own] == 0.0]
+    among = order[: int(np.searchsorted(rounds.radii_mm[order], radius, side="right"))]
     longest = among[int(np.argmax(rounds.lengths_mm[among]))]
     below = own[rounds.radii_mm[own] < limit_mm]
     return Edge(
@@ -129,29 +134,41 @@ def sharpest(case: Case, rounds: Rounds, chosen: NDArray[np.bool_], limit_mm: fl
 
 def check_radius(case: Case, rounds: Rounds) -> tuple[Finding, ...]:
     """Ask whether edges are round enough for the sheet, per feature, standing out and hollow."""
-    outlines = outlines_of(case)
-    owners = owner(case, outlines)[rounds.triangle]
-    limit = case.sheet.gauge_mm
+    owners = case.owner[rounds.triangle]
+    # Chords read a little small; a tenth is as well as a radius is known.
+    limit = 0.9 * case.sheet.gauge_mm
     findings = []
-    for number, outline in enumerate(outlines):
+    for number, outline in enumerate(case.outlines):
         for convex in (True, False):
             chosen = (owners == number) & (rounds.convex == convex)
             edge = sharpest(case, rounds, chosen, limit)
-            # Chords read a little small; a tenth is as well as a radius is known.
-            if edge and edge.radius_mm < 0.9 * limit:
+            if edge and edge.radius_mm < limit:
                 findings.append(_finding(case, outline, edge, convex))
     return tuple(findings)
 
 
-def _radii_mm(widths: Floats, turn: Floats) -> Floats:
-    narrow, broad = widths.min(axis=1), widths.max(axis=1)
-    width = np.where(broad > _BROAD * narrow, narrow, (narrow + broad) / 2)
-    # Beside a broad flat the edge shows half the turn of its one strip.
-    half = np.where(broad > _BROAD * narrow, turn, turn / 2)
-    radii = width / (2 * np.tan(np.minimum(half, 1.57)))
-    stands_off = radii * (1 - np.cos(np.minimum(half, 1.57)))
-    sharp = (turn > np.radians(SHARP_DEG)) & (stands_off > FACET_MM)
-    return np.where(sharp, 0.0, radii)
+def _turns(case: Case) -> Floats:
+    """Turn at every shared edge; positive where the mold stands out. [rad]."""
+    pairs, points = case.edges.triangles, case.edges.points
+    first, second = case.normals[pairs[:, 0]], case.normals[pairs[:, 1]]
+    run = case.mesh.points_mm[points[:, 1]] - case.mesh.points_mm[points[:, 0]]
+    run /= np.maximum(np.linalg.norm(run, axis=1), 1e-300)[:, None]
+    # The first triangle runs the edge forward, so the cross product runs along it if convex.
+    sine = np.einsum("ij,ij->i", np.cross(first, second), run)
+    turns: Floats = np.arctan2(sine, np.einsum("ij,ij->i", first, second))
+    return turns
+
+
+def _may_be_tight(case: Case, turn: Floats, radius_mm: float) -> NDArray[np.bool_]:
+    """Leave out edges that turn too little, for their triangles' widths, to be worth a walk."""
+    bend = np.abs(turn)
+    ends = case.mesh.points_mm[case.edges.points]
+    lengths = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    widths = 2 * case.mesh.areas_mm2[case.edges.triangles].min(axis=1) / lengths
+    round_enough = widths > bend * radius_mm
+    return np.asarray(
+        (bend > np.radians(_LEAST_TURN_DEG)) & (~round_enough | (bend > np.radians(TELLING_DEG)))
+    )
 
 
 def _finding(case: Case, outline: Outline, edge: Edge, convex: bool) -> Finding:
@@ -162,7 +179,7 @@ def _finding(case: Case, outline: Outline, edge: Edge, convex: bool) -> Finding:
     return Finding(
         code="edge-convex" if convex else "edge-concave",
         severity=Severity.CAUTION if tight else Severity.NOTE,
-        says=f"{edge.sharper_mm:.0f} mm of {kind} {harm}; least radius",
+        says=f"{kind} {harm}; least radius",
         measured=edge.radius_mm,
         limit=limit,
         unit="mm",

@@ -84,7 +84,7 @@ def targets(corners_mm: Floats) -> Targets:
     low, high = corners[..., :2].min((0, 1)), corners[..., :2].max((0, 1))
     least, most = corners[..., :2].min(1), corners[..., :2].max(1)
     extent = np.maximum(high - low, 1e-9)
-    bucket = float(np.sqrt(extent.prod() / len(corners)) + extent.max() / 1000)
+    bucket = float(0.5 * np.sqrt(extent.prod() / len(corners)) + extent.max() / 2000)
     while True:
         first = ((least - low) / bucket).astype(np.int64)
         last = ((most - low) / bucket).astype(np.int64)
@@ -115,16 +115,18 @@ def _sorted(first: Indices, last: Indices, nx: int, ny: int) -> tuple[Indices, I
 
 
 @njit(cache=True)
-def _distance(origin: Floats, direction: Floats, corner: Floats) -> float:
+def _distance(
+    ox: float, oy: float, oz: float, dx: float, dy: float, dz: float, corner: Floats
+) -> float:
     """Distance along a look to one triangle (Moeller and Trumbore 1997); inf for a miss."""
-    ux, uy, uz = corner[1] - corner[0]
-    vx, vy, vz = corner[2] - corner[0]
-    dx, dy, dz = direction
+    ax, ay, az = corner[0, 0], corner[0, 1], corner[0, 2]
+    ux, uy, uz = corner[1, 0] - ax, corner[1, 1] - ay, corner[1, 2] - az
+    vx, vy, vz = corner[2, 0] - ax, corner[2, 1] - ay, corner[2, 2] - az
     px, py, pz = dy * vz - dz * vy, dz * vx - dx * vz, dx * vy - dy * vx
     det = ux * px + uy * py + uz * pz
     if det == 0.0:
         return np.inf
-    sx, sy, sz = origin - corner[0]
+    sx, sy, sz = ox - ax, oy - ay, oz - az
     a = (sx * px + sy * py + sz * pz) / det
     if a < -1e-9 or a > 1 + 1e-9:
         return np.inf
@@ -163,24 +165,25 @@ def _cast(
     nearest = np.full(n, np.inf)
     hit = np.full(n, -1, np.int64)
     for k in range(n):
-        d = directions[k]
-        flat = np.sqrt(d[0] ** 2 + d[1] ** 2)
+        ox, oy, oz = origins[k]
+        dx, dy, dz = directions[k]
+        flat = np.sqrt(dx**2 + dy**2)
         along = 0.0
         last_i, last_j = -9, -9
         while True:
-            x = (origins[k, 0] + along * d[0] - low[0]) / bucket
-            y = (origins[k, 1] + along * d[1] - low[1]) / bucket
+            x = (ox + along * dx - low[0]) / bucket
+            y = (oy + along * dy - low[1]) / bucket
             i, j = int(np.floor(x)), int(np.floor(y))
             if (i != last_i or j != last_j) and 0 <= i < nx and 0 <= j < ny:
                 for t in entries[start[j * nx + i] : start[j * nx + i + 1]]:
-                    distance = _distance(origins[k], d, corners[t])
+                    distance = _distance(ox, oy, oz, dx, dy, dz, corners[t])
                     if distance < nearest[k] and distance <= reach:
                         nearest[k] = distance
                         hit[k] = t
             last_i, last_j = i, j
             if flat < 1e-12:
                 break
-            along += bucket * (min(_to_border(x, d[0]), _to_border(y, d[1])) + 1e-7)
+            along += bucket * (min(_to_border(x, dx), _to_border(y, dy)) + 1e-7)
             if along > min(reach, nearest[k]):
                 break
     return nearest, hit

@@ -107,28 +107,9 @@ class Sight:
         return np.asarray(np.append(self.ceiling, -1)[hit], np.int64)
 
 
-def uncertainty_deg(case: Case) -> Floats:
-    """Return how far rounding of the coordinates can turn each triangle. [°].
-
-    A corner may be off by one step of single precision; the lower the triangle, the more that
-    turns it. Needles and triangles without area may face anywhere: 180°.
-    """
-    corners = case.mesh.corners_mm
-    longest = np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max(axis=1)
-    altitude = 2 * case.mesh.areas_mm2 / np.maximum(longest, 1e-300)
-    turn = np.degrees(2 * case.precision_mm / np.maximum(altitude, 1e-300))
-    return np.asarray(np.minimum(turn, 180.0), np.float64)
-
-
-def leans_deg(case: Case) -> Floats:
-    """Return the lean of every triangle from the pull: 90 flat, 0 upright, -90 upside down. [°]."""
-    leans: Floats = np.degrees(np.arcsin(np.clip(case.normals[:, 2], -1, 1)))
-    return leans
-
-
 def sight(case: Case) -> Sight:
     """Sort the triangles of a case by what the sheet can do with them."""
-    down = leans_deg(case) < -(LEAST_TURN_DEG + np.minimum(uncertainty_deg(case), 5.0))
+    down = case.leans_deg < -(LEAST_TURN_DEG + np.minimum(case.uncertainty_deg, 5.0))
     corners = case.mesh.corners_mm
     top = corners[:, :, 2].max(axis=1) - case.floor_mm
     lifted = np.flatnonzero(down & (top > _NUDGE_MM))
@@ -165,7 +146,7 @@ def _patches(case: Case, member: Flags) -> Indices:
 def _mouths(case: Case, down: Flags, patch: Indices, walls: Targets) -> Mouths:
     """Find the edges where the surface turns in under a patch, unless they rim a narrow hole."""
     pairs, points = case.edges.triangles, case.edges.points
-    sure = ~down & (uncertainty_deg(case) < 5.0)
+    sure = ~down & (case.uncertainty_deg < 5.0)
     first = (patch[pairs[:, 0]] >= 0) & sure[pairs[:, 1]]
     second = (patch[pairs[:, 1]] >= 0) & sure[pairs[:, 0]]
     below = np.r_[pairs[first, 0], pairs[second, 1]]
@@ -196,7 +177,7 @@ def _spanned(case: Case, ends: Floats, middle: Floats, away: Floats, walls: Targ
 def _bores(case: Case, walls: Targets) -> Flags:
     """Find upright walls that face another wall across a hole the sheet spans."""
     bore = np.zeros(len(case.normals), bool)
-    steep = np.abs(leans_deg(case)) <= LEAST_TURN_DEG + uncertainty_deg(case)
+    steep = np.abs(case.leans_deg) <= LEAST_TURN_DEG + case.uncertainty_deg
     upright = np.flatnonzero(steep & (case.mesh.areas_mm2 > 0))
     ahead = case.normals[upright] * [1, 1, 0]
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-300)[:, None]

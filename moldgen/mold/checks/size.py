@@ -107,7 +107,7 @@ def _on_printer(case: Case) -> list[Finding]:
 
 
 def _box(case: Case) -> Floats:
-    (x0, y0), (x1, y1) = case.mesh.bounds_mm[:, :2]
+    (x0, y0), (x1, y1) = case.box_mm[:, :2]
     return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
 
 

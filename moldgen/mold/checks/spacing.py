@@ -60,7 +60,7 @@ def flange_mm(height_mm: float) -> float:
 
 def measure_room(case: Case) -> Room:
     """Measure the distances between bodies, and to the clamp if laid in its middle."""
-    width, depth = np.ptp(case.mesh.bounds_mm[:, :2], axis=0)
+    width, depth = np.ptp(case.box_mm[:, :2], axis=0)
     station = case.station
     opening = (station.opening_width_mm, station.opening_depth_mm)
     to_clamp = max(
@@ -169,7 +169,7 @@ def _to_clamp(case: Case, room: Room) -> list[Finding]:
 
 def _outermost(case: Case) -> tuple[float, float, float]:
     """Return the middle of the side that is nearest to the clamp. [mm]."""
-    low, high = case.mesh.bounds_mm
+    low, high = case.box_mm
     station = case.station
     width, depth = (high - low)[:2]
     straight = min(station.opening_width_mm - width, station.opening_depth_mm - depth)

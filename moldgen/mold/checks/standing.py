@@ -9,6 +9,7 @@ import shapely
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
+from moldgen.mold.checks.hull import hull_of
 from moldgen.solid.mesh import Mesh
 
 LEAST_TIP_DEG = 15.0
@@ -77,8 +78,8 @@ def center_of_mass_mm(mesh: Mesh) -> tuple[float, float, float]:
 def _standing(case: Case, name: str, part: Mesh) -> Standing:
     x, y, z = center_of_mass_mm(part)
     low, high = part.bounds_mm[:, 2]
-    feet = part.points_mm[part.points_mm[:, 2] < low + FOOT_MM][:, :2]
-    hull = shapely.convex_hull(shapely.MultiPoint(feet))
+    feet = part.points_mm[part.points_mm[:, 2] < low + FOOT_MM]
+    hull = hull_of(feet)
     place = shapely.Point(x, y)
     arm = float(shapely.distance(hull.boundary, place)) if hull.area > 0 else 0.0
     arm = arm if hull.covers(place) else -float(shapely.distance(hull, place))

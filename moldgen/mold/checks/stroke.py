@@ -9,7 +9,7 @@ from shapely import MultiPolygon
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.across import Widths, widths_across
 from moldgen.mold.checks.case import Case
-from moldgen.mold.checks.outlines import Outline, outlines_of
+from moldgen.mold.checks.outlines import Outline
 
 EXTRA_MM = 2.0
 """Least flat that is left on top of a stroke besides the two skins. [mm]."""
@@ -35,7 +35,7 @@ def check_stroke(case: Case) -> tuple[Finding, ...]:
     same level. What is sunk is asked as the counterpart: its opening is a gap, and what stands
     between two openings is a stroke.
     """
-    outlines = outlines_of(case)
+    outlines = case.outlines
     gauge = case.sheet.gauge_mm
     findings: list[Finding] = []
     for outline in outlines:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
-from moldgen.mold.checks.outlines import Outline, outlines_of
+from moldgen.mold.checks.outlines import Outline
 
 LEAST_RELIEF_MM = 0.8
 LEAST_CHARACTER_MM = 16.0
@@ -18,7 +18,7 @@ def check_tactile(case: Case) -> tuple[Finding, ...]:
     if not case.tactile:
         return ()
     findings = []
-    for outline in outlines_of(case):
+    for outline in case.outlines:
         if outline.raised and outline.parent and not outline.region.is_empty:
             findings += _character(outline)
     return tuple(findings)
