@@ -16,6 +16,7 @@ import ezdxf
 import numpy as np
 import pytest
 from conftest import half_last_digit, published
+from fontTools.ttLib import TTFont
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -261,6 +262,28 @@ def test_dimension_stands_on_the_left_of_its_direction():
     assert told.note.y_mm > 7
 
 
+@pytest.mark.parametrize("offset_mm", [7.0, -7.0])
+def test_witness_lines_reach_past_the_dimension_line(offset_mm):
+    """They start at what is measured and end 1.5 mm beyond the line, on either side."""
+    told = Dimension(start_mm=(5, 3), end_mm=(45, 3), offset_mm=offset_mm, text="40 mm")
+    reach = 3 + offset_mm + math.copysign(1.5, offset_mm)
+
+    assert told.strokes[:2] == (((5, 3), (5, reach)), ((45, 3), (45, reach)))
+
+
+def test_hole_takes_its_own_room():
+    """Bounds of a hole are its centre plus and minus half its diameter."""
+    assert Hole(x_mm=10, y_mm=20, diameter_mm=3).bounds_mm == (8.5, 18.5, 11.5, 21.5)
+
+
+@pytest.mark.parametrize(("angle_deg", "base"), [(0, (10, 18)), (90, (12, 20)), (-90, (8, 20))])
+def test_letters_stand_below_their_middle(angle_deg, base):
+    """The base line lies half a capital below the place, as the text is turned."""
+    note = Note(x_mm=10, y_mm=20, text="UP", height_mm=4, angle_deg=angle_deg)
+
+    assert note.base_mm == pytest.approx(base)
+
+
 def test_upper_side_is_marked_unless_declined():
     """The arrow points at greater y, and can be left out."""
     tray = bait_tray()
@@ -492,13 +515,14 @@ def test_dxf_keeps_marks_off_the_cutting_layers(dxf):
     assert not texts & {"foot", "flat", "trim", "channel"}
 
 
-def test_dxf_writer_leaves_the_library_as_it_was(plan):
+@pytest.mark.parametrize("setting", [True, False])
+def test_dxf_writer_leaves_the_library_as_it_was(setting, plan, monkeypatch):
     """The fixed dates are this file's own business."""
-    before = ezdxf.options.write_fixed_meta_data_for_testing
+    monkeypatch.setattr(ezdxf.options, "write_fixed_meta_data_for_testing", setting)
 
     dxf_bytes(plan)
 
-    assert ezdxf.options.write_fixed_meta_data_for_testing is before
+    assert ezdxf.options.write_fixed_meta_data_for_testing is setting
 
 
 # --- PDF --------------------------------------------------------------------------------------
@@ -674,6 +698,23 @@ def test_glyph_shapes_advance_like_the_text():
     assert rings
     assert double == pytest.approx(2 * width)
     assert {Polygon(ring).exterior.is_ccw for ring in letter} == {True, False}
+
+
+def test_glyph_shapes_pass_through_the_points_of_the_font():
+    """Every point that the font puts on an outline is a corner of ours, by another library."""
+    font = TTFont(drawing_font())
+    name = font.getBestCmap()[ord("Ω")]
+    corners, _, flags = font["glyf"][name].getCoordinates(font["glyf"])
+    scale = 10.0 / font["head"].unitsPerEm
+    on_line = [corner for corner, flag in zip(corners, flags, strict=True) if flag & 1]
+
+    rings, width_mm = glyph_rings("Ω", 10.0)
+    ours = np.concatenate([np.array(ring) for ring in rings])
+
+    assert width_mm == pytest.approx(font["hmtx"][name][0] * scale)
+
+    for x, y in on_line:
+        assert np.hypot(*(ours - (x * scale, y * scale)).T).min() < 1e-6
 
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm is not installed")

@@ -136,7 +136,8 @@ def test_nothing_is_fetched_and_nothing_runs(page):
     assert all(value.startswith("data:") for name, value in attributes if name == "src")
     assert not re.search(r"url\(|@import|https?:", report_html_bytes(full_report()).decode())
     policy = next(meta for meta in page.all("meta") if "http-equiv" in meta)
-    assert policy["content"].startswith("default-src 'none'")
+    rules = set(policy["content"].split("; "))
+    assert rules == {"default-src 'none'", "img-src data:", "style-src 'unsafe-inline'"}
 
 
 def test_every_picture_is_inside_with_words_for_it(page):
@@ -204,6 +205,15 @@ def test_columns_of_numbers_are_set_to_the_right(page):
     assert cells == ["number", "number", None] * 2
     assert heads == ["number", "number", None]
     assert all(found["scope"] == "col" for found in page.all("th"))
+
+
+def test_column_with_one_word_in_it_is_a_column_of_words():
+    """A dash among numbers is not set apart from its column."""
+    mixed = Table(title="Vents", header=("hole",), rows=(("0.8 mm",), ("to be drilled",)))
+
+    page = Page(report_html_bytes(Report(title="Tag", tables=(mixed,))))
+
+    assert [found.get("class") for found in page.all("td")] == [None, None]
 
 
 @pytest.mark.parametrize(
@@ -361,7 +371,8 @@ def test_report_prints_and_fits_a_phone():
     "word",
     [
         "Local rules", "edition in force", "heat-resistant gloves", "no gloves at rotating",
-        "smokes", "PVC", "unattended", "Eyes", "Knives", "Snips", "Sanders", "Fumes", "Supervise", "BS 4163",
+        "smokes", "PVC", "unattended", "Eyes", "Knives", "Snips", "Sanders", "Fumes", "Supervise",
+        "BS 4163",
         "ISO 13732-1", "Z87.1", "ISO 16321-1",
     ],
 )  # fmt: skip
@@ -444,6 +455,7 @@ def test_findings_file_takes_numbers_of_any_library():
     assert record["findings"][0]["limit"] is None
     assert record["findings"][0]["where_mm"] == [1.0, 2.0, 3.0]
     assert record["summary"] == {"n": 3, "ok": True}
+    assert record["summary"]["ok"] is True
 
 
 def test_findings_file_is_sorted_readable_and_the_same_again():
