@@ -25,6 +25,7 @@ from moldgen.stock import (
 )
 from moldgen.stock.drill import Series
 from moldgen.stock.gauge import nearest_gauge
+from moldgen.stock.shelf import Shelf
 
 SHOP = load_shop(user_file=None)
 ENTRIES = [
@@ -60,7 +61,8 @@ def test_there_is_enough_to_choose_from():
 
 @pytest.mark.parametrize("entry", ENTRIES, ids=identity)
 def test_every_value_has_a_source(entry):
-    """Each number names its source and says how it is known, never a bare key."""
+    """Each number names its source and says how it is known, never a bare key or nothing."""
+    assert all(entry.sources.values())
     for field in quantities(type(entry)):
         default = next(item.default for item in fields(entry) if item.name == field)
         if getattr(entry, field) in (None, default):
@@ -298,10 +300,13 @@ def test_heat_set_holes_are_wider_than_the_screw(thread):
 
 @pytest.mark.parametrize("row", **named(DRILLS, "name"))
 def test_drills_are_as_the_table_prints_them(row):
-    """Name, printed inches and millimeters agree."""
+    """Name, printed inches and, where they are remembered, millimeters agree."""
     drill = next(drill for drill in load_drills() if drill.name == row["name"])
 
     assert drill.printed == row["inch"]
+    assert drill.diameter_mm == pytest.approx(25.4 * float(row["inch"]), rel=1e-12)
+    if not row["mm"]:
+        return
     assert drill.diameter_mm == pytest.approx(float(row["mm"]), abs=half_last_digit(row["mm"]))
 
 
@@ -347,6 +352,8 @@ def test_number_drills_end_below_the_letters():
         (0.04 * 25.4, "inch", True, "#60"),
         (1.19, "metric", True, "1.1 mm"),
         (1.19, "metric", False, "1.2 mm"),
+        (1.35, "metric", False, "1.3 mm"),
+        (2.45, "metric", False, "2.4 mm"),
         (6.35, "inch", True, "1/4 in"),
         (6.35, "inch", False, "1/4 in"),
         (0.3, "metric", True, "0.3 mm"),
@@ -420,6 +427,24 @@ def test_a_tie_between_gauges_goes_to_the_thicker():
 def test_plastics_are_found_by_any_of_their_names(name, found):
     """Capitals, hyphens and common names make no difference."""
     assert SHOP.plastic(name).name == found
+
+
+def test_a_name_goes_before_a_title_and_a_later_entry_before_an_earlier():
+    """What a person adds under a known title or alias is what the words then mean."""
+    first, later, named = (
+        Gauge(name=name, title=title, aliases=aliases, gauge_mm=1, plastics=())
+        for name, title, aliases in [
+            ("a", "thin", ("sign sheet",)),
+            ("b", "thin", ("sign sheet", "tray sheet")),
+            ("tray sheet", "thick", ("thin",)),
+        ]
+    )
+    shelf = Shelf("gauge", (first, named, later))
+
+    assert shelf.find("tray sheet") is named
+    assert shelf.find("thin") is later
+    assert shelf.find("sign sheet") is later
+    assert Shelf("gauge", (later, first)).find("thin") is first
 
 
 def test_every_spelling_leads_to_one_entry():

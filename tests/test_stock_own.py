@@ -84,6 +84,15 @@ def test_a_known_name_changes_that_entry_in_place(stock):
     assert shop.names("plastic") == load_shop(user_file=None).names("plastic")
 
 
+def test_a_forming_window_may_be_a_single_temperature(stock):
+    """Lower, usual and upper limit may be equal where a supplier gives only one."""
+    ours = stock(
+        OURS + "forming_low_degC = 140\nforming_degC = 140\nforming_high_degC = 140\n"
+    ).plastic("Ours")
+
+    assert ours.forming_low_degC == ours.forming_degC == ours.forming_high_degC == 140
+
+
 def test_a_change_may_name_itself_as_its_base(stock):
     """Writing based_on = "HIPS" under HIPS means the HIPS that was there."""
     shop = stock('[plastic.HIPS]\nbased_on = "HIPS"\nset_degC = 80\n')
