@@ -79,17 +79,14 @@ def load_page(path: Path, kinds: Sequence[str]) -> Page:
         If a section, an entry or a source is not written as it must be.
     """
     try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise FileError(
-                f"{path} is too large for a stock file "
-                f"(over {LARGEST_FILE // 1000} kB). Give the right file."
-            )
-        words = path.read_bytes()
-    except FileError:
-        raise
+        with path.open("rb") as stream:
+            words = stream.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as problem:
         reason = getattr(problem, "strerror", None) or "not a usable file name"
         raise FileError(f"{path} cannot be read ({reason}). Check the file name.") from None
+    if len(words) > LARGEST_FILE:
+        size = f"over {LARGEST_FILE // 1000} kB"
+        raise FileError(f"{path} is too large for a stock file ({size}). Give the right file.")
     return page_from_bytes(words, kinds, file=str(path), origin=f"own entry in {path.name}")
 
 
