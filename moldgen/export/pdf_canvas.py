@@ -27,7 +27,13 @@ _HELVETICA = (
 
 
 def text_width_mm(text: str, size_mm: float) -> float:
-    """Return the width of a line in Helvetica; letters beyond ASCII count as a digit [mm]."""
+    """Return the width of a line as `Canvas.text` writes it [mm].
+
+    In Helvetica, letters beyond ASCII count as a digit; other alphabets are drawn, and measured,
+    as shapes.
+    """
+    if not _built_in(text):
+        return glyph_rings(text, size_mm)[1]
     widths = (_HELVETICA[ord(c) - 32] if 32 <= ord(c) < 127 else 556 for c in text)
     return sum(widths) * size_mm / 1000.0
 
@@ -105,16 +111,14 @@ class Canvas:
     ) -> None:
         """Write a line on a base line; ``align`` 0 starts, 0.5 centres and 1 ends it there."""
         c, s = cos(radians(angle_deg)), sin(radians(angle_deg))
-        try:
-            code = text.encode("cp1252")
-        except UnicodeEncodeError:
+        if not _built_in(text):
             self._outlined(x_mm, y_mm, text, size_mm=size_mm, align=align, angle_deg=angle_deg)
             return
         back = align * text_width_mm(text, size_mm) * (1.06 if bold else 1.0)
         matrix = _numbers(c, s, -s, c, x_mm - back * c, y_mm - back * s)
         font = "B" if bold else "R"
         self._operators.append(
-            f"BT /{font} {_numbers(size_mm)} Tf {matrix} Tm <{code.hex()}> Tj ET"
+            f"BT /{font} {_numbers(size_mm)} Tf {matrix} Tm <{text.encode('cp1252').hex()}> Tj ET"
         )
 
     def _outlined(
@@ -174,6 +178,15 @@ def pdf_document(*, title: str, paper: Paper, drawing: Canvas, pages: Sequence[C
         )
         objects.append(_stream(f"{unit:.9f} 0 0 {unit:.9f} 0 0 cm\n".encode() + page.content, ""))
     return _file([o if isinstance(o, bytes) else o.encode("ascii") for o in objects])
+
+
+def _built_in(text: str) -> bool:
+    """Whether the fonts that every viewer has can spell a text."""
+    try:
+        text.encode("cp1252")
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _font(name: str) -> str:

@@ -19,6 +19,7 @@ __all__ = ["Dimension", "Hole", "Layer", "Note", "Path", "Plan", "build_plan", "
 Region: TypeAlias = Polygon | MultiPolygon
 
 _ROW_MM = 8.0
+_ROW_SHARE = 0.025  # of the drawing's size: rows stay apart when it is seen small
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,11 +147,12 @@ def _annotations(plan: Plan, upright: bool) -> list[Item]:
     items: list[Item] = []
     core = plan.only(Layer.FOOT, Layer.FLAT, Layer.VENT, Layer.DRILL, Layer.TRIM)
     around = core.bounds_mm
+    apart_mm = max(_ROW_MM, _ROW_SHARE * max(around[2] - around[0], around[3] - around[1]))
     row = 1
     for layer in (Layer.FOOT, Layer.TRIM):
         box = plan.only(layer).bounds_mm if layer in plan.layers else None
         if box is not None:
-            items += _overall(box, around, row * _ROW_MM)
+            items += _overall(box, around, row * apart_mm)
             row += 1
     items += [
         _size_note(plan, layer) for layer in (Layer.CLAMP, Layer.SHEET) if layer in plan.layers

@@ -28,6 +28,7 @@ def drawing_font(bold: bool = False) -> Path:
     return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / name
 
 
+@cache
 def glyph_rings(
     text: str, size_mm: float
 ) -> tuple[tuple[tuple[tuple[float, float], ...], ...], float]:

@@ -187,6 +187,8 @@ class _Easel:
         x, y = self._at((note.x_mm, note.y_mm))
         if not note.angle_deg:
             anchor = "lm" if note.align == 0 else "mm"
+            if note.align == 0:  # beside a hole, which is drawn larger than it is
+                x, y = x + 0.5 * self._unit, y - 0.5 * self._unit
             self._pen.text((x, y), note.text, font=font, fill=colour, anchor=anchor)
             return
         room = int(font.getlength(note.text) + 2 * size) // 2 * 2 + 2
