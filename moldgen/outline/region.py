@@ -7,17 +7,23 @@ repeated point or a hole that winds the wrong way.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from enum import StrEnum
 from math import acos, ceil, isfinite, pi, radians
 
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
-from shapely import MultiPolygon, Polygon
+from shapely import GEOSException, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError, SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.outline.winding import FillRule, Ring, wound_area
+
+__all__ = [
+    "FARTHEST_MM", "LARGEST_MM", "SMALLEST_MM", "FillRule", "Ring", "as_region", "as_ring",
+    "centred", "filled", "mirrored", "moved", "place", "quarter_segments", "region_from_points",
+    "region_from_rings", "rounded_plan", "rounding_findings", "scaled_to", "size_mm", "turned",
+]  # fmt: skip
 
 LARGEST_MM = 5000.0
 """No forming table takes more; a bigger outline is a drawing in the wrong unit."""
@@ -29,17 +35,6 @@ CHORD_MM = 0.005
 """Largest distance between a rounded corner and its true arc."""
 _SAME_MM = 1e-6
 """Points closer than this are one point."""
-
-Ring = NDArray[np.float64]
-
-
-class FillRule(StrEnum):
-    """Which side of several closed curves counts as inside."""
-
-    EVEN_ODD = "even-odd"
-    """Inside where a line to far away crosses the curves an odd number of times."""
-    NONZERO = "nonzero"
-    """Inside where the curves wind round the point, in balance, at least once."""
 
 
 def as_region(geometry: BaseGeometry, *, what: str = "the outline") -> MultiPolygon:
@@ -119,44 +114,9 @@ def region_from_rings(
 
 
 def filled(rings: Sequence[ArrayLike], *, rule: FillRule, what: str) -> MultiPolygon:
-    """Return what closed curves enclose, perhaps nothing; size is not judged.
-
-    The curves are cut at every crossing, the faces between them counted for how often
-    they are wound round, and those inside united. Corners keep their exact coordinates.
-    """
+    """Return what closed curves enclose, perhaps nothing; size is not judged."""
     curves = [curve for ring in rings if len(curve := as_ring(ring, what=what)) > 2]
-    if not curves:
-        return MultiPolygon()
-    starts_mm = np.concatenate(curves)
-    ends_mm = np.concatenate([np.roll(curve, -1, axis=0) for curve in curves])
-    lines = shapely.linestrings(np.stack([starts_mm, ends_mm], axis=1))
-    faces = shapely.get_parts(shapely.polygonize([shapely.union_all(lines)]))
-    turns = _winding(shapely.point_on_surface(faces), starts_mm, ends_mm, lines)
-    inside = turns % 2 != 0 if rule is FillRule.EVEN_ODD else turns != 0
-    return _normal(_untangled(shapely.coverage_union_all(faces[inside]), what))
-
-
-def _winding(
-    points: NDArray[np.object_], starts_mm: Ring, ends_mm: Ring, lines: NDArray[np.object_]
-) -> NDArray[np.int64]:
-    """Return how often directed segments wind round each point, counted along a ray to +x.
-
-    Method: D. Sunday's winding number by signed upward and downward crossings, from memory.
-    """
-    turns = np.zeros(len(points), dtype=np.int64)
-    if not len(points):
-        return turns
-    spots = shapely.get_coordinates(points)
-    far = np.column_stack([np.full(len(spots), starts_mm[:, 0].max() + 1.0), spots[:, 1]])
-    point, segment = shapely.STRtree(lines).query(
-        shapely.linestrings(np.stack([spots, far], axis=1))
-    )
-    p, a, b = spots[point], starts_mm[segment], ends_mm[segment]
-    side = (b[:, 0] - a[:, 0]) * (p[:, 1] - a[:, 1]) - (p[:, 0] - a[:, 0]) * (b[:, 1] - a[:, 1])
-    up = (a[:, 1] <= p[:, 1]) & (b[:, 1] > p[:, 1]) & (side > 0)
-    down = (a[:, 1] > p[:, 1]) & (b[:, 1] <= p[:, 1]) & (side < 0)
-    np.add.at(turns, point, up.astype(np.int64) - down)
-    return turns
+    return _normal(_untangled(wound_area(curves, rule), what))
 
 
 def as_ring(points_mm: ArrayLike, *, what: str = "the outline") -> Ring:
@@ -205,14 +165,20 @@ def rounded_plan(
     if radius_mm == 0:
         return region
     segments = quarter_segments(radius_mm)
-    opened = shapely.buffer(shapely.buffer(region, -radius_mm, segments), radius_mm, segments)
+    opened = _offset(_offset(region, -radius_mm, segments), radius_mm, segments)
     if opened.is_empty:
         raise OutlineError(
             f"{what} is nowhere {2 * radius_mm:g} mm wide, so corners of {radius_mm:g} mm "
             "leave nothing of it; enlarge it or choose a smaller corner radius."
         )
-    closed = shapely.buffer(shapely.buffer(opened, radius_mm, segments), -radius_mm, segments)
+    closed = _offset(_offset(opened, radius_mm, segments), -radius_mm, segments)
     return as_region(closed, what=what)
+
+
+def _offset(region: BaseGeometry, by_mm: float, segments: int) -> BaseGeometry:
+    # The geometry engine leaves floating-point flags behind, which mean nothing here.
+    with np.errstate(all="ignore"):
+        return shapely.buffer(region, by_mm, quad_segs=segments)
 
 
 def quarter_segments(radius_mm: float, *, chord_mm: float = CHORD_MM / 2) -> int:
@@ -323,12 +289,24 @@ def mirrored(region: MultiPolygon) -> MultiPolygon:
 
 
 def _normal(region: BaseGeometry) -> MultiPolygon:
-    pieces = [part for part in shapely.get_parts(region) if part.area > 0]
+    # A part or a hole that is thinner than a point is wide is a line.
+    pieces = [_without_lines(part) for part in shapely.get_parts(region) if not _is_line(part)]
     whole = MultiPolygon(pieces)
-    lean = shapely.remove_repeated_points(whole, _SAME_MM)
-    whole = lean if lean.is_valid else whole
-    ordered = shapely.orient_polygons(shapely.normalize(whole))
+    try:
+        lean = shapely.remove_repeated_points(whole, _SAME_MM)
+    except GEOSException:
+        lean = whole
+    ordered = shapely.orient_polygons(shapely.normalize(lean if lean.is_valid else whole))
     return ordered if isinstance(ordered, MultiPolygon) else MultiPolygon([ordered])
+
+
+def _is_line(part: Polygon) -> bool:
+    return bool(part.area <= _SAME_MM * part.length / 2)
+
+
+def _without_lines(part: Polygon) -> Polygon:
+    holes = [hole for hole in part.interiors if not _is_line(Polygon(hole))]
+    return part if len(holes) == len(part.interiors) else Polygon(part.exterior, holes)
 
 
 def _untangled(flat: BaseGeometry, what: str) -> BaseGeometry:

@@ -204,7 +204,9 @@ def _swollen(pieces: Sequence[Polygon]) -> BaseGeometry:
 
 
 def _offset(region: BaseGeometry, by_mm: float) -> BaseGeometry:
-    return shapely.buffer(region, by_mm, join_style="mitre", mitre_limit=5.0)
+    # The geometry engine leaves floating-point flags behind, which mean nothing here.
+    with np.errstate(all="ignore"):
+        return shapely.buffer(region, by_mm, join_style="mitre", mitre_limit=5.0)
 
 
 def _long_pieces(whole: BaseGeometry, rest: BaseGeometry, width_mm: float) -> list[Polygon]:

@@ -177,7 +177,7 @@ class Cut(Spec):
 
     cut: Annotated[
         float, Quantity("", "cut of the corners over the shorter side", at_least=0.05, at_most=0.45)
-    ] = 0.27
+    ] = 0.293
 
 
 def rounded_box(width: float, height: float, p: Corners) -> str:
