@@ -825,14 +825,35 @@ def fingerprint() -> str:
     return hashlib.sha256(b"".join(WRITERS[kind](plan) for kind in sorted(WRITERS))).hexdigest()
 
 
-def test_same_bytes_in_another_process():
-    """Another process with another hash seed writes the same files."""
-    code = "import warnings, test_export_plan as t; print(t.fingerprint())"
+def in_another_process(code: str, **changes: str) -> subprocess.CompletedProcess[str]:
+    """Run a line of Python with the tests on its path and a changed environment."""
     here = FilePath(__file__).parent
     paths = os.pathsep.join([str(here), str(here.parent)])
-    environment = {**os.environ, "PYTHONHASHSEED": "4711", "PYTHONPATH": paths}
-    run = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, env=environment, timeout=120
-    )
+    environment = {**os.environ, "PYTHONPATH": paths, **changes}
+    command = [sys.executable, "-c", code]
+    return subprocess.run(command, capture_output=True, text=True, env=environment, timeout=120)
+
+
+def test_same_bytes_in_another_process():
+    """Another process with another hash seed writes the same files."""
+    code = "import test_export_plan as plans; print(plans.fingerprint())"
+
+    run = in_another_process(code, PYTHONHASHSEED="4711")
 
     assert run.stdout.strip() == fingerprint(), run.stderr
+
+
+def test_dxf_is_written_in_silence_without_a_home(tmp_path):
+    """A home folder that cannot be written changes neither the file nor the screen."""
+    blocked = tmp_path / "blocked"
+    blocked.write_text("a file where a folder is wanted")
+    code = (
+        "import sys; from shapely import box; from moldgen.export.plan import build_plan; "
+        "from moldgen.export.plan_dxf import dxf_bytes; "
+        "sys.stdout.buffer.write(dxf_bytes(build_plan(title='Tag', foot=box(0, 0, 9, 5))))"
+    )
+
+    run = in_another_process(code, XDG_CACHE_HOME=str(blocked))
+
+    assert run.stderr == ""
+    assert run.stdout == dxf_bytes(build_plan(title="Tag", foot=box(0, 0, 9, 5))).decode()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from importlib import import_module
 from io import StringIO
 from typing import Any
@@ -11,6 +12,7 @@ from moldgen.export.plan_items import Dimension, Hole, Note, Path
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 
 MILLIMETRES = 4  # $INSUNITS, public DXF reference
+_SILENT = logging.NullHandler()
 _MEASURE_METRIC = 1  # $MEASUREMENT, public DXF reference
 
 
@@ -25,6 +27,9 @@ def dxf_bytes(plan: Plan) -> bytes:
     Dates and identifiers that the writer would take from the clock and from chance are fixed,
     so the same plan gives the same bytes.
     """
+    # The library looks for fonts when it is loaded, and would complain on the screen about a
+    # cache folder that it may not write; no font is needed here.
+    logging.getLogger("ezdxf").addHandler(_SILENT)
     ezdxf: Any = import_module("ezdxf")
     options = ezdxf.options
     kept = options.write_fixed_meta_data_for_testing
