@@ -211,6 +211,11 @@ def spline_points(
     chord : float
         Largest distance between curve and chords.
 
+    Raises
+    ------
+    OutlineError
+        If the knots fall, or are too few for the control points.
+
     Notes
     -----
     Knots are inserted until every span is a Bézier curve (W. Boehm, "Inserting new knots
@@ -219,6 +224,11 @@ def spline_points(
     weights the curve stays inside the hull of its control points, so the bound holds.
     """
     P = np.asarray(controls, dtype=np.float64)
+    U = np.asarray(knots, dtype=np.float64)
+    if len(P) < 2 or len(knots) <= len(P) + 1 or not (np.diff(U) >= 0).all() or U[0] == U[-1]:
+        raise OutlineError(
+            "The drawing has a spline whose knots do not fit its points; redraw that curve."
+        )
     w = np.asarray(weights, dtype=np.float64)[:, None]
     pieces = _bezier_pieces(np.hstack([P * w, w]), list(knots))
     for piece in pieces:

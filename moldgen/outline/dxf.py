@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from shapely import LinearRing, MultiPolygon, Point
 
-from moldgen.errors import FileError, OutlineError, SpecError
+from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.chains import close_chains
 from moldgen.outline.curves import Points
@@ -105,7 +105,7 @@ def outline_from_dxf(
     scale, unit_findings = _scale(path, document, unit)
     wanted = _wanted_layers(path, document, layers)
     surveyor = Surveyor(document, wanted, chord=chord_mm / scale.unit_mm)
-    curves = [_in_mm(curve, scale) for curve in surveyor.curves()]
+    curves = [_in_mm(curve, scale) for curve in _surveyed(path, surveyor)]
     what = f"The drawing {path.name}"
     if not curves:
         raise OutlineError(f"{what} has no lines {_where(document, layers)}.")
@@ -119,18 +119,39 @@ def outline_from_dxf(
 
 def _loaded(path: Path) -> Any:
     from ezdxf.filemanagement import readfile
-    from ezdxf.lldxf.const import DXFError
 
     data = load_drawing_bytes(path, kind="DXF", suffix=".dxf")
     binary = b" Binary DXF\r\n\x1a\0" in data[:24]
     if not binary and b"\0" in data[:4096]:
         raise FileError(f"{path} is not DXF but some other binary file; export the drawing as DXF.")
+    # A file that breaks off between two entities would otherwise be read in part.
+    if not data.rstrip(b"\r\n\t \x1a\0").endswith(b"EOF"):
+        raise FileError(
+            f"{path} is not a complete DXF file (it does not end with EOF); "
+            "export the drawing again."
+        )
     try:
         return readfile(path)
-    except (DXFError, OSError, ValueError, LookupError, TypeError, AttributeError) as error:
-        raise FileError(
-            f"{path} is not a complete DXF file ({_first_line(error)}); export the drawing again."
-        ) from error
+    # The library lets many kinds through on damaged files, from struct.error to StopIteration.
+    except Exception as error:
+        raise _damaged(path, error) from error
+
+
+def _surveyed(path: Path, surveyor: Surveyor) -> list[Curve]:
+    """Return what is drawn; a number or entity that the library trips over is damage."""
+    try:
+        with np.errstate(invalid="raise", over="raise", divide="raise"):
+            return list(surveyor.curves())
+    except MoldgenError:
+        raise
+    except Exception as error:
+        raise _damaged(path, error) from error
+
+
+def _damaged(path: Path, error: Exception) -> FileError:
+    return FileError(
+        f"{path} is not a complete DXF file ({_first_line(error)}); export the drawing again."
+    )
 
 
 def _first_line(error: Exception) -> str:

@@ -57,7 +57,8 @@ class Surveyor:
             If blocks hold themselves, there are too many entities, or a number is broken.
         """
         for entity in self.document.modelspace():
-            yield from self._visit(entity, entity.dxf.layer, "", 0)
+            layer = entity.dxf.layer if entity.dxf.is_supported("layer") else "0"
+            yield from self._visit(entity, layer, "", 0)
 
     def _visit(self, entity: Any, layer: str, block: str, depth: int) -> Iterator[Curve]:
         self.count += 1
@@ -114,6 +115,9 @@ class Surveyor:
             self._ignored(kind)
             return
         points = read(entity, self.chord)
+        if not len(points):
+            self.remarks.add("drawing-ignored", "lines without points are left out")
+            return
         if not np.isfinite(points).all() or np.abs(points).max(initial=0) > LARGEST_NUMBER:
             raise OutlineError(
                 f"The drawing has a {kind} with a broken number on layer {layer}; "
