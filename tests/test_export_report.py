@@ -14,12 +14,12 @@ import pytest
 from PIL import Image
 
 from moldgen.errors import SpecError
-from moldgen.export.cautions import cautions
 from moldgen.export.findings_json import SCHEMA_VERSION, findings_json_bytes
 from moldgen.export.report import (
     Picture,
     Report,
     Table,
+    cautions,
     problem_places,
     report_html_bytes,
     verdict,

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from html import escape
 
 from moldgen.errors import SpecError
+from moldgen.export.cautions import cautions as cautions
 from moldgen.export.report_style import STYLE
 from moldgen.finding import Finding, Severity, amount, ranked, worst
 
