@@ -41,8 +41,7 @@ def corner_normals(mesh: Mesh, *, crease_deg: float = 35.0) -> NDArray[np.float6
     faces = np.divide(
         mesh.area_vectors_mm2, lengths, out=np.zeros_like(mesh.area_vectors_mm2), where=lengths > 0
     )
-    corner_order = np.argsort(mesh.triangles, axis=None, kind="stable")
-    ends = np.cumsum(np.bincount(mesh.triangles.ravel(), minlength=len(mesh.points_mm)))
+    corner_order, ends = _corners_by_point(mesh.triangles.ravel(), len(mesh.points_mm))
     normals: NDArray[np.float64] = _averaged(
         faces, _corner_angles(mesh).ravel(), corner_order, ends, np.cos(np.radians(crease_deg))
     )
@@ -56,6 +55,24 @@ def _corner_angles(mesh: Mesh) -> NDArray[np.float64]:
     along = np.einsum("tij,tij->ti", sides, back)
     angles: NDArray[np.float64] = np.arctan2(2 * mesh.areas_mm2[:, None], along)
     return angles
+
+
+@njit(cache=True, nogil=True)
+def _corners_by_point(
+    point_of: NDArray[np.int32], n_points: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the corners in the order of their points, and where each point's corners end."""
+    ends = np.zeros(n_points, np.int64)
+    for point in point_of:
+        ends[point] += 1
+    ends = np.cumsum(ends)
+    order = np.empty(len(point_of), np.int64)
+    free = ends.copy()
+    for corner in range(len(point_of) - 1, -1, -1):
+        point = point_of[corner]
+        free[point] -= 1
+        order[free[point]] = corner
+    return order, ends
 
 
 @njit(cache=True, nogil=True)
