@@ -1,16 +1,15 @@
 """Floor 5: the job, as a file says it, as a short command stands for it."""
 
-from moldgen.job.commands import (
+from moldgen.job.command_words import (
     CheckWords,
     DrawingWords,
     LettersAs,
     Pull,
     SignWords,
     TrayWords,
-    drawing_job,
-    sign_job,
-    tray_job,
 )
+from moldgen.job.commands import drawing_job, sign_job, tray_job
+from moldgen.job.load import load_job
 from moldgen.job.names import places, with_names
 from moldgen.job.outline import (
     Align,
@@ -29,7 +28,7 @@ from moldgen.job.outline import (
     Placed,
     Strokes,
 )
-from moldgen.job.read import job_from_words, load_job
+from moldgen.job.read import job_from_words
 from moldgen.job.schema import job_schema
 from moldgen.job.spec import (
     Format,

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import datetime
-import difflib
-import tomllib
 from collections.abc import Mapping
 from enum import StrEnum
-from pathlib import Path
 from typing import Any
 
-from moldgen.errors import FileError, SpecError
+from moldgen.errors import SpecError
 from moldgen.job.form import Line, form_of
 from moldgen.job.names import places
 from moldgen.job.outline import (
@@ -21,36 +18,16 @@ from moldgen.job.outline import (
     Points,
     grid_from,
 )
+from moldgen.job.said import nearest, one_of, shown, spot
 from moldgen.job.spec import Job, JobFeature
 from moldgen.quantity import Quantity, Spec
 
-LARGEST_FILE = 5_000_000
-"""A job file is written by people; a larger file is something else. [bytes]"""
 MOST_FEATURES = 2000
 DEEPEST = 40
 """Features on features on features: deeper nesting is a mistake."""
 _LONGEST_WORD = 2000
 _COORDINATE = Quantity("mm", "coordinate", at_least=-5000, at_most=5000)
 _PROPORTION = Quantity("", "proportion", at_least=-1000, at_most=1000)
-
-
-def load_job(path: Path | str) -> Job:
-    """Read a job file.
-
-    Raises
-    ------
-    FileError
-        If the file cannot be read or is not TOML; the sentence names the line.
-    SpecError
-        If something in it is wrong; the field names file and place.
-    """
-    path = Path(path)
-    words = _toml(path)
-    try:
-        return job_from_words(words)
-    except SpecError as problem:
-        field = f"{path.name}: {problem.field}"
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
 
 
 def job_from_words(words: Mapping[str, Any]) -> Job:
@@ -152,65 +129,11 @@ def read_choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
         if isinstance(value, str) and value.strip().casefold() == choice.casefold():
             return choice
     hint = nearest(str(value)[:40], list(choices)) if isinstance(value, str) else ""
-    raise SpecError(place, _one_of(list(choices)), shown(value), hint)
-
-
-def nearest(word: str, known: list[str]) -> str:
-    """Return ``Did you mean A or B?``, or nothing if no known word is near."""
-    folded = {name.casefold().replace("-", "_"): name for name in known}
-    near = difflib.get_close_matches(word.casefold().replace("-", "_"), folded, n=3, cutoff=0.6)
-    return f"Did you mean {_one_of([folded[name] for name in near])}?" if near else ""
-
-
-def shown(value: Any) -> str:
-    """Return a written value as an error shows it: short, on one line."""
-    words = repr(value) if not isinstance(value, dict | list) else type(value).__name__
-    words = {"dict": "a table", "list": "a list", "True": "true", "False": "false"}.get(
-        words, words
-    )
-    return words if len(words) <= 60 else f"{words[:57]}..."
-
-
-def spot(place: str, word: str) -> str:
-    """Return what an error calls a word in a place."""
-    return f"{place}: {word}" if place else word
+    raise SpecError(place, one_of(list(choices)), shown(value), hint)
 
 
 def _within(place: str, part: str) -> str:
     return f"{place}, {part}" if place else part
-
-
-def _toml(path: Path) -> dict[str, Any]:
-    try:
-        if path.stat().st_size > LARGEST_FILE:
-            raise FileError(
-                f"{path} is too large for a job file (over {LARGEST_FILE // 1_000_000} MB). "
-                "Give the right file."
-            )
-        words = path.read_bytes()
-    except FileError:
-        raise
-    except (OSError, ValueError) as problem:
-        reason = (getattr(problem, "strerror", "") or "not a usable file name").lower()
-        raise FileError(f"{path} cannot be read: {reason}. Check the file name.") from None
-    return _parsed(path, words)
-
-
-def _parsed(path: Path, words: bytes) -> dict[str, Any]:
-    try:
-        # Some editors begin a file with a byte order mark, which TOML does not know.
-        text = words.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise FileError(f"{path} is not text in UTF-8. Give a job file (TOML).") from None
-    if not text.strip():
-        raise FileError(f"{path} is empty. Write a job, or let --save-job write one.")
-    try:
-        return tomllib.loads(text)
-    except RecursionError:
-        raise FileError(f"{path} is nested too deeply for a job file.") from None
-    except ValueError as problem:
-        said = " ".join(str(problem).split())[:200]
-        raise FileError(f"{path} is not TOML: {said}. Correct that place.") from None
 
 
 def _known(
@@ -241,7 +164,7 @@ def _outline_kind(place: str, table: Mapping[str, Any]) -> type[JobOutline]:
         got = " and ".join(strong)
         raise SpecError(place, "of one kind", got, "Leave all but one of them out.")
     if not told:
-        kinds = _one_of([kind for kind in OUTLINE_KINDS])
+        kinds = one_of([kind for kind in OUTLINE_KINDS])
         raise SpecError(place, f"told by {kinds}", shown(next(iter(table), "nothing")),
                         'Write for example { text = "A", height = 30 }.')  # fmt: skip
     return OUTLINE_KINDS[(strong or told)[0]]
@@ -305,11 +228,6 @@ def _point(place: str, pair: Any) -> tuple[float, float]:
         raise SpecError(place, "a pair [x, y]", shown(pair), "Write it like [60, 0].")
     x, y = (read_number(place, value, _COORDINATE) for value in pair)
     return x, y
-
-
-def _one_of(words: list[str]) -> str:
-    *first, last = words
-    return f"{', '.join(first)} or {last}" if first else last
 
 
 def _refuse_absurd(words: Any) -> None:

@@ -1,0 +1,99 @@
+"""The commands: what each is for, and where what carries it out is found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Command:
+    """One command: what it is for, an example, its form and what carries it out.
+
+    What carries it out is named ``module:function``, so that help needs to import nothing.
+    """
+
+    about: str
+    example: str
+    run: str
+    form: str = ""
+    makes: bool = False
+
+
+COMMANDS = {
+    "sign": Command(
+        about="make a sign of words: raised letters, on a plaque or on their own",
+        example='moldgen sign "HIGH TIDE" --letter-height 25',
+        run="moldgen.cli_do:do_sign",
+        form="moldgen.job:SignWords",
+        makes=True,
+    ),
+    "tray": Command(
+        about="make a tray of numbers: inside length, width and depth",
+        example='moldgen tray 120 80 25 --compartments "3 x 2"',
+        run="moldgen.cli_do:do_tray",
+        form="moldgen.job:TrayWords",
+        makes=True,
+    ),
+    "raise": Command(
+        about="raise a drawing (SVG, DXF) or a shape of the library",
+        example="moldgen raise gull.svg --height 12",
+        run="moldgen.cli_do:do_raise",
+        form="moldgen.job:DrawingWords",
+        makes=True,
+    ),
+    "make": Command(
+        about="make what a job file says",
+        example="moldgen make tide-sign.toml",
+        run="moldgen.cli_do:do_make",
+        form="moldgen.job.command_words:MakeWords",
+        makes=True,
+    ),
+    "check": Command(
+        about="check a part from elsewhere (STL, 3MF, OBJ): will it form and come off?",
+        example="moldgen check bracket.stl --plastic HIPS --gauge 2",
+        run="moldgen.cli_do:do_check",
+        form="moldgen.job:CheckWords",
+        makes=True,
+    ),
+    "shapes": Command(
+        about="list the outline library, or draw it on a picture sheet",
+        example="moldgen shapes --sheet shapes.png",
+        run="moldgen.cli_list:do_shapes",
+    ),
+    "stock": Command(
+        about="list sheets, filaments, stations, printers... with the source of every value",
+        example="moldgen stock sheet",
+        run="moldgen.cli_list:do_stock",
+    ),
+    "fonts": Command(
+        about="list the fonts for signs", example="moldgen fonts", run="moldgen.cli_list:do_fonts"
+    ),
+    "schema": Command(
+        about="show the job file's schema, for editors that check while you write",
+        example="moldgen schema > job.schema.json",
+        run="moldgen.cli_do:do_schema",
+    ),
+}
+
+
+def overview() -> str:
+    """Return what ``moldgen --help`` shows."""
+    rows = "\n".join(f"  {name:<8}{command.about}" for name, command in COMMANDS.items())
+    return (
+        "moldgen makes molds for vacuum forming, checked and vented, ready to print.\n\n"
+        f"{rows}\n\n"
+        "To begin:  moldgen sign \"HIGH TIDE\"\n"
+        "Options:   moldgen COMMAND --help\n"
+        'Measures:  bare numbers are millimeters or degrees; "1/8 in" will do as well'
+    )  # fmt: skip
+
+
+def unknown_command(name: str) -> str:
+    """Return what to say about a command that is none."""
+    near = get_close_matches(name.lower(), COMMANDS, n=1, cutoff=0.5)
+    if name.startswith("-"):
+        return f"a command must come before {name}. Begin with one of {', '.join(COMMANDS)}."
+    if near:
+        return f"{name!r} is not a command. Did you mean {near[0]}?"
+    return f"{name!r} is not a command. Choose one of {', '.join(COMMANDS)}."

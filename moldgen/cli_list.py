@@ -1,0 +1,160 @@
+"""What there is to choose from: shapes, stock and fonts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from moldgen.cli_show import Screen, show_table
+from moldgen.errors import SpecError
+from moldgen.quantity import Quantity, marks
+
+if TYPE_CHECKING:
+    from moldgen.export.plan import Plan
+
+_COLUMNS = 6
+_CELL_MM = 84.0
+
+
+def do_shapes(given: Mapping[str, Any], screen: Screen) -> int:
+    """List the outline library, or draw all of it on a picture sheet."""
+    if "sheet" in given:
+        return _write_shape_sheet(Path(given["sheet"]), screen)
+    from moldgen.outline.shapes import list_shapes
+
+    for shape in list_shapes():
+        own = ", ".join(f"{p.name} {p.default:g} ({p.quantity.about})" for p in shape.parameters)
+        words = f"{shape.title}. {shape.description}" + (f" Proportions: {own}." if own else "")
+        show_table([(f"{shape.name:<16}", words)], screen)
+    screen.say("", "moldgen raise --shape NAME --width 120 makes one of them.")
+    return 0
+
+
+def do_stock(given: Mapping[str, Any], screen: Screen) -> int:
+    """List what is in stock: every name, or one kind with its values and sources."""
+    from moldgen.stock import load_shop, user_stock_file
+
+    if given.get("user_file"):
+        screen.say(str(user_stock_file()))
+        return 0
+    own = [Path(given["stock"])] if "stock" in given else []
+    shop = load_shop(own)
+    kind = given.get("kind")
+    if kind is None:
+        show_table([(word, ", ".join(_names(shop, word))) for word in _KINDS], screen)
+        screen.say("", "moldgen stock sheet (or another kind) shows values and sources.")
+        return 0
+    _show_kind(shop, _kind(kind), screen)
+    return 0
+
+
+def do_fonts(given: Mapping[str, Any], screen: Screen) -> int:
+    """List the fonts that text can be set in."""
+    from moldgen.outline.fonts import find_font, list_fonts
+
+    usual = find_font()
+    rows = [(font.full_name, str(font.path)) for font in list_fonts()]
+    show_table([*dict.fromkeys([(f"{usual.full_name} (usual)", str(usual.path)), *rows])], screen)
+    return 0
+
+
+_KINDS = {
+    "sheet": "plastic",
+    "filament": "filament",
+    "station": "station",
+    "printer": "printer",
+    "gauge": "gauge",
+    "insert": "insert",
+    "drill": "drill",
+}
+"""What a person calls a kind, and what the stock calls it."""
+
+
+def _kind(word: str) -> str:
+    from moldgen.stock.shelf import did_you_mean, one_of
+
+    kinds = _KINDS | {"plastic": "plastic"}
+    for known in kinds:
+        if word.casefold().removesuffix("s") in (known, known.removesuffix("s")):
+            return known
+    hint = did_you_mean(word, {name: name for name in kinds}, otherwise=list(_KINDS))
+    raise SpecError("kind", one_of(_KINDS), repr(word), hint)
+
+
+def _names(shop: Any, word: str) -> tuple[str, ...]:
+    if word != "drill":
+        return tuple(shop.names(_KINDS[word]))
+    from moldgen.stock import load_drills
+
+    sizes = [drill.diameter_mm for drill in load_drills()]
+    return (f"{len(sizes)} sizes, {min(sizes):g} to {max(sizes):g} mm",)
+
+
+def _show_kind(shop: Any, word: str, screen: Screen) -> None:
+    if word == "drill":
+        from moldgen.stock import load_drills
+
+        rows = [(d.name, f"{d.diameter_mm:g} mm", d.source) for d in load_drills()]
+        show_table(rows, screen)
+        return
+    for entry in getattr(shop, f"{_KINDS.get(word, word)}s").entries:
+        also = f" (also {', '.join(entry.aliases)})" if entry.aliases else ""
+        screen.say(f"{screen.painted(entry.name, '1')}  {entry.title}{also}")
+        show_table(list(_facts(entry)), screen)
+        screen.say("")
+
+
+def _facts(entry: Any) -> Iterator[tuple[str, str]]:
+    meanings = marks(type(entry))
+    for field in fields(entry):
+        value = getattr(entry, field.name)
+        if field.name in _HEADINGS or field.name not in meanings or value in (None, ()):
+            continue
+        mark = meanings[field.name]
+        unit = mark.unit if isinstance(mark, Quantity) else ""
+        words = ", ".join(value) if isinstance(value, tuple) else _written(value)
+        source = entry.sources.get(field.name, "")
+        yield f"    {mark.about}", f"{words} {unit}".strip() + (f"  <- {source}" if source else "")
+
+
+_HEADINGS = {"name", "title", "aliases", "based_on", "sources"}
+
+
+def _written(value: Any) -> str:
+    return f"{value:g}" if isinstance(value, float | int) else str(value)
+
+
+def _write_shape_sheet(path: Path, screen: Screen) -> int:
+    from moldgen.export.atomic import write_atomic
+
+    ending = path.suffix.lower()
+    if ending == ".svg":
+        from moldgen.export.plan_svg import svg_bytes as drawn
+    elif ending == ".png":
+        from moldgen.export.plan_png import plan_png_bytes as drawn
+    else:
+        raise SpecError("--sheet", "a file that ends in .png or .svg", repr(str(path)))
+    write_atomic(path, drawn(shape_plan()))
+    screen.say(f"picture sheet: {path}")
+    return 0
+
+
+def shape_plan() -> Plan:
+    """Return a drawing of every shape of the library with its name below."""
+    import numpy as np
+
+    from moldgen.export.plan import Layer, Note, Plan
+    from moldgen.export.plan import Path as Ring
+    from moldgen.outline.shapes import shape_sheet
+
+    items: list[Any] = []
+    for number, (info, region) in enumerate(shape_sheet()):
+        row, column = divmod(number, _COLUMNS)
+        x, y = column * _CELL_MM, -row * _CELL_MM
+        for part in region.geoms:
+            rings = [np.add(r.coords[:-1], (x, y)) for r in (part.exterior, *part.interiors)]
+            items.append(Ring(Layer.FOOT, tuple(rings)))
+        items.append(Note(x_mm=x, y_mm=y - 38.0, text=info.name, height_mm=3.0, layer=Layer.MARK))
+    return Plan(title="Outline library", items=tuple(items))

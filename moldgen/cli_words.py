@@ -1,0 +1,122 @@
+"""What is typed after a command becomes its specification, and errors name the options."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import replace
+from enum import StrEnum
+from pathlib import Path
+from typing import Any, TypeVar
+
+from moldgen.errors import SpecError
+from moldgen.job.form import Line, form_of
+from moldgen.job.read import made, read_value
+from moldgen.quantity import Quantity, Spec
+
+S = TypeVar("S", bound=Spec)
+
+POSITIONAL = ("words", "length", "width", "depth", "file")
+"""Words of a command that are typed without an option name, where they must be given."""
+
+
+def option(word: str) -> str:
+    """Return the option of a word: ``plan_radius`` is ``--plan-radius``."""
+    return f"--{word.replace('_', '-')}"
+
+
+def is_positional(line: Line) -> bool:
+    """Return whether a line is typed without an option name."""
+    return line.word == "file" or (line.required and line.word in POSITIONAL)
+
+
+def name_of(line: Line) -> str:
+    """Return what errors call a line: its option, or its place on the command line."""
+    return line.word if is_positional(line) else option(line.word)
+
+
+def spec_from_options(spec: type[S], given: Mapping[str, Any]) -> S:
+    """Return a command's specification from what was typed, by field.
+
+    Raises
+    ------
+    SpecError
+        If a value is wrong; the field names the option.
+    """
+    lines = form_of(spec)
+    values = {line.field: typed_value(line, given[line.field])
+              for line in lines if line.field in given}  # fmt: skip
+    for line in lines:
+        if line.required and line.field not in values:
+            raise SpecError(name_of(line), "given", "nothing", f"It is: {line.about}.")
+    names = {line.field: name_of(line) for line in lines}
+    result = made(spec, values, lines=names, place="")
+    assert isinstance(result, spec)
+    return result
+
+
+def typed_value(line: Line, typed: Any) -> Any:
+    """Return one typed value as its line wants it."""
+    if line.item is not None and isinstance(typed, list) and issubclass(line.item, StrEnum):
+        typed = [word for words in typed for word in words.replace(",", " ").split()]
+    return read_value(name_of(line), typed, line)
+
+
+def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
+    """Return a failure with the option's name in place of the field's, if it is one's."""
+    for line in form_of(spec):
+        if problem.field in (line.field, line.word):
+            return SpecError(name_of(line), problem.rule, problem.got, problem.hint)
+    return problem
+
+
+def option_help(line: Line) -> str:
+    """Return the help of an option: its meaning, unit and what holds if it is left out."""
+    unit = f" [{line.mark.unit}]" if isinstance(line.mark, Quantity) and line.mark.unit else ""
+    usual = "" if isinstance(line.default, bool) else _usual(line.default)
+    return f"{line.mark.about}{unit}{usual}".replace("%", "%%")
+
+
+def metavar(line: Line) -> str:
+    """Return what stands for an option's value in its help."""
+    if isinstance(line.mark, Quantity):
+        return {"mm": "MM", "°": "DEG"}.get(line.mark.unit, "NUMBER")
+    if line.word == "stock":
+        return "FILE"
+    return "WORD" if isinstance(line.kind, type) and issubclass(line.kind, StrEnum) else "TEXT"
+
+
+def moved_paths(words: S, folder: Path) -> S:
+    """Return a command's words with its files named from a folder, not from here."""
+    fields = {"file": False, "stock": False, "font": True}
+    changes = {
+        field: _from_folder(getattr(words, field), folder)
+        for field, may_be_name in fields.items()
+        if getattr(words, field, "") and (not may_be_name or _is_file(getattr(words, field)))
+    }
+    return replace(words, **changes) if changes else words  # type: ignore[type-var]
+
+
+def _usual(default: Any) -> str:
+    if isinstance(default, StrEnum) or (isinstance(default, str) and default):
+        return f" (usual: {default})"
+    if isinstance(default, float | int):
+        return f" (usual: {default:g})"
+    return ""
+
+
+def _is_file(font: str) -> bool:
+    return any(mark in font for mark in "/\\") or Path(font).suffix.lower() in _FONT_FILES
+
+
+_FONT_FILES = {".ttf", ".otf", ".ttc", ".otc"}
+
+
+def _from_folder(name: str, folder: Path) -> str:
+    path = Path(name)
+    if path.is_absolute():
+        return name
+    try:
+        return Path(os.path.relpath(path, folder)).as_posix()
+    except ValueError:  # another drive of Windows
+        return path.resolve().as_posix()
