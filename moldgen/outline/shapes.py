@@ -240,12 +240,18 @@ def _parameters(formula: str) -> tuple[ShapeParameter, ...]:
 
 
 def _aspect(drawing: ShapeDrawing) -> float:
-    _, (across, up) = _box(_rings(drawing.path, chord=0.01, name=drawing.name))
+    _, (across, up) = _extent(drawing)
     return float(up / across)
 
 
+def _extent(drawing: ShapeDrawing) -> tuple[Ring, Ring]:
+    """Return the lower corner and the size of the box round a drawing, in its own units."""
+    # Drawings are about a hundred units wide: this measures them to a hundred-thousandth.
+    return _box(_rings(drawing.path, chord=1e-3, name=drawing.name))
+
+
 def _stretched(drawing: ShapeDrawing, width_mm: float, height_mm: float | None) -> MultiPolygon:
-    low, (across, up) = _box(_rings(drawing.path, chord=0.1, name=drawing.name))
+    low, (across, up) = _extent(drawing)
     height_mm = width_mm * up / across if height_mm is None else height_mm
     even = min(width_mm / across, height_mm / up)
     wide = _Widening(drawing.stretch_x, low[0], across, size=width_mm, even=even)
