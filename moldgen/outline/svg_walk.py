@@ -278,6 +278,13 @@ class Walker:
         if not frame.clipping:
             self._remark_paint(style, flat=area.is_empty)
         only_line = is_stroked(style) and area.is_empty and not frame.clipping
+        if only_line and frame.clip is not None:
+            self.remarks.add(
+                "drawing-clip-ignored",
+                "lines without a fill are not cut by a clip",
+                severity=Severity.CAUTION,
+                advice="Draw the shape as it should be cut.",
+            )
         lines = tuple(Trace(_map(frame.matrix, t.points), t.closed) for t in traces)
         return self._piece(element, frame, area=area, lines=lines if only_line else ())
 
