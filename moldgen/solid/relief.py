@@ -11,6 +11,9 @@ from moldgen.errors import SpecError
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.zbuffer import zbuffer
 
+LEAST_CELL_MM = 0.05
+"""Smallest cell worth looking at: a quarter of a printed layer. [mm]."""
+
 Grid = NDArray[np.float64]
 
 
@@ -126,9 +129,9 @@ def relief_of(
 
 
 def cell_for(mesh: Mesh, *, margin_mm: float = 0.0, n_cells: int = 400_000) -> float:
-    """Return the smallest cell, from 0.05 mm up, that keeps a relief within ``n_cells``. [mm]."""
+    """Return the smallest cell, but `LEAST_CELL_MM`, that keeps a relief within ``n_cells``. [mm]."""
     width, depth = np.ptp(mesh.bounds_mm[:, :2], axis=0) + 2 * margin_mm
-    # Rounding up to whole cells adds at most one row and one column.
-    cell = float(np.sqrt(width * depth / n_cells))
-    worst = (width + depth + cell) * cell / max(width * depth, 1e-12)
-    return max(0.05, cell * float(np.sqrt(1 + worst)))
+    # Rounding up adds at most a row and a column: (width/c + 1)(depth/c + 1) = n_cells.
+    both = width + depth
+    root = np.sqrt(both**2 + 4 * width * depth * (n_cells - 1))
+    return max(LEAST_CELL_MM, float((both + root) / (2 * (n_cells - 1))))

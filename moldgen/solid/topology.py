@@ -134,14 +134,13 @@ def edges_of(mesh: Mesh) -> Edges:
 
 
 def topology_of(mesh: Mesh) -> Topology:
-    """Return how the triangles of a mesh hang together, after welding equal points.
+    """Return how the triangles of a mesh hang together.
 
     Parameters
     ----------
     mesh : Mesh
-        Any triangles, shared points or loose ones. [mm]
+        Triangles that share their points; `welded` makes that of loose ones. [mm]
     """
-    mesh = welded(mesh)
     edges = edges_of(mesh)
     piece = groups(len(mesh.triangles), edges.triangles)
     loose = np.concatenate([edges.crowded, edges.clashing])

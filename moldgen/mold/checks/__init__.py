@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from moldgen.finding import Finding, ranked
+from moldgen.finding import Finding, ranked, worst
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.checks.draft import Draft, check_draft, measure_draft
@@ -22,6 +23,9 @@ from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 
 __all__ = ["Case", "Checked", "check_all"]
+
+MOST_ALIKE = 3
+"""From so many findings of one rule on, one stands for them all."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -73,19 +77,21 @@ def check_all(case: Case) -> Checked:
     standings = measure_standing(case)
     return Checked(
         findings=ranked(
-            (
-                *check_closed(case),
-                *check_size(case),
-                *check_undercut(case, undercuts),
-                *check_draft(case, seen, draft),
-                *check_draw(case, draws),
-                *check_standing(case, standings),
-                *check_spacing(case, room),
-                *check_stroke(case),
-                *check_radius(case, rounds),
-                *check_follow(case),
-                *check_wall(case, walls),
-                *check_tactile(case),
+            grouped(
+                (
+                    *check_closed(case),
+                    *check_size(case),
+                    *check_undercut(case, undercuts),
+                    *check_draft(case, seen, draft),
+                    *check_draw(case, draws),
+                    *check_standing(case, standings),
+                    *check_spacing(case, room),
+                    *check_stroke(case),
+                    *check_radius(case, rounds),
+                    *check_follow(case),
+                    *check_wall(case, walls),
+                    *check_tactile(case),
+                )
             )
         ),
         topologies=case.topologies,
@@ -97,3 +103,31 @@ def check_all(case: Case) -> Checked:
         room=room,
         standings=standings,
     )
+
+
+def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Return one finding per rule where three or more features or bodies break the same one.
+
+    The one kept is the gravest and furthest from its limit; it tells of how many it stands for.
+    """
+    rules: dict[str, list[Finding]] = {}
+    for finding in findings:
+        rules.setdefault(finding.code, []).append(finding)
+    kept: list[Finding] = []
+    for same in rules.values():
+        kept += same if len(same) < MOST_ALIKE else [_stands_for(same)]
+    return tuple(kept)
+
+
+def _stands_for(same: list[Finding]) -> Finding:
+    gravest = worst(same)
+    told = max((f for f in same if f.severity is gravest), key=_off)
+    return replace(told, says=f"in {len(same)} places like this, here the worst, {told.says}")
+
+
+def _off(finding: Finding) -> float:
+    """How far a finding is from its limit, as a share of the larger of the two."""
+    if finding.measured is None or finding.limit is None:
+        return 0.0
+    larger = max(abs(finding.measured), abs(finding.limit))
+    return abs(finding.measured - finding.limit) / larger if larger else 0.0

@@ -78,14 +78,19 @@ class Case:
         return np.array([across, np.cross(up, across), up])
 
     @cached_property
+    def welded(self) -> tuple[Mesh, ...]:
+        """Every body as brought, with points at the same place made one. [mm]."""
+        return tuple(welded(body.mesh) for body in self.bodies)
+
+    @cached_property
     def parts(self) -> tuple[Mesh, ...]:
-        """Every body, welded, outside out, turned so that the pull is +z. [mm]."""
-        return tuple(_outside_out(welded(body.mesh), self.axes) for body in self.bodies)
+        """Every body, outside out, turned so that the pull is +z. [mm]."""
+        return tuple(_outside_out(mesh, self.axes) for mesh in self.welded)
 
     @cached_property
     def topologies(self) -> tuple[Topology, ...]:
         """How the triangles of every body hang together, as brought."""
-        return tuple(topology_of(body.mesh) for body in self.bodies)
+        return tuple(topology_of(mesh) for mesh in self.welded)
 
     @cached_property
     def mesh(self) -> Mesh:

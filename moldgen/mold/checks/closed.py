@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.topology import Topology, welded
+from moldgen.solid.topology import Topology
 
 _BASIS = "a solid is bounded by triangles that share every edge in pairs"
 
@@ -16,8 +16,7 @@ _BASIS = "a solid is bounded by triangles that share every edge in pairs"
 def check_closed(case: Case) -> tuple[Finding, ...]:
     """Ask whether each body is closed, faces outward and is of one piece."""
     findings: list[Finding] = []
-    for body, topology in zip(case.bodies, case.topologies, strict=True):
-        mesh = welded(body.mesh)
+    for body, mesh, topology in zip(case.bodies, case.welded, case.topologies, strict=True):
         findings += _edges(body.name, mesh, topology)
         findings += _volumes(body.name, mesh, topology, planned=bool(case.plan))
     return tuple(findings)

@@ -6,7 +6,7 @@ through a *mouth*, an edge where the surface turns from a face that does not loo
 does. Three kinds of hidden surface have no mouth and are left out:
 
 * the underside, and what is hollowed into it, because the sheet seals on the table at the foot;
-* surface lower than `LOW_MM` (or two gauges): the sheet is too stiff to turn in under there;
+* what has its mouth lower than `LOW_MM` (or two gauges): the sheet is too stiff to turn in there;
 * the inside of a hole not wider than two gauges: the sheet spans it.
 """
 
@@ -27,6 +27,9 @@ Flags = NDArray[np.bool_]
 
 LOW_MM = 4.0
 """Gap above the table that the sheet does not turn in under. Common practice, no source. [mm]."""
+
+LEVEL_DEG = -89.0
+"""Lean below which low surface is an underside on feet, and no part of a wall above it. [°]."""
 
 LEAST_TURN_DEG = 0.05
 """Lean past the pull, over and above the triangle's own uncertainty, that counts. [°]."""
@@ -113,7 +116,8 @@ def sight(case: Case) -> Sight:
     corners = case.mesh.corners_mm
     top = corners[:, :, 2].max(axis=1) - case.floor_mm
     lifted = np.flatnonzero(down & (top > _NUDGE_MM))
-    patch = _patches(case, down & (top > max(LOW_MM, 2 * case.sheet.gauge_mm)))
+    level = case.leans_deg < LEVEL_DEG
+    patch = _patches(case, down & (top > np.where(level, _low_mm(case), _NUDGE_MM)))
     walls = targets(corners[np.abs(case.normals[:, 2]) < _STEEP])
     mouths = _mouths(case, down, patch, walls)
     open_patches = np.zeros(int(patch.max(initial=-1)) + 1, bool)
@@ -132,6 +136,11 @@ def sight(case: Case) -> Sight:
         rest = np.flatnonzero(~down)
         found.cover[rest] = found.covers(case.middles_mm[rest] + _NUDGE_MM * case.normals[rest])
     return found
+
+
+def _low_mm(case: Case) -> float:
+    """Height of a gap over the table that the sheet does not turn in under. [mm]."""
+    return max(LOW_MM, 2 * case.sheet.gauge_mm)
 
 
 def _patches(case: Case, member: Flags) -> Indices:
@@ -155,7 +164,9 @@ def _mouths(case: Case, down: Flags, patch: Indices, walls: Targets) -> Mouths:
     middle = ends.mean(axis=1)
     away = case.middles_mm[below] - middle
     convex = np.einsum("ij,ij->i", away, case.normals[beside]) <= 0
-    ends, middle, below, away = (part[convex] for part in (ends, middle, below, away))
+    high = ends[..., 2].max(axis=1) - case.floor_mm > _low_mm(case)
+    own = convex & high
+    ends, middle, below, away = (part[own] for part in (ends, middle, below, away))
     wide = ~_spanned(case, ends, middle, away, walls)
     return Mouths(ends_mm=ends[wide], patch=patch[below[wide]])
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from shapely import MultiPolygon
@@ -61,6 +63,8 @@ def _between(case: Case, level: list[Outline]) -> list[Finding]:
     parts = [part for part in shapely.get_parts(together) if part.geom_type == "Polygon"]
     region = MultiPolygon(parts)
     lowest = min(level, key=lambda outline: outline.height_mm)
+    if len(level) > 1:  # what lies between two features belongs to what carries both
+        lowest = replace(lowest, name=lowest.parent)
     gauge = case.sheet.gauge_mm
     if lowest.raised:
         return _gap(case, lowest, region, least_gap_mm(gauge, lowest.height_mm), inward=False)

@@ -1,0 +1,186 @@
+"""Edges, pieces, orientation and Euler number of meshes."""
+
+from collections import Counter
+
+import numpy as np
+import pytest
+from check_solids import box, flipped, frustum, joined, lathe, loose, mesh, moved
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.topology import degenerate, edges_of, groups, topology_of, welded
+
+TORUS = lathe([(12, 0), (15, 3), (12, 6), (9, 3)])
+TETRA = mesh([(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)],
+             [(0, 2, 1), (0, 1, 3), (1, 2, 3), (0, 3, 2)])  # fmt: skip
+
+
+def without(solid, *triangles):
+    """The mesh with some triangles taken out."""
+    return Mesh(solid.points_mm, np.delete(solid.triangles, triangles, axis=0))
+
+
+@pytest.mark.parametrize(
+    ("solid", "euler"), [(TETRA, 2), (box(1, 2, 3), 2), (frustum(3, 2, 4), 2), (TORUS, 0)]
+)
+def test_euler_number_of_balls_and_rings(solid, euler):
+    """A ball has Euler number 2, a ring 0, and both are closed and of one piece."""
+    found = topology_of(solid)
+
+    assert (found.euler, found.closed, found.n_pieces) == (euler, True, 1)
+    assert found.edges.n_edges == 3 * len(solid.triangles) / 2
+
+
+def test_volume_of_a_tetrahedron():
+    """The unit tetrahedron holds a sixth."""
+    assert topology_of(TETRA).volumes_mm3 == pytest.approx([1 / 6], rel=1e-12)
+
+
+def test_inside_out_has_negative_volume():
+    """The sign of the volume tells inside from outside; the mesh is still closed."""
+    found = topology_of(flipped(box(1, 2, 3)))
+
+    assert found.closed
+    assert found.volumes_mm3 == pytest.approx([-6.0])
+
+
+def test_loose_triangles_are_welded():
+    """Triangles that repeat their corners are the same solid after welding."""
+    solid = welded(loose(box(4, 5, 6)))
+
+    assert len(solid.points_mm) == 8
+    assert topology_of(solid).closed
+    np.testing.assert_array_equal(solid.corners_mm, box(4, 5, 6).corners_mm)
+
+
+def test_minus_zero_is_the_same_place():
+    """Minus zero and zero are welded; a millionth apart is not."""
+    solid = loose(box(1, 1, 1))
+    points = solid.points_mm.copy()
+    points[::2] *= -1
+    points[::2] *= -1
+    signed = Mesh(np.where(points == 0, -points, points), solid.triangles)
+    points[0, 0] += 1e-6
+
+    assert len(welded(signed).points_mm) == 8
+    assert len(welded(Mesh(points, solid.triangles)).points_mm) == 9
+
+
+def test_welding_drops_unused_points():
+    """A point of no triangle does not count."""
+    solid = Mesh(np.vstack([TETRA.points_mm, [[9, 9, 9]]]), TETRA.triangles)
+
+    assert topology_of(welded(solid)).euler == 2
+
+
+def test_open_box_shows_its_rim():
+    """A box without its lid has the four edges of the lid open, at their place."""
+    solid = without(box(1, 2, 3), 2, 3)
+    found = topology_of(solid)
+
+    assert not found.closed
+    assert len(found.edges.open) == 4
+    assert (solid.points_mm[found.edges.open][:, :, 2] == 3).all()
+    assert not len(found.edges.crowded) + len(found.edges.clashing)
+
+
+def test_one_turned_triangle_clashes_with_its_neighbors():
+    """A triangle turned round runs its three edges the wrong way."""
+    solid = box(1, 2, 3)
+    triangles = solid.triangles.copy()
+    triangles[5] = triangles[5, ::-1]
+    found = topology_of(Mesh(solid.points_mm, triangles))
+
+    assert not found.closed
+    assert len(found.edges.clashing) == 3
+    assert found.n_pieces == 1
+
+
+def test_boxes_touching_along_an_edge_are_one_crowded_piece():
+    """Four triangles at one edge are crowded, and hold the two boxes together."""
+    found = topology_of(welded(joined(box(1, 1, 1), box(1, 1, 1, (1, 1, 0)))))
+
+    assert len(found.edges.crowded) == 1
+    assert found.n_pieces == 1
+    assert not found.closed
+
+
+def test_boxes_apart_or_touching_in_a_point_are_two_pieces():
+    """Only edges join; a shared point takes one from the Euler number."""
+    apart = topology_of(welded(joined(box(1, 1, 1), box(1, 1, 2, (3, 0, 0)))))
+    touching = topology_of(welded(joined(box(1, 1, 1), box(1, 1, 1, (1, 1, 1)))))
+
+    assert (apart.n_pieces, apart.euler) == (2, 4)
+    assert apart.volumes_mm3 == pytest.approx([1, 2])
+    assert (touching.n_pieces, touching.euler, touching.closed) == (2, 3, True)
+
+
+def test_pieces_keep_the_order_of_their_triangles():
+    """The first triangle belongs to piece 0."""
+    found = topology_of(joined(box(1, 1, 1), TORUS))
+
+    assert found.piece[0] == 0
+    assert found.piece[-1] == 1
+    assert list(np.bincount(found.piece)) == [12, len(TORUS.triangles)]
+
+
+def test_triangles_without_area_are_found():
+    """A corner used twice, and three corners on a line, have no area."""
+    solid = mesh([(0, 0, 0), (1, 0, 0), (2, 0, 0), (0, 1, 0)], [(0, 1, 3), (0, 0, 1), (0, 1, 2)])
+
+    assert list(degenerate(solid)) == [1, 2]
+
+
+def test_low_triangle_with_area_is_not_degenerate():
+    """A needle a micrometer high still has area."""
+    assert not len(degenerate(mesh([(0, 0, 0), (100, 0, 0), (50, 1e-6, 0)], [(0, 1, 2)])))
+
+
+def test_empty_mesh_has_nothing():
+    """No triangles, no edges, no pieces."""
+    found = topology_of(Mesh(np.empty((0, 3)), np.empty((0, 3), np.int32)))
+
+    assert (found.n_pieces, found.edges.n_edges, found.euler) == (0, 0, 0)
+
+
+def test_edges_agree_with_a_plain_count():
+    """Pairing by sorting gives what a plain count of directed edges gives."""
+    rng = np.random.default_rng(5)
+    solid = mesh(rng.random((9, 3)), [rng.permutation(9)[:3] for _ in range(30)])
+    edges = edges_of(solid)
+    directed = Counter((int(t[k]), int(t[(k + 1) % 3])) for t in solid.triangles for k in range(3))
+    both = Counter(tuple(sorted(edge)) for edge in directed.elements())
+
+    assert edges.n_edges == len(both)
+    assert len(edges.open) == sum(n == 1 for n in both.values())
+    assert len(edges.crowded) == sum(n > 2 for n in both.values())
+    fair = [e for e, n in both.items() if n == 2 and directed[e] == 1]
+    assert {tuple(sorted(map(int, pair))) for pair in edges.points} == set(fair)
+    assert len(edges.clashing) == sum(n == 2 for n in both.values()) - len(fair)
+
+
+def test_shared_edges_run_as_the_first_triangle_runs_them():
+    """The points of a pair are in the order of its first triangle, reversed in its second."""
+    edges = edges_of(TORUS)
+    for (a, b), (first, second) in zip(edges.points, edges.triangles, strict=True):
+        runs = [[tuple(np.roll(TORUS.triangles[t], -k)[:2]) for k in range(3)]
+                for t in (first, second)]  # fmt: skip
+        assert (a, b) in runs[0]
+        assert (b, a) in runs[1]
+
+
+def test_groups_are_joined_by_chains():
+    """Things joined by a chain of pairs are one group; numbers rise from 0."""
+    assert list(groups(6, np.array([(4, 5), (0, 2), (2, 4)]))) == [0, 1, 0, 2, 0, 0]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(0, 360), st.floats(-50, 50), st.floats(0.1, 20))
+def test_moving_changes_no_topology_and_scales_volume(turn_deg, by, scale):
+    """Turned, moved and scaled, a ring stays a ring; its volume goes with the cube."""
+    before = topology_of(TORUS)
+    after = topology_of(welded(moved(TORUS, turn_deg=turn_deg, by=(by, -by, 1), scale=scale)))
+
+    assert (after.euler, after.closed, after.n_pieces) == (0, True, 1)
+    assert after.volumes_mm3 == pytest.approx(scale**3 * before.volumes_mm3, rel=1e-9)
