@@ -127,6 +127,15 @@ def test_pentagram_is_hollow_only_under_even_odd():
     assert len(hollow.geoms) == 5
 
 
+def test_corner_level_with_a_shape_beside_it_is_counted_once():
+    """A diamond whose corners lie on the middle line of a box changes nothing about the box."""
+    diamond = [(20, 5), (25, 0), (30, 5), (25, 10)]
+    for rule in FillRule:
+        for way in (1, -1):
+            region = region_from_rings([SQUARE, diamond[::way]], rule=rule)
+            assert [part.area for part in region.geoms] == [50, 100]
+
+
 def test_direction_makes_a_hole_under_nonzero_only():
     """An inner square drawn the same way round is no hole under nonzero."""
     inner = [(2, 2), (8, 2), (8, 8), (2, 8)]

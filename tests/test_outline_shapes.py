@@ -166,6 +166,16 @@ def test_symmetric_drawings_are_their_own_mirror_image(name):
     assert shapely.hausdorff_distance(region.boundary, mirrored(region).boundary) < 0.02
 
 
+def test_drawings_stand_upright():
+    """Up in the file is up on the mold: rings above, feet and tails below."""
+    hole = outline_from_shape("anchor", width_mm=100).geoms[0].interiors[0]
+    assert hole.centroid.y > 40
+    for name in ("buoy", "lighthouse", "sailboat", "speech-flag"):
+        region = outline_from_shape(name, width_mm=100)
+        middle = region.centroid.y
+        assert (middle > 0) is (name == "speech-flag"), name
+
+
 @pytest.mark.parametrize("name", ["arrow-sign", "fish", "speech-flag", "burgee"])
 def test_handed_drawings_are_not(name):
     """The partner: a shape that points somewhere differs from its mirror image."""
