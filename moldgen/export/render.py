@@ -126,6 +126,7 @@ def render(
     colours: Colour | NDArray[np.uint8] = SAND,
     background: Colour = MIST,
     frame: Frame | None = None,
+    even_light: bool = False,
 ) -> Picture:
     """Return a picture of solids standing on a bench, lit from the upper left.
 
@@ -146,6 +147,8 @@ def render(
         Colour of the bench where nothing shades it.
     frame : Frame, optional
         Place and scale; left out, the solids fill the picture.
+    even_light : bool, default False
+        Show the colours as they are, without lamp and shadows, for a map with a legend.
 
     Returns
     -------
@@ -186,6 +189,7 @@ def render(
         sky=_flipped(view.axes)[:, 2] * over,
         background=_linear(np.array([background], dtype=np.uint8))[0],
         screen=_screen_curve(),
+        even=even_light,
     )
     picture = np.zeros((size_px[1], size_px[0], 3), np.uint8)
     in_bands(lambda first, end: shading.paint(scene, picture, first, end), size_px[1])
@@ -228,7 +232,8 @@ def _to_picture(view: View, frame: Frame, size_px: tuple[int, int]) -> tuple[Poi
 
 def _flipped(axes: Points) -> Points:
     """Axes of a view with the second pointing down, as rows of a picture do."""
-    return axes * np.array([[1.0], [-1.0], [1.0]])
+    flipped: Points = axes * np.array([[1.0], [-1.0], [1.0]])
+    return flipped
 
 
 def _lay_ground(
@@ -261,7 +266,7 @@ def _shadow_map(
     stretch = np.array([scale, scale, frame.px_per_mm])
     heights, _ = zbuffer((placed * stretch + offset)[mesh.triangles], n_rows, n_columns)
     matrix, moved = _to_picture(view, frame, size_px)
-    back = axes * stretch[:, None] @ np.linalg.inv(matrix)
+    back: Points = axes * stretch[:, None] @ np.linalg.inv(matrix)
     return heights, np.column_stack([back, offset - back @ moved])
 
 

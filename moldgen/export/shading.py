@@ -51,6 +51,8 @@ class Scene(NamedTuple):
         Linear light of the unshaded ground.
     screen : ndarray of uint8, shape (4096,)
         Screen value of each step of linear light.
+    even : bool
+        Show colours as they are, only hollows darker: for maps with a legend.
     """
 
     corners: Floats
@@ -65,6 +67,7 @@ class Scene(NamedTuple):
     sky: Floats
     background: Floats
     screen: NDArray[np.uint8]
+    even: bool
 
 
 # Without reference counts: two threads that count the same arrays wait for each other, which
@@ -210,11 +213,10 @@ def _open_sky(scene: Scene, row: int, column: int, nx: float, ny: float, nz: flo
             rise = (nx * dx + ny * dy + nz * dz) / distance - _HOLLOW_BIAS
             near = max(0.0, 1.0 - distance / (2.0 * _HOLLOW_REACH))
             hidden += max(0.0, rise) * near
-            if share < 1.0:
-                steepest = max(steepest, rise)
-        walls += steepest > 0.4
-    # Walled in all round within a few pixels: down a vent it is dark, however deep.
-    bore = 0.22 if walls >= 7 else 1.0
+            steepest = max(steepest, rise)
+        walls += steepest > 0.8
+    # Walled in steeply all round: down a vent it is dark, however deep.
+    bore = 0.25 if walls >= 7 else 1.0
     return bore * max(0.0, 1.0 - _HOLLOW_WEIGHT * hidden / 12.0)
 
 
@@ -223,6 +225,10 @@ def _light(
     scene: Scene, t: int, nx: float, ny: float, nz: float, lit: float, open_sky: float
 ) -> tuple[float, float, float]:
     """Return the linear light of a pixel by the surface there."""
+    if scene.even:
+        r, g, b = scene.background if t < 0 else scene.colours[t]
+        shade = 0.4 + 0.6 * open_sky if t >= 0 or open_sky < 0.25 else 1.0
+        return r * shade, g * shade, b * shade
     if t < 0:
         shade = (1.0 - 0.5 * (1.0 - lit)) * (0.2 + 0.8 * open_sky)
         # Shadows on a bench in daylight lean to blue.
