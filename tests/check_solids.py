@@ -2,6 +2,7 @@
 
 import numpy as np
 from manifold3d import Manifold
+
 from moldgen.mold.checks import Case
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.stock.plastic import Sheet
@@ -12,7 +13,7 @@ HIPS = SHOP.plastic("HIPS")
 
 
 def case(*meshes, gauge_mm=1.0, plastic=HIPS, station=None, printer=None, **more):
-    """A case of meshes named A, B, ... on the smallest table, in 1 mm styrene."""
+    """Return a case of meshes named A, B, ... on the smallest table, in 1 mm styrene."""
     return Case(
         bodies=tuple(Body(chr(65 + i), mesh) for i, mesh in enumerate(meshes)),
         sheet=Sheet(plastic=plastic, gauge_mm=gauge_mm),
@@ -23,12 +24,12 @@ def case(*meshes, gauge_mm=1.0, plastic=HIPS, station=None, printer=None, **more
 
 
 def mesh(points, triangles):
-    """A mesh from plain lists."""
+    """Return a mesh from plain lists."""
     return Mesh(np.array(points, float), np.array(triangles, np.int32))
 
 
 def lathe(profile, n=48):
-    """A closed solid turned from a ring of (radius, height), counter-clockwise, n sides."""
+    """Return a closed solid turned from a ring of (radius, height), counter-clockwise, n sides."""
     points, rings = [], []
     for radius, z in profile:
         count = n if radius > 0 else 1
@@ -48,12 +49,12 @@ def lathe(profile, n=48):
 
 
 def frustum(foot, top, height, n=48):
-    """A cone cut off, standing on its foot radius."""
+    """Return a cone cut off, standing on its foot radius."""
     return lathe([(0, 0), (foot, 0), (top, height), (0, height)], n)
 
 
 def box(width, depth, height, low=(0, 0, 0)):
-    """A box with a corner at low."""
+    """Return a box with a corner at low."""
     x, y, z = low
     corners = [
         (x + i * width, y + j * depth, z + k * height)
@@ -64,7 +65,7 @@ def box(width, depth, height, low=(0, 0, 0)):
 
 
 def pyramid(side, top, height):
-    """A square frustum, for which every number is exact."""
+    """Return a square frustum, for which every number is exact."""
     s, t = side / 2, top / 2
     corners = [(x * r, y * r, z) for r, z in ((s, 0), (t, height))
                for x, y in ((-1, -1), (1, -1), (-1, 1), (1, 1))]  # fmt: skip
@@ -82,31 +83,31 @@ def joined(*meshes):
 
 
 def moved(solid, *, turn_deg=0.0, by=(0, 0, 0), scale=1.0):
-    """A mesh scaled, turned about the upright and moved."""
+    """Return a mesh scaled, turned about the upright and moved."""
     a = np.radians(turn_deg)
     turn = np.array([[np.cos(a), -np.sin(a), 0], [np.sin(a), np.cos(a), 0], [0, 0, 1]])
     return Mesh(scale * solid.points_mm @ turn.T + np.array(by), solid.triangles)
 
 
 def turned(solid, axis_to_z):
-    """A mesh turned so that an axis (0 or 1) points up."""
+    """Return a mesh turned so that an axis (0 or 1) points up."""
     order = {0: [1, 2, 0], 1: [2, 0, 1]}[axis_to_z]
     return Mesh(np.ascontiguousarray(solid.points_mm[:, order]), solid.triangles)
 
 
 def loose(solid):
-    """The same triangles with corners of their own, as in a file of loose triangles."""
+    """Return the same triangles with corners of their own, as in a file of loose triangles."""
     n = len(solid.triangles)
     return mesh(solid.corners_mm.reshape(-1, 3), np.arange(3 * n).reshape(-1, 3))
 
 
 def flipped(solid):
-    """The mesh inside out."""
+    """Return the mesh inside out."""
     return Mesh(solid.points_mm, np.ascontiguousarray(solid.triangles[:, ::-1]))
 
 
 def cut(block, *tools):
-    """A block with tools cut out of it by the solid modeller."""
+    """Return a block with tools cut out of it by the solid modeller."""
     solid = block
     for tool in tools:
         solid = solid - tool
@@ -115,18 +116,18 @@ def cut(block, *tools):
 
 
 def cylinder(radius, low, high, x=0.0, y=0.0, *, top=None, n=32):
-    """An upright cylinder or cone as a tool."""
+    """Return an upright cylinder or cone as a tool."""
     made = Manifold.cylinder(high - low, radius, radius if top is None else top, n)
     return made.translate((x, y, low))
 
 
 def block(width, depth, height):
-    """A box as a solid, its middle over the origin, on the table."""
+    """Return a box as a solid, its middle over the origin, on the table."""
     return Manifold.cube((width, depth, height)).translate((-width / 2, -depth / 2, 0))
 
 
 def drafted(side, top, height):
-    """A square frustum as a solid."""
+    """Return a square frustum as a solid."""
     return Manifold.hull_points(pyramid(side, top, height).points_mm)
 
 

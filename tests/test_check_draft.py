@@ -5,8 +5,22 @@ from math import asin, atan, cos, degrees, pi
 import numpy as np
 import pytest
 from check_solids import (
-    HIPS, SHOP, block, box, case, codes, cut, cylinder, drafted, frustum, joined, lathe, mesh,
-    moved, pyramid, turned,
+    HIPS,
+    SHOP,
+    block,
+    box,
+    case,
+    codes,
+    cut,
+    cylinder,
+    drafted,
+    frustum,
+    joined,
+    lathe,
+    mesh,
+    moved,
+    pyramid,
+    turned,
 )  # fmt: skip
 from conftest import published
 from hypothesis import given, settings
@@ -171,7 +185,7 @@ def test_flat_plate_has_no_walls():
 
 
 def test_torus_leans_as_its_circle():
-    """On a ring of round section the outer half that is seen leans by its angle round the section."""
+    """On a ring of round section every face seen leans by its angle round the section."""
     n = 60
     angles = 2 * pi * (np.arange(n) + 0.5) / n
     ring = lathe([(20 + 5 * np.cos(a), 5 + 5 * np.sin(a)) for a in angles], 200)

@@ -5,7 +5,18 @@ from math import cos, pi, sin, sqrt
 import numpy as np
 import pytest
 from check_solids import (
-    block, box, case, cut, cylinder, drafted, frustum, joined, lathe, moved, pyramid, turned,
+    block,
+    box,
+    case,
+    cut,
+    cylinder,
+    drafted,
+    frustum,
+    joined,
+    lathe,
+    moved,
+    pyramid,
+    turned,
 )  # fmt: skip
 from hypothesis import given, settings
 from hypothesis import strategies as st

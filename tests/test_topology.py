@@ -17,7 +17,7 @@ TETRA = mesh([(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)],
 
 
 def without(solid, *triangles):
-    """The mesh with some triangles taken out."""
+    """Return the mesh with some triangles taken out."""
     return Mesh(solid.points_mm, np.delete(solid.triangles, triangles, axis=0))
 
 

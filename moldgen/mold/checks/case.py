@@ -168,7 +168,9 @@ class Case:
     @cached_property
     def owner(self) -> NDArray[np.int64]:
         """Number of the innermost outline each triangle belongs to, shape (m,); -1 for none."""
-        return owners(self.middles_mm, self.outlines) if self.plan else self.body
+        if not self.plan and self.side == "male":
+            return self.body
+        return owners(self.middles_mm, self.outlines)
 
     @property
     def precision_mm(self) -> float:

@@ -125,7 +125,7 @@ def _feature(case: Case, outline: Outline, gained_mm2: float, seen: NDArray[np.b
     middle, width = np.asarray(circle.coords[0]), 2 * circle.length
     turn = _directions(largest)
     span = _span(largest, middle, turn[0])
-    linear = _linear(case, seen, middle, turn[:1], span, span[1] - span[0] + 2 * reach)
+    linear = _linear(case, seen, middle, turn[:1], span, (span[1] - span[0]) / 1.002 + 2 * reach)
     up = 1 if outline.raised else -1
     return Draw(
         name=outline.name,
@@ -158,7 +158,9 @@ def _span(polygon: shapely.Polygon, middle: Floats, along: Floats) -> tuple[floa
     within = shapely.get_parts(shapely.intersection(line, polygon))
     own = min(within, key=lambda part: shapely.distance(part, shapely.Point(middle)))
     ends = (np.asarray(own.coords) - middle) @ along
-    return float(ends.min()), float(ends.max())
+    # Upright walls stand right at the ends.
+    beyond = 1e-3 * float(np.ptp(ends))
+    return float(ends.min()) - beyond, float(ends.max()) + beyond
 
 
 def _linear(

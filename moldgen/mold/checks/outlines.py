@@ -96,7 +96,11 @@ def owners(places_mm: Floats, outlines: tuple[Outline, ...]) -> Indices:
     nx, ny = (int(n) + 1 for n in (high - low) / cell)
     label = np.full((ny, nx), -1)
     for number in sorted(range(len(outlines)), key=lambda n: _depth(outlines, n)):
-        _paint(label, outlines[number].outer, number, low, cell)
+        outline = outlines[number]
+        upright = outline.draft_deg is None or outline.draft_deg < 1.0
+        # An upright wall stands right over the outline, to either side of it by rounding.
+        outer = outline.outer.buffer(1.5 * cell) if upright else outline.outer
+        _paint(label, outer, number, low, cell)
     column_row = ((places_mm[:, :2] - low) / cell).astype(np.int64)
     return np.asarray(label[column_row[:, 1], column_row[:, 0]], np.int64)
 

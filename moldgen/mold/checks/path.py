@@ -115,16 +115,17 @@ def _walk(
         crossed = beside[t, left]
         if gone > reach or crossed < 0:
             return n
+        other = 1 if pairs[crossed, 0] == t else 0
+        # Neither the foot nor the rim of a vent is an edge of the part.
+        if not enter[pairs[crossed, other]]:
+            return n
         at[n], turned[n] = gone, turns[crossed]
         share = min(max(step * hy / ay, 0.0), 1.0)
         away = (hx * ex + hy * ay) / flat[t, left, 0]
         x = ((1 - share) if right else share) * flat[t, left, 0]
         hx = -away if right else away
         hy = np.sqrt(max(1.0 - hx * hx, 0.0))
-        other = 1 if pairs[crossed, 0] == t else 0
         t, k = pairs[crossed, other], sides[crossed, other]
-        if not enter[t]:
-            return n + 1
     return int(at.shape[0])
 
 

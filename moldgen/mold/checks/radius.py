@@ -25,14 +25,18 @@ Floats = NDArray[np.float64]
 TELLING_DEG = 25.0
 """Least turn of a stretch of surface that has a radius worth telling. [°]."""
 
-SHARP_DEG = 40.0
-"""Turn from which a single edge is no longer a facet of a round, unless facets are tiny. [°]."""
+SHARP_DEG = 46.0
+"""Turn from which a single edge is no longer a facet of a round, unless facets are tiny: a
+quarter round may be two chords. [°]."""
 
 FACET_MM = 0.1
 """Most that the chord of a true round may stand off its arc where the turn is sharp. [mm]."""
 
 LEAST_LENGTH_MM = 2.0
 """Length of edge below which a small radius is taken for a blemish of the mesh. [mm]."""
+
+LEAST_SHARE = 0.01
+"""Share of all rounded edges below which a small radius is unevenness of the triangles. [-]."""
 
 _LEAST_TURN_DEG = 0.5
 _BASIS = "common practice, no source: edge radius at least the sheet's gauge"
@@ -70,7 +74,8 @@ class Edge:
     Attributes
     ----------
     radius_mm : float
-        Radius that edges of at least 2 mm length in all do not exceed. [mm]
+        Radius that at least 2 mm of edge, and a hundredth of all, do not exceed; 0 if 2 mm of
+        edge are sharp. [mm]
     sharper_mm : float
         Length of edge sharper than the limit asked for. [mm]
     where_mm : tuple of three floats
@@ -120,7 +125,12 @@ def sharpest(case: Case, rounds: Rounds, chosen: NDArray[np.bool_], limit_mm: fl
     run = np.cumsum(rounds.lengths_mm[order])
     if not len(order) or run[-1] < LEAST_LENGTH_MM:
         return None
-    reached = int(np.searchsorted(run, LEAST_LENGTH_MM))
+    n_sharp = int(np.searchsorted(rounds.radii_mm[order], 0.0, side="right"))
+    sharp_mm = float(run[n_sharp - 1]) if n_sharp else 0.0
+    least = LEAST_LENGTH_MM
+    if sharp_mm < LEAST_LENGTH_MM:
+        least = max(least, LEAST_SHARE * float(run[-1]))
+    reached = int(np.searchsorted(run, least))
     radius = float(rounds.radii_mm[order[reached]])
     among = order[: int(np.searchsorted(rounds.radii_mm[order], radius, side="right"))]
     longest = among[int(np.argmax(rounds.lengths_mm[among]))]
