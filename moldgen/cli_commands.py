@@ -72,7 +72,7 @@ COMMANDS = {
     "schema": Command(
         about="show the job file's schema, for editors that check while you write",
         example="moldgen schema > job.schema.json",
-        run="moldgen.cli_do:do_schema",
+        run="moldgen.cli_list:do_schema",
     ),
 }
 

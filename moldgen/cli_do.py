@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
@@ -21,7 +20,6 @@ from moldgen.job import (
     SignWords,
     TrayWords,
     drawing_job,
-    job_schema,
     job_toml,
     load_job,
     sign_job,
@@ -104,12 +102,6 @@ def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     except SpecError as problem:
         raise as_option(problem, CheckWords) from None
     return _deliver(made, f"{Path(words.file).stem} check", wish, screen)
-
-
-def do_schema(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
-    """Show the job file's schema."""
-    screen.say(json.dumps(job_schema(), indent=2, ensure_ascii=False))
-    return 0
 
 
 def changed(job: Job, given: Mapping[str, Any]) -> Job:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import fields
 from pathlib import Path
@@ -57,6 +58,14 @@ def do_fonts(given: Mapping[str, Any], screen: Screen) -> int:
     usual = find_font()
     rows = [(font.full_name, str(font.path)) for font in list_fonts()]
     show_table([*dict.fromkeys([(f"{usual.full_name} (usual)", str(usual.path)), *rows])], screen)
+    return 0
+
+
+def do_schema(given: Mapping[str, Any], screen: Screen) -> int:
+    """Show the job file's schema."""
+    from moldgen.job import job_schema
+
+    screen.say(json.dumps(job_schema(), indent=2, ensure_ascii=False))
     return 0
 
 

@@ -128,7 +128,7 @@ def read_choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
     for choice in choices:
         if isinstance(value, str) and value.strip().casefold() == choice.casefold():
             return choice
-    hint = nearest(str(value)[:40], list(choices)) if isinstance(value, str) else ""
+    hint = nearest(str(value)[:40], list(choices), most=1) if isinstance(value, str) else ""
     raise SpecError(place, one_of(list(choices)), shown(value), hint)
 
 

@@ -6,10 +6,10 @@ import difflib
 from typing import Any
 
 
-def nearest(word: str, known: list[str]) -> str:
+def nearest(word: str, known: list[str], *, most: int = 3) -> str:
     """Return ``Did you mean A or B?``, or nothing if no known word is near."""
     folded = {name.casefold().replace("-", "_"): name for name in known}
-    near = difflib.get_close_matches(word.casefold().replace("-", "_"), folded, n=3, cutoff=0.6)
+    near = difflib.get_close_matches(word.casefold().replace("-", "_"), folded, n=most, cutoff=0.6)
     return f"Did you mean {one_of([folded[name] for name in near])}?" if near else ""
 
 
