@@ -17,6 +17,9 @@ FACING = -0.9
 """Cosine between two outward directions from which borders count as opposite: within 26°."""
 
 
+_NUDGE_MM = 1e-6
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Widths:
     """Widths met from places along a border.
@@ -96,8 +99,9 @@ def _measured(
         ]
     )
     middle = start + run / 2
-    origin = np.c_[middle + 1e-6 * look, np.zeros(n)]
+    origin = np.c_[middle + _NUDGE_MM * look, np.zeros(n)]
     width, hit = targets(fences).hits(origin, np.c_[look, np.zeros(n)], reach_mm)
+    width += _NUDGE_MM
     facing = np.zeros(n, bool)
     met = hit >= 0
     facing[met] = np.einsum("ij,ij->i", out[met], out[hit[met] % n]) < FACING

@@ -75,15 +75,11 @@ def _bridged(piece: Polygon, border: shapely.Geometry) -> Bridged:
     corners = np.asarray(piece.exterior.coords)[:, :2]
     deep = shapely.distance(border, shapely.points(corners))
     far = int(np.argmax(deep))
-    # A hole that vanishes altogether leaves no border of its own: its depth is its own width.
-    width = 2 * shapely.maximum_inscribed_circle(piece, tolerance=0.01).length
-    x, y = corners[far]
-    return Bridged(depth_mm=float(min(deep[far], max(width, _long(piece)))), where_mm=(x, y))
-
-
-def _long(piece: Polygon) -> float:
-    x0, y0, x1, y1 = piece.bounds
-    return float(np.hypot(x1 - x0, y1 - y0))
+    depth = float(deep[far])
+    if deep.min() > 1e-6:  # a hole that vanishes altogether is as deep as it is wide
+        depth = 2 * shapely.maximum_inscribed_circle(piece, tolerance=0.01).length
+    x, y = (float(value) for value in corners[far])
+    return Bridged(depth_mm=float(depth), where_mm=(x, y))
 
 
 def _finding(case: Case, outline: Outline, told: list[Bridged]) -> Finding:

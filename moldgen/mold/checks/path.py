@@ -27,6 +27,7 @@ def tightest(
     reach_mm: float,
     telling_deg: float,
     sharp_deg: float,
+    alone_deg: float,
     facet_mm: float,
 ) -> Floats:
     """Return the tightest radius on the path square to each chosen edge. [mm].
@@ -43,9 +44,11 @@ def tightest(
         Edges to start from.
     reach_mm : float
         Length of the path to either side. [mm]
-    telling_deg, sharp_deg, facet_mm : float
-        Least turn of a stretch that counts [°], turn of a single edge that may be sharp [°], and
-        greatest stand-off of a chord that still belongs to a round [mm].
+    telling_deg, sharp_deg, alone_deg : float
+        Least turn of a stretch that counts, of a single edge that may be sharp, and of one that
+        is if it turns alone. [°]
+    facet_mm : float
+        Greatest stand-off of a chord that still belongs to a round. [mm]
 
     Returns
     -------
@@ -59,7 +62,9 @@ def tightest(
         # The first triangle runs the edge forward, the second backward.
         sides[:, k] = np.argmax(corner == points[:, k, None], axis=1)
         beside[pairs[:, k], sides[:, k]] = np.arange(len(pairs))
-    rules = np.array([reach_mm, np.radians(telling_deg), np.radians(sharp_deg), facet_mm])
+    rules = np.array(
+        [reach_mm, np.radians(telling_deg), np.radians(sharp_deg), facet_mm, np.radians(alone_deg)]
+    )
     surface = (_unfolded(mesh), beside, np.ascontiguousarray(pairs), sides, turns_rad)
     return np.asarray(_tightest(surface, open_triangles, chosen, rules))
 
@@ -143,7 +148,7 @@ def _single(
                 sides += 1
                 break
     if sides == 0:
-        return 0.0 if turn > rules[2] else np.inf
+        return 0.0 if turn > rules[4] else np.inf
     radius = gap / sides / (2 * np.tan(turn / 2))
     if turn > rules[2] and radius * (1 - np.cos(turn / 2)) > rules[3]:
         return 0.0

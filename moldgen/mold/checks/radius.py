@@ -29,6 +29,9 @@ SHARP_DEG = 46.0
 """Turn from which a single edge is no longer a facet of a round, unless facets are tiny: a
 quarter round may be two chords. [°]."""
 
+ALONE_DEG = 35.0
+"""Turn from which an edge is sharp if no other near it turns likewise. [°]."""
+
 FACET_MM = 0.1
 """Most that the chord of a true round may stand off its arc where the turn is sharp. [mm]."""
 
@@ -107,7 +110,8 @@ def measure_rounds(case: Case, sight: Sight, *, reach_mm: float | None = None) -
     ends = case.mesh.points_mm[points[own]]
     radii = tightest(
         case.mesh, pairs, points, turn, sight.seen, own,
-        reach_mm=reach, telling_deg=TELLING_DEG, sharp_deg=SHARP_DEG, facet_mm=FACET_MM,
+        reach_mm=reach, telling_deg=TELLING_DEG, sharp_deg=SHARP_DEG, alone_deg=ALONE_DEG,
+        facet_mm=FACET_MM,
     )  # fmt: skip
     return Rounds(
         radii_mm=radii,

@@ -15,7 +15,7 @@ _TURNS_DEG = np.arange(0, 180, 0.5)
 
 
 def fit_deg(footprint: Polygon, width_mm: float, depth_mm: float) -> float | None:
-    """Return the least turn in steps of 0.5° by which a footprint fits a rectangle.
+    """Return a turn by which a footprint fits a rectangle: none, a right angle, else the least.
 
     Parameters
     ----------
@@ -27,11 +27,14 @@ def fit_deg(footprint: Polygon, width_mm: float, depth_mm: float) -> float | Non
     Returns
     -------
     float or None
-        Turn, 0 up to 180; None if it fits in no way. [°]
+        Turn in steps of 0.5°, 0 up to 180; None if it fits in no way. [°]
     """
     extents = _extents_mm(footprint)
     fits = (extents <= np.array([width_mm, depth_mm]) + 1e-6).all(axis=1)
-    return float(_TURNS_DEG[int(np.argmax(fits))]) if fits.any() else None
+    tried = _TURNS_DEG[fits]
+    if not len(tried):
+        return None
+    return float(next((turn for turn in (0.0, 90.0) if turn in tried), tried[0]))
 
 
 def check_size(case: Case) -> tuple[Finding, ...]:

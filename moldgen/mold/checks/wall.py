@@ -22,6 +22,7 @@ OPPOSITE = -0.5
 LEAST_AREA_MM2 = 1.0
 """Area of thin wall below which it is a blemish of the mesh. [mm²]."""
 
+_NUDGE_MM = 1e-6
 _BASIS = "smallest wall of the printer"
 
 
@@ -49,8 +50,9 @@ def measure_walls(case: Case, *, reach_mm: float | None = None) -> Walls:
     reach = case.printer.least_wall_mm if reach_mm is None else reach_mm
     steep = np.flatnonzero((np.abs(case.normals[:, 2]) < STEEP) & (case.mesh.areas_mm2 > 0))
     inward = -case.normals[steep]
-    start = case.middles_mm[steep] + 1e-6 * inward
+    start = case.middles_mm[steep] + _NUDGE_MM * inward
     distance, hit = targets(case.mesh.corners_mm[steep]).hits(start, inward, reach)
+    distance += _NUDGE_MM
     met = np.flatnonzero(hit >= 0)
     facing = np.einsum("ij,ij->i", inward[met], inward[hit[met]])
     distance[met[facing > OPPOSITE]] = np.inf
