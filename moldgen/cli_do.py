@@ -92,11 +92,11 @@ def do_make(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
 
 def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     """Check a part that somebody else made."""
-    from moldgen import pipeline
-
     words = spec_from_options(CheckWords, given)
     try:
         shop = _shop(words.stock, Path())
+        from moldgen import pipeline
+
         with Progress(screen) as progress:
             made = pipeline.check(Path(words.file), words=words, shop=shop, progress=progress)
     except SpecError as problem:
@@ -129,10 +129,10 @@ def slug(title: str) -> str:
 
 
 def _make(job: Job, folder: Path, wish: Wish, screen: Screen) -> int:
-    from moldgen import pipeline
+    shop = _shop(job.stock, folder)
+    from moldgen import pipeline  # only now: it brings all the geometry along
 
     with Progress(screen) as progress:
-        shop = _shop(job.stock, folder)
         made = pipeline.make(job, folder=folder, shop=shop, progress=progress)
     return _deliver(made, job.title, wish, screen)
 

@@ -45,11 +45,11 @@ def sign_job(words: SignWords) -> Job:
     SpecError
         If there are no words, or an option does not go with the others.
     """
-    lines = [line for word in words.words for line in _LINE_BREAK.split(word.strip())]
+    lines = [line for word in words.words for line in _LINE_BREAK.split(word)]
     if not any(line.strip() for line in lines):
         raise SpecError("words", "given", "nothing", 'Write them like "HIGH TIDE".')
     text = JobText(
-        text="\n".join(lines),
+        text="\n".join(line.strip() for line in lines),
         height_mm=words.letter_height_mm,
         font=words.font,
         align=words.align,
