@@ -138,6 +138,17 @@ def test_circles_arcs_and_ellipses_have_their_areas(read):
     assert areas == pytest.approx([900 * pi - pi * 13 * 6.5, 200 * pi], rel=1e-5)
 
 
+def test_an_arc_may_pass_through_zero(read):
+    """From 300 to 60 degrees is the third of the circle on the right, not the rest."""
+    doc = document()
+    doc.modelspace().add_arc((0, 0), 20, 300, 60)
+    doc.modelspace().add_line((10, -20 * sin(pi / 3)), (10, 20 * sin(pi / 3)))
+
+    drawing = read(doc, chord_mm=1e-4)
+
+    assert area_mm2(drawing) == pytest.approx(400 * (pi / 3 - sin(2 * pi / 3) / 2), rel=1e-4)
+
+
 def test_part_of_an_ellipse_is_read_between_its_parameters(read):
     """A quarter ellipse and two lines enclose a quarter of the area, in its quadrant."""
     doc = document()
@@ -281,13 +292,14 @@ def test_what_lies_on_a_turned_over_plane_is_seen_from_above(read):
 def test_closed_lines_nest_as_plate_hole_and_island(read):
     """Inside, outside, inside: each closed line turns the material over."""
     doc = document()
-    for radius in (30, 20, 10):
-        doc.modelspace().add_circle((0, 0), radius)
+    for radius, layer in ((10, "ISLAND"), (20, "HOLE"), (30, "PLATE")):
+        doc.modelspace().add_circle((0, 0), radius, dxfattribs={"layer": layer})
 
     drawing = read(doc, chord_mm=1e-4)
 
     areas = [part.region.area for part in drawing.parts]
-    assert areas == pytest.approx([pi * 500, pi * 100], rel=1e-4)
+    assert areas == pytest.approx([pi * 100, pi * 500], rel=1e-4)
+    assert [part.group for part in drawing.parts] == ["ISLAND", "PLATE"]
 
 
 # layers, units, gaps ----------------------------------------------------------------------------
@@ -455,6 +467,19 @@ def test_whatever_is_left_out_or_odd_is_told(read, add, code):
 
     assert codes(drawing) == {code}
     assert all(sentence(finding).endswith(".") for finding in drawing.findings)
+
+
+def test_each_kind_left_out_has_its_own_finding(read):
+    """Two texts and a hatch are two findings, the first with its count."""
+    doc = document()
+    _square(doc.modelspace())
+    for add in (_text, _hatch, _text):
+        add(doc.modelspace())
+
+    findings = read(doc).findings
+
+    assert [(finding.subject, finding.says) for finding in findings] == [
+        ("TEXT", "text is left out (2 of them)"), ("HATCH", "hatching is left out")]  # fmt: skip
 
 
 def test_a_crossing_is_told_with_its_place(read):
@@ -670,6 +695,18 @@ def test_a_file_cut_short_is_refused(tmp_path, share, fmt):
     path.write_bytes(path.read_bytes()[: int(share * path.stat().st_size)])
 
     with pytest.raises(FileError, match="not a complete DXF file"):
+        outline_from_dxf(path)
+
+
+def test_a_file_without_its_last_line_is_refused(tmp_path):
+    """All entities are there, but nothing says that they are all."""
+    doc = document()
+    _square(doc.modelspace())
+    path = tmp_path / "cut.dxf"
+    doc.saveas(path)
+    path.write_text(path.read_text().rstrip().removesuffix("EOF").rstrip().removesuffix("0"))
+
+    with pytest.raises(FileError, match="it does not end with EOF"):
         outline_from_dxf(path)
 
 

@@ -191,12 +191,16 @@ def _unit_conflict(
 
 def _unit_named(unit: str) -> tuple[str, float]:
     word = unit.strip()
-    by_name = {name: (name, size) for name, size in UNITS.values()}
-    by_lower = {name.lower(): pair for name, pair in by_name.items()}
+    by_lower = {name.lower(): (name, size) for name, size in UNITS.values()}
     word = _ALIASES.get(word.lower(), word)
-    found = by_name.get(word) or by_lower.get(word.lower())
+    found = by_lower.get(word.lower())
     if found is None:
-        raise SpecError("unit", "a unit of length", repr(unit), nearest(unit, by_name))
+        raise SpecError(
+            "unit",
+            "a unit of length",
+            repr(unit),
+            nearest(unit, [name for name, _ in by_lower.values()]),
+        )
     return found
 
 

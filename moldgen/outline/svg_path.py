@@ -200,7 +200,6 @@ class _Pen:
         if self._runs:
             self._done.append(Trace(np.concatenate(self._runs), closed))
         self._runs = []
-        self.here = self.start if closed else self.here
 
 
 def _at(base: Point, x: float, y: float) -> Point:
