@@ -3,6 +3,7 @@
 from contextlib import suppress
 from itertools import pairwise
 from math import asin, cos, hypot, pi, radians, sin, sqrt
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -771,3 +772,18 @@ def test_no_damage_makes_the_reader_fail_otherwise(tmp_path, data):
 
     with suppress(MoldgenError):
         assert outline_from_dxf(path).region.is_valid
+
+
+EXAMPLES = Path(__file__).parents[1] / "examples" / "drawings"
+
+
+def test_the_oar_plate_has_its_seats_and_holes():
+    """The plate's area follows from its sizes, and only the notes are left out."""
+    drawing = outline_from_dxf(EXAMPLES / "oar-plate.dxf", chord_mm=1e-4)
+
+    # Four corners of radius 14; two seats 44 wide with lips of 6 over a half circle of 22.
+    corners = (4 - pi) * 14**2
+    seats = 2 * (44 * 18 + pi * 22**2 / 2 + 2 * (1 - pi / 4) * 6**2)
+    holes = 3 * pi * 6**2 + 40 * 14 + pi * 7**2
+    assert area_mm2(drawing) == pytest.approx(200 * 80 - corners - seats - holes, rel=1e-5)
+    assert [finding.subject for finding in drawing.findings] == ["NOTES"]

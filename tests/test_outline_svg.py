@@ -871,3 +871,29 @@ def test_a_square_hole_in_a_square_is_where_it_was_drawn(draw):
     drawing = draw('<path fill-rule="evenodd" d="M0 0h40v40h-40zM5 5h10v20h-10z"/>')
 
     assert same(drawing.region, box(0, 60, 40, 100) - box(5, 75, 15, 95))
+
+
+EXAMPLES = Path(__file__).parents[1] / "examples" / "drawings"
+
+
+@pytest.mark.parametrize(
+    ("name", "ids"),
+    [
+        ("slipway-arrow.svg", ["plate", "arrow", "water"]),
+        ("gull-badge.svg", ["rim", "sun", "gull", "swell-left", "swell-right"]),
+    ],
+)
+def test_the_example_drawings_read_without_a_remark(name, ids):
+    """The drawings that come along are clean, and their parts keep apart by name."""
+    drawing = outline_from_svg(EXAMPLES / name)
+
+    assert [part.id for part in drawing.parts] == ids
+    assert not drawing.findings
+
+
+def test_every_counter_of_the_gull_badge_is_open():
+    """The rim, the sun and the eye of the gull have one hole each, the swells none."""
+    parts = outline_from_svg(EXAMPLES / "gull-badge.svg").parts
+
+    holes = [sum(len(area.interiors) for area in part.region.geoms) for part in parts]
+    assert holes == [1, 1, 1, 0, 0]

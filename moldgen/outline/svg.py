@@ -26,11 +26,12 @@ from moldgen.outline.drawing import (
 )
 from moldgen.outline.nesting import parts_from_lines
 from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
+from moldgen.outline.svg_frame import Piece
 from moldgen.outline.svg_page import page_of
 from moldgen.outline.svg_path import Trace
 from moldgen.outline.svg_tree import load_svg_tree
 from moldgen.outline.svg_value import Ruler
-from moldgen.outline.svg_walk import Piece, Walker
+from moldgen.outline.svg_walk import Walker
 
 GAP_MM = 0.1
 """Ends of drawn lines closer than this are meant to meet (common practice, no source)."""

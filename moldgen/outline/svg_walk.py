@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from functools import partial
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -14,9 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Severity
-from moldgen.outline.curves import Points
 from moldgen.outline.drawing import Remarks, StrokeUse
 from moldgen.outline.region import FillRule, filled
+from moldgen.outline.svg_frame import Frame, Piece, mapped, placed, within
 from moldgen.outline.svg_path import Trace
 from moldgen.outline.svg_shape import SHAPES, Sizes, shape_traces, stroke_area
 from moldgen.outline.svg_style import (
@@ -37,7 +36,6 @@ from moldgen.outline.svg_value import (
     Ruler,
     Viewport,
     affine,
-    chained,
     fit,
     largest_stretch,
     transform,
@@ -48,43 +46,6 @@ DEEPEST = 100
 """Groups and uses inside one another; more is a loop or a trap."""
 MOST_SHAPES = 10_000
 """More shapes than any outline has; uses of uses can multiply without end."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Piece:
-    """One shape that was met, in millimetres.
-
-    ``area`` is what is painted of it, ``lines`` its subpaths where only its line is.
-    """
-
-    id: str
-    label: str
-    group: str
-    names: frozenset[str]
-    says: str
-    text: str = ""
-    area: BaseGeometry = field(default_factory=MultiPolygon)
-    lines: tuple[Trace, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
-    """Everything that an element takes over from those around it."""
-
-    matrix: Matrix
-    viewport: Viewport
-    style: Style
-    group: str = ""
-    used_as: str = ""
-    names: frozenset[str] = frozenset()
-    clip: BaseGeometry | None = None
-    clipping: bool = False
-    depth: int = 0
-    replaced: tuple[tuple[str, str], ...] = ()
-
-    def moved(self, matrix: Matrix) -> Frame:
-        """Return the frame inside one more map."""
-        return replace(self, matrix=chained(self.matrix, matrix))
 
 
 class Walker:
@@ -193,7 +154,7 @@ class Walker:
                 advice="Draw the shape as it should be cut.",
             )
             return frame.clip
-        return _within(self._clip_region(target, frame), frame.clip)
+        return within(self._clip_region(target, frame), frame.clip)
 
     def _clip_region(self, target: Element, frame: Frame) -> BaseGeometry:
         style = style_of(target, frame.style, self.sheet)
@@ -222,8 +183,8 @@ class Walker:
         views = view_box(element.get("viewBox", ""), what=f"viewBox of {sizes.what}")
         inner = replace(frame.moved(affine(1, 0, 0, 1, x, y)), replaced=())
         if style["overflow"] not in {"visible", "auto"}:
-            window = shapely.transform(box(0, 0, w, h), _mapped(inner.matrix))
-            inner = replace(inner, clip=_within(window, inner.clip))
+            window = shapely.transform(box(0, 0, w, h), mapped(inner.matrix))
+            inner = replace(inner, clip=within(window, inner.clip))
         if views is not None:
             aspect = element.get("preserveAspectRatio", "")
             inner = replace(inner.moved(fit(views, w, h, aspect)), viewport=Viewport(*views[2:]))
@@ -285,7 +246,7 @@ class Walker:
                 severity=Severity.CAUTION,
                 advice="Draw the shape as it should be cut.",
             )
-        lines = tuple(Trace(_map(frame.matrix, t.points), t.closed) for t in traces)
+        lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
         return self._piece(element, frame, area=area, lines=lines if only_line else ())
 
     def _painted(
@@ -294,7 +255,7 @@ class Walker:
         parts: list[BaseGeometry] = []
         if is_filled(style) or frame.clipping:
             rule = style["clip-rule" if frame.clipping else "fill-rule"]
-            rings = [_map(frame.matrix, trace.points) for trace in traces]
+            rings = [placed(frame.matrix, trace.points) for trace in traces]
             fill = FillRule.EVEN_ODD if rule == "evenodd" else FillRule.NONZERO
             parts.append(filled(rings, rule=fill, what=sizes.what))
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
@@ -304,9 +265,9 @@ class Walker:
             )  # fmt: skip
             if width > 0:
                 area = stroke_area(traces, style, width=width, chord=chord)
-                parts.append(shapely.transform(area, _mapped(frame.matrix)))
+                parts.append(shapely.transform(area, mapped(frame.matrix)))
         whole = shapely.union_all(parts)
-        area = _within(whole, frame.clip)
+        area = within(whole, frame.clip)
         if area.area < whole.area * (1 - 1e-9):
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
         return area
@@ -368,15 +329,3 @@ def _shown_children(element: Element) -> list[Element]:
 
 def _in_group(element: Element, frame: Frame) -> Frame:
     return replace(frame, group=label_of(element) or element.get("id", "") or frame.group)
-
-
-def _within(area: BaseGeometry, clip: BaseGeometry | None) -> BaseGeometry:
-    return area if clip is None else shapely.intersection(area, clip)
-
-
-def _map(matrix: Matrix, points: Points) -> Points:
-    return np.asarray(points @ matrix[:, :2].T + matrix[:, 2])
-
-
-def _mapped(matrix: Matrix) -> Callable[[Points], Points]:
-    return partial(_map, matrix)
