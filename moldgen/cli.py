@@ -57,7 +57,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return code
     except KeyboardInterrupt:
-        return _tell("interrupted; no file was written.", INTERRUPTED)
+        return _tell("interrupted.", INTERRUPTED)
     except BrokenPipeError:
         _close_quietly()
         return MADE
@@ -147,7 +147,9 @@ def _add_form(parser: Parser, spec: type[Spec]) -> None:
     plain = [line for line in form_of(spec) if is_positional(line)]
     for line in form_of(spec):
         _add_line(common_group if line.field in common else own_group, line)
-    words = " ".join(line.word.upper() for line in plain)
+    words = " ".join(f"{line.word.upper()}{' ...' * bool(line.item)}" for line in plain)
+    if not all(line.required for line in plain):
+        words = f"[{words}]"
     parser.usage = f"{parser.prog} {words} [options]"
 
 
@@ -170,7 +172,7 @@ def _is_list(line: Line) -> bool:
 
 
 def _add_wishes(parser: Parser, *, saves: bool) -> None:
-    add = parser.add_argument
+    add = parser.add_argument_group("what is done with it").add_argument
     add("--out", metavar="FOLDER", help="where files go (usual: outputs/ and the title)")
     if saves:
         add("--save-job", metavar="FILE", help="write the job file this stands for, and stop")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import unicodedata
 from collections.abc import Callable, Mapping
@@ -53,7 +54,7 @@ def do_mold(
     try:
         job = builder(words)
         if wish.save_job:
-            _save(job, Path(wish.save_job), screen)
+            _save(job, wish, screen)
         if wish.save_job and not wish.also_make:
             return 0
         return _make(job, folder, wish, screen)
@@ -156,10 +157,14 @@ def _deliver(made: Made, title: str, wish: Wish, screen: Screen) -> int:
     return code
 
 
-def _save(job: Job, path: Path, screen: Screen) -> None:
+def _save(job: Job, wish: Wish, screen: Screen) -> None:
     from moldgen.export.atomic import write_atomic
 
+    path = Path(wish.save_job)
     if path.exists():
         raise FileError(f"{path} is there already. Choose another name for the job file.")
     write_atomic(path, job_toml(job).encode())
-    screen.say(f"job file: {path}", f"To make it: moldgen make {path}")
+    if not wish.as_json:
+        screen.say(f"job file: {path}", f"To make it: moldgen make {path}")
+    elif not wish.also_make:
+        screen.out.write(json.dumps({"job": path.as_posix()}) + "\n")

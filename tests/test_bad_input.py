@@ -10,7 +10,8 @@ import pytest
 from moldgen.cli import main
 
 SQUARE = "M0 0H60V60H0Z"
-SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">{}</svg>'
+HEAD = '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
+SVG = HEAD + "{}</svg>"
 
 
 def path(d):

@@ -179,6 +179,15 @@ def test_a_command_writes_the_job_it_stands_for(pipeline, tmp_path, capsys):
     assert pipeline.job == by_command
 
 
+def test_the_saved_job_is_told_to_programs_too(pipeline, capsys):
+    """With --json stdout is JSON also when only the job file is written."""
+    assert main(["sign", "A", "--json", "--save-job", "a.toml"]) == 0
+    assert json.loads(capsys.readouterr().out) == {"job": "a.toml"}
+
+    assert main(["sign", "A", "--json", "--save-job", "b.toml", "--also-make"]) == 0
+    assert json.loads(capsys.readouterr().out)["title"] == "HIGH TIDE"
+
+
 def test_also_make_does_both(pipeline, tmp_path):
     """With --also-make the job file is written and the mold is made."""
     assert main(["sign", "A", "--save-job", "a.toml", "--also-make"]) == 0
@@ -299,7 +308,7 @@ def test_severity_decides_the_exit_code(pipeline, severity, code):
         (SpecError("plastic", "a plastic in stock", "'x'", "Did you mean PP?"), 2,
          "moldgen: --plastic must be a plastic in stock (got 'x'). Did you mean PP?\n"),
         (GeometryError("The modeller\nfailed."), 3, "moldgen: The modeller failed.\n"),
-        (KeyboardInterrupt(), 130, "moldgen: interrupted; no file was written.\n"),
+        (KeyboardInterrupt(), 130, "moldgen: interrupted.\n"),
         (ZeroDivisionError("x"), 3,
          "moldgen: a fault of moldgen itself (ZeroDivisionError: x). Report it; -v shows where.\n"),
     ],
