@@ -28,6 +28,7 @@ from moldgen.physics.draw import (
 Floats = NDArray[np.float64]
 
 _COMMON = "common practice, no source"
+_NO_WIDTH_MM = 1e-6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,8 +101,7 @@ def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
     # A mold larger than the opening is told by the check of sizes; it feeds on itself then.
     ground = max(station.opening_width_mm * station.opening_depth_mm, hull.area)
     areal = areal_draw_ratio(ground + gained_mm2, ground)
-    circle = shapely.maximum_inscribed_circle(hull)
-    middle = np.asarray(circle.coords[0])
+    middle, width = _largest_circle(hull)
     return Draw(
         name="",
         areal=areal,
@@ -109,7 +109,7 @@ def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
             case, seen, middle, _directions(hull), (-np.inf, np.inf),
             min(station.opening_width_mm, station.opening_depth_mm),
         ),
-        height_to_width=height_to_width(case.height_mm, 2 * circle.length),
+        height_to_width=height_to_width(case.height_mm, width),
         mean_thickness_mm=mean_thickness_mm(case.sheet.gauge_mm, areal),
         where_mm=case.place(np.array([*middle, case.floor_mm + case.height_mm])),
         sunk=False,
@@ -121,8 +121,7 @@ def _feature(case: Case, outline: Outline, gained_mm2: float, seen: NDArray[np.b
     ground = outline.outer.buffer(reach).area if reach else outline.outer.area
     areal = areal_draw_ratio(ground + gained_mm2, ground)
     largest = max(shapely.get_parts(outline.outer), key=lambda polygon: polygon.area)
-    circle = shapely.maximum_inscribed_circle(largest, tolerance=0.02)
-    middle, width = np.asarray(circle.coords[0]), 2 * circle.length
+    middle, width = _largest_circle(largest)
     turn = _directions(largest)
     span = _span(largest, middle, turn[0])
     linear = _linear(case, seen, middle, turn[:1], span, (span[1] - span[0]) / 1.002 + 2 * reach)
@@ -136,6 +135,14 @@ def _feature(case: Case, outline: Outline, gained_mm2: float, seen: NDArray[np.b
         where_mm=case.place(np.array([*middle, outline.z_mm + up * outline.height_mm])),
         sunk=not outline.raised,
     )
+
+
+def _largest_circle(shape: shapely.Geometry) -> tuple[Floats, float]:
+    """Return the middle and the diameter of the largest circle in a polygon. [mm]."""
+    if shape.geom_type != "Polygon":  # a mesh without width, such as a single upright triangle
+        return np.asarray(shape.centroid.coords[0]), _NO_WIDTH_MM
+    circle = shapely.maximum_inscribed_circle(shape)
+    return np.asarray(circle.coords[0]), max(2 * circle.length, _NO_WIDTH_MM)
 
 
 def _directions(polygon: shapely.Polygon) -> Floats:
