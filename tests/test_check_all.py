@@ -212,7 +212,7 @@ def test_bad_cases_are_refused(more, sentence_start):
 @given(st.floats(0, 360), st.floats(-40, 40))
 def test_turning_and_moving_change_no_measure(turn_deg, by):
     """Draft, undercuts, draw, walls and standing do not depend on where and how a mold lies."""
-    solid = cut(drafted(60, 50, 20), cylinder(0.7, -1, 30), block(20, 12, 8).translate((0, -30, 8)))
+    solid = cut(drafted(60, 50, 20), cylinder(0.7, -1, 30), block(20, 13, 8).translate((0, -30, 8)))
     here = check_all(case(solid))
     there = check_all(case(moved(solid, turn_deg=turn_deg, by=(by, by, 0))))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
@@ -44,7 +45,7 @@ def check_size(case: Case) -> tuple[Finding, ...]:
 
 def _extents_mm(footprint: Polygon) -> Floats:
     """Width and depth of a footprint at every turn, shape (k, 2). [mm]."""
-    corners = np.asarray(footprint.convex_hull.boundary.coords)[:, :2]
+    corners = shapely.get_coordinates(footprint.convex_hull)
     turn = np.radians(_TURNS_DEG)
     across = np.outer(corners[:, 0], np.cos(turn)) - np.outer(corners[:, 1], np.sin(turn))
     along = np.outer(corners[:, 0], np.sin(turn)) + np.outer(corners[:, 1], np.cos(turn))
