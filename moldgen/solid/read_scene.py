@@ -31,7 +31,10 @@ def parts_from_scene(data: bytes, *, kind: str) -> list[Part]:
         scene = trimesh.load_scene(
             io.BytesIO(data), file_type=kind, process=False, skip_materials=True
         )
-    return [_part(scene, node, kind) for node in scene.graph.nodes_geometry]
+    # The library keeps its nodes in a set; the geometry keeps the order of the file.
+    order = {name: number for number, name in enumerate(scene.geometry)}
+    nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (order[scene.graph[node][1]], node))
+    return [_part(scene, node, kind) for node in nodes]
 
 
 def _part(scene: trimesh.Scene, node: str, kind: str) -> Part:
