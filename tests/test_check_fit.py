@@ -231,7 +231,7 @@ def test_thin_wall_is_measured(thickness):
     assert (finding.code, finding.measured) == ("wall-thin", pytest.approx(thickness, abs=1e-6))
     assert finding.limit == PRINTER.least_wall_mm == 0.8
     assert finding.where_mm[0] == pytest.approx(10 + thickness / 2, abs=thickness)
-    assert "900 mm²" in finding.says or "mm²" in finding.says
+    assert finding.severity is Severity.CAUTION
 
 
 def test_walls_as_thick_as_the_least_are_in_order():
@@ -251,6 +251,19 @@ def test_wall_between_a_bore_and_the_outside_is_a_wall():
 
     assert np.nanmin(walls.thickness_mm) == pytest.approx(0.5, abs=0.02)
     assert codes(check_wall(made, walls)) == ["wall-thin"]
+
+
+def test_sliver_under_the_mold_is_a_note():
+    """A thin wall no higher than the channels of the underside is a note, a high one a caution."""
+
+    def wall_of(height):
+        slots = [block(6, 30, height).translate((x, 0, -0.5)) for x in (-3.2, 3.2)]
+        made = case(cut(drafted(60, 50, 20), *slots))
+        (finding,) = check_wall(made, measure_walls(made))
+        return finding.severity, finding.measured
+
+    assert wall_of(3.0) == (Severity.NOTE, pytest.approx(0.4))
+    assert wall_of(12.0) == (Severity.CAUTION, pytest.approx(0.4))
 
 
 def test_thickness_is_measured_as_far_as_asked():

@@ -183,3 +183,19 @@ def test_turning_and_moving_keep_undercuts_and_scaling_scales(turn_deg, by, scal
 
     assert found.area_mm2 == pytest.approx(scale**2 * DISC * (14**2 - 6**2), rel=1e-6)
     assert found.depth_mm == pytest.approx(scale * (14 * cos(pi / N) - 6), abs=0.03 * scale)
+
+
+def test_vent_wider_than_the_sheet_spans_is_one_if_known_to_be():
+    """In thin sheet a wide vent is no undercut once the case says how wide vents are."""
+    solid = cut(drafted(60, 50, 20), cylinder(1.3, -1, 30), cylinder(3, -1, 18))
+
+    assert len(undercuts_of(solid, gauge_mm=0.5)) == 1
+    assert undercuts_of(solid, gauge_mm=0.5, widest_vent_mm=2.6) == ()
+    assert undercuts_of(solid, gauge_mm=1.3) == ()
+
+
+def test_smallest_printed_vent_is_spanned_by_any_sheet():
+    """A vent as small as the printer makes it, widened for what it loses, is no undercut."""
+    solid = cut(drafted(60, 50, 20), cylinder(0.85, -1, 30), cylinder(3, -1, 18))
+
+    assert undercuts_of(solid, gauge_mm=0.3) == ()

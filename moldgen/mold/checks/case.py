@@ -46,6 +46,8 @@ class Case:
         Whether the sheet is drawn over the mold or into it, where no plan tells.
     tactile : bool
         Whether raised characters are to be read by touch.
+    widest_vent_mm : float
+        Diameter, as drawn, of the widest vent known to be one. [mm]
     """
 
     bodies: tuple[Body, ...]
@@ -56,6 +58,7 @@ class Case:
     pull: Place = (0.0, 0.0, 1.0)
     side: Literal["male", "female"] = "male"
     tactile: bool = False
+    widest_vent_mm: float = 0.0
 
     def __post_init__(self) -> None:
         length = float(np.linalg.norm(self.pull))
@@ -199,8 +202,13 @@ class Case:
 
     @property
     def narrow_mm(self) -> float:
-        """Width up to which the sheet spans a hole: two gauges, or the smallest printed one."""
-        return max(2 * self.sheet.gauge_mm, self.printer.least_hole_mm)
+        """Width up to which the sheet spans a hole: two gauges, or that of a vent. [mm].
+
+        A vent is at least as wide as the smallest hole of the printer, drawn wider by what
+        printed holes lose.
+        """
+        printed = self.printer.least_hole_mm + self.printer.hole_undersize_mm
+        return max(2 * self.sheet.gauge_mm, 1.02 * max(printed, self.widest_vent_mm))
 
     def place(self, point_mm: Floats) -> Place:
         """Return a place as the person who brought the mesh would measure it. [mm]."""

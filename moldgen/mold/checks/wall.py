@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.rays import targets
+from moldgen.mold.checks.sight import LOW_MM
 
 Floats = NDArray[np.float64]
 
@@ -61,6 +62,12 @@ def measure_walls(case: Case, *, reach_mm: float | None = None) -> Walls:
     return Walls(thickness_mm=thickness)
 
 
+def _severity(case: Case, thin: NDArray[np.int64]) -> Severity:
+    """Slivers under the mold are left out by the printer and missed by nobody."""
+    top = float(case.mesh.corners_mm[thin, :, 2].max()) - case.floor_mm
+    return Severity.CAUTION if top > LOW_MM else Severity.NOTE
+
+
 def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
     """Ask whether the printer can make every wall, one finding per body."""
     limit = case.printer.least_wall_mm
@@ -73,7 +80,7 @@ def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
             findings.append(
                 Finding(
                     code="wall-thin",
-                    severity=Severity.CAUTION,
+                    severity=_severity(case, thin),
                     says=f"{area:.0f} mm² of the mold's walls are too thin to print; least",
                     measured=float(walls.thickness_mm[least]),
                     limit=limit,
