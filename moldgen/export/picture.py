@@ -228,7 +228,7 @@ def _caption(canvas: Canvas, mesh: Mesh, title: str, *, px_per_mm: float) -> Non
 
 def _bar_mm(px_per_mm: float, *, room_px: float) -> float:
     """Return 50 mm, or the next round length that can be drawn and seen."""
-    fits = [b for b in (50, 10, 5, 1, 0.1, 100, 500) if 12 <= b * px_per_mm <= room_px]
+    fits = [b for b in (50, 10, 5, 1, 0.1, 100, 500) if 40 <= b * px_per_mm <= room_px]
     return fits[0] if fits else room_px / px_per_mm / 2
 
 

@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 # Looks, chosen by eye on molds of 60 to 400 mm.
 _KEY, _FILL, _SKY, _GROUND_LIGHT, _GLOSS = 0.78, 0.12, 0.42, 0.22, 0.06
 _HOLLOW_REACH, _HOLLOW_WEIGHT, _HOLLOW_BIAS = 26.0, 1.15, 0.06
+# A pixel lies in a bore if on all sides it is this deep, as depth over distance, squared.
+_BORE = 2.6
 _SHADOW_BIAS = 4.0
 _CREASE_COS, _STEP = 0.85, 5.0
 _LINE_DARK = 0.45
@@ -219,16 +221,16 @@ def _open_sky(scene: Scene, row: int, column: int, nx: float, ny: float, nz: flo
             i = min(max(row + _STAR[ring, k, 0], 0), n_rows - 1)
             j = min(max(column + _STAR[ring, k, 1], 0), n_columns - 1)
             dx, dy, dz = j - column, i - row, scene.depths[i, j] - z
+            steep = steep or (dz > 0.0 and dz * dz > _BORE * (dx * dx + dy * dy))
+            dz = min(dz, _HOLLOW_REACH)
             above = nx * dx + ny * dy + nz * dz
             if above <= 0.0:
                 continue
             distance = np.sqrt(dx * dx + dy * dy + dz * dz)
-            rise = above / distance
             near = max(0.0, 1.0 - distance / (2.0 * _HOLLOW_REACH))
-            hidden += max(0.0, rise - _HOLLOW_BIAS) * near
-            steep = steep or rise > 0.85
+            hidden += max(0.0, above / distance - _HOLLOW_BIAS) * near
         walls += steep
-    # Walled in steeply all round: down a vent it is dark, however deep.
+    # Far down between walls all round: in a vent it is dark, however deep.
     bore = 0.25 if walls >= 7 else 1.0
     return bore * max(0.0, 1.0 - _HOLLOW_WEIGHT * hidden / 12.0)
 
@@ -243,7 +245,7 @@ def _light(
         shade = 0.4 + 0.6 * open_sky if t >= 0 or open_sky < 0.25 else 1.0
         return r * shade, g * shade, b * shade
     if t < 0:
-        shade = (1.0 - 0.5 * (1.0 - lit)) * (0.2 + 0.8 * open_sky)
+        shade = (1.0 - 0.5 * (1.0 - lit)) * (0.1 + 0.9 * open_sky)
         # Shadows on a bench in daylight lean to blue.
         cool = 0.08 * (1.0 - shade)
         r, g, b = scene.background
