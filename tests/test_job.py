@@ -447,13 +447,27 @@ def test_a_thousand_features_are_enough():
     assert len(job_from_words(job(body=[BODY] * 2000)).body) == 2000
 
 
-def test_nesting_has_an_end():
-    """A tower of features far beyond any mold is refused in one sentence."""
-    tower = BODY
-    for _ in range(3000):
-        tower = {**BODY, "raised": [tower]}
+def tower(floors):
+    """Return a job of features that stand on each other."""
+    top = BODY
+    for _ in range(floors - 1):
+        top = {**BODY, "raised": [top]}
+    return job(body=[top])
+
+
+@pytest.mark.parametrize("floors", [41, 3000])
+def test_nesting_has_an_end(floors):
+    """A tower of features beyond any mold is refused in one sentence."""
     with pytest.raises(SpecError, match="nested at most 40 features deep"):
-        job_from_words(job(body=[tower]))
+        job_from_words(tower(floors))
+    assert len(list(places(job_from_words(tower(40))))) == 40
+
+
+@pytest.mark.parametrize("letter", ["\0", "\ud800"])
+def test_letters_that_no_file_can_hold_are_refused(letter):
+    """What cannot be written again is not read either."""
+    with pytest.raises(SpecError, match="body 1, outline: text must be plain text"):
+        job_from_words(outline(text=f"A{letter}", height=9))
 
 
 @pytest.mark.parametrize(
