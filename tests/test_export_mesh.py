@@ -233,6 +233,15 @@ def test_rounded_points_are_single_precision():
     np.testing.assert_array_equal(points, points.astype(np.float32))
 
 
+def test_no_coordinate_is_minus_nought():
+    """Minus nought equals nought but has other bytes, and some readers join points by bytes."""
+    mesh = box(3, 5, 7)
+    negative = Mesh(np.where(mesh.points_mm == 0, -0.0, mesh.points_mm), mesh.triangles.copy())
+
+    assert not np.signbit(as_float32(negative).points_mm).any()
+    assert stl_bytes([negative], title="x") == stl_bytes([mesh], title="x")
+
+
 def test_a_corner_that_is_no_number_is_refused():
     """A mesh with a NaN or a number beyond single precision is not written."""
     for value in (np.nan, np.inf, 1e39):

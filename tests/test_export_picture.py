@@ -224,6 +224,32 @@ def test_fillets_look_round_and_edges_sharp():
     assert np.abs(np.diff(sharp_row[inner])).max() > 25
 
 
+def test_coarse_and_fine_rounds_look_alike():
+    """Normals between the corners make a round of 40 strips look like one of 400."""
+    frame = Frame(right_mm=0, up_mm=0, px_per_mm=6)
+    rows = []
+    for n_strips in (40, 400):
+        round_bar = mesh_of(Manifold.cylinder(60, 15, 15, n_strips, True).rotate((90, 0, 0)))
+        picture = render(round_bar, view=ABOVE, size_px=(300, 300), frame=frame)
+        rows.append(brightness(picture)[150, 75:225])
+
+    np.testing.assert_allclose(*rows, atol=4)
+
+
+def test_creases_and_outlines_carry_a_line():
+    """In even light a ridge and the rim of a block are darker than the flats beside them."""
+    frame = Frame(right_mm=0, up_mm=0, px_per_mm=5)
+    roof = mesh_of(Manifold.cylinder(60, 15, 15, 4, True).rotate((90, 0, 0)))
+    block = mesh_of(
+        Manifold.cube((50, 50, 4), True) + Manifold.cube((20, 50, 8), True).translate((0, 0, 3))
+    )
+    for solid, line in ((roof, slice(147, 153)), (block, slice(98, 103))):
+        picture = render(solid, view=ABOVE, size_px=(300, 300), frame=frame, even_light=True)
+        row = brightness(picture)[150]
+        assert row[line].min() < row[112] - 8
+        assert row[112] == pytest.approx(row[125], abs=3)
+
+
 def test_pictures_are_the_same_every_time():
     """Threads or not, a picture is the same to the last pixel."""
     view = View(azimuth_deg=20, elevation_deg=30)
@@ -328,6 +354,13 @@ def test_a_cut_beside_the_mold_is_empty():
     assert section_rings(box(1, 1, 1), axis=0, at_mm=5) == []
 
 
+def test_a_cut_in_a_face_takes_what_lies_below_it():
+    """In its foot a box is not yet cut, in its top it still is."""
+    assert section_rings(box(3, 5, 7), axis=2, at_mm=0.0) == []
+    [ring] = section_rings(box(3, 5, 7), axis=2, at_mm=7.0)
+    assert signed_area(ring) == pytest.approx(15)
+
+
 def test_the_rise_of_a_cut_is_the_height_of_its_walls():
     """A box has two walls: twice its height; a frustum too, whatever its lean."""
     assert section_rise_mm(box(3, 5, 7), axis=1, at_mm=1) == pytest.approx(14)
@@ -398,6 +431,11 @@ def test_the_section_is_true_to_scale_and_measured(monkeypatch):
     assert colour != NAVY
 
 
+def cut_face(shown):
+    """Tell which pixels are blue, yet not the dark blue of lines."""
+    return (shown[:, :, 2] > shown[:, :, 0] + 10) & (shown.sum(axis=2) > 250)
+
+
 def test_the_section_shows_its_cut_face_in_the_right_place():
     """The share of hatched pixels in the drawing is the area of the cut."""
     solid = box(100, 40, 20)
@@ -405,10 +443,21 @@ def test_the_section_shows_its_cut_face_in_the_right_place():
     shown = opened(section_png([Body("x", solid)], at_mm=20))
 
     paper = (np.abs(shown - PAPER).sum(axis=2) < 12).mean()
-    face = (shown[:, :, 2] > shown[:, :, 0] + 10).sum()
+    face = cut_face(shown).sum()
     px_per_mm = (1400 - 220) / 100
     assert paper > 0.2
     assert face == pytest.approx(100 * 20 * px_per_mm**2, rel=0.05)
+
+
+def test_a_closed_hollow_in_the_section_stays_open():
+    """A hollow inside the solid is not hatched."""
+    hollow = Manifold.cube((100, 40, 20)) - Manifold.cube((60, 20, 10)).translate((20, 10, 5))
+
+    shown = opened(section_png([Body("x", mesh_of(hollow))], at_mm=20))
+
+    face = cut_face(shown).sum()
+    px_per_mm = (1400 - 220) / 100
+    assert face == pytest.approx((2000 - 600) * px_per_mm**2, rel=0.05)
 
 
 def test_a_flat_mold_is_drawn_larger_too(monkeypatch):

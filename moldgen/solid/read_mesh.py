@@ -182,7 +182,7 @@ def _welded(points: Points, triangles: Triangles) -> Mesh:
     """Join equal points; drop unused points and triangles with two corners in one place."""
     if not len(triangles):
         return Mesh(points[:0], triangles)
-    place = np.ascontiguousarray(points[triangles.ravel()] + 0.0)  # makes -0.0 equal to 0.0
+    place = points[triangles.ravel()]
     order = np.lexsort(place.T)
     new = np.ones(len(order), dtype=bool)
     new[1:] = (place[order[1:]] != place[order[:-1]]).any(axis=1)
