@@ -11,13 +11,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from math import ceil, radians, tan
 
 import numpy as np
 import shapely
 from manifold3d import triangulate
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon, STRtree
+from shapely import MultiLineString, MultiPolygon, Polygon, STRtree
 
+from moldgen.solid.creases import crease_points
+from moldgen.solid.flips import smoothed, steepness, with_points
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.profile import Profile
 
@@ -27,8 +30,26 @@ GRID_MM = 2.0**-14
 ARC_STEPS = 16
 """Chords per quarter turn of a rounded corner: they lean at most 0.12 % more than the wall."""
 
-RIDGE_STEP_MM = 0.5
+CREASE_MM = 0.002
+"""Crease corners nearer than this to a level line or to each other are left out. [mm]."""
+
+ON_OUTLINE_MM = 0.01
+"""A station nearer than this to the outline stands for the outline itself. [mm]."""
+
+SLACK_DEG = 0.05
+"""How much less than the draft a triangle may lean before its band is cut more carefully. [°]."""
+
+MOST_SAMPLES = 3000
+"""Points along the rings of a piece from which its creases are found, at most."""
+
+RIDGE_STEP_MM = 1.0
 """Height steps of a straight wall where a stroke ends in a ridge. [mm]."""
+
+LEAST_STEP_MM = 0.05
+"""Stations of a ridge are not nearer to each other than this. [mm]."""
+
+RIDGE_EDGES = 1.0
+"""Longest contour edge in such a step, as a multiple of the step's run."""
 
 Ring = NDArray[np.float64]
 
@@ -41,21 +62,20 @@ class Loop:
     ----------
     plan_mm : ndarray, shape (n, 2)
         Positions; counter-clockwise around material, clockwise around a hole. [mm]
+    z_mm : float
+        Height of all of them. [mm]
     first : int
         Number of the first corner; the others follow.
     """
 
     plan_mm: Ring
+    z_mm: float
     first: int
 
     @property
     def numbers(self) -> NDArray[np.int64]:
         """Corner numbers in ring order."""
         return np.arange(self.first, self.first + len(self.plan_mm))
-
-    def turned(self) -> tuple[Ring, NDArray[np.int64]]:
-        """Return positions and numbers run through the other way round."""
-        return self.plan_mm[::-1], self.numbers[::-1]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,8 +95,7 @@ class Contour:
 class Surface:
     """Corners and triangles gathered while features are added one after another."""
 
-    _plans: list[Ring] = field(default_factory=list)
-    _heights: list[NDArray[np.float64]] = field(default_factory=list)
+    _points: list[NDArray[np.float64]] = field(default_factory=list)
     _triangles: list[NDArray[np.int64]] = field(default_factory=list)
     n_points: int = 0
 
@@ -94,10 +113,18 @@ class Surface:
         )
         return Contour(contour.region, pieces)
 
-    def fill_band(self, outside: Contour, inside: Contour) -> None:
-        """Fill between two contours, the second within the first, facing up."""
+    def fill_band(self, outside: Contour, inside: Contour, band: Band) -> None:
+        """Fill between two contours, the second within the first, facing up.
+
+        Where a triangle would rise too steeply, corners are added on the creases of the wall
+        between the two contours: first where edges run out, then all along the creases.
+        """
         for piece, within in _nested(outside, inside):
-            self.fill_flat(piece, within)
+            patch = _patch(piece, within)
+            if within and patch.steepest > band.steepest:
+                patch = min(_creased(patch, piece, within, band), key=lambda p: p.steepest)
+            numbers = np.concatenate([patch.numbers, self._add(patch.extra_mm)])
+            self._triangles.append(numbers[patch.faces])
 
     def fill_upright(self, start: Contour, end: Contour) -> None:
         """Join two copies of one contour by an upright wall."""
@@ -110,26 +137,144 @@ class Surface:
         self, piece: Sequence[Loop], cut_out: Sequence[Loop] = (), *, facing_down: bool = False
     ) -> None:
         """Fill one piece, less the loops to be cut out of it."""
-        kept = [(loop.plan_mm, loop.numbers) for loop in piece]
-        turned = [loop.turned() for loop in cut_out]
-        rings = [plan for plan, _ in kept + turned]
-        numbers = np.concatenate([number for _, number in kept + turned])
-        faces = np.asarray(triangulate(rings), dtype=np.int64).reshape(-1, 3)
-        filled = numbers[faces]
+        patch = _patch(piece, cut_out)
+        filled = patch.numbers[patch.faces]
         self._triangles.append(filled[:, ::-1] if facing_down else filled)
 
     def mesh(self) -> Mesh:
         """Return all that was gathered as one mesh."""
-        plan, heights = np.concatenate(self._plans), np.concatenate(self._heights)
         triangles = np.concatenate(self._triangles).astype(np.int32)
-        return Mesh(np.column_stack([plan, heights]), triangles)
+        return Mesh(np.concatenate(self._points), triangles)
 
     def _add_loop(self, plan_mm: Ring, z_mm: float) -> Loop:
-        loop = Loop(plan_mm, self.n_points)
-        self._plans.append(plan_mm)
-        self._heights.append(np.full(len(plan_mm), z_mm))
-        self.n_points += len(plan_mm)
-        return loop
+        numbers = self._add(np.column_stack([plan_mm, np.full(len(plan_mm), z_mm)]))
+        return Loop(plan_mm, z_mm, int(numbers[0]))
+
+    def _add(self, points_mm: NDArray[np.float64]) -> NDArray[np.int64]:
+        first = self.n_points
+        self._points.append(points_mm)
+        self.n_points += len(points_mm)
+        return np.arange(first, self.n_points)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """What a band between two contours must keep to.
+
+    Attributes
+    ----------
+    run_mm : float
+        Distance between the two contours. [mm]
+    steepest : float
+        Greatest rise over run a triangle may have.
+    outward : bool
+        Whether the wall is measured outward from the inner contour (outside the outline), rather
+        than inward from the outer one.
+    """
+
+    run_mm: float
+    steepest: float
+    outward: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Patch:
+    """A region between loops, cut into triangles that count its own corners from 0.
+
+    Corners on the loops come first, with their ``numbers`` on the surface; ``extra_mm`` follow.
+    """
+
+    faces: NDArray[np.int64]
+    points_mm: NDArray[np.float64]
+    numbers: NDArray[np.int64]
+
+    @property
+    def extra_mm(self) -> NDArray[np.float64]:
+        return self.points_mm[len(self.numbers) :]
+
+    @property
+    def steepest(self) -> float:
+        return float(
+            steepness(self.faces, self.points_mm[:, :2], self.points_mm[:, 2]).max(initial=0.0)
+        )
+
+
+def _patch(piece: Sequence[Loop], cut_out: Sequence[Loop]) -> _Patch:
+    rings = [loop.plan_mm for loop in piece] + [loop.plan_mm[::-1] for loop in cut_out]
+    numbers = [loop.numbers for loop in piece] + [loop.numbers[::-1] for loop in cut_out]
+    heights = [np.full(len(loop.plan_mm), loop.z_mm) for loop in (*piece, *cut_out)]
+    faces = np.asarray(triangulate(rings), dtype=np.int64).reshape(-1, 3)
+    points = np.column_stack([np.concatenate(rings), np.concatenate(heights)])
+    return _Patch(faces, points, np.concatenate(numbers))
+
+
+def _creased(
+    patch: _Patch, piece: Sequence[Loop], within: Sequence[Loop], band: Band
+) -> Iterator[_Patch]:
+    """Yield the patch with more and more crease corners, until one keeps to the band's limit."""
+    start, end = (within, piece) if band.outward else (piece, within)
+    rings = [loop.plan_mm[::-1] if band.outward else loop.plan_mm for loop in start]
+    events = np.concatenate([crease_points(ring, band.run_mm)[:, :2] for ring in rings])
+    for fineness in (0, 1, 3):
+        crests = _crest_places(rings, band.run_mm / fineness) if fineness else np.empty((0, 2))
+        extra = _on_the_wall(np.concatenate([events, crests]), start, end, band)
+        plan = np.concatenate([patch.points_mm[:, :2], extra[:, :2]])
+        heights = np.concatenate([patch.points_mm[:, 2], extra[:, 2]])
+        faces = with_points(patch.faces, plan, extra[:, :2], len(patch.numbers))
+        faces = smoothed(faces, plan, heights)
+        better = _Patch(faces, np.column_stack([plan, heights]), patch.numbers)
+        yield better
+        if better.steepest <= band.steepest:
+            return
+
+
+def _on_the_wall(
+    places_mm: Ring, start: Sequence[Loop], end: Sequence[Loop], band: Band
+) -> NDArray[np.float64]:
+    """Return those places that lie well inside the band, with their heights on the wall."""
+    places = np.round(places_mm / GRID_MM) * GRID_MM
+    first = np.unique(np.round(places / CREASE_MM), axis=0, return_index=True)[1]
+    places = places[np.sort(first)]
+    points = shapely.points(places)
+    gone = shapely.distance(points, _lines(start))
+    free = shapely.distance(points, _lines(end)) > CREASE_MM
+    outer, inner = (end, start) if band.outward else (start, end)
+    region = _filled(outer).difference(_filled(inner))
+    shapely.prepare(region)
+    inside = shapely.contains_xy(region, places[:, 0], places[:, 1])
+    kept = inside & free & (gone > CREASE_MM) & (gone < band.run_mm - CREASE_MM)
+    z, z_end = start[0].z_mm, end[0].z_mm
+    heights = z + (z_end - z) * gone[kept] / band.run_mm
+    return np.column_stack([places[kept], heights])
+
+
+def _crest_places(rings: Sequence[Ring], apart_mm: float) -> Ring:
+    """Return places on the creases: corners of the Voronoi diagram of points along the rings."""
+    closed = [shapely.LineString(_closed(ring)) for ring in rings]
+    spacing = max(apart_mm / 2, 0.05, sum(line.length for line in closed) / MOST_SAMPLES)
+    lines = [shapely.segmentize(line, spacing) for line in closed]
+    samples = shapely.MultiPoint(shapely.get_coordinates(lines))
+    return shapely.get_coordinates(shapely.voronoi_polygons(samples, only_edges=True))
+
+
+def _lines(loops: Sequence[Loop]) -> MultiLineString:
+    return MultiLineString([_closed(loop.plan_mm) for loop in loops])
+
+
+def _filled(loops: Sequence[Loop]) -> shapely.Geometry:
+    """Return the region that loops enclose, outer ones counter-clockwise, holes clockwise."""
+    shells = [Polygon(loop.plan_mm) for loop in loops if _twice_area(loop.plan_mm) > 0]
+    holes = [Polygon(loop.plan_mm) for loop in loops if _twice_area(loop.plan_mm) < 0]
+    return shapely.difference(shapely.union_all(shells), shapely.union_all(holes))
+
+
+def _twice_area(ring: Ring) -> float:
+    x, y = ring.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+
+
+def _closed(ring: Ring) -> Ring:
+    return np.concatenate([ring, ring[:1]])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -172,41 +317,151 @@ def add_wall(
     Walled
         The contours at either end; the caller fills the flats.
     """
-    inward, rise = wall_stations(region, profile, sunk=sunk, chord_mm=chord_mm)
-    contours = [surface.add_contour(inset(region, inward[0]), z_mm)]
-    for k in range(1, len(inward)):
-        upright = abs(inward[k] - inward[k - 1]) < 1e-9
-        level = z_mm + rise[k]
-        if upright:
-            contours.append(surface.add_copy(contours[-1], level))
+    d, z = profile.stations(chord_mm=chord_mm)
+    if sunk:
+        # The raised wall of the recess's plug, seen from its mouth: distances run the other way.
+        d, z = -d[::-1], (z - profile.height_mm)[::-1]
+    d, z = _with_outline(d, z + z_mm)
+    steepest = 1 / tan(radians(max(profile.draft_deg - SLACK_DEG, 1e-3)))
+    walls = [_add_island(surface, part, d, z, steepest) for part in _islands(region, d[0])]
+    return Walled(_together([wall.outer for wall in walls]), _together([w.inner for w in walls]))
+
+
+def _with_outline(
+    d_mm: NDArray[np.float64], z_mm: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Add the outline itself as a station, so that no band lies on both sides of it."""
+    if d_mm[0] > -ON_OUTLINE_MM or d_mm[-1] < ON_OUTLINE_MM:
+        return d_mm, z_mm
+    if np.abs(d_mm).min() < ON_OUTLINE_MM:
+        return d_mm, z_mm
+    k = int(np.searchsorted(d_mm, 0.0))
+    return np.insert(d_mm, k, 0.0), np.insert(z_mm, k, np.interp(0.0, d_mm, z_mm))
+
+
+def _islands(region: MultiPolygon, first_mm: float) -> list[MultiPolygon]:
+    """Return the groups of an outline's parts that share one piece of the first contour."""
+    pieces = list(inset(region, first_mm).geoms)
+    if len(pieces) == 1:
+        return [region]
+    inner = shapely.point_on_surface(shapely.get_parts(region))
+    owner = STRtree(pieces).query_nearest(inner, all_matches=False)[1]
+    parts = shapely.get_parts(region)
+    groups = [MultiPolygon(parts[owner == number].tolist()) for number in range(len(pieces))]
+    return [group for group in groups if not group.is_empty]
+
+
+def _together(contours: Sequence[Contour]) -> Contour:
+    regions = [part for contour in contours for part in contour.region.geoms]
+    return Contour(MultiPolygon(regions), tuple(p for c in contours for p in c.pieces))
+
+
+def _add_island(
+    surface: Surface,
+    region: MultiPolygon,
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steepest: float,
+) -> Walled:
+    narrow = _narrow_places(region, d_mm[0], d_mm[-1])
+    if any(not places.is_empty for places in narrow):
+        d_mm, z_mm = _with_ridge_steps(d_mm, z_mm, narrow)
+    levels = [inset(region, distance) for distance in d_mm]
+    if any(not places.is_empty for places in narrow):
+        levels = _short_edged(levels, d_mm, narrow)
+    return _add_levels(surface, levels, d_mm, z_mm, steepest)
+
+
+def _add_levels(
+    surface: Surface,
+    levels: Sequence[MultiPolygon],
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steepest: float,
+) -> Walled:
+    contours = [surface.add_contour(levels[0], z_mm[0])]
+    for k in range(1, len(levels)):
+        run = float(d_mm[k] - d_mm[k - 1])
+        if run < 1e-9:
+            contours.append(surface.add_copy(contours[-1], z_mm[k]))
             surface.fill_upright(contours[-2], contours[-1])
         else:
-            contours.append(surface.add_contour(inset(region, inward[k]), level))
-            surface.fill_band(contours[-2], contours[-1])
+            contours.append(surface.add_contour(levels[k], z_mm[k]))
+            band = Band(run_mm=run, steepest=steepest, outward=d_mm[k] < ON_OUTLINE_MM)
+            surface.fill_band(contours[-2], contours[-1], band)
     return Walled(contours[0], contours[-1])
 
 
-def wall_stations(
-    region: MultiPolygon, profile: Profile, *, sunk: bool, chord_mm: float
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return insets and rises from the parent's flat to the own flat, ridges resolved.
+def narrow_places(region: MultiPolygon, profile: Profile) -> tuple[MultiPolygon, MultiPolygon]:
+    """Return the gaps and the strokes of a raised outline that are too narrow for its wall. [mm]."""
+    return _narrow_places(region, profile.foot_mm, profile.inset_mm)
 
-    A sunk wall is the raised one of the recess's plug, seen from its mouth: the distance from the
-    outline runs the other way and so does the height.
+
+def _narrow_places(
+    region: MultiPolygon, first_mm: float, last_mm: float
+) -> tuple[MultiPolygon, MultiPolygon]:
+    """Return gaps too narrow for the wall outside the outline, and strokes for that inside."""
+    gaps = strokes = MultiPolygon()
+    if first_mm < -1e-9:
+        frame = shapely.buffer(shapely.box(*region.bounds), 3 - 3 * first_mm, join_style="mitre")
+        around = _as_multi(shapely.difference(frame, inset(region, min(0.0, last_mm))))
+        gaps = too_narrow(around, min(0.0, last_mm) - first_mm)
+    if last_mm > 1e-9:
+        strokes = too_narrow(inset(region, max(0.0, first_mm)), last_mm - max(0.0, first_mm))
+    return gaps, strokes
+
+
+def _with_ridge_steps(
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    narrow: tuple[MultiPolygon, MultiPolygon],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Cut long bands into steps where strokes or gaps run out, one of them just short of each."""
+    steps = [np.empty(0)]
+    for places, sign, base in zip(
+        narrow, (-1.0, 1.0), (min(0.0, d_mm[-1]), max(0.0, d_mm[0])), strict=True
+    ):
+        if places.is_empty:
+            continue
+        circles = shapely.maximum_inscribed_circle(shapely.get_parts(places), tolerance=0.005)
+        ends = base + sign * (shapely.length(circles) - 0.01)
+        own = np.flatnonzero(
+            (d_mm[1:] < ON_OUTLINE_MM) if sign < 0 else (d_mm[:-1] > -ON_OUTLINE_MM)
+        )
+        for k in own:
+            n = ceil(abs(z_mm[k + 1] - z_mm[k]) / RIDGE_STEP_MM)
+            steps.append(np.linspace(d_mm[k], d_mm[k + 1], n + 1)[1:-1])
+            steps.append(ends[(ends > d_mm[k]) & (ends < d_mm[k + 1])])
+    extra = np.unique(np.round(np.concatenate(steps), 2))
+    near = np.abs(extra[:, None] - d_mm).min(axis=1, initial=np.inf)
+    extra = extra[near > LEAST_STEP_MM]
+    apart = np.diff(extra, prepend=-np.inf) > LEAST_STEP_MM
+    extra = extra[apart]
+    every = np.union1d(d_mm, extra)
+    if len(every) != len(d_mm) + len(extra):  # an upright wall: two stations at one distance
+        return d_mm, z_mm
+    return every, np.interp(every, d_mm, z_mm)
+
+
+def _short_edged(
+    levels: list[MultiPolygon],
+    d_mm: NDArray[np.float64],
+    narrow: tuple[MultiPolygon, MultiPolygon],
+) -> list[MultiPolygon]:
+    """Cut the contours of bands in which strokes or gaps run out into short edges.
+
+    There a long edge would be joined to a corner nearly in line with it, and the sliver between
+    them would stand steeper than the wall.
     """
-    d, z = profile.stations(chord_mm=chord_mm)
-    if sunk:
-        d, z = -d[::-1], (z - profile.height_mm)[::-1]
-    steps = np.hypot(np.diff(d), np.diff(z))
-    straight = int(np.argmax(steps))
-    if abs(d[straight + 1] - d[straight]) < 1e-9 or not _ends_in_ridge(region, d, straight):
-        return d, z
-    n_steps = max(2, int(np.ceil(abs(z[straight + 1] - z[straight]) / RIDGE_STEP_MM)))
-    extra = np.linspace(0, 1, n_steps + 1)[1:-1]
-    return (
-        np.insert(d, straight + 1, d[straight] + extra * (d[straight + 1] - d[straight])),
-        np.insert(z, straight + 1, z[straight] + extra * (z[straight + 1] - z[straight])),
-    )
+    short = np.full(len(levels), np.inf)
+    for k, run in enumerate(np.diff(d_mm)):
+        places = narrow[0] if d_mm[k + 1] < ON_OUTLINE_MM else narrow[1]
+        if run > 1e-9 and not places.is_empty:
+            short[k : k + 2] = np.minimum(short[k : k + 2], max(RIDGE_EDGES * run, 0.2))
+    return [
+        _as_multi(shapely.segmentize(level, length)) if np.isfinite(length) else level
+        for level, length in zip(levels, short, strict=True)
+    ]
 
 
 def inset(region: MultiPolygon, distance_mm: float) -> MultiPolygon:
@@ -215,7 +470,7 @@ def inset(region: MultiPolygon, distance_mm: float) -> MultiPolygon:
         moved = region
     else:
         moved = shapely.buffer(region, -distance_mm, quad_segs=ARC_STEPS)
-    return _on_grid(moved)
+    return _as_multi(moved)
 
 
 def too_narrow(region: MultiPolygon, inset_mm: float) -> MultiPolygon:
@@ -227,23 +482,26 @@ def too_narrow(region: MultiPolygon, inset_mm: float) -> MultiPolygon:
     regrown = shapely.buffer(
         core, inset_mm * (1 + 1e-6) + 1e-6, join_style="mitre", mitre_limit=6.0
     )
-    lost = shapely.difference(region, regrown)
+    if not shapely.is_valid(regrown):  # GEOS's mitred offsets now and then cross themselves
+        regrown = shapely.buffer(regrown, 0)
+    lost = shapely.difference(region, regrown, grid_size=1e-6)
     wide = shapely.buffer(lost, -min(0.02, inset_mm / 4))
     parts = [
         part
         for part in shapely.get_parts(lost)
         if part.geom_type == "Polygon" and shapely.intersects(part, wide)
     ]
-    return MultiPolygon(parts)
+    return MultiPolygon([part for part in parts if _between_walls(part, region)])
 
 
-def _ends_in_ridge(region: MultiPolygon, d: NDArray[np.float64], straight: int) -> bool:
-    """Tell whether some stroke runs out along the straight part of the wall."""
-    start, end = inset(region, d[straight]), inset(region, d[straight + 1])
-    return not too_narrow(start, d[straight + 1] - d[straight]).is_empty or end.is_empty
+def _between_walls(part: Polygon, region: MultiPolygon) -> bool:
+    """Tell a stroke or a neck from the flank of a sharp corner, which only has one wall."""
+    shared = shapely.intersection(part.exterior, shapely.buffer(region.boundary, 1e-4))
+    walls = [line for line in shapely.get_parts(shapely.line_merge(shared)) if line.length > 0.05]
+    return len(walls) > 1 or sum(line.length for line in walls) > 0.62 * part.exterior.length
 
 
-def _on_grid(geometry: shapely.Geometry) -> MultiPolygon:
+def _as_multi(geometry: shapely.Geometry) -> MultiPolygon:
     polygons = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
     return MultiPolygon([part for part in polygons if part.area > 1e-5])
 
@@ -264,8 +522,7 @@ def _clean_ring(ring: shapely.LinearRing, *, counter_clockwise: bool) -> Ring | 
     points = points[keep]
     if len(points) < 3:
         return None
-    x, y = points.T
-    twice_area = float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+    twice_area = _twice_area(points)
     if abs(twice_area) < 2e-5:
         return None
     return points if (twice_area > 0) == counter_clockwise else points[::-1]

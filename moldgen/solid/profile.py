@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
 
+SHARP_MM = 0.02
+"""A radius smaller than this is no fillet: its bands would be finer than any printer. [mm]."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
@@ -25,7 +28,8 @@ class Profile:
     draft_deg : float
         Lean of the straight wall from the pull. [°]
     root_mm, rim_mm : float
-        Radius of the concave fillet at the floor and of the convex one at the top. [mm]
+        Radius of the concave fillet at the floor and of the convex one at the top; less than
+        ``SHARP_MM`` is taken as 0. [mm]
     read_mm : float
         Height at which the outline is read: 0 at the foot, ``height_mm`` at the top. [mm]
 
@@ -42,6 +46,9 @@ class Profile:
     read_mm: float
 
     def __post_init__(self) -> None:
+        for field in ("root_mm", "rim_mm"):
+            if 0 < getattr(self, field) < SHARP_MM:
+                object.__setattr__(self, field, 0.0)
         most = fillet_room_mm(self.height_mm, self.draft_deg)
         if self.root_mm + self.rim_mm > most * (1 + 1e-9):
             raise SpecError(
@@ -113,7 +120,7 @@ def fillet_room_mm(height_mm: float, draft_deg: float) -> float:
 
 def _steps(radius_mm: float, turn: float, chord_mm: float) -> int:
     """Return into how many chords an arc is cut so that none strays further than allowed."""
-    if radius_mm <= 0:
+    if radius_mm == 0:
         return 0
     if chord_mm >= radius_mm * (1 - cos(turn / 2)):
         return 1

@@ -1,0 +1,200 @@
+"""Edge flips inside a band between two level lines, so that no triangle is steeper than it must be.
+
+A band can be cut into triangles in many ways, and a bad cut joins corners that lie nearly in line:
+such a sliver stands steeper than the wall. Flipping edges until the triangulation is Delaunay gives
+the smoothest surface over the given corners; a second pass then flips whatever still lowers the
+steeper of two neighbours.
+
+References
+----------
+.. [1] C. L. Lawson, "Software for C1 surface interpolation," in Mathematical Software III, 1977:
+   the local optimization procedure.
+.. [2] S. Rippa, "Minimal roughness property of the Delaunay triangulation," Computer Aided
+   Geometric Design 7, 1990.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Faces = NDArray[np.int64]
+Plan = NDArray[np.float64]
+
+
+def smoothed(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Faces:
+    """Return the same region cut into triangles that are as little steep as flips can make them.
+
+    Parameters
+    ----------
+    faces : ndarray, shape (m, 3)
+        Counter-clockwise triangles; edges that belong to one triangle only are never flipped.
+    plan_mm : ndarray, shape (n, 2)
+        Corner positions. [mm]
+    heights_mm : ndarray, shape (n,)
+        Corner heights. [mm]
+    """
+    if len(faces) < 2:
+        return faces
+    faces = np.ascontiguousarray(faces)
+    neighbours = _neighbours(faces)
+    _flip(faces, neighbours, plan_mm, heights_mm, False)
+    _flip(faces, neighbours, plan_mm, heights_mm, True)
+    return faces
+
+
+def steepness(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Plan:
+    """Return rise over run of every triangle, shape (m,); infinite for a triangle without area."""
+    corners = plan_mm[faces]
+    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    rise_u = heights_mm[faces[:, 1]] - heights_mm[faces[:, 0]]
+    rise_v = heights_mm[faces[:, 2]] - heights_mm[faces[:, 0]]
+    twice_area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
+    across = np.hypot(rise_u * v[:, 0] - rise_v * u[:, 0], rise_u * v[:, 1] - rise_v * u[:, 1])
+    return np.where(across > 0, across / np.maximum(twice_area, 1e-300), 0.0)
+
+
+def with_points(faces: Faces, plan_mm: Plan, points_mm: Plan, first: int) -> Faces:
+    """Split the triangle under each point into three; the points count from ``first`` on."""
+    return _split(np.ascontiguousarray(faces), plan_mm, points_mm, first)
+
+
+@njit(cache=True)
+def _split(faces: Faces, plan: Plan, points: Plan, first: int) -> Faces:
+    n = faces.shape[0]
+    grown = np.empty((n + 2 * points.shape[0], 3), np.int64)
+    grown[:n] = faces
+    for k in range(points.shape[0]):
+        x, y = points[k]
+        best, where = -np.inf, 0
+        for t in range(n):
+            least = np.inf
+            for i in range(3):
+                a, b = grown[t, i], grown[t, (i + 1) % 3]
+                side = (plan[b, 0] - plan[a, 0]) * (y - plan[a, 1])
+                side -= (x - plan[a, 0]) * (plan[b, 1] - plan[a, 1])
+                least = min(least, side)
+            if least > best:
+                best, where = least, t
+        a, b, c = grown[where]
+        p = first + k
+        grown[where, 0], grown[where, 1], grown[where, 2] = a, b, p
+        grown[n, 0], grown[n, 1], grown[n, 2] = b, c, p
+        grown[n + 1, 0], grown[n + 1, 1], grown[n + 1, 2] = c, a, p
+        n += 2
+    return grown
+
+
+def _neighbours(faces: Faces) -> Faces:
+    """Return, for the edge opposite each corner, ``3 * triangle + corner`` beyond it, or -1."""
+    starts, ends = faces[:, [1, 2, 0]].ravel(), faces[:, [2, 0, 1]].ravel()
+    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+    keys = low * (int(faces.max()) + 1) + high
+    order = np.argsort(keys, kind="stable")
+    ordered = keys[order]
+    same = np.flatnonzero(ordered[1:] == ordered[:-1])
+    beyond = np.full(len(keys), -1, np.int64)
+    beyond[order[same]], beyond[order[same + 1]] = order[same + 1], order[same]
+    return beyond.reshape(-1, 3)
+
+
+@njit(cache=True)
+def _flip(faces: Faces, neighbours: Faces, plan: Plan, heights: Plan, by_slope: bool) -> None:
+    """Flip edges in place until none asks for it; a bound on the work guards against rounding."""
+    n = faces.shape[0]
+    queue = np.empty(64 * n + 3 * n, np.int64)
+    waiting = 0
+    for edge in range(3 * n):
+        queue[waiting] = edge
+        waiting += 1
+    first = 0
+    while first < waiting:
+        edge = queue[first]
+        first += 1
+        t, i = edge // 3, edge % 3
+        other = neighbours[t, i]
+        if other < 0:
+            continue
+        u, j = other // 3, other % 3
+        a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
+        d = faces[u, j]
+        if _cross(plan, a, b, d) <= 1e-12 or _cross(plan, a, d, c) <= 1e-12:
+            continue
+        wanted = (
+            _less_steep(plan, heights, a, b, c, d) if by_slope else _in_circle(plan, a, b, c, d)
+        )
+        if not wanted:
+            continue
+        _swap(faces, neighbours, t, i, u, j)
+        if waiting + 4 > queue.size:
+            return
+        queue[waiting], queue[waiting + 1] = 3 * t + 1, 3 * t + 2
+        queue[waiting + 2], queue[waiting + 3] = 3 * u + 1, 3 * u + 2
+        waiting += 4
+
+
+@njit(cache=True)
+def _swap(faces: Faces, neighbours: Faces, t: int, i: int, u: int, j: int) -> None:
+    """Turn the diagonal of two triangles: (a, b, c) and (d, c, b) become (c, a, d) and (b, d, a).
+
+    The new diagonal lies opposite the first corner of either triangle.
+    """
+    a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
+    d = faces[u, j]
+    beyond_ca, beyond_ab = neighbours[t, (i + 1) % 3], neighbours[t, (i + 2) % 3]
+    beyond_bd, beyond_dc = neighbours[u, (j + 1) % 3], neighbours[u, (j + 2) % 3]
+    faces[t, 0], faces[t, 1], faces[t, 2] = c, a, d
+    faces[u, 0], faces[u, 1], faces[u, 2] = b, d, a
+    _join(neighbours, t, 0, 3 * u)
+    _join(neighbours, t, 1, beyond_dc)
+    _join(neighbours, t, 2, beyond_ca)
+    _join(neighbours, u, 0, 3 * t)
+    _join(neighbours, u, 1, beyond_ab)
+    _join(neighbours, u, 2, beyond_bd)
+
+
+@njit(cache=True)
+def _join(neighbours: Faces, t: int, corner: int, beyond: int) -> None:
+    neighbours[t, corner] = beyond
+    if beyond >= 0:
+        neighbours[beyond // 3, beyond % 3] = 3 * t + corner
+
+
+@njit(cache=True)
+def _cross(plan: Plan, a: int, b: int, c: int) -> float:
+    return (plan[b, 0] - plan[a, 0]) * (plan[c, 1] - plan[a, 1]) - (plan[c, 0] - plan[a, 0]) * (
+        plan[b, 1] - plan[a, 1]
+    )
+
+
+@njit(cache=True)
+def _in_circle(plan: Plan, a: int, b: int, c: int, d: int) -> bool:
+    """Tell whether ``d`` lies clearly within the circle through ``a``, ``b`` and ``c``."""
+    ax, ay = plan[a, 0] - plan[d, 0], plan[a, 1] - plan[d, 1]
+    bx, by = plan[b, 0] - plan[d, 0], plan[b, 1] - plan[d, 1]
+    cx, cy = plan[c, 0] - plan[d, 0], plan[c, 1] - plan[d, 1]
+    a2, b2, c2 = ax * ax + ay * ay, bx * bx + by * by, cx * cx + cy * cy
+    first, second = a2 * (bx * cy - cx * by), b2 * (cx * ay - ax * cy)
+    third = c2 * (ax * by - bx * ay)
+    return first + second + third > 1e-9 * (abs(first) + abs(second) + abs(third))
+
+
+@njit(cache=True)
+def _less_steep(plan: Plan, heights: Plan, a: int, b: int, c: int, d: int) -> bool:
+    """Tell whether the other diagonal clearly lowers the steeper of the two triangles."""
+    now = max(_slope(plan, heights, a, b, c), _slope(plan, heights, d, c, b))
+    then = max(_slope(plan, heights, c, a, d), _slope(plan, heights, b, d, a))
+    return then < now * (1 - 1e-6)
+
+
+@njit(cache=True)
+def _slope(plan: Plan, heights: Plan, a: int, b: int, c: int) -> float:
+    """Return rise over run of a triangle."""
+    ux, uy = plan[b, 0] - plan[a, 0], plan[b, 1] - plan[a, 1]
+    vx, vy = plan[c, 0] - plan[a, 0], plan[c, 1] - plan[a, 1]
+    u, v = heights[b] - heights[a], heights[c] - heights[a]
+    across = np.hypot(u * vx - v * ux, u * vy - v * uy)
+    if across == 0.0:
+        return 0.0
+    return across / max(ux * vy - uy * vx, 1e-300)

@@ -1,0 +1,268 @@
+"""Lofted solids: closed by construction, drafted and rounded as promised, equal to closed forms."""
+
+from math import pi, radians, sqrt, tan
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from outlines import as_multi, outlines, rectangle, regular
+from shapely.affinity import rotate, scale, translate
+
+from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.solid.loft import Surface, add_wall, inset, narrow_places, too_narrow
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.profile import Profile, fillet_room_mm
+from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
+
+
+def raised(region, profile, *, chord_mm=0.01) -> Mesh:
+    """A block with the given wall, standing on z = 0."""
+    surface = Surface()
+    wall = add_wall(surface, region, profile, z_mm=0.0, chord_mm=chord_mm)
+    for piece in wall.inner.pieces:
+        surface.fill_flat(piece)
+    for piece in wall.outer.pieces:
+        surface.fill_flat(piece, facing_down=True)
+    return surface.mesh()
+
+
+def drafts_deg(mesh: Mesh):
+    """Draft of every wall triangle, and its index; slivers under a micrometre have none."""
+    sides = mesh.corners_mm - np.roll(mesh.corners_mm, 1, axis=1)
+    thickness_mm = 2 * mesh.areas_mm2 / np.linalg.norm(sides, axis=2).max(axis=1)
+    up = mesh.area_vectors_mm2[:, 2] / np.maximum(mesh.areas_mm2, 1e-300)
+    wall = (np.abs(up) < 0.9999) & (thickness_mm > 1e-3)
+    return np.degrees(np.arcsin(np.clip(up[wall], -1, 1))), np.flatnonzero(wall)
+
+
+def runs_out(region, wall: Profile) -> bool:
+    """Whether some stroke or gap of the outline is too narrow for the wall."""
+    return any(not places.is_empty for places in narrow_places(region, wall))
+
+
+def wall_of(height=12.0, draft=5.0, root=1.5, rim=1.0, read=None) -> Profile:
+    return Profile(
+        height_mm=height,
+        draft_deg=draft,
+        root_mm=root,
+        rim_mm=rim,
+        read_mm=height if read is None else read,
+    )
+
+
+@st.composite
+def walls(draw):
+    height = draw(st.floats(1.0, 30))
+    draft = draw(st.floats(0.5, 30))
+    room = fillet_room_mm(height, draft)
+    root = draw(st.floats(0, 0.5)) * room
+    rim = draw(st.floats(0, 0.9)) * (room - root)
+    return wall_of(
+        height, draft, min(root, 6.0), min(rim, 6.0), draw(st.sampled_from([0.0, height]))
+    )
+
+
+@given(outlines(), walls())
+@settings(max_examples=60, deadline=None)
+def test_any_outline_makes_a_closed_solid_with_its_draft(region, wall):
+    """Every random outline lofts to a closed, oriented solid; its walls keep the stated draft.
+
+    Where a stroke or a gap runs out before the wall ends, a build says so and measures it.
+    """
+    mesh = raised(region, wall)
+    solid = solid_from_mesh(mesh, doing="checking")
+    least, _ = drafts_deg(mesh)
+    outer = inset(region, wall.foot_mm)
+    handles = sum(len(part.interiors) for part in outer.geoms)
+
+    assert solid.volume() == pytest.approx(mesh.volume_mm3, rel=1e-8)
+    assert mesh.volume_mm3 > 0
+    if not runs_out(region, wall):
+        assert least.min() >= wall.draft_deg - 0.1
+    assert len(solid.decompose()) == len(outer.geoms)
+    euler = solid.num_vert() - solid.num_edge() + solid.num_tri()
+    assert euler == 2 * len(outer.geoms) - 2 * handles
+
+
+@given(outlines(), walls())
+@settings(max_examples=40, deadline=None)
+def test_walls_stay_on_the_exact_profile(region, wall):
+    """Middles of wall triangles lie within 0.02 mm of the profile at their distance inward."""
+    if runs_out(region, wall):
+        return
+    mesh = raised(region, wall)
+    _, walls_at = drafts_deg(mesh)
+    middles = mesh.corners_mm[walls_at].mean(axis=1)
+    points = shapely.points(middles[:, :2])
+    distance = shapely.distance(points, region.boundary)
+    inside = shapely.contains(region, points)
+    d = np.where(inside, distance, -distance)
+    curve = shapely.LineString(np.column_stack(wall.stations(chord_mm=0.001)))
+    gaps = shapely.distance(shapely.points(np.column_stack([d, middles[:, 2]])), curve)
+    assert gaps.max() <= 0.02
+
+
+@given(outlines(), walls())
+@settings(max_examples=25, deadline=None)
+def test_flats_are_flat(region, wall):
+    """All corners lie on the profile's own heights; top and bottom are exactly level."""
+    mesh = raised(region, wall)
+    _, heights = wall.stations()
+    assert mesh.points_mm[:, 2].min() == 0.0
+    up = mesh.area_vectors_mm2[:, 2] / np.maximum(mesh.areas_mm2, 1e-300)
+    flat = mesh.corners_mm[(up > 1 - 1e-12)]
+    assert np.ptp(flat[:, :, 2], axis=1).max(initial=0.0) <= 1e-6
+    assert mesh.points_mm[:, 2].max() <= heights[-1] + 1e-12
+
+
+@pytest.mark.parametrize("font", ["DejaVu Sans", "DejaVu Serif", "DejaVu Sans Mono", "STIXGeneral"])
+@pytest.mark.parametrize("text", ["Å8&@", "gjQ%", "MW"])
+def test_letters_of_many_fonts_close(font, text):
+    """Letters with counters, accents and thin strokes close and keep their draft."""
+    region = outline_from_text(TextSpec(text=text, height_mm=30, font=font)).region
+    mesh = raised(region, wall_of(6, 5, 1.0, 0.6))
+    solid = solid_from_mesh(mesh, doing="checking")
+    assert solid.volume() == pytest.approx(mesh.volume_mm3, rel=1e-8)
+    assert drafts_deg(mesh)[0].min() >= 4.9
+
+
+def test_square_frustum_by_the_prismatoid_formula():
+    """A drafted square block has the volume h (A0 + 4 Am + A1)/6 (prismatoid formula)."""
+    wall = wall_of(20, 10, 0, 0, read=0.0)
+    top = 60 - 2 * 20 * tan(radians(10))
+    middle = (60 + top) / 2
+    exact = 20 * (60**2 + 4 * middle**2 + top**2) / 6
+    assert raised(rectangle(60, 60), wall).volume_mm3 == pytest.approx(exact, rel=1e-6)
+
+
+def test_cone_frustum_volume_and_area():
+    """A many-sided frustum approaches pi h (R2 + Rr + r2)/3 and pi (R + r) s (cone frustum)."""
+    wall = wall_of(20, 15, 0, 0, read=0.0)
+    big, small = 40.0, 40 - 20 * tan(radians(15))
+    slant = sqrt(20**2 + (big - small) ** 2)
+    mesh = raised(regular(40, 720), wall)
+    volume = pi * 20 * (big**2 + big * small + small**2) / 3
+    area = pi * ((big + small) * slant + big**2 + small**2)
+    assert mesh.volume_mm3 == pytest.approx(volume, rel=3e-5)
+    assert mesh.areas_mm2.sum() == pytest.approx(area, rel=3e-5)
+
+
+def test_rounded_box_area_and_volume_by_steiner():
+    """A rim of 0 on a rounded rectangle: footprint and mantle follow Steiner's formulas."""
+    core = rectangle(80, 40)
+    region = as_multi(shapely.buffer(core, 10, quad_segs=64))
+    mesh = raised(region, wall_of(15, 0, 0, 0))
+    perimeter, footprint = 240 + 2 * pi * 10, 80 * 40 + 240 * 10 + pi * 100
+    assert mesh.volume_mm3 == pytest.approx(15 * footprint, rel=1e-4)
+    assert mesh.areas_mm2.sum() == pytest.approx(15 * perimeter + 2 * footprint, rel=1e-4)
+
+
+def _rim_loss_mm3(radius: float, rim: float) -> float:
+    """Volume cut off a cylinder's edge by a rim fillet: Pappus's second theorem."""
+    square, quarter = rim**2, pi * rim**2 / 4
+    centroid_from_corner = (square * rim / 2 - quarter * (rim - 4 * rim / (3 * pi))) / (
+        square - quarter
+    )
+    return (square - quarter) * 2 * pi * (radius - centroid_from_corner)
+
+
+def test_torus_fillet_by_pappus_and_its_rate():
+    """A rounded disc loses the ring that Pappus gives; the error falls with the chord tolerance."""
+    exact = pi * 30**2 * 12 - _rim_loss_mm3(30, 5)
+    region = regular(30, 2880)
+    errors = [
+        abs(raised(region, wall_of(12, 0, 0, 5), chord_mm=chord).volume_mm3 - exact)
+        for chord in (0.04, 0.01, 0.0025)
+    ]
+    assert errors[1] < 2e-3 * exact
+    assert 3.0 < errors[0] / errors[1] < 5.0
+    assert errors[2] < errors[1] < errors[0]
+
+
+def test_pappus_can_tell_a_wrong_radius():
+    """A rim of 4.5 mm does not pass for one of 5 mm: the check has teeth."""
+    exact = pi * 30**2 * 12 - _rim_loss_mm3(30, 5)
+    wrong = raised(regular(30, 2880), wall_of(12, 0, 0, 4.5), chord_mm=0.0025).volume_mm3
+    assert abs(wrong - exact) > 2e-3 * exact
+
+
+def test_root_fillet_adds_what_pappus_says():
+    """A foot fillet adds its ring: square less quarter circle, carried round its centroid."""
+    r, big = 4.0, 30.0
+    area = r**2 * (1 - pi / 4)
+    centroid = (r**2 * r / 2 - pi * r**2 / 4 * (r - 4 * r / (3 * pi))) / area
+    exact = pi * big**2 * 12 + area * 2 * pi * (big + centroid)
+    mesh = raised(regular(30, 2880), wall_of(12, 0, 4, 0), chord_mm=0.001)
+    assert mesh.volume_mm3 == pytest.approx(exact, rel=1e-4)
+
+
+@given(outlines(), st.floats(0, 360), st.floats(-200, 200))
+@settings(max_examples=15, deadline=None)
+def test_turning_and_moving_change_nothing(region, angle_deg, shift_mm):
+    """The volume of a loft does not depend on where the outline lies."""
+    wall = wall_of(8, 6, 1, 1)
+    there = translate(rotate(region, angle_deg, origin=(0, 0)), shift_mm, -shift_mm)
+    assert raised(as_multi(there), wall).volume_mm3 == pytest.approx(
+        raised(region, wall).volume_mm3, rel=1e-4
+    )
+
+
+@given(outlines(), st.floats(0.5, 3))
+@settings(max_examples=15, deadline=None)
+def test_scaling_scales(region, factor):
+    """Twice the outline and twice the wall hold eight times the volume."""
+    small = wall_of(8, 6, 1, 1)
+    large = wall_of(8 * factor, 6, factor, factor)
+    grown = as_multi(scale(region, factor, factor, origin=(0, 0)))
+    volume = raised(grown, large, chord_mm=0.01 * factor).volume_mm3
+    assert volume == pytest.approx(factor**3 * raised(region, small).volume_mm3, rel=1e-3)
+
+
+def test_sunk_wall_is_the_plug_taken_out():
+    """A recess and the block of the same section upside down fit each other exactly."""
+    region = rectangle(40, 30)
+    wall = wall_of(8, 7, 0, 0, read=8.0)
+    surface = Surface()
+    pocket = add_wall(surface, region, wall, z_mm=8.0, sunk=True)
+    assert pocket.outer.region.area == pytest.approx(1200)
+    floor = 40 - 2 * 8 * tan(radians(7)), 30 - 2 * 8 * tan(radians(7))
+    assert pocket.inner.region.area == pytest.approx(floor[0] * floor[1], rel=1e-4)
+    heights = surface.mesh().points_mm[:, 2] if surface.n_points else np.zeros(1)
+    assert (heights.min(), heights.max()) == (pytest.approx(0.0), 8.0)
+
+
+def test_thin_stroke_ends_in_a_ridge_not_in_a_ledge():
+    """A stroke too narrow for its wall rises nearly to where its two walls meet."""
+    region = as_multi(shapely.union(rectangle(60, 2), rectangle(10, 30)))
+    wall = wall_of(12, 5, 0, 1, read=0.0)
+    mesh = raised(region, wall)
+    on_stroke = np.abs(mesh.points_mm[:, 0]) > 12
+    ridge_mm = mesh.points_mm[on_stroke, 2].max()
+    assert wall.height_at_mm(1.0) - 0.6 <= ridge_mm <= wall.height_at_mm(1.0)
+
+
+def test_too_narrow_finds_the_stroke_and_spares_the_corners():
+    """Only the 2 mm stroke is lost to an inset of 1.5 mm, not the corners of the block."""
+    region = as_multi(shapely.union(rectangle(60, 2), rectangle(10, 30)))
+    lost = too_narrow(region, 1.5)
+    assert lost.area == pytest.approx(100.0, rel=0.05)
+    assert too_narrow(rectangle(30, 30), 3.0).is_empty
+
+
+def test_many_islands_are_paired_with_their_own_contours():
+    """A field of separate discs closes piece by piece."""
+    discs = shapely.union_all(
+        [shapely.Point(9 * i, 9 * j).buffer(3) for i in range(6) for j in range(5)]
+    )
+    solid = solid_from_mesh(raised(as_multi(discs), wall_of(3, 5, 0.5, 0.5)), doing="checking")
+    assert len(solid.decompose()) == 30
+
+
+def test_mesh_survives_the_modeller():
+    """Handing a mesh over and taking it back keeps volume and bounds."""
+    mesh = raised(rectangle(30, 20), wall_of())
+    back = mesh_from_solid(solid_from_mesh(mesh, doing="checking"))
+    assert back.volume_mm3 == pytest.approx(mesh.volume_mm3, rel=1e-12)
+    np.testing.assert_allclose(back.bounds_mm, mesh.bounds_mm, atol=1e-9)
