@@ -169,11 +169,18 @@ def test_another_pull_changes_what_is_wall():
 def test_a_needle_proves_nothing():
     """A needle that rounding may turn does not make a wall steeper than it is."""
     solid = pyramid(30, 20, 40)
-    corner = solid.points_mm[5]
-    needle = corner + np.array([[0, 0, 0], [0, 0, -10.0], [2e-6, 1e-6, -5.0]])
-    with_needle = joined(solid, mesh(needle, [(0, 1, 2)]))
+    tip = np.array([30.0, 0, 20])
+    needle = tip + np.array([[0, 0, 0], [0, 0, -10.0], [2e-6, 1e-6, -5.0]])
+    both_ways = mesh(np.vstack([needle, needle + 1]), [(0, 1, 2), (3, 5, 4)])
 
-    assert draft_of(with_needle).least_deg == pytest.approx(degrees(atan(5 / 40)), abs=1e-2)
+    draft = draft_of(joined(solid, both_ways))
+    assert draft.least_deg == pytest.approx(degrees(atan(5 / 40)), abs=1e-2)
+    assert np.nanmin(draft.leans_deg) == pytest.approx(0, abs=1e-6)
+
+
+def test_undercut_walls_are_left_to_the_check_of_undercuts():
+    """What is undercut is told as such, not once more as lacking draft."""
+    assert findings_of(pyramid(20, 30, 40)) == ()
 
 
 def test_flat_plate_has_no_walls():

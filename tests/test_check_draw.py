@@ -133,7 +133,13 @@ def test_planned_recess_in_a_planned_block():
     assert tray.areal == pytest.approx(skin / (mouth[0] * mouth[1]), rel=2e-3)
     assert tray.height_to_width == pytest.approx(20 / 30, rel=1e-2)
     assert tray.linear == pytest.approx(1 + 2 * (slant - inset) / 30, rel=1e-2)
-    assert blocky.areal > tray.areal * 0 + 1
+    # The block's own wall and the recess in it, on its foot and 30 mm around.
+    spread = 2 * 30 * 0.0874886635
+    foot = (80 + spread, 70 + spread)
+    walls = hypot(30, spread / 2) * (sum(foot) + 150) - (foot[0] * foot[1] - 80 * 70)
+    ground = foot[0] * foot[1] + 2 * 30 * sum(foot) + pi * 30**2
+    gained = walls + skin - mouth[0] * mouth[1]
+    assert blocky.areal == pytest.approx(1 + gained / ground, rel=2e-3)
     assert (blocky.sunk, whole.name) == (False, "")
 
 

@@ -202,6 +202,19 @@ def test_owner_is_the_innermost_outline():
     assert list(owners(places, made.outlines)) == [1, 0, 1, -1, -1]
 
 
+def test_outline_thinner_than_a_cell_claims_nothing_beside_it():
+    """A hair of an outline, both of whose sides lie in one cell, is not taken for a border."""
+    made = planned(letter("I", rectangle(0, 0, 8, 30)))
+    hair = replace(
+        made.outlines[1],
+        outer=region(rectangle(-40.01, -20, -40, 50), rectangle(70, -20, 72, 50)),
+        draft_deg=5.0,
+    )
+    places = np.array([[-95.0, -65, 0], [95, 65, 0], [60, 0, 0], [-60, 0, 0]])
+
+    assert list(owners(places, (made.outlines[0], hair))) == [-1, -1, 0, 0]
+
+
 def notch(width, depth):
     """Return a block with a slot in its upper side."""
     return region(

@@ -11,6 +11,7 @@ from check_solids import (
     cut,
     cylinder,
     drafted,
+    flipped,
     frustum,
     joined,
     lathe,
@@ -67,7 +68,7 @@ def prism(section, length):
         triangles += [(a, n + a, n + b), (a, n + b, b)]
     triangles += [(0, k, k + 1) for k in range(1, n - 1)]
     triangles += [(n, n + k + 1, n + k) for k in range(1, n - 1)]
-    return mesh(points, triangles)
+    return flipped(mesh(points, triangles))
 
 
 @pytest.mark.parametrize("strips", [2, 3, 5, 12, 60])
@@ -184,6 +185,14 @@ def test_uneven_triangulation_is_no_edge():
     wall = (rounds.middles_mm[:, 2] > 5) & (rounds.middles_mm[:, 2] < 35)
 
     assert np.isinf(rounds.radii_mm[wall]).all()
+
+
+def test_needle_in_a_flat_is_no_edge():
+    """A needle that rounding stands on its edge makes no sharp edge in a flat."""
+    corners = [(0, 0, 0), (10, 0, 0), (10, 10, 0), (0, 10, 0), (5, 1e-7, 3e-6), (5, -9, 0)]
+    plate = mesh(corners, [(0, 1, 4), (1, 2, 4), (2, 3, 4), (3, 0, 4), (0, 5, 1)])
+
+    assert rounds_of(plate, reach_mm=2) == (None, None)
 
 
 def test_findings_name_both_kinds_against_the_gauge():

@@ -14,6 +14,7 @@ from check_solids import (
     frustum,
     joined,
     lathe,
+    mesh,
     moved,
     pyramid,
     turned,
@@ -23,7 +24,7 @@ from hypothesis import strategies as st
 
 from moldgen.finding import Severity
 from moldgen.mold.checks.sight import sight
-from moldgen.mold.checks.undercut import check_undercut, measure_undercuts
+from moldgen.mold.checks.undercut import check_undercut, measure_undercuts, sample_places
 
 N = 48
 DISC = N / 2 * sin(2 * pi / N)  # area of the unit circle's polygon
@@ -199,3 +200,38 @@ def test_smallest_printed_vent_is_spanned_by_any_sheet():
     solid = cut(drafted(60, 50, 20), cylinder(0.85, -1, 30), cylinder(3, -1, 18))
 
     assert undercuts_of(solid, gauge_mm=0.3) == ()
+
+
+def test_low_lip_at_the_foot_is_no_undercut():
+    """The sheet does not turn in under a lip 2 mm over the table, but does under one of 6 mm."""
+
+    def lipped(lip):
+        return lathe([(0, 0), (20 - lip, 0), (20, lip), (17, 20), (0, 20)])
+
+    assert undercuts_of(lipped(2.0)) == ()
+    (found,) = undercuts_of(lipped(6.0))
+    assert found.depth_mm == pytest.approx(6, abs=0.1)
+    assert undercuts_of(lipped(6.0), gauge_mm=3.1) == ()
+
+
+@pytest.mark.parametrize(
+    ("overhang", "severity"), [(0.45, Severity.CAUTION), (0.55, Severity.STOP)]
+)
+def test_half_a_gauge_locks(overhang, severity):
+    """Half a gauge of undercut is more than a part gives way."""
+    made = case(pyramid(20, 20 + 2 * overhang, 10), gauge_mm=1.0)
+    (finding,) = check_undercut(made, measure_undercuts(made, sight(made)))
+
+    assert finding.severity is severity
+
+
+@pytest.mark.parametrize("splits", [1, 2, 5, 24])
+def test_sample_places_weigh_a_triangle_evenly(splits):
+    """The mean of the sample places is the middle, and their spread that of a full triangle."""
+    made = case(mesh([(0, 0, 0), (12, 0, 0), (0, 6, 0)], [(0, 1, 2)]))
+    places = sample_places(made, np.array([0]), splits)
+
+    assert len(places) == splits**2
+    assert places[:, :2].mean(axis=0) == pytest.approx((4, 2))
+    # The variance of x over a right triangle is a^2/18, less that within each small one.
+    assert places[:, 0].var() == pytest.approx(12**2 / 18 * (1 - 1 / splits**2))

@@ -114,7 +114,7 @@ def _hidden_mm2(case: Case, sight: Sight) -> Floats:
     large = case.mesh.areas_mm2[rest] > 1e-3 * case.mesh.areas_mm2[sight.grips].sum()
     fine = max(1, min(_SPLITS, int(np.sqrt(_MOST_SAMPLES / max(1, large.sum())))))
     for chosen, splits in ((rest[~large], 1), (rest[large], fine)):
-        places = _samples(case, chosen, splits)
+        places = sample_places(case, chosen, splits)
         patch = np.append(sight.patch, -1)[sight.covers(places)]
         share = np.repeat(case.mesh.areas_mm2[chosen] / splits**2, splits**2)
         np.add.at(areas, patch[patch >= 0], share[patch >= 0])
@@ -129,8 +129,8 @@ def _below(case: Case, sight: Sight) -> NDArray[np.int64]:
     return np.flatnonzero(near & ~sight.down & (case.mesh.areas_mm2 > 0))
 
 
-def _samples(case: Case, chosen: NDArray[np.int64], splits: int) -> Floats:
-    """Middles of the ``splits**2`` equal triangles each chosen one is cut into."""
+def sample_places(case: Case, chosen: NDArray[np.int64], splits: int) -> Floats:
+    """Return the middles of the ``splits**2`` equal triangles each chosen one is cut into. [mm]."""
     i, j = np.divmod(np.arange(splits * splits), splits)
     upper = i + j >= splits
     a = np.where(upper, splits - 1 - i + 2 / 3, i + 1 / 3) / splits
