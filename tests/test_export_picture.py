@@ -512,6 +512,18 @@ def test_the_bar_fits_tiny_and_huge_molds(monkeypatch, width, words):
     assert words in words_of(notes)
 
 
+@pytest.mark.parametrize("title", ["a long name for a sign " * 4, "x" * 5000])
+def test_a_long_title_keeps_to_its_room(title):
+    """However long the title, it touches neither the scale bar nor the size."""
+    shown = opened(lit_views_png([Body("x", box(100, 60, 20))], title=title))
+
+    foot = np.abs(shown[510:550] - PAPER).sum(axis=2).max(axis=0) > 60
+    written = np.flatnonzero(foot[380:1020]) + 380
+    assert len(written) > 100
+    assert 410 < written.min()
+    assert written.max() < 990
+
+
 def test_all_bodies_are_in_the_pictures(monkeypatch):
     """A loose piece beside the mold counts for size and picture."""
     notes = recorded(monkeypatch, pictures)

@@ -64,12 +64,19 @@ class Canvas:
         colour: Colour = NAVY,
         anchor: str = "ls",
         bold: bool = False,
+        room_px: float | None = None,
     ) -> None:
         """Write one line; ``anchor`` says which of its points lies at the place.
 
         ``l m r`` is left, middle or right; ``s m`` the base line or the middle of the height.
+        A line longer than its room is written smaller, down to 9 pixels, and then cut.
         """
         font = _font(round(size_px * FINE), bold)
+        if room_px is not None and font.getlength(words) > room_px * FINE:
+            size_px = max(size_px * room_px * FINE / font.getlength(words), 9.0)
+            font = _font(int(size_px * FINE), bold)
+            while font.getlength(words) > room_px * FINE:
+                words = words[: len(words) * 9 // 10 - 1].rstrip() + "…"
         self._pen.text(_fine(place), words, font=font, fill=colour, anchor=anchor)
 
     def trail(

@@ -223,7 +223,7 @@ def _caption(canvas: Canvas, mesh: Mesh, title: str, *, px_per_mm: float) -> Non
     size = f"{width:.1f} × {depth:.1f} × {height:.1f} mm"
     right = canvas.width_px - 24
     canvas.write((right, foot - 24), size, size_px=21, anchor="rs", bold=True)
-    canvas.write((canvas.width_px / 2, foot - 24), title, size_px=21, anchor="ms")
+    canvas.write((canvas.width_px / 2, foot - 24), title, size_px=21, anchor="ms", room_px=560)
 
 
 def _bar_mm(px_per_mm: float, *, room_px: float) -> float:

@@ -88,7 +88,7 @@ def section_png(
     whole, close = _panels(mesh, rings, axis)
     last = close or whole
     canvas = Canvas(_WIDTH_PX, round(last.top_px + last.height_px + 70))
-    canvas.write((24, 36), title or "Section", size_px=21, bold=True)
+    canvas.write((24, 36), title or "Section", size_px=21, bold=True, room_px=820)
     cut = f"cut along {'yx'[axis]} at {'xy'[axis]} = {at_mm:.1f} mm, seen from {_SEEN_FROM[axis]}"
     canvas.write((_WIDTH_PX - 24, 36), cut, size_px=16, colour=SLATE, anchor="rs")
     for panel in filter(None, (whole, close)):
@@ -245,7 +245,8 @@ def _draw_sheet(canvas: Canvas, panel: _Panel, sheet_mm: float | None) -> None:
     box += [(right + 40, under), (left - 40, under)]
     canvas.area(box, colour=_SHEET)
     words = f"sheet {sheet_mm:g} mm"
-    canvas.write((left - 40, under + 18), words, size_px=15, colour=_SHEET_INK)
+    ink, place = _SHEET_INK, (right + 40, panel.top_px - 7)
+    canvas.write(place, words, size_px=15, colour=ink, anchor="rs")
 
 
 def _dimensions(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
