@@ -129,7 +129,7 @@ def relief_of(
 
 
 def cell_for(mesh: Mesh, *, margin_mm: float = 0.0, n_cells: int = 400_000) -> float:
-    """Return the smallest cell, but `LEAST_CELL_MM`, that keeps a relief within ``n_cells``. [mm]."""
+    """Return the smallest cell that keeps a relief within ``n_cells``, but `LEAST_CELL_MM`."""
     width, depth = np.ptp(mesh.bounds_mm[:, :2], axis=0) + 2 * margin_mm
     # Rounding up adds at most a row and a column: (width/c + 1)(depth/c + 1) = n_cells.
     both = width + depth
