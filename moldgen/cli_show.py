@@ -156,6 +156,8 @@ class Progress:
         trace: TracebackType | None,
     ) -> None:
         self._timer.cancel()
+        if self._timer.is_alive():
+            self._timer.join()
         with self._lock:
             self._live = False
             if self._drawn:

@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -203,6 +204,25 @@ def test_a_saved_job_finds_its_drawing(pipeline, tmp_path):
     assert load_job("jobs/gull.toml").body[0].outline.svg == "../drawings/gull.svg"
 
 
+def test_what_is_saved_and_made_finds_its_drawing(pipeline):
+    """With --also-make the mold is made from where the job file stands."""
+    typed = "raise drawings/gull.svg --save-job jobs/gull.toml --also-make"
+    assert main(typed.split()) == 0
+
+    assert pipeline.told["folder"] == Path("jobs")
+    assert pipeline.job.body[0].outline.svg == "../drawings/gull.svg"
+
+
+def test_stock_typed_here_is_found_from_here(pipeline, tmp_path):
+    """A stock file on the command line is not looked for beside the job file."""
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "deep/job.toml").write_text(SMALL + BODY)
+    (tmp_path / "own.toml").write_text('[station.ours]\nbased_on = "bench-250x250"\n')
+
+    assert main(["make", "deep/job.toml", "--stock", "own.toml"]) == 0
+    assert "ours" in pipeline.told["shop"].names("station")
+
+
 @pytest.mark.parametrize(
     ("font", "written"),
     [("DejaVu Sans", "DejaVu Sans"), ("my.ttf", "../my.ttf"), ("f/my.OTF", "../f/my.OTF")],
@@ -307,12 +327,14 @@ def test_severity_decides_the_exit_code(pipeline, severity, code):
     [
         (SpecError("plastic", "a plastic in stock", "'x'", "Did you mean PP?"), 2,
          "moldgen: --plastic must be a plastic in stock (got 'x'). Did you mean PP?\n"),
+        (SpecError("gauge_mm", "in stock", "7 mm"), 2,
+         "moldgen: --gauge must be in stock (got 7 mm).\n"),
         (GeometryError("The modeller\nfailed."), 3, "moldgen: The modeller failed.\n"),
         (KeyboardInterrupt(), 130, "moldgen: interrupted.\n"),
         (ZeroDivisionError("x"), 3,
          "moldgen: a fault of moldgen itself (ZeroDivisionError: x). Report it; -v shows where.\n"),
     ],
-    ids=["bad input", "modeller", "interrupted", "our fault"],
+    ids=["bad input", "bad number", "modeller", "interrupted", "our fault"],
 )  # fmt: skip
 def test_failures_are_one_line_and_a_code(pipeline, tmp_path, capsys, failure, code, says):
     """Whatever fails: one line, the right code, and nothing written."""
@@ -381,6 +403,7 @@ def test_progress_waits_a_second(monkeypatch):
     quick, slow = (Screen(out=io.StringIO(), err=Terminal()) for _ in range(2))
     with Progress(quick) as progress:
         progress("1/2 outlines")
+    assert not [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)]
     with Progress(slow) as progress:
         progress("1/2 outlines")
         time.sleep(0.3)
@@ -495,6 +518,22 @@ def test_a_picture_of_all_shapes(tmp_path, capsys, ending, begins):
     assert path.read_bytes().startswith(begins)
     if ending == "svg":
         assert all(f">{name}<" in path.read_text() for name in ("anchor", "wave-plaque", "star"))
+
+
+def test_shapes_stand_apart_on_their_picture():
+    """No shape of the picture sheet lies on another, and each has its name below."""
+    import shapely
+
+    from moldgen.cli_list import shape_plan
+    from moldgen.export.plan import Note, Path
+
+    items = shape_plan().items
+    outlines = [shapely.Polygon(i.rings[0], i.rings[1:]) for i in items if isinstance(i, Path)]
+    names = [item for item in items if isinstance(item, Note)]
+    together = shapely.union_all(outlines).area
+
+    assert together == pytest.approx(sum(outline.area for outline in outlines), rel=1e-9)
+    assert len({(name.x_mm, name.y_mm) for name in names}) == len(names) >= 24
 
 
 def test_stock_is_listed_by_kind(capsys):

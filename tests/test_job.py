@@ -384,6 +384,17 @@ BROKEN = {
         "body 1: height must be given (got nothing). "
         "It is: mm, height of the wall, or depth if sunk.",
     ),
+    "no depth": (
+        body(sunk=[{"outline": {"inset": 3}}]),
+        "body 1, sunk 1: height must be given (got nothing). "
+        "It is: mm, height of the wall, or depth if sunk.",
+    ),
+    "height and depth": (
+        body(sunk=[{**BODY, "depth": 3}]),
+        "body 1, sunk 1: key must be one that belongs here (got 'depth'). "
+        "It can say: name, outline, height, draft, rim, root, plan_radius, read_at, even, raised, "
+        "sunk.",
+    ),
     "text without size": (
         outline(text="A"),
         "body 1, outline: height must be given, or else width (got neither). Write one of the two.",
