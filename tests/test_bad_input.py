@@ -258,13 +258,13 @@ NEEDS_PIPELINE_JOBS = {
     ),
     "an inset beyond the middle": (
         job(BOX, more='[[body.raised]]\nname = "top"\nheight = 3\noutline = { inset = 45 }'),
-        "inset|nothing|empty",
+        "top|inset",
     ),
     "an inset of the table": (job("outline = { inset = 3 }"), "inset|parent|table"),
     "a border of the table": (job("outline = { border = 3 }"), "border|parent|table"),
     "a grid too fine": (
         job(BOX, more='[[body.sunk]]\ndepth = 3\noutline = { grid = "9 x 9", gap = 9 }'),
-        "grid|room",
+        "grid|room|sunk 1",
     ),
     "around nothing": (job("outline = { around = 3 }"), "around|nothing"),
     "plan radius that eats the shape": (job(f"{BOX}\nplan_radius = 190"), "radius|outline"),
