@@ -177,19 +177,22 @@ def _pads(room: shapely.Geometry, bridge_mm: float, *, edge_mm: float) -> shapel
     """Return pads on a square grid, clipped to the room and freed of crumbs."""
     if room.is_empty:
         return MultiPolygon()
-    gap = 0.65 * bridge_mm
-    pitch = PAD_MM + gap
     x0, y0, x1, y1 = room.bounds
-    columns, rows = ceil((x1 - x0 + gap) / pitch), ceil((y1 - y0 + gap) / pitch)
-    left = (x0 + x1 - columns * pitch + gap) / 2
-    low = (y0 + y1 - rows * pitch + gap) / 2
-    x = left + pitch * np.arange(columns)
-    y = low + pitch * np.arange(rows)
+    pitch = PAD_MM + 0.65 * bridge_mm
+    x, y = _spread(x0, x1, pitch), _spread(y0, y1, pitch)
     corners = [grid.ravel() for grid in np.meshgrid(x, y)]
     squares = shapely.box(corners[0], corners[1], corners[0] + PAD_MM, corners[1] + PAD_MM)
     clipped = shapely.intersection(squares, room)
     smooth = shapely.buffer(shapely.buffer(clipped, -edge_mm), edge_mm) if edge_mm else clipped
     return shapely.union_all([pad for pad in smooth if pad.area > 4.0])
+
+
+def _spread(low: float, high: float, pitch: float) -> NDArray[np.float64]:
+    """Return where pads start so that they reach from end to end, no farther apart than asked."""
+    run = high - low - PAD_MM
+    if run <= 0:
+        return np.array([(low + high - PAD_MM) / 2])
+    return np.linspace(low, high - PAD_MM, ceil(run / pitch) + 1)
 
 
 def _spur(vent: Vent, channels: shapely.Geometry, bore_mm: float) -> shapely.Geometry:
