@@ -3,24 +3,34 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from math import inf, isfinite
+from math import inf, isfinite, isinf
+from types import MappingProxyType
 from typing import Any, get_type_hints
 
 from moldgen.errors import SpecError
 
-# Factor to the first unit of each group. The inch is exactly 25.4 mm and the conventional
-# inch of mercury 3.386389 kPa (NIST SP 811, Appendix B).
+# Factor to the first unit of each group. The inch is exactly 25.4 mm, the conventional inch of
+# mercury 3.386389 kPa and the degree Fahrenheit 5/9 of a degree Celsius (NIST SP 811, Appendix B).
 _SCALES: dict[str, dict[str, float]] = {
-    "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, '"': 25.4,
-           "″": 25.4, "ft": 304.8, "thou": 0.0254},
+    "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "thou": 0.0254},
     "°": {"°": 1.0, "deg": 1.0},
     "s": {"s": 1.0, "min": 60.0},
     "kPa": {"kPa": 1.0, "bar": 100.0, "mbar": 0.1, "inHg": 3.386389, "psi": 6.894757},
-    "%": {"%": 1.0},
+    "°C": {"°C": 1.0, "°F": 5 / 9},
+    "": {"": 1.0, "%": 0.01},
+}
+_ZERO = {"°F": 32.0}
+"""Where a scale has its zero, in its own degrees, if not where the first of its group has it."""
+_ALSO = {
+    '"': "in", "″": "in", "”": "in", "inch": "in", "inches": "in", "millimeters": "mm",
+    "degrees": "°", "sec": "s", "C": "°C", "deg C": "°C", "degC": "°C", "° C": "°C",
+    "F": "°F", "deg F": "°F", "degF": "°F", "° F": "°F",
 }  # fmt: skip
+"""Other spellings of the units above."""
 _NUMBER = re.compile(
-    r"(?P<sign>[-+]?)(?:(?P<whole>\d+)[ -])?(?P<top>\d+)/(?P<bottom>\d+)"
+    r"(?P<sign>[-+]?)(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)/(?P<bottom>\d+)"
     r"|(?P<plain>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
 )
 
@@ -54,19 +64,26 @@ class Quantity:
         ]
         return " and ".join(words) or "a finite number"
 
+    def allows(self, value: float) -> bool:
+        """Return whether a value is finite and within the limits."""
+        within = self.above < value < self.below and self.at_least <= value <= self.at_most
+        return isfinite(value) and within
+
     def check(self, field: str, value: float) -> None:
         """Raise `SpecError` unless ``value`` is finite and within the limits."""
-        within = self.above < value < self.below and self.at_least <= value <= self.at_most
-        if not (isfinite(value) and within):
-            raise SpecError(field, self.rule, f"{value:g} {self.unit}".strip())
+        if not self.allows(value):
+            # Six digits must not make a number look right that is wrong by less.
+            shown = f"{value!r}" if self.allows(float(f"{value:g}")) else f"{value:g}"
+            raise SpecError(field, self.rule, f"{shown} {self.unit}".strip())
 
     def read(self, field: str, words: str | float) -> float:
         """Return the number a person wrote, in this quantity's unit, checked."""
-        value = (
-            float(words)
-            if isinstance(words, int | float)
-            else measure(field, words, unit=self.unit)
-        )
+        if isinstance(words, str):
+            value = measure(field, words, unit=self.unit)
+        else:
+            value = _as_float(words)
+        if isinf(value):
+            raise SpecError(field, self.rule, "a number beyond all bounds")
         self.check(field, value)
         return value
 
@@ -95,8 +112,19 @@ def quantities(spec: type[Spec]) -> dict[str, Quantity]:
     return {field: mark for field, mark in marks(spec).items() if isinstance(mark, Quantity)}
 
 
-def marks(spec: type[Spec]) -> dict[str, Quantity | Meaning]:
+def marks(spec: type[Spec]) -> Mapping[str, Quantity | Meaning]:
     """Return every documented field of a specification, in field order."""
+    known = _MARKS.get(spec)
+    if known is None:
+        known = _MARKS[spec] = MappingProxyType(_found_marks(spec))
+    return known
+
+
+# Looking them up takes longer than everything else about making a small specification.
+_MARKS: dict[type[Spec], Mapping[str, Quantity | Meaning]] = {}
+
+
+def _found_marks(spec: type[Spec]) -> dict[str, Quantity | Meaning]:
     hints: dict[str, Any] = get_type_hints(spec, include_extras=True)
     return {
         field: mark
@@ -107,39 +135,65 @@ def marks(spec: type[Spec]) -> dict[str, Quantity | Meaning]:
 
 
 def measure(field: str, words: str, *, unit: str) -> float:
-    """Read a written measure such as ``3.5in``, ``6 mm``, ``1/8 in`` or ``1 1/2"``.
+    """Read a written measure such as ``3.5in``, ``6 mm``, ``1/8 in``, ``1 1/2"`` or ``265 °F``.
 
-    A bare number is taken in ``unit``.
+    Parameters
+    ----------
+    field : str
+        What errors call it.
+    words : str
+        Number and unit; a bare number is taken in ``unit``, and where ``unit`` is empty,
+        ``5 %`` is 0.05.
+    unit : str
+        The unit of the result.
 
     Raises
     ------
     SpecError
         If the words are not a number, or carry a unit of another kind.
+
+    Examples
+    --------
+    >>> measure("gauge", "1/8 in", unit="mm")
+    3.175
+    >>> measure("set", "266 °F", unit="°C")
+    130.0
     """
     text = words.strip()
     match = _NUMBER.match(text)
     scales = _SCALES.get(unit, {unit: 1.0})
-    if match is None or (match["bottom"] and int(match["bottom"]) == 0):
-        raise SpecError(
-            field, f"a number{_units(scales)}", repr(words), "Write it like 6.5 or 1/8."
-        )
+    rule = f"a number{_units(scales)}"
+    if match is None or (match["bottom"] and float(match["bottom"]) == 0):
+        raise SpecError(field, rule, _quoted(words), "Write it like 6.5 or 1/8.")
     suffix = text[match.end() :].strip()
+    suffix = suffix if suffix in scales else _ALSO.get(suffix, suffix)
     if suffix and suffix not in scales:
-        raise SpecError(field, f"a number{_units(scales)}", repr(words), "Correct the unit.")
-    return _number(match) * scales.get(suffix, 1.0)
+        hint = "Write it like 6.5 or 1/8." if suffix[0] in ",./" else "Correct the unit."
+        raise SpecError(field, rule, _quoted(words), hint)
+    return (_number(match) - _ZERO.get(suffix, 0.0)) * scales.get(suffix, 1.0)
 
 
 def _number(match: re.Match[str]) -> float:
     if match["plain"] is not None:
         return float(match["plain"])
-    value = int(match["whole"] or 0) + int(match["top"]) / int(match["bottom"])
+    value = float(match["whole"] or 0) + float(match["top"]) / float(match["bottom"])
     return -value if match["sign"] == "-" else value
 
 
-def _units(scales: dict[str, float]) -> str:
-    names = [name for name in scales if name]
-    return (
-        f" in {', '.join(names[:-1])} or {names[-1]}"
-        if len(names) > 1
-        else (f" in {names[0]}" if names else "")
-    )
+def _as_float(number: float) -> float:
+    """Return a number as a float; TOML and JSON have integers too large to be one."""
+    try:
+        return float(number)
+    except OverflowError:
+        return inf if number > 0 else -inf
+
+
+def _quoted(words: str) -> str:
+    return repr(words if len(words) <= 40 else f"{words[:37]}...")
+
+
+def _units(scales: Mapping[str, float]) -> str:
+    if "" in scales:
+        return ", plain or in %"
+    *others, last = scales
+    return f" in {', '.join(others)} or {last}" if others else f" in {last}"

@@ -196,7 +196,7 @@ def test_an_empty_file_adds_nothing(stock):
         (OURS + "set_degC = true", r"Ours\", set_degC must be a number, .* \(got True\)"),
         (OURS + "set_degC = [80]", r"set_degC must be a number, .* \(got \[80\]\)"),
         (OURS + "set_degC = 2020-01-01", r"set_degC must be a number, .*\(got datetime"),
-        (OURS + 'set_degC = "warm"', r"set_degC must be a number in °C \(got 'warm'\)"),
+        (OURS + 'set_degC = "warm"', r"set_degC must be a number in °C or °F \(got 'warm'\)"),
         (OURS + 'set_degC = "85 mm"', r"set_degC must be a number in °C .* Correct the unit"),
         (OURS + "set_degC = nan", r"set_degC must be at least -200 °C .* \(got nan °C\)"),
         (OURS + "set_degC = inf", r"set_degC must be .* \(got inf °C\)"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import MISSING, fields
 from enum import StrEnum
 from functools import cache
@@ -18,7 +17,6 @@ E = TypeVar("E", bound=Entry)
 
 _GIVEN = ("name", "based_on")
 """Fields that are not written in a cell: the heading and the inheritance."""
-_FAHRENHEIT = re.compile(r"(?P<degrees>[-+]?\d+(?:\.\d*)?)\s*(?:°\s*|deg\s*)?F")
 
 
 def checked_entry(row: Row, spec: type[E]) -> E:
@@ -75,11 +73,6 @@ def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -
     return _words(place, value) if str in get_args(hint) else _word(place, value)
 
 
-def celsius(fahrenheit: float) -> float:
-    """Return degrees Celsius; the scale of the trade's older books is Fahrenheit."""
-    return (fahrenheit - 32) / 1.8
-
-
 @cache
 def _form(spec: type[Entry]) -> tuple[dict[str, Quantity | Meaning], dict[str, Any]]:
     """Return what each field that may be written means, and its type; slow to find out."""
@@ -112,23 +105,7 @@ def _number(place: str, value: Any, quantity: Quantity) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         hint = "Write it like 6.5, without quotes."
         raise SpecError(place, f"a number, {quantity.rule}", _shown(value), hint)
-    if isinstance(value, str):
-        value = _with_own_scale(value, quantity.unit)
-    try:
-        return quantity.read(place, value)
-    except OverflowError:
-        raise SpecError(place, quantity.rule, "a number beyond all bounds") from None
-
-
-def _with_own_scale(words: str, unit: str) -> str | float:
-    """Return the two scales that are not a plain factor of a unit name as numbers."""
-    fahrenheit = _FAHRENHEIT.fullmatch(words.strip())
-    if unit == "°C" and fahrenheit:
-        return celsius(float(fahrenheit["degrees"]))
-    percent = re.fullmatch(r"(\d+(?:\.\d*)?)\s*%", words.strip())
-    if not unit and percent:
-        return float(percent[1]) / 100
-    return words
+    return quantity.read(place, value)
 
 
 def _whole(place: str, number: float) -> int:
