@@ -1,0 +1,148 @@
+"""The recipe: from a job, or a part somebody brings, to files and findings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job import CheckWords, Job
+from moldgen.job.command_words import MeshUnit
+from moldgen.job.names import with_names
+from moldgen.mold.checks import Case, check_all
+from moldgen.mold.vents import LowPlace, VentSpec, low_places
+from moldgen.pipeline.features import resolve_features
+from moldgen.pipeline.files import body_pictures, check_report, mold_files, slug
+from moldgen.pipeline.layout import drill_list
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mold import Setting, build_mold, setting_of
+from moldgen.pipeline.words import (
+    check_summary,
+    draft_table,
+    draw_table,
+    measured,
+    numbers_of,
+    stock_table,
+    summary_of,
+)
+from moldgen.solid.ball import gap_under_ball
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.read_mesh import check_unit, load_mesh
+from moldgen.solid.relief import cell_for, relief_of
+from moldgen.stock import Sheet, Shop
+
+__all__ = ["Made", "check", "make"]
+
+Progress = Callable[[str], None]
+
+
+def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
+    """Make everything a job asks for.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted.
+    folder : Path
+        Where paths in the job start.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told the name of each stage as it begins.
+
+    Raises
+    ------
+    MoldgenError
+        If the job cannot be made: one sentence that says what to change.
+    """
+    job = with_names(job)
+    progress("1/8 reading outlines")
+    setting = setting_of(job, shop)
+    resolved = resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
+    progress("2/8 building the mold")
+    mold = build_mold(job, resolved.bodies, setting, shop, resolved.findings)
+    progress("5/8 writing meshes")
+    files = mold_files(job, mold, setting, resolved.rules, progress)
+    drilling = drill_list(mold)
+    return Made(
+        title=job.title,
+        summary=summary_of(job, mold, setting, drilling),
+        findings=mold.findings,
+        files=files,
+        numbers=numbers_of(mold, drilling),
+    )
+
+
+_PULLS = {
+    "z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0), "x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0),
+    "y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
+}  # fmt: skip
+
+
+def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> Made:
+    """Check a mesh that somebody brings as a mold for this shop.
+
+    Raises
+    ------
+    MoldgenError
+        If the file cannot be read, or a name is not in stock.
+    """
+    progress("1/4 reading the part")
+    setting = Setting(
+        sheet=Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm),
+        station=shop.station(words.station),
+        printer=shop.printer(words.printer),
+        filament=shop.filament(words.filament),
+    )
+    unit = words.unit.value if isinstance(words.unit, MeshUnit) else None
+    bodies = load_mesh(path, unit=unit)
+    doubts = check_unit(path, bodies, unit=unit)
+    progress("2/4 checking the part")
+    case = Case(
+        bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
+        printer=setting.printer, pull=_PULLS[words.pull.value],
+    )  # fmt: skip
+    checked = check_all(case)
+    places = _low_places_of(case.mesh)
+    findings = ranked([*doubts, *checked.findings, *map(_low_finding, places[:6])])
+    summary = check_summary(bodies, checked, setting, len(places))
+    progress("3/4 taking pictures")
+    limit = setting.sheet.plastic.draft_male_deg
+    pictures = body_pictures(path.name, bodies, checked, limit, setting.sheet.gauge_mm)
+    progress("4/4 writing the report")
+    tables = (
+        draw_table(checked, setting),
+        draft_table(checked),
+        stock_table(setting.sheet.plastic),
+    )
+    files = {f"{slug(path.stem)}-{picture.name}.png": picture.png for picture in pictures}
+    files["report.html"] = check_report(path.name, summary, findings, pictures, tables)
+    return Made(
+        title=f"Check of {path.name}", summary=summary, findings=findings, files=files,
+        numbers=measured(checked) | {"low_places": len(places)},
+    )  # fmt: skip
+
+
+def _low_places_of(mesh: Mesh) -> tuple[LowPlace, ...]:
+    """Return the low places of a part above the table, the last ones first."""
+    low = float(mesh.points_mm[:, 2].min())
+    standing = replace(mesh, points_mm=mesh.points_mm - [0.0, 0.0, low])
+    spec = VentSpec(diameter_mm=1.0)
+    cell = max(0.25, cell_for(standing, margin_mm=2 * spec.ball_mm, n_cells=250_000))
+    relief = relief_of(standing, cell_mm=cell, margin_mm=2 * spec.ball_mm)
+    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=cell)
+    return tuple(place for place in low_places(gap, relief, spec) if place.z_mm > 0.5)
+
+
+def _low_finding(place: LowPlace) -> Finding:
+    return Finding(
+        code="low-place",
+        severity=Severity.NOTE,
+        says="the sheet gets here last; without a vent it traps air",
+        measured=place.gap_mm,
+        unit="mm",
+        where_mm=(place.x_mm, place.y_mm, place.z_mm),
+        basis="gap under a rolling ball (geometry)",
+        advice="Drill a vent here, unless there is one.",
+    )

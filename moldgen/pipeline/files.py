@@ -1,0 +1,216 @@
+"""The files of a job: meshes, plan, pictures, report, findings."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from moldgen.export.report import Picture, Report, cautions, problem_places, report_html_bytes
+from moldgen.finding import Finding
+from moldgen.job import Job, job_toml
+from moldgen.job.spec import Format
+from moldgen.mold.checks import Checked
+from moldgen.mold.rules import WallRules
+from moldgen.pipeline.layout import drill_list, plan_of
+from moldgen.pipeline.mold import Mold, Setting
+from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
+from moldgen.solid.mesh import Body
+
+Progress = Callable[[str], None]
+
+_FOR = {
+    ".stl": "the mold for the slicer, in millimeters",
+    ".3mf": "the mold for the slicer, with names and units",
+    ".glb": "the mold to look at, coloured by draft",
+    ".svg": "plan at 1:1",
+    ".dxf": "plan at 1:1",
+    ".pdf": "plan at 1:1 to print, with a check bar",
+    ".png": "picture",
+    ".html": "this report",
+    ".json": "the findings for programs",
+}
+
+
+def mold_files(
+    job: Job, mold: Mold, setting: Setting, rules: Mapping[str, WallRules], progress: Progress
+) -> dict[str, bytes]:
+    """Return every file the job asks for, by name."""
+    wanted = set(job.output.formats)
+    files = dict(_mesh_files(job, mold, wanted))
+    progress("6/8 drawing the plan")
+    files |= dict(_plan_files(job, mold, setting, wanted))
+    pictures: tuple[Picture, ...] = ()
+    if wanted & {Format.PNG, Format.HTML}:
+        progress("7/8 taking pictures")
+        pictures = mold_pictures(job, mold, setting)
+    if Format.PNG in wanted:
+        files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
+    progress("8/8 writing the report")
+    if Format.JSON in wanted:
+        from moldgen.export.findings_json import findings_json_bytes
+
+        numbers = numbers_of(mold, drill_list(mold))
+        files["findings.json"] = findings_json_bytes(
+            mold.findings, title=job.title, summary=numbers
+        )
+    if Format.HTML in wanted:
+        files["report.html"] = _report(job, mold, setting, rules, pictures, files)
+    return files
+
+
+def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+    name = slug(job.title)
+    if Format.STL in wanted:
+        from moldgen.export.stl import stl_bytes
+
+        for body in mold.bodies:
+            word = name if len(mold.bodies) == 1 else f"{name}-{slug(body.name)}"
+            yield f"{word}.stl", stl_bytes([body.mesh], title=f"{job.title}, {body.name}")
+    if Format.THREE_MF in wanted:
+        from moldgen.export.threemf import threemf_bytes
+
+        metadata = {"Description": f"Vacuum-forming mold: {job.title}", "job": job_toml(job)}
+        yield f"{name}.3mf", threemf_bytes(mold.bodies, title=job.title, metadata=metadata)
+    if Format.GLB in wanted:
+        yield f"{name}.glb", _coloured(mold.bodies, mold.checked, _limit_deg(mold))
+
+
+def _coloured(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> bytes:
+    from moldgen.export.glb import glb_bytes
+    from moldgen.export.picture import draft_colours
+
+    colours = draft_colours(checked.draft.leans_deg, limit_deg=limit_deg)
+    counts = [len(body.mesh.triangles) for body in bodies]
+    ends = [sum(counts[: k + 1]) for k in range(len(counts))]
+    own = [colours[end - count : end] for end, count in zip(ends, counts, strict=True)]
+    return glb_bytes(bodies, colours=own)
+
+
+def _plan_files(
+    job: Job, mold: Mold, setting: Setting, wanted: set[Format]
+) -> Iterator[tuple[str, bytes]]:
+    name = f"{slug(job.title)}-plan"
+    if not wanted & {Format.SVG, Format.DXF, Format.PDF}:
+        return
+    plan = plan_of(job, mold, setting)
+    if Format.SVG in wanted:
+        from moldgen.export.plan_svg import svg_bytes
+
+        yield f"{name}.svg", svg_bytes(plan)
+    if Format.DXF in wanted:
+        from moldgen.export.plan_dxf import dxf_bytes
+
+        yield f"{name}.dxf", dxf_bytes(plan)
+    if Format.PDF in wanted:
+        from moldgen.export.plan import Layer
+        from moldgen.export.plan_pdf import pdf_bytes
+
+        on_paper = plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
+        yield f"{name}.pdf", pdf_bytes(on_paper, paper=job.output.paper.value)
+
+
+def mold_pictures(job: Job, mold: Mold, setting: Setting) -> tuple[Picture, ...]:
+    """Return the pictures of a mold: views, section, plan, draft map."""
+    from moldgen.export.plan_png import plan_png_bytes
+
+    plan = plan_of(job, mold, setting)
+    places = problem_places(mold.findings)
+    return (
+        *body_pictures(
+            job.title, mold.bodies, mold.checked, _limit_deg(mold), setting.sheet.gauge_mm
+        ),
+        Picture(
+            name="plan",
+            caption="Seen from above: holes, channels under the mold, trim line and table opening. "
+            "Red rings carry the numbers of the findings.",
+            png=plan_png_bytes(plan, problems_mm=places),
+        ),
+    )
+
+
+def body_pictures(
+    title: str, bodies: Sequence[Body], checked: Checked, limit_deg: float, sheet_mm: float
+) -> tuple[Picture, ...]:
+    """Return the pictures that any mesh can have."""
+    from moldgen.export.picture import draft_map_png, lit_views_png
+    from moldgen.export.section_picture import section_png
+
+    leans = checked.draft.leans_deg
+    return (
+        Picture(
+            name="views",
+            caption="The mold from two sides.",
+            png=lit_views_png(bodies, title=title),
+        ),
+        Picture(
+            name="section",
+            caption="Cut through the mold, with the sheet above it.",
+            png=section_png(bodies, sheet_mm=sheet_mm, title=title),
+        ),
+        Picture(
+            name="draft",
+            caption="The draft of every wall, seen from above.",
+            png=draft_map_png(bodies, leans, limit_deg=limit_deg, title=title),
+        ),
+    )
+
+
+def _report(
+    job: Job,
+    mold: Mold,
+    setting: Setting,
+    rules: Mapping[str, WallRules],
+    pictures: Sequence[Picture],
+    files: Mapping[str, bytes],
+) -> bytes:
+    drilling = drill_list(mold)
+    return report_html_bytes(
+        Report(
+            title=job.title,
+            subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
+            summary=summary_of(job, mold, setting, drilling),
+            findings=mold.findings,
+            pictures=tuple(pictures),
+            tables=mold_tables(mold, rules, drilling, setting),
+            steps=on_the_day(job, mold, setting, drilling),
+            cautions=cautions(),
+            job_text=job_toml(job),
+            files=tuple((name, _purpose(name)) for name in files),
+        )
+    )
+
+
+def check_report(
+    title: str,
+    summary: tuple[tuple[str, str], ...],
+    findings: tuple[Finding, ...],
+    pictures: Sequence[Picture],
+    tables: Sequence[object],
+) -> bytes:
+    """Return the report on a part that somebody else made."""
+    return report_html_bytes(
+        Report(
+            title=title,
+            subtitle="Check of a part as a vacuum-forming mold",
+            summary=summary,
+            findings=findings,
+            pictures=tuple(pictures),
+            tables=tuple(tables),  # type: ignore[arg-type]
+            cautions=cautions(),
+        )
+    )
+
+
+def slug(words: str) -> str:
+    """Return words as a plain file name: small letters, figures and hyphens."""
+    plain = unicodedata.normalize("NFKD", words).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")[:60] or "mold"
+
+
+def _limit_deg(mold: Mold) -> float:
+    return min(plan.wall.draft_deg for plan in mold.plans)
+
+
+def _purpose(name: str) -> str:
+    return _FOR.get("." + name.rsplit(".", 1)[-1], "")

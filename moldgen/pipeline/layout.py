@@ -1,0 +1,112 @@
+"""The mold on the table: plan drawing, trim line, drill list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.export.plan import Hole, Plan, build_plan
+from moldgen.job import Job
+from moldgen.job.spec import Side, TrimShape
+from moldgen.mold.checks.spacing import flange_mm
+from moldgen.mold.finish import Opening
+from moldgen.mold.vents import Vent
+from moldgen.pipeline.mold import Mold, Setting
+from moldgen.stock import nearest_drill
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drilling:
+    """One line of the drill list.
+
+    Attributes
+    ----------
+    vent : Vent
+        Which hole.
+    metric, inch : str
+        Standard drills no larger than the vent.
+    """
+
+    vent: Vent
+    metric: str
+    inch: str
+
+
+def trim_region(job: Job, mold: Mold) -> MultiPolygon:
+    """Return the region the formed parts are cut out along. [mm]."""
+    flange = trim_flange_mm(job, mold)
+    if job.trim.shape is TrimShape.STRAIGHT:
+        return _multi(shapely.box(*shapely.buffer(shapely.box(*mold.foot.bounds), flange).bounds))
+    return _multi(shapely.buffer(mold.foot, flange, quad_segs=24))
+
+
+def trim_flange_mm(job: Job, mold: Mold) -> float:
+    """Return how much sheet is left round the part. [mm]."""
+    if job.trim.flange_mm is not None:
+        return job.trim.flange_mm
+    if job.side is Side.FEMALE:
+        return flange_mm(1000.0)
+    return flange_mm(mold.height_mm)
+
+
+def plan_of(job: Job, mold: Mold, setting: Setting) -> Plan:
+    """Return the plan of a mold at 1:1, on its table."""
+    drills = {drilling.vent.name: drilling for drilling in drill_list(mold)}
+    holes = [
+        Hole(x_mm=v.x_mm, y_mm=v.y_mm, diameter_mm=v.diameter_mm, note=_note(v, drills))
+        for v in mold.vents.vents
+    ]
+    printed = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name not in drills]
+    pilots = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name in drills]
+    station = setting.station
+    return build_plan(
+        title=job.title,
+        foot=mold.foot,
+        flats=[plan.flat for plan in mold.plans if not plan.flat.is_empty],
+        vents=printed,
+        drills=pilots,
+        channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
+        trim=trim_region(job, mold),
+        opening=_centred_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
+        sheet=_centred_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
+    )
+
+
+def drill_list(mold: Mold) -> tuple[Drilling, ...]:
+    """Return the vents that are drilled after printing, with standard drills."""
+    return tuple(
+        Drilling(
+            vent=vent,
+            metric=nearest_drill(vent.diameter_mm, "metric", at_most=True).name,
+            inch=nearest_drill(vent.diameter_mm, "inch", at_most=True).name,
+        )
+        for vent in mold.vents.vents
+        if mold.bore.opening(vent) is Opening.DRILLED
+    )
+
+
+def drills_in_words(drilling: Sequence[Drilling]) -> str:
+    """Return the drills needed, such as ``12 to drill with 1 mm (#61)``."""
+    if not drilling:
+        return "none to drill"
+    sizes = sorted({(d.metric, d.inch) for d in drilling})
+    return f"{len(drilling)} to drill with " + " and ".join(f"{m} ({i})" for m, i in sizes)
+
+
+def _note(vent: Vent, drills: dict[str, Drilling]) -> str:
+    return f"{vent.name} {drills[vent.name].metric}" if vent.name in drills else vent.name
+
+
+def _centred_box(region: MultiPolygon, width_mm: float, depth_mm: float) -> MultiPolygon:
+    x0, y0, x1, y1 = region.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    box = shapely.box(x - width_mm / 2, y - depth_mm / 2, x + width_mm / 2, y + depth_mm / 2)
+    return _multi(box)
+
+
+def _multi(geometry: shapely.Geometry) -> MultiPolygon:
+    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
+    return MultiPolygon(parts)

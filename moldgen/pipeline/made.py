@@ -1,0 +1,33 @@
+"""What a run hands over."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from moldgen.finding import Finding
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """What was made, or checked, and everything there is to say about it.
+
+    Attributes
+    ----------
+    title : str
+        What the job is called.
+    summary : tuple of (str, str)
+        Rows a person reads at a glance.
+    findings : tuple of Finding
+        Gravest first.
+    files : dict of str to bytes
+        Name and content of every file.
+    numbers : dict
+        The same measures for programs.
+    """
+
+    title: str
+    summary: tuple[tuple[str, str], ...]
+    findings: tuple[Finding, ...]
+    files: dict[str, bytes] = field(default_factory=dict)
+    numbers: dict[str, Any] = field(default_factory=dict)

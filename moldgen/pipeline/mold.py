@@ -1,0 +1,273 @@
+"""From resolved features to a finished, vented and checked mold."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job import Job
+from moldgen.pipeline.stopgap import check_airways
+from moldgen.mold.build import RawMold, build_raw_mold
+from moldgen.mold.checks import Case, Checked, check_all
+from moldgen.mold.features import Direction, Feature, FeaturePlan
+from moldgen.mold.finish import BoreSpec
+from moldgen.pipeline.stopgap import Finished, finish_body
+from moldgen.mold.marking import Marking, build_marking
+from moldgen.mold.rules import Rule, vent_rule
+from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
+from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
+from moldgen.pipeline.features import local_thickness_mm
+from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.relief import Relief, cell_for, relief_of
+from moldgen.stock import Filament, Printer, Sheet, Shop, Station
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """What of the shop a job uses."""
+
+    sheet: Sheet
+    station: Station
+    printer: Printer
+    filament: Filament
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Mold:
+    """A finished mold with everything that was decided and measured on the way.
+
+    Attributes
+    ----------
+    bodies : tuple of Body
+        The pieces to be printed, as they stand on the table. [mm]
+    plans : tuple of FeaturePlan
+        Every feature as built.
+    vents : VentPlan
+        Where the air goes.
+    vent_rule : Rule
+        Why the vents are as wide as they are.
+    bore : BoreSpec
+        How they are bored.
+    undersides : tuple of Underside
+        What is cut under each top-level feature.
+    markings : tuple of Marking
+        What is sunk under each top-level feature.
+    checked : Checked
+        Every check's answer.
+    findings : tuple of Finding
+        All findings, gravest first.
+    """
+
+    bodies: tuple[Body, ...]
+    plans: tuple[FeaturePlan, ...]
+    vents: VentPlan
+    vent_rule: Rule
+    bore: BoreSpec
+    undersides: tuple[Underside, ...]
+    markings: tuple[Marking, ...]
+    checked: Checked
+    findings: tuple[Finding, ...]
+
+    @property
+    def foot(self) -> MultiPolygon:
+        """Where the mold stands on the table. [mm]."""
+        return _as_multi([plan.outer for plan in self.plans if not plan.parent])
+
+    @property
+    def height_mm(self) -> float:
+        """Greatest height above the table. [mm]."""
+        return float(max(body.mesh.points_mm[:, 2].max() for body in self.bodies))
+
+
+def setting_of(job: Job, shop: Shop) -> Setting:
+    """Look up what a job is made with.
+
+    Raises
+    ------
+    SpecError
+        With the nearest names, if there is no such entry.
+    """
+    return Setting(
+        sheet=Sheet(plastic=shop.plastic(job.sheet.plastic), gauge_mm=job.sheet.gauge_mm),
+        station=shop.station(job.station),
+        printer=shop.printer(job.printer),
+        filament=shop.filament(job.filament),
+    )
+
+
+def vent_job(
+    job: Job, bodies: Sequence[Feature], raw: RawMold, setting: Setting
+) -> tuple[Relief, VentPlan, Rule]:
+    """Look at the raw mold from above and place its vents."""
+    mesh = joined(raw.meshes)
+    margin = 2 * job.vents.ball_mm
+    relief = relief_of(mesh, cell_mm=max(0.25, cell_for(mesh, margin_mm=margin, n_cells=250_000)),
+                       margin_mm=margin)  # fmt: skip
+    rule = vent_rule(setting.sheet.plastic, thinnest_mm(bodies, setting.sheet.gauge_mm))
+    spec = VentSpec(
+        diameter_mm=job.vents.diameter_mm or rule.value,
+        spacing_mm=job.vents.spacing_mm,
+        ball_mm=job.vents.ball_mm,
+        least_air_mm3=job.vents.least_air_mm3,
+    )
+    plan = place_vents(relief, raw.plans, spec)
+    return relief, plan if job.vents.place else replace(plan, vents=()), rule
+
+
+def finish_mold(
+    job: Job,
+    raw: RawMold,
+    relief: Relief,
+    vents: VentPlan,
+    setting: Setting,
+    shop: Shop,
+) -> tuple[list[Finished], list[Underside], list[Marking], BoreSpec]:
+    """Cut vents, underside, label and insert into every top-level feature."""
+    bore = BoreSpec(
+        least_hole_mm=setting.printer.least_hole_mm, undersize_mm=setting.printer.hole_undersize_mm
+    )
+    roots = [plan for plan in raw.plans if not plan.parent]
+    finished, undersides, markings = [], [], []
+    for root, mesh in zip(roots, raw.meshes, strict=True):
+        own = [vent for vent in vents.vents if root_of(vent.feature, raw.plans) == root.name]
+        marking = _marking(job, root, relief, own, setting, shop)
+        underside = build_underside(
+            root.outer, own, underside_spec(job, setting), reserved=marking.reserved
+        )
+        finished.append(
+            finish_body(root, mesh, underside, own, bore, marking, pry=job.underside.pry)
+        )
+        undersides.append(underside)
+        markings.append(marking)
+    return finished, undersides, markings, bore
+
+
+def underside_spec(job: Job, setting: Setting) -> UndersideSpec:
+    """Return how the underside is relieved, fitted to the sheet and the printer."""
+    return UndersideSpec(
+        kind=UndersideKind(job.underside.kind.value),
+        depth_mm=job.underside.depth_mm,
+        bridge_mm=max(4.0, setting.printer.clean_bridge_mm),
+        gate_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),
+    )
+
+
+def joined(meshes: Sequence[Mesh]) -> Mesh:
+    """Return several meshes as one."""
+    first = np.cumsum([0, *(len(mesh.points_mm) for mesh in meshes[:-1])])
+    return Mesh(
+        np.concatenate([mesh.points_mm for mesh in meshes]),
+        np.concatenate(
+            [mesh.triangles + int(n) for mesh, n in zip(meshes, first, strict=True)]
+        ).astype(np.int32),
+    )
+
+
+def root_of(name: str, plans: Sequence[FeaturePlan]) -> str:
+    """Return the body that a feature belongs to."""
+    parents = {plan.name: plan.parent for plan in plans}
+    while parents[name]:
+        name = parents[name]
+    return name
+
+
+def thinnest_mm(features: Sequence[Feature], gauge_mm: float) -> float:
+    """Return the least mean sheet thickness over any feature. [mm]."""
+    own = [
+        local_thickness_mm(
+            feature.region, feature.wall.height_mm, gauge_mm=gauge_mm,
+            sunk=feature.direction is Direction.SUNK,
+        )
+        for feature in features
+    ]  # fmt: skip
+    below = [thinnest_mm(feature.children, gauge_mm) for feature in features if feature.children]
+    return min([*own, *below])
+
+
+def check_mold(
+    bodies: Sequence[Body],
+    raw: RawMold,
+    job: Job,
+    setting: Setting,
+    bore: BoreSpec,
+    vents: Sequence[Vent],
+) -> Checked:
+    """Ask every check of the finished bodies."""
+    widest = max((vent.diameter_mm for vent in vents), default=0.0) + bore.undersize_mm
+    return check_all(
+        Case(
+            bodies=tuple(bodies),
+            sheet=setting.sheet,
+            station=setting.station,
+            printer=setting.printer,
+            plan=raw.plans,
+            side=job.side.value,
+            widest_vent_mm=widest,
+        )
+    )
+
+
+def build_mold(
+    job: Job, features: Sequence[Feature], setting: Setting, shop: Shop, told: Sequence[Finding]
+) -> Mold:
+    """Build, vent, finish and check the mold of resolved features."""
+    raw = build_raw_mold(features)
+    relief, vents, rule = vent_job(job, features, raw, setting)
+    finished, undersides, markings, bore = finish_mold(job, raw, relief, vents, setting, shop)
+    bodies = [body for whole in finished for body in whole.bodies]
+    checked = check_mold(bodies, raw, job, setting, bore, vents.vents)
+    airways = check_airways(vents, undersides, raw.plans, setting.station, setting.printer, bore)
+    findings = [
+        *told, *raw.findings, *(f for m in markings for f in m.findings),
+        *(f for whole in finished for f in whole.findings), *airways, *checked.findings,
+    ]  # fmt: skip
+    if not job.vents.place:
+        findings.append(_no_vents())
+    return Mold(
+        bodies=tuple(bodies), plans=raw.plans, vents=vents, vent_rule=rule, bore=bore,
+        undersides=tuple(undersides), markings=tuple(markings), checked=checked,
+        findings=ranked(findings),
+    )  # fmt: skip
+
+
+def label_lines(job: Job, draft_deg: float) -> tuple[str, ...]:
+    """Return the lines of a label: title, sheet and draft, date."""
+    if not job.underside.label:
+        return ()
+    sheet = f"{job.sheet.plastic} {job.sheet.gauge_mm:g} mm, {draft_deg:g}°"
+    return tuple(line for line in (job.title, sheet, job.date) if line.strip())
+
+
+def _marking(
+    job: Job, root: FeaturePlan, relief: Relief, vents: Sequence[Vent], setting: Setting, shop: Shop
+) -> Marking:
+    wanted = job.underside.insert_wanted
+    return build_marking(
+        root.name,
+        root.outer,
+        relief,
+        vents,
+        lines=label_lines(job, root.wall.draft_deg),
+        arrow=job.underside.arrow,
+        insert=shop.insert(wanted[1], wanted[0]) if wanted else None,
+        rim_mm=underside_spec(job, setting).rim_mm,
+    )
+
+
+def _no_vents() -> Finding:
+    return Finding(
+        code="no-vents",
+        severity=Severity.CAUTION,
+        says="no vents were placed, as asked",
+        basis="the job says vents: place = false",
+        advice="Air trapped in low places keeps the sheet off the mold; drill where it bulges.",
+    )
+
+
+def _as_multi(regions: Sequence[MultiPolygon]) -> MultiPolygon:
+    return MultiPolygon([part for region in regions for part in shapely.get_parts(region)])

@@ -1,0 +1,309 @@
+"""The measures of a mold in words: summary, tables and what to do on the day."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from moldgen.export.report import Table
+from moldgen.finding import amount
+from moldgen.job import Job
+from moldgen.mold.checks import Checked
+from moldgen.mold.rules import Rule, WallRules
+from moldgen.pipeline.layout import Drilling, drills_in_words, trim_flange_mm
+from moldgen.pipeline.mold import Mold, Setting
+from moldgen.solid.mesh import Body
+from moldgen.stock import Plastic
+
+Rows = tuple[tuple[str, str], ...]
+
+# Which tool trims which gauge: common practice, no source.
+_TRIM_TOOLS = (
+    (0.75, "scissors, or a knife along a straight-edge"),
+    (1.6, "a knife in several light passes along a straight-edge, or tin snips"),
+    (2.0, "tin snips, then the down-going side of a disc sander up to the line"),
+    (99.0, "a saw, then the down-going side of a disc sander up to the line"),
+)
+_COUNTED_IN_MM = {"mm": 1.0}
+
+
+def summary_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Rows:
+    """Return the rows a teacher reads at a glance."""
+    draws = mold.checked.draws
+    least = mold.checked.draft.least_deg
+    printed = len(mold.vents.vents) - len(drilling)
+    rows = [
+        ("Mold", f"{_count(mold.bodies)}, {_size(mold.bodies)}"),
+        ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
+        ("Forming table", setting.station.title),
+        ("Printer", f"{setting.printer.title}, {setting.filament.title}, {_mass(mold, setting)}"),
+        ("Vents", f"{printed} printed, {drills_in_words(drilling)}"),
+        ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
+    ]
+    if draws:
+        whole = draws[0]
+        rows.append(
+            (
+                "Draw",
+                f"{whole.areal:.2f} times the area, mean thickness "
+                f"{amount(whole.mean_thickness_mm, 'mm')}",
+            )
+        )
+    rows.append(("Trim", f"{trim_flange_mm(job, mold):g} mm outside the mold"))
+    return tuple(rows)
+
+
+def check_summary(
+    bodies: Sequence[Body], checked: Checked, setting: Setting, low_places: int
+) -> Rows:
+    """Return the rows for a part that somebody else made."""
+    least = checked.draft.least_deg
+    rows = [
+        ("Part", f"{_count(bodies)}, {_size(bodies)}"),
+        ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
+        ("Forming table", setting.station.title),
+        ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
+        ("Undercuts", str(len(checked.undercuts)) if checked.undercuts else "none"),
+        ("Low places that want a vent", str(low_places)),
+    ]
+    if checked.draws:
+        whole = checked.draws[0]
+        mean = amount(whole.mean_thickness_mm, "mm")
+        rows.append(("Draw", f"{whole.areal:.2f} times the area, mean thickness {mean}"))
+    return tuple(rows)
+
+
+def numbers_of(mold: Mold, drilling: Sequence[Drilling]) -> dict[str, Any]:
+    """Return the measures for programs."""
+    low, high = _bounds(mold.bodies)
+    return {
+        "width_mm": float(high[0] - low[0]),
+        "depth_mm": float(high[1] - low[1]),
+        "height_mm": float(high[2] - low[2]),
+        "volume_mm3": float(sum(body.mesh.volume_mm3 for body in mold.bodies)),
+        "triangles": sum(len(body.mesh.triangles) for body in mold.bodies),
+        "bodies": len(mold.bodies),
+        "vents": len(mold.vents.vents),
+        "vents_to_drill": len(drilling),
+        **measured(mold.checked),
+    }
+
+
+def measured(checked: Checked) -> dict[str, Any]:
+    """Return what the checks measured, for programs."""
+    whole = checked.draws[0] if checked.draws else None
+    least = checked.draft.least_deg
+    return {
+        "least_draft_deg": float(least) if np.isfinite(least) else None,
+        "undercuts": len(checked.undercuts),
+        "areal_draw_ratio": whole.areal if whole else None,
+        "mean_thickness_mm": whole.mean_thickness_mm if whole else None,
+    }
+
+
+def mold_tables(
+    mold: Mold, rules: Mapping[str, WallRules], drilling: Sequence[Drilling], setting: Setting
+) -> tuple[Table, ...]:
+    """Return the report's tables."""
+    tables = [
+        _feature_table(mold),
+        _rule_table(rules, mold.vent_rule),
+        draw_table(mold.checked, setting),
+    ]
+    if mold.vents.vents:
+        tables.append(_vent_table(mold, drilling))
+    return (*tables, draft_table(mold.checked), stock_table(setting.sheet.plastic))
+
+
+def on_the_day(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Rows:
+    """Return what to do at the table, step by step."""
+    plastic = setting.sheet.plastic
+    return (
+        ("Print", _print_words(mold, setting)),
+        ("Drill", _drill_words(drilling)),
+        ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
+                  "underside to the far side. Letters read from left to right."),
+        ("Clamp", f"Clamp a sheet of {setting.station.sheet_width_mm:g} x "
+                  f"{setting.station.sheet_depth_mm:g} mm so that it covers the opening all round; "
+                  "take its film off first."),
+        ("Heat", f"Until the sheet has {plastic.forming_low_degC:g} to "
+                 f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
+                 "draws level again, and a light dent springs back (common practice, no source). "
+                 + plastic.caution),
+        ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
+        ("Cool", f"Keep the vacuum until the part is below {plastic.set_degC:g} °C and stiff; "
+                 "a fan helps."),
+        ("Release", _release_words(job)),
+        ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold):g} mm outside the mold, "
+                 f"never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. Deburr the edge "
+                 "(common practice, no source)."),
+    )  # fmt: skip
+
+
+def trim_tool(gauge_mm: float) -> str:
+    """Return the tool for a sheet of this thickness (common practice, no source)."""
+    return next(tool for most, tool in _TRIM_TOOLS if gauge_mm <= most)
+
+
+def draft_table(checked: Checked) -> Table:
+    """Return how much wall leans how much, in steps of 2°."""
+    borders, areas = checked.draft.histogram(step_deg=2.0)
+    rows = tuple(
+        (f"{low:g} to {high:g}", f"{area / 100:.1f}")
+        for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
+        if area > 0
+    )
+    return Table(
+        title="Draft of the walls",
+        header=("Draft, °", "Area, cm²"),
+        rows=rows or (("-", "0"),),
+        note="Measured on the finished triangles that the sheet can reach; flats left out.",
+    )
+
+
+def draw_table(checked: Checked, setting: Setting) -> Table:
+    """Return the draw ratios against the plastic's limits."""
+    plastic = setting.sheet.plastic
+    rows = tuple(
+        (
+            draw.name or "whole part",
+            f"{draw.areal:.2f}",
+            f"{draw.linear:.2f}",
+            f"{draw.height_to_width:.2f}",
+            f"{draw.mean_thickness_mm:.2f} mm",
+        )
+        for draw in checked.draws
+    )
+    return Table(
+        title="How far the sheet is drawn",
+        header=("Feature", "Area ratio", "Length ratio", "Height to width", "Mean thickness"),
+        rows=rows or (("-", "-", "-", "-", "-"),),
+        note=f"Limits for {plastic.name}: area {plastic.areal_draw_limit:g}, length "
+        f"{plastic.linear_draw_limit:g}, height to width {plastic.height_to_width_limit:g} in a "
+        "recess (rules, see the sources below). Mean thickness is gauge over area ratio; corners "
+        "and edges come out thinner.",
+    )
+
+
+def stock_table(plastic: Plastic) -> Table:
+    """Return the plastic's values with their sources."""
+    shown = (
+        ("forming_low_degC", "lowest forming temperature", "°C"),
+        ("forming_degC", "usual forming temperature", "°C"),
+        ("forming_high_degC", "highest forming temperature", "°C"),
+        ("set_degC", "stiff below", "°C"),
+        ("shrinkage_male", "shrinkage over a mold", "%"),
+        ("areal_draw_limit", "limit of the area ratio", ""),
+        ("height_to_width_limit", "limit of depth to width", ""),
+        ("draft_male_deg", "least draft, raised", "°"),
+        ("draft_female_deg", "least draft, sunk", "°"),
+    )
+    rows = []
+    for field, words, unit in shown:
+        value = getattr(plastic, field) * (100 if unit == "%" else 1)
+        rows.append((words, amount(value, unit), plastic.sources.get(field, "")))
+    return Table(
+        title=f"What is taken for {plastic.title}",
+        header=("Value", "", "Source"),
+        rows=tuple(rows),
+    )
+
+
+def _feature_table(mold: Mold) -> Table:
+    rows = tuple(
+        (
+            plan.name,
+            f"{plan.direction.value} from {plan.parent}" if plan.parent else "on the table",
+            f"{plan.wall.height_mm:g} mm",
+            f"{plan.wall.draft_deg:g}°",
+            f"{plan.wall.rim_mm:.3g} mm",
+            f"{plan.wall.root_mm:.3g} mm",
+        )
+        for plan in mold.plans
+    )
+    header = ("Feature", "Stands", "Height", "Draft", "Upper radius", "Lower radius")
+    return Table(title="Features as built", header=header, rows=rows)
+
+
+def _rule_table(rules: Mapping[str, WallRules], vent: Rule) -> Table:
+    rows: list[tuple[str, str, str, str]] = []
+    for name, wall in rules.items():
+        for word, rule in (("draft", wall.draft), ("radius", wall.rim)):
+            value = amount(rule.value, rule.unit)
+            rows.append((f"{name}: {word}", value, rule.because, rule.basis))
+    rows.append(("vents", amount(vent.value, vent.unit), vent.because, vent.basis))
+    header = ("For", "Rule", "Because", "Source")
+    return Table(title="Rules and where they come from", header=header, rows=tuple(rows))
+
+
+def _vent_table(mold: Mold, drilling: Sequence[Drilling]) -> Table:
+    drills = {line.vent.name: line for line in drilling}
+    rows = tuple(
+        (
+            vent.name,
+            f"{vent.x_mm:.1f} mm",
+            f"{vent.y_mm:.1f} mm",
+            f"{vent.diameter_mm:g} mm",
+            f"drill {drills[vent.name].metric} ({drills[vent.name].inch})"
+            if vent.name in drills
+            else "printed",
+            vent.feature,
+            vent.low.reason.value,
+        )
+        for vent in mold.vents.vents
+    )
+    return Table(
+        title="Vents",
+        header=("Vent", "x", "y", "Diameter", "How", "On", "Why there"),
+        rows=rows,
+        note="x and y count from the middle of the job, as on the plan. Holes to be drilled have a "
+        "cone underneath that guides the drill; drill from below.",
+    )
+
+
+def _drill_words(drilling: Sequence[Drilling]) -> str:
+    if not drilling:
+        return "Nothing: every vent is printed. Clear the holes with a pin."
+    return (
+        f"{drills_in_words(drilling).capitalize()}, from below: each bore ends in a cone that "
+        "guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
+    )
+
+
+def _print_words(mold: Mold, setting: Setting) -> str:
+    return (
+        f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least three "
+        f"outlines. {setting.filament.title} softens at {setting.filament.softens_degC:g} °C: let "
+        "the mold cool between pulls."
+    )
+
+
+def _release_words(job: Job) -> str:
+    if job.underside.insert_wanted is None:
+        return "Ease the part off all round; a little air between part and mold helps."
+    kind, thread = job.underside.insert_wanted
+    return (
+        f"Turn an {thread} screw into the {kind} insert underneath and pull straight; ease the "
+        "part off all round."
+    )
+
+
+def _count(bodies: Sequence[Body]) -> str:
+    return "one piece" if len(bodies) == 1 else f"{len(bodies)} pieces"
+
+
+def _size(bodies: Sequence[Body]) -> str:
+    low, high = _bounds(bodies)
+    return " x ".join(f"{side:.1f}" for side in high - low) + " mm"
+
+
+def _bounds(bodies: Sequence[Body]) -> tuple[Any, Any]:
+    boxes = np.array([body.mesh.bounds_mm for body in bodies])
+    return boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)
+
+
+def _mass(mold: Mold, setting: Setting) -> str:
+    volume = sum(body.mesh.volume_mm3 for body in mold.bodies)
+    return f"{volume * 1e-6 * setting.filament.density_kg_m3:.0f} g if solid"
