@@ -6,6 +6,10 @@ import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.export.plan import Layer, Plan
 from moldgen.export.report import Picture, Report, cautions, problem_places, report_html_bytes
 from moldgen.finding import Finding
 from moldgen.job import Job, job_toml
@@ -80,7 +84,7 @@ def _coloured(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> byt
     from moldgen.export.glb import glb_bytes
     from moldgen.export.picture import draft_colours
 
-    colours = draft_colours(checked.draft.leans_deg, limit_deg=limit_deg)
+    colours = draft_colours(trusted_leans_deg(checked), limit_deg=limit_deg)
     counts = [len(body.mesh.triangles) for body in bodies]
     ends = [sum(counts[: k + 1]) for k in range(len(counts))]
     own = [colours[end - count : end] for end, count in zip(ends, counts, strict=True)]
@@ -103,18 +107,21 @@ def _plan_files(
 
         yield f"{name}.dxf", dxf_bytes(plan)
     if Format.PDF in wanted:
-        from moldgen.export.plan import Layer
         from moldgen.export.plan_pdf import pdf_bytes
 
-        on_paper = plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
-        yield f"{name}.pdf", pdf_bytes(on_paper, paper=job.output.paper.value)
+        yield f"{name}.pdf", pdf_bytes(_without_sheet(plan), paper=job.output.paper.value)
+
+
+def _without_sheet(plan: Plan) -> Plan:
+    """Leave out the sheet and the clamp, which would fill many pages with nothing."""
+    return plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
 
 
 def mold_pictures(job: Job, mold: Mold, setting: Setting) -> tuple[Picture, ...]:
     """Return the pictures of a mold: views, section, plan, draft map."""
     from moldgen.export.plan_png import plan_png_bytes
 
-    plan = plan_of(job, mold, setting)
+    plan = _without_sheet(plan_of(job, mold, setting))
     places = problem_places(mold.findings)
     return (
         *body_pictures(
@@ -122,7 +129,7 @@ def mold_pictures(job: Job, mold: Mold, setting: Setting) -> tuple[Picture, ...]
         ),
         Picture(
             name="plan",
-            caption="Seen from above: holes, channels under the mold, trim line and table opening. "
+            caption="Seen from above: holes, channels under the mold, trim line. "
             "Red rings carry the numbers of the findings.",
             png=plan_png_bytes(plan, problems_mm=places),
         ),
@@ -136,7 +143,7 @@ def body_pictures(
     from moldgen.export.picture import draft_map_png, lit_views_png
     from moldgen.export.section_picture import section_png
 
-    leans = checked.draft.leans_deg
+    leans = trusted_leans_deg(checked)
     return (
         Picture(
             name="views",
@@ -154,6 +161,13 @@ def body_pictures(
             png=draft_map_png(bodies, leans, limit_deg=limit_deg, title=title),
         ),
     )
+
+
+def trusted_leans_deg(checked: Checked) -> NDArray[np.float64]:
+    """Return the lean of every triangle, nan where it is a sliver that proves nothing. [°]."""
+    leans = checked.draft.leans_deg
+    sliver = (leans >= 0) & (leans < checked.draft.least_deg)
+    return np.where(sliver, np.nan, leans)
 
 
 def _report(

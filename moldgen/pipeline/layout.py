@@ -97,7 +97,10 @@ def drills_in_words(drilling: Sequence[Drilling]) -> str:
 
 
 def _note(vent: Vent, drills: dict[str, Drilling]) -> str:
-    return f"{vent.name} {drills[vent.name].metric}" if vent.name in drills else vent.name
+    sizes = {drilling.metric for drilling in drills.values()}
+    if len(sizes) > 1 and vent.name in drills:
+        return f"{vent.name} {drills[vent.name].metric}"
+    return vent.name
 
 
 def _centred_box(region: MultiPolygon, width_mm: float, depth_mm: float) -> MultiPolygon:

@@ -11,17 +11,16 @@ from shapely import MultiPolygon
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job
-from moldgen.pipeline.stopgap import check_airways
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.checks import Case, Checked, check_all
 from moldgen.mold.features import Direction, Feature, FeaturePlan
 from moldgen.mold.finish import BoreSpec
-from moldgen.pipeline.stopgap import Finished, finish_body
 from moldgen.mold.marking import Marking, build_marking
 from moldgen.mold.rules import Rule, vent_rule
 from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
 from moldgen.pipeline.features import local_thickness_mm
+from moldgen.pipeline.stopgap import Finished, check_airways, finish_body
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Printer, Sheet, Shop, Station

@@ -26,7 +26,6 @@ _TRIM_TOOLS = (
     (2.0, "tin snips, then the down-going side of a disc sander up to the line"),
     (99.0, "a saw, then the down-going side of a disc sander up to the line"),
 )
-_COUNTED_IN_MM = {"mm": 1.0}
 
 
 def summary_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Rows:
@@ -135,7 +134,7 @@ def on_the_day(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilli
         ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
         ("Cool", f"Keep the vacuum until the part is below {plastic.set_degC:g} °C and stiff; "
                  "a fan helps."),
-        ("Release", _release_words(job)),
+        ("Release", _release_words(job, mold)),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold):g} mm outside the mold, "
                  f"never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. Deburr the edge "
                  "(common practice, no source)."),
@@ -153,13 +152,14 @@ def draft_table(checked: Checked) -> Table:
     rows = tuple(
         (f"{low:g} to {high:g}", f"{area / 100:.1f}")
         for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
-        if area > 0
+        if area >= 5.0
     )
     return Table(
         title="Draft of the walls",
         header=("Draft, °", "Area, cm²"),
         rows=rows or (("-", "0"),),
-        note="Measured on the finished triangles that the sheet can reach; flats left out.",
+        note="Measured on the finished triangles that the sheet can reach. Flats are left out, and "
+        "steps of less than 0.05 cm².",
     )
 
 
@@ -228,14 +228,23 @@ def _feature_table(mold: Mold) -> Table:
 
 
 def _rule_table(rules: Mapping[str, WallRules], vent: Rule) -> Table:
-    rows: list[tuple[str, str, str, str]] = []
+    names: dict[tuple[str, Rule], list[str]] = {}
     for name, wall in rules.items():
-        for word, rule in (("draft", wall.draft), ("radius", wall.rim)):
-            value = amount(rule.value, rule.unit)
-            rows.append((f"{name}: {word}", value, rule.because, rule.basis))
-    rows.append(("vents", amount(vent.value, vent.unit), vent.because, vent.basis))
+        names.setdefault(("draft", wall.draft), []).append(name)
+        names.setdefault(("radius", wall.rim), []).append(name)
+    named = [(f"{word}: {_listed(own)}", rule) for (word, rule), own in names.items()]
+    rows = tuple(
+        (word, amount(rule.value, rule.unit), rule.because, rule.basis)
+        for word, rule in (*named, ("vents", vent))
+    )
     header = ("For", "Rule", "Because", "Source")
-    return Table(title="Rules and where they come from", header=header, rows=tuple(rows))
+    return Table(title="Rules and where they come from", header=header, rows=rows)
+
+
+def _listed(names: Sequence[str]) -> str:
+    if len(names) <= 4:
+        return ", ".join(names)
+    return f"{', '.join(names[:3])} and {len(names) - 3} more"
 
 
 def _vent_table(mold: Mold, drilling: Sequence[Drilling]) -> Table:
@@ -280,10 +289,11 @@ def _print_words(mold: Mold, setting: Setting) -> str:
     )
 
 
-def _release_words(job: Job) -> str:
-    if job.underside.insert_wanted is None:
+def _release_words(job: Job, mold: Mold) -> str:
+    wanted = job.underside.insert_wanted
+    if wanted is None or any(marking.pocket.is_empty for marking in mold.markings):
         return "Ease the part off all round; a little air between part and mold helps."
-    kind, thread = job.underside.insert_wanted
+    kind, thread = wanted
     return (
         f"Turn an {thread} screw into the {kind} insert underneath and pull straight; ease the "
         "part off all round."
