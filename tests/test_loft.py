@@ -65,7 +65,7 @@ def walls(draw):
 
 
 @given(outlines(), walls())
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_any_outline_makes_a_closed_solid_with_its_draft(region, wall):
     """Every random outline lofts to a closed, oriented solid; its walls keep the stated draft.
 
@@ -87,7 +87,7 @@ def test_any_outline_makes_a_closed_solid_with_its_draft(region, wall):
 
 
 @given(outlines(), walls())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_walls_stay_on_the_exact_profile(region, wall):
     """Middles of wall triangles lie within 0.02 mm of the profile at their distance inward."""
     if runs_out(region, wall):
@@ -105,7 +105,7 @@ def test_walls_stay_on_the_exact_profile(region, wall):
 
 
 @given(outlines(), walls())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 def test_flats_are_flat(region, wall):
     """All corners lie on the profile's own heights; top and bottom are exactly level."""
     mesh = raised(region, wall)
@@ -199,7 +199,7 @@ def test_root_fillet_adds_what_pappus_says():
 
 
 @given(outlines(), st.floats(0, 360), st.floats(-200, 200))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_turning_and_moving_change_nothing(region, angle_deg, shift_mm):
     """The volume of a loft does not depend on where the outline lies."""
     wall = wall_of(8, 6, 1, 1)
@@ -210,7 +210,7 @@ def test_turning_and_moving_change_nothing(region, angle_deg, shift_mm):
 
 
 @given(outlines(), st.floats(0.5, 3))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=8, deadline=None)
 def test_scaling_scales(region, factor):
     """Twice the outline and twice the wall hold eight times the volume."""
     small = wall_of(8, 6, 1, 1)

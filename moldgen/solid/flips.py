@@ -22,6 +22,12 @@ from numpy.typing import NDArray
 Faces = NDArray[np.int64]
 Plan = NDArray[np.float64]
 
+LEAST_MM2 = 1e-7
+"""A triangle of less than half this area has corners in line. [mm²]."""
+
+MOST_FLIPS = 64
+"""Flips per edge, at most: far more than are ever wanted, a bound against rounding. [-]."""
+
 
 def smoothed(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Faces:
     """Return the same region cut into triangles that are as little steep as flips can make them.
@@ -42,6 +48,23 @@ def smoothed(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Faces:
     _flip(faces, neighbours, plan_mm, heights_mm, False)
     _flip(faces, neighbours, plan_mm, heights_mm, True)
     return faces
+
+
+def delaunay(faces: Faces, plan_mm: Plan) -> Faces:
+    """Return the same region in the Delaunay triangulation of its corners, borders kept.
+
+    Triangles whose corners lie in line are gone after it, unless they lie on the border.
+    """
+    faces = np.ascontiguousarray(faces)
+    _flip(faces, _neighbours(faces), plan_mm, np.zeros(len(plan_mm)), False)
+    return faces
+
+
+def twice_areas(faces: Faces, plan_mm: Plan) -> Plan:
+    """Return twice the signed plan area of every triangle, shape (m,). [mm²]."""
+    corners = plan_mm[faces]
+    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    return np.asarray(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
 
 
 def steepness(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Plan:
@@ -102,36 +125,39 @@ def _neighbours(faces: Faces) -> Faces:
 @njit(cache=True)
 def _flip(faces: Faces, neighbours: Faces, plan: Plan, heights: Plan, by_slope: bool) -> None:
     """Flip edges in place until none asks for it; a bound on the work guards against rounding."""
-    n = faces.shape[0]
-    queue = np.empty(64 * n + 3 * n, np.int64)
-    waiting = 0
-    for edge in range(3 * n):
-        queue[waiting] = edge
-        waiting += 1
-    first = 0
-    while first < waiting:
+    n = 3 * faces.shape[0]
+    queue, queued = np.arange(n), np.ones(n, np.bool_)
+    first, waiting, left = 0, n, MOST_FLIPS * n
+    while waiting > 0 and left > 0:
         edge = queue[first]
-        first += 1
-        t, i = edge // 3, edge % 3
-        other = neighbours[t, i]
-        if other < 0:
+        queued[edge] = False
+        first, waiting = (first + 1) % n, waiting - 1
+        other = neighbours[edge // 3, edge % 3]
+        if other < 0 or not _wanted(faces, plan, heights, edge, other, by_slope):
             continue
-        u, j = other // 3, other % 3
-        a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
-        d = faces[u, j]
-        if _cross(plan, a, b, d) <= 1e-12 or _cross(plan, a, d, c) <= 1e-12:
-            continue
-        wanted = (
-            _less_steep(plan, heights, a, b, c, d) if by_slope else _in_circle(plan, a, b, c, d)
-        )
-        if not wanted:
-            continue
-        _swap(faces, neighbours, t, i, u, j)
-        if waiting + 4 > queue.size:
-            return
-        queue[waiting], queue[waiting + 1] = 3 * t + 1, 3 * t + 2
-        queue[waiting + 2], queue[waiting + 3] = 3 * u + 1, 3 * u + 2
-        waiting += 4
+        t, u = edge // 3, other // 3
+        _swap(faces, neighbours, t, edge % 3, u, other % 3)
+        left -= 1
+        for again in (3 * t + 1, 3 * t + 2, 3 * u + 1, 3 * u + 2):
+            if not queued[again]:
+                queue[(first + waiting) % n], queued[again] = again, True
+                waiting += 1
+
+
+@njit(cache=True)
+def _wanted(faces: Faces, plan: Plan, heights: Plan, edge: int, other: int, by_slope: bool) -> bool:
+    """Tell whether the edge between two triangles is better turned into their other diagonal."""
+    t, i = edge // 3, edge % 3
+    a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
+    d = faces[other // 3, other % 3]
+    then = min(_cross(plan, a, b, d), _cross(plan, a, d, c))
+    if then <= 1e-12:
+        return False
+    if not by_slope:
+        return bool(_in_circle(plan, a, b, c, d))
+    if then < LEAST_MM2 and then < min(_cross(plan, a, b, c), _cross(plan, d, c, b)):
+        return False
+    return bool(_less_steep(plan, heights, a, b, c, d))
 
 
 @njit(cache=True)

@@ -1,0 +1,140 @@
+"""Strokes and gaps of an outline that are too narrow for its wall, and stations for them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+from moldgen.solid.contour import ARC_STEPS, as_multi, inset
+from moldgen.solid.profile import Profile
+
+ON_OUTLINE_MM = 0.01
+"""A station nearer than this to the outline stands for the outline itself. [mm]."""
+
+RIDGE_STEP_MM = 1.0
+"""Height steps of a straight wall where a stroke ends in a ridge. [mm]."""
+
+LEAST_STEP_MM = 0.05
+"""Stations of a ridge are not nearer to each other than this. [mm]."""
+
+RIDGE_EDGES = 1.0
+"""Longest contour edge in such a step, as a multiple of the step's run. [-]."""
+
+Line = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Narrow:
+    """Gaps too narrow for the wall outside the outline, and strokes for that inside."""
+
+    gaps: MultiPolygon
+    strokes: MultiPolygon
+
+    def __bool__(self) -> bool:
+        return not (self.gaps.is_empty and self.strokes.is_empty)
+
+
+def narrow_places(region: MultiPolygon, profile: Profile) -> tuple[MultiPolygon, MultiPolygon]:
+    """Return the gaps and the strokes of a raised outline too narrow for its wall. [mm]."""
+    narrow = narrow_between(region, profile.foot_mm, profile.inset_mm)
+    return narrow.gaps, narrow.strokes
+
+
+def narrow_between(region: MultiPolygon, first_mm: float, last_mm: float) -> Narrow:
+    """Return what is too narrow for contours from one distance inward to another. [mm]."""
+    gaps = strokes = MultiPolygon()
+    if first_mm < -1e-9:
+        frame = shapely.buffer(shapely.box(*region.bounds), 3 - 3 * first_mm, join_style="mitre")
+        around = as_multi(shapely.difference(frame, inset(region, min(0.0, last_mm))))
+        gaps = too_narrow(around, min(0.0, last_mm) - first_mm)
+    if last_mm > 1e-9:
+        strokes = too_narrow(inset(region, max(0.0, first_mm)), last_mm - max(0.0, first_mm))
+    return Narrow(gaps, strokes)
+
+
+def too_narrow(region: MultiPolygon, inset_mm: float) -> MultiPolygon:
+    """Return the parts of an outline that an inset of this much swallows. [mm].
+
+    Convex corners lose only their tips to rounding, which is not counted.
+    """
+    core = shapely.buffer(region, -inset_mm, quad_segs=ARC_STEPS)
+    regrown = shapely.buffer(
+        core, inset_mm * (1 + 1e-6) + 1e-6, join_style="mitre", mitre_limit=6.0
+    )
+    if not shapely.is_valid(regrown):  # GEOS's mitred offsets now and then cross themselves
+        regrown = shapely.buffer(regrown, 0)
+    lost = shapely.difference(region, regrown, grid_size=1e-6)
+    wide = shapely.buffer(lost, -min(0.02, inset_mm / 4))
+    parts = [
+        part
+        for part in shapely.get_parts(lost)
+        if part.geom_type == "Polygon" and shapely.intersects(part, wide)
+    ]
+    return MultiPolygon([part for part in parts if _between_walls(part, region)])
+
+
+def _between_walls(part: Polygon, region: MultiPolygon) -> bool:
+    """Tell a stroke or a neck from the flank of a sharp corner, which only has one wall."""
+    shared = shapely.intersection(part.exterior, shapely.buffer(region.boundary, 1e-4))
+    walls = [line for line in shapely.get_parts(shapely.line_merge(shared)) if line.length > 0.05]
+    return len(walls) > 1 or sum(line.length for line in walls) > 0.62 * part.exterior.length
+
+
+def with_outline(d_mm: Line, z_mm: Line) -> tuple[Line, Line]:
+    """Add the outline itself as a station, so that no band lies on both sides of it."""
+    if d_mm[0] > -ON_OUTLINE_MM or d_mm[-1] < ON_OUTLINE_MM:
+        return d_mm, z_mm
+    if np.abs(d_mm).min() < ON_OUTLINE_MM:
+        return d_mm, z_mm
+    k = int(np.searchsorted(d_mm, 0.0))
+    return np.insert(d_mm, k, 0.0), np.insert(z_mm, k, np.interp(0.0, d_mm, z_mm))
+
+
+def with_ridge_steps(d_mm: Line, z_mm: Line, narrow: Narrow) -> tuple[Line, Line]:
+    """Cut long bands into steps where strokes or gaps run out, one of them just short of each."""
+    outward = _ridge_steps(d_mm, z_mm, narrow.gaps, outward=True)
+    inward = _ridge_steps(d_mm, z_mm, narrow.strokes, outward=False)
+    extra = np.unique(np.round(np.concatenate([outward, inward]), 2))
+    near = np.abs(extra[:, None] - d_mm).min(axis=1, initial=np.inf)
+    extra = extra[near > LEAST_STEP_MM]
+    extra = extra[np.diff(extra, prepend=-np.inf) > LEAST_STEP_MM]
+    every = np.union1d(d_mm, extra)
+    if len(every) != len(d_mm) + len(extra):  # an upright wall: two stations at one distance
+        return d_mm, z_mm
+    return every, np.interp(every, d_mm, z_mm)
+
+
+def _ridge_steps(d_mm: Line, z_mm: Line, places: MultiPolygon, *, outward: bool) -> Line:
+    if places.is_empty:
+        return np.empty(0)
+    circles = shapely.maximum_inscribed_circle(shapely.get_parts(places), tolerance=0.005)
+    reach = shapely.length(circles) - 0.01
+    ends = min(0.0, d_mm[-1]) - reach if outward else max(0.0, d_mm[0]) + reach
+    own = (d_mm[1:] < ON_OUTLINE_MM) if outward else (d_mm[:-1] > -ON_OUTLINE_MM)
+    steps = [ends[(ends > d_mm[0]) & (ends < d_mm[-1])]]
+    for k in np.flatnonzero(own):
+        n = ceil(abs(z_mm[k + 1] - z_mm[k]) / RIDGE_STEP_MM)
+        steps.append(np.linspace(d_mm[k], d_mm[k + 1], n + 1)[1:-1])
+    return np.concatenate(steps)
+
+
+def short_edged(levels: list[MultiPolygon], d_mm: Line, narrow: Narrow) -> list[MultiPolygon]:
+    """Cut the contours of bands in which strokes or gaps run out into short edges.
+
+    There a long edge would be joined to a corner nearly in line with it, and the sliver between
+    them would stand steeper than the wall.
+    """
+    short = np.full(len(levels), np.inf)
+    for k, run in enumerate(np.diff(d_mm)):
+        places = narrow.gaps if d_mm[k + 1] < ON_OUTLINE_MM else narrow.strokes
+        if run > 1e-9 and not places.is_empty:
+            short[k : k + 2] = np.minimum(short[k : k + 2], max(RIDGE_EDGES * run, 0.2))
+    return [
+        as_multi(shapely.segmentize(level, length)) if np.isfinite(length) else level
+        for level, length in zip(levels, short, strict=True)
+    ]
