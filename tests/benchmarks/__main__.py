@@ -1,0 +1,123 @@
+"""Print how long everything takes; nothing here passes or fails.
+
+Run it from the repository: ``python -m tests.benchmarks``. It takes a minute or two.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+from statistics import median
+
+from shapely import MultiPolygon
+
+from moldgen.export.picture import draft_map_png, lit_views_png, section_png
+from moldgen.export.stl import stl_bytes
+from moldgen.export.threemf import threemf_bytes
+from moldgen.mold.checks import Case, check_all
+from moldgen.mold.vents import VentSpec, place_vents
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.relief import cell_for, relief_of
+from moldgen.stock import Sheet, load_shop
+
+from .clock import Ran, median_s, one_core, run_command
+from .other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
+from .subjects import WORD, bodies_of, letter_t, raised, rounded_block, word_region
+
+Row = tuple[str, str]
+EXAMPLE = Path(__file__).parents[2] / "examples" / "tide-sign.toml"
+
+
+def main() -> None:
+    """Print every table."""
+    for title, rows in (
+        (f"Solid of {WORD}, 12 mm, 5°, rim 1, root 1.5, on one core", solid_rows),
+        (f"Stages of {WORD}, one after another", stage_rows),
+        ("Whole commands, each a process of its own", command_rows),
+        ("The same solid in other ways: 12 mm, 5°, rim 1", other_way_rows),
+    ):
+        print(f"\n{title}")
+        for label, figures in rows():
+            print(f"  {label:<44}{figures}", flush=True)
+
+
+def solid_rows(*, n_lines: int = 100) -> Iterator[Row]:
+    """Yield the time of the word, and of many words against one."""
+    with one_core():
+        one, many = word_region(), word_region(n_lines)
+        once_s = median_s(partial(raised, one), times=7)
+        yield "ten letters", f"{once_s:8.3f} s   (aim 0.25)"
+        many_s = median_s(partial(raised, many), times=1)
+        yield f"{n_lines} times the letters", f"{many_s:8.3f} s"
+        yield "ratio", f"{many_s / once_s:8.1f}     (aim {1.3 * n_lines:g})"
+
+
+def stage_rows() -> Iterator[Row]:
+    """Yield the time of outline, vents, checks, pictures and meshes of the word."""
+    raw = raised(word_region())
+    bodies, shop = bodies_of(raw), load_shop(user_file=None)
+    sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.5)
+    station, printer = shop.station("workshop-600x600"), shop.printer("bed-350")
+    case = partial(
+        Case, bodies=bodies, sheet=sheet, station=station, printer=printer, plan=raw.plans
+    )
+    leans = check_all(case()).draft.leans_deg
+    stages: dict[str, Callable[[], object]] = {
+        "outline from text": word_region,
+        "vents": lambda: place_vents(_relief(bodies[0].mesh), raw.plans, VentSpec(diameter_mm=1)),
+        "all checks": lambda: check_all(case()),
+        "picture from two sides": lambda: lit_views_png(bodies),
+        "picture of the section": lambda: section_png(bodies, sheet_mm=1.5),
+        "picture of the draft": lambda: draft_map_png(bodies, leans, limit_deg=5),
+        "STL": lambda: stl_bytes([body.mesh for body in bodies]),
+        "3MF": lambda: threemf_bytes(bodies, title=WORD),
+    }
+    for name, work in stages.items():
+        yield name, f"{median_s(work, times=3):8.3f} s"
+
+
+def _relief(mesh: Mesh) -> object:
+    cell = max(0.25, cell_for(mesh, margin_mm=16, n_cells=250_000))
+    return relief_of(mesh, cell_mm=cell, margin_mm=16)
+
+
+def command_rows() -> Iterator[Row]:
+    """Yield wall time and peak memory of whole commands, caches warm."""
+    files = ["--formats", "stl", "--formats", "3mf", "--formats", "png"]
+    word = ["sign", WORD, "--as", "word", "--quiet", *files]
+    with tempfile.TemporaryDirectory() as folder:
+        yield "moldgen --help", _figures(["--help"], aim="0.4 s")
+        yield "sign, STL, 3MF, pictures", _figures([*word, "--out", folder], aim="2.5 s, 500 MB")
+        make = ["make", str(EXAMPLE), "--quiet", "--out", folder]
+        yield "tide-sign.toml, every file", _figures(make)
+
+
+def _figures(words: list[str], *, aim: str = "", times: int = 3) -> str:
+    run_command(words)
+    runs: list[Ran] = [run_command(words) for _ in range(times)]
+    peaks = [run.peak_MB for run in runs if run.peak_MB is not None]
+    memory = f"{max(peaks):6.0f} MB" if peaks else " " * 9
+    return f"{median(run.wall_s for run in runs):8.3f} s {memory}" + f"   (aim {aim})" * bool(aim)
+
+
+def other_way_rows() -> Iterator[Row]:
+    """Yield time, triangles and deviation of three ways to a block and to a letter."""
+    ways: dict[str, Callable[[MultiPolygon], Mesh]] = {
+        "loft": by_loft, "level set, 0.5 mm": by_level_set, "Minkowski sum": by_minkowski,
+    }  # fmt: skip
+    for shape, region in (("block", rounded_block()), ("T", letter_t())):
+        loft_s = median_s(partial(by_loft, region), times=5)
+        for way, make in ways.items():
+            taken_s = loft_s if way == "loft" else median_s(partial(make, region), times=1)
+            mesh = make(region)
+            yield (
+                f"{shape}: {way}",
+                f"{taken_s:8.3f} s {taken_s / loft_s:6.0f} x {len(mesh.triangles):7d} triangles "
+                f"{1000 * deviation_mm(mesh, region):5.0f} µm off",
+            )
+
+
+if __name__ == "__main__":
+    main()
