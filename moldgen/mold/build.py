@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import radians, tan
 
 import shapely
@@ -15,6 +15,9 @@ from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
 from moldgen.solid.loft import Contour, Loop, Surface, Walled, add_wall, inset, too_narrow
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.profile import Profile
+
+FLOOR_MM = 1.2
+"""Least plastic between the floor of a recess and the table: six layers of 0.2 mm. [mm]."""
 
 CLEARANCE_MM = 0.01
 """Least distance kept between a feature and the edge of the flat it stands on. [mm]."""
@@ -52,7 +55,8 @@ def build_raw_mold(bodies: Sequence[Feature], *, chord_mm: float = 0.01) -> RawM
     Raises
     ------
     SpecError
-        If a body is sunk, features overlap, or a feature leaves its parent's flat.
+        If a body is sunk, features overlap, a feature leaves its parent's flat, a recess is
+        too deep for its body, radii do not fit on a wall, or draft and radii leave no flat.
     """
     for body in bodies:
         if body.direction is Direction.SUNK:
@@ -114,6 +118,7 @@ class _Body:
 
     def _add(self, feature: Feature, *, parent: str, z_mm: float) -> Walled:
         sunk = feature.direction is Direction.SUNK
+        refuse_unbuildable(feature, z_mm)
         walled = add_wall(
             self.surface,
             feature.region,
@@ -145,6 +150,89 @@ class _Body:
             z_flat_mm=level_mm,
         )
         self.plans.append(plan)
+
+
+def refuse_unbuildable(feature: Feature, z_mm: float) -> None:
+    """Raise `SpecError` if a feature cannot be made on a flat at this height, whatever its place.
+
+    Its fillets must fit on its wall, a recess must leave a floor above the table, and some of
+    its own flat must be left.
+    """
+    try:
+        needed = inset_to_flat_mm(feature)
+    except SpecError as error:
+        raise SpecError(
+            f"{error.field} of {feature.name}", error.rule, error.got, error.hint
+        ) from None
+    if feature.direction is Direction.SUNK:
+        _refuse_too_deep(feature, z_mm)
+    if needed > 0 and flat_region(feature).is_empty:
+        _refuse_no_flat(feature, needed)
+
+
+def _refuse_too_deep(feature: Feature, z_mm: float) -> None:
+    depth = feature.wall.height_mm
+    if depth > z_mm - FLOOR_MM + 1e-9:
+        raise SpecError(
+            f"depth of {feature.name}",
+            f"at most {max(0.0, z_mm - FLOOR_MM):.4g} mm, to leave a floor of {FLOOR_MM:g} mm",
+            f"{depth:g} mm",
+            f"Make it shallower, or the body taller than {depth + FLOOR_MM:.4g} mm there.",
+        )
+
+
+def _refuse_no_flat(feature: Feature, needed_mm: float) -> None:
+    half = widest_half_mm(feature.region)
+    raise SpecError(
+        f"outline of {feature.name}",
+        f"wider than {2 * needed_mm:.1f} mm somewhere, so that draft and radii leave it a flat",
+        f"{2 * half:.1f} mm at its widest",
+        _what_would_do(feature, half),
+    )
+
+
+def _what_would_do(feature: Feature, half_mm: float) -> str:
+    """Say which height, draft or radius, each alone, would leave a flat on the widest stroke."""
+    sunk = feature.direction is Direction.SUNK
+    fields = (
+        ("height_mm", "depth" if sunk else "height", " mm"),
+        ("draft_deg", "draft", "°"),
+        ("root_mm" if sunk else "rim_mm", "root" if sunk else "rim", " mm"),
+    )
+    most = [(word, _most(feature, field, half_mm), unit) for field, word, unit in fields]
+    ways = [f"a {word} of {value:g}{unit}" for word, value, unit in most if value is not None]
+    if not ways:
+        return "Make its strokes wider."
+    return f"Make its strokes wider; or {' or '.join(ways)} would do."
+
+
+def _most(feature: Feature, field: str, half_mm: float) -> float | None:
+    """Return the greatest value of one field, in tenths, that leaves a flat; None if none does."""
+    step = 0.1
+    now = float(getattr(feature.wall, field))
+    least = 0 if field.endswith(("deg", "rim_mm", "root_mm")) else 1
+    low, high = least - 1, int(now / step + 1e-9)
+    while high > low:
+        middle = (low + high + 1) // 2
+        if _leaves_flat(feature, field, middle * step, half_mm):
+            low = middle
+        else:
+            high = middle - 1
+    return round(low * step, 1) if low >= least else None
+
+
+def _leaves_flat(feature: Feature, field: str, value: float, half_mm: float) -> bool:
+    try:
+        wall = replace(feature.wall, **{field: value})
+        return inset_to_flat_mm(replace(feature, wall=wall)) < half_mm - 0.1
+    except SpecError:
+        return False
+
+
+def widest_half_mm(region: MultiPolygon) -> float:
+    """Return the radius of the largest circle within a region. [mm]."""
+    circles = shapely.maximum_inscribed_circle(shapely.get_parts(region), tolerance=0.02)
+    return float(shapely.length(circles).max())
 
 
 def _stand_on(

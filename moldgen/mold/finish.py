@@ -2,24 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import ceil, radians, tan
+from math import acos, ceil, pi, radians, tan
 from typing import Annotated
 
 import numpy as np
-import shapely
 from manifold3d import CrossSection, FillRule, Manifold, OpType
 from shapely import MultiPolygon
 
+from moldgen.mold.features import FeaturePlan
+from moldgen.mold.marking import LABEL_DEPTH_MM, SLOT_HEIGHT_MM, Marking
 from moldgen.mold.underside import Underside
 from moldgen.mold.vents import Vent
 from moldgen.quantity import Quantity, Spec
-from moldgen.solid.sound import sound
+from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
+from moldgen.solid.topology import topology_of
 
 DRILL_POINT_DEG = 118.0
 """Point angle of a general-purpose twist drill (common practice, no source). [°]."""
+
+OVERSHOOT_MM = 2.0
+"""How far above its mouth the cutter of a printed hole reaches. [mm]."""
+
+SIMPLER_MM = 1e-5
+"""Corners nearer to each other, or to an edge, than this are made one after cutting. [mm]."""
+
+CRUMB_MM3 = 0.5
+"""A loose solid of less than this is a crumb that no printer would lay. [mm³]."""
 
 
 class Opening(StrEnum):
@@ -52,6 +64,94 @@ class BoreSpec(Spec):
         return Opening.PRINTED if vent.diameter_mm >= self.least_hole_mm - 1e-9 else Opening.DRILLED
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Finished:
+    """One top-level feature, cut and ready to be written to a file.
+
+    Attributes
+    ----------
+    bodies : tuple of Body
+        Its separate solids, named from left to right.
+    euler_foretold : int
+        Euler number of all their surfaces together by the outline and the vents: two for every
+        piece, two less for every hole of the outline and for every vent that goes through.
+    euler_measured : int
+        The same, counted on the triangles.
+    """
+
+    bodies: tuple[Body, ...]
+    euler_foretold: int
+    euler_measured: int
+
+
+def finish_body(
+    root: FeaturePlan,
+    mesh: Mesh,
+    underside: Underside,
+    *,
+    vents: Sequence[Vent],
+    bore: BoreSpec,
+    marking: Marking | None = None,
+) -> Finished:
+    """Cut everything out of one body at once, and part it into its pieces.
+
+    Parameters
+    ----------
+    root : FeaturePlan
+        The body's own feature; its name goes to the piece, with a number if there are several.
+    mesh : Mesh
+        The body as lofted.
+    vents : sequence of Vent
+        The vents of this body alone.
+    marking : Marking, optional
+        Label, pocket and pry slots.
+
+    Raises
+    ------
+    GeometryError
+        If the modeller fails or nothing is left.
+    """
+    tools = [*(vent_tool(vent, bore) for vent in vents), *_marking_tools(marking)]
+    solid = solid_from_mesh(mesh, doing=f"raising {root.name}")
+    bodies = _parted(root.name, cut_underside(solid, underside, tools))
+    through = sum(bore.opening(vent) is Opening.PRINTED for vent in vents)
+    return Finished(
+        bodies=bodies,
+        euler_foretold=2 * (euler_of_region(root.outer) - through),
+        euler_measured=sum(topology_of(body.mesh).euler for body in bodies),
+    )
+
+
+def euler_of_region(region: MultiPolygon) -> int:
+    """Return the pieces of a region less its holes."""
+    return len(region.geoms) - sum(len(part.interiors) for part in region.geoms)
+
+
+def _marking_tools(marking: Marking | None) -> Iterator[Manifold]:
+    if marking is None:
+        return
+    sunk = (
+        (marking.label, LABEL_DEPTH_MM),
+        (marking.pocket, marking.pocket_depth_mm),
+        (marking.slots, SLOT_HEIGHT_MM),
+    )
+    for region, depth in sunk:
+        if not region.is_empty:
+            yield below(region, depth)
+
+
+def _parted(name: str, solid: Manifold) -> tuple[Body, ...]:
+    """Return the separate solids, those too small to print left out, from left to right."""
+    parts = [part for part in solid.decompose() if part.volume() > CRUMB_MM3]
+    parts.sort(
+        key=lambda part: (round(part.bounding_box()[0], 3), round(part.bounding_box()[1], 3))
+    )
+    meshes = [mesh_from_solid(part) for part in parts]
+    if len(meshes) == 1:
+        return (Body(name, meshes[0]),)
+    return tuple(Body(f"{name} {n}", mesh) for n, mesh in enumerate(meshes, start=1))
+
+
 def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifold]) -> Manifold:
     """Cut channels, gates and further tools out of a body.
 
@@ -70,7 +170,7 @@ def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifol
     if not cutters:
         return solid
     cut = Manifold.batch_boolean([solid, *cutters], OpType.Subtract)
-    return sound(cut, doing="cutting the underside")
+    return sound(cut.simplify(SIMPLER_MM), doing="cutting the underside")
 
 
 def below(region: MultiPolygon, depth_mm: float) -> Manifold:
@@ -98,36 +198,32 @@ def vent_tool(vent: Vent, spec: BoreSpec, *, chord_mm: float = 0.01) -> Manifold
 
 def _printed_tool(vent: Vent, spec: BoreSpec, chord_mm: float) -> Manifold:
     hole = (vent.diameter_mm + spec.undersize_mm) / 2
-    top = vent.z_mm + 5.0
-    tool = _cylinder(hole, -1.0, top, chord_mm)
-    bore_top = vent.z_mm - spec.land_mm
-    if bore_top > 0.4:
-        tool += _cylinder(spec.bore_mm / 2, -1.0, bore_top, chord_mm)
-    return sound(tool.translate((vent.x_mm, vent.y_mm, 0.0)), doing=f"boring vent {vent.name}")
+    bore = (vent.bore_mm or spec.bore_mm) / 2
+    top, step = vent.z_mm + OVERSHOOT_MM, vent.z_mm - spec.land_mm
+    stepped = [(bore, -1.0), (bore, step), (hole, step)] if step > 0.4 and bore > hole else []
+    return _turned([*(stepped or [(hole, -1.0)]), (hole, top)], vent, chord_mm)
 
 
 def _pilot_tool(vent: Vent, spec: BoreSpec, chord_mm: float) -> Manifold:
-    radius = spec.bore_mm / 2
+    bore = (vent.bore_mm or spec.bore_mm) / 2
     apex = vent.z_mm - spec.skin_mm
-    cone = radius / tan(radians(DRILL_POINT_DEG / 2))
-    segments = _segments(radius, chord_mm)
-    tip = Manifold.cylinder(cone, radius, 0.0, segments).translate((0.0, 0.0, apex - cone))
-    if apex - cone > -0.9:
-        tip += _cylinder(radius, -1.0, apex - cone, chord_mm)
-    return sound(tip.translate((vent.x_mm, vent.y_mm, 0.0)), doing=f"boring vent {vent.name}")
+    steep = tan(radians(DRILL_POINT_DEG / 2))
+    base = apex - bore / steep
+    if base > -1.0:
+        return _turned([(bore, -1.0), (bore, base), (0.0, apex)], vent, chord_mm)
+    return _turned([((apex + 1.0) * steep, -1.0), (0.0, apex)], vent, chord_mm)
 
 
-def _cylinder(radius_mm: float, low_mm: float, high_mm: float, chord_mm: float) -> Manifold:
-    segments = _segments(radius_mm, chord_mm)
-    cylinder = Manifold.cylinder(high_mm - low_mm, radius_mm, radius_mm, segments)
-    return cylinder.translate((0.0, 0.0, low_mm))
+def _turned(outline: Sequence[tuple[float, float]], vent: Vent, chord_mm: float) -> Manifold:
+    """Return the solid of revolution of (radius, height) points, going up, about a vent's axis."""
+    points = np.array([(0.0, outline[0][1]), *outline])
+    if outline[-1][0] > 0:
+        points = np.vstack([points, (0.0, outline[-1][1])])
+    segments = _segments(float(points[:, 0].max()), chord_mm)
+    tool = Manifold.revolve(CrossSection([points], FillRule.Positive), segments)
+    return sound(tool.translate((vent.x_mm, vent.y_mm, 0.0)), doing=f"boring vent {vent.name}")
 
 
 def _segments(radius_mm: float, chord_mm: float) -> int:
     """Return the sides of a polygon that stays within the chord tolerance of its circle."""
-    return max(12, 4 * ceil(np.pi / np.arccos(max(0.0, 1 - chord_mm / radius_mm)) / 4))
-
-
-def free_for_bores(foot: MultiPolygon, bore_mm: float, wall_mm: float) -> shapely.Geometry:
-    """Return where the axis of a bore may stand so that a wall is left around it. [mm]."""
-    return shapely.buffer(foot, -(bore_mm / 2 + wall_mm))
+    return max(12, 4 * ceil(pi / acos(max(0.0, 1 - chord_mm / radius_mm)) / 4))

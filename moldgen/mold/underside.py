@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import ceil
+from math import ceil, pi
 from typing import Annotated
 
 import numpy as np
@@ -24,6 +24,22 @@ EDGE_PASSAGE_MM = 3.0
 
 BORE_WALL_MM = 1.2
 """Least plastic around a bore: three lines of 0.4 mm (common practice, no source). [mm]."""
+
+
+MOUTH_MM = 0.2
+"""How much farther than its bore a mouth reaches, so that no two edges nearly meet. [mm]."""
+
+FIN_MM = 0.8
+"""Thinnest wall and narrowest slit kept in the underside: two printed lines. [mm]."""
+
+FOOT_INSET_MM = 0.8
+"""How far from the mold's edge its feet stay, out of the sheet's way. [mm]."""
+
+PROPS_MM = (PAD_MM / 2, 2.0, 1.5, 1.0)
+"""Radius of the round props that are tried where a channel is too wide to bridge. [mm]."""
+
+MOST_PROPS = 40
+"""Props set at most under one body."""
 
 
 class UndersideKind(StrEnum):
@@ -106,17 +122,95 @@ def build_underside(
     kept = MultiPolygon() if reserved is None else reserved
     if spec.kind is UndersideKind.FLAT:
         return Underside(MultiPolygon(), MultiPolygon(), spec)
+    mouths = shapely.union_all([_mouth(vent, spec) for vent in vents])
     if spec.kind is UndersideKind.FEET:
-        open_all = shapely.difference(shapely.buffer(foot, 1.0), kept)
-        pads = _pads(shapely.buffer(foot, -0.8), spec.bridge_mm, edge_mm=0.0)
-        return Underside(_polygons(shapely.difference(open_all, pads)), MultiPolygon(), spec)
-    chamber = chamber_of(foot, spec.rim_mm)
-    room = shapely.difference(chamber, kept)
-    pads = _pads(shapely.buffer(room, -EDGE_PASSAGE_MM), spec.bridge_mm, edge_mm=0.5)
-    channels = shapely.difference(room, pads)
-    spurs = [_spur(vent, channels, spec.bore_mm) for vent in vents]
-    joined = shapely.union_all([channels, *spurs])
-    return Underside(_polygons(joined), _gates(foot, chamber, spec), spec)
+        channels = [_feet(piece, mouths, kept, vents, spec) for piece in foot.geoms]
+        return Underside(_clean(shapely.union_all(channels)), MultiPolygon(), spec)
+    channels = _relief(foot, mouths, kept, vents, spec)
+    return Underside(channels, _gates(foot, channels, kept, spec), spec)
+
+
+def _relief(
+    foot: shapely.Geometry,
+    mouths: shapely.Geometry,
+    kept: shapely.Geometry,
+    vents: Sequence[Vent],
+    spec: UndersideSpec,
+) -> MultiPolygon:
+    room = shapely.difference(chamber_of(foot, spec.rim_mm), kept)
+    pads = _pads(shapely.buffer(room, -EDGE_PASSAGE_MM), mouths, spec.bridge_mm)
+    laid = shapely.union(shapely.difference(room, pads), shapely.intersection(mouths, foot))
+    joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
+    return _propped(_clean(joined), mouths, spec.bridge_mm)
+
+
+def _feet(
+    piece: shapely.Polygon,
+    mouths: shapely.Geometry,
+    kept: shapely.Geometry,
+    vents: Sequence[Vent],
+    spec: UndersideSpec,
+) -> shapely.Geometry:
+    """Open all under a piece but its feet; a piece too small for feet keeps a closed rim."""
+    pads = _pads(shapely.buffer(piece, -FOOT_INSET_MM), mouths, spec.bridge_mm)
+    solid = shapely.union(pads, shapely.intersection(kept, piece))
+    if not _stands(piece, solid):
+        inside = [vent for vent in vents if piece.covers(shapely.Point(vent.x_mm, vent.y_mm))]
+        within = shapely.intersection(mouths, piece)
+        return _relief(MultiPolygon([piece]), within, kept, inside, spec)
+    return shapely.difference(shapely.buffer(piece, 1.0), solid)
+
+
+def _stands(piece: shapely.Polygon, feet: shapely.Geometry) -> bool:
+    """Tell whether a piece on feet stands: its middle lies well within the hull of its feet."""
+    hull = shapely.convex_hull(shapely.intersection(piece, feet))
+    return bool(shapely.contains(shapely.buffer(hull, -1.0), piece.centroid))
+
+
+def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Polygon:
+    """Return the hole in the underside that a vent's bore opens into, wider than the bore."""
+    radius = (vent.bore_mm or spec.bore_mm) / 2 + MOUTH_MM
+    return shapely.buffer(shapely.Point(vent.x_mm, vent.y_mm), radius, quad_segs=8)
+
+
+def _clean(region: shapely.Geometry) -> MultiPolygon:
+    """Return a region without fins of plastic or slits that no printer lays, corners apart."""
+    closed = shapely.buffer(shapely.buffer(region, FIN_MM / 2), -FIN_MM)
+    opened = shapely.buffer(closed, FIN_MM / 2)
+    return _polygons(shapely.set_precision(shapely.simplify(opened, 0.02), 2.0**-10))
+
+
+def _propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float) -> MultiPolygon:
+    """Set round props where a channel is wider than the printer bridges."""
+    for _ in range(MOST_PROPS):
+        ceilings = shapely.get_parts(shapely.difference(channels, mouths))
+        circles = shapely.maximum_inscribed_circle(ceilings, tolerance=0.05)
+        wide = [circle for circle in circles if 2 * circle.length > bridge_mm]
+        if not wide:
+            break
+        middle = shapely.get_point(max(wide, key=shapely.length), 0)
+        propped = _with_prop(channels, middle, mouths)
+        if propped is None:
+            break
+        channels = propped
+    return channels
+
+
+def _with_prop(
+    channels: MultiPolygon, middle: shapely.Point, mouths: shapely.Geometry
+) -> MultiPolygon | None:
+    """Set a prop near a place, clear of bores, that closes no channel; None if there is no room."""
+    room = shapely.difference(channels, shapely.buffer(mouths, FIN_MM))
+    for radius in PROPS_MM:
+        free = shapely.buffer(room, -radius)
+        if free.is_empty or free.distance(middle) > 2.0:
+            continue
+        spot = shapely.shortest_line(free, middle).coords[0]
+        prop = shapely.buffer(shapely.Point(spot), radius, quad_segs=6)
+        left = _clean(shapely.difference(channels, prop))
+        if len(left.geoms) <= len(channels.geoms):
+            return left
+    return None
 
 
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
@@ -141,11 +235,17 @@ def widest_span_mm(region: MultiPolygon) -> float:
     return float(2 * shapely.length(shapely.maximum_inscribed_circle(parts, tolerance=0.05)).max())
 
 
-def unserved_share(region: MultiPolygon, *, pitch_mm: float, hole_mm: float) -> float:
-    """Return the share of all placings on the table at which no hole lies under a region.
+def ceiling_of(underside: Underside, vents: Sequence[Vent], foot: MultiPolygon) -> MultiPolygon:
+    """Return what a printer must bridge: the airways under the mold, less the bores. [mm]."""
+    mouths = shapely.union_all([_mouth(vent, underside.spec) for vent in vents])
+    over = shapely.intersection(underside.airways, foot)
+    return _polygons(shapely.difference(over, mouths))
 
-    The region is folded onto one cell of the hole grid: a placing is served if the folded region,
-    widened by what a hole may overlap it, covers the hole.
+
+def unserved_share(
+    region: MultiPolygon, *, pitch_mm: float, hole_mm: float, least_mm2: float | None = None
+) -> float:
+    """Return the share of all placings on the table at which too little of its holes is free.
 
     Parameters
     ----------
@@ -153,16 +253,43 @@ def unserved_share(region: MultiPolygon, *, pitch_mm: float, hole_mm: float) -> 
         Open to the table from above. [mm]
     pitch_mm, hole_mm : float
         Spacing and diameter of the table's holes. [mm]
+    least_mm2 : float, optional
+        Open area that is enough; a quarter of one hole if left out. [mm²]
     """
+    enough = pi / 16 * hole_mm**2 if least_mm2 is None else least_mm2
+    free = free_holes_mm2(region, pitch_mm=pitch_mm, hole_mm=hole_mm)
+    return float((free < enough).mean())
+
+
+def free_holes_mm2(region: MultiPolygon, *, pitch_mm: float, hole_mm: float) -> NDArray[np.float64]:
+    """Return the area of the table's holes that lies free under a region, for many placings.
+
+    The region is folded onto one cell of the hole grid (a torus), and the folded picture is
+    convolved with one hole: every place of the result is one placing of the mold.
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        Open to the table from above. [mm]
+    pitch_mm, hole_mm : float
+        Spacing and diameter of the table's holes. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n, n)
+        Free area with the mold shifted by a step of the cell in y and x. [mm²]
+    """
+    n = min(96, max(32, ceil(pitch_mm / 0.25)))
     if region.is_empty:
-        return 1.0
-    n = max(24, ceil(pitch_mm / 0.5))
-    reach = shapely.buffer(region, max(0.0, hole_mm / 2 - 0.5))
-    return 1.0 - float(_folded(reach, pitch_mm, n).mean())
+        return np.zeros((n, n))
+    step = pitch_mm / n
+    folded = np.fft.rfft2(_folded(region, pitch_mm, n))
+    hole = np.fft.rfft2(_hole(n, hole_mm / step))
+    return np.asarray(np.maximum(np.fft.irfft2(folded * hole, s=(n, n)), 0.0) * step**2)
 
 
-def _folded(region: shapely.Geometry, pitch_mm: float, n: int) -> NDArray[np.bool_]:
-    """Return which of ``n x n`` places of a grid cell have some of the region over them."""
+def _folded(region: shapely.Geometry, pitch_mm: float, n: int) -> NDArray[np.float64]:
+    """Return how often each of ``n x n`` places of a grid cell has some of the region over it."""
     x0, y0, x1, y1 = region.bounds
     columns, rows = ceil((x1 - x0) / pitch_mm), ceil((y1 - y0) / pitch_mm)
     step = pitch_mm / n
@@ -170,11 +297,18 @@ def _folded(region: shapely.Geometry, pitch_mm: float, n: int) -> NDArray[np.boo
     y = y0 + (np.arange(rows * n) + 0.5) * step
     shapely.prepare(region)
     inside = shapely.contains_xy(region, *np.meshgrid(x, y))
-    return np.asarray(inside.reshape(rows, n, columns, n).any(axis=(0, 2)))
+    return np.asarray(inside.reshape(rows, n, columns, n).sum(axis=(0, 2)), dtype=np.float64)
 
 
-def _pads(room: shapely.Geometry, bridge_mm: float, *, edge_mm: float) -> shapely.Geometry:
-    """Return pads on a square grid, clipped to the room and freed of crumbs."""
+def _hole(n: int, diameter_cells: float) -> NDArray[np.float64]:
+    """Return a disc around place (0, 0) of a torus of ``n x n`` cells; its sum is its area."""
+    away = np.minimum(np.arange(n), n - np.arange(n))
+    cover = np.clip(diameter_cells / 2 + 0.5 - np.hypot(away[:, None], away), 0.0, 1.0)
+    return np.asarray(cover * (pi / 4 * diameter_cells**2 / cover.sum()))
+
+
+def _pads(room: shapely.Geometry, mouths: shapely.Geometry, bridge_mm: float) -> shapely.Geometry:
+    """Return pads on a square grid, clipped to the room, clear of bores, freed of crumbs."""
     if room.is_empty:
         return MultiPolygon()
     x0, y0, x1, y1 = room.bounds
@@ -182,9 +316,10 @@ def _pads(room: shapely.Geometry, bridge_mm: float, *, edge_mm: float) -> shapel
     x, y = _spread(x0, x1, pitch), _spread(y0, y1, pitch)
     corners = [grid.ravel() for grid in np.meshgrid(x, y)]
     squares = shapely.box(corners[0], corners[1], corners[0] + PAD_MM, corners[1] + PAD_MM)
-    clipped = shapely.intersection(squares, room)
-    smooth = shapely.buffer(shapely.buffer(clipped, -edge_mm), edge_mm) if edge_mm else clipped
-    return shapely.union_all([pad for pad in smooth if pad.area > 4.0])
+    free = shapely.difference(room, shapely.buffer(mouths, FIN_MM))
+    clipped = shapely.intersection(squares, free)
+    smooth = shapely.buffer(shapely.buffer(clipped, -0.5), 0.5)
+    return shapely.union_all([pad for pad in shapely.get_parts(smooth) if pad.area > 4.0])
 
 
 def _spread(low: float, high: float, pitch: float) -> NDArray[np.float64]:
@@ -195,42 +330,63 @@ def _spread(low: float, high: float, pitch: float) -> NDArray[np.float64]:
     return np.linspace(low, high - PAD_MM, ceil(run / pitch) + 1)
 
 
-def _spur(vent: Vent, channels: shapely.Geometry, bore_mm: float) -> shapely.Geometry:
-    """Return the foot of a vent's bore and its way to the nearest channel."""
-    point = shapely.Point(vent.x_mm, vent.y_mm)
-    mouth = shapely.buffer(point, bore_mm / 2 + 0.2, quad_segs=8)
-    if channels.is_empty or shapely.intersection(mouth, channels).area > 2.0:
+def _spur(vent: Vent, channels: shapely.Geometry, spec: UndersideSpec) -> shapely.Geometry:
+    """Return the way from the foot of a vent's bore to the nearest channel beyond its mouth."""
+    mouth = _mouth(vent, spec)
+    own = [part for part in shapely.get_parts(channels) if shapely.intersects(part, mouth)]
+    if any(part.area > 2 * mouth.area for part in own):
         return mouth
-    way = shapely.shortest_line(point, channels)
+    others = shapely.difference(channels, shapely.union_all(own))
+    if others.is_empty:
+        return mouth
+    point = shapely.Point(vent.x_mm, vent.y_mm)
+    way = shapely.shortest_line(point, others)
     end = np.asarray(way.coords)
     direction = (end[1] - end[0]) / max(way.length, 1e-9)
     longer = shapely.LineString([end[0], end[1] + direction])
     return shapely.union(mouth, shapely.buffer(longer, EDGE_PASSAGE_MM / 2, quad_segs=4))
 
 
-def _gates(foot: MultiPolygon, chamber: MultiPolygon, spec: UndersideSpec) -> MultiPolygon:
+def _gates(
+    foot: MultiPolygon, channels: MultiPolygon, kept: MultiPolygon, spec: UndersideSpec
+) -> MultiPolygon:
     """Return slots through the rim, spaced along every ring of the foot."""
-    if chamber.is_empty:
+    if channels.is_empty:
         return MultiPolygon()
     rings = [ring for part in foot.geoms for ring in (part.exterior, *part.interiors)]
-    lines = [line for ring in rings for line in _gate_lines(ring, chamber, spec)]
-    slots = [shapely.buffer(line, spec.gate_width_mm / 2, cap_style="flat") for line in lines]
+    shut = shapely.buffer(kept, FIN_MM)
+    slots = [gate for ring in rings for gate in _ring_gates(ring, channels, shut, spec)]
     return _polygons(shapely.union_all(slots)) if slots else MultiPolygon()
 
 
-def _gate_lines(
-    ring: shapely.LinearRing, chamber: MultiPolygon, spec: UndersideSpec
-) -> list[shapely.LineString]:
+def _ring_gates(
+    ring: shapely.LinearRing, channels: MultiPolygon, shut: shapely.Geometry, spec: UndersideSpec
+) -> Iterator[shapely.Polygon]:
+    """Yield gates evenly along a ring, each a little aside where what is kept solid is in its way.
+
+    A gate runs from outside the foot well into the channels.
+    """
     count = max(2, ceil(ring.length / spec.gate_spacing_mm))
-    points = shapely.line_interpolate_point(ring, (np.arange(count) + 0.5) * ring.length / count)
-    lines = []
-    for point in points:
-        way = np.asarray(shapely.shortest_line(point, chamber).coords)
-        length = float(np.linalg.norm(way[1] - way[0]))
-        if 1e-6 < length < 3 * spec.rim_mm:
-            direction = (way[1] - way[0]) / length
-            lines.append(shapely.LineString([way[0] - 2 * direction, way[1] + direction]))
-    return lines
+    step = ring.length / count
+    for k in range(count):
+        for aside in (0.0, 0.12, -0.12, 0.24, -0.24, 0.36, -0.36):
+            point = ring.interpolate(((k + 0.5 + aside) * step) % ring.length)
+            gate = _gate(point, channels, spec)
+            if gate is not None and not shapely.intersects(gate, shut):
+                yield gate
+                break
+
+
+def _gate(
+    point: shapely.Point, channels: MultiPolygon, spec: UndersideSpec
+) -> shapely.Polygon | None:
+    way = np.asarray(shapely.shortest_line(point, channels).coords)
+    length = float(np.linalg.norm(way[1] - way[0]))
+    if not 1e-6 < length < 3 * spec.rim_mm:
+        return None
+    direction = (way[1] - way[0]) / length
+    middle = shapely.LineString([way[0] - direction, way[1] + direction])
+    return shapely.buffer(middle, spec.gate_width_mm / 2, cap_style="flat")
 
 
 def served(vents: Sequence[Vent], underside: Underside) -> list[int]:

@@ -21,6 +21,12 @@ from moldgen.solid.relief import Relief
 VALLEY_MM = 4.0
 """A low place farther than this from any flat lies in a valley whose fillets meet. [mm]."""
 
+HOLE_MARGIN_MM = 0.2
+"""Flat kept around a hole: a printed hole is drawn wider by what it loses. [mm]."""
+
+ROW_MM = 8.0
+"""Vents nearer than this to the topmost of a row are named in that row. [mm]."""
+
 BALL_BASIS = (
     "rolling-ball gap of the height field (geometry); common practice for the radius, no source"
 )
@@ -93,6 +99,8 @@ class Vent:
         The feature on whose flat it opens.
     low : LowPlace
         The place it serves.
+    bore_mm : float, optional
+        Diameter of the bore under it, where it is not the usual one. [mm]
     """
 
     name: str
@@ -102,6 +110,7 @@ class Vent:
     diameter_mm: float
     feature: str
     low: LowPlace
+    bore_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,8 +158,19 @@ def place_vents(relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec) ->
         if not floor.name:
             on_table.append(place)
         elif not _crowded(vents, x_mm, y_mm, floor, 2.5 * spec.diameter_mm):
-            vents.append(_vent(len(vents) + 1, x_mm, y_mm, floor, place, spec))
-    return VentPlan(tuple(vents), tuple(on_table), gap)
+            vents.append(_vent(x_mm, y_mm, floor, place, spec))
+    return VentPlan(in_reading_order(vents), tuple(on_table), gap)
+
+
+def in_reading_order(vents: Sequence[Vent]) -> tuple[Vent, ...]:
+    """Return vents named V1, V2, ... from the top left to the bottom right, row by row."""
+    ordered: list[Vent] = []
+    left = sorted(vents, key=lambda vent: (-vent.y_mm, vent.x_mm))
+    while left:
+        row = [vent for vent in left if vent.y_mm > left[0].y_mm - ROW_MM]
+        ordered += sorted(row, key=lambda vent: (vent.x_mm, -vent.y_mm))
+        left = left[len(row) :]
+    return tuple(replace(vent, name=f"V{n}") for n, vent in enumerate(ordered, start=1))
 
 
 def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
@@ -218,7 +238,7 @@ def _spot(
     point = shapely.Point(place.x_mm, place.y_mm)
     below = [floor for floor in floors if floor.z_mm <= place.z_mm + 0.05]
     best = min(below, key=lambda floor: (round(floor.region.distance(point), 3), -floor.z_mm))
-    room = shapely.buffer(best.region, -(diameter_mm / 2 + 0.05))
+    room = shapely.buffer(best.region, -(diameter_mm / 2 + HOLE_MARGIN_MM))
     target = best.region if room.is_empty else room
     if target.distance(point) > VALLEY_MM:
         return replace(best, z_mm=place.z_mm), place.x_mm, place.y_mm
@@ -235,11 +255,9 @@ def _crowded(
     )
 
 
-def _vent(
-    number: int, x_mm: float, y_mm: float, floor: Floor, low: LowPlace, spec: VentSpec
-) -> Vent:
+def _vent(x_mm: float, y_mm: float, floor: Floor, low: LowPlace, spec: VentSpec) -> Vent:
     return Vent(
-        name=f"V{number}",
+        name="",
         x_mm=x_mm,
         y_mm=y_mm,
         z_mm=floor.z_mm,
