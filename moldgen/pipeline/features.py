@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -28,6 +28,10 @@ from moldgen.mold.rules import (
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.outlines import Ground, Laid, around, is_drawn, lay_outline
 from moldgen.stock import Printer, Sheet
+
+
+SPARE_MM = 0.008
+"""How far an outline may move to have fewer corners: a 25th of a printed layer. [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +72,6 @@ def resolve_features(job: Job, *, folder: Path, sheet: Sheet, printer: Printer) 
     resolver = _Resolver(job, folder, Shopping(sheet=sheet, printer=printer))
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
-    _refuse_same_names(resolver.out.bodies)
     return resolver.out
 
 
@@ -118,7 +121,7 @@ class _Resolver:
         self, wanted: JobFeature, laid: Laid, direction: Direction, ground: Ground
     ) -> Feature:
         region = self._rounded(wanted, laid.region)
-        region = self._read_on_mold(wanted, region, direction)
+        region = slimmed(self._read_on_mold(wanted, region, direction))
         height = wanted.height_mm * self.scale
         rules = wall_rules(direction, height, sheet=self.shop.sheet, printer=self.shop.printer)
         on_table = ground.flat is None
@@ -227,6 +230,13 @@ class _Resolver:
         return 1 / (1 - share)
 
 
+def slimmed(region: MultiPolygon) -> MultiPolygon:
+    """Return an outline without the corners it can spare; it moves by no more than `SPARE_MM`."""
+    spared = shapely.simplify(region, SPARE_MM)
+    parts = [part for part in shapely.get_parts(spared) if part.geom_type == "Polygon"]
+    return MultiPolygon(parts)
+
+
 def stroke_mm(region: MultiPolygon) -> float:
     """Return the mean stroke width of an outline: twice its area over its border. [mm]."""
     return float(2 * region.area / region.length)
@@ -276,17 +286,3 @@ def _read_finding(wanted: JobFeature, local_mm: float, sunk: bool) -> Finding:
         basis="mean thickness of the sheet over this feature: gauge over areal draw ratio",
         advice="Measure the first part; the sheet thins unevenly.",
     )
-
-
-def _refuse_same_names(bodies: Sequence[Feature]) -> None:
-    seen: set[str] = set()
-    for name in _names(bodies):
-        if name in seen:
-            raise SpecError("name", "used once", repr(name), "Give each feature its own name.")
-        seen.add(name)
-
-
-def _names(features: Sequence[Feature]) -> Iterator[str]:
-    for feature in features:
-        yield feature.name
-        yield from _names(feature.children)
