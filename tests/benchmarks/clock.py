@@ -12,16 +12,33 @@ from dataclasses import dataclass
 from statistics import median
 
 
-def median_s(work: Callable[[], object], *, times: int = 5) -> float:
-    """Return the median time of a piece of work, after one round that is not counted. [s]."""
-    work()
-    return median(_once_s(work) for _ in range(times))
+def median_s(
+    work: Callable[[], object],
+    *,
+    times: int = 5,
+    warm: bool = True,
+    clock: Callable[[], float] = time.perf_counter,
+) -> float:
+    """Return the median time of a piece of work. [s].
+
+    Parameters
+    ----------
+    times : int
+        Rounds that are counted.
+    warm : bool
+        Whether a round goes before that is not counted.
+    clock : callable
+        Wall clock, or ``time.process_time``, which other programs do not disturb.
+    """
+    if warm:
+        work()
+    return median(_once_s(work, clock) for _ in range(times))
 
 
-def _once_s(work: Callable[[], object]) -> float:
-    start = time.perf_counter()
+def _once_s(work: Callable[[], object], clock: Callable[[], float]) -> float:
+    start = clock()
     work()
-    return time.perf_counter() - start
+    return clock() - start
 
 
 @contextmanager

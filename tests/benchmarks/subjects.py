@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from shapely import MultiPolygon, Polygon, box
+from shapely.affinity import translate
 
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Feature, Wall
@@ -15,9 +16,11 @@ CAP_MM = 40.0
 WALL = Wall(height_mm=12, draft_deg=5, rim_mm=1, root_mm=1.5)
 
 
-def word_region(n_lines: int = 1) -> MultiPolygon:
-    """Return the word, set in one line or in many. [mm]."""
-    return outline_from_text(TextSpec(text="\n".join([WORD] * n_lines), height_mm=CAP_MM)).region
+def word_region(n_words: int = 1) -> MultiPolygon:
+    """Return the word once, or many of it in a column. [mm]."""
+    word = outline_from_text(TextSpec(text=WORD, height_mm=CAP_MM)).region
+    rows = [translate(word, 0.0, -1.5 * CAP_MM * row) for row in range(n_words)]
+    return MultiPolygon([part for row in rows for part in row.geoms])
 
 
 def raised(region: MultiPolygon, wall: Wall = WALL) -> RawMold:
