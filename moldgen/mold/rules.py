@@ -8,6 +8,7 @@ from math import ceil, floor
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.features import Direction, Wall
+from moldgen.quantity import Quantity
 from moldgen.solid.profile import fillet_room_mm
 from moldgen.stock import Plastic, Printer, Sheet, Structure
 
@@ -112,14 +113,23 @@ def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
         What the sheet is made of.
     local_mm : float
         Thickness of the formed sheet. [mm]
+
+    Raises
+    ------
+    SpecError
+        If the thickness is not more than 0.
     """
+    Quantity("mm", "thickness of the formed sheet", above=0).check("local_mm", local_mm)
     family = _VENT_MM[plastic.structure]
-    value = max(_LEAST_VENT_MM, floor(min(family, local_mm) * 10 + 1e-9) / 10)
+    wanted = floor(min(family, local_mm) * 10 + 1e-9) / 10
+    value = max(_LEAST_VENT_MM, wanted)
+    least = f", but never under {_LEAST_VENT_MM:g} mm, the finest hole worth drilling"
     return Rule(
         value=value,
         unit="mm",
         because=f"at most {family:g} mm for {plastic.structure} plastics, "
-        f"and no wider than the formed sheet is thick ({local_mm:.2f} mm)",
+        f"and no wider than the formed sheet is thick ({local_mm:.2f} mm)"
+        + (least if wanted < value else ""),
         basis="Schwarzmann, Thermoforming: A Practical Guide; "
         "Throne, Technology of Thermoforming (both from memory)",
     )

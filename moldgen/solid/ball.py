@@ -6,6 +6,8 @@ import numpy as np
 from numba import njit, prange
 from numpy.typing import NDArray
 
+from moldgen.errors import SpecError
+
 
 def gap_under_ball(
     heights_mm: NDArray[np.float64], *, ball_mm: float, cell_mm: float
@@ -29,22 +31,38 @@ def gap_under_ball(
     ndarray, shape (ny, nx)
         Zero or more. [mm]
 
+    Raises
+    ------
+    SpecError
+        If the ball or the cell is not larger than 0, or a height is not finite.
+
     References
     ----------
     .. [1] S. R. Sternberg, "Grayscale morphology," Computer Vision, Graphics, and Image
        Processing 35, 1986: the rolling ball.
     """
-    reach = int(ball_mm / cell_mm)
+    _check(heights_mm, ball_mm, cell_mm)
+    reach = int(ball_mm / cell_mm * (1 + 1e-12))
     rows, columns = np.mgrid[-reach : reach + 1, -reach : reach + 1]
     square = ball_mm**2 - (rows**2 + columns**2) * cell_mm**2
-    inside = square >= 0
+    # A ball that only grazes a cell sideways is not lifted by it, however tall it stands.
+    inside = square > 1e-9 * ball_mm**2
     offsets = np.column_stack([rows[inside], columns[inside]]).astype(np.int64)
     rise = np.sqrt(square[inside])
     padded = np.pad(np.asarray(heights_mm, dtype=np.float64), 2 * reach, mode="edge")
     raised = _touch(padded, offsets, rise, reach, ball_mm)
     lowered = -_touch(-raised, offsets, rise, reach, ball_mm)
     inner = lowered[2 * reach : -2 * reach or None, 2 * reach : -2 * reach or None]
-    return np.maximum(inner - heights_mm, 0.0)
+    # Adding and taking away the ball leaves rounding errors where it touches.
+    return np.where(inner - heights_mm > 1e-9, inner - heights_mm, 0.0)
+
+
+def _check(heights_mm: NDArray[np.float64], ball_mm: float, cell_mm: float) -> None:
+    for field, value in (("ball_mm", ball_mm), ("cell_mm", cell_mm)):
+        if not (np.isfinite(value) and value > 0):
+            raise SpecError(field, "more than 0 mm", f"{value:g} mm")
+    if not np.isfinite(heights_mm).all():
+        raise SpecError("heights_mm", "finite everywhere", "nan or inf", "Use on_table_mm.")
 
 
 @njit(cache=True, parallel=True)

@@ -8,6 +8,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.errors import SpecError
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pocket:
@@ -43,14 +45,17 @@ def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Pocket, ...
     floor : float
         Cells at or below the floor belong to no pocket.
 
+    Raises
+    ------
+    SpecError
+        If a value of the field is not finite.
+
     References
     ----------
     .. [1] H. Carr, J. Snoeyink, U. Axen, "Computing contour trees in all dimensions,"
        Computational Geometry 24, 2003: the join tree by union-find.
     """
-    flat = field.ravel()
-    order = np.argsort(-flat, kind="stable")
-    order = order[: int(np.count_nonzero(flat > floor))]
+    flat, order = _above(field, floor)
     peaks, saddles, held = _sweep(flat, order, field.shape[1], floor)
     cells = [divmod(int(peak), field.shape[1]) for peak in peaks]
     found = [
@@ -58,6 +63,17 @@ def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Pocket, ...
         for cell, saddle, volume in zip(cells, saddles, held, strict=True)
     ]
     return tuple(sorted(found, key=lambda pocket: (-pocket.peak, pocket.cell)))
+
+
+def _above(
+    field: NDArray[np.float64], floor: float
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Return the field in one row, and its cells above the floor, greatest first."""
+    flat = np.ascontiguousarray(field, dtype=np.float64).ravel()
+    if not np.isfinite(flat).all():
+        raise SpecError("field", "finite everywhere", "nan or inf", "Fill the gaps first.")
+    order = np.argsort(-flat, kind="stable")
+    return flat, order[: int(np.count_nonzero(flat > floor))]
 
 
 @njit(cache=True)
@@ -77,21 +93,28 @@ def _sweep(
         peak[cell] = cell
         volume[cell] = flat[cell]
         row, column = cell // n_columns, cell % n_columns
+        # The greatest hill around takes the cell; every lesser one ends with what it held so far.
+        greatest = cell
         for i in range(max(0, row - 1), min(n_rows, row + 2)):
             for j in range(max(0, column - 1), min(n_columns, column + 2)):
                 other = i * n_columns + j
-                if parent[other] < 0 or other == cell:
+                if parent[other] >= 0 and other != cell:
+                    root = _root(parent, other)
+                    if greatest == cell or _later(flat, peak[root], peak[greatest]):
+                        greatest = root
+        for i in range(max(0, row - 1), min(n_rows, row + 2)):
+            for j in range(max(0, column - 1), min(n_columns, column + 2)):
+                other = i * n_columns + j
+                if parent[other] < 0:
                     continue
-                a, b = _root(parent, cell), _root(parent, other)
-                if a == b:
+                root = _root(parent, other)
+                if root == greatest:
                     continue
-                if _later(flat, peak[b], peak[a]):
-                    a, b = b, a
-                if peak[b] != cell:
-                    peaks[n], saddles[n], held[n] = peak[b], flat[cell], volume[b]
+                if root != cell:
+                    peaks[n], saddles[n], held[n] = peak[root], flat[cell], volume[root]
                     n += 1
-                parent[b] = a
-                volume[a] += volume[b]
+                parent[root] = greatest
+                volume[greatest] += volume[root]
     for cell in order:
         if parent[cell] == cell:
             peaks[n], saddles[n], held[n] = peak[cell], floor, volume[cell]
@@ -131,14 +154,17 @@ def cover_cells(
     reach : float
         Greatest distance, in cells.
 
+    Raises
+    ------
+    SpecError
+        If a value of the field is not finite.
+
     Returns
     -------
     ndarray, shape (n, 2)
         Rows and columns of the further cells.
     """
-    flat = field.ravel()
-    order = np.argsort(-flat, kind="stable")
-    order = order[: int(np.count_nonzero(flat > floor))]
+    flat, order = _above(field, floor)
     region = _regions(order, flat.size, field.shape[1])
     return _greedy_cover(order, region, taken, field.shape[1], reach)
 
