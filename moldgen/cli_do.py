@@ -96,7 +96,7 @@ def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     words = spec_from_options(CheckWords, given)
     try:
         shop = _shop(words.stock, Path())
-        from moldgen import pipeline
+        import moldgen.pipeline as pipeline
 
         with Progress(screen) as progress:
             made = pipeline.check(Path(words.file), words=words, shop=shop, progress=progress)
@@ -131,7 +131,7 @@ def slug(title: str) -> str:
 
 def _make(job: Job, folder: Path, wish: Wish, screen: Screen) -> int:
     shop = _shop(job.stock, folder)
-    from moldgen import pipeline  # only now: it brings all the geometry along
+    import moldgen.pipeline as pipeline  # only now: it brings all the geometry along
 
     with Progress(screen) as progress:
         made = pipeline.make(job, folder=folder, shop=shop, progress=progress)

@@ -29,7 +29,6 @@ from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.outlines import Ground, Laid, around, is_drawn, lay_outline
 from moldgen.stock import Printer, Sheet
 
-
 SPARE_MM = 0.008
 """How far an outline may move to have fewer corners: a 25th of a printed layer. [mm]."""
 

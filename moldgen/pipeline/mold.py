@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,16 +11,17 @@ from shapely import MultiPolygon
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job
+from moldgen.mold.airways import check_airways
+from moldgen.mold.bores import settle_bores
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.checks import Case, Checked, check_all
 from moldgen.mold.features import Direction, Feature, FeaturePlan
-from moldgen.mold.finish import BoreSpec
+from moldgen.mold.finish import BoreSpec, Finished, finish_body
 from moldgen.mold.marking import Marking, build_marking
 from moldgen.mold.rules import Rule, vent_rule
 from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
 from moldgen.pipeline.features import local_thickness_mm
-from moldgen.pipeline.stopgap import Finished, check_airways, finish_body
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Printer, Sheet, Shop, Station
@@ -118,32 +119,52 @@ def vent_job(
     return relief, plan if job.vents.place else replace(plan, vents=()), rule
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Underneath:
+    """What is cut from below, one of each for every top-level feature."""
+
+    finished: tuple[Finished, ...]
+    undersides: tuple[Underside, ...]
+    markings: tuple[Marking, ...]
+
+    @property
+    def bodies(self) -> tuple[Body, ...]:
+        """All pieces of the mold."""
+        return tuple(body for whole in self.finished for body in whole.bodies)
+
+    @property
+    def findings(self) -> Iterator[Finding]:
+        """What found no room, and what came out otherwise than foretold."""
+        for marking in self.markings:
+            yield from marking.findings
+        for whole in self.finished:
+            if whole.euler_foretold != whole.euler_measured:
+                yield _unforeseen(whole)
+
+
+def bore_spec(printer: Printer) -> BoreSpec:
+    """Return how vents are bored on a printer."""
+    return BoreSpec(least_hole_mm=printer.least_hole_mm, undersize_mm=printer.hole_undersize_mm)
+
+
 def finish_mold(
-    job: Job,
-    raw: RawMold,
-    relief: Relief,
-    vents: VentPlan,
-    setting: Setting,
-    shop: Shop,
-) -> tuple[list[Finished], list[Underside], list[Marking], BoreSpec]:
+    job: Job, raw: RawMold, relief: Relief, vents: VentPlan, setting: Setting, shop: Shop
+) -> Underneath:
     """Cut vents, underside, label and insert into every top-level feature."""
-    bore = BoreSpec(
-        least_hole_mm=setting.printer.least_hole_mm, undersize_mm=setting.printer.hole_undersize_mm
-    )
     roots = [plan for plan in raw.plans if not plan.parent]
     finished, undersides, markings = [], [], []
     for root, mesh in zip(roots, raw.meshes, strict=True):
         own = [vent for vent in vents.vents if root_of(vent.feature, raw.plans) == root.name]
         marking = _marking(job, root, relief, own, setting, shop)
-        underside = build_underside(
-            root.outer, own, underside_spec(job, setting), reserved=marking.reserved
-        )
-        finished.append(
-            finish_body(root, mesh, underside, own, bore, marking, pry=job.underside.pry)
-        )
+        spec = underside_spec(job, setting)
+        underside = build_underside(root.outer, own, spec, reserved=marking.reserved)
+        bore = bore_spec(setting.printer)
+        finished.append(finish_body(root, mesh, underside, vents=own, bore=bore, marking=marking))
         undersides.append(underside)
         markings.append(marking)
-    return finished, undersides, markings, bore
+    return Underneath(
+        finished=tuple(finished), undersides=tuple(undersides), markings=tuple(markings)
+    )
 
 
 def underside_spec(job: Job, setting: Setting) -> UndersideSpec:
@@ -216,20 +237,22 @@ def build_mold(
 ) -> Mold:
     """Build, vent, finish and check the mold of resolved features."""
     raw = build_raw_mold(features)
-    relief, vents, rule = vent_job(job, features, raw, setting)
-    finished, undersides, markings, bore = finish_mold(job, raw, relief, vents, setting, shop)
-    bodies = [body for whole in finished for body in whole.bodies]
-    checked = check_mold(bodies, raw, job, setting, bore, vents.vents)
-    airways = check_airways(vents, undersides, raw.plans, setting.station, setting.printer, bore)
+    relief, placed, rule = vent_job(job, features, raw, setting)
+    bore = bore_spec(setting.printer)
+    vents, unbored = settle_bores(placed, raw.plans, relief, bore)
+    under = finish_mold(job, raw, relief, vents, setting, shop)
+    checked = check_mold(under.bodies, raw, job, setting, bore, vents.vents)
+    airways = check_airways(
+        vents, under.undersides, raw.plans,
+        relief=relief, station=setting.station, printer=setting.printer, bore=bore,
+    )  # fmt: skip
     findings = [
-        *told, *raw.findings, *(f for m in markings for f in m.findings),
-        *(f for whole in finished for f in whole.findings), *airways, *checked.findings,
+        *told, *raw.findings, *unbored, *under.findings, *airways, *checked.findings,
+        *_no_vents(job),
     ]  # fmt: skip
-    if not job.vents.place:
-        findings.append(_no_vents())
     return Mold(
-        bodies=tuple(bodies), plans=raw.plans, vents=vents, vent_rule=rule, bore=bore,
-        undersides=tuple(undersides), markings=tuple(markings), checked=checked,
+        bodies=under.bodies, plans=raw.plans, vents=vents, vent_rule=rule, bore=bore,
+        undersides=under.undersides, markings=under.markings, checked=checked,
         findings=ranked(findings),
     )  # fmt: skip
 
@@ -255,16 +278,31 @@ def _marking(
         arrow=job.underside.arrow,
         insert=shop.insert(wanted[1], wanted[0]) if wanted else None,
         rim_mm=underside_spec(job, setting).rim_mm,
+        pry_slots=job.underside.pry,
     )
 
 
-def _no_vents() -> Finding:
+def _no_vents(job: Job) -> Iterator[Finding]:
+    if not job.vents.place:
+        yield Finding(
+            code="no-vents",
+            severity=Severity.CAUTION,
+            says="no vents were placed, as asked",
+            basis="the job says vents: place = false",
+            advice="Air trapped in low places keeps the sheet off the mold; drill where it bulges.",
+        )
+
+
+def _unforeseen(whole: Finished) -> Finding:
     return Finding(
-        code="no-vents",
+        code="surface-unforeseen",
         severity=Severity.CAUTION,
-        says="no vents were placed, as asked",
-        basis="the job says vents: place = false",
-        advice="Air trapped in low places keeps the sheet off the mold; drill where it bulges.",
+        says="the finished surface has other holes than its outline and vents foretell",
+        measured=float(whole.euler_measured),
+        limit=float(whole.euler_foretold),
+        subject=whole.bodies[0].name,
+        basis="Euler number of a closed surface",
+        advice="Look for vents that run into each other or break through a wall.",
     )
 
 
