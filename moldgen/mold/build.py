@@ -73,15 +73,25 @@ def build_raw_mold(bodies: Sequence[Feature], *, chord_mm: float = 0.01) -> RawM
 
 
 def profile_of(feature: Feature) -> Profile:
-    """Return the section of a feature's wall."""
+    """Return the section of a feature's wall.
+
+    Raises
+    ------
+    SpecError
+        If its fillets do not fit on it.
+    """
     wall = feature.wall
-    return Profile(
-        height_mm=wall.height_mm,
-        draft_deg=wall.draft_deg,
-        root_mm=wall.root_mm,
-        rim_mm=wall.rim_mm,
-        read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
-    )
+    try:
+        return Profile(
+            height_mm=wall.height_mm,
+            draft_deg=wall.draft_deg,
+            root_mm=wall.root_mm,
+            rim_mm=wall.rim_mm,
+            read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
+        )
+    except SpecError as error:
+        named = f"{error.field} of {feature.name}"
+        raise SpecError(named, error.rule, error.got, error.hint) from None
 
 
 def outer_region(feature: Feature) -> MultiPolygon:
@@ -155,15 +165,9 @@ class _Body:
 def refuse_unbuildable(feature: Feature, z_mm: float) -> None:
     """Raise `SpecError` if a feature cannot be made on a flat at this height, whatever its place.
 
-    Its fillets must fit on its wall, a recess must leave a floor above the table, and some of
-    its own flat must be left.
+    A recess must leave a floor above the table, and some of its own flat must be left.
     """
-    try:
-        needed = inset_to_flat_mm(feature)
-    except SpecError as error:
-        raise SpecError(
-            f"{error.field} of {feature.name}", error.rule, error.got, error.hint
-        ) from None
+    needed = inset_to_flat_mm(feature)
     if feature.direction is Direction.SUNK:
         _refuse_too_deep(feature, z_mm)
     if needed > 0 and flat_region(feature).is_empty:

@@ -94,14 +94,7 @@ def _sweep(
         volume[cell] = flat[cell]
         row, column = cell // n_columns, cell % n_columns
         # The greatest hill around takes the cell; every lesser one ends with what it held so far.
-        greatest = cell
-        for i in range(max(0, row - 1), min(n_rows, row + 2)):
-            for j in range(max(0, column - 1), min(n_columns, column + 2)):
-                other = i * n_columns + j
-                if parent[other] >= 0 and other != cell:
-                    root = _root(parent, other)
-                    if greatest == cell or _later(flat, peak[root], peak[greatest]):
-                        greatest = root
+        greatest = _greatest_around(flat, parent, peak, cell, n_columns)
         for i in range(max(0, row - 1), min(n_rows, row + 2)):
             for j in range(max(0, column - 1), min(n_columns, column + 2)):
                 other = i * n_columns + j
@@ -120,6 +113,27 @@ def _sweep(
             peaks[n], saddles[n], held[n] = peak[cell], floor, volume[cell]
             n += 1
     return peaks[:n], saddles[:n], held[:n]
+
+
+@njit(cache=True)
+def _greatest_around(
+    flat: NDArray[np.float64],
+    parent: NDArray[np.int64],
+    peak: NDArray[np.int64],
+    cell: int,
+    n_columns: int,
+) -> int:
+    """Return the root of the latest hill that touches a cell, or the cell if none does."""
+    row, column = cell // n_columns, cell % n_columns
+    greatest = cell
+    for i in range(max(0, row - 1), min(flat.size // n_columns, row + 2)):
+        for j in range(max(0, column - 1), min(n_columns, column + 2)):
+            other = i * n_columns + j
+            if parent[other] >= 0 and other != cell:
+                root = _root(parent, other)
+                if greatest == cell or _later(flat, peak[root], peak[greatest]):
+                    greatest = root
+    return greatest
 
 
 @njit(cache=True)
