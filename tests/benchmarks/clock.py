@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -63,6 +64,21 @@ class Ran:
     peak_MB: float | None
 
 
+# A process starts with the peak of the one that started it, so a small one goes between.
+_BETWEEN = """
+import json, subprocess, sys, time
+start = time.perf_counter()
+code = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL).returncode
+wall_s = time.perf_counter() - start
+try:
+    import resource
+    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+except ImportError:
+    peak = None
+print(json.dumps([code, wall_s, peak]))
+"""
+
+
 def run_command(words: Sequence[str]) -> Ran:
     """Run ``moldgen`` in a process of its own.
 
@@ -72,16 +88,12 @@ def run_command(words: Sequence[str]) -> Ran:
         If the command does not end with 0 or 1.
     """
     command = [sys.executable, "-m", "moldgen", *words]
-    start = time.perf_counter()
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
-    if not hasattr(os, "wait4"):
-        code, peak_MB = process.wait(), None
-    else:
-        _, status, usage = os.wait4(process.pid, 0)
-        code = process.returncode = os.waitstatus_to_exitcode(status)
-        # Linux counts kilobytes, macOS bytes.
-        peak_MB = usage.ru_maxrss / (1e6 if sys.platform == "darwin" else 1e3)
-    wall_s = time.perf_counter() - start
+    told = subprocess.run(
+        [sys.executable, "-c", _BETWEEN, *command], stdout=subprocess.PIPE, check=True
+    )
+    code, wall_s, peak = json.loads(told.stdout)
     if code not in (0, 1):
         raise subprocess.CalledProcessError(code, command)
-    return Ran(wall_s=wall_s, peak_MB=peak_MB)
+    # Linux counts kilobytes, macOS bytes.
+    unit = 1e6 if sys.platform == "darwin" else 1e3
+    return Ran(wall_s=wall_s, peak_MB=None if peak is None else peak / unit)

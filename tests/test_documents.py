@@ -1,0 +1,99 @@
+"""What the documents say is true: commands run, links lead somewhere, folders are there."""
+
+import re
+import shlex
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from moldgen.cli import main
+from moldgen.cli_commands import COMMANDS
+from moldgen.job.spec import Format
+from moldgen.stock import load_shop
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+FENCE = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)
+LINK = re.compile(r"\]\(([^)#]+)\)")
+ROW = re.compile(r"^\| `(moldgen/[^|]*) \|", re.MULTILINE)
+BLOCKS = FENCE.findall(README)
+LINES = [line for kind, block in BLOCKS if kind == "sh" for line in block.splitlines()]
+COMMAND_LINES = [line for line in LINES if line.startswith("moldgen ")]
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    """Return a folder that looks like the repository to somebody who follows the README."""
+    folder = tmp_path_factory.mktemp("desk")
+    (folder / "examples").symlink_to(ROOT / "examples")
+    return folder
+
+
+def test_the_readme_shows_every_command():
+    """Whoever reads it meets each command once."""
+    assert {line.split()[1] for line in COMMAND_LINES} == set(COMMANDS)
+
+
+@pytest.mark.parametrize("line", COMMAND_LINES)
+def test_commands_of_the_readme_run(line, desk, monkeypatch, capsys):
+    """Each line does what it says, in the order of the page; only meshes are written."""
+    monkeypatch.chdir(desk)
+    words = shlex.split(line)[1:]
+    if COMMANDS[words[0]].makes and "--save-job" not in words:
+        words += ["--formats", "stl"]
+
+    code = main(words)
+
+    shown = capsys.readouterr()
+    assert code in (0, 1 if words[0] == "check" else 0), shown.out
+    assert shown.err == ""
+
+
+def test_the_own_entries_of_the_readme_are_read(tmp_path):
+    """The example of a stock file is one."""
+    example = next(block for kind, block in BLOCKS if kind == "toml")
+    assert tomllib.loads(example)
+    path = tmp_path / "shed.toml"
+    path.write_text(example, encoding="utf-8")
+
+    shop = load_shop([path], user_file=None)
+
+    assert shop.station("Shed table").hole_pitch_mm == pytest.approx(12.7)
+    assert shop.plastic("Red styrene").forming_degC == pytest.approx(148.89, abs=0.01)
+
+
+@pytest.mark.parametrize("ending", [f".{word.value}" for word in Format if word.value != "png"])
+def test_the_readme_names_every_file(ending):
+    """What is written is in the table."""
+    table = README.partition("## What you get")[2].partition("\n## ")[0]
+
+    assert ending in table
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_links_lead_somewhere(text):
+    """No link to a file that is gone."""
+    assert [link for link in LINK.findall(text) if not (ROOT / link).exists()] == []
+
+
+def test_the_layout_is_that_of_the_package():
+    """Every folder and every module of the top folder has its row, and no row is left over."""
+    patterns = [
+        name for row in ROW.findall(DEVELOPERS) for name in re.findall(r"moldgen/[^`]*", row)
+    ]
+    rows = {path.relative_to(ROOT) for name in patterns for path in ROOT.glob(name)}
+    folders = {path.parent.relative_to(ROOT) for path in (ROOT / "moldgen").rglob("*.py")}
+    modules = {path.relative_to(ROOT) for path in (ROOT / "moldgen").glob("*.py")}
+
+    assert rows == folders - {Path("moldgen")} | modules
+    assert all(list(ROOT.glob(name)) for name in patterns)
+
+
+def test_the_picture_is_small():
+    """A page that loads slowly is not read."""
+    pictures = [link for link in LINK.findall(README) if link.endswith(".png")]
+
+    assert pictures
+    assert all((ROOT / link).stat().st_size <= 200_000 for link in pictures)
