@@ -16,7 +16,7 @@ from moldgen.pipeline.features import resolve_features
 from moldgen.pipeline.files import body_pictures, check_report, mold_files, slug
 from moldgen.pipeline.layout import drill_list
 from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold import Setting, build_mold, setting_of
+from moldgen.pipeline.mold import Setting, build_mold, relief_for_vents, setting_of
 from moldgen.pipeline.words import (
     check_summary,
     draft_table,
@@ -29,7 +29,6 @@ from moldgen.pipeline.words import (
 from moldgen.solid.ball import gap_under_ball
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.read_mesh import check_unit, load_mesh
-from moldgen.solid.relief import cell_for, relief_of
 from moldgen.stock import Sheet, Shop
 
 __all__ = ["Made", "check", "make"]
@@ -129,9 +128,8 @@ def _low_places_of(mesh: Mesh) -> tuple[LowPlace, ...]:
     low = float(mesh.points_mm[:, 2].min())
     standing = replace(mesh, points_mm=mesh.points_mm - [0.0, 0.0, low])
     spec = VentSpec(diameter_mm=1.0)
-    cell = max(0.25, cell_for(standing, margin_mm=2 * spec.ball_mm, n_cells=250_000))
-    relief = relief_of(standing, cell_mm=cell, margin_mm=2 * spec.ball_mm)
-    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=cell)
+    relief = relief_for_vents(standing, spec.ball_mm)
+    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
     return tuple(place for place in low_places(gap, relief, spec) if place.z_mm > 0.5)
 
 

@@ -159,10 +159,13 @@ class _Resolver:
             radius = min(radius_rule(self.shop.sheet.gauge_mm).value, 0.3 * stroke_mm(region))
         if radius < 0.02:
             return region
-        rounded = rounded_plan(region, radius, what=f"the outline of {wanted.name}")
-        told = rounding_findings(region, rounded, radius)
-        self.out.findings.extend(replace(finding, subject=wanted.name) for finding in told)
-        return rounded
+        # Piece by piece: rounding all at once would fill the walls between neighbouring recesses.
+        pieces = [MultiPolygon([piece]) for piece in region.geoms]
+        rounded = [rounded_plan(p, radius, what=f"the outline of {wanted.name}") for p in pieces]
+        for before, after in zip(pieces, rounded, strict=True):
+            told = rounding_findings(before, after, radius)
+            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in told)
+        return MultiPolygon([part for after in rounded for part in after.geoms])
 
     def _read_on_mold(
         self, wanted: JobFeature, region: MultiPolygon, direction: Direction

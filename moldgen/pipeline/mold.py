@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,10 +14,10 @@ from moldgen.job import Job
 from moldgen.mold.airways import check_airways
 from moldgen.mold.bores import settle_bores
 from moldgen.mold.build import RawMold, build_raw_mold
-from moldgen.mold.checks import Case, Checked, check_all
-from moldgen.mold.features import Direction, Feature, FeaturePlan
+from moldgen.mold.checks import Case, Checked, check_all, grouped
+from moldgen.mold.features import Direction, Feature, FeaturePlan, Wall
 from moldgen.mold.finish import BoreSpec, Finished, finish_body
-from moldgen.mold.marking import Marking, build_marking
+from moldgen.mold.marking import LABEL_DEPTH_MM, Marking, build_marking
 from moldgen.mold.rules import Rule, vent_rule
 from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
@@ -25,6 +25,9 @@ from moldgen.pipeline.features import local_thickness_mm
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Printer, Sheet, Shop, Station
+
+CELLS_PER_BALL = 20
+"""Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,10 +107,7 @@ def vent_job(
     job: Job, bodies: Sequence[Feature], raw: RawMold, setting: Setting
 ) -> tuple[Relief, VentPlan, Rule]:
     """Look at the raw mold from above and place its vents."""
-    mesh = joined(raw.meshes)
-    margin = 2 * job.vents.ball_mm
-    relief = relief_of(mesh, cell_mm=max(0.25, cell_for(mesh, margin_mm=margin, n_cells=250_000)),
-                       margin_mm=margin)  # fmt: skip
+    relief = relief_for_vents(joined(raw.meshes), job.vents.ball_mm)
     rule = vent_rule(setting.sheet.plastic, thinnest_mm(bodies, setting.sheet.gauge_mm))
     spec = VentSpec(
         diameter_mm=job.vents.diameter_mm or rule.value,
@@ -145,6 +145,13 @@ class Underneath:
 def bore_spec(printer: Printer) -> BoreSpec:
     """Return how vents are bored on a printer."""
     return BoreSpec(least_hole_mm=printer.least_hole_mm, undersize_mm=printer.hole_undersize_mm)
+
+
+def relief_for_vents(mesh: Mesh, ball_mm: float) -> Relief:
+    """Look at a mold from above, as finely as a rolling ball of this size needs it."""
+    margin = 2 * ball_mm
+    cell = max(ball_mm / CELLS_PER_BALL, cell_for(mesh, margin_mm=margin, n_cells=250_000))
+    return relief_of(mesh, cell_mm=cell, margin_mm=margin)
 
 
 def finish_mold(
@@ -247,14 +254,40 @@ def build_mold(
         relief=relief, station=setting.station, printer=setting.printer, bore=bore,
     )  # fmt: skip
     findings = [
-        *told, *raw.findings, *unbored, *under.findings, *airways, *checked.findings,
+        *told, *raw.findings, *unbored, *under.findings, *airways,
+        *unforetold(checked.findings, raw.plans),
         *_no_vents(job),
     ]  # fmt: skip
     return Mold(
         bodies=under.bodies, plans=raw.plans, vents=vents, vent_rule=rule, bore=bore,
         undersides=under.undersides, markings=under.markings, checked=checked,
-        findings=ranked(findings),
+        findings=ranked(grouped(findings)),
     )  # fmt: skip
+
+
+def unforetold(findings: Sequence[Finding], plans: Sequence[FeaturePlan]) -> Iterator[Finding]:
+    """Leave out what is as it was made: radii that a rule has told of, strokes of the label."""
+    walls = {plan.name: plan.wall for plan in plans}
+    for finding in findings:
+        if not (_made_so(finding, walls) or _in_label(finding)):
+            yield finding
+
+
+def _made_so(finding: Finding, walls: Mapping[str, Wall]) -> bool:
+    wall = walls.get(finding.subject)
+    if wall is None or finding.measured is None:
+        return False
+    made = {"edge-convex": wall.rim_mm, "edge-concave": wall.root_mm}.get(finding.code, 0.0)
+    # A tight plan corner under a round edge measures up to a third less than the edge itself.
+    return made > 0 and finding.measured >= 0.65 * made
+
+
+def _in_label(finding: Finding) -> bool:
+    return (
+        finding.code == "wall-thin"
+        and finding.where_mm is not None
+        and finding.where_mm[2] < LABEL_DEPTH_MM + 0.05
+    )
 
 
 def label_lines(job: Job, draft_deg: float) -> tuple[str, ...]:

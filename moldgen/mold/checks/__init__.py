@@ -22,7 +22,7 @@ from moldgen.mold.checks.undercut import Undercut, check_undercut, measure_under
 from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 
-__all__ = ["Case", "Checked", "check_all"]
+__all__ = ["Case", "Checked", "check_all", "grouped"]
 
 MOST_ALIKE = 3
 """From so many findings of one rule on, one stands for them all."""
