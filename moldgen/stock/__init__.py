@@ -9,10 +9,12 @@ from moldgen.stock.plastic import Plastic, Sheet
 from moldgen.stock.printer import Printer
 from moldgen.stock.shop import Shop, load_shop
 from moldgen.stock.station import HeaterKind, Station
+from moldgen.stock.strip_heater import ElementKind, StripHeater
 from moldgen.stock.user_file import user_stock_file
 
 __all__ = [
     "Drill",
+    "ElementKind",
     "Filament",
     "Gauge",
     "HeaterKind",
@@ -23,6 +25,7 @@ __all__ = [
     "Sheet",
     "Shop",
     "Station",
+    "StripHeater",
     "Structure",
     "load_drills",
     "load_shop",

@@ -21,10 +21,11 @@ from moldgen.stock.plastic import Plastic
 from moldgen.stock.printer import Printer
 from moldgen.stock.shelf import Shelf, did_you_mean, fold, one_of
 from moldgen.stock.station import Station
+from moldgen.stock.strip_heater import StripHeater
 from moldgen.stock.user_file import user_stock_file
 
 E = TypeVar("E", bound=Entry)
-KINDS = ("plastic", "filament", "station", "printer", "gauge", "insert")
+KINDS = ("plastic", "filament", "station", "printer", "gauge", "insert", "strip_heater")
 """The kinds of entry, each with a data file of that name."""
 
 
@@ -42,6 +43,7 @@ class Shop:
     printers: Shelf[Printer]
     gauges: Shelf[Gauge]
     inserts: Shelf[Insert]
+    strip_heaters: Shelf[StripHeater]
 
     def plastic(self, name: str) -> Plastic:
         """Return the sheet plastic of that name."""
@@ -58,6 +60,10 @@ class Shop:
     def printer(self, name: str) -> Printer:
         """Return the printer of that name."""
         return self.printers.find(name)
+
+    def strip_heater(self, name: str) -> StripHeater:
+        """Return the strip heater of that name."""
+        return self.strip_heaters.find(name)
 
     def insert(self, thread: str, kind: InsertKind | str) -> Insert:
         """Return the insert of that kind for a thread, such as ``insert("M4", "nut")``."""
@@ -148,6 +154,7 @@ def load_shop(
         printers=_shelf(rows["printer"], Printer),
         gauges=_known_plastics(_shelf(rows["gauge"], Gauge), rows["gauge"], plastics),
         inserts=_shelf(rows["insert"], Insert),
+        strip_heaters=_shelf(rows["strip_heater"], StripHeater),
     )
 
 
