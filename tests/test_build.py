@@ -213,10 +213,8 @@ def test_what_an_error_offers_does():
             name="b", region=bar, wall=wall(**base | {field[word_]: value}), read_at=ReadAt.FOOT
         )
         assert not flat_region(good).is_empty
-        more = Feature(
-            name="b", region=bar, wall=wall(**base | {field[word_]: value + (2 if word_ == "height" else 0.6)}),
-            read_at=ReadAt.FOOT,
-        )  # fmt: skip
+        worse = {field[word_]: value + (2 if word_ == "height" else 0.6)}
+        more = Feature(name="b", region=bar, wall=wall(**base | worse), read_at=ReadAt.FOOT)
         assert flat_region(more).is_empty
 
 

@@ -24,6 +24,9 @@ VALLEY_MM = 4.0
 HOLE_MARGIN_MM = 0.2
 """Flat kept around a hole: a printed hole is drawn wider by what it loses. [mm]."""
 
+LEVEL_MM = 0.05
+"""Places whose gaps differ by less than this are reached together. [mm]."""
+
 ROW_MM = 8.0
 """Vents nearer than this to the topmost of a row are named in that row. [mm]."""
 
@@ -177,7 +180,7 @@ def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tupl
     """Return the last places of all pockets, then places along low lines at the spacing."""
     cell_area = relief.cell_mm**2
     found = [
-        _place(relief, gap, pocket.cell, pocket.held * cell_area, Reason.POCKET)
+        _place(relief, gap, middle_of_top(gap, pocket.cell), pocket.held * cell_area, Reason.POCKET)
         for pocket in pockets_of(gap, floor=spec.least_gap_mm)
         if pocket.held * cell_area >= spec.least_air_mm3
         and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
@@ -185,6 +188,27 @@ def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tupl
     taken = relief.cells(np.array([[place.x_mm, place.y_mm] for place in found]).reshape(-1, 2))
     more = _cover(gap, taken, spec, relief.cell_mm)
     return (*found, *(_place(relief, gap, cell, 0.0, Reason.LINE) for cell in more))
+
+
+def middle_of_top(gap: NDArray[np.float64], peak: tuple[int, int]) -> tuple[int, int]:
+    """Return the cell nearest the middle of the level top around a pocket's peak.
+
+    Along a straight edge many cells are reached last together; the first of them by chance is
+    no better than the one in the middle.
+    """
+    level = gap[peak] - LEVEL_MM
+    top, border = {peak}, [peak]
+    while border:
+        row, column = border.pop()
+        for i in range(max(0, row - 1), min(gap.shape[0], row + 2)):
+            for j in range(max(0, column - 1), min(gap.shape[1], column + 2)):
+                if (i, j) not in top and gap[i, j] >= level:
+                    top.add((i, j))
+                    border.append((i, j))
+    cells = np.array(sorted(top))
+    away = np.hypot(*(cells - cells.mean(axis=0)).T)
+    row, column = cells[int(np.argmin(np.round(away, 6)))]
+    return int(row), int(column)
 
 
 def floors_of(plans: Sequence[FeaturePlan], relief: Relief) -> tuple[Floor, ...]:
