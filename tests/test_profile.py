@@ -80,7 +80,9 @@ def test_room_for_fillets_is_exactly_used_up():
     d, z = wall.stations()
     middle = np.hypot(np.diff(d), np.diff(z))
     assert middle.max() < 1.0
-    with pytest.raises(SpecError, match=r"^rim and root together must be at most 7.26 mm on a wall"):
+    with pytest.raises(
+        SpecError, match=r"^rim and root together must be at most 7.26 mm on a wall"
+    ):
         Profile(height_mm=6, draft_deg=10, root_mm=room, rim_mm=0.1, read_mm=0)
 
 
