@@ -6,26 +6,33 @@ wall, or one that cuts across a crease, corners are added on the creases.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 import shapely
 from manifold3d import triangulate
 from numba import njit
 from numpy.typing import NDArray
-from shapely import MultiLineString, Polygon
+from shapely import Polygon, STRtree
 
 from moldgen.solid.contour import GRID_MM, Loop, Ring, twice_area
 from moldgen.solid.creases import crease_points
-from moldgen.solid.ease import steepest
+from moldgen.solid.ease import gradient
 from moldgen.solid.flips import LEAST_MM2, delaunay, smoothed, twice_areas, with_points
 
 CREASE_MM = 0.002
 """Crease corners nearer than this to a level line or to each other are left out. [mm]."""
 
-MOST_SAMPLES = 3000
-"""Points along the rings of a piece from which its creases are found, at most."""
+ROUNDS = (0, 1, 3)
+"""Rounds of crease corners: where edges run out (0), then crests so many times per run. [-]."""
+
+LEAST_SPACING_MM = 0.02
+"""Points from which crests are found are not nearer to each other than this. [mm]."""
+
+MOST_SAMPLES = 6000
+"""Points along the rings of a piece from which its crests are found, at most."""
 
 OFF_MM = 0.008
 """A triangle that may lie farther than this from the wall has cut off a crease. [mm]."""
@@ -87,92 +94,141 @@ def patch_between(piece: Sequence[Loop], cut_out: Sequence[Loop]) -> Patch:
 def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> Patch:
     """Return the strip between a piece and the loops within it, creased where needed."""
     patch = patch_between(piece, within)
-    if not within or _excess(patch, band) <= 1:
+    if not within or not len(_beyond(patch, band)[0]):
         return patch
-    return min(_creased(patch, piece, within, band), key=lambda each: _excess(each, band))
+    creases = _Creases.of(piece, within, band)
+    best, least = patch, np.inf
+    for fineness in (*ROUNDS, None):
+        beyond, worst = _beyond(patch, band)
+        if worst < least:
+            best, least = patch, worst
+        if not len(beyond) or fineness is None:
+            break
+        patch = _with_corners(patch, creases.near(patch, beyond, fineness))
+    return best
 
 
-def _excess(patch: Patch, band: Band) -> float:
-    """Return how steep or how far off the wall the worst triangle is, as a share of its limit."""
-    slope, _ = steepest(patch.faces, patch.points_mm)
-    off = _cut_off_mm(patch.faces, patch.points_mm, abs(band.rise_mm) / band.run_mm)
-    return max(slope / band.steepest, off / OFF_MM)
+def _beyond(patch: Patch, band: Band) -> tuple[NDArray[np.int64], float]:
+    """Return the triangles beyond a limit, and by what share of it the worst one is."""
+    excess = _excess(patch.faces, patch.points_mm, abs(band.rise_mm) / band.run_mm, band.steepest)
+    return np.flatnonzero(excess > 1), float(excess.max(initial=0.0))
 
 
 @njit(cache=True)
-def _cut_off_mm(faces: NDArray[np.int64], points: Ring, slope: float) -> float:
-    """Return how far a triangle less steep than the wall may lie beside it, at most. [mm].
+def _excess(
+    faces: NDArray[np.int64], points: Ring, slope: float, limit: float
+) -> NDArray[np.float64]:
+    """Return how steep or how far off the wall every triangle is, as a share of its limit.
 
-    It touches the wall at its corners; the wall can leave it by the lack of slope over the
-    radius of the triangle's inner circle.
+    A triangle touches the wall at its corners; the wall can leave it by the lack of slope over
+    the radius of the triangle's inner circle.
     """
-    most = 0.0
+    excess = np.zeros(faces.shape[0])
     for t in range(faces.shape[0]):
         a, b, c = points[faces[t, 0]], points[faces[t, 1]], points[faces[t, 2]]
-        ux, uy, u = b[0] - a[0], b[1] - a[1], b[2] - a[2]
-        vx, vy, v = c[0] - a[0], c[1] - a[1], c[2] - a[2]
-        twice = ux * vy - uy * vx
-        around = np.hypot(ux, uy) + np.hypot(vx, vy) + np.hypot(ux - vx, uy - vy)
-        lean = np.hypot(u * vy - v * uy, v * ux - u * vx)
-        most = max(most, (slope * twice - lean) / around)
-    return most / np.sqrt(1 + slope * slope)
+        x, y, twice = gradient(a, b, c)
+        around = np.hypot(b[0] - a[0], b[1] - a[1]) + np.hypot(c[0] - b[0], c[1] - b[1])
+        around += np.hypot(a[0] - c[0], a[1] - c[1])
+        own = np.hypot(x, y)
+        off = (slope - own) * twice / around / np.sqrt(1 + slope * slope) if own < slope else 0.0
+        excess[t] = max(own / limit, off / OFF_MM)
+    return excess
 
 
-def _creased(
-    patch: Patch, piece: Sequence[Loop], within: Sequence[Loop], band: Band
-) -> Iterator[Patch]:
-    """Yield the patch with more and more crease corners, until one keeps to the band's limits."""
-    yield patch
-    start = within if band.outward else piece
-    rings = [loop.plan_mm[::-1] if band.outward else loop.plan_mm for loop in start]
-    events = np.concatenate([crease_points(ring, band.run_mm)[:, :2] for ring in rings])
-    for fineness in (0, 1, 3):
-        crests = _crest_places(rings, band.run_mm / fineness) if fineness else np.empty((0, 2))
-        extra = _on_the_wall(np.concatenate([events, crests]), piece, within, band)
-        better = _with_corners(patch, extra)
-        yield better
-        if _excess(better, band) <= 1:
-            return
+@dataclass(frozen=True, slots=True, eq=False)
+class _Creases:
+    """Places on the creases of a band, and what is needed to tell their heights."""
+
+    band: Band
+    rings: list[Ring]
+    z_mm: tuple[float, float]
+    region: shapely.Geometry
+    start: STRtree
+    end: STRtree
+
+    @classmethod
+    def of(cls, piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> _Creases:
+        start, end = (within, piece) if band.outward else (piece, within)
+        rings = [loop.plan_mm[::-1] if band.outward else loop.plan_mm for loop in start]
+        region = _filled(piece).difference(_filled(within))
+        shapely.prepare(region)
+        z = start[0].z_mm, end[0].z_mm
+        return cls(band, rings, z, region, _edge_tree(start), _edge_tree(end))
+
+    def near(self, patch: Patch, beyond: NDArray[np.int64], fineness: int) -> NDArray[np.float64]:
+        """Return corners on the creases near some triangles of a patch, shape (k, 3). [mm]."""
+        around = STRtree(shapely.polygons(patch.points_mm[patch.faces[beyond], :2]))
+        if fineness == 0:
+            run = self.band.run_mm
+            places = np.concatenate([crease_points(ring, run)[:, :2] for ring in self.rings])
+        else:
+            places = self._crests(around, self.band.run_mm / fineness)
+        places = np.round(places / GRID_MM) * GRID_MM
+        places = _close_to(around, places, self.band.run_mm / 2)
+        places = places[shapely.contains_xy(self.region, places[:, 0], places[:, 1])]
+        return self._on_the_wall(_apart(places, patch.extra_mm[:, :2]))
+
+    def _crests(self, around: STRtree, apart_mm: float) -> Ring:
+        """Return places on the creases: corners of the Voronoi diagram of points on the rings."""
+        spacing = max(apart_mm / 2, LEAST_SPACING_MM)
+        reach = 2 * self.band.run_mm
+        samples = np.concatenate([_samples(ring, around, reach, spacing) for ring in self.rings])
+        if len(samples) > MOST_SAMPLES:
+            samples = samples[:: ceil(len(samples) / MOST_SAMPLES)]
+        diagram = shapely.voronoi_polygons(shapely.MultiPoint(samples), only_edges=True)
+        return np.asarray(shapely.get_coordinates(diagram))
+
+    def _on_the_wall(self, places_mm: Ring) -> NDArray[np.float64]:
+        """Return those places that lie well inside the band, with their heights on the wall."""
+        if not len(places_mm):
+            return np.empty((0, 3))
+        gone, left = _distances(self.start, places_mm), _distances(self.end, places_mm)
+        run = self.band.run_mm
+        kept = (left > CREASE_MM) & (gone > CREASE_MM) & (gone < run - CREASE_MM)
+        z, z_end = self.z_mm
+        return np.column_stack([places_mm[kept], z + (z_end - z) * gone[kept] / run])
 
 
 def _with_corners(patch: Patch, extra_mm: NDArray[np.float64]) -> Patch:
     points = np.concatenate([patch.points_mm, extra_mm])
     plan, heights = points[:, :2].copy(), points[:, 2].copy()
-    faces = with_points(patch.faces, plan, extra_mm[:, :2].copy(), len(patch.numbers))
+    faces = with_points(patch.faces, plan, extra_mm[:, :2].copy(), len(patch.points_mm))
     return Patch(smoothed(faces, plan, heights), points, patch.numbers)
 
 
-def _on_the_wall(
-    places_mm: Ring, piece: Sequence[Loop], within: Sequence[Loop], band: Band
-) -> NDArray[np.float64]:
-    """Return those places that lie well inside the band, with their heights on the wall."""
-    start, end = (within, piece) if band.outward else (piece, within)
-    places = np.round(places_mm / GRID_MM) * GRID_MM
-    first = np.unique(np.round(places / CREASE_MM), axis=0, return_index=True)[1]
-    places = places[np.sort(first)]
-    points = shapely.points(places)
-    gone = shapely.distance(points, _lines(start))
-    free = shapely.distance(points, _lines(end)) > CREASE_MM
-    region = _filled(piece).difference(_filled(within))
-    shapely.prepare(region)
-    inside = shapely.contains_xy(region, places[:, 0], places[:, 1])
-    kept = inside & free & (gone > CREASE_MM) & (gone < band.run_mm - CREASE_MM)
-    z, z_end = start[0].z_mm, end[0].z_mm
-    heights = z + (z_end - z) * gone[kept] / band.run_mm
-    return np.column_stack([places[kept], heights])
+def _apart(places_mm: Ring, taken_mm: Ring) -> Ring:
+    """Return the places that are not nearer than `CREASE_MM` to each other or to taken ones."""
+    every = np.concatenate([taken_mm, places_mm])
+    for shift in (0.0, 0.5):  # cells of two grids: neighbours across one's border share the other's
+        cells = np.round(every / CREASE_MM + shift)
+        every = every[np.sort(np.unique(cells, axis=0, return_index=True)[1])]
+    return every[len(taken_mm) :]
 
 
-def _crest_places(rings: Sequence[Ring], apart_mm: float) -> Ring:
-    """Return places on the creases: corners of the Voronoi diagram of points along the rings."""
-    closed = [shapely.LineString(_closed(ring)) for ring in rings]
-    spacing = max(apart_mm / 2, 0.05, sum(line.length for line in closed) / MOST_SAMPLES)
-    lines = [shapely.segmentize(line, spacing) for line in closed]
-    samples = shapely.MultiPoint(shapely.get_coordinates(lines))
-    return shapely.get_coordinates(shapely.voronoi_polygons(samples, only_edges=True))
+def _samples(ring: Ring, around: STRtree, reach_mm: float, spacing_mm: float) -> Ring:
+    """Return points along those edges of a ring that come near some triangles."""
+    ends = np.roll(ring, -1, axis=0)
+    edges = shapely.linestrings(np.stack([ring, ends], axis=1))
+    near = np.unique(around.query(edges, predicate="dwithin", distance=reach_mm)[0])
+    lines = shapely.segmentize(edges[near], spacing_mm)
+    points = shapely.points(shapely.get_coordinates(lines))
+    close = np.unique(around.query(points, predicate="dwithin", distance=reach_mm)[0])
+    return np.unique(shapely.get_coordinates(points[close]), axis=0)
 
 
-def _lines(loops: Sequence[Loop]) -> MultiLineString:
-    return MultiLineString([_closed(loop.plan_mm) for loop in loops])
+def _close_to(around: STRtree, places_mm: Ring, reach_mm: float) -> Ring:
+    points = shapely.points(places_mm)
+    return places_mm[np.unique(around.query(points, predicate="dwithin", distance=reach_mm)[0])]
+
+
+def _edge_tree(loops: Sequence[Loop]) -> STRtree:
+    edges = [np.stack([q.plan_mm, np.roll(q.plan_mm, -1, axis=0)], axis=1) for q in loops]
+    return STRtree(shapely.linestrings(np.concatenate(edges)))
+
+
+def _distances(tree: STRtree, places_mm: Ring) -> NDArray[np.float64]:
+    found = tree.query_nearest(shapely.points(places_mm), return_distance=True, all_matches=False)
+    return np.asarray(found[1])
 
 
 def _filled(loops: Sequence[Loop]) -> shapely.Geometry:
@@ -180,7 +236,3 @@ def _filled(loops: Sequence[Loop]) -> shapely.Geometry:
     shells = [Polygon(loop.plan_mm) for loop in loops if twice_area(loop.plan_mm) > 0]
     holes = [Polygon(loop.plan_mm) for loop in loops if twice_area(loop.plan_mm) < 0]
     return shapely.difference(shapely.union_all(shells), shapely.union_all(holes))
-
-
-def _closed(ring: Ring) -> Ring:
-    return np.concatenate([ring, ring[:1]])

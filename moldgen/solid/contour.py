@@ -108,8 +108,8 @@ def clean_pieces(region: MultiPolygon) -> Iterator[list[Ring]]:
 
 def _clean_ring(ring: shapely.LinearRing, *, counter_clockwise: bool) -> Ring | None:
     """Return a ring on the grid without repeated corners, or None if nothing is left of it."""
-    points = np.round(shapely.get_coordinates(ring)[:-1] / GRID_MM) * GRID_MM
-    points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]
+    corners = np.round(shapely.get_coordinates(ring) / GRID_MM) * GRID_MM
+    points = _without_spikes(corners[1:][(corners[1:] != corners[:-1]).any(axis=1)])
     if len(points) < 3:
         return None
     twice = twice_area(points)
@@ -118,10 +118,22 @@ def _clean_ring(ring: shapely.LinearRing, *, counter_clockwise: bool) -> Ring | 
     return points if (twice > 0) == counter_clockwise else points[::-1]
 
 
+def _without_spikes(points: Ring) -> Ring:
+    """Leave out corners where a ring turns back onto itself: it was thinner than the grid there."""
+    while len(points) > 2:
+        before, after = points[np.arange(len(points)) - 1], np.concatenate([points[1:], points[:1]])
+        spike = (before == after).all(axis=1)
+        if not spike.any():
+            break
+        k = int(np.argmax(spike))
+        points = np.delete(points, [k, (k + 1) % len(points)], axis=0)
+    return points
+
+
 def twice_area(ring: Ring) -> float:
     """Return twice the area of a ring, negative if it runs clockwise. [mm²]."""
-    x, y = ring.T
-    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1))
+    x, y = (ring - ring[0]).T
+    return float(x[:-1] @ y[1:] - x[1:] @ y[:-1])
 
 
 def nested(outside: Contour, inside: Contour) -> Iterator[tuple[Sequence[Loop], list[Loop]]]:

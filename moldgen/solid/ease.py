@@ -24,12 +24,15 @@ Points = NDArray[np.float64]
 SLIVER_MM = 1e-3
 """Triangles thinner than this are not judged. [mm]."""
 
+UPRIGHT_MM2 = 1e-12
+"""A triangle of less than half this plan area is upright. [mm²]."""
+
 MOST_ROUNDS = 400
 """Projections per triangle that breaks its limit, at most. [-]."""
 
 
 def steepest(faces: Faces, points_mm: Points) -> tuple[float, int]:
-    """Return the greatest rise over run of triangles that are neither slivers nor upright.
+    """Return the greatest rise over run of triangles that are no slivers.
 
     Parameters
     ----------
@@ -73,13 +76,14 @@ def eased(faces: Faces, points_mm: Points, held: NDArray[np.bool_], limit: float
 
 
 @njit(cache=True)
-def _gradient(a: Points, b: Points, c: Points) -> tuple[float, float, float]:
-    """Return the slope along x and y, and twice the plan area; no slope for what is not judged."""
+def gradient(a: Points, b: Points, c: Points) -> tuple[float, float, float]:
+    """Return the slope along x and y of a triangle, and twice its plan area.
+
+    Slivers have no slope, and an upright triangle has an infinite one.
+    """
     ux, uy, u = b[0] - a[0], b[1] - a[1], b[2] - a[2]
     vx, vy, v = c[0] - a[0], c[1] - a[1], c[2] - a[2]
     twice = ux * vy - uy * vx
-    if twice < 1e-12:
-        return 0.0, 0.0, 0.0
     across_x, across_y = u * vy - v * uy, v * ux - u * vx
     longest = max(
         ux * ux + uy * uy + u * u,
@@ -87,7 +91,9 @@ def _gradient(a: Points, b: Points, c: Points) -> tuple[float, float, float]:
         (ux - vx) ** 2 + (uy - vy) ** 2 + (u - v) ** 2,
     )
     if across_x**2 + across_y**2 + twice**2 < SLIVER_MM**2 * longest:
-        return 0.0, 0.0, 0.0
+        return 0.0, 0.0, twice
+    if twice < UPRIGHT_MM2:
+        return np.inf, 0.0, twice
     return across_x / twice, across_y / twice, twice
 
 
@@ -95,7 +101,7 @@ def _gradient(a: Points, b: Points, c: Points) -> tuple[float, float, float]:
 def _steepest(faces: Faces, points: Points) -> tuple[float, int]:
     worst, number = 0.0, -1
     for t in range(faces.shape[0]):
-        x, y, _ = _gradient(points[faces[t, 0]], points[faces[t, 1]], points[faces[t, 2]])
+        x, y, _ = gradient(points[faces[t, 0]], points[faces[t, 1]], points[faces[t, 2]])
         slope = np.hypot(x, y)
         if slope > worst:
             worst, number = slope, t
@@ -117,7 +123,7 @@ def _settle(
     first, waiting = 0, 0
     low, high = points[:, 2].min(), points[:, 2].max()
     for t in range(n):
-        x, y, _ = _gradient(points[faces[t, 0]], points[faces[t, 1]], points[faces[t, 2]])
+        x, y, _ = gradient(points[faces[t, 0]], points[faces[t, 1]], points[faces[t, 2]])
         if np.hypot(x, y) > limit:
             queue[waiting], queued[t] = t, True
             waiting += 1
@@ -148,9 +154,9 @@ def _project(
     high: float,
 ) -> bool:
     """Move free corners just so far that the triangle keeps the limit; tell whether any did."""
-    x, y, twice = _gradient(points[face[0]], points[face[1]], points[face[2]])
+    x, y, twice = gradient(points[face[0]], points[face[1]], points[face[2]])
     slope = np.hypot(x, y)
-    if slope <= limit:
+    if slope <= limit or twice < UPRIGHT_MM2:
         return False
     shares, total = np.zeros(3), 0.0
     for i in range(3):

@@ -25,6 +25,9 @@ Plan = NDArray[np.float64]
 LEAST_MM2 = 1e-7
 """A triangle of less than half this area has corners in line. [mm²]."""
 
+ON_EDGE_MM = 2e-4
+"""A new point nearer than this to an edge splits the edge. [mm]."""
+
 MOST_FLIPS = 64
 """Flips per edge, at most: far more than are ever wanted, a bound against rounding. [-]."""
 
@@ -79,34 +82,76 @@ def steepness(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Plan:
 
 
 def with_points(faces: Faces, plan_mm: Plan, points_mm: Plan, first: int) -> Faces:
-    """Split the triangle under each point into three; the points count from ``first`` on."""
-    return _split(np.ascontiguousarray(faces), plan_mm, points_mm, first)
+    """Split the triangle under each point into three, or the two on either side of its edge.
+
+    Parameters
+    ----------
+    faces : ndarray, shape (m, 3)
+        Counter-clockwise triangles.
+    plan_mm : ndarray, shape (n, 2)
+        Positions of all corners, the new points included. [mm]
+    points_mm : ndarray, shape (k, 2)
+        The new points, which lie well inside the border; they count from ``first`` on. [mm]
+    """
+    grown = np.empty((len(faces) + 2 * len(points_mm), 3), np.int64)
+    grown[: len(faces)] = faces
+    return grown[: _split(grown, len(faces), plan_mm, points_mm, first)]
 
 
 @njit(cache=True)
-def _split(faces: Faces, plan: Plan, points: Plan, first: int) -> Faces:
-    n = faces.shape[0]
-    grown = np.empty((n + 2 * points.shape[0], 3), np.int64)
-    grown[:n] = faces
+def _split(faces: Faces, n: int, plan: Plan, points: Plan, first: int) -> int:
     for k in range(points.shape[0]):
-        x, y = points[k]
-        best, where = -np.inf, 0
-        for t in range(n):
-            least = np.inf
-            for i in range(3):
-                a, b = grown[t, i], grown[t, (i + 1) % 3]
-                side = (plan[b, 0] - plan[a, 0]) * (y - plan[a, 1])
-                side -= (x - plan[a, 0]) * (plan[b, 1] - plan[a, 1])
-                least = min(least, side)
-            if least > best:
-                best, where = least, t
-        a, b, c = grown[where]
+        t, i, beside = _locate(faces[:n], plan, points[k, 0], points[k, 1])
+        a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
         p = first + k
-        grown[where, 0], grown[where, 1], grown[where, 2] = a, b, p
-        grown[n, 0], grown[n, 1], grown[n, 2] = b, c, p
-        grown[n + 1, 0], grown[n + 1, 1], grown[n + 1, 2] = c, a, p
+        other, j = _beyond(faces[:n], a, b) if beside <= ON_EDGE_MM else (-1, 0)
+        if other >= 0 and not _sees(plan, p, a, faces[other, j], b):
+            other = -1
+        faces[t, 0], faces[t, 1], faces[t, 2] = b, c, p
+        faces[n, 0], faces[n, 1], faces[n, 2] = c, a, p
+        if other < 0:
+            faces[n + 1, 0], faces[n + 1, 1], faces[n + 1, 2] = a, b, p
+        else:
+            d = faces[other, j]
+            faces[other, 0], faces[other, 1], faces[other, 2] = a, d, p
+            faces[n + 1, 0], faces[n + 1, 1], faces[n + 1, 2] = d, b, p
         n += 2
-    return grown
+    return n
+
+
+@njit(cache=True)
+def _locate(faces: Faces, plan: Plan, x: float, y: float) -> tuple[int, int, float]:
+    """Return the triangle under a point, its edge nearest to the point, and how far that is."""
+    best, where, nearest = -np.inf, 0, 0
+    for t in range(faces.shape[0]):
+        least, edge = np.inf, 0
+        for i in range(3):
+            a, b = faces[t, i], faces[t, (i + 1) % 3]
+            ux, uy = plan[b, 0] - plan[a, 0], plan[b, 1] - plan[a, 1]
+            side = (ux * (y - plan[a, 1]) - uy * (x - plan[a, 0])) / np.sqrt(ux * ux + uy * uy)
+            if side < least:
+                least, edge = side, i
+                if least <= best:
+                    break
+        if least > best:
+            best, where, nearest = least, t, edge
+    return where, nearest, best
+
+
+@njit(cache=True)
+def _beyond(faces: Faces, a: int, b: int) -> tuple[int, int]:
+    """Return the triangle that has an edge from ``b`` to ``a``, and its corner beyond it."""
+    for t in range(faces.shape[0]):
+        for i in range(3):
+            if faces[t, i] == b and faces[t, (i + 1) % 3] == a:
+                return t, (i + 2) % 3
+    return -1, 0
+
+
+@njit(cache=True)
+def _sees(plan: Plan, p: int, a: int, d: int, b: int) -> bool:
+    """Tell whether a point just across the edge from ``a`` to ``b`` sees both sides at ``d``."""
+    return bool(_cross(plan, a, d, p) > 0 and _cross(plan, d, b, p) > 0)
 
 
 def _neighbours(faces: Faces) -> Faces:
@@ -153,11 +198,12 @@ def _wanted(faces: Faces, plan: Plan, heights: Plan, edge: int, other: int, by_s
     then = min(_cross(plan, a, b, d), _cross(plan, a, d, c))
     if then <= 1e-12:
         return False
-    if not by_slope:
-        return bool(_in_circle(plan, a, b, c, d))
-    if then < LEAST_MM2 and then < min(_cross(plan, a, b, c), _cross(plan, d, c, b)):
-        return False
-    return bool(_less_steep(plan, heights, a, b, c, d))
+    now = min(_cross(plan, a, b, c), _cross(plan, d, c, b))
+    if min(now, then) < LEAST_MM2:
+        return bool(then > now)
+    if by_slope:
+        return bool(_less_steep(plan, heights, a, b, c, d))
+    return bool(_in_circle(plan, a, b, c, d))
 
 
 @njit(cache=True)

@@ -24,7 +24,7 @@ class Steepest:
     Attributes
     ----------
     slope : float
-        Rise over run; 0 if the wall is upright or has no triangles.
+        Rise over run; infinite if the wall is upright, 0 if it has no triangles.
     where_mm : tuple of float
         Middle of the triangle. [mm]
     moved_mm : float
@@ -42,7 +42,7 @@ class Surface:
 
     _points: list[NDArray[np.float64]] = field(default_factory=list)
     _triangles: list[Numbers] = field(default_factory=list)
-    _undersides: list[tuple[int, Numbers]] = field(default_factory=list)
+    _undersides: set[int] = field(default_factory=set)
     n_points: int = 0
 
     def add_contour(self, region: MultiPolygon, z_mm: float) -> Contour:
@@ -79,11 +79,10 @@ class Surface:
         self, piece: Sequence[Loop], cut_out: Sequence[Loop] = (), *, facing_down: bool = False
     ) -> None:
         """Fill one piece, less the loops to be cut out of it."""
-        patch = patch_between(piece, cut_out)
-        self._add_patch(patch)
+        self._add_patch(patch_between(piece, cut_out))
         if facing_down:
             self._triangles[-1] = self._triangles[-1][:, ::-1]
-            self._undersides.append((len(self._triangles) - 1, patch.numbers))
+            self._undersides.add(len(self._triangles) - 1)
 
     def mark(self) -> tuple[int, int, int]:
         """Return how much is gathered so far, for `ease`."""
@@ -115,6 +114,8 @@ class Surface:
         settled = eased(faces, points, stay, limit)
         self._points[first_points:] = [settled]
         slope, worst = steepest(faces, settled)
+        if worst < 0:
+            worst = 0
         x, y, z = settled[faces[worst]].mean(axis=0)
         return Steepest(
             slope=slope,
@@ -124,35 +125,14 @@ class Surface:
 
     def mesh(self) -> Mesh:
         """Return all that was gathered as one mesh."""
-        points, triangles = self._points.copy(), self._triangles.copy()
-        for which, numbers in self._undersides:
-            extra = self._part(triangles, which, numbers, sum(map(len, points)))
-            points.append(extra)
-        return Mesh(np.concatenate(points), np.concatenate(triangles).astype(np.int32))
-
-    def _part(
-        self, triangles: list[Numbers], which: int, numbers: Numbers, n_points: int
-    ) -> NDArray[np.float64]:
-        """Halve those edges of an underside that the wall around it uses too.
-
-        A wall and an underside fill the same side of one contour and may both join two of its
-        corners straight; that edge would belong to four triangles.
-        """
-        flat = triangles[which]
-        on_it = np.zeros(n_points, np.bool_)
-        on_it[numbers] = True
-        walls = [t[on_it[t].sum(axis=1) > 1] for k, t in enumerate(triangles) if k != which]
-        wall = np.concatenate([*walls, np.empty((0, 3), np.int64)])
-        shared = _inner_edges(flat, n_points)
-        shared = shared[np.isin(shared, _inner_edges(wall, n_points))]
-        points = np.concatenate(self._points)
-        extra = np.empty((len(shared), 3))
-        for k, edge in enumerate(shared):
-            a, b = divmod(int(edge), n_points)
-            extra[k] = (points[a] + points[b]) / 2
-            flat = _halved(flat, a, b, n_points + k)
-        triangles[which] = flat
-        return extra
+        points, triangles = np.concatenate(self._points), np.concatenate(self._triangles)
+        if self._undersides:
+            under = np.repeat(
+                [k in self._undersides for k in range(len(self._triangles))],
+                [len(each) for each in self._triangles],
+            )
+            points, triangles = _parted(points, triangles, under)
+        return Mesh(points, triangles.astype(np.int32))
 
     def _add_patch(self, patch: Patch) -> None:
         numbers = np.concatenate([patch.numbers, self._add(patch.extra_mm)])
@@ -167,6 +147,29 @@ class Surface:
         self._points.append(points_mm)
         self.n_points += len(points_mm)
         return np.arange(first, self.n_points)
+
+
+def _parted(
+    points_mm: NDArray[np.float64], triangles: Numbers, under: NDArray[np.bool_]
+) -> tuple[NDArray[np.float64], Numbers]:
+    """Halve those edges of an underside that the wall around it uses too.
+
+    A wall and an underside fill the same side of one contour and may both join two of its
+    corners straight; that edge would belong to four triangles.
+    """
+    n = len(points_mm)
+    below = triangles[under]
+    on_it = np.zeros(n, np.bool_)
+    on_it[below] = True
+    wall = triangles[~under]
+    shared = _inner_edges(below, n)
+    shared = shared[np.isin(shared, _inner_edges(wall[on_it[wall].sum(axis=1) > 1], n))]
+    if not len(shared):
+        return points_mm, triangles
+    ends = np.column_stack([shared // n, shared % n])
+    for k, (a, b) in enumerate(ends):
+        below = _halved(below, a, b, n + k)
+    return np.concatenate([points_mm, points_mm[ends].mean(axis=1)]), np.concatenate([wall, below])
 
 
 def _inner_edges(triangles: Numbers, n_points: int) -> Numbers:
