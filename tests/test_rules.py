@@ -122,9 +122,10 @@ def test_texture_and_depth_add():
     )
 
 
-def test_radius_is_the_gauge_but_never_under():
-    """The edge radius is the sheet's thickness, and 1.5 mm for thinner ones."""
-    assert [radius_rule(gauge).value for gauge in (0.5, 1.5, 3.0)] == [1.5, 1.5, 3.0]
+def test_radius_is_the_gauge_but_never_under_on_tall_walls():
+    """The edge radius is the sheet's thickness, and 1.5 mm for thinner ones on walls over 5 mm."""
+    assert [radius_rule(gauge, 12.0).value for gauge in (0.5, 1.5, 3.0)] == [1.5, 1.5, 3.0]
+    assert [radius_rule(gauge, 5.0).value for gauge in (0.5, 1.5, 3.0)] == [0.5, 1.5, 3.0]
 
 
 @given(

@@ -18,6 +18,7 @@ _DEG_PER_TEXTURE_MM = 1.0 / 0.0254
 _GROOVE_SHARE = 0.15
 _DEEP_MM = 50.0
 _LEAST_RADIUS_MM = 1.5
+_RELIEF_MM = 5.0
 # Vent holes that do not mark: Schwarzmann, Thermoforming: A Practical Guide (from memory).
 _VENT_MM = {Structure.AMORPHOUS: 1.0, Structure.CRYSTALLINE: 0.6}
 _LEAST_VENT_MM = 0.5
@@ -67,7 +68,7 @@ def wall_rules(
         Height of the wall. [mm]
     """
     draft = draft_rule(direction, height_mm, plastic=sheet.plastic, layer_mm=printer.layer_mm)
-    rim = radius_rule(sheet.gauge_mm)
+    rim = radius_rule(sheet.gauge_mm, height_mm)
     return WallRules(draft=draft, rim=rim, root=rim)
 
 
@@ -94,12 +95,23 @@ def draft_rule(
     )
 
 
-def radius_rule(gauge_mm: float) -> Rule:
-    """Return the least edge radius: the thickness of the sheet, never under 1.5 mm. [mm]."""
+def radius_rule(gauge_mm: float, height_mm: float) -> Rule:
+    """Return the least edge radius: the sheet's thickness, on tall walls never under 1.5 mm. [mm].
+
+    Parameters
+    ----------
+    gauge_mm : float
+        Thickness of the sheet. [mm]
+    height_mm : float
+        Height of the wall; up to 5 mm it is a relief, in which the sheet thins little. [mm]
+    """
+    relief = height_mm <= _RELIEF_MM
+    least = "" if relief else f", and never under {_LEAST_RADIUS_MM:g} mm on a wall over "
     return Rule(
-        value=max(gauge_mm, _LEAST_RADIUS_MM),
+        value=gauge_mm if relief else max(gauge_mm, _LEAST_RADIUS_MM),
         unit="mm",
-        because=f"the sheet's thickness, {gauge_mm:g} mm, and never under {_LEAST_RADIUS_MM:g} mm",
+        because=f"the sheet's thickness, {gauge_mm:g} mm"
+        + (f"{least}{_RELIEF_MM:g} mm" if least else ""),
         basis="common practice, no source (trade guides agree)",
     )
 

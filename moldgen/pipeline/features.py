@@ -156,7 +156,10 @@ class _Resolver:
         """Round the plan's corners: as asked, else by the sheet's thickness where strokes allow."""
         radius = wanted.plan_radius_mm
         if radius is None:
-            radius = min(radius_rule(self.shop.sheet.gauge_mm).value, 0.3 * stroke_mm(region))
+            radius = min(
+                radius_rule(self.shop.sheet.gauge_mm, wanted.height_mm).value,
+                0.3 * stroke_mm(region),
+            )
         if radius < 0.02:
             return region
         # Piece by piece: rounding all at once would fill the walls between neighbouring recesses.

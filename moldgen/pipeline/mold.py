@@ -204,15 +204,19 @@ def root_of(name: str, plans: Sequence[FeaturePlan]) -> str:
 
 
 def thinnest_mm(features: Sequence[Feature], gauge_mm: float) -> float:
-    """Return the least mean sheet thickness over any feature. [mm]."""
+    """Return the least mean sheet thickness over any feature that can have a vent beside it. [mm].
+
+    The outer wall of a body needs none, so a body counts only if nothing stands on it.
+    """
+    below = [thinnest_mm(f.children, gauge_mm) for f in features if f.children]
     own = [
         local_thickness_mm(
             feature.region, feature.wall.height_mm, gauge_mm=gauge_mm,
             sunk=feature.direction is Direction.SUNK,
         )
         for feature in features
+        if not feature.children
     ]  # fmt: skip
-    below = [thinnest_mm(feature.children, gauge_mm) for feature in features if feature.children]
     return min([*own, *below])
 
 
