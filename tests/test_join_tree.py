@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
-from moldgen.solid.join_tree import Pocket, cover_cells, pockets_of
+from moldgen.solid.join_tree import Pocket, cover_cells, pockets_of, region_sums
 
 NONE = np.empty((0, 2), np.int64)
 
@@ -177,3 +177,13 @@ def test_bad_input(bad):
         pockets_of(np.array([[1.0, bad]]), floor=0.0)
     with pytest.raises(SpecError, match="field must be finite everywhere"):
         cover_cells(np.array([[1.0, bad]]), floor=0.0, taken=NONE, reach=1.0)
+
+
+def test_region_sums_add_up_each_island_on_its_own():
+    """Two islands above the floor have their own sums; a corner joins; below the floor is 0."""
+    field = np.array([[2.0, 0.0, 0.0, 0.0], [0.0, 3.0, 0.0, 5.0], [0.0, 0.0, 0.5, 0.0]])
+
+    sums = region_sums(field, floor=1.0)
+
+    np.testing.assert_array_equal(sums, [[5, 0, 0, 0], [0, 5, 0, 5], [0, 0, 0, 0]])
+    assert region_sums(field[1:], floor=1.0)[0, 1] == 3.0

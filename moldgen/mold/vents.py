@@ -15,7 +15,7 @@ from shapely import MultiPolygon
 from moldgen.mold.features import FeaturePlan
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.ball import gap_under_ball
-from moldgen.solid.join_tree import cover_cells, pockets_of
+from moldgen.solid.join_tree import cover_cells, pockets_of, region_sums
 from moldgen.solid.relief import Relief
 
 VALLEY_MM = 4.0
@@ -186,7 +186,9 @@ def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tupl
         and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
     ]
     taken = relief.cells(np.array([[place.x_mm, place.y_mm] for place in found]).reshape(-1, 2))
-    more = _cover(gap, taken, spec, relief.cell_mm)
+    # Specks that just come over the least gap hold no air worth a hole.
+    air = region_sums(gap, floor=spec.least_gap_mm) * cell_area
+    more = _cover(np.where(air >= spec.least_air_mm3, gap, 0.0), taken, spec, relief.cell_mm)
     return (*found, *(_place(relief, gap, cell, 0.0, Reason.LINE) for cell in more))
 
 

@@ -150,6 +150,21 @@ def _later(flat: NDArray[np.float64], a: int, b: int) -> bool:
     return flat[a] > flat[b] or (flat[a] == flat[b] and a < b)
 
 
+def region_sums(field: NDArray[np.float64], *, floor: float) -> NDArray[np.float64]:
+    """Return, for every cell above the floor, the sum of the field over its connected region.
+
+    Cells at or below the floor get 0. Regions are connected through all eight neighbours.
+    """
+    flat = field.ravel()
+    order = np.flatnonzero(flat > floor)
+    region = _regions(order, flat.size, field.shape[1])
+    sums = np.zeros(flat.size)
+    sums[order] = np.bincount(region[order], weights=flat[order], minlength=flat.size)[
+        region[order]
+    ]
+    return sums.reshape(field.shape)
+
+
 def cover_cells(
     field: NDArray[np.float64], *, floor: float, taken: NDArray[np.int64], reach: float
 ) -> NDArray[np.int64]:
