@@ -26,6 +26,9 @@ BORE_WALL_MM = 1.2
 """Least plastic around a bore: three lines of 0.4 mm (common practice, no source). [mm]."""
 
 
+GOLDEN = 0.3819660113
+"""Shift from one row of pads to the next, as a share of their pitch: the golden section."""
+
 MOUTH_MM = 0.2
 """How much farther than its bore a mouth reaches, so that no two edges nearly meet. [mm]."""
 
@@ -183,7 +186,9 @@ def _clean(region: shapely.Geometry) -> MultiPolygon:
 def _propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float) -> MultiPolygon:
     """Set round props where a channel is wider than the printer bridges."""
     for _ in range(MOST_PROPS):
-        ceilings = shapely.get_parts(shapely.difference(channels, mouths))
+        ceilings = list(_polygons(shapely.difference(channels, mouths)).geoms)
+        if not ceilings:
+            break
         circles = shapely.maximum_inscribed_circle(ceilings, tolerance=0.05)
         wide = [circle for circle in circles if 2 * circle.length > bridge_mm]
         if not wide:
@@ -311,15 +316,31 @@ def _pads(room: shapely.Geometry, mouths: shapely.Geometry, bridge_mm: float) ->
     """Return pads on a square grid, clipped to the room, clear of bores, freed of crumbs."""
     if room.is_empty:
         return MultiPolygon()
-    x0, y0, x1, y1 = room.bounds
-    pitch = PAD_MM + 0.65 * bridge_mm
-    x, y = _spread(x0, x1, pitch), _spread(y0, y1, pitch)
-    corners = [grid.ravel() for grid in np.meshgrid(x, y)]
-    squares = shapely.box(corners[0], corners[1], corners[0] + PAD_MM, corners[1] + PAD_MM)
+    x, y = _pad_corners(room.bounds, PAD_MM + 0.65 * bridge_mm)
+    squares = shapely.box(x, y, x + PAD_MM, y + PAD_MM)
     free = shapely.difference(room, shapely.buffer(mouths, FIN_MM))
     clipped = shapely.intersection(squares, free)
     smooth = shapely.buffer(shapely.buffer(clipped, -0.5), 0.5)
     return shapely.union_all([pad for pad in shapely.get_parts(smooth) if pad.area > 4.0])
+
+
+def _pad_corners(
+    bounds: tuple[float, float, float, float], pitch: float
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the low corners of pads in rows, each row shifted against all the others.
+
+    Pads in step with the table's holes could stand on every hole at once; rows shifted by the
+    golden section are in step with no grid.
+    """
+    x0, y0, x1, y1 = bounds
+    rows = _spread(y0, y1, pitch)
+    if x1 - x0 <= PAD_MM + pitch:
+        x, y = np.meshgrid(_spread(x0, x1, pitch), rows)
+        return x.ravel(), y.ravel()
+    steps = np.arange(-1, ceil((x1 - x0) / pitch) + 1) * pitch
+    shift = np.modf(np.arange(len(rows)) * GOLDEN)[0] * pitch
+    x = x0 + steps[None, :] + shift[:, None]
+    return x.ravel(), np.repeat(rows, len(steps))
 
 
 def _spread(low: float, high: float, pitch: float) -> NDArray[np.float64]:
