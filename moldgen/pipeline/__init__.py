@@ -10,7 +10,7 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import CheckWords, Job
 from moldgen.job.command_words import MeshUnit
 from moldgen.job.names import with_names
-from moldgen.mold.checks import Case, check_all
+from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents import LowPlace, VentSpec, low_places
 from moldgen.pipeline.features import resolve_features
 from moldgen.pipeline.files import body_pictures, check_report, mold_files, slug
@@ -104,7 +104,7 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     )  # fmt: skip
     checked = check_all(case)
     places = _low_places_of(case.mesh)
-    findings = ranked([*doubts, *checked.findings, *map(_low_finding, places[:6])])
+    findings = ranked(grouped([*doubts, *checked.findings, *map(_low_finding, places)]))
     summary = check_summary(bodies, checked, setting, len(places))
     progress("3/4 taking pictures")
     limit = setting.sheet.plastic.draft_male_deg
