@@ -228,7 +228,7 @@ NEEDS_PIPELINE = {
     "part of another kind": ("check part.doc", "part.doc"),
     "out is a file": ("sign A --out good.svg", "good.svg is a file"),
     "out below a file": ("sign A --out good.svg/deeper", "good.svg"),
-    "draft that eats the letters": ("sign I --as word --relief 60 --draft 45", "draft|flat|narrow"),
+    "rim that eats the letters": ("sign I --as word --relief 60 --rim 20", "rim|flat|narrow"),
 }
 
 NEEDS_PIPELINE_JOBS = {
@@ -252,7 +252,7 @@ NEEDS_PIPELINE_JOBS = {
     ),
     "radii too big for the height": (job(f"{BOX}\nrim = 20\nroot = 20"), "rim|root|radius"),
     "draft that leaves no flat": (
-        job(f"{BOX}\ndraft = 45", height="60",
+        job(f'{BOX}\ndraft = 45\nread_at = "foot"', height="60",
             more=f'[[body.raised]]\nname = "top"\nheight = 3\noutline = {SMALL}'),
         "flat|draft",
     ),
