@@ -11,6 +11,8 @@ from outlines import as_multi, outlines, rectangle, regular
 from shapely.affinity import rotate, scale, translate
 
 from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.solid.contour import clean_pieces
+from moldgen.solid.ease import eased, steepest
 from moldgen.solid.loft import Surface, add_wall, inset, narrow_places, too_narrow
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.profile import Profile, fillet_room_mm
@@ -35,6 +37,17 @@ def drafts_deg(mesh: Mesh):
     up = mesh.area_vectors_mm2[:, 2] / np.maximum(mesh.areas_mm2, 1e-300)
     wall = (np.abs(up) < 0.9999) & (thickness_mm > 1e-3)
     return np.degrees(np.arcsin(np.clip(up[wall], -1, 1))), np.flatnonzero(wall)
+
+
+def assert_manifold(mesh: Mesh) -> None:
+    """Every edge belongs to just two triangles, which run along it either way; none lacks area."""
+    n = len(mesh.points_mm)
+    t = mesh.triangles.astype(np.int64)
+    start, end = t.ravel(), np.roll(t, -1, axis=1).ravel()
+    there, back = np.sort(start * n + end), np.sort(end * n + start)
+    assert (np.diff(there) > 0).all()
+    np.testing.assert_array_equal(there, back)
+    assert mesh.areas_mm2.min() > 1e-9  # half a step of the grid, squared
 
 
 def runs_out(region, wall: Profile) -> bool:
@@ -72,6 +85,7 @@ def test_any_outline_makes_a_closed_solid_with_its_draft(region, wall):
     Where a stroke or a gap runs out before the wall ends, a build says so and measures it.
     """
     mesh = raised(region, wall)
+    assert_manifold(mesh)
     solid = solid_from_mesh(mesh, doing="checking")
     least, _ = drafts_deg(mesh)
     outer = inset(region, wall.foot_mm)
@@ -123,6 +137,7 @@ def test_letters_of_many_fonts_close(font, text):
     """Letters with counters, accents and thin strokes close and keep their draft."""
     region = outline_from_text(TextSpec(text=text, height_mm=30, font=font)).region
     mesh = raised(region, wall_of(6, 5, 1.0, 0.6))
+    assert_manifold(mesh)
     solid = solid_from_mesh(mesh, doing="checking")
     assert solid.volume() == pytest.approx(mesh.volume_mm3, rel=1e-8)
     assert drafts_deg(mesh)[0].min() >= 4.9
@@ -266,3 +281,93 @@ def test_mesh_survives_the_modeller():
     back = mesh_from_solid(solid_from_mesh(mesh, doing="checking"))
     assert back.volume_mm3 == pytest.approx(mesh.volume_mm3, rel=1e-12)
     np.testing.assert_allclose(back.bounds_mm, mesh.bounds_mm, atol=1e-9)
+
+
+@given(outlines(), walls())
+@settings(max_examples=15, deadline=None)
+def test_a_wall_says_its_own_least_draft(region, wall):
+    """The steepest triangle that a wall reports is the steepest one of the mesh."""
+    surface = Surface()
+    walled = add_wall(surface, region, wall, z_mm=0.0)
+    least = drafts_deg(surface.mesh())[0].min(initial=90.0)
+    assert walled.least_draft_deg == pytest.approx(least, abs=1e-6)
+
+
+def test_a_corner_cut_off_by_wall_and_underside_is_parted():
+    """An edge that wall and underside both use is halved below, so that no edge has four users."""
+    surface = Surface()
+    ring = as_multi(shapely.Polygon([(0, 0), (4, 0), (4, 4), (0, 4)]))
+    foot = surface.add_contour(ring, 0.0)
+    # Wall and underside are cut by the same triangulation, so they share the diagonal.
+    surface.fill_flat(foot.pieces[0])
+    surface.fill_flat(foot.pieces[0], facing_down=True)
+    mesh = surface.mesh()
+    assert len(mesh.triangles) == 6
+    assert_manifold(mesh)
+
+
+def test_eased_heights_are_the_nearest_that_lean_enough():
+    """A triangle with two corners held at 0 has its third brought down to slope times height."""
+    points = np.array([[0.0, 0, 0], [4, 0, 0], [2, 1, 9], [2, -1, 3]])
+    faces = np.array([[0, 1, 2], [0, 3, 1]])
+    held = np.array([True, True, False, False])
+    settled = eased(faces, points, held, 5.0)
+    np.testing.assert_allclose(settled[:, 2], [0, 0, 5, 3], rtol=2e-4)
+    assert steepest(faces, settled)[0] <= 5.0
+    assert eased(faces, settled, held, 5.0) is settled
+
+
+def test_corners_that_are_held_stay():
+    """Nothing moves where all corners belong to flats; the steepness is still told."""
+    points = np.array([[0.0, 0, 0], [4, 0, 0], [2, 1, 9]])
+    faces = np.array([[0, 1, 2]])
+    assert eased(faces, points, np.ones(3, bool), 5.0) is points
+    assert steepest(faces, points) == (9.0, 0)
+
+
+def test_a_needle_between_walls_keeps_its_draft_and_is_eased():
+    """A long wedge, whose walls meet in a falling ridge, leans as stated all along."""
+    wedge = as_multi(shapely.Polygon([(0, -2), (90, -0.4), (90, 0.4), (0, 2)]))
+    surface = Surface()
+    walled = add_wall(surface, wedge, wall_of(12, 8, 0.5, 0.5, read=0.0), z_mm=0.0)
+    assert walled.least_draft_deg >= 7.9
+
+
+def test_a_gap_that_has_closed_does_not_open_again():
+    """An octagonal hole grown shut by more than its radius leaves no ghost of itself."""
+    octagon = shapely.Point(0, 0).buffer(5.4, quad_segs=2)
+    plate = as_multi(rectangle(60, 60).difference(octagon))
+    assert not inset(plate, -5.2).geoms[0].interiors
+    assert len(inset(plate, -4.5).geoms[0].interiors) == 1
+
+
+def test_round_corners_get_the_chords_their_radius_needs():
+    """A corner carried out by 40 mm stays within 0.005 mm of its arc, where 16 chords would not."""
+    grown = inset(rectangle(10, 10), -40.0)
+    middles = shapely.centroid([shapely.LineString(e) for e in zip(*_arc(grown), strict=True)])
+    off = np.hypot(shapely.get_x(middles) - 5, shapely.get_y(middles) - 5)
+    assert 40 - off.min() <= 0.005 * 1.02
+    assert 40 * (1 - np.cos(pi / 4 / 16)) > 0.02
+
+
+def _arc(region):
+    """The chords of the corner up on the right, from starts to ends."""
+    ring = shapely.get_coordinates(region.geoms[0].exterior)
+    there = (ring[:-1] >= 5 - 1e-9).all(axis=1) & (ring[1:] >= 5 - 1e-9).all(axis=1)
+    return ring[:-1][there], ring[1:][there]
+
+
+def test_a_ring_folded_onto_itself_loses_the_fold():
+    """A tail thinner than the grid is left out, not turned into a triangle without area."""
+    tail = shapely.Polygon([(0, 0), (4, 0), (4, 2), (9, 2 + 1e-6), (4, 2 + 2e-6), (4, 4), (0, 4)])
+    ((ring,),) = clean_pieces(as_multi(tail))
+    assert ring[:, 0].max() == 4.0
+
+
+def test_a_word_of_many_letters_costs_its_letters():
+    """Every letter is lofted by itself: twice the letters are twice the triangles."""
+    word = outline_from_text(TextSpec(text="TIDE", height_mm=20)).region
+    two = as_multi(shapely.union_all([word, translate(word, 0, 60)]))
+    assert len(raised(two, wall_of(4, 5, 0.5, 0.5)).triangles) == pytest.approx(
+        2 * len(raised(word, wall_of(4, 5, 0.5, 0.5)).triangles), rel=0.01
+    )

@@ -25,7 +25,7 @@ from moldgen.solid.flips import LEAST_MM2, delaunay, smoothed, twice_areas, with
 CREASE_MM = 0.002
 """Crease corners nearer than this to a level line or to each other are left out. [mm]."""
 
-ROUNDS = (0, 1, 3)
+ROUNDS = (0, 1, 3, 8)
 """Rounds of crease corners: where edges run out (0), then crests so many times per run. [-]."""
 
 LEAST_SPACING_MM = 0.02
@@ -34,7 +34,7 @@ LEAST_SPACING_MM = 0.02
 MOST_SAMPLES = 6000
 """Points along the rings of a piece from which its crests are found, at most."""
 
-OFF_MM = 0.008
+OFF_MM = 0.005
 """A triangle that may lie farther than this from the wall has cut off a crease. [mm]."""
 
 

@@ -76,7 +76,34 @@ def inset(
     if abs(distance_mm) < 1e-12:
         return as_multi(region)
     steps = arc_steps or arc_steps_for(abs(distance_mm))
-    return as_multi(shapely.buffer(region, -distance_mm, quad_segs=steps))
+    moved = as_multi(shapely.buffer(region, -distance_mm, quad_segs=steps))
+    return _without_ghosts(moved, region, abs(distance_mm))
+
+
+def _without_ghosts(moved: MultiPolygon, region: MultiPolygon, distance_mm: float) -> MultiPolygon:
+    """Leave out pieces and holes nearer to the outline than they were moved.
+
+    GEOS turns a small round piece inside out when it moves its border past the middle, and
+    takes what comes out for a piece.
+    """
+    rings = shapely.get_rings(shapely.get_parts(moved))
+    small = np.flatnonzero(shapely.area(shapely.polygons(rings)) < distance_mm**2)
+    if not len(small):
+        return moved
+    border = region.boundary
+    shapely.prepare(border)
+    inner = shapely.point_on_surface(shapely.polygons(rings[small]))
+    ghosts = small[shapely.dwithin(border, inner, 0.985 * distance_mm)]
+    if not len(ghosts):
+        return moved
+    gone = {rings[k].wkb for k in ghosts}
+    return MultiPolygon(
+        [
+            Polygon(part.exterior, [hole for hole in part.interiors if hole.wkb not in gone])
+            for part in moved.geoms
+            if part.exterior.wkb not in gone
+        ]
+    )
 
 
 def arc_steps_for(radius_mm: float) -> int:

@@ -27,7 +27,7 @@ SLIVER_MM = 1e-3
 UPRIGHT_MM2 = 1e-12
 """A triangle of less than half this plan area is upright. [mm²]."""
 
-MOST_ROUNDS = 400
+MOST_ROUNDS = 2000
 """Projections per triangle that breaks its limit, at most. [-]."""
 
 
@@ -127,7 +127,7 @@ def _settle(
         if np.hypot(x, y) > limit:
             queue[waiting], queued[t] = t, True
             waiting += 1
-    left = MOST_ROUNDS * waiting + 1000
+    left = MOST_ROUNDS * waiting + 20_000
     while waiting > 0 and left > 0:
         t = queue[first]
         first, waiting, left = (first + 1) % n, waiting - 1, left - 1

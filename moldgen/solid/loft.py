@@ -30,7 +30,7 @@ from moldgen.solid.narrow import (
     with_ridge_steps,
 )
 from moldgen.solid.profile import Profile
-from moldgen.solid.surface import Steepest, Surface
+from moldgen.solid.surface import NONE, Steepest, Surface
 
 __all__ = [
     "Contour",
@@ -112,7 +112,7 @@ def add_wall(
     return Walled(
         Contour.together([wall.outer for wall in walls]),
         Contour.together([wall.inner for wall in walls]),
-        max((wall.steepest for wall in walls), key=lambda each: each.slope),
+        max((wall.steepest for wall in walls), key=lambda each: each.slope, default=NONE),
     )
 
 

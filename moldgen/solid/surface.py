@@ -36,6 +36,10 @@ class Steepest:
     moved_mm: float
 
 
+NONE = Steepest(slope=0.0, where_mm=(0.0, 0.0, 0.0), moved_mm=0.0)
+"""What is said of a wall without triangles."""
+
+
 @dataclass(slots=True, eq=False)
 class Surface:
     """Corners and triangles gathered while features are added one after another."""
@@ -104,7 +108,7 @@ class Surface:
         """
         first_points, first_triangles, first = since
         if len(self._triangles) == first_triangles:
-            return Steepest(slope=0.0, where_mm=(0.0, 0.0, 0.0), moved_mm=0.0)
+            return NONE
         points = np.concatenate(self._points[first_points:])
         faces = np.concatenate(self._triangles[first_triangles:]) - first
         stay = np.zeros(len(points), np.bool_)
@@ -114,9 +118,7 @@ class Surface:
         settled = eased(faces, points, stay, limit)
         self._points[first_points:] = [settled]
         slope, worst = steepest(faces, settled)
-        if worst < 0:
-            worst = 0
-        x, y, z = settled[faces[worst]].mean(axis=0)
+        x, y, z = settled[faces[max(worst, 0)]].mean(axis=0)
         return Steepest(
             slope=slope,
             where_mm=(float(x), float(y), float(z)),
