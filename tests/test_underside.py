@@ -173,15 +173,14 @@ def test_feet_stand_and_open():
 
 def test_a_piece_too_small_for_feet_keeps_its_rim():
     """A thin bar that would not stand on feet keeps its rim; its plate stands on feet."""
-    bar = at(rectangle(40, 5.5), 0, 40)
-    foot = MultiPolygon([*plate(80, 50).geoms, *bar.geoms])
+    bar = at(rectangle(40, 5.5), 0, 40).geoms[0]
+    foot = MultiPolygon([plate(80, 50).geoms[0], bar])
     under = build_underside(foot, [], FEET)
-    thin = build_underside(
-        MultiPolygon([*foot.geoms[:1], *at(rectangle(40, 3), 0, 40).geoms]), [], FEET
-    )
+    thin = MultiPolygon([foot.geoms[0], at(rectangle(40, 3), 0, 40).geoms[0]])
+    thin_under = build_underside(thin, [], FEET)
 
     assert under.channels.covers(shapely.buffer(bar, -0.1).exterior)
-    assert not shapely.intersects(thin.channels, at(rectangle(39, 2.5), 0, 40))
+    assert not shapely.intersects(thin_under.channels, at(rectangle(39, 2.5), 0, 40))
 
 
 def test_narrow_strokes_get_a_thinner_rim():

@@ -284,7 +284,7 @@ def _slot(
     )
     # Behind the slot a channel still passes, within the rim of whatever lies beyond.
     behind = shapely.LineString([mid + (edge - depth - 7.0) * way, mid + (edge - 1.0) * way])
-    roomy = inside.area > 0.75 * width * depth and body.covers(behind)
+    roomy = inside.area > 0.85 * width * depth and edge > 2 * depth and body.covers(behind)
     return slot if clear and roomy and _thick(inside, relief) else None
 
 
