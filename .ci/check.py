@@ -12,7 +12,7 @@ import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
-WORKERS = "2"
+TESTS = "pytest -q -n 2 --dist worksteal --doctest-modules --durations 8".split()
 
 
 def passes(name: str, *words: str) -> bool:
@@ -46,7 +46,7 @@ def main() -> int:
     }
     failed = ", ".join(name for name, passed in good.items() if not passed)
     print(f"== failed so far: {failed}" if failed else "== all well so far", flush=True)
-    tested = passes("tests and doctests", "pytest", "-q", "-n", WORKERS, "--doctest-modules")
+    tested = passes("tests and doctests", *TESTS)
     return 0 if tested and not failed else 1
 
 

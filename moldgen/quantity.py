@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import inf, isfinite, isinf
+from math import inf, isfinite
 from types import MappingProxyType
 from typing import Any, get_type_hints
 
@@ -81,11 +81,15 @@ class Quantity:
         if isinstance(words, str):
             value = measure(field, words, unit=self.unit)
         else:
-            value = _as_float(words)
-        if isinf(value):
-            raise SpecError(field, self.rule, "a number beyond all bounds")
+            value = self._as_float(field, words)
         self.check(field, value)
         return value
+
+    def _as_float(self, field: str, number: float) -> float:
+        try:
+            return float(number)
+        except OverflowError:  # TOML and JSON have integers too large to be one
+            raise SpecError(field, self.rule, "a number beyond all bounds") from None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,14 +182,6 @@ def _number(match: re.Match[str]) -> float:
         return float(match["plain"])
     value = float(match["whole"] or 0) + float(match["top"]) / float(match["bottom"])
     return -value if match["sign"] == "-" else value
-
-
-def _as_float(number: float) -> float:
-    """Return a number as a float; TOML and JSON have integers too large to be one."""
-    try:
-        return float(number)
-    except OverflowError:
-        return inf if number > 0 else -inf
 
 
 def _quoted(words: str) -> str:
