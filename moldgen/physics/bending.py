@@ -20,7 +20,10 @@ from moldgen.quantity import Quantity
 _ANGLE = Quantity("°", "rotation from flat", above=0, at_most=180)
 _RADIUS = Quantity("mm", "inside radius", at_least=0)
 _THICKNESS = Quantity("mm", "thickness", above=0)
-_NEUTRAL = Quantity("", "neutral line over thickness", at_least=0, at_most=1)
+_RATIO = Quantity("", "radius over thickness", above=0)
+_COOLING = ((0.177, 140), (0.354, 54), (0.708, 25), (0.944, 18), (1.75, 12), (2.0, 10))
+"""Thickness up to which [in], and degrees an hour [°F/h]."""
+_NEUTRAL = Quantity("", "neutral line over thickness", above=0, at_most=1)
 
 
 def allowance_mm(
@@ -183,7 +186,7 @@ def outer_stretch(inside_radius_mm: float, thickness_mm: float, *, neutral: floa
     """
     _RADIUS.check("inside_radius_mm", inside_radius_mm)
     _THICKNESS.check("thickness_mm", thickness_mm)
-    Quantity("", "neutral line over thickness", above=0, at_most=1).check("neutral", neutral)
+    _NEUTRAL.check("neutral", neutral)
     T, R, K = thickness_mm, inside_radius_mm, neutral
     return (1 - K) * T / (R + K * T)
 
@@ -213,12 +216,74 @@ def heated_width_mm(
 def cold_radius_mm(thickness_mm: float, *, ratio: float) -> float:
     """Return the least radius a sheet may be sprung to without heat.
 
-    ``ratio`` is radius over thickness: 330 for acrylic, 240 for impact grades, 100 to 180 for
-    polycarbonate (common practice, no source).
+    Parameters
+    ----------
+    thickness_mm : float
+        Thickness of the sheet. [mm]
+    ratio : float
+        Radius over thickness: 330 for acrylic, 240 for its impact grades, 100 to 180 for
+        polycarbonate (common practice, no source). [-]
+
+    Examples
+    --------
+    >>> cold_radius_mm(3, ratio=330)
+    990
     """
     _THICKNESS.check("thickness_mm", thickness_mm)
-    Quantity("", "radius over thickness", above=0).check("ratio", ratio)
+    _RATIO.check("ratio", ratio)
     return ratio * thickness_mm
+
+
+def cold_strain(radius_mm: float, thickness_mm: float) -> float:
+    r"""Return the strain in the faces of a sheet sprung to a radius; times the modulus, the stress.
+
+    Notes
+    -----
+    .. math:: e = \frac{T}{2 R}, \quad R \gg T \text{, to the middle of the sheet}
+
+    Examples
+    --------
+    >>> cold_strain(300, 3)
+    0.005
+    """
+    _THICKNESS.check("thickness_mm", thickness_mm)
+    Quantity("mm", "radius", above=0).check("radius_mm", radius_mm)
+    return thickness_mm / (2 * radius_mm)
+
+
+def annealing_h(thickness_mm: float) -> tuple[float, float]:
+    """Return hours at 80 °C, and hours of slow cooling after it, for bent cast acrylic.
+
+    An hour for each millimeter and at least two; above 8 mm, cooling takes a quarter of an hour
+    for each millimeter (one trade guide, brand withheld: common practice). Take it out below
+    50 °C.
+
+    Examples
+    --------
+    >>> annealing_h(12)
+    (12.0, 3.0)
+    """
+    _THICKNESS.check("thickness_mm", thickness_mm)
+    return max(2.0, float(thickness_mm)), thickness_mm / 4 if thickness_mm > 8 else 0.0
+
+
+def cooling_rate_K_h(thickness_mm: float) -> float:
+    """Return how fast annealed acrylic may cool, in kelvin an hour.
+
+    From a table of one trade guide, brand withheld (common practice), printed in inches and °F.
+
+    Raises
+    ------
+    SpecError
+        If the sheet is thicker than the table goes, 2 in.
+    """
+    _THICKNESS.check("thickness_mm", thickness_mm)
+    for most_in, rate_F_h in _COOLING:
+        if thickness_mm <= most_in * 25.4 + 1e-9:
+            return rate_F_h * 5 / 9
+    raise SpecError(
+        "thickness_mm", "at most 50.8 mm", f"{thickness_mm:g} mm", "Ask the maker of the sheet."
+    )
 
 
 def _check(angle_deg: float, inside_radius_mm: float, thickness_mm: float) -> None:

@@ -1,0 +1,39 @@
+"""Dwell in words: what a person does at the strip heater, a sentence a step."""
+
+from __future__ import annotations
+
+from moldgen.bend.part import Bend, Turn
+
+
+def dwell_steps(
+    bend: Bend, *, side_s: float, n_sides: int, hold_s: float, sides: int
+) -> tuple[str, ...]:
+    """Return the steps from the cold strip to the stiff bend.
+
+    The face that becomes the outside of the bend stretches, so it is to the element last.
+    """
+    outside = "the face without the marks" if bend.turn is Turn.UP else "the marks"
+    inside = "the marks" if bend.turn is Turn.UP else "the face without the marks"
+    first, then = (outside, inside) if n_sides % 2 else (inside, outside)
+    way = "between the elements" if sides == 2 else f"over the element, {first} down"
+    steps = [
+        "Take the film off.",
+        f"Lay the line {way}, and heat {clock(side_s)}.",
+    ]
+    faces = (then, first)
+    for number in range(n_sides - 1):
+        steps.append(f"Turn it over, {faces[number % 2]} down, and heat {clock(side_s)}.")
+    steps += [
+        "Lift one leg lightly: if the line does not give by itself, heat 15 s more. "
+        "Never force it, a strip that is too cold snaps.",
+        f"Bend it in the jig and hold it {clock(hold_s)}, until it is stiff, or it springs back.",
+    ]
+    return tuple(steps)
+
+
+def clock(seconds: float) -> str:
+    """Return a time as it is read off a clock, to 5 s: ``2 min 5 s``."""
+    whole = max(5, 5 * round(seconds / 5))
+    minutes, rest = divmod(whole, 60)
+    parts = [f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest)
+    return " ".join(parts)

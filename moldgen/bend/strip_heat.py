@@ -1,0 +1,146 @@
+"""Strip heat: how hot a strip gets on a heater, through its thickness, and when it is stiff."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil
+
+import numpy as np
+
+from moldgen.physics.heating import Array, Face, Matter, Stack, march, stack
+from moldgen.physics.radiation import rod_view_factor
+from moldgen.stock.plastic import Plastic
+from moldgen.stock.strip_heater import ElementKind, StripHeater
+
+_ABSORBED = 0.77
+"""Emissivity of element, 0.85, and plastic, 0.9, multiplied; Throne (0.85 to 0.95), from memory."""
+_PLASTIC_GLOWS = 0.9
+_STILL_AIR_W_m2K = 8.0
+"""Free convection off the upper face; generic, from memory."""
+_CONTACT_W_m2K = 300.0
+"""Between a contact bar and the strip lying on it; generic, from memory."""
+_JIG_m = 0.02
+_CELLS = 10
+_STEPS = 12
+_MOST_SIDES = 8
+_SIDES_s = (4.0, 900.0)
+"""Shortest and longest time of a side that is looked at."""
+
+
+def matter_of(plastic: Plastic) -> Matter:
+    """Return a plastic as a conductor of heat, with its hot specific heat and its melting."""
+    return Matter(
+        conductivity_W_mK=plastic.conductivity_W_mK,
+        density_kg_m3=plastic.density_kg_m3,
+        heat_J_kgK=plastic.specific_heat_J_kgK,
+        hot_J_kgK=plastic.specific_heat_hot_J_kgK,
+        changes_degC=plastic.glass_degC if plastic.melting_degC is None else plastic.melting_degC,
+        melting_J_kg=plastic.melting_kJ_kg * 1000,
+    )
+
+
+def faces_of(heater: StripHeater, room_degC: float) -> tuple[Face, Face]:
+    """Return what the strip's lower and upper face meet on a heater.
+
+    The element is a rod under the middle of the band; air between it and the strip is as hot as
+    the strip.
+    """
+    if heater.element is ElementKind.BAR:
+        hot = Face(air_degC=heater.element_degC, film_W_m2K=_CONTACT_W_m2K)
+    else:
+        view = rod_view_factor(heater.band_mm, heater.element_width_mm / 2, heater.gap_mm)
+        hot = Face(glows=((heater.element_degC, _ABSORBED * view),))
+    return hot, hot if heater.sides == 2 else in_air(room_degC)
+
+
+def in_air(room_degC: float) -> Face:
+    """Return what a face meets in a still room."""
+    return Face(
+        air_degC=room_degC, film_W_m2K=_STILL_AIR_W_m2K, glows=((room_degC, _PLASTIC_GLOWS),)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeatTable:
+    """Ends of all sides, by number of sides (rows) and time of a side (columns).
+
+    ``ends`` are the profiles, face last heated first; ``hottest`` and ``backs`` the highest
+    temperatures so far of either face, and of the face turned away.
+    """
+
+    sides_s: Array
+    ends: Array
+    hottest: Array
+    backs: Array
+
+    def at(self, field: Array, n_sides: int, side_s: float) -> Array:
+        """Return a row of a field between two of its times."""
+        after = int(np.clip(np.searchsorted(self.sides_s, side_s), 1, len(self.sides_s) - 1))
+        first_s, last_s = self.sides_s[after - 1 : after + 1]
+        share = (side_s - first_s) / (last_s - first_s)
+        row = field[n_sides - 1]
+        between: Array = (1 - share) * row[after - 1] + share * row[after]
+        return between
+
+    def short_K(self, mean_degC: float, coldest_degC: float) -> Array:
+        """Return what is missing on average, or at the coldest place if that is more."""
+        mean, coldest = self.ends.mean(axis=-1), self.ends.min(axis=-1)
+        short: Array = np.maximum(mean_degC - mean, coldest_degC - coldest)
+        return short
+
+    def side_s(self, n_sides: int, mean_degC: float, coldest_degC: float) -> float | None:
+        """Return the shortest time of a side that makes it hot enough, if any does."""
+        short_K = self.short_K(mean_degC, coldest_degC)[n_sides - 1]
+        enough = np.flatnonzero(short_K <= 0)
+        if not enough.size:
+            return None
+        after = max(1, int(enough[0]))
+        cut = slice(after - 1, after + 1)
+        return float(ceil(np.interp(0.0, -short_K[cut], self.sides_s[cut])))
+
+
+@lru_cache(maxsize=32)
+def heat_table(
+    thickness_mm: float, heater: StripHeater, plastic: Plastic, room_degC: float
+) -> HeatTable:
+    body = stack((matter_of(plastic), thickness_mm / 1000, _CELLS))
+    fine = 2 if body.melts else 1
+    sides_s = np.geomspace(*_SIDES_s, 30 * fine)
+    hot, away = faces_of(heater, room_degC)
+    profile: Array = np.full((len(sides_s), _CELLS), room_degC)
+    ends, fronts, backs = [], [], []
+    for _ in range(1 if heater.sides == 2 else _MOST_SIDES):
+        course = march(
+            body, profile, front=hot, back=away, duration_s=sides_s, n_steps=_STEPS * fine
+        )
+        ends.append(course.profiles_degC[-1])
+        fronts.append(course.fronts_degC.max(axis=0))
+        backs.append(course.backs_degC.max(axis=0))
+        profile = ends[-1][:, ::-1]
+    far = np.maximum.accumulate(np.stack(backs), axis=0)
+    near = np.maximum.accumulate(np.stack(fronts), axis=0)
+    return HeatTable(sides_s=sides_s, ends=np.stack(ends), hottest=np.maximum(near, far), backs=far)
+
+
+def hold_times_s(
+    profile: Array, thickness_m: float, plastic: Plastic, jig: Matter, room_degC: float
+) -> tuple[float, float]:
+    """Return the time to stiffen with the inside on the jig, and with air on both faces."""
+    sheet = (matter_of(plastic), thickness_m, _CELLS)
+    on_jig = stack((jig, _JIG_m, 10), sheet)
+    # The face heated last is the outside of the bend, away from the jig.
+    start = np.concatenate([np.full(10, room_degC), profile[::-1]])
+    air = in_air(room_degC)
+    quick = _stiff_s(on_jig, start, front=Face(), back=air, plastic=plastic)
+    return quick, _stiff_s(stack(sheet), profile, front=air, back=air, plastic=plastic)
+
+
+def _stiff_s(body: Stack, start: Array, *, front: Face, back: Face, plastic: Plastic) -> float:
+    """Return when the hottest part of the sheet, the last layer, falls to where it is stiff."""
+    _, sheet = body.layers[-1]
+    # A sheet of any thickness that is bent is stiff within this.
+    longest_s = 300.0 + 400e3 * float(body.widths_m[sheet].sum())
+    course = march(body, start, front=front, back=back, duration_s=longest_s, n_steps=30)
+    hottest = course.profiles_degC[:, 0, sheet].max(axis=-1)
+    return float(np.interp(-plastic.set_degC, -hottest, course.times_s[:, 0]))

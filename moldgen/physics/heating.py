@@ -1,0 +1,272 @@
+r"""Heating: a sheet through its thickness, step by step, with any faces, turned over or not.
+
+The sheet, or a stack of layers that touch, is cut into thin cells. Each face takes up a flux,
+radiation and convection; changing the faces between two runs turns the sheet over.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from moldgen.physics.radiation import STEFAN_W_m2K4, ZERO_degC
+from moldgen.quantity import Quantity, Spec
+
+Array = NDArray[np.float64]
+_HELD = 1e9
+"""Film coefficient that stands for a face held at a temperature. [W/(m²·K)]"""
+_SOFTENS_OVER_K = 20.0
+"""An amorphous plastic's specific heat goes from cold to hot over this range."""
+_MELTS_OVER_K = 40.0
+"""Crystals melt over this range below the melting point."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matter(Spec):
+    """What a layer is made of, for heat.
+
+    Attributes
+    ----------
+    hot_J_kgK : float or None
+        Specific heat above the change; None if it does not change. [J/(kg·K)]
+    changes_degC : float
+        Where it changes: glass transition, or melting point. [°C]
+    melting_J_kg : float
+        Heat taken up while it melts, just below the change. [J/kg]
+    """
+
+    conductivity_W_mK: float
+    density_kg_m3: float
+    heat_J_kgK: float
+    hot_J_kgK: float | None = None
+    changes_degC: float = inf
+    melting_J_kg: float = 0.0
+
+    def __post_init__(self) -> None:
+        positive = Quantity("", "a property", above=0)
+        for field in ("conductivity_W_mK", "density_kg_m3", "heat_J_kgK"):
+            positive.check(field, getattr(self, field))
+
+    def enthalpy(self, temperature_degC: Array) -> Array:
+        """Return the heat content at temperatures, melting included, in J/kg, 0 at 0 °C."""
+        content: Array = self.heat_J_kgK * temperature_degC
+        if self.hot_J_kgK is None:
+            return content
+        ramp = (temperature_degC - self.changes_degC) / _SOFTENS_OVER_K + 0.5
+        inside = np.clip(ramp, 0, 1)
+        grown = _SOFTENS_OVER_K * (inside**2 / 2 + np.maximum(ramp - 1, 0))
+        molten = np.clip((temperature_degC - self.changes_degC) / _MELTS_OVER_K + 1, 0, 1)
+        content = content + (self.hot_J_kgK - self.heat_J_kgK) * grown
+        return content + molten * self.melting_J_kg
+
+    def heat(self, first_degC: Array, last_degC: Array) -> Array:
+        """Return the mean specific heat from one temperature to another, in J/(kg·K)."""
+        if self.hot_J_kgK is None:
+            return np.full_like(first_degC, self.heat_J_kgK)
+        change = last_degC - first_degC
+        # Over less than a tenth of a degree the difference is lost in rounding.
+        change = np.where(np.abs(change) < 0.1, 0.1, change)
+        grown: Array = self.enthalpy(first_degC + change) - self.enthalpy(first_degC)
+        return grown / change
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Face:
+    """What a face of the sheet meets.
+
+    Attributes
+    ----------
+    flux_W_m2 : float
+        Taken up whatever the temperature. [W/m²]
+    air_degC, film_W_m2K : float
+        Air, or a body in contact, and its film coefficient; infinite holds the face at that
+        temperature. [°C], [W/(m²·K)]
+    glows : tuple of (temperature_degC, share)
+        What radiates at it, with emissivity times view factor. [°C], [-]
+    """
+
+    flux_W_m2: float = 0.0
+    air_degC: float = 0.0
+    film_W_m2K: float = 0.0
+    glows: tuple[tuple[float, float], ...] = ()
+
+    def films(self, face_degC: Array) -> tuple[Array, Array]:
+        """Return total film coefficient and what it drives, for faces at given temperatures."""
+        h = min(self.film_W_m2K, _HELD)
+        total = np.full_like(face_degC, h)
+        driven = np.full_like(face_degC, h * self.air_degC + self.flux_W_m2)
+        for source_degC, share in self.glows:
+            S, T = source_degC - ZERO_degC, face_degC - ZERO_degC
+            radiant = share * STEFAN_W_m2K4 * (S**2 + T**2) * (S + T)
+            total += radiant
+            driven += radiant * source_degC
+        return total, driven
+
+
+INSULATED = Face()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stack:
+    """Layers that touch, front to back, cut into cells.
+
+    Attributes
+    ----------
+    layers : tuple of (Matter, slice)
+        What each run of cells is made of.
+    widths_m : ndarray, shape (n,)
+        Thickness of the cells. [m]
+    """
+
+    layers: tuple[tuple[Matter, slice], ...]
+    widths_m: Array
+
+    @property
+    def half_conductances(self) -> Array:
+        """From the middle of each cell to its side, in W/(m²·K)."""
+        k = np.empty_like(self.widths_m)
+        for matter, cells in self.layers:
+            k[cells] = matter.conductivity_W_mK
+        return 2 * k / self.widths_m
+
+    def masses(self, first_degC: Array, last_degC: Array) -> Array:
+        """Return the heat each cell takes per kelvin, shape (batch, n), in J/(m²·K)."""
+        masses = np.empty_like(first_degC)
+        for matter, cells in self.layers:
+            heat = matter.heat(first_degC[:, cells], last_degC[:, cells])
+            masses[:, cells] = matter.density_kg_m3 * heat * self.widths_m[cells]
+        return masses
+
+    @property
+    def melts(self) -> bool:
+        """Whether a layer takes up heat by melting."""
+        return any(matter.melting_J_kg > 0 for matter, _ in self.layers)
+
+
+def stack(*layers: tuple[Matter, float, int]) -> Stack:
+    """Return layers, each of a matter, a thickness in m and a number of cells, front to back."""
+    runs, widths_m, first = [], [], 0
+    for matter, thickness_m, n_cells in layers:
+        Quantity("m", "thickness", above=0).check("thickness_m", thickness_m)
+        runs.append((matter, slice(first, first + n_cells)))
+        widths_m.append(np.full(n_cells, thickness_m / n_cells))
+        first += n_cells
+    return Stack(layers=tuple(runs), widths_m=np.concatenate(widths_m))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Course:
+    """How temperatures went, step by step; step 0 is the start.
+
+    Attributes
+    ----------
+    times_s : ndarray, shape (steps + 1, batch)
+        Since the start. [s]
+    profiles_degC : ndarray, shape (steps + 1, batch, cells)
+        Middle of every cell, front to back. [°C]
+    fronts_degC, backs_degC : ndarray, shape (steps + 1, batch)
+        Both faces. [°C]
+    """
+
+    times_s: Array
+    profiles_degC: Array
+    fronts_degC: Array
+    backs_degC: Array
+
+
+def march(
+    body: Stack,
+    start_degC: ArrayLike,
+    *,
+    front: Face,
+    back: Face,
+    duration_s: ArrayLike,
+    n_steps: int,
+) -> Course:
+    r"""Follow the temperatures through a stack for a time.
+
+    Parameters
+    ----------
+    body : Stack
+        Layers and cells.
+    start_degC : array_like, broadcast to (batch, cells)
+        Where it starts. [°C]
+    front, back : Face
+        What its faces meet; swapped from one run to the next, the sheet is turned over.
+    duration_s : array_like, shape () or (batch,)
+        How long; several durations are followed at once. [s]
+    n_steps : int
+        Steps, all equal.
+
+    Returns
+    -------
+    Course
+        All steps.
+
+    Notes
+    -----
+    Finite volumes; backward Euler with one extrapolation (twice two half steps less one whole
+    one), which damps every jump at a face and is of second order in time and in space.
+    """
+    durations_s = np.atleast_1d(np.asarray(duration_s, dtype=np.float64))
+    shape = (len(durations_s), len(body.widths_m))
+    now = np.broadcast_to(np.asarray(start_degC, dtype=np.float64), shape).copy()
+    step_s = durations_s / n_steps
+    step = _Step(body, front, back)
+    frames = [now]
+    for _ in range(n_steps):
+        whole = step(now, step_s)
+        now = 2 * step(step(now, step_s / 2), step_s / 2) - whole
+        frames.append(now)
+    profiles_degC = np.stack(frames)
+    return Course(
+        times_s=np.outer(np.arange(n_steps + 1), step_s),
+        profiles_degC=profiles_degC,
+        fronts_degC=face_degC(body, profiles_degC, front, at_front=True),
+        backs_degC=face_degC(body, profiles_degC, back, at_front=False),
+    )
+
+
+def face_degC(body: Stack, profiles_degC: Array, face: Face, *, at_front: bool) -> Array:
+    """Return the temperature of a face, given its cells, shape (..., cells) to (...)."""
+    cell = profiles_degC[..., 0 if at_front else -1]
+    g = body.half_conductances[0 if at_front else -1]
+    guess: Array = cell
+    # Radiation makes the balance of a face slightly crooked: two rounds settle it.
+    for _ in range(2 if face.glows else 1):
+        total, driven = face.films(guess)
+        guess = (driven + g * cell) / (total + g)
+    return guess
+
+
+class _Step:
+    """One step of backward Euler; films are taken from its start, heat over its whole."""
+
+    def __init__(self, body: Stack, front: Face, back: Face) -> None:
+        self.body, self.faces = body, ((front, 0), (back, len(body.widths_m) - 1))
+        self.between = body.half_conductances
+        inner = 1 / (1 / self.between[:-1] + 1 / self.between[1:])
+        self.conduction = np.diag(np.append(inner, 0) + np.insert(inner, 0, 0))
+        self.conduction -= np.diag(inner, 1) + np.diag(inner, -1)
+        # Melting bends the enthalpy sharply: the mean heat over a step is then found in rounds.
+        self.rounds = 4 if body.melts else 1
+
+    def __call__(self, now: Array, step_s: Array) -> Array:
+        matrix = np.repeat(self.conduction[None], len(now), axis=0)
+        known = np.zeros_like(now)
+        for face, cell in self.faces:
+            g = self.between[cell]
+            here = face_degC(self.body, now, face, at_front=cell == 0)
+            total, driven = face.films(here)
+            matrix[:, cell, cell] += g * total / (g + total)
+            known[:, cell] += g * driven / (g + total)
+        diagonal = np.einsum("bii->bi", matrix)
+        still, after = diagonal.copy(), now
+        for _ in range(self.rounds):
+            masses = self.body.masses(now, after) / step_s[:, None]
+            diagonal[:] = still + masses
+            after = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+        return after
