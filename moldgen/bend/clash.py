@@ -52,13 +52,16 @@ def clashing(first_mm: Floats, second_mm: Floats, *, touch_mm: float = TOUCH_MM)
     Parameters
     ----------
     first_mm, second_mm : ndarray, shapes (s, a, 4, 2) and (s, b, 4, 2)
-        Pieces in each of s positions. [mm]
+        Pieces in each of s positions; where s is 1 they stay where they are. [mm]
 
     Returns
     -------
     ndarray, shape (s, a, b)
         True where they overlap by more than ``touch_mm``.
     """
+    n = max(len(first_mm), len(second_mm))
+    first_mm = np.broadcast_to(first_mm, (n, *first_mm.shape[1:]))
+    second_mm = np.broadcast_to(second_mm, (n, *second_mm.shape[1:]))
     one, two = boxes(first_mm), boxes(second_mm)
     near = (one[:, :, None, 0] < two[:, None, :, 1] - touch_mm).all(axis=-1)
     near &= (two[:, None, :, 0] < one[:, :, None, 1] - touch_mm).all(axis=-1)

@@ -1,0 +1,434 @@
+"""Stand: where a bent strip touches the table, when it tips, and how it is seen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import atan2, cos, degrees, radians, sin
+from typing import Annotated
+
+import numpy as np
+import shapely
+
+from moldgen.bend.path import Floats
+from moldgen.bend.shape import Formed
+from moldgen.bend.sheet import build_sheet
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.quantity import Meaning, Quantity, Spec
+
+LEAST_TIP_DEG = 10.0
+"""A table display should lean this far in every direction before it falls. [°]."""
+TIP_BASIS = "common practice, no source; IEC 60598-1 asks 6° of portable luminaires (from memory)"
+SQUARE_ON_DEG = 30.0
+"""Further off square than this, a face is hard to read; common practice, no source. [°]."""
+_CONTACT_MM = 1e-6
+_GRAVITY_M_S2 = 9.80665
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load(Spec):
+    """Something that a strip carries, as one mass at its middle."""
+
+    name: Annotated[str, Meaning("what findings call it")]
+    mass_kg: Annotated[float, Quantity("kg", "mass", above=0, at_most=100)]
+    x_mm: Annotated[float, Quantity("mm", "place of its middle along the side view")]
+    height_mm: Annotated[
+        float, Quantity("mm", "height of its middle over the table", at_least=0, at_most=5000)
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thing(Spec):
+    """A thing that is put on a stand."""
+
+    name: Annotated[str, Meaning("what findings call it")]
+    mass_kg: Annotated[float, Quantity("kg", "mass", above=0, at_most=100)]
+    tall_mm: Annotated[float, Quantity("mm", "height as it stands", above=0, at_most=2000)]
+    thick_mm: Annotated[float, Quantity("mm", "from its back to its front", above=0, at_most=500)]
+
+
+PHONE = Thing(name="phone", mass_kg=0.2, tall_mm=150.0, thick_mm=9.0)
+CARD = Thing(name="card", mass_kg=0.005, tall_mm=85.0, thick_mm=0.5)
+BOOK = Thing(name="book", mass_kg=0.5, tall_mm=210.0, thick_mm=20.0)
+"""Usual things, sizes and masses from memory."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Eye(Spec):
+    """Where a person who sits at the table looks from; usual values, no source."""
+
+    height_mm: Annotated[
+        float, Quantity("mm", "eye above the table", at_least=0, at_most=2000)
+    ] = 450.0
+    distance_mm: Annotated[
+        float, Quantity("mm", "eye in front of what is looked at", above=0, at_most=5000)
+    ] = 500.0
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Standing:
+    """A bent strip as it stands.
+
+    Attributes
+    ----------
+    shape : Formed
+        The strip, moved so that it rests on z = 0. [mm]
+    mass_kg : float
+        The strip alone. [kg]
+    strip_middle_mm : tuple of two floats
+        Center of mass of the strip alone, x and height. [mm]
+    middle_mm : tuple of two floats
+        Center of mass with all loads. [mm]
+    contact_mm : tuple of two floats
+        Outermost x at which it touches the table: tangent points, not outer faces. [mm]
+    loads : tuple of Load
+        What it carries.
+    """
+
+    shape: Formed
+    mass_kg: float
+    strip_middle_mm: tuple[float, float]
+    middle_mm: tuple[float, float]
+    contact_mm: tuple[float, float]
+    loads: tuple[Load, ...]
+
+    @property
+    def total_kg(self) -> float:
+        """Mass with all loads. [kg]."""
+        return self.mass_kg + sum(load.mass_kg for load in self.loads)
+
+    @property
+    def tip_left_deg(self) -> float:
+        """How far it leans to the left before it falls; negative if it falls by itself. [°]."""
+        return tip_deg(self.middle_mm[0] - self.contact_mm[0], self.middle_mm[1])
+
+    @property
+    def tip_right_deg(self) -> float:
+        """How far it leans to the right before it falls; negative if it falls by itself. [°]."""
+        return tip_deg(self.contact_mm[1] - self.middle_mm[0], self.middle_mm[1])
+
+    @property
+    def tip_sideways_deg(self) -> float:
+        """How far it leans across its width before it falls. [°]."""
+        return tip_deg(self.shape.strip.width_mm / 2, self.middle_mm[1])
+
+    def push_N(self, height_mm: float, *, right: bool) -> float:  # noqa: N802  # newton
+        """Return the level push at a height that tips it. [N]."""
+        left, far = self.contact_mm
+        arm = far - self.middle_mm[0] if right else self.middle_mm[0] - left
+        return self.total_kg * _GRAVITY_M_S2 * max(arm, 0.0) / height_mm
+
+    def view_deg(self, leg: int, eye: Eye, *, marks: bool = True) -> float:
+        """Return how far off square a seated person sees a leg; 0 is straight on. [°].
+
+        Parameters
+        ----------
+        leg : int
+            Leg that is looked at, 1 for the leftmost.
+        marks : bool
+            Whether its face with the marks is looked at. The person sits on that side.
+        """
+        legs = self.shape.legs
+        if not 1 <= leg <= len(legs):
+            raise SpecError("leg", f"a leg, 1 to {len(legs)}", str(leg), "")
+        seen = legs[leg - 1]
+        side = 1.0 if marks else -1.0
+        heading = radians(seen.heading_deg)
+        normal = side * np.array([-sin(heading), cos(heading)])
+        middle = (np.array(seen.start_mm) + np.array(seen.end_mm)) / 2
+        way = -1.0 if normal[0] < 0 else 1.0
+        sight = np.array([way * eye.distance_mm, eye.height_mm - middle[1]])
+        return degrees(float(np.arccos(np.clip(normal @ sight / np.linalg.norm(sight), -1, 1))))
+
+
+def tip_deg(arm_mm: float, height_mm: float) -> float:
+    r"""Return how far a body leans over an edge before it falls. [°].
+
+    Parameters
+    ----------
+    arm_mm : float
+        From the edge to below its center of mass; negative if that is beyond the edge. [mm]
+    height_mm : float
+        Of the center of mass above the table. [mm]
+
+    Notes
+    -----
+    .. math:: \varphi = \arctan(d / h)
+
+    Checked against ``tests/published/bent_stand.csv``.
+    """
+    if not height_mm > 0:
+        raise SpecError("height_mm", "more than 0 mm", f"{height_mm:g} mm", "")
+    return degrees(atan2(arm_mm, height_mm))
+
+
+def arc_middle(angle_deg: float) -> float:
+    r"""Return how far from its center the middle of mass of a thin arc is, over its radius.
+
+    Notes
+    -----
+    .. math:: \sin(a) / a, \quad a = \text{half the angle}
+
+    Checked against ``tests/published/bent_stand.csv``.
+    """
+    half = radians(angle_deg) / 2
+    return sin(half) / half if half else 1.0
+
+
+def sector_middle_mm(inner_mm: float, outer_mm: float, angle_deg: float) -> float:
+    r"""Return how far from its center the middle of mass of a bent strip is. [mm].
+
+    Notes
+    -----
+    .. math:: \frac{2 \sin a}{3 a} \frac{r_o^3 - r_i^3}{r_o^2 - r_i^2}
+
+    Checked against ``tests/published/bent_stand.csv``.
+    """
+    ri, ro = inner_mm, outer_mm
+    return arc_middle(angle_deg) * 2 / 3 * (ro**2 + ro * ri + ri**2) / (ro + ri)
+
+
+def middle_of(lengths: Floats, middles_mm: Floats) -> Floats:
+    """Return the center of mass of parts, shape (2,). [mm].
+
+    Parameters
+    ----------
+    lengths : ndarray, shape (n,)
+        Length, area or mass of each part.
+    middles_mm : ndarray, shape (n, 2)
+        Center of mass of each part. [mm]
+    """
+    middle: Floats = lengths @ middles_mm / lengths.sum()
+    return middle
+
+
+def middle_of_strip_mm(shape: Formed) -> tuple[float, float]:
+    """Return the center of mass of a bent strip in the side view: exact without holes. [mm]."""
+    if shape.strip.holes or shape.strip.outline is not None:
+        return _middle_of_solid_mm(shape)
+    areas, middles = [], []
+    for leg in shape.legs:
+        areas.append(leg.length_mm * shape.strip.thickness_mm)
+        middles.append((np.array(leg.start_mm) + np.array(leg.end_mm)) / 2)
+    for k in np.flatnonzero(shape.path.angles_rad == 0):
+        flat = shape.path.flat
+        areas.append(float(flat.allowances_mm[k]) * shape.strip.thickness_mm)
+        middle = flat.starts_mm[k] + flat.flats_mm[k] + flat.allowances_mm[k] / 2
+        middles.append(shape.path.placed(np.array([2 * k + 1]), [middle], [0.0])[0])
+    for arc in shape.arcs:
+        angle = abs(arc.sweep_deg)
+        areas.append(radians(angle) * arc.middle_mm * shape.strip.thickness_mm)
+        out = sector_middle_mm(arc.inner_mm, arc.outer_mm, angle)
+        way = radians(arc.from_deg + arc.sweep_deg / 2)
+        middles.append(np.array(arc.center_mm) + out * np.array([cos(way), sin(way)]))
+    x, z = middle_of(np.array(areas), np.array(middles))
+    return float(x), float(z)
+
+
+def build_standing(
+    shape: Formed,
+    *,
+    density_kg_m3: float,
+    loads: Sequence[Load] = (),
+    lying: int | None = None,
+    marks_down: bool = False,
+) -> Standing:
+    """Put a bent strip on the table.
+
+    Parameters
+    ----------
+    density_kg_m3 : float
+        Of the plastic. [kg/m³]
+    loads : sequence of Load
+        What it carries, placed in the side view as it stands; see `load_on_leg`.
+    lying : int, optional
+        Leg that lies on the table, 1 for the leftmost; left out, the strip is put down as it
+        stands best.
+    marks_down : bool
+        Whether that leg lies with its marks on the table.
+
+    Raises
+    ------
+    SpecError
+        If there is no such leg, the density is out of range, or a part would be below the table.
+    """
+    Quantity("kg/m³", "density", at_least=100, at_most=20000).check("density_kg_m3", density_kg_m3)
+    put = (
+        rested(shape) if lying is None else _lying(shape, lying, marks_down)
+    )
+    mass = density_kg_m3 * _volume_mm3(put) * 1e-9
+    middle = middle_of_strip_mm(put)
+    masses = np.array([mass, *(load.mass_kg for load in loads)])
+    places = np.array([middle, *((load.x_mm, load.height_mm) for load in loads)])
+    both = middle_of(masses, places)
+    touching = _contact(put)
+    return Standing(
+        shape=put,
+        mass_kg=mass,
+        strip_middle_mm=middle,
+        middle_mm=(float(both[0]), float(both[1])),
+        contact_mm=touching,
+        loads=tuple(loads),
+    )
+
+
+def rested(shape: Formed) -> Formed:
+    """Return a strip put down on the table so that it leans furthest before it falls.
+
+    It can stand on any side of its convex hull over which its center of mass lies.
+    """
+    hull = np.asarray(shapely.convex_hull(shape.outline).exterior.coords)
+    best, best_tip = shape, -np.inf
+    middle = np.array(middle_of_strip_mm(shape))
+    for a, b in zip(hull[:-1], hull[1:], strict=True):
+        along = b - a
+        if np.linalg.norm(along) < 2.0:
+            continue
+        turn = -float(np.arctan2(along[1], along[0]))
+        low, at, foot = (_turn(turn) @ point for point in (a, middle, b))
+        ends = sorted((low[0], foot[0]))
+        height = abs(at[1] - low[1])
+        # Counter-clockwise or not, the strip must be above the side it stands on.
+        upside = pi_if(at[1] < low[1])
+        tip = min(at[0] - ends[0], ends[1] - at[0]) / height
+        if tip > best_tip + 1e-9:
+            turned = shape.moved(turn + upside, (0.0, 0.0))
+            lowest, left = turned.bounds_mm[0, 1], turned.bounds_mm[0, 0]
+            best, best_tip = turned.moved(0.0, (-float(left), -float(lowest))), tip
+    return best
+
+
+def pi_if(yes: bool) -> float:
+    """Return half a turn or none. [rad]."""
+    return np.pi if yes else 0.0
+
+
+def load_on_leg(standing: Formed, leg: int, thing: Thing, *, marks: bool = True) -> Load:
+    """Return a thing that leans flat against a leg, standing at the leg's lower end.
+
+    Parameters
+    ----------
+    standing : Formed
+        The strip as it stands, `Standing.shape`. [mm]
+    leg : int
+        Leg it leans on, 1 for the leftmost.
+    marks : bool
+        Whether it leans on the face with the marks.
+    """
+    legs = standing.legs
+    if not 1 <= leg <= len(legs):
+        raise SpecError("leg", f"a leg, 1 to {len(legs)}", str(leg), "")
+    own = legs[leg - 1]
+    ends = sorted((own.start_mm, own.end_mm), key=lambda end: (round(end[1], 6), end[0]))
+    low, high = np.array(ends[0]), np.array(ends[1])
+    up = (high - low) / max(float(np.linalg.norm(high - low)), 1e-9)
+    heading = radians(own.heading_deg)
+    out = (1.0 if marks else -1.0) * np.array([-sin(heading), cos(heading)])
+    away = standing.strip.thickness_mm / 2 + thing.thick_mm / 2
+    x, z = low + up * thing.tall_mm / 2 + out * away
+    return Load(name=thing.name, mass_kg=thing.mass_kg, x_mm=float(x), height_mm=float(z))
+
+
+def check_standing(standing: Standing) -> tuple[Finding, ...]:
+    """Return a finding for every way in which a strip tips too easily."""
+    ways = {
+        "to the left": standing.tip_left_deg,
+        "to the right": standing.tip_right_deg,
+        "sideways": standing.tip_sideways_deg,
+    }
+    carrying = " and ".join(load.name for load in standing.loads)
+    return tuple(
+        _tips(standing, way, tip, carrying) for way, tip in ways.items() if tip < LEAST_TIP_DEG
+    )
+
+
+def check_view(
+    standing: Standing, leg: int, eye: Eye | None = None, *, marks: bool = True
+) -> tuple[Finding, ...]:
+    """Return a note on how a leg is seen from a chair; a caution if it is hard to read."""
+    angle = standing.view_deg(leg, eye or Eye(), marks=marks)
+    poor = angle > SQUARE_ON_DEG
+    return (
+        Finding(
+            code="view-angle",
+            severity=Severity.CAUTION if poor else Severity.NOTE,
+            says=f"a seated person sees leg {leg} this far off square",
+            measured=angle,
+            limit=SQUARE_ON_DEG,
+            unit="°",
+            subject=standing.shape.strip.name,
+            basis="usual seat and table, no source",
+            advice="Lean it back more." if poor else "",
+        ),
+    )
+
+
+def _tips(standing: Standing, way: str, tip: float, carrying: str) -> Finding:
+    falls = tip <= 0
+    with_load = f" with {carrying}" if carrying else ""
+    return Finding(
+        code="stand-tips",
+        severity=Severity.STOP if falls else Severity.CAUTION,
+        says=f"{'falls over' if falls else 'tips easily'} {way}{with_load}; it tips at",
+        measured=tip,
+        limit=LEAST_TIP_DEG,
+        unit="°",
+        where_mm=(standing.middle_mm[0], 0.0, standing.middle_mm[1]),
+        subject=standing.shape.strip.name,
+        basis=TIP_BASIS,
+        advice="Make the strip wider."
+        if way == "sideways"
+        else "Make the leg that lies on the table longer on that side, or lean the back less.",
+    )
+
+
+def _lying(shape: Formed, leg: int, marks_down: bool) -> Formed:
+    put = shape.lying_on(leg, marks_down=marks_down)
+    below = -float(put.bounds_mm[0, 1])
+    if below > 0.01:
+        raise SpecError(
+            "lying",
+            f"a leg with nothing below it (leg {leg})",
+            f"a part {below:.1f} mm below the table",
+            "Choose another leg, turn the marks to the other side, or leave it out.",
+        )
+    return put
+
+
+def _contact(put: Formed) -> tuple[float, float]:
+    corners = np.concatenate([put.top_mm, put.bottom_mm])
+    low = min(0.0, float(corners[:, 1].min()))
+    touching = corners[corners[:, 1] < low + _CONTACT_MM, 0]
+    touching = np.append(touching, [x for arc in put.arcs for x in _lowest(put, arc.number)])
+    return float(touching.min()), float(touching.max())
+
+
+def _lowest(put: Formed, number: int) -> list[float]:
+    """Return where a bend touches the table with its round, if it does."""
+    arc = next(arc for arc in put.arcs if arc.number == number)
+    low, high = sorted((arc.from_deg, arc.from_deg + arc.sweep_deg))
+    down = -90 + 360 * np.ceil((low + 90) / 360)
+    touches = down <= high and abs(arc.center_mm[1] - arc.outer_mm) < 1e-3
+    return [arc.center_mm[0]] if touches else []
+
+
+def _volume_mm3(shape: Formed) -> float:
+    if shape.strip.holes or shape.strip.outline is not None:
+        return build_sheet(shape).mesh.volume_mm3
+    bent = sum(radians(abs(arc.sweep_deg)) * arc.middle_mm for arc in shape.arcs)
+    flat = shape.path.flat
+    straight = float(flat.flats_mm.sum() + flat.allowances_mm[shape.path.angles_rad == 0].sum())
+    return (bent + straight) * shape.strip.thickness_mm * shape.strip.width_mm
+
+
+def _middle_of_solid_mm(shape: Formed) -> tuple[float, float]:
+    mesh = build_sheet(shape).mesh
+    a, b, c = (mesh.corners_mm[:, i] for i in range(3))
+    volumes = np.einsum("ij,ij->i", a, np.cross(b, c))
+    x, _, z = (volumes[:, None] * (a + b + c)).sum(axis=0) / (4 * volumes.sum())
+    return float(x), float(z)
+
+
+def _turn(angle: float) -> Floats:
+    return np.array([[cos(angle), -sin(angle)], [sin(angle), cos(angle)]])
