@@ -314,6 +314,10 @@ def check_reach(feature: Feature) -> Iterator[Finding]:
         yield from check_reach(child)
 
 
+LEAST_FLAT_MM = 0.4
+"""Width of the flat that an evened stroke keeps on top: one line of a 0.4 mm nozzle. [mm]."""
+
+
 def even_height_mm(feature: Feature) -> float:
     """Return the greatest height at which every stroke of a raised outline keeps a flat. [mm].
 
@@ -328,7 +332,7 @@ def even_height_mm(feature: Feature) -> float:
     lean = tan(radians(wall.draft_deg))
     if feature.read_at is ReadAt.TOP or lean == 0:
         return wall.height_mm
-    return max(0.0, min(wall.height_mm, (half - rim_run) / lean))
+    return max(0.0, min(wall.height_mm, (half - rim_run - LEAST_FLAT_MM / 2) / lean))
 
 
 def _reach_finding(feature: Feature, lost: MultiPolygon, needed_mm: float) -> Finding:

@@ -56,12 +56,11 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
         If the job cannot be made: one sentence that says what to change.
     """
     job = with_names(job)
-    progress("1/8 reading outlines")
+    progress("1/6 reading outlines")
     setting = setting_of(job, shop)
     resolved = resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
-    progress("2/8 building the mold")
-    mold = build_mold(job, resolved.bodies, setting, shop, resolved.findings)
-    progress("5/8 writing meshes")
+    progress("2/6 building the walls")
+    mold = build_mold(job, resolved, setting, shop, progress)
     files = mold_files(job, mold, setting, resolved.rules, progress)
     drilling = drill_list(mold)
     return Made(

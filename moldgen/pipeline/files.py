@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +23,8 @@ from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_
 from moldgen.solid.mesh import Body
 
 Progress = Callable[[str], None]
+
+_PICTURED = {Format.PNG, Format.HTML}
 
 _FOR = {
     ".stl": "the mold for the slicer, in millimeters",
@@ -41,16 +44,15 @@ def mold_files(
 ) -> dict[str, bytes]:
     """Return every file the job asks for, by name."""
     wanted = set(job.output.formats)
-    files = dict(_mesh_files(job, mold, wanted))
-    progress("6/8 drawing the plan")
-    files |= dict(_plan_files(job, mold, setting, wanted))
-    pictures: tuple[Picture, ...] = ()
-    if wanted & {Format.PNG, Format.HTML}:
-        progress("7/8 taking pictures")
-        pictures = mold_pictures(job, mold, setting)
+    progress("5/6 drawing plans and pictures")
+    with ThreadPoolExecutor(1) as beside:
+        # Much of both halves runs in compiled code that lets the other half go on.
+        drawn = beside.submit(_drawn_files, job, mold, setting, wanted)
+        pictures = mold_pictures(job, mold, setting) if wanted & _PICTURED else ()
+        files = drawn.result()
     if Format.PNG in wanted:
         files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
-    progress("8/8 writing the report")
+    progress("6/6 writing the report")
     if Format.JSON in wanted:
         from moldgen.export.findings_json import findings_json_bytes
 
@@ -61,6 +63,10 @@ def mold_files(
     if Format.HTML in wanted:
         files["report.html"] = _report(job, mold, setting, rules, pictures, files)
     return files
+
+
+def _drawn_files(job: Job, mold: Mold, setting: Setting, wanted: set[Format]) -> dict[str, bytes]:
+    return dict(_mesh_files(job, mold, wanted)) | dict(_plan_files(job, mold, setting, wanted))
 
 
 def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,7 +21,7 @@ from moldgen.mold.marking import LABEL_DEPTH_MM, Marking, build_marking
 from moldgen.mold.rules import Rule, vent_rule
 from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
-from moldgen.pipeline.features import local_thickness_mm
+from moldgen.pipeline.features import Resolved, local_thickness_mm
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Printer, Sheet, Shop, Station
@@ -244,21 +244,23 @@ def check_mold(
 
 
 def build_mold(
-    job: Job, features: Sequence[Feature], setting: Setting, shop: Shop, told: Sequence[Finding]
+    job: Job, resolved: Resolved, setting: Setting, shop: Shop, progress: Callable[[str], None]
 ) -> Mold:
     """Build, vent, finish and check the mold of resolved features."""
-    raw = build_raw_mold(features)
-    relief, placed, rule = vent_job(job, features, raw, setting)
+    raw = build_raw_mold(resolved.bodies)
+    progress("3/6 placing vents")
+    relief, placed, rule = vent_job(job, resolved.bodies, raw, setting)
     bore = bore_spec(setting.printer)
     vents, unbored = settle_bores(placed, raw.plans, relief, bore)
     under = finish_mold(job, raw, relief, vents, setting, shop)
+    progress("4/6 checking")
     checked = check_mold(under.bodies, raw, job, setting, bore, vents.vents)
     airways = check_airways(
         vents, under.undersides, raw.plans,
         relief=relief, station=setting.station, printer=setting.printer, bore=bore,
     )  # fmt: skip
     findings = [
-        *told, *raw.findings, *unbored, *under.findings, *airways,
+        *resolved.findings, *raw.findings, *unbored, *under.findings, *airways,
         *unforetold(checked.findings, raw.plans),
         *_no_vents(job),
     ]  # fmt: skip
