@@ -4,6 +4,9 @@ from math import pi, sqrt, tan
 
 import numpy as np
 import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from moldgen.solid.creases import crease_points
 
@@ -53,6 +56,38 @@ def test_events_come_in_the_order_of_their_distance():
     ring = np.array([[0.0, 0.2], [0.2, 0], [9.5, 0], [10, 0.5], [10, 10], [0, 10]])
     gone = crease_points(ring, 3.0)[:, 2]
     np.testing.assert_allclose(gone, np.array([0.2, 0.5]) / (2 - sqrt(2)))
+
+
+@given(st.integers(5, 16), st.integers(0, 10_000), st.floats(0.05, 0.8))
+@settings(max_examples=40, deadline=None)
+def test_a_convex_contour_loses_an_edge_at_every_event(n, seed, share):
+    """As many edges have run out as a plain clipping by half planes leaves without length."""
+    turns = np.sort(np.random.default_rng(seed).uniform(0, 2 * pi, n))
+    ring = 10 * np.column_stack([np.cos(turns), np.sin(turns)])
+    circle = shapely.maximum_inscribed_circle(shapely.Polygon(ring), tolerance=1e-4)
+    moved = share * float(shapely.length(circle))
+    events = crease_points(ring, moved)[:, 2]
+    left = [_left_of(side, ring, moved) for side in range(n)]
+    if any(0 < length < 1e-6 for length in left):
+        return
+    assert len(events) == sum(length == 0 for length in left)
+
+
+def _left_of(side, ring, moved) -> float:
+    """Length of an edge after the move: its line clipped by all other edges' half planes."""
+    along = np.roll(ring, -1, axis=0) - ring
+    along /= np.linalg.norm(along, axis=1)[:, None]
+    normals = np.column_stack([-along[:, 1], along[:, 0]])
+    levels = (normals * ring).sum(axis=1) + moved
+    start, step = ring[side] + moved * normals[side], along[side]
+    low, high = -np.inf, np.inf
+    for k in range(len(ring)):
+        rate, room = normals[k] @ step, levels[k] - normals[k] @ start
+        if k != side and rate > 1e-12:
+            low = max(low, room / rate)
+        elif k != side and rate < -1e-12:
+            high = min(high, room / rate)
+    return max(0.0, high - low)
 
 
 def test_a_triangle_has_no_edge_to_lose():

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from moldgen.solid.flips import delaunay, smoothed, steepness, twice_areas, with_points
@@ -84,6 +84,7 @@ def test_a_triangle_without_area_is_flipped_away(bulge_mm):
 
 
 @given(st.lists(st.tuples(st.integers(-40, 40), st.integers(-20, 20)), unique=True, max_size=30))
+@example([(0, 0), (5, 3), (-5, -3), (10, 6), (10, 0), (-10, 0), (5, 0)])
 @settings(max_examples=40, deadline=None)
 def test_new_corners_keep_the_cut_sound(places):
     """Corners put in on a grid, many of them on edges, leave every triangle some area."""
@@ -94,3 +95,10 @@ def test_new_corners_keep_the_cut_sound(places):
     assert len(faces) == 2 + 2 * len(new)
     assert _sound(faces, plan, 800.0)
     assert _in_no_circle(smoothed(faces, plan, np.zeros(len(plan))), plan)
+
+
+def test_a_corner_that_a_far_tip_cannot_see_leaves_the_edge_whole():
+    """Splitting a blunt sliver across the edge would turn a triangle over: three it is, then."""
+    plan = np.array([[0.0, 0], [4, 0], [2, 3], [-3, -3e-4], [0.5, 1e-4]])
+    faces = with_points(np.array([[0, 1, 2], [1, 0, 3]]), plan, plan[4:], 4)
+    assert twice_areas(faces, plan).min() > 0

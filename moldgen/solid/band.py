@@ -218,7 +218,8 @@ def _samples(ring: Ring, around: STRtree, reach_mm: float, spacing_mm: float) ->
 
 def _close_to(around: STRtree, places_mm: Ring, reach_mm: float) -> Ring:
     points = shapely.points(places_mm)
-    return places_mm[np.unique(around.query(points, predicate="dwithin", distance=reach_mm)[0])]
+    close = np.unique(around.query(points, predicate="dwithin", distance=reach_mm)[0])
+    return np.asarray(places_mm[close])
 
 
 def _edge_tree(loops: Sequence[Loop]) -> STRtree:

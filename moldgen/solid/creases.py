@@ -72,8 +72,6 @@ def _edge_events(
         h, i, stamp = heappop(queue)
         if gone[i] or stamp != version[i]:
             continue
-        if h > run:
-            break
         now = max(now, h)
         p, q = before[i], after[i]
         x, y, h = _meeting(normals, levels, p, i, q)

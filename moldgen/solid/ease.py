@@ -169,6 +169,5 @@ def _project(
         return False
     step = (slope - limit * (1 - 1e-4)) / total
     for i in range(3):
-        if not held[face[i]]:
-            points[face[i], 2] = min(max(points[face[i], 2] - step * shares[i], low), high)
+        points[face[i], 2] = min(max(points[face[i], 2] - step * shares[i], low), high)
     return True

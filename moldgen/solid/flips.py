@@ -235,9 +235,8 @@ def _join(neighbours: Faces, t: int, corner: int, beyond: int) -> None:
 
 @njit(cache=True)
 def _cross(plan: Plan, a: int, b: int, c: int) -> float:
-    return (plan[b, 0] - plan[a, 0]) * (plan[c, 1] - plan[a, 1]) - (plan[c, 0] - plan[a, 0]) * (
-        plan[b, 1] - plan[a, 1]
-    )
+    ux, uy = plan[b, 0] - plan[a, 0], plan[b, 1] - plan[a, 1]
+    return float(ux * (plan[c, 1] - plan[a, 1]) - (plan[c, 0] - plan[a, 0]) * uy)
 
 
 @njit(cache=True)
@@ -249,7 +248,8 @@ def _in_circle(plan: Plan, a: int, b: int, c: int, d: int) -> bool:
     a2, b2, c2 = ax * ax + ay * ay, bx * bx + by * by, cx * cx + cy * cy
     first, second = a2 * (bx * cy - cx * by), b2 * (cx * ay - ax * cy)
     third = c2 * (ax * by - bx * ay)
-    return first + second + third > 1e-9 * (abs(first) + abs(second) + abs(third))
+    size = abs(first) + abs(second) + abs(third)
+    return bool(first + second + third > 1e-9 * size)
 
 
 @njit(cache=True)
@@ -269,4 +269,4 @@ def _slope(plan: Plan, heights: Plan, a: int, b: int, c: int) -> float:
     across = np.hypot(u * vx - v * ux, u * vy - v * uy)
     if across == 0.0:
         return 0.0
-    return across / max(ux * vy - uy * vx, 1e-300)
+    return float(across) / max(ux * vy - uy * vx, 1e-300)
