@@ -75,7 +75,7 @@ def test_a_stepped_bore_has_its_volume(z, diameter, bore):
         diameter + BORE.undersize_mm, BORE.land_mm + OVERSHOOT_MM
     )
 
-    assert tool.volume() == pytest.approx(exact, rel=2e-4)
+    assert tool.volume() == pytest.approx(exact, rel=5e-4)
 
 
 @given(st.floats(3.5, 60), st.floats(1.0, 12))
@@ -89,7 +89,7 @@ def test_a_pilot_has_its_volume(z, bore):
     if apex - cone < -1:  # the bore is so wide that only a part of the cone is above its start
         exact = cone_mm3(2 * (apex + 1) * tan(radians(DRILL_POINT_DEG / 2)), apex + 1)
 
-    assert tool.volume() == pytest.approx(exact, rel=2e-4)
+    assert tool.volume() == pytest.approx(exact, rel=5e-4)
     assert tool.bounding_box()[5] == pytest.approx(apex, abs=1e-7)
 
 
@@ -130,7 +130,7 @@ def test_a_thin_plate_is_holed_straight():
     """Where the land is as thick as the plate there is no wide bore, only the hole."""
     tool = vent_tool(vent(1.8, 2.0), BORE, chord_mm=1e-4)
 
-    assert tool.volume() == pytest.approx(cylinder_mm3(2.2, 1.8 + 1 + OVERSHOOT_MM), rel=2e-4)
+    assert tool.volume() == pytest.approx(cylinder_mm3(2.2, 1.8 + 1 + OVERSHOOT_MM), rel=5e-4)
 
 
 def test_a_pilot_leaves_a_skin():
@@ -288,7 +288,7 @@ def test_volume_left_is_what_was_not_cut():
     )
     left = raw - airways - gates - label - pocket - slots - pilots
 
-    assert made.finished.bodies[0].mesh.volume_mm3 == pytest.approx(left, rel=2e-4)
+    assert made.finished.bodies[0].mesh.volume_mm3 == pytest.approx(left, rel=5e-4)
 
 
 def test_same_body_same_triangles():

@@ -183,6 +183,17 @@ def test_a_piece_too_small_for_feet_keeps_its_rim():
     assert not shapely.intersects(thin_under.channels, at(rectangle(39, 2.5), 0, 40))
 
 
+@pytest.mark.parametrize("bore_mm", [None, 3.0])
+@pytest.mark.parametrize("x", [0.0, 12.0, 16.4])
+def test_a_mouth_is_wider_than_its_bore(x, bore_mm):
+    """Wherever a vent stands, even in the rim, its mouth leaves a margin around its bore."""
+    foot = plate(40, 40)
+    under = build_underside(foot, [vent(x, 0, bore_mm)], SPEC)
+    bore = Point(x, 0).buffer((bore_mm or SPEC.bore_mm) / 2, quad_segs=32)
+
+    assert shapely.buffer(under.channels, -0.1).covers(bore)
+
+
 def test_narrow_strokes_get_a_thinner_rim():
     """A stroke of 5 mm still has a chamber; one of 2 mm has none and stays solid."""
     assert not chamber_of(rectangle(60, 5.5), 2.4).is_empty

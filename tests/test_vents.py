@@ -8,7 +8,20 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from molds import VENTS, disc, places, plain, plate, ring, screw_tray, sunk, tide_sign, wall, word
+from molds import (
+    VENTS,
+    at,
+    disc,
+    places,
+    plain,
+    plate,
+    ring,
+    screw_tray,
+    sunk,
+    tide_sign,
+    wall,
+    word,
+)
 from shapely import Point
 
 from moldgen.errors import SpecError
@@ -36,6 +49,11 @@ MOLDS = {
     "sign": tide_sign,
     "turned": lambda: tide_sign(25),
     "tray": screw_tray,
+    "roots": lambda: Feature(name="tray", region=plate(110, 70, 8), wall=wall(20), children=(
+        Feature(name="a", region=at(plate(44, 50, 1), -24, 0), direction=Direction.SUNK,
+                wall=wall(15, rim_mm=1, root_mm=6)),
+        Feature(name="b", region=at(plate(36, 26, 1), 30, 14), direction=Direction.SUNK,
+                wall=wall(14.5, rim_mm=1, root_mm=6)),)),
     "ring": lambda: plain(ring(40, 25), 15),
     "letters": lambda: plain(word("BO", 40), 14),
     "thin": lambda: Feature(name="thin", region=plate(60, 40), wall=wall(3), children=(
@@ -66,6 +84,17 @@ def test_every_hole_is_whole(name):
         else:
             room = shapely.buffer(floor.region, -(vent.diameter_mm / 2 + HOLE_MARGIN_MM))
             assert room.distance(Point(vent.low.x_mm, vent.low.y_mm)) > VALLEY_MM
+
+
+@pytest.mark.parametrize("name", MOLDS)
+def test_vents_belong_to_the_feature_they_open_on(name):
+    """A vent lies within the outline of its own feature, near the low place that it serves."""
+    raw, _, plan = vented(name)
+    outer = {p.name: p.outer for p in raw.plans}
+    for vent in plan.vents:
+        assert outer[vent.feature].covers(Point(vent.x_mm, vent.y_mm))
+        away = np.hypot(vent.x_mm - vent.low.x_mm, vent.y_mm - vent.low.y_mm)
+        assert away <= VALLEY_MM + 0.5
 
 
 @pytest.mark.parametrize("name", MOLDS)
