@@ -24,7 +24,7 @@ _JIG_m = 0.02
 _CELLS = 10
 _STEPS = 12
 _MOST_SIDES = 8
-_SIDES_s = (4.0, 900.0)
+_SIDES_s = (4.0, 1800.0)
 """Shortest and longest time of a side that is looked at."""
 
 
@@ -104,9 +104,10 @@ class HeatTable:
 def heat_table(
     thickness_mm: float, heater: StripHeater, plastic: Plastic, room_degC: float
 ) -> HeatTable:
+    """Follow a strip through all numbers of sides and times of a side at once."""
     body = stack((matter_of(plastic), thickness_mm / 1000, _CELLS))
     fine = 2 if body.melts else 1
-    sides_s = np.geomspace(*_SIDES_s, 30 * fine)
+    sides_s = np.geomspace(*_SIDES_s, 34 * fine)
     hot, away = faces_of(heater, room_degC)
     profile: Array = np.full((len(sides_s), _CELLS), room_degC)
     ends, fronts, backs = [], [], []
