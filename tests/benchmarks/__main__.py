@@ -99,8 +99,10 @@ def _figures(words: list[str], *, aim: str = "", times: int = 3) -> str:
     run_command(words)
     runs: list[Ran] = [run_command(words) for _ in range(times)]
     peaks = [run.peak_MB for run in runs if run.peak_MB is not None]
-    memory = f"{max(peaks):6.0f} MB" if peaks else " " * 9
-    return f"{median(run.wall_s for run in runs):8.3f} s {memory}" + f"   (aim {aim})" * bool(aim)
+    used = [run.processor_s for run in runs if run.processor_s is not None]
+    told = f"{median(run.wall_s for run in runs):8.3f} s"
+    told += f"  {median(used):6.3f} s on processors {max(peaks):5.0f} MB" if peaks else ""
+    return told + f"   (aim {aim})" * bool(aim)
 
 
 def other_way_rows() -> Iterator[Row]:

@@ -58,9 +58,13 @@ def one_core() -> Iterator[None]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ran:
-    """One run of the command: wall time and, where the system tells it, peak memory."""
+    """One run of the command: wall time and, where the system tells them, the rest.
+
+    Other programs stretch the wall time, but not the time on processors.
+    """
 
     wall_s: float
+    processor_s: float | None
     peak_MB: float | None
 
 
@@ -72,10 +76,11 @@ code = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL).returncode
 wall_s = time.perf_counter() - start
 try:
     import resource
-    peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    processor_s, peak = used.ru_utime + used.ru_stime, used.ru_maxrss
 except ImportError:
-    peak = None
-print(json.dumps([code, wall_s, peak]))
+    processor_s = peak = None
+print(json.dumps([code, wall_s, processor_s, peak]))
 """
 
 
@@ -91,9 +96,13 @@ def run_command(words: Sequence[str]) -> Ran:
     told = subprocess.run(
         [sys.executable, "-c", _BETWEEN, *command], stdout=subprocess.PIPE, check=True
     )
-    code, wall_s, peak = json.loads(told.stdout)
+    code, wall_s, processor_s, peak = json.loads(told.stdout)
     if code not in (0, 1):
         raise subprocess.CalledProcessError(code, command)
     # Linux counts kilobytes, macOS bytes.
     unit = 1e6 if sys.platform == "darwin" else 1e3
-    return Ran(wall_s=wall_s, peak_MB=None if peak is None else peak / unit)
+    return Ran(
+        wall_s=wall_s,
+        processor_s=processor_s,
+        peak_MB=None if peak is None else peak / unit,
+    )
