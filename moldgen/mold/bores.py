@@ -25,11 +25,10 @@ FARTHEST_MM = 3.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Ground:
-    """The mold around the vents: its surface, its levels and where it meets the table."""
+    """The mold around the vents: its surface and its levels."""
 
     relief: Relief
     floors: tuple[Floor, ...]
-    edge: shapely.Geometry
 
 
 def settle_bores(
@@ -56,12 +55,7 @@ def settle_bores(
     VentPlan, tuple of Finding
         The vents that can be bored, and what became of the others.
     """
-    outers = [body.outer for body in plans if not body.parent]
-    ground = _Ground(
-        relief=relief,
-        floors=floors_of(plans, relief),
-        edge=shapely.boundary(shapely.union_all(outers)),
-    )
+    ground = _Ground(relief=relief, floors=floors_of(plans, relief))
     kept: list[Vent] = []
     findings: list[Finding] = []
     for vent in plan.vents:
@@ -104,9 +98,6 @@ def _choices(vent: Vent, ground: _Ground, spec: BoreSpec) -> Iterator[Vent]:
 
 
 def _fits(vent: Vent, bore_mm: float, ground: _Ground, spec: BoreSpec) -> bool:
-    point = shapely.Point(vent.x_mm, vent.y_mm)
-    if ground.edge.distance(point) < bore_mm / 2 + BORE_WALL_MM:
-        return False
     skin = spec.land_mm if spec.opening(vent) is Opening.PRINTED else spec.skin_mm
     return bore_room_mm(vent, bore_mm, ground.relief, spec) >= min(skin, BORE_WALL_MM) - 0.1
 

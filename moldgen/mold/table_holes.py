@@ -1,0 +1,75 @@
+"""The holes of the forming table under a mold, wherever on the table it is put down."""
+
+from __future__ import annotations
+
+from math import ceil, pi
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+
+def unserved_share(
+    region: MultiPolygon, *, pitch_mm: float, hole_mm: float, least_mm2: float | None = None
+) -> float:
+    """Return the share of all placings on the table at which too little of its holes is free.
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        Open to the table from above. [mm]
+    pitch_mm, hole_mm : float
+        Spacing and diameter of the table's holes. [mm]
+    least_mm2 : float, optional
+        Open area that is enough; a quarter of one hole if left out. [mm²]
+    """
+    enough = pi / 16 * hole_mm**2 if least_mm2 is None else least_mm2
+    free = free_holes_mm2(region, pitch_mm=pitch_mm, hole_mm=hole_mm)
+    return float((free < enough).mean())
+
+
+def free_holes_mm2(region: MultiPolygon, *, pitch_mm: float, hole_mm: float) -> NDArray[np.float64]:
+    """Return the area of the table's holes that lies free under a region, for many placings.
+
+    The region is folded onto one cell of the hole grid (a torus), and the folded picture is
+    convolved with one hole: every place of the result is one placing of the mold.
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        Open to the table from above. [mm]
+    pitch_mm, hole_mm : float
+        Spacing and diameter of the table's holes. [mm]
+
+    Returns
+    -------
+    ndarray, shape (n, n)
+        Free area with the mold shifted by a step of the cell in y and x. [mm²]
+    """
+    n = min(96, max(32, ceil(pitch_mm / 0.25)))
+    if region.is_empty:
+        return np.zeros((n, n))
+    step = pitch_mm / n
+    folded = np.fft.rfft2(_folded(region, pitch_mm, n))
+    hole = np.fft.rfft2(_hole(n, hole_mm / step))
+    return np.asarray(np.maximum(np.fft.irfft2(folded * hole, s=(n, n)), 0.0) * step**2)
+
+
+def _folded(region: shapely.Geometry, pitch_mm: float, n: int) -> NDArray[np.float64]:
+    """Return how often each of ``n x n`` places of a grid cell has some of the region over it."""
+    x0, y0, x1, y1 = region.bounds
+    columns, rows = ceil((x1 - x0) / pitch_mm), ceil((y1 - y0) / pitch_mm)
+    step = pitch_mm / n
+    x = x0 + (np.arange(columns * n) + 0.5) * step
+    y = y0 + (np.arange(rows * n) + 0.5) * step
+    shapely.prepare(region)
+    inside = shapely.contains_xy(region, *np.meshgrid(x, y))
+    return np.asarray(inside.reshape(rows, n, columns, n).sum(axis=(0, 2)), dtype=np.float64)
+
+
+def _hole(n: int, diameter_cells: float) -> NDArray[np.float64]:
+    """Return a disc around place (0, 0) of a torus of ``n x n`` cells; its sum is its area."""
+    away = np.minimum(np.arange(n), n - np.arange(n))
+    cover = np.clip(diameter_cells / 2 + 0.5 - np.hypot(away[:, None], away), 0.0, 1.0)
+    return np.asarray(cover * (pi / 4 * diameter_cells**2 / cover.sum()))
