@@ -31,7 +31,7 @@ from moldgen.export.pdf_canvas import text_width_mm
 from moldgen.export.plan import Dimension, Hole, Note, Plan, build_plan, legend
 from moldgen.export.plan_dxf import dxf_bytes
 from moldgen.export.plan_glyphs import drawing_font, glyph_rings
-from moldgen.export.plan_layers import LINE_KINDS, Layer
+from moldgen.export.plan_layers import LINE_KINDS, STRIP_LAYERS, Layer
 from moldgen.export.plan_pdf import MARGIN_MM, pdf_bytes
 from moldgen.export.plan_png import plan_png_bytes, scale_bar_mm
 from moldgen.export.plan_svg import svg_bytes
@@ -201,7 +201,7 @@ def test_absurd_drawings_are_refused_before_the_paper_runs_out():
 
 def test_every_kind_of_line_has_its_own_layer(plan):
     """Nothing that is cut shares a layer with what is only told."""
-    assert plan.layers == tuple(Layer)
+    assert plan.layers == tuple(layer for layer in Layer if layer not in STRIP_LAYERS)
     assert {item.layer for item in plan.items if isinstance(item, Dimension)} == {Layer.MARK}
     assert len({kind.title for kind in LINE_KINDS.values()}) == len(Layer)
 

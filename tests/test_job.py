@@ -369,7 +369,8 @@ BROKEN = {
     ),
     "no body": (
         {"title": "A"},
-        "body must be given (got nothing). It is: the features that stand on the table.",
+        "the job must be a mold with a [[body]], or a bent strip with a [strip] (got neither). "
+        "Write one of the two.",
     ),
     "empty body": (
         {"title": "A", "body": []},

@@ -21,7 +21,11 @@ from moldgen.solid.read_mesh import load_mesh
 from moldgen.solid.topology import topology_of, welded
 from moldgen.stock import load_shop
 
-EXAMPLES = sorted((Path(__file__).parents[1] / "examples").glob("*.toml"))
+EXAMPLES = [
+    path
+    for path in sorted((Path(__file__).parents[1] / "examples").glob("*.toml"))
+    if "[[body]]" in path.read_text(encoding="utf-8")
+]
 SHOP = load_shop(user_file=None)
 PLATE = {"shape": "rounded-plaque", "width": 60, "height": 40, "corner": 0.1}
 

@@ -11,10 +11,10 @@ import numpy as np
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
-from moldgen.export.plan_items import Bounds, Dimension, Hole, Item, Note, Path, joined
+from moldgen.export.plan_items import Bounds, Dimension, Hole, Item, Line, Note, Path, joined
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 
-__all__ = ["Dimension", "Hole", "Layer", "Note", "Path", "Plan", "build_plan", "legend"]
+__all__ = ["Dimension", "Hole", "Layer", "Line", "Note", "Path", "Plan", "build_plan", "legend"]
 
 Region: TypeAlias = Polygon | MultiPolygon
 
@@ -30,7 +30,7 @@ class Plan:
     ----------
     title : str
         What it shows.
-    items : tuple of Path, Hole, Note or Dimension
+    items : tuple of Path, Hole, Note, Dimension or Line
         Drawn in this order; x to the right, y up. [mm]
     """
 

@@ -8,7 +8,7 @@ from io import StringIO
 from typing import Any
 
 from moldgen.export.plan import Plan
-from moldgen.export.plan_items import Dimension, Hole, Note, Path
+from moldgen.export.plan_items import Hole, Item, Line, Note, Path
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 
 MILLIMETRES = 4  # $INSUNITS, public DXF reference
@@ -53,7 +53,7 @@ def dxf_bytes(plan: Plan) -> bytes:
         options.write_fixed_meta_data_for_testing = kept
 
 
-def _add(space: Any, item: Path | Hole | Note | Dimension) -> None:
+def _add(space: Any, item: Item) -> None:
     on = {"layer": item.layer.value}
     if isinstance(item, Path):
         for ring in item.rings:
@@ -64,6 +64,8 @@ def _add(space: Any, item: Path | Hole | Note | Dimension) -> None:
             space.add_line(start, end, dxfattribs={"layer": Layer.MARK.value})
     elif isinstance(item, Note):
         _add_text(space, item)
+    elif isinstance(item, Line):
+        space.add_line(item.start_mm, item.end_mm, dxfattribs=on)
     else:
         for start, end in item.strokes:
             space.add_line(start, end, dxfattribs=on)

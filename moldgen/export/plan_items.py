@@ -203,7 +203,30 @@ class Dimension:
         return joined([(min(xs), min(ys), max(xs), max(ys)), self.note.bounds_mm])
 
 
-Item: TypeAlias = Path | Hole | Note | Dimension
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A straight line between two points.
+
+    Attributes
+    ----------
+    start_mm, end_mm : tuple of two floats
+        Its ends. [mm]
+    layer : Layer
+        The line kind.
+    """
+
+    start_mm: Place
+    end_mm: Place
+    layer: Layer
+
+    @property
+    def bounds_mm(self) -> Bounds:
+        """Least and greatest x and y [mm]."""
+        (ax, ay), (bx, by) = self.start_mm, self.end_mm
+        return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+
+
+Item: TypeAlias = Path | Hole | Note | Dimension | Line
 
 
 def text_room_mm(text: str, height_mm: float) -> float:

@@ -25,8 +25,20 @@ class Layer(StrEnum):
     """Hole printed right through."""
     DRILL = "drill"
     """Marked pilot, to be drilled after printing."""
+    STRIP = "strip"
+    """Edge of a flat strip that will be bent, and its holes."""
+    BEND = "bend"
+    """Middle of a bend: the line that lies over the element."""
+    HOT = "hot"
+    """Edges of what must be soft."""
+    TICK = "tick"
+    """Marks beside the edges of a strip, from which a bend line is drawn; never on the part."""
     MARK = "mark"
     """Which way is up, labels, dimensions."""
+
+
+STRIP_LAYERS = frozenset({Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK})
+"""Line kinds of flat strips; molds have none of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +94,21 @@ LINE_KINDS: dict[Layer, LineKind] = {
     ),
     Layer.DRILL: LineKind(
         title="drill after printing", colour="#7a2e8a", grey=0.0, width_mm=0.2, aci=6
+    ),
+    Layer.STRIP: LineKind(
+        title="edge of the flat strip, cut", colour="#0d2b45", grey=0.0, width_mm=0.4, aci=7
+    ),
+    Layer.BEND: LineKind(
+        title="bend line, over the element", colour="#c2410c", grey=0.0, width_mm=0.25,
+        dash_mm=(6, 1.5, 1.5, 1.5), aci=1,
+    ),
+    Layer.HOT: LineKind(
+        title="edges of what must be soft", colour="#b0641a", grey=0.45, width_mm=0.2,
+        dash_mm=(0.8, 1.2), aci=40,
+    ),
+    Layer.TICK: LineKind(
+        title="mark beside the strip, to draw the bend line by", colour="#1f5fa8", grey=0.1,
+        width_mm=0.3, aci=150,
     ),
     Layer.MARK: LineKind(
         title="labels and dimensions", colour="#4a4a4a", grey=0.25, width_mm=0.15, aci=250

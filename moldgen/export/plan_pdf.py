@@ -9,7 +9,7 @@ from moldgen.errors import SpecError
 from moldgen.export.paper import MM_PER_INCH, Paper, Tile, Tiling, paper_named, place_tiles
 from moldgen.export.pdf_canvas import Canvas, pdf_document, text_width_mm
 from moldgen.export.plan import Plan, legend
-from moldgen.export.plan_items import Dimension, Hole, Note, Path
+from moldgen.export.plan_items import Dimension, Hole, Line, Note, Path
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 from moldgen.quantity import Quantity
 
@@ -264,6 +264,8 @@ def _trace(plan: Plan, canvas: Canvas) -> None:
                 _trace_hole(item, canvas)
             elif isinstance(item, Note):
                 _trace_note(item, canvas)
+            elif isinstance(item, Line):
+                canvas.line(item.start_mm, item.end_mm)
             else:
                 _trace_dimension(item, canvas)
 

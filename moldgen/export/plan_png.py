@@ -11,7 +11,7 @@ from typing import Any
 from moldgen.errors import SpecError
 from moldgen.export.plan import Plan, legend
 from moldgen.export.plan_glyphs import drawing_font
-from moldgen.export.plan_items import Dimension, Hole, Note, Path, Place, Stroke
+from moldgen.export.plan_items import Hole, Item, Line, Note, Path, Place, Stroke
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 
 # The harbour palette: paper like dry sand, lines like deep water, and red kept for trouble.
@@ -21,6 +21,7 @@ NAVY = "#12283f"
 SIGNAL_RED = "#c8102e"
 _FOOT_FILL = "#d5dfe8"
 _FLAT_FILL = "#bccddb"
+_FILLS = ((Layer.FOOT, _FOOT_FILL), (Layer.FLAT, _FLAT_FILL), (Layer.STRIP, _FOOT_FILL))
 _FINE = 2  # drawn at twice the size and reduced, for smooth lines
 _STEPS_MM = (1, 2, 5)
 
@@ -48,7 +49,7 @@ def plan_png_bytes(
     if not 400 <= width_px <= 6000:
         raise SpecError("width_px", "400 to 6000", str(width_px))
     easel = _Easel(plan, width_px * _FINE)
-    for layer, colour in ((Layer.FOOT, _FOOT_FILL), (Layer.FLAT, _FLAT_FILL)):
+    for layer, colour in _FILLS:
         for item in plan.on(layer):
             if isinstance(item, Path):
                 easel.fill(item, colour)
@@ -104,7 +105,7 @@ class _Easel:
             pen.polygon([(x - left, y - top) for x, y in corners], fill=int(number == 0))
         self._image.paste(colour, (left, top), stencil)
 
-    def draw(self, item: Path | Hole | Note | Dimension) -> None:
+    def draw(self, item: Item) -> None:
         """Draw one item with the line of its layer."""
         if isinstance(item, Path):
             for ring in item.rings:
@@ -114,6 +115,8 @@ class _Easel:
             self._hole(item)
         elif isinstance(item, Note):
             self._note(item)
+        elif isinstance(item, Line):
+            self._trail([item.start_mm, item.end_mm], item.layer)
         else:
             self._strokes(item.strokes, item.layer)
             self._note(item.note)

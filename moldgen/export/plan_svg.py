@@ -5,7 +5,7 @@ from __future__ import annotations
 from xml.sax.saxutils import escape, quoteattr
 
 from moldgen.export.plan import Plan
-from moldgen.export.plan_items import Dimension, Hole, Note, Path, Place, Stroke
+from moldgen.export.plan_items import Hole, Item, Line, Note, Path, Place, Stroke
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 
 HAIRLINE_MM = 0.1
@@ -50,7 +50,7 @@ def _group(plan: Plan, layer: Layer) -> str:
     )
 
 
-def _marks(item: Path | Hole | Note | Dimension) -> list[str]:
+def _marks(item: Item) -> list[str]:
     if isinstance(item, Path):
         rings = " ".join(f"M{' '.join(_pair((x, y)) for x, y in ring)} Z" for ring in item.rings)
         return [f'<path fill-rule="evenodd" d="{rings}"/>']
@@ -62,6 +62,8 @@ def _marks(item: Path | Hole | Note | Dimension) -> list[str]:
         ]
     if isinstance(item, Note):
         return [_text(item)]
+    if isinstance(item, Line):
+        return [_line((item.start_mm, item.end_mm))]
     return [*map(_line, item.strokes), _text(item.note)]
 
 

@@ -28,7 +28,6 @@ from moldgen.job.outline import (
     Placed,
     Strokes,
 )
-from moldgen.job.read import job_from_words
 from moldgen.job.schema import job_schema
 from moldgen.job.spec import (
     Format,
@@ -46,29 +45,51 @@ from moldgen.job.spec import (
     TrimShape,
     UndersideKind,
 )
-from moldgen.job.write import job_toml
+from moldgen.job.strip_commands import BendWords, strip_job
+from moldgen.job.strip_read import AnyJob, job_from_words, job_toml
+from moldgen.job.strip_spec import (
+    JigKind,
+    JobBend,
+    JobHole,
+    JobJigs,
+    JobLoad,
+    JobStand,
+    JobStrip,
+    JobTestStrip,
+    StripJob,
+)
 
 __all__ = [
     "Align",
+    "AnyJob",
+    "BendWords",
     "CheckWords",
     "DrawingWords",
     "Format",
     "Grid",
+    "JigKind",
     "Job",
     "JobAround",
+    "JobBend",
     "JobBody",
     "JobBorder",
     "JobDrawn",
     "JobDxf",
     "JobFeature",
     "JobGrid",
+    "JobHole",
     "JobInset",
+    "JobJigs",
+    "JobLoad",
     "JobOutline",
     "JobOutput",
     "JobPoints",
     "JobShape",
     "JobSheet",
+    "JobStand",
+    "JobStrip",
     "JobSvg",
+    "JobTestStrip",
     "JobText",
     "JobTrim",
     "JobUnderside",
@@ -80,6 +101,7 @@ __all__ = [
     "ReadAt",
     "Side",
     "SignWords",
+    "StripJob",
     "Strokes",
     "TrayWords",
     "TrimShape",
@@ -91,6 +113,7 @@ __all__ = [
     "load_job",
     "places",
     "sign_job",
+    "strip_job",
     "tray_job",
     "with_names",
 ]

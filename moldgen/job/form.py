@@ -10,7 +10,19 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from moldgen.quantity import Meaning, Quantity, Spec, marks
 
-_SUFFIXES = {"mm": "_mm", "mm³": "_mm3", "°": "_deg"}
+_SUFFIXES = {"mm": "_mm", "mm³": "_mm3", "°": "_deg", "g": "_g", "s": "_s"}
+
+
+@dataclass(frozen=True, slots=True)
+class Each(Meaning):
+    """What a list of numbers means, and what each of them must be."""
+
+    quantity: Quantity
+
+    @property
+    def unit(self) -> str:
+        """The unit of each."""
+        return self.quantity.unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +57,7 @@ class Line:
     @property
     def about(self) -> str:
         """Unit and meaning, as in the comments of a job file."""
-        unit = self.mark.unit if isinstance(self.mark, Quantity) else ""
+        unit = unit_of(self.mark)
         return f"{unit}, {self.mark.about}" if unit else self.mark.about
 
     @property
@@ -53,6 +65,11 @@ class Line:
         """The type of the items of a list, or None."""
         kinds = get_args(self.kind) if get_origin(self.kind) is tuple else ()
         return kinds[0] if kinds else None
+
+
+def unit_of(mark: Quantity | Meaning) -> str:
+    """Return the unit of a number, or of each number of a list; empty for words."""
+    return mark.unit if isinstance(mark, Quantity | Each) else ""
 
 
 def form_of(spec: type[Spec]) -> tuple[Line, ...]:
@@ -77,8 +94,7 @@ def _lines(spec: type[Spec]) -> Iterator[Line]:
 
 
 def _word(field: str, mark: Quantity | Meaning) -> str:
-    suffix = _SUFFIXES.get(mark.unit, "") if isinstance(mark, Quantity) else ""
-    return field.removesuffix(suffix).rstrip("_")
+    return field.removesuffix(_SUFFIXES.get(unit_of(mark), "")).rstrip("_")
 
 
 def _default(entry: Any) -> Any:

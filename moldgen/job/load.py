@@ -7,15 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.errors import FileError, SpecError
-from moldgen.job.read import job_from_words
-from moldgen.job.spec import Job
+from moldgen.job.strip_read import AnyJob, job_from_words
 
 LARGEST_FILE = 5_000_000
 """A job file is written by people; a larger file is something else. [bytes]"""
 
 
-def load_job(path: Path | str) -> Job:
-    """Read a job file.
+def load_job(path: Path | str) -> AnyJob:
+    """Read the job file of a mold or a bent strip.
 
     Raises
     ------

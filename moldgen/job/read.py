@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from moldgen.errors import SpecError
-from moldgen.job.form import Line, form_of
+from moldgen.job.form import Each, Line, form_of
 from moldgen.job.names import places
 from moldgen.job.outline import (
     OUTLINE_KINDS,
@@ -30,8 +30,8 @@ _COORDINATE = Quantity("mm", "coordinate", at_least=-5000, at_most=5000)
 _PROPORTION = Quantity("", "proportion", at_least=-1000, at_most=1000)
 
 
-def job_from_words(words: Mapping[str, Any]) -> Job:
-    """Return the job that nested words, lists and numbers describe, as TOML or JSON hold them.
+def mold_from_words(words: Mapping[str, Any]) -> Job:
+    """Return the mold that nested words, lists and numbers describe, as TOML or JSON hold them.
 
     Raises
     ------
@@ -76,6 +76,8 @@ def read_value(place: str, value: Any, line: Line, parent: str = "") -> Any:
     """Return one written value as its line wants it."""
     if isinstance(line.mark, Quantity):
         return read_number(place, value, line.mark)
+    if isinstance(line.mark, Each):
+        return _numbers(place, value, line.mark)
     if line.kind is JobOutline:
         return read_outline(_within(parent, "outline"), value)
     if line.kind == Points:
@@ -186,6 +188,15 @@ def _list(place: str, value: Any, line: Line, parent: str) -> tuple[Any, ...]:
             for number, words in enumerate(value, start=1)
         )
     return tuple(dict.fromkeys(_plain(place, entry, item) for entry in value))
+
+
+def _numbers(place: str, value: Any, each: Each) -> tuple[float, ...]:
+    if not isinstance(value, list | tuple):
+        raise SpecError(place, "a list of numbers", shown(value), "Write it like [80, 120, 60].")
+    return tuple(
+        read_number(f"{place} {number}", entry, each.quantity)
+        for number, entry in enumerate(value, start=1)
+    )
 
 
 def _plain(place: str, value: Any, kind: Any) -> Any:

@@ -7,9 +7,10 @@ from enum import StrEnum
 from math import isfinite
 from typing import Any
 
-from moldgen.job.form import Line, form_of
+from moldgen.job.form import Each, Line, form_of
 from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape, Points
 from moldgen.job.spec import INSERT_WORDS, Job, JobBody, JobFeature
+from moldgen.job.strip_spec import JobBend, JobHole, JobLoad, StripJob
 from moldgen.quantity import Quantity, Spec
 
 _Schema = dict[str, Any]
@@ -22,8 +23,13 @@ def job_schema() -> _Schema:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "moldgen job",
-        **_table(Job),
+        "oneOf": [{"$ref": "#/$defs/mold_job"}, {"$ref": "#/$defs/strip_job"}],
         "$defs": {
+            "mold_job": _table(Job),
+            "strip_job": _table(StripJob),
+            "bend": _table(JobBend),
+            "hole": _table(JobHole),
+            "load": _table(JobLoad),
             "outline": {"oneOf": [_outline(word) for word in OUTLINE_KINDS]},
             "raised": _table(JobFeature),
             "sunk": _with_depth(_table(JobFeature)),
@@ -74,6 +80,8 @@ def _line(line: Line) -> _Schema:
 def _kind(line: Line) -> _Schema:
     if isinstance(line.mark, Quantity):
         return _number(line.mark)
+    if isinstance(line.mark, Each):
+        return {"type": "array", "items": _number(line.mark.quantity)}
     if line.kind is JobOutline:
         return {"$ref": "#/$defs/outline"}
     if line.kind == Points:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from moldgen.job.form import Line, form_of
@@ -11,26 +11,27 @@ from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape
 from moldgen.job.spec import Job, JobFeature, JobSheet
 from moldgen.quantity import Spec
 
-_ESSENTIAL = {"title", "station", "printer", "filament", "side", "plastic", "gauge", "height"}
+_ESSENTIAL = {"title", "station", "printer", "filament", "side", "plastic", "gauge", "height",
+              "thickness", "strip_heater"}  # fmt: skip
 """Words that are written even where they say what holds anyway."""
 _COMMENT_COLUMN = 40
 _UNITS = {"mm", "mm³", "°"}
-_HEAD = """\
+HEAD = """\
 # A job for moldgen. To make it:  moldgen make THIS-FILE.toml
 # Bare numbers are millimeters or degrees; "1/8 in" or "3 cm" in quotes will do as well.
 # What is left out is computed, or has its usual value.
 """
 
 
-def job_toml(job: Job) -> str:
+def mold_toml(job: Job) -> str:
     """Return a commented job file that reads back as an equal job.
 
     It says what differs from the usual, and the essentials.
     """
-    return _HEAD + "\n" + "\n".join(_told_once(_job_lines(job))) + "\n"
+    return HEAD + "\n" + "\n".join(told_once(_job_lines(job))) + "\n"
 
 
-def _told_once(lines: Iterator[str]) -> Iterator[str]:
+def told_once(lines: Iterable[str]) -> Iterator[str]:
     """Yield the lines; a comment that was read above is cut down to its unit."""
     told: set[str] = set()
     for line in lines:
@@ -45,13 +46,15 @@ def _told_once(lines: Iterator[str]) -> Iterator[str]:
 
 def _job_lines(job: Job) -> Iterator[str]:
     lines = form_of(Job)
-    tables = [line for line in lines if _is_table(line)]
-    yield from _values(job, [line for line in lines if line.item is None and line not in tables])
+    tables = [line for line in lines if is_table(line)]
+    yield from value_lines(
+        job, [line for line in lines if line.item is None and line not in tables]
+    )
     for line in tables:
         part = getattr(job, line.field)
         if part != line.default or isinstance(part, JobSheet):
             yield from ("", f"[{line.word}]")
-            yield from _values(part, form_of(type(part)))
+            yield from value_lines(part, form_of(type(part)))
     for body in job.body:
         yield from _feature_lines("body", body)
 
@@ -59,7 +62,7 @@ def _job_lines(job: Job) -> Iterator[str]:
 def _feature_lines(path: str, feature: JobFeature) -> Iterator[str]:
     indent = "  " * path.count(".")
     lines = [line for line in form_of(type(feature)) if line.word not in _PARTS]
-    own = [f"[[{path}]]", *_values(feature, lines, sunk=path.endswith("sunk"))]
+    own = [f"[[{path}]]", *value_lines(feature, lines, sunk=path.endswith("sunk"))]
     outline = [f"[{path}.outline]", *_outline_lines(feature.outline)]
     yield from ("", *(indent + line for line in own))
     yield from (indent + line for line in outline)
@@ -74,13 +77,14 @@ _PARTS = ("outline", "raised", "sunk")
 def _outline_lines(outline: JobOutline) -> Iterator[str]:
     kind = next(word for word, spec in OUTLINE_KINDS.items() if type(outline) is spec)
     lines = [line for line in form_of(type(outline)) if line.word != "proportions"]
-    yield from _values(outline, sorted(lines, key=lambda line: line.word != kind))
+    yield from value_lines(outline, sorted(lines, key=lambda line: line.word != kind))
     if isinstance(outline, JobShape):
         for name, value in outline.proportions:
             yield commented(f"{name} = {_written(value)}", "proportion of this shape")
 
 
-def _values(spec: Spec, lines: Any, *, sunk: bool = False) -> Iterator[str]:
+def value_lines(spec: Spec, lines: Iterable[Line], *, sunk: bool = False) -> Iterator[str]:
+    """Yield a line of TOML for every value that differs from the usual, or is essential."""
     for line in lines:
         value = getattr(spec, line.field)
         if value is not None and (value != line.default or line.word in _ESSENTIAL):
@@ -93,7 +97,8 @@ def commented(line: str, comment: str) -> str:
     return f"{line:<{_COMMENT_COLUMN}} # {comment}"
 
 
-def _is_table(line: Line) -> bool:
+def is_table(line: Line) -> bool:
+    """Return whether a line holds a table of its own."""
     return isinstance(line.kind, type) and issubclass(line.kind, Spec)
 
 
