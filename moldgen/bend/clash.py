@@ -63,7 +63,7 @@ def clashing(first_mm: Floats, second_mm: Floats, *, touch_mm: float = TOUCH_MM)
     first_mm = np.broadcast_to(first_mm, (n, *first_mm.shape[1:]))
     second_mm = np.broadcast_to(second_mm, (n, *second_mm.shape[1:]))
     one, two = boxes(first_mm), boxes(second_mm)
-    near = (one[:, :, None, 0] < two[:, None, :, 1] - touch_mm).all(axis=-1)
+    near: Flags = np.all(one[:, :, None, 0] < two[:, None, :, 1] - touch_mm, axis=-1)
     near &= (two[:, None, :, 0] < one[:, :, None, 1] - touch_mm).all(axis=-1)
     place, i, j = np.nonzero(near)
     if len(place):

@@ -11,12 +11,14 @@ from numpy.typing import NDArray
 
 from moldgen.bend.layout import Layout
 from moldgen.bend.part import StripSpec, Turn
-from moldgen.bend.reach import CHORD_MM, Bench
+from moldgen.bend.reach import Bench
 from moldgen.bend.shape import check_clashes, formed
+from moldgen.bend.swing import Swing
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.stock.strip_heater import StripHeater
 
+_CHORD_MM = 0.2
 MOST_BENDS = 12
 """More bends are more sets of bent ones than can be looked at while a person waits."""
 _ONE_FACE = 100
@@ -115,11 +117,11 @@ def best_order(
     """
     if len(strip.bends) > MOST_BENDS:
         raise SpecError("bends", f"at most {MOST_BENDS}", f"{len(strip.bends)}", "Join two strips.")
-    final = formed(strip, layout, chord_mm=CHORD_MM)
+    final = formed(strip, layout, chord_mm=_CHORD_MM)
     clashes = check_clashes(final)
     if clashes:
         return BendOrder(steps=(), n_turn_overs=0, findings=clashes)
-    search = _Search(Bench(final, heater), both_faces)
+    search = _Search(Bench(Swing(final), heater), both_faces)
     numbers = search.best()
     if numbers is None:
         return BendOrder(steps=(), n_turn_overs=0, findings=(search.why_none(),))
@@ -131,8 +133,8 @@ class _Search:
 
     def __init__(self, bench: Bench, both_faces: bool) -> None:
         self.bench, self.both_faces = bench, both_faces and bench.heater.sides == 1
-        self.n = bench.n_bends
-        self.turns = [int(angle > 0) for angle in bench.flat.angles_deg]
+        self.n = bench.swing.n_bends
+        self.turns = [int(angle > 0) for angle in bench.swing.flat.angles_deg]
         self.hits: dict[tuple[int, int], str] = {}
         self.stuck = 2**self.n - 1
         self.hurried = False
@@ -160,10 +162,13 @@ class _Search:
         nearest_left = np.array([int(m).bit_length() for m in left])
         nearest_right = np.array([(int(m) & -int(m)).bit_length() for m in right])
         runs_left = np.array(
-            [bench.runs_mm(2 ** (k - 1) if k else 0, bend)[0] for k in range(bend + 1)]
+            [bench.swing.runs_mm(2 ** (k - 1) if k else 0, bend)[0] for k in range(bend + 1)]
         )[nearest_left]
         runs_right = np.array(
-            [bench.runs_mm(2 ** (k - 1) if k > bend + 1 else 0, bend)[1] for k in range(self.n + 1)]
+            [
+                bench.swing.runs_mm(2 ** (k - 1) if k > bend + 1 else 0, bend)[1]
+                for k in range(self.n + 1)
+            ]
         )[nearest_right]
         shorter = np.minimum(runs_left, runs_right)
         enough: NDArray[np.bool_] = shorter >= bench.heater.least_leg_mm - 1e-6
@@ -247,7 +252,7 @@ class _Search:
     def _hits(self, mask: int, bend: int) -> str:
         key = (mask, bend)
         if key not in self.hits:
-            self.hits[key] = self.bench.hits(mask, bend)
+            self.hits[key] = self.bench.swing.hits(mask, bend)
         return self.hits[key]
 
     def _note(self, mask: int) -> None:
@@ -258,7 +263,7 @@ class _Search:
     def obstacle(self, mask: int, bend: int) -> str:
         """Return in words why a bend cannot be made when a set is bent; empty if it can."""
         bench = self.bench
-        for side, run in zip((bend + 1, bend + 2), bench.runs_mm(mask, bend), strict=True):
+        for side, run in zip((bend + 1, bend + 2), bench.swing.runs_mm(mask, bend), strict=True):
             if run < bench.heater.least_leg_mm - 1e-6:
                 return (
                     f"leg {side} gives only {run:.0f} mm to lie on the bed, which needs "
@@ -279,7 +284,7 @@ class _Search:
             steps.append(
                 OrderStep(
                     number=bend + 1,
-                    turn=self.bench.shape.strip.bends[bend].turn,
+                    turn=self.bench.swing.shape.strip.bends[bend].turn,
                     marks_up=up,
                     marks_down=down,
                     why=tuple(self._whys(bend, numbers[place + 1 :])),

@@ -117,11 +117,13 @@ class Path:
         straight = self.starts_mm[..., leg, :] + run[:, None] * _unit(heading)
         straight = straight + over[:, None] * _left(heading)
         if not len(self.flat.allowances_mm):
-            return straight
+            only: Floats = straight
+            return only
         bend = np.minimum(leg, len(self.flat.allowances_mm) - 1)
         rest = run - self.flat.flats_mm[leg]
         bent = self._in_bend(bend, rest, over)
-        return np.where((place % 2 == 1)[:, None], bent, straight)
+        placed: Floats = np.where((place % 2 == 1)[:, None], bent, straight)
+        return placed
 
     def _in_bend(self, bend: NDArray[np.int64], rest: Floats, over: Floats) -> Floats:
         share = np.clip(rest / np.maximum(self.flat.allowances_mm[bend], 1e-300), 0.0, 1.0)
@@ -135,7 +137,8 @@ class Path:
         curved = center + from_center
         straight = self.ends_mm[..., bend, :] + rest[:, None] * _unit(heading)
         straight = straight + over[:, None] * _left(heading)
-        return np.where((sign == 0)[..., None], straight, curved)
+        placed: Floats = np.where((sign == 0)[..., None], straight, curved)
+        return placed
 
 
 def path_of(flat: Flat, angles_deg: ArrayLike) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from math import acos, ceil, degrees, pi, radians
 
 import numpy as np
@@ -242,7 +243,7 @@ class Formed:
     def _names(self) -> list[str]:
         parts, _ = self.stations
         names = []
-        for before, after in zip(parts[:-1], parts[1:], strict=True):
+        for before, after in pairwise(parts):
             straight = before == after and before % 2 == 0
             bend = before // 2 + 1
             names.append(f"leg {before // 2 + 1}" if straight else f"bend {bend}")
@@ -281,9 +282,7 @@ class Formed:
             Whether the face with the marks is below; the strip is then turned end for end.
         """
         if not 1 <= number <= len(self.path.headings_rad):
-            raise SpecError(
-                "lying", f"a leg, 1 to {len(self.path.headings_rad)}", str(number), ""
-            )
+            raise SpecError("lying", f"a leg, 1 to {len(self.path.headings_rad)}", str(number), "")
         k = number - 1
         turn = (pi if marks_down else 0.0) - float(self.path.headings_rad[k])
         turned = turned_path(self.path, turn, (0.0, 0.0))

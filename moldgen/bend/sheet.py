@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 from manifold3d import Manifold, triangulate
@@ -97,7 +99,7 @@ def _banded(region: MultiPolygon, cuts: Floats) -> tuple[Floats, NDArray[np.int6
         for part in region.geoms
         for ring in (part.exterior, *part.interiors)
     ]
-    lines = [shapely.LineString(pair) for ring in rings for pair in zip(ring[:-1], ring[1:])]  # noqa: B905
+    lines = [shapely.LineString(pair) for ring in rings for pair in pairwise(ring)]
     lines += _across(np.concatenate(rings), cuts, region)
     faces = shapely.get_parts(shapely.polygonize(lines))
     inner = shapely.buffer(region, 1e-9)
@@ -113,7 +115,7 @@ def _split(ring: Floats, cuts: Floats) -> Floats:
         nearest = cuts[np.abs(ring[:, :1] - cuts).argmin(axis=1)]
         ring[:, 0] = np.where(np.abs(ring[:, 0] - nearest) < _SAME_MM, nearest, ring[:, 0])
     out = [ring[:1]]
-    for a, b in zip(ring[:-1], ring[1:], strict=True):
+    for a, b in pairwise(ring):
         low, high = sorted((a[0], b[0]))
         inside = cuts[(cuts > low) & (cuts < high)]
         inside = inside if a[0] < b[0] else inside[::-1]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2, cos, degrees, radians, sin
 from typing import Annotated
 
@@ -58,9 +59,9 @@ BOOK = Thing(name="book", mass_kg=0.5, tall_mm=210.0, thick_mm=20.0)
 class Eye(Spec):
     """Where a person who sits at the table looks from; usual values, no source."""
 
-    height_mm: Annotated[
-        float, Quantity("mm", "eye above the table", at_least=0, at_most=2000)
-    ] = 450.0
+    height_mm: Annotated[float, Quantity("mm", "eye above the table", at_least=0, at_most=2000)] = (
+        450.0
+    )
     distance_mm: Annotated[
         float, Quantity("mm", "eye in front of what is looked at", above=0, at_most=5000)
     ] = 500.0
@@ -113,7 +114,7 @@ class Standing:
         """How far it leans across its width before it falls. [°]."""
         return tip_deg(self.shape.strip.width_mm / 2, self.middle_mm[1])
 
-    def push_N(self, height_mm: float, *, right: bool) -> float:  # noqa: N802  # newton
+    def push_N(self, height_mm: float, *, right: bool) -> float:
         """Return the level push at a height that tips it. [N]."""
         left, far = self.contact_mm
         arm = far - self.middle_mm[0] if right else self.middle_mm[0] - left
@@ -254,9 +255,7 @@ def build_standing(
         If there is no such leg, the density is out of range, or a part would be below the table.
     """
     Quantity("kg/m³", "density", at_least=100, at_most=20000).check("density_kg_m3", density_kg_m3)
-    put = (
-        rested(shape) if lying is None else _lying(shape, lying, marks_down)
-    )
+    put = rested(shape) if lying is None else _lying(shape, lying, marks_down)
     mass = density_kg_m3 * _volume_mm3(put) * 1e-9
     middle = middle_of_strip_mm(put)
     masses = np.array([mass, *(load.mass_kg for load in loads)])
@@ -281,7 +280,7 @@ def rested(shape: Formed) -> Formed:
     hull = np.asarray(shapely.convex_hull(shape.outline).exterior.coords)
     best, best_tip = shape, -np.inf
     middle = np.array(middle_of_strip_mm(shape))
-    for a, b in zip(hull[:-1], hull[1:], strict=True):
+    for a, b in pairwise(hull):
         along = b - a
         if np.linalg.norm(along) < 2.0:
             continue
@@ -290,18 +289,13 @@ def rested(shape: Formed) -> Formed:
         ends = sorted((low[0], foot[0]))
         height = abs(at[1] - low[1])
         # Counter-clockwise or not, the strip must be above the side it stands on.
-        upside = pi_if(at[1] < low[1])
+        upside = _half_turn_if(at[1] < low[1])
         tip = min(at[0] - ends[0], ends[1] - at[0]) / height
         if tip > best_tip + 1e-9:
             turned = shape.moved(turn + upside, (0.0, 0.0))
             lowest, left = turned.bounds_mm[0, 1], turned.bounds_mm[0, 0]
             best, best_tip = turned.moved(0.0, (-float(left), -float(lowest))), tip
     return best
-
-
-def pi_if(yes: bool) -> float:
-    """Return half a turn or none. [rad]."""
-    return np.pi if yes else 0.0
 
 
 def load_on_leg(standing: Formed, leg: int, thing: Thing, *, marks: bool = True) -> Load:
@@ -432,3 +426,8 @@ def _middle_of_solid_mm(shape: Formed) -> tuple[float, float]:
 
 def _turn(angle: float) -> Floats:
     return np.array([[cos(angle), -sin(angle)], [sin(angle), cos(angle)]])
+
+
+def _half_turn_if(yes: bool) -> float:
+    """Return half a turn or none. [rad]."""
+    return np.pi if yes else 0.0
