@@ -155,8 +155,8 @@ def test_sunk_slots_and_the_rib_between_them():
     slot = letter("slot", rectangle(0, 0, 1.8, 30), sunk=True, height_mm=2, root_mm=0, rim_mm=0)
     made = planned(slot)
     ribs = planned(
-        letter("left", rectangle(0, 0, 10, 30), sunk=True),
-        letter("right", rectangle(13, 0, 23, 30), sunk=True),
+        letter("left", rectangle(0, 0, 10, 30), sunk=True, height_mm=2),
+        letter("right", rectangle(13, 0, 23, 30), sunk=True, height_mm=2),
     )
 
     assert codes(check_stroke(made)) == ["gap-narrow"]
