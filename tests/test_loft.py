@@ -1,5 +1,6 @@
 """Lofted solids: closed by construction, drafted and rounded as promised, equal to closed forms."""
 
+import itertools
 from math import pi, radians, sqrt, tan
 
 import numpy as np
@@ -11,6 +12,7 @@ from outlines import as_multi, outlines, rectangle, regular
 from shapely.affinity import rotate, scale, translate
 
 from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.solid.band import Band
 from moldgen.solid.contour import clean_pieces
 from moldgen.solid.ease import eased, steepest
 from moldgen.solid.loft import Surface, add_wall, inset, narrow_places, too_narrow
@@ -371,3 +373,22 @@ def test_a_word_of_many_letters_costs_its_letters():
     assert len(raised(two, wall_of(4, 5, 0.5, 0.5)).triangles) == pytest.approx(
         2 * len(raised(word, wall_of(4, 5, 0.5, 0.5)).triangles), rel=0.01
     )
+
+
+def test_a_surface_settles_between_the_contours_it_is_told_to_hold():
+    """A step that is too steep sinks until it leans enough; both flats stay where they are."""
+    surface = Surface()
+    since = surface.mark()
+    levels = [surface.add_contour(rectangle(20 - d, 20 - d), z) for d, z in _TOO_STEEP]
+    for outer, inner in itertools.pairwise(levels):
+        band = Band(run_mm=0.5, rise_mm=1.0, steepest=1e9, outward=False)
+        surface.fill_band(outer, inner, band)
+    found = surface.ease(since, (levels[0], levels[-1]), limit=4.0)
+    heights = surface.mesh().points_mm[:, 2]
+    assert found.slope <= 4.0 + 1e-9
+    assert found.moved_mm == pytest.approx(1.0, rel=1e-2)
+    np.testing.assert_allclose(heights, np.repeat([0.0, 2.0, 4.0], 4), atol=2e-3)
+
+
+_TOO_STEEP = ((0.0, 0.0), (1.0, 3.0), (3.0, 4.0))
+"""Square sides taken off, and heights: the first wall rises 6 to 1. [mm]."""

@@ -109,7 +109,12 @@ def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> Pat
 
 
 def _beyond(patch: Patch, band: Band) -> tuple[NDArray[np.int64], float]:
-    """Return the triangles beyond a limit, and by what share of it the worst one is."""
+    """Return the triangles beyond a limit, and by what share of it the worst one is.
+
+    Where rounding turned a triangle over no more can be done, and any other patch is better.
+    """
+    if twice_areas(patch.faces, patch.points_mm[:, :2]).min(initial=1.0) <= 0:
+        return np.empty(0, np.int64), np.inf
     excess = _excess(patch.faces, patch.points_mm, abs(band.rise_mm) / band.run_mm, band.steepest)
     return np.flatnonzero(excess > 1), float(excess.max(initial=0.0))
 

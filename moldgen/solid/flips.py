@@ -269,4 +269,4 @@ def _slope(plan: Plan, heights: Plan, a: int, b: int, c: int) -> float:
     across = np.hypot(u * vx - v * ux, u * vy - v * uy)
     if across == 0.0:
         return 0.0
-    return float(across) / max(ux * vy - uy * vx, 1e-300)
+    return float(across / max(ux * vy - uy * vx, 1e-300))
