@@ -17,7 +17,7 @@ def dwell_steps(
     first, then = (outside, inside) if n_sides % 2 else (inside, outside)
     way = "between the elements" if sides == 2 else f"over the element, {first} down"
     steps = [
-        "Take the film off.",
+        "Take the film off, scrape the sawn edges smooth, and mark the line with a washable pen.",
         f"Lay the line {way}, and heat {clock(side_s)}.",
     ]
     faces = (then, first)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from moldgen.bend.flat import BendLine, Layout
+from moldgen.bend.part import USUAL_RADIUS
 from moldgen.finding import Finding, Severity
 from moldgen.stock.strip_heater import StripHeater
 
@@ -104,13 +105,13 @@ def _radius(layout: Layout, line: BendLine) -> Iterator[Finding]:
         advice = "Heat it longest, fold it slowly, or give the fold a wider gap."
     elif ratio < limit:
         says, advice = "the inside radius is less than the thickness", "Make it at least that."
-    elif ratio < 2.0:
+    elif ratio < USUAL_RADIUS and line.bend.gap_mm is None:
         yield Finding(
             code="radius-small",
             severity=Severity.NOTE,
             says="two thicknesses are the usual inside radius",
             measured=line.radius_mm,
-            limit=2 * T,
+            limit=USUAL_RADIUS * T,
             unit="mm",
             subject=line.name,
             basis=PRACTICE,

@@ -110,6 +110,7 @@ def heat_table(
     sides_s = np.geomspace(*_SIDES_s, 34 * fine)
     hot, away = faces_of(heater, room_degC)
     profile: Array = np.full((len(sides_s), _CELLS), room_degC)
+    turned_degC: Array = np.full(len(sides_s), room_degC)
     ends, fronts, backs = [], [], []
     for _ in range(1 if heater.sides == 2 else _MOST_SIDES):
         course = march(
@@ -117,7 +118,9 @@ def heat_table(
         )
         ends.append(course.profiles_degC[-1])
         fronts.append(course.fronts_degC.max(axis=0))
-        backs.append(course.backs_degC.max(axis=0))
+        # A face just turned away from the element is at first as hot as it was over it.
+        backs.append(np.maximum(course.backs_degC.max(axis=0), turned_degC))
+        turned_degC = course.fronts_degC[-1]
         profile = ends[-1][:, ::-1]
     far = np.maximum.accumulate(np.stack(backs), axis=0)
     near = np.maximum.accumulate(np.stack(fronts), axis=0)
