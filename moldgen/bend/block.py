@@ -192,9 +192,7 @@ def _relief(held: Held, sizes: Sizes) -> shapely.Geometry:
     return shapely.buffer(line, deep)
 
 
-def _rail(
-    held: Held, parts: list[shapely.Geometry], left: float, face: float
-) -> shapely.Geometry:
+def _rail(held: Held, parts: list[shapely.Geometry], left: float, face: float) -> shapely.Geometry:
     """Return the plate along the side of the strip: it joins the parts and keeps it square."""
     slot = shapely.box(left, -held.thickness_mm, -held.half_mm, held.thickness_mm)
     middle = held.round_mm(held.inner_mm + held.thickness_mm / 2)

@@ -18,11 +18,13 @@ from manifold3d import Manifold
 
 from moldgen.bend.block import Block, Sizes, build_block
 from moldgen.bend.held import Held, build_held
-from moldgen.bend.keyed import cut_long, cut_tall, n_pieces
+from moldgen.bend.keyed import pieces_of
 from moldgen.bend.layout import Layout
 from moldgen.bend.overbend import overbend_of
 from moldgen.bend.part import StripSpec
-from moldgen.bend.prism import LABEL_MM, body, check_printable, label_in, raised
+from moldgen.bend.path import path_of
+from moldgen.bend.prism import LABEL_MM, body, check_printable, label_in, raised, writable
+from moldgen.bend.shape import Formed
 from moldgen.bend.sheet import sheet_solid
 from moldgen.bend.swing import LARGEST_BLOCK_DEG
 from moldgen.errors import SpecError
@@ -199,9 +201,6 @@ def strip_in_jig(jig: Jig) -> Body:
         )
         for k, asked in enumerate(held.shape.path.flat.angles_deg)
     ]
-    from moldgen.bend.path import path_of
-    from moldgen.bend.shape import Formed
-
     path = path_of(held.shape.path.flat, angles)
     shape = Formed(strip=held.strip, path=path, chord_mm=held.shape.chord_mm)
     leg = jig.held_leg - 1
@@ -287,7 +286,7 @@ def _labels(block: Block, top: float) -> Manifold:
     over = overbend_of(held.strip).overbend_deg
     asked = held.strip.bends[held.number - 1].angle_deg
     words = f"bend {held.number}\n{asked:g}+{over:g}°"
-    names = _writable(held.strip.name)
+    names = writable(held.strip.name)
     former = label_in(
         block.former, [*(f"{name}\n{words}" for name in names), words, str(held.number)]
     )
@@ -303,36 +302,11 @@ def _labels(block: Block, top: float) -> Manifold:
     return sum(cuts, Manifold())
 
 
-def _writable(name: str) -> list[str]:
-    """Return a name if the font has all its letters, else nothing."""
-    from moldgen.outline.text import TextSpec, outline_from_text
-
-    try:
-        outline_from_text(TextSpec(text=name, height_mm=5.0))
-    except SpecError:
-        return []
-    return [name]
-
-
 def _pieces(name: str, solid: Manifold, block: Block, printer: Printer) -> tuple[Body, ...]:
-    x0, _, _, x1, _, _ = solid.bounding_box()
-    parts = [solid]
-    if n_pieces(x1 - x0, printer) > 1:
-        _, low, _, high = block.base
-        band = (low, high - block.sizes.clearance_mm)
-        keep = (min(block.former.bounds[0], 0.0) - 8.0, x1)
-        parts = list(cut_long(solid, printer, band_mm=band, keep_mm=keep).pieces)
-    pieces: list[Manifold] = []
-    pins: list[Manifold] = []
-    for part in parts:
-        split = cut_tall(part, printer)
-        pieces += split.pieces
-        pins += split.pins
-    if len(pieces) == 1:
-        return (body(name, pieces[0], doing=f"building {name}"),)
-    named = [body(f"{name} piece {k}", part, doing="splitting") for k, part in enumerate(pieces, 1)]
-    named += [body(f"{name} pin {k}", pin, doing="splitting") for k, pin in enumerate(pins, 1)]
-    return tuple(named)
+    _, low, _, high = block.base
+    band = (low, high - block.sizes.clearance_mm)
+    keep = (min(block.former.bounds[0], 0.0) - 8.0, solid.bounding_box()[3])
+    return pieces_of(name, solid, printer, band_mm=band, keep_mm=keep)
 
 
 def _findings(block: Block, spec: JigSpec, n_bodies: int) -> list[Finding]:

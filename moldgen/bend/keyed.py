@@ -9,7 +9,8 @@ import shapely
 from manifold3d import Manifold
 from shapely import Polygon
 
-from moldgen.bend.prism import longest_mm, raised
+from moldgen.bend.prism import body, laid_out, longest_mm, raised
+from moldgen.solid.mesh import Body
 from moldgen.stock import Printer
 
 KEY_CLEARANCE_MM = 0.2
@@ -34,6 +35,35 @@ class Split:
 
     pieces: tuple[Manifold, ...]
     pins: tuple[Manifold, ...] = ()
+
+
+def pieces_of(
+    name: str,
+    solid: Manifold,
+    printer: Printer,
+    *,
+    band_mm: tuple[float, float],
+    keep_mm: tuple[float, float] = (0.0, 0.0),
+) -> tuple[Body, ...]:
+    """Return a solid as the bodies that the printer takes, side by side, pins last.
+
+    Parameters
+    ----------
+    band_mm, keep_mm
+        Where keys may go and where it is not cut; see `cut_long`. [mm]
+    """
+    x0, _, _, x1, _, _ = solid.bounding_box()
+    parts: tuple[Manifold, ...] = (solid,)
+    if n_pieces(x1 - x0, printer) > 1:
+        parts = cut_long(solid, printer, band_mm=band_mm, keep_mm=keep_mm).pieces
+    split = [cut_tall(part, printer) for part in parts]
+    pieces = [piece for one in split for piece in one.pieces]
+    pins = [pin for one in split for pin in one.pins]
+    if len(pieces) == 1:
+        return (body(name, pieces[0], doing=f"building {name}"),)
+    named = [body(f"{name} piece {k}", part, doing="splitting") for k, part in enumerate(pieces, 1)]
+    named += [body(f"{name} pin {k}", pin, doing="splitting") for k, pin in enumerate(pins, 1)]
+    return laid_out(named)
 
 
 def n_pieces(length_mm: float, printer: Printer) -> int:

@@ -12,6 +12,7 @@ import shapely
 from manifold3d import CrossSection, FillRule, Manifold
 from shapely.affinity import translate
 
+from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.text import Align, TextSpec, outline_from_text
 from moldgen.solid.mesh import Body, Mesh
@@ -28,6 +29,8 @@ MARGIN_MM = 3.0
 """Left free along every edge of the printer's bed. [mm]."""
 STEEPEST_DEG = 45.0
 """Walls that lean out further than this from upright need support; common practice. [°]."""
+APART_MM = 8.0
+"""Between bodies that are printed together. [mm]."""
 TIDY_MM = 1e-4
 """Corners nearer to a straight line than this are left out. [mm]."""
 
@@ -100,6 +103,27 @@ def _heart(region: shapely.Geometry) -> shapely.Point:
     return shapely.Point(shapely.maximum_inscribed_circle(largest).coords[0])
 
 
+def laid_out(bodies: Sequence[Body]) -> tuple[Body, ...]:
+    """Return bodies side by side along x, none over another."""
+    placed, at = [], None
+    for one in bodies:
+        low, high = one.mesh.bounds_mm
+        shift = 0.0 if at is None else at - low[0]
+        moved = Mesh(one.mesh.points_mm + np.array([shift, 0.0, 0.0]), one.mesh.triangles.copy())
+        placed.append(Body(one.name, moved))
+        at = high[0] + shift + APART_MM
+    return tuple(placed)
+
+
+def writable(name: str) -> list[str]:
+    """Return a name if the font has all its letters, else nothing."""
+    try:
+        outline_from_text(TextSpec(text=name, height_mm=5.0))
+    except SpecError:
+        return []
+    return [name]
+
+
 def fits_bed(mesh: Mesh, printer: Printer) -> bool:
     """Return whether a body fits the printer as it lies, either way round."""
     width, depth, height = mesh.bounds_mm[1] - mesh.bounds_mm[0]
@@ -117,12 +141,15 @@ def longest_mm(printer: Printer) -> float:
 def steepest_overhang_deg(mesh: Mesh) -> float:
     """Return how far the worst wall leans out from upright, the bed left out. [°].
 
-    0 is an upright wall, 90 a ceiling.
+    0 is an upright wall, 90 a ceiling. The ceilings of letters sunk into the bed's side are left
+    out as well: a stroke is bridged.
     """
     areas = np.maximum(mesh.areas_mm2, 1e-12)
     down = -mesh.area_vectors_mm2[:, 2] / areas
     low = mesh.points_mm[:, 2].min()
-    on_bed = mesh.corners_mm[:, :, 2].max(axis=1) < low + 1e-6
+    heights = mesh.corners_mm[:, :, 2] - low
+    on_bed = heights.max(axis=1) < 1e-6
+    on_bed |= np.abs(heights - LABEL_MM).max(axis=1) < 1e-6
     # Slivers of hardly any area have no direction worth the name.
     lean = np.where(on_bed | (mesh.areas_mm2 < 1e-4), 0.0, down)
     return float(np.degrees(np.arcsin(np.clip(lean.max(initial=0.0), 0.0, 1.0))))
