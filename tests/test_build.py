@@ -16,6 +16,7 @@ from moldgen.errors import SpecError
 from moldgen.mold.build import (
     CLEARANCE_MM,
     build_raw_mold,
+    check_wall_made,
     even_height_mm,
     flat_region,
     outer_region,
@@ -23,6 +24,7 @@ from moldgen.mold.build import (
     widest_half_mm,
 )
 from moldgen.mold.features import Direction, Feature, ReadAt
+from moldgen.solid.surface import Steepest
 from moldgen.solid.topology import topology_of
 
 
@@ -302,3 +304,19 @@ def test_flats_are_flat():
         on = up & shapely.contains_xy(inner, *middles[:, :2].T)
         assert on.any()
         np.testing.assert_allclose(mesh.corners_mm[on][..., 2], plan.z_flat_mm, atol=1e-12)
+
+
+def test_a_wall_that_lost_its_draft_is_told():
+    """A wall made at 4.5 degrees for 5 is a caution with its place; one at 4.95 is none."""
+    lost = Steepest(slope=1 / tan(radians(4.5)), where_mm=(1.0, 2.0, 3.0), moved_mm=0.0)
+    (finding,) = check_wall_made("letters", 5.0, lost)
+    assert (finding.code, finding.where_mm) == ("draft-not-kept", (1.0, 2.0, 3.0))
+    assert finding.measured == pytest.approx(4.5)
+    kept = Steepest(slope=1 / tan(radians(4.95)), where_mm=(0.0, 0.0, 0.0), moved_mm=0.0)
+    assert list(check_wall_made("letters", 5.0, kept)) == []
+
+
+def test_an_eased_wall_is_told():
+    """Heights moved by more than 0.02 mm are a note."""
+    eased = Steepest(slope=1.0, where_mm=(0.0, 0.0, 0.0), moved_mm=0.05)
+    assert [f.code for f in check_wall_made("letters", 5.0, eased)] == ["wall-eased"]

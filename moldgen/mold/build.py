@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import radians, tan
+from math import atan, degrees, radians, tan
 
 import shapely
 from shapely import MultiPolygon, STRtree
@@ -15,9 +15,16 @@ from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
 from moldgen.solid.loft import Contour, Loop, Surface, Walled, add_wall, inset, too_narrow
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.profile import Profile
+from moldgen.solid.surface import Steepest
 
 FLOOR_MM = 1.2
 """Least plastic between the floor of a recess and the table: six layers of 0.2 mm. [mm]."""
+
+DRAFT_KEPT_DEG = 0.1
+"""How much less than stated a wall may lean before it is told. [°]."""
+
+OFF_PROFILE_MM = 0.02
+"""How far a wall may leave its exact profile before it is told. [mm]."""
 
 CLEARANCE_MM = 0.01
 """Least distance kept between a feature and the edge of the flat it stands on. [mm]."""
@@ -68,7 +75,10 @@ def build_raw_mold(bodies: Sequence[Feature], *, chord_mm: float = 0.01) -> RawM
     return RawMold(
         tuple(body.surface.mesh() for body in built),
         tuple(plan for body in built for plan in body.plans),
-        tuple(finding for body in bodies for finding in check_reach(body)),
+        (
+            *(finding for body in bodies for finding in check_reach(body)),
+            *(finding for body in built for finding in body.findings),
+        ),
     )
 
 
@@ -119,6 +129,7 @@ class _Body:
         self.chord_mm = chord_mm
         self.surface = Surface()
         self.plans: list[FeaturePlan] = []
+        self.findings: list[Finding] = []
 
     def build(self, body: Feature) -> _Body:
         walled = self._add(body, parent="", z_mm=0.0)
@@ -139,6 +150,7 @@ class _Body:
         )
         level = z_mm - feature.wall.height_mm if sunk else z_mm + feature.wall.height_mm
         self._note(feature, parent, walled, z_mm, level)
+        self.findings.extend(check_wall_made(feature.name, feature.wall.draft_deg, walled.steepest))
         refuse_leaving(feature, walled.inner.region)
         children = [self._add(child, parent=feature.name, z_mm=level) for child in feature.children]
         for piece, cut_out in _stand_on(walled.inner, children):
@@ -160,6 +172,40 @@ class _Body:
             z_flat_mm=level_mm,
         )
         self.plans.append(plan)
+
+
+def check_wall_made(name: str, draft_deg: float, steepest: Steepest) -> Iterator[Finding]:
+    """Find where a wall of the finished triangles keeps less than its draft, or was eased for it.
+
+    Both happen only where strokes or gaps run out into each other in a very small space.
+    """
+    made_deg = degrees(atan(1 / steepest.slope)) if steepest.slope > 0 else 90.0
+    if made_deg < draft_deg - DRAFT_KEPT_DEG:
+        yield Finding(
+            code="draft-not-kept",
+            severity=Severity.CAUTION,
+            says="a small piece of the wall leans less than stated",
+            measured=made_deg,
+            limit=draft_deg,
+            unit="°",
+            where_mm=steepest.where_mm,
+            subject=name,
+            basis="measured on the finished triangles",
+            advice="Widen the narrow stroke or gap there, or round the corner.",
+        )
+    if steepest.moved_mm > OFF_PROFILE_MM:
+        yield Finding(
+            code="wall-eased",
+            severity=Severity.NOTE,
+            says="a height inside the wall was moved so that the wall keeps its draft",
+            measured=steepest.moved_mm,
+            limit=OFF_PROFILE_MM,
+            unit="mm",
+            where_mm=steepest.where_mm,
+            subject=name,
+            basis="geometry of the drafted wall where strokes or gaps run out",
+            advice="Nothing to do: it does not show on the part.",
+        )
 
 
 def refuse_unbuildable(feature: Feature, z_mm: float) -> None:

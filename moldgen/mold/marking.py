@@ -321,9 +321,10 @@ def _blocks(lines: Sequence[str], arrow: bool) -> Iterator[tuple[MultiPolygon, b
 
     With each goes whether it holds the words.
     """
-    for height in LETTER_HEIGHTS_MM if lines else ():
-        spec = TextSpec(text="\n".join(lines), height_mm=height, chord_mm=0.03)
-        text = outline_from_text(spec).region
+    tallest = LETTER_HEIGHTS_MM[0]
+    words = _words(lines, tallest) if lines else None
+    for height in LETTER_HEIGHTS_MM if words else ():
+        text = scale(words, height / tallest, height / tallest, origin=(0, 0))
         parts = [text]
         if arrow:
             x0, y0, _, y1 = text.bounds
@@ -332,6 +333,11 @@ def _blocks(lines: Sequence[str], arrow: bool) -> Iterator[tuple[MultiPolygon, b
         yield _mirrored(parts), True
     if arrow:
         yield _mirrored([_arrow(8.0)]), False
+
+
+def _words(lines: Sequence[str], height_mm: float) -> MultiPolygon:
+    spec = TextSpec(text="\n".join(lines), height_mm=height_mm, chord_mm=0.03)
+    return outline_from_text(spec).region
 
 
 def _arrow(height_mm: float) -> shapely.Polygon:

@@ -26,7 +26,7 @@ from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Printer, Sheet, Shop, Station
 
-CELLS_PER_BALL = 20
+CELLS_PER_BALL = 16
 """Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
 
 
