@@ -15,6 +15,7 @@ from moldgen.finding import Severity
 from moldgen.job import CheckWords, Job, job_from_words, load_job
 from moldgen.job.names import with_names
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
+from moldgen.pipeline import first_use
 from moldgen.pipeline.features import local_thickness_mm, resolve_features, stroke_mm
 from moldgen.pipeline.mold import build_mold, setting_of
 from moldgen.solid.read_mesh import load_mesh
@@ -276,3 +277,14 @@ def test_a_missing_part_is_one_sentence(tmp_path):
     words = CheckWords(file="nothing.stl")
     with pytest.raises(MoldgenError, match=r"nothing\.stl"):
         pipeline.check(tmp_path / "nothing.stl", words=words, shop=SHOP, progress=print)
+
+
+@pytest.mark.parametrize(("kept", "told"), [(False, ["1/6 x (first use"]), (True, ["1/6 x"])])
+def test_first_use_is_told(kept, told, tmp_path, monkeypatch):
+    """While nothing compiled is kept on the machine, every stage says why it takes so long."""
+    if kept:
+        (tmp_path / "ball._touch-1.py311.nbi").write_bytes(b"")
+    monkeypatch.setattr(first_use, "kept_folder", lambda: tmp_path)
+    stages = []
+    first_use.telling_first_use(stages.append)("1/6 x")
+    assert [stage.split(":")[0] for stage in stages] == told

@@ -14,6 +14,7 @@ from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents import LowPlace, VentSpec, low_places
 from moldgen.pipeline.features import resolve_features
 from moldgen.pipeline.files import body_pictures, check_report, mold_files, slug
+from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.layout import drill_list
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.mold import Setting, build_mold, relief_for_vents, setting_of
@@ -56,6 +57,7 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
         If the job cannot be made: one sentence that says what to change.
     """
     job = with_names(job)
+    progress = telling_first_use(progress)
     progress("1/6 reading outlines")
     setting = setting_of(job, shop)
     resolved = resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
@@ -86,6 +88,7 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     MoldgenError
         If the file cannot be read, or a name is not in stock.
     """
+    progress = telling_first_use(progress)
     progress("1/4 reading the part")
     setting = Setting(
         sheet=Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm),

@@ -1,0 +1,32 @@
+"""Whether the compiled loops are ready, or the first use will take its time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+FIRST_USE = "first use: compiling once, up to a minute"
+
+Progress = Callable[[str], None]
+
+
+def telling_first_use(progress: Progress) -> Progress:
+    """Return a progress that says so, at every stage, while the loops are being compiled."""
+    if not is_first_use():
+        return progress
+    return lambda stage: progress(f"{stage} ({FIRST_USE})")
+
+
+def is_first_use() -> bool:
+    """Tell whether the compiled loops are not yet kept on this machine.
+
+    One loop stands for all: they are compiled and kept together by the first mold.
+    """
+    return not any(kept_folder().glob("ball._touch-*.nbi"))
+
+
+def kept_folder() -> Path:
+    """Return where the compiled loops are kept."""
+    from moldgen.solid.ball import _touch
+
+    return Path(_touch.stats.cache_path)
