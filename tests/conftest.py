@@ -1,7 +1,15 @@
-"""Shared by every test: the loader of published tables."""
+"""Shared by every test: the loader of published tables, and how far properties are searched."""
 
 import csv
 from pathlib import Path
+
+from hypothesis import settings
+
+# The same examples in every run, so that a change that fails, fails for everybody. To search
+# further: pytest --hypothesis-profile=search.
+settings.register_profile("steady", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None, max_examples=400)
+settings.load_profile("steady")
 
 PUBLISHED = Path(__file__).parent / "published"
 
