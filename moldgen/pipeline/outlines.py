@@ -119,7 +119,7 @@ def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground)
 def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> Laid:
     region, parts, findings = _drawn(outline, ground.folder, name)
     sized = _sized(outline, region)
-    factor = _widths(sized) / _widths(region)
+    factor = _growth(region, sized)
     anchor = (0.0, 0.0) if outline.place is Placed.AS_DRAWN else _middle(sized)
 
     def put(part: MultiPolygon) -> MultiPolygon:
@@ -132,19 +132,10 @@ def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> Laid:
     return Laid(put(region), tuple((word, put(part)) for word, part in parts), findings)
 
 
-def _widths(region: MultiPolygon) -> _Pair:
-    x0, y0, x1, y1 = region.bounds
-    return _Pair(x1 - x0, y1 - y0)
-
-
-class _Pair(tuple[float, float]):
-    """Two lengths that can be divided by two others."""
-
-    def __new__(cls, x: float, y: float) -> _Pair:
-        return super().__new__(cls, (x, y))
-
-    def __truediv__(self, other: _Pair) -> tuple[float, float]:
-        return self[0] / other[0], self[1] / other[1]
+def _growth(before: MultiPolygon, after: MultiPolygon) -> tuple[float, float]:
+    """Return by how much an outline was scaled along x and along y."""
+    (a0, b0, a1, b1), (c0, d0, c1, d1) = before.bounds, after.bounds
+    return (c1 - c0) / (a1 - a0), (d1 - d0) / (b1 - b0)
 
 
 def _middle(region: MultiPolygon) -> Place:
