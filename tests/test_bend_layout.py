@@ -290,3 +290,12 @@ def test_what_the_heater_cannot_do_is_found(changed, expected):
     changed = {"bends": (Bend(angle_deg=90), Bend(angle_deg=95))} | changed
     found = heater_findings(build_layout(strip(**changed)), HEATER)
     assert {finding.code: finding.severity for finding in found} == expected
+
+
+def test_a_middle_leg_is_measured_to_its_neighbor_when_that_is_bent():
+    """Both lines of a short middle leg are too near the other's tangent line."""
+    short = build_layout(strip(legs_mm=(80, 32.0, 60), bends=(Bend(angle_deg=90),) * 2))
+    rooms = [finding.measured for finding in heater_findings(short, HEATER)]
+    line = short.lines[0]
+    wanted = short.flats_mm[1] + line.allowance_mm / 2
+    assert rooms == pytest.approx([wanted, wanted])

@@ -59,9 +59,7 @@ def test_cells_converge_in_second_order(error):
 def test_time_steps_alone_converge_faster_than_first_order():
     """Against very many steps on the same cells; the jump at the start costs half an order."""
     face = Face(glows=((700.0, 0.15),))
-    ends = [
-        _last(8, n, fourier=3, front=face, start=20.0).profiles_degC[-1] for n in (20, 40, 600)
-    ]
+    ends = [_last(8, n, fourier=3, front=face, start=20.0).profiles_degC[-1] for n in (20, 40, 600)]
     coarse, fine = (np.abs(end - ends[-1]).max() for end in ends[:2])
     assert log2(coarse / fine) > 1.4
 
@@ -112,6 +110,20 @@ def test_what_a_face_takes_up_is_what_the_sheet_holds():
     )
     held = melting.enthalpy(course.profiles_degC[[0, -1], 0]).sum(axis=-1) * 950 * L / 10
     assert held[1] - held[0] == pytest.approx(5000 * 300, rel=2e-3)
+
+
+def test_nothing_is_lost_in_long_steps_either():
+    """Steps in which a cell melts from end to end still hold what the face took up."""
+    melting = Matter(
+        conductivity_W_mK=0.25, density_kg_m3=950, heat_J_kgK=2200, hot_J_kgK=2500,
+        changes_degC=130, melting_J_kg=200e3,
+    )  # fmt: skip
+    body = stack((melting, L, 4))
+    course = march(
+        body, 60.0, front=Face(flux_W_m2=20000), back=INSULATED, duration_s=60, n_steps=6
+    )
+    held = melting.enthalpy(course.profiles_degC[[0, -1], 0]).sum(axis=-1) * 950 * L / 4
+    assert held[1] - held[0] == pytest.approx(20000 * 60, rel=0.015)
 
 
 def test_melting_takes_the_heat_it_should():

@@ -199,7 +199,7 @@ def heater_from_timed_strip(
 
     def short_s(element_degC: float) -> float:
         hotter = replace(heater, element_degC=element_degC)
-        table = heat_table(strip.thickness_mm, hotter, plastic, ROOM_degC)
+        table = heat_table(strip.thickness_mm, hotter, plastic, ROOM_degC, n_sides)
         found_s = table.side_s(n_sides, *wanted)
         return side_s - (1e6 if found_s is None else found_s)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from moldgen.bend.dwell_words import dwell_steps
 from moldgen.bend.part import FOLD_DEG, Bend, StripSpec
-from moldgen.bend.strip_heat import HeatTable, heat_table, hold_times_s
+from moldgen.bend.strip_heat import HeatTable, heat_table, hold_table
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.physics.heating import Matter
@@ -22,6 +22,7 @@ WOOD = Matter(conductivity_W_mK=0.14, density_kg_m3=750, heat_J_kgK=1700)
 WITHIN = 0.3
 """Share by which a dwell may be wrong: specific heat 15 %, absorbed share 20 %, heater 15 %, in
 quadrature; derived. A timed strip narrows it (`timed_heater`)."""
+_MOST_SIDES = 8
 _TURNED_mm = 2.5
 """From this thickness on a strip is turned over; common practice, no source."""
 _QUICKEST_TURN_s = 30.0
@@ -114,12 +115,12 @@ def dwell(
     Heat moves through the thickness only; what flows sideways out of the soft strip, and light
     that goes deep into clear plastic, are within the band. Try a test strip first.
     """
-    table = heat_table(strip.thickness_mm, heater, plastic, room_degC)
-    n_sides, side_s = _chosen(strip, bend, heater, plastic, table)
+    few, n_sides, side_s = _chosen(strip, bend, heater, plastic, room_degC)
+    table = heat_table(strip.thickness_mm, heater, plastic, room_degC, few)
     profile = table.at(table.ends, n_sides, side_s)
     hottest_degC = float(table.at(table.hottest, n_sides, side_s))
-    limit_degC = bending_window(plastic).upper_degC
-    hold_s, slow_s = hold_times_s(profile, strip.thickness_mm / 1000, plastic, jig, room_degC)
+    holds = hold_table(strip.thickness_mm, heater, plastic, room_degC, jig, n_sides, few)
+    hold_s, slow_s = holds.at(side_s)
     return Dwell(
         side_s=side_s,
         n_sides=n_sides,
@@ -130,7 +131,7 @@ def dwell(
         target_degC=target_degC(bend, plastic),
         mean_degC=float(profile.mean()),
         coldest_degC=float(profile.min()),
-        limit_degC=limit_degC,
+        limit_degC=bending_window(plastic).upper_degC,
         hottest_degC=hottest_degC,
         back_degC=float(table.at(table.backs, n_sides, side_s)),
         steps=dwell_steps(bend, side_s=side_s, n_sides=n_sides, hold_s=hold_s, sides=heater.sides),
@@ -174,27 +175,43 @@ def least_sides(thickness_mm: float, bend: Bend, heater: StripHeater) -> int:
 
 
 def _chosen(
-    strip: StripSpec, bend: Bend, heater: StripHeater, plastic: Plastic, table: HeatTable
-) -> tuple[int, float]:
-    """Return the fewest sides whose faces bear it, or suffer least, and the time of each."""
+    strip: StripSpec, bend: Bend, heater: StripHeater, plastic: Plastic, room_degC: float
+) -> tuple[int, int, float]:
+    """Return how many sides were followed, how many to heat, and for how long each.
+
+    The usual number, if the faces bear it; else the fewest that they bear, or bear best.
+    """
+    usual = least_sides(strip.thickness_mm, bend, heater)
+    most = 1 if heater.sides == 2 else _MOST_SIDES
     wanted = target_degC(bend, plastic), coldest_degC(bend, plastic)
     limit_degC = bending_window(plastic).upper_degC
-    least = None
-    first = least_sides(strip.thickness_mm, bend, heater)
-    for n_sides in range(first, len(table.ends) + 1):
+    best = None
+    for few in dict.fromkeys((usual, most)):
+        table = heat_table(strip.thickness_mm, heater, plastic, room_degC, few)
+        best = _best(table, range(usual, few + 1), wanted, limit_degC)
+        if best and best[0] <= limit_degC:
+            break
+    if best is None:
+        short_K = float(table.short_K(*wanted).min())
+        raise _too_cool(strip, heater, plastic, wanted[0], wanted[0] - short_K)
+    return few, *best[1:]
+
+
+def _best(
+    table: HeatTable, numbers: range, wanted: tuple[float, float], limit_degC: float
+) -> tuple[float, int, float] | None:
+    """Return hottest face, number and time of the first sides below the limit, or the least."""
+    best = None
+    for n_sides in numbers:
         side_s = table.side_s(n_sides, *wanted)
-        if side_s is None or (least and side_s < _QUICKEST_TURN_s):
+        if side_s is None or (best and side_s < _QUICKEST_TURN_s):
             continue
         peak_degC = float(table.at(table.hottest, n_sides, side_s))
-        if least is None or peak_degC < least[0] - 0.5:
-            least = (peak_degC, n_sides, side_s)
+        if best is None or peak_degC < best[0] - 0.5:
+            best = (peak_degC, n_sides, side_s)
         if peak_degC <= limit_degC:
             break
-    if least is None:
-        raise _too_cool(
-            strip, heater, plastic, wanted[0], wanted[0] - float(table.short_K(*wanted).min())
-        )
-    return least[1:]
+    return best
 
 
 def _doubts(heater: StripHeater, plastic: Plastic, hottest_degC: float) -> Iterator[Finding]:

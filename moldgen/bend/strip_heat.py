@@ -21,9 +21,9 @@ _STILL_AIR_W_m2K = 8.0
 _CONTACT_W_m2K = 300.0
 """Between a contact bar and the strip lying on it; generic, from memory."""
 _JIG_m = 0.02
+_JIG_CELLS = 10
 _CELLS = 10
 _STEPS = 12
-_MOST_SIDES = 8
 _SIDES_s = (4.0, 1800.0)
 """Shortest and longest time of a side that is looked at."""
 
@@ -102,9 +102,9 @@ class HeatTable:
 
 @lru_cache(maxsize=32)
 def heat_table(
-    thickness_mm: float, heater: StripHeater, plastic: Plastic, room_degC: float
+    thickness_mm: float, heater: StripHeater, plastic: Plastic, room_degC: float, most_sides: int
 ) -> HeatTable:
-    """Follow a strip through all numbers of sides and times of a side at once."""
+    """Follow a strip through numbers of sides up to a most, for all times of a side at once."""
     body = stack((matter_of(plastic), thickness_mm / 1000, _CELLS))
     fine = 2 if body.melts else 1
     sides_s = np.geomspace(*_SIDES_s, 34 * fine)
@@ -112,7 +112,7 @@ def heat_table(
     profile: Array = np.full((len(sides_s), _CELLS), room_degC)
     turned_degC: Array = np.full(len(sides_s), room_degC)
     ends, fronts, backs = [], [], []
-    for _ in range(1 if heater.sides == 2 else _MOST_SIDES):
+    for _ in range(most_sides):
         course = march(
             body, profile, front=hot, back=away, duration_s=sides_s, n_steps=_STEPS * fine
         )
@@ -127,24 +127,56 @@ def heat_table(
     return HeatTable(sides_s=sides_s, ends=np.stack(ends), hottest=np.maximum(near, far), backs=far)
 
 
-def hold_times_s(
-    profile: Array, thickness_m: float, plastic: Plastic, jig: Matter, room_degC: float
-) -> tuple[float, float]:
-    """Return the time to stiffen with the inside on the jig, and with air on both faces."""
-    sheet = (matter_of(plastic), thickness_m, _CELLS)
-    on_jig = stack((jig, _JIG_m, 10), sheet)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HoldTable:
+    """Times to stiffen, inside on the jig and in air alone, by the time of a side."""
+
+    sides_s: Array
+    on_jig_s: Array
+    in_air_s: Array
+
+    def at(self, side_s: float) -> tuple[float, float]:
+        """Return both for a time of a side. [s]."""
+        on_jig_s = np.interp(side_s, self.sides_s, self.on_jig_s)
+        return float(on_jig_s), float(np.interp(side_s, self.sides_s, self.in_air_s))
+
+
+@lru_cache(maxsize=32)
+def hold_table(
+    thickness_mm: float,
+    heater: StripHeater,
+    plastic: Plastic,
+    room_degC: float,
+    jig: Matter,
+    n_sides: int,
+    most_sides: int,
+) -> HoldTable:
+    """Follow strips that were heated so many sides until they are stiff, all times at once."""
+    table = heat_table(thickness_mm, heater, plastic, room_degC, most_sides)
+    means = table.ends[n_sides - 1].mean(axis=-1)
+    likely = np.abs(means - plastic.forming_degC) < 100
+    profiles = table.ends[n_sides - 1][likely]
+    sheet = (matter_of(plastic), thickness_mm / 1000, _CELLS)
     # The face heated last is the outside of the bend, away from the jig.
-    start = np.concatenate([np.full(10, room_degC), profile[::-1]])
+    cold = np.full((len(profiles), _JIG_CELLS), room_degC)
+    start = np.concatenate([cold, profiles[:, ::-1]], axis=1)
     air = in_air(room_degC)
-    quick = _stiff_s(on_jig, start, front=Face(), back=air, plastic=plastic)
-    return quick, _stiff_s(stack(sheet), profile, front=air, back=air, plastic=plastic)
+    return HoldTable(
+        sides_s=table.sides_s[likely],
+        on_jig_s=_stiff_s(
+            stack((jig, _JIG_m, _JIG_CELLS), sheet), start, front=Face(), back=air, plastic=plastic
+        ),
+        in_air_s=_stiff_s(stack(sheet), profiles, front=air, back=air, plastic=plastic),
+    )
 
 
-def _stiff_s(body: Stack, start: Array, *, front: Face, back: Face, plastic: Plastic) -> float:
+def _stiff_s(body: Stack, start: Array, *, front: Face, back: Face, plastic: Plastic) -> Array:
     """Return when the hottest part of the sheet, the last layer, falls to where it is stiff."""
     _, sheet = body.layers[-1]
     # A sheet of any thickness that is bent is stiff within this.
     longest_s = 300.0 + 400e3 * float(body.widths_m[sheet].sum())
-    course = march(body, start, front=front, back=back, duration_s=longest_s, n_steps=30)
-    hottest = course.profiles_degC[:, 0, sheet].max(axis=-1)
-    return float(np.interp(-plastic.set_degC, -hottest, course.times_s[:, 0]))
+    durations_s = np.full(len(start), longest_s)
+    course = march(body, start, front=front, back=back, duration_s=durations_s, n_steps=40)
+    hottest = course.profiles_degC[:, :, sheet].max(axis=-1)
+    stiff_s = [np.interp(-plastic.set_degC, -row, course.times_s[:, 0]) for row in hottest.T]
+    return np.array(stiff_s)

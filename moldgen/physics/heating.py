@@ -251,8 +251,8 @@ class _Step:
         inner = 1 / (1 / self.between[:-1] + 1 / self.between[1:])
         self.conduction = np.diag(np.append(inner, 0) + np.insert(inner, 0, 0))
         self.conduction -= np.diag(inner, 1) + np.diag(inner, -1)
-        # Melting bends the enthalpy sharply: the mean heat over a step is then found in rounds.
-        self.rounds = 4 if body.melts else 1
+        # Melting bends the enthalpy sharply: the mean heat over a step is then found from its end.
+        self.rounds = 2 if body.melts else 1
 
     def __call__(self, now: Array, step_s: Array) -> Array:
         matrix = np.repeat(self.conduction[None], len(now), axis=0)
