@@ -29,7 +29,7 @@ from moldgen.stock import Printer
 SHARPEST_DEG = 12.0
 """A sharper point breaks off. [°]."""
 THINNEST_MM = 0.8
-_GRIP_MM = 34.0
+_GRIP_MM = 44.0
 _BLADE_MM = (25.0, 16.0)
 _BLADE_STEP_MM = 0.4
 
@@ -126,12 +126,12 @@ def _points(line: BendLine, spec: AngleGaugeSpec) -> tuple[tuple[float, float], 
     if spec.label:
         rooms = (
             (
-                shapely.box(plate.bounds[0], -half, -_GRIP_MM / 2 + 6, half) & plate,
+                shapely.box(plate.bounds[0], -half, -_GRIP_MM / 2 + 12, half) & plate,
                 "least",
                 limits[0],
             ),
             (
-                shapely.box(_GRIP_MM / 2 - 6, -half, plate.bounds[2], half) & plate,
+                shapely.box(_GRIP_MM / 2 - 12, -half, plate.bounds[2], half) & plate,
                 "most",
                 limits[1],
             ),
@@ -140,7 +140,7 @@ def _points(line: BendLine, spec: AngleGaugeSpec) -> tuple[tuple[float, float], 
             label_in(room, [f"{word}\n{at:g}°", f"{at:g}°"], tallest_mm=5.0)
             for room, word, at in rooms
         ]
-        middle = shapely.box(-_GRIP_MM / 2 + 6, -half, _GRIP_MM / 2 - 6, half)
+        middle = shapely.box(-_GRIP_MM / 2 + 12, -half, _GRIP_MM / 2 - 12, half)
         texts.append(
             label_in(middle, [f"bend\n{line.number}\n{angle:g}°", f"{line.number}"], tallest_mm=6.0)
         )
@@ -181,11 +181,15 @@ def _blades(line: BendLine, spec: AngleGaugeSpec) -> tuple[tuple[float, float], 
         ends = sorted((side * (_GRIP_MM / 2 - 1.0), side * (_GRIP_MM / 2 + length)))
         solid = solid + raised(shapely.box(ends[0], -wide / 2, ends[1], wide / 2), 0.0, limit)
     if spec.label:
-        room = shapely.box(-_GRIP_MM / 2, -wide / 2, _GRIP_MM / 2, wide / 2)
-        text = label_in(
-            room, [f"go {limits[0]:.1f}\nnot {limits[1]:.1f}", f"{gap:.1f}"], tallest_mm=5.0
+        halves = (
+            (shapely.box(-_GRIP_MM / 2, -wide / 2, 0.0, wide / 2), "go", limits[0]),
+            (shapely.box(0.0, -wide / 2, _GRIP_MM / 2, wide / 2), "not", limits[1]),
         )
-        solid = _lettered(solid, [text], thick)
+        texts = [
+            label_in(room, [f"{word}\n{at:.1f}", f"{at:.1f}"], tallest_mm=5.0)
+            for room, word, at in halves
+        ]
+        solid = _lettered(solid, texts, thick)
     return limits, solid
 
 

@@ -73,6 +73,11 @@ class Held:
         return np.array([1.0 if self.left else -1.0, 1.0 if self.marks_up else -1.0])
 
     @property
+    def far_edge(self) -> bool:
+        """Whether the far edge of the strip, as on the flat drawing, lies at the rail."""
+        return bool(np.prod(self.signs) > 0)
+
+    @property
     def pressed_deg(self) -> float:
         """Angle it is pressed to. [°]."""
         return pressed_deg(self.strip, self.number)

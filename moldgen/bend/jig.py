@@ -22,16 +22,13 @@ from moldgen.bend.keyed import pieces_of
 from moldgen.bend.layout import Layout
 from moldgen.bend.overbend import overbend_of
 from moldgen.bend.part import StripSpec
-from moldgen.bend.path import path_of
 from moldgen.bend.prism import LABEL_MM, body, check_printable, label_in, raised, writable
-from moldgen.bend.shape import Formed
-from moldgen.bend.sheet import sheet_solid
 from moldgen.bend.swing import LARGEST_BLOCK_DEG
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.sound import mesh_from_solid, sound
+from moldgen.solid.mesh import Body
+from moldgen.solid.sound import sound
 from moldgen.stock import Printer
 
 _THUMB_MM = (22.0, 16.0)
@@ -140,7 +137,7 @@ class Jig:
     @property
     def far_edge(self) -> bool:
         """Whether the far edge of the strip, as on the flat drawing, lies at the rail."""
-        return bool(np.prod(self.block.held.signs) > 0)
+        return self.block.held.far_edge
 
 
 def build_jig(
@@ -189,37 +186,6 @@ def build_jig(
         whole=whole,
         findings=ranked(findings),
     )
-
-
-def strip_in_jig(jig: Jig) -> Body:
-    """Return the strip as it is pressed, in the place it has in the jig as that is printed."""
-    held = jig.block.held
-    angles = [
-        np.copysign(
-            held.pressed_deg if k + 1 == jig.number else abs(asked) * (k + 1 in held.bent),
-            asked,
-        )
-        for k, asked in enumerate(held.shape.path.flat.angles_deg)
-    ]
-    path = path_of(held.shape.path.flat, angles)
-    shape = Formed(strip=held.strip, path=path, chord_mm=held.shape.chord_mm)
-    leg = jig.held_leg - 1
-    turn = -float(path.headings_rad[leg])
-    turned = shape.moved(turn, (0.0, 0.0))
-    ends = turned.path.ends_mm if held.left else turned.path.starts_mm
-    shift = -ends[leg] - held.signs * np.array([held.half_mm, 0.0])
-    moved = turned.moved(0.0, (float(shift[0]), float(shift[1])))
-    mesh = mesh_from_solid(sheet_solid(moved))
-    x, y, z = mesh.points_mm.T
-    across = held.strip.width_mm - y if jig.far_edge else y
-    points = np.column_stack([x * held.signs[0], z * held.signs[1], jig.spec.rail_mm + across])
-    return Body(held.strip.name, Mesh(points, mesh.triangles.copy()))
-
-
-def as_used(one: Body) -> Body:
-    """Return a body turned from how it is printed to how it is used: standing on its base."""
-    x, y, z = one.mesh.points_mm.T
-    return Body(one.name, Mesh(np.column_stack([x, -z, y]), one.mesh.triangles.copy()))
 
 
 def measured_deg(jig: Jig) -> float:

@@ -128,7 +128,7 @@ def build_press(
     SpecError
         If there is no such bend, or it is not a closed fold.
     """
-    held = build_held(strip, layout, number, bent=bent, hold=spec.hold)
+    held = _folded(strip, layout, number, bent, spec.hold)
     bend = strip.bends[number - 1]
     if not bend.is_fold:
         raise SpecError(
@@ -150,7 +150,7 @@ def build_press(
     ]
     inlay = body(f"{name} insert", insert, doing="building an insert") if insert else None
     bodies = laid_out([*pieces, *([inlay] if inlay else [])])
-    findings = (*_findings(plan, name), *check_printable(bodies, printer))
+    findings = (*_findings(plan, name, spec.base_mm), *check_printable(bodies, printer))
     return Press(
         spec=spec,
         number=number,
@@ -163,6 +163,17 @@ def build_press(
         insert=inlay,
         bodies=bodies,
         findings=ranked(findings),
+    )
+
+
+def _folded(
+    strip: StripSpec, layout: Layout, number: int, bent: Collection[int], hold: str
+) -> Held:
+    """Return the strip so that the leg that is folded over is the shorter one, if it may be."""
+    sides = [hold] if hold else ["left", "right"]
+    both = [build_held(strip, layout, number, bent=bent, hold=side) for side in sides]
+    return min(
+        both, key=lambda held: (held.runs_mm[0] < held.runs_mm[1] - 1e-6, held.end_mm is None)
     )
 
 
@@ -215,7 +226,8 @@ def _tray(plan: _Plan, spec: PressSpec) -> Manifold:
         parts.append(shapely.box(left, low, plan.left_mm, plan.rest_mm))
     room = shapely.buffer(held.region, spec.clearance_mm, join_style="mitre")
     if plan.fence_mm is not None:
-        room = room - shapely.box(left - 1.0, low, plan.left_mm, plan.rest_mm)
+        # The held leg butts against the fence; a longer folded one passes over it.
+        room = room - shapely.box(left - 1.0, low, plan.left_mm, held.thickness_mm / 2)
     solid = shapely.union_all(parts) - room
     top = spec.rail_mm + held.strip.width_mm
     return sound(
@@ -273,7 +285,7 @@ def _insert(plan: _Plan, spec: PressSpec) -> Manifold | None:
     return sound(solid, doing="building an insert")
 
 
-def _findings(plan: _Plan, name: str) -> list[Finding]:
+def _findings(plan: _Plan, name: str, base_mm: float) -> list[Finding]:
     found = []
     if plan.insert_mm == 0.0:
         found.append(
@@ -287,6 +299,20 @@ def _findings(plan: _Plan, name: str) -> list[Finding]:
                 subject=name,
                 basis=_GEOMETRY,
                 advice="Lay in card or sheet metal of that thickness, or a layer of baking paper.",
+            )
+        )
+    below = -plan.held.thickness_mm / 2 - base_mm - plan.held.parts[0].bounds[1]
+    if below > 0:
+        found.append(
+            Finding(
+                code="jig-leg-hangs",
+                severity=Severity.NOTE,
+                says="a leg that is already bent hangs below the tray",
+                measured=below,
+                unit="mm",
+                subject=name,
+                basis=_GEOMETRY,
+                advice="Set the tray at the edge of the bench, or on blocks as high.",
             )
         )
     if plan.fence_mm is None:

@@ -99,6 +99,9 @@ def _placed(words: shapely.Geometry, clear: shapely.Geometry) -> shapely.Geometr
 
 
 def _heart(region: shapely.Geometry) -> shapely.Point:
+    """Return the middle of a region, or of its roomiest place if the middle is outside."""
+    if region.contains(region.centroid):
+        return region.centroid
     largest = max(shapely.get_parts(region), key=lambda part: part.area)
     return shapely.Point(shapely.maximum_inscribed_circle(largest).coords[0])
 

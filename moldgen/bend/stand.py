@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from moldgen.bend.path import Floats
-from moldgen.bend.shape import Formed
+from moldgen.bend.shape import Arc, Formed
 from moldgen.bend.sheet import build_sheet
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
@@ -23,7 +23,8 @@ LEAST_TIP_DEG = 10.0
 TIP_BASIS = "common practice, no source; IEC 60598-1 asks 6° of portable luminaires (from memory)"
 SQUARE_ON_DEG = 30.0
 """Further off square than this, a face is hard to read; common practice, no source. [°]."""
-_CONTACT_MM = 1e-6
+_CONTACT_MM = 0.06
+"""What is less than this above the table touches it: chords stray by a third of it. [mm]."""
 _GRAVITY_M_S2 = 9.80665
 
 
@@ -391,20 +392,28 @@ def _lying(shape: Formed, leg: int, marks_down: bool) -> Formed:
 
 
 def _contact(put: Formed) -> tuple[float, float]:
-    corners = np.concatenate([put.top_mm, put.bottom_mm])
-    low = min(0.0, float(corners[:, 1].min()))
-    touching = corners[corners[:, 1] < low + _CONTACT_MM, 0]
-    touching = np.append(touching, [x for arc in put.arcs for x in _lowest(put, arc.number)])
+    """Return the outermost places that touch: ends of straight faces, and rounds."""
+    parts, along = put.stations
+    straight = parts % 2 == 0
+    half = put.strip.thickness_mm / 2
+    n = int(straight.sum())
+    corners = np.concatenate(
+        [
+            put.path.placed(parts[straight], along[straight], np.full(n, over))
+            for over in (-half, half)
+        ]
+    )
+    rounds = [point for arc in put.arcs for point in _lowest(arc)]
+    every = np.concatenate([corners, np.array(rounds).reshape(-1, 2)])
+    touching = every[every[:, 1] < every[:, 1].min() + _CONTACT_MM, 0]
     return float(touching.min()), float(touching.max())
 
 
-def _lowest(put: Formed, number: int) -> list[float]:
-    """Return where a bend touches the table with its round, if it does."""
-    arc = next(arc for arc in put.arcs if arc.number == number)
+def _lowest(arc: Arc) -> list[tuple[float, float]]:
+    """Return the place where a bend would touch the table with its round, if it has one."""
     low, high = sorted((arc.from_deg, arc.from_deg + arc.sweep_deg))
     down = -90 + 360 * np.ceil((low + 90) / 360)
-    touches = down <= high and abs(arc.center_mm[1] - arc.outer_mm) < 1e-3
-    return [arc.center_mm[0]] if touches else []
+    return [(arc.center_mm[0], arc.center_mm[1] - arc.outer_mm)] if down <= high else []
 
 
 def _volume_mm3(shape: Formed) -> float:
