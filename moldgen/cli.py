@@ -91,7 +91,7 @@ def _command(name: str, words: list[str]) -> int:
     command = COMMANDS[name]
     parser = _parser(name, command)
     try:
-        typed, left = parser.parse_known_intermixed_args(_joined_pull(words))
+        typed, left = parser.parse_known_intermixed_args(_joined_minus(words))
     except SystemExit:  # --help was shown
         return MADE
     if left:
@@ -124,7 +124,7 @@ def _parser(name: str, command: Command) -> Parser:
     if command.form:
         _add_form(parser, _found(command.form))
     if command.makes:
-        _add_wishes(parser, saves=name in ("sign", "tray", "raise"))
+        _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
     if name == "shapes":
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
     if name == "stock":
@@ -150,7 +150,7 @@ def _add_form(parser: Parser, spec: type[Spec]) -> None:
     words = " ".join(f"{line.word.upper()}{' ...' * bool(line.item)}" for line in plain)
     if not all(line.required for line in plain):
         words = f"[{words}]"
-    parser.usage = f"{parser.prog} {words} [options]"
+    parser.usage = " ".join([parser.prog, *([words] if plain else []), "[options]"])
 
 
 def _add_line(group: Any, line: Line) -> None:
@@ -168,7 +168,7 @@ def _add_line(group: Any, line: Line) -> None:
 
 
 def _is_list(line: Line) -> bool:
-    return line.item is not None and line.word in ("formats", "layer")
+    return line.item is not None and line.word in ("formats", "layer", "jigs")
 
 
 def _add_wishes(parser: Parser, *, saves: bool) -> None:
@@ -216,12 +216,15 @@ def _unknown_option(word: str, parser: Parser) -> str:
     return f"{name} is not an option of {parser.prog}. {hint}"
 
 
-def _joined_pull(words: list[str]) -> list[str]:
+_MINUS = {"--pull": re.compile("-[xyz]"), "--angles": re.compile(r"-[\d.].*")}
+
+
+def _joined_minus(words: list[str]) -> list[str]:
     """Return the words with ``--pull -z`` as one, or -z would be taken for an option."""
     joined: list[str] = []
     for word in words:
-        if joined and joined[-1] == "--pull" and re.fullmatch("-[xyz]", word):
-            joined[-1] = f"--pull={word}"
+        if joined and joined[-1] in _MINUS and _MINUS[joined[-1]].fullmatch(word):
+            joined[-1] = f"{joined[-1]}={word}"
         else:
             joined.append(word)
     return joined

@@ -42,6 +42,13 @@ COMMANDS = {
         form="moldgen.job:DrawingWords",
         makes=True,
     ),
+    "bend": Command(
+        about="lay out, heat and bend a strip: marks, dwell times, order, jigs, directions",
+        example="moldgen bend --legs 80,120,60 --angles 90,110 --width 60",
+        run="moldgen.cli_bend:do_bend",
+        form="moldgen.job:BendWords",
+        makes=True,
+    ),
     "make": Command(
         about="make what a job file says",
         example="moldgen make tide-sign.toml",

@@ -15,10 +15,12 @@ from moldgen.cli_words import as_option, moved_paths, spec_from_options, typed_v
 from moldgen.errors import FileError, SpecError
 from moldgen.finding import Severity, worst
 from moldgen.job import (
+    AnyJob,
     CheckWords,
     DrawingWords,
     Job,
     SignWords,
+    StripJob,
     TrayWords,
     drawing_job,
     job_toml,
@@ -54,7 +56,7 @@ def do_mold(
     try:
         job = builder(words)
         if wish.save_job:
-            _save(job, wish, screen)
+            save_job(job, wish, screen)
         if wish.save_job and not wish.also_make:
             return 0
         return _make(job, folder, wish, screen)
@@ -81,6 +83,10 @@ def do_make(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     """Make what a job file says, on this day's sheet and machines if they are given."""
     path = Path(given.get("file", ""))
     job = load_job(path)
+    if isinstance(job, StripJob):
+        from moldgen.cli_bend import make_loaded
+
+        return make_loaded(job, path, given, wish, screen)
     try:
         return _make(changed(job, given), path.parent, wish, screen)
     except SpecError as problem:
@@ -95,14 +101,14 @@ def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     """Check a part that somebody else made."""
     words = spec_from_options(CheckWords, given)
     try:
-        shop = _shop(words.stock, Path())
+        shop = shop_of(words.stock, Path())
         import moldgen.pipeline as pipeline
 
         with Progress(screen) as progress:
             made = pipeline.check(Path(words.file), words=words, shop=shop, progress=progress)
     except SpecError as problem:
         raise as_option(problem, CheckWords) from None
-    return _deliver(made, f"{Path(words.file).stem} check", wish, screen)
+    return deliver(made, f"{Path(words.file).stem} check", wish, screen)
 
 
 def changed(job: Job, given: Mapping[str, Any]) -> Job:
@@ -130,21 +136,23 @@ def slug(title: str) -> str:
 
 
 def _make(job: Job, folder: Path, wish: Wish, screen: Screen) -> int:
-    shop = _shop(job.stock, folder)
+    shop = shop_of(job.stock, folder)
     import moldgen.pipeline as pipeline  # only now: it brings all the geometry along
 
     with Progress(screen) as progress:
         made = pipeline.make(job, folder=folder, shop=shop, progress=progress)
-    return _deliver(made, job.title, wish, screen)
+    return deliver(made, job.title, wish, screen)
 
 
-def _shop(stock: str, folder: Path) -> Any:
+def shop_of(stock: str, folder: Path) -> Any:
+    """Return everything in stock, with a person's own file if it is named."""
     from moldgen.stock import load_shop
 
     return load_shop([folder / stock] if stock else [])
 
 
-def _deliver(made: Made, title: str, wish: Wish, screen: Screen) -> int:
+def deliver(made: Made, title: str, wish: Wish, screen: Screen) -> int:
+    """Write what was made, show it, and return the exit code."""
     from moldgen.export.atomic import write_together
 
     folder = Path(wish.out) if wish.out else Path("outputs") / slug(title)
@@ -157,7 +165,8 @@ def _deliver(made: Made, title: str, wish: Wish, screen: Screen) -> int:
     return code
 
 
-def _save(job: Job, wish: Wish, screen: Screen) -> None:
+def save_job(job: AnyJob, wish: Wish, screen: Screen) -> None:
+    """Write the job file that typed words stand for."""
     from moldgen.export.atomic import write_atomic
 
     path = Path(wish.save_job)

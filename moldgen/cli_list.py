@@ -76,6 +76,7 @@ _KINDS = {
     "printer": "printer",
     "gauge": "gauge",
     "insert": "insert",
+    "strip-heater": "strip_heater",
     "drill": "drill",
 }
 """What a person calls a kind, and what the stock calls it."""

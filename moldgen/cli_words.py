@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from moldgen.errors import SpecError
-from moldgen.job.form import Line, form_of
+from moldgen.job.form import Each, Line, form_of, unit_of
 from moldgen.job.read import made, read_value
 from moldgen.quantity import Quantity, Spec
 
@@ -59,6 +59,8 @@ def typed_value(line: Line, typed: Any) -> Any:
     """Return one typed value as its line wants it."""
     if line.item is not None and isinstance(typed, list) and issubclass(line.item, StrEnum):
         typed = [word for words in typed for word in words.replace(",", " ").split()]
+    if isinstance(line.mark, Each) and isinstance(typed, str):
+        typed = [word.strip() for word in typed.split(",")]
     return read_value(name_of(line), typed, line)
 
 
@@ -72,13 +74,15 @@ def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
 
 def option_help(line: Line) -> str:
     """Return the help of an option: its meaning, unit and what holds if it is left out."""
-    unit = f" [{line.mark.unit}]" if isinstance(line.mark, Quantity) and line.mark.unit else ""
+    unit = f" [{unit_of(line.mark)}]" if unit_of(line.mark) else ""
     usual = "" if isinstance(line.default, bool) else _usual(line.default)
     return f"{line.mark.about}{unit}{usual}".replace("%", "%%")
 
 
 def metavar(line: Line) -> str:
     """Return what stands for an option's value in its help."""
+    if isinstance(line.mark, Each):
+        return "MM,MM,..."
     if isinstance(line.mark, Quantity):
         return {"mm": "MM", "°": "DEG"}.get(line.mark.unit, "NUMBER")
     if line.word == "stock":

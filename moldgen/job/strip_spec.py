@@ -41,7 +41,7 @@ class JigKind(StrEnum):
     """What can be printed for the bench."""
 
     BLOCK = "block"
-    """Block to bend over, at the pressed angle, one for every angle and radius."""
+    """Block to bend over, at the pressed angle, one for every bend."""
     PRESS = "press"
     """Press and insert for closed folds."""
     MARKING_GAUGE = "marking-gauge"
@@ -80,7 +80,7 @@ Jigs = Annotated[
 ]
 Facing = Annotated[
     float,
-    Quantity("mm", "wood or metal facing that goes on the jigs", at_least=0, at_most=20),
+    Quantity("mm", "wood or metal facing that is glued on the jigs", at_least=0, at_most=6),
 ]
 
 

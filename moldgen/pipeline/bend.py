@@ -1,0 +1,44 @@
+"""The recipe for a bent strip: from a job to files and findings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from moldgen.job.strip_spec import StripJob
+from moldgen.pipeline.bend_files import strip_files
+from moldgen.pipeline.bend_words import numbers_of, summary_of
+from moldgen.pipeline.bend_work import build_work
+from moldgen.pipeline.made import Made
+from moldgen.stock import Shop
+
+Progress = Callable[[str], None]
+
+
+def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -> Made:
+    """Make everything the job of a bent strip asks for.
+
+    Parameters
+    ----------
+    job : StripJob
+        What is wanted.
+    folder : Path
+        Where paths in the job start.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told the name of each stage as it begins.
+
+    Raises
+    ------
+    MoldgenError
+        If the strip cannot be laid out or heated: one sentence that says what to change.
+    """
+    work = build_work(job, folder=folder, shop=shop, progress=progress)
+    return Made(
+        title=job.title,
+        summary=summary_of(work),
+        findings=work.findings,
+        files=strip_files(work, progress),
+        numbers=numbers_of(work),
+    )
