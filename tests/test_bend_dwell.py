@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_bend_part import strip
 
-from moldgen.bend.dwell import coldest_degC, dwell, least_sides, target_degC
+from moldgen.bend.dwell import WOOD, coldest_degC, dwell, least_sides, target_degC
 from moldgen.bend.dwell_words import clock
 from moldgen.bend.part import Bend, Turn
 from moldgen.bend.strip_heat import faces_of, matter_of
 from moldgen.errors import SpecError
-from moldgen.physics.heating import march, stack
+from moldgen.physics.heating import Face, Matter, march, stack
 from moldgen.stock import load_shop
 from moldgen.stock.line_bending import bending_window
 
@@ -108,13 +108,9 @@ def test_a_plastic_without_trade_figures_takes_its_forming_window():
     assert bending_window(own) == bending_window(ACRYLIC)
 
 
-@pytest.mark.parametrize("heater", [WIRE, TUBE, TWIN], ids=lambda heater: heater.name)
-@pytest.mark.parametrize("plastic", ["PMMA cast", "HIPS", "ABS", "PETG", "PC", "PP", "HDPE"])
-def test_the_answer_does_what_it_says_when_followed_finely(plastic, heater):
-    """Heated as told, in far finer steps: hot enough everywhere, no face above what was said."""
-    entry = SHOP.plastic(plastic)
-    found = _dwell(plastic=entry, heater=heater)
-    body = stack((matter_of(entry), 0.003, 24))
+def _followed(found, heater, plastic, thickness_mm):
+    """Heat as told, in far finer steps: last profile, hottest face, hottest face turned away."""
+    body = stack((matter_of(plastic), thickness_mm / 1000, 24))
     hot, away = faces_of(heater, 20.0)
     profile, faces, backs, turned = np.full((1, 24), 20.0), [], [], 20.0
     for _ in range(found.n_sides):
@@ -122,12 +118,82 @@ def test_the_answer_does_what_it_says_when_followed_finely(plastic, heater):
         faces += [run.fronts_degC.max(), run.backs_degC.max()]
         backs += [turned, run.backs_degC.max()]
         turned = run.fronts_degC[-1, 0]
-        profile = run.profiles_degC[-1][:, ::-1]
+        last, profile = run.profiles_degC[-1], run.profiles_degC[-1][:, ::-1]
+    return last, max(faces), max(backs)
+
+
+@pytest.mark.parametrize("heater", [WIRE, TUBE, TWIN], ids=lambda heater: heater.name)
+@pytest.mark.parametrize("plastic", ["PMMA cast", "HIPS", "ABS", "PETG", "PC", "PP", "HDPE"])
+def test_the_answer_does_what_it_says_when_followed_finely(plastic, heater):
+    """Hot enough everywhere, no face above what was said."""
+    entry = SHOP.plastic(plastic)
+    found = _dwell(plastic=entry, heater=heater)
+    profile, hottest_degC, back_degC = _followed(found, heater, entry, 3.0)
     assert profile.mean() >= target_degC(OPEN, entry) - 2
     assert profile.min() >= coldest_degC(OPEN, entry) - 3
     assert found.mean_degC == pytest.approx(profile.mean(), abs=2)
-    assert found.hottest_degC == pytest.approx(max(faces), abs=2.5)
-    assert found.back_degC == pytest.approx(max(backs), abs=2.5)
+    assert found.hottest_degC == pytest.approx(hottest_degC, abs=2.5)
+    assert found.back_degC == pytest.approx(back_degC, abs=2.5)
+
+
+def test_a_strip_that_is_turned_often_is_followed_as_turned():
+    """A closed fold in 6 mm: many sides, and never turning would scorch it."""
+    found = _dwell(FOLD, thickness_mm=6.0)
+    profile, hottest_degC, back_degC = _followed(found, WIRE, ACRYLIC, 6.0)
+    assert found.n_sides > 3
+    assert found.coldest_degC == pytest.approx(profile.min(), abs=3)
+    assert found.hottest_degC == pytest.approx(hottest_degC, abs=3)
+    assert found.back_degC == pytest.approx(back_degC, abs=3)
+    once = replace(found, n_sides=1, side_s=found.total_s)
+    assert _followed(once, WIRE, ACRYLIC, 6.0)[1] > found.hottest_degC + 10
+
+
+def test_two_elements_heat_both_faces_alike():
+    """The coldest part is in the middle, and a face is not left behind."""
+    found = _dwell(heater=TWIN)
+    alone = _dwell(heater=replace(TWIN, sides=1))
+    profile, _, _ = _followed(found, TWIN, ACRYLIC, 3.0)
+    np.testing.assert_allclose(profile[0], profile[0, ::-1])
+    assert profile[0].argmin() in (11, 12)
+    assert found.back_degC == pytest.approx(found.hottest_degC)
+    assert found.total_s < 0.7 * alone.total_s
+
+
+def test_the_hold_is_what_a_strip_on_wood_takes():
+    """Inside on the wood, outside in the air, in fine steps, until no part is above set."""
+    found = _dwell(thickness_mm=2.0)
+    profile, _, _ = _followed(found, WIRE, ACRYLIC, 2.0)
+    body = stack((WOOD, 0.03, 60), (matter_of(ACRYLIC), 0.002, 24))
+    start = np.concatenate([np.full(60, 20.0), profile[0, ::-1]])
+    air = Face(air_degC=20, film_W_m2K=8, glows=((20, 0.9),))
+    run = march(body, start, front=Face(), back=air, duration_s=200, n_steps=200)
+    hottest = run.profiles_degC[:, 0, 60:].max(axis=-1)
+    stiff_s = np.interp(-ACRYLIC.set_degC, -hottest, run.times_s[:, 0])
+    assert found.hold_s == pytest.approx(stiff_s, rel=0.06)
+
+
+def test_metal_stiffens_the_bend_sooner_than_wood():
+    """Aluminum on the jig takes the heat away faster."""
+    metal = Matter(conductivity_W_mK=205, density_kg_m3=2700, heat_J_kgK=900)
+    assert _dwell(jig=metal).hold_s < 0.6 * _dwell().hold_s
+
+
+def test_every_part_must_be_some_way_above_the_glass_transition():
+    """From 10 K for the slightest bend to 40 K for a fold, or the lower limit if that is less."""
+    glass = ACRYLIC.glass_degC
+    assert coldest_degC(Bend(angle_deg=1e-6), ACRYLIC) == pytest.approx(glass + 10)
+    assert coldest_degC(FOLD, ACRYLIC) == pytest.approx(glass + 40)
+    hips, hdpe = SHOP.plastic("HIPS"), SHOP.plastic("HDPE")
+    assert coldest_degC(FOLD, hips) == bending_window(hips).lower_degC
+    assert coldest_degC(OPEN, hdpe) == bending_window(hdpe).lower_degC
+
+
+def test_a_face_a_little_too_hot_is_said():
+    """Extruded acrylic over a bare wire: the middle is soft only when a face is past its limit."""
+    found = _dwell(plastic=SHOP.plastic("PMMA extruded"))
+    assert found.limit_degC < found.hottest_degC < found.limit_degC + 15
+    assert [finding.code for finding in found.findings] == ["face-too-hot"]
+    assert found.findings[0].measured == found.hottest_degC
 
 
 @FEW
