@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,11 +44,8 @@ def mold_files(
     """Return every file the job asks for, by name."""
     wanted = set(job.output.formats)
     progress("5/6 drawing plans and pictures")
-    with ThreadPoolExecutor(1) as beside:
-        # Much of both halves runs in compiled code that lets the other half go on.
-        drawn = beside.submit(_drawn_files, job, mold, setting, wanted)
-        pictures = mold_pictures(job, mold, setting) if wanted & _PICTURED else ()
-        files = drawn.result()
+    files = _drawn_files(job, mold, setting, wanted)
+    pictures = mold_pictures(job, mold, setting) if wanted & _PICTURED else ()
     if Format.PNG in wanted:
         files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
     progress("6/6 writing the report")
