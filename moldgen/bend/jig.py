@@ -17,7 +17,7 @@ import shapely
 from manifold3d import Manifold
 
 from moldgen.bend.block import Block, Sizes, build_block
-from moldgen.bend.held import Held, build_held
+from moldgen.bend.held import build_held
 from moldgen.bend.keyed import pieces_of
 from moldgen.bend.layout import Layout
 from moldgen.bend.overbend import overbend_of

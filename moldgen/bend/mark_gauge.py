@@ -7,6 +7,7 @@ on the printer's bed, and are above in use.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 from typing import Annotated
 
 import shapely
@@ -87,7 +88,7 @@ def build_mark_gauge(layout: Layout, spec: MarkGaugeSpec, printer: Printer) -> M
     if height < LEAST_STEP_MM:
         raise SpecError(
             "width_mm",
-            f"at least {LEAST_STEP_MM * len(steps) * 1.5:.0f} mm for a gauge of {len(steps)} bends",
+            f"at least {ceil(LEAST_STEP_MM * len(steps) * 1.5)} mm for a gauge of {len(steps)} bends",
             f"{strip.width_mm:g} mm",
             "Mark this strip with a rule.",
         )

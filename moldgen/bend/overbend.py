@@ -56,9 +56,7 @@ def overbend_of(strip: StripSpec) -> Overbend:
     if strip.overbend_deg is not None:
         return Overbend(overbend_deg=strip.overbend_deg, basis=MEASURED, measured=True)
     first = strip.plastic.split(" ")[0].upper()
-    return Overbend(
-        overbend_deg=_USUAL_DEG.get(first, _OTHER_DEG), basis=PRACTICE, measured=False
-    )
+    return Overbend(overbend_deg=_USUAL_DEG.get(first, _OTHER_DEG), basis=PRACTICE, measured=False)
 
 
 def pressed_deg(strip: StripSpec, number: int) -> float:
