@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan2, cos, degrees, radians, sin
@@ -235,6 +235,7 @@ def build_standing(
     loads: Sequence[Load] = (),
     lying: int | None = None,
     marks_down: bool = False,
+    suits: Callable[[Formed], bool] | None = None,
 ) -> Standing:
     """Put a bent strip on the table.
 
@@ -249,6 +250,8 @@ def build_standing(
         stands best.
     marks_down : bool
         Whether that leg lies with its marks on the table.
+    suits : callable, optional
+        Whether a strip that is put down so is of use, where no leg is named.
 
     Raises
     ------
@@ -256,7 +259,7 @@ def build_standing(
         If there is no such leg, the density is out of range, or a part would be below the table.
     """
     Quantity("kg/m³", "density", at_least=100, at_most=20000).check("density_kg_m3", density_kg_m3)
-    put = rested(shape) if lying is None else _lying(shape, lying, marks_down)
+    put = rested(shape, suits) if lying is None else _lying(shape, lying, marks_down)
     mass = density_kg_m3 * _volume_mm3(put) * 1e-9
     middle = middle_of_strip_mm(put)
     masses = np.array([mass, *(load.mass_kg for load in loads)])
@@ -273,10 +276,20 @@ def build_standing(
     )
 
 
-def rested(shape: Formed) -> Formed:
+def rested(shape: Formed, suits: Callable[[Formed], bool] | None = None) -> Formed:
     """Return a strip put down on the table so that it leans furthest before it falls.
 
     It can stand on any side of its convex hull over which its center of mass lies.
+
+    Parameters
+    ----------
+    suits : callable, optional
+        Whether a strip that is put down so is of use; left out, every way is.
+
+    Raises
+    ------
+    SpecError
+        If it is of use in no way in which it can stand.
     """
     hull = np.asarray(shapely.convex_hull(shape.outline).exterior.coords)
     best, best_tip = shape, -np.inf
@@ -295,7 +308,16 @@ def rested(shape: Formed) -> Formed:
         if tip > best_tip + 1e-9:
             turned = shape.moved(turn + upside, (0.0, 0.0))
             lowest, left = turned.bounds_mm[0, 1], turned.bounds_mm[0, 0]
-            best, best_tip = turned.moved(0.0, (-float(left), -float(lowest))), tip
+            put = turned.moved(0.0, (-float(left), -float(lowest)))
+            if suits is None or suits(put):
+                best, best_tip = put, tip
+    if suits is not None and not best_tip > 0:
+        raise SpecError(
+            "lying",
+            "given for this strip",
+            "nothing, and no side it stands on that has what is read or carried above",
+            "Say which leg lies on the table, or choose the other faces.",
+        )
     return best
 
 

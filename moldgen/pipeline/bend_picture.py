@@ -9,6 +9,7 @@ from math import hypot
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from moldgen.bend.part import LegsBy, StripSpec
 from moldgen.bend.shape import Formed
@@ -115,7 +116,8 @@ def side_view_png(
     for one, corners in things:
         _draw_thing(canvas, frame, one, corners)
     _draw_strip(canvas, frame, shape)
-    _label(canvas, frame, shape, on_table=standing is not None)
+    covered = [Polygon(corners) for _, corners in things]
+    _label(canvas, frame, shape, covered, on_table=standing is not None)
     if standing is not None:
         _draw_balance(canvas, frame, standing)
     _overall(canvas, frame, shape)
@@ -185,12 +187,21 @@ def _draw_strip(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
         canvas.ring(frame.at(spot), radius_px=5, colour=_HOT, width_px=3)
 
 
-def _label(canvas: Canvas, frame: _Frame, shape: Formed, *, on_table: bool) -> None:
+def _label(
+    canvas: Canvas,
+    frame: _Frame,
+    shape: Formed,
+    covered: Sequence[Polygon],
+    *,
+    on_table: bool,
+) -> None:
     """Write legs and bends beside the strip, each where it is most clear of everything else."""
     taken: list[_Box] = [(0.0, 0.0, float(_WIDTH_PX), 80.0)]
     taken.append((0.0, frame.floor_px + (0.0 if on_table else 26.0), float(_WIDTH_PX), 1e4))
+    taken.append((_aside_px(frame, shape) - 12, 0.0, float(_WIDTH_PX), 1e4))
     ink = shapely.transform(
-        shape.outline, lambda points: np.array([frame.at(point) for point in points])
+        shapely.union_all([shape.outline, *covered]),
+        lambda points: np.array([frame.at(point) for point in points]),
     )
     for target, out, words, colour in _told(shape):
         way = np.array([out[0], -out[1]])
@@ -296,6 +307,11 @@ def _overall(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
     left, right = frame.at((x0, z0)), frame.at((x1, z1))
     below = frame.floor_px + 48
     canvas.dimension((left[0], below), (right[0], below), f"{x1 - x0:.1f} mm")
-    aside = max(right[0], left[0]) + 120
-    aside = min(aside, _WIDTH_PX - 96)
+    aside = _aside_px(frame, shape)
     canvas.dimension((aside, right[1]), (aside, left[1]), f"{z1 - z0:.1f} mm")
+
+
+def _aside_px(frame: _Frame, shape: Formed) -> float:
+    """Return where the height is written: right of the strip, within the picture."""
+    right, _ = frame.at(shape.bounds_mm[1])
+    return min(right + 120.0, _WIDTH_PX - 106.0)

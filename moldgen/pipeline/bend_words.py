@@ -111,6 +111,8 @@ def _heat_words(work: Work) -> Iterator[str]:
         words = f"{clock(one.side_s)} a side, {turns_words(one.turns)}"
         if work.bench.heater.sides == 2:
             words = f"{clock(one.side_s)} between the elements"
+        elif one.n_sides == 1:
+            words = f"{clock(one.side_s)} from one side"
         alike.setdefault(words, []).append(number)
     if len(alike) == 1 and len(work.dwells) > 1:
         yield f"{next(iter(alike))}, each bend"

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import cos, radians
 from pathlib import Path
 
 from moldgen.bend.dwell import Dwell, dwell
@@ -159,6 +160,10 @@ def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing |
         return None
     lying = None if stand.lying is None else int(stand.lying)
 
+    faces = [(load.leg, load.marks) for load in stand.load]
+    if stand.read is not None:
+        faces.append((stand.read, stand.read_marks))
+
     def put(*loads: Load) -> Standing:
         return build_standing(
             shape,
@@ -166,6 +171,7 @@ def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing |
             loads=loads,
             lying=lying,
             marks_down=stand.marks_down,
+            suits=lambda put: _faces_up(put, faces),
         )
 
     try:
@@ -174,6 +180,16 @@ def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing |
         field = spot("stand", problem.field)
         raise SpecError(field, problem.rule, problem.got, problem.hint) from None
     return put(*(_load(number, load, bare) for number, load in enumerate(stand.load, start=1)))
+
+
+def _faces_up(put: Formed, faces: Sequence[tuple[float, bool]]) -> bool:
+    """Return whether faces, each of a leg with or without marks, look up or level."""
+    legs = put.legs
+    return all(
+        (1.0 if marks else -1.0) * cos(radians(legs[int(leg) - 1].heading_deg)) > -0.02
+        for leg, marks in faces
+        if leg <= len(legs)
+    )
 
 
 def _load(number: int, load: JobLoad, standing: Standing) -> Load:
@@ -238,8 +254,13 @@ def _filament_findings(
     if not any(one.bend for one in jigs.printed):
         return ()
     hottest = max(one.mean_degC for one in dwells)
+    # A press is not made for a facing.
+    faced = any(one.name.startswith("block") for one in jigs.printed)
     return check_filament(
-        bench.plastic, bench.filament, facing_mm=job.jigs.facing_mm, bend_degC=hottest
+        bench.plastic,
+        bench.filament,
+        facing_mm=job.jigs.facing_mm if faced else 0.0,
+        bend_degC=hottest,
     )
 
 
