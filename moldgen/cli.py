@@ -115,7 +115,7 @@ def _command(name: str, words: list[str]) -> int:
 def _parser(name: str, command: Command) -> Parser:
     parser = Parser(
         prog=f"moldgen {name}",
-        description=f"{command.about[0].upper()}{command.about[1:]}.",
+        description=_as_sentence(command.about),
         epilog=f"Example: {command.example}",
         allow_abbrev=False,
         argument_default=argparse.SUPPRESS,
@@ -133,6 +133,10 @@ def _parser(name: str, command: Command) -> Parser:
         "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours"
     )
     return parser
+
+
+def _as_sentence(words: str) -> str:
+    return words[0].upper() + words[1:] + ("" if words.endswith("?") else ".")
 
 
 def _add_form(parser: Parser, spec: type[Spec]) -> None:

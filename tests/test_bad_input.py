@@ -154,7 +154,7 @@ JOB_FILES = {
     ),
     "unknown table": (job(more="[vent]\nplace = true"), "Did you mean vents?"),
     "no title": ("[[body]]\nheight = 6\noutline = { inset = 3 }", "title must be given"),
-    "no body": ('title = "A"', "body must be given"),
+    "no body": ('title = "A"', r"a mold with a \[\[body\]\]"),
     "no outline": ('title = "A"\n[[body]]\nheight = 6', "body 1: outline must be given"),
     "a height in quotes": (job(height='"tall"'), "body 1: height must be a number"),
     "height nan": (job(height="nan"), "body 1: height must be more than 0 mm"),

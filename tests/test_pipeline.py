@@ -288,3 +288,13 @@ def test_first_use_is_told(kept, told, tmp_path, monkeypatch):
     stages = []
     first_use.telling_first_use(stages.append)("1/6 x")
     assert [stage.split(":")[0] for stage in stages] == told
+
+
+def test_a_drawing_of_parts_that_touch_their_neighbours_closes():
+    """The gull badge, whose rim and swell come close, makes closed pieces in one go."""
+    gull = {"svg": "examples/drawings/gull-badge.svg"}
+    job = job_of(
+        body=[{"name": "badge", "outline": gull, "height": 8}], output={"formats": ["stl"]}
+    )
+    made = make(job, EXAMPLES[0].parents[1])
+    assert made.numbers["volume_mm3"] > 0

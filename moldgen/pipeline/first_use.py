@@ -29,4 +29,4 @@ def kept_folder() -> Path:
     """Return where the compiled loops are kept."""
     from moldgen.solid.ball import _touch
 
-    return Path(_touch.stats.cache_path)
+    return Path(_touch.stats.cache_path or "")
