@@ -15,6 +15,7 @@ from moldgen.bend.held import build_held
 from moldgen.bend.jig import JigSpec, build_jig, measured_deg
 from moldgen.bend.keyed import KEY_CLEARANCE_MM
 from moldgen.bend.layout import build_layout
+from moldgen.bend.part import LegsBy
 from moldgen.bend.prism import STEEPEST_DEG, fits_bed, label_in, steepest_overhang_deg
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
@@ -166,6 +167,24 @@ def test_legs_already_bent_have_room_while_the_other_swings():
 
     assert made.block.held.swept.area > 3 * made.block.held.parts[2].area
     assert passing.area < 1e-6
+
+
+def test_a_leg_hooked_back_under_the_base_has_room():
+    """A free side that reaches back below the held one is let out of the base."""
+    spec = strip([80.0, 25.0, 70.0], [90.0, -170.0], radius_mm=2.0, legs_by=LegsBy.FLAT)
+    held = jig(spec, 1, bent=[2], make=JigSpec(label=False, hold="left")).block
+
+    assert held.held.swept.intersects(shapely.box(*held.base))
+    assert held.held.swept.intersection(held.solid).area < 1e-6
+
+
+def test_a_filament_needs_a_margin():
+    """A face that would just not soften the filament once does so by the tenth strip."""
+    acrylic, pla = SHOP.plastic("PMMA cast"), SHOP.filament("PLA")
+    hot = next(t for t in range(40, 200) if face_degC(acrylic, pla, bend_degC=t) > 55.0)
+
+    assert face_degC(acrylic, pla, bend_degC=hot) < stands_degC(pla)
+    assert check_filament(acrylic, pla, bend_degC=hot)[0].code == "jig-too-hot"
 
 
 def test_a_weight_finds_a_level_shelf_with_lips():

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from test_bend_shape import bent, strip
 
+from moldgen.bend.clash import clashing
 from moldgen.bend.layout import build_layout
 from moldgen.bend.order import best_order
 from moldgen.bend.part import LegsBy
@@ -230,6 +231,20 @@ def test_a_leg_tucked_under_a_hook_is_folded_first():
     found = order(spec)
     assert found.numbers == (2, 1)
     assert found.steps[0].why == ("Before bend 1: afterwards the strip would hit itself.",)
+
+
+@settings(max_examples=25, deadline=None)
+@given(spec=strips(), data=st.data())
+def test_the_quick_look_at_a_swing_misses_nothing(spec, data):
+    """What is sorted out by distance and direction is never what is hit."""
+    swing = Swing(formed(spec, build_layout(spec), chord_mm=0.2))
+    bend = data.draw(st.integers(0, len(spec.bends) - 1))
+    mask = data.draw(st.integers(0, 2 ** len(spec.bends) - 1)) & ~(1 << bend)
+    left, right = swing.sides_mm(mask, bend)
+    steps = swing.steps(right, bend)
+    hit = clashing(left[None], swing.swung(right, bend, steps)).any()
+
+    assert (swing.hits(mask, bend) == "the strip itself") == hit
 
 
 SLOW = {

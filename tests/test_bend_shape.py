@@ -239,6 +239,16 @@ def test_overlap_of_boxes_agrees_with_the_polygons(a, turn):
         assert (depth > 0) == (shared > 0)
 
 
+def test_two_slanting_bars_side_by_side_are_apart():
+    """Only the normal of their long sides tells that two slanting bars do not touch."""
+    bar = np.array([(-20.0, -1.0), (20.0, -1.0), (20.0, 1.0), (-20.0, 1.0)])
+    c, s = np.cos(0.5), np.sin(0.5)
+    one = bar @ np.array([[c, s], [-s, c]])
+    two = (bar + (3.0, 2.5)) @ np.array([[c, s], [-s, c]])
+
+    assert overlaps_mm(one[None], two[None])[0] == pytest.approx(-0.5)
+
+
 def test_lying_on_a_leg_puts_it_on_the_table():
     """The leg's lower face is at z = 0, marks up or down, and nothing is stretched."""
     shape = bent(strip([50.0, 120.0, 60.0], [90.0, 90.0]))

@@ -86,9 +86,10 @@ def build_mark_gauge(layout: Layout, spec: MarkGaugeSpec, printer: Printer) -> M
     floor = min(12.0, strip.width_mm / 3)
     height = min(spec.step_mm, (strip.width_mm - floor) / len(steps))
     if height < LEAST_STEP_MM:
+        least = ceil(LEAST_STEP_MM * len(steps) * 1.5)
         raise SpecError(
             "width_mm",
-            f"at least {ceil(LEAST_STEP_MM * len(steps) * 1.5)} mm for a gauge of {len(steps)} bends",
+            f"at least {least} mm for a gauge of {len(steps)} bends",
             f"{strip.width_mm:g} mm",
             "Mark this strip with a rule.",
         )
