@@ -268,6 +268,16 @@ def test_too_narrow_finds_the_stroke_and_spares_the_corners():
     assert too_narrow(rectangle(30, 30), 3.0).is_empty
 
 
+@pytest.mark.parametrize("neck_mm", [7.0, 9.4, 12.0])
+def test_a_neck_between_a_hole_and_an_edge_is_too_narrow(neck_mm):
+    """Tips of the wide places on either side do not hide a neck narrower than two insets."""
+    hole = shapely.Point(0, neck_mm + 11 - 50).buffer(11)
+    (neck,) = too_narrow(as_multi(rectangle(68, 100).difference(hole)), 7.9).geoms
+    assert neck.intersects(shapely.box(-0.1, -50, 0.1, neck_mm - 50))
+    wide = shapely.Point(0, 16 + 11 - 50).buffer(11)
+    assert too_narrow(as_multi(rectangle(68, 100).difference(wide)), 7.9).is_empty
+
+
 def test_many_islands_are_paired_with_their_own_contours():
     """A field of separate discs closes piece by piece."""
     discs = shapely.union_all(
@@ -333,6 +343,22 @@ def test_a_needle_between_walls_keeps_its_draft_and_is_eased():
     surface = Surface()
     walled = add_wall(surface, wedge, wall_of(12, 8, 0.5, 0.5, read=0.0), z_mm=0.0)
     assert walled.least_draft_deg >= 7.9
+
+
+def test_a_wall_settles_where_its_ridges_would_be_too_steep():
+    """Ridges of thin letters are moved by micrometres, so that no triangle misses the draft."""
+    thin = outline_from_text(TextSpec(text="8&@", height_mm=18)).region
+    surface = Surface()
+    walled = add_wall(surface, thin, wall_of(12, 8, 0.5, 0.5, read=0.0), z_mm=0.0)
+    assert 0 < walled.steepest.moved_mm < 0.02
+    assert drafts_deg(surface.mesh())[0].min() >= 7.95 - 1e-6
+
+
+def test_contours_that_touch_themselves_by_a_rounding_step_are_cut():
+    """Ridges of steep letters, whose contours rounding made invalid, still keep their draft."""
+    thin = outline_from_text(TextSpec(text="8&@", height_mm=36)).region
+    walled = add_wall(Surface(), thin, wall_of(12, 15, 0, 1, read=0.0), z_mm=0.0)
+    assert walled.least_draft_deg >= 14.9
 
 
 def test_a_gap_that_has_closed_does_not_open_again():

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil
 
 import numpy as np
@@ -60,6 +61,11 @@ class Band:
     steepest: float
     outward: bool
 
+    @property
+    def slope(self) -> float:
+        """Rise over run of the wall itself."""
+        return abs(self.rise_mm) / self.run_mm
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Patch:
@@ -94,12 +100,12 @@ def patch_between(piece: Sequence[Loop], cut_out: Sequence[Loop]) -> Patch:
 def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> Patch:
     """Return the strip between a piece and the loops within it, creased where needed."""
     patch = patch_between(piece, within)
-    if not within or not len(_beyond(patch, band)[0]):
+    if not within:
         return patch
-    creases = _Creases.of(piece, within, band)
+    creases = _Creases(piece, within, band)
     best, least = patch, np.inf
     for fineness in (*ROUNDS, None):
-        beyond, worst = _beyond(patch, band)
+        beyond, worst = _beyond(patch, creases)
         if worst < least:
             best, least = patch, worst
         if not len(beyond) or fineness is None:
@@ -108,57 +114,90 @@ def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> Pat
     return best
 
 
-def _beyond(patch: Patch, band: Band) -> tuple[NDArray[np.int64], float]:
+def _beyond(patch: Patch, creases: _Creases) -> tuple[NDArray[np.int64], float]:
     """Return the triangles beyond a limit, and by what share of it the worst one is.
 
     Where rounding turned a triangle over no more can be done, and any other patch is better.
     """
     if twice_areas(patch.faces, patch.points_mm[:, :2]).min(initial=1.0) <= 0:
         return np.empty(0, np.int64), np.inf
-    excess = _excess(patch.faces, patch.points_mm, abs(band.rise_mm) / band.run_mm, band.steepest)
+    band = creases.band
+    excess, unsure = _excess(patch.faces, patch.points_mm, band.slope, band.steepest)
+    if unsure.any():
+        middles = patch.points_mm[patch.faces[unsure]].mean(axis=1)
+        excess[unsure] = np.maximum(excess[unsure], creases.off_mm(middles) / OFF_MM)
     return np.flatnonzero(excess > 1), float(excess.max(initial=0.0))
 
 
 @njit(cache=True)
 def _excess(
     faces: NDArray[np.int64], points: Ring, slope: float, limit: float
-) -> NDArray[np.float64]:
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
     """Return how steep or how far off the wall every triangle is, as a share of its limit.
 
     A triangle touches the wall at its corners; the wall can leave it by the lack of slope over
-    the radius of the triangle's inner circle.
+    the radius of the triangle's inner circle, and its middle by that over a third of its length.
+    Where only the latter is much, one has to look: those triangles are told too.
     """
     excess = np.zeros(faces.shape[0])
+    unsure = np.zeros(faces.shape[0], np.bool_)
     for t in range(faces.shape[0]):
         a, b, c = points[faces[t, 0]], points[faces[t, 1]], points[faces[t, 2]]
         x, y, twice = gradient(a, b, c)
-        around = np.hypot(b[0] - a[0], b[1] - a[1]) + np.hypot(c[0] - b[0], c[1] - b[1])
-        around += np.hypot(a[0] - c[0], a[1] - c[1])
+        ab, bc = np.hypot(b[0] - a[0], b[1] - a[1]), np.hypot(c[0] - b[0], c[1] - b[1])
+        ca = np.hypot(a[0] - c[0], a[1] - c[1])
         own = np.hypot(x, y)
-        off = (slope - own) * twice / around / np.sqrt(1 + slope * slope) if own < slope else 0.0
-        excess[t] = max(own / limit, off / OFF_MM)
-    return excess
+        lack = max(slope - own, 0.0) / np.sqrt(1 + slope * slope)
+        excess[t] = max(own / limit, lack * twice / (ab + bc + ca) / OFF_MM)
+        unsure[t] = excess[t] <= 1 and lack * max(ab, bc, ca) / 3 > OFF_MM
+    return excess, unsure
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class _Creases:
     """Places on the creases of a band, and what is needed to tell their heights."""
 
+    piece: Sequence[Loop]
+    within: Sequence[Loop]
     band: Band
-    rings: list[Ring]
-    z_mm: tuple[float, float]
-    region: shapely.Geometry
-    start: STRtree
-    end: STRtree
 
-    @classmethod
-    def of(cls, piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> _Creases:
-        start, end = (within, piece) if band.outward else (piece, within)
-        rings = [loop.plan_mm[::-1] if band.outward else loop.plan_mm for loop in start]
-        region = _filled(piece).difference(_filled(within))
+    @cached_property
+    def ends(self) -> tuple[Sequence[Loop], Sequence[Loop]]:
+        """The loops from which the wall is measured, and those to which it goes."""
+        ends = self.piece, self.within
+        return ends[::-1] if self.band.outward else ends
+
+    @cached_property
+    def rings(self) -> list[Ring]:
+        """Corners of the loops from which the wall is measured, the band to their left."""
+        step = -1 if self.band.outward else 1
+        return [loop.plan_mm[::step] for loop in self.ends[0]]
+
+    @cached_property
+    def region(self) -> shapely.Geometry:
+        """The band in plan."""
+        region = _filled(self.piece).difference(_filled(self.within))
         shapely.prepare(region)
-        z = start[0].z_mm, end[0].z_mm
-        return cls(band, rings, z, region, _edge_tree(start), _edge_tree(end))
+        return region
+
+    @cached_property
+    def start(self) -> STRtree:
+        """Edges from which the wall is measured."""
+        return _edge_tree(self.ends[0])
+
+    @cached_property
+    def end(self) -> STRtree:
+        """Edges to which the wall goes."""
+        return _edge_tree(self.ends[1])
+
+    def off_mm(self, points_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return how far points lie from the wall, shape (n,). [mm]."""
+        z = self._z_mm(_distances(self.start, points_mm[:, :2]))
+        return np.asarray(np.abs(points_mm[:, 2] - z) / np.hypot(1.0, self.band.slope))
+
+    def _z_mm(self, gone_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        z, z_end = (loops[0].z_mm for loops in self.ends)
+        return np.asarray(z + (z_end - z) * np.minimum(gone_mm / self.band.run_mm, 1.0))
 
     def near(self, patch: Patch, beyond: NDArray[np.int64], fineness: int) -> NDArray[np.float64]:
         """Return corners on the creases near some triangles of a patch, shape (k, 3). [mm]."""
@@ -190,8 +229,7 @@ class _Creases:
         gone, left = _distances(self.start, places_mm), _distances(self.end, places_mm)
         run = self.band.run_mm
         kept = (left > CREASE_MM) & (gone > CREASE_MM) & (gone < run - CREASE_MM)
-        z, z_end = self.z_mm
-        return np.column_stack([places_mm[kept], z + (z_end - z) * gone[kept] / run])
+        return np.column_stack([places_mm[kept], self._z_mm(gone[kept])])
 
 
 def _with_corners(patch: Patch, extra_mm: NDArray[np.float64]) -> Patch:
@@ -239,6 +277,11 @@ def _distances(tree: STRtree, places_mm: Ring) -> NDArray[np.float64]:
 
 def _filled(loops: Sequence[Loop]) -> shapely.Geometry:
     """Return the region that loops enclose, outer ones counter-clockwise, holes clockwise."""
-    shells = [Polygon(loop.plan_mm) for loop in loops if twice_area(loop.plan_mm) > 0]
-    holes = [Polygon(loop.plan_mm) for loop in loops if twice_area(loop.plan_mm) < 0]
+    shells = [_sound(Polygon(loop.plan_mm)) for loop in loops if twice_area(loop.plan_mm) > 0]
+    holes = [_sound(Polygon(loop.plan_mm)) for loop in loops if twice_area(loop.plan_mm) < 0]
     return shapely.difference(shapely.union_all(shells), shapely.union_all(holes))
+
+
+def _sound(polygon: Polygon) -> shapely.Geometry:
+    """Return a polygon as a valid one: rounding may have made it touch or cross itself."""
+    return polygon if polygon.is_valid else shapely.buffer(polygon, 0)

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from moldgen.solid.contour import ARC_STEPS, as_multi, inset
+from moldgen.solid.contour import arc_steps_for, as_multi, inset
 from moldgen.solid.profile import Profile
 
 ON_OUTLINE_MM = 0.01
@@ -62,27 +62,62 @@ def too_narrow(region: MultiPolygon, inset_mm: float) -> MultiPolygon:
 
     Convex corners lose only their tips to rounding, which is not counted.
     """
-    core = shapely.buffer(region, -inset_mm, quad_segs=ARC_STEPS)
+    core = shapely.buffer(shapely.get_parts(region), -inset_mm, quad_segs=arc_steps_for(inset_mm))
     regrown = shapely.buffer(
-        core, inset_mm * (1 + 1e-6) + 1e-6, join_style="mitre", mitre_limit=6.0
+        shapely.union_all(core), inset_mm * (1 + 1e-6) + 1e-6, join_style="mitre", mitre_limit=6.0
     )
     if not shapely.is_valid(regrown):  # GEOS's mitred offsets now and then cross themselves
         regrown = shapely.buffer(regrown, 0)
-    lost = shapely.difference(region, regrown, grid_size=1e-6)
-    wide = shapely.buffer(lost, -min(0.02, inset_mm / 4))
-    parts = [
-        part
-        for part in shapely.get_parts(lost)
-        if part.geom_type == "Polygon" and shapely.intersects(part, wide)
-    ]
-    return MultiPolygon([part for part in parts if _between_walls(part, region)])
+    found = _wide_parts(region, regrown, min(0.02, inset_mm / 4))
+    found = [part for part in found if _between_walls(part, region)]
+    return MultiPolygon([*found, *_necks(region, core, inset_mm, MultiPolygon(found))])
+
+
+def _wide_parts(region: shapely.Geometry, kept: shapely.Geometry, least_mm: float) -> list[Polygon]:
+    """Return the parts of a region that are not kept, specks and slivers left out."""
+    lost = shapely.difference(region, kept, grid_size=1e-6)
+    wide = shapely.buffer(lost, -least_mm)
+    parts = [part for part in shapely.get_parts(lost) if part.geom_type == "Polygon"]
+    return [part for part in parts if shapely.intersects(part, wide)]
+
+
+def _necks(
+    region: MultiPolygon, core: NDArray[np.object_], inset_mm: float, found: MultiPolygon
+) -> list[Polygon]:
+    """Return the parts lost where an inset splits a piece or opens a hole, but not those found.
+
+    Mitred tips of the two sides can meet across a neck, so that little of it seems lost.
+    """
+    necks: list[Polygon] = []
+    for piece, left in zip(region.geoms, core, strict=True):
+        if len(shapely.get_rings(left)) and _n_rings(left) == _n_rings(piece):
+            continue
+        regrown = shapely.buffer(left, inset_mm + ON_OUTLINE_MM, quad_segs=arc_steps_for(inset_mm))
+        parts = _wide_parts(piece, regrown, min(0.02, inset_mm / 4) / 4)
+        parts = [part for part in parts if not shapely.intersects(part, found)]
+        necks += [part for part in parts if len(_stretches(part, piece, 2 * ON_OUTLINE_MM)) > 1]
+    return necks
+
+
+def _n_rings(geometry: shapely.Geometry) -> tuple[int, int]:
+    """Return how many pieces and how many holes a region has."""
+    pieces = shapely.get_num_geometries(geometry)
+    return int(pieces), len(shapely.get_rings(shapely.get_parts(geometry))) - int(pieces)
 
 
 def _between_walls(part: Polygon, region: MultiPolygon) -> bool:
     """Tell a stroke or a neck from the flank of a sharp corner, which only has one wall."""
-    shared = shapely.intersection(part.exterior, shapely.buffer(region.boundary, 1e-4))
-    walls = [line for line in shapely.get_parts(shapely.line_merge(shared)) if line.length > 0.05]
-    return len(walls) > 1 or sum(line.length for line in walls) > 0.62 * part.exterior.length
+    walls = [length for length in _stretches(part, region, 1e-4) if length > 0.05]
+    return len(walls) > 1 or sum(walls) > 0.62 * part.exterior.length
+
+
+def _stretches(part: Polygon, region: shapely.Geometry, within_mm: float) -> list[float]:
+    """Return the lengths of a part's border that lie along the outline, stretch by stretch."""
+    xmin, ymin, xmax, ymax = shapely.buffer(shapely.box(*part.bounds), 1.0).bounds
+    near = shapely.clip_by_rect(region.boundary, xmin, ymin, xmax, ymax)
+    shared = shapely.intersection(part.exterior, shapely.buffer(near, within_mm))
+    merged = shapely.get_parts(shapely.line_merge(shared))
+    return list(shapely.length(merged).tolist())
 
 
 def with_outline(d_mm: Line, z_mm: Line) -> tuple[Line, Line]:
