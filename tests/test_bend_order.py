@@ -233,8 +233,17 @@ def test_a_leg_tucked_under_a_hook_is_folded_first():
     assert found.steps[0].why == ("Before bend 1: afterwards the strip would hit itself.",)
 
 
-@settings(max_examples=25, deadline=None)
-@given(spec=strips(), data=st.data())
+@settings(max_examples=40, deadline=None)
+@given(
+    spec=st.builds(
+        lambda legs, angles: strip(
+            [200.0, *legs], angles, radius_mm=0.5, legs_by=LegsBy.FLAT, thickness_mm=1.0
+        ),
+        st.lists(st.sampled_from([30.0, 90.0, 180.0, 250.0]), min_size=4, max_size=4),
+        st.lists(st.sampled_from([45.0, 90.0, 150.0, -90.0, -150.0]), min_size=4, max_size=4),
+    ),
+    data=st.data(),
+)
 def test_the_quick_look_at_a_swing_misses_nothing(spec, data):
     """What is sorted out by distance and direction is never what is hit."""
     swing = Swing(formed(spec, build_layout(spec), chord_mm=0.2))
@@ -245,6 +254,15 @@ def test_the_quick_look_at_a_swing_misses_nothing(spec, data):
     hit = clashing(left[None], swing.swung(right, bend, steps)).any()
 
     assert (swing.hits(mask, bend) == "the strip itself") == hit
+
+
+def test_a_flange_far_out_hits_a_wall_late_in_its_swing():
+    """The far flange of the moving side meets a tall wall only when it is nearly up."""
+    spec = strip([250.0, 40.0, 200.0, 90.0], [90.0] * 3, radius_mm=0.5, thickness_mm=1.0)
+    swing = Swing(formed(spec, build_layout(spec), chord_mm=0.2))
+
+    assert swing.hits(0b101, 1) == "the strip itself"
+    assert swing.hits(0b001, 1) == ""
 
 
 SLOW = {

@@ -244,7 +244,7 @@ def test_two_slanting_bars_side_by_side_are_apart():
     bar = np.array([(-20.0, -1.0), (20.0, -1.0), (20.0, 1.0), (-20.0, 1.0)])
     c, s = np.cos(0.5), np.sin(0.5)
     one = bar @ np.array([[c, s], [-s, c]])
-    two = (bar + (3.0, 2.5)) @ np.array([[c, s], [-s, c]])
+    two = (bar + np.array([3.0, 2.5])) @ np.array([[c, s], [-s, c]])
 
     assert overlaps_mm(one[None], two[None])[0] == pytest.approx(-0.5)
 
