@@ -258,17 +258,17 @@ class JobTestStrip(Spec):
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
-        self._check_group("flat, legs and radius", self.flat_mm, self.legs_mm, self.radius_mm)
-        self._check_group("pressed and came_out", self.pressed_deg, self.came_out_deg)
+        self._check_group("flat", "legs and radius", self.flat_mm, self.legs_mm, self.radius_mm)
+        self._check_group("pressed", "came_out", self.pressed_deg, self.came_out_deg)
         if self.legs_mm and len(self.legs_mm) != 2:
             raise SpecError("legs", "two", f"{len(self.legs_mm)}", "A test strip has one bend.")
 
     @staticmethod
-    def _check_group(words: str, *values: object) -> None:
+    def _check_group(first: str, others: str, *values: object) -> None:
         given = [value not in (None, ()) for value in values]
         if any(given) and not all(given):
-            rule = f"measured with {words} together"
-            raise SpecError("test_strip", rule, "some of them", "Add the others, or leave all out.")
+            rule = f"given together with {others}"
+            raise SpecError(first, rule, "some of them", "Add the others, or leave all out.")
 
 
 _ALL_FILES = JobOutput()

@@ -143,7 +143,7 @@ def _report(work: Work, pictures: tuple[Picture, ...], files: Mapping[str, bytes
     return report_html_bytes(
         Report(
             title=work.job.title,
-            subtitle=f"Bent strip, {strip.thickness_mm:g} mm {work.bench.plastic.title}",
+            subtitle=f"Bent strip: {work.bench.plastic.title}, {strip.thickness_mm:g} mm",
             summary=summary_of(work),
             findings=work.findings,
             pictures=pictures,

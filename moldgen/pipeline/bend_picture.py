@@ -168,8 +168,8 @@ def _draw_thing(canvas: Canvas, frame: _Frame, one: Laid, corners: NDArray[np.fl
     places = [frame.at(corner) for corner in corners]
     canvas.area(places, colour=_THING)
     canvas.trail([*places, places[0]], colour=SLATE, width_px=1.2)
-    x, y = frame.at(corners[2:].mean(axis=0))
-    canvas.write((x, y - 12), one.thing.name, size_px=15, colour=SLATE, anchor="ms")
+    x, y = frame.at(corners[corners[:, 1].argmax()])
+    canvas.write((x, y - 8), one.thing.name, size_px=15, colour=SLATE, anchor="ms")
 
 
 def _draw_strip(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
