@@ -278,6 +278,20 @@ def test_a_neck_between_a_hole_and_an_edge_is_too_narrow(neck_mm):
     assert too_narrow(as_multi(rectangle(68, 100).difference(wide)), 7.9).is_empty
 
 
+@pytest.mark.parametrize("apart_mm", [4.0, 8.0, 12.0])
+def test_gaps_between_round_islands_around_a_pocket_are_too_narrow(apart_mm):
+    """Wide places on either side reach over a short gap between discs; it is found all the same."""
+    half = 10 + apart_mm / 2
+    discs = [shapely.Point(x, y).buffer(10) for x in (-half, half) for y in (-half, half)]
+    region = as_multi(shapely.union_all(discs))
+    wall = wall_of(12, apart_mm * 2.5, 0, 0)  # its foot lies 5 to 15 % beyond the middle
+    gaps, _ = narrow_places(region, wall)
+    for x, y in ((half, 0), (-half, 0), (0, half), (0, -half)):
+        assert gaps.intersects(shapely.Point(x, y))
+    walled = add_wall(Surface(), region, wall, z_mm=0.0)
+    assert walled.least_draft_deg >= wall.draft_deg - 0.1
+
+
 def test_many_islands_are_paired_with_their_own_contours():
     """A field of separate discs closes piece by piece."""
     discs = shapely.union_all(

@@ -25,6 +25,9 @@ LEAST_STEP_MM = 0.05
 RIDGE_EDGES = 1.0
 """Longest contour edge in such a step, as a multiple of the step's run. [-]."""
 
+NECK_SHARES = (0.0, 0.05, 0.25, 0.5, 0.75)
+"""Depths at which necks are looked for, as shares of the inset. [-]."""
+
 Line = NDArray[np.float64]
 
 
@@ -88,15 +91,30 @@ def _necks(
 
     Mitred tips of the two sides can meet across a neck, so that little of it seems lost.
     """
+    taken: shapely.Geometry = found
     necks: list[Polygon] = []
     for piece, left in zip(region.geoms, core, strict=True):
         if len(shapely.get_rings(left)) and _n_rings(left) == _n_rings(piece):
             continue
-        regrown = shapely.buffer(left, inset_mm + ON_OUTLINE_MM, quad_segs=arc_steps_for(inset_mm))
-        parts = _wide_parts(piece, regrown, min(0.02, inset_mm / 4) / 4)
-        parts = [part for part in parts if not shapely.intersects(part, found)]
-        necks += [part for part in parts if len(_stretches(part, piece, 2 * ON_OUTLINE_MM)) > 1]
+        for share in NECK_SHARES:
+            part = _lost_deeper(piece, left, inset_mm, share * inset_mm)
+            part = [each for each in part if not shapely.intersects(each, taken)]
+            necks += part
+            taken = shapely.union_all([taken, *part])
     return necks
+
+
+def _lost_deeper(
+    piece: Polygon, left: shapely.Geometry, inset_mm: float, depth_mm: float
+) -> list[Polygon]:
+    """Return necks that are seen some way in: nearer the walls, either side's end reaches over."""
+    inner = as_multi(inset(MultiPolygon([piece]), depth_mm))
+    back = inset_mm - depth_mm
+    regrown = shapely.buffer(left, back + ON_OUTLINE_MM, quad_segs=arc_steps_for(back))
+    parts = _wide_parts(inner, regrown, min(0.02, inset_mm / 4) / 4)
+    parts = [part for part in parts if len(_stretches(part, inner, 2 * ON_OUTLINE_MM)) > 1]
+    grown = [shapely.intersection(shapely.buffer(part, depth_mm), piece) for part in parts]
+    return [part for each in grown for part in as_multi(each).geoms]
 
 
 def _n_rings(geometry: shapely.Geometry) -> tuple[int, int]:
