@@ -12,7 +12,6 @@ from moldgen.bend.calibrate import (
     heater_from_timed_strip,
     neutral_from_test_strip,
     overbend_from_test_strip,
-    usual_overbend,
 )
 from moldgen.bend.dwell import dwell
 from moldgen.bend.layout import build_layout
@@ -88,14 +87,6 @@ def test_spring_back_is_pressed_further():
     assert found.basis == "3 test strips"
     assert overbend_from_test_strip((90, 90.3)).deg == 0
     assert overbend_from_test_strip((90, 89)).basis == "1 test strip"
-
-
-def test_usual_overbend_is_small():
-    """Common practice: 0 to 2 degrees for acrylic, 1 to 3 for PETG and polyethylene."""
-    acrylic, petg, hdpe = (usual_overbend(SHOP.plastic(n)) for n in ("PMMA cast", "PETG", "HDPE"))
-    assert (acrylic.low_deg, acrylic.high_deg) == (0, 2)
-    assert (petg.low_deg, petg.high_deg) == (hdpe.low_deg, hdpe.high_deg) == (1, 3)
-    assert "no source" in acrylic.basis
 
 
 @pytest.mark.parametrize("side_s", [80.0, 120.0, 180.0])

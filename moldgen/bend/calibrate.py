@@ -13,7 +13,6 @@ from moldgen.bend.strip_heat import heat_table
 from moldgen.errors import SpecError
 from moldgen.physics.bending import neutral_from_lengths
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.stock.entry import Structure
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.strip_heater import StripHeater
 
@@ -55,16 +54,6 @@ class Neutral:
     ratio: float
     within: float
     n_strips: int
-
-
-def usual_overbend(plastic: Plastic) -> Overbend:
-    """Return the overbend to start with: 0 to 2° if amorphous, 1 to 3° if crystalline or PETG.
-
-    For a bend held in its jig until it is stiff. Common practice, no source.
-    """
-    tough = plastic.structure is Structure.CRYSTALLINE or "PETG" in (plastic.name, plastic.based_on)
-    deg = 2.0 if tough else 1.0
-    return Overbend(deg=deg, low_deg=deg - 1, high_deg=deg + 1, basis=PRACTICE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
