@@ -283,6 +283,28 @@ def test_directions_go_bend_by_bend_in_order(name):
     assert "until it is stiff" in text
 
 
+def test_directions_follow_the_order_that_was_found():
+    """Where the right bend comes first, so does its step."""
+    known = worked(legs_mm=(110, 190, 45), angles="-110,90", width_mm=150)
+    bends = [word for word, _ in steps_of(known) if word.startswith("Bend ")]
+
+    assert known.order.numbers == (2, 1)
+    assert [word[:6] for word in bends] == ["Bend 2", "Bend 1"]
+
+
+def test_the_strip_lies_in_its_jig_with_earlier_bends_made():
+    """In the first jig the rest of the strip is straight, in the second it is bent already."""
+    known = worked(angles="90,-110")
+    flat = known.layout.developed_mm - known.layout.lines[0].centre_mm
+    first, second = (
+        float(np.ptp(known.jigs.for_bend(number).strip.mesh.points_mm[:, 2])) for number in (1, 2)
+    )
+
+    assert known.order.numbers == (1, 2)
+    assert first == pytest.approx(flat, abs=15)
+    assert second < known.layout.lines[1].centre_mm * 0.85
+
+
 def test_a_line_that_lies_one_way_only_is_not_turned_over():
     """Where a bent leg forbids turning over, the directions do not ask for it."""
     known = worked(angles="90,110")
