@@ -69,7 +69,7 @@ COMMANDS = {
         run="moldgen.cli_list:do_shapes",
     ),
     "stock": Command(
-        about="list sheets, filaments, stations, printers... with the source of every value",
+        about="list sheets, filaments, stations, printers, heaters... with every source",
         example="moldgen stock sheet",
         run="moldgen.cli_list:do_stock",
     ),
@@ -88,7 +88,7 @@ def overview() -> str:
     """Return what ``moldgen --help`` shows."""
     rows = "\n".join(f"  {name:<8}{command.about}" for name, command in COMMANDS.items())
     return (
-        "moldgen makes molds for vacuum forming, checked and vented, ready to print.\n\n"
+        "moldgen makes molds for vacuum forming, checked and vented, and jigs for bending strips.\n\n"
         f"{rows}\n\n"
         "To begin:  moldgen sign \"HIGH TIDE\"\n"
         "Options:   moldgen COMMAND --help\n"
