@@ -88,7 +88,7 @@ def overview() -> str:
     """Return what ``moldgen --help`` shows."""
     rows = "\n".join(f"  {name:<8}{command.about}" for name, command in COMMANDS.items())
     return (
-        "moldgen makes molds for vacuum forming, checked and vented, and jigs for bending strips.\n\n"
+        "moldgen makes molds for vacuum forming, checked and vented, and jigs to bend strips.\n\n"
         f"{rows}\n\n"
         "To begin:  moldgen sign \"HIGH TIDE\"\n"
         "Options:   moldgen COMMAND --help\n"
