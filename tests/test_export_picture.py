@@ -23,9 +23,9 @@ from moldgen.export.picture import (
     png_bytes,
     section_png,
 )
-from moldgen.export.render import Frame, View, frame_of, joined, look, render
+from moldgen.export.render import Frame, View, frame_of, look, render
 from moldgen.export.section_picture import best_cut_mm, cut_axis
-from moldgen.solid.mesh import Body
+from moldgen.solid.mesh import Body, joined
 from moldgen.solid.section import section_rings, section_rise_mm
 
 ABOVE = View(azimuth_deg=0, elevation_deg=90)

@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
 from moldgen.export.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour, png_bytes
-from moldgen.export.render import Frame, View, frame_of, joined, render
+from moldgen.export.render import Frame, View, frame_of, render
 from moldgen.export.section_picture import section_png
-from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.mesh import Body, Mesh, joined
 
 __all__ = ["draft_colours", "draft_map_png", "lit_views_png", "png_bytes", "section_png"]
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from moldgen.errors import SpecError
 from moldgen.export import shading
 from moldgen.quantity import Quantity, Spec
-from moldgen.solid.mesh import Mesh, Points
+from moldgen.solid.mesh import Mesh, Points, joined
 from moldgen.solid.normals import corner_normals
 from moldgen.solid.zbuffer import in_bands, zbuffer
 
@@ -105,17 +105,6 @@ def look(
     corners = _in_picture(mesh, view, frame, size_px)
     heights, triangles = zbuffer(corners, size_px[1], size_px[0])
     return heights / frame.px_per_mm, triangles
-
-
-def joined(meshes: Mesh | Sequence[Mesh]) -> Mesh:
-    """Return several meshes as one, their triangles in the same order."""
-    if isinstance(meshes, Mesh):
-        return meshes
-    starts = np.cumsum([0, *(len(mesh.points_mm) for mesh in meshes)])
-    triangles = [
-        mesh.triangles + np.int32(start) for mesh, start in zip(meshes, starts, strict=False)
-    ]
-    return Mesh(np.concatenate([mesh.points_mm for mesh in meshes]), np.concatenate(triangles))
 
 
 def render(

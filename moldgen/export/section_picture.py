@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
 from moldgen.export.canvas import FINE, PAPER, SLATE, Canvas, Colour, Place
-from moldgen.export.render import joined
-from moldgen.solid.mesh import Body, Mesh, Points
+from moldgen.solid.mesh import Body, Mesh, Points, joined
 from moldgen.solid.section import section_rings, section_rise_mm
 
 _CUT_FACE: Colour = (205, 220, 229)

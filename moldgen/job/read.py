@@ -119,10 +119,7 @@ def read_number(place: str, value: Any, quantity: Quantity) -> float:
         raise SpecError(place, f"a number, {quantity.rule}", shown(value), "Write it like 6.5.")
     if isinstance(value, str) and len(value) > 60:
         raise SpecError(place, "a number", shown(value), "Write it like 6.5.")
-    try:
-        return quantity.read(place, value)
-    except OverflowError:
-        raise SpecError(place, quantity.rule, "a number beyond all bounds") from None
+    return quantity.read(place, value)
 
 
 def read_choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:

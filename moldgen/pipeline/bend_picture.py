@@ -15,8 +15,8 @@ from moldgen.bend.part import LegsBy, StripSpec
 from moldgen.bend.shape import Formed
 from moldgen.bend.stand import Standing, Thing
 from moldgen.export.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour, Place
-from moldgen.export.render import Frame, View, frame_of, joined, render
-from moldgen.solid.mesh import Body
+from moldgen.export.render import Frame, View, frame_of, render
+from moldgen.solid.mesh import Body, joined
 
 _WIDTH_PX = 1400
 _PLASTIC: Colour = (150, 182, 199)

@@ -23,6 +23,7 @@ from moldgen.solid.mesh import Body
 
 Progress = Callable[[str], None]
 
+_PLANNED = {Format.SVG, Format.DXF, Format.PDF}
 _PICTURED = {Format.PNG, Format.HTML}
 
 _FOR = {
@@ -44,8 +45,13 @@ def mold_files(
     """Return every file the job asks for, by name."""
     wanted = set(job.output.formats)
     progress("5/6 drawing plans and pictures")
-    files = _drawn_files(job, mold, setting, wanted)
-    pictures = mold_pictures(job, mold, setting) if wanted & _PICTURED else ()
+    files = dict(_mesh_files(job, mold, wanted))
+    pictures: tuple[Picture, ...] = ()
+    if wanted & (_PLANNED | _PICTURED):
+        plan = plan_of(job, mold, setting)
+        files |= dict(_plan_files(job, plan, wanted))
+        if wanted & _PICTURED:
+            pictures = mold_pictures(job, mold, setting, plan)
     if Format.PNG in wanted:
         files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
     progress("6/6 writing the report")
@@ -59,10 +65,6 @@ def mold_files(
     if Format.HTML in wanted:
         files["report.html"] = _report(job, mold, setting, rules, pictures, files)
     return files
-
-
-def _drawn_files(job: Job, mold: Mold, setting: Setting, wanted: set[Format]) -> dict[str, bytes]:
-    return dict(_mesh_files(job, mold, wanted)) | dict(_plan_files(job, mold, setting, wanted))
 
 
 def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
@@ -93,13 +95,8 @@ def _coloured(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> byt
     return glb_bytes(bodies, colours=own)
 
 
-def _plan_files(
-    job: Job, mold: Mold, setting: Setting, wanted: set[Format]
-) -> Iterator[tuple[str, bytes]]:
+def _plan_files(job: Job, plan: Plan, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
     name = f"{slug(job.title)}-plan"
-    if not wanted & {Format.SVG, Format.DXF, Format.PDF}:
-        return
-    plan = plan_of(job, mold, setting)
     if Format.SVG in wanted:
         from moldgen.export.plan_svg import svg_bytes
 
@@ -119,11 +116,10 @@ def _without_sheet(plan: Plan) -> Plan:
     return plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
 
 
-def mold_pictures(job: Job, mold: Mold, setting: Setting) -> tuple[Picture, ...]:
+def mold_pictures(job: Job, mold: Mold, setting: Setting, plan: Plan) -> tuple[Picture, ...]:
     """Return the pictures of a mold: views, section, plan, draft map."""
     from moldgen.export.plan_png import plan_png_bytes
 
-    plan = _without_sheet(plan_of(job, mold, setting))
     places = problem_places(mold.findings)
     return (
         *body_pictures(
@@ -133,7 +129,7 @@ def mold_pictures(job: Job, mold: Mold, setting: Setting) -> tuple[Picture, ...]
             name="plan",
             caption="Seen from above: holes, channels under the mold, trim line. "
             "Red rings carry the numbers of the findings.",
-            png=plan_png_bytes(plan, problems_mm=places),
+            png=plan_png_bytes(_without_sheet(plan), problems_mm=places),
         ),
     )
 

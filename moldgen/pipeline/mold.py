@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
 from shapely import MultiPolygon
 
@@ -22,7 +21,7 @@ from moldgen.mold.rules import Rule, vent_rule
 from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
 from moldgen.pipeline.features import Resolved, local_thickness_mm
-from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Printer, Sheet, Shop, Station
 
@@ -181,17 +180,6 @@ def underside_spec(job: Job, setting: Setting) -> UndersideSpec:
         depth_mm=job.underside.depth_mm,
         bridge_mm=max(4.0, setting.printer.clean_bridge_mm),
         gate_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),
-    )
-
-
-def joined(meshes: Sequence[Mesh]) -> Mesh:
-    """Return several meshes as one."""
-    first = np.cumsum([0, *(len(mesh.points_mm) for mesh in meshes[:-1])])
-    return Mesh(
-        np.concatenate([mesh.points_mm for mesh in meshes]),
-        np.concatenate(
-            [mesh.triangles + int(n) for mesh, n in zip(meshes, first, strict=True)]
-        ).astype(np.int32),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -62,6 +63,17 @@ class Mesh:
     def bounds_mm(self) -> Points:
         """Least and greatest corner of the bounding box, shape (2, 3). [mm]."""
         return np.array([self.points_mm.min(axis=0), self.points_mm.max(axis=0)])
+
+
+def joined(meshes: Mesh | Sequence[Mesh]) -> Mesh:
+    """Return several meshes as one, their triangles in the same order."""
+    if isinstance(meshes, Mesh):
+        return meshes
+    starts = np.cumsum([0, *(len(mesh.points_mm) for mesh in meshes)])
+    triangles = [
+        mesh.triangles + np.int32(start) for mesh, start in zip(meshes, starts, strict=False)
+    ]
+    return Mesh(np.concatenate([mesh.points_mm for mesh in meshes]), np.concatenate(triangles))
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,7 +14,7 @@ from moldgen.errors import SpecError
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.outlines import Outline, outline_of_mesh, outlines_of_plan, owners
 from moldgen.mold.features import FeaturePlan
-from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.solid.topology import Edges, Topology, edges_of, topology_of, welded
 from moldgen.stock.plastic import Sheet
@@ -98,15 +98,7 @@ class Case:
     @cached_property
     def mesh(self) -> Mesh:
         """All bodies as one mesh, triangles in the order of the bodies. [mm]."""
-        counts = [len(part.points_mm) for part in self.parts]
-        first = np.cumsum([0, *counts[:-1]])
-        return Mesh(
-            np.concatenate([part.points_mm for part in self.parts]),
-            np.concatenate(
-                [part.triangles + int(n) for part, n in zip(self.parts, first, strict=True)],
-                dtype=np.int32,
-            ),
-        )
+        return joined(self.parts)
 
     @cached_property
     def body(self) -> NDArray[np.int64]:
