@@ -1,0 +1,141 @@
+r"""Hot sheet as rubber: energy and tensions of an incompressible hyperelastic membrane.
+
+A sheet in its forming window is soft and hardly changes its volume. It is taken as rubber with the
+energy of Mooney and Rivlin per unit of undeformed volume,
+
+.. math:: W = \frac{\mu}{2} \left[ c_1 (I_1 - 3) + c_2 (I_2 - 3) \right], \qquad c_1 + c_2 = 1,
+
+whose first term alone is called neo-Hookean. In a membrane the third stretch follows from the
+other two, so that only the Cauchy-Green tensor *C* in the plane is needed:
+:math:`I_1 = \mathrm{tr} C + 1/J` and :math:`I_2 = \mathrm{tr} C / J + J` with
+:math:`J = \det C`; the thickness is :math:`t_0 / \sqrt{J}`.
+
+Pressures are counted in the modulus times the gauge over a length: the shape of a formed sheet
+depends on :math:`p / (\mu t_0)` alone, so one run answers for every gauge.
+
+References
+----------
+.. [1] A. E. Green and J. E. Adkins, Large Elastic Deformations, Oxford, 1960, chapter 4.
+.. [2] J. E. Adkins and R. S. Rivlin, "Large elastic deformations of isotropic materials IX: the
+   deformation of thin shells," Phil. Trans. R. Soc. A 244, 505-531, 1952.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from moldgen.quantity import Quantity, Spec
+
+_MODULUS = Quantity("kPa", "shear modulus of the hot sheet", above=0)
+_GAUGE = Quantity("mm", "thickness of the sheet", above=0)
+_PRESSURE = Quantity("kPa", "pressure across the sheet", at_least=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rubber(Spec):
+    """How the hot sheet resists being stretched.
+
+    Attributes
+    ----------
+    second : float
+        Share of the second term against the first, c2/c1; 0 is the neo-Hookean sheet. [-]
+    taut : float
+        Stretch, the same in both directions, that the clamped sheet is already under before
+        anything touches it: a sheet that shrinks back in the heat draws itself tight. Thickness
+        and stretches of a run are counted from the sheet as it is clamped. [-]
+    """
+
+    second: Annotated[float, Quantity("", "c2 over c1", at_least=0)] = 0.0
+    taut: Annotated[float, Quantity("", "stretch of the clamped sheet", at_least=1, at_most=10)] = (
+        1.0
+    )
+
+    @property
+    def shares(self) -> tuple[float, float]:
+        """The weights c1 and c2 of the two terms, 1 together."""
+        return 1.0 / (1.0 + self.second), self.second / (1.0 + self.second)
+
+
+def pressure_per_mm(pressure_kPa: float, *, modulus_kPa: float, gauge_mm: float) -> float:
+    """Return a pressure as a forming run counts it: over shear modulus and gauge. [1/mm].
+
+    Parameters
+    ----------
+    pressure_kPa : float
+        Pressure across the sheet; for vacuum, what the gauge of the table shows. [kPa]
+    modulus_kPa : float
+        Shear modulus at forming temperature. Amorphous sheet in its window has roughly 100 to
+        1000 kPa (common practice, no source). [kPa]
+    gauge_mm : float
+        Thickness of the sheet before forming. [mm]
+
+    Raises
+    ------
+    SpecError
+        If the pressure is negative, or modulus or gauge are not more than 0.
+    """
+    _PRESSURE.check("pressure_kPa", pressure_kPa)
+    _MODULUS.check("modulus_kPa", modulus_kPa)
+    _GAUGE.check("gauge_mm", gauge_mm)
+    return pressure_kPa / (modulus_kPa * gauge_mm)
+
+
+def pressure_kPa(per_mm: float, *, modulus_kPa: float, gauge_mm: float) -> float:
+    """Return the physical pressure of one counted over shear modulus and gauge. [kPa]."""
+    _MODULUS.check("modulus_kPa", modulus_kPa)
+    _GAUGE.check("gauge_mm", gauge_mm)
+    return per_mm * modulus_kPa * gauge_mm
+
+
+def energy(
+    first_stretch: ArrayLike, second_stretch: ArrayLike, rubber: Rubber
+) -> NDArray[np.float64]:
+    """Return stored energy per undeformed volume over the shear modulus. [-].
+
+    Parameters
+    ----------
+    first_stretch, second_stretch : array_like
+        Principal stretches in the plane of the sheet. [-]
+    rubber : Rubber
+        The law; ``taut`` plays no part here.
+    """
+    c1, c2 = rubber.shares
+    a, b = np.square(first_stretch), np.square(second_stretch)
+    j = a * b
+    value: NDArray[np.float64] = 0.5 * (c1 * (a + b + 1 / j - 3) + c2 * ((a + b) / j + j - 3))
+    return value
+
+
+def tension(
+    first_stretch: ArrayLike, second_stretch: ArrayLike, rubber: Rubber
+) -> NDArray[np.float64]:
+    r"""Return force per deformed length across the first direction, over modulus and gauge. [-].
+
+    Swap the stretches for the other direction.
+
+    Notes
+    -----
+    .. math:: T_1 = (\lambda_1^2 - \lambda_3^2)(c_1 + c_2 \lambda_2^2) \lambda_3
+    """
+    c1, c2 = rubber.shares
+    l1 = np.asarray(first_stretch, dtype=np.float64)
+    l2 = np.asarray(second_stretch, dtype=np.float64)
+    l3 = 1 / (l1 * l2)
+    value: NDArray[np.float64] = (l1**2 - l3**2) * (c1 + c2 * l2**2) * l3
+    return value
+
+
+def balloon_pressure(stretch: ArrayLike, rubber: Rubber) -> NDArray[np.float64]:
+    r"""Return p r0 / (mu t0) of a thin spherical balloon blown up by ``stretch``. [-].
+
+    Notes
+    -----
+    .. math:: \frac{p r_0}{\mu t_0} = \frac{2 T(\lambda, \lambda)}{\lambda}
+       = 2 (\lambda^{-1} - \lambda^{-7}) (c_1 + c_2 \lambda^2)
+    """
+    value: NDArray[np.float64] = 2 * tension(stretch, stretch, rubber) / np.asarray(stretch)
+    return value
