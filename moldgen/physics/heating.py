@@ -6,8 +6,10 @@ radiation and convection; changing the faces between two runs turns the sheet ov
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import inf
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,6 +18,7 @@ from moldgen.physics.radiation import STEFAN_W_m2K4, ZERO_degC
 from moldgen.quantity import Quantity, Spec
 
 Array = NDArray[np.float64]
+_CLOSE: Mapping[int, float] = MappingProxyType({})
 _HELD = 1e9
 """Film coefficient that stands for a face held at a temperature. [W/(m²·K)]"""
 _SOFTENS_OVER_K = 20.0
@@ -79,25 +82,25 @@ class Face:
 
     Attributes
     ----------
-    flux_W_m2 : float
+    flux_W_m2 : float, or ndarray of shape (batch,)
         Taken up whatever the temperature. [W/m²]
     air_degC, film_W_m2K : float
         Air, or a body in contact, and its film coefficient; infinite holds the face at that
         temperature. [°C], [W/(m²·K)]
-    glows : tuple of (temperature_degC, share)
+    glows : tuple of (temperature_degC, share), each a float, or an ndarray of shape (batch,)
         What radiates at it, with emissivity times view factor. [°C], [-]
     """
 
-    flux_W_m2: float = 0.0
+    flux_W_m2: float | Array = 0.0
     air_degC: float = 0.0
     film_W_m2K: float = 0.0
-    glows: tuple[tuple[float, float], ...] = ()
+    glows: tuple[tuple[float | Array, float | Array], ...] = ()
 
     def films(self, face_degC: Array) -> tuple[Array, Array]:
         """Return total film coefficient and what it drives, for faces at given temperatures."""
         h = min(self.film_W_m2K, _HELD)
         total = np.full_like(face_degC, h)
-        driven = np.full_like(face_degC, h * self.air_degC + self.flux_W_m2)
+        driven = np.zeros_like(face_degC) + (h * self.air_degC + self.flux_W_m2)
         for source_degC, share in self.glows:
             S, T = source_degC - ZERO_degC, face_degC - ZERO_degC
             radiant = share * STEFAN_W_m2K4 * (S**2 + T**2) * (S + T)
@@ -119,10 +122,14 @@ class Stack:
         What each run of cells is made of.
     widths_m : ndarray, shape (n,)
         Thickness of the cells. [m]
+    joints_m2K_W : ndarray, shape (n - 1,)
+        What lies between neighbours beside themselves, such as air where layers touch badly.
+        [m²·K/W]
     """
 
     layers: tuple[tuple[Matter, slice], ...]
     widths_m: Array
+    joints_m2K_W: Array
 
     @property
     def half_conductances(self) -> Array:
@@ -131,6 +138,15 @@ class Stack:
         for matter, cells in self.layers:
             k[cells] = matter.conductivity_W_mK
         return 2 * k / self.widths_m
+
+    @property
+    def conduction(self) -> Array:
+        """What flows between the cells for their temperatures, shape (n, n), in W/(m²·K)."""
+        half = 1 / self.half_conductances
+        inner = 1 / (half[:-1] + half[1:] + self.joints_m2K_W)
+        matrix = np.diag(np.append(inner, 0) + np.insert(inner, 0, 0))
+        matrix -= np.diag(inner, 1) + np.diag(inner, -1)
+        return matrix
 
     def masses(self, first_degC: Array, last_degC: Array) -> Array:
         """Return the heat each cell takes per kelvin, shape (batch, n), in J/(m²·K)."""
@@ -146,15 +162,61 @@ class Stack:
         return any(matter.melting_J_kg > 0 for matter, _ in self.layers)
 
 
-def stack(*layers: tuple[Matter, float, int]) -> Stack:
-    """Return layers, each of a matter, a thickness in m and a number of cells, front to back."""
+def stack(*layers: tuple[Matter, float, int], touch_W_m2K: Mapping[int, float] = _CLOSE) -> Stack:
+    """Return layers, each of a matter, a thickness in m and a number of cells, front to back.
+
+    Parameters
+    ----------
+    layers : tuple of (Matter, thickness, number of cells)
+        Front to back. [m]
+    touch_W_m2K : mapping of int to float
+        How well a layer touches the one behind it, by its place from 0; perfectly if left out.
+        [W/(m²·K)]
+    """
     runs, widths_m, first = [], [], 0
     for matter, thickness_m, n_cells in layers:
         Quantity("m", "thickness", above=0).check("thickness_m", thickness_m)
         runs.append((matter, slice(first, first + n_cells)))
         widths_m.append(np.full(n_cells, thickness_m / n_cells))
         first += n_cells
-    return Stack(layers=tuple(runs), widths_m=np.concatenate(widths_m))
+    joints_m2K_W = np.zeros(first - 1)
+    for place, conductance_W_m2K in touch_W_m2K.items():
+        Quantity("W/(m²·K)", "touch", above=0).check("touch_W_m2K", conductance_W_m2K)
+        joints_m2K_W[runs[place][1].stop - 1] = 1 / conductance_W_m2K
+    return Stack(
+        layers=tuple(runs), widths_m=np.concatenate(widths_m), joints_m2K_W=joints_m2K_W
+    )
+
+
+def beer_shares(body: Stack, depth_m: float) -> Array:
+    r"""Return which share of the light that enters the front each cell takes up.
+
+    Parameters
+    ----------
+    body : Stack
+        What it shines into.
+    depth_m : float
+        Depth in which all but :math:`1/e` of it is taken up. [m]
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        The rest to 1 leaves at the back. [-]
+
+    Notes
+    -----
+    Beer's law, :math:`e^{-x/d}`.
+
+    Examples
+    --------
+    >>> clear = Matter(conductivity_W_mK=0.2, density_kg_m3=1180, heat_J_kgK=1500)
+    >>> [round(float(share), 3) for share in beer_shares(stack((clear, 0.002, 2)), 0.001)]
+    [0.632, 0.233]
+    """
+    Quantity("m", "depth", above=0).check("depth_m", depth_m)
+    depths = np.append(0.0, np.cumsum(body.widths_m))
+    shares: Array = -np.diff(np.exp(-depths / depth_m))
+    return shares
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -185,6 +247,7 @@ def march(
     back: Face,
     duration_s: ArrayLike,
     n_steps: int,
+    within_W_m2: ArrayLike = 0.0,
 ) -> Course:
     r"""Follow the temperatures through a stack for a time.
 
@@ -200,6 +263,8 @@ def march(
         How long; several durations are followed at once. [s]
     n_steps : int
         Steps, all equal.
+    within_W_m2 : array_like, broadcast to (batch, cells)
+        What each cell takes up from afar, such as light that goes deep. [W/m²]
 
     Returns
     -------
@@ -215,7 +280,7 @@ def march(
     shape = (len(durations_s), len(body.widths_m))
     now = np.broadcast_to(np.asarray(start_degC, dtype=np.float64), shape).copy()
     step_s = durations_s / n_steps
-    step = _Step(body, front, back)
+    step = _Step(body, front, back, np.asarray(within_W_m2, dtype=np.float64))
     frames = [now]
     for _ in range(n_steps):
         whole = step(now, step_s)
@@ -245,18 +310,16 @@ def face_degC(body: Stack, profiles_degC: Array, face: Face, *, at_front: bool) 
 class _Step:
     """One step of backward Euler; films are taken from its start, heat over its whole."""
 
-    def __init__(self, body: Stack, front: Face, back: Face) -> None:
+    def __init__(self, body: Stack, front: Face, back: Face, within_W_m2: Array) -> None:
         self.body, self.faces = body, ((front, 0), (back, len(body.widths_m) - 1))
         self.between = body.half_conductances
-        inner = 1 / (1 / self.between[:-1] + 1 / self.between[1:])
-        self.conduction = np.diag(np.append(inner, 0) + np.insert(inner, 0, 0))
-        self.conduction -= np.diag(inner, 1) + np.diag(inner, -1)
+        self.conduction, self.within_W_m2 = body.conduction, within_W_m2
         # Melting bends the enthalpy sharply: the mean heat over a step is then found from its end.
         self.rounds = 2 if body.melts else 1
 
     def __call__(self, now: Array, step_s: Array) -> Array:
         matrix = np.repeat(self.conduction[None], len(now), axis=0)
-        known = np.zeros_like(now)
+        known = np.zeros_like(now) + self.within_W_m2
         for face, cell in self.faces:
             g = self.between[cell]
             here = face_degC(self.body, now, face, at_front=cell == 0)

@@ -71,6 +71,10 @@ class Station(Entry):
     heater_sides: Annotated[
         int, Quantity("", "faces of the sheet that are heated", at_least=1, at_most=2)
     ]
+    heater_share: Annotated[
+        float,
+        Quantity("", "heat that arrives, over what is computed; timed", above=0, at_most=10),
+    ] = 1.0
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
