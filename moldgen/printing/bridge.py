@@ -1,0 +1,196 @@
+"""Bridges: level ceilings, how far each spans from support to support, or sticks out from one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+from moldgen.printing.turn import Direction, place_before
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.topology import Edges, groups
+
+Flags = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+_LEAST_CEILING_MM2 = 0.1
+_WAYS = 36
+_MOST_EDGES = 3000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """One level ceiling.
+
+    Attributes
+    ----------
+    span_mm : float
+        Longest way from support to support, each place bridged along its shortest way; nan for a
+        ceiling that nothing holds on two sides. [mm]
+    reach_mm : float
+        How far it sticks out from its nearest support where only one side holds it; 0 if it is
+        bridged everywhere, infinite if nothing holds it. [mm]
+    area_mm2 : float
+        Area. [mm²]
+    where_mm : tuple of three floats
+        Where the span, or the reach, is greatest; on the solid as it was given. [mm]
+    """
+
+    span_mm: float
+    reach_mm: float
+    area_mm2: float
+    where_mm: Direction
+
+
+def bridges_of(mesh: Mesh, level: Flags, edges: Edges, turn: Floats) -> tuple[Bridge, ...]:
+    """Measure every level ceiling, the widest first.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        The solid as it is printed, joined at its points. [mm]
+    level : ndarray, shape (m,)
+        The triangles that are level ceilings.
+    edges : Edges
+        How its triangles hang together.
+    turn : ndarray, shape (3, 3)
+        The rotation that brought it upright; places are told from before it.
+    """
+    member = np.flatnonzero(level)
+    if not len(member):
+        return ()
+    patch = np.full(len(level), -1)
+    patch[member] = patches_of(level, edges)
+    borders = _borders(mesh, patch, edges)
+    found = []
+    for number, own in enumerate(_members(patch)):
+        if mesh.areas_mm2[own].sum() > _LEAST_CEILING_MM2:
+            found.append(_bridge(mesh, own, *borders[number], turn))
+    return tuple(sorted(found, key=_width, reverse=True))
+
+
+def _width(bridge: Bridge) -> tuple[float, float]:
+    return max(bridge.reach_mm, float(np.nan_to_num(bridge.span_mm))), bridge.area_mm2
+
+
+def _members(patch: Indices) -> list[Indices]:
+    """Triangles of every patch."""
+    order = np.argsort(patch, kind="stable")
+    order = order[patch[order] >= 0]
+    return np.split(order, np.flatnonzero(np.diff(patch[order])) + 1)
+
+
+def _borders(mesh: Mesh, patch: Indices, edges: Edges) -> dict[int, tuple[Floats, Flags]]:
+    """Border edges in plan of every patch, shape (k, 2, 2), and which of them are held.
+
+    An edge is held if the solid goes on downward beside it: the face across it lies lower.
+    """
+    sides = patch[edges.triangles]
+    rim = sides[:, 0] != sides[:, 1]
+    ends = mesh.points_mm[edges.points[rim]]
+    middles = mesh.corners_mm.mean(axis=1)[edges.triangles[rim]]
+    level = ends[:, :, 2].mean(axis=1)
+    numbers = np.concatenate([sides[rim, 0], sides[rim, 1]])
+    # The face across the edge is the second one for the first side, and the other way round.
+    held = np.concatenate([middles[:, 1, 2] < level - 1e-9, middles[:, 0, 2] < level - 1e-9])
+    plan = np.concatenate([ends[:, :, :2], ends[:, :, :2]])
+    order = np.argsort(numbers, kind="stable")
+    order = order[numbers[order] >= 0]
+    starts = np.flatnonzero(np.diff(numbers[order], prepend=-1))
+    return {int(numbers[own[0]]): (plan[own], held[own]) for own in np.split(order, starts[1:])}
+
+
+def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats) -> Bridge:
+    corners = mesh.corners_mm[own]
+    z = float(corners[..., 2].mean())
+    region = shapely.union_all([Polygon(ring) for ring in corners[:, :, :2]], grid_size=1e-6)
+    places = _places(region)
+    spans = _spans(places, border[:_MOST_EDGES], held[:_MOST_EDGES])
+    bridged = np.isfinite(spans)
+    widest = float(spans[bridged].max()) if bridged.any() else float("nan")
+    if bridged.all():
+        reach, at = 0.0, places[int(np.argmax(spans))]
+    else:
+        reach, at = _farthest(places[~bridged], border, held)
+    return Bridge(
+        span_mm=widest,
+        reach_mm=reach,
+        area_mm2=float(mesh.areas_mm2[own].sum()),
+        where_mm=place_before(np.array([*at, z]), turn),
+    )
+
+
+def _farthest(loose: Floats, border: Floats, held: Flags) -> tuple[float, Floats]:
+    """Return how far a ceiling sticks out from what holds it, and where. [mm]."""
+    if not held.any():
+        return float("inf"), loose[0]
+    free = border[~held].mean(axis=1)
+    spots = np.concatenate([loose, free])
+    lines = shapely.multilinestrings(list(shapely.linestrings(border[held])))
+    away = shapely.distance(lines, shapely.points(spots))
+    return float(away.max()), spots[int(np.argmax(away))]
+
+
+def _places(region: shapely.Geometry) -> Floats:
+    """Return places within a region that find its widest spot: its heart and a grid."""
+    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
+    if not parts:
+        return np.array(shapely.get_coordinates(region.centroid))
+    hearts = shapely.maximum_inscribed_circle(np.array(parts), tolerance=1e-3)
+    x0, y0, x1, y1 = region.bounds
+    step = max((x1 - x0), (y1 - y0)) / 15 + 1e-9
+    grid = np.stack(
+        np.meshgrid(np.arange(x0 + step / 2, x1, step), np.arange(y0 + step / 2, y1, step)), -1
+    ).reshape(-1, 2)
+    inside = shapely.contains_xy(MultiPolygon(parts), grid)
+    return np.concatenate([shapely.get_coordinates(shapely.get_point(hearts, 0)), grid[inside]])
+
+
+def _spans(places: Floats, border: Floats, held: Flags) -> Floats:
+    """Return the shortest way between held edges through each place; inf for none. [mm]."""
+    runs = border[:, 1] - border[:, 0]
+    long = runs[np.argsort(-np.hypot(*runs.T))[:8]]
+    square = np.arctan2(long[:, 0], -long[:, 1]) % np.pi
+    ways = np.unique(np.round(np.concatenate([np.arange(_WAYS) * np.pi / _WAYS, square]), 9))
+    spans = np.full(len(places), np.inf)
+    for angle in ways:
+        way = np.array([np.cos(angle), np.sin(angle)])
+        fore, back = _nearest(places, way, border, runs, held)
+        spans = np.minimum(spans, fore + back)
+    return spans
+
+
+def _nearest(
+    places: Floats, way: Floats, border: Floats, runs: Floats, held: Flags
+) -> tuple[Floats, Floats]:
+    """Distance to the first border ahead and behind along a way; infinite if it is not held."""
+    across = way[0] * runs[:, 1] - way[1] * runs[:, 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        to = border[None, :, 0] - places[:, None]
+        along = (to[..., 0] * runs[:, 1] - to[..., 1] * runs[:, 0]) / across
+        share = (to[..., 0] * way[1] - to[..., 1] * way[0]) / across
+    hit = np.isfinite(along) & (share >= -1e-9) & (share <= 1 + 1e-9)
+    return (
+        _first(np.where(hit & (along >= 0), along, np.inf), held),
+        _first(np.where(hit & (along < 0), -along, np.inf), held),
+    )
+
+
+def _first(distances: Floats, held: Flags) -> Floats:
+    if not distances.shape[1]:
+        return np.full(len(distances), np.inf)
+    first = distances.argmin(axis=1)
+    return np.where(held[first], distances[np.arange(len(first)), first], np.inf)
+
+
+def patches_of(chosen: Flags, edges: Edges) -> Indices:
+    """Return the number of the connected patch of each chosen triangle, in their order."""
+    member = np.flatnonzero(chosen)
+    own = np.full(len(chosen), -1)
+    own[member] = np.arange(len(member))
+    pairs = own[edges.triangles]
+    return groups(len(member), pairs[(pairs >= 0).all(axis=1)])

@@ -1,0 +1,209 @@
+"""Overhangs and bridges: what hangs over nothing while a solid is printed, read off its triangles.
+
+A face that looks down more steeply than the limit hangs; a level ceiling between two supports is
+a bridge, and one that is held on one side only is a cantilever.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.printing.bridge import Bridge, bridges_of, patches_of
+from moldgen.printing.turn import UP, Direction, place_before, turn_to
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.topology import Edges, edges_of, welded
+from moldgen.stock import Printer
+
+Flags = NDArray[np.bool_]
+Floats = NDArray[np.float64]
+
+LIMIT_DEG = 45.0
+"""Lean out from upright that prints without support: common practice (guides agree). [°]."""
+
+LEVEL_DEG = 1.0
+"""A ceiling that tilts by less than this is level. [°]."""
+
+ON_BED_MM = 0.02
+"""What lies no higher than this lies on the bed. [mm]."""
+
+LEAST_MM2 = 1.0
+"""Hanging area below which it is a blemish of the mesh. [mm²]."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Overhangs:
+    """What hangs over nothing in one print orientation.
+
+    Attributes
+    ----------
+    limit_deg : float
+        Lean out from upright from which a face hangs. [°]
+    hanging : ndarray, shape (m,)
+        Whether each triangle hangs, level ceilings included, the bed left out.
+    hanging_mm2 : float
+        Area of slanting faces that hang, ceilings left out. [mm²]
+    worst_deg : float
+        Greatest lean out from upright of a slanting face; 0 for none. [°]
+    where_mm : tuple of three floats, or None
+        Middle of the largest connected patch of slanting faces that hang. [mm]
+    bed_mm2 : float
+        Area that lies on the bed. [mm²]
+    bridges : tuple of Bridge
+        Level ceilings, the widest first.
+    """
+
+    limit_deg: float
+    hanging: Flags
+    hanging_mm2: float
+    worst_deg: float
+    where_mm: Direction | None
+    bed_mm2: float
+    bridges: tuple[Bridge, ...]
+
+    @property
+    def span_mm(self) -> float:
+        """Longest bridge; 0 if there is none. [mm]."""
+        spans = [bridge.span_mm for bridge in self.bridges if np.isfinite(bridge.span_mm)]
+        return max(spans, default=0.0)
+
+    @property
+    def reach_mm(self) -> float:
+        """Farthest that a level ceiling sticks out without a second support. [mm]."""
+        return max((bridge.reach_mm for bridge in self.bridges), default=0.0)
+
+    def needs_support_mm2(self, bridge_mm: float) -> float:
+        """Return the area that needs support on a printer that bridges so far. [mm²]."""
+        wide = [b.area_mm2 for b in self.bridges if b.reach_mm > 0 or not b.span_mm <= bridge_mm]
+        return self.hanging_mm2 + sum(wide)
+
+
+def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMIT_DEG) -> Overhangs:
+    """Measure everything that hangs while a solid is printed.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        A closed solid. [mm]
+    up : tuple of three floats
+        Direction in which the print grows; any length but 0.
+    limit_deg : float
+        Lean out from upright that prints without support. [°]
+
+    Raises
+    ------
+    SpecError
+        If the direction has no length, or the limit is not between 0 and 90.
+    """
+    if not 0 < limit_deg < 90:
+        raise SpecError("limit_deg", "between 0 and 90°", f"{limit_deg:g}°")
+    turn = turn_to(up)
+    whole = welded(mesh)
+    turned = Mesh(whole.points_mm @ turn.T, whole.triangles)
+    down = _down_deg(turned)
+    floor = float(turned.points_mm[:, 2].min())
+    top = turned.corners_mm[:, :, 2].max(axis=1) - floor
+    real = turned.areas_mm2 > 0
+    on_bed = (top <= ON_BED_MM) & (down > 90 - LEVEL_DEG) & real
+    level = (down > 90 - LEVEL_DEG) & ~on_bed & real
+    slant = (down > limit_deg + 1e-6) & ~level & (top > ON_BED_MM) & real
+    edges = edges_of(turned)
+    bridges = bridges_of(turned, level, edges, turn)
+    return Overhangs(
+        limit_deg=limit_deg,
+        hanging=level | slant,
+        hanging_mm2=float(turned.areas_mm2[slant].sum()),
+        worst_deg=float(down[slant].max(initial=0.0)),
+        where_mm=_largest_patch(turned, slant, edges, turn),
+        bed_mm2=float(-turned.area_vectors_mm2[on_bed, 2].sum()),
+        bridges=bridges,
+    )
+
+
+def check_overhangs(name: str, found: Overhangs, printer: Printer) -> tuple[Finding, ...]:
+    """Ask whether a solid prints without support as it stands."""
+    findings = []
+    if found.hanging_mm2 > LEAST_MM2:
+        findings.append(
+            Finding(
+                code="print-overhang",
+                severity=Severity.CAUTION,
+                says=f"{found.hanging_mm2:.0f} mm² hang over nothing while printing; worst lean",
+                measured=found.worst_deg,
+                limit=found.limit_deg,
+                unit="°",
+                where_mm=found.where_mm,
+                subject=name,
+                basis="common practice, no source: 45° from upright prints without support",
+                advice="Print it another way up, or with support there.",
+            )
+        )
+    return (*findings, *_bridge_findings(name, found, printer.clean_bridge_mm))
+
+
+def _down_deg(mesh: Mesh) -> Floats:
+    """Lean of each triangle out from upright: 90 for a ceiling, below 0 for what looks up. [°]."""
+    areas = mesh.areas_mm2
+    share = np.divide(
+        -mesh.area_vectors_mm2[:, 2], areas, out=np.zeros(len(areas)), where=areas > 0
+    )
+    return np.asarray(np.degrees(np.arcsin(np.clip(share, -1, 1))))
+
+
+def _largest_patch(mesh: Mesh, chosen: Flags, edges: Edges, turn: Floats) -> Direction | None:
+    member = np.flatnonzero(chosen)
+    if not len(member):
+        return None
+    patch = patches_of(chosen, edges)
+    sizes = np.bincount(patch, weights=mesh.areas_mm2[member])
+    own = member[patch == int(np.argmax(sizes))]
+    middle = np.average(mesh.corners_mm[own].mean(axis=1), axis=0, weights=mesh.areas_mm2[own])
+    return place_before(middle, turn)
+
+
+def _bridge_findings(name: str, found: Overhangs, clean_mm: float) -> tuple[Finding, ...]:
+    wide = [b for b in found.bridges if b.reach_mm == 0 and b.span_mm > clean_mm + 1e-6]
+    loose = [b for b in found.bridges if b.reach_mm > 0 and b.area_mm2 > LEAST_MM2]
+    findings = []
+    if wide:
+        findings.append(_hangs(name, "print-bridge", wide, clean_mm))
+    if loose:
+        findings.append(_hangs(name, "print-cantilever", loose, 0.0))
+    return tuple(findings)
+
+
+_SAYS = {
+    "print-bridge": (
+        "a level ceiling is bridged over more than the printer spans cleanly; it will sag",
+        "clean bridge of the printer (common practice, no source)",
+        "Set a rib under it, print it another way up, or with support.",
+    ),
+    "print-cantilever": (
+        "a level ceiling is held on one side only",
+        "geometry: a bridge needs two supports",
+        "Slope it at 45°, print it another way up, or with support.",
+    ),
+}
+
+
+def _hangs(name: str, code: str, bridges: list[Bridge], limit_mm: float) -> Finding:
+    says, basis, advice = _SAYS[code]
+    worst = bridges[0]
+    measured = worst.span_mm if code == "print-bridge" else worst.reach_mm
+    places = f", in {len(bridges)} places" if len(bridges) > 1 else ""
+    return Finding(
+        code=code,
+        severity=Severity.CAUTION,
+        says=says + places,
+        measured=measured if np.isfinite(measured) else None,
+        limit=limit_mm if np.isfinite(measured) else None,
+        unit="mm",
+        where_mm=worst.where_mm,
+        subject=name,
+        basis=basis,
+        advice=advice,
+    )

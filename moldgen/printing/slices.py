@@ -1,0 +1,101 @@
+"""Slices: a solid cut level, as regions, and what lies within all of several cuts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import shapely
+from manifold3d import CrossSection, FillRule, Manifold
+from shapely import MultiPolygon
+from shapely.geometry import Polygon
+
+from moldgen.errors import GeometryError
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.sound import solid_from_mesh
+from moldgen.solid.topology import topology_of, welded
+
+TIDY_MM = 1e-6
+"""Corners nearer to a straight line than this are left out of a slice. [mm]."""
+
+
+def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
+    """Hand a brought mesh to the modeller, outside out.
+
+    Raises
+    ------
+    GeometryError
+        If the mesh is open or clashes; the sentence says how many edges.
+    """
+    whole = welded(mesh)
+    topology = topology_of(whole)
+    if not topology.closed:
+        edges = topology.edges
+        bad = len(edges.open) + len(edges.crowded) + len(edges.clashing)
+        raise GeometryError(
+            f"{name} is not a closed solid: {bad} of its edges do not have two triangles that "
+            "agree. Repair it in the program it comes from and save it again."
+        )
+    if whole.volume_mm3 < 0:
+        whole = Mesh(whole.points_mm, np.ascontiguousarray(whole.triangles[:, ::-1]))
+    return solid_from_mesh(whole, doing=f"reading {name}")
+
+
+def region_at(solid: Manifold, z_mm: float) -> MultiPolygon:
+    """Return where a level plane cuts a solid. [mm]."""
+    return region_of(solid.slice(z_mm))
+
+
+def region_of(section: CrossSection) -> MultiPolygon:
+    """Return a cross-section of the modeller as a region. [mm]."""
+    rings = [np.asarray(ring) for ring in section.simplify(TIDY_MM).to_polygons()]
+    solids = [ring for ring in rings if len(ring) > 2 and _turning(ring) > 0]
+    holes = [ring for ring in rings if len(ring) > 2 and _turning(ring) < 0]
+    region = shapely.union_all([_valid(ring) for ring in solids])
+    if holes:
+        region = shapely.difference(region, shapely.union_all([_valid(ring) for ring in holes]))
+    return areas_of(region)
+
+
+def within_all(solid: Manifold, levels_mm: Iterable[float], keep_mm: float) -> MultiPolygon:
+    """Return where every one of several level cuts has material at least so far around. [mm].
+
+    Parameters
+    ----------
+    keep_mm : float
+        Material around the result in every cut; it may be negative. [mm]
+    """
+    left: shapely.Geometry | None = None
+    for z_mm in levels_mm:
+        inner = shapely.buffer(region_at(solid, z_mm), -keep_mm, join_style="mitre")
+        left = inner if left is None else shapely.intersection(left, inner)
+        if left.is_empty:
+            break
+    return areas_of(left) if left is not None else MultiPolygon()
+
+
+def prism(region: shapely.Geometry, low_mm: float, high_mm: float) -> Manifold:
+    """Return a region raised from one height to another."""
+    rings = [
+        np.asarray(ring.coords)[:-1]
+        for part in areas_of(region).geoms
+        for ring in (part.exterior, *part.interiors)
+    ]
+    section = CrossSection(rings, FillRule.EvenOdd)
+    return section.extrude(high_mm - low_mm).translate((0.0, 0.0, low_mm))
+
+
+def areas_of(geometry: shapely.Geometry) -> MultiPolygon:
+    """Return the polygons of any geometry as one region."""
+    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
+    return MultiPolygon([part for part in parts if not part.is_empty])
+
+
+def _turning(ring: np.ndarray) -> float:
+    x, y = ring.T
+    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def _valid(ring: np.ndarray) -> shapely.Geometry:
+    polygon = Polygon(ring)
+    return polygon if polygon.is_valid else shapely.make_valid(polygon)

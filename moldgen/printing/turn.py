@@ -1,0 +1,46 @@
+"""Turn: a solid as it lies on the printer's bed, and its places as they were before."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.errors import SpecError
+from moldgen.solid.mesh import Mesh, Points
+
+Floats = NDArray[np.float64]
+Direction = tuple[float, float, float]
+
+UP: Direction = (0.0, 0.0, 1.0)
+
+
+def turn_to(up: Direction) -> Floats:
+    """Return the rotation that brings a direction upright, shape (3, 3).
+
+    Raises
+    ------
+    SpecError
+        If the direction has no length.
+    """
+    length = float(np.linalg.norm(up))
+    if not (np.isfinite(length) and length > 0):
+        raise SpecError("up", "a direction, such as 0, 0, 1", str(up))
+    z = np.array(up) / length
+    if z[2] == 1.0:
+        return np.eye(3)
+    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
+    x = np.cross(helper, z)
+    x /= np.linalg.norm(x)
+    return np.array([x, np.cross(z, x), z])
+
+
+def place_before(point: Floats, turn: Floats) -> Direction:
+    """Return where a point of a turned solid was before the turn. [mm]."""
+    x, y, z = (float(value) for value in np.asarray(point) @ turn)
+    return x, y, z
+
+
+def turned_mesh(mesh: Mesh, turn: Floats) -> Mesh:
+    """Return a mesh turned by a rotation, shape (3, 3), and set down on z = 0."""
+    points: Points = mesh.points_mm @ turn.T
+    return Mesh(points - [0.0, 0.0, points[:, 2].min()], mesh.triangles.copy())
