@@ -57,6 +57,9 @@ class Plastic(Entry):
     modulus_MPa: Annotated[
         float | None, Quantity("MPa", "elastic modulus, cold", above=0, at_most=20000)
     ] = None
+    hot_modulus_kPa: Annotated[
+        float, Quantity("kPa", "shear modulus of the sheet when formed", above=0, at_most=20000)
+    ] = 300.0
     areal_draw_limit: Annotated[
         float, Quantity("", "most formed area per area of sheet", at_least=1, at_most=20)
     ]
