@@ -1,0 +1,68 @@
+"""Radii on a height field: a ball rolled over it fills its hollows, rolled below rounds its edges.
+
+Both keep the draft: the ball's path is the highest of shifted copies of the field, and none of
+these is steeper than the field itself.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from moldgen.errors import SpecError
+from moldgen.solid.reach import BALL, Grid, highest
+
+
+def filled_hollows(heights_mm: Grid, *, ball_mm: float, cell_mm: float) -> Grid:
+    """Return a field whose hollow edges have at least a ball's radius: its closing by the ball.
+
+    Parameters
+    ----------
+    heights_mm : ndarray, shape (ny, nx)
+        Heights at the nodes of a square grid, finite; beyond the border there is nothing. [mm]
+    ball_mm : float
+        Radius of the ball; below one cell nothing is changed. [mm]
+    cell_mm : float
+        Distance of neighbouring nodes. [mm]
+
+    Returns
+    -------
+    ndarray, shape (ny, nx)
+        Nowhere lower than before. [mm]
+
+    Raises
+    ------
+    SpecError
+        If a size is not larger than 0, or a height is not finite.
+
+    Notes
+    -----
+    The ball touches nodes only, so a wall's fillet starts up to half a cell away from where
+    a continuous ball would lift off.
+
+    References
+    ----------
+    .. [1] S. R. Sternberg, "Grayscale morphology," Computer Vision, Graphics, and Image
+       Processing 35, 1986.
+    """
+    return np.maximum(_closed(heights_mm, ball_mm, cell_mm), heights_mm)
+
+
+def rounded_edges(heights_mm: Grid, *, ball_mm: float, cell_mm: float) -> Grid:
+    """Return a field whose raised edges have at least a ball's radius: its opening by the ball.
+
+    Parameters and errors are those of `filled_hollows`; the result is nowhere higher than before.
+    """
+    return np.minimum(-_closed(-heights_mm, ball_mm, cell_mm), heights_mm)
+
+
+def _closed(heights_mm: Grid, ball_mm: float, cell_mm: float) -> Grid:
+    for field, value in (("ball_mm", ball_mm), ("cell_mm", cell_mm)):
+        if not (np.isfinite(value) and value > 0):
+            raise SpecError(field, "more than 0 mm", f"{value:g} mm")
+    if not np.isfinite(heights_mm).all():
+        raise SpecError("heights_mm", "finite everywhere", "nan or inf")
+    if ball_mm < cell_mm:
+        return np.array(heights_mm, dtype=np.float64)
+    ball = ball_mm / cell_mm
+    middle = highest(heights_mm / cell_mm, BALL, ball)
+    return -highest(-middle, BALL, ball) * cell_mm
