@@ -63,6 +63,13 @@ COMMANDS = {
         form="moldgen.job:CheckWords",
         makes=True,
     ),
+    "fixture": Command(
+        about="list or make what helps at the table: plugs, frames, gauges, guides, handles",
+        example="moldgen fixture plug --station classroom-450x300",
+        run="moldgen.cli_fixture:do_fixture",
+        form="moldgen.job.fixture_words:FixtureWords",
+        makes=True,
+    ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
         example="moldgen shapes --sheet shapes.png",

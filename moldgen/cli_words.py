@@ -27,7 +27,7 @@ def option(word: str) -> str:
 
 def is_positional(line: Line) -> bool:
     """Return whether a line is typed without an option name."""
-    return line.word == "file" or (line.required and line.word in POSITIONAL)
+    return line.word in ("file", "fixture") or (line.required and line.word in POSITIONAL)
 
 
 def name_of(line: Line) -> str:

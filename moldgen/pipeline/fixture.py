@@ -1,0 +1,152 @@
+"""The recipe for a fixture of the table: from words to files and findings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from moldgen.errors import FileError
+from moldgen.fixture.drill_guide import Place, build_drill_guide
+from moldgen.fixture.kinds import Kind
+from moldgen.fixture.made import Bench, Fixture
+from moldgen.fixture.spec import DrillGuideSpec, FixtureSpec
+from moldgen.job.command_words import ShopWords
+from moldgen.job.fixture_words import NamedFixture, spec_from_words
+from moldgen.pipeline.fixture_files import fixture_files
+from moldgen.pipeline.made import Made
+from moldgen.stock import Shop
+
+if TYPE_CHECKING:
+    from moldgen.job import Job
+
+Progress = Callable[[str], None]
+
+
+def make_fixture(words: NamedFixture, *, shop: Shop, progress: Progress) -> Made:
+    """Make one fixture and its sheet of use.
+
+    Parameters
+    ----------
+    words : NamedFixture
+        What is wanted.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told the name of each stage as it begins.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be made: one sentence that says what to change.
+    """
+    kind, spec = spec_from_words(words)
+    bench = bench_of(words, shop)
+    progress(f"1/2 building the {kind.title.lower()}")
+    fixture = _built(kind, spec, bench, words, progress)
+    progress("2/2 writing files")
+    summary = summary_of(kind, fixture, bench, words)
+    return Made(
+        title=fixture.title,
+        summary=summary,
+        findings=fixture.findings,
+        files=fixture_files([(kind.use, kind.safety, fixture)], words, bench, summary=summary),
+        numbers=numbers_of([fixture], bench, words),
+    )
+
+
+def bench_of(words: ShopWords, shop: Shop) -> Bench:
+    """Look up what fixtures are made for, and on."""
+    return Bench(
+        station=shop.station(words.station), printer=shop.printer(words.printer), shop=shop
+    )
+
+
+def summary_of(
+    kind: Kind, fixture: Fixture, bench: Bench, words: ShopWords
+) -> tuple[tuple[str, str], ...]:
+    """Return the rows a person reads at a glance."""
+    return (
+        ("Use", kind.use),
+        ("Be safe", kind.safety),
+        *fixture.facts,
+        ("To print", print_words([fixture], bench, words)),
+    )
+
+
+def print_words(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> str:
+    """Return plates and filament in words."""
+    plates = sum(len(fixture.plates) for fixture in fixtures)
+    grams = grams_of(fixtures, bench, words)
+    shown = f"{grams:.0f} g" if grams >= 10 else f"{grams:.1f} g"
+    return f"{plates} plate{'s' * (plates != 1)} on {bench.printer.name}, {shown} if solid"
+
+
+def grams_of(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> float:
+    """Return the mass of fixtures printed solid. [g]."""
+    density = bench.shop.filament(words.filament).density_kg_m3
+    return sum(fixture.volume_mm3 for fixture in fixtures) * 1e-6 * density
+
+
+def numbers_of(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> dict[str, Any]:
+    """Return the measures for programs."""
+    return {
+        "n_pieces": sum(len(fixture.bodies) for fixture in fixtures),
+        "n_plates": sum(len(fixture.plates) for fixture in fixtures),
+        "volume_mm3": sum(fixture.volume_mm3 for fixture in fixtures),
+        "mass_g": grams_of(fixtures, bench, words),
+    }
+
+
+def _built(
+    kind: Kind, spec: FixtureSpec, bench: Bench, words: NamedFixture, progress: Progress
+) -> Fixture:
+    if words.file and isinstance(spec, DrillGuideSpec):
+        return _guide_for_job(spec, bench, Path(words.file), progress)
+    fixture: Fixture = kind.builder()(spec, bench)
+    return fixture
+
+
+def _guide_for_job(spec: DrillGuideSpec, bench: Bench, path: Path, progress: Progress) -> Fixture:
+    """Build the guide for the vents of a job's mold that are drilled after printing."""
+    from moldgen.pipeline.layout import drill_list
+
+    job, mold = mold_of_job(path, bench.shop, progress)
+    drilled = drill_list(mold)
+    if not drilled:
+        raise FileError(
+            f"{path} makes a mold whose vents are printed, none drilled: it needs no drill guide. "
+            "Give the vents a smaller diameter, or leave the guide out."
+        )
+    places = tuple(
+        Place(one.vent.x_mm, one.vent.y_mm, float(one.vent.diameter_mm)) for one in drilled
+    )
+    guide = build_drill_guide(spec, bench, foot=mold.foot, places=places)
+    return replace(guide, facts=(("Mold", job.title), *guide.facts))
+
+
+def mold_of_job(path: Path, shop: Shop, progress: Progress) -> tuple[Job, Any]:
+    """Return a job file's job and the mold it makes.
+
+    Raises
+    ------
+    FileError
+        If the file is the job of a bent strip, which has no mold.
+    """
+    from moldgen.job import Job, load_job
+    from moldgen.job.names import with_names
+    from moldgen.pipeline.features import resolve_features
+    from moldgen.pipeline.first_use import telling_first_use
+    from moldgen.pipeline.mold import build_mold, setting_of
+
+    job = load_job(path)
+    if not isinstance(job, Job):
+        raise FileError(f"{path} is the job of a bent strip, which has no mold. Name a mold's job.")
+    job = with_names(job)
+    progress = telling_first_use(progress)
+    setting = setting_of(job, shop)
+    resolved = resolve_features(
+        job, folder=path.parent, sheet=setting.sheet, printer=setting.printer
+    )
+    return job, build_mold(job, resolved, setting, shop, lambda stage: None)
