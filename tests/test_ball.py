@@ -131,3 +131,14 @@ def test_bad_input(ball, cell, height, says):
     """A ball or a cell without size, or a hole in the field, is refused in words."""
     with pytest.raises(SpecError, match=says):
         gap_under_ball(np.full((3, 3), height), ball_mm=ball, cell_mm=cell)
+
+
+def test_a_large_field_is_as_its_parts():
+    """A field shared out over threads has the gaps that each part of it has by itself."""
+    R, cell = 3.0, 0.5
+    heights = np.round(np.random.default_rng(3).uniform(0, 6, (120, 300)), 1)
+    whole = gap_under_ball(heights, ball_mm=R, cell_mm=cell)
+    for rows, columns in ((slice(20, 60), slice(0, 40)), (slice(80, 120), slice(200, 240))):
+        part = gap_under_ball(heights[rows, columns], ball_mm=R, cell_mm=cell)
+        inner = (slice(12, -12), slice(12, -12))
+        np.testing.assert_array_equal(whole[rows, columns][inner], part[inner])

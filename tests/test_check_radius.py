@@ -1,5 +1,6 @@
 """Radii read off triangles."""
 
+from functools import partial
 from math import cos, pi, radians, sin, tan
 
 import numpy as np
@@ -26,7 +27,8 @@ from shapely import MultiPolygon, Point
 
 from moldgen.finding import Severity
 from moldgen.mold.build import build_raw_mold
-from moldgen.mold.checks.radius import check_radius, measure_rounds, sharpest
+from moldgen.mold.checks.path import tightest
+from moldgen.mold.checks.radius import _turns, check_radius, measure_rounds, sharpest
 from moldgen.mold.checks.sight import sight
 from moldgen.mold.features import Feature, Wall
 from moldgen.solid.mesh import Mesh
@@ -243,3 +245,20 @@ def test_turning_and_moving_keep_radii_and_scaling_scales(turn_deg, by, scale):
     )
 
     assert after == pytest.approx(scale * before, rel=1e-2)
+
+
+def test_many_edges_are_as_each_group_alone():
+    """Paths shared out over threads tell the radii that few at a time tell."""
+    angles = 2 * pi * (np.arange(24) + 0.5) / 24
+    made = case(lathe([(20 + 4 * cos(a), 4 + 4 * sin(a)) for a in angles], 90))
+    pairs, points = made.edges.triangles, made.edges.points
+    rules = {"reach_mm": 4.0, "telling_deg": 25, "sharp_deg": 46, "alone_deg": 35, "facet_mm": 0.1}
+    turns, seen = _turns(made), np.ones(len(made.normals), bool)
+    walked = partial(tightest, made.mesh, pairs, points, turns, seen, **rules)
+    chosen = np.arange(len(pairs))
+    together = walked(chosen)
+
+    assert len(chosen) > 4000
+    parts = [walked(part) for part in np.array_split(chosen, len(chosen) // 1000)]
+    np.testing.assert_array_equal(together, np.concatenate(parts))
+    assert np.isfinite(together).sum() > 1000

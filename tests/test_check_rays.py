@@ -73,3 +73,15 @@ def test_nothing_to_see():
     assert list(hit) == [-1, -1]
     nowhere = np.empty((0, 3))
     assert not len(targets(box(1, 1, 1).corners_mm).hits(nowhere, nowhere, 1.0)[0])
+
+
+def test_many_looks_are_as_each_alone():
+    """Looks shared out over threads find what each finds by itself, in their order."""
+    rng = np.random.default_rng(5)
+    thing = targets(rng.random((400, 1, 3)) * 10 + rng.normal(size=(400, 3, 3)))
+    origins, looks = rng.random((2501, 3)) * 10, directions(rng, 2501)
+    distance, hit = thing.hits(origins, looks, 4.0)
+    for k in range(0, 2501, 50):
+        alone = thing.hits(origins[k : k + 1], looks[k : k + 1], 4.0)
+        assert (distance[k], hit[k]) == (alone[0][0], alone[1][0])
+    assert 100 < np.isfinite(distance).sum() < 2400

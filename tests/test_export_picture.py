@@ -26,6 +26,7 @@ from moldgen.export.picture import (
 from moldgen.export.render import Frame, View, frame_of, look, render
 from moldgen.export.section_picture import best_cut_mm, cut_axis
 from moldgen.solid.mesh import Body, joined
+from moldgen.solid.normals import corner_normals
 from moldgen.solid.section import section_rings, section_rise_mm
 
 ABOVE = View(azimuth_deg=0, elevation_deg=90)
@@ -260,6 +261,17 @@ def test_pictures_are_the_same_every_time():
     )
 
 
+def test_known_normals_give_the_same_picture():
+    """Normals handed on are those the picture would work out; others change it."""
+    view = View(azimuth_deg=20, elevation_deg=30)
+    sign = tide_sign()
+    normals = corner_normals(sign)
+    own = render(sign, view=view, size_px=(160, 120))
+
+    np.testing.assert_array_equal(render(sign, view=view, size_px=(160, 120), normals=normals), own)
+    assert (render(sign, view=view, size_px=(160, 120), normals=-normals) != own).any()
+
+
 @pytest.mark.parametrize(
     ("change", "rule"),
     [
@@ -447,6 +459,21 @@ def test_the_section_shows_its_cut_face_in_the_right_place():
     px_per_mm = (1400 - 220) / 100
     assert paper > 0.2
     assert face == pytest.approx(100 * 20 * px_per_mm**2, rel=0.05)
+
+
+def test_the_hatching_runs_across_the_cut_face():
+    """Lines from corner to corner, one pixel in eleven, whatever the place of the cut."""
+    stripes = section_picture._stripes((60, 90))
+
+    assert stripes.shape == (60, 90)
+    assert stripes.mean() == pytest.approx(1 / 11, rel=0.05)
+    np.testing.assert_array_equal(stripes[1:, :-1], stripes[:-1, 1:])
+    shown = opened(section_png([Body("x", box(100, 40, 20))], at_mm=20))
+    height, width, _ = shown.shape
+    face, ink = np.array(section_picture._CUT_FACE), np.array(section_picture._HATCH)
+    patch = shown[height // 2 : height // 2 + 44, width // 2 : width // 2 + 44]
+    np.testing.assert_allclose(patch.mean(axis=(0, 1)), face + (ink - face) / 11, atol=1)
+    assert np.ptp(patch[..., 0]) > 20
 
 
 def test_a_closed_hollow_in_the_section_stays_open():

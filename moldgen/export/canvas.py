@@ -55,6 +55,15 @@ class Canvas:
         left, top = corner_px
         self._image.paste(Image.fromarray(picture), (left * FINE, top * FINE))
 
+    def stencil(
+        self, chosen: NDArray[np.bool_], corner_px: tuple[int, int], *, colour: Colour
+    ) -> None:
+        """Paint the chosen ones of `FINE` times the pixels, shape (h, w)."""
+        from PIL import Image
+
+        left, top = corner_px
+        self._image.paste(colour, (left * FINE, top * FINE), Image.fromarray(chosen))
+
     def write(
         self,
         place: Place,

@@ -12,6 +12,7 @@ from moldgen.export.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour
 from moldgen.export.render import Frame, View, frame_of, render
 from moldgen.export.section_picture import section_png
 from moldgen.solid.mesh import Body, Mesh, joined
+from moldgen.solid.normals import corner_normals
 
 __all__ = ["draft_colours", "draft_map_png", "lit_views_png", "png_bytes", "section_png"]
 
@@ -57,11 +58,13 @@ def lit_views_png(bodies: Sequence[Body], *, title: str = "") -> bytes:
     frames = [frame_of(mesh, view=view, size_px=_PANEL_PX, margin=0.06) for view in (_FRONT, _BACK)]
     scale = min(frame.px_per_mm for frame in frames)
     canvas = Canvas(2 * _PANEL_PX[0], _PANEL_PX[1] + 80)
+    normals = corner_normals(mesh)
     for number, (view, frame) in enumerate(zip((_FRONT, _BACK), frames, strict=True)):
         even = Frame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
         panel = render(
-            mesh, view=view, size_px=_PANEL_PX, colours=MOLD, background=PAPER, frame=even
-        )
+            mesh, view=view, size_px=_PANEL_PX, colours=MOLD, background=PAPER, frame=even,
+            normals=normals,
+        )  # fmt: skip
         canvas.paste(panel, left_px=number * _PANEL_PX[0], top_px=0)
         words = ("front and left side", "back and right side")[number]
         canvas.write((number * _PANEL_PX[0] + 24, 34), words, size_px=17, colour=SLATE)

@@ -116,6 +116,7 @@ def render(
     background: Colour = MIST,
     frame: Frame | None = None,
     even_light: bool = False,
+    normals: Points | None = None,
 ) -> Picture:
     """Return a picture of solids standing on a bench, lit from the upper left.
 
@@ -138,6 +139,8 @@ def render(
         Place and scale; left out, the solids fill the picture.
     even_light : bool, default False
         Show the colours as they are, without lamp and shadows, for a map with a legend.
+    normals : ndarray, shape (m, 3, 3), optional
+        What `corner_normals` says of the solids, if it is known already.
 
     Returns
     -------
@@ -163,10 +166,13 @@ def render(
     # A mold seen from below is lit as if it had been turned over on the bench.
     over = 1.0 if view.elevation_deg >= 0 else -1.0
     lamp = _unit(np.array(_LAMP) * (1.0, over, 1.0))
-    shadow, to_shadow = _shadow_map(mesh, view, fine, fine_px, lamp)
+    shadow, to_shadow = np.zeros((1, 1)), np.zeros((3, 4))
+    if not even_light:
+        shadow, to_shadow = _shadow_map(mesh, view, fine, fine_px, lamp)
+    normals = corner_normals(mesh) if normals is None else normals
     scene = shading.Scene(
         corners=corners,
-        normals=corner_normals(mesh) @ _flipped(view.axes).T,
+        normals=normals @ _flipped(view.axes).T,
         colours=paint,
         depths=depths,
         seen=seen,

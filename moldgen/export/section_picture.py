@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.export.canvas import FINE, PAPER, SLATE, Canvas, Colour, Place
+from moldgen.export.canvas import FINE, SLATE, Canvas, Colour, Place
 from moldgen.solid.mesh import Body, Mesh, Points, joined
 from moldgen.solid.section import section_rings, section_rise_mm
 
@@ -165,7 +165,9 @@ def _draw(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
     placed = [[panel.at(x, z) for x, z in ring.tolist()] for ring in rings]
     corner = (round(left), round(panel.top_px))
     size = (round(right) - corner[0] + 1, round(panel.height_px) + 1)
-    canvas.paste_fine(_hatched(placed, corner, size), corner)
+    inside = _cut_face(placed, corner, size)
+    canvas.stencil(inside, corner, colour=_CUT_FACE)
+    canvas.stencil(inside & _stripes(inside.shape), corner, colour=_HATCH)
     for ring in placed:
         _trail_between(canvas, ring, left - 0.5, right + 0.5)
     floor = panel.top_px + panel.height_px
@@ -174,10 +176,10 @@ def _draw(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
         canvas.trail([(x + 8, floor), (x, floor + 8)], width_px=1, colour=SLATE)
 
 
-def _hatched(
+def _cut_face(
     rings: Sequence[Sequence[Place]], corner: tuple[int, int], size: tuple[int, int]
-) -> NDArray[np.uint8]:
-    """Return the cut face between the rings, by the even-odd rule, hatched."""
+) -> NDArray[np.bool_]:
+    """Return the fine pixels between the rings, by the even-odd rule."""
     from PIL import Image, ImageChops, ImageDraw
 
     fine = (size[0] * FINE, size[1] * FINE)
@@ -187,14 +189,14 @@ def _hatched(
         moved = [((x - corner[0]) * FINE, (y - corner[1]) * FINE) for x, y in ring]
         ImageDraw.Draw(one).polygon(moved, fill=1)
         inside = ImageChops.logical_xor(inside, one)
-    mask = np.asarray(inside)
-    row, column = np.ogrid[: mask.shape[0], : mask.shape[1]]
-    line = (row + column) % (11 * FINE) < FINE
-    picture = np.empty((*mask.shape, 3), np.uint8)
-    picture[:] = PAPER
-    picture[mask] = _CUT_FACE
-    picture[mask & line] = _HATCH
-    return picture
+    return np.asarray(inside)
+
+
+def _stripes(shape: tuple[int, ...]) -> NDArray[np.bool_]:
+    """Return the fine pixels of a hatching from corner to corner."""
+    width = 11 * FINE
+    one = np.arange(shape[0] + shape[1]) % width < FINE
+    return np.lib.stride_tricks.sliding_window_view(one, shape[1])[: shape[0]]
 
 
 def _trail_between(canvas: Canvas, ring: Sequence[Place], left: float, right: float) -> None:

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit, prange
+from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
+from moldgen.solid.zbuffer import in_bands
+
+# Below this many cells one thread is done before a second has started.
+_WORTH_THREADS = 20_000
 
 
 def gap_under_ball(
@@ -49,9 +53,11 @@ def gap_under_ball(
     inside = square > 1e-9 * ball_mm**2
     offsets = np.column_stack([rows[inside], columns[inside]]).astype(np.int64)
     rise = np.sqrt(square[inside])
+    nearest = np.argsort(-rise, kind="stable")
+    offsets, rise = offsets[nearest], rise[nearest]
     padded = np.pad(np.asarray(heights_mm, dtype=np.float64), 2 * reach, mode="edge")
-    raised = _touch(padded, offsets, rise, reach, ball_mm)
-    lowered = -_touch(-raised, offsets, rise, reach, ball_mm)
+    raised = _centres(padded, offsets, rise, reach, ball_mm)
+    lowered = -_centres(-raised, offsets, rise, reach, ball_mm)
     inner = lowered[2 * reach : -2 * reach or None, 2 * reach : -2 * reach or None]
     # Adding and taking away the ball leaves rounding errors where it touches.
     return np.where(inner - heights_mm > 1e-9, inner - heights_mm, 0.0)
@@ -65,8 +71,7 @@ def _check(heights_mm: NDArray[np.float64], ball_mm: float, cell_mm: float) -> N
         raise SpecError("heights_mm", "finite everywhere", "nan or inf", "Use on_table_mm.")
 
 
-@njit(cache=True, parallel=True)
-def _touch(
+def _centres(
     field: NDArray[np.float64],
     offsets: NDArray[np.int64],
     rise: NDArray[np.float64],
@@ -74,39 +79,53 @@ def _touch(
     ball: float,
 ) -> NDArray[np.float64]:
     """Return the height of the centre of the ball that just rests on the field, cell by cell."""
-    n_rows, n_columns = field.shape
-    tops = _window_max(field, reach)
+    across = _window_max(field, reach).T
+    tops = np.ascontiguousarray(_window_max(across, reach).T)
     centres = np.empty_like(field)
-    for i in prange(n_rows):
+    in_bands(
+        lambda first, end: _touch(field, tops, offsets, rise, ball, centres, first, end),
+        len(field),
+        threads=field.size > _WORTH_THREADS,
+    )
+    return centres
+
+
+def _window_max(field: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
+    """Return the greatest value up to ``reach`` rows away from each cell."""
+    most = np.pad(field, ((reach, reach), (0, 0)), mode="edge")
+    width, left = 1, 2 * reach
+    while left:
+        step = min(width, left)
+        most = np.maximum(most[:-step], most[step:])
+        width, left = width + step, left - step
+    return most
+
+
+@njit(cache=True, nogil=True)
+def _touch(
+    field: NDArray[np.float64],
+    tops: NDArray[np.float64],
+    offsets: NDArray[np.int64],
+    rise: NDArray[np.float64],
+    ball: float,
+    centres: NDArray[np.float64],
+    first: int,
+    end: int,
+) -> None:
+    """Set the rows from ``first`` to before ``end``; the offsets come nearest first."""
+    n_rows, n_columns = field.shape
+    for i in range(first, end):
         for j in range(n_columns):
             here = field[i, j]
+            top = tops[i, j]
             best = here + ball
-            if tops[i, j] > here:
+            if top > here:
                 for k in range(offsets.shape[0]):
+                    if top + rise[k] <= best:
+                        break  # nothing farther off can lift the ball any more
                     row, column = i + offsets[k, 0], j + offsets[k, 1]
                     if 0 <= row < n_rows and 0 <= column < n_columns:
                         centre = field[row, column] + rise[k]
                         if centre > best:
                             best = centre
             centres[i, j] = best
-    return centres
-
-
-@njit(cache=True, parallel=True)
-def _window_max(field: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
-    """Return the greatest value in the square window around each cell."""
-    n_rows, n_columns = field.shape
-    across = np.empty_like(field)
-    for i in prange(n_rows):
-        for j in range(n_columns):
-            across[i, j] = field[i, max(0, j - reach) : min(n_columns, j + reach + 1)].max()
-    both = np.empty_like(field)
-    for i in prange(n_rows):
-        first, last = max(0, i - reach), min(n_rows, i + reach + 1)
-        for j in range(n_columns):
-            best = across[first, j]
-            for k in range(first + 1, last):
-                if across[k, j] > best:
-                    best = across[k, j]
-            both[i, j] = best
-    return both

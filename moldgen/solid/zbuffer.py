@@ -36,8 +36,8 @@ def zbuffer(
         Index of the triangle seen, the first of those equally high; -1 where there is nothing.
     """
     corners = np.ascontiguousarray(corners, dtype=np.float64)
-    heights = np.full((n_rows, n_columns), -np.inf)
-    seen = np.full((n_rows, n_columns), -1, np.int32)
+    heights = np.empty((n_rows, n_columns))
+    seen = np.empty((n_rows, n_columns), np.int32)
     in_bands(
         lambda first, end: _fill(corners, heights, seen, first, end),
         n_rows,
@@ -71,6 +71,8 @@ def _fill(
 ) -> None:
     """Fill the rows from ``first`` to before ``end``."""
     n_columns = heights.shape[1]
+    heights[first:end] = -np.inf
+    seen[first:end] = -1
     for t in range(corners.shape[0]):
         ax, ay, az = corners[t, 0]
         bx, by, bz = corners[t, 1]

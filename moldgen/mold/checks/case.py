@@ -145,7 +145,11 @@ class Case:
         that turns it. Needles and triangles without area may face anywhere: 180°.
         """
         corners = self.mesh.corners_mm
-        longest = np.sqrt(((corners - corners[:, [2, 0, 1]]) ** 2).sum(axis=2).max(axis=1))
+        squares = [
+            np.einsum("ij,ij->i", side, side)
+            for side in (corners[:, k] - corners[:, k - 1] for k in range(3))
+        ]
+        longest = np.sqrt(np.maximum.reduce(squares))
         altitude = 2 * self.mesh.areas_mm2 / np.maximum(longest, 1e-300)
         turn = np.degrees(2 * self.precision_mm / np.maximum(altitude, 1e-300))
         return np.asarray(np.minimum(turn, 180.0), np.float64)

@@ -190,7 +190,7 @@ def _gained_mm(corners: Floats, middle: Floats, along: Floats, span: tuple[float
     # A hair beside the middle, so that the cut does not run along edges of the mesh.
     side = plan @ np.array([-along[1], along[0]]) - 1.234e-7
     above = side > 0
-    cut = (above.sum(axis=1) % 3) != 0
+    cut = (above[:, 0] != above[:, 1]) | (above[:, 1] != above[:, 2])
     side, above, t, z = side[cut], above[cut], (plan @ along)[cut], corners[cut, :, 2]
     after = np.roll(np.arange(3), -1)
     crosses = above != above[:, after]

@@ -7,6 +7,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.zbuffer import in_bands
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -14,6 +15,8 @@ Indices = NDArray[np.int64]
 Surface = tuple[Floats, Indices, Indices, Indices, Floats]
 
 _MOST_CROSSED = 48
+# Fewer paths than this are walked before a second thread has started.
+_WORTH_THREADS = 2_000
 
 
 def tightest(
@@ -66,7 +69,15 @@ def tightest(
         [reach_mm, np.radians(telling_deg), np.radians(sharp_deg), facet_mm, np.radians(alone_deg)]
     )
     surface = (_unfolded(mesh), beside, np.ascontiguousarray(pairs), sides, turns_rad)
-    return np.asarray(_tightest(surface, open_triangles, chosen, rules))
+    radii = np.full(len(chosen), np.inf)
+    in_bands(
+        lambda first, end: _tightest(
+            surface, open_triangles, chosen[first:end], rules, radii[first:end]
+        ),
+        len(chosen),
+        threads=len(chosen) > _WORTH_THREADS,
+    )
+    return radii
 
 
 def _unfolded(mesh: Mesh) -> Floats:
@@ -178,10 +189,11 @@ def _stretch(
     return best
 
 
-@njit(cache=True)
-def _tightest(surface: Surface, enter: NDArray[np.bool_], chosen: Indices, rules: Floats) -> Floats:
+@njit(cache=True, nogil=True)
+def _tightest(
+    surface: Surface, enter: NDArray[np.bool_], chosen: Indices, rules: Floats, radii: Floats
+) -> None:
     turns = surface[4]
-    radii = np.full(len(chosen), np.inf)
     at = np.empty((2, _MOST_CROSSED))
     turned = np.empty((2, _MOST_CROSSED))
     for c in range(len(chosen)):
@@ -198,4 +210,3 @@ def _tightest(surface: Surface, enter: NDArray[np.bool_], chosen: Indices, rules
             _stretch(turn, sign, before, after, rules[1]),
             _stretch(turn, sign, after, before, rules[1]),
         )
-    return radii

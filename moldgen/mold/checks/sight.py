@@ -114,7 +114,7 @@ def sight(case: Case) -> Sight:
     """Sort the triangles of a case by what the sheet can do with them."""
     down = case.leans_deg < -(LEAST_TURN_DEG + np.minimum(case.uncertainty_deg, 5.0))
     corners = case.mesh.corners_mm
-    top = corners[:, :, 2].max(axis=1) - case.floor_mm
+    top = np.maximum.reduce([corners[:, k, 2] for k in range(3)]) - case.floor_mm
     lifted = np.flatnonzero(down & (top > _NUDGE_MM))
     level = case.leans_deg < LEVEL_DEG
     patch = _patches(case, down & (top > np.where(level, _low_mm(case), _NUDGE_MM)))
