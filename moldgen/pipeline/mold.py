@@ -237,7 +237,30 @@ def build_mold(
     """Build, vent, finish and check the mold of resolved features."""
     raw = build_raw_mold(resolved.bodies)
     progress("3/6 placing vents")
-    relief, placed, rule = vent_job(job, resolved.bodies, raw, setting)
+    vented = vent_job(job, resolved.bodies, raw, setting)
+    return finish_raw(job, raw, vented, setting, shop, progress, told=resolved.findings)
+
+
+def finish_raw(
+    job: Job,
+    raw: RawMold,
+    vented: tuple[Relief, VentPlan, Rule],
+    setting: Setting,
+    shop: Shop,
+    progress: Callable[[str], None],
+    *,
+    told: Sequence[Finding] = (),
+) -> Mold:
+    """Bore, finish and check a raw mold, whatever it was made from.
+
+    Parameters
+    ----------
+    vented : tuple
+        The raw mold seen from above, its vents as placed, and why they are as wide as they are.
+    told : sequence of Finding
+        What was found before the raw mold was made.
+    """
+    relief, placed, rule = vented
     bore = bore_spec(setting.printer)
     vents, unbored = settle_bores(placed, raw.plans, relief, bore)
     under = finish_mold(job, raw, relief, vents, setting, shop)
@@ -248,7 +271,7 @@ def build_mold(
         relief=relief, station=setting.station, printer=setting.printer, bore=bore,
     )  # fmt: skip
     findings = [
-        *resolved.findings, *raw.findings, *unbored, *under.findings, *airways,
+        *told, *raw.findings, *unbored, *under.findings, *airways,
         *unforetold(checked.findings, raw.plans),
         *_no_vents(job),
     ]  # fmt: skip
