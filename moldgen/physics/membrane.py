@@ -26,6 +26,7 @@ from typing import Annotated
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.errors import SpecError
 from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import SheetMesh
 from moldgen.physics.touch import MoldFaces
@@ -65,14 +66,14 @@ class FormingSpec(Spec):
     """
 
     pressure_per_mm: Annotated[float, Quantity("1/mm", "greatest pressure", at_least=0)] = 0.3
-    volume_mm3: Annotated[float, Quantity("mm³", "swept volume to stop at", above=0)] | None = None
+    volume_mm3: Annotated[float | None, Quantity("mm³", "swept volume to stop at", above=0)] = None
     sag_mm: Annotated[float, Quantity("mm", "depth the sheet hangs before the mold rises")] = 0.0
     tolerance: Annotated[float, Quantity("", "out-of-balance force", above=0, below=1)] = 1e-3
     pace: Annotated[float, Quantity("", "slowness", at_least=0.1, at_most=100)] = 1.0
     most_steps: Annotated[int, Quantity("", "steps", at_least=1)] = 50_000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False)
 class History:
     """What was going on along the run, one value per record, shape (k,) each.
 
@@ -210,7 +211,26 @@ def form_sheet(
     SpecError
         If no point is held or none is free, or the mold stands outside of the clamp.
     """
-    raise NotImplementedError
+    from moldgen.physics.forming_steps import run_stages
+
+    rubber, spec = rubber or Rubber(), spec or FormingSpec()
+    if mesh.held.all() or not mesh.held.any():
+        got = "all" if mesh.held.all() else "none"
+        raise SpecError("held", "some of the mesh's points, not all", got, "Hold the edge.")
+    done = run_stages(mesh, mold, rubber=rubber, spec=spec, progress=progress)
+    records = np.array(done.records)
+    return FormingRun(
+        mesh=mesh,
+        rubber=rubber,
+        spec=spec,
+        points_mm=done.points_mm.copy(),
+        arrival=done.state.arrival,
+        touches=done.state.touches,
+        clamp_mm=0.0 if mold is None else mold.clamp_mm,
+        history=History(*(np.ascontiguousarray(column) for column in records.T)),
+        converged=bool(records[-1, -1] <= spec.tolerance and done.steps < spec.most_steps),
+        steps=done.steps,
+    )
 
 
 def principal_stretches(mesh: SheetMesh, points_mm: Floats) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +11,10 @@ from numpy.typing import NDArray
 from moldgen.errors import SpecError
 
 Floats = NDArray[np.float64]
+_MOST_CELLS = 1_000_000
+_LEAST_CELL_MM = 0.25
+_THIN = 1e-9
+"""Twice the area of a triangle over its longest side squared, below which it has no face."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,3 +52,85 @@ class MoldFaces:
     def top_mm(self) -> float:
         """Greatest height of the mold. [mm]."""
         return float(self.corners_mm[:, :, 2].max())
+
+
+class Buckets(NamedTuple):
+    """The mold's triangles sorted into square cells of the plan, as the compiled loops read it.
+
+    Attributes
+    ----------
+    planes : ndarray, shape (m, 12)
+        Three rows of four for every triangle: distance in front of it, and two of its three
+        shares at a place; each is the first three numbers times the place, less the fourth.
+    starts : ndarray, shape (cells + 1,)
+        Where each cell's triangles begin in ``members``.
+    members : ndarray
+        Indices of triangles, cell by cell.
+    tops_mm : ndarray, shape (rows, columns)
+        Greatest height in each cell, floor included. [mm]
+    frame : ndarray, shape (4,)
+        Least x, least y, side of a cell, height of the floor. [mm]
+    """
+
+    planes: Floats
+    starts: NDArray[np.int64]
+    members: NDArray[np.int32]
+    tops_mm: Floats
+    frame: Floats
+
+
+def buckets_of(mold: MoldFaces) -> Buckets:
+    """Sort the triangles of a mold for quick looking up, those without a face left out."""
+    faces = mold.corners_mm[_has_face(mold)]
+    low, high = faces.min(axis=1), faces.max(axis=1)
+    near, far = low[:, :2].min(axis=0), high[:, :2].max(axis=0)
+    cell_mm = _cell_mm(far - near, len(faces))
+    corner = near - cell_mm  # an empty cell all around stands for everything beyond
+    columns, rows = np.ceil((far - corner) / cell_mm).astype(np.int64) + 1
+    last = np.array([columns, rows]) - 1
+    slack = 1e-6 * cell_mm
+    first_cell = np.clip(((low[:, :2] - corner - slack) / cell_mm).astype(np.int64), 0, last)
+    last_cell = np.clip(((high[:, :2] - corner + slack) / cell_mm).astype(np.int64), 0, last)
+    span = last_cell - first_cell + 1
+    each = span[:, 0] * span[:, 1]
+    triangle = np.repeat(np.arange(len(faces)), each)
+    nth = np.arange(each.sum()) - np.repeat(np.cumsum(each) - each, each)
+    wide = span[triangle, 0]
+    cell = (first_cell[triangle, 1] + nth // wide) * columns + first_cell[triangle, 0] + nth % wide
+    order = np.argsort(cell, kind="stable")
+    tops_mm = np.full(rows * columns, mold.floor_mm)
+    np.maximum.at(tops_mm, cell, high[triangle, 2])
+    return Buckets(
+        planes=_planes(faces),
+        starts=np.searchsorted(cell[order], np.arange(rows * columns + 1)).astype(np.int64),
+        members=triangle[order].astype(np.int32),
+        tops_mm=tops_mm.reshape(rows, columns),
+        frame=np.array([corner[0], corner[1], cell_mm, mold.floor_mm]),
+    )
+
+
+def _has_face(mold: MoldFaces) -> NDArray[np.bool_]:
+    """Which triangles have an area and are not wholly at or under the floor."""
+    a, b, c = (mold.corners_mm[:, i] for i in range(3))
+    twice_mm2 = np.linalg.norm(np.cross(b - a, c - a), axis=1)
+    longest = np.max([np.sum((q - p) ** 2, axis=1) for p, q in ((a, b), (b, c), (c, a))], axis=0)
+    keep: NDArray[np.bool_] = twice_mm2 > _THIN * longest
+    return keep & (mold.corners_mm[:, :, 2].max(axis=1) > mold.floor_mm)
+
+
+def _cell_mm(extent_mm: Floats, n_faces: int) -> float:
+    """Return a cell that holds a few triangles where they are spread evenly. [mm]."""
+    plan_mm2 = max(float(extent_mm[0] * extent_mm[1]), 1e-12)
+    even = np.sqrt(plan_mm2 / max(1, n_faces))
+    return float(max(even, _LEAST_CELL_MM, np.sqrt(plan_mm2 / _MOST_CELLS)))
+
+
+def _planes(faces: Floats) -> Floats:
+    a, u, v = faces[:, 0], faces[:, 1] - faces[:, 0], faces[:, 2] - faces[:, 0]
+    normal = np.cross(u, v)
+    squared = np.sum(normal**2, axis=1, keepdims=True)
+    rows = [normal / np.sqrt(squared), np.cross(v, normal) / squared, np.cross(normal, u) / squared]
+    planes: Floats = np.concatenate(
+        [np.column_stack([row, np.sum(row * a, axis=1)]) for row in rows], axis=1
+    )
+    return planes

@@ -1,0 +1,456 @@
+"""Compiled loops of the forming run: forces of the triangles, steps of the points.
+
+The points are dealt out to two bands, and each band has the triangles that touch its points; those
+on the border are worked out twice. So a band writes to its own points only, and sums each point's
+forces in the order of the triangles: the result does not depend on how many processors there are.
+Positions are kept twice, before and after a step, so that one band never reads what the other
+is writing.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from moldgen.physics.touch import Buckets
+from moldgen.physics.touch_kernel import first_hit, is_clear
+
+Floats = NDArray[np.float64]
+
+FREE, ON_MOLD, ON_FLOOR, HELD = 0, 1, 2, 3
+
+# What a band sums up in a step, by place in its row of sums.
+KINETIC, POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, FACING, SWEPT = range(8)
+N_SUMS = 8
+
+
+class Sheet(NamedTuple):
+    """What does not change along a run.
+
+    Attributes
+    ----------
+    triangles : ndarray of int32, shape (m, 3)
+    metric : ndarray, shape (m, 4)
+        Flat area times the three entries of the inverse of the metric of two sides, and the area.
+    law : ndarray, shape (3,)
+        c1, c2 and the stretch the sheet was clamped with.
+    """
+
+    triangles: NDArray[np.int32]
+    metric: Floats
+    law: Floats
+
+
+class State(NamedTuple):
+    """What changes from step to step.
+
+    Attributes
+    ----------
+    points : ndarray, shape (2, n, 3)
+        Positions before and after a step, in turn.
+    speeds : ndarray, shape (n, 3)
+        Way per step, seen from the clamp.
+    masses : ndarray, shape (n,)
+    forces : ndarray, shape (n, 6)
+        Force of the rubber, and swept volume per way of the point.
+    touches : ndarray of int8, shape (n,)
+    arrival : ndarray, shape (n,)
+    """
+
+    points: Floats
+    speeds: Floats
+    masses: Floats
+    forces: Floats
+    touches: NDArray[np.int8]
+    arrival: Floats
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _slopes(trace: float, det: float, law: Floats) -> tuple[float, float]:
+    """Return how energy grows with trace and determinant of the Cauchy-Green tensor."""
+    c1, c2, taut2 = law[0], law[1], law[2] * law[2]
+    i, j = trace * taut2, det * taut2 * taut2
+    over = 1.0 / j
+    by_trace = 0.5 * (c1 + c2 * over) * taut2
+    by_det = 0.5 * (c2 - (c1 + c2 * i) * over * over) * taut2 * taut2
+    return by_trace, by_det
+
+
+@njit(cache=True, nogil=True)
+def add_forces(
+    sheet: Sheet,
+    points: Floats,
+    forces: Floats,
+    listed: NDArray[np.int32],
+    first: int,
+    end: int,
+    clamp_mm: float,
+) -> float:
+    """Add up the forces of the listed triangles in the points ``first`` to before ``end``.
+
+    Returns
+    -------
+    float
+        Volume swept by those listed triangles whose first corner is one of these points. [mm³]
+    """
+    triangles, metric, law = sheet.triangles, sheet.metric, sheet.law
+    swept = 0.0
+    for k in range(len(listed)):
+        e = listed[k]
+        i, j, l = triangles[e, 0], triangles[e, 1], triangles[e, 2]  # noqa: E741
+        ux = points[j, 0] - points[i, 0]
+        uy = points[j, 1] - points[i, 1]
+        uz = points[j, 2] - points[i, 2]
+        vx = points[l, 0] - points[i, 0]
+        vy = points[l, 1] - points[i, 1]
+        vz = points[l, 2] - points[i, 2]
+        uu = ux * ux + uy * uy + uz * uz
+        uv = ux * vx + uy * vy + uz * vz
+        vv = vx * vx + vy * vy + vz * vz
+        h_uu, h_uv, h_vv, area = metric[e, 0], metric[e, 1], metric[e, 2], metric[e, 3]
+        trace = (h_uu * uu + 2.0 * h_uv * uv + h_vv * vv) / area
+        over = 0.25 / (area * area)
+        det = (uu * vv - uv * uv) * over
+        by_trace, by_det = _slopes(trace, det, law)
+        by_det *= area * over
+        s_uu = 2.0 * (by_trace * h_uu + by_det * vv)
+        s_uv = 2.0 * (by_trace * h_uv - by_det * uv)
+        s_vv = 2.0 * (by_trace * h_vv + by_det * uu)
+        jx, jy, jz = s_uu * ux + s_uv * vx, s_uu * uy + s_uv * vy, s_uu * uz + s_uv * vz
+        lx, ly, lz = s_uv * ux + s_vv * vx, s_uv * uy + s_vv * vy, s_uv * uz + s_vv * vz
+        ax = (uz * vy - uy * vz) / 6.0
+        ay = (ux * vz - uz * vx) / 6.0
+        az = (uy * vx - ux * vy) / 6.0
+        if first <= i < end:
+            forces[i, 0] += jx + lx
+            forces[i, 1] += jy + ly
+            forces[i, 2] += jz + lz
+            forces[i, 3] += ax
+            forces[i, 4] += ay
+            forces[i, 5] += az
+            swept += az * (points[i, 2] + points[j, 2] + points[l, 2] - 3.0 * clamp_mm)
+        if first <= j < end:
+            forces[j, 0] -= jx
+            forces[j, 1] -= jy
+            forces[j, 2] -= jz
+            forces[j, 3] += ax
+            forces[j, 4] += ay
+            forces[j, 5] += az
+        if first <= l < end:
+            forces[l, 0] -= lx
+            forces[l, 1] -= ly
+            forces[l, 2] -= lz
+            forces[l, 3] += ax
+            forces[l, 4] += ay
+            forces[l, 5] += az
+    return swept
+
+
+@njit(cache=True, nogil=True)
+def step_band(
+    sheet: Sheet,
+    state: State,
+    buckets: Buckets,
+    triangles: NDArray[np.int32],
+    members: NDArray[np.int32],
+    first: int,
+    end: int,
+    turn: int,
+    control: Floats,
+    sums: Floats,
+) -> None:
+    """Take one band one step on, and tell its sums.
+
+    Parameters
+    ----------
+    triangles, members : ndarray of int32
+        The band's triangles and points that still take part.
+    first, end : int
+        The band's points are those from ``first`` to before ``end``.
+    turn : int
+        Which of the two sets of positions is the one before the step.
+    control : ndarray
+        Pressure, damping, way of the clamp in this step (downward), height of the clamp before
+        the step, time after it.
+    sums : ndarray, shape (N_SUMS,)
+        Filled.
+    """
+    old, new = state.points[turn], state.points[1 - turn]
+    forces, speeds, masses = state.forces, state.speeds, state.masses
+    touches, arrival = state.touches, state.arrival
+    pressure, damping, drop, clamp_mm, time = (
+        control[0], control[1], control[2], control[3], control[4],
+    )  # fmt: skip
+    for k in range(len(members)):
+        i = members[k]
+        for d in range(6):
+            forces[i, d] = 0.0
+    sums[:] = 0.0
+    sums[SWEPT] = add_forces(sheet, old, forces, triangles, first, end, clamp_mm)
+    keep, gain = (1.0 - 0.5 * damping) / (1.0 + 0.5 * damping), 1.0 / (1.0 + 0.5 * damping)
+    for k in range(len(members)):
+        i = members[k]
+        x, y, z = old[i, 0], old[i, 1], old[i, 2]
+        if touches[i] != FREE:
+            new[i, 0], new[i, 1] = x, y
+            new[i, 2] = z - drop if touches[i] == HELD else z
+            continue
+        ax, ay, az = forces[i, 3], forces[i, 4], forces[i, 5]
+        rx, ry, rz = forces[i, 0], forces[i, 1], forces[i, 2]
+        fx, fy, fz = rx + pressure * ax, ry + pressure * ay, rz + pressure * az
+        vx, vy, vz = speeds[i, 0], speeds[i, 1], speeds[i, 2]
+        mass = masses[i]
+        sums[POWER_BEFORE] += vx * fx + vy * fy + vz * fz
+        vx = keep * vx + gain * fx / mass
+        vy = keep * vy + gain * fy / mass
+        vz = keep * vz + gain * fz / mass
+        qx, qy, qz = x + vx, y + vy, z + vz - drop
+        if not is_clear(x, y, z, qx, qy, qz, buckets):
+            share, on_floor = first_hit(x, y, z, qx, qy, qz, buckets)
+            if share <= 1.0:
+                new[i, 0] = x + share * vx
+                new[i, 1] = y + share * vy
+                new[i, 2] = z + share * (vz - drop)
+                speeds[i, 0] = speeds[i, 1] = speeds[i, 2] = 0.0
+                touches[i] = ON_FLOOR if on_floor else ON_MOLD
+                arrival[i] = time
+                continue
+        new[i, 0], new[i, 1], new[i, 2] = qx, qy, qz
+        speeds[i, 0], speeds[i, 1], speeds[i, 2] = vx, vy, vz
+        sums[KINETIC] += mass * (vx * vx + vy * vy + vz * vz)
+        sums[POWER_AFTER] += vx * fx + vy * fy + vz * fz
+        sums[PUSHED] += (ax * ax + ay * ay + az * az) / mass
+        sums[PUSHED_FORCE] += (ax * rx + ay * ry + az * rz) / mass
+        sums[PUSHED_SPEED] += ax * vx + ay * vy + az * vz
+        sums[FACING] += np.sqrt(ax * ax + ay * ay + az * az)
+
+
+@njit(cache=True, nogil=True)
+def weigh_band(
+    sheet: Sheet,
+    state: State,
+    triangles: NDArray[np.int32],
+    first: int,
+    end: int,
+    turn: int,
+) -> None:
+    """Give a band's points masses with which a step of 1 is stable for the sheet as it lies.
+
+    A quarter of the sum of a row of the stiffness matrix, entries taken without sign, is enough
+    (Gershgorin); a triangle's entries are at most its area times the lengths of two gradients
+    times the greatest stiffness of the law at its stretches.
+    """
+    points, masses = state.points[turn], state.masses
+    for k in range(len(triangles)):
+        for corner in sheet.triangles[triangles[k]]:
+            if first <= corner < end:
+                masses[corner] = 0.0
+    for k in range(len(triangles)):
+        e = triangles[k]
+        i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
+        h_uu, h_uv, h_vv = sheet.metric[e, 0], sheet.metric[e, 1], sheet.metric[e, 2]
+        area = sheet.metric[e, 3]
+        stiffness = 0.25 * _stiffness(sheet, points, e)
+        gi = np.sqrt(max(h_uu + 2.0 * h_uv + h_vv, 0.0) / area)
+        gj, gl = np.sqrt(h_uu / area), np.sqrt(h_vv / area)
+        whole = stiffness * area * (gi + gj + gl)
+        if first <= i < end:
+            masses[i] += whole * gi
+        if first <= j < end:
+            masses[j] += whole * gj
+        if first <= l < end:
+            masses[l] += whole * gl
+
+
+@njit(cache=True, nogil=True)
+def _stiffness(sheet: Sheet, points: Floats, e: int) -> float:
+    """Return a bound of the second derivatives of the energy at a triangle's stretches."""
+    trace, det = _invariants(sheet, points, e)
+    taut2 = sheet.law[2] * sheet.law[2]
+    i, j = trace * taut2, det * taut2 * taut2
+    greater = 0.5 * i + np.sqrt(max(0.25 * i * i - j, 0.0))
+    lesser = j / greater
+    first = 1.0 + 5.0 / (j * lesser)
+    second = greater + 5.0 / (lesser * lesser)
+    return taut2 * (sheet.law[0] * first + sheet.law[1] * second)
+
+
+@njit(cache=True, nogil=True)
+def _invariants(sheet: Sheet, points: Floats, e: int) -> tuple[float, float]:
+    """Return trace and determinant of a triangle's Cauchy-Green tensor."""
+    i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
+    uu = uv = vv = 0.0
+    for d in range(3):
+        u, v = points[j, d] - points[i, d], points[l, d] - points[i, d]
+        uu += u * u
+        uv += u * v
+        vv += v * v
+    area = sheet.metric[e, 3]
+    trace = sheet.metric[e, 0] * uu + 2.0 * sheet.metric[e, 1] * uv + sheet.metric[e, 2] * vv
+    return trace / area, (uu * vv - uv * uv) * 0.25 / (area * area)
+
+
+@njit(cache=True, nogil=True)
+def energy_mm2(sheet: Sheet, points: Floats) -> float:
+    """Return the energy stored in the sheet, over modulus and gauge. [mm²]."""
+    c1, c2, taut2 = sheet.law[0], sheet.law[1], sheet.law[2] ** 2
+    stored = 0.0
+    for e in range(len(sheet.triangles)):
+        trace, det = _invariants(sheet, points, e)
+        i, j = trace * taut2, det * taut2 * taut2
+        stored += sheet.metric[e, 3] * 0.5 * (c1 * (i + 1 / j - 3.0) + c2 * (i / j + j - 3.0))
+    return stored
+
+
+@njit(cache=True, nogil=True)
+def out_of_balance(sheet: Sheet, state: State, turn: int, pressure: float) -> tuple[float, float]:
+    """Return the sum of the free points' net forces, and of the forces that make them up."""
+    points, touches = state.points[turn], state.touches
+    n = len(touches)
+    net, parts = np.zeros((n, 3)), 0.0
+    one, corner = np.zeros((n, 6)), np.zeros(1, np.int32)
+    for e in range(len(sheet.triangles)):
+        nodes = sheet.triangles[e]
+        if touches[nodes[0]] and touches[nodes[1]] and touches[nodes[2]]:
+            continue
+        corner[0] = e
+        for i in nodes:
+            one[i, :] = 0.0
+        add_forces(sheet, points, one, corner, 0, n, 0.0)
+        for i in nodes:
+            if touches[i] == FREE:
+                squared = 0.0
+                for d in range(3):
+                    net[i, d] += one[i, d] + pressure * one[i, d + 3]
+                    squared += one[i, d] ** 2
+                parts += np.sqrt(squared) + pressure * np.sqrt(
+                    one[i, 3] ** 2 + one[i, 4] ** 2 + one[i, 5] ** 2
+                )
+    whole = 0.0
+    for i in range(n):
+        whole += np.sqrt(net[i, 0] ** 2 + net[i, 1] ** 2 + net[i, 2] ** 2)
+    return whole, parts
+
+
+@njit(cache=True, nogil=True)
+def still_moving(
+    sheet: Sheet,
+    state: State,
+    triangles: NDArray[np.int32],
+    members: NDArray[np.int32],
+    first: int,
+    end: int,
+    turn: int,
+    clamp_moves: bool,
+    clamp_mm: float,
+) -> tuple[NDArray[np.int32], NDArray[np.int32], float]:
+    """Return the triangles and points of a band that still take part, and what the rest swept."""
+    touches, points = state.touches, state.points
+    n_triangles, n_members, swept = 0, 0, 0.0
+    left = np.empty_like(triangles)
+    for k in range(len(triangles)):
+        e = triangles[k]
+        i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
+        if touches[i] and touches[j] and touches[l]:
+            if first <= i < end:
+                swept += _swept(points[turn], i, j, l, clamp_mm)
+        else:
+            left[n_triangles] = e
+            n_triangles += 1
+    still = np.empty_like(members)
+    for k in range(len(members)):
+        i = members[k]
+        if touches[i] == FREE or (clamp_moves and touches[i] == HELD):
+            still[n_members] = i
+            n_members += 1
+        else:
+            points[1 - turn, i] = points[turn, i]
+    return left[:n_triangles].copy(), still[:n_members].copy(), swept
+
+
+@njit(cache=True, nogil=True)
+def _swept(points: Floats, i: int, j: int, l: int, clamp_mm: float) -> float:  # noqa: E741
+    twice = (points[j, 0] - points[i, 0]) * (points[l, 1] - points[i, 1]) - (
+        points[j, 1] - points[i, 1]
+    ) * (points[l, 0] - points[i, 0])
+    return twice * (3.0 * clamp_mm - points[i, 2] - points[j, 2] - points[l, 2]) / 6.0
+
+
+# What steers the run, by place in its row of numbers.
+PRESSURE, DAMPING, DROP, CLAMP, TIME, LEAST, GREATEST, ADVANCE, TARGET, ENOUGH = range(10)
+SWEPT_REST, SWEPT_NOW, KINETIC_LAST, POWER_LAST, CLAMP_END, RISE, FULL, STARTED = range(10, 18)
+N_CONTROL = 18
+_VOLUME_GAIN = 0.2
+_LEAST_DAMPING, _MOST_DAMPING = 0.002, 1.0
+
+
+@njit(cache=True, nogil=True)
+def steer(control: Floats, sums: Floats) -> None:
+    """Set damping, pressure, clamp and time of the next step from what the bands summed up."""
+    total = sums[0] + sums[1]
+    _set_damping(control, total)
+    control[SWEPT_NOW] = control[SWEPT_REST] + total[SWEPT]
+    control[CLAMP] -= control[DROP]
+    if control[RISE] > 0.0:
+        control[DROP] = min(control[DROP], control[CLAMP] - control[CLAMP_END])
+        control[TIME] = 1.0 - (control[CLAMP] - control[CLAMP_END]) / control[RISE]
+        return
+    _set_pressure(control, total)
+
+
+@njit(cache=True, nogil=True)
+def _set_damping(control: Floats, total: Floats) -> None:
+    """Damp as is critical for the motion just made: twice the root of its Rayleigh quotient."""
+    bent = control[POWER_LAST] - total[POWER_BEFORE]
+    if control[KINETIC_LAST] > 0.0 and bent > 0.0:
+        now = 2.0 * np.sqrt(bent / control[KINETIC_LAST])
+        now = min(max(now, _LEAST_DAMPING), _MOST_DAMPING)
+        control[DAMPING] += 0.1 * (now - control[DAMPING])
+    control[KINETIC_LAST], control[POWER_LAST] = total[KINETIC], total[POWER_AFTER]
+
+
+@njit(cache=True, nogil=True)
+def _set_pressure(control: Floats, total: Floats) -> None:
+    """Set the pressure with which the next step sweeps as much as is wanted, within its limits."""
+    ahead = control[SWEPT_NOW] + total[PUSHED_SPEED]
+    wanted = control[ADVANCE] * total[FACING]
+    wanted = min(wanted, control[ENOUGH] - control[TARGET])
+    keep = 1.0 - 0.5 * control[DAMPING]
+    pressure = control[GREATEST]
+    if total[PUSHED] > 0.0:
+        grow = wanted + _VOLUME_GAIN * (control[TARGET] - ahead)
+        pressure = (
+            (1.0 + 0.5 * control[DAMPING]) * grow - keep * total[PUSHED_SPEED] - total[PUSHED_FORCE]
+        ) / total[PUSHED]
+    if control[LEAST] < pressure < control[GREATEST]:
+        control[TARGET] += wanted
+    else:
+        control[TARGET] = min(ahead, control[ENOUGH])
+    control[PRESSURE] = min(max(pressure, control[LEAST]), control[GREATEST])
+    share = (control[SWEPT_NOW] - control[STARTED]) / (control[FULL] - control[STARTED])
+    control[TIME] = max(control[TIME], 1.0 + min(max(share, 0.0), 1.0))
+
+
+@njit(cache=True, nogil=True)
+def march(
+    sheet: Sheet,
+    state: State,
+    buckets: Buckets,
+    triangles: tuple[NDArray[np.int32], NDArray[np.int32]],
+    members: tuple[NDArray[np.int32], NDArray[np.int32]],
+    split: int,
+    turn: int,
+    n_steps: int,
+    control: Floats,
+    sums: Floats,
+) -> None:
+    """Take several steps, one band after the other."""
+    n = len(state.touches)
+    for _ in range(n_steps):
+        step_band(sheet, state, buckets, triangles[0], members[0], 0, split, turn, control, sums[0])
+        step_band(sheet, state, buckets, triangles[1], members[1], split, n, turn, control, sums[1])
+        turn = 1 - turn
+        steer(control, sums)
