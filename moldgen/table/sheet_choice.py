@@ -1,0 +1,67 @@
+"""Which gauge leaves the thickness that is wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from moldgen.quantity import Quantity
+from moldgen.stock import Gauge
+
+_SHARE = Quantity("", "thickness left where the sheet is thinnest, over its gauge", above=0)
+_WANTED = Quantity("mm", "least thickness wanted", above=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A gauge that is sold, and what is left of it where it is thinnest.
+
+    Attributes
+    ----------
+    gauge : Gauge
+        The stock entry.
+    least_mm : float
+        Least thickness of the formed part. [mm]
+    enough : bool
+        Whether that is what was wanted.
+    """
+
+    gauge: Gauge
+    least_mm: float
+    enough: bool
+
+
+def choices(gauges: Sequence[Gauge], *, least_share: float, wanted_mm: float) -> tuple[Choice, ...]:
+    """Return every gauge, thinnest first, with what forming leaves of it.
+
+    One forming run answers for every gauge, because the sheet's shape does not depend on how
+    thick it is as long as it is drawn onto the mold; a thicker one only follows tight corners less.
+
+    Parameters
+    ----------
+    gauges : sequence of Gauge
+        What the plastic is sold in: `moldgen.stock.Shop.gauges_for`.
+    least_share : float
+        Least thickness over the gauge, from a forming run. [-]
+    wanted_mm : float
+        Thickness that is wanted everywhere. [mm]
+
+    Raises
+    ------
+    SpecError
+        If the share or the wanted thickness is not more than 0.
+    """
+    _SHARE.check("least_share", least_share)
+    _WANTED.check("wanted_mm", wanted_mm)
+    found = []
+    for gauge in sorted(gauges, key=lambda gauge: gauge.gauge_mm):
+        least_mm = gauge.gauge_mm * least_share
+        # A gauge that misses by a thousandth is the gauge that was meant.
+        enough = least_mm >= wanted_mm * (1 - 1e-3)
+        found.append(Choice(gauge=gauge, least_mm=least_mm, enough=enough))
+    return tuple(found)
+
+
+def thinnest_enough(found: Sequence[Choice]) -> Choice | None:
+    """Return the thinnest gauge that is enough, or None if no gauge sold is."""
+    return next((choice for choice in found if choice.enough), None)
