@@ -12,11 +12,12 @@ from outlines import as_multi, outlines, rectangle, regular
 from shapely.affinity import rotate, scale, translate
 
 from moldgen.outline.text import TextSpec, outline_from_text
-from moldgen.solid.band import Band
+from moldgen.solid.band import Band, _excess
 from moldgen.solid.contour import clean_pieces
 from moldgen.solid.ease import eased, steepest
 from moldgen.solid.loft import Surface, add_wall, inset, narrow_places, too_narrow
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.narrow import narrow_between, short_edged, with_ridge_steps
 from moldgen.solid.profile import Profile, fillet_room_mm
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
 
@@ -432,3 +433,58 @@ def test_a_surface_settles_between_the_contours_it_is_told_to_hold():
 
 _TOO_STEEP = ((0.0, 0.0), (1.0, 3.0), (3.0, 4.0))
 """Square sides taken off, and heights: the first wall rises 6 to 1. [mm]."""
+
+
+def _two_blocks(apart_mm):
+    """Two blocks side by side, long against the gap between them, which narrows to the right."""
+    left = shapely.Polygon([(-60, 0), (60, 0), (60, 30), (-60, 30)])
+    right = shapely.Polygon([(-60, -30), (60, -30), (60, -apart_mm), (-60, -2.5 * apart_mm)])
+    return shapely.MultiPolygon([left, right])
+
+
+def test_outlines_whose_feet_merge_cost_little_more_than_apart():
+    """Short edges and steps stay near the gap; the rest of the walls keeps its long edges."""
+    word = outline_from_text(TextSpec(text="R", height_mm=40)).region
+    width = word.bounds[2] - word.bounds[0]
+
+    def n_triangles(apart_mm):
+        both = as_multi(shapely.union_all([word, translate(word, width + apart_mm, 0)]))
+        return len(raised(both, wall_of()).triangles)
+
+    assert n_triangles(1.0) <= 2 * n_triangles(10.0)
+
+
+def test_edges_are_cut_short_only_near_the_gap():
+    """New corners lie along the gap, none of them at the far side of either block."""
+    region = _two_blocks(1.0)
+    d = np.array([-2.0, -1.5, -1.0, 0.0])
+    narrow = narrow_between(region, d[0], d[-1])
+    levels = [inset(region, each) for each in d]
+    cut = short_edged(levels, d, narrow)
+    assert [each.area for each in cut] == pytest.approx([each.area for each in levels], rel=1e-9)
+    before, after = ({tuple(xy) for xy in shapely.get_coordinates(some)} for some in (levels, cut))
+    assert before <= after
+    added = np.array(sorted(after - before))
+    assert len(added) > 100
+    assert -6 < added[:, 1].min() < added[:, 1].max() < 4
+
+
+def test_steps_start_where_the_walls_first_meet():
+    """A wall is cut into steps from half the least gap outward, not nearer to the outline."""
+    d, z = np.array([-3.0, -2.0, -0.4, 0.0]), np.array([0.0, 3.0, 15.0, 20.0])
+    stations, heights = with_ridge_steps(d, z, narrow_between(_two_blocks(1.6), d[0], d[-1]))
+    extra = np.setdiff1d(stations, d)
+    assert len(extra) >= 10
+    assert extra.max() < -0.4
+    np.testing.assert_allclose(heights, np.interp(stations, d, z), atol=1e-12)
+    nearer, _ = with_ridge_steps(d, z, narrow_between(_two_blocks(0.5), d[0], d[-1]))
+    assert ((nearer > -0.4) & (nearer < 0)).sum() >= 2
+
+
+def test_a_triangle_steeper_than_its_band_is_looked_at():
+    """Across a crease a triangle may rise more than the wall and yet less than the limit."""
+    points = np.array([[0.0, 0, 0], [1, 0, 0], [0.5, 1, 2], [0.5, -1, -1]])
+    faces = np.array([[0, 1, 2], [0, 3, 1]])
+    excess, unsure = _excess(faces, points, 1.0, 10.0)
+    assert (excess <= 1).all()
+    assert unsure.tolist() == [True, False]

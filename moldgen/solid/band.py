@@ -22,6 +22,7 @@ from moldgen.solid.contour import GRID_MM, Loop, Ring, twice_area
 from moldgen.solid.creases import crease_points
 from moldgen.solid.ease import gradient
 from moldgen.solid.flips import LEAST_MM2, delaunay, smoothed, twice_areas, with_points
+from moldgen.solid.ladder import rungs
 
 CREASE_MM = 0.002
 """Crease corners nearer than this to a level line or to each other are left out. [mm]."""
@@ -97,12 +98,27 @@ def patch_between(piece: Sequence[Loop], cut_out: Sequence[Loop]) -> Patch:
     return Patch(faces, points, np.concatenate(numbers))
 
 
+def _ladder(piece: Sequence[Loop], within: Sequence[Loop]) -> Patch | None:
+    """Return the strip between loops that face each other one for one, else None."""
+    faces = rungs([loop.plan_mm for loop in piece], [loop.plan_mm for loop in within])
+    if faces is None:
+        return None
+    loops = [*piece, *within]
+    plan = np.concatenate([loop.plan_mm for loop in loops])
+    heights = np.repeat([loop.z_mm for loop in loops], [len(loop.plan_mm) for loop in loops])
+    numbers = np.concatenate([loop.numbers for loop in loops])
+    return Patch(faces, np.column_stack([plan, heights]), numbers)
+
+
 def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> Patch:
     """Return the strip between a piece and the loops within it, creased where needed."""
+    creases = _Creases(piece, within, band)
+    patch = _ladder(piece, within) if within else None
+    if patch is not None and not len(_beyond(patch, creases)[0]):
+        return patch
     patch = patch_between(piece, within)
     if not within:
         return patch
-    creases = _Creases(piece, within, band)
     best, least = patch, np.inf
     for fineness in (*ROUNDS, None):
         beyond, worst = _beyond(patch, creases)
@@ -149,7 +165,8 @@ def _excess(
         own = np.hypot(x, y)
         lack = max(slope - own, 0.0) / np.sqrt(1 + slope * slope)
         excess[t] = max(own / limit, lack * twice / (ab + bc + ca) / OFF_MM)
-        unsure[t] = excess[t] <= 1 and lack * max(ab, bc, ca) / 3 > OFF_MM
+        amiss = abs(slope - own) / np.sqrt(1 + slope * slope)
+        unsure[t] = excess[t] <= 1 and amiss * max(ab, bc, ca) / 3 > OFF_MM
     return excess, unsure
 
 

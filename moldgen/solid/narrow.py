@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import ceil
 
@@ -25,6 +26,12 @@ LEAST_STEP_MM = 0.05
 RIDGE_EDGES = 1.0
 """Longest contour edge in such a step, as a multiple of the step's run. [-]."""
 
+SOONER = 0.9
+"""Walls are taken to meet at this share of the least depth at which they do. [-]."""
+
+SHORT_EDGES = 3.0
+"""Edges are cut short so far around a narrow place, as a multiple of their length. [-]."""
+
 NECK_SHARES = (0.0, 0.05, 0.25, 0.5, 0.75)
 """Depths at which necks are looked for, as shares of the inset. [-]."""
 
@@ -33,13 +40,33 @@ Line = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Narrow:
-    """Gaps too narrow for the wall outside the outline, and strokes for that inside."""
+    """Gaps too narrow for the wall outside the outline, and strokes for that inside.
+
+    Attributes
+    ----------
+    gaps, strokes : MultiPolygon
+        Where they are. [mm]
+    gap_depths_mm, stroke_depths_mm : ndarray, shape (n, 2)
+        How far from the outline the two walls of each first meet, at the earliest, and where they
+        have met all along. [mm]
+    """
 
     gaps: MultiPolygon
     strokes: MultiPolygon
+    gap_depths_mm: Line
+    stroke_depths_mm: Line
 
     def __bool__(self) -> bool:
         return not (self.gaps.is_empty and self.strokes.is_empty)
+
+    def met_between(self, first_mm: float, last_mm: float) -> list[Polygon]:
+        """Return the places whose walls may have met by the deeper end of a band."""
+        if last_mm < ON_OUTLINE_MM:
+            places, depths, deepest = self.gaps, self.gap_depths_mm, -first_mm
+        else:
+            places, depths, deepest = self.strokes, self.stroke_depths_mm, last_mm
+        met = depths[:, 0] * SOONER < deepest + ON_OUTLINE_MM
+        return [place for place, there in zip(places.geoms, met, strict=True) if there]
 
 
 def narrow_places(region: MultiPolygon, profile: Profile) -> tuple[MultiPolygon, MultiPolygon]:
@@ -51,13 +78,39 @@ def narrow_places(region: MultiPolygon, profile: Profile) -> tuple[MultiPolygon,
 def narrow_between(region: MultiPolygon, first_mm: float, last_mm: float) -> Narrow:
     """Return what is too narrow for contours from one distance inward to another. [mm]."""
     gaps = strokes = MultiPolygon()
+    nearest, farthest = min(0.0, last_mm), max(0.0, first_mm)
+    around = within = gaps
     if first_mm < -1e-9:
         frame = shapely.buffer(shapely.box(*region.bounds), 3 - 3 * first_mm, join_style="mitre")
-        around = as_multi(shapely.difference(frame, inset(region, min(0.0, last_mm))))
-        gaps = too_narrow(around, min(0.0, last_mm) - first_mm)
+        around = as_multi(shapely.difference(frame, inset(region, nearest)))
+        gaps = too_narrow(around, nearest - first_mm)
     if last_mm > 1e-9:
-        strokes = too_narrow(inset(region, max(0.0, first_mm)), last_mm - max(0.0, first_mm))
-    return Narrow(gaps, strokes)
+        within = inset(region, farthest)
+        strokes = too_narrow(within, last_mm - farthest)
+    return Narrow(
+        gaps,
+        strokes,
+        _meeting_depths(gaps, around) - nearest,
+        _meeting_depths(strokes, within) + farthest,
+    )
+
+
+def _meeting_depths(places: MultiPolygon, region: MultiPolygon) -> Line:
+    """Return how deep the walls of narrow places of a region first and last meet, shape (n, 2)."""
+    if places.is_empty:
+        return np.empty((0, 2))
+    parts = shapely.get_parts(places)
+    last = shapely.length(shapely.maximum_inscribed_circle(parts, tolerance=0.005)) - 0.01
+    return np.column_stack([[_least_half_mm(part, region) for part in parts], last])
+
+
+def _least_half_mm(part: Polygon, region: MultiPolygon) -> float:
+    """Return half the least distance between two walls along a narrow place, 0 if in doubt."""
+    walls = _walls_along(part, region, 1e-4)
+    if len(walls) < 2:
+        return 0.0
+    one, other = np.triu_indices(len(walls), 1)
+    return float(shapely.distance(walls[one], walls[other]).min()) / 2
 
 
 def too_narrow(region: MultiPolygon, inset_mm: float) -> MultiPolygon:
@@ -131,11 +184,15 @@ def _between_walls(part: Polygon, region: MultiPolygon) -> bool:
 
 def _stretches(part: Polygon, region: shapely.Geometry, within_mm: float) -> list[float]:
     """Return the lengths of a part's border that lie along the outline, stretch by stretch."""
+    return list(shapely.length(_walls_along(part, region, within_mm)).tolist())
+
+
+def _walls_along(part: Polygon, region: shapely.Geometry, within_mm: float) -> NDArray[np.object_]:
+    """Return the stretches of a part's border that lie along the outline."""
     xmin, ymin, xmax, ymax = shapely.buffer(shapely.box(*part.bounds), 1.0).bounds
     near = shapely.clip_by_rect(region.boundary, xmin, ymin, xmax, ymax)
     shared = shapely.intersection(part.exterior, shapely.buffer(near, within_mm))
-    merged = shapely.get_parts(shapely.line_merge(shared))
-    return list(shapely.length(merged).tolist())
+    return np.asarray(shapely.get_parts(shapely.line_merge(shared)))
 
 
 def with_outline(d_mm: Line, z_mm: Line) -> tuple[Line, Line]:
@@ -150,9 +207,7 @@ def with_outline(d_mm: Line, z_mm: Line) -> tuple[Line, Line]:
 
 def with_ridge_steps(d_mm: Line, z_mm: Line, narrow: Narrow) -> tuple[Line, Line]:
     """Cut long bands into steps where strokes or gaps run out, one of them just short of each."""
-    outward = _ridge_steps(d_mm, z_mm, narrow.gaps, outward=True)
-    inward = _ridge_steps(d_mm, z_mm, narrow.strokes, outward=False)
-    extra = np.unique(np.round(np.concatenate([outward, inward]), 2))
+    extra = np.unique(np.round(np.concatenate(list(_ridge_steps(d_mm, z_mm, narrow))), 2))
     near = np.abs(extra[:, None] - d_mm).min(axis=1, initial=np.inf)
     extra = extra[near > LEAST_STEP_MM]
     extra = extra[np.diff(extra, prepend=-np.inf) > LEAST_STEP_MM]
@@ -162,32 +217,59 @@ def with_ridge_steps(d_mm: Line, z_mm: Line, narrow: Narrow) -> tuple[Line, Line
     return every, np.interp(every, d_mm, z_mm)
 
 
-def _ridge_steps(d_mm: Line, z_mm: Line, places: MultiPolygon, *, outward: bool) -> Line:
-    if places.is_empty:
-        return np.empty(0)
-    circles = shapely.maximum_inscribed_circle(shapely.get_parts(places), tolerance=0.005)
-    reach = shapely.length(circles) - 0.01
-    ends = min(0.0, d_mm[-1]) - reach if outward else max(0.0, d_mm[0]) + reach
-    own = (d_mm[1:] < ON_OUTLINE_MM) if outward else (d_mm[:-1] > -ON_OUTLINE_MM)
-    steps = [ends[(ends > d_mm[0]) & (ends < d_mm[-1])]]
-    for k in np.flatnonzero(own):
-        n = ceil(abs(z_mm[k + 1] - z_mm[k]) / RIDGE_STEP_MM)
-        steps.append(np.linspace(d_mm[k], d_mm[k + 1], n + 1)[1:-1])
-    return np.concatenate(steps)
+def _ridge_steps(d_mm: Line, z_mm: Line, narrow: Narrow) -> Iterator[Line]:
+    ends = np.concatenate([-narrow.gap_depths_mm[:, 1], narrow.stroke_depths_mm[:, 1]])
+    yield ends[(ends > d_mm[0]) & (ends < d_mm[-1])]
+    for k in range(len(d_mm) - 1):
+        if narrow.met_between(d_mm[k], d_mm[k + 1]):
+            n = ceil(abs(z_mm[k + 1] - z_mm[k]) / RIDGE_STEP_MM)
+            yield np.linspace(d_mm[k], d_mm[k + 1], n + 1)[1:-1]
 
 
 def short_edged(levels: list[MultiPolygon], d_mm: Line, narrow: Narrow) -> list[MultiPolygon]:
-    """Cut the contours of bands in which strokes or gaps run out into short edges.
+    """Cut the contours of bands in which strokes or gaps run out into short edges there.
 
-    There a long edge would be joined to a corner nearly in line with it, and the sliver between
-    them would stand steeper than the wall.
+    A long edge would be joined to a corner nearly in line with it, and the sliver between them
+    would stand steeper than the wall.
     """
     short = np.full(len(levels), np.inf)
+    near: list[dict[Polygon, None]] = [{} for _ in levels]  # a set without a chance order
     for k, run in enumerate(np.diff(d_mm)):
-        places = narrow.gaps if d_mm[k + 1] < ON_OUTLINE_MM else narrow.strokes
-        if run > 1e-9 and not places.is_empty:
+        places = narrow.met_between(d_mm[k], d_mm[k + 1])
+        if run > 1e-9 and places:
             short[k : k + 2] = np.minimum(short[k : k + 2], max(RIDGE_EDGES * run, 0.2))
+            near[k].update(dict.fromkeys(places))
+            near[k + 1].update(dict.fromkeys(places))
     return [
-        as_multi(shapely.segmentize(level, length)) if np.isfinite(length) else level
-        for level, length in zip(levels, short, strict=True)
+        _cut_near(level, list(places), length) if places else level
+        for level, places, length in zip(levels, near, short, strict=True)
     ]
+
+
+def _cut_near(level: MultiPolygon, places: Sequence[Polygon], length_mm: float) -> MultiPolygon:
+    """Cut the edges of a contour into short ones where they run near some places."""
+    around = shapely.buffer(MultiPolygon(places), SHORT_EDGES * length_mm, quad_segs=4)
+    shapely.prepare(around)
+    return MultiPolygon(
+        [
+            Polygon(
+                _cut_within(part.exterior, around, length_mm),
+                [_cut_within(hole, around, length_mm) for hole in part.interiors],
+            )
+            for part in level.geoms
+        ]
+    )
+
+
+def _cut_within(ring: shapely.LinearRing, around: shapely.Geometry, length_mm: float) -> Line:
+    """Return the corners of a ring with more of them along its edges within a region."""
+    corners = shapely.get_coordinates(ring)
+    along = np.diff(corners, axis=0)
+    edges = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
+    cuts = np.ceil(np.hypot(*along.T) / length_mm).astype(np.int64)
+    cuts[~shapely.intersects(around, edges)] = 1
+    edge = np.repeat(np.arange(len(along)), cuts)
+    cut = np.arange(len(edge)) - np.repeat(np.cumsum(cuts) - cuts, cuts)
+    points = corners[edge] + along[edge] * (cut / cuts[edge])[:, None]
+    kept = (cut == 0) | shapely.contains_xy(around, points[:, 0], points[:, 1])
+    return np.asarray(points[kept])
