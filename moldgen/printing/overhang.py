@@ -31,6 +31,9 @@ LEVEL_DEG = 1.0
 ON_BED_MM = 0.02
 """What lies no higher than this lies on the bed. [mm]."""
 
+REACH_MM = 2.0
+"""A ceiling that sticks out no farther than this holds itself (common practice). [mm]."""
+
 LEAST_MM2 = 1.0
 """Hanging area below which it is a blemish of the mesh. [mm²]."""
 
@@ -78,7 +81,11 @@ class Overhangs:
 
     def needs_support_mm2(self, bridge_mm: float) -> float:
         """Return the area that needs support on a printer that bridges so far. [mm²]."""
-        wide = [b.area_mm2 for b in self.bridges if b.reach_mm > 0 or not b.span_mm <= bridge_mm]
+        wide = [
+            b.area_mm2
+            for b in self.bridges
+            if b.reach_mm > REACH_MM + 1e-6 or b.span_mm > bridge_mm + 1e-6
+        ]
         return self.hanging_mm2 + sum(wide)
 
 
@@ -166,13 +173,13 @@ def _largest_patch(mesh: Mesh, chosen: Flags, edges: Edges, turn: Floats) -> Dir
 
 
 def _bridge_findings(name: str, found: Overhangs, clean_mm: float) -> tuple[Finding, ...]:
-    wide = [b for b in found.bridges if b.reach_mm == 0 and b.span_mm > clean_mm + 1e-6]
-    loose = [b for b in found.bridges if b.reach_mm > 0 and b.area_mm2 > LEAST_MM2]
+    wide = [b for b in found.bridges if b.span_mm > clean_mm + 1e-6 and b.reach_mm <= REACH_MM]
+    loose = [b for b in found.bridges if b.reach_mm > REACH_MM + 1e-6 and b.area_mm2 > LEAST_MM2]
     findings = []
     if wide:
         findings.append(_hangs(name, "print-bridge", wide, clean_mm))
     if loose:
-        findings.append(_hangs(name, "print-cantilever", loose, 0.0))
+        findings.append(_hangs(name, "print-cantilever", loose, REACH_MM))
     return tuple(findings)
 
 
