@@ -149,9 +149,8 @@ def phase(
     for _ in range(n_steps - 1):
         gains.append(gain @ gains[-1])
         adds.append(gain @ adds[-1] + add)
-    return Phase(
-        times_s=step_s * np.arange(1, n_steps + 1), gains=np.stack(gains), adds_degC=np.stack(adds)
-    )
+    times_s: Array = step_s * np.arange(1, n_steps + 1, dtype=np.float64)
+    return Phase(times_s=times_s, gains=np.stack(gains), adds_degC=np.stack(adds))
 
 
 def _step(

@@ -183,9 +183,7 @@ def stack(*layers: tuple[Matter, float, int], touch_W_m2K: Mapping[int, float] =
     for place, conductance_W_m2K in touch_W_m2K.items():
         Quantity("W/(m²·K)", "touch", above=0).check("touch_W_m2K", conductance_W_m2K)
         joints_m2K_W[runs[place][1].stop - 1] = 1 / conductance_W_m2K
-    return Stack(
-        layers=tuple(runs), widths_m=np.concatenate(widths_m), joints_m2K_W=joints_m2K_W
-    )
+    return Stack(layers=tuple(runs), widths_m=np.concatenate(widths_m), joints_m2K_W=joints_m2K_W)
 
 
 def beer_shares(body: Stack, depth_m: float) -> Array:
@@ -276,7 +274,7 @@ def march(
     Finite volumes; backward Euler with one extrapolation (twice two half steps less one whole
     one), which damps every jump at a face and is of second order in time and in space.
     """
-    durations_s = np.atleast_1d(np.asarray(duration_s, dtype=np.float64))
+    durations_s: Array = np.atleast_1d(np.asarray(duration_s, dtype=np.float64))
     shape = (len(durations_s), len(body.widths_m))
     now = np.broadcast_to(np.asarray(start_degC, dtype=np.float64), shape).copy()
     step_s = durations_s / n_steps
@@ -287,8 +285,9 @@ def march(
         now = 2 * step(step(now, step_s / 2), step_s / 2) - whole
         frames.append(now)
     profiles_degC = np.stack(frames)
+    times_s = np.arange(n_steps + 1)[:, None] * step_s
     return Course(
-        times_s=np.outer(np.arange(n_steps + 1), step_s),
+        times_s=times_s,
         profiles_degC=profiles_degC,
         fronts_degC=face_degC(body, profiles_degC, front, at_front=True),
         backs_degC=face_degC(body, profiles_degC, back, at_front=False),

@@ -1,0 +1,275 @@
+"""Calibrate: what observed heating times say about a station, and what they cannot tell."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import exp, inf, log, sqrt
+from statistics import fmean
+from typing import Annotated
+
+import numpy as np
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.physics.heating import Array
+from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.stock.plastic import Sheet
+from moldgen.stock.station import Station
+from moldgen.table.heat_up import heating_s
+from moldgen.table.surroundings import middle_view
+from moldgen.table.trial import USUAL, Conditions, Trial, clocks
+
+READ_WITHIN = 0.05
+"""How well a time is read, and a moment judged; common practice, no source."""
+FITS_WITHIN = 0.15
+"""Times that a station explains less well than this contradict each other: the gauge's 10 % and
+the moment's 5 %, and a little; derived."""
+_HOPELESS = 1.0
+"""Times off by more than a factor of e are not explained at all."""
+_ELEMENTS_degC = np.linspace(250.0, 1050.0, 9)
+_SHARES = np.geomspace(0.05, 8.0, 20)
+_FINE = np.geomspace(0.05, 8.0, 500)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen(Spec):
+    """A sheet that was heated until it was right, and how long that took."""
+
+    sheet: Annotated[Sheet, Meaning("plastic and gauge")]
+    seconds: Annotated[float, Quantity("s", "time until right", above=0, at_most=3600)]
+
+    @property
+    def words(self) -> str:
+        """Name, gauge and time."""
+        return f"{self.sheet.plastic.name} {self.sheet.gauge_mm:g} mm {self.seconds:g} s"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calibrated:
+    """A station fitted to observed times.
+
+    Attributes
+    ----------
+    station : Station
+        As it was, with another ``heater_share``, and another ``heater_degC`` if the times ask
+        for it; both are effective values.
+    seen : tuple of Seen
+        What was observed.
+    fitted_s : tuple of float
+        What the fitted station takes for each. [s]
+    misfit : float
+        Root mean square of the logarithms of fitted over observed; 0.1 is 10 %. [-]
+    alike_degC : tuple of float
+        Heater temperatures, lowest and highest, that fit as well with another share. [°C]
+    says : tuple of str
+        How well it fits, and what cannot be told, a sentence each.
+    """
+
+    station: Station
+    seen: tuple[Seen, ...]
+    fitted_s: tuple[float, ...]
+    misfit: float
+    alike_degC: tuple[float, float]
+    says: tuple[str, ...]
+
+
+def station_from_times(
+    station: Station, seen: Sequence[Seen], *, day: Conditions = USUAL
+) -> Calibrated:
+    """Return a station that heats as was observed.
+
+    Parameters
+    ----------
+    station : Station
+        The one that was used, as far as it is known.
+    seen : sequence of Seen
+        Sheets heated until right; two or more gauges tell more than one.
+    day : Conditions
+        As when they were heated.
+
+    Returns
+    -------
+    Calibrated
+        One time sets the scale alone. More than one could set the heater's temperature too; it
+        is left as it was if another fits no better than the times are read.
+
+    Raises
+    ------
+    SpecError
+        If there is no time, or no heater from 250 to 1050 °C explains them.
+
+    Notes
+    -----
+    Least squares of the logarithms of the times, over heater temperature and share.
+    """
+    if not seen:
+        raise SpecError("seen", "at least one time", "none", "Time a sheet until it is right.")
+    elements = np.append(_ELEMENTS_degC, station.heater_degC)
+    logs = np.stack([_log_times(station, one, elements, day) for one in seen])
+    observed = np.array([log(one.seconds) for one in seen])
+    misses = np.sqrt(((logs - observed[:, None, None]) ** 2).mean(axis=0))
+    best = np.where(np.isnan(misses), np.inf, misses).min(axis=1)
+    if best.min() > _HOPELESS:
+        raise _no_heater(station, seen)
+    chosen = _chosen_element(best, len(seen))
+    place = int(np.argmin(np.where(np.isnan(misses[chosen]), np.inf, misses[chosen])))
+    fitted = _timed(station, float(elements[chosen]), float(_FINE[place]), seen)
+    alike = elements[best <= _as_good(float(best[chosen]))]
+    alike_degC = (float(alike.min()), float(alike.max()))
+    fitted_s = tuple(heating_s(one.sheet, fitted, day=day) or inf for one in seen)
+    misfit = _misfit(fitted_s, seen)
+    return Calibrated(
+        station=fitted,
+        seen=tuple(seen),
+        fitted_s=fitted_s,
+        misfit=misfit,
+        alike_degC=alike_degC,
+        says=_says(station, fitted, seen, misfit, alike_degC),
+    )
+
+
+def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
+    """Return what is doubtful about the observed times."""
+    findings = []
+    if fit.misfit > FITS_WITHIN:
+        findings.append(
+            Finding(
+                code="times-disagree",
+                severity=Severity.CAUTION,
+                says="no heater explains all the observed times",
+                measured=100 * fit.misfit,
+                limit=100 * FITS_WITHIN,
+                unit="%",
+                subject=fit.station.name,
+                basis="gauge 10 % and moment 5 %, derived",
+                advice="Measure the gauges, let the heater warm up, and time each sheet again.",
+            )
+        )
+    if not 0.3 <= fit.station.heater_share <= 1.5:
+        findings.append(
+            Finding(
+                code="share-odd",
+                severity=Severity.NOTE,
+                says="far more or less heat arrives than the station's entry lets expect",
+                measured=fit.station.heater_share,
+                subject=fit.station.name,
+                basis="observed times against gray radiation, computed",
+                advice="Times will do all the same; look whether heater and distance are right.",
+            )
+        )
+    return tuple(findings)
+
+
+def station_toml(fit: Calibrated, name: str) -> str:
+    """Return the fitted station as an entry for a stock file.
+
+    Parameters
+    ----------
+    fit : Calibrated
+        What was fitted.
+    name : str
+        What the entry is called; may not be that of the station it is based on.
+    """
+    station = fit.station
+    source = _quoted(_source(fit.seen))
+    return (
+        f"[station.{_quoted(name)}]\n"
+        f"based_on = {_quoted(station.name)}\n"
+        f"title = {_quoted(f'{station.title or station.name}, timed')}\n"
+        f"heater_degC = {{ value = {station.heater_degC:g}, source = {source} }}\n"
+        f"heater_share = {{ value = {station.heater_share:.3g}, source = {source} }}\n"
+    )
+
+
+def _log_times(station: Station, one: Seen, elements: Array, day: Conditions) -> Array:
+    """Return logarithms of times, shape (elements, fine shares); infinite if never."""
+    E, S = (grid.ravel() for grid in np.meshgrid(elements, _SHARES, indexing="ij"))
+    trial = Trial(sheet=one.sheet, station=station, day=day)
+    views = np.full(len(E), middle_view(station))
+    course = trial.course(views, element_degC=E, shares=S)
+    times = np.array([clock.pull_s for clock in clocks(course, one.sheet.plastic)])
+    rows = np.log(times).reshape(len(elements), len(_SHARES))
+    fine = np.log(_FINE)
+    return np.stack([_between(fine, np.log(_SHARES), row) for row in rows])
+
+
+def _between(fine: Array, coarse: Array, row: Array) -> Array:
+    """Return a row of logarithms at finer places; nothing is known beside an infinite one."""
+    known = np.isfinite(row)
+    if known.sum() < 2:
+        return np.full(len(fine), np.inf)
+    line = np.interp(fine, coarse[known], row[known])
+    line[fine < coarse[known][0] - 1e-9] = np.inf
+    return line
+
+
+def _chosen_element(best: Array, n_seen: int) -> int:
+    """Return which heater temperature is taken; the last is the station's own."""
+    own = len(best) - 1
+    better = int(np.argmin(best))
+    # One time fits any heater. More of them overrule the entry if it cannot explain them.
+    overruled = n_seen > 1 and best[own] > FITS_WITHIN >= best[better]
+    return better if overruled or best[own] > _HOPELESS else own
+
+
+def _misfit(fitted_s: Sequence[float], seen: Sequence[Seen]) -> float:
+    pairs = zip(fitted_s, seen, strict=True)
+    return sqrt(fmean(log(fitted / one.seconds) ** 2 for fitted, one in pairs))
+
+
+def _as_good(best: float) -> float:
+    """Return the misfit that cannot be told from the best, times being read as they are."""
+    return sqrt(best**2 + READ_WITHIN**2)
+
+
+def _timed(station: Station, element_degC: float, share: float, seen: Sequence[Seen]) -> Station:
+    source = _source(seen)
+    sources = {**station.sources, "heater_degC": source, "heater_share": source}
+    return replace(
+        station, heater_degC=element_degC, heater_share=float(f"{share:.3g}"), sources=sources
+    )
+
+
+def _source(seen: Sequence[Seen]) -> str:
+    return f"effective, timed: {'; '.join(one.words for one in seen)}"
+
+
+def _says(
+    station: Station,
+    fitted: Station,
+    seen: Sequence[Seen],
+    misfit: float,
+    alike_degC: tuple[float, float],
+) -> tuple[str, ...]:
+    share = f"heater_share {fitted.heater_share:g} at {fitted.heater_degC:g} °C"
+    if len(seen) == 1:
+        return (
+            f"One time sets the scale alone: {share}. Time a second gauge to see whether it holds.",
+        )
+    says = [f"{share} explains {len(seen)} times within {100 * (exp(misfit) - 1):.0f} %."]
+    low, high = alike_degC
+    if high > low:
+        says.append(
+            f"Heater temperature and share cannot be told apart: any from {low:.0f} to "
+            f"{high:.0f} °C fits as well, with another share."
+        )
+    if fitted.heater_degC != station.heater_degC:
+        says.append(
+            f"The entry's {station.heater_degC:g} °C does not fit; {fitted.heater_degC:g} °C does."
+        )
+    return tuple(says)
+
+
+def _no_heater(station: Station, seen: Sequence[Seen]) -> SpecError:
+    return SpecError(
+        "seen",
+        f"times that {station.name} can take",
+        "; ".join(one.words for one in seen),
+        "Check gauge and time; the heater must have been on long enough to be hot.",
+    )
+
+
+def _quoted(words: str) -> str:
+    safe = words.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{safe}"'

@@ -1,0 +1,247 @@
+"""Heat up: a clamped sheet under a station's heater, until it forms and until it is too hot."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import exp, hypot, inf, log
+
+import numpy as np
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.physics.heating import Array, Course
+from moldgen.stock.plastic import Sheet
+from moldgen.stock.station import HeaterKind, Station
+from moldgen.table.surroundings import corner_view, mean_view, middle_view
+from moldgen.table.trial import USUAL, Clock, Conditions, Trial, clocks
+
+GAUGE_WITHIN = 0.10
+"""Share by which a sheet may differ from its gauge; common practice, no source."""
+HEAT_WITHIN = 0.15
+"""Specific heat near forming; generic polymer data, from memory."""
+EMISSIVITY_WITHIN = 0.05
+"""Throne, 0.85 to 0.95, from memory."""
+HEATER_WITHIN_K = 30.0
+"""What an element differs from what is read, or set; common practice, no source."""
+TIMED_WITHIN = 0.10
+"""What a timed station keeps from day to day; common practice, no source."""
+SIGNS = "it has sagged, has drawn level again, and a light dent springs back"
+"""What shows that a sheet is ready; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeatUp:
+    """How a clamped sheet is heated.
+
+    Attributes
+    ----------
+    sheet, station : Sheet, Station
+        What, and where.
+    clock : Clock
+        For the middle of the sheet, where the mold stands.
+    band_s : pair of float
+        The time to heat, uncertain as it is, lies between these. [s]
+    doubts : tuple of (what, share)
+        What makes it uncertain, each by which share of the time, in quadrature. [-]
+    mean_s, corner_s : float or None
+        When a place is ready that sees as much of the heater as the opening does on average, or
+        as its corner does; None if never. [s]
+    front_degC, mean_degC, back_degC, coldest_degC : float
+        At the pull; the front looks at the heater. [°C]
+    first_W_m2, last_W_m2 : float
+        What the front takes up at the start, and at the pull. [W/m²]
+    view : float
+        Share of the heater in what the middle sees. [-]
+    course : Course
+        All temperatures of the middle, front to back.
+    """
+
+    sheet: Sheet
+    station: Station
+    clock: Clock
+    band_s: tuple[float, float]
+    doubts: tuple[tuple[str, float], ...]
+    mean_s: float | None
+    corner_s: float | None
+    front_degC: float
+    mean_degC: float
+    back_degC: float
+    coldest_degC: float
+    first_W_m2: float
+    last_W_m2: float
+    view: float
+    course: Course
+
+    @property
+    def pull_s(self) -> float:
+        """How long to heat. [s]."""
+        return self.clock.pull_s
+
+    @property
+    def window_s(self) -> float | None:
+        """How long the window is open; 0 if a face burns first, None if it stays open. [s]."""
+        if self.clock.closes_s is None or self.clock.opens_s is None:
+            return None
+        return max(0.0, self.clock.closes_s - self.clock.opens_s)
+
+    @property
+    def left_s(self) -> float | None:
+        """How long from the pull until a face is too hot; None if it never is. [s]."""
+        if self.clock.closes_s is None:
+            return None
+        return max(0.0, self.clock.closes_s - self.pull_s)
+
+
+def heat_up(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> HeatUp:
+    """Return how long to heat a sheet on a station, and how hot it gets.
+
+    Parameters
+    ----------
+    sheet, station : Sheet, Station
+        What is clamped, and where.
+    day : Conditions
+        Room, fan, clear sheet.
+
+    Returns
+    -------
+    HeatUp
+        For the middle of the sheet.
+
+    Raises
+    ------
+    SpecError
+        If the station never brings the sheet to where it forms.
+
+    Notes
+    -----
+    Conduction through the thickness only; gray radiation between two rectangles, without
+    reflectors, the rest of the view into the room; free convection off a face that looks into
+    the room, none between heater and sheet unless a fan blows there. Crystals take up their
+    melting heat on the way.
+    """
+    trial = Trial(sheet=sheet, station=station, day=day)
+    view = middle_view(station)
+    course, (clock, hot, mean, corner) = _followed(trial, view)
+    if clock.opens_s is None:
+        raise _too_cool(sheet, station, course)
+    doubts = tuple(_doubts(trial, view, clock.pull_s, hot.pull_s))
+    within = hypot(*(share for _, share in doubts))
+    profile = _at(course, course.profiles_degC[:, 0], clock.pull_s)
+    front_degC = float(_at(course, course.fronts_degC[:, 0], clock.pull_s))
+    back_degC = float(_at(course, course.backs_degC[:, 0], clock.pull_s))
+    return HeatUp(
+        sheet=sheet,
+        station=station,
+        clock=clock,
+        band_s=(clock.pull_s * exp(-within), clock.pull_s * exp(within)),
+        doubts=doubts,
+        mean_s=_finite(mean.pull_s),
+        corner_s=_finite(corner.pull_s),
+        front_degC=front_degC,
+        mean_degC=float(profile.mean()),
+        back_degC=back_degC,
+        coldest_degC=float(min(profile.min(), front_degC, back_degC)),
+        first_W_m2=trial.taken_W_m2(view, day.room_degC),
+        last_W_m2=trial.taken_W_m2(view, front_degC),
+        view=view,
+        course=course,
+    )
+
+
+def _followed(trial: Trial, view: float) -> tuple[Course, tuple[Clock, ...]]:
+    """Follow the middle, it under a hotter heater, the mean and the corner; longer if need be."""
+    station = trial.station
+    views = np.array([view, view, mean_view(station), corner_view(station)])
+    elements = np.full(4, station.heater_degC)
+    elements[1] += HEATER_WITHIN_K
+    for patience in (1.0, 3.0):
+        course = trial.course(views, element_degC=elements, patience=patience)
+        told = clocks(course, trial.sheet.plastic)
+        if told[0].is_whole:
+            break
+    return course, told
+
+
+def heating_s(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> float | None:
+    """Return how long to heat a sheet on a station, and nothing else; None if it never forms."""
+    course = Trial(sheet=sheet, station=station, day=day).course(np.array([middle_view(station)]))
+    return _finite(clocks(course, sheet.plastic)[0].pull_s)
+
+
+def heating_findings(heated: HeatUp) -> Iterator[Finding]:
+    """Yield what is doubtful or dangerous about heating this sheet on this station."""
+    plastic, station = heated.sheet.plastic, heated.station
+    window_s = heated.window_s
+    if window_s is not None and window_s == 0:
+        yield Finding(
+            code="face-too-hot", severity=Severity.CAUTION, subject=plastic.name,
+            says="the hot face passes the top of the window before the cold one reaches its foot",
+            measured=heated.front_degC, limit=plastic.forming_high_degC, unit="°C",
+            basis="forming temperatures, good to about 8 °C",
+            advice="Turn the heat down, raise the heater, or take a thinner sheet.",
+        )  # fmt: skip
+    elif window_s is not None and window_s < max(3.0, 0.1 * heated.pull_s):
+        yield Finding(
+            code="window-short", severity=Severity.CAUTION, subject=plastic.name,
+            says="the sheet is right for a short moment only", measured=window_s, unit="s",
+            basis="conduction through the sheet, computed",
+            advice="Watch it all the time; less heat or a greater distance makes it longer.",
+        )  # fmt: skip
+    if "PVC" in plastic.name:
+        bare = station.heater_kind is HeaterKind.COIL
+        yield Finding(
+            code="pvc-at-heater", severity=Severity.STOP if bare else Severity.CAUTION,
+            says="PVC that overheats gives off hydrogen chloride", subject=plastic.name,
+            basis="common practice, no source",
+            advice="Never heat it near open coils or unattended; take PETG or styrene.",
+        )  # fmt: skip
+
+
+def _doubts(
+    trial: Trial, view: float, pull_s: float, hotter_s: float
+) -> Iterator[tuple[str, float]]:
+    """Yield what is uncertain and by which share it makes the time longer or shorter."""
+    gauge_mm = min(12.0, trial.sheet.gauge_mm * (1 + GAUGE_WITHIN))
+    others = {
+        f"gauge ±{GAUGE_WITHIN:.0%}": replace(trial, sheet=replace(trial.sheet, gauge_mm=gauge_mm)),
+        f"specific heat ±{HEAT_WITHIN:.0%}": replace(trial, weight=1 + HEAT_WITHIN),
+    }
+    if "heater_share" in trial.station.sources:
+        yield f"a timed station from day to day ±{TIMED_WITHIN:.0%}", TIMED_WITHIN
+    else:
+        duller = 1 - EMISSIVITY_WITHIN / 0.9
+        others[f"emissivity ±{EMISSIVITY_WITHIN:g}"] = replace(trial, dullness=duller)
+        yield f"heater ±{HEATER_WITHIN_K:g} °C", _swing(hotter_s, pull_s)
+    for words, other in others.items():
+        clock = clocks(other.course(np.array([view])), trial.sheet.plastic)[0]
+        yield words, _swing(clock.pull_s, pull_s)
+
+
+def _swing(other_s: float, pull_s: float) -> float:
+    # A sheet that no longer gets there at all is as doubtful as can be told.
+    return abs(log(other_s / pull_s)) if other_s < inf else log(3.0)
+
+
+def _at(course: Course, rows: Array, time_s: float) -> Array:
+    """Return a row of the first column's temperatures between two of its times."""
+    times_s = course.times_s[:, 0]
+    after = int(np.clip(np.searchsorted(times_s, time_s), 1, len(times_s) - 1))
+    share = (time_s - times_s[after - 1]) / (times_s[after] - times_s[after - 1])
+    between: Array = (1 - share) * rows[after - 1] + share * rows[after]
+    return between
+
+
+def _finite(time_s: float) -> float | None:
+    return time_s if time_s < inf else None
+
+
+def _too_cool(sheet: Sheet, station: Station, course: Course) -> SpecError:
+    coldest_degC = float(course.profiles_degC[-1, 0].min())
+    return SpecError(
+        "station",
+        f"able to bring {sheet.gauge_mm:g} mm {sheet.plastic.name} to "
+        f"{sheet.plastic.forming_low_degC:g} °C",
+        f"{station.name}, which brings it to {coldest_degC:.0f} °C",
+        "Take a thinner sheet, a hotter heater, or bring the heater nearer.",
+    )

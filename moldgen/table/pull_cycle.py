@@ -1,0 +1,154 @@
+"""Pull cycle: a sheet on the mold until it is stiff, then the mold alone until the next one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+
+from moldgen.physics.contact import Phase, phase
+from moldgen.physics.heating import INSULATED, Array, Face, Stack, stack
+from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.stock.plastic import Sheet
+from moldgen.table.cool import (
+    PrintedMold,
+    TOUCH_W_m2K,
+    fallen_s,
+    mold_layers,
+    on_mold,
+    sheet_matter,
+)
+from moldgen.table.surroundings import ROOM_degC, free_face
+
+HANDLING_s = 20.0
+"""Taking the part off and clamping the next sheet; common practice, no source."""
+_PART_mm = (150.0, 150.0)
+_NEAR_degC = 60.0
+"""Radiation off mold and sheet is taken in proportion to temperature about here."""
+_CONTACT_STEPS = 60
+_PAUSE_STEPS = 12
+_SETTLED_K = 0.02
+_WARM = 4.0
+"""A warm mold may need so much longer than a cold one to cool the sheet."""
+_LONGEST_CONTACT_s = 3600.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run(Spec):
+    """Pull after pull with the same sheet.
+
+    Attributes
+    ----------
+    allowed_mm : float or None
+        How deep the mold may soften; half the skin if left out.
+    """
+
+    sheet: Annotated[Sheet, Meaning("what is formed")]
+    heat_s: Annotated[
+        float, Quantity("s", "time to heat a sheet, while the mold cools", at_least=0, at_most=3600)
+    ]
+    thickness_ratio: Annotated[
+        float, Quantity("", "local thickness over gauge", above=0, at_most=1.5)
+    ] = 1.0
+    handling_s: Annotated[
+        float, Quantity("s", "taking off and clamping", at_least=0, at_most=3600)
+    ] = HANDLING_s
+    room_degC: Annotated[float, Quantity("°C", "room", at_least=-20, at_most=60)] = ROOM_degC
+    fan: Annotated[bool, Meaning("a light fan blows on part and mold")] = False
+    allowed_mm: Annotated[
+        float | None, Quantity("mm", "depth that may soften", above=0, at_most=50)
+    ] = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cycle:
+    """One pull and the pause after it, ready to be gone through again and again.
+
+    ``face_share`` is how far the mold's face is from the middle of its last cell to that of the
+    sheet's first.
+    """
+
+    run: Run
+    contact: Phase
+    pause: Phase
+    n_mold: int
+    face_share: float
+    depths_mm: Array
+
+    def pulls(self, most: int) -> tuple[Array, Array]:
+        """Return peaks by depth and times of contact, until nothing changes any more."""
+        mold: Array = np.full(self.n_mold, self.run.room_degC)
+        peaks, contacts = [], []
+        for _ in range(most):
+            before = mold
+            mold, peak, contact_s = self._pull(mold)
+            peaks.append(peak)
+            contacts.append(contact_s)
+            if np.abs(mold - before).max() < _SETTLED_K:
+                break
+        return np.stack(peaks), np.array(contacts)
+
+    def _pull(self, mold: Array) -> tuple[Array, Array, float]:
+        plastic, n = self.run.sheet.plastic, self.n_mold
+        sheet = np.full(self.contact.gains.shape[1] - n, plastic.forming_degC)
+        rows = self.contact.profiles_degC(np.append(mold, sheet))
+        hottest = rows[:, n:].max(axis=-1)
+        stays = int((hottest > plastic.set_degC).sum()) + 1
+        on = rows[:stays]
+        faces = on[:, n - 1] + self.face_share * (on[:, n] - on[:, n - 1])
+        after = self.pause.profiles_degC(on[-1, :n])
+        inside = np.maximum(on[:, :n].max(axis=0), after.max(axis=0))
+        contact_s = fallen_s(self.contact.times_s, hottest, plastic.set_degC)
+        return after[-1], np.append(faces.max(), inside[::-1]), contact_s
+
+
+def build_cycle(run: Run, mold: PrintedMold, *, extra_s: float = 0.0) -> Cycle:
+    """Return the cycle of a run on a mold, with so much further pause after each pull."""
+    layers = stack(*mold_layers(mold))
+    body = on_mold(
+        mold,
+        sheet_matter(run.sheet, run.sheet.plastic.forming_degC),
+        run.sheet.gauge_mm * run.thickness_ratio,
+        TOUCH_W_m2K,
+    )
+    n = len(layers.widths_m)
+    air = free_face(*_PART_mm, hot_up=True, fan=run.fan, room_degC=run.room_degC)
+    below_mm = np.cumsum(layers.widths_m[::-1]) * 1000
+    return Cycle(
+        run=run,
+        contact=_contact(run, body, air, n),
+        pause=phase(
+            layers,
+            front=INSULATED,
+            back=air,
+            duration_s=max(1.0, run.heat_s + run.handling_s + extra_s),
+            n_steps=_PAUSE_STEPS,
+            near_degC=_NEAR_degC,
+        ),
+        n_mold=n,
+        face_share=float(-body.conduction[n - 1, n] / body.half_conductances[n - 1]),
+        depths_mm=np.append(0.0, below_mm - layers.widths_m[::-1] * 500),
+    )
+
+
+def _contact(run: Run, body: Stack, air: Face, n_mold: int) -> Phase:
+    """Return the time on the mold, long enough for a mold that has warmed up."""
+    plastic = run.sheet.plastic
+    start = np.full(len(body.widths_m), run.room_degC)
+    start[n_mold:] = plastic.forming_degC
+    duration_s = 4.0
+    while True:
+        there = phase(
+            body,
+            front=INSULATED,
+            back=air,
+            duration_s=duration_s,
+            n_steps=_CONTACT_STEPS,
+            near_degC=_NEAR_degC,
+        )
+        hottest = there.profiles_degC(start)[:, n_mold:].max(axis=-1)
+        stiff_s = fallen_s(there.times_s, hottest, plastic.set_degC)
+        if stiff_s <= duration_s / _WARM or duration_s > _LONGEST_CONTACT_s:
+            return there
+        duration_s *= _WARM
