@@ -167,7 +167,7 @@ def _classes(limit_deg: float) -> tuple[list[float], list[Colour], list[str]]:
 def _whole(bodies: Sequence[Body]) -> Mesh:
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
-    return joined([body.mesh for body in bodies])
+    return bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
 
 
 def _map_height_px(mesh: Mesh) -> int:

@@ -9,16 +9,13 @@ from math import ceil, hypot, log10
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.export.canvas import NAVY, PAPER, SIGNAL_RED, Colour
 from moldgen.export.plan import Plan, legend
 from moldgen.export.plan_glyphs import drawing_font
 from moldgen.export.plan_items import Hole, Item, Line, Note, Path, Place, Stroke
 from moldgen.export.plan_layers import LINE_KINDS, Layer
 
-# The harbour palette: paper like dry sand, lines like deep water, and red kept for trouble.
-SAND = "#f6f1e5"
-DRY_SAND = "#e9e0cb"
-NAVY = "#12283f"
-SIGNAL_RED = "#c8102e"
+_LEGEND_PAPER: Colour = (233, 224, 203)
 _FOOT_FILL = "#d5dfe8"
 _FLAT_FILL = "#bccddb"
 _FILLS = ((Layer.FOOT, _FOOT_FILL), (Layer.FLAT, _FLAT_FILL), (Layer.STRIP, _FOOT_FILL))
@@ -88,7 +85,7 @@ class _Easel:
         self._foot = self._head + (y1 - y0) * self._scale + 3.0 * self._unit
         height = int(self._foot + (self._rows * 2.6 + 6.5) * self._unit)
         height += -height % _FINE
-        self._image = Image.new("RGB", (width_px, height), SAND)
+        self._image = Image.new("RGB", (width_px, height), PAPER)
         self._pen: Any = ImageDraw.Draw(self._image)
 
     def fill(self, path: Path, colour: str) -> None:
@@ -133,7 +130,7 @@ class _Easel:
         wide = _font(2.4 * u, bold=True).getlength(plan.title)
         size = min(2.4, 2.4 * 94 * u / max(wide, 1.0))
         self._write(3 * u, 3 * u, plan.title, size, bold=True, anchor="lm")
-        self._pen.rectangle((0, self._foot, self._width, self._image.height), fill=DRY_SAND)
+        self._pen.rectangle((0, self._foot, self._width, self._image.height), fill=_LEGEND_PAPER)
         self._bar(3 * u, self._foot + 4.2 * u)
         for i, (layer, words) in enumerate(legend(plan)):
             column, row = divmod(i, self._rows)
@@ -161,7 +158,7 @@ class _Easel:
         colour = LINE_KINDS[hole.layer].colour
         (x, y), r = self._at((hole.x_mm, hole.y_mm)), hole.diameter_mm / 2 * self._scale
         r = max(r, 0.42 * self._unit)
-        inside = colour if hole.layer is Layer.VENT else SAND
+        inside = colour if hole.layer is Layer.VENT else PAPER
         box = (x - r, y - r, x + r, y + r)
         self._pen.ellipse(box, fill=inside, outline=colour, width=self._px(0.13))
         if hole.layer is Layer.DRILL:
@@ -204,7 +201,7 @@ class _Easel:
 
     def _write(
         self, x: float, y: float, text: str, size: float, *,
-        colour: str = NAVY, bold: bool = False, anchor: str = "mm",
+        colour: Colour = NAVY, bold: bool = False, anchor: str = "mm",
     ) -> None:  # fmt: skip
         font = _font(size * self._unit, bold=bold)
         self._pen.text((x, y), text, font=font, fill=colour, anchor=anchor)
@@ -214,7 +211,7 @@ class _Easel:
         length, thick = length_mm * self._scale, 0.6 * self._unit
         for i in range(4):
             box = (x + i * length / 4, y - thick, x + (i + 1) * length / 4, y)
-            fill = NAVY if i % 2 == 0 else SAND
+            fill = NAVY if i % 2 == 0 else PAPER
             self._pen.rectangle(box, fill=fill, outline=NAVY, width=self._px(0.08))
         self._write(x, y - 1.7 * self._unit, "0", 1.4)
         self._write(x + length, y - 1.7 * self._unit, f"{length_mm:g} mm", 1.4)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 from moldgen.export.plan import Plan
 from moldgen.export.plan_items import Hole, Item, Line, Note, Path, Place, Stroke
@@ -82,7 +82,7 @@ def _text(note: Note) -> str:
     anchor = "start" if note.align == 0 else "middle"
     turn = ""
     if note.angle_deg:
-        turn = f" transform={quoteattr(f'rotate({_number(-note.angle_deg)} {_pair((x, y))})')}"
+        turn = f' transform="rotate({_number(-note.angle_deg)} {_pair((x, y))})"'
     return (
         f'<text x="{_number(x)}" y="{_number(-y)}" font-family="Helvetica, Arial, sans-serif" '
         f'font-size="{_number(note.size_mm)}" text-anchor="{anchor}" stroke="none" '
@@ -104,4 +104,4 @@ def _words(text: str) -> str:
     allowed = (
         c for c in text if c >= " " and c not in "\ufffe\uffff" and not "\ud800" <= c <= "\udfff"
     )
-    return escape("".join(allowed))
+    return escape("".join(allowed), quote=False)

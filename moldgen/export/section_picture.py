@@ -77,7 +77,7 @@ def section_png(
     """
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
-    mesh = joined([body.mesh for body in bodies])
+    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
     axis = cut_axis(mesh)
     at_mm = best_cut_mm(mesh, axis=axis) if at_mm is None else at_mm
     rings = section_rings(mesh, axis=axis, at_mm=at_mm)
@@ -114,7 +114,12 @@ def best_cut_mm(mesh: Mesh, *, axis: int) -> float:
     """Return the place on an axis where a cut shows most walls and vents. [mm]."""
     low, high = mesh.bounds_mm[:, axis]
     places = low + (high - low) * (np.arange(_N_TRIALS) + 1) / (_N_TRIALS + 1)
-    rises = [section_rise_mm(mesh, axis=axis, at_mm=float(place)) for place in places]
+    along = [mesh.points_mm[mesh.triangles[:, k], axis] for k in range(3)]
+    least, most = np.minimum.reduce(along), np.maximum.reduce(along)
+    rises = []
+    for place in places.tolist():
+        parted = Mesh(mesh.points_mm, mesh.triangles[(least < place) & (most >= place)])
+        rises.append(section_rise_mm(parted, axis=axis, at_mm=place))
     # Of equals the one nearest the middle.
     off_middle = np.abs(places - (low + high) / 2)
     return float(places[np.lexsort((off_middle, -np.round(rises, 6)))[0]])

@@ -6,9 +6,9 @@ import io
 import re
 import zipfile
 from collections.abc import Mapping, Sequence
+from html import escape
 from itertools import starmap
 from pathlib import Path
-from xml.sax.saxutils import escape, quoteattr
 
 import numpy as np
 from numpy.typing import NDArray
@@ -177,17 +177,22 @@ def _qualified(name: str) -> str:
 def _metadata(name: str, value: str) -> str:
     # Numbered escapes are sound XML, yet some readers refuse them; so line ends become plain.
     lines = value.replace("\r\n", "\n").replace("\r", "\n")
-    return f'<metadata name="{name}">{escape(_FORBIDDEN.sub(_UNKNOWN, lines))}</metadata>\n'
+    return f'<metadata name="{name}">{_escaped(lines)}</metadata>\n'
+
+
+def _escaped(words: str) -> str:
+    # The way of ``xml.sax`` brings half of the network library along.
+    return escape(_FORBIDDEN.sub(_UNKNOWN, words), quote=False)
 
 
 def _object(number: int, name: str, mesh: Mesh) -> str:
-    label = quoteattr(_FORBIDDEN.sub(_UNKNOWN, " ".join(name.split())), {'"': "&quot;"})
+    label = _escaped(" ".join(name.split())).replace('"', "&quot;")
     # One formatting call for all rows: ten times faster than a loop, and the budget of a
     # command that writes several files within a second.
     vertices = '<vertex x="%s" y="%s" z="%s"/>\n' * len(mesh.points_mm)
     triangles = '<triangle v1="%d" v2="%d" v3="%d"/>\n' * len(mesh.triangles)
     return (
-        f'<object id="{number}" type="model" name={label}>\n<mesh>\n<vertices>\n'
+        f'<object id="{number}" type="model" name="{label}">\n<mesh>\n<vertices>\n'
         + vertices % tuple(_numbers(mesh.points_mm.astype(np.float32)))
         + "</vertices>\n<triangles>\n"
         + triangles % tuple(mesh.triangles.ravel().tolist())

@@ -19,7 +19,7 @@ from moldgen.mold.vents import Vent
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
-from moldgen.solid.topology import topology_of
+from moldgen.solid.topology import edges_of
 
 DRILL_POINT_DEG = 118.0
 """Point angle of a general-purpose twist drill (common practice, no source). [°]."""
@@ -118,13 +118,17 @@ def finish_body(
     return Finished(
         bodies=bodies,
         euler_foretold=2 * (euler_of_region(root.outer) - through),
-        euler_measured=sum(topology_of(body.mesh).euler for body in bodies),
+        euler_measured=sum(_euler(body.mesh) for body in bodies),
     )
 
 
 def euler_of_region(region: MultiPolygon) -> int:
     """Return the pieces of a region less its holes."""
     return len(region.geoms) - sum(len(part.interiors) for part in region.geoms)
+
+
+def _euler(mesh: Mesh) -> int:
+    return len(mesh.points_mm) - edges_of(mesh).n_edges + len(mesh.triangles)
 
 
 def _marking_tools(marking: Marking | None) -> Iterator[Manifold]:

@@ -154,10 +154,11 @@ def place_vents(relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec) ->
     heights = relief.on_table_mm
     gap = gap_under_ball(heights, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
     floors = floors_of(plans, relief)
+    rooms: dict[str, shapely.Geometry] = {}
     vents: list[Vent] = []
     on_table: list[LowPlace] = []
     for place in low_places(gap, relief, spec):
-        floor, x_mm, y_mm = _spot(place, floors, spec.diameter_mm)
+        floor, x_mm, y_mm = _spot(place, floors, rooms, spec.diameter_mm)
         if not floor.name:
             on_table.append(place)
         elif not _crowded(vents, x_mm, y_mm, floor, 2.5 * spec.diameter_mm):
@@ -254,17 +255,23 @@ def _cover(
 
 
 def _spot(
-    place: LowPlace, floors: Sequence[Floor], diameter_mm: float
+    place: LowPlace,
+    floors: Sequence[Floor],
+    rooms: dict[str, shapely.Geometry],
+    diameter_mm: float,
 ) -> tuple[Floor, float, float]:
     """Return the floor a low place belongs to and the nearest spot for a whole hole on it.
 
-    A place on a fillet belongs to the nearest floor below it. In a valley so narrow that its
-    fillets meet there is no floor near: the hole then stands in the valley itself.
+    Where a hole has room on a floor is kept in ``rooms`` for the next place. A place on a fillet
+    belongs to the nearest floor below it. In a valley so narrow that its fillets meet there is
+    no floor near: the hole then stands in the valley itself.
     """
     point = shapely.Point(place.x_mm, place.y_mm)
     below = [floor for floor in floors if floor.z_mm <= place.z_mm + 0.05]
     best = min(below, key=lambda floor: (round(floor.region.distance(point), 3), -floor.z_mm))
-    room = shapely.buffer(best.region, -(diameter_mm / 2 + HOLE_MARGIN_MM))
+    if best.name not in rooms:
+        rooms[best.name] = shapely.buffer(best.region, -(diameter_mm / 2 + HOLE_MARGIN_MM))
+    room = rooms[best.name]
     target = best.region if room.is_empty else room
     if target.distance(point) > VALLEY_MM:
         return replace(best, z_mm=place.z_mm), place.x_mm, place.y_mm

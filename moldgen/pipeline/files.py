@@ -16,10 +16,10 @@ from moldgen.job import Job, job_toml
 from moldgen.job.spec import Format
 from moldgen.mold.checks import Checked
 from moldgen.mold.rules import WallRules
-from moldgen.pipeline.layout import drill_list, plan_of
+from moldgen.pipeline.layout import Drilling, drill_list, plan_of
 from moldgen.pipeline.mold import Mold, Setting
 from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
-from moldgen.solid.mesh import Body
+from moldgen.solid.mesh import Body, joined
 
 Progress = Callable[[str], None]
 
@@ -44,6 +44,7 @@ def mold_files(
 ) -> dict[str, bytes]:
     """Return every file the job asks for, by name."""
     wanted = set(job.output.formats)
+    drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
     files = dict(_mesh_files(job, mold, wanted))
     pictures: tuple[Picture, ...] = ()
@@ -58,12 +59,12 @@ def mold_files(
     if Format.JSON in wanted:
         from moldgen.export.findings_json import findings_json_bytes
 
-        numbers = numbers_of(mold, drill_list(mold))
+        numbers = numbers_of(mold, drilling)
         files["findings.json"] = findings_json_bytes(
             mold.findings, title=job.title, summary=numbers
         )
     if Format.HTML in wanted:
-        files["report.html"] = _report(job, mold, setting, rules, pictures, files)
+        files["report.html"] = _report(job, mold, setting, rules, drilling, pictures, files)
     return files
 
 
@@ -142,21 +143,22 @@ def body_pictures(
     from moldgen.export.section_picture import section_png
 
     leans = trusted_leans_deg(checked)
+    whole = (Body(title, joined([body.mesh for body in bodies])),)
     return (
         Picture(
             name="views",
             caption="The mold from two sides.",
-            png=lit_views_png(bodies, title=title),
+            png=lit_views_png(whole, title=title),
         ),
         Picture(
             name="section",
             caption="Cut through the mold, with the sheet above it.",
-            png=section_png(bodies, sheet_mm=sheet_mm, title=title),
+            png=section_png(whole, sheet_mm=sheet_mm, title=title),
         ),
         Picture(
             name="draft",
             caption="The draft of every wall, seen from above.",
-            png=draft_map_png(bodies, leans, limit_deg=limit_deg, title=title),
+            png=draft_map_png(whole, leans, limit_deg=limit_deg, title=title),
         ),
     )
 
@@ -173,10 +175,10 @@ def _report(
     mold: Mold,
     setting: Setting,
     rules: Mapping[str, WallRules],
+    drilling: tuple[Drilling, ...],
     pictures: Sequence[Picture],
     files: Mapping[str, bytes],
 ) -> bytes:
-    drilling = drill_list(mold)
     return report_html_bytes(
         Report(
             title=job.title,
