@@ -1,0 +1,366 @@
+"""From a mesh, a height map or a drawing that somebody brings to a mold."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import shapely
+
+from moldgen.errors import SpecError
+from moldgen.export.report import Picture, Report, Table, cautions, report_html_bytes
+from moldgen.finding import Finding, Severity
+from moldgen.job import Job, JobBody, JobPoints, JobSvg
+from moldgen.job.adapt_words import AdaptAs, AdaptPull, AdaptWords
+from moldgen.job.spec import Format, Side
+from moldgen.mold.features import Direction
+from moldgen.mold.freeform import (
+    Change,
+    Formable,
+    FreeformSpec,
+    change_of,
+    check_change,
+    check_lean,
+    make_formable,
+    raw_mold_of,
+)
+from moldgen.mold.freeform_vents import place_freeform_vents
+from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
+from moldgen.mold.vents import VentPlan, VentSpec
+from moldgen.outline.trace import TraceSpec, outline_from_grey, svg_of_traced
+from moldgen.pipeline.brought import (
+    Shape,
+    cell_for_mm,
+    field_of_shape,
+    overhang_mm2,
+    shape_of_mesh,
+    shape_of_relief,
+)
+from moldgen.pipeline.files import mold_pictures, slug
+from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.layout import drill_list, plan_of
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mold import (
+    Mold,
+    Setting,
+    finish_raw,
+    relief_for_vents,
+    setting_of,
+)
+from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
+from moldgen.solid.picture import is_picture, load_grey
+from moldgen.solid.relief import Relief
+from moldgen.stock import Shop
+
+Progress = Callable[[str], None]
+
+_OUTLINE_WIDTH_MM, _OUTLINE_HEIGHT_MM = 120.0, 12.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Adapted:
+    """Everything about one adapted shape that its files are made of."""
+
+    job: Job
+    mold: Mold
+    setting: Setting
+    formable: Formable
+    change: Change
+    rules: WallRules
+
+
+def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+    """Make what somebody brings formable, and the mold of it with everything that goes with it.
+
+    Parameters
+    ----------
+    path : Path
+        A mesh or a picture.
+    words : AdaptWords
+        What is asked of it.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be read or made: one sentence that says what to change.
+    """
+    progress = telling_first_use(progress)
+    progress("1/6 reading the shape")
+    if is_picture(path) and words.as_ is not AdaptAs.RELIEF:
+        return _raised_drawing(path, words, shop, progress)
+    if words.as_ is AdaptAs.OUTLINE:
+        raise SpecError("as", "relief or auto for a mesh", "outline", "Name a picture to trace.")
+    adapted = _adapted(path, words, shop, progress)
+    drilling = drill_list(adapted.mold)
+    return Made(
+        title=adapted.job.title,
+        summary=(
+            *summary_of(adapted.job, adapted.mold, adapted.setting, drilling),
+            *_change_rows(adapted.change),
+        ),
+        findings=adapted.mold.findings,
+        files=_files(adapted, progress),
+        numbers=numbers_of(adapted.mold, drilling) | _change_numbers(adapted),
+    )
+
+
+def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+    """Trace a drawing and let it go the way of every drawing."""
+    from moldgen.pipeline import make
+
+    words.refuse(
+        "with a drawing, which is raised from its outlines",
+        unit=None, pull=AdaptPull.Z, dark=False, side=Side.MALE, cell_mm=None, base_mm=None,
+        margin_mm=0.0, smooth_mm=0.0,
+    )  # fmt: skip
+    traced = outline_from_grey(load_grey(path), TraceSpec(fill=words.fill))
+    width = words.width_mm or _OUTLINE_WIDTH_MM
+    drawing = svg_of_traced(traced.region, width_mm=width)
+    name = f"{slug(path.stem)}-outline.svg"
+    outline = JobSvg(svg=name, width_mm=width)
+    height = words.height_mm or _OUTLINE_HEIGHT_MM
+    body = JobBody(name="drawing", outline=outline, height_mm=height, **words.wall)
+    job = words.job(path.stem, side=Side.MALE, body=body)
+    with tempfile.TemporaryDirectory() as folder:
+        (Path(folder) / name).write_bytes(drawing)
+        made = make(job, folder=Path(folder), shop=shop, progress=progress)
+    edge = (_runs_off(path),) if traced.at_edge else ()
+    return replace(made, files=made.files | {name: drawing}, findings=(*made.findings, *edge))
+
+
+def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _Adapted:
+    read = shape_of_relief if is_picture(path) else shape_of_mesh
+    job = _job(words, path.stem)
+    setting = setting_of(job, shop)
+    scale, shrunk = _shrinkage(words, setting)
+    shape = read(path, words, scale=scale)
+    spec, rules = _spec(words, shape, setting)
+    progress("2/6 building the walls")
+    formable = make_formable(field_of_shape(shape, spec, cell_mm=cell_for_mm(shape, words)), spec)
+    change = change_of(formable, volume_mm3=shape.volume_mm3, filled_mm2=overhang_mm2(shape))
+    name = job.body[0].name
+    told = [
+        *shrunk,
+        *shape.findings,
+        *check_change(change, spec, name=name),
+        *check_lean(formable, name=name),
+    ]
+    raw = raw_mold_of(formable, name)
+    progress("3/6 placing vents")
+    vented = _vents(job, formable, setting, name)
+    job = replace(job, body=(_standing_for(job.body[0], formable),))
+    mold = finish_raw(job, raw, vented, setting, shop, progress, told=told)
+    return _Adapted(
+        job=job, mold=mold, setting=setting, formable=formable, change=change, rules=rules
+    )
+
+
+def _job(words: AdaptWords, stem: str) -> Job:
+    """Return the job that the other stages read; its outline is found out later."""
+    square = JobPoints(points=((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)))
+    body = JobBody(name="shape", outline=square, height_mm=1.0)
+    return words.job(stem, side=words.side, body=body)
+
+
+def _standing_for(body: JobBody, formable: Formable) -> JobBody:
+    """Return the body with the outline of the foot and the height that came out."""
+    largest = max(formable.solid.foot.geoms, key=lambda part: part.area)
+    ring = shapely.simplify(largest.exterior, 0.05).coords[:-1]
+    points = tuple((float(x), float(y)) for x, y in ring)[:20000]
+    height = float(formable.after.heights_mm.max())
+    return replace(body, outline=JobPoints(points=points), height_mm=height)
+
+
+def _shrinkage(words: AdaptWords, setting: Setting) -> tuple[float, tuple[Finding, ...]]:
+    if not words.shrinkage:
+        return 1.0, ()
+    plastic = setting.sheet.plastic
+    field = "shrinkage_female" if words.side is Side.FEMALE else "shrinkage_male"
+    share = float(getattr(plastic, field))
+    found = Finding(
+        code="shrinkage-added",
+        severity=Severity.NOTE,
+        says=f"the mold is larger than the part by the shrinkage of {plastic.name}",
+        measured=100 * share,
+        unit="%",
+        basis=f"mold = part / (1 - shrinkage); {plastic.sources.get(field, '')}",
+        advice="Measure a first part and correct the plastic's entry.",
+    )
+    return 1 / (1 - share), (found,)
+
+
+def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:
+    """Settle draft and radii: as asked, else by the rules."""
+    base = shape.base_mm if words.base_mm is None else words.base_mm
+    sunk = words.side is Side.FEMALE
+    rules = wall_rules(
+        Direction.SUNK if sunk else Direction.RAISED,
+        shape.size_mm[2] + base,
+        sheet=setting.sheet,
+        printer=setting.printer,
+    )
+
+    def chosen(value: float | None, rule: Rule) -> float:
+        return rule.value if value is None else value
+
+    spec = FreeformSpec(
+        draft_deg=chosen(words.draft_deg, rules.draft),
+        rim_mm=chosen(words.rim_mm, rules.rim),
+        root_mm=chosen(words.root_mm, rules.root),
+        deviation_mm=words.deviation_mm,
+        smooth_mm=words.smooth_mm,
+        base_mm=base,
+        margin_mm=words.margin_mm,
+        most_added=words.most_added,
+        sunk=sunk,
+    )
+    return spec, rules
+
+
+def _vents(
+    job: Job, formable: Formable, setting: Setting, name: str
+) -> tuple[Relief, VentPlan, Rule]:
+    mesh = formable.solid.mesh
+    relief = relief_for_vents(mesh, job.vents.ball_mm)
+    drawn = mesh.areas_mm2[: formable.solid.n_top].sum() / formable.solid.foot.area
+    rule = vent_rule(setting.sheet.plastic, setting.sheet.gauge_mm / max(1.0, float(drawn)))
+    spec = VentSpec(
+        diameter_mm=job.vents.diameter_mm or rule.value,
+        spacing_mm=job.vents.spacing_mm,
+        ball_mm=job.vents.ball_mm,
+        least_air_mm3=job.vents.least_air_mm3,
+    )
+    return relief, place_freeform_vents(relief, formable.solid.foot, spec, feature=name), rule
+
+
+def _files(adapted: _Adapted, progress: Progress) -> dict[str, bytes]:
+    """Return every file asked for, by name."""
+    job, mold, wanted = adapted.job, adapted.mold, set(adapted.job.output.formats)
+    progress("5/6 drawing plans and pictures")
+    files = dict(_mesh_files(job, mold, wanted))
+    plan = plan_of(job, mold, adapted.setting)
+    from moldgen.pipeline.files import _plan_files
+
+    files |= dict(_plan_files(job, plan, wanted))
+    pictures: tuple[Picture, ...] = ()
+    if wanted & {Format.PNG, Format.HTML}:
+        pictures = (_change_picture(adapted), *mold_pictures(job, mold, adapted.setting, plan))
+    if Format.PNG in wanted:
+        files |= {f"{slug(job.title)}-{p.name}.png": p.png for p in pictures}
+    progress("6/6 writing the report")
+    if Format.JSON in wanted:
+        from moldgen.export.findings_json import findings_json_bytes
+
+        numbers = numbers_of(mold, drill_list(mold)) | _change_numbers(adapted)
+        files["findings.json"] = findings_json_bytes(
+            mold.findings, title=job.title, summary=numbers
+        )
+    if Format.HTML in wanted:
+        files["report.html"] = _report(adapted, pictures, files)
+    return files
+
+
+def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+    from moldgen.export.glb import glb_bytes
+    from moldgen.export.stl import stl_bytes
+    from moldgen.export.threemf import threemf_bytes
+
+    name = slug(job.title)
+    if Format.STL in wanted:
+        for body in mold.bodies:
+            word = name if len(mold.bodies) == 1 else f"{name}-{slug(body.name)}"
+            yield f"{word}.stl", stl_bytes([body.mesh], title=f"{job.title}, {body.name}")
+    if Format.THREE_MF in wanted:
+        about = {"Description": f"Vacuum-forming mold: {job.title}"}
+        yield f"{name}.3mf", threemf_bytes(mold.bodies, title=job.title, metadata=about)
+    if Format.GLB in wanted:
+        yield f"{name}.glb", glb_bytes(mold.bodies)
+
+
+def _change_picture(adapted: _Adapted) -> Picture:
+    from moldgen.export.change_picture import change_map_png
+
+    before, after = adapted.formable.before, adapted.formable.after
+    return Picture(
+        name="changes",
+        caption="Heights as brought and as made, and what was added (red) or taken away (blue).",
+        png=change_map_png(
+            before.on_table_mm, after.on_table_mm, cell_mm=after.cell_mm, title=adapted.job.title
+        ),
+    )
+
+
+def _report(adapted: _Adapted, pictures: tuple[Picture, ...], files: dict[str, bytes]) -> bytes:
+    job, mold, setting = adapted.job, adapted.mold, adapted.setting
+    drilling = drill_list(mold)
+    rules = {job.body[0].name: adapted.rules}
+    return report_html_bytes(
+        Report(
+            title=job.title,
+            subtitle=f"{job.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
+            "that was brought",
+            summary=(*summary_of(job, mold, setting, drilling), *_change_rows(adapted.change)),
+            findings=mold.findings,
+            pictures=pictures,
+            tables=(_change_table(adapted), *mold_tables(mold, rules, drilling, setting)),
+            steps=on_the_day(job, mold, setting, drilling),
+            cautions=cautions(),
+            files=tuple((name, "") for name in files),
+        )
+    )
+
+
+def _change_rows(change: Change) -> tuple[tuple[str, str], ...]:
+    x, y, z = change.where_mm
+    return (
+        ("Added", f"{100 * change.added:.3g} % of its volume"),
+        ("Largest move", f"{change.moved_mm:.3g} mm at x {x:.1f}, y {y:.1f}, z {z:.1f} mm"),
+    )
+
+
+def _change_table(adapted: _Adapted) -> Table:
+    change, spec = adapted.change, adapted.formable.spec
+    rows = (
+        ("volume as brought", f"{change.volume_mm3 / 1000:.4g} cm³"),
+        ("undercuts filled", f"{change.filled_mm3 / 1000:.4g} cm³ "
+                             f"under {change.filled_mm2 / 100:.3g} cm²"),
+        ("added for draft and hollow radii", f"{change.added_mm3 / 1000:.4g} cm³"),
+        ("taken away at edges", f"{change.removed_mm3 / 1000:.4g} cm³"),
+        ("largest move", f"{change.moved_mm:.3g} mm"),
+        ("least draft of the triangles", f"{adapted.formable.least_deg:.2f}°"),
+        ("read every", f"{adapted.formable.after.cell_mm:g} mm"),
+        ("triangles within", f"{spec.deviation_mm:g} mm"),
+    )  # fmt: skip
+    return Table(
+        title="What was changed",
+        header=("What", "How much"),
+        rows=rows,
+        note="A wall steeper than its draft is known to about a cell sideways; the plate does not "
+        "count.",
+    )
+
+
+def _change_numbers(adapted: _Adapted) -> dict[str, float]:
+    change = adapted.change
+    return {
+        "added_share": change.added,
+        "filled_mm3": change.filled_mm3,
+        "filled_mm2": change.filled_mm2,
+        "added_mm3": change.added_mm3,
+        "removed_mm3": change.removed_mm3,
+        "largest_move_mm": change.moved_mm,
+        "cell_mm": adapted.formable.after.cell_mm,
+    }
+
+
+def _runs_off(path: Path) -> Finding:
+    return Finding(
+        code="drawing-at-edge",
+        severity=Severity.CAUTION,
+        says="the drawing runs off the picture and was cut there",
+        subject=path.name,
+        basis="the picture itself",
+        advice="Take the photograph with some paper all round.",
+    )
