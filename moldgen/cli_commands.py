@@ -56,6 +56,13 @@ COMMANDS = {
         form="moldgen.job.command_words:MakeWords",
         makes=True,
     ),
+    "adapt": Command(
+        about="make a part, a picture or a height map formable",
+        example="moldgen adapt hull.stl --pull best",
+        run="moldgen.cli_adapt:do_adapt",
+        form="moldgen.job.adapt_words:AdaptWords",
+        makes=True,
+    ),
     "check": Command(
         about="check a part from elsewhere (STL, 3MF, OBJ): will it form and come off?",
         example="moldgen check bracket.stl --plastic HIPS --gauge 2",
