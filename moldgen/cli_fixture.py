@@ -10,7 +10,7 @@ from moldgen.cli_do import Wish, deliver, shop_of
 from moldgen.cli_show import Progress, Screen, show_table
 from moldgen.cli_words import as_option, spec_from_options
 from moldgen.errors import SpecError
-from moldgen.job.fixture_words import FixtureWords
+from moldgen.job.fixture_words import FixtureWords, TrimWords
 
 
 def do_fixture(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
@@ -41,3 +41,17 @@ def _list(wish: Wish, screen: Screen) -> int:
     show_table([(kind.name, f"{kind.use} {kind.safety}") for kind in KINDS], screen)
     screen.say("", "moldgen fixture NAME makes one; moldgen fixture --help lists its sizes.")
     return 0
+
+
+def do_trim(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Make the trim lines of a part, and what is printed to trim by."""
+    words = spec_from_options(TrimWords, given)
+    try:
+        shop = shop_of(words.stock, Path())
+        from moldgen.pipeline.trim import make_trim
+
+        with Progress(screen) as progress:
+            made = make_trim(words, shop=shop, progress=progress)
+    except SpecError as problem:
+        raise as_option(problem, TrimWords) from None
+    return deliver(made, made.title, wish, screen)

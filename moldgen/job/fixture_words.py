@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import MISSING, dataclass, fields, make_dataclass, replace
+from enum import StrEnum
 from typing import Annotated, Any, cast, get_type_hints
 
 from moldgen.errors import SpecError
 from moldgen.fixture.kinds import KINDS, Kind, kind_named
 from moldgen.fixture.spec import FixtureSpec
-from moldgen.job.command_words import ShopWords
+from moldgen.job.command_words import MeshUnit, ShopWords
+from moldgen.job.spec import Flange
 from moldgen.quantity import Meaning, Quantity, marks
 
 
@@ -91,3 +93,62 @@ def spec_from_words(words: NamedFixture) -> tuple[Kind, FixtureSpec]:
     if words.file and kind.name != "drill-guide":
         raise SpecError("file", f"left out for {kind.name}", repr(words.file), "Leave it out.")
     return kind, kind.spec(**given)
+
+
+class LineWord(StrEnum):
+    """How a trim line runs."""
+
+    HEIGHT = "height"
+    STRAIGHT = "straight"
+    ROUNDED = "rounded"
+    OFFSET = "offset"
+    OVAL = "oval"
+    OWN = "own"
+
+
+class Fixing(StrEnum):
+    """What the flange is for."""
+
+    GLUED = "glued"
+    SCREWED = "screwed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrimWords(ShopWords):
+    """What the trim command can say."""
+
+    file: Annotated[
+        str, Meaning("job file, a mold (STL, 3MF, OBJ, PLY, GLB) or its outline (SVG, DXF)")
+    ]
+    line: Annotated[
+        LineWord, Meaning("height (round the wall), straight, rounded, offset, oval or own")
+    ] = LineWord.OFFSET
+    height_mm: Annotated[
+        float | None, Quantity("mm", "height of a line round the wall", above=0, at_most=1000)
+    ] = None
+    flange_mm: Flange = None
+    fixing: Annotated[
+        Fixing | None, Meaning("glued or screwed: sets the flange where none is given")
+    ] = None
+    corner_mm: Annotated[
+        float, Quantity("mm", "corners of a rounded line", at_least=0, at_most=500)
+    ] = 10.0
+    own: Annotated[str, Meaning("drawing (SVG, DXF) of your own trim line")] = ""
+    unit: Annotated[
+        MeshUnit | None, Meaning("unit of a mesh that does not say its own; mm if left out")
+    ] = None
+
+    def __post_init__(self) -> None:
+        ShopWords.__post_init__(self)
+        at_height = self.line is LineWord.HEIGHT
+        _go_together("height_mm", self.height_mm is not None, "line height", at_height)
+        _go_together("own", bool(self.own), "line own", self.line is LineWord.OWN)
+        if at_height and (self.flange_mm is not None or self.fixing is not None):
+            raise SpecError("flange_mm", "left out with line height", "a flange", "Leave it out.")
+
+
+def _go_together(field: str, given: bool, other: str, wanted: bool) -> None:
+    if given and not wanted:
+        raise SpecError(field, f"used with {other}", "another line", "Leave it out.")
+    if wanted and not given:
+        raise SpecError(field, f"given with {other}", "nothing", "Say where the line runs.")

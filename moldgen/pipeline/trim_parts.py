@@ -1,0 +1,156 @@
+"""What is to be trimmed: the parts of a job's mold, of a mesh, or of a drawn outline."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding
+from moldgen.fixture.made import Bench
+from moldgen.fixture.split import plan_of
+from moldgen.fixture.trim_line import Part, filled
+from moldgen.job.command_words import MeshUnit
+from moldgen.job.fixture_words import TrimWords
+from moldgen.outline.dxf import outline_from_dxf
+from moldgen.outline.repair import repair_outline
+from moldgen.outline.svg import outline_from_svg
+from moldgen.pipeline.fixture import mold_of_job
+from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.read_mesh import check_unit, load_mesh
+from moldgen.solid.sound import solid_from_mesh
+
+Progress = Callable[[str], None]
+_DRAWINGS = {".svg", ".dxf"}
+_SLIT_MM = 1.0
+"""Slits in a foot up to twice this wide are shut: gates for the air. [mm]."""
+_SPECK_MM2 = 4.0
+"""A smaller piece of an outline is no part. [mm²]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Source:
+    """What was read.
+
+    Attributes
+    ----------
+    title : str
+        What it is called.
+    parts : tuple of Part
+        In the order of their names.
+    flange_mm : float or None
+        Flange that the job asks for. [mm]
+    plastic, gauge_mm
+        Sheet of the job; None where the command says it. [mm]
+    findings : tuple of Finding
+        What was doubtful about it.
+    """
+
+    title: str
+    parts: tuple[Part, ...]
+    flange_mm: float | None = None
+    plastic: str | None = None
+    gauge_mm: float | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+def source_of(words: TrimWords, bench: Bench, progress: Progress) -> Source:
+    """Read what is to be trimmed.
+
+    Raises
+    ------
+    MoldgenError
+        If the file cannot be read, or is not closed.
+    """
+    path = Path(words.file)
+    ending = path.suffix.lower()
+    if ending == ".toml":
+        return _from_job(path, bench, progress)
+    if ending in _DRAWINGS:
+        region, found = outline_of(path)
+        parts = tuple(Part(name=name, foot=foot) for name, foot in _named(path.stem, region))
+        return Source(title=path.stem, parts=parts, findings=found)
+    unit = words.unit.value if isinstance(words.unit, MeshUnit) else None
+    bodies = load_mesh(path, unit=unit)
+    doubts = tuple(check_unit(path, bodies, unit=unit))
+    return Source(title=path.stem, parts=parts_of(bodies), findings=doubts)
+
+
+def outline_of(path: Path) -> tuple[MultiPolygon, tuple[Finding, ...]]:
+    """Read a drawing's outline, mended where it must be. [mm].
+
+    Raises
+    ------
+    SpecError
+        If it is neither SVG nor DXF.
+    """
+    ending = path.suffix.lower()
+    if ending not in _DRAWINGS:
+        raise SpecError("own", "a drawing that ends in .svg or .dxf", repr(path.name))
+    drawing = outline_from_svg(path) if ending == ".svg" else outline_from_dxf(path)
+    mended = repair_outline(drawing.region)
+    return mended.region, (*drawing.findings, *mended.changes)
+
+
+def parts_of(bodies: Sequence[Body]) -> tuple[Part, ...]:
+    """Return the parts that are drawn over molds, each standing on z = 0.
+
+    Raises
+    ------
+    GeometryError
+        If a mold is not closed.
+    """
+    low = min(float(body.mesh.points_mm[:, 2].min()) for body in bodies)
+    parts = []
+    for body in bodies:
+        mesh = Mesh(body.mesh.points_mm - np.array([0.0, 0.0, low]), body.mesh.triangles.copy())
+        for name, foot in _named(body.name, _silhouette(body.name, mesh)):
+            parts.append(Part(name=name, foot=foot, mesh=mesh))
+    return tuple(parts)
+
+
+def _silhouette(name: str, mesh: Mesh) -> MultiPolygon:
+    """Return a mold seen from above, without the slits that let air out under its foot. [mm]."""
+    seen = plan_of(solid_from_mesh(mesh, doing=f"reading {name}"))
+    shut = shapely.buffer(shapely.buffer(seen, _SLIT_MM), -_SLIT_MM)
+    return MultiPolygon(list(shapely.get_parts(shut)))
+
+
+def _named(name: str, region: MultiPolygon) -> list[tuple[str, shapely.Polygon]]:
+    pieces = [piece for piece in filled(region).geoms if piece.area > _SPECK_MM2]
+    if len(pieces) == 1:
+        return [(name, pieces[0])]
+    return [(f"{name} {k}", piece) for k, piece in enumerate(pieces, start=1)]
+
+
+def _from_job(path: Path, bench: Bench, progress: Progress) -> Source:
+    from moldgen.pipeline.layout import trim_flange_mm
+
+    job, mold = mold_of_job(path, bench.shop, progress)
+    meshes = [body.mesh for body in mold.bodies]
+    seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
+    # A block with recesses stands on the table like any other, and the sheet hangs over it.
+    parts = tuple(
+        Part(name=name, foot=foot, mesh=meshes[_over(foot, seen)], root_mm=plan.wall.root_mm)
+        for plan in mold.plans
+        if not plan.parent
+        for name, foot in _named(plan.name, plan.outer)
+    )
+    return Source(
+        title=job.title,
+        parts=parts,
+        flange_mm=trim_flange_mm(job, mold),
+        plastic=job.sheet.plastic,
+        gauge_mm=job.sheet.gauge_mm,
+    )
+
+
+def _over(foot: shapely.Polygon, seen: Sequence[MultiPolygon]) -> int:
+    """Return the number of the body that stands on a foot."""
+    shared = [shapely.intersection(foot, one).area for one in seen]
+    return int(np.argmax(shared))
