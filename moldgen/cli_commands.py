@@ -77,6 +77,13 @@ COMMANDS = {
         form="moldgen.job.fixture_words:FixtureWords",
         makes=True,
     ),
+    "trim": Command(
+        about="where and how to cut a part from its sheet, with gauges, templates and cradles",
+        example="moldgen trim tide-sign.toml --line offset --flange 12",
+        run="moldgen.cli_fixture:do_trim",
+        form="moldgen.job.fixture_words:TrimWords",
+        makes=True,
+    ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
         example="moldgen shapes --sheet shapes.png",
