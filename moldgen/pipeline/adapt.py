@@ -30,7 +30,7 @@ from moldgen.mold.freeform_vents import place_freeform_vents
 from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
 from moldgen.mold.vents import VentPlan, VentSpec
 from moldgen.outline.trace import TraceSpec, outline_from_grey, svg_of_traced
-from moldgen.pipeline.brought import (
+from moldgen.pipeline.adapt_shape import (
     Shape,
     cell_for_mm,
     field_of_shape,
