@@ -19,6 +19,9 @@ from moldgen.physics.touch import Buckets
 from moldgen.physics.touch_kernel import first_hit, is_clear
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.uint32]
+_AT_ONCE = 64
+_SIXTH = 1.0 / 6.0
 
 FREE, ON_MOLD, ON_FLOOR, HELD = 0, 1, 2, 3
 
@@ -32,14 +35,15 @@ class Sheet(NamedTuple):
 
     Attributes
     ----------
-    triangles : ndarray of int32, shape (m, 3)
+    triangles : ndarray of uint32, shape (m, 3)
     metric : ndarray, shape (m, 4)
-        Flat area times the three entries of the inverse of the metric of two sides, and the area.
+        Flat area times the three entries of the inverse of the metric of two sides, and one
+        over that area.
     law : ndarray, shape (3,)
         c1, c2 and the stretch the sheet was clamped with.
     """
 
-    triangles: NDArray[np.int32]
+    triangles: Indices
     metric: Floats
     law: Floats
 
@@ -68,96 +72,129 @@ class State(NamedTuple):
     arrival: Floats
 
 
-@njit(cache=True, nogil=True, inline="always")
-def _slopes(trace: float, det: float, law: Floats) -> tuple[float, float]:
-    """Return how energy grows with trace and determinant of the Cauchy-Green tensor."""
-    c1, c2, taut2 = law[0], law[1], law[2] * law[2]
-    i, j = trace * taut2, det * taut2 * taut2
-    over = 1.0 / j
-    by_trace = 0.5 * (c1 + c2 * over) * taut2
-    by_det = 0.5 * (c2 - (c1 + c2 * i) * over * over) * taut2 * taut2
-    return by_trace, by_det
-
-
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def add_forces(
     sheet: Sheet,
     points: Floats,
     forces: Floats,
-    listed: NDArray[np.int32],
-    first: int,
-    end: int,
+    listed: Indices,
+    band: tuple[int, int],
     clamp_mm: float,
 ) -> float:
-    """Add up the forces of the listed triangles in the points ``first`` to before ``end``.
+    """Add up the forces of the listed triangles in the points of a band.
+
+    Triangles are taken in batches, so that the arithmetic between fetching their corners and
+    handing out their forces is done for several at once by the processor.
 
     Returns
     -------
     float
         Volume swept by those listed triangles whose first corner is one of these points. [mm³]
     """
-    triangles, metric, law = sheet.triangles, sheet.metric, sheet.law
-    swept = 0.0
-    for k in range(len(listed)):
-        e = listed[k]
-        i, j, l = triangles[e, 0], triangles[e, 1], triangles[e, 2]  # noqa: E741
-        ux = points[j, 0] - points[i, 0]
-        uy = points[j, 1] - points[i, 1]
-        uz = points[j, 2] - points[i, 2]
-        vx = points[l, 0] - points[i, 0]
-        vy = points[l, 1] - points[i, 1]
-        vz = points[l, 2] - points[i, 2]
+    sides, pushes, swept = np.ones((10, _AT_ONCE)), np.empty((9, _AT_ONCE)), 0.0
+    for start in range(0, len(listed), _AT_ONCE):
+        batch = listed[start : start + _AT_ONCE]
+        _fetch(sheet, points, batch, sides)
+        _push(sides, sheet.law, pushes)
+        swept += _hand_out(sheet.triangles, points, batch, pushes, forces, band, clamp_mm)
+    return swept
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _fetch(sheet: Sheet, points: Floats, batch: Indices, sides: Floats) -> None:
+    """Write two sides and the metric of every triangle of a batch into columns."""
+    for k in range(len(batch)):
+        e = batch[k]
+        i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
+        x, y, z = points[i, 0], points[i, 1], points[i, 2]
+        sides[0, k], sides[1, k], sides[2, k] = points[j, 0] - x, points[j, 1] - y, points[j, 2] - z
+        sides[3, k], sides[4, k], sides[5, k] = points[l, 0] - x, points[l, 1] - y, points[l, 2] - z
+        sides[6, k], sides[7, k] = sheet.metric[e, 0], sheet.metric[e, 1]
+        sides[8, k], sides[9, k] = sheet.metric[e, 2], sheet.metric[e, 3]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _push(sides: Floats, law: Floats, pushes: Floats) -> None:
+    """Work out what pulls at two corners, and a third of the area, for a batch of triangles.
+
+    With the sides u and v and the inverse H of their flat metric, trace and determinant of the
+    Cauchy-Green tensor are those of H times the metric of u and v now; the pull at a corner is
+    how the energy grows with its side.
+    """
+    c1, c2, taut2 = law[0], law[1], law[2] * law[2]
+    for k in range(_AT_ONCE):
+        ux, uy, uz = sides[0, k], sides[1, k], sides[2, k]
+        vx, vy, vz = sides[3, k], sides[4, k], sides[5, k]
+        h_uu, h_uv, h_vv, per = sides[6, k], sides[7, k], sides[8, k], sides[9, k]
         uu = ux * ux + uy * uy + uz * uz
         uv = ux * vx + uy * vy + uz * vz
         vv = vx * vx + vy * vy + vz * vz
-        h_uu, h_uv, h_vv, area = metric[e, 0], metric[e, 1], metric[e, 2], metric[e, 3]
-        trace = (h_uu * uu + 2.0 * h_uv * uv + h_vv * vv) / area
-        over = 0.25 / (area * area)
-        det = (uu * vv - uv * uv) * over
-        by_trace, by_det = _slopes(trace, det, law)
-        by_det *= area * over
-        s_uu = 2.0 * (by_trace * h_uu + by_det * vv)
-        s_uv = 2.0 * (by_trace * h_uv - by_det * uv)
-        s_vv = 2.0 * (by_trace * h_vv + by_det * uu)
-        jx, jy, jz = s_uu * ux + s_uv * vx, s_uu * uy + s_uv * vy, s_uu * uz + s_uv * vz
-        lx, ly, lz = s_uv * ux + s_vv * vx, s_uv * uy + s_vv * vy, s_uv * uz + s_vv * vz
-        ax = (uz * vy - uy * vz) / 6.0
-        ay = (ux * vz - uz * vx) / 6.0
-        az = (uy * vx - ux * vy) / 6.0
+        trace = (h_uu * uu + 2.0 * h_uv * uv + h_vv * vv) * per * taut2
+        quarter = 0.25 * per * taut2 * taut2
+        over = 1.0 / ((uu * vv - uv * uv) * quarter * per)
+        by_trace = (c1 + c2 * over) * taut2
+        by_det = (c2 - (c1 + c2 * trace) * over * over) * quarter
+        s_uu = by_trace * h_uu + by_det * vv
+        s_uv = by_trace * h_uv - by_det * uv
+        s_vv = by_trace * h_vv + by_det * uu
+        pushes[0, k], pushes[3, k] = s_uu * ux + s_uv * vx, s_uv * ux + s_vv * vx
+        pushes[1, k], pushes[4, k] = s_uu * uy + s_uv * vy, s_uv * uy + s_vv * vy
+        pushes[2, k], pushes[5, k] = s_uu * uz + s_uv * vz, s_uv * uz + s_vv * vz
+        pushes[6, k] = (uz * vy - uy * vz) * _SIXTH
+        pushes[7, k] = (ux * vz - uz * vx) * _SIXTH
+        pushes[8, k] = (uy * vx - ux * vy) * _SIXTH
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _hand_out(
+    triangles: Indices,
+    points: Floats,
+    batch: Indices,
+    pushes: Floats,
+    forces: Floats,
+    band: tuple[int, int],
+    clamp_mm: float,
+) -> float:
+    """Add a batch's forces to its corners, one triangle after the other."""
+    first, end = np.uint32(band[0]), np.uint32(band[1])
+    swept = 0.0
+    for k in range(len(batch)):
+        e = batch[k]
+        i, j, l = triangles[e, 0], triangles[e, 1], triangles[e, 2]  # noqa: E741
+        ax, ay, az = pushes[6, k], pushes[7, k], pushes[8, k]
         if first <= i < end:
-            forces[i, 0] += jx + lx
-            forces[i, 1] += jy + ly
-            forces[i, 2] += jz + lz
+            forces[i, 0] += pushes[0, k] + pushes[3, k]
+            forces[i, 1] += pushes[1, k] + pushes[4, k]
+            forces[i, 2] += pushes[2, k] + pushes[5, k]
             forces[i, 3] += ax
             forces[i, 4] += ay
             forces[i, 5] += az
             swept += az * (points[i, 2] + points[j, 2] + points[l, 2] - 3.0 * clamp_mm)
         if first <= j < end:
-            forces[j, 0] -= jx
-            forces[j, 1] -= jy
-            forces[j, 2] -= jz
+            forces[j, 0] -= pushes[0, k]
+            forces[j, 1] -= pushes[1, k]
+            forces[j, 2] -= pushes[2, k]
             forces[j, 3] += ax
             forces[j, 4] += ay
             forces[j, 5] += az
         if first <= l < end:
-            forces[l, 0] -= lx
-            forces[l, 1] -= ly
-            forces[l, 2] -= lz
+            forces[l, 0] -= pushes[3, k]
+            forces[l, 1] -= pushes[4, k]
+            forces[l, 2] -= pushes[5, k]
             forces[l, 3] += ax
             forces[l, 4] += ay
             forces[l, 5] += az
     return swept
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def step_band(
     sheet: Sheet,
     state: State,
     buckets: Buckets,
-    triangles: NDArray[np.int32],
-    members: NDArray[np.int32],
-    first: int,
-    end: int,
+    triangles: Indices,
+    members: Indices,
+    band: tuple[int, int],
     turn: int,
     control: Floats,
     sums: Floats,
@@ -166,10 +203,10 @@ def step_band(
 
     Parameters
     ----------
-    triangles, members : ndarray of int32
+    triangles, members : ndarray of uint32
         The band's triangles and points that still take part.
-    first, end : int
-        The band's points are those from ``first`` to before ``end``.
+    band : tuple of int
+        The band's points are those from the first to before the second.
     turn : int
         Which of the two sets of positions is the one before the step.
     control : ndarray
@@ -189,7 +226,7 @@ def step_band(
         for d in range(6):
             forces[i, d] = 0.0
     sums[:] = 0.0
-    sums[SWEPT] = add_forces(sheet, old, forces, triangles, first, end, clamp_mm)
+    sums[SWEPT] = add_forces(sheet, old, forces, triangles, band, clamp_mm)
     keep, gain = (1.0 - 0.5 * damping) / (1.0 + 0.5 * damping), 1.0 / (1.0 + 0.5 * damping)
     for k in range(len(members)):
         i = members[k]
@@ -202,11 +239,11 @@ def step_band(
         rx, ry, rz = forces[i, 0], forces[i, 1], forces[i, 2]
         fx, fy, fz = rx + pressure * ax, ry + pressure * ay, rz + pressure * az
         vx, vy, vz = speeds[i, 0], speeds[i, 1], speeds[i, 2]
-        mass = masses[i]
+        ease = 1.0 / masses[i]
         sums[POWER_BEFORE] += vx * fx + vy * fy + vz * fz
-        vx = keep * vx + gain * fx / mass
-        vy = keep * vy + gain * fy / mass
-        vz = keep * vz + gain * fz / mass
+        vx = keep * vx + gain * ease * fx
+        vy = keep * vy + gain * ease * fy
+        vz = keep * vz + gain * ease * fz
         qx, qy, qz = x + vx, y + vy, z + vz - drop
         if not is_clear(x, y, z, qx, qy, qz, buckets):
             share, on_floor = first_hit(x, y, z, qx, qy, qz, buckets)
@@ -220,21 +257,20 @@ def step_band(
                 continue
         new[i, 0], new[i, 1], new[i, 2] = qx, qy, qz
         speeds[i, 0], speeds[i, 1], speeds[i, 2] = vx, vy, vz
-        sums[KINETIC] += mass * (vx * vx + vy * vy + vz * vz)
+        sums[KINETIC] += masses[i] * (vx * vx + vy * vy + vz * vz)
         sums[POWER_AFTER] += vx * fx + vy * fy + vz * fz
-        sums[PUSHED] += (ax * ax + ay * ay + az * az) / mass
-        sums[PUSHED_FORCE] += (ax * rx + ay * ry + az * rz) / mass
+        sums[PUSHED] += (ax * ax + ay * ay + az * az) * ease
+        sums[PUSHED_FORCE] += (ax * rx + ay * ry + az * rz) * ease
         sums[PUSHED_SPEED] += ax * vx + ay * vy + az * vz
         sums[FACING] += np.sqrt(ax * ax + ay * ay + az * az)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def weigh_band(
     sheet: Sheet,
     state: State,
-    triangles: NDArray[np.int32],
-    first: int,
-    end: int,
+    triangles: Indices,
+    band: tuple[int, int],
     turn: int,
 ) -> None:
     """Give a band's points masses with which a step of 1 is stable for the sheet as it lies.
@@ -244,6 +280,7 @@ def weigh_band(
     times the greatest stiffness of the law at its stretches.
     """
     points, masses = state.points[turn], state.masses
+    first, end = np.uint32(band[0]), np.uint32(band[1])
     for k in range(len(triangles)):
         for corner in sheet.triangles[triangles[k]]:
             if first <= corner < end:
@@ -252,11 +289,10 @@ def weigh_band(
         e = triangles[k]
         i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
         h_uu, h_uv, h_vv = sheet.metric[e, 0], sheet.metric[e, 1], sheet.metric[e, 2]
-        area = sheet.metric[e, 3]
         stiffness = 0.25 * _stiffness(sheet, points, e)
-        gi = np.sqrt(max(h_uu + 2.0 * h_uv + h_vv, 0.0) / area)
-        gj, gl = np.sqrt(h_uu / area), np.sqrt(h_vv / area)
-        whole = stiffness * area * (gi + gj + gl)
+        gi = np.sqrt(max(h_uu + 2.0 * h_uv + h_vv, 0.0))
+        gj, gl = np.sqrt(h_uu), np.sqrt(h_vv)
+        whole = stiffness * (gi + gj + gl)
         if first <= i < end:
             masses[i] += whole * gi
         if first <= j < end:
@@ -265,7 +301,7 @@ def weigh_band(
             masses[l] += whole * gl
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _stiffness(sheet: Sheet, points: Floats, e: int) -> float:
     """Return a bound of the second derivatives of the energy at a triangle's stretches."""
     trace, det = _invariants(sheet, points, e)
@@ -278,7 +314,7 @@ def _stiffness(sheet: Sheet, points: Floats, e: int) -> float:
     return taut2 * (sheet.law[0] * first + sheet.law[1] * second)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _invariants(sheet: Sheet, points: Floats, e: int) -> tuple[float, float]:
     """Return trace and determinant of a triangle's Cauchy-Green tensor."""
     i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
@@ -288,12 +324,12 @@ def _invariants(sheet: Sheet, points: Floats, e: int) -> tuple[float, float]:
         uu += u * u
         uv += u * v
         vv += v * v
-    area = sheet.metric[e, 3]
+    per = sheet.metric[e, 3]
     trace = sheet.metric[e, 0] * uu + 2.0 * sheet.metric[e, 1] * uv + sheet.metric[e, 2] * vv
-    return trace / area, (uu * vv - uv * uv) * 0.25 / (area * area)
+    return trace * per, (uu * vv - uv * uv) * 0.25 * per * per
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def energy_mm2(sheet: Sheet, points: Floats) -> float:
     """Return the energy stored in the sheet, over modulus and gauge. [mm²]."""
     c1, c2, taut2 = sheet.law[0], sheet.law[1], sheet.law[2] ** 2
@@ -301,54 +337,63 @@ def energy_mm2(sheet: Sheet, points: Floats) -> float:
     for e in range(len(sheet.triangles)):
         trace, det = _invariants(sheet, points, e)
         i, j = trace * taut2, det * taut2 * taut2
-        stored += sheet.metric[e, 3] * 0.5 * (c1 * (i + 1 / j - 3.0) + c2 * (i / j + j - 3.0))
+        density = 0.5 * (c1 * (i + 1 / j - 3.0) + c2 * (i / j + j - 3.0))
+        stored += density / sheet.metric[e, 3]
     return stored
 
 
-@njit(cache=True, nogil=True)
-def out_of_balance(sheet: Sheet, state: State, turn: int, pressure: float) -> tuple[float, float]:
-    """Return the sum of the free points' net forces, and of the forces that make them up."""
+@njit(cache=True, nogil=True, error_model="numpy")
+def out_of_balance(
+    sheet: Sheet, state: State, listed: Indices, turn: int, pressure: float
+) -> float:
+    """Return the free points' net forces over the forces that make them up, sums of lengths."""
     points, touches = state.points[turn], state.touches
     n = len(touches)
-    net, parts = np.zeros((n, 3)), 0.0
-    one, corner = np.zeros((n, 6)), np.zeros(1, np.int32)
-    for e in range(len(sheet.triangles)):
-        nodes = sheet.triangles[e]
-        if touches[nodes[0]] and touches[nodes[1]] and touches[nodes[2]]:
-            continue
-        corner[0] = e
-        for i in nodes:
-            one[i, :] = 0.0
-        add_forces(sheet, points, one, corner, 0, n, 0.0)
-        for i in nodes:
-            if touches[i] == FREE:
-                squared = 0.0
-                for d in range(3):
-                    net[i, d] += one[i, d] + pressure * one[i, d + 3]
-                    squared += one[i, d] ** 2
-                parts += np.sqrt(squared) + pressure * np.sqrt(
-                    one[i, 3] ** 2 + one[i, 4] ** 2 + one[i, 5] ** 2
-                )
-    whole = 0.0
+    forces = np.zeros((n, 6))
+    add_forces(sheet, points, forces, listed, (0, n), 0.0)
+    net, parts = 0.0, 0.0
     for i in range(n):
-        whole += np.sqrt(net[i, 0] ** 2 + net[i, 1] ** 2 + net[i, 2] ** 2)
-    return whole, parts
+        if touches[i] == FREE:
+            squared = 0.0
+            for d in range(3):
+                squared += (forces[i, d] + pressure * forces[i, d + 3]) ** 2
+            net += np.sqrt(squared)
+    sides, pushes = np.ones((10, _AT_ONCE)), np.empty((9, _AT_ONCE))
+    for start in range(0, len(listed), _AT_ONCE):
+        batch = listed[start : start + _AT_ONCE]
+        _fetch(sheet, points, batch, sides)
+        _push(sides, sheet.law, pushes)
+        for k in range(len(batch)):
+            parts += _pulls(pushes, k, pressure)
+    return net / parts if parts > 0.0 else 0.0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _pulls(pushes: Floats, k: int, pressure: float) -> float:
+    """Return the lengths of a triangle's forces at its corners, pressure's too, together."""
+    jj = ll = both = aa = 0.0
+    for d in range(3):
+        jj += pushes[d, k] ** 2
+        ll += pushes[3 + d, k] ** 2
+        both += (pushes[d, k] + pushes[3 + d, k]) ** 2
+        aa += pushes[6 + d, k] ** 2
+    return np.sqrt(jj) + np.sqrt(ll) + np.sqrt(both) + 3.0 * pressure * np.sqrt(aa)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def still_moving(
     sheet: Sheet,
     state: State,
-    triangles: NDArray[np.int32],
-    members: NDArray[np.int32],
-    first: int,
-    end: int,
+    triangles: Indices,
+    members: Indices,
+    band: tuple[int, int],
     turn: int,
     clamp_moves: bool,
     clamp_mm: float,
-) -> tuple[NDArray[np.int32], NDArray[np.int32], float]:
+) -> tuple[Indices, Indices, float]:
     """Return the triangles and points of a band that still take part, and what the rest swept."""
     touches, points = state.touches, state.points
+    first, end = np.uint32(band[0]), np.uint32(band[1])
     n_triangles, n_members, swept = 0, 0, 0.0
     left = np.empty_like(triangles)
     for k in range(len(triangles)):
@@ -371,7 +416,7 @@ def still_moving(
     return left[:n_triangles].copy(), still[:n_members].copy(), swept
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _swept(points: Floats, i: int, j: int, l: int, clamp_mm: float) -> float:  # noqa: E741
     twice = (points[j, 0] - points[i, 0]) * (points[l, 1] - points[i, 1]) - (
         points[j, 1] - points[i, 1]
@@ -384,10 +429,11 @@ PRESSURE, DAMPING, DROP, CLAMP, TIME, LEAST, GREATEST, ADVANCE, TARGET, ENOUGH =
 SWEPT_REST, SWEPT_NOW, KINETIC_LAST, POWER_LAST, CLAMP_END, RISE, FULL, STARTED = range(10, 18)
 N_CONTROL = 18
 _VOLUME_GAIN = 0.2
+_LEAST_ROOM_MM3 = 1e-9
 _LEAST_DAMPING, _MOST_DAMPING = 0.002, 1.0
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def steer(control: Floats, sums: Floats) -> None:
     """Set damping, pressure, clamp and time of the next step from what the bands summed up."""
     total = sums[0] + sums[1]
@@ -401,7 +447,7 @@ def steer(control: Floats, sums: Floats) -> None:
     _set_pressure(control, total)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _set_damping(control: Floats, total: Floats) -> None:
     """Damp as is critical for the motion just made: twice the root of its Rayleigh quotient."""
     bent = control[POWER_LAST] - total[POWER_BEFORE]
@@ -412,12 +458,13 @@ def _set_damping(control: Floats, total: Floats) -> None:
     control[KINETIC_LAST], control[POWER_LAST] = total[KINETIC], total[POWER_AFTER]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _set_pressure(control: Floats, total: Floats) -> None:
     """Set the pressure with which the next step sweeps as much as is wanted, within its limits."""
     ahead = control[SWEPT_NOW] + total[PUSHED_SPEED]
     wanted = control[ADVANCE] * total[FACING]
-    wanted = min(wanted, control[ENOUGH] - control[TARGET])
+    left = control[ENOUGH] - control[TARGET]
+    wanted = min(wanted, left) if control[ADVANCE] > 0.0 else max(wanted, left)
     keep = 1.0 - 0.5 * control[DAMPING]
     pressure = control[GREATEST]
     if total[PUSHED] > 0.0:
@@ -425,22 +472,31 @@ def _set_pressure(control: Floats, total: Floats) -> None:
         pressure = (
             (1.0 + 0.5 * control[DAMPING]) * grow - keep * total[PUSHED_SPEED] - total[PUSHED_FORCE]
         ) / total[PUSHED]
-    if control[LEAST] < pressure < control[GREATEST]:
+    if control[LEAST] <= pressure <= control[GREATEST]:
         control[TARGET] += wanted
     else:
-        control[TARGET] = min(ahead, control[ENOUGH])
+        control[TARGET] = ahead
     control[PRESSURE] = min(max(pressure, control[LEAST]), control[GREATEST])
-    share = (control[SWEPT_NOW] - control[STARTED]) / (control[FULL] - control[STARTED])
-    control[TIME] = max(control[TIME], 1.0 + min(max(share, 0.0), 1.0))
+    if control[TIME] >= 1.0:
+        control[TIME] = max(control[TIME], 1.0 + min(_share_drawn(control), 1.0))
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
+def _share_drawn(control: Floats) -> float:
+    """Return the share of the air that is drawn, or of the pressure if there is no end of it."""
+    if control[FULL] == np.inf:
+        return control[PRESSURE] / control[GREATEST]
+    swept = control[SWEPT_NOW] - control[STARTED]
+    return swept / max(control[FULL] - control[STARTED], _LEAST_ROOM_MM3)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def march(
     sheet: Sheet,
     state: State,
     buckets: Buckets,
-    triangles: tuple[NDArray[np.int32], NDArray[np.int32]],
-    members: tuple[NDArray[np.int32], NDArray[np.int32]],
+    triangles: tuple[Indices, Indices],
+    members: tuple[Indices, Indices],
     split: int,
     turn: int,
     n_steps: int,
@@ -450,7 +506,11 @@ def march(
     """Take several steps, one band after the other."""
     n = len(state.touches)
     for _ in range(n_steps):
-        step_band(sheet, state, buckets, triangles[0], members[0], 0, split, turn, control, sums[0])
-        step_band(sheet, state, buckets, triangles[1], members[1], split, n, turn, control, sums[1])
+        step_band(
+            sheet, state, buckets, triangles[0], members[0], (0, split), turn, control, sums[0]
+        )
+        step_band(
+            sheet, state, buckets, triangles[1], members[1], (split, n), turn, control, sums[1]
+        )
         turn = 1 - turn
         steer(control, sums)

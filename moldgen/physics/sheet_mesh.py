@@ -21,10 +21,6 @@ Triangles = NDArray[np.int32]
 Mask = NDArray[np.bool_]
 _SIZE = Quantity("mm", "length of a triangle's side", above=0)
 _MOST_HALVINGS = 8
-_NEAR = 0.3
-"""Points nearer to the clamp than this share of a cell are moved onto it."""
-_SHARP_DEG = 20.0
-"""Turn of the clamp's edge from which on it is a corner. [°]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,6 +114,8 @@ def build_sheet_mesh(
         slack = 1e-9 * (high - low)
         held = ((points < low + slack) | (points > high - slack)).any(axis=1)
     else:
+        from moldgen.physics.ring_cut import cut_by_ring
+
         points, triangles, held = cut_by_ring(points, triangles, local)
     return _ordered(points @ axes, triangles, held)
 
@@ -301,16 +299,6 @@ def _fan_keys(leaves: Mask, cut: Mask, width: int, wide: int) -> NDArray[np.int6
             places = [px[which] + wide * py[which] for px, py in (middle, p, q)]
             triangles.append(np.column_stack(places))
     return np.concatenate(triangles)
-
-
-def cut_by_ring(
-    points: Floats, triangles: NDArray[np.int64], ring: Floats
-) -> tuple[Floats, NDArray[np.int64], Mask]:
-    """Return what of a triangulation lies in a ring, with the points on the ring marked.
-
-    Points near the ring are moved onto it first, so that no slivers are cut off.
-    """
-    raise NotImplementedError
 
 
 def _ordered(points: Floats, triangles: NDArray[np.integer], held: Mask) -> SheetMesh:

@@ -68,8 +68,8 @@ class Buckets(NamedTuple):
         Indices of triangles, cell by cell.
     tops_mm : ndarray, shape (rows, columns)
         Greatest height in each cell, floor included. [mm]
-    frame : ndarray, shape (4,)
-        Least x, least y, side of a cell, height of the floor. [mm]
+    frame : ndarray, shape (5,)
+        Least x, least y, side of a cell, height of the floor [mm]; cells per length [1/mm].
     """
 
     planes: Floats
@@ -105,7 +105,7 @@ def buckets_of(mold: MoldFaces) -> Buckets:
         starts=np.searchsorted(cell[order], np.arange(rows * columns + 1)).astype(np.int64),
         members=triangle[order].astype(np.int32),
         tops_mm=tops_mm.reshape(rows, columns),
-        frame=np.array([corner[0], corner[1], cell_mm, mold.floor_mm]),
+        frame=np.array([corner[0], corner[1], cell_mm, mold.floor_mm, 1.0 / cell_mm]),
     )
 
 

@@ -15,26 +15,26 @@ _ON_FACE_MM = 1e-9
 _MISSED = 2.0
 
 
-@njit(cache=True, nogil=True, inline="always")
-def _column(x: float, corner: float, cell: float, n: int) -> int:
-    return min(max(int((x - corner) / cell), 0), n - 1)
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _column(x: float, corner: float, per_cell: float, n: int) -> int:
+    return min(max(int((x - corner) * per_cell), 0), n - 1)
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def is_clear(
     px: float, py: float, pz: float, qx: float, qy: float, qz: float, buckets: Buckets
 ) -> bool:
     """Tell cheaply that a short path passes above everything; False means: look closer."""
     tops, frame = buckets.tops_mm, buckets.frame
     rows, columns = tops.shape
-    j = _column(px, frame[0], frame[2], columns)
-    i = _column(py, frame[1], frame[2], rows)
-    if j != _column(qx, frame[0], frame[2], columns) or i != _column(qy, frame[1], frame[2], rows):
+    j = _column(px, frame[0], frame[4], columns)
+    i = _column(py, frame[1], frame[4], rows)
+    if j != _column(qx, frame[0], frame[4], columns) or i != _column(qy, frame[1], frame[4], rows):
         return False
     return min(pz, qz) > tops[i, j]
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def first_hit(
     px: float, py: float, pz: float, qx: float, qy: float, qz: float, buckets: Buckets
 ) -> tuple[float, bool]:
@@ -56,12 +56,12 @@ def first_hit(
     rows, columns = tops.shape
     lowest = min(pz, qz)
     for i in range(
-        _column(min(py, qy), frame[1], frame[2], rows),
-        _column(max(py, qy), frame[1], frame[2], rows) + 1,
+        _column(min(py, qy), frame[1], frame[4], rows),
+        _column(max(py, qy), frame[1], frame[4], rows) + 1,
     ):
         for j in range(
-            _column(min(px, qx), frame[0], frame[2], columns),
-            _column(max(px, qx), frame[0], frame[2], columns) + 1,
+            _column(min(px, qx), frame[0], frame[4], columns),
+            _column(max(px, qx), frame[0], frame[4], columns) + 1,
         ):
             if lowest > tops[i, j]:
                 continue
@@ -73,7 +73,7 @@ def first_hit(
     return share, on_floor
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _share(
     px: float,
     py: float,
@@ -99,7 +99,7 @@ def _share(
     return t
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def depths_along(
     places: NDArray[np.float64], ways: NDArray[np.float64], buckets: Buckets
 ) -> NDArray[np.float64]:
@@ -138,3 +138,18 @@ def depths_along(
             if share <= 1.0:
                 share = onward + share * back
     return depths
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def heights_under(
+    places_mm: NDArray[np.float64], top_mm: float, buckets: Buckets
+) -> NDArray[np.float64]:
+    """Return the height of mold or floor under each place of the plan, shape (k,). [mm]."""
+    heights = np.empty(len(places_mm))
+    floor_mm = buckets.frame[3]
+    length = top_mm - floor_mm + 1.0
+    for k in range(len(places_mm)):
+        x, y = places_mm[k]
+        share, _ = first_hit(x, y, top_mm, x, y, floor_mm - 1.0, buckets)
+        heights[k] = top_mm - share * length
+    return heights
