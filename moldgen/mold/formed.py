@@ -24,6 +24,9 @@ SLACK = 0.05
 LEAST_WEB_MM2 = 4.0
 """Sheet pressed together on less than this shows as a ripple, not as a web. [mm²]."""
 
+FARTHEST_CELLS = 12
+"""How far around a bridge the mold is looked for; beyond it the height above it is told."""
+
 LEAST_BRIDGE_MM2 = 4.0
 """A smaller piece of sheet that touches nothing lies in a fillet. [mm²]."""
 
@@ -58,7 +61,7 @@ class Bridge:
     Attributes
     ----------
     where_mm : tuple of three floats
-        Where it is farthest above what lies under it. [mm]
+        Where it is farthest from mold and table. [mm]
     gap_mm : float
         How far that is. [mm]
     area_mm2 : float
@@ -127,8 +130,8 @@ class Formed:
 
     @property
     def thickness_mm(self) -> Floats:
-        """Thickness of every triangle, shape (m,). [mm]."""
-        return self.run.thickness * self.sheet.gauge_mm
+        """Thickness of every triangle, smoothed over its neighbours, shape (m,). [mm]."""
+        return smooth_thickness(self.run) * self.sheet.gauge_mm
 
     @property
     def least_share(self) -> float:
@@ -182,6 +185,16 @@ def read_run(
     )
 
 
+def smooth_thickness(run: FormingRun) -> Floats:
+    """Return every triangle's thickness over the gauge, as the mean at its three points. [-].
+
+    Triangles of constant stretch scatter about the truth from one to the next; what is conserved
+    round a point does not.
+    """
+    smooth: Floats = run.thickness_at_points[run.mesh.triangles].mean(axis=1)
+    return smooth
+
+
 def owner_of(places_mm: Floats, plans: Sequence[FeaturePlan]) -> NDArray[np.int64]:
     """Return for each place the number of the innermost feature it lies in, -1 for none."""
     owner = np.full(len(places_mm), -1)
@@ -197,7 +210,7 @@ def _thinned(
 ) -> Iterator[Thinned]:
     owner = owner_of(middles, plans)
     groups = [("", part), *((plan.name, part & (owner == n)) for n, plan in enumerate(plans))]
-    thickness, areas = run.thickness * sheet.gauge_mm, run.areas_mm2
+    thickness, areas = smooth_thickness(run) * sheet.gauge_mm, run.areas_mm2
     flat = run.mesh.areas_mm2
     for name, own in groups:
         if not own.any():
@@ -213,20 +226,38 @@ def _thinned(
 
 
 def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[Bridge]:
-    under = relief.on_table_mm
     found = []
     for own in _clusters(run, free):
         area = float(run.areas_mm2[own].sum())
         if area < LEAST_BRIDGE_MM2:
             continue
         points = run.points_mm[np.unique(run.mesh.triangles[own])]
-        cells = relief.cells(points)
-        gaps = points[:, 2] - under[cells[:, 0], cells[:, 1]]
+        gaps = distance_mm(points, relief)
         worst = int(np.argmax(gaps))
         found.append(
             Bridge(where_mm=_place(points[worst]), gap_mm=float(gaps[worst]), area_mm2=area)
         )
     yield from sorted(found, key=lambda bridge: -bridge.gap_mm)
+
+
+def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
+    """Return how far points above a mold are from it and the table, by its raster. [mm].
+
+    Looked for among the cells around; a wall is met where it passes through them.
+    """
+    heights = relief.on_table_mm
+    cells = relief.cells(points_mm)
+    above = points_mm[:, 2] - heights[cells[:, 0], cells[:, 1]]
+    least = np.maximum(above, 0.0)
+    reach = int(min(np.ceil(least.max(initial=0.0) / relief.cell_mm), FARTHEST_CELLS))
+    last = np.array(heights.shape) - 1
+    for step in np.ndindex(2 * reach + 1, 2 * reach + 1):
+        there = np.clip(cells + step - reach, 0, last)
+        across = np.linalg.norm(relief.places_mm(there) - points_mm[:, :2], axis=1)
+        # A wall that stands higher than the point has passed its height on the way there.
+        up = np.maximum(points_mm[:, 2] - heights[there[:, 0], there[:, 1]], 0.0)
+        least = np.minimum(least, np.hypot(across, up))
+    return least
 
 
 def _webs(run: FormingRun) -> Iterator[Web]:
