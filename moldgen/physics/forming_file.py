@@ -63,7 +63,7 @@ def write_run(run: FormingRun) -> bytes:
             entry = zipfile.ZipInfo(f"{name}.npy", _NO_TIME)
             entry.compress_type = zipfile.ZIP_DEFLATED
             raw = io.BytesIO()
-            npy.write_array(raw, np.ascontiguousarray(array), allow_pickle=False)
+            npy.write_array(raw, np.asarray(array, order="C"), allow_pickle=False)
             archive.writestr(entry, raw.getvalue(), compresslevel=4)
     return packed.getvalue()
 
