@@ -172,7 +172,7 @@ def _add_line(group: Any, line: Line) -> None:
 
 
 def _is_list(line: Line) -> bool:
-    return line.item is not None and line.word in ("formats", "layer", "jigs")
+    return line.item is not None and line.word in ("formats", "layer", "jigs", "seen")
 
 
 def _add_wishes(parser: Parser, *, saves: bool) -> None:

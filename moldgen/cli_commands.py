@@ -49,6 +49,13 @@ COMMANDS = {
         form="moldgen.job:BendWords",
         makes=True,
     ),
+    "heat": Command(
+        about="tell how long to heat and cool a sheet, and how many pulls the mold stands",
+        example="moldgen heat HIPS --gauge 0.75mm --filament PLA",
+        run="moldgen.cli_heat:do_heat",
+        form="moldgen.job.heat_words:HeatWords",
+        makes=True,
+    ),
     "make": Command(
         about="make what a job file says",
         example="moldgen make tide-sign.toml",

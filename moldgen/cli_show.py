@@ -92,8 +92,9 @@ def show_made(made: Made, folder: Path, screen: Screen) -> None:
     screen.say(*(f"  {label:<{width}}  {value}" for label, value in made.summary))
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
         _show_group(severity, made.findings, screen)
-    screen.say("", f"{_count(len(made.files), 'file')} in {folder}:")
-    screen.say(*_wrapped(", ".join(made.files), indent="  "))
+    if made.files:
+        screen.say("", f"{_count(len(made.files), 'file')} in {folder}:")
+        screen.say(*_wrapped(", ".join(made.files), indent="  "))
 
 
 def made_json(made: Made, folder: Path, *, exit_code: int) -> str:

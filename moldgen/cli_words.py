@@ -16,7 +16,7 @@ from moldgen.quantity import Quantity, Spec
 
 S = TypeVar("S", bound=Spec)
 
-POSITIONAL = ("words", "length", "width", "depth", "file")
+POSITIONAL = ("words", "length", "width", "depth", "file", "plastic")
 """Words of a command that are typed without an option name, where they must be given."""
 
 

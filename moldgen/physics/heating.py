@@ -318,7 +318,7 @@ class _Step:
 
     def __call__(self, now: Array, step_s: Array) -> Array:
         matrix = np.repeat(self.conduction[None], len(now), axis=0)
-        known = np.zeros_like(now) + self.within_W_m2
+        known: Array = np.zeros_like(now) + self.within_W_m2
         for face, cell in self.faces:
             g = self.between[cell]
             here = face_degC(self.body, now, face, at_front=cell == 0)

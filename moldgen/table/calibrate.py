@@ -60,18 +60,18 @@ class Calibrated:
         What the fitted station takes for each. [s]
     misfit : float
         Root mean square of the logarithms of fitted over observed; 0.1 is 10 %. [-]
-    alike_degC : tuple of float
-        Heater temperatures, lowest and highest, that fit as well with another share. [°C]
-    says : tuple of str
-        How well it fits, and what cannot be told, a sentence each.
+    alike : tuple of Station
+        The coolest and the hottest heater that fit as well, each with its share.
+    says : str
+        How well it fits, a sentence or two.
     """
 
     station: Station
     seen: tuple[Seen, ...]
     fitted_s: tuple[float, ...]
     misfit: float
-    alike_degC: tuple[float, float]
-    says: tuple[str, ...]
+    alike: tuple[Station, Station]
+    says: str
 
 
 def station_from_times(
@@ -113,10 +113,13 @@ def station_from_times(
     if best.min() > _HOPELESS:
         raise _no_heater(station, seen)
     chosen = _chosen_element(best, len(seen))
-    place = int(np.argmin(np.where(np.isnan(misses[chosen]), np.inf, misses[chosen])))
-    fitted = _timed(station, float(elements[chosen]), float(_FINE[place]), seen)
-    alike = elements[best <= _as_good(float(best[chosen]))]
-    alike_degC = (float(alike.min()), float(alike.max()))
+    shares = _FINE[np.where(np.isnan(misses), np.inf, misses).argmin(axis=1)]
+
+    def timed(place: int) -> Station:
+        return _timed(station, float(elements[place]), float(shares[place]), seen)
+
+    fitted = timed(chosen)
+    alike = sorted(np.flatnonzero(best <= _as_good(float(best[chosen]))), key=elements.__getitem__)
     fitted_s = tuple(heating_s(one.sheet, fitted, day=day) or inf for one in seen)
     misfit = _misfit(fitted_s, seen)
     return Calibrated(
@@ -124,8 +127,8 @@ def station_from_times(
         seen=tuple(seen),
         fitted_s=fitted_s,
         misfit=misfit,
-        alike_degC=alike_degC,
-        says=_says(station, fitted, seen, misfit, alike_degC),
+        alike=(timed(alike[0]), timed(alike[-1])),
+        says=_says(station, fitted, seen, misfit),
     )
 
 
@@ -150,7 +153,7 @@ def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
         findings.append(
             Finding(
                 code="share-odd",
-                severity=Severity.NOTE,
+                severity=Severity.CAUTION,
                 says="far more or less heat arrives than the station's entry lets expect",
                 measured=fit.station.heater_share,
                 subject=fit.station.name,
@@ -159,6 +162,18 @@ def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
             )
         )
     return tuple(findings)
+
+
+def untold_share(fit: Calibrated, sheet: Sheet, *, day: Conditions = USUAL) -> float:
+    """Return by which share a sheet's time is uncertain, because two heaters explain what was seen.
+
+    Half the difference between the coolest and the hottest of `Calibrated.alike`.
+    """
+    times_s = [heating_s(sheet, station, day=day) for station in fit.alike]
+    if None in times_s:
+        return log(2.0)
+    first_s, last_s = (time_s or 1.0 for time_s in times_s)
+    return abs(log(last_s / first_s)) / 2
 
 
 def station_toml(fit: Calibrated, name: str) -> str:
@@ -235,30 +250,15 @@ def _source(seen: Sequence[Seen]) -> str:
     return f"effective, timed: {'; '.join(one.words for one in seen)}"
 
 
-def _says(
-    station: Station,
-    fitted: Station,
-    seen: Sequence[Seen],
-    misfit: float,
-    alike_degC: tuple[float, float],
-) -> tuple[str, ...]:
+def _says(station: Station, fitted: Station, seen: Sequence[Seen], misfit: float) -> str:
     share = f"heater_share {fitted.heater_share:g} at {fitted.heater_degC:g} °C"
     if len(seen) == 1:
-        return (
-            f"One time sets the scale alone: {share}. Time a second gauge to see whether it holds.",
-        )
-    says = [f"{share} explains {len(seen)} times within {100 * (exp(misfit) - 1):.0f} %."]
-    low, high = alike_degC
-    if high > low:
-        says.append(
-            f"Heater temperature and share cannot be told apart: any from {low:.0f} to "
-            f"{high:.0f} °C fits as well, with another share."
-        )
-    if fitted.heater_degC != station.heater_degC:
-        says.append(
-            f"The entry's {station.heater_degC:g} °C does not fit; {fitted.heater_degC:g} °C does."
-        )
-    return tuple(says)
+        return f"one time sets the scale alone, {share}; time a second gauge to test it"
+    within = max(1.0, 100 * (exp(misfit) - 1))
+    words = f"{share} explains {len(seen)} times within {within:.0f} %"
+    if fitted.heater_degC == station.heater_degC:
+        return words
+    return f"{words}; the entry's {station.heater_degC:g} °C does not"
 
 
 def _no_heater(station: Station, seen: Sequence[Seen]) -> SpecError:

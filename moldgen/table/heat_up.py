@@ -26,6 +26,7 @@ HEATER_WITHIN_K = 30.0
 """What an element differs from what is read, or set; common practice, no source."""
 TIMED_WITHIN = 0.10
 """What a timed station keeps from day to day; common practice, no source."""
+UNTOLD = "heater temperature, which the times do not tell"
 SIGNS = "it has sagged, has drawn level again, and a light dent springs back"
 """What shows that a sheet is ready; common practice, no source."""
 
@@ -93,7 +94,9 @@ class HeatUp:
         return max(0.0, self.clock.closes_s - self.pull_s)
 
 
-def heat_up(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> HeatUp:
+def heat_up(
+    sheet: Sheet, station: Station, *, day: Conditions = USUAL, untold: float = 0.0
+) -> HeatUp:
     """Return how long to heat a sheet on a station, and how hot it gets.
 
     Parameters
@@ -102,6 +105,9 @@ def heat_up(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> HeatU
         What is clamped, and where.
     day : Conditions
         Room, fan, clear sheet.
+    untold : float, default 0
+        What the times of a timed station leave open about this sheet, as a share of its time;
+        `moldgen.table.calibrate.untold_share`. [-]
 
     Returns
     -------
@@ -126,6 +132,8 @@ def heat_up(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> HeatU
     if clock.opens_s is None:
         raise _too_cool(sheet, station, course)
     doubts = tuple(_doubts(trial, view, clock.pull_s, hot.pull_s))
+    if untold > 0:
+        doubts = (*doubts, (UNTOLD, untold))
     within = hypot(*(share for _, share in doubts))
     profile = _at(course, course.profiles_degC[:, 0], clock.pull_s)
     front_degC = float(_at(course, course.fronts_degC[:, 0], clock.pull_s))

@@ -1,0 +1,46 @@
+"""The recipe for a sheet's heat: from words to rows, findings and, if wanted, files."""
+
+from __future__ import annotations
+
+from moldgen.job.heat_words import HeatWords
+from moldgen.pipeline.heat_rows import numbers_of, summary_of
+from moldgen.pipeline.heat_work import heat_work
+from moldgen.pipeline.made import Made
+from moldgen.stock import Shop
+
+
+def heat_sheet(words: HeatWords, *, shop: Shop, with_files: bool) -> Made:
+    """Work out a sheet's heat on a station.
+
+    Parameters
+    ----------
+    words : HeatWords
+        What is wanted.
+    shop : Shop
+        What there is.
+    with_files : bool
+        Whether picture, report and numbers are made too.
+
+    Raises
+    ------
+    SpecError
+        If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
+    """
+    work = heat_work(words, shop)
+    files: dict[str, bytes] = {}
+    if with_files:
+        from moldgen.pipeline.heat_files import heat_files
+
+        files = heat_files(work)
+    return Made(
+        title=heat_title(words),
+        summary=summary_of(work),
+        findings=work.findings,
+        files=files,
+        numbers=numbers_of(work),
+    )
+
+
+def heat_title(words: HeatWords) -> str:
+    """Return what the work is called."""
+    return f"Heating {words.plastic}, {words.gauge_mm:.3g} mm"
