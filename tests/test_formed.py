@@ -8,8 +8,10 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
+from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.formed import Formed, owner_of, read_run
+from moldgen.mold.formed_findings import check_formed
 from moldgen.physics.membrane import FREE, HELD, ON_MOLD, FormingRun, FormingSpec, History
 from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import SheetMesh
@@ -302,3 +304,92 @@ def test_choosing_a_gauge_needs_sizes_above_nought(share, wanted):
     """A share or a wanted thickness of nought is refused."""
     with pytest.raises(SpecError, match="must be more than 0"):
         choices((), least_share=share, wanted_mm=wanted)
+
+
+def _codes(formed, **kwargs):
+    return [finding.code for finding in check_formed(formed, **kwargs)]
+
+
+def test_an_even_sheet_has_nothing_to_tell():
+    """A sheet stretched by a third lies on its mold and is thick enough."""
+    formed = _read(_level(_grid(), scale=(1.2, 1.1)), half_mm=40.0)
+
+    assert check_formed(formed) == ()
+
+
+def test_a_sheet_under_a_quarter_of_its_gauge_is_thin():
+    """Where nothing is wanted the limit is a quarter of the gauge, and the needed gauge is told."""
+    formed = _read(_level(_grid(), scale=(2.5, 2.0)), half_mm=60.0)
+
+    (finding,) = check_formed(formed)
+
+    assert finding.code == "formed-thin"
+    assert finding.measured == pytest.approx(0.4)
+    assert finding.limit == pytest.approx(0.5)
+    assert "2.5 mm" in finding.advice
+
+
+def test_a_wanted_thickness_is_held_against_the_sheet():
+    """0.6 mm wanted where 1 mm is left is enough; 1.1 mm is not."""
+    formed = _read(_level(_grid(), scale=(2.0, 1.0)), half_mm=60.0)
+
+    assert _codes(formed, wanted_mm=0.6) == []
+    assert _codes(formed, wanted_mm=1.1) == ["formed-thin"]
+
+
+def test_the_thin_place_is_told_with_its_feature():
+    """A knob drawn up thins the sheet on the knob, not on the plate around it."""
+    mesh = _grid()
+    points = _level(mesh)
+    points[np.abs(mesh.points_mm).max(axis=1) <= 5.5, 2] = 9.0
+
+    formed = _read(points, plans=(_plan("plate", 15.0), _plan("knob", 7.0, "plate")))
+
+    assert [f.subject for f in check_formed(formed) if f.code == "formed-thin"] == ["knob"]
+
+
+@pytest.mark.parametrize(
+    ("gap_mm", "told"),
+    [(0.9, []), (1.2, [Severity.NOTE]), (4.5, [Severity.CAUTION])],
+)
+def test_bridges_are_told_from_half_a_gauge(gap_mm, told):
+    """Under 1 mm of 2 mm sheet is a fillet; above two gauges it is something to look at."""
+    mesh = _grid()
+    points = _level(mesh)
+    middle = np.abs(mesh.points_mm).max(axis=1) <= 8.5
+    points[middle, 2] = gap_mm
+    touches = np.where(np.abs(mesh.points_mm).max(axis=1) <= 12.5, FREE, ON_MOLD)
+
+    formed = _read(points, touches=touches)
+
+    bridges = [f for f in check_formed(formed) if f.code == "formed-bridges"]
+    assert [f.severity for f in bridges] == told
+
+
+def test_a_run_that_did_not_settle_says_so():
+    """The residual and its limit are told, and what the result is good for."""
+    mesh = _grid()
+    run = _run(mesh, _level(mesh))
+    object.__setattr__(run, "converged", False)
+
+    formed = read_run(run, sheet=_sheet(), relief=_flat(), trim=_box(19.0))
+
+    (finding,) = check_formed(formed)
+    assert finding.code == "forming-unsettled"
+    assert finding.measured == pytest.approx(1e-4)
+    assert finding.limit == pytest.approx(1e-3)
+
+
+def test_a_web_is_told_with_its_cure():
+    """Every web is a finding with place, height and what cures it."""
+    mesh = _grid()
+    points = _level(mesh)
+    x, y = mesh.points_mm.T
+    strip = (np.abs(y) <= 10) & (x > 2)
+    points[strip, 0] -= 0.4 * np.minimum(x[strip] - 2, 3.0)
+
+    (finding,) = [f for f in check_formed(_read(points)) if f.code == "formed-web"]
+
+    assert finding.where_mm is not None
+    assert 2.0 < finding.where_mm[0] < 8.0
+    assert "Move what stands there apart" in finding.advice
