@@ -93,7 +93,7 @@ def life_words(life: MoldLife, wanted: int) -> str:
         return f"any number in a row; its face softens, but never {life.allowed_mm:g} mm deep"
     if life.in_a_row == 0:
         depth_mm = float(life.softened_mm[0])
-        return f"not one pull: its skin softens {depth_mm:.1f} mm deep, and no pause helps"
+        return f"softens {depth_mm:.1f} mm deep at every pull, whatever the pause: edges will round"
     enough = f"{life.in_a_row} pulls in a row" if life.in_a_row != 1 else "1 pull"
     if life.in_a_row >= wanted:
         return f"{enough}, {wanted} are wanted"

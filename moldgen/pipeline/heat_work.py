@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import log
+from math import hypot, log
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.heat_words import HeatWords, SeenWords, seen_from
@@ -16,7 +16,7 @@ from moldgen.table.calibrate import (
     untold_share,
 )
 from moldgen.table.cool import Cooling, PrintedMold, cool
-from moldgen.table.heat_up import UNTOLD, HeatUp, heat_up, heating_findings, heating_s
+from moldgen.table.heat_up import HeatUp, heat_up, heating_findings, heating_s
 from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
 from moldgen.table.pull_cycle import Run
 from moldgen.table.trial import Conditions
@@ -83,7 +83,8 @@ def heat_work(words: HeatWords, shop: Shop) -> HeatWork:
     fit = _fitted(words, shop, day)
     station = shop.station(words.station) if fit is None else fit.station
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
-    heated = heat_up(sheet, station, day=day, untold=untold)
+    open_share = untold if fit is None else hypot(untold, fit.misfit)
+    heated = heat_up(sheet, station, day=day, untold=open_share)
     mold = PrintedMold(
         filament=shop.filament(words.filament),
         height_mm=words.height_mm,
@@ -92,7 +93,11 @@ def heat_work(words: HeatWords, shop: Shop) -> HeatWork:
     )
     run = Run(sheet=sheet, heat_s=min(heated.pull_s, 3600.0))
     life = mold_life(run, mold, n_pulls=int(words.pulls))
-    found = [*heating_findings(heated), *_timing_findings(heated, fit), *life_findings(life)]
+    found = [
+        *heating_findings(heated),
+        *_timing_findings(station, fit, untold),
+        *life_findings(life),
+    ]
     return HeatWork(
         words=words,
         sheet=sheet,
@@ -127,10 +132,11 @@ def _named(place: str, told: SeenWords, shop: Shop) -> Plastic:
     return shop.plastics.find(told.plastic, field=place)
 
 
-def _timing_findings(heated: HeatUp, fit: Calibrated | None) -> tuple[Finding, ...]:
+def _timing_findings(
+    station: Station, fit: Calibrated | None, untold: float
+) -> tuple[Finding, ...]:
     if fit is not None:
-        return (*calibration_findings(fit), *_untold(fit, heated))
-    station = heated.station
+        return (*calibration_findings(fit), *_untold(fit, untold))
     if "heater_share" in station.sources:
         return ()
     return (
@@ -146,11 +152,10 @@ def _timing_findings(heated: HeatUp, fit: Calibrated | None) -> tuple[Finding, .
     )
 
 
-def _untold(fit: Calibrated, heated: HeatUp) -> tuple[Finding, ...]:
+def _untold(fit: Calibrated, share: float) -> tuple[Finding, ...]:
     low, high = (station.heater_degC for station in fit.alike)
     if high <= low:
         return ()
-    share = dict(heated.doubts).get(UNTOLD, 0.0)
     return (
         Finding(
             code="times-cannot-tell",

@@ -146,7 +146,8 @@ def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
                 unit="%",
                 subject=fit.station.name,
                 basis="gauge 10 % and moment 5 %, derived",
-                advice="Measure the gauges, let the heater warm up, and time each sheet again.",
+                advice="Measure the gauges, say whether a fan blows, let the heater warm up, and "
+                "time each sheet again.",
             )
         )
     if not 0.3 <= fit.station.heater_share <= 1.5:

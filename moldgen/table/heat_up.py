@@ -26,7 +26,6 @@ HEATER_WITHIN_K = 30.0
 """What an element differs from what is read, or set; common practice, no source."""
 TIMED_WITHIN = 0.10
 """What a timed station keeps from day to day; common practice, no source."""
-UNTOLD = "heater temperature, which the times do not tell"
 SIGNS = "it has sagged, has drawn level again, and a light dent springs back"
 """What shows that a sheet is ready; common practice, no source."""
 
@@ -133,7 +132,7 @@ def heat_up(
         raise _too_cool(sheet, station, course)
     doubts = tuple(_doubts(trial, view, clock.pull_s, hot.pull_s))
     if untold > 0:
-        doubts = (*doubts, (UNTOLD, untold))
+        doubts = (*doubts, ("what the observed times leave open", untold))
     within = hypot(*(share for _, share in doubts))
     profile = _at(course, course.profiles_degC[:, 0], clock.pull_s)
     front_degC = float(_at(course, course.fronts_degC[:, 0], clock.pull_s))
