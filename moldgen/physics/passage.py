@@ -62,8 +62,10 @@ class Passage:
 
     def at_mm2(self, pressure_ratio: float) -> float:
         """Return the open area at a ratio of the pressures behind and before. [mm²]."""
-        root = sqrt(min(1.0, max(0.0, 1.0 - pressure_ratio)))
-        return float(np.interp(root, _ROOTS, self.open_mm2))
+        place = sqrt(min(1.0, max(0.0, 1.0 - pressure_ratio))) * (_N - 1)
+        n = min(int(place), _N - 2)
+        before, behind = self.open_mm2.item(n), self.open_mm2.item(n + 1)
+        return before + (place - n) * (behind - before)
 
 
 SHUT = Passage(np.zeros(_N))

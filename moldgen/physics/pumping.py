@@ -28,7 +28,7 @@ from moldgen.quantity import Quantity, Spec
 
 Array = NDArray[np.float64]
 
-_TOLERANCE = 2e-5
+_TOLERANCE = 1e-4
 """Error of a step, as a share of the atmosphere and of the volume to begin with."""
 _ROUNDS = 60
 

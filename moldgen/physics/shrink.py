@@ -131,7 +131,7 @@ def lets_go_after_mm(shrinkage: float, *, radius_mm: float, draft_deg: float) ->
     shrinkage : float
         Strain the band still wants to take. [-]
     radius_mm : float
-        Of the largest circle in the outline. [mm]
+        Half of what the outline measures across. [mm]
     draft_deg : float
         Lean of the wall. [°]
 
