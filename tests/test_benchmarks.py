@@ -1,7 +1,7 @@
 """The benchmarks can be run; how fast anything is, is no test."""
 
 import pytest
-from benchmarks.clock import median_s, one_core, run_command
+from benchmarks.clock import installed, median_s, one_core, run_command
 from benchmarks.other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
 from benchmarks.subjects import bodies_of, letter_t, raised, rounded_block, word_region
 from shapely import MultiPolygon
@@ -22,6 +22,15 @@ def test_a_command_is_timed():
 
     assert ran.wall_s > 0
     assert ran.peak_MB is None or ran.peak_MB > 1
+
+
+def test_a_command_may_keep_its_bytecode(monkeypatch):
+    """What keeps a checkout free of bytecode is not what an installed program meets."""
+    monkeypatch.setenv("PYTHONDONTWRITEBYTECODE", "1")
+    monkeypatch.setenv("HARBOUR", "open")
+
+    assert "PYTHONDONTWRITEBYTECODE" not in installed()
+    assert installed()["HARBOUR"] == "open"
 
 
 def test_the_word_becomes_one_solid():

@@ -68,6 +68,8 @@ class Ran:
     peak_MB: float | None
 
 
+_SOURCE_ONLY = "PYTHONDONTWRITEBYTECODE"
+
 # A process starts with the peak of the one that started it, so a small one goes between.
 _BETWEEN = """
 import json, subprocess, sys, time
@@ -84,8 +86,15 @@ print(json.dumps([code, wall_s, processor_s, peak]))
 """
 
 
+def installed() -> dict[str, str]:
+    """Return the environment, with leave to keep bytecode, as an installation has it."""
+    return {word: value for word, value in os.environ.items() if word != _SOURCE_ONLY}
+
+
 def run_command(words: Sequence[str]) -> Ran:
-    """Run ``moldgen`` in a process of its own.
+    """Run ``moldgen`` in a process of its own, as one that has been installed runs.
+
+    Its modules may keep their bytecode; read from source they cost another fifth of a second.
 
     Raises
     ------
@@ -94,7 +103,10 @@ def run_command(words: Sequence[str]) -> Ran:
     """
     command = [sys.executable, "-m", "moldgen", *words]
     told = subprocess.run(
-        [sys.executable, "-c", _BETWEEN, *command], stdout=subprocess.PIPE, check=True
+        [sys.executable, "-c", _BETWEEN, *command],
+        stdout=subprocess.PIPE,
+        check=True,
+        env=installed(),
     )
     code, wall_s, processor_s, peak = json.loads(told.stdout)
     if code not in (0, 1):
