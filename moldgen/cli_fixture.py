@@ -11,6 +11,7 @@ from moldgen.cli_show import Progress, Screen, show_table
 from moldgen.cli_words import as_option, spec_from_options
 from moldgen.errors import SpecError
 from moldgen.job.fixture_words import FixtureWords, TrimWords
+from moldgen.job.letter_words import LettersWords
 
 
 def do_fixture(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
@@ -54,4 +55,18 @@ def do_trim(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
             made = make_trim(words, shop=shop, progress=progress)
     except SpecError as problem:
         raise as_option(problem, TrimWords) from None
+    return deliver(made, made.title, wish, screen)
+
+
+def do_letters(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Make a letter set."""
+    words = spec_from_options(LettersWords, given)
+    try:
+        shop = shop_of(words.stock, Path())
+        from moldgen.pipeline.letters import make_letters
+
+        with Progress(screen) as progress:
+            made = make_letters(words, shop=shop, progress=progress)
+    except SpecError as problem:
+        raise as_option(problem, LettersWords) from None
     return deliver(made, made.title, wish, screen)

@@ -1,0 +1,296 @@
+"""The recipe for a letter set: a mold for each letter, on feet that fit one rail."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from manifold3d import Manifold
+
+from moldgen.errors import SpecError
+from moldgen.export.report import Table
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.fixture.kinds import kind_named
+from moldgen.fixture.letter_foot import (
+    BLANK,
+    FOOT_DRAFT_DEG,
+    FOOT_MM,
+    FOOT_RIM_MM,
+    GROOVE_DEPTH_MM,
+    RAIL_MM,
+    FootRule,
+)
+from moldgen.fixture.letter_tray import SAFETY, USE, build_letter_tray
+from moldgen.fixture.made import Bench, Fixture, check_prints
+from moldgen.fixture.pack import packed_on_plates
+from moldgen.fixture.rail import build_rail
+from moldgen.fixture.spec import RailSpec
+from moldgen.job import Job
+from moldgen.job.letter_words import LettersWords, Storage, letter_counts
+from moldgen.job.names import with_names
+from moldgen.job.outline import Align, JobPoints, JobText, Placed
+from moldgen.job.spec import (
+    JobBody,
+    JobFeature,
+    JobSheet,
+    JobUnderside,
+    ReadAt,
+)
+from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.pipeline.features import resolve_features
+from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.fixture import bench_of, numbers_of, print_words
+from moldgen.pipeline.fixture_files import Used, fixture_files
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mold import Mold, build_mold, setting_of
+from moldgen.solid.mesh import Body
+from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
+from moldgen.stock import Shop
+
+Progress = Callable[[str], None]
+TITLE = "Letter set"
+LETTERS_USE = "Set the letters foot to foot over the rail, clamp a sheet, and form the whole word."
+LETTERS_SAFETY = (
+    "Let molds cool between pulls; warm letters shift on the rail and burn fingers at their edges."
+)
+_AS_MEANT = {"rim-under-rule", "draft-under-rule", "edge-convex"}
+"""What the feet are told once, for all letters."""
+PLAY_MM = 0.2
+"""Between rail and groove, on every side. [mm]."""
+
+
+def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made:
+    """Make a letter set: molds on print plates, their tray, and a rail if a word is named.
+
+    Parameters
+    ----------
+    words : LettersWords
+        What is wanted.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told which letter is being made.
+
+    Raises
+    ------
+    MoldgenError
+        If a letter cannot be made: one sentence that says which, and what to change.
+    """
+    counts = letter_counts(words)
+    bench = bench_of(words, shop)
+    rule = FootRule(letter_height_mm=words.letter_height_mm, font=words.font)
+    steps = len(counts) + 2
+    tell = telling_first_use(progress)
+    bodies: list[Body] = []
+    found: dict[str, list[Finding]] = {}
+    for number, (letter, count) in enumerate(counts.items(), start=1):
+        tell(f"{number}/{steps} letter {letter}")
+        name, mold = letter_mold(letter, rule, words, shop)
+        grooved = [cut_groove(one, rule) for one in mold.bodies]
+        bodies += [Body(f"{name} {k}", one.mesh) for k in range(1, count + 1) for one in grooved]
+        for finding in mold.findings:
+            if finding.subject == name and finding.code in _AS_MEANT:
+                continue
+            found.setdefault(finding.code, []).append(replace(finding, subject=letter))
+    progress(f"{steps - 1}/{steps} packing plates and tray")
+    used, left_out = _used(bodies, counts, rule, words, bench)
+    findings = ranked((*_grouped(found), *left_out, _sharp_feet()))
+    progress(f"{steps}/{steps} writing files")
+    summary = _summary(counts, rule, used, bench, words)
+    files = fixture_files(
+        used, words, bench, summary=summary, title=TITLE, tables=(_table(counts, rule),),
+        steps=_steps(words), findings=findings,
+    )  # fmt: skip
+    every = ranked((*findings, *(one for _, _, fixture in used for one in fixture.findings)))
+    numbers = numbers_of([one for _, _, one in used], bench, words) | {"counts": counts}
+    return Made(title=TITLE, summary=summary, findings=every, files=files, numbers=numbers)
+
+
+def _sharp_feet() -> Finding:
+    return Finding(
+        code="feet-sharp",
+        severity=Severity.NOTE,
+        says="the feet lean less and have sharper edges than the rules ask, so that the joints "
+        "show little; edge radius",
+        measured=FOOT_RIM_MM,
+        unit="mm",
+        subject=TITLE,
+        basis=f"as meant: {FOOT_DRAFT_DEG:g}° of draft; the joints let the air out",
+        advice="Ease the outer edges of the first and the last foot with sandpaper if the sheet "
+        "thins there.",
+    )
+
+
+def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) -> tuple[str, Mold]:
+    """Return a letter's name for files and its vented mold, without the groove.
+
+    Raises
+    ------
+    SpecError
+        If the letter has no room on its foot, or the font lacks it.
+    """
+    name = _name(letter)
+    job = with_names(_job(letter, name, rule, words))
+    setting = setting_of(job, shop)
+    try:
+        resolved = resolve_features(
+            job, folder=Path(), sheet=setting.sheet, printer=setting.printer
+        )
+        return name, build_mold(job, resolved, setting, shop, lambda stage: None)
+    except SpecError as problem:
+        raise SpecError(
+            f"letter {letter}: {problem.field}", problem.rule, problem.got, problem.hint
+        ) from None
+
+
+def _name(letter: str) -> str:
+    if letter == BLANK:
+        return "blank"
+    spec = TextSpec(text=letter, height_mm=10.0)
+    named = outline_from_text(spec).letters[0].name
+    return f"letter {named}-small" if letter.islower() else f"letter {named}"
+
+
+def _job(letter: str, name: str, rule: FootRule, words: LettersWords) -> Job:
+    width, depth = rule.width_mm(letter), rule.depth_mm
+    corners = ((-1, -1), (1, -1), (1, 1), (-1, 1))
+    rectangle = tuple((x * width / 2, y * depth / 2) for x, y in corners)
+    raised: tuple[JobFeature, ...] = ()
+    if letter != BLANK:
+        text = JobText(
+            text=letter, height_mm=rule.letter_height_mm, font=rule.font, align=Align.CENTER,
+            place=Placed.AS_DRAWN, y_mm=rule.baseline_mm, mirror=words.mirrored,
+        )  # fmt: skip
+        raised = (JobFeature(name=letter, outline=text, height_mm=rule.relief_mm),)
+    foot = JobBody(
+        name=name, outline=JobPoints(points=rectangle, place=Placed.AS_DRAWN), height_mm=FOOT_MM,
+        draft_deg=FOOT_DRAFT_DEG, rim_mm=FOOT_RIM_MM, root_mm=0.0, plan_radius_mm=0.0,
+        read_at=ReadAt.FOOT, raised=raised,
+    )  # fmt: skip
+    return Job(
+        title=name, station=words.station, printer=words.printer, filament=words.filament,
+        sheet=JobSheet(plastic=words.plastic, gauge_mm=words.gauge_mm),
+        underside=JobUnderside(label=False, arrow=False, insert="none"),
+        body=(foot,),
+    )  # fmt: skip
+
+
+def cut_groove(body: Body, rule: FootRule) -> Body:
+    """Return a letter with the groove for the rail along its underside.
+
+    Raises
+    ------
+    GeometryError
+        If nothing, or more than one piece, would be left.
+    """
+    low, high = body.mesh.bounds_mm
+    width = RAIL_MM[0] + 2 * PLAY_MM
+    groove = Manifold.cube((high[0] - low[0] + 2.0, width, GROOVE_DEPTH_MM + 1.0))
+    groove = groove.translate((low[0] - 1.0, rule.groove_mm - width / 2, -1.0))
+    solid = solid_from_mesh(body.mesh, doing=f"reading {body.name}") - groove
+    return Body(body.name, mesh_from_solid(sound(solid, doing=f"grooving {body.name}")))
+
+
+def _used(
+    bodies: list[Body],
+    counts: Mapping[str, int],
+    rule: FootRule,
+    words: LettersWords,
+    bench: Bench,
+) -> tuple[list[Used], list[Finding]]:
+    plates = packed_on_plates(bodies, bench.printer)
+    letters = Fixture(
+        name="letters",
+        title=TITLE,
+        plates=plates,
+        shown=plates[0],
+        facts=(
+            ("Foot", f"{rule.depth_mm:.1f} mm deep, {FOOT_MM:g} mm high"),
+            ("Groove", f"{RAIL_MM[0] + 2 * PLAY_MM:g} x {GROOVE_DEPTH_MM:g} mm, for a rail of "
+             f"{RAIL_MM[0]:g} x {RAIL_MM[1]:g} mm"),
+        ),
+        findings=tuple(one for one in check_prints(bodies, bench.printer)
+                       if one.code == "fixture-beyond-bed"),
+    )  # fmt: skip
+    used: list[Used] = [(LETTERS_USE, LETTERS_SAFETY, letters)]
+    left_out: list[Finding] = []
+    if words.word:
+        kind = kind_named("rail")
+        spec = RailSpec(
+            word=words.word, letter_height_mm=words.letter_height_mm, mirrored=words.mirrored,
+            font=words.font, clearance_mm=PLAY_MM,
+        )  # fmt: skip
+        used.append((kind.use, kind.safety, build_rail(spec, bench)))
+        left_out += _missing(words.word, counts)
+    if words.storage is Storage.PRINTED:
+        used.append((USE, SAFETY, build_letter_tray(counts, rule, bench)))
+    return used, left_out
+
+
+def _missing(word: str, counts: Mapping[str, int]) -> list[Finding]:
+    """Return a caution if the set cannot write the word."""
+    asked = word.replace(" ", BLANK)
+    short = {c: asked.count(c) - counts.get(c, 0) for c in dict.fromkeys(asked)}
+    lacking = {letter: lack for letter, lack in short.items() if lack > 0}
+    if not lacking:
+        return []
+    needs = ", ".join(f"{one}={counts.get(one, 0) + lack}" for one, lack in lacking.items())
+    return [
+        Finding(
+            code="letters-short",
+            severity=Severity.CAUTION,
+            says=f"the set has too few letters for {word!r}",
+            measured=float(sum(lacking.values())),
+            subject=TITLE,
+            basis="count of the letters",
+            advice=f'Make more: --counts "{needs}".',
+        )
+    ]
+
+
+def _grouped(found: Mapping[str, list[Finding]]) -> list[Finding]:
+    """Return findings that several letters share once, at the gravest, with their letters."""
+    grouped = []
+    for same in found.values():
+        worst = ranked(same)[0]
+        letters = "".join(dict.fromkeys(finding.subject for finding in same))
+        subject = f"letter {letters}" if len(letters) == 1 else f"letters {letters}"
+        grouped.append(replace(worst, subject=subject, where_mm=None))
+    return grouped
+
+
+def _summary(
+    counts: Mapping[str, int], rule: FootRule, used: list[Used], bench: Bench, words: LettersWords
+) -> tuple[tuple[str, str], ...]:
+    pieces = sum(counts.values())
+    shown = " ".join(f"{c}×{n}" if n > 1 else c for c, n in counts.items())
+    return (
+        ("Letters", f"{pieces} pieces of {len(counts)} kinds: {shown}"),
+        ("Height", f"{words.letter_height_mm:g} mm, standing out {rule.relief_mm:g} mm"),
+        ("Read", "from the other side of the part" if words.mirrored else "as they stand"),
+        *used[0][2].facts,
+        ("Print plates", ", ".join(f"{one.title.lower()} {len(one.plates)}" for _, _, one in used)),
+        ("To print", print_words([one for _, _, one in used], bench, words)),
+    )
+
+
+def _table(counts: Mapping[str, int], rule: FootRule) -> Table:
+    rows = tuple(
+        (letter, str(count), f"{rule.width_mm(letter):.1f} mm") for letter, count in counts.items()
+    )
+    return Table(
+        title="Letters",
+        header=("Letter", "Pieces", "Width of the foot"),
+        rows=rows,
+        note=f"{BLANK} is a foot without a letter. The length of a word is the sum of its widths.",
+    )
+
+
+def _steps(words: LettersWords) -> tuple[tuple[str, str], ...]:
+    way = "from right to left, " if words.mirrored else ""
+    return (
+        ("Print", "Print feet down, as they lie on the plates; no supports."),
+        ("Set", f"Set the word {way}foot to foot over the rail; the groove is nearer to the lower "
+         "edge of the letters, so none goes on upside down."),
+    )  # fmt: skip
