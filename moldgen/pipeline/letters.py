@@ -139,8 +139,11 @@ def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) ->
         )
         return name, build_mold(job, resolved, setting, shop, lambda stage: None)
     except SpecError as problem:
+        hint = problem.hint
+        if problem.field.startswith("outline of"):
+            hint = "The common foot has no room for marks above or long tails: leave it out."
         raise SpecError(
-            f"letter {letter}: {problem.field}", problem.rule, problem.got, problem.hint
+            f"letter {letter}: {problem.field}", problem.rule, problem.got, hint
         ) from None
 
 
