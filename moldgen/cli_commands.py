@@ -91,6 +91,13 @@ COMMANDS = {
         form="moldgen.job.fixture_words:TrimWords",
         makes=True,
     ),
+    "letters": Command(
+        about="make a letter set: molds on feet that fit a rail, on print plates, with a tray",
+        example='moldgen letters --characters "A-Z 0-9 .,!?-&" --word "PIER 4"',
+        run="moldgen.cli_fixture:do_letters",
+        form="moldgen.job.letter_words:LettersWords",
+        makes=True,
+    ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
         example="moldgen shapes --sheet shapes.png",
