@@ -22,7 +22,7 @@ _WAYS = 36
 _MOST_EDGES = 3000
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Bridge:
     """One level ceiling.
 
@@ -38,12 +38,15 @@ class Bridge:
         Area. [mm²]
     where_mm : tuple of three floats
         Where the span, or the reach, is greatest; on the solid as it was given. [mm]
+    triangles : ndarray, shape (k,)
+        Its triangles.
     """
 
     span_mm: float
     reach_mm: float
     area_mm2: float
     where_mm: Direction
+    triangles: Indices
 
 
 def bridges_of(mesh: Mesh, level: Flags, edges: Edges, turn: Floats) -> tuple[Bridge, ...]:
@@ -121,6 +124,7 @@ def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats)
         reach_mm=reach,
         area_mm2=float(mesh.areas_mm2[own].sum()),
         where_mm=place_before(np.array([*at, z]), turn),
+        triangles=own,
     )
 
 

@@ -12,6 +12,7 @@ from shapely.affinity import translate
 
 from moldgen.errors import SpecError
 from moldgen.outline.text import Align, TextSpec, outline_from_text
+from moldgen.printing.choices import PLAYS_MM, VENTS_MM
 from moldgen.printing.slices import prism
 from moldgen.quantity import Quantity
 from moldgen.solid.mesh import Body
@@ -19,10 +20,6 @@ from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel
 
-PLAYS_MM = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
-"""Plays on the diameter that are worth trying: press to loose (common practice). [mm]."""
-VENTS_MM = (0.6, 0.8, 1.0, 1.2, 1.5, 2.0)
-"""Vent holes that are worth trying. [mm]."""
 TEXT_MM = 4.0
 SUNK_MM = 0.6
 EDGE_MM = 3.0
@@ -106,7 +103,7 @@ def _bored(
     for number, size in enumerate(sizes):
         x = (number + 0.5) * pitch
         words = _words(size)
-        x0, y0, x1, y1 = words.bounds
+        x0, _, x1, y1 = words.bounds
         placed = translate(words, x - (x0 + x1) / 2, back - EDGE_MM / 1.5 - y1)
         cut = cut - hole(size, x) - prism(placed, height - SUNK_MM, height + 1.0)
     return Body(name, mesh_from_solid(sound(cut.simplify(1e-5), doing=f"making a {name}")))

@@ -35,7 +35,7 @@ from moldgen.stock import Filament, Printer
 
 FARTHEST_MM = 12.0
 """Cells farther from each other than this get no passage between them. [mm]."""
-PASSAGE_MM = (4.0, 1.6)
+PASSAGE_MM = (3.0, 1.6)
 """Width and height of the passages for air through the ribs' feet. [mm]."""
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import combinations
 from math import acos, ceil, cos, pi
 from typing import Annotated
@@ -16,6 +15,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
+from moldgen.printing.choices import KeyKind
 from moldgen.printing.slices import areas_of, within_all
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.solid.sound import sound
@@ -36,17 +36,6 @@ FLAT_SHARE = 0.15
 CHORD_MM = 0.01
 _MOST_TRIES = 40
 _NEAR_MM = 0.05
-
-
-class KeyKind(StrEnum):
-    """What holds two pieces in line."""
-
-    DOWEL = "dowel"
-    """Standard pins, bought."""
-    PRINTED = "printed"
-    """Pins that are printed lying, with a flat."""
-    NONE = "none"
-    """Nothing: plain joints."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from math import radians, sin, tan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.features import Direction
 from moldgen.mold.rules import Rule, draft_rule
+from moldgen.printing.bridge import patches_of
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.topology import edges_of, welded
 from moldgen.stock import Plastic
 
 TERRACE_MM = 1.0
@@ -93,6 +96,7 @@ def check_layer_steps(
     mesh : Mesh
         The mold as it stands on the table and is printed. [mm]
     """
+    mesh = welded(mesh)
     areas = mesh.areas_mm2
     share = np.divide(mesh.area_vectors_mm2[:, 2], areas, out=np.zeros(len(areas)), where=areas > 0)
     leans = np.degrees(np.arcsin(np.clip(share, -1, 1)))
@@ -100,13 +104,28 @@ def check_layer_steps(
     rule = draft_rule(Direction.RAISED, height, plastic=plastic, layer_mm=layer_mm)
     flatter = np.degrees(np.arctan2(layer_mm, TERRACE_MM))
     rough = (leans > 0.05) & (leans < min(rule.value - 0.1, _WALL_DEG))
-    terraced = (leans > 90 - flatter) & (leans < _FLAT_DEG)
+    terraced = _tall(mesh, (leans > 90 - flatter) & (leans < _FLAT_DEG), 3 * layer_mm)
     found = []
     if areas[rough].sum() > LEAST_MM2:
         found.append(_rough(name, mesh, np.flatnonzero(rough), leans, rule, layer_mm, plastic))
     if areas[terraced].sum() > LEAST_MM2:
         found.append(_terraced(name, mesh, np.flatnonzero(terraced), leans, layer_mm))
     return tuple(found)
+
+
+def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.bool_]:
+    """Keep the patches that rise over several layers; the rim of a round has no terrace."""
+    kept = np.zeros(len(chosen), bool)
+    member = np.flatnonzero(chosen)
+    if len(member):
+        patch = patches_of(chosen, edges_of(mesh))
+        heights = mesh.corners_mm[member][:, :, 2]
+        low = np.full(int(patch.max()) + 1, np.inf)
+        high = -low
+        np.minimum.at(low, patch, heights.min(axis=1))
+        np.maximum.at(high, patch, heights.max(axis=1))
+        kept[member] = (high - low >= rise_mm)[patch]
+    return kept
 
 
 def _rough(

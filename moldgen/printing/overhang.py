@@ -28,11 +28,18 @@ LIMIT_DEG = 45.0
 LEVEL_DEG = 1.0
 """A ceiling that tilts by less than this is level. [°]."""
 
+CLEAN_MM = 0.05
+"""Slack on the width of a bridge; chords of round holes and rounding are less. [mm]."""
+
 ON_BED_MM = 0.02
 """What lies no higher than this lies on the bed. [mm]."""
 
 REACH_MM = 2.0
 """A ceiling that sticks out no farther than this holds itself (common practice). [mm]."""
+
+SMALL_MM = 6.0
+"""A slanting patch no wider than this seen from above holds itself, such as the cone over a pilot
+hole (common practice, no source). [mm]."""
 
 LEAST_MM2 = 1.0
 """Hanging area below which it is a blemish of the mesh. [mm²]."""
@@ -81,12 +88,16 @@ class Overhangs:
 
     def needs_support_mm2(self, bridge_mm: float) -> float:
         """Return the area that needs support on a printer that bridges so far. [mm²]."""
-        wide = [
-            b.area_mm2
-            for b in self.bridges
-            if b.reach_mm > REACH_MM + 1e-6 or b.span_mm > bridge_mm + 1e-6
-        ]
+        wide = [bridge.area_mm2 for bridge in self.bridges if not _carries(bridge, bridge_mm)]
         return self.hanging_mm2 + sum(wide)
+
+    def to_support(self, bridge_mm: float) -> Flags:
+        """Return which triangles need support on a printer that bridges so far, shape (m,)."""
+        flags = self.hanging.copy()
+        for bridge in self.bridges:
+            if _carries(bridge, bridge_mm):
+                flags[bridge.triangles] = False
+        return flags
 
 
 def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMIT_DEG) -> Overhangs:
@@ -119,6 +130,7 @@ def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMI
     level = (down > 90 - LEVEL_DEG) & ~on_bed & real
     slant = (down > limit_deg + 1e-6) & ~level & (top > ON_BED_MM) & real
     edges = edges_of(turned)
+    slant &= ~_small(turned, slant, edges)
     bridges = bridges_of(turned, level, edges, turn)
     return Overhangs(
         limit_deg=limit_deg,
@@ -129,6 +141,12 @@ def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMI
         bed_mm2=float(-turned.area_vectors_mm2[on_bed, 2].sum()),
         bridges=bridges,
     )
+
+
+def _carries(bridge: Bridge, bridge_mm: float) -> bool:
+    """Whether a ceiling prints without support; one held nowhere on two sides has no span."""
+    wide = np.isfinite(bridge.span_mm) and bridge.span_mm > bridge_mm + CLEAN_MM
+    return bool(bridge.reach_mm <= REACH_MM + 1e-6 and not wide)
 
 
 def check_overhangs(name: str, found: Overhangs, printer: Printer) -> tuple[Finding, ...]:
@@ -161,6 +179,21 @@ def _down_deg(mesh: Mesh) -> Floats:
     return np.asarray(np.degrees(np.arcsin(np.clip(share, -1, 1))))
 
 
+def _small(mesh: Mesh, chosen: Flags, edges: Edges) -> Flags:
+    """Tell which triangles belong to patches so small that they hold themselves."""
+    small = np.zeros(len(chosen), bool)
+    member = np.flatnonzero(chosen)
+    if len(member):
+        patch = patches_of(chosen, edges)
+        plan = mesh.corners_mm[member][:, :, :2]
+        low = np.full((int(patch.max()) + 1, 2), np.inf)
+        high = -low
+        np.minimum.at(low, patch, plan.min(axis=1))
+        np.maximum.at(high, patch, plan.max(axis=1))
+        small[member] = ((high - low).max(axis=1) <= SMALL_MM)[patch]
+    return small
+
+
 def _largest_patch(mesh: Mesh, chosen: Flags, edges: Edges, turn: Floats) -> Direction | None:
     member = np.flatnonzero(chosen)
     if not len(member):
@@ -173,7 +206,7 @@ def _largest_patch(mesh: Mesh, chosen: Flags, edges: Edges, turn: Floats) -> Dir
 
 
 def _bridge_findings(name: str, found: Overhangs, clean_mm: float) -> tuple[Finding, ...]:
-    wide = [b for b in found.bridges if b.span_mm > clean_mm + 1e-6 and b.reach_mm <= REACH_MM]
+    wide = [b for b in found.bridges if b.span_mm > clean_mm + CLEAN_MM and b.reach_mm <= REACH_MM]
     loose = [b for b in found.bridges if b.reach_mm > REACH_MM + 1e-6 and b.area_mm2 > LEAST_MM2]
     findings = []
     if wide:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from enum import StrEnum
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import SpecError
+from moldgen.printing.choices import Axis
 from moldgen.printing.slices import areas_of, prism, solid_of
 from moldgen.printing.turn import turn_to
 from moldgen.quantity import Quantity
@@ -20,14 +20,6 @@ LEVEL_MM = 1e-3
 """What lies within this of the lowest point lies on the table. [mm]."""
 _FACTOR = Quantity("", "scale", above=0.001, below=1000)
 _LENGTH = Quantity("mm", "length", above=0, at_most=5000)
-
-
-class Axis(StrEnum):
-    """An axis of the table: x to the right, y away from you, z up."""
-
-    X = "x"
-    Y = "y"
-    Z = "z"
 
 
 def scale(body: Body, factor: float) -> Body:

@@ -10,11 +10,11 @@ from manifold3d import Manifold
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.printing.choices import KeyKind
 from moldgen.printing.hurdles import Hurdle
 from moldgen.printing.keys import (
     WALL_MM,
     Key,
-    KeyKind,
     KeySpec,
     build_pin,
     check_key_fits_bed,

@@ -83,7 +83,8 @@ def vent_mold(
     relief = _relief(body.mesh, vents.ball_mm)
     placed, skipped = [], []
     for place in _low(relief, vents):
-        vent = _settled(solid, _level_spot(relief, place, vents.diameter_mm), vents, bore)
+        spot = _level_spot(relief, place, vents.diameter_mm)
+        vent = _settled(solid, relief, spot, vents, bore)
         if vent is None:
             skipped.append(place)
         elif all(_apart(vent, other) > 2.5 * vents.diameter_mm for other in placed):
@@ -110,7 +111,19 @@ def _relief(mesh: Mesh, ball_mm: float) -> Relief:
 
 def _low(relief: Relief, spec: VentSpec) -> list[LowPlace]:
     gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
-    return [place for place in low_places(gap, relief, spec) if place.z_mm > LOWEST_MM]
+    return [
+        place
+        for place in low_places(gap, relief, spec)
+        if place.z_mm > LOWEST_MM and not _at_foot(relief, place)
+    ]
+
+
+def _at_foot(relief: Relief, place: LowPlace) -> bool:
+    """Whether the table itself lies beside a place: the air leaves along the foot line."""
+    heights = relief.on_table_mm
+    row, column = relief.cells(np.array([[place.x_mm, place.y_mm]]))[0]
+    around = heights[max(0, row - 2) : row + 3, max(0, column - 2) : column + 3]
+    return bool(around.min() < LOWEST_MM)
 
 
 def _level_spot(relief: Relief, place: LowPlace, diameter_mm: float) -> LowPlace:
@@ -133,7 +146,9 @@ def _level_spot(relief: Relief, place: LowPlace, diameter_mm: float) -> LowPlace
     return replace(place, x_mm=float(x), y_mm=float(y), z_mm=z)
 
 
-def _settled(solid: Manifold, low: LowPlace, spec: VentSpec, bore: BoreSpec) -> Vent | None:
+def _settled(
+    solid: Manifold, relief: Relief, low: LowPlace, spec: VentSpec, bore: BoreSpec
+) -> Vent | None:
     """Return the vent with the widest bore that stays within the plastic; None for none."""
     whole = Vent(
         name="",
@@ -144,20 +159,42 @@ def _settled(solid: Manifold, low: LowPlace, spec: VentSpec, bore: BoreSpec) -> 
         feature="mold",
         low=low,
     )
-    for width in (bore.bore_mm, *(w for w in LESSER_BORES_MM if w < bore.bore_mm)):
-        if _held(solid, whole, width, bore):
-            return replace(whole, bore_mm=None if width == bore.bore_mm else width)
-    return None
+    widths = [bore.bore_mm, *(width for width in LESSER_BORES_MM if width < bore.bore_mm)]
+    covered = [width for width in widths if _covered(relief, whole, width, bore)]
+    held = [width for width in covered if _held(solid, whole, width, bore)]
+    # Into a hollow the narrowest bore will do, and harms the ribs least.
+    into = [width for width in reversed(covered) if _opens(solid, whole, width, bore)]
+    best = next(iter([*held, *into]), None)
+    if best is None:
+        return None
+    return replace(whole, bore_mm=None if best == bore.bore_mm else best)
+
+
+def _covered(relief: Relief, vent: Vent, width: float, bore: BoreSpec) -> bool:
+    """Whether the mold's surface lies over a bore, and the wall around it, everywhere."""
+    reach = width / 2 + BORE_WALL_MM
+    low = relief.cells(np.array([[vent.x_mm - reach, vent.y_mm - reach]]))[0]
+    high = relief.cells(np.array([[vent.x_mm + reach, vent.y_mm + reach]]))[0]
+    rows, columns = np.mgrid[low[0] : high[0] + 1, low[1] : high[1] + 1]
+    cells = np.column_stack([rows.ravel(), columns.ravel()])
+    away = np.hypot(*(relief.places_mm(cells) - [vent.x_mm, vent.y_mm]).T)
+    over = relief.on_table_mm[tuple(cells[away <= reach].T)]
+    return bool(over.min(initial=np.inf) >= vent.z_mm - bore.land_mm + BORE_WALL_MM - 1e-9)
 
 
 def _held(solid: Manifold, vent: Vent, width: float, bore: BoreSpec) -> bool:
-    """Whether a bore has plastic all round it, or opens into a hollow under the land."""
+    """Whether a bore has plastic all round it."""
+    rod = _rod(vent, width / 2 + BORE_WALL_MM, 0.05, max(vent.z_mm - bore.land_mm, 0.3))
+    return bool((rod ^ solid).volume() > (1 - 1e-4) * rod.volume())
+
+
+def _opens(solid: Manifold, vent: Vent, width: float, bore: BoreSpec) -> bool:
+    """Whether a bore opens into a hollow of the underside, its land whole."""
     step = max(vent.z_mm - bore.land_mm, 0.3)
-    rod = _rod(vent, width / 2 + BORE_WALL_MM, 0.05, step)
-    inside = (rod ^ solid).volume()
     land = _rod(vent, vent.diameter_mm / 2 + 0.2, step + 0.01, max(vent.z_mm - 0.2, step + 0.02))
-    covered = (land ^ solid).volume() > 0.9 * land.volume()
-    return bool(covered and (inside > (1 - 1e-4) * rod.volume() or inside < 1e-4 * rod.volume()))
+    mouth = _rod(vent, width / 2, 0.05, min(1.0, step))
+    whole = (land ^ solid).volume() > 0.9 * land.volume()
+    return bool(whole and (mouth ^ solid).volume() < 0.7 * mouth.volume())
 
 
 def _rod(vent: Vent, radius: float, low: float, high: float) -> Manifold:

@@ -1,0 +1,192 @@
+"""The files of what is measured, changed, split or tried: meshes, pictures, report, findings."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from moldgen.export.report import Picture, Report, Table, cautions, report_html_bytes
+from moldgen.finding import Finding
+from moldgen.job.spec import Format
+from moldgen.pipeline.files import slug
+from moldgen.pipeline.made import Made
+from moldgen.printing.overhang import measure_overhangs
+from moldgen.solid.mesh import Body, Mesh, joined
+
+Rows = tuple[tuple[str, str], ...]
+
+APART = 0.3
+"""How far pieces stand apart in their picture, as a share of their distance from the middle."""
+_HANGS = (214, 76, 52)
+_BRIDGED = (232, 200, 104)
+_SOLID = (150, 182, 199)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Told:
+    """What is said about something printed, and what of it is written.
+
+    Attributes
+    ----------
+    title, subtitle : str
+        What it is.
+    summary, steps : tuple of (str, str)
+        Rows read first; what to do.
+    findings : tuple of Finding
+        Gravest first.
+    tables : tuple of Table
+        For the report.
+    numbers : dict
+        For programs.
+    bodies : tuple of Body
+        As they lie on the bed, each in a file of its own.
+    shown : tuple of Body
+        As they are shown together; the bodies if empty.
+    """
+
+    title: str
+    subtitle: str
+    summary: Rows
+    findings: tuple[Finding, ...]
+    tables: tuple[Table, ...] = ()
+    steps: Rows = ()
+    numbers: dict[str, Any] = field(default_factory=dict)
+    bodies: tuple[Body, ...] = ()
+    shown: tuple[Body, ...] = ()
+
+
+def made_from(
+    told: Told,
+    formats: Sequence[Format],
+    *,
+    pictures: Callable[[], tuple[Picture, ...]] = tuple,
+) -> Made:
+    """Return what a run hands over, with the files asked for.
+
+    Parameters
+    ----------
+    pictures : callable
+        Takes the pictures, if a file asks for them.
+    """
+    wanted = set(formats)
+    files = _mesh_files(told, wanted)
+    taken = pictures() if wanted & {Format.PNG, Format.HTML} else ()
+    name = slug(told.title)
+    if Format.PNG in wanted:
+        files |= {f"{name}-{picture.name}.png": picture.png for picture in taken}
+    if Format.JSON in wanted:
+        from moldgen.export.findings_json import findings_json_bytes
+
+        files["findings.json"] = findings_json_bytes(
+            told.findings, title=told.title, summary=told.numbers
+        )
+    if Format.HTML in wanted:
+        files["report.html"] = _report(told, taken, files)
+    return Made(
+        title=told.title,
+        summary=told.summary,
+        findings=told.findings,
+        files=files,
+        numbers=told.numbers,
+    )
+
+
+def views(told: Told, bridge_mm: float) -> tuple[Picture, ...]:
+    """Return the pictures of bodies: from two sides, and from below with what hangs coloured."""
+    from moldgen.export.picture import lit_views_png
+
+    shown = told.shown or told.bodies
+    return (
+        Picture(name="views", caption="From two sides.", png=lit_views_png(shown)),
+        overhang_picture(told.bodies, bridge_mm),
+    )
+
+
+def overhang_picture(bodies: Sequence[Body], bridge_mm: float) -> Picture:
+    """Return a picture from below: what needs support is red, what is bridged yellow."""
+    from moldgen.bend.prism import laid_out
+    from moldgen.export.canvas import png_bytes
+    from moldgen.export.render import View, render
+
+    mesh = joined([body.mesh for body in laid_out(bodies)])
+    found = [measure_overhangs(body.mesh) for body in bodies]
+    hangs = np.concatenate([one.hanging for one in found])
+    bad = np.concatenate([one.to_support(bridge_mm) for one in found])
+    colours = np.where(hangs[:, None], _BRIDGED, _SOLID).astype(np.uint8)
+    colours[bad] = _HANGS
+    # Turned over rather than seen through the bench.
+    over = Mesh(mesh.points_mm * [1.0, -1.0, -1.0], mesh.triangles.copy())
+    picture = render(
+        over, view=View(azimuth_deg=-25, elevation_deg=42), size_px=(1000, 640), colours=colours
+    )
+    return Picture(
+        name="below",
+        caption="Turned over: red needs support while it is printed, yellow is bridged.",
+        png=png_bytes(picture),
+    )
+
+
+def pulled_apart(bodies: Sequence[Body]) -> tuple[Body, ...]:
+    """Return pieces moved away from their common middle, so that their joints are seen."""
+    corners = np.concatenate([body.mesh.bounds_mm for body in bodies])
+    middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
+    moved = []
+    for body in bodies:
+        way = (body.mesh.bounds_mm.mean(axis=0) - middle) * [1.0, 1.0, 3.0]
+        moved.append(
+            Body(body.name, Mesh(body.mesh.points_mm + APART * way, body.mesh.triangles.copy()))
+        )
+    return tuple(moved)
+
+
+def _mesh_files(told: Told, wanted: set[Format]) -> dict[str, bytes]:
+    files: dict[str, bytes] = {}
+    name = slug(told.title)
+    if not told.bodies:
+        return files
+    if Format.STL in wanted:
+        from moldgen.export.stl import stl_bytes
+
+        for body in told.bodies:
+            word = name if len(told.bodies) == 1 else f"{name}-{slug(body.name)}"
+            files[f"{word}.stl"] = stl_bytes([body.mesh], title=f"{told.title}, {body.name}")
+    if Format.THREE_MF in wanted:
+        from moldgen.bend.prism import laid_out
+        from moldgen.export.threemf import threemf_bytes
+
+        files[f"{name}.3mf"] = threemf_bytes(
+            laid_out(told.bodies), title=told.title, metadata={"Description": told.subtitle}
+        )
+    if Format.GLB in wanted:
+        from moldgen.export.glb import glb_bytes
+
+        files[f"{name}.glb"] = glb_bytes(told.shown or told.bodies)
+    return files
+
+
+_FOR = {
+    ".stl": "for the slicer, in millimeters, as it lies on the bed",
+    ".3mf": "all of it for the slicer, side by side",
+    ".glb": "to look at",
+    ".png": "picture",
+    ".json": "the findings for programs",
+}
+
+
+def _report(told: Told, pictures: Sequence[Picture], files: dict[str, bytes]) -> bytes:
+    return report_html_bytes(
+        Report(
+            title=told.title,
+            subtitle=told.subtitle,
+            summary=told.summary,
+            findings=told.findings,
+            pictures=tuple(pictures),
+            tables=told.tables,
+            steps=told.steps,
+            cautions=cautions(),
+            files=tuple((name, _FOR.get("." + name.rsplit(".", 1)[-1], "")) for name in files),
+        )
+    )
