@@ -159,7 +159,7 @@ def _step(
     """Return one step as a matrix and what it adds: backward Euler, extrapolated once."""
     flows, brought = body.conduction, np.zeros(len(body.widths_m))
     for face, cell in zip(faces, (0, -1), strict=True):
-        total, driven = (float(value[0]) for value in face.films(np.array([near_degC])))
+        total, driven = (float(value[0]) for value in face.films(np.array([float(near_degC)])))
         g = float(body.half_conductances[cell])
         flows[cell, cell] += g * total / (g + total)
         brought[cell] += g * driven / (g + total)

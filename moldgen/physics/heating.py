@@ -84,15 +84,16 @@ class Face:
     ----------
     flux_W_m2 : float, or ndarray of shape (batch,)
         Taken up whatever the temperature. [W/m²]
-    air_degC, film_W_m2K : float
-        Air, or a body in contact, and its film coefficient; infinite holds the face at that
-        temperature. [°C], [W/(m²·K)]
+    air_degC : float, or ndarray of shape (batch,)
+        Air, or a body in contact. [°C]
+    film_W_m2K : float
+        Its film coefficient; infinite holds the face at that temperature. [W/(m²·K)]
     glows : tuple of (temperature_degC, share), each a float, or an ndarray of shape (batch,)
         What radiates at it, with emissivity times view factor. [°C], [-]
     """
 
     flux_W_m2: float | Array = 0.0
-    air_degC: float = 0.0
+    air_degC: float | Array = 0.0
     film_W_m2K: float = 0.0
     glows: tuple[tuple[float | Array, float | Array], ...] = ()
 

@@ -76,6 +76,8 @@ def temperature_words(heated: HeatUp) -> str:
 
 def edge_words(heated: HeatUp) -> str:
     """Return how much longer the sheet takes away from the middle."""
+    if heated.mean_s == heated.pull_s:
+        return "as hot as in the middle: the oven is all round"
     middle = f"the middle sees {heated.view:.0%} heater"
     if heated.mean_s is None:
         return f"{middle}; most of the opening never gets hot enough: keep to the middle"

@@ -11,7 +11,7 @@ from moldgen.bend.strip_heat import matter_of
 from moldgen.physics.heating import Array, Course, Face, Matter, Stack, beer_shares, march, stack
 from moldgen.physics.radiation import black_flux_W_m2
 from moldgen.stock.plastic import Plastic, Sheet
-from moldgen.stock.station import Station
+from moldgen.stock.station import HeaterKind, Station
 from moldgen.table.surroundings import ROOM_degC, body_emissivity, free_face, sheet_share
 
 _CELLS = 12
@@ -123,7 +123,7 @@ class Trial:
         elements = self._elements(views, element_degC)
         hot, within = self._heated(views, elements, shares)
         back = self._cool_face()
-        if self.station.heater_sides == 2:
+        if self.station.heater_sides == 2 or self._in_oven:
             back, within = hot, within + within[:, ::-1]
         return march(
             self._body,
@@ -161,28 +161,43 @@ class Trial:
             return element_degC
         return np.full(len(views), self.station.heater_degC)
 
+    @property
+    def _in_oven(self) -> bool:
+        return self.station.heater_kind is HeaterKind.OVEN
+
     def _exchange(self, views: Array, shares: Array | None) -> Array:
         own = [sheet_share(self.station, float(view), self._emissivity) for view in views]
+        if self._in_oven:  # its walls are all that the sheet sees
+            own = [self._emissivity] * len(views)
         scale = self.station.heater_share if shares is None else shares
         return np.array(own) * scale
 
     def _heated(self, views: Array, elements: Array, shares: Array | None) -> tuple[Face, Array]:
         """Return the heated face, and what goes deep past it, in W/m²."""
-        station, day = self.station, self.day
-        blown = free_face(station.opening_width_mm, station.opening_depth_mm, hot_up=True, fan=True)
-        exchange = self._exchange(views, shares)
+        day, exchange = self.day, self._exchange(views, shares)
         body = self._body
         face = Face(
-            air_degC=day.room_degC,
-            film_W_m2K=blown.film_W_m2K if day.fan else 0.0,
+            air_degC=elements if self._in_oven else day.room_degC,
+            film_W_m2K=self._film_W_m2K,
             glows=((elements, exchange), (day.room_degC, self._emissivity * (1 - views))),
         )
+        if self._in_oven:
+            face = replace(face, glows=face.glows[:1])
         if day.clear_depth_mm == 0:
             return face, np.zeros((len(views), len(body.widths_m)))
         depth = beer_shares(body, day.clear_depth_mm / 1000)
         # What comes in is taken off the face and given to the depth; what goes out stays there.
         coming = exchange * _black_W_m2(elements)
         return replace(face, flux_W_m2=-coming), np.outer(coming, depth / depth.sum())
+
+    @property
+    def _film_W_m2K(self) -> float:
+        """Air at the heated face: a fan, an oven's, or none that is cooler than the face."""
+        if not (self.day.fan or self._in_oven):
+            return 0.0
+        station = self.station
+        wide, deep = station.opening_width_mm, station.opening_depth_mm
+        return free_face(wide, deep, hot_up=True, fan=self.day.fan).film_W_m2K
 
     def _cool_face(self) -> Face:
         return free_face(
@@ -196,7 +211,8 @@ class Trial:
         content = matter.enthalpy(np.array([self.day.room_degC, plastic.forming_high_degC]))
         held = (content[1] - content[0]) * matter.density_kg_m3 * gauge_m
         coming = self._exchange(views, shares) * _black_W_m2(elements) * self.station.heater_sides
-        net = np.maximum(coming - _LOSES * black_flux_W_m2(plastic.forming_degC), 0.15 * coming)
+        lost = 0.5 * coming if self._in_oven else _LOSES * black_flux_W_m2(plastic.forming_degC)
+        net = np.maximum(coming - lost, 0.15 * coming)
         across_s = gauge_m**2 * matter.density_kg_m3 * matter.heat_J_kgK / matter.conductivity_W_mK
         longest_s: Array = 1.6 * (held / net + 0.5 * across_s)
         return longest_s
