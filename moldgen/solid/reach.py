@@ -11,14 +11,19 @@ from moldgen.solid.zbuffer import in_bands
 Grid = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
-CONE, BALL = 0, 1
+CONE, BALL, SKIRTED = 0, 1, 2
+
+SKIRT_CELLS = 2.0
+"""How far a skirt goes on: some node lies close to any direction within it. [cells]."""
 
 
-def highest(heights: Grid, kind: int, size: float) -> Grid:
+def highest(heights: Grid, kind: int, size: float, *, fall: float = 0.0) -> Grid:
     """Return the highest cone or ball that stands on any node, node by node.
 
     For a cone that is ``max over y of heights[y] - size |x - y|``, for a ball ``max over y within
-    size of heights[y] + sqrt(size² - |x - y|²) - size``; ``|x - y|`` counts cells.
+    size of heights[y] + sqrt(size² - |x - y|²) - size``; ``|x - y|`` counts cells. A skirted ball
+    goes on below, for `SKIRT_CELLS`, as the cone that touches it all round: over a field nowhere
+    steeper than that cone it does what the ball does, but does not end between two nodes.
 
     Every block of the grid is left out whose greatest height, seen from its nearest node, cannot
     beat what is found already, so the result is that of the full search, to the last bit of the
@@ -29,18 +34,25 @@ def highest(heights: Grid, kind: int, size: float) -> Grid:
     heights : ndarray, shape (ny, nx)
         Finite, or ``-inf`` where nothing stands. [any length]
     kind : int
-        `CONE` or `BALL`.
+        `CONE`, `BALL` or `SKIRTED`.
     size : float
         Fall of the cone per cell, or radius of the ball in cells and in the unit of heights: a
         ball is round only if heights are counted in cells too.
+    fall : float
+        Fall per cell of the skirt of a ball.
     """
+    shape = np.array([kind, size, fall], dtype=np.float64)
+    if kind == SKIRTED:
+        # The skirt touches the ball where that falls as steeply.
+        run = size * fall / np.sqrt(1 + fall * fall)
+        shape = np.array([kind, size, fall, run, np.sqrt(size * size - run * run) - size])
     levels = _greatest(np.ascontiguousarray(heights, dtype=np.float64))
     flat = np.concatenate([level.ravel() for level in levels])
     shapes = np.array([level.shape for level in levels], dtype=np.int64)
     starts = np.concatenate([[0], np.cumsum(shapes.prod(axis=1))[:-1]]).astype(np.int64)
     out = np.empty_like(levels[0])
     in_bands(
-        lambda first, end: _search(flat, starts, shapes, kind, float(size), out, first, end),
+        lambda first, end: _search(flat, starts, shapes, shape, out, first, end),
         len(out),
         threads=out.size > 10_000,
     )
@@ -60,10 +72,14 @@ def _greatest(heights: Grid) -> list[Grid]:
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _stands(kind: int, size: float, square: float) -> float:
-    """Return how high a cone or ball reaches at a squared distance, its tip at 0."""
-    if kind == 0:
+def _stands(shape: Grid, square: float) -> float:
+    """Return how high a cone or ball reaches at a squared distance, its top at 0."""
+    size = shape[1]
+    if shape[0] == 0.0:
         return -size * np.sqrt(square)
+    if shape[0] == 2.0 and square > shape[3] * shape[3]:
+        beyond = np.sqrt(square) - shape[3]
+        return shape[4] - shape[2] * beyond if beyond <= SKIRT_CELLS else -np.inf
     left = size * size - square
     return np.sqrt(left) - size if left >= 0.0 else -np.inf
 
@@ -73,25 +89,24 @@ def _search(
     flat: Grid,
     starts: Indices,
     shapes: Indices,
-    kind: int,
-    size: float,
+    shape: Grid,
     out: Grid,
     first: int,
     end: int,
 ) -> None:
     """Fill the rows from ``first`` to before ``end``."""
-    n_columns = shapes[0, 1]
+    n_rows, n_columns = shapes[0]
     rows, columns = np.full(n_columns, -1), np.full(n_columns, -1)
     stack = np.empty((256, 3), np.int64)
     peak = flat[starts[-1]]
     for i in range(first, end):
         for j in range(n_columns):
-            best, row, column = _guess(flat, shapes, kind, size, i, j, rows, columns)
-            reach = size if kind == 1 else _cone_reach(peak, best, size, shapes)
+            best, row, column = _guess(flat, shapes, shape, i, j, rows, columns)
+            reach = _reach(shape, peak, best, n_rows + n_columns)
             if reach > 0.0:
                 depth = _begin(shapes, i, j, reach, stack)
                 best, row, column = _descend(
-                    flat, starts, shapes, kind, size, i, j, stack, depth, best, row, column
+                    flat, starts, shapes, shape, i, j, stack, depth, best, row, column
                 )
             out[i, j] = best
             rows[j], columns[j] = row, column
@@ -101,8 +116,7 @@ def _search(
 def _guess(
     flat: Grid,
     shapes: Indices,
-    kind: int,
-    size: float,
+    shape: Grid,
     i: int,
     j: int,
     rows: Indices,
@@ -123,18 +137,22 @@ def _guess(
         b = columns[beside] + (1 if k == 3 else 0)
         if a < n_rows and b < n_columns:
             square = float((a - i) ** 2 + (b - j) ** 2)
-            value = flat[a * n_columns + b] + _stands(kind, size, square)
+            value = flat[a * n_columns + b] + _stands(shape, square)
             if value > best:
                 best, row, column = value, a, b
     return best, row, column
 
 
 @njit(cache=True, nogil=True)
-def _cone_reach(peak: float, best: float, size: float, shapes: Indices) -> float:
+def _reach(shape: Grid, peak: float, best: float, farthest: int) -> float:
     """Return how far away the highest peak of all could still win. [cells]."""
+    if shape[0] == 1.0:
+        return float(shape[1])
     if best == -np.inf:
-        return float(shapes[0, 0] + shapes[0, 1])
-    return max(0.0, (peak - best) / size)
+        return float(farthest)
+    if shape[0] == 0.0:
+        return max(0.0, (peak - best) / shape[1])
+    return shape[3] + SKIRT_CELLS if peak > best else 0.0
 
 
 @njit(cache=True, nogil=True)
@@ -159,8 +177,7 @@ def _descend(
     flat: Grid,
     starts: Indices,
     shapes: Indices,
-    kind: int,
-    size: float,
+    shape: Grid,
     i: int,
     j: int,
     stack: Indices,
@@ -176,7 +193,7 @@ def _descend(
         value = flat[starts[level] + a * shapes[level, 1] + b]
         if value <= best:
             continue
-        value += _stands(kind, size, _square_to(shapes, level, a, b, i, j))
+        value += _stands(shape, _square_to(shapes, level, a, b, i, j))
         if value <= best:
             continue
         if level == 0:

@@ -6,13 +6,17 @@ these is steeper than the field itself.
 
 from __future__ import annotations
 
+from math import radians, tan
+
 import numpy as np
 
 from moldgen.errors import SpecError
-from moldgen.solid.reach import BALL, Grid, highest
+from moldgen.solid.reach import BALL, SKIRTED, Grid, highest
 
 
-def filled_hollows(heights_mm: Grid, *, ball_mm: float, cell_mm: float) -> Grid:
+def filled_hollows(
+    heights_mm: Grid, *, ball_mm: float, cell_mm: float, draft_deg: float | None = None
+) -> Grid:
     """Return a field whose hollow edges have at least a ball's radius: its closing by the ball.
 
     Parameters
@@ -23,6 +27,9 @@ def filled_hollows(heights_mm: Grid, *, ball_mm: float, cell_mm: float) -> Grid:
         Radius of the ball; below one cell nothing is changed. [mm]
     cell_mm : float
         Distance of neighbouring nodes. [mm]
+    draft_deg : float, optional
+        Lean that no wall of the field falls short of. The ball then goes on as the cone of that
+        lean, which changes nothing on such a field but reads its walls more truly. [°]
 
     Returns
     -------
@@ -36,26 +43,28 @@ def filled_hollows(heights_mm: Grid, *, ball_mm: float, cell_mm: float) -> Grid:
 
     Notes
     -----
-    The ball touches nodes only, so a wall's fillet starts up to half a cell away from where
-    a continuous ball would lift off.
+    The ball touches nodes only; without ``draft_deg`` a steep wall's fillet starts up to half a
+    cell away from where a continuous ball would lift off.
 
     References
     ----------
     .. [1] S. R. Sternberg, "Grayscale morphology," Computer Vision, Graphics, and Image
        Processing 35, 1986.
     """
-    return np.maximum(_closed(heights_mm, ball_mm, cell_mm), heights_mm)
+    return np.maximum(_closed(heights_mm, ball_mm, cell_mm, draft_deg), heights_mm)
 
 
-def rounded_edges(heights_mm: Grid, *, ball_mm: float, cell_mm: float) -> Grid:
+def rounded_edges(
+    heights_mm: Grid, *, ball_mm: float, cell_mm: float, draft_deg: float | None = None
+) -> Grid:
     """Return a field whose raised edges have at least a ball's radius: its opening by the ball.
 
     Parameters and errors are those of `filled_hollows`; the result is nowhere higher than before.
     """
-    return np.minimum(-_closed(-heights_mm, ball_mm, cell_mm), heights_mm)
+    return np.minimum(-_closed(-heights_mm, ball_mm, cell_mm, draft_deg), heights_mm)
 
 
-def _closed(heights_mm: Grid, ball_mm: float, cell_mm: float) -> Grid:
+def _closed(heights_mm: Grid, ball_mm: float, cell_mm: float, draft_deg: float | None) -> Grid:
     for field, value in (("ball_mm", ball_mm), ("cell_mm", cell_mm)):
         if not (np.isfinite(value) and value > 0):
             raise SpecError(field, "more than 0 mm", f"{value:g} mm")
@@ -64,5 +73,7 @@ def _closed(heights_mm: Grid, ball_mm: float, cell_mm: float) -> Grid:
     if ball_mm < cell_mm:
         return np.array(heights_mm, dtype=np.float64)
     ball = ball_mm / cell_mm
-    middle = highest(heights_mm / cell_mm, BALL, ball)
-    return -highest(-middle, BALL, ball) * cell_mm
+    kind = BALL if draft_deg is None else SKIRTED
+    fall = 0.0 if draft_deg is None else 1 / tan(radians(draft_deg))
+    middle = highest(heights_mm / cell_mm, kind, ball, fall=fall)
+    return -highest(-middle, kind, ball, fall=fall) * cell_mm

@@ -111,11 +111,37 @@ def _lay_back(heights: Grid, i: int, j: int, limit: float) -> None:
 def _lay_one_back(
     heights: Grid, i: int, j: int, k: int, m: int, p: int, q: int, limit: float
 ) -> None:
+    """Raise the lowest corner of a triangle; where it would pass the next one, raise both.
+
+    No corner is ever raised above the highest, so no new peak comes about.
+    """
     here, one, other = heights[i, j], heights[k, m], heights[p, q]
-    fall = np.sqrt((one - here) ** 2 + (other - here) ** 2)
-    if fall > limit:
-        top = max(here, one, other)
-        share = limit / fall
-        heights[i, j] = top - (top - here) * share
-        heights[k, m] = top - (top - one) * share
-        heights[p, q] = top - (top - other) * share
+    if (one - here) ** 2 + (other - here) ** 2 <= limit * limit:
+        return
+    if one < other:
+        low, high = one, other
+    else:
+        low, high = other, one
+    if here <= low:
+        # The right-angled corner is the lowest.
+        spare = 2 * limit * limit - (high - low) ** 2
+        raised = (high + low - np.sqrt(spare)) / 2 if spare > 0 else low
+        here = max(here, raised if raised <= low else high - limit)
+        low = max(low, min(here, high - limit)) if raised > low else low
+    else:
+        spare = limit * limit - (high - here) ** 2
+        raised = here - np.sqrt(spare) if spare > 0 else np.inf
+        if here >= high:
+            # Both ends of the legs lie below it.
+            low = max(low, raised if raised <= high else here - limit / np.sqrt(2.0))
+            high = max(high, low) if raised > high else high
+        elif raised <= here:
+            low = max(low, raised)
+        else:
+            here = max(here, high - limit)
+            low = max(low, high - limit)
+    heights[i, j] = here
+    if one < other:
+        heights[k, m], heights[p, q] = low, high
+    else:
+        heights[k, m], heights[p, q] = high, low
