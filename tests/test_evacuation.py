@@ -33,18 +33,26 @@ from moldgen.mold.build import build_raw_mold
 from moldgen.mold.evacuation import (
     CLOSEST_VENTS_MM,
     Bottleneck,
+    emptied_s,
     measure_evacuation,
     place_enough_vents,
     receiver_of,
     vents_needed,
 )
 from moldgen.mold.features import Feature
-from moldgen.mold.finish import BoreSpec
+from moldgen.mold.finish import BoreSpec, Opening
 from moldgen.mold.pockets import pockets_of_air, recess_mm3
 from moldgen.mold.swept import swept_most_L
 from moldgen.mold.underside import UndersideKind, UndersideSpec
 from moldgen.physics.airflow import ATMOSPHERE_kPa, emptying_time_s, equalized_kPa, pump_down_s
-from moldgen.physics.passage import round_hole
+from moldgen.physics.passage import (
+    flat_channel,
+    hole,
+    in_parallel,
+    in_series,
+    round_hole,
+    stepped_bore,
+)
 from moldgen.physics.pumping import Receiver
 from moldgen.solid.relief import relief_of
 
@@ -247,18 +255,52 @@ def test_a_pocket_takes_its_air_over_its_vents():
 def test_enough_vents_are_enough_and_one_less_is_not():
     """The number it names empties the pocket in time; the table's holes can be too few."""
     ways = ways_of("tray", CLASSROOM)
-    deep = pockets_of_air(ways)[0]
+    deep, shallow = pockets_of_air(ways)
     behind = Receiver(volume_L=1000, start_kPa=30)
-    within_s = 0.03
-    n = vents_needed(deep, ways, behind, within_s)
-    assert n is not None
-    assert n > len(deep.vents)
-    fewer = vents_needed(deep, ways, behind, 1.1 * within_s)
-    assert fewer is not None
-    assert fewer <= n
+    one = ways.through(deep.vents[0])
+    others = sum(vent.diameter_mm**2 for vent in shallow.vents)
+
+    def seconds(n):
+        own = n * deep.vents[0].diameter_mm ** 2
+        below = ways.below("tray", own / (own + others))
+        return emptied_s(deep, in_series(in_parallel(*[one] * n), below), behind)
+
+    for n in (1, 2, 3, 5, 6, 7, 11):
+        within_s = (seconds(n) + seconds(n - 1)) / 2 if n > 1 else 100.0
+        assert vents_needed(deep, ways, behind, within_s) == n
     assert vents_needed(deep, ways, behind, 1e-4) is None
     assert vents_needed(replace(deep, vents=()), ways, behind, 1.0) is None
-    assert vents_needed(deep, ways, behind, 100.0) == 1
+
+
+def test_a_vent_is_its_hole_its_bore_and_its_channel():
+    """Land, then what is left of the height, then the mouth and a pitch of channel."""
+    mold, ways = made("tray"), ways_of("tray", CLASSROOM)
+    vent = next(vent for vent in ways.vents if vent.feature == "shallow")
+    bore, depth = vent.bore_mm or mold.bore.bore_mm, mold.underside.spec.depth_mm
+    assert mold.bore.opening(vent) is Opening.DRILLED
+    parts = (
+        stepped_bore(1.0, 0.8, bore, vent.z_mm - 0.8, roughness_mm=0.03),
+        hole(pi * (bore + 0.4) * depth),
+        flat_channel(3.0, depth, 15.0, roughness_mm=0.03),
+    )
+    assert ways.through(vent).at_mm2(0.7) == in_series(*parts).at_mm2(0.7)
+    low = replace(vent, z_mm=1.0)
+    short = stepped_bore(1.0, 1.0, bore, 0.0, roughness_mm=0.03)
+    assert ways.through(low).at_mm2(0.7) == in_series(short, *parts[1:]).at_mm2(0.7)
+
+
+def test_pockets_empty_into_tank_and_box_together():
+    """What the tank is at when the sheet is down, mixed with the box full of air."""
+    small = replace(CLASSROOM, tank_L=1.0, pump_L_min=20.0)
+    found, ways = _measured("tray", small, swept_L=0.3), ways_of("tray", small)
+    tank_kPa = float(np.interp(found.down_s, found.course.times_s, found.course.receiver_kPa))
+    mixed = equalized_kPa((1.0, tank_kPa), (ways.left_L, ATMOSPHERE_kPa))
+    behind = replace(found.receiver, volume_L=1.0 + ways.left_L, start_kPa=mixed)
+    for one in found.pockets:
+        passage = ways.out_of(one.pocket.vents, "tray")
+        assert one.seconds == pytest.approx(emptied_s(one.pocket, passage, behind), rel=1e-3)
+        unmixed = replace(behind, start_kPa=tank_kPa)
+        assert one.seconds > 1.01 * emptied_s(one.pocket, passage, unmixed)
 
 
 def test_vents_are_placed_closer_until_it_holds():

@@ -232,6 +232,21 @@ def test_a_thin_skin_is_told_with_the_one_it_takes():
     assert one.severity is Severity.STOP
 
 
+def test_three_times_too_much_is_a_stop():
+    """Twice is a caution, in stress or in bend, whichever is further over."""
+    load = _load("sign")
+    skin = _of(load, Part.SKIN)
+    for times, severity in ((2.0, Severity.CAUTION), (4.0, Severity.STOP)):
+        stressed = replace(skin, stress_MPa=times * skin.allowed_MPa)
+        bent = replace(skin, bend_mm=times * skin.most_bend_mm)
+        for one, unit in ((stressed, "MPa"), (bent, "mm")):
+            (told,) = check_load(replace(load, borne=(one,)))
+            assert told.severity is severity
+            assert told.unit == unit
+            assert told.measured == pytest.approx(times * told.limit)
+            assert ("bears too much" if unit == "MPa" else "gives too much") in told.says
+
+
 def test_a_mold_at_its_deflection_temperature_bears_nothing():
     """Everything is too much, and no skin is enough."""
     load = _load("sign", mold_degC=60)

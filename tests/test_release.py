@@ -63,6 +63,13 @@ def test_a_plug_is_loose_after_a_short_way():
     assert grip.loose_mm == pytest.approx(0.00275 * foot_radius / tan(radians(4)), rel=0.01)
 
 
+def test_a_low_wall_is_loose_at_its_top():
+    """However steep, nothing holds any more when the part is up over it."""
+    low = whole(plain(disc(30), 3, draft_deg=0.5))
+    (one,) = measure_release(low.raw.plans, [low.marking], sheet=HIPS, filament=PLA, insert=None)
+    assert one.grips[0].loose_mm == 3
+
+
 def test_the_middle_of_a_ring_does_not_hold():
     """The sheet shrinks off the wall of a hole: a ring holds like a disc."""
     held = {
