@@ -239,3 +239,14 @@ def test_turning_moving_and_scaling_keep_the_draft(turn_deg, by, scale):
     solid = moved(pyramid(30, 20, 40), turn_deg=turn_deg, by=(by, -by, 3), scale=scale)
 
     assert draft_of(solid).least_deg == pytest.approx(degrees(atan(5 / 40)), abs=5e-3)
+
+
+@pytest.mark.parametrize("first", [0, 1, 2])
+def test_doubt_of_a_triangle_goes_by_its_least_altitude(first):
+    """Twice a single-precision step over the altitude on the longest side, whichever it is."""
+    order = np.roll([0, 1, 2], first)
+    made = case(mesh([(0, 0, 0), (4, 0, 0), (0, 3, 0)], [order]))
+
+    step_mm, altitude_mm = 4 * 2.0**-23, 3 * 4 / 5
+    exact = degrees(2 * step_mm / altitude_mm)
+    np.testing.assert_allclose(made.uncertainty_deg, [exact], rtol=1e-12)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -288,6 +290,16 @@ def test_first_use_is_told(kept, told, tmp_path, monkeypatch):
     stages = []
     first_use.telling_first_use(stages.append)("1/6 x")
     assert [stage.split(":")[0] for stage in stages] == told
+
+
+def test_a_command_ends_without_a_last_search():
+    """At its end a process sets aside all it holds, so that nothing is searched any more."""
+    asked = (
+        "import atexit, gc; atexit.register(lambda: print(gc.get_freeze_count() > 0));"
+        "import moldgen.pipeline.first_use; print(gc.get_freeze_count())"
+    )
+    told = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
+    assert told.stdout.split() == ["0", "True"]
 
 
 def test_a_drawing_of_parts_that_touch_their_neighbours_closes():
