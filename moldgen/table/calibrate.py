@@ -29,7 +29,8 @@ _HOPELESS = 1.0
 """Times off by more than a factor of e are not explained at all."""
 _ELEMENTS_degC = np.linspace(250.0, 1050.0, 9)
 _SHARES = np.geomspace(0.05, 8.0, 20)
-_FINE = np.geomspace(0.05, 8.0, 500)
+_NEAR = np.geomspace(0.8, 1.25, 9)
+_N_FINE = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,17 +107,16 @@ def station_from_times(
     if not seen:
         raise SpecError("seen", "at least one time", "none", "Time a sheet until it is right.")
     elements = np.append(_ELEMENTS_degC, station.heater_degC)
-    logs = np.stack([_log_times(station, one, elements, day) for one in seen])
-    observed = np.array([log(one.seconds) for one in seen])
-    misses = np.sqrt(((logs - observed[:, None, None]) ** 2).mean(axis=0))
-    best = np.where(np.isnan(misses), np.inf, misses).min(axis=1)
+    best, shares = _fitted(station, seen, day, elements, _SHARES)
     if best.min() > _HOPELESS:
         raise _no_heater(station, seen)
     chosen = _chosen_element(best, len(seen))
-    shares = _FINE[np.where(np.isnan(misses), np.inf, misses).argmin(axis=1)]
 
     def timed(place: int) -> Station:
-        return _timed(station, float(elements[place]), float(shares[place]), seen)
+        # Once more, closely about the share that was found.
+        there, near = elements[place : place + 1], shares[place] * _NEAR
+        _, (share,) = _fitted(station, seen, day, there, near)
+        return _timed(station, float(elements[place]), float(share), seen)
 
     fitted = timed(chosen)
     alike = sorted(np.flatnonzero(best <= _as_good(float(best[chosen]))), key=elements.__getitem__)
@@ -198,16 +198,28 @@ def station_toml(fit: Calibrated, name: str) -> str:
     )
 
 
-def _log_times(station: Station, one: Seen, elements: Array, day: Conditions) -> Array:
+def _fitted(
+    station: Station, seen: Sequence[Seen], day: Conditions, elements: Array, shares: Array
+) -> tuple[Array, Array]:
+    """Return for each heater temperature the least misfit, and the share that gives it."""
+    fine = np.linspace(*np.log(shares[[0, -1]]), _N_FINE)
+    logs = np.stack([_log_times(station, one, elements, shares, fine, day) for one in seen])
+    observed = np.array([log(one.seconds) for one in seen])
+    misses = np.sqrt(((logs - observed[:, None, None]) ** 2).mean(axis=0))
+    return misses.min(axis=1), np.exp(fine[misses.argmin(axis=1)])
+
+
+def _log_times(
+    station: Station, one: Seen, elements: Array, shares: Array, fine: Array, day: Conditions
+) -> Array:
     """Return logarithms of times, shape (elements, fine shares); infinite if never."""
-    E, S = (grid.ravel() for grid in np.meshgrid(elements, _SHARES, indexing="ij"))
+    E, S = (grid.ravel() for grid in np.meshgrid(elements, shares, indexing="ij"))
     trial = Trial(sheet=one.sheet, station=station, day=day)
     views = np.full(len(E), middle_view(station))
     course = trial.course(views, element_degC=E, shares=S)
     times = np.array([clock.pull_s for clock in clocks(course, one.sheet.plastic)])
-    rows = np.log(times).reshape(len(elements), len(_SHARES))
-    fine = np.log(_FINE)
-    return np.stack([_between(fine, np.log(_SHARES), row) for row in rows])
+    rows = np.log(times).reshape(len(elements), len(shares))
+    return np.stack([_between(fine, np.log(shares), row) for row in rows])
 
 
 def _between(fine: Array, coarse: Array, row: Array) -> Array:

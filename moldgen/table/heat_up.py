@@ -26,6 +26,8 @@ HEATER_WITHIN_K = 30.0
 """What an element differs from what is read, or set; common practice, no source."""
 TIMED_WITHIN = 0.10
 """What a timed station keeps from day to day; common practice, no source."""
+_PATIENCE = (1.0, 3.0)
+"""Followed for so much longer than usual, if the usual does not show the window."""
 SIGNS = "it has sagged, has drawn level again, and a light dent springs back"
 """What shows that a sheet is ready; common practice, no source."""
 
@@ -162,7 +164,7 @@ def _followed(trial: Trial, view: float) -> tuple[Course, tuple[Clock, ...]]:
     views = np.array([view, view, mean_view(station), corner_view(station)])
     elements = np.full(4, station.heater_degC)
     elements[1] += HEATER_WITHIN_K
-    for patience in (1.0, 3.0):
+    for patience in _PATIENCE:
         course = trial.course(views, element_degC=elements, patience=patience)
         told = clocks(course, trial.sheet.plastic)
         if told[0].is_whole:
@@ -172,8 +174,12 @@ def _followed(trial: Trial, view: float) -> tuple[Course, tuple[Clock, ...]]:
 
 def heating_s(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> float | None:
     """Return how long to heat a sheet on a station, and nothing else; None if it never forms."""
-    course = Trial(sheet=sheet, station=station, day=day).course(np.array([middle_view(station)]))
-    return _finite(clocks(course, sheet.plastic)[0].pull_s)
+    trial, views = Trial(sheet=sheet, station=station, day=day), np.array([middle_view(station)])
+    for patience in _PATIENCE:
+        (clock,) = clocks(trial.course(views, patience=patience), sheet.plastic)
+        if clock.aim_s is not None:
+            break
+    return _finite(clock.pull_s)
 
 
 def heating_findings(heated: HeatUp) -> Iterator[Finding]:

@@ -163,7 +163,7 @@ class Trial:
 
     @property
     def _in_oven(self) -> bool:
-        return self.station.heater_kind is HeaterKind.OVEN
+        return self.station.heater_kind == HeaterKind.OVEN
 
     def _exchange(self, views: Array, shares: Array | None) -> Array:
         own = [sheet_share(self.station, float(view), self._emissivity) for view in views]
