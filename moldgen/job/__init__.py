@@ -31,9 +31,11 @@ from moldgen.job.outline import (
 from moldgen.job.schema import job_schema
 from moldgen.job.spec import (
     Format,
+    FormingLook,
     Job,
     JobBody,
     JobFeature,
+    JobForming,
     JobOutput,
     JobSheet,
     JobTrim,
@@ -66,6 +68,7 @@ __all__ = [
     "CheckWords",
     "DrawingWords",
     "Format",
+    "FormingLook",
     "Grid",
     "JigKind",
     "Job",
@@ -76,6 +79,7 @@ __all__ = [
     "JobDrawn",
     "JobDxf",
     "JobFeature",
+    "JobForming",
     "JobGrid",
     "JobHole",
     "JobInset",

@@ -18,12 +18,16 @@ from moldgen.job.spec import (
     Flange,
     Format,
     Formats,
+    FormingLook,
     Gauge,
     Job,
     JobBody,
+    JobForming,
     JobOutput,
     JobSheet,
     JobTrim,
+    LeastThickness,
+    Look,
     MoldSide,
     Paper,
     PlanPaper,
@@ -110,6 +114,8 @@ class MoldWords(ShopWords):
     plan_radius_mm: PlanRadius = None
     flange_mm: Flange = None
     shrinkage: Shrinkage = False
+    forming: Look = FormingLook.OFF
+    least_mm: LeastThickness = None
 
     def job(self, title: str, *, side: Side, body: JobBody) -> Job:
         """Return the job these words and a body make."""
@@ -124,6 +130,7 @@ class MoldWords(ShopWords):
             side=side,
             shrinkage=self.shrinkage,
             sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
+            forming=JobForming(look=self.forming, least_mm=self.least_mm),
             trim=JobTrim(flange_mm=self.flange_mm),
             output=JobOutput(formats=self.formats, paper=self.paper),
             body=(body,),

@@ -68,6 +68,17 @@ class Paper(StrEnum):
     LETTER = "Letter"
 
 
+class FormingLook(StrEnum):
+    """How closely the hot sheet is followed before anything is printed."""
+
+    OFF = "off"
+    """Not at all; vents are found by a rolling ball."""
+    PREVIEW = "preview"
+    """With few triangles, in a moment."""
+    FINE = "fine"
+    """As finely as the radii need, in a few seconds."""
+
+
 INSERT_WORDS = re.compile(r"none|(?P<kind>heat-set|nut) (?P<thread>\S{1,20})")
 """Such as ``heat-set M4``, ``nut M4`` or ``none``; the thread is looked up in the stock."""
 
@@ -82,6 +93,13 @@ FilamentName = Annotated[str, Meaning("filament: moldgen stock filament lists th
 StockFile = Annotated[str, Meaning("file with your own stock entries")]
 MoldSide = Annotated[Side, Meaning("male (sheet drawn over the mold) or female (drawn into it)")]
 Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic shrinks")]
+Look = Annotated[
+    FormingLook, Meaning("off, preview or fine: how closely the hot sheet is followed")
+]
+LeastThickness = Annotated[
+    float | None,
+    Quantity("mm", "thickness wanted everywhere on the formed part", above=0, at_most=12),
+]
 Flange = Annotated[
     float | None,
     Quantity("mm", "sheet left round the part; by its use if left out", at_least=0, at_most=500),
@@ -138,6 +156,21 @@ class JobVents(Spec):
         float,
         Quantity("mm³", "trapped air that needs no vent of its own", above=0, at_most=1e6),
     ] = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobForming(Spec):
+    """The forming run: what the hot sheet will do."""
+
+    look: Look = FormingLook.OFF
+    least_mm: LeastThickness = None
+    sag_mm: Annotated[
+        float,
+        Quantity(
+            "mm", "how deep the sheet hangs when the mold begins to rise", at_least=0, at_most=500
+        ),
+    ] = 0.0
+    keep: Annotated[bool, Meaning("whether the run is written as a file, to be read again")] = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +273,9 @@ class Job(Spec):
     stock: StockFile = ""
     sheet: Annotated[JobSheet, Meaning("the sheet to be formed")] = JobSheet()
     vents: Annotated[JobVents, Meaning("the holes that let the air out")] = JobVents()
+    forming: Annotated[JobForming, Meaning("the forming run: what the hot sheet will do")] = (
+        JobForming()
+    )
     underside: Annotated[JobUnderside, Meaning("the side that stands on the table")] = (
         JobUnderside()
     )
