@@ -87,7 +87,7 @@ def test_one_pull_is_a_march():
         on.profiles_degC[:, 0, :n].max(axis=0), after.profiles_degC[:, 0].max(axis=0)
     )
 
-    np.testing.assert_allclose(life().peaks_degC[0, 1:], peaks[::-1], atol=1.0)
+    np.testing.assert_allclose(life().peaks_degC[0, 1:], peaks[::-1], atol=0.6)
     # The same sheet, were its heat the mean throughout; as it is, it is stiff a tenth sooner.
     even = replace(
         own.sheet.plastic,
@@ -123,7 +123,7 @@ def test_a_mold_warms_up_until_it_does_not():
     found = life("PETG", n_pulls=100)
     faces = found.peaks_degC[:, 0]
 
-    assert (np.diff(faces) > -0.05).all()
+    assert (np.diff(faces) > -0.02).all()
     assert faces[-1] - faces[-2] < 0.1 < faces[1] - faces[0]
     assert found.contact_s[-1] > 2 * found.contact_s[0]
     assert (np.diff(found.softened_mm) > -0.01).all()

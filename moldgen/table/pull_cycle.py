@@ -26,8 +26,8 @@ HANDLING_s = 20.0
 _PART_mm = (150.0, 150.0)
 _NEAR_degC = 60.0
 """Radiation off mold and sheet is taken in proportion to temperature about here."""
-_CONTACT_STEPS = 60
-_PAUSE_STEPS = 12
+_CONTACT_STEPS = 100
+_PAUSE_STEPS = 40
 _SETTLED_K = 0.02
 _WARM = 4.0
 """A warm mold may need so much longer than a cold one to cool the sheet."""
@@ -92,15 +92,20 @@ class Cycle:
     def _pull(self, mold: Array) -> tuple[Array, Array, float]:
         plastic, n = self.run.sheet.plastic, self.n_mold
         sheet = np.full(self.contact.gains.shape[1] - n, plastic.forming_degC)
-        rows = self.contact.profiles_degC(np.append(mold, sheet))
+        start = np.append(mold, sheet)
+        rows = np.vstack([start, self.contact.profiles_degC(start)])
+        times_s = np.append(0.0, self.contact.times_s)
         hottest = rows[:, n:].max(axis=-1)
-        stays = int((hottest > plastic.set_degC).sum()) + 1
-        on = rows[:stays]
+        contact_s = fallen_s(times_s, hottest, plastic.set_degC)
+        # Taken off between two steps: at neither of them, or pulls would differ by chance.
+        after = int(np.clip(np.searchsorted(times_s, contact_s), 1, len(times_s) - 1))
+        share = (contact_s - times_s[after - 1]) / (times_s[after] - times_s[after - 1])
+        last = (1 - share) * rows[after - 1] + share * rows[after]
+        on = np.vstack([rows[1:after], last])
         faces = on[:, n - 1] + self.face_share * (on[:, n] - on[:, n - 1])
-        after = self.pause.profiles_degC(on[-1, :n])
-        inside = np.maximum(on[:, :n].max(axis=0), after.max(axis=0))
-        contact_s = fallen_s(self.contact.times_s, hottest, plastic.set_degC)
-        return after[-1], np.append(faces.max(), inside[::-1]), contact_s
+        bare = self.pause.profiles_degC(last[:n])
+        inside = np.maximum(on[:, :n].max(axis=0), bare.max(axis=0))
+        return bare[-1], np.append(faces.max(), inside[::-1]), contact_s
 
 
 def build_cycle(run: Run, mold: PrintedMold, *, extra_s: float = 0.0) -> Cycle:
