@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import atan, ceil, degrees, radians, tan
+from math import atan, degrees, radians, tan
 from typing import Annotated
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
@@ -18,6 +17,7 @@ from moldgen.mold.build import RawMold
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.envelope import lower_envelope, upper_envelope
+from moldgen.solid.even import evened
 from moldgen.solid.height_solid import (
     HeightField,
     HeightSolid,
@@ -31,10 +31,10 @@ Grid = NDArray[np.float64]
 
 LEAN_LOST = 0.0042
 """Share of its lean that a triangle between smoothed nodes of a cone may lose: 0.00414, found by
-trying cones and pairs of cones all over a cell, once they are smoothed by `_EVEN_CELLS`."""
+trying cones and pairs of cones all over a cell, once they are smoothed by `EVEN_CELLS`."""
 
-_EVEN_CELLS = 2.3548
-"""Width at half height of the bell that evens out the steps of the grid: one cell of spread."""
+EVEN_CELLS = 1.0
+"""Spread of the bell that evens out the steps of the grid. [cells]."""
 
 _GEOMETRY = "derived: field of heights before and after, node by node"
 
@@ -48,7 +48,7 @@ class FreeformSpec(Spec):
     root_mm: Annotated[float, Quantity("mm", "radius of hollow edges", at_least=0, at_most=50)]
     deviation_mm: Annotated[
         float, Quantity("mm", "how far triangles may leave the field", above=0, at_most=2)
-    ] = 0.02
+    ] = 0.01
     smooth_mm: Annotated[
         float, Quantity("mm", "detail finer than this is smoothed away", at_least=0, at_most=50)
     ] = 0.0
@@ -149,7 +149,8 @@ def make_formable(field: HeightField, spec: FreeformSpec) -> Formable:
     cell = field.cell_mm
     heights = np.array(before.heights_mm)
     if spec.smooth_mm > 0:
-        heights = _smoothed(heights, spec.smooth_mm / cell)
+        # The width of the bell at half its height is what is asked for.
+        heights = evened(heights, spread_cells=spec.smooth_mm / cell / 2.3548)
     heights = _leaning(heights, cell, spec)
     heights = settled(heights, cell_mm=cell, draft_deg=spec.draft_deg)
     after = HeightField(origin_mm=field.origin_mm, cell_mm=cell, heights_mm=heights)
@@ -168,7 +169,7 @@ def _leaning(heights: Grid, cell_mm: float, spec: FreeformSpec) -> Grid:
     for ball, roll in ((spec.root_mm, filled_hollows), (spec.rim_mm, rounded_edges)):
         if ball > 0:
             heights = roll(heights, ball_mm=ball, cell_mm=cell_mm, draft_deg=draft)
-    return _smoothed(heights, _EVEN_CELLS)
+    return evened(heights, spread_cells=EVEN_CELLS)
 
 
 def raw_mold_of(formable: Formable, name: str) -> RawMold:
@@ -312,36 +313,3 @@ def _beyond_plate_mm(field: HeightField, margin_mm: float) -> Grid:
     out_x = np.maximum(np.maximum(x[columns.min()] - x, x - x[columns.max()]), 0.0)
     out_y = np.maximum(np.maximum(y[rows.min()] - y, y - y[rows.max()]), 0.0)
     return np.asarray(np.maximum(np.hypot(out_x[None], out_y[:, None]) - margin_mm, 0.0))
-
-
-def _smoothed(heights: Grid, width: float) -> Grid:
-    """Return heights averaged over a bell whose width at half height is given in cells.
-
-    Bare places take no part. A mean of shifted copies is nowhere steeper than the field.
-    """
-    spread = width / 2.3548
-    n = ceil(3 * spread)
-    bell = np.exp(-0.5 * (np.arange(-n, n + 1) / max(spread, 1e-9)) ** 2)
-    there = np.isfinite(heights)
-    share = _blurred(there.astype(np.float64), bell)
-    mean = _blurred(np.where(there, heights, 0.0), bell) / np.maximum(share, 1e-12)
-    return np.where(there, mean, -np.inf)
-
-
-def _blurred(grid: Grid, bell: Grid) -> Grid:
-    across = np.empty_like(grid)
-    _blur_rows(grid, bell, across)
-    along = np.empty_like(grid.T)
-    _blur_rows(np.ascontiguousarray(across.T), bell, along)
-    return np.ascontiguousarray(along.T)
-
-
-@njit(cache=True, nogil=True)
-def _blur_rows(grid: Grid, bell: Grid, out: Grid) -> None:
-    n = len(bell) // 2
-    for i in range(grid.shape[0]):
-        for j in range(grid.shape[1]):
-            total = 0.0
-            for k in range(max(-n, -j), min(n, grid.shape[1] - 1 - j) + 1):
-                total += grid[i, j + k] * bell[k + n]
-            out[i, j] = total

@@ -56,6 +56,9 @@ from moldgen.stock import Shop
 
 Progress = Callable[[str], None]
 
+_GATE_MM = 0.6
+"""Height of the tallest gate at the foot. [mm]."""
+
 _OUTLINE_WIDTH_MM, _OUTLINE_HEIGHT_MM = 120.0, 12.0
 
 
@@ -152,9 +155,16 @@ def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _
     vented = _vents(job, formable, setting, name)
     job = replace(job, body=(_standing_for(job.body[0], formable),))
     mold = finish_raw(job, raw, vented, setting, shop, progress, told=told)
+    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f)))
     return _Adapted(
         job=job, mold=mold, setting=setting, formable=formable, change=change, rules=rules
     )
+
+
+def _at_gate(finding: Finding) -> bool:
+    """Tell whether a finding is of the rim of a gate, which the sheet does not follow."""
+    low = finding.where_mm is not None and finding.where_mm[2] < _GATE_MM
+    return finding.code == "edge-convex" and low
 
 
 def _job(words: AdaptWords, stem: str) -> Job:

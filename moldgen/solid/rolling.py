@@ -11,7 +11,11 @@ from math import radians, tan
 import numpy as np
 
 from moldgen.errors import SpecError
+from moldgen.solid.even import evened
 from moldgen.solid.reach import BALL, SKIRTED, Grid, highest
+
+_EVEN_CELLS = 0.7
+"""Spread over which the path of the ball is evened out. [cells]."""
 
 
 def filled_hollows(
@@ -29,7 +33,7 @@ def filled_hollows(
         Distance of neighbouring nodes. [mm]
     draft_deg : float, optional
         Lean that no wall of the field falls short of. The ball then goes on as the cone of that
-        lean, which changes nothing on such a field but reads its walls more truly. [°]
+        lean, and its path is evened out between nodes: walls are read more truly. [°]
 
     Returns
     -------
@@ -76,4 +80,7 @@ def _closed(heights_mm: Grid, ball_mm: float, cell_mm: float, draft_deg: float |
     kind = BALL if draft_deg is None else SKIRTED
     fall = 0.0 if draft_deg is None else 1 / tan(radians(draft_deg))
     middle = highest(heights_mm / cell_mm, kind, ball, fall=fall)
+    if draft_deg is not None:
+        # A kink between two nodes would be touched on either side by turns, which leaves ripples.
+        middle = evened(middle, spread_cells=_EVEN_CELLS)
     return -highest(-middle, kind, ball, fall=fall) * cell_mm
