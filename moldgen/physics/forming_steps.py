@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 _RECORD_EVERY = 128
 _STEPS_PER_SIDE = 60.0
 _CLEAR_MM = 1e-6
+_SLACK_SIDES = 4.0
+_LEAST_HASTE = 0.1
 _SAG_ROUNDS = 6
 _SAG_SLACK = 1e-3
 _DEEP_MM = -1e9
@@ -112,19 +114,28 @@ def _settle(work: Work, spec: FormingSpec) -> None:
 
 
 def _rise(work: Work, rise_mm: float, spec: FormingSpec, told: Progress) -> None:
-    control = work.control
+    control, full_mm = work.control, work.control[kernel.ADVANCE]
+    side_mm = full_mm * _STEPS_PER_SIDE * spec.pace
+    start_mm = control[kernel.CLAMP]
     control[kernel.TIME] = 0.0
     control[kernel.RISE] = rise_mm
-    control[kernel.CLAMP_END] = control[kernel.CLAMP] - rise_mm
-    control[kernel.DROP] = control[kernel.ADVANCE]
+    control[kernel.CLAMP_END] = start_mm - rise_mm
     work.take_all()  # the clamp too
-    while control[kernel.DROP] > 0 and work.steps < spec.most_steps:
+    while control[kernel.CLAMP] > control[kernel.CLAMP_END] and work.steps < spec.most_steps:
+        haste = _haste(start_mm - control[kernel.CLAMP], side_mm)
+        left_mm = control[kernel.CLAMP] - control[kernel.CLAMP_END]
+        control[kernel.DROP] = min(haste * full_mm, left_mm)
         work.advance(BATCH)
         if work.steps % _RECORD_EVERY == 0:
             work.record()
             told("rise", float(control[kernel.TIME]))
     control[kernel.RISE] = control[kernel.DROP] = 0.0
     work.take_all()
+
+
+def _haste(risen_mm: float, side_mm: float) -> float:
+    """Return how fast to rise, against full speed: a slack sheet needs time to draw tight."""
+    return min(1.0, max(_LEAST_HASTE, risen_mm / (_SLACK_SIDES * side_mm)))
 
 
 def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> None:

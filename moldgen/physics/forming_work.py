@@ -167,6 +167,7 @@ def work_of(mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: floa
     state = kernel.State(
         points=np.stack([flat, flat]),
         speeds=np.zeros((n, 3)),
+        drifts=np.zeros((n, 3)),
         masses=np.ones(n),
         forces=np.zeros((n, 6)),
         touches=np.where(mesh.held, kernel.HELD, kernel.FREE).astype(np.int8),

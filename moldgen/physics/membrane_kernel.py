@@ -22,12 +22,14 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.uint32]
 _AT_ONCE = 64
 _SIXTH = 1.0 / 6.0
+_FOLLOW = 0.125
 
 FREE, ON_MOLD, ON_FLOOR, HELD = 0, 1, 2, 3
 
 # What a band sums up in a step, by place in its row of sums.
 KINETIC, POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, FACING, SWEPT = range(8)
-N_SUMS = 8
+PUSHED_DRIFT = 8
+N_SUMS = 9
 
 
 class Sheet(NamedTuple):
@@ -57,6 +59,9 @@ class State(NamedTuple):
         Positions before and after a step, in turn.
     speeds : ndarray, shape (n, 3)
         Way per step, seen from the clamp.
+    drifts : ndarray, shape (n, 3)
+        Speeds averaged over the steps just past; only what differs from them is damped, so that
+        the sheet does not lag behind a mold that moves evenly.
     masses : ndarray, shape (n,)
     forces : ndarray, shape (n, 6)
         Force of the rubber, and swept volume per way of the point.
@@ -66,6 +71,7 @@ class State(NamedTuple):
 
     points: Floats
     speeds: Floats
+    drifts: Floats
     masses: Floats
     forces: Floats
     touches: NDArray[np.int8]
@@ -217,6 +223,7 @@ def step_band(
     """
     old, new = state.points[turn], state.points[1 - turn]
     forces, speeds, masses = state.forces, state.speeds, state.masses
+    drifts, follow = state.drifts, _FOLLOW * control[DAMPING]
     touches, arrival = state.touches, state.arrival
     pressure, damping, drop, clamp_mm, time = (
         control[0], control[1], control[2], control[3], control[4],
@@ -241,9 +248,13 @@ def step_band(
         vx, vy, vz = speeds[i, 0], speeds[i, 1], speeds[i, 2]
         ease = 1.0 / masses[i]
         sums[POWER_BEFORE] += vx * fx + vy * fy + vz * fz
-        vx = keep * vx + gain * ease * fx
-        vy = keep * vy + gain * ease * fy
-        vz = keep * vz + gain * ease * fz
+        wx, wy, wz = drifts[i, 0], drifts[i, 1], drifts[i, 2]
+        vx = keep * vx + gain * (ease * fx + damping * wx)
+        vy = keep * vy + gain * (ease * fy + damping * wy)
+        vz = keep * vz + gain * (ease * fz + damping * wz)
+        drifts[i, 0] = wx + follow * (vx - wx)
+        drifts[i, 1] = wy + follow * (vy - wy)
+        drifts[i, 2] = wz + follow * (vz - wz)
         qx, qy, qz = x + vx, y + vy, z + vz - drop
         if not is_clear(x, y, z, qx, qy, qz, buckets):
             share, on_floor = first_hit(x, y, z, qx, qy, qz, buckets)
@@ -261,6 +272,7 @@ def step_band(
         sums[POWER_AFTER] += vx * fx + vy * fy + vz * fz
         sums[PUSHED] += (ax * ax + ay * ay + az * az) * ease
         sums[PUSHED_FORCE] += (ax * rx + ay * ry + az * rz) * ease
+        sums[PUSHED_DRIFT] += ax * wx + ay * wy + az * wz
         sums[PUSHED_SPEED] += ax * vx + ay * vy + az * vz
         sums[FACING] += np.sqrt(ax * ax + ay * ay + az * az)
 
@@ -452,7 +464,7 @@ def _set_damping(control: Floats, total: Floats) -> None:
     """Damp as is critical for the motion just made: twice the root of its Rayleigh quotient."""
     bent = control[POWER_LAST] - total[POWER_BEFORE]
     if control[KINETIC_LAST] > 0.0 and bent > 0.0:
-        now = 2.0 * np.sqrt(bent / control[KINETIC_LAST])
+        now = 1.54 * np.sqrt(bent / control[KINETIC_LAST])
         now = min(max(now, _LEAST_DAMPING), _MOST_DAMPING)
         control[DAMPING] += 0.1 * (now - control[DAMPING])
     control[KINETIC_LAST], control[POWER_LAST] = total[KINETIC], total[POWER_AFTER]
