@@ -5,7 +5,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from moldgen.solid.flips import delaunay, smoothed, steepness, twice_areas, with_points
+from moldgen.solid.flips import delaunay, smoothed, steepness, twice_areas
+from moldgen.solid.splits import with_points
 
 
 def _fan(n: int) -> np.ndarray:

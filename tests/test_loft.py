@@ -360,6 +360,43 @@ def test_a_needle_between_walls_keeps_its_draft_and_is_eased():
     assert walled.least_draft_deg >= 7.9
 
 
+def _wavy(size_mm, waves, depth, n):
+    """A blob whose waves run into each other before a tall wall ends."""
+    turns = np.linspace(0, 2 * np.pi, n, endpoint=False)
+    radii = size_mm * (1 + depth * np.sin(waves * turns))
+    corners = radii[:, None] * np.column_stack([np.cos(turns), np.sin(turns)])
+    return as_multi(shapely.Polygon(corners))
+
+
+@pytest.mark.parametrize(
+    ("blob", "height_mm", "draft_deg"),
+    [((8, 4, 0.45, 41), 10, 18), ((8, 4, 0.45, 41), 12, 16), ((8, 5, 0.3, 41), 12, 16)],
+)
+def test_a_wall_that_is_too_steep_is_cut_again(blob, height_mm, draft_deg):
+    """Where waves meet inside one tall band and nothing was found narrow, the draft still holds."""
+    surface = Surface()
+    wall = wall_of(height_mm, draft_deg, 0, 0, read=0.0)
+    walled = add_wall(surface, _wavy(*blob), wall, z_mm=0.0)
+    assert walled.least_draft_deg >= draft_deg - 0.1
+    assert_manifold(raised(_wavy(*blob), wall))
+
+
+def test_what_is_taken_back_can_be_put_back():
+    """A surface is the same after its last wall was taken back and put back again."""
+    surface = Surface()
+    add_wall(surface, rectangle(30, 20), wall_of(), z_mm=0.0)
+    since, before = surface.mark(), surface.mesh()
+    add_wall(surface, translate(rectangle(30, 20), 50, 0), wall_of(), z_mm=0.0)
+    both = surface.mesh()
+    taken = surface.take_back(since)
+    np.testing.assert_array_equal(surface.mesh().points_mm, before.points_mm)
+    np.testing.assert_array_equal(surface.mesh().triangles, before.triangles)
+    surface.put_back(taken)
+    np.testing.assert_array_equal(surface.mesh().points_mm, both.points_mm)
+    np.testing.assert_array_equal(surface.mesh().triangles, both.triangles)
+    assert surface.n_points == len(both.points_mm)
+
+
 def test_a_wall_settles_where_its_ridges_would_be_too_steep():
     """Ridges of thin letters are moved by micrometres, so that no triangle misses the draft."""
     thin = outline_from_text(TextSpec(text="8&@", height_mm=18)).region
@@ -405,6 +442,28 @@ def test_a_ring_folded_onto_itself_loses_the_fold():
     tail = shapely.Polygon([(0, 0), (4, 0), (4, 2), (9, 2 + 1e-6), (4, 2 + 2e-6), (4, 4), (0, 4)])
     ((ring,),) = clean_pieces(as_multi(tail))
     assert ring[:, 0].max() == 4.0
+
+
+def test_the_tip_of_a_ring_is_not_turned_inside_out_by_rounding():
+    """Corners a rounding step apart are one: the ring's edges would cross at such a tip."""
+    tip = [(15.726318, 12.225037), (15.866577, 12.265198), (15.866699, 12.265198)]
+    ring = shapely.Polygon([(0, 0), *tip, (15.724854, 12.255737), (0, 12)])
+    ((cleaned,),) = clean_pieces(as_multi(ring))
+    assert len(cleaned) == 5
+    assert shapely.is_valid(shapely.Polygon(cleaned))
+    rounded = np.round(shapely.get_coordinates(ring) * 2**14) / 2**14
+    assert not shapely.is_valid(shapely.Polygon(rounded))
+
+
+def test_a_chain_of_tiny_edges_keeps_its_way():
+    """Corners far closer than a rounding step may be told apart are thinned, not all dropped."""
+    turns = np.linspace(0, 2 * np.pi, 200_000, endpoint=False)
+    disc = shapely.Polygon(5 * np.column_stack([np.cos(turns), np.sin(turns)]))
+    ((ring,),) = clean_pieces(as_multi(disc))
+    edges = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
+    assert edges.min() >= 4 * 2.0**-14
+    assert edges.max() <= 12 * 2.0**-14
+    assert shapely.Polygon(ring).area == pytest.approx(25 * pi, rel=1e-5)
 
 
 def test_a_word_of_many_letters_costs_its_letters():

@@ -8,11 +8,15 @@ from math import acos, ceil, pi
 
 import numpy as np
 import shapely
+from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
 
 GRID_MM = 2.0**-14
 """Spacing to which plan positions are rounded: exact in single precision up to 1024 mm. [mm]."""
+
+LEAST_EDGE_MM = 4 * GRID_MM
+"""Rounding an edge shorter than this can turn a sharp tip inside out. [mm]."""
 
 ARC_STEPS = 16
 """Least chords per quarter turn of a rounded corner: they lean at most 0.12 % more. [-]."""
@@ -136,13 +140,32 @@ def clean_pieces(region: MultiPolygon) -> Iterator[list[Ring]]:
 def _clean_ring(ring: shapely.LinearRing, *, counter_clockwise: bool) -> Ring | None:
     """Return a ring on the grid without repeated corners, or None if nothing is left of it."""
     corners = np.round(shapely.get_coordinates(ring) / GRID_MM) * GRID_MM
-    points = _without_spikes(corners[1:][(corners[1:] != corners[:-1]).any(axis=1)])
+    points = _without_spikes(_apart(corners[1:]))
     if len(points) < 3:
         return None
     twice = twice_area(points)
     if abs(twice) < 2e-5:
         return None
     return points if (twice > 0) == counter_clockwise else points[::-1]
+
+
+@njit(cache=True)
+def _apart(points: Ring) -> Ring:
+    """Leave out corners nearer to the one kept before them than `LEAST_EDGE_MM`, all round."""
+    kept = np.empty(len(points), np.int64)
+    n = 0
+    for k in range(len(points)):
+        if n == 0 or _distance_mm(points[k], points[kept[n - 1]]) >= LEAST_EDGE_MM:
+            kept[n] = k
+            n += 1
+    while n > 1 and _distance_mm(points[kept[0]], points[kept[n - 1]]) < LEAST_EDGE_MM:
+        n -= 1
+    return points[kept[:n]]
+
+
+@njit(cache=True)
+def _distance_mm(one: Ring, other: Ring) -> float:
+    return float(np.hypot(one[0] - other[0], one[1] - other[1]))
 
 
 def _without_spikes(points: Ring) -> Ring:

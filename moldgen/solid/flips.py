@@ -25,9 +25,6 @@ Plan = NDArray[np.float64]
 LEAST_MM2 = 1e-7
 """A triangle of less than half this area has corners in line. [mm²]."""
 
-ON_EDGE_MM = 2e-4
-"""A new point nearer than this to an edge splits the edge. [mm]."""
-
 MOST_FLIPS = 64
 """Flips per edge, at most: far more than are ever wanted, a bound against rounding. [-]."""
 
@@ -47,7 +44,7 @@ def smoothed(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Faces:
     if len(faces) < 2:
         return faces
     faces = np.ascontiguousarray(faces)
-    neighbours = _neighbours(faces)
+    neighbours = neighbours_of(faces)
     _flip(faces, neighbours, plan_mm, heights_mm, False)
     _flip(faces, neighbours, plan_mm, heights_mm, True)
     return faces
@@ -59,7 +56,7 @@ def delaunay(faces: Faces, plan_mm: Plan) -> Faces:
     Triangles whose corners lie in line are gone after it, unless they lie on the border.
     """
     faces = np.ascontiguousarray(faces)
-    _flip(faces, _neighbours(faces), plan_mm, np.zeros(len(plan_mm)), False)
+    _flip(faces, neighbours_of(faces), plan_mm, np.zeros(len(plan_mm)), False)
     return faces
 
 
@@ -81,80 +78,7 @@ def steepness(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Plan:
     return np.where(across > 0, across / np.maximum(twice_area, 1e-300), 0.0)
 
 
-def with_points(faces: Faces, plan_mm: Plan, points_mm: Plan, first: int) -> Faces:
-    """Split the triangle under each point into three, or the two on either side of its edge.
-
-    Parameters
-    ----------
-    faces : ndarray, shape (m, 3)
-        Counter-clockwise triangles.
-    plan_mm : ndarray, shape (n, 2)
-        Positions of all corners, the new points included. [mm]
-    points_mm : ndarray, shape (k, 2)
-        The new points, which lie well inside the border; they count from ``first`` on. [mm]
-    """
-    grown = np.empty((len(faces) + 2 * len(points_mm), 3), np.int64)
-    grown[: len(faces)] = faces
-    return grown[: _split(grown, len(faces), plan_mm, points_mm, first)]
-
-
-@njit(cache=True)
-def _split(faces: Faces, n: int, plan: Plan, points: Plan, first: int) -> int:
-    for k in range(points.shape[0]):
-        t, i, beside = _locate(faces[:n], plan, points[k, 0], points[k, 1])
-        a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
-        p = first + k
-        other, j = _beyond(faces[:n], a, b) if beside <= ON_EDGE_MM else (-1, 0)
-        if other >= 0 and not _sees(plan, p, a, faces[other, j], b):
-            other = -1
-        faces[t, 0], faces[t, 1], faces[t, 2] = b, c, p
-        faces[n, 0], faces[n, 1], faces[n, 2] = c, a, p
-        if other < 0:
-            faces[n + 1, 0], faces[n + 1, 1], faces[n + 1, 2] = a, b, p
-        else:
-            d = faces[other, j]
-            faces[other, 0], faces[other, 1], faces[other, 2] = a, d, p
-            faces[n + 1, 0], faces[n + 1, 1], faces[n + 1, 2] = d, b, p
-        n += 2
-    return n
-
-
-@njit(cache=True)
-def _locate(faces: Faces, plan: Plan, x: float, y: float) -> tuple[int, int, float]:
-    """Return the triangle under a point, its edge nearest to the point, and how far that is."""
-    best, where, nearest = -np.inf, 0, 0
-    for t in range(faces.shape[0]):
-        least, edge = np.inf, 0
-        for i in range(3):
-            a, b = faces[t, i], faces[t, (i + 1) % 3]
-            ux, uy = plan[b, 0] - plan[a, 0], plan[b, 1] - plan[a, 1]
-            side = (ux * (y - plan[a, 1]) - uy * (x - plan[a, 0])) / np.sqrt(ux * ux + uy * uy)
-            if side < least:
-                least, edge = side, i
-                if least <= best:
-                    break
-        if least > best:
-            best, where, nearest = least, t, edge
-    return where, nearest, best
-
-
-@njit(cache=True)
-def _beyond(faces: Faces, a: int, b: int) -> tuple[int, int]:
-    """Return the triangle that has an edge from ``b`` to ``a``, and its corner beyond it."""
-    for t in range(faces.shape[0]):
-        for i in range(3):
-            if faces[t, i] == b and faces[t, (i + 1) % 3] == a:
-                return t, (i + 2) % 3
-    return -1, 0
-
-
-@njit(cache=True)
-def _sees(plan: Plan, p: int, a: int, d: int, b: int) -> bool:
-    """Tell whether a point just across the edge from ``a`` to ``b`` sees both sides at ``d``."""
-    return bool(_cross(plan, a, d, p) > 0 and _cross(plan, d, b, p) > 0)
-
-
-def _neighbours(faces: Faces) -> Faces:
+def neighbours_of(faces: Faces) -> Faces:
     """Return, for the edge opposite each corner, ``3 * triangle + corner`` beyond it, or -1."""
     starts, ends = faces[:, [1, 2, 0]].ravel(), faces[:, [2, 0, 1]].ravel()
     low, high = np.minimum(starts, ends), np.maximum(starts, ends)
@@ -195,10 +119,10 @@ def _wanted(faces: Faces, plan: Plan, heights: Plan, edge: int, other: int, by_s
     t, i = edge // 3, edge % 3
     a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
     d = faces[other // 3, other % 3]
-    then = min(_cross(plan, a, b, d), _cross(plan, a, d, c))
+    then = min(cross(plan, a, b, d), cross(plan, a, d, c))
     if then <= 1e-12:
         return False
-    now = min(_cross(plan, a, b, c), _cross(plan, d, c, b))
+    now = min(cross(plan, a, b, c), cross(plan, d, c, b))
     if min(now, then) < LEAST_MM2:
         return bool(then > now)
     if by_slope:
@@ -218,23 +142,25 @@ def _swap(faces: Faces, neighbours: Faces, t: int, i: int, u: int, j: int) -> No
     beyond_bd, beyond_dc = neighbours[u, (j + 1) % 3], neighbours[u, (j + 2) % 3]
     faces[t, 0], faces[t, 1], faces[t, 2] = c, a, d
     faces[u, 0], faces[u, 1], faces[u, 2] = b, d, a
-    _join(neighbours, t, 0, 3 * u)
-    _join(neighbours, t, 1, beyond_dc)
-    _join(neighbours, t, 2, beyond_ca)
-    _join(neighbours, u, 0, 3 * t)
-    _join(neighbours, u, 1, beyond_ab)
-    _join(neighbours, u, 2, beyond_bd)
+    join(neighbours, t, 0, 3 * u)
+    join(neighbours, t, 1, beyond_dc)
+    join(neighbours, t, 2, beyond_ca)
+    join(neighbours, u, 0, 3 * t)
+    join(neighbours, u, 1, beyond_ab)
+    join(neighbours, u, 2, beyond_bd)
 
 
 @njit(cache=True)
-def _join(neighbours: Faces, t: int, corner: int, beyond: int) -> None:
+def join(neighbours: Faces, t: int, corner: int, beyond: int) -> None:
+    """Note what lies beyond the edge opposite a corner, on both sides of it."""
     neighbours[t, corner] = beyond
     if beyond >= 0:
         neighbours[beyond // 3, beyond % 3] = 3 * t + corner
 
 
 @njit(cache=True)
-def _cross(plan: Plan, a: int, b: int, c: int) -> float:
+def cross(plan: Plan, a: int, b: int, c: int) -> float:
+    """Return twice the signed plan area of three corners. [mm²]."""
     ux, uy = plan[b, 0] - plan[a, 0], plan[b, 1] - plan[a, 1]
     return float(ux * (plan[c, 1] - plan[a, 1]) - (plan[c, 0] - plan[a, 0]) * uy)
 

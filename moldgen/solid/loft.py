@@ -22,6 +22,8 @@ from moldgen.solid.band import Band
 from moldgen.solid.contour import Contour, Loop, arc_steps_for, inset
 from moldgen.solid.narrow import (
     ON_OUTLINE_MM,
+    Narrow,
+    all_over,
     narrow_between,
     narrow_places,
     short_edged,
@@ -136,7 +138,30 @@ def _add_island(
     steepest: float,
 ) -> Walled:
     since = surface.mark()
-    narrow = narrow_between(region, d_mm[0], d_mm[-1])
+    walled = _add_refined(
+        surface, region, d_mm, z_mm, steepest, narrow_between(region, d_mm[0], d_mm[-1])
+    )
+    if not steepest < walled.steepest.slope < np.inf:
+        return walled
+    first = surface.take_back(since)
+    again = _add_refined(surface, region, d_mm, z_mm, steepest, all_over(region, d_mm[0]))
+    if again.steepest.slope < walled.steepest.slope:
+        return again
+    surface.take_back(since)
+    surface.put_back(first)
+    return walled
+
+
+def _add_refined(
+    surface: Surface,
+    region: MultiPolygon,
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steepest: float,
+    narrow: Narrow,
+) -> Walled:
+    """Add the wall of an island, in finer steps where it is narrow."""
+    since = surface.mark()
     if narrow:
         d_mm, z_mm = with_ridge_steps(d_mm, z_mm, narrow)
     arc_steps = arc_steps_for(max(-d_mm[0], d_mm[-1]))

@@ -95,6 +95,13 @@ def narrow_between(region: MultiPolygon, first_mm: float, last_mm: float) -> Nar
     )
 
 
+def all_over(region: MultiPolygon, first_mm: float) -> Narrow:
+    """Return an outline as narrow everywhere: for a wall that is too steep at an unknown place."""
+    place = MultiPolygon([shapely.box(*shapely.buffer(region, max(1.0, -2 * first_mm)).bounds)])
+    depths = np.array([[0.0, np.inf]])
+    return Narrow(place, place, depths, depths)
+
+
 def _meeting_depths(places: MultiPolygon, region: MultiPolygon) -> Line:
     """Return how deep the walls of narrow places of a region first and last meet, shape (n, 2)."""
     if places.is_empty:

@@ -9,12 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.solid.band import Band, Patch, band_patch, patch_between
+from moldgen.solid.band import Band, band_patch
 from moldgen.solid.contour import Contour, Loop, Ring, clean_pieces, nested
 from moldgen.solid.ease import eased, steepest
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.patch import Patch, patch_between
 
 Numbers = NDArray[np.int64]
+Gathered = tuple[list[NDArray[np.float64]], list[Numbers]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +93,21 @@ class Surface:
     def mark(self) -> tuple[int, int, int]:
         """Return how much is gathered so far, for `ease`."""
         return len(self._points), len(self._triangles), self.n_points
+
+    def take_back(self, since: tuple[int, int, int]) -> Gathered:
+        """Take out all that was added since a mark, and return it for `put_back`."""
+        first_points, first_triangles, first = since
+        taken = self._points[first_points:], self._triangles[first_triangles:]
+        del self._points[first_points:], self._triangles[first_triangles:]
+        self.n_points = first
+        return taken
+
+    def put_back(self, taken: Gathered) -> None:
+        """Add again what was taken out last, the surface being as it was left then."""
+        points, triangles = taken
+        self._points += points
+        self._triangles += triangles
+        self.n_points += sum(len(each) for each in points)
 
     def ease(
         self, since: tuple[int, int, int], held: Iterable[Contour], *, limit: float
