@@ -24,9 +24,9 @@ from moldgen.physics.airflow import (
     pump_down_s,
     rough_friction_factor,
 )
+from moldgen.quantity import measure
 
 FEW = settings(max_examples=30, deadline=None)
-PSI = 6.894757
 
 
 def test_constants_of_choked_air_are_those_of_the_tables():
@@ -193,6 +193,23 @@ def test_small_differences_follow_bernoulli():
     assert orifice_flow_kg_s(1, ATMOSPHERE_kPa, 0.999 * ATMOSPHERE_kPa) == pytest.approx(
         plain, rel=1e-3
     )
+
+
+@pytest.mark.parametrize("row", published("air_vacuum"), ids=lambda row: row["inHg"])
+def test_a_vacuum_gauge_reads_in_any_unit(row):
+    """Inches of mercury, kilopascals and pounds on the square inch; 29.92 is the atmosphere."""
+    pressure_kPa = measure("vacuum", f"{row['inHg']} inHg", unit="kPa")
+    assert pressure_kPa == pytest.approx(float(row["kPa"]), abs=1.01 * half_last_digit(row["kPa"]))
+    psi = measure("vacuum", f"{row['psi']} psi", unit="kPa")
+    assert pressure_kPa == pytest.approx(psi, abs=1.01 * 6.894757 * half_last_digit(row["psi"]))
+    if row["inHg"] == "29.92":
+        assert pressure_kPa == pytest.approx(ATMOSPHERE_kPa, abs=0.01)
+
+
+def test_millimeters_of_mercury_would_miss_the_table():
+    """As 0.1333 kPa each an inch of mercury is far off."""
+    row = published("air_vacuum")[1]
+    assert abs(10 * 0.133322 - float(row["kPa"])) > 30
 
 
 @pytest.mark.parametrize(

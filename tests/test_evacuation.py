@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
-from math import inf, isinf, pi
+from math import ceil, inf, isinf, pi
 
 import numpy as np
 import pytest
@@ -31,16 +31,16 @@ from moldgen.mold.air_findings import check_evacuation
 from moldgen.mold.air_ways import AirSpec, air_ways
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.evacuation import (
-    CLOSEST_VENTS_MM,
     Bottleneck,
     emptied_s,
     measure_evacuation,
-    place_enough_vents,
     receiver_of,
     vents_needed,
+    with_box,
 )
 from moldgen.mold.features import Feature
 from moldgen.mold.finish import BoreSpec, Opening
+from moldgen.mold.more_vents import CLOSEST_VENTS_MM, place_enough_vents, vents_enough
 from moldgen.mold.pockets import pockets_of_air, recess_mm3
 from moldgen.mold.swept import swept_most_L
 from moldgen.mold.underside import UndersideKind, UndersideSpec
@@ -317,6 +317,27 @@ def test_vents_are_placed_closer_until_it_holds():
     assert closest.spacing_mm == CLOSEST_VENTS_MM
 
 
+def test_enough_is_asked_of_the_vents_alone():
+    """Just over what the slowest pocket takes is enough, just under is not; the pump is no vent."""
+    mold = made("tray")
+    plan = replace(mold.vents, vents=mold.vents.vents[1:])
+    ways = air_ways(plan, (), mold.raw.plans, station=CLASSROOM, bore=mold.bore)
+    behind = with_box(receiver_of(CLASSROOM, AirSpec()), ways)
+    slowest = max(
+        emptied_s(one, ways.out_of(one.vents, "tray"), behind) for one in pockets_of_air(ways)
+    )
+
+    def enough(within_s, station=CLASSROOM, vents=plan):
+        asked = vents_enough(mold.raw.plans, station=station, bore=mold.bore, within_s=within_s)
+        return asked(vents)
+
+    assert enough(1.01 * slowest)
+    assert not enough(0.99 * slowest)
+    assert enough(0.99 * slowest, vents=replace(plan, vents=()))
+    # A pump so slow that no number of vents helps asks for no more of them.
+    assert enough(0.99 * slowest, replace(STATION, pump_L_min=0.5))
+
+
 def test_nothing_is_said_while_it_holds():
     """A large tank and a patient sheet; or no time to compare with."""
     assert check_evacuation(_measured("tray", replace(CLASSROOM, tank_L=200.0), 3.0)) == ()
@@ -332,7 +353,7 @@ def test_a_small_tank_is_named_with_the_one_it_takes():
     assert one.measured == found.reached_s
     assert one.limit == 1.0
     assert "the tank holds it up" in sentence(one)
-    assert f"about {found.tank_L:.3g} L" in one.advice
+    assert f"about {ceil(found.tank_L)} L" in one.advice
     at_once = check_evacuation(_measured("tray", stiff_s=0.05))
     assert at_once[0].severity is Severity.CAUTION
     assert "it has 0 kPa" in at_once[0].advice

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import isfinite
+from math import ceil, isfinite
 
 from moldgen.finding import Finding, Severity, amount
 from moldgen.mold.evacuation import Bottleneck, Evacuation, PocketTime
@@ -55,7 +55,7 @@ def _cure(found: Evacuation) -> str:
         return "Lay the mold on open mesh, so that all holes of the table draw."
     if found.bottleneck is Bottleneck.PIPE:
         return "Use a wider, shorter pipe and valve between tank and table."
-    tank = f"a tank of about {amount(found.tank_L, 'L')}, emptied beforehand"
+    tank = f"a tank of about {ceil(found.tank_L)} L, emptied beforehand"
     return (
         f"It takes {tank}, or less air to draw: cover the part of the opening that the mold does "
         "not need with a plate, and keep the box under the table shallow."

@@ -33,6 +33,9 @@ SMOOTH_FRICTION = 0.025
 """Friction factor (Darcy) of a smooth hose at high speed: the flat end of the pipe chart for
 Reynolds numbers around 20 000, from memory. [-]."""
 
+WIDE_mm2 = 1e5
+"""Holes so many that they hold nothing up. [mm²]."""
+
 LEAST_STEP_MM = 0.4
 """A bore shorter than this is left out: the hole goes all the way. [mm]."""
 
@@ -73,7 +76,8 @@ class AirWays:
     vents : tuple of Vent
         Vents as bored.
     undersides : tuple of Underside
-        One for each body, in the order of the plans.
+        One for each body, in the order of the plans; none if they are not built yet, and then
+        nothing below the vents holds the air up.
     station : Station
         Gives the table's holes.
     bore : BoreSpec
@@ -107,6 +111,8 @@ class AirWays:
     def holes_below_mm2(self) -> dict[str, float | None]:
         """Least area of table holes free under each body's channels; None if it lies flat."""
         roots = [plan.name for plan in self.plans if not plan.parent]
+        if not self.undersides:
+            return dict.fromkeys(roots, WIDE_mm2)
         return {
             root: None
             if underside.spec.kind is UndersideKind.FLAT
@@ -191,6 +197,8 @@ class AirWays:
 
     def _along(self, vent: Vent, bore_mm: float) -> list[Passage]:
         """Return the mouth of a bore and the narrowest channel, as long as a pitch of the table."""
+        if not self.undersides:
+            return []
         root = self.root_of[vent.feature]
         spec = self.undersides[list(self.holes_below_mm2).index(root)].spec
         if spec.kind is UndersideKind.FLAT:
@@ -223,7 +231,7 @@ def air_ways(
     vents : VentPlan or sequence of Vent
         Vents as bored.
     undersides : sequence of Underside
-        One for each body, in the order of the plans.
+        One for each body, in the order of the plans; empty if they are not built yet.
     plans : sequence of FeaturePlan
         Every feature as built, parents before children.
     station, bore, spec

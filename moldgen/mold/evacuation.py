@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from math import isfinite, pi
 
 import numpy as np
 
-from moldgen.mold.air_ways import AirSpec, AirWays
-from moldgen.mold.features import FeaturePlan
+from moldgen.mold.air_ways import AirSpec, AirWays, WIDE_mm2
 from moldgen.mold.pockets import Pocket, pockets_of_air
-from moldgen.mold.vents import VentPlan, VentSpec, place_vents
 from moldgen.physics.airflow import ATMOSPHERE_kPa, equalized_kPa
 from moldgen.physics.passage import Passage, hole, in_parallel, in_series
 from moldgen.physics.pumping import Course, Receiver, evacuate
-from moldgen.solid.relief import Relief
 from moldgen.stock import Station
-
-WIDE_mm2 = 1e5
-"""Holes so many that they hold nothing up. [mm²]."""
 
 MOST_VENTS = 200
 """No pocket is given more vents than this."""
-
-CLOSEST_VENTS_MM = 5.0
-"""Vents along a line are never asked for closer than this. [mm]."""
 
 
 class Bottleneck(StrEnum):
@@ -151,7 +141,7 @@ def measure_evacuation(
         Bottleneck.PIPE: run(ways.holes, wide).reached_s,
     }
     best_s = run(wide, wide).reached_s
-    behind = _sealed(course, receiver, ways)
+    behind = sealed(course, receiver, ways)
     return Evacuation(
         vacuum_kPa=station.vacuum_kPa,
         share=share,
@@ -195,34 +185,6 @@ def tank_needed_L(station: Station, swept_L: float, ways: AirWays) -> float:
     return (ATMOSPHERE_kPa * (swept_L + left_L) - target_kPa * left_L) / room_kPa
 
 
-def place_enough_vents(
-    relief: Relief,
-    plans: Sequence[FeaturePlan],
-    spec: VentSpec,
-    *,
-    enough: Callable[[VentPlan], bool],
-) -> tuple[VentPlan, VentSpec]:
-    """Place vents, and place them ever closer along low lines until the air gets out in time.
-
-    Parameters
-    ----------
-    relief, plans, spec
-        As for `place_vents`.
-    enough : callable
-        Whether a plan's vents empty every pocket in time.
-
-    Returns
-    -------
-    VentPlan, VentSpec
-        The vents and the spacing they got; with the closest spacing if even that is not enough.
-    """
-    plan = place_vents(relief, plans, spec)
-    while not enough(plan) and spec.spacing_mm > CLOSEST_VENTS_MM:
-        spec = replace(spec, spacing_mm=max(CLOSEST_VENTS_MM, 0.7 * spec.spacing_mm))
-        plan = place_vents(relief, plans, spec)
-    return plan, spec
-
-
 def _bottleneck(
     station: Station, reached_s: float, best_s: float, without: dict[Bottleneck, float]
 ) -> Bottleneck:
@@ -232,11 +194,16 @@ def _bottleneck(
     return Bottleneck.TANK if station.tank_L else Bottleneck.PUMP
 
 
-def _sealed(course: Course, receiver: Receiver, ways: AirWays) -> Receiver:
+def sealed(course: Course, receiver: Receiver, ways: AirWays) -> Receiver:
     """Return what pockets empty into once the sheet is down elsewhere: receiver and box as one."""
     n = int(np.searchsorted(course.times_s, course.down_s)) if isfinite(course.down_s) else -1
+    return with_box(replace(receiver, start_kPa=float(course.receiver_kPa[n])), ways)
+
+
+def with_box(receiver: Receiver, ways: AirWays) -> Receiver:
+    """Return a receiver with the air that is left in box and channels mixed in."""
     box = (ways.left_L, ATMOSPHERE_kPa)
-    behind_kPa = equalized_kPa((receiver.volume_L, float(course.receiver_kPa[n])), box)
+    behind_kPa = equalized_kPa((receiver.volume_L, receiver.start_kPa), box)
     return replace(receiver, volume_L=receiver.volume_L + ways.left_L, start_kPa=behind_kPa)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import pi
+from math import ceil, pi
 
 import shapely
 
@@ -226,7 +226,7 @@ def _cures(one: BodyRelease, worst: Grip) -> Iterator[str]:
         yield f"It is loose after {amount(worst.loose_mm, 'mm')}."
     yield "Take the part off warm, let air in under it first, and ease it off edge by edge;"
     if one.enough_deg <= 10.0:
-        yield f"{amount(one.enough_deg, '°')} of draft would let it go;"
+        yield f"{ceil(2 * one.enough_deg) / 2:g}° of draft would let it go;"
     if one.hold is Hold.HAND:
         yield "sanded walls, a pull insert or pry slots help."
     elif one.hold is Hold.PRY:
