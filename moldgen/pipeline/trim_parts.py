@@ -117,7 +117,8 @@ def parts_of(bodies: Sequence[Body]) -> tuple[Part, ...]:
 def _silhouette(name: str, mesh: Mesh) -> MultiPolygon:
     """Return a mold seen from above, without the slits that let air out under its foot. [mm]."""
     seen = plan_of(solid_from_mesh(mesh, doing=f"reading {name}"))
-    shut = shapely.buffer(shapely.buffer(seen, _SLIT_MM), -_SLIT_MM)
+    wide = shapely.buffer(seen, _SLIT_MM, join_style="mitre")
+    shut = shapely.buffer(wide, -_SLIT_MM, join_style="mitre")
     return MultiPolygon(list(shapely.get_parts(shut)))
 
 
