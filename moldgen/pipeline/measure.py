@@ -28,7 +28,12 @@ from moldgen.printing.estimate import Estimate, PrintSpec, estimate
 from moldgen.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.printing.layers import check_layer_steps
 from moldgen.printing.orient import Orientation, check_orientation, orientations
-from moldgen.printing.overhang import Overhangs, check_overhangs, measure_overhangs
+from moldgen.printing.overhang import (
+    Overhangs,
+    check_overhangs,
+    measure_overhangs,
+    widest_bridge_mm,
+)
 from moldgen.printing.part import set_down
 from moldgen.printing.skin import InfillAdvice, infill_advice
 from moldgen.printing.split import check_beds
@@ -81,7 +86,7 @@ def measure(path: Path, *, words: MeasureWords, shop: Shop, progress: Progress) 
     )
     progress("3/3 pictures and report")
     shown = Told(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
-    return made_from(told, words.formats, pictures=lambda: views(shown, printer.clean_bridge_mm))
+    return made_from(told, words.formats, pictures=lambda: views(shown, widest_bridge_mm(printer)))
 
 
 Said = tuple[Rows, tuple[Table, ...], dict[str, Any], list[Finding]]
@@ -107,7 +112,7 @@ def _ready(
             ("If it is a solid mold", _advice_words(advice)),
         ),
         (piece_table([body], [taken], title="To print"), orientation_table(tried)),
-        print_numbers(taken, hangs, printer.clean_bridge_mm) | {"end_pull_mm": pull},
+        print_numbers(taken, hangs, widest_bridge_mm(printer)) | {"end_pull_mm": pull},
         [
             *check_beds([body], printer),
             *check_overhangs(body.name, hangs, printer),
@@ -127,7 +132,7 @@ def _print_rows(
     best = tried[0]
     return (
         (f"Printed in {filament.name}, {infill:.0%} infill", print_words(taken)),
-        ("As it stands", hanging_words(hangs, printer.clean_bridge_mm)),
+        ("As it stands", hanging_words(hangs, widest_bridge_mm(printer))),
         ("Prints best", f"{best.name}, {best.support_mm2 / 100:.1f} cm² to support"),
     )
 

@@ -20,7 +20,7 @@ from moldgen.pipeline.print_files import Told, made_from, views
 from moldgen.pipeline.print_words import hanging_words, print_numbers, print_words, size_words
 from moldgen.printing.estimate import estimate
 from moldgen.printing.hollow import hollow, hollow_spec
-from moldgen.printing.overhang import check_overhangs, measure_overhangs
+from moldgen.printing.overhang import check_overhangs, measure_overhangs, widest_bridge_mm
 from moldgen.printing.part import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
 from moldgen.printing.split import check_beds
 from moldgen.printing.vented import vent_mold
@@ -62,7 +62,7 @@ def refit(path: Path, *, words: RefitWords, shop: Shop, progress: Progress) -> M
     _open(work, words, shop, filament, printer)
     told = _told(path, work, filament, printer)
     progress("3/3 pictures and report")
-    return made_from(told, words.formats, pictures=lambda: views(told, printer.clean_bridge_mm))
+    return made_from(told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer)))
 
 
 def _shape(work: _Work, words: RefitWords) -> None:
@@ -124,7 +124,7 @@ def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> Told
         *work.rows,
         ("Now", size_words(mesh)),
         (f"Printed in {filament.name}", print_words(taken)),
-        ("As it stands", hanging_words(hangs, printer.clean_bridge_mm)),
+        ("As it stands", hanging_words(hangs, widest_bridge_mm(printer))),
     )
     findings = [
         *work.findings,
@@ -136,6 +136,6 @@ def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> Told
         subtitle=f"{path.name}, changed",
         summary=rows,
         findings=ranked(grouped(findings)),
-        numbers=print_numbers(taken, hangs, printer.clean_bridge_mm),
+        numbers=print_numbers(taken, hangs, widest_bridge_mm(printer)),
         bodies=(body,),
     )

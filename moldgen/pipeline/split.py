@@ -20,6 +20,7 @@ from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
 from moldgen.printing.hurdles import hurdles_of_mesh
 from moldgen.printing.keys import KeySpec, keys_bill
+from moldgen.printing.overhang import widest_bridge_mm
 from moldgen.printing.part import set_down
 from moldgen.printing.split import Split, on_bed, split_to_bed
 from moldgen.solid.mesh import Body, Mesh, joined
@@ -72,7 +73,7 @@ def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> M
         shown=pulled_apart(found.pieces),
     )  # fmt: skip
     progress("3/3 pictures and report")
-    return made_from(told, words.formats, pictures=lambda: views(told, printer.clean_bridge_mm))
+    return made_from(told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer)))
 
 
 def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
@@ -120,7 +121,9 @@ def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
         shown=tuple(_rows(bodies)),
     )  # fmt: skip
     progress("2/2 pictures and report")
-    return made_from(told, words.formats, pictures=lambda: views(told, printer.clean_bridge_mm)[:1])
+    return made_from(
+        told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
+    )
 
 
 def _rows(bodies: Sequence[Body]) -> list[Body]:

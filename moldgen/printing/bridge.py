@@ -17,9 +17,19 @@ Flags = NDArray[np.bool_]
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
 
+BORE_MM = 6.0
+"""A hole in a ceiling no wider than this does not part its bridges (common practice). [mm]."""
+_ON_RING_MM = 1e-3
 _LEAST_CEILING_MM2 = 0.1
 _WAYS = 36
-_MOST_EDGES = 3000
+_CORNER_MM = 0.01
+_MOST_CORNERS = 40
+_MOST_LOOKS = 600_000
+_PLACES = (60, 400)
+_BORDER_POINTS = 3000
+_FINE_MM = 0.5
+_TOUCH = 1.05
+_HALF_ROUND_DEG = 190.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -111,8 +121,9 @@ def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats)
     corners = mesh.corners_mm[own]
     z = float(corners[..., 2].mean())
     region = shapely.union_all([Polygon(ring) for ring in corners[:, :, :2]], grid_size=1e-6)
-    places = _places(region)
-    spans = _spans(places, border[:_MOST_EDGES], held[:_MOST_EDGES])
+    region, border, held = _without_bores(region, border, held)
+    places = _places(region, len(border))
+    spans = np.minimum(_chords(places, border, held), _circles(places, border, held))
     bridged = np.isfinite(spans)
     widest = float(spans[bridged].max()) if bridged.any() else float("nan")
     if bridged.all():
@@ -128,33 +139,66 @@ def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats)
     )
 
 
+def _without_bores(
+    region: shapely.Geometry, border: Floats, held: Flags
+) -> tuple[MultiPolygon, Floats, Flags]:
+    """Return a ceiling without the small holes that go on upward: a bridge is laid round them."""
+    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
+    holes = [ring for part in parts for ring in part.interiors if _small(ring)]
+    if not holes:
+        return MultiPolygon(parts), border, held
+    at = shapely.points(border.mean(axis=1))
+    own = (shapely.distance(shapely.union_all(holes), at) < _ON_RING_MM) & ~held
+    filled = [Polygon(p.exterior, [r for r in p.interiors if not _small(r)]) for p in parts]
+    return MultiPolygon(filled), border[~own], held[~own]
+
+
+def _small(ring: shapely.LinearRing) -> bool:
+    x0, y0, x1, y1 = ring.bounds
+    return bool(max(x1 - x0, y1 - y0) <= BORE_MM)
+
+
 def _farthest(loose: Floats, border: Floats, held: Flags) -> tuple[float, Floats]:
     """Return how far a ceiling sticks out from what holds it, and where. [mm]."""
     if not held.any():
         return float("inf"), loose[0]
     free = border[~held].mean(axis=1)
     spots = np.concatenate([loose, free])
-    lines = shapely.multilinestrings(list(shapely.linestrings(border[held])))
-    away = shapely.distance(lines, shapely.points(spots))
+    away = shapely.distance(_lines(border[held]), shapely.points(spots))
     return float(away.max()), spots[int(np.argmax(away))]
 
 
-def _places(region: shapely.Geometry) -> Floats:
-    """Return places within a region that find its widest spot: its heart and a grid."""
+def _places(region: shapely.Geometry, n_edges: int) -> Floats:
+    """Return where a ceiling is widest: middles of circles that touch its border all round.
+
+    They are the corners of the cells around points of the border (the medial axis).
+    """
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
     if not parts:
         return np.array(shapely.get_coordinates(region.centroid))
     hearts = shapely.maximum_inscribed_circle(np.array(parts), tolerance=1e-3)
-    x0, y0, x1, y1 = region.bounds
-    step = max((x1 - x0), (y1 - y0)) / 15 + 1e-9
-    grid = np.stack(
-        np.meshgrid(np.arange(x0 + step / 2, x1, step), np.arange(y0 + step / 2, y1, step)), -1
-    ).reshape(-1, 2)
-    inside = shapely.contains_xy(MultiPolygon(parts), grid)
-    return np.concatenate([shapely.get_coordinates(shapely.get_point(hearts, 0)), grid[inside]])
+    border = shapely.boundary(MultiPolygon(parts))
+    fine = shapely.segmentize(border, max(_FINE_MM, border.length / _BORDER_POINTS))
+    points = shapely.multipoints(np.unique(shapely.get_coordinates(fine), axis=0))
+    cells = shapely.get_coordinates(shapely.voronoi_polygons(points, only_edges=True))
+    inside = cells[shapely.contains_xy(MultiPolygon(parts), cells)]
+    inside = np.unique(np.round(inside, 4), axis=0)
+    room = shapely.distance(border, shapely.points(inside))
+    widest = np.argsort(-room, kind="stable")[: int(np.clip(_MOST_LOOKS // n_edges, *_PLACES))]
+    near = _just_inside(parts)
+    return np.concatenate(
+        [shapely.get_coordinates(shapely.get_point(hearts, 0)), inside[widest], near]
+    )
 
 
-def _spans(places: Floats, border: Floats, held: Flags) -> Floats:
+def _just_inside(parts: list[Polygon]) -> Floats:
+    """Return places close to the corners, where a bridge may be widest."""
+    inner = shapely.buffer(np.array(parts), -_CORNER_MM, join_style="mitre")
+    corners = shapely.get_coordinates(shapely.simplify(inner, _CORNER_MM))
+    return corners[:: max(1, len(corners) // _MOST_CORNERS)]
+
+
+def _chords(places: Floats, border: Floats, held: Flags) -> Floats:
     """Return the shortest way between held edges through each place; inf for none. [mm]."""
     runs = border[:, 1] - border[:, 0]
     long = runs[np.argsort(-np.hypot(*runs.T))[:8]]
@@ -166,6 +210,45 @@ def _spans(places: Floats, border: Floats, held: Flags) -> Floats:
         fore, back = _nearest(places, way, border, runs, held)
         spans = np.minimum(spans, fore + back)
     return spans
+
+
+def _circles(places: Floats, border: Floats, held: Flags) -> Floats:
+    """Return the width of the widest circle round each place that is held all round; inf for none.
+
+    Between pads a line that is drawn straight may slip past many of them, but what sags is no
+    wider than the largest circle that fits between them.
+    """
+    reach, all_round = _contacts(places, border, held)
+    round_ = np.flatnonzero(all_round)
+    apart = np.hypot(*np.moveaxis(places[:, None] - places[None, round_], -1, 0))
+    within = apart <= reach[round_] + 1e-9
+    widths = np.where(within, 2 * reach[round_], -np.inf).max(axis=1, initial=-np.inf)
+    return np.where(np.isfinite(widths), widths, np.inf)
+
+
+def _contacts(places: Floats, border: Floats, held: Flags) -> tuple[Floats, Flags]:
+    """Return the distance to the border, and whether held edges alone touch that circle all round.
+
+    All round means that no half of the circle is without a touch.
+    """
+    start, run = border[:, 0], border[:, 1] - border[:, 0]
+    long = np.maximum((run**2).sum(axis=1), 1e-18)
+    to = places[:, None] - start[None]
+    share = np.clip((to * run).sum(axis=2) / long, 0, 1)
+    away = share[..., None] * run - to
+    distance = np.hypot(away[..., 0], away[..., 1])
+    reach = distance.min(axis=1)
+    touch = distance <= _TOUCH * reach[:, None] + _FINE_MM / 4
+    angles = np.sort(np.where(touch, np.arctan2(away[..., 1], away[..., 0]), np.nan), axis=1)
+    least, most = np.nanmin(angles, axis=1), np.nanmax(angles, axis=1)
+    between = np.nanmax(np.diff(angles, axis=1), axis=1, initial=0.0)
+    gap = np.maximum(np.where(np.isnan(between), 0.0, between), 2 * np.pi - (most - least))
+    free = (touch & ~held[None]).any(axis=1)
+    return reach, ~free & (gap <= np.radians(_HALF_ROUND_DEG))
+
+
+def _lines(border: Floats) -> shapely.MultiLineString:
+    return shapely.multilinestrings(list(shapely.linestrings(border)))
 
 
 def _nearest(

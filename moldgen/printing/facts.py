@@ -15,6 +15,7 @@ from moldgen.mold.checks.sight import sight
 from moldgen.mold.checks.undercut import Undercut, measure_undercuts
 from moldgen.mold.checks.wall import measure_walls
 from moldgen.printing.estimate import mass_g
+from moldgen.printing.hurdles import UNDERSIDE_MM
 from moldgen.stock import Filament
 
 REACH_MM = 25.0
@@ -119,7 +120,9 @@ def _sharpest_mm(case: Case, rounds: Rounds, chosen: NDArray[np.bool_]) -> float
 def _thinnest(case: Case) -> tuple[float, tuple[float, float, float] | None]:
     """Thinnest wall that at least 1 mm² of surface has behind it."""
     walls = measure_walls(case, reach_mm=REACH_MM).thickness_mm
-    own = np.flatnonzero(np.isfinite(walls))
+    # Ribs and letters of an underside are no walls of the part.
+    high = case.mesh.corners_mm[:, :, 2].max(axis=1) > case.floor_mm + UNDERSIDE_MM
+    own = np.flatnonzero(np.isfinite(walls) & high)
     order = own[np.argsort(walls[own], kind="stable")]
     enough = np.cumsum(case.mesh.areas_mm2[order]) >= 1.0
     if not enough.any():

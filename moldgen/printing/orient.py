@@ -8,7 +8,7 @@ from math import cos, radians, sin
 import numpy as np
 
 from moldgen.finding import Finding, Severity
-from moldgen.printing.overhang import LIMIT_DEG, measure_overhangs
+from moldgen.printing.overhang import LIMIT_DEG, measure_overhangs, widest_bridge_mm
 from moldgen.printing.turn import UP, Direction, turn_to, turned_mesh
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Printer
@@ -132,7 +132,7 @@ def _tried(name: str, up: Direction, mesh: Mesh, printer: Printer) -> Orientatio
     return Orientation(
         name=name,
         up=up,
-        support_mm2=hangs.needs_support_mm2(printer.clean_bridge_mm) + raft,
+        support_mm2=hangs.needs_support_mm2(widest_bridge_mm(printer)) + raft,
         span_mm=hangs.span_mm,
         bed_mm2=hangs.bed_mm2,
         stepped_mm2=_stepped_mm2(turned),

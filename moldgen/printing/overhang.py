@@ -28,6 +28,10 @@ LIMIT_DEG = 45.0
 LEVEL_DEG = 1.0
 """A ceiling that tilts by less than this is level. [°]."""
 
+SAGGING = 2.5
+"""Widest bridge that prints at all over the one that prints clean: 25 mm over 10 mm (common
+practice, no source). [-]."""
+
 CLEAN_MM = 0.05
 """Slack on the width of a bridge; chords of round holes and rounding are less. [mm]."""
 
@@ -143,6 +147,11 @@ def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMI
     )
 
 
+def widest_bridge_mm(printer: Printer) -> float:
+    """Return the widest ceiling that prints without support, however it sags. [mm]."""
+    return SAGGING * printer.clean_bridge_mm
+
+
 def _carries(bridge: Bridge, bridge_mm: float) -> bool:
     """Whether a ceiling prints without support; one held nowhere on two sides has no span."""
     wide = np.isfinite(bridge.span_mm) and bridge.span_mm > bridge_mm + CLEAN_MM
@@ -210,16 +219,18 @@ def _bridge_findings(name: str, found: Overhangs, clean_mm: float) -> tuple[Find
     loose = [b for b in found.bridges if b.reach_mm > REACH_MM + 1e-6 and b.area_mm2 > LEAST_MM2]
     findings = []
     if wide:
-        findings.append(_hangs(name, "print-bridge", wide, clean_mm))
+        gone = max(b.span_mm for b in wide) > SAGGING * clean_mm
+        severity = Severity.CAUTION if gone else Severity.NOTE
+        findings.append(_hangs(name, "print-bridge", wide, clean_mm, severity))
     if loose:
-        findings.append(_hangs(name, "print-cantilever", loose, REACH_MM))
+        findings.append(_hangs(name, "print-cantilever", loose, REACH_MM, Severity.CAUTION))
     return tuple(findings)
 
 
 _SAYS = {
     "print-bridge": (
         "a level ceiling is bridged over more than the printer spans cleanly; it will sag",
-        "clean bridge of the printer (common practice, no source)",
+        "clean bridge of the printer; 2.5 times that is the limit (common practice, no source)",
         "Set a rib under it, print it another way up, or with support.",
     ),
     "print-cantilever": (
@@ -230,14 +241,16 @@ _SAYS = {
 }
 
 
-def _hangs(name: str, code: str, bridges: list[Bridge], limit_mm: float) -> Finding:
+def _hangs(
+    name: str, code: str, bridges: list[Bridge], limit_mm: float, severity: Severity
+) -> Finding:
     says, basis, advice = _SAYS[code]
     worst = bridges[0]
     measured = worst.span_mm if code == "print-bridge" else worst.reach_mm
     places = f", in {len(bridges)} places" if len(bridges) > 1 else ""
     return Finding(
         code=code,
-        severity=Severity.CAUTION,
+        severity=severity,
         says=says + places,
         measured=measured if np.isfinite(measured) else None,
         limit=limit_mm if np.isfinite(measured) else None,

@@ -7,13 +7,15 @@ from collections.abc import Iterable
 import numpy as np
 import shapely
 from manifold3d import CrossSection, FillRule, Manifold
-from shapely import MultiPolygon
-from shapely.geometry import Polygon
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import GeometryError
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of, welded
+
+Floats = NDArray[np.float64]
 
 TIDY_MM = 1e-6
 """Corners nearer to a straight line than this are left out of a slice. [mm]."""
@@ -49,12 +51,27 @@ def region_at(solid: Manifold, z_mm: float) -> MultiPolygon:
 def region_of(section: CrossSection) -> MultiPolygon:
     """Return a cross-section of the modeller as a region. [mm]."""
     rings = [np.asarray(ring) for ring in section.simplify(TIDY_MM).to_polygons()]
-    solids = [ring for ring in rings if len(ring) > 2 and _turning(ring) > 0]
-    holes = [ring for ring in rings if len(ring) > 2 and _turning(ring) < 0]
-    region = shapely.union_all([_valid(ring) for ring in solids])
-    if holes:
-        region = shapely.difference(region, shapely.union_all([_valid(ring) for ring in holes]))
-    return areas_of(region)
+    rings = [ring for ring in rings if len(ring) > 2]
+    outer = [Polygon(ring) for ring in rings if _turning(ring) > 0]
+    holes = [ring for ring in rings if _turning(ring) < 0]
+    owned: list[list[Floats]] = [[] for _ in outer]
+    for hole, owner in zip(holes, _owners(outer, holes), strict=True):
+        owned[owner].append(hole)
+    parts = [Polygon(shell.exterior, inner) for shell, inner in zip(outer, owned, strict=True)]
+    whole = [part if part.is_valid else shapely.make_valid(part) for part in parts]
+    return areas_of(shapely.union_all(whole))
+
+
+def _owners(outer: list[Polygon], holes: list[Floats]) -> list[int]:
+    """Return for each hole the smallest outline it lies in: islands in holes have holes too."""
+    sizes = np.array([shell.area for shell in outer])
+    tree = shapely.STRtree(outer)
+    owners = []
+    for hole in holes:
+        inside = tree.query(Polygon(hole).representative_point(), predicate="intersects")
+        larger = inside[sizes[inside] > Polygon(hole).area * (1 - 1e-9)]
+        owners.append(int(larger[np.argmin(sizes[larger])]) if len(larger) else 0)
+    return owners
 
 
 def within_all(solid: Manifold, levels_mm: Iterable[float], keep_mm: float) -> MultiPolygon:
@@ -91,11 +108,6 @@ def areas_of(geometry: shapely.Geometry) -> MultiPolygon:
     return MultiPolygon([part for part in parts if not part.is_empty])
 
 
-def _turning(ring: np.ndarray) -> float:
+def _turning(ring: Floats) -> float:
     x, y = ring.T
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
-
-
-def _valid(ring: np.ndarray) -> shapely.Geometry:
-    polygon = Polygon(ring)
-    return polygon if polygon.is_valid else shapely.make_valid(polygon)
