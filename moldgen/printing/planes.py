@@ -25,6 +25,8 @@ STEP_MM = 0.25
 """Distance between places that are tried. [mm]."""
 ALONG_MM2 = 25.0
 """Wall along a cut from which it counts as cutting into it. [mm²]."""
+PIECE_COST = 15.0
+"""What one more piece counts, against what cuts cross (a judgement)."""
 MOST_PIECES = 12
 """Along one axis; more pieces than this are no longer one mold."""
 _AXES = "xyz"
@@ -84,10 +86,10 @@ def check_cuts(name: str, cuts: Sequence[Cut]) -> tuple[Finding, ...]:
     return tuple(_finding(name, cut) for cut in cuts if cut.crossed)
 
 
-def _badness(cuts: list[tuple[Cut, ...]]) -> tuple[int, float]:
+def _badness(cuts: list[tuple[Cut, ...]]) -> float:
     n_pieces = (len(cuts[0]) + 1) * (len(cuts[1]) + 1)
     harm = sum(COST[hurdle.kind] for axis in cuts for cut in axis for hurdle in cut.crossed)
-    return n_pieces, harm
+    return harm + PIECE_COST * n_pieces
 
 
 def _axis_cuts(mesh: Mesh, axis: int, room_mm: float, hurdles: Sequence[Hurdle]) -> tuple[Cut, ...]:
@@ -108,7 +110,7 @@ def _axis_cuts(mesh: Mesh, axis: int, room_mm: float, hurdles: Sequence[Hurdle])
     chosen = _cheapest(places, cost, low, high, room_mm, least)
     more = _cheapest(places, cost, low, high, room_mm, least + 1)
     spared = _sum(places, cost, chosen) - _sum(places, cost, more)
-    best = more if more and spared >= COST[HurdleKind.LETTER] else chosen
+    best = more if more and spared > PIECE_COST else chosen
     return tuple(_cut(axis, at, places, along, hurdles) for at in best)
 
 
