@@ -235,9 +235,11 @@ def _with_prop(
 
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
     """Return the region within the rim; narrow strokes get a thinner rim rather than none. [mm]."""
+    # Corners a few microns apart, as a loft leaves them, make every step here slow.
+    foot = shapely.simplify(foot, 0.01)
     wide = shapely.buffer(foot, -rim_mm)
     thin = shapely.buffer(foot, -max(BORE_WALL_MM, rim_mm / 2))
-    grown = shapely.buffer(wide, rim_mm)
+    grown = shapely.buffer(shapely.simplify(wide, 0.01), rim_mm)
     narrow = shapely.difference(thin, grown)
     useful = [part for part in shapely.get_parts(narrow) if part.area > 12.0]
     ties = [shapely.intersection(shapely.buffer(part, rim_mm + 0.2), thin) for part in useful]

@@ -137,11 +137,14 @@ class VentPlan:
         Low places on the table: the foot line and open counters.
     gap : ndarray, shape (ny, nx)
         The field they were read from, on the relief's raster. [mm]
+    basis : str
+        What that field is.
     """
 
     vents: tuple[Vent, ...]
     on_table: tuple[LowPlace, ...]
     gap: NDArray[np.float64]
+    basis: str = BALL_BASIS
 
 
 def place_vents(relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec) -> VentPlan:
@@ -151,19 +154,29 @@ def place_vents(relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec) ->
     place; then the remaining low cells are covered, lowest first, so that none is farther than
     the spec's spacing from a vent in the same low region.
     """
-    heights = relief.on_table_mm
-    gap = gap_under_ball(heights, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+    vents, on_table = vents_at(low_places(gap, relief, spec), relief, plans, spec)
+    return VentPlan(vents, on_table, gap)
+
+
+def vents_at(
+    places: Sequence[LowPlace], relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec
+) -> tuple[tuple[Vent, ...], tuple[LowPlace, ...]]:
+    """Return a vent for every low place on a mold, in reading order, and the places on the table.
+
+    Places so near one another that their holes would run together share one.
+    """
     floors = floors_of(plans, relief)
     rooms: dict[str, shapely.Geometry] = {}
     vents: list[Vent] = []
     on_table: list[LowPlace] = []
-    for place in low_places(gap, relief, spec):
+    for place in places:
         floor, x_mm, y_mm = _spot(place, floors, rooms, spec.diameter_mm)
         if not floor.name:
             on_table.append(place)
         elif not _crowded(vents, x_mm, y_mm, floor, 2.5 * spec.diameter_mm):
             vents.append(_vent(x_mm, y_mm, floor, place, spec))
-    return VentPlan(in_reading_order(vents), tuple(on_table), gap)
+    return in_reading_order(vents), tuple(on_table)
 
 
 def in_reading_order(vents: Sequence[Vent]) -> tuple[Vent, ...]:
@@ -186,11 +199,30 @@ def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tupl
         if pocket.held * cell_area >= spec.least_air_mm3
         and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
     ]
+    return (*found, *cover_low_lines(gap, relief, found, spec))
+
+
+def cover_low_lines(
+    gap: NDArray[np.float64], relief: Relief, found: Sequence[LowPlace], spec: VentSpec
+) -> tuple[LowPlace, ...]:
+    """Return further places, lowest first, so that every low cell has one within the spacing.
+
+    Parameters
+    ----------
+    gap : ndarray, shape (ny, nx)
+        Gap under ball or sheet. [mm]
+    relief : Relief
+        The mold seen from above. [mm]
+    found : sequence of LowPlace
+        Places that there are already.
+    spec : VentSpec
+        Least gap, least air, spacing.
+    """
     taken = relief.cells(np.array([[place.x_mm, place.y_mm] for place in found]).reshape(-1, 2))
     # Specks that just come over the least gap hold no air worth a hole.
-    air = region_sums(gap, floor=spec.least_gap_mm) * cell_area
+    air = region_sums(gap, floor=spec.least_gap_mm) * relief.cell_mm**2
     more = _cover(np.where(air >= spec.least_air_mm3, gap, 0.0), taken, spec, relief.cell_mm)
-    return (*found, *(_place(relief, gap, cell, 0.0, Reason.LINE) for cell in more))
+    return tuple(_place(relief, gap, cell, 0.0, Reason.LINE) for cell in more)
 
 
 def middle_of_top(gap: NDArray[np.float64], peak: tuple[int, int]) -> tuple[int, int]:
