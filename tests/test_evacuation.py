@@ -322,6 +322,7 @@ def test_enough_is_asked_of_the_vents_alone():
     mold = made("tray")
     plan = replace(mold.vents, vents=mold.vents.vents[1:])
     ways = air_ways(plan, (), mold.raw.plans, station=CLASSROOM, bore=mold.bore)
+    assert ways.below("tray").most_mm2 > 1e4
     behind = with_box(receiver_of(CLASSROOM, AirSpec()), ways)
     slowest = max(
         emptied_s(one, ways.out_of(one.vents, "tray"), behind) for one in pockets_of_air(ways)
