@@ -111,6 +111,7 @@ def test_all_heat_is_kept_when_nothing_leaves():
     """Steps of the cycle with insulated faces: what the sheet gives, the mold has."""
     made = build_cycle(run(), mold())
     n = made.n_mold
+    assert made.contact.gains.shape[1] == n + 8
     gains = made.contact.gains[0]
     # A uniform temperature that equals the room's stays, whatever the joint.
     even = np.full(gains.shape[0], 20.0)

@@ -327,9 +327,11 @@ class _Step:
             matrix[:, cell, cell] += g * total / (g + total)
             known[:, cell] += g * driven / (g + total)
         diagonal = np.einsum("bii->bi", matrix)
-        still, after = diagonal.copy(), now
+        still = diagonal.copy()
+        after: Array = now
         for _ in range(self.rounds):
             masses = self.body.masses(now, after) / step_s[:, None]
             diagonal[:] = still + masses
-            after = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+            solved = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+            after = np.asarray(solved, dtype=np.float64)
         return after

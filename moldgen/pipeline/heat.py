@@ -26,7 +26,7 @@ def heat_sheet(words: HeatWords, *, shop: Shop, with_files: bool) -> Made:
     SpecError
         If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
     """
-    work = heat_work(words, shop)
+    work = heat_work(words, shop, others=with_files or bool(words.seen))
     files: dict[str, bytes] = {}
     if with_files:
         from moldgen.pipeline.heat_files import heat_files

@@ -90,7 +90,7 @@ def edge_words(heated: HeatUp) -> str:
 def life_words(life: MoldLife, wanted: int) -> str:
     """Return how many pulls a mold stands, and the pause it wants."""
     if life.spare_K >= 0:
-        return f"stays hard: its face is at most {life.peaks_degC[:, 0].max():.0f} °C"
+        return f"stays hard: its face is at most {life.hottest_degC:.0f} °C"
     if life.in_a_row is None:
         return f"any number in a row; its face softens, but never {life.allowed_mm:g} mm deep"
     if life.in_a_row == 0:
@@ -216,7 +216,7 @@ def _filament_table(work: HeatWork) -> Table:
             life.mold.filament.name,
             f"{life.softens_degC:g} °C",
             f"{life.first_face_degC:.0f} °C",
-            f"{life.peaks_degC[:, 0].max():.0f} °C",
+            f"{life.hottest_degC:.0f} °C",
             "any" if life.in_a_row is None else str(life.in_a_row),
             "none helps" if life.pause_s is None else f"{life.pause_s:g} s",
         )

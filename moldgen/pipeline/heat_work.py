@@ -69,8 +69,17 @@ class HeatWork:
     findings: tuple[Finding, ...]
 
 
-def heat_work(words: HeatWords, shop: Shop) -> HeatWork:
+def heat_work(words: HeatWords, shop: Shop, *, others: bool = True) -> HeatWork:
     """Heat a sheet, cool it and pull on the mold, all in numbers.
+
+    Parameters
+    ----------
+    words : HeatWords
+        What is asked.
+    shop : Shop
+        What there is.
+    others : bool, default True
+        Whether other sheets are foretold too.
 
     Raises
     ------
@@ -110,8 +119,8 @@ def heat_work(words: HeatWords, shop: Shop) -> HeatWork:
         thinnest=cool(sheet, mold, thickness_ratio=words.thinnest),
         life=life,
         ranked=rank_filaments(run, mold, shop.filaments.entries),
-        gauges=tuple(_other_gauges(sheet, station, day, shop)),
-        plastics=tuple(_other_plastics(sheet, station, day, shop)),
+        gauges=tuple(_other_gauges(sheet, station, day, shop)) if others else (),
+        plastics=tuple(_other_plastics(sheet, station, day, shop)) if others else (),
         findings=ranked(found),
     )
 

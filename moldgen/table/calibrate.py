@@ -119,7 +119,8 @@ def station_from_times(
         return _timed(station, float(elements[place]), float(share), seen)
 
     fitted = timed(chosen)
-    alike = sorted(np.flatnonzero(best <= _as_good(float(best[chosen]))), key=elements.__getitem__)
+    good = np.flatnonzero(best <= _as_good(float(best[chosen]))).tolist()
+    alike = sorted(good, key=lambda place: float(elements[place]))
     fitted_s = tuple(heating_s(one.sheet, fitted, day=day) or inf for one in seen)
     misfit = _misfit(fitted_s, seen)
     return Calibrated(
@@ -202,7 +203,7 @@ def _fitted(
     station: Station, seen: Sequence[Seen], day: Conditions, elements: Array, shares: Array
 ) -> tuple[Array, Array]:
     """Return for each heater temperature the least misfit, and the share that gives it."""
-    fine = np.linspace(*np.log(shares[[0, -1]]), _N_FINE)
+    fine = np.linspace(log(shares[0]), log(shares[-1]), _N_FINE)
     logs = np.stack([_log_times(station, one, elements, shares, fine, day) for one in seen])
     observed = np.array([log(one.seconds) for one in seen])
     misses = np.sqrt(((logs - observed[:, None, None]) ** 2).mean(axis=0))

@@ -14,7 +14,7 @@ from moldgen.quantity import Quantity
 from moldgen.stock.entry import Structure
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
-from moldgen.table.pull_cycle import Run, build_cycle
+from moldgen.table.pull_cycle import Cycle, Run, build_cycle
 
 _MOST_PULLS = 200
 _LONGEST_PAUSE_s = 1800.0
@@ -39,6 +39,8 @@ class MoldLife:
         How long each part stayed on, until it was stiff. [s]
     softened_mm : ndarray, shape (pulls,)
         How deep each pull softened. [mm]
+    hottest_degC : float
+        The face, in all pulls until nothing changes any more. [°C]
     in_a_row : int or None
         Pulls one after the other before the depth is passed; None if it never is.
     pause_s : float or None
@@ -52,6 +54,7 @@ class MoldLife:
     peaks_degC: Array
     contact_s: Array
     softened_mm: Array
+    hottest_degC: float
     in_a_row: int | None
     pause_s: float | None
 
@@ -63,7 +66,7 @@ class MoldLife:
     @property
     def spare_K(self) -> float:
         """How far the hottest face of all pulls stays below softening; negative if above. [K]."""
-        return self.softens_degC - float(self.peaks_degC[:, 0].max())
+        return self.softens_degC - self.hottest_degC
 
     @property
     def softens_at_once(self) -> bool:
@@ -113,8 +116,9 @@ def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
         peaks_degC=_told(peaks, n_pulls),
         contact_s=_told(contacts, n_pulls),
         softened_mm=_told(softened, n_pulls),
+        hottest_degC=float(peaks[:, 0].max()),
         in_a_row=in_a_row,
-        pause_s=_pause_s(run, mold, in_a_row, limit_degC, allowed_mm),
+        pause_s=_pause_s(cycle, in_a_row, limit_degC, allowed_mm),
     )
 
 
@@ -209,15 +213,14 @@ def _softened_mm(depths_mm: Array, peaks_degC: Array, limit_degC: float) -> floa
 
 
 def _pause_s(
-    run: Run, mold: PrintedMold, in_a_row: int | None, limit_degC: float, allowed_mm: float
+    cycle: Cycle, in_a_row: int | None, limit_degC: float, allowed_mm: float
 ) -> float | None:
     """Return the shortest further pause with which the mold lasts for good."""
     if in_a_row is None:
         return 0.0
 
     def lasts(extra_s: float) -> bool:
-        cycle = build_cycle(run, mold, extra_s=extra_s)
-        peaks, _ = cycle.pulls(_MOST_PULLS)
+        peaks, _ = cycle.waiting(extra_s).pulls(_MOST_PULLS)
         return _softened_mm(cycle.depths_mm, peaks.max(axis=0), limit_degC) <= allowed_mm
 
     if in_a_row == 0 or not lasts(_LONGEST_PAUSE_s):

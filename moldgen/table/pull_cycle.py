@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
@@ -25,12 +25,13 @@ HANDLING_s = 20.0
 """Taking the part off and clamping the next sheet; common practice, no source."""
 _PART_mm = (150.0, 150.0)
 _NEAR_degC = 60.0
-"""Radiation off mold and sheet is taken in proportion to temperature about here."""
+"""Radiation off the bare mold is taken in proportion to temperature about here."""
 _CONTACT_STEPS = 100
 _PAUSE_STEPS = 40
 _SETTLED_K = 0.02
 _WARM = 4.0
 """A warm mold may need so much longer than a cold one to cool the sheet."""
+_LONGER = 1.5
 _LONGEST_CONTACT_s = 3600.0
 
 
@@ -72,9 +73,20 @@ class Cycle:
     run: Run
     contact: Phase
     pause: Phase
-    n_mold: int
+    layers: Stack
+    air: Face
     face_share: float
     depths_mm: Array
+
+    @property
+    def n_mold(self) -> int:
+        """Cells of the mold."""
+        return len(self.layers.widths_m)
+
+    def waiting(self, extra_s: float) -> Cycle:
+        """Return the same with so much further pause after each pull."""
+        usual_s = self.run.heat_s + self.run.handling_s
+        return replace(self, pause=_pause(self.layers, self.air, usual_s + extra_s))
 
     def pulls(self, most: int) -> tuple[Array, Array]:
         """Return peaks by depth and times of contact, until nothing changes any more."""
@@ -108,8 +120,8 @@ class Cycle:
         return bare[-1], np.append(faces.max(), inside[::-1]), contact_s
 
 
-def build_cycle(run: Run, mold: PrintedMold, *, extra_s: float = 0.0) -> Cycle:
-    """Return the cycle of a run on a mold, with so much further pause after each pull."""
+def build_cycle(run: Run, mold: PrintedMold) -> Cycle:
+    """Return the cycle of a run on a mold."""
     layers = stack(*mold_layers(mold))
     body = on_mold(
         mold,
@@ -123,17 +135,22 @@ def build_cycle(run: Run, mold: PrintedMold, *, extra_s: float = 0.0) -> Cycle:
     return Cycle(
         run=run,
         contact=_contact(run, body, air, n),
-        pause=phase(
-            layers,
-            front=INSULATED,
-            back=air,
-            duration_s=max(1.0, run.heat_s + run.handling_s + extra_s),
-            n_steps=_PAUSE_STEPS,
-            near_degC=_NEAR_degC,
-        ),
-        n_mold=n,
+        pause=_pause(layers, air, run.heat_s + run.handling_s),
+        layers=layers,
+        air=air,
         face_share=float(-body.conduction[n - 1, n] / body.half_conductances[n - 1]),
         depths_mm=np.append(0.0, below_mm - layers.widths_m[::-1] * 500),
+    )
+
+
+def _pause(layers: Stack, air: Face, duration_s: float) -> Phase:
+    return phase(
+        layers,
+        front=INSULATED,
+        back=air,
+        duration_s=max(1.0, duration_s),
+        n_steps=_PAUSE_STEPS,
+        near_degC=_NEAR_degC,
     )
 
 
@@ -150,10 +167,10 @@ def _contact(run: Run, body: Stack, air: Face, n_mold: int) -> Phase:
             back=air,
             duration_s=duration_s,
             n_steps=_CONTACT_STEPS,
-            near_degC=_NEAR_degC,
+            near_degC=(plastic.forming_degC + plastic.set_degC) / 2,
         )
         hottest = there.profiles_degC(start)[:, n_mold:].max(axis=-1)
         stiff_s = fallen_s(there.times_s, hottest, plastic.set_degC)
         if stiff_s <= duration_s / _WARM or duration_s > _LONGEST_CONTACT_s:
             return there
-        duration_s *= _WARM
+        duration_s *= _LONGER
