@@ -283,7 +283,8 @@ def test_a_fixture_is_made_with_its_sheet_of_use(elsewhere, capsys):
         "roller.stl", "roller.3mf", "roller.png", "report.html",
     }  # fmt: skip
     assert "roll it along the part on the flange" in page
-    assert "It marks only" in page
+    # In the summary, and among the cautions.
+    assert page.count("It marks only") == 2
     assert "Local rules come first" in page
     assert "15 mm from the wall" in capsys.readouterr().out
 

@@ -22,6 +22,7 @@ Used = tuple[str, str, Fixture]
 _FOR = {
     ".stl": "one plate for the slicer, in millimeters",
     ".3mf": "all plates for the slicer, with names and units",
+    ".glb": "to look at on a screen",
     ".svg": "outline at 1:1, for cutters",
     ".dxf": "outline at 1:1, for cutters",
     ".pdf": "outline at 1:1 to print, with a check bar",
@@ -41,7 +42,8 @@ def fixture_files(
     title: str = "",
     plan: Plan | None = None,
     tables: tuple[Table, ...] = (),
-    steps: Facts = (),
+    first: Facts = (),
+    last: Facts = (),
     findings: Sequence[Finding] = (),
 ) -> dict[str, bytes]:
     """Return every file that is asked for, by name.
@@ -54,7 +56,9 @@ def fixture_files(
         What the sheet of use is called; the first fixture's if left out.
     plan : Plan, optional
         Drawing at 1:1 in place of the fixture's own outline.
-    tables, steps, findings
+    first, last : tuple of (str, str)
+        Steps before and after those of the fixtures.
+    tables, findings
         What the sheet tells besides what the fixtures say themselves.
     """
     wanted = set(words.formats)
@@ -81,7 +85,7 @@ def fixture_files(
                 findings=every,
                 pictures=pictures,
                 tables=(*tables, *_tables(used)),
-                steps=(*steps, *(step for _, _, one in used for step in one.steps)),
+                steps=(*first, *(step for _, _, one in used for step in one.steps), *last),
                 cautions=(*(safety for _, safety, _ in used), *cautions()),
                 files=tuple((word, _purpose(word)) for word in (*files, "report.html")),
             )
@@ -161,7 +165,7 @@ def _pictures(used: Sequence[Used], plan: Plan | None) -> Iterator[Picture]:
         many = f" One of {count}." if count > 1 and len(one.shown) == 1 else ""
         yield Picture(
             name=one.name,
-            caption=f"{one.title} from two sides, as used. {use}{many}",
+            caption=f"{one.title} from two sides. {use}{many}",
             png=lit_views_png(one.shown, title=one.title),
         )
 

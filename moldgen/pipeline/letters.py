@@ -100,7 +100,7 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
     summary = _summary(counts, rule, used, bench, words)
     files = fixture_files(
         used, words, bench, summary=summary, title=TITLE, tables=(_table(counts, rule),),
-        steps=_steps(words), findings=findings,
+        first=_steps(words), findings=findings,
     )  # fmt: skip
     every = ranked((*findings, *(one for _, _, fixture in used for one in fixture.findings)))
     numbers = numbers_of([one for _, _, one in used], bench, words) | {"counts": counts}

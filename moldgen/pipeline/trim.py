@@ -48,6 +48,7 @@ from moldgen.stock import Plastic, Shop
 Progress = Callable[[str], None]
 _FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
 """Flange by its use: 6 to 12 mm glued, 12 to 20 mm screwed; common practice, no source. [mm]."""
+_COOL = (("Cool", "Trim cold parts only; mark the line before the part leaves its sheet."),)
 MOST_LINES = 4
 """More lines than this get no template and cradle each. [-]."""
 _WIDEST_ROLLER_MM = 60.0
@@ -114,7 +115,7 @@ def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
     files = fixture_files(
         used, words, bench,
         title=title, summary=summary, plan=plan_of_lines(title, trimming),
-        tables=(_table(trimming),), steps=_steps(trimming), findings=findings,
+        tables=(_table(trimming),), first=_COOL, last=trimming.tooling[0].steps, findings=findings,
     )  # fmt: skip
     every = ranked((*findings, *(found for _, _, one in used for found in one.findings)))
     numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, words)
@@ -376,11 +377,6 @@ def _table(trimming: Trimming) -> Table:
 def _size(line: TrimLine) -> tuple[float, float]:
     x0, y0, x1, y1 = line.region.bounds
     return x1 - x0, y1 - y0
-
-
-def _steps(trimming: Trimming) -> tuple[tuple[str, str], ...]:
-    cool = ("Cool", "Trim cold parts only; mark the line before the part leaves its sheet.")
-    return (cool, *trimming.tooling[0].steps)
 
 
 def _numbers(trimming: Trimming) -> dict[str, Any]:
