@@ -350,6 +350,23 @@ def test_a_template_keeps_blade_part_and_fingers_apart():
     assert guard.area == pytest.approx(GUARD_MM * guard.length / 2, rel=0.01)
 
 
+def test_a_template_clears_a_sharp_tip():
+    """A point of 15° keeps its play like any straight side."""
+    tip = Part(name="burgee", foot=Polygon([(0, -10), (76, 0), (0, 10)]))
+    line = line_of(tip, LineKind.STRAIGHT, flange_mm=20)
+    plate, _ = template_plans(line, [tip], TemplateSpec(clearance_mm=0.6), skin_mm=1.5)
+
+    assert shapely.distance(plate, tip.foot) == pytest.approx(2.1, abs=0.02)
+
+
+def test_a_sharp_mold_keeps_its_tip():
+    """Shutting the slits of a foot takes nothing from its points."""
+    point = Polygon([(0, -10), (76, 0), (0, 10)])
+    part = part_of(mesh_from_solid(raised(point, 0.0, 8.0)))
+
+    assert part.foot.bounds == pytest.approx(point.bounds)
+
+
 def test_a_template_needs_a_flange():
     """Where edge and guard have no room it is refused with the flange it needs."""
     part = Part(name="block", foot=SQUARE)

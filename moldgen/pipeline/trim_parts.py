@@ -118,7 +118,8 @@ def _silhouette(name: str, mesh: Mesh) -> MultiPolygon:
     """Return a mold seen from above, without the slits that let air out under its foot. [mm]."""
     seen = plan_of(solid_from_mesh(mesh, doing=f"reading {name}"))
     wide = shapely.buffer(seen, _SLIT_MM, join_style="mitre")
-    shut = shapely.buffer(wide, -_SLIT_MM, join_style="mitre")
+    # A mitre cuts off what is sharper than it allows, so the silhouette itself is added again.
+    shut = shapely.union(seen, shapely.buffer(wide, -_SLIT_MM, join_style="mitre"))
     return MultiPolygon(list(shapely.get_parts(shut)))
 
 
