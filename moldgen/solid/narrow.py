@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon, STRtree
 
 from moldgen.solid.contour import arc_steps_for, as_multi, inset
 from moldgen.solid.profile import Profile
@@ -108,12 +109,13 @@ def _meeting_depths(places: MultiPolygon, region: MultiPolygon) -> Line:
         return np.empty((0, 2))
     parts = shapely.get_parts(places)
     last = shapely.length(shapely.maximum_inscribed_circle(parts, tolerance=0.005)) - 0.01
-    return np.column_stack([[_least_half_mm(part, region) for part in parts], last])
+    border = _Border(region)
+    return np.column_stack([[_least_half_mm(part, border) for part in parts], last])
 
 
-def _least_half_mm(part: Polygon, region: MultiPolygon) -> float:
+def _least_half_mm(part: Polygon, border: _Border) -> float:
     """Return half the least distance between two walls along a narrow place, 0 if in doubt."""
-    walls = _walls_along(part, region, 1e-4)
+    walls = border.along(part, 1e-4)
     if len(walls) < 2:
         return 0.0
     one, other = np.triu_indices(len(walls), 1)
@@ -132,7 +134,8 @@ def too_narrow(region: MultiPolygon, inset_mm: float) -> MultiPolygon:
     if not shapely.is_valid(regrown):  # GEOS's mitred offsets now and then cross themselves
         regrown = shapely.buffer(regrown, 0)
     found = _wide_parts(region, regrown, min(0.02, inset_mm / 4))
-    found = [part for part in found if _between_walls(part, region)]
+    border = _Border(region)
+    found = [part for part in found if _between_walls(part, border)]
     return MultiPolygon([*found, *_necks(region, core, inset_mm, MultiPolygon(found))])
 
 
@@ -160,7 +163,7 @@ def _necks(
             part = _lost_deeper(piece, left, inset_mm, share * inset_mm)
             part = [each for each in part if not shapely.intersects(each, taken)]
             necks += part
-            taken = shapely.union_all([taken, *part])
+            taken = shapely.union_all([taken, *part]) if part else taken
     return necks
 
 
@@ -172,7 +175,8 @@ def _lost_deeper(
     back = inset_mm - depth_mm
     regrown = shapely.buffer(left, back + ON_OUTLINE_MM, quad_segs=arc_steps_for(back))
     parts = _wide_parts(inner, regrown, min(0.02, inset_mm / 4) / 4)
-    parts = [part for part in parts if len(_stretches(part, inner, 2 * ON_OUTLINE_MM)) > 1]
+    border = _Border(inner)
+    parts = [part for part in parts if len(border.along(part, 2 * ON_OUTLINE_MM)) > 1]
     grown = [shapely.intersection(shapely.buffer(part, depth_mm), piece) for part in parts]
     return [part for each in grown for part in as_multi(each).geoms]
 
@@ -183,23 +187,34 @@ def _n_rings(geometry: shapely.Geometry) -> tuple[int, int]:
     return int(pieces), len(shapely.get_rings(shapely.get_parts(geometry))) - int(pieces)
 
 
-def _between_walls(part: Polygon, region: MultiPolygon) -> bool:
+def _between_walls(part: Polygon, border: _Border) -> bool:
     """Tell a stroke or a neck from the flank of a sharp corner, which only has one wall."""
-    walls = [length for length in _stretches(part, region, 1e-4) if length > 0.05]
-    return len(walls) > 1 or sum(walls) > 0.62 * part.exterior.length
+    lengths = shapely.length(border.along(part, 1e-4))
+    walls = lengths[lengths > 0.05]
+    return len(walls) > 1 or float(walls.sum()) > 0.62 * part.exterior.length
 
 
-def _stretches(part: Polygon, region: shapely.Geometry, within_mm: float) -> list[float]:
-    """Return the lengths of a part's border that lie along the outline, stretch by stretch."""
-    return list(shapely.length(_walls_along(part, region, within_mm)).tolist())
+@dataclass(frozen=True, eq=False)
+class _Border:
+    """The border of a region, of which only the edges near a place are looked at."""
 
+    region: MultiPolygon
 
-def _walls_along(part: Polygon, region: shapely.Geometry, within_mm: float) -> NDArray[np.object_]:
-    """Return the stretches of a part's border that lie along the outline."""
-    xmin, ymin, xmax, ymax = shapely.buffer(shapely.box(*part.bounds), 1.0).bounds
-    near = shapely.clip_by_rect(region.boundary, xmin, ymin, xmax, ymax)
-    shared = shapely.intersection(part.exterior, shapely.buffer(near, within_mm))
-    return np.asarray(shapely.get_parts(shapely.line_merge(shared)))
+    @cached_property
+    def edges(self) -> STRtree:
+        """All edges, ring by ring."""
+        rings = shapely.get_rings(shapely.get_parts(self.region))
+        corners, ring = shapely.get_coordinates(rings, return_index=True)
+        edges = np.stack([corners[:-1], corners[1:]], axis=1)[ring[:-1] == ring[1:]]
+        return STRtree(shapely.linestrings(edges))
+
+    def along(self, part: Polygon, within_mm: float) -> NDArray[np.object_]:
+        """Return the stretches of a part's border that lie along this one."""
+        window = shapely.buffer(shapely.box(*part.bounds), 1.0)
+        found = self.edges.geometries[np.sort(self.edges.query(window))]
+        near = shapely.line_merge(shapely.multilinestrings(found))
+        shared = shapely.intersection(part.exterior, shapely.buffer(near, within_mm))
+        return np.asarray(shapely.get_parts(shapely.line_merge(shared)))
 
 
 def with_outline(d_mm: Line, z_mm: Line) -> tuple[Line, Line]:
