@@ -220,7 +220,11 @@ def _unknown_option(word: str, parser: Parser) -> str:
     return f"{name} is not an option of {parser.prog}. {hint}"
 
 
-_MINUS = {"--pull": re.compile("-[xyz]"), "--angles": re.compile(r"-[\d.].*")}
+_MINUS = {
+    "--pull": re.compile("-[xyz]"),
+    "--up": re.compile("-[xyz]"),
+    "--angles": re.compile(r"-[\d.].*"),
+}
 
 
 def _joined_minus(words: list[str]) -> list[str]:
