@@ -42,7 +42,8 @@ from moldgen.fixture.trim_line import (
 from moldgen.fixture.trim_tool import Tool, trim_s, trim_tooling
 from moldgen.job.fixture_words import Fixing, LineWord, TrimWords
 from moldgen.mold.checks.outlines import section
-from moldgen.pipeline.trim import make_trim, roller_offset_mm, trimming_of
+from moldgen.pipeline.trim import make_trim, trimming_of
+from moldgen.pipeline.trim_fixtures import roller_offset_mm
 from moldgen.pipeline.trim_parts import Source, parts_of
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
