@@ -73,7 +73,7 @@ class RefitWords(ShopWords):
     def __post_init__(self) -> None:
         ShopWords.__post_init__(self)
         if self.measured_mm is not None and self.length_mm is None:
-            raise SpecError("measured", "used with length", "no length", "Say what it must be.")
+            raise SpecError("measured_mm", "used with length", "no length", "Say what it must be.")
         if self.grooves and not self.vents:
             raise SpecError("grooves", "used with vents", "no vents", "Write --vents as well.")
         if not self.changes:

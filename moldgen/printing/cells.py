@@ -13,7 +13,7 @@ from manifold3d import Manifold
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from moldgen.printing.slices import areas_of, prism, region_at
+from moldgen.printing.slices import areas_of, region_at
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.sound import sound
@@ -225,12 +225,9 @@ def _roof(cell: Cell) -> Polygon:
 
 
 def cell_tool(cell: Cell) -> Manifold:
-    """Return the cutter of a cell."""
-    column = prism(cell.plan, cell.low_mm - 1.0, cell.eave_mm)
-    if cell.top_mm - cell.eave_mm < 1e-6:
-        return sound(column, doing="shaping a cell")
-    rings = [(cell.plan, cell.eave_mm), (_roof(cell), cell.top_mm)]
+    """Return the cutter of a cell: convex, as its column and its roof are."""
+    rings = [(cell.plan, cell.low_mm - 1.0), (cell.plan, cell.eave_mm), (_roof(cell), cell.top_mm)]
     corners = [
         (x, y, z) for plan, z in rings for x, y in np.asarray(plan.exterior.coords)[:-1].tolist()
     ]
-    return sound(column + Manifold.hull_points(np.array(corners)), doing="shaping a cell")
+    return sound(Manifold.hull_points(np.array(corners)), doing="shaping a cell")

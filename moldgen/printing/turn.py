@@ -25,13 +25,12 @@ def turn_to(up: Direction) -> Floats:
     length = float(np.linalg.norm(up))
     if not (np.isfinite(length) and length > 0):
         raise SpecError("up", "a direction, such as 0, 0, 1", str(up))
-    z = np.array(up) / length
-    if z[2] == 1.0:
-        return np.eye(3)
-    helper = np.eye(3)[int(np.argmin(np.abs(z)))]
-    x = np.cross(helper, z)
-    x /= np.linalg.norm(x)
-    return np.array([x, np.cross(z, x), z])
+    x, y, z = np.array(up) / length
+    if z < -1 + 1e-12:  # straight down: turned over about x, as a person would
+        return np.diag([1.0, -1.0, -1.0])
+    # The shortest turn (Rodrigues): about the level axis square to the direction.
+    level = np.array([[0.0, 0.0, -x], [0.0, 0.0, -y], [x, y, 0.0]])
+    return np.asarray(np.eye(3) + level + level @ level / (1 + z))
 
 
 def place_before(point: Floats, turn: Floats) -> Direction:

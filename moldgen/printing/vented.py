@@ -31,6 +31,8 @@ LOWEST_MM = 0.5
 """A low place no higher than this over the table is the table itself. [mm]."""
 ASIDE_MM = 2.5
 """A vent is moved no farther than this to a level spot. [mm]."""
+LOWER_MM = 3.0
+"""A vent is moved no farther down than this: beside a groove the floor is another place. [mm]."""
 LEVEL_MM = 0.15
 """Unevenness of the surface that a vent may stand on. [mm]."""
 
@@ -135,7 +137,7 @@ def _level_spot(relief: Relief, place: LowPlace, diameter_mm: float) -> LowPlace
     best = (np.inf, 0.0, int(row), int(column))
     for i in range(max(near, row - reach), min(heights.shape[0] - near, row + reach + 1)):
         for j in range(max(near, column - reach), min(heights.shape[1] - near, column + reach + 1)):
-            if heights[i, j] > place.z_mm + LEVEL_MM:
+            if not -LOWER_MM <= heights[i, j] - place.z_mm <= LEVEL_MM:
                 continue
             around = heights[i - near : i + near + 1, j - near : j + near + 1]
             uneven = max(LEVEL_MM, float(np.ptp(around)))
