@@ -222,6 +222,17 @@ def test_the_picture_shows_the_whole_window():
     assert [round_step(whole, most=10) for whole in (8, 82, 250, 900)] == [1, 10, 50, 100]
 
 
+def test_times_that_disagree_widen_the_band():
+    """The misfit counts among the doubts, and a fan cools sooner than still air."""
+    seen = ("HIPS 0.75mm 30s", "HIPS 1.5mm 90s")
+    odd = heat_work(HeatWords(plastic="HIPS", seen=seen), SHOP, others=False)
+
+    assert odd.fit.misfit > 0.15
+    assert dict(odd.heated.doubts)["what the observed times leave open"] >= odd.fit.misfit
+    assert odd.blown.stiff_s < 0.95 * odd.whole.stiff_s
+    assert odd.thinnest.stiff_s < 0.5 * odd.whole.stiff_s
+
+
 def test_what_is_made_of_a_sheet_alone():
     """A sheet nobody timed leaves no station; the picture is a PNG."""
     words = HeatWords(plastic="HIPS")

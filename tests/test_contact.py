@@ -124,6 +124,9 @@ def test_a_joint_carries_what_its_conductance_says():
 
     assert (last[1] - last[0]) * 0.13 / 0.0002 == pytest.approx(flux, rel=1e-4)
     assert (last[9] - last[8]) * 0.15 / 0.0004 == pytest.approx(flux, rel=1e-4)
+    # The step over the joint itself, and only there.
+    over = flux * (0.0001 / 0.13 + 1 / 250 + 0.0002 / 0.15)
+    assert last[5] - last[4] == pytest.approx(over, rel=1e-3)
 
 
 def test_a_phase_does_what_the_march_does():

@@ -3,6 +3,7 @@
 import tomllib
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from moldgen.finding import Severity
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.calibrate import (
     Seen,
+    _chosen_element,
     calibration_findings,
     station_from_times,
     station_toml,
@@ -101,6 +103,21 @@ def test_a_wrong_temperature_is_overruled():
     assert fit.station.heater_degC > 300
     assert fit.misfit < 0.15
     assert "the entry's 200 °C does not" in fit.says
+
+
+@pytest.mark.parametrize(
+    ("misfits", "n_seen", "chosen"),
+    [
+        ((0.02, 0.30, 0.20), 2, 0),
+        ((0.02, 0.30, 0.20), 1, 2),
+        ((0.02, 0.30, 0.10), 2, 2),
+        ((0.18, 0.30, 0.20), 2, 2),
+        ((0.18, 0.30, 3.00), 1, 0),
+    ],
+)
+def test_the_entry_is_kept_unless_it_cannot_explain(misfits, n_seen, chosen):
+    """The last is the entry's own: overruled by several times only, and by a heater that can."""
+    assert _chosen_element(np.array(misfits), n_seen) == chosen
 
 
 def test_times_that_contradict_each_other_are_told():

@@ -13,7 +13,7 @@ from moldgen.bend.strip_heat import matter_of
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.physics.heating import Face, march, stack
-from moldgen.physics.radiation import black_flux_W_m2
+from moldgen.physics.radiation import black_flux_W_m2, point_view_factor
 from moldgen.stock import HeaterKind, Sheet, load_shop
 from moldgen.table.heat_up import heat_up, heating_findings, heating_s
 from moldgen.table.surroundings import (
@@ -213,6 +213,29 @@ def test_a_clear_sheet_keeps_what_comes_in():
     assert taken == pytest.approx(coming - own, rel=1e-6)
 
 
+def test_a_clear_sheet_between_two_heaters_is_lit_from_both():
+    """Both faces are as hot, and both halves take up as much."""
+    both = heat_up(
+        sheet("PETG"), replace(CLASS, heater_sides=2), day=Conditions(clear_depth_mm=1.0)
+    )
+
+    assert both.front_degC == pytest.approx(both.back_degC, abs=1e-6)
+
+
+def test_views_films_and_areas_are_those_of_the_station():
+    """A corner is a corner, a larger heater gives more, films go by the opening's size."""
+    wide, deep = CLASS.opening_width_mm / 2, CLASS.opening_depth_mm / 2
+    heater = CLASS.heater_width_mm, CLASS.heater_depth_mm
+    corner = point_view_factor(wide, deep, heater, CLASS.heater_distance_mm)
+    larger = replace(CLASS, heater_width_mm=900.0)
+
+    assert corner_view(CLASS) == pytest.approx(corner)
+    assert sheet_share(larger, 0.7) > sheet_share(CLASS, 0.7)
+    # Bench-top plates of this size lose 5 to 10 W/m2K upward, generic, from memory.
+    assert 7.5 < still_film_W_m2K(250, 250, hot_up=True) < 8.5
+    assert still_film_W_m2K(900, 900, hot_up=False) < still_film_W_m2K(250, 250, hot_up=False)
+
+
 def test_the_middle_is_first():
     """The mean of the opening sees less than the middle, the corner least."""
     for station in (COILS, CLASS, QUARTZ):
@@ -244,6 +267,8 @@ def test_the_doubts_make_the_band():
     # A sheet a tenth thicker takes about a tenth longer.
     gauge = next(share for what, share in found.doubts if what.startswith("gauge"))
     assert gauge == pytest.approx(np.log(1.1), abs=0.03)
+    heat = next(share for what, share in found.doubts if what.startswith("specific heat"))
+    assert heat == pytest.approx(np.log(1.15), abs=0.03)
 
 
 @pytest.mark.parametrize(

@@ -74,7 +74,7 @@ def still_film_W_m2K(width_mm: float, depth_mm: float, *, hot_up: bool) -> float
     Examples
     --------
     >>> round(still_film_W_m2K(250, 250, hot_up=True), 1)
-    7.9
+    8.1
     """
     length_m = _size_m(width_mm, depth_mm) / 4
     number = rayleigh(
