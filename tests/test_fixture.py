@@ -369,6 +369,14 @@ def test_a_drill_guide_fits_round_the_foot():
     assert shapely.intersection(rim, foot).area == 0
 
 
+def test_a_hole_at_the_edge_prints_without_support():
+    """A wide hole near the foot's edge notches the rim upward; nothing hangs over."""
+    spec = say.DrillGuideSpec(places="20,-28,5", bushing_mm=9)
+    made = build_drill_guide(spec, BENCH)
+
+    assert "fixture-overhang" not in {finding.code for finding in made.findings}
+
+
 def test_a_loose_guide_is_told_and_a_tube_helps():
     """A drill of 0.6 mm in the smallest printed hole has play; with a tube it has none."""
     loose = build_drill_guide(say.DrillGuideSpec(places="1,2,0.6"), BENCH)
