@@ -194,7 +194,11 @@ def raw_mold_of(formable: Formable, name: str) -> RawMold:
 
 
 def change_of(
-    formable: Formable, *, volume_mm3: float | None = None, filled_mm2: float = 0.0
+    formable: Formable,
+    *,
+    volume_mm3: float | None = None,
+    seen_mm3: float | None = None,
+    filled_mm2: float = 0.0,
 ) -> Change:
     """Measure what was changed.
 
@@ -203,6 +207,9 @@ def change_of(
     volume_mm3 : float, optional
         Volume of the closed solid as brought, without a plate; of the field itself if left
         out. [mm³]
+    seen_mm3 : float, optional
+        Volume between the table and what is seen of it from above: undercuts filled, no draft
+        yet; that of the field if left out, which holds the first cells of its walls. [mm³]
     filled_mm2 : float
         Area under overhangs, seen from above. [mm²]
     """
@@ -211,13 +218,14 @@ def change_of(
     there = np.isfinite(before.heights_mm) & (before.heights_mm > 0)
     plate = np.where(there, formable.spec.base_mm, 0.0).sum() * area
     field = float(before.on_table_mm.sum() * area - plate)
+    seen = field if seen_mm3 is None else seen_mm3
     raised = after.on_table_mm - before.on_table_mm
     moved, node = _farthest(after, raised)
     return Change(
-        volume_mm3=field if volume_mm3 is None else volume_mm3,
-        filled_mm3=0.0 if volume_mm3 is None else max(0.0, field - volume_mm3),
+        volume_mm3=seen if volume_mm3 is None else volume_mm3,
+        filled_mm3=0.0 if volume_mm3 is None else max(0.0, seen - volume_mm3),
         filled_mm2=filled_mm2,
-        added_mm3=float(np.maximum(raised, 0).sum() * area),
+        added_mm3=float(np.maximum(raised, 0).sum() * area) + max(0.0, field - seen),
         removed_mm3=float(np.maximum(-raised, 0).sum() * area),
         moved_mm=moved,
         where_mm=after.place_mm(node),

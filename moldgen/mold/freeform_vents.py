@@ -23,6 +23,12 @@ NEAR_MM = 3.0
 STILL_LOW = 0.6
 """Share of a low place's gap that the spot of its vent must still have."""
 
+_BORE_ROOM_MM = 3.2
+"""Half the usual bore and the wall around it. [mm]."""
+
+_MOST_DEEPER_MM = 1.5
+"""How much deeper than its mouth a hole may be measured; its cutter reaches 2 mm higher. [mm]."""
+
 
 def place_freeform_vents(
     relief: Relief, foot: MultiPolygon, spec: VentSpec, *, feature: str
@@ -86,4 +92,7 @@ def _gentlest(
     if not good.any():
         return place.x_mm, place.y_mm, place.z_mm
     best = np.unravel_index(int(np.argmin(cost)), cost.shape)
-    return float(x[best]), float(y[best]), float(part[best])
+    # On a slope the plastic beside the bore is lower; the hole is measured from there.
+    beside = part[np.hypot(x - x[best], y - y[best]) <= _BORE_ROOM_MM]
+    level = max(float(beside.min()), float(part[best]) - _MOST_DEEPER_MM)
+    return float(x[best]), float(y[best]), level

@@ -35,6 +35,7 @@ from moldgen.pipeline.adapt_shape import (
     cell_for_mm,
     field_of_shape,
     overhang_mm2,
+    seen_mm3,
     shape_of_mesh,
     shape_of_relief,
 )
@@ -142,7 +143,12 @@ def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _
     spec, rules = _spec(words, shape, setting)
     progress("2/6 building the walls")
     formable = make_formable(field_of_shape(shape, spec, cell_mm=cell_for_mm(shape, words)), spec)
-    change = change_of(formable, volume_mm3=shape.volume_mm3, filled_mm2=overhang_mm2(shape))
+    change = change_of(
+        formable,
+        volume_mm3=shape.volume_mm3,
+        seen_mm3=seen_mm3(shape),
+        filled_mm2=overhang_mm2(shape),
+    )
     name = job.body[0].name
     told = [
         *shrunk,

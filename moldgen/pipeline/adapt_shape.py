@@ -155,6 +155,14 @@ def field_of_shape(shape: Shape, spec: FreeformSpec, *, cell_mm: float) -> Heigh
     )
 
 
+def seen_mm3(shape: Shape) -> float | None:
+    """Return the volume between the table and what is seen of a mesh from above. [mm³]."""
+    if shape.mesh is None:
+        return None
+    cell = max(0.05, sqrt(shape.size_mm[0] * shape.size_mm[1] / 400_000))
+    return float(relief_of(shape.mesh, cell_mm=cell).on_table_mm.sum() * cell**2)
+
+
 def overhang_mm2(shape: Shape) -> float:
     """Return the area over which a closed mesh does not come down to the table. [mm²]."""
     if shape.mesh is None or shape.volume_mm3 is None:

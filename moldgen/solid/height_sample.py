@@ -59,9 +59,11 @@ def field_of_mesh(
     places = _edge_places(mesh, draft_deg, cell_mm / _STEPS_PER_CELL)
     origin = (relief.origin_mm[0] + cell_mm / 2, relief.origin_mm[1] + cell_mm / 2)
     places[:, :2] = (places[:, :2] - origin) / cell_mm
+    bare = ~relief.covered
     if sunk:
-        _write_cones(places, heights, fall, True)
-    _write_cones(places, heights, fall, False)
+        _write_cones(places, heights, relief.covered, fall, True)
+    # In a recess the upper edge of a wall must not fill what its lower edge has cut back.
+    _write_cones(places, heights, bare if sunk else np.ones_like(bare), fall, False)
     return HeightField(origin_mm=origin, cell_mm=cell_mm, heights_mm=heights)
 
 
@@ -119,8 +121,10 @@ def _carry_on_below(mesh: Mesh, relief: Relief, heights: Grid) -> None:
 
 
 @njit(cache=True, nogil=True)
-def _write_cones(places: Grid, heights: Grid, fall: float, down: bool) -> None:
-    """Raise the nodes around every place to the cone it stands on top of, or lower them."""
+def _write_cones(
+    places: Grid, heights: Grid, open_to: NDArray[np.bool_], fall: float, down: bool
+) -> None:
+    """Raise the open nodes around every place to the cone it is the top of, or lower them."""
     n_rows, n_columns = heights.shape
     for k in range(places.shape[0]):
         x, y, z = places[k]
@@ -132,6 +136,8 @@ def _write_cones(places: Grid, heights: Grid, fall: float, down: bool) -> None:
             for j in range(
                 max(0, int(np.ceil(x - _REACH_CELLS))), min(n_columns, int(x + _REACH_CELLS) + 1)
             ):
+                if not open_to[i, j]:
+                    continue
                 away = fall * np.sqrt((i - y) ** 2 + (j - x) ** 2)
                 if down:
                     if z + away < heights[i, j]:

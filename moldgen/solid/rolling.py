@@ -14,7 +14,7 @@ from moldgen.errors import SpecError
 from moldgen.solid.even import evened
 from moldgen.solid.reach import BALL, SKIRTED, Grid, highest
 
-_EVEN_CELLS = 0.7
+_EVEN_CELLS = 0.5
 """Spread over which the path of the ball is evened out. [cells]."""
 
 

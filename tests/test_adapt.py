@@ -1,0 +1,131 @@
+"""What people bring: meshes, height maps, drawings; and what is refused."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+import trimesh
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from moldgen.cli import main
+from moldgen.errors import OutlineError
+from moldgen.outline.trace import TraceSpec, outline_from_grey, svg_of_traced
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.pull import axes_of, best_pull, turned
+
+
+def disc_picture(size, middle, radius):
+    """Return a dark disc on paper, each pixel the share of ink in it."""
+    fine = 8
+    at = (np.arange(size * fine) + 0.5) / fine
+    inside = np.hypot(at[None] - middle[0], at[:, None] - middle[1]) <= radius
+    return 0.9 - 0.8 * inside.reshape(size, fine, size, fine).mean(axis=(1, 3))
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.floats(25, 35), st.floats(25, 35), st.floats(8, 20))
+def test_disc_is_traced_between_the_pixels(x, y, radius):
+    """A drawn circle comes back within a fifth of a pixel."""
+    region = outline_from_grey(disc_picture(60, (x, y), radius), TraceSpec(spare_px=0.02)).region
+    ring = shapely.get_coordinates(region.geoms[0].exterior)
+    assert len(region.geoms) == 1
+    assert np.abs(np.hypot(*(ring - (x, y)).T) - radius).max() < 0.2
+
+
+def test_square_is_traced_and_a_shadow_does_no_harm():
+    """Sides of a square come back within a fifth of a pixel, under a shadow across the sheet."""
+    grey = np.full((90, 120), 0.9)
+    grey[20:70, 30:95] = 0.15
+    grey *= np.linspace(1.0, 0.55, 120)[None]
+    region = outline_from_grey(grey, TraceSpec()).region
+    assert region.bounds == pytest.approx((30, 20, 95, 70), abs=0.2)
+
+
+def test_hole_is_kept_unless_filled_and_specks_are_left_out():
+    """What a line encloses is a hole; ``fill`` raises it; grains of dirt are told."""
+    grey = np.full((80, 80), 0.9)
+    grey[20:60, 20:60] = 0.1
+    grey[32:48, 32:48] = 0.9
+    grey[5:8, 5:8] = 0.1
+    open_, filled = (outline_from_grey(grey, TraceSpec(fill=f)) for f in (False, True))
+    assert len(open_.region.geoms[0].interiors) == 1
+    assert len(filled.region.geoms[0].interiors) == 0
+    assert open_.n_specks == 1
+    assert svg_of_traced(open_.region, width_mm=50).count(b"M") == 2
+
+
+@pytest.mark.parametrize("grey", [np.full((60, 60), 0.8), np.full((60, 60), 0.0)])
+def test_blank_picture_is_refused(grey):
+    """White or black all over shows nothing to trace."""
+    with pytest.raises(OutlineError, match="blank"):
+        outline_from_grey(grey, TraceSpec())
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda d: np.linalg.norm(d) > 0.1))
+def test_pull_is_turned_up_without_mirroring(direction):
+    """The axes are a turn, and take the pull to z."""
+    axes = axes_of(direction)
+    assert axes @ axes.T == pytest.approx(np.eye(3), abs=1e-9)
+    assert np.linalg.det(axes) == pytest.approx(1.0)
+    up = np.array(direction) / np.linalg.norm(direction)
+    assert axes @ up == pytest.approx([0, 0, 1], abs=1e-9)
+
+
+def test_best_pull_of_a_tilted_block_is_square_to_its_largest_face():
+    """A block in any position needs no filling, and least draw lying flat."""
+    made = trimesh.creation.box((40, 30, 8))
+    made.apply_transform(trimesh.transformations.rotation_matrix(0.7, [1, 2, 0.5]))
+    mesh = Mesh(np.array(made.vertices), np.array(made.faces, np.int32))
+    pull = best_pull(mesh, closed=True)
+    assert np.ptp(turned(mesh, pull.direction).bounds_mm[:, 2]) == pytest.approx(8, abs=0.05)
+    assert pull.filled < 0.03
+
+
+def run(folder, *words):
+    """Carry out the adapt command into a folder."""
+    return main(["adapt", *map(str, words), "--out", str(folder / "out"), "--formats", "stl"])
+
+
+def test_block_and_height_map_become_molds(tmp_path):
+    """A mesh and a grey-scale picture each become a closed mold that can be read again."""
+    trimesh.creation.box((30, 24, 12)).export(tmp_path / "block.stl")
+    ramp = np.linspace(40, 220, 80)[None].repeat(60, axis=0)
+    Image.fromarray(ramp.astype(np.uint8)).save(tmp_path / "beach.png")
+    assert run(tmp_path, tmp_path / "block.stl", "--cell", "0.5") == 0
+    assert run(tmp_path, tmp_path / "beach.png", "--as", "relief", "--width", "40") == 0
+    for name in ("block", "beach"):
+        assert trimesh.load(tmp_path / "out" / f"{name}.stl").is_watertight
+
+
+def test_sphere_is_stopped_for_what_was_added(tmp_path, capsys):
+    """A ball gains more than a quarter: exit code 1, and the share is told."""
+    trimesh.creation.icosphere(3, 10.0).export(tmp_path / "float.stl")
+    assert run(tmp_path, tmp_path / "float.stl", "--cell", "0.5") == 1
+    assert "more was added than the job allows" in " ".join(capsys.readouterr().out.split())
+
+
+@pytest.mark.parametrize(
+    ("name", "write", "words"),
+    [
+        ("a.png", lambda p: p.write_bytes(b"no picture"), "not a picture"),
+        ("b.png", lambda p: Image.new("L", (8, 8)).save(p), "only 8 x 8 pixels"),
+        ("c.png", lambda p: Image.new("L", (60, 60), 200).save(p), "blank"),
+        ("d.png", lambda p: None, "does not exist"),
+        ("e.stl", lambda p: p.write_bytes(b""), "empty"),
+        ("f.stl", lambda p: trimesh.creation.box((2, 2, 2)).export(p), "--unit must be stated"),
+        ("g.stl", lambda p: trimesh.creation.box((5e3, 9, 9)).export(p), "--unit must be stated"),
+    ],
+)
+def test_bad_files_are_refused_in_one_sentence(tmp_path, capsys, name, write, words):
+    """Exit code 2, one line, nothing written."""
+    path = tmp_path / name
+    write(path)
+    assert run(tmp_path, path, *(["--as", "relief"] if name[0] in "abcd" else [])) == 2
+    told = capsys.readouterr().err
+    assert words in told
+    assert told.count("\n") == 1
+    assert not (tmp_path / "out").exists()
