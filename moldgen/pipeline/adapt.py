@@ -6,6 +6,7 @@ import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import shapely
 
@@ -125,7 +126,8 @@ def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progres
     name = f"{slug(path.stem)}-outline.svg"
     outline = JobSvg(svg=name, width_mm=width)
     height = words.height_mm or _OUTLINE_HEIGHT_MM
-    body = JobBody(name="drawing", outline=outline, height_mm=height, **words.wall)
+    wall: Any = words.wall
+    body = JobBody(name="drawing", outline=outline, height_mm=height, **wall)
     job = words.job(path.stem, side=Side.MALE, body=body)
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / name).write_bytes(drawing)

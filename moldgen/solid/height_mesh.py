@@ -81,8 +81,7 @@ def _whole_levels(
     k = 1
     while 1 << k <= side:
         below = levels[-1]
-        children = below.reshape(below.shape[0] // 2, 2, below.shape[1] // 2, 2)
-        whole = children.all(axis=(1, 3)) & _neighbours_whole(below)
+        whole = _all_four(below) & _neighbours_whole(below)
         _keep_flat(heights, whole, 1 << k, cell_mm, deviation_mm / 2, limit)
         levels.append(whole)
         k += 1
@@ -94,12 +93,12 @@ def _neighbours_whole(below: Flags) -> Flags:
     framed = np.pad(below, 1, constant_values=True)
     up, down = framed[2:, 1:-1], framed[:-2, 1:-1]
     left, right = framed[1:-1, :-2], framed[1:-1, 2:]
-    ny, nx = below.shape[0] // 2, below.shape[1] // 2
+    return _all_four(up) & _all_four(down) & _all_four(left) & _all_four(right)
 
-    def four(flags: Flags) -> Flags:
-        return np.asarray(flags.reshape(ny, 2, nx, 2).all(axis=(1, 3)))
 
-    return four(up) & four(down) & four(left) & four(right)
+def _all_four(flags: Flags) -> Flags:
+    """Return for each square of 2 x 2 blocks whether all four are flagged."""
+    return flags[::2, ::2] & flags[1::2, ::2] & flags[::2, 1::2] & flags[1::2, 1::2]
 
 
 @njit(cache=True, nogil=True)

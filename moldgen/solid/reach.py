@@ -74,14 +74,14 @@ def _greatest(heights: Grid) -> list[Grid]:
 @njit(cache=True, nogil=True, inline="always")
 def _stands(shape: Grid, square: float) -> float:
     """Return how high a cone or ball reaches at a squared distance, its top at 0."""
-    size = shape[1]
+    size = float(shape[1])
     if shape[0] == 0.0:
-        return -size * np.sqrt(square)
+        return float(-size * np.sqrt(square))
     if shape[0] == 2.0 and square > shape[3] * shape[3]:
         beyond = np.sqrt(square) - shape[3]
-        return shape[4] - shape[2] * beyond if beyond <= SKIRT_CELLS else -np.inf
+        return float(shape[4] - shape[2] * beyond if beyond <= SKIRT_CELLS else -np.inf)
     left = size * size - square
-    return np.sqrt(left) - size if left >= 0.0 else -np.inf
+    return float(np.sqrt(left) - size if left >= 0.0 else -np.inf)
 
 
 @njit(cache=True, nogil=True)
@@ -151,8 +151,8 @@ def _reach(shape: Grid, peak: float, best: float, farthest: int) -> float:
     if best == -np.inf:
         return float(farthest)
     if shape[0] == 0.0:
-        return max(0.0, (peak - best) / shape[1])
-    return shape[3] + SKIRT_CELLS if peak > best else 0.0
+        return float(max(0.0, (peak - best) / shape[1]))
+    return float(shape[3] + SKIRT_CELLS if peak > best else 0.0)
 
 
 @njit(cache=True, nogil=True)
