@@ -214,6 +214,31 @@ def test_a_pin_keeps_off_a_bore():
     assert all((key_hole(key) ^ bore).volume() == 0 for key in keys)
 
 
+def test_a_pin_keeps_off_bores_that_level_cuts_miss():
+    """Bores finer than the cuts are apart, behind two corners of the joint."""
+    bores = [rod(0.3, 30, 51.5, y, -1) for y in (3, 4, 5, 6)]
+    solid = box(100, 30, 20)
+    for bore in bores:
+        solid = solid - bore
+
+    keys = split_to_bed(body(solid), SMALL, cuts=[Cut(axis=0, at_mm=50.0)]).keys
+
+    assert len(keys) == 2
+    assert sum((key_hole(key) ^ bore).volume() for key in keys for bore in bores) == 0
+
+
+def test_a_slice_keeps_islands_in_holes():
+    """Tubes within tubes, as pads within a rim: areas add up."""
+    nested = [rod(r, 10) - rod(r - 2, 12, z=-1) for r in (20, 15, 10)]
+
+    region = region_at(nested[0] + nested[1] + nested[2], 5.0)
+
+    rings = sum(r**2 - (r - 2) ** 2 for r in (20, 15, 10))
+    assert region.is_valid
+    assert region.area == pytest.approx(np.pi * rings, rel=2e-3)
+    assert [len(part.interiors) for part in region.geoms] == [1, 1, 1]
+
+
 def test_thin_plates_get_thin_pins_or_a_finding():
     """5 mm carry pins of 2 mm; 3 mm carry none, and the report says so."""
     thin, thinner = (split_to_bed(body(box(100, 40, tall)), SMALL) for tall in (5, 3))

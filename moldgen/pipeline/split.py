@@ -88,14 +88,14 @@ def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
     progress("1/2 making the coupons")
     filament, printer = shop.filament(words.filament), shop.printer(words.printer)
     dowel = dowel_named(words.dowel)
-    bodies = (
+    made = (
         build_vent_coupon(words.vents_mm),
         build_key_coupon(dowel, printer, plays_mm=words.plays_mm),
         build_key_coupon(dowel, printer, plays_mm=words.plays_mm, lying=False),
     )
     bodies = tuple(
         Body(name, body.mesh)
-        for name, body in zip(("vents", "pins lying", "pins standing"), bodies, strict=True)
+        for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
     )
     taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
     told = Told(

@@ -195,7 +195,7 @@ def _just_inside(parts: list[Polygon]) -> Floats:
     """Return places close to the corners, where a bridge may be widest."""
     inner = shapely.buffer(np.array(parts), -_CORNER_MM, join_style="mitre")
     corners = shapely.get_coordinates(shapely.simplify(inner, _CORNER_MM))
-    return corners[:: max(1, len(corners) // _MOST_CORNERS)]
+    return np.asarray(corners[:: max(1, len(corners) // _MOST_CORNERS)])
 
 
 def _chords(places: Floats, border: Floats, held: Flags) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import cos, pi, sin
 from typing import Annotated
@@ -122,7 +122,7 @@ def _quartered(square: Polygon, spec: HollowSpec) -> list[Polygon]:
     return [shapely.box(a, b, a + side, b + side) for a, b in corners]
 
 
-def _total_mm3(cells: Sequence[Cell]) -> float:
+def _total_mm3(cells: Iterable[Cell]) -> float:
     return sum(map(_cell_mm3, cells))
 
 
@@ -168,7 +168,7 @@ def _rows(low: float, high: float, spec: HollowSpec) -> Floats:
     pitch = spec.cell_mm + spec.rib_mm
     count = max(1, int(np.ceil((high - low + spec.rib_mm) / pitch - 1e-9)))
     first = (low + high) / 2 - (count * pitch - spec.rib_mm) / 2
-    return first + np.arange(count) * pitch
+    return np.asarray(first + np.arange(count) * pitch, np.float64)
 
 
 def _cells(
@@ -211,8 +211,9 @@ def cell_width_mm(cell: Cell) -> float:
 
 
 def _cell_mm3(cell: Cell) -> float:
-    return cell.plan.area * (cell.eave_mm - cell.low_mm) + _roof(cell).area * (
-        cell.top_mm - cell.eave_mm
+    return float(
+        cell.plan.area * (cell.eave_mm - cell.low_mm)
+        + _roof(cell).area * (cell.top_mm - cell.eave_mm)
     )
 
 

@@ -83,7 +83,8 @@ def vent_mold(
     body = set_down(body)
     solid = solid_of(body.mesh, name=body.name)
     relief = _relief(body.mesh, vents.ball_mm)
-    placed, skipped = [], []
+    placed: list[Vent] = []
+    skipped: list[LowPlace] = []
     for place in _low(relief, vents):
         spot = _level_spot(relief, place, vents.diameter_mm)
         vent = _settled(solid, relief, spot, vents, bore)
