@@ -12,7 +12,15 @@ from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.formed import Formed, owner_of, read_run
 from moldgen.mold.formed_findings import check_formed
-from moldgen.physics.membrane import FREE, HELD, ON_MOLD, FormingRun, FormingSpec, History
+from moldgen.physics.membrane import (
+    FREE,
+    HELD,
+    ON_MOLD,
+    FormingRun,
+    FormingSpec,
+    Frames,
+    History,
+)
 from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import SheetMesh
 from moldgen.solid.mesh import Mesh
@@ -46,6 +54,9 @@ def _run(mesh, points_mm, touches=None):
         mesh=mesh, rubber=Rubber(), spec=FormingSpec(), points_mm=points_mm,
         arrival=np.where(touches == ON_MOLD, 1.0, np.inf), touches=touches.astype(np.int8),
         clamp_mm=0.0, converged=True, steps=1,
+        frames=Frames(
+            time=one, pressure_per_mm=one, points_mm=points_mm[None].astype(np.float32)
+        ),
         history=History(
             time=one, energy_mm2=one, pressure_per_mm=one, swept_mm3=one, residual=1e-4 * one
         ),
@@ -72,8 +83,8 @@ def _read(points_mm, *, touches=None, half_mm=19.0, plans=(), mesh=None) -> Form
     )  # fmt: skip
 
 
-def _sheet():
-    return Sheet(plastic=load_shop().plastic("HIPS"), gauge_mm=GAUGE_MM)
+def _sheet(gauge_mm=GAUGE_MM):
+    return Sheet(plastic=load_shop().plastic("HIPS"), gauge_mm=gauge_mm)
 
 
 def _plan(name, half_mm, parent=""):
@@ -208,7 +219,8 @@ def test_sheet_pressed_together_is_a_web():
     (web,) = formed.webs
     assert 20.0 <= web.length_mm <= 23.0
     assert 0.35 < web.spare < 1 / 0.7 - 1 + 1e-9
-    assert web.height_mm == pytest.approx(0.0, abs=1e-9)
+    # 0.9 mm are lost across the strip and half of them stand up; its ends are sheared besides.
+    assert 0.45 <= web.height_mm <= 0.65
 
 
 def test_sheet_merely_pulled_one_way_is_no_web():
@@ -387,9 +399,15 @@ def test_a_web_is_told_with_its_cure():
     x, y = mesh.points_mm.T
     strip = (np.abs(y) <= 10) & (x > 2)
     points[strip, 0] -= 0.4 * np.minimum(x[strip] - 2, 3.0)
+    thin, thick = (
+        read_run(_run(mesh, points), sheet=_sheet(gauge), relief=_flat(), trim=_box(19.0))
+        for gauge in (0.5, 1.0)
+    )
 
-    (finding,) = [f for f in check_formed(_read(points)) if f.code == "formed-web"]
+    (finding,) = [f for f in check_formed(thin) if f.code == "formed-web"]
 
     assert finding.where_mm is not None
     assert 2.0 < finding.where_mm[0] < 8.0
     assert "Move what stands there apart" in finding.advice
+    # 0.6 mm of fold are a ripple in a sheet of 1 mm.
+    assert [f for f in check_formed(thick) if f.code == "formed-web"] == []

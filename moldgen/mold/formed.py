@@ -82,7 +82,7 @@ class Web:
     where_mm : tuple of three floats
         Its middle. [mm]
     height_mm, length_mm : float
-        From its lowest to its highest point; its longest extent seen from above. [mm]
+        How tall it folds up: half of what it is too wide; its longest extent from above. [mm]
     spare : float
         How much wider it would be, on the mean, if nothing pressed it together. [-]
     """
@@ -269,19 +269,22 @@ def _webs(run: FormingRun) -> Iterator[Web]:
         if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
             continue
         points = run.points_mm[np.unique(run.mesh.triangles[own])]
+        mean = float(np.average(spare[own], weights=run.areas_mm2[own]))
+        length_mm = _longest_mm(points)
+        width_mm = float(run.areas_mm2[own].sum()) / length_mm
         found.append(
             Web(
                 where_mm=_place(points.mean(axis=0)),
-                height_mm=float(np.ptp(points[:, 2])),
-                length_mm=_longest_mm(points[:, :2]),
-                spare=float(np.average(spare[own], weights=run.mesh.areas_mm2[own])),
+                height_mm=0.5 * mean * width_mm,
+                length_mm=length_mm,
+                spare=mean,
             )
         )
     yield from sorted(found, key=lambda web: -web.length_mm)
 
 
 def _longest_mm(places_mm: Floats) -> float:
-    """Return the extent of places along their main direction. [mm]."""
+    """Return the extent of places in space along their main direction. [mm]."""
     away = places_mm - places_mm.mean(axis=0)
     _, _, axes = np.linalg.svd(away, full_matrices=False)
     return float(np.ptp(away @ axes[0]))

@@ -13,6 +13,9 @@ LEAST_SHARE = 0.25
 BRIDGE_SHARE = 0.5
 """Share of the gauge by which sheet may stay away from the mold before it is told. [-]."""
 
+WEB_SHARE = 1.0
+"""Height of a fold over the gauge below which it is a ripple and not told. [-]."""
+
 _RUN = "forming run: the sheet as a rubber membrane that sticks where it lands"
 _THIN = f"{_RUN}; a quarter of the gauge is common practice, no source"
 _BRIDGE = f"{_RUN}; half a gauge is common practice, no source"
@@ -100,6 +103,8 @@ def _bridged(formed: Formed) -> Iterator[Finding]:
 
 def _webbed(formed: Formed) -> Iterator[Finding]:
     for web in formed.webs:
+        if web.height_mm < WEB_SHARE * formed.sheet.gauge_mm:
+            continue
         yield Finding(
             code="formed-web",
             severity=Severity.CAUTION,

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.lib import format as npy
 
 from moldgen.errors import FileError, MoldgenError
-from moldgen.physics.membrane import FormingRun, FormingSpec, History
+from moldgen.physics.membrane import FormingRun, FormingSpec, Frames, History
 from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import SheetMesh
 
@@ -29,6 +29,9 @@ _SHAPES: dict[str, tuple[str, str]] = {
     "arrival": ("f8", "n"),
     "touches": ("i1", "n"),
     **{name: ("f8", "k") for name in _HISTORY},
+    "frame_time": ("f8", "f"),
+    "frame_pressure_per_mm": ("f8", "f"),
+    "frame_points_mm": ("f4", "fn3"),
 }
 """Kind of number and shape of every array; equal letters are equal lengths."""
 
@@ -56,6 +59,9 @@ def write_run(run: FormingRun) -> bytes:
         "arrival": run.arrival,
         "touches": run.touches,
         **{name: getattr(run.history, name) for name in _HISTORY},
+        "frame_time": run.frames.time,
+        "frame_pressure_per_mm": run.frames.pressure_per_mm,
+        "frame_points_mm": run.frames.points_mm,
     }
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w") as archive:
@@ -130,6 +136,11 @@ def _run_of(about: dict[str, Any], arrays: dict[str, Any]) -> FormingRun:
         touches=arrays["touches"],
         clamp_mm=float(about["clamp_mm"]),
         history=History(*(arrays[name] for name in _HISTORY)),
+        frames=Frames(
+            time=arrays["frame_time"],
+            pressure_per_mm=arrays["frame_pressure_per_mm"],
+            points_mm=arrays["frame_points_mm"],
+        ),
         converged=bool(about["converged"]),
         steps=int(about["steps"]),
     )

@@ -146,10 +146,12 @@ def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> Non
     control[kernel.STARTED] = control[kernel.TARGET] = work.swept_mm3
     control[kernel.ENOUGH] = np.inf if spec.volume_mm3 is None else spec.volume_mm3
     control[kernel.FULL] = min(room_mm3, control[kernel.ENOUGH])
+    work.take_frame()
     while work.steps < spec.most_steps:
         work.advance(BATCH)
         if work.steps % _RECORD_EVERY == 0:
             residual = work.record()
+            work.take_frame()
             told("draw", float(control[kernel.TIME]) - 1.0)
             if residual <= spec.tolerance and _is_driven_out(work):
                 return

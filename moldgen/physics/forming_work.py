@@ -36,6 +36,7 @@ class Work:
     turn: int = 0
     steps: int = 0
     records: list[tuple[float, ...]] = field(default_factory=list)
+    frames: list[tuple[float, float, NDArray[np.float32]]] = field(default_factory=list)
 
     @property
     def points_mm(self) -> Floats:
@@ -101,6 +102,17 @@ class Work:
         self.state.points[1 - self.turn] = self.state.points[self.turn]
         self.control[kernel.SWEPT_REST] = 0.0
         self._drop_resting()
+
+    def take_frame(self) -> None:
+        """Keep how the sheet hangs now."""
+        control = self.control
+        self.frames.append(
+            (
+                float(control[kernel.TIME]),
+                float(control[kernel.PRESSURE]),
+                self.points_mm.astype(np.float32),
+            )
+        )
 
     def record(self) -> float:
         """Write down where the run is, and return its residual."""

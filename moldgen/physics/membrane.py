@@ -100,6 +100,29 @@ class History:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Frames:
+    """How the sheet hung now and then while air was drawn, the first as the drawing began.
+
+    Attributes
+    ----------
+    time : ndarray, shape (k,)
+        When, in the time of `History`, rising. [-]
+    pressure_per_mm : ndarray, shape (k,)
+        Pressure toward the mold then, over modulus and gauge. [1/mm]
+    points_mm : ndarray of float32, shape (k, n, 3)
+        Where the points were, in the mold's heights. [mm]
+    """
+
+    time: Floats
+    pressure_per_mm: Floats
+    points_mm: NDArray[np.float32]
+
+    def __post_init__(self) -> None:
+        for array in (self.time, self.pressure_per_mm, self.points_mm):
+            array.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FormingRun:
     """A sheet that has been formed, or what there is of it if the run did not settle.
 
@@ -121,6 +144,8 @@ class FormingRun:
         Height of the clamp plane at the end. [mm]
     history : History
         Energy, pressure, volume and residual along the way.
+    frames : Frames
+        The sheet on its way.
     converged : bool
         Whether the residual fell to the tolerance.
     steps : int
@@ -135,6 +160,7 @@ class FormingRun:
     touches: NDArray[np.int8]
     clamp_mm: float
     history: History
+    frames: Frames
     converged: bool
     steps: int
 
@@ -227,9 +253,18 @@ def form_sheet(
         arrival=done.state.arrival,
         touches=done.state.touches,
         clamp_mm=0.0 if mold is None else mold.clamp_mm,
+        frames=_frames_of(done.frames, len(mesh.points_mm)),
         history=History(*(np.ascontiguousarray(column) for column in records.T)),
         converged=bool(records[-1, -1] <= spec.tolerance and done.steps < spec.most_steps),
         steps=done.steps,
+    )
+
+
+def _frames_of(taken: list[tuple[float, float, NDArray[np.float32]]], n_points: int) -> Frames:
+    return Frames(
+        time=np.array([time for time, _, _ in taken]),
+        pressure_per_mm=np.array([pressure for _, pressure, _ in taken]),
+        points_mm=np.array([points for _, _, points in taken]).reshape(-1, n_points, 3),
     )
 
 

@@ -16,7 +16,7 @@ from moldgen.job import Job, job_toml
 from moldgen.job.spec import Format
 from moldgen.mold.checks import Checked
 from moldgen.mold.rules import WallRules
-from moldgen.pipeline.layout import Drilling, drill_list, plan_of
+from moldgen.pipeline.layout import Drilling, drill_list, plan_of, trim_region
 from moldgen.pipeline.mold import Mold, Setting
 from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
 from moldgen.solid.mesh import Body, joined
@@ -27,6 +27,9 @@ _PLANNED = {Format.SVG, Format.DXF, Format.PDF}
 _PICTURED = {Format.PNG, Format.HTML}
 
 _FOR = {
+    "-part.3mf": "the formed part with its thickness, in millimeters",
+    "-part.glb": "the formed part to look at, coloured by thickness",
+    ".npz": "the forming run, to be read again",
     ".stl": "the mold for the slicer, in millimeters",
     ".3mf": "the mold for the slicer, with names and units",
     ".glb": "the mold to look at, coloured by draft",
@@ -46,7 +49,7 @@ def mold_files(
     wanted = set(job.output.formats)
     drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    files = dict(_mesh_files(job, mold, wanted))
+    files = dict(_mesh_files(job, mold, wanted)) | dict(_formed_files(job, mold, wanted))
     pictures: tuple[Picture, ...] = ()
     if wanted & (_PLANNED | _PICTURED):
         plan = plan_of(job, mold, setting)
@@ -83,6 +86,28 @@ def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str
         yield f"{name}.3mf", threemf_bytes(mold.bodies, title=job.title, metadata=metadata)
     if Format.GLB in wanted:
         yield f"{name}.glb", _coloured(mold.bodies, mold.checked, _limit_deg(mold))
+
+
+def _formed_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+    """Return the formed part as a solid, and the run itself if it is to be kept."""
+    if mold.formed is None:
+        return
+    from moldgen.pipeline.forming import part_bodies, part_glb
+
+    name = f"{slug(job.title)}-part"
+    if wanted & {Format.THREE_MF, Format.GLB}:
+        bodies = part_bodies(mold.formed, trim_region(job, mold), job.title)
+        if Format.THREE_MF in wanted:
+            from moldgen.export.threemf import threemf_bytes
+
+            metadata = {"Description": f"Formed part: {job.title}"}
+            yield f"{name}.3mf", threemf_bytes(bodies, title=job.title, metadata=metadata)
+        if Format.GLB in wanted:
+            yield f"{name}.glb", part_glb(mold.formed, bodies)
+    if job.forming.keep:
+        from moldgen.physics.forming_file import write_run
+
+        yield f"{slug(job.title)}-forming.npz", write_run(mold.formed.run)
 
 
 def _coloured(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> bytes:
@@ -132,7 +157,16 @@ def mold_pictures(job: Job, mold: Mold, setting: Setting, plan: Plan) -> tuple[P
             "Red rings carry the numbers of the findings.",
             png=plan_png_bytes(_without_sheet(plan), problems_mm=places),
         ),
+        *_formed_pictures(job, mold),
     )
+
+
+def _formed_pictures(job: Job, mold: Mold) -> tuple[Picture, ...]:
+    if mold.formed is None:
+        return ()
+    from moldgen.pipeline.forming import forming_pictures
+
+    return forming_pictures(mold.formed, trim_region(job, mold), job.title)
 
 
 def body_pictures(
@@ -186,7 +220,7 @@ def _report(
             summary=summary_of(job, mold, setting, drilling),
             findings=mold.findings,
             pictures=tuple(pictures),
-            tables=mold_tables(mold, rules, drilling, setting),
+            tables=mold_tables(mold, rules, drilling, setting, wanted_mm=job.forming.least_mm),
             steps=on_the_day(job, mold, setting, drilling),
             cautions=cautions(),
             job_text=job_toml(job),
@@ -227,4 +261,4 @@ def _limit_deg(mold: Mold) -> float:
 
 
 def _purpose(name: str) -> str:
-    return _FOR.get("." + name.rsplit(".", 1)[-1], "")
+    return next((purpose for end, purpose in _FOR.items() if name.endswith(end)), "")

@@ -10,11 +10,11 @@ from shapely import MultiPolygon
 
 from moldgen.export.plan import Hole, Plan, build_plan
 from moldgen.job import Job
-from moldgen.job.spec import Side, TrimShape
-from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.finish import Opening
 from moldgen.mold.vents import Vent
 from moldgen.pipeline.mold import Mold, Setting
+from moldgen.pipeline.mold import trim_flange_mm as flange_of
+from moldgen.pipeline.mold import trim_region as trim_region_of
 from moldgen.stock import nearest_drill
 
 
@@ -37,19 +37,12 @@ class Drilling:
 
 def trim_region(job: Job, mold: Mold) -> MultiPolygon:
     """Return the region the formed parts are cut out along. [mm]."""
-    flange = trim_flange_mm(job, mold)
-    if job.trim.shape is TrimShape.STRAIGHT:
-        return _multi(shapely.box(*shapely.buffer(shapely.box(*mold.foot.bounds), flange).bounds))
-    return _multi(shapely.buffer(mold.foot, flange, quad_segs=24))
+    return trim_region_of(job, mold.foot, mold.height_mm)
 
 
 def trim_flange_mm(job: Job, mold: Mold) -> float:
     """Return how much sheet is left round the part. [mm]."""
-    if job.trim.flange_mm is not None:
-        return job.trim.flange_mm
-    if job.side is Side.FEMALE:
-        return flange_mm(1000.0)
-    return flange_mm(mold.height_mm)
+    return flange_of(job, mold.height_mm)
 
 
 def plan_of(job: Job, mold: Mold, setting: Setting) -> Plan:

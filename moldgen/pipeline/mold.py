@@ -10,20 +10,27 @@ from shapely import MultiPolygon
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job
+from moldgen.job.spec import Side, TrimShape
 from moldgen.mold.airways import check_airways
+from moldgen.mold.arrival import place_vents_by_run
 from moldgen.mold.bores import settle_bores
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.checks import Case, Checked, check_all, grouped
+from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.features import Direction, Feature, FeaturePlan, Wall
 from moldgen.mold.finish import BoreSpec, Finished, finish_body
+from moldgen.mold.formed import Formed, read_run
+from moldgen.mold.formed_findings import check_formed
 from moldgen.mold.marking import LABEL_DEPTH_MM, Marking, build_marking
 from moldgen.mold.rules import Rule, vent_rule
 from moldgen.mold.underside import Underside, UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents import Vent, VentPlan, VentSpec, place_vents
+from moldgen.physics.membrane import FormingRun
 from moldgen.pipeline.features import Resolved, local_thickness_mm
+from moldgen.pipeline.forming import run_forming
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.relief import Relief, cell_for, relief_of
-from moldgen.stock import Filament, Printer, Sheet, Shop, Station
+from moldgen.stock import Filament, Gauge, Printer, Sheet, Shop, Station
 
 CELLS_PER_BALL = 16
 """Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
@@ -37,6 +44,7 @@ class Setting:
     station: Station
     printer: Printer
     filament: Filament
+    gauges: tuple[Gauge, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -63,6 +71,10 @@ class Mold:
         Every check's answer.
     findings : tuple of Finding
         All findings, gravest first.
+    relief : Relief
+        The mold seen from above, before vents were cut. [mm]
+    formed : Formed, optional
+        The sheet that was formed over it, if the job wants to know.
     """
 
     bodies: tuple[Body, ...]
@@ -74,6 +86,8 @@ class Mold:
     markings: tuple[Marking, ...]
     checked: Checked
     findings: tuple[Finding, ...]
+    relief: Relief
+    formed: Formed | None = None
 
     @property
     def foot(self) -> MultiPolygon:
@@ -99,13 +113,21 @@ def setting_of(job: Job, shop: Shop) -> Setting:
         station=shop.station(job.station),
         printer=shop.printer(job.printer),
         filament=shop.filament(job.filament),
+        gauges=shop.gauges_for(job.sheet.plastic),
     )
 
 
 def vent_job(
-    job: Job, bodies: Sequence[Feature], raw: RawMold, setting: Setting
+    job: Job,
+    bodies: Sequence[Feature],
+    raw: RawMold,
+    setting: Setting,
+    run: FormingRun | None = None,
 ) -> tuple[Relief, VentPlan, Rule]:
-    """Look at the raw mold from above and place its vents."""
+    """Look at the raw mold from above and place its vents: where the sheet arrives last.
+
+    Without a forming run, a rolling ball tells where that is.
+    """
     relief = relief_for_vents(joined(raw.meshes), job.vents.ball_mm)
     rule = vent_rule(setting.sheet.plastic, thinnest_mm(bodies, setting.sheet.gauge_mm))
     spec = VentSpec(
@@ -114,7 +136,10 @@ def vent_job(
         ball_mm=job.vents.ball_mm,
         least_air_mm3=job.vents.least_air_mm3,
     )
-    plan = place_vents(relief, raw.plans, spec)
+    if run is None:
+        plan = place_vents(relief, raw.plans, spec)
+    else:
+        plan = place_vents_by_run(relief, run, raw.plans, spec)
     return relief, plan if job.vents.place else replace(plan, vents=()), rule
 
 
@@ -237,8 +262,9 @@ def build_mold(
     """Build, vent, finish and check the mold of resolved features."""
     raw = build_raw_mold(resolved.bodies)
     progress("3/6 placing vents")
-    vented = vent_job(job, resolved.bodies, raw, setting)
-    return finish_raw(job, raw, vented, setting, shop, progress, told=resolved.findings)
+    run = run_forming(joined(raw.meshes), job.forming, setting.sheet, setting.station, progress)
+    vented = vent_job(job, resolved.bodies, raw, setting, run)
+    return finish_raw(job, raw, vented, setting, shop, progress, told=resolved.findings, run=run)
 
 
 def finish_raw(
@@ -250,6 +276,7 @@ def finish_raw(
     progress: Callable[[str], None],
     *,
     told: Sequence[Finding] = (),
+    run: FormingRun | None = None,
 ) -> Mold:
     """Bore, finish and check a raw mold, whatever it was made from.
 
@@ -259,8 +286,11 @@ def finish_raw(
         The raw mold seen from above, its vents as placed, and why they are as wide as they are.
     told : sequence of Finding
         What was found before the raw mold was made.
+    run : FormingRun, optional
+        The sheet that was formed over the raw mold.
     """
     relief, placed, rule = vented
+    formed = None if run is None else _formed(job, run, raw, relief, setting)
     bore = bore_spec(setting.printer)
     vents, unbored = settle_bores(placed, raw.plans, relief, bore)
     under = finish_mold(job, raw, relief, vents, setting, shop)
@@ -273,13 +303,37 @@ def finish_raw(
     findings = [
         *told, *raw.findings, *unbored, *under.findings, *airways,
         *unforetold(checked.findings, raw.plans),
+        *(check_formed(formed, wanted_mm=job.forming.least_mm) if formed else ()),
         *_no_vents(job),
     ]  # fmt: skip
     return Mold(
         bodies=under.bodies, plans=raw.plans, vents=vents, vent_rule=rule, bore=bore,
         undersides=under.undersides, markings=under.markings, checked=checked,
-        findings=ranked(grouped(findings)),
+        findings=ranked(grouped(findings)), relief=relief, formed=formed,
     )  # fmt: skip
+
+
+def _formed(job: Job, run: FormingRun, raw: RawMold, relief: Relief, setting: Setting) -> Formed:
+    foot = _as_multi([plan.outer for plan in raw.plans if not plan.parent])
+    height_mm = float(max(mesh.points_mm[:, 2].max() for mesh in raw.meshes))
+    trim = trim_region(job, foot, height_mm)
+    return read_run(run, sheet=setting.sheet, relief=relief, trim=trim, plans=raw.plans)
+
+
+def trim_region(job: Job, foot: MultiPolygon, height_mm: float) -> MultiPolygon:
+    """Return the region the formed parts are cut out along. [mm]."""
+    flange = trim_flange_mm(job, height_mm)
+    if job.trim.shape is TrimShape.STRAIGHT:
+        box = shapely.buffer(shapely.box(*foot.bounds), flange)
+        return _as_multi([MultiPolygon([shapely.box(*box.bounds)])])
+    return _as_multi([shapely.buffer(foot, flange, quad_segs=24)])
+
+
+def trim_flange_mm(job: Job, height_mm: float) -> float:
+    """Return how much sheet is left round a part of some height. [mm]."""
+    if job.trim.flange_mm is not None:
+        return job.trim.flange_mm
+    return flange_mm(1000.0 if job.side is Side.FEMALE else height_mm)
 
 
 def unforetold(findings: Sequence[Finding], plans: Sequence[FeaturePlan]) -> Iterator[Finding]:

@@ -12,6 +12,7 @@ from moldgen.finding import amount
 from moldgen.job import Job
 from moldgen.mold.checks import Checked
 from moldgen.mold.rules import Rule, WallRules
+from moldgen.pipeline.forming import forming_numbers, forming_rows, forming_tables
 from moldgen.pipeline.layout import Drilling, drills_in_words, trim_flange_mm
 from moldgen.pipeline.mold import Mold, Setting
 from moldgen.solid.mesh import Body
@@ -50,6 +51,7 @@ def summary_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilli
                 f"{amount(whole.mean_thickness_mm, 'mm')}",
             )
         )
+    rows += forming_rows(mold.formed)
     rows.append(("Trim", f"{trim_flange_mm(job, mold):g} mm outside the mold"))
     return tuple(rows)
 
@@ -87,6 +89,7 @@ def numbers_of(mold: Mold, drilling: Sequence[Drilling]) -> dict[str, Any]:
         "vents": len(mold.vents.vents),
         "vents_to_drill": len(drilling),
         **measured(mold.checked),
+        **(forming_numbers(mold.formed) if mold.formed is not None else {}),
     }
 
 
@@ -103,14 +106,21 @@ def measured(checked: Checked) -> dict[str, Any]:
 
 
 def mold_tables(
-    mold: Mold, rules: Mapping[str, WallRules], drilling: Sequence[Drilling], setting: Setting
+    mold: Mold,
+    rules: Mapping[str, WallRules],
+    drilling: Sequence[Drilling],
+    setting: Setting,
+    *,
+    wanted_mm: float | None = None,
 ) -> tuple[Table, ...]:
-    """Return the report's tables."""
+    """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
     tables = [
         _feature_table(mold),
         _rule_table(rules, mold.vent_rule),
         draw_table(mold.checked, setting),
     ]
+    if mold.formed is not None:
+        tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(_vent_table(mold, drilling))
     return (*tables, draft_table(mold.checked), stock_table(setting.sheet.plastic))
