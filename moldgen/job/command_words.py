@@ -213,6 +213,8 @@ class CheckWords(ShopWords):
     unit: Annotated[
         MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
     ] = None
+    forming: Look = FormingLook.OFF
+    least_mm: LeastThickness = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -40,6 +40,9 @@ PER_MM = 1e-3
 RIPPLE = 0.15
 """Part of its gap by which a free place must hang farther than those round it. [-]."""
 
+MOST_FRAMES = 12
+"""Moments at which the gap under the sheet is looked at."""
+
 NEAR_MM = 6.0
 """Low places nearer to each other than this share a hole: their bores would meet. [mm]."""
 
@@ -87,9 +90,15 @@ def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
         Radius of the rolling ball the low lines are compared with. [mm]
     """
     heights = relief.on_table_mm
+    chosen = _spread(len(run.frames.time))
     frames = tuple(
-        (float(at), np.maximum(sheet_heights_mm(relief, run, points) - heights, 0.0))
-        for at, points in zip(run.frames.time, run.frames.points_mm, strict=True)
+        (
+            float(run.frames.time[k]),
+            np.maximum(
+                sheet_heights_mm(relief, run, run.frames.points_mm[k].astype(float)) - heights, 0.0
+            ),
+        )
+        for k in chosen
     )
     end = np.maximum(sheet_heights_mm(relief, run, run.points_mm) - heights, 0.0)
     latest = float(run.arrival[np.isfinite(run.arrival)].max(initial=0.0))
@@ -103,10 +112,15 @@ def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
     # A pressure of modulus x gauge / radius bends a free sheet about that tightly.
     ready = [
         gap
-        for (_, gap), p in zip(frames, run.frames.pressure_per_mm, strict=True)
+        for (_, gap), p in zip(frames, run.frames.pressure_per_mm[chosen], strict=True)
         if p * ball_mm >= 1.0
     ]
     return Arrival(time=time_of, low_mm=ready[0] if ready else end, frames_mm=frames, never=never)
+
+
+def _spread(n: int) -> NDArray[np.intp]:
+    """Return the numbers of some of n frames, the first and the last among them."""
+    return np.unique(np.linspace(0, n - 1, min(n, MOST_FRAMES)).round().astype(np.intp))
 
 
 def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:

@@ -16,6 +16,7 @@ from moldgen.physics.touch_kernel import heights_under
 
 Floats = NDArray[np.float64]
 _RECORD_EVERY = 128
+_FRAME_EVERY = 64
 _STEPS_PER_SIDE = 60.0
 _CLEAR_MM = 1e-6
 _SLACK_SIDES = 4.0
@@ -149,9 +150,10 @@ def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> Non
     work.take_frame()
     while work.steps < spec.most_steps:
         work.advance(BATCH)
+        if work.steps % _FRAME_EVERY == 0:
+            work.take_frame()
         if work.steps % _RECORD_EVERY == 0:
             residual = work.record()
-            work.take_frame()
             told("draw", float(control[kernel.TIME]) - 1.0)
             if residual <= spec.tolerance and _is_driven_out(work):
                 return

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 from moldgen.finding import Finding, Severity, ranked
@@ -11,13 +10,15 @@ from moldgen.job import CheckWords, Job
 from moldgen.job.command_words import MeshUnit
 from moldgen.job.names import with_names
 from moldgen.mold.checks import Case, check_all, grouped
-from moldgen.mold.vents import LowPlace, VentSpec, low_places
+from moldgen.mold.vents import BALL_BASIS, LowPlace
 from moldgen.pipeline.features import resolve_features
 from moldgen.pipeline.files import body_pictures, check_report, mold_files, slug
 from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.formed_mesh import form_brought
+from moldgen.pipeline.forming import forming_rows
 from moldgen.pipeline.layout import drill_list
 from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold import Setting, build_mold, relief_for_vents, setting_of
+from moldgen.pipeline.mold import Setting, build_mold, setting_of
 from moldgen.pipeline.words import (
     check_summary,
     draft_table,
@@ -27,8 +28,6 @@ from moldgen.pipeline.words import (
     stock_table,
     summary_of,
 )
-from moldgen.solid.ball import gap_under_ball
-from moldgen.solid.mesh import Mesh
 from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.stock import Sheet, Shop
 
@@ -105,15 +104,24 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
         printer=setting.printer, pull=_PULLS[words.pull.value],
     )  # fmt: skip
     checked = check_all(case)
-    places = _low_places_of(case.mesh)
-    findings = ranked(grouped([*doubts, *checked.findings, *map(_low_finding, places)]))
-    summary = check_summary(bodies, checked, setting, len(places))
+    brought = form_brought(case, words, progress)
+    findings = ranked(
+        grouped([*doubts, *checked.findings, *brought.findings, *map(_low_finding, brought.places)])
+    )
+    summary = (
+        *check_summary(bodies, checked, setting, len(brought.places)),
+        *forming_rows(brought.formed),
+    )
     progress("3/4 taking pictures")
     limit = setting.sheet.plastic.draft_male_deg
-    pictures = body_pictures(path.name, bodies, checked, limit, setting.sheet.gauge_mm)
+    pictures = (
+        *body_pictures(path.name, bodies, checked, limit, setting.sheet.gauge_mm),
+        *brought.pictures(path.name),
+    )
     progress("4/4 writing the report")
     tables = (
         draw_table(checked, setting),
+        *brought.tables(shop.gauges_for(words.plastic)),
         draft_table(checked),
         stock_table(setting.sheet.plastic),
     )
@@ -121,18 +129,8 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     files["report.html"] = check_report(path.name, summary, findings, pictures, tables)
     return Made(
         title=f"Check of {path.name}", summary=summary, findings=findings, files=files,
-        numbers=measured(checked) | {"low_places": len(places)},
+        numbers=measured(checked) | brought.numbers,
     )  # fmt: skip
-
-
-def _low_places_of(mesh: Mesh) -> tuple[LowPlace, ...]:
-    """Return the low places of a part above the table, the last ones first."""
-    low = float(mesh.points_mm[:, 2].min())
-    standing = replace(mesh, points_mm=mesh.points_mm - [0.0, 0.0, low])
-    spec = VentSpec(diameter_mm=1.0)
-    relief = relief_for_vents(standing, spec.ball_mm)
-    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
-    return tuple(place for place in low_places(gap, relief, spec) if place.z_mm > 0.5)
 
 
 def _low_finding(place: LowPlace) -> Finding:
@@ -143,6 +141,6 @@ def _low_finding(place: LowPlace) -> Finding:
         measured=place.gap_mm,
         unit="mm",
         where_mm=(place.x_mm, place.y_mm, place.z_mm),
-        basis="gap under a rolling ball (geometry)",
+        basis=BALL_BASIS,
         advice="Drill a vent here, unless there is one.",
     )
