@@ -111,7 +111,7 @@ def test_a_damaged_file_is_refused(damage):
 
 def test_a_missing_file_is_refused(tmp_path):
     """The sentence names the file."""
-    with pytest.raises(FileError, match="nowhere.npz cannot be read"):
+    with pytest.raises(FileError, match=r"nowhere\.npz cannot be read"):
         load_run(tmp_path / "nowhere.npz")
 
 

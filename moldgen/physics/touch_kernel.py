@@ -12,6 +12,8 @@ _EDGE = 1e-6
 """Widening of every triangle, as a share of it, so that no path slips between two."""
 _ON_FACE_MM = 1e-9
 """How far behind a face a path may begin and still count as beginning on it."""
+_ONWARD = 1e-3
+"""Share of a way after which a further face is looked for."""
 _MISSED = 2.0
 
 
@@ -124,11 +126,11 @@ def depths_along(
         qx, qy, qz = places[k]
         wx, wy, wz = ways[k]
         length = np.sqrt(wx * wx + wy * wy + wz * wz)
-        # The last face is the first one of the way seen from its end; searched by halving it.
+        # From face to face, until there is no further one.
         share, _ = first_hit(qx - wx, qy - wy, qz - wz, qx, qy, qz, buckets)
         while share <= 1.0:
             depths[k] = (1.0 - share) * length
-            onward = min(1.0, share + 1e-6)
+            onward = min(1.0, share + _ONWARD)
             if onward >= 1.0:
                 break
             back = 1.0 - onward

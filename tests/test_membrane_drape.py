@@ -1,0 +1,105 @@
+"""A mold that rises through the sheet, against what can be worked out by hand.
+
+Where every point of the sheet moves straight down (or the mold straight up), thickness is the
+cosine of the slope. That is exact in two cases. In plane strain the free web is straight and
+evenly stretched, whatever the law. And a sheet drawn very tight before it is touched obeys
+Laplace's equation in each coordinate, of which "nothing moves sideways" is the solution. A slack
+round sheet is neither: its rings are pulled inward, and it stays a few percent thicker.
+"""
+
+import numpy as np
+import pytest
+from membrane_shapes import across, drawn_out, strip, turned
+
+from moldgen.physics.membrane import FormingSpec, form_sheet
+from moldgen.physics.rubber import Rubber
+from moldgen.physics.sheet_mesh import build_round_mesh
+
+WIDTH, LENGTH = 20.0, 120.0
+SLOPES = {
+    "cone": lambda r: np.full_like(r, np.deg2rad(40)),
+    "sphere": lambda r: np.arcsin(np.minimum(r / 40, 1.0)),
+    "paraboloid": lambda r: np.arctan(0.04 * r),
+}
+PROFILES = {
+    "cone": lambda r: 60 - r * np.tan(np.deg2rad(40)),
+    "sphere": lambda r: np.sqrt(np.maximum(1600 - r**2, 0.0)) - 1e-9,
+    "paraboloid": lambda r: 50 - 0.02 * r**2,
+}
+
+
+def draped(shape, *, taut):
+    """Return thickness over cosine, less 1, of the triangles on a turned mold, middle first."""
+    r = np.linspace(0, 90, 360)
+    z = PROFILES[shape](r)
+    mold = turned(np.column_stack([r, z])[z >= 0], floor_mm=-50.0, clamp_mm=0.0)
+    mesh = build_round_mesh(100.0, n_rings=32)
+    spec = FormingSpec(pressure_per_mm=0.0, pace=2)
+    run = form_sheet(mesh, mold, rubber=Rubber(taut=taut), spec=spec)
+    lies = run.contact[mesh.triangles].all(axis=1)
+    radii = np.hypot(*run.points_mm[mesh.triangles].mean(axis=1)[:, :2].T)[lies]
+    off = run.thickness[lies] / np.cos(SLOPES[shape](radii)) - 1
+    return off[np.argsort(radii, kind="stable")]
+
+
+@pytest.mark.parametrize("shape", SLOPES)
+def test_a_tight_sheet_is_thinned_by_the_cosine_of_the_slope(shape):
+    """Cone, sphere and paraboloid: every tenth of the mold to 1 %, the whole to 0.3 %."""
+    off = draped(shape, taut=4.0)
+
+    assert len(off) > 100
+    assert abs(off.mean()) < 3e-3
+    assert max(abs(part.mean()) for part in np.array_split(off, 10)) < 1e-2
+
+
+@pytest.mark.parametrize("shape", SLOPES)
+def test_a_slack_sheet_stays_thicker_than_that(shape):
+    """The rings are pulled inward: thicker by one to six percent, as the cosine does not know."""
+    off = draped(shape, taut=1.0)
+
+    assert 0.01 < off.mean() < 0.06
+
+
+def ridged(z, *, pace):
+    """Return place and thickness across a strip that a ridge of half width 9 rose through."""
+    x = np.linspace(-9, 9, 181)
+    profile = np.column_stack([x, z(x)])[z(x) >= 0]
+    mold = drawn_out(profile, length=0.999 * LENGTH)
+    mesh = strip(WIDTH, LENGTH, n_across=48, n_along=24)
+    run = form_sheet(mesh, mold, spec=FormingSpec(pressure_per_mm=0.0, pace=pace))
+    return across(run, within=LENGTH / 40)
+
+
+def test_the_web_over_an_edge_is_straight_and_even():
+    """Plane strain, slack sheet: 10.8 up in 10 across from edge to clamp, to 1 %."""
+    table = ridged(lambda x: 10.8 - 1.2 * np.abs(x), pace=2)
+    on = np.abs(table[:, 0]) < 8.5
+
+    np.testing.assert_allclose(table[on, 3], 1 / np.hypot(1, 1.08), rtol=1e-2)
+
+
+def test_a_strip_over_a_parabola_is_thinned_by_the_cosine():
+    """Plane strain, slack sheet, slope 0.18 x where the sheet lies: to 1 %."""
+    table = ridged(lambda x: 8 - 0.09 * x**2, pace=4)
+    on = np.abs(table[:, 0]) < 5.5
+
+    np.testing.assert_allclose(table[on, 3], 1 / np.hypot(1, 0.18 * table[on, 1]), rtol=1e-2)
+
+
+def test_another_slope_is_told_apart():
+    """The cosine of a slope a twentieth steeper is off by more than the tests allow."""
+    assert abs(np.hypot(1, 1.05 * 1.08) / np.hypot(1, 1.08) - 1) > 0.02
+
+
+def test_a_free_strip_is_an_arc_of_even_stretch():
+    """Plane strain: at the pressure of an arc with half angle 0.5, the middle is as deep as it."""
+    half, angle = WIDTH / 2, 0.5
+    stretch, radius = angle / np.sin(angle), half / np.sin(angle)
+    mesh = strip(WIDTH, LENGTH, n_across=32, n_along=24)
+    pressure = (stretch - stretch**-3) / radius
+    spec = FormingSpec(pressure_per_mm=pressure, tolerance=1e-5, pace=0.3)
+    run = form_sheet(mesh, None, spec=spec)
+    middle = np.argmin(np.hypot(*mesh.points_mm.T))
+
+    assert run.converged
+    assert run.points_mm[middle, 2] == pytest.approx(-radius * (1 - np.cos(angle)), rel=0.01)
