@@ -362,10 +362,10 @@ def test_the_thin_place_is_told_with_its_feature():
 
 @pytest.mark.parametrize(
     ("gap_mm", "told"),
-    [(0.9, []), (1.2, [Severity.NOTE]), (4.5, [Severity.CAUTION])],
+    [(0.9, []), (1.2, [Severity.NOTE]), (6.5, [Severity.CAUTION])],
 )
 def test_bridges_are_told_from_half_a_gauge(gap_mm, told):
-    """Under 1 mm of 2 mm sheet is a fillet; above two gauges it is something to look at."""
+    """Under 1 mm of 2 mm sheet is a fillet; above three gauges it is something to look at."""
     mesh = _grid()
     points = _level(mesh)
     middle = np.abs(mesh.points_mm).max(axis=1) <= 8.5

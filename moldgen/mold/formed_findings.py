@@ -89,7 +89,7 @@ def _bridged(formed: Formed) -> Iterator[Finding]:
     places = f"{len(told)} places" if len(told) > 1 else "one place"
     yield Finding(
         code="formed-bridges",
-        severity=Severity.CAUTION if worst.gap_mm > 2 * gauge_mm else Severity.NOTE,
+        severity=Severity.CAUTION if worst.gap_mm > 3 * gauge_mm else Severity.NOTE,
         says=f"the sheet bridges {places} and does not reach the mold there; farthest",
         measured=worst.gap_mm,
         limit=limit,

@@ -1,4 +1,4 @@
-"""A part that somebody brings under the hot sheet: where the sheet arrives last, how thick it is."""
+"""A part that somebody brings under the hot sheet: where that arrives last, how thick it is."""
 
 from __future__ import annotations
 
