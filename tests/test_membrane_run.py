@@ -1,6 +1,8 @@
 """A word drawn into plastic: where points end, what is conserved, how it is kept."""
 
 from functools import cache
+from io import BytesIO
+from zipfile import ZipFile
 
 import numpy as np
 import pytest
@@ -100,6 +102,25 @@ def test_a_run_is_read_back_as_it_was():
     assert write_run(back) == packed
     assert back.spec == run.spec
     np.testing.assert_array_equal(back.thickness, run.thickness)
+
+
+def test_a_file_carries_no_date():
+    """Every entry has the first date a zip file can have."""
+    with ZipFile(BytesIO(write_run(word_run()))) as archive:
+        assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+
+
+def test_height_above_the_table_changes_nothing():
+    """A cavity and its clamp 30 mm up: the same thickness and swept volume."""
+    runs = []
+    for up in (0.0, 30.0):
+        profile = np.column_stack([[0.0, 12.0, 16.0, 26.0], [up - 6, up - 6, up, up]])
+        mold = turned(profile, floor_mm=up - 6, clamp_mm=up)
+        spec = FormingSpec(pressure_per_mm=0.3)
+        runs.append(form_sheet(build_round_mesh(20.0, n_rings=12), mold, spec=spec))
+
+    np.testing.assert_allclose(runs[0].thickness, runs[1].thickness, rtol=2e-3)
+    assert runs[0].history.swept_mm3[-1] == pytest.approx(runs[1].history.swept_mm3[-1], rel=1e-3)
 
 
 @pytest.mark.parametrize("damage", [lambda b: b"", lambda b: b"sheet" * 40, lambda b: b[:-900]])

@@ -323,7 +323,7 @@ def _stiffness(sheet: Sheet, points: Floats, e: int) -> float:
     lesser = j / greater
     first = 1.0 + 5.0 / (j * lesser)
     second = greater + 5.0 / (lesser * lesser)
-    return taut2 * (sheet.law[0] * first + sheet.law[1] * second)
+    return float(taut2 * (sheet.law[0] * first + sheet.law[1] * second))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -389,7 +389,7 @@ def _pulls(pushes: Floats, k: int, pressure: float) -> float:
         ll += pushes[3 + d, k] ** 2
         both += (pushes[d, k] + pushes[3 + d, k]) ** 2
         aa += pushes[6 + d, k] ** 2
-    return np.sqrt(jj) + np.sqrt(ll) + np.sqrt(both) + 3.0 * pressure * np.sqrt(aa)
+    return float(np.sqrt(jj) + np.sqrt(ll) + np.sqrt(both) + 3.0 * pressure * np.sqrt(aa))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -433,7 +433,7 @@ def _swept(points: Floats, i: int, j: int, l: int, clamp_mm: float) -> float:  #
     twice = (points[j, 0] - points[i, 0]) * (points[l, 1] - points[i, 1]) - (
         points[j, 1] - points[i, 1]
     ) * (points[l, 0] - points[i, 0])
-    return twice * (3.0 * clamp_mm - points[i, 2] - points[j, 2] - points[l, 2]) / 6.0
+    return float(twice * (3.0 * clamp_mm - points[i, 2] - points[j, 2] - points[l, 2]) / 6.0)
 
 
 # What steers the run, by place in its row of numbers.
@@ -497,7 +497,7 @@ def _set_pressure(control: Floats, total: Floats) -> None:
 def _share_drawn(control: Floats) -> float:
     """Return the share of the air that is drawn, or of the pressure if there is no end of it."""
     if control[FULL] == np.inf:
-        return control[PRESSURE] / control[GREATEST]
+        return float(control[PRESSURE] / control[GREATEST])
     swept = control[SWEPT_NOW] - control[STARTED]
     return swept / max(control[FULL] - control[STARTED], _LEAST_ROOM_MM3)
 

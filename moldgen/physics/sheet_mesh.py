@@ -9,6 +9,7 @@ are halves of squares, with angles of 45° and 90°, and they meet corner to cor
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -251,9 +252,10 @@ def _refined(cells: _Cells, wanted: Floats, halvings: int) -> list[Mask]:
     return refined
 
 
-def _pooled(cells: NDArray[np.generic], join: np.ufunc) -> NDArray[np.generic]:
+def _pooled(cells: NDArray[Any], join: np.ufunc) -> NDArray[Any]:
     rows = join(cells[0::2], cells[1::2])
-    return join(rows[:, 0::2], rows[:, 1::2])
+    pooled: NDArray[Any] = join(rows[:, 0::2], rows[:, 1::2])
+    return pooled
 
 
 def _grown(mask: Mask) -> Mask:

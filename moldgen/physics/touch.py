@@ -115,7 +115,8 @@ def _has_face(mold: MoldFaces) -> NDArray[np.bool_]:
     twice_mm2 = np.linalg.norm(np.cross(b - a, c - a), axis=1)
     longest = np.max([np.sum((q - p) ** 2, axis=1) for p, q in ((a, b), (b, c), (c, a))], axis=0)
     keep: NDArray[np.bool_] = twice_mm2 > _THIN * longest
-    return keep & (mold.corners_mm[:, :, 2].max(axis=1) > mold.floor_mm)
+    keep &= mold.corners_mm[:, :, 2].max(axis=1) > mold.floor_mm
+    return keep
 
 
 def _cell_mm(extent_mm: Floats, n_faces: int) -> float:

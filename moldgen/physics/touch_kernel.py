@@ -33,7 +33,7 @@ def is_clear(
     i = _column(py, frame[1], frame[4], rows)
     if j != _column(qx, frame[0], frame[4], columns) or i != _column(qy, frame[1], frame[4], rows):
         return False
-    return min(pz, qz) > tops[i, j]
+    return bool(min(pz, qz) > tops[i, j])
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -98,7 +98,7 @@ def _share(
     v = plane[8] * x + plane[9] * y + plane[10] * z - plane[11]
     if u < -_EDGE or v < -_EDGE or u + v > 1.0 + 2 * _EDGE:
         return _MISSED
-    return t
+    return float(t)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -1,0 +1,101 @@
+"""How long a forming run takes: a word of 150 mm, 12 mm tall, on meshes of growing fineness.
+
+Run it from the repository: ``python -m tests.benchmarks.forming``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+from time import perf_counter, process_time
+
+import numpy as np
+from shapely.affinity import scale, translate
+
+from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.physics import membrane_kernel as kernel
+from moldgen.physics.forming_work import sheet_of
+from moldgen.physics.membrane import FormingRun, FormingSpec, form_sheet
+from moldgen.physics.rubber import Rubber
+from moldgen.physics.sheet_mesh import SheetMesh, build_sheet_mesh
+from moldgen.physics.touch import MoldFaces
+
+from .clock import median_s
+from .subjects import raised
+
+CLAMP_MM = [(-95.0, -40.0), (95.0, -40.0), (95.0, 40.0), (-95.0, 40.0)]
+
+
+def main() -> None:
+    """Print the table."""
+    print("\nForming run over HARBOR, 150 mm, 12 mm tall, warm")
+    for label, figures in forming_rows():
+        print(f"  {label:<44}{figures}", flush=True)
+
+
+def forming_rows() -> Iterator[tuple[str, str]]:
+    """Yield time against triangles, the cost of a triangle in a step, and the plain twin's."""
+    mold = word_faces()
+    form_sheet(build_sheet_mesh(CLAMP_MM, size_mm=16), mold, spec=FormingSpec(most_steps=64))
+    for size_mm in (8.0, 4.0, 2.0, 1.03, 0.75):
+        mesh = build_sheet_mesh(CLAMP_MM, size_mm=size_mm)
+        start, used = perf_counter(), process_time()
+        run = form_sheet(mesh, mold)
+        wall_s, processor_s = perf_counter() - start, process_time() - used
+        yield f"{len(mesh.triangles)} triangles", _figures(run, wall_s, processor_s)
+    yield from twin_rows()
+
+
+def _figures(run: FormingRun, wall_s: float, processor_s: float) -> str:
+    per = processor_s / run.steps / len(run.mesh.triangles)
+    aim = {57720: "   (aim 1.5)", 15200: "   (aim 0.2)"}.get(len(run.mesh.triangles), "")
+    return (
+        f"{wall_s:8.3f} s {run.steps:6d} steps {1e9 * per:6.1f} ns per triangle and step"
+        f"{'' if run.converged else ', not converged'}{aim}"
+    )
+
+
+def twin_rows() -> Iterator[tuple[str, str]]:
+    """Yield the time of the forces alone, compiled and in plain numpy."""
+    mesh = build_sheet_mesh(CLAMP_MM, size_mm=1.03)
+    sheet, n = sheet_of(mesh, Rubber()), len(mesh.points_mm)
+    points = np.column_stack([1.1 * mesh.points_mm, 0.01 * mesh.points_mm[:, 0] ** 2])
+    listed = np.arange(len(mesh.triangles), dtype=np.uint32)
+    forces = np.zeros((n, 6))
+    compiled = partial(kernel.add_forces, sheet, points, forces, listed, (0, n), 0.0)
+    ours_s = median_s(compiled, times=20, clock=process_time)
+    twin_s = median_s(partial(plain_forces, mesh, points), times=3, clock=process_time)
+    per = 1e9 / len(mesh.triangles)
+    yield "forces, compiled", f"{ours_s * per:8.1f} ns per triangle"
+    yield "forces, plain numpy", f"{twin_s * per:8.1f} ns per triangle, {twin_s / ours_s:.0f} times"
+
+
+def plain_forces(mesh: SheetMesh, points: np.ndarray) -> np.ndarray:
+    """Return the neo-Hookean forces of all points in a few lines of numpy, shape (n, 3)."""
+    flat = mesh.points_mm[mesh.triangles]
+    now = points[mesh.triangles]
+    inverse = np.linalg.inv(np.swapaxes(flat[:, 1:] - flat[:, :1], 1, 2))
+    gradient = np.swapaxes(now[:, 1:] - now[:, :1], 1, 2) @ inverse
+    c = np.swapaxes(gradient, 1, 2) @ gradient
+    over = 1.0 / np.linalg.det(c)
+    stress = np.eye(2) - np.linalg.inv(c) * over[:, None, None]
+    pulls = mesh.areas_mm2[:, None, None] * (gradient @ stress) @ np.swapaxes(inverse, 1, 2)
+    forces = np.zeros_like(points)
+    np.add.at(forces, mesh.triangles[:, 0], pulls.sum(axis=2))
+    for corner in (1, 2):
+        np.add.at(forces, mesh.triangles[:, corner], -pulls[:, :, corner - 1])
+    return forces
+
+
+def word_faces() -> MoldFaces:
+    """Return the word as a mold, its middle over the origin."""
+    word = outline_from_text(TextSpec(text="HARBOR", height_mm=40)).region
+    x0, y0, x1, y1 = word.bounds
+    factor = 150 / (x1 - x0)
+    word = scale(translate(word, -(x0 + x1) / 2, -(y0 + y1) / 2), factor, factor, origin=(0, 0))
+    corners = [mesh.corners_mm for mesh in raised(word).meshes]
+    return MoldFaces(corners_mm=np.concatenate(corners))
+
+
+if __name__ == "__main__":
+    main()
