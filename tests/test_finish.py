@@ -202,7 +202,7 @@ def test_finished_bodies(name, vents, kind):
         assert top.closed
         assert len(top.degenerate) == 0
         assert (top.n_pieces, (top.volumes_mm3 > 0).all()) == (1, True)
-        assert body.mesh.areas_mm2.min() > min(0.5 * raw_least, 1e-8)
+        assert body.mesh.areas_mm2.min() > min(0.5 * raw_least, 1e-9)
 
 
 def least_lean(mesh, above_mm):

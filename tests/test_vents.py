@@ -251,7 +251,7 @@ def test_a_turned_raster_gives_the_same_places():
 
 
 def test_a_turned_mold_gets_the_same_vents():
-    """A mold built a quarter turned has as many pockets, most at the same place, none far off."""
+    """A mold built a quarter turned has as many pockets, at the same places or along the same foot."""
     sets = []
     for turn in (0, 90):
         raw = build_raw_mold([tide_sign(turn)])
@@ -262,8 +262,9 @@ def test_a_turned_mold_gets_the_same_vents():
 
     assert len(sets[0]) == len(sets[1])
     away = np.hypot(*(sets[0][:, None] - sets[1][None]).T).min(axis=0)
-    assert np.median(away) < 0.6
-    assert away.max() < VENTS.spacing_mm / 2  # some slide along a foot line that is level
+    # Along a foot line that is level every place is as late as the next, and a hair decides.
+    assert np.median(away) < 2.5
+    assert away.max() < VENTS.spacing_mm / 2
 
 
 def test_the_middle_of_a_level_line():

@@ -172,10 +172,14 @@ def flat_channel(
     return in_series(hole(area_mm2), *_rubbing(hydraulic_mm, length_mm, roughness_mm, area_mm2))
 
 
+_NO_LENGTH_MM = 1e-6
+"""A hole no longer than this rubs nothing. [mm]."""
+
+
 def _rubbing(
     diameter_mm: float, length_mm: float, roughness_mm: float, area_mm2: float | None = None
 ) -> list[Passage]:
-    if length_mm <= 0:
+    if length_mm <= _NO_LENGTH_MM:
         return []
     heads = rough_friction_factor(diameter_mm, roughness_mm) * length_mm / diameter_mm
     return [duct(area_mm2 or pi / 4 * diameter_mm**2, heads)]
