@@ -251,7 +251,7 @@ def test_a_turned_raster_gives_the_same_places():
 
 
 def test_a_turned_mold_gets_the_same_vents():
-    """A mold built a quarter turned has as many pockets, at the same places or along the same foot."""
+    """A mold built a quarter turned has as many pockets, at the same places or on the same line."""
     sets = []
     for turn in (0, 90):
         raw = build_raw_mold([tide_sign(turn)])
