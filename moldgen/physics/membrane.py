@@ -288,7 +288,6 @@ def _sides(points_mm: Floats, mesh: SheetMesh) -> Floats:
 
 
 def _area_at(mesh: SheetMesh, areas_mm2: Floats) -> Floats:
-    sums: Floats = np.bincount(
-        mesh.triangles.ravel(), np.repeat(areas_mm2, 3), minlength=len(mesh.points_mm)
-    )
-    return sums
+    each = np.repeat(areas_mm2, 3)
+    sums = np.bincount(mesh.triangles.ravel(), each, minlength=len(mesh.points_mm))
+    return sums.astype(np.float64)

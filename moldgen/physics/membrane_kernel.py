@@ -499,7 +499,7 @@ def _share_drawn(control: Floats) -> float:
     if control[FULL] == np.inf:
         return float(control[PRESSURE] / control[GREATEST])
     swept = control[SWEPT_NOW] - control[STARTED]
-    return swept / max(control[FULL] - control[STARTED], _LEAST_ROOM_MM3)
+    return float(swept / max(control[FULL] - control[STARTED], _LEAST_ROOM_MM3))
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
