@@ -135,7 +135,8 @@ class Work:
 def march_alone(work: Work, n_steps: int) -> None:
     """Take some steps, one band after the other."""
     kernel.march(
-        work.sheet, work.state, work.buckets, (work.triangles[0], work.triangles[1]), (work.members[0], work.members[1]),
+        work.sheet, work.state, work.buckets,
+        (work.triangles[0], work.triangles[1]), (work.members[0], work.members[1]),
         work.split, work.turn, n_steps, work.control, work.sums,
     )  # fmt: skip
 
