@@ -43,9 +43,6 @@ RIPPLE = 0.15
 MOST_FRAMES = 12
 """Moments at which the gap under the sheet is looked at."""
 
-NEAR_MM = 6.0
-"""Low places nearer to each other than this share a hole: their bores would meet. [mm]."""
-
 BASIS = "forming run: the sheet as a rubber membrane, drawn onto the mold"
 
 
@@ -131,16 +128,9 @@ def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple
         if gap[pocket.cell] >= spec.least_gap_mm and _stands_out(pocket, arrival, gap):
             air = _held_mm3(pocket, arrival, gap, relief.cell_mm)
             place = _place(relief, pocket.cell, float(gap[pocket.cell]), air)
-            if air >= spec.least_air_mm3 and not _beside(place, found):
+            if air >= spec.least_air_mm3:
                 found.append(place)
     return (*found, *cover_low_lines(arrival.low_mm, relief, found, spec))
-
-
-def _beside(place: LowPlace, found: Sequence[LowPlace]) -> bool:
-    """Tell whether a place is so near another that one hole serves both."""
-    return any(
-        np.hypot(place.x_mm - other.x_mm, place.y_mm - other.y_mm) < NEAR_MM for other in found
-    )
 
 
 def _stands_out(pocket: Pocket, arrival: Arrival, gap: Floats) -> bool:

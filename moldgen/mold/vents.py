@@ -27,6 +27,9 @@ HOLE_MARGIN_MM = 0.2
 LEVEL_MM = 0.05
 """Places whose gaps differ by less than this are reached together. [mm]."""
 
+SHARED_MM = 6.0
+"""Places nearer than this with open ground between them share a hole: bores would meet. [mm]."""
+
 ROW_MM = 8.0
 """Vents nearer than this to the topmost of a row are named in that row. [mm]."""
 
@@ -314,10 +317,14 @@ def _spot(
 def _crowded(
     vents: Sequence[Vent], x_mm: float, y_mm: float, floor: Floor, least_mm: float
 ) -> bool:
-    return any(
-        vent.feature == floor.name and np.hypot(vent.x_mm - x_mm, vent.y_mm - y_mm) < least_mm
-        for vent in vents
-    )
+    for vent in vents:
+        away = np.hypot(vent.x_mm - x_mm, vent.y_mm - y_mm)
+        if vent.feature == floor.name and away < max(least_mm, SHARED_MM):
+            between = shapely.LineString([(vent.x_mm, vent.y_mm), (x_mm, y_mm)])
+            # Across a wall they serve places of their own, however near.
+            if away < least_mm or shapely.covers(floor.region, between):
+                return True
+    return False
 
 
 def _vent(x_mm: float, y_mm: float, floor: Floor, low: LowPlace, spec: VentSpec) -> Vent:
