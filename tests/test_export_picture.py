@@ -13,8 +13,8 @@ from shapely import Polygon
 from solids_for_export import box, frustum, mesh_of, sign_with_peg, tide_sign
 
 from moldgen.errors import SpecError
+from moldgen.export import class_map, section_picture
 from moldgen.export import picture as pictures
-from moldgen.export import section_picture
 from moldgen.export.canvas import NAVY, PAPER, Canvas
 from moldgen.export.picture import (
     draft_colours,
@@ -591,7 +591,7 @@ def test_no_wall_below_the_limit_is_ever_blue(limit_deg, draft_deg):
 def test_the_draft_map_shows_walls_where_they_are(monkeypatch):
     """Blue walls all round, sand in the middle, areas in the legend, no alarm."""
     mesh = mesh_of(frustum(100, 60, 20, draft_deg=20))
-    notes = recorded(monkeypatch, pictures)
+    notes = recorded(monkeypatch, class_map)
 
     shown = opened(draft_map_png([Body("x", mesh)], leans_deg(mesh), limit_deg=5))
 
@@ -610,7 +610,7 @@ def test_the_draft_map_rings_the_steepest_wall(monkeypatch):
     drafts = leans_deg(mesh)
     right = np.abs(mesh.corners_mm[:, :, 0].mean(axis=1) - 49.4) < 1
     drafts[right & (drafts < 45)] = 1.5
-    notes = recorded(monkeypatch, pictures)
+    notes = recorded(monkeypatch, class_map)
 
     draft_map_png([Body("x", mesh)], drafts, limit_deg=5)
 

@@ -31,6 +31,16 @@ def is_first_use() -> bool:
     return not any(kept_folder().glob("ball._touch-*.nbi"))
 
 
+def telling_first_forming(progress: Progress) -> Progress:
+    """Return a progress that says so while the loops of the forming run are being compiled."""
+    from moldgen.physics import membrane_kernel
+
+    kept = Path(membrane_kernel.step_band.stats.cache_path or "")
+    if any(kept.glob("membrane_kernel.step_band-*.nbi")):
+        return progress
+    return lambda stage: progress(f"{stage} ({FIRST_USE})")
+
+
 def kept_folder() -> Path:
     """Return where the compiled loops are kept."""
     from moldgen.solid.ball import _touch

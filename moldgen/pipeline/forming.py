@@ -16,6 +16,7 @@ from moldgen.mold.formed import Formed
 from moldgen.mold.formed_findings import WEB_SHARE
 from moldgen.mold.forming import Fineness, build_setup, run_setup
 from moldgen.physics.membrane import FormingRun
+from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.stock import Gauge, Sheet, Station
 from moldgen.table.sheet_choice import choices
@@ -46,6 +47,7 @@ def run_forming(
         sag_mm=wanted.sag_mm,
     )
     told: set[str] = set()
+    progress = telling_first_forming(progress)
 
     def tell(stage: str, share: float) -> None:
         if stage in _STAGES and stage not in told:
