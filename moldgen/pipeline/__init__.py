@@ -62,14 +62,19 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
     resolved = resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
     progress("2/6 building the walls")
     mold = build_mold(job, resolved, setting, shop, progress)
-    files = mold_files(job, mold, setting, resolved.rules, progress)
+    # Heat, air and release are needed here only, and not for checking a part.
+    from moldgen.pipeline.working import told_too, working_of
+
+    working = working_of(job, mold, setting, shop)
+    mold = told_too(mold, working)
+    files = mold_files(job, mold, setting, resolved.rules, progress, working=working)
     drilling = drill_list(mold)
     return Made(
         title=job.title,
-        summary=summary_of(job, mold, setting, drilling),
+        summary=summary_of(job, mold, setting, drilling, working),
         findings=mold.findings,
         files=files,
-        numbers=numbers_of(mold, drilling),
+        numbers=numbers_of(mold, drilling, working),
     )
 
 

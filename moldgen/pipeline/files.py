@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,9 @@ from moldgen.pipeline.layout import Drilling, drill_list, plan_of, trim_region
 from moldgen.pipeline.mold import Mold, Setting
 from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
 from moldgen.solid.mesh import Body, joined
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.working import Working
 
 Progress = Callable[[str], None]
 
@@ -43,7 +47,13 @@ _FOR = {
 
 
 def mold_files(
-    job: Job, mold: Mold, setting: Setting, rules: Mapping[str, WallRules], progress: Progress
+    job: Job,
+    mold: Mold,
+    setting: Setting,
+    rules: Mapping[str, WallRules],
+    progress: Progress,
+    *,
+    working: Working,
 ) -> dict[str, bytes]:
     """Return every file the job asks for, by name."""
     wanted = set(job.output.formats)
@@ -62,12 +72,14 @@ def mold_files(
     if Format.JSON in wanted:
         from moldgen.export.findings_json import findings_json_bytes
 
-        numbers = numbers_of(mold, drilling)
+        numbers = numbers_of(mold, drilling, working)
         files["findings.json"] = findings_json_bytes(
             mold.findings, title=job.title, summary=numbers
         )
     if Format.HTML in wanted:
-        files["report.html"] = _report(job, mold, setting, rules, drilling, pictures, files)
+        files["report.html"] = _report(
+            job, mold, setting, rules, drilling, pictures, files, working
+        )
     return files
 
 
@@ -212,16 +224,19 @@ def _report(
     drilling: tuple[Drilling, ...],
     pictures: Sequence[Picture],
     files: Mapping[str, bytes],
+    working: Working,
 ) -> bytes:
     return report_html_bytes(
         Report(
             title=job.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
-            summary=summary_of(job, mold, setting, drilling),
+            summary=summary_of(job, mold, setting, drilling, working),
             findings=mold.findings,
             pictures=tuple(pictures),
-            tables=mold_tables(mold, rules, drilling, setting, wanted_mm=job.forming.least_mm),
-            steps=on_the_day(job, mold, setting, drilling),
+            tables=mold_tables(
+                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, working=working
+            ),
+            steps=on_the_day(job, mold, setting, drilling, working),
             cautions=cautions(),
             job_text=job_toml(job),
             files=tuple((name, _purpose(name)) for name in files),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,6 +18,9 @@ from moldgen.pipeline.mold import Mold, Setting
 from moldgen.solid.mesh import Body
 from moldgen.stock import Plastic
 
+if TYPE_CHECKING:
+    from moldgen.pipeline.working import Working
+
 Rows = tuple[tuple[str, str], ...]
 
 # Which tool trims which gauge: common practice, no source.
@@ -29,8 +32,14 @@ _TRIM_TOOLS = (
 )
 
 
-def summary_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Rows:
-    """Return the rows a teacher reads at a glance."""
+def summary_of(
+    job: Job,
+    mold: Mold,
+    setting: Setting,
+    drilling: Sequence[Drilling],
+    working: Working | None = None,
+) -> Rows:
+    """Return the rows a teacher reads at a glance; with the day at the table if it is known."""
     draws = mold.checked.draws
     least = mold.checked.draft.least_deg
     printed = len(mold.vents.vents) - len(drilling)
@@ -52,6 +61,10 @@ def summary_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilli
             )
         )
     rows += forming_rows(mold.formed)
+    if working is not None:
+        from moldgen.pipeline.working_words import working_rows
+
+        rows += working_rows(working)
     rows.append(("Trim", f"{trim_flange_mm(job, mold):g} mm outside the mold"))
     return tuple(rows)
 
@@ -76,9 +89,16 @@ def check_summary(
     return tuple(rows)
 
 
-def numbers_of(mold: Mold, drilling: Sequence[Drilling]) -> dict[str, Any]:
+def numbers_of(
+    mold: Mold, drilling: Sequence[Drilling], working: Working | None = None
+) -> dict[str, Any]:
     """Return the measures for programs."""
     low, high = _bounds(mold.bodies)
+    day: dict[str, Any] = {}
+    if working is not None:
+        from moldgen.pipeline.working_words import working_numbers
+
+        day = working_numbers(working)
     return {
         "width_mm": float(high[0] - low[0]),
         "depth_mm": float(high[1] - low[1]),
@@ -90,6 +110,7 @@ def numbers_of(mold: Mold, drilling: Sequence[Drilling]) -> dict[str, Any]:
         "vents_to_drill": len(drilling),
         **measured(mold.checked),
         **(forming_numbers(mold.formed) if mold.formed is not None else {}),
+        **day,
     }
 
 
@@ -112,6 +133,7 @@ def mold_tables(
     setting: Setting,
     *,
     wanted_mm: float | None = None,
+    working: Working | None = None,
 ) -> tuple[Table, ...]:
     """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
     tables = [
@@ -123,28 +145,39 @@ def mold_tables(
         tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(_vent_table(mold, drilling))
+    if working is not None:
+        from moldgen.pipeline.working_words import working_tables
+
+        tables += working_tables(working)
     return (*tables, draft_table(mold.checked), stock_table(setting.sheet.plastic))
 
 
-def on_the_day(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Rows:
+def on_the_day(
+    job: Job,
+    mold: Mold,
+    setting: Setting,
+    drilling: Sequence[Drilling],
+    working: Working | None = None,
+) -> Rows:
     """Return what to do at the table, step by step."""
-    plastic = setting.sheet.plastic
+    told = _usual_day(setting)
+    if working is not None:
+        from moldgen.pipeline.working_words import day_words
+
+        told = day_words(working)
     return (
-        ("Print", _print_words(mold, setting)),
+        ("Print", f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least "
+                  f"three outlines. {told['print']}"),
         ("Drill", _drill_words(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
                   "underside to the far side. Letters read from left to right."),
         ("Clamp", f"Clamp a sheet of {setting.station.sheet_width_mm:g} x "
                   f"{setting.station.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
-        ("Heat", f"Until the sheet has {plastic.forming_low_degC:g} to "
-                 f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
-                 "draws level again, and a light dent springs back (common practice, no source). "
-                 + plastic.caution),
+        ("Heat", told["heat"]),
         ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
-        ("Cool", f"Keep the vacuum until the part is below {plastic.set_degC:g} °C and stiff; "
-                 "a fan helps."),
-        ("Release", _release_words(job, mold)),
+        ("Cool", told["cool"]),
+        ("Release", f"{_release_words(job, mold)} {told['release']}".strip()),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold):g} mm outside the mold, "
                  f"never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. Deburr the edge "
                  "(common practice, no source)."),
@@ -291,12 +324,20 @@ def _drill_words(drilling: Sequence[Drilling]) -> str:
     )
 
 
-def _print_words(mold: Mold, setting: Setting) -> str:
-    return (
-        f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least three "
-        f"outlines. {setting.filament.title} softens at {setting.filament.softens_degC:g} °C: let "
-        "the mold cool between pulls."
-    )
+def _usual_day(setting: Setting) -> dict[str, str]:
+    """Return what holds for every mold, where nobody has worked out the day."""
+    plastic, filament = setting.sheet.plastic, setting.filament
+    return {
+        "print": f"{filament.title} softens at {filament.softens_degC:g} °C: let the mold cool "
+        "between pulls.",
+        "heat": f"Until the sheet has {plastic.forming_low_degC:g} to "
+        f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
+        "draws level again, and a light dent springs back (common practice, no source). "
+        + plastic.caution,
+        "cool": f"Keep the vacuum until the part is below {plastic.set_degC:g} °C and stiff; "
+        "a fan helps.",
+        "release": "",
+    }
 
 
 def _release_words(job: Job, mold: Mold) -> str:

@@ -1,0 +1,327 @@
+"""The day at the forming table in words: rows, steps, numbers and tables of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isfinite
+from typing import Any
+
+from moldgen.export.report import Table
+from moldgen.finding import amount
+from moldgen.mold.pull import Hold
+from moldgen.mold.release import BodyRelease
+from moldgen.pipeline.heat_rows import (
+    _doubt_table,
+    advice_words,
+    life_words,
+    seconds_in_words,
+    window_words,
+)
+from moldgen.pipeline.working import WANTED_PULLS, Working
+from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.mold_life import MoldLife
+
+Rows = tuple[tuple[str, str], ...]
+
+_SHARES = (0.5, 0.7, 0.9)
+_MOST_POCKETS = 12
+_STANDARD_GRAVITY = 9.80665
+
+
+def working_rows(working: Working) -> Rows:
+    """Return the rows of the summary."""
+    rows = [("Heat and cool", _heat_row(working)), ("Air", _air_row(working))]
+    if working.hardest is not None:
+        rows.append(("Release", _release_row(working.hardest)))
+    return tuple(rows)
+
+
+def working_numbers(working: Working) -> dict[str, Any]:
+    """Return the measures for programs; None for what never comes or is not known."""
+    heated, life, air = working.heated, working.life, working.evacuation
+    hardest, slowest = working.hardest, air.slowest
+    return {
+        "heat_s": heated.pull_s if heated else None,
+        "heat_band_s": list(heated.band_s) if heated else None,
+        "window_s": heated.window_s if heated else None,
+        "cool_s": working.thickest.stiff_s if working.thickest else None,
+        "cool_thinnest_s": working.thinnest.stiff_s if working.thinnest else None,
+        "cool_warm_s": float(life.contact_s[-1]) if life else None,
+        "pulls_in_a_row": life.in_a_row if life else None,
+        "pause_s": life.pause_s if life else None,
+        "swept_L": air.swept_L,
+        "sheet_down_s": _known(air.down_s),
+        **{f"vacuum_{100 * share:g}_s": _known(working.vacuum_s(share)) for share in _SHARES},
+        "vacuum_held_up_by": str(air.bottleneck),
+        "slowest_pocket_s": _known(slowest.seconds) if slowest else None,
+        "pressed_down_N": working.load.force_N,
+        "load_used": max((_known(one.used) or 0.0 for one in working.load.borne), default=None),
+        "release_N": hardest.force_N if hardest else None,
+        "release_holds_N": hardest.holds_N if hardest else None,
+    }
+
+
+def day_words(working: Working) -> dict[str, str]:
+    """Return what the steps print, heat, cool and release say."""
+    return {
+        "print": _pause_words(working),
+        "heat": _heat_words(working),
+        "cool": _cool_words(working),
+        "release": "" if working.hardest is None else _release_words(working.hardest),
+    }
+
+
+def working_tables(working: Working) -> Iterator[Table]:
+    """Yield the report's tables."""
+    if working.heated is not None:
+        yield _doubt_table(working.heated)
+    if working.ranked:
+        yield _filament_table(working)
+    yield _vacuum_table(working)
+    if working.evacuation.pockets:
+        yield _pocket_table(working)
+    yield _load_table(working)
+    if working.release:
+        yield _release_table(working)
+
+
+def short_time(time_s: float) -> str:
+    """Return a time that may be a blink: ``0.1 s``, ``6.8 s``, ``12 s``, ``never``."""
+    if not isfinite(time_s):
+        return "never"
+    if time_s < 0.05:
+        return "less than 0.1 s"
+    return f"{time_s:.1f} s" if time_s < 9.95 else seconds_in_words(time_s)
+
+
+def _known(value: float) -> float | None:
+    return float(value) if isfinite(value) else None
+
+
+def _heat_row(working: Working) -> str:
+    parts = []
+    if working.heated is None:
+        parts.append("not hot enough on this table")
+    else:
+        heated = working.heated
+        low_s, high_s = (seconds_in_words(time_s) for time_s in heated.band_s)
+        low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
+        parts.append(
+            f"{seconds_in_words(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}"
+        )
+    if working.thickest is not None:
+        parts.append(f"cool {seconds_in_words(working.thickest.stiff_s)}")
+    if working.life is not None:
+        parts.append(_pulls_row(working.life))
+    return "; ".join(parts)
+
+
+def _window_row(heated: HeatUp) -> str:
+    if heated.window_s is None:
+        return "window stays open"
+    return f"window {seconds_in_words(heated.window_s)}" if heated.window_s > 0 else "no window"
+
+
+def _pulls_row(life: MoldLife) -> str:
+    name = life.mold.filament.name
+    if life.spare_K >= 0:
+        return f"{name} stays hard"
+    if life.in_a_row is None:
+        return f"{name}: any number of pulls"
+    if life.in_a_row == 0:
+        return f"{name} softens at every pull"
+    pulls = "1 pull" if life.in_a_row == 1 else f"{life.in_a_row} pulls in a row"
+    if life.pause_s is None:
+        return f"{name}: {pulls}, no pause helps"
+    return f"{name}: {pulls}, then {_pause(life.pause_s)} pauses"
+
+
+def _pause(pause_s: float) -> str:
+    return f"{pause_s:.0f} s" if pause_s < 300 else seconds_in_words(pause_s)
+
+
+def _air_row(working: Working) -> str:
+    air = working.evacuation
+    down, reached = short_time(air.down_s), short_time(air.reached_s)
+    after = f"after {reached}" if isfinite(air.reached_s) else "never"
+    sheet = f"sheet down after {down}" if isfinite(air.down_s) else "sheet never down"
+    return f"{sheet}, {air.share:.0%} of the vacuum {after} ({air.bottleneck})".replace("%", " %")
+
+
+def _release_row(hardest: BodyRelease) -> str:
+    if hardest.force_N <= 0:
+        return "nothing shrinks onto it"
+    return f"{amount(hardest.force_N, 'N')} straight pull; {_holds(hardest)}"
+
+
+def _holds(one: BodyRelease) -> str:
+    verb = {Hold.HAND: "manage", Hold.PRY: "bear"}.get(one.hold, "bears")
+    return f"{one.hold} {verb} {amount(one.holds_N, 'N')}"
+
+
+def _pause_words(working: Working) -> str:
+    filament, life = working.setting.filament, working.life
+    softens = f"{filament.title} softens at {filament.softens_degC:g} °C"
+    if life is None:
+        return f"{softens}: let the mold cool between pulls."
+    words = f"{softens}; a {filament.name} mold: {life_words(life, WANTED_PULLS)}."
+    if life.spare_K >= 0:
+        return words
+    return f"{words} What would last, the best first: {advice_words(working.ranked)}."
+
+
+def _heat_words(working: Working) -> str:
+    plastic, heated = working.setting.sheet.plastic, working.heated
+    window = (
+        f"{plastic.forming_low_degC:g} to {plastic.forming_high_degC:g} °C "
+        f"(usual {plastic.forming_degC:g} °C)"
+    )
+    ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
+    if heated is None:
+        return f"This table does not bring the sheet to {window}: see the findings. {ready}"
+    low_s, high_s = (seconds_in_words(time_s) for time_s in heated.band_s)
+    opens = seconds_in_words(heated.clock.opens_s or 0)
+    timed = "heater_share" in working.setting.station.sources
+    note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
+    return (
+        f"About {seconds_in_words(heated.pull_s)}, which may be {low_s} to {high_s}, until it has "
+        f"{window}. Watch it from {opens} on and stay with it. {ready} "
+        f"The window: {window_words(heated)}.{note}"
+    )
+
+
+def _cool_words(working: Working) -> str:
+    stiff = f"until the part is below {working.setting.sheet.plastic.set_degC:g} °C and stiff"
+    if working.thickest is None or working.thinnest is None:
+        return f"Keep the vacuum {stiff}; a fan helps."
+    cold = seconds_in_words(working.thickest.stiff_s)
+    warm = ""
+    if working.life is not None:
+        warm_s = float(working.life.contact_s[-1])
+        warm = f" on a cold mold, {seconds_in_words(warm_s)} on one that has warmed up"
+    return (
+        f"Keep the vacuum {cold}{warm}, {stiff}; a fan helps. Where it is thinnest it is stiff "
+        f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
+    )
+
+
+def _release_words(hardest: BodyRelease) -> str:
+    if hardest.force_N <= 0:
+        return "The sheet shrinks away from it."
+    weight = f"{hardest.force_N / _STANDARD_GRAVITY:.0f} kg"
+    words = f"A straight pull takes {amount(hardest.force_N, 'N')} ({weight}); {_holds(hardest)}."
+    if hardest.force_N > hardest.holds_N:
+        words += " That is too much: let air in under it, and ease it off edge by edge while warm."
+    return words
+
+
+def _filament_table(working: Working) -> Table:
+    rows = tuple(
+        (
+            life.mold.filament.name,
+            f"{life.softens_degC:g} °C",
+            f"{life.hottest_degC:.0f} °C",
+            life_words(life, WANTED_PULLS),
+        )
+        for life in working.ranked
+    )
+    mold = working.printed
+    return Table(
+        title="What to print the mold from",
+        header=("Filament", "Softens", "Face, hottest", "What it stands"),
+        rows=rows,
+        note=f"The best first. Under the middle of a broad top, {mold.height_mm:.3g} mm of mold, a "
+        f"skin of {mold.skin_mm:g} mm, {mold.infill:.0%} filling; two bodies in contact, "
+        f"{WANTED_PULLS} pulls wanted. Half the skin may soften (a rule, no source).",
+    )
+
+
+def _vacuum_table(working: Working) -> Table:
+    air = working.evacuation
+    rows = [("the sheet is down", "0 kPa", short_time(air.down_s))]
+    rows += [
+        (
+            f"{100 * share:g} % of the vacuum",
+            f"{share * air.vacuum_kPa:.0f} kPa",
+            short_time(working.vacuum_s(share)),
+        )
+        for share in _SHARES
+    ]
+    stiff = "" if air.stiff_s is None else f" The thinnest sheet is stiff {air.stiff_s:.1f} s on."
+    return Table(
+        title="How the vacuum comes",
+        header=("When", "Vacuum", "After"),
+        rows=tuple(rows),
+        note=f"The sheet pushes out at most {air.swept_L:.2g} L, {air.left_L:.2g} L stay in box, "
+        f"channels and bores. What holds it up is {air.bottleneck}; with holes and pipe as wide as "
+        f"can be it takes {short_time(air.best_s)}.{stiff} Box, pipe and hose are common practice, "
+        "no source: yours may differ.",
+    )
+
+
+def _pocket_table(working: Working) -> Table:
+    slowest = sorted(working.evacuation.pockets, key=lambda one: -one.seconds)
+    rows = tuple(
+        (
+            one.pocket.name,
+            f"{one.pocket.air_mm3 / 1000:.3g} cm³",
+            str(len(one.pocket.vents)),
+            short_time(one.seconds),
+            "-" if one.vents_needed is None else str(one.vents_needed),
+        )
+        for one in slowest[:_MOST_POCKETS]
+    )
+    rest = len(slowest) - len(rows)
+    more = f" {rest} more are emptied sooner." if rest else ""
+    return Table(
+        title="Recesses and pockets, the slowest first",
+        header=("Where", "Air", "Vents", "Empty after", "Vents that would do"),
+        rows=rows,
+        note="From when the sheet seals it until it lies on its ground, through its vents and the "
+        f"table's holes.{more}",
+    )
+
+
+def _load_table(working: Working) -> Table:
+    load = working.load
+    rows = tuple(
+        (
+            f"{one.part}{f', {one.subject}' if one.subject else ''}",
+            f"{one.thickness_mm:.1f} mm",
+            f"{one.stress_MPa:.2g} MPa",
+            f"{one.allowed_MPa:.2g} MPa",
+            "less than 0.01 mm" if one.bend_mm < 0.005 else f"{one.bend_mm:.2f} mm",
+            f"{one.most_bend_mm:.2f} mm",
+        )
+        for one in load.borne
+    )
+    return Table(
+        title="What the print bears under the vacuum",
+        header=("What", "Thickness", "Bears", "May bear", "Gives", "May give"),
+        rows=rows,
+        note=f"{load.vacuum_kPa:.0f} kPa press it onto the table with {amount(load.force_N, 'N')}. "
+        "The worst place of each kind, as plates under even pressure (Roark), the mold at "
+        f"{load.allowed.mold_degC:g} °C.",
+    )
+
+
+def _release_table(working: Working) -> Table:
+    rows = tuple(
+        (
+            grip.name,
+            f"{grip.draft_deg:g}°",
+            f"{grip.thickness_mm:.2f} mm",
+            amount(grip.force_N, "N"),
+            f"{grip.loose_mm:.1f} mm",
+        )
+        for body in working.release
+        for grip in body.grips
+    )
+    holds = dict.fromkeys(_holds(body) for body in working.release)
+    return Table(
+        title="What pulling the part off takes",
+        header=("Feature", "Draft", "Sheet", "Straight pull", "Loose after"),
+        rows=rows or (("-", "-", "-", "-", "-"),),
+        note="The cold sheet shrinks onto every raised wall and rubs there; peeled from one edge "
+        f"it takes less. To pull by: {'; '.join(holds)}.",
+    )
