@@ -74,7 +74,7 @@ class AdaptWords(MoldWords):
     ] = None
     deviation_mm: Annotated[
         float, Quantity("mm", "how far triangles may leave the shape", above=0, at_most=2)
-    ] = 0.01
+    ] = 0.02
     smooth_mm: Annotated[float, _mm("detail finer than this is smoothed away", 50)] = 0.0
     base_mm: Annotated[
         float | None,

@@ -8,6 +8,7 @@ from math import atan, degrees, radians, tan
 from typing import Annotated
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
@@ -28,6 +29,7 @@ from moldgen.solid.rolling import filled_hollows, rounded_edges
 from moldgen.solid.settle import settled
 
 Grid = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 LEAN_LOST = 0.0042
 """Share of its lean that a triangle between smoothed nodes of a cone may lose: 0.00414, found by
@@ -35,6 +37,25 @@ trying cones and pairs of cones all over a cell, once they are smoothed by `EVEN
 
 EVEN_CELLS = 1.0
 """Spread of the bell that evens out the steps of the grid. [cells]."""
+
+LEAST_BLUR_CELLS, STEEP_CELLS = 0.3, 1.3
+"""How far a ball on nodes may leave a round that is round enough: level, and more by the sine of
+its slope, at most one cell; found by trying walls of 3 to 10° and radii of 4 to 15 cells."""
+
+GENTLE = 0.25
+"""Sine of the slope up to which a ball is taken as it rolls; fully below 0.1."""
+
+KEPT_CELLS = 0.2
+"""What evening out moves farther than this is kept as brought, if it leans enough. [cells]."""
+
+MOST_STEEP = 0.85
+"""Share of the steepest slope up to which that may be."""
+
+KEPT_SPREAD = 0.7
+"""Spread of the bell over the places that are kept. [cells]."""
+
+FOOT_MM = 0.02
+"""How far the line of the foot in a plan may leave the solid's own. [mm]."""
 
 _GEOMETRY = "derived: field of heights before and after, node by node"
 
@@ -48,7 +69,7 @@ class FreeformSpec(Spec):
     root_mm: Annotated[float, Quantity("mm", "radius of hollow edges", at_least=0, at_most=50)]
     deviation_mm: Annotated[
         float, Quantity("mm", "how far triangles may leave the field", above=0, at_most=2)
-    ] = 0.01
+    ] = 0.02
     smooth_mm: Annotated[
         float, Quantity("mm", "detail finer than this is smoothed away", at_least=0, at_most=50)
     ] = 0.0
@@ -147,11 +168,11 @@ def make_formable(field: HeightField, spec: FreeformSpec) -> Formable:
     """
     before = _on_plate(field, spec)
     cell = field.cell_mm
-    heights = np.array(before.heights_mm)
+    wanted = np.array(before.heights_mm)
     if spec.smooth_mm > 0:
         # The width of the bell at half its height is what is asked for.
-        heights = evened(heights, spread_cells=spec.smooth_mm / cell / 2.3548)
-    heights = _leaning(heights, cell, spec)
+        wanted = evened(wanted, spread_cells=spec.smooth_mm / cell / 2.3548)
+    heights = _leaning(wanted, cell, spec)
     heights = settled(heights, cell_mm=cell, draft_deg=spec.draft_deg)
     after = HeightField(origin_mm=field.origin_mm, cell_mm=cell, heights_mm=heights)
     solid = solid_from_heights(after, deviation_mm=spec.deviation_mm, draft_deg=spec.draft_deg)
@@ -160,16 +181,76 @@ def make_formable(field: HeightField, spec: FreeformSpec) -> Formable:
     )
 
 
-def _leaning(heights: Grid, cell_mm: float, spec: FreeformSpec) -> Grid:
+def _leaning(wanted: Grid, cell_mm: float, spec: FreeformSpec) -> Grid:
     """Return heights with draft and radii, so smooth that triangles keep the draft of the nodes."""
     draft = degrees(atan(tan(radians(spec.draft_deg)) * (1 + LEAN_LOST)))
+    heights = wanted
     if spec.sunk:
         heights = lower_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
     heights = upper_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
+    changed = _away_mm(heights, np.maximum(wanted, -cell_mm), cell_mm) > KEPT_CELLS * cell_mm
     for ball, roll in ((spec.root_mm, filled_hollows), (spec.rim_mm, rounded_edges)):
         if ball > 0:
-            heights = roll(heights, ball_mm=ball, cell_mm=cell_mm, draft_deg=draft)
-    return evened(heights, spread_cells=EVEN_CELLS)
+            rolled = roll(heights, ball_mm=ball, cell_mm=cell_mm, draft_deg=draft)
+            near = _near_rolled(heights, rolled, ball_mm=ball, cell_mm=cell_mm)
+            heights = heights + _share_rolled(heights, near, cell_mm) * (rolled - heights)
+            changed |= near
+    return _evened_out(heights, changed, cell_mm, 1 / tan(radians(draft)))
+
+
+def _near_rolled(heights: Grid, rolled: Grid, *, ball_mm: float, cell_mm: float) -> Flags:
+    """Return where a ball is needed, and within its reach of there.
+
+    A ball that stands on nodes takes up to a cell off a steep edge even if that is round enough.
+    What moves no farther proves nothing.
+    """
+    blur = np.minimum(LEAST_BLUR_CELLS + STEEP_CELLS * _sine(heights, cell_mm), 1.0) * cell_mm
+    needed = _away_mm(rolled, heights, cell_mm) > np.minimum(blur, ball_mm / 4)
+    return _grown(needed, ball_mm / cell_mm + 2)
+
+
+def _grown(flags: Flags, reach_cells: float) -> Flags:
+    """Return the nodes within a square round every flagged one."""
+    if not flags.any():
+        return flags
+    return np.asarray(evened(flags.astype(np.float64), spread_cells=reach_cells / 3) > 0)
+
+
+def _share_rolled(heights: Grid, near: Flags, cell_mm: float) -> Grid:
+    """Return 1 where a rolled field is taken, 0 where heights stay, in between on the way.
+
+    On gentle ground a ball is true; there it is always taken, and smooths what no sheet shows.
+    """
+    gentle = GENTLE - _sine(evened(heights, spread_cells=2.0), cell_mm)
+    taken = evened(near.astype(np.float64), spread_cells=2.0) if near.any() else 0.0
+    # A step from one to the other would be a wall of its own.
+    return np.asarray(np.clip(np.maximum(2 * taken, 1 + gentle / (GENTLE - 0.1)), 0.0, 1.0))
+
+
+def _sine(heights: Grid, cell_mm: float) -> Grid:
+    """Return the sine of a field's slope."""
+    slope = np.hypot(*np.gradient(heights, cell_mm))
+    return np.asarray(slope / np.sqrt(1 + slope**2))
+
+
+def _evened_out(heights: Grid, changed: Flags, cell_mm: float, limit: float) -> Grid:
+    """Even out the steps of the grid; keep the rounds that were brought, which that would flatten.
+
+    Walls at the limit are evened out all the same, for that keeps the draft of their triangles.
+    """
+    even = evened(heights, spread_cells=EVEN_CELLS)
+    steep = np.hypot(*np.gradient(heights, cell_mm)) / limit
+    near = _grown(changed, 3 * EVEN_CELLS)
+    far = _away_mm(even, heights, cell_mm) / (KEPT_CELLS * cell_mm) - 1
+    kept = np.clip(far, 0.0, 1.0) * np.clip((MOST_STEEP - steep) / 0.1, 0.0, 1.0)
+    kept = evened(np.where(near, 0.0, kept), spread_cells=KEPT_SPREAD)
+    return np.asarray(even + kept * (heights - even))
+
+
+def _away_mm(one: Grid, other: Grid, cell_mm: float) -> Grid:
+    """Return how far apart two fields are, square to the first. [mm]."""
+    along, across = np.gradient(one, cell_mm)
+    return np.asarray(np.abs(one - other) / np.sqrt(1 + along**2 + across**2))
 
 
 def raw_mold_of(formable: Formable, name: str) -> RawMold:
@@ -179,13 +260,15 @@ def raw_mold_of(formable: Formable, name: str) -> RawMold:
     wall = Wall(
         height_mm=height, draft_deg=spec.draft_deg, rim_mm=spec.rim_mm, root_mm=spec.root_mm
     )
+    # The foot has a corner at every step of the grid; what is laid out under it needs far fewer.
+    foot = MultiPolygon(shapely.get_parts(shapely.simplify(formable.solid.foot, FOOT_MM)).tolist())
     plan = FeaturePlan(
         name=name,
         parent="",
         direction=Direction.RAISED,
         wall=wall,
-        region=formable.solid.foot,
-        outer=formable.solid.foot,
+        region=foot,
+        outer=foot,
         flat=MultiPolygon(),
         z_parent_mm=0.0,
         z_flat_mm=height,

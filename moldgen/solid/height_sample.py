@@ -86,7 +86,7 @@ def _edge_places(mesh: Mesh, draft_deg: float, step_mm: float) -> Grid:
     """Return places along every edge where surface leaning enough ends or grows too steep."""
     vectors, areas = mesh.area_vectors_mm2, mesh.areas_mm2
     gentle = vectors[:, 2] >= (sin(radians(draft_deg)) - 1e-6) * areas
-    faces = mesh.triangles[gentle & (areas > 0)].astype(np.int64)
+    faces = _at_ends(mesh.triangles[gentle & (areas > 0)], len(mesh.points_mm)).astype(np.int64)
     sides = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
     keys, count = np.unique(sides[:, 0] * len(mesh.points_mm) + sides[:, 1], return_counts=True)
     low, high = np.divmod(keys[count == 1], len(mesh.points_mm))
@@ -98,6 +98,22 @@ def _edge_places(mesh: Mesh, draft_deg: float, step_mm: float) -> Grid:
     first = np.repeat(np.cumsum(n) - n, n)
     share = (np.arange(len(edge)) - first) / np.maximum(n[edge] - 1, 1)
     return np.asarray(a[edge] + share[:, None] * (b - a)[edge])
+
+
+def _at_ends(faces: NDArray[np.int32], n_points: int) -> NDArray[np.int32]:
+    """Return the triangles that can have a side of their own: all that is not inside a surface.
+
+    Round a point inside, the side opposite it of every triangle leads to the next one, so any
+    numbers given to the points cancel out when each side counts its end less its start.
+    """
+    # Spread widely, so that sides that do not lead to one another do not cancel by chance.
+    number = (np.arange(n_points) * 2654435761 % 2**31).astype(np.float64)
+    left = np.zeros(n_points)
+    for k in range(3):
+        rise = number[faces[:, (k + 2) % 3]] - number[faces[:, (k + 1) % 3]]
+        left += np.bincount(faces[:, k], weights=rise, minlength=n_points)
+    at_end = left != 0
+    return faces[at_end[faces].sum(axis=1) >= 2]
 
 
 def _carry_on_below(mesh: Mesh, relief: Relief, heights: Grid) -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2, degrees
 
 import numpy as np
@@ -20,6 +22,9 @@ Indices = NDArray[np.int64]
 
 CLOSE_MM = 0.004
 """A node nearer to the table than this is taken below it, which saves slivers. [mm]."""
+
+STRIP_MM = 2.0
+"""Width of the strip of small triangles along the foot, in the underside. [mm]."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -116,10 +121,10 @@ def solid_from_heights(field: HeightField, *, deviation_mm: float, draft_deg: fl
     points = np.column_stack([field.x_mm[column], field.y_mm[row], heights[row, column]])
     points, faces, starts, ends = _cut_off_below(points, faces.reshape(-1, 3))
     loops = _loops(starts, ends)
-    bottom = _bottom(points, loops)
+    foot = _region([points[loop, :2] for loop in loops])
+    points, bottom = _bottom(points, loops, foot)
     whole = _without_unused(points, np.concatenate([faces, bottom]))
-    rings = [points[loop, :2] for loop in loops]
-    return HeightSolid(mesh=whole, foot=_region(rings), n_top=len(faces))
+    return HeightSolid(mesh=whole, foot=foot, n_top=len(faces))
 
 
 def least_lean_deg(solid: HeightSolid) -> tuple[float, int]:
@@ -197,11 +202,49 @@ def _loops(starts: Indices, ends: Indices) -> list[Indices]:
     return loops
 
 
-def _bottom(points: Grid, loops: list[Indices]) -> Indices:
-    """Return the flat underside between the loops, facing down."""
-    numbers = np.concatenate(loops)
-    faces = np.asarray(triangulate([points[loop, :2] for loop in loops]), np.int64).reshape(-1, 3)
-    return np.asarray(numbers[faces][:, ::-1])
+def _bottom(points: Grid, loops: list[Indices], foot: MultiPolygon) -> tuple[Grid, Indices]:
+    """Return the points with those of a flat underside, and its triangles, facing down.
+
+    A strip along the foot meets every step of the walls; within it few large triangles do. Without
+    the strip each of the walls' steps would send a needle across the whole underside, and cutting
+    channels there would meet all of them.
+    """
+    within = shapely.simplify(shapely.buffer(foot, -STRIP_MM), STRIP_MM / 2)
+    parts = [part for part in shapely.get_parts(within) if part.area > 0]
+    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
+    inner = [np.asarray(shapely.get_coordinates(ring))[-2::-1] for ring in rings]
+    # Seen from the strip, an inner piece is a hole: it runs clockwise, and its own holes do not.
+    inner = [
+        ring if _turns_left(ring) is hole else ring[::-1]
+        for ring, hole in zip(inner, _are_holes(parts), strict=True)
+    ]
+    starts = np.cumsum([len(points), *(len(ring) for ring in inner)])
+    numbers = [np.arange(a, b) for a, b in pairwise(starts.tolist())]
+    flat = np.concatenate([points[:, :2], *inner])
+    every = np.column_stack([flat, np.zeros(len(flat))])
+    every[: len(points)] = points
+    strip = _between(flat, [*loops, *numbers])
+    core = _between(flat, [ring[::-1] for ring in numbers])
+    return every, np.concatenate([strip, core])[:, ::-1]
+
+
+def _between(flat: Grid, loops: list[Indices]) -> Indices:
+    """Return triangles between loops, numbered as their points are."""
+    if not loops:
+        return np.empty((0, 3), np.int64)
+    faces = np.asarray(triangulate([flat[loop] for loop in loops]), np.int64).reshape(-1, 3)
+    return np.asarray(np.concatenate(loops)[faces])
+
+
+def _are_holes(parts: list[shapely.Polygon]) -> Iterator[bool]:
+    for part in parts:
+        yield False
+        yield from (True for _ in part.interiors)
+
+
+def _turns_left(ring: Grid) -> bool:
+    x, y = ring.T
+    return bool((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0)
 
 
 def _without_unused(points: Grid, faces: Indices) -> Mesh:

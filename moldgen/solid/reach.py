@@ -13,6 +13,10 @@ Indices = NDArray[np.int64]
 
 CONE, BALL, SKIRTED = 0, 1, 2
 
+MOST_SWEPT = 2500
+"""Nodes under a ball up to which all of them are tried in turn: faster than looking for the few
+that can win, and with the same result."""
+
 SKIRT_CELLS = 2.0
 """How far a skirt goes on: some node lies close to any direction within it. [cells]."""
 
@@ -46,6 +50,10 @@ def highest(heights: Grid, kind: int, size: float, *, fall: float = 0.0) -> Grid
         # The skirt touches the ball where that falls as steeply.
         run = size * fall / np.sqrt(1 + fall * fall)
         shape = np.array([kind, size, fall, run, np.sqrt(size * size - run * run) - size])
+    if kind != CONE:
+        offsets, stands = _under(shape)
+        if len(stands) <= MOST_SWEPT:
+            return _swept(np.ascontiguousarray(heights, dtype=np.float64), offsets, stands)
     levels = _greatest(np.ascontiguousarray(heights, dtype=np.float64))
     flat = np.concatenate([level.ravel() for level in levels])
     shapes = np.array([level.shape for level in levels], dtype=np.int64)
@@ -57,6 +65,54 @@ def highest(heights: Grid, kind: int, size: float, *, fall: float = 0.0) -> Grid
         threads=out.size > 10_000,
     )
     return out
+
+
+def _under(shape: Grid) -> tuple[Indices, Grid]:
+    """Return all nodes under a ball, from its middle, and how high it reaches there."""
+    run = shape[1] if shape[0] == BALL else shape[3] + SKIRT_CELLS
+    n = int(np.ceil(run)) + 1
+    rows, columns = np.mgrid[-n : n + 1, -n : n + 1]
+    offsets = np.column_stack([rows.ravel(), columns.ravel()]).astype(np.int64)
+    squares = (offsets**2).sum(axis=1)
+    # The nearest first: they win most often.
+    offsets = offsets[np.argsort(squares, kind="stable")]
+    stands = np.array([_stands(shape, float(a * a + b * b)) for a, b in offsets])
+    return offsets[stands > -np.inf], stands[stands > -np.inf]
+
+
+def _swept(heights: Grid, offsets: Indices, stands: Grid) -> Grid:
+    """Return the highest of shifted copies of the heights, each lowered as the ball falls there."""
+    out = np.empty_like(heights)
+    in_bands(
+        lambda first, end: _sweep(heights, offsets, stands, out, first, end),
+        len(out),
+        threads=out.size > 10_000,
+    )
+    return out
+
+
+@njit(cache=True, nogil=True)
+def _sweep(heights: Grid, offsets: Indices, stands: Grid, out: Grid, first: int, end: int) -> None:
+    """Fill the rows from ``first`` to before ``end``."""
+    n_rows, n_columns = heights.shape
+    for i in range(first, end):
+        row = out[i]
+        row[:] = -np.inf
+        for k in range(len(stands)):
+            a, b = i + offsets[k, 0], offsets[k, 1]
+            if 0 <= a < n_rows:
+                _raise_row(row, heights[a], b, stands[k], n_columns)
+
+
+@njit(cache=True, nogil=True)
+def _raise_row(row: Grid, beside: Grid, shift: int, stands: float, n_columns: int) -> None:
+    low, high = max(0, -shift), min(n_columns, n_columns - shift)
+    if high <= low:
+        return
+    mine, other = row[low:high], beside[low + shift : high + shift]
+    for j in range(high - low):
+        value = other[j] + stands
+        mine[j] = value if value > mine[j] else mine[j]
 
 
 def _greatest(heights: Grid) -> list[Grid]:
