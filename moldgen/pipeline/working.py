@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
-import numpy as np
-
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job
@@ -49,8 +47,11 @@ class Working:
         How the sheet is heated; None if the station cannot, which a finding tells.
     printed : PrintedMold
         The mold as heat sees it.
-    thickest, thinnest : Cooling or None
-        How long the part cools where the sheet is thickest and thinnest; None if it never does.
+    thinnest : Cooling or None
+        How long the part cools where the sheet is thinnest; None if it never does.
+    cool_s, warm_s : float or None
+        The same where it is thickest, in the first pull and in the last that is wanted; the mold
+        is cold in one and warm in the other. [s]
     run : Run
         One pull after the other; without a time to heat the longest is taken.
     life : MoldLife or None
@@ -70,8 +71,9 @@ class Working:
     setting: Setting
     heated: HeatUp | None
     printed: PrintedMold
-    thickest: Cooling | None
     thinnest: Cooling | None
+    cool_s: float | None
+    warm_s: float | None
     run: Run
     life: MoldLife | None
     filaments: tuple[Filament, ...]
@@ -100,14 +102,8 @@ class Working:
         share : float
             Up to the one that was waited for. [-]
         """
-        course = self.evacuation.course
-        vacuum = ATMOSPHERE_kPa - course.cavity_kPa
         wanted_kPa = share * self.evacuation.vacuum_kPa
-        there = np.flatnonzero(vacuum >= wanted_kPa * (1 - 1e-9))
-        if not there.size:
-            return float("inf")
-        around = slice(max(0, int(there[0]) - 1), int(there[0]) + 1)
-        return float(np.interp(wanted_kPa, vacuum[around], course.times_s[around]))
+        return self.evacuation.course.when_s(ATMOSPHERE_kPa - wanted_kPa)
 
 
 def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
@@ -136,15 +132,11 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
     thin, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, station), "sheet-stays-cool", told)
     thinnest = _tried(lambda: cool(sheet, printed, thickness_ratio=thin), "part-stays-hot", told)
-    # What has been told of the thinnest place needs no telling of a thicker one.
-    thickest = _tried(
-        lambda: cool(sheet, printed, thickness_ratio=thick),
-        "part-stays-hot",
-        told if thinnest else [],
-    )
     heat_s = _LONGEST_HEAT_s if heated is None else min(heated.pull_s, _LONGEST_HEAT_s)
     run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
-    life = mold_life(run, printed, n_pulls=WANTED_PULLS) if heated and thickest else None
+    # How long the first part stays on does not depend on how long the next one is heated.
+    pulls = mold_life(run, printed, n_pulls=WANTED_PULLS)
+    life = pulls if heated and thinnest else None
     evacuation = measure_evacuation(
         air_ways(mold.vents, mold.undersides, mold.plans, station=station, bore=mold.bore),
         swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
@@ -163,8 +155,9 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
         *check_release(release, sheet=sheet),
     ]
     return Working(
-        setting=setting, heated=heated, printed=printed, thickest=thickest, thinnest=thinnest,
-        run=run, life=life, filaments=tuple(shop.filaments.entries), evacuation=evacuation,
+        setting=setting, heated=heated, printed=printed, thinnest=thinnest,
+        cool_s=float(pulls.contact_s[0]) if thinnest else None,
+        warm_s=float(pulls.contact_s[-1]) if life else None, run=run, life=life, filaments=tuple(shop.filaments.entries), evacuation=evacuation,
         load=load, release=release, findings=tuple(told),
     )  # fmt: skip
 

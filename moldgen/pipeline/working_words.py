@@ -44,9 +44,9 @@ def working_numbers(working: Working) -> dict[str, Any]:
         "heat_s": heated.pull_s if heated else None,
         "heat_band_s": list(heated.band_s) if heated else None,
         "window_s": heated.window_s if heated else None,
-        "cool_s": working.thickest.stiff_s if working.thickest else None,
+        "cool_s": working.cool_s,
         "cool_thinnest_s": working.thinnest.stiff_s if working.thinnest else None,
-        "cool_warm_s": float(life.contact_s[-1]) if life else None,
+        "cool_warm_s": working.warm_s,
         "pulls_in_a_row": life.in_a_row if life else None,
         "pause_s": life.pause_s if life else None,
         "swept_L": air.swept_L,
@@ -109,8 +109,8 @@ def _heat_row(working: Working) -> str:
         parts.append(
             f"{seconds_in_words(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}"
         )
-    if working.thickest is not None:
-        parts.append(f"cool {seconds_in_words(working.thickest.stiff_s)}")
+    if working.cool_s is not None:
+        parts.append(f"cool {seconds_in_words(working.cool_s)}")
     if working.life is not None:
         parts.append(_pulls_row(working.life))
     return "; ".join(parts)
@@ -192,13 +192,12 @@ def _heat_words(working: Working) -> str:
 
 def _cool_words(working: Working) -> str:
     stiff = f"until the part is below {working.setting.sheet.plastic.set_degC:g} °C and stiff"
-    if working.thickest is None or working.thinnest is None:
+    if working.cool_s is None or working.thinnest is None:
         return f"Keep the vacuum {stiff}; a fan helps."
-    cold = seconds_in_words(working.thickest.stiff_s)
+    cold = seconds_in_words(working.cool_s)
     warm = ""
-    if working.life is not None:
-        warm_s = float(working.life.contact_s[-1])
-        warm = f" on a cold mold, {seconds_in_words(warm_s)} on one that has warmed up"
+    if working.warm_s is not None:
+        warm = f" on a cold mold, {seconds_in_words(working.warm_s)} on one that has warmed up"
     return (
         f"Keep the vacuum {cold}{warm}, {stiff}; a fan helps. Where it is thinnest it is stiff "
         f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
