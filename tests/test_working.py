@@ -32,12 +32,12 @@ from moldgen.pipeline.working import (
     told_too,
     working_of,
 )
+from moldgen.pipeline.working_tables import working_tables
 from moldgen.pipeline.working_words import (
     day_words,
     short_time,
     working_numbers,
     working_rows,
-    working_tables,
 )
 from moldgen.stock import load_shop
 from moldgen.table.cool import PrintedMold, cool

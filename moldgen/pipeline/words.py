@@ -146,7 +146,7 @@ def mold_tables(
     if mold.vents.vents:
         tables.append(_vent_table(mold, drilling))
     if working is not None:
-        from moldgen.pipeline.working_words import working_tables
+        from moldgen.pipeline.working_tables import working_tables
 
         tables += working_tables(working)
     return (*tables, draft_table(mold.checked), stock_table(setting.sheet.plastic))

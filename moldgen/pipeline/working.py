@@ -137,15 +137,8 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
     # How long the first part stays on does not depend on how long the next one is heated.
     pulls = mold_life(run, printed, n_pulls=WANTED_PULLS)
     life = pulls if heated and thinnest else None
-    evacuation = measure_evacuation(
-        air_ways(mold.vents, mold.undersides, mold.plans, station=station, bore=mold.bore),
-        swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
-        time_to_stiff_s=None if thinnest is None else thinnest.stiff_s,
-    )
-    load = measure_load(
-        mold.plans, mold.undersides, mold.vents.vents, mold.relief,
-        station=station, printer=setting.printer, filament=setting.filament,
-    )  # fmt: skip
+    evacuation = evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
+    load = load_of(mold, setting)
     release = release_of(job, mold, setting, shop)
     told += [
         *(heating_findings(heated) if heated else ()),
@@ -155,11 +148,20 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
         *check_release(release, sheet=sheet),
     ]
     return Working(
-        setting=setting, heated=heated, printed=printed, thinnest=thinnest,
+        setting=setting,
+        heated=heated,
+        printed=printed,
+        thinnest=thinnest,
         cool_s=float(pulls.contact_s[0]) if thinnest else None,
-        warm_s=float(pulls.contact_s[-1]) if life else None, run=run, life=life, filaments=tuple(shop.filaments.entries), evacuation=evacuation,
-        load=load, release=release, findings=tuple(told),
-    )  # fmt: skip
+        warm_s=float(pulls.contact_s[-1]) if life else None,
+        run=run,
+        life=life,
+        filaments=tuple(shop.filaments.entries),
+        evacuation=evacuation,
+        load=load,
+        release=release,
+        findings=tuple(told),
+    )
 
 
 def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
@@ -179,6 +181,29 @@ def thicknesses_mm(mold: Mold) -> dict[str, float]:
     if mold.formed is not None:
         return {thinned.name: thinned.mean_mm for thinned in mold.formed.thinned}
     return {draw.name: draw.mean_thickness_mm for draw in mold.checked.draws}
+
+
+def evacuation_of(mold: Mold, setting: Setting, stiff_s: float | None) -> Evacuation:
+    """Return how the vacuum comes, against the time the sheet stays soft. [s]."""
+    station = setting.station
+    return measure_evacuation(
+        air_ways(mold.vents, mold.undersides, mold.plans, station=station, bore=mold.bore),
+        swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
+        time_to_stiff_s=stiff_s,
+    )
+
+
+def load_of(mold: Mold, setting: Setting) -> Load:
+    """Return what the print bears under the station's vacuum."""
+    return measure_load(
+        mold.plans,
+        mold.undersides,
+        mold.vents.vents,
+        mold.relief,
+        station=setting.station,
+        printer=setting.printer,
+        filament=setting.filament,
+    )
 
 
 def release_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> tuple[BodyRelease, ...]:
