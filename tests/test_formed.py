@@ -411,3 +411,21 @@ def test_a_web_is_told_with_its_cure():
     assert "Move what stands there apart" in finding.advice
     # 0.6 mm of fold are a ripple in a sheet of 1 mm.
     assert [f for f in check_formed(thick) if f.code == "formed-web"] == []
+
+
+def test_a_fold_that_stands_up_is_a_web():
+    """Sheet that hangs over a place it lies on already has folded: its height is told."""
+    mesh = _grid()
+    points = _level(mesh)
+    x, y = mesh.points_mm.T
+    fold = np.abs(y) <= 6
+    along = np.clip(x[fold], 0, 12)
+    # Up 4 mm, back over itself by a hair, and down again: 8 mm of sheet stand on 4 mm of ground.
+    points[fold, 2] = np.minimum(along, 8 - along).clip(0, 4)
+    points[fold, 0] -= np.where(along > 4, 1.2 * (along - 4).clip(0, 4), 0)
+
+    formed = read_run(_run(mesh, points), sheet=_sheet(1.0), relief=_flat(), trim=_box(30.0))
+
+    web = max(formed.webs, key=lambda one: one.height_mm)
+    assert web.height_mm == pytest.approx(4.0, abs=0.6)
+    assert 10.0 <= web.length_mm <= 16.0

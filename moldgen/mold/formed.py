@@ -75,14 +75,15 @@ class Bridge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Web:
-    """Sheet that is pressed together along its surface and folds up.
+    """Sheet that is pressed together along its surface, or has folded up already.
 
     Attributes
     ----------
     where_mm : tuple of three floats
         Its middle. [mm]
     height_mm, length_mm : float
-        How tall it folds up: half of what it is too wide; its longest extent from above. [mm]
+        How tall it stands, if it has folded, else half of what it is too wide; its longest
+        extent. [mm]
     spare : float
         How much wider it would be, on the mean, if nothing pressed it together. [-]
     """
@@ -264,23 +265,38 @@ def _webs(run: FormingRun) -> Iterator[Web]:
     greater, lesser = run.stretches.T
     # Pulled one way and free the other, an incompressible sheet narrows by the root of the pull.
     spare = greater**-0.5 / lesser - 1
+    folded = _overturned(run)
     found = []
-    for own in _clusters(run, spare > SLACK):
+    for own in _clusters(run, (spare > SLACK) | folded):
         if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
             continue
         points = run.points_mm[np.unique(run.mesh.triangles[own])]
-        mean = float(np.average(spare[own], weights=run.areas_mm2[own]))
+        mean = float(np.average(np.maximum(spare[own], 0), weights=run.areas_mm2[own]))
         length_mm = _longest_mm(points)
         width_mm = float(run.areas_mm2[own].sum()) / length_mm
         found.append(
             Web(
                 where_mm=_place(points.mean(axis=0)),
-                height_mm=0.5 * mean * width_mm,
+                height_mm=max(0.5 * mean * width_mm, _standing_mm(run, own[folded[own]])),
                 length_mm=length_mm,
                 spare=mean,
             )
         )
     yield from sorted(found, key=lambda web: -web.length_mm)
+
+
+def _overturned(run: FormingRun) -> Mask:
+    """Return which triangles hang over: on a mold without undercuts only a fold does."""
+    a, b, c = (run.points_mm[run.mesh.triangles[:, i], :2] for i in range(3))
+    u, v = b - a, c - a
+    over: Mask = u[:, 0] * v[:, 1] < u[:, 1] * v[:, 0]
+    return over
+
+
+def _standing_mm(run: FormingRun, folded: NDArray[np.int64]) -> float:
+    """Return from how low to how high folded triangles reach. [mm]."""
+    heights = run.points_mm[run.mesh.triangles[folded], 2]
+    return float(np.ptp(heights)) if heights.size else 0.0
 
 
 def _longest_mm(places_mm: Floats) -> float:

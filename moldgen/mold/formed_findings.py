@@ -13,6 +13,9 @@ LEAST_SHARE = 0.25
 BRIDGE_SHARE = 0.5
 """Share of the gauge by which sheet may stay away from the mold before it is told. [-]."""
 
+FAR_SHARE = 3.0
+"""Gap over the gauge from which sheet does not merely round a corner but spans it. [-]."""
+
 WEB_SHARE = 1.0
 """Height of a fold over the gauge below which it is a ripple and not told. [-]."""
 
@@ -42,14 +45,18 @@ def check_formed(formed: Formed, *, wanted_mm: float | None = None) -> tuple[Fin
 def _unsettled(formed: Formed) -> Iterator[Finding]:
     run = formed.run
     if not run.converged:
+        folds = any(web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm for web in formed.webs)
         yield Finding(
             code="forming-unsettled",
-            severity=Severity.CAUTION,
-            says="the forming run ended before the sheet had come to rest; out-of-balance force",
+            severity=Severity.NOTE if folds else Severity.CAUTION,
+            says="the forming run ended before the sheet had come to rest (folds tremble on); "
+            "out-of-balance force",
             measured=run.residual,
             limit=run.spec.tolerance,
             basis=_RUN,
-            advice="Take thickness and bridges for a first look only; let the run go on longer.",
+            advice="Cure the webs: what is told beside them holds."
+            if folds
+            else "Take thickness and bridges for a first look only; follow the sheet more finely.",
         )
 
 
@@ -87,10 +94,12 @@ def _bridged(formed: Formed) -> Iterator[Finding]:
         return
     worst = told[0]
     places = f"{len(told)} places" if len(told) > 1 else "one place"
+    far = worst.gap_mm > FAR_SHARE * gauge_mm
+    verb = "webs across" if far else "bridges"
     yield Finding(
         code="formed-bridges",
-        severity=Severity.CAUTION if worst.gap_mm > 3 * gauge_mm else Severity.NOTE,
-        says=f"the sheet bridges {places} and does not reach the mold there; farthest",
+        severity=Severity.CAUTION if far else Severity.NOTE,
+        says=f"the sheet {verb} {places} and does not reach the mold there; farthest",
         measured=worst.gap_mm,
         limit=limit,
         unit="mm",
@@ -113,7 +122,7 @@ def _webbed(formed: Formed) -> Iterator[Finding]:
             measured=web.height_mm,
             unit="mm",
             where_mm=web.where_mm,
-            basis=f"{_RUN}; sheet narrower by {100 * web.spare:.0f} % than if merely pulled",
+            basis=_RUN,
             advice="Move what stands there apart, lower it, give it more draft or rounder corners "
             "seen from above, or block the corner.",
         )

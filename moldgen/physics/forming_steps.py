@@ -17,6 +17,8 @@ from moldgen.physics.touch_kernel import heights_under
 Floats = NDArray[np.float64]
 _RECORD_EVERY = 128
 _FRAME_EVERY = 64
+_PATIENCE = 4
+"""Records without a fall of the residual after which a run is ended."""
 _STEPS_PER_SIDE = 60.0
 _CLEAR_MM = 1e-6
 _SLACK_SIDES = 4.0
@@ -52,7 +54,9 @@ def run_stages(
     hangs = spec.sag_mm != 0.0 and (mold is None or rise_mm > 0.0 or spec.sag_mm < 0.0)
     if rise_mm > 0:
         rise_mm += max(0.0, spec.sag_mm)
-    work = work_of(mesh, buckets, rubber=rubber, start_mm=clamp_mm + rise_mm)
+    work = work_of(
+        mesh, buckets, rubber=rubber, start_mm=clamp_mm + rise_mm, folds=mold is not None
+    )
     work.control[kernel.ADVANCE] = _advance_mm(mesh, spec)
     if hangs:
         _sag(work, spec, told)
@@ -148,6 +152,7 @@ def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> Non
     control[kernel.ENOUGH] = np.inf if spec.volume_mm3 is None else spec.volume_mm3
     control[kernel.FULL] = min(room_mm3, control[kernel.ENOUGH])
     work.take_frame()
+    driven: list[float] = []
     while work.steps < spec.most_steps:
         work.advance(BATCH)
         if work.steps % _FRAME_EVERY == 0:
@@ -155,9 +160,17 @@ def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> Non
         if work.steps % _RECORD_EVERY == 0:
             residual = work.record()
             told("draw", float(control[kernel.TIME]) - 1.0)
-            if residual <= spec.tolerance and _is_driven_out(work):
-                return
+            if _is_driven_out(work):
+                driven.append(residual)
+                if residual <= spec.tolerance or _stands_still(driven):
+                    return
     work.record()
+
+
+def _stands_still(residuals: list[float]) -> bool:
+    """Tell whether the residual has stopped falling: folds of the sheet may tremble for ever."""
+    late, before = residuals[-_PATIENCE:], residuals[:-_PATIENCE]
+    return len(before) >= _PATIENCE and min(late) > 0.9 * min(before)
 
 
 def _is_driven_out(work: Work) -> bool:

@@ -173,7 +173,9 @@ def march_together(work: Work, n_steps: int) -> None:
     other.join()
 
 
-def work_of(mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float) -> Work:
+def work_of(
+    mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float, folds: bool = False
+) -> Work:
     """Return a run of a flat sheet at a height, before its first step."""
     n = len(mesh.points_mm)
     flat = np.column_stack([mesh.points_mm, np.full(n, start_mm)])
@@ -189,14 +191,15 @@ def work_of(mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: floa
     control = np.zeros(kernel.N_CONTROL)
     control[kernel.CLAMP] = control[kernel.CLAMP_END] = start_mm
     work = Work(
-        sheet_of(mesh, rubber), state, buckets, control, np.zeros((2, kernel.N_SUMS)), n // 2,
+        sheet_of(mesh, rubber, folds=folds), state, buckets, control,
+        np.zeros((2, kernel.N_SUMS)), n // 2,
         [np.empty(0, np.uint32)] * 2, [np.empty(0, np.uint32)] * 2,
     )  # fmt: skip
     work.take_all()
     return work
 
 
-def sheet_of(mesh: SheetMesh, rubber: Rubber) -> kernel.Sheet:
+def sheet_of(mesh: SheetMesh, rubber: Rubber, *, folds: bool = False) -> kernel.Sheet:
     """Return the flat sheet as the compiled loops read it."""
     a, b, c = (mesh.points_mm[mesh.triangles[:, i]] for i in range(3))
     u, v, areas = b - a, c - a, mesh.areas_mm2
@@ -205,5 +208,6 @@ def sheet_of(mesh: SheetMesh, rubber: Rubber) -> kernel.Sheet:
     return kernel.Sheet(
         triangles=np.ascontiguousarray(mesh.triangles, dtype=np.uint32),
         metric=np.ascontiguousarray(metric),
-        law=np.array([*rubber.shares, rubber.taut]),
+        # A free bubble may well hang over; over a mold only a fold does, and air stays out of it.
+        law=np.array([*rubber.shares, rubber.taut, 0.0 if folds else 1.0]),
     )

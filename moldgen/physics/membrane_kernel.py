@@ -21,6 +21,9 @@ from moldgen.physics.touch_kernel import first_hit, is_clear
 Floats = NDArray[np.float64]
 Indices = NDArray[np.uint32]
 _AT_ONCE = 64
+OPEN = 400.0
+"""Sheet that leans by more than 1 in the root of this against the pull bears the whole pressure."""
+
 _SIXTH = 1.0 / 6.0
 _FOLLOW = 0.125
 
@@ -146,9 +149,13 @@ def _push(sides: Floats, law: Floats, pushes: Floats) -> None:
         pushes[0, k], pushes[3, k] = s_uu * ux + s_uv * vx, s_uv * ux + s_vv * vx
         pushes[1, k], pushes[4, k] = s_uu * uy + s_uv * vy, s_uv * uy + s_vv * vy
         pushes[2, k], pushes[5, k] = s_uu * uz + s_uv * vz, s_uv * uz + s_vv * vz
-        pushes[6, k] = (uz * vy - uy * vz) * _SIXTH
-        pushes[7, k] = (ux * vz - uz * vx) * _SIXTH
-        pushes[8, k] = (uy * vx - ux * vy) * _SIXTH
+        away, side, down = uz * vy - uy * vz, ux * vz - uz * vx, uy * vx - ux * vy
+        # Air does not get into a fold, where the sheet lies on itself.
+        facing = OPEN * down * down / (away * away + side * side + down * down)
+        share = _SIXTH * max(law[3], min(1.0, facing) if down < 0.0 else 0.0)
+        pushes[6, k] = away * share
+        pushes[7, k] = side * share
+        pushes[8, k] = down * share
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
