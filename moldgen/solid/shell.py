@@ -66,10 +66,3 @@ def border_edges(triangles: Triangles) -> Triangles:
     there, back = edges @ [span, 1], edges @ [1, span]
     alone: Triangles = edges[~np.isin(there, back)].astype(np.int32)
     return alone
-
-
-def used_points(mesh: Mesh) -> tuple[Mesh, NDArray[np.int64]]:
-    """Return a mesh without the points no triangle has, and which points of it were kept."""
-    kept, renumbered = np.unique(mesh.triangles, return_inverse=True)
-    triangles = renumbered.reshape(-1, 3).astype(np.int32)
-    return Mesh(mesh.points_mm[kept], triangles), kept
