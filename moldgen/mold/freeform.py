@@ -189,13 +189,18 @@ def _leaning(wanted: Grid, cell_mm: float, spec: FreeformSpec) -> Grid:
         heights = lower_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
     heights = upper_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
     changed = _away_mm(heights, np.maximum(wanted, -cell_mm), cell_mm) > KEPT_CELLS * cell_mm
-    for ball, roll in ((spec.root_mm, filled_hollows), (spec.rim_mm, rounded_edges)):
+    for ball, roll in ((spec.root_mm, filled_hollows), (spec.rim_mm, _rounded_above)):
         if ball > 0:
             rolled = roll(heights, ball_mm=ball, cell_mm=cell_mm, draft_deg=draft)
             near = _near_rolled(heights, rolled, ball_mm=ball, cell_mm=cell_mm)
             heights = heights + _share_rolled(heights, near, cell_mm) * (rolled - heights)
             changed |= near
     return _evened_out(heights, changed, cell_mm, 1 / tan(radians(draft)))
+
+
+def _rounded_above(heights: Grid, **ball: float) -> Grid:
+    """Round raised edges, but not the foot: there the table goes on."""
+    return np.minimum(rounded_edges(np.maximum(heights, 0.0), **ball), heights)
 
 
 def _near_rolled(heights: Grid, rolled: Grid, *, ball_mm: float, cell_mm: float) -> Flags:
@@ -206,6 +211,7 @@ def _near_rolled(heights: Grid, rolled: Grid, *, ball_mm: float, cell_mm: float)
     """
     blur = np.minimum(LEAST_BLUR_CELLS + STEEP_CELLS * _sine(heights, cell_mm), 1.0) * cell_mm
     needed = _away_mm(rolled, heights, cell_mm) > np.minimum(blur, ball_mm / 4)
+    needed &= np.maximum(heights, rolled) > 0
     return _grown(needed, ball_mm / cell_mm + 2)
 
 

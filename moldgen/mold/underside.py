@@ -56,6 +56,12 @@ FOOT_INSET_MM = 0.8
 PROPS_MM = (PAD_MM / 2, 2.0, 1.5, 1.0)
 """Radius of the round props that are tried where a channel is too wide to bridge. [mm]."""
 
+CRUMB_MM2 = 12.0
+"""A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
+
+PROP_ROOM_MM = 6.0
+"""How far from its middle a prop can make a channel too narrow to keep. [mm]."""
+
 MOST_PROPS = 40
 """Props set at most under one body."""
 
@@ -159,7 +165,19 @@ def _relief(
     pads = _pads(shapely.buffer(room, -EDGE_PASSAGE_MM), mouths, spec.bridge_mm)
     laid = shapely.union(shapely.difference(room, pads), shapely.intersection(mouths, foot))
     joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
-    return _propped(_clean(joined), mouths, spec.bridge_mm)
+    return _leading(_propped(_clean(joined), mouths, spec.bridge_mm), mouths)
+
+
+def _leading(channels: MultiPolygon, mouths: shapely.Geometry) -> MultiPolygon:
+    """Leave out crumbs between pads that stand close together: they lead nowhere."""
+    largest = max((part.area for part in channels.geoms), default=0.0)
+    return MultiPolygon(
+        [
+            part
+            for part in channels.geoms
+            if part.area > min(CRUMB_MM2, 0.5 * largest) or shapely.intersects(part, mouths)
+        ]
+    )
 
 
 def _feet(
@@ -200,6 +218,7 @@ def _clean(region: shapely.Geometry) -> MultiPolygon:
 
 def _propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float) -> MultiPolygon:
     """Set round props where a channel is wider than the printer bridges."""
+    n_props = 0
     for _ in range(MOST_PROPS):
         ceilings = list(_polygons(shapely.difference(channels, mouths)).geoms)
         if not ceilings:
@@ -213,24 +232,45 @@ def _propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float)
         if propped is None:
             break
         channels = propped
-    return channels
+        n_props += 1
+    return _clean(channels) if n_props else channels
 
 
 def _with_prop(
     channels: MultiPolygon, middle: shapely.Point, mouths: shapely.Geometry
 ) -> MultiPolygon | None:
     """Set a prop near a place, clear of bores, that closes no channel; None if there is no room."""
-    room = shapely.difference(channels, shapely.buffer(mouths, FIN_MM))
+    around = shapely.intersection(channels, _square(middle, 3 * PROP_ROOM_MM))
+    room = shapely.difference(around, shapely.buffer(mouths, FIN_MM))
     for radius in PROPS_MM:
         free = shapely.buffer(room, -radius)
         if free.is_empty or free.distance(middle) > 2.0:
             continue
-        spot = shapely.shortest_line(free, middle).coords[0]
-        prop = shapely.buffer(shapely.Point(spot), radius, quad_segs=6)
-        left = _clean(shapely.difference(channels, prop))
+        spot = shapely.Point(shapely.shortest_line(free, middle).coords[0])
+        prop = shapely.buffer(spot, radius, quad_segs=6)
+        left = _without_near(channels, prop, spot)
         if len(left.geoms) <= len(channels.geoms):
             return left
     return None
+
+
+def _without_near(
+    channels: MultiPolygon, prop: shapely.Polygon, spot: shapely.Point
+) -> MultiPolygon:
+    """Take a prop out of channels and clean what is near it; the rest stays as it was.
+
+    Cleaning all of a wide underside for every prop would take most of the time spent on it.
+    """
+    around = shapely.intersection(channels, _square(spot, 2 * PROP_ROOM_MM))
+    # The border of the square is cleaned like a wall: only what lies well within counts.
+    near = _square(spot, PROP_ROOM_MM)
+    cleaned = shapely.intersection(_clean(shapely.difference(around, prop)), near)
+    return _polygons(shapely.union(shapely.difference(channels, near), cleaned, grid_size=2.0**-10))
+
+
+def _square(middle: shapely.Point, half_mm: float) -> shapely.Polygon:
+    x, y = middle.x, middle.y
+    return shapely.box(x - half_mm, y - half_mm, x + half_mm, y + half_mm)
 
 
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:

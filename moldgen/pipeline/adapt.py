@@ -58,8 +58,8 @@ from moldgen.stock import Shop
 
 Progress = Callable[[str], None]
 
-_GATE_MM = 0.6
-"""Height of the tallest gate at the foot. [mm]."""
+_NEAR_MM = 0.1
+"""An edge no farther than this from a gate is the gate's own rim. [mm]."""
 
 _OUTLINE_WIDTH_MM, _OUTLINE_HEIGHT_MM = 120.0, 12.0
 
@@ -163,16 +163,23 @@ def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _
     vented = _vents(job, formable, setting, name)
     job = replace(job, body=(_standing_for(job.body[0], formable),))
     mold = finish_raw(job, raw, vented, setting, shop, progress, told=told)
-    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f)))
+    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
     return _Adapted(
         job=job, mold=mold, setting=setting, formable=formable, change=change, rules=rules
     )
 
 
-def _at_gate(finding: Finding) -> bool:
+def _at_gate(finding: Finding, mold: Mold) -> bool:
     """Tell whether a finding is of the rim of a gate, which the sheet does not follow."""
-    low = finding.where_mm is not None and finding.where_mm[2] < _GATE_MM
-    return finding.code == "edge-convex" and low
+    if finding.code != "edge-convex" or finding.where_mm is None:
+        return False
+    x, y, z = finding.where_mm
+    return any(
+        z <= under.spec.gate_mm + _NEAR_MM
+        and not under.gates.is_empty
+        and under.gates.distance(shapely.Point(x, y)) <= _NEAR_MM
+        for under in mold.undersides
+    )
 
 
 def _job(words: AdaptWords, stem: str) -> Job:

@@ -16,12 +16,12 @@ from moldgen.job.adapt_words import AdaptPull, AdaptWords
 from moldgen.mold.freeform import FreeformSpec, margin_for_mm
 from moldgen.solid.height_sample import field_of_mesh, refuse_too_many
 from moldgen.solid.height_solid import HeightField
-from moldgen.solid.mesh import Body, Mesh, joined
+from moldgen.solid.mesh import Mesh, joined
 from moldgen.solid.picture import load_grey, resampled
 from moldgen.solid.pull import best_pull, turned
 from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.solid.relief import relief_of
-from moldgen.solid.topology import Topology, topology_of
+from moldgen.solid.topology import edges_of, groups, topology_of
 
 BASE_MM = 4.0
 """Plate under a relief: room for a vent's land and the channels (derived: 1.6 + 1.2, up). [mm]."""
@@ -80,21 +80,23 @@ def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
     bodies = load_mesh(path, unit=unit)
     if words.width_mm is None:
         _refuse_doubtful(check_unit(path, bodies, unit=unit))
-    mesh = joined([body.mesh for body in bodies])
-    whole = topology_of(mesh)
-    closed = whole.closed
+    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    del bodies
+    state = _state_of(mesh)
     if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
         raise FileError(f"{path} is flat, it has no height. Raise its outline instead.")
-    stood, found = _pulled(mesh, words, closed=closed)
+    stood, found = _pulled(mesh, words, closed=state.closed)
     width = float(np.ptp(stood.bounds_mm, axis=0)[0])
     factor = scale * (words.width_mm / width if words.width_mm else 1.0)
     sized = Mesh(stood.points_mm * factor, stood.triangles)
     size = np.ptp(sized.bounds_mm, axis=0)
+    # A turn and a scale leave the sign as it was brought.
+    volume = sized.volume_mm3 if state.closed else None
     return Shape(
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
         mesh=sized,
-        volume_mm3=abs(sized.volume_mm3) if closed else None,
-        findings=(*found, *_state_of(path, bodies, whole)),
+        volume_mm3=None if volume is None else abs(volume),
+        findings=(*found, *_told_of(path.name, state, volume)),
     )
 
 
@@ -167,7 +169,9 @@ def overhang_mm2(shape: Shape) -> float:
     """Return the area over which a closed mesh does not come down to the table. [mm²]."""
     if shape.mesh is None or shape.volume_mm3 is None:
         return 0.0
-    below = Mesh(shape.mesh.points_mm * (1.0, -1.0, -1.0), shape.mesh.triangles)
+    # Of a closed solid only what faces down is seen from below; a scan has little of that.
+    down = shape.mesh.area_vectors_mm2[:, 2] * np.sign(shape.mesh.volume_mm3) < 0
+    below = Mesh(shape.mesh.points_mm * (1.0, -1.0, -1.0), shape.mesh.triangles[down])
     cell = max(0.1, sqrt(shape.size_mm[0] * shape.size_mm[1] / 200_000))
     relief = relief_of(below, cell_mm=cell, floor_mm=-2 * shape.size_mm[2])
     return float((relief.covered & (relief.heights_mm < -0.05)).sum() * cell**2)
@@ -201,37 +205,56 @@ def _refuse_doubtful(doubts: Sequence[Finding]) -> None:
         )
 
 
-def _state_of(path: Path, bodies: Sequence[Body], whole: Topology) -> Iterator[Finding]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _State:
+    """How the triangles of a brought mesh hang together: open edges, wrong ones, pieces."""
+
+    n_open: int
+    n_wrong: int
+    n_pieces: int
+
+    @property
+    def closed(self) -> bool:
+        return not (self.n_open or self.n_wrong)
+
+
+def _state_of(mesh: Mesh) -> _State:
+    edges = edges_of(mesh)
+    n_wrong = len(edges.crowded) + len(edges.clashing)
+    # Pieces that meet along wrong edges only are told by the slower way.
+    pieces = topology_of(mesh).piece if n_wrong else groups(len(mesh.triangles), edges.triangles)
+    return _State(n_open=len(edges.open), n_wrong=n_wrong, n_pieces=int(pieces.max()) + 1)
+
+
+def _told_of(name: str, state: _State, volume_mm3: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a mesh, and why it does not matter from above."""
     base = Finding(
         code="mesh-open",
         severity=Severity.NOTE,
         says="",
-        subject=path.name,
+        subject=name,
         basis="derived: a height field needs only what is seen from above",
         advice="Nothing to do if the map of changes looks right.",
     )
-    n_open = len(whole.edges.open)
-    if n_open:
+    if state.n_open:
         yield replace(
             base,
             says="the mesh is not closed, so only its upper side was used, on a plate; open edges",
-            measured=float(n_open),
+            measured=float(state.n_open),
         )
-    wrong = len(whole.edges.crowded) + len(whole.edges.clashing)
-    if wrong:
+    if state.n_wrong:
         yield replace(
             base,
             code="mesh-tangled",
             says="the mesh touches itself or faces both ways; only its upper side was used; edges",
-            measured=float(wrong),
+            measured=float(state.n_wrong),
         )
-    if whole.closed and sum(body.mesh.volume_mm3 for body in bodies) < 0:
+    if volume_mm3 is not None and volume_mm3 < 0:
         yield replace(base, code="mesh-inside-out", says="the mesh is inside out and was turned")
-    if whole.n_pieces > 1:
+    if state.n_pieces > 1:
         yield replace(
             base,
             code="mesh-pieces",
             says="the mesh has several pieces, which became one mold",
-            measured=float(whole.n_pieces),
+            measured=float(state.n_pieces),
         )
