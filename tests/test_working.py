@@ -122,6 +122,7 @@ def test_air_and_load_are_those_of_the_mold_as_built():
         swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
         time_to_stiff_s=day.thinnest.stiff_s,
     )
+    assert day.evacuation.stiff_s == day.thinnest.stiff_s
     assert day.evacuation.reached_s == found.reached_s
     assert day.evacuation.pockets == found.pockets
     load = measure_load(
