@@ -6,8 +6,10 @@ pressure, modulus and gauge are 1, and the radius at which the hoop stretch has 
 the clamp's: so nothing has to be shot at.
 """
 
+from bisect import bisect
 from dataclasses import dataclass
-from math import cos, sin
+from functools import cache
+from math import cos, degrees, sin
 
 
 @dataclass(frozen=True)
@@ -19,10 +21,19 @@ class Dome:
     pole: float
     rim: float
     volume: float
+    rim_deg: float
+    """Slope at the clamp, from the level."""
     residual: float
     """Greatest difference of the first integral: vertical pull of a ring less pressure on it."""
     radii: tuple[float, ...]
     thicknesses: tuple[float, ...]
+
+    def thickness_at(self, place):
+        """Return the thickness at an undeformed radius over that of the clamp."""
+        radii, t = (0.0, *self.radii, 1.0), (self.pole, *self.thicknesses, self.rim)
+        k = min(bisect(radii, place), len(radii) - 1)
+        share = (place - radii[k - 1]) / (radii[k] - radii[k - 1])
+        return t[k - 1] + share * (t[k] - t[k - 1])
 
 
 def tensions(l1, l2, c1, c2):
@@ -34,12 +45,12 @@ def tensions(l1, l2, c1, c2):
     return f * g, other, by_first, by_second
 
 
-def slopes(radius, state, c1, c2):
-    """Return the slopes of stretch, radius, height, angle and volume."""
+def slopes(radius, state, c1, c2, turn=(cos, sin)):
+    """Return the slopes of stretch, radius, height, angle and volume; arrays need their turn."""
     l1, r, _, angle, _ = state
     l2 = r / radius
     first, second, by_first, by_second = tensions(l1, l2, c1, c2)
-    c, s = cos(angle), sin(angle)
+    c, s = turn[0](angle), turn[1](angle)
     return (
         ((second - first) * l1 * c / r - by_second * (l1 * c - l2) / radius) / by_first,
         l1 * c,
@@ -63,6 +74,7 @@ def runge_kutta(radius, state, step, c1, c2):
     return ahead(1.0, rates)
 
 
+@cache
 def dome(pole_stretch, *, second=0.0, steps=2000):
     """Return the dome whose pole is stretched so much, equally in both directions."""
     c1, c2 = 1 / (1 + second), second / (1 + second)
@@ -93,8 +105,19 @@ def dome(pole_stretch, *, second=0.0, steps=2000):
         height=-state[2] / a,
         pole=pole_stretch**-2,
         rim=1 / (state[0] * state[1] / a),
-        volume=(state[4] - 3.141592653589793 * state[1] ** 2 * 0.0) / a**3,
+        volume=state[4] / a**3,
+        rim_deg=degrees(state[3]),
         residual=residual,
         radii=tuple(radius / a for radius in radii),
         thicknesses=tuple(thicknesses),
     )
+
+
+@cache
+def dome_so_high(height, *, second=0.0):
+    """Return the pole's stretch of the dome of a height, and the dome, by the secant rule."""
+    before, stretch = 1.2, 1.5
+    while abs(stretch - before) > 1e-8:
+        far, near = (dome(each, second=second).height - height for each in (before, stretch))
+        before, stretch = stretch, stretch - near * (stretch - before) / (near - far)
+    return stretch, dome(stretch, second=second)
