@@ -33,6 +33,7 @@ from moldgen.mold.bores import bore_room_mm, bore_top_mm, settle_bores
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.features import Direction, Feature
 from moldgen.mold.finish import BoreSpec
+from moldgen.mold.table_holes import _inside
 from moldgen.mold.underside import (
     BORE_WALL_MM,
     Underside,
@@ -367,3 +368,20 @@ def test_one_underside_for_each_body():
             relief=made.relief, station=STATION, printer=PRINTER, bore=made.bore,
         )  # fmt: skip
     assert isinstance(made.underside, Underside)
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.integers(0, 10_000))
+def test_places_under_a_region_are_those_it_contains(seed):
+    """The raster of a random region with holes agrees with asking for every place."""
+    rng = np.random.default_rng(seed)
+    discs = [
+        shapely.Point(*at).buffer(r)
+        for at, r in zip(rng.random((6, 2)) * 40, 3 + 9 * rng.random(6), strict=True)
+    ]
+    region = shapely.union_all(discs[:4]).difference(shapely.union_all(discs[4:]).buffer(-2.5))
+    x, y = 0.123 + 0.37 * np.arange(120), 0.071 + 0.37 * np.arange(110)
+
+    asked = shapely.contains_xy(region, *np.meshgrid(x, y))
+
+    assert (_inside(region, x, y) == asked).all()

@@ -15,6 +15,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.mold.build import FLOOR_MM
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.finish import BoreSpec
+from moldgen.mold.table_holes import unserved_share_of
 from moldgen.mold.underside import (
     Underside,
     UndersideKind,
@@ -164,7 +165,8 @@ def _check_piece(
     names = ", ".join(vent.name for vent in vents)
     first = vents[0]
     where = (first.x_mm, first.y_mm, 0.0)
-    share = unserved_share(region, pitch_mm=pitch, hole_mm=hole)
+    placings_mm2 = free_holes_mm2(region, pitch_mm=pitch, hole_mm=hole)
+    share = unserved_share_of(placings_mm2, hole_mm=hole)
     if share > 0:
         yield Finding(
             code="airway-misses-holes",
@@ -180,7 +182,7 @@ def _check_piece(
             "a piece of open mesh.",
         )
         return
-    free = float(free_holes_mm2(region, pitch_mm=pitch, hole_mm=hole).min())
+    free = float(placings_mm2.min())
     needed = vent_area_mm2(vents)
     if free < needed:
         yield Finding(

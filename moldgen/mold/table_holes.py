@@ -24,9 +24,16 @@ def unserved_share(
     least_mm2 : float, optional
         Open area that is enough; a quarter of one hole if left out. [mm²]
     """
-    enough = pi / 16 * hole_mm**2 if least_mm2 is None else least_mm2
     free = free_holes_mm2(region, pitch_mm=pitch_mm, hole_mm=hole_mm)
-    return float((free < enough).mean())
+    return unserved_share_of(free, hole_mm=hole_mm, least_mm2=least_mm2)
+
+
+def unserved_share_of(
+    free_mm2: NDArray[np.float64], *, hole_mm: float, least_mm2: float | None = None
+) -> float:
+    """Return the share of placings, from `free_holes_mm2`, at which too little is free. [-]."""
+    enough = pi / 16 * hole_mm**2 if least_mm2 is None else least_mm2
+    return float((free_mm2 < enough).mean())
 
 
 def free_holes_mm2(region: MultiPolygon, *, pitch_mm: float, hole_mm: float) -> NDArray[np.float64]:
@@ -63,9 +70,38 @@ def _folded(region: shapely.Geometry, pitch_mm: float, n: int) -> NDArray[np.flo
     step = pitch_mm / n
     x = x0 + (np.arange(columns * n) + 0.5) * step
     y = y0 + (np.arange(rows * n) + 0.5) * step
-    shapely.prepare(region)
-    inside = shapely.contains_xy(region, *np.meshgrid(x, y))
+    inside = _inside(region, x, y)
     return np.asarray(inside.reshape(rows, n, columns, n).sum(axis=(0, 2)), dtype=np.float64)
+
+
+def _inside(
+    region: shapely.Geometry, x_mm: NDArray[np.float64], y_mm: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Return which places of an even raster lie in a region, shape (ny, nx).
+
+    Every edge is cut with the rows it spans; to the right of each cut, inside and outside swap.
+    """
+    step = float(x_mm[1] - x_mm[0])
+    start, end = _edges_of(region)
+    first = np.searchsorted(y_mm, np.minimum(start[:, 1], end[:, 1]), side="left")
+    last = np.searchsorted(y_mm, np.maximum(start[:, 1], end[:, 1]), side="left")
+    spans = last - first
+    edge = np.repeat(np.arange(len(start)), spans)
+    row = first[edge] + np.arange(spans.sum()) - np.repeat(np.cumsum(spans) - spans, spans)
+    a, b = start[edge], end[edge]
+    cut = a[:, 0] + (y_mm[row] - a[:, 1]) / (b[:, 1] - a[:, 1]) * (b[:, 0] - a[:, 0])
+    column = np.clip(np.ceil((cut - x_mm[0]) / step), 0, len(x_mm)).astype(np.int64)
+    swaps = np.zeros((len(y_mm), len(x_mm) + 1), np.int64)
+    np.add.at(swaps, (row, column), 1)
+    return np.asarray(np.cumsum(swaps, axis=1)[:, :-1] % 2 == 1)
+
+
+def _edges_of(region: shapely.Geometry) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return start and end of every edge of all rings, shape (m, 2) each. [mm]."""
+    rings = shapely.get_rings(shapely.get_parts(region))
+    places, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[1:] == ring[:-1]
+    return places[:-1][same], places[1:][same]
 
 
 def _hole(n: int, diameter_cells: float) -> NDArray[np.float64]:
