@@ -13,7 +13,9 @@ from moldgen.export.report_style import STYLE
 from moldgen.finding import Finding, Severity, amount, ranked, worst
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
-_NUMBER = re.compile(r"^[-+−]?[\d.,]+( ?(mm|cm|m|s|min|°C|°|%|kPa|g|mm²|cm²|cm³))?$")
+_NUMBER = re.compile(
+    r"^(less than )?[-+−]?[\d.,]+( ?(mm|cm|m|s|min|°C|°|%|kPa|MPa|N|mL|L|g|mm²|cm²|cm³))?$"
+)
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 

@@ -18,7 +18,7 @@ from moldgen.pipeline.formed_mesh import form_brought
 from moldgen.pipeline.forming import forming_rows
 from moldgen.pipeline.layout import drill_list
 from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold import Setting, build_mold, setting_of
+from moldgen.pipeline.mold import Setting, setting_of
 from moldgen.pipeline.words import (
     check_summary,
     draft_table,
@@ -61,12 +61,10 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
     setting = setting_of(job, shop)
     resolved = resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
     progress("2/6 building the walls")
-    mold = build_mold(job, resolved, setting, shop, progress)
     # Heat, air and release are needed here only, and not for checking a part.
-    from moldgen.pipeline.working import told_too, working_of
+    from moldgen.pipeline.in_time import build_in_time
 
-    working = working_of(job, mold, setting, shop)
-    mold = told_too(mold, working)
+    mold, working = build_in_time(job, resolved, setting, shop, progress)
     files = mold_files(job, mold, setting, resolved.rules, progress, working=working)
     drilling = drill_list(mold)
     return Made(

@@ -26,10 +26,10 @@ HANDLING_s = 20.0
 _PART_mm = (150.0, 150.0)
 _NEAR_degC = 60.0
 """Radiation off the bare mold is taken in proportion to temperature about here."""
-_CONTACT_STEPS = 100
+_CONTACT_STEPS = 200
 _PAUSE_STEPS = 40
 _SETTLED_K = 0.02
-_WARM = 4.0
+_WARM = 10.0
 """A warm mold may need so much longer than a cold one to cool the sheet."""
 _LONGER = 1.5
 _LONGEST_CONTACT_s = 3600.0
