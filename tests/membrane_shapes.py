@@ -73,3 +73,25 @@ def across(run, *, within):
     places = run.points_mm[wanted]
     table = np.column_stack([mesh.points_mm[wanted, 0], places[:, 0], places[:, 2], flat / formed])
     return table[order]
+
+
+def trough(profile, *, length, **setting):
+    """Return the faces of a profile (x, z) drawn out along y, level ground rising to its ends.
+
+    Its ends slope over a tenth of the length each, so that a sheet finds ground all around.
+    """
+    x, z = np.array(profile, dtype=float).T
+    grid = np.empty((4, len(x), 3))
+    grid[..., 0] = x
+    grid[..., 1] = np.array([-0.5, -0.4, 0.4, 0.5])[:, None] * length
+    grid[..., 2] = np.array([0.0, 1.0, 1.0, 0.0])[:, None] * z
+    return MoldFaces(corners_mm=quads(grid), **setting)
+
+
+def block(x, y, z):
+    """Return the twelve triangles of a box, each of x, y and z from one value to another."""
+    corners = np.array([[a, b, c] for c in z for b in y for a in x], dtype=float)
+    sides = ["0231", "4576", "0154", "2673", "0462", "1375"]
+    return corners[
+        np.array([[[*map(int, s[:3])], [int(s[0]), *map(int, s[2:])]] for s in sides])
+    ].reshape(-1, 3, 3)
