@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 import shapely
@@ -12,8 +14,12 @@ from PIL import Image
 
 from moldgen.cli import main
 from moldgen.errors import OutlineError
+from moldgen.export.threemf import threemf_bytes
+from moldgen.finding import Finding, Severity
+from moldgen.mold.underside import Underside, UndersideSpec
 from moldgen.outline.trace import TraceSpec, outline_from_grey, svg_of_traced
-from moldgen.solid.mesh import Mesh
+from moldgen.pipeline.adapt import _at_gate
+from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.pull import axes_of, best_pull, turned
 
 
@@ -85,6 +91,17 @@ def test_best_pull_of_a_tilted_block_is_square_to_its_largest_face():
     assert pull.filled < 0.03
 
 
+def mesh_of(made):
+    """Return a mesh made by the library that only tests and readers use."""
+    return Mesh(np.array(made.vertices, float), np.array(made.faces, np.int32))
+
+
+def flat_square(path):
+    """Write a square without any height."""
+    corners = [[0, 0, 0], [40, 0, 0], [40, 40, 0], [0, 40, 0]]
+    trimesh.Trimesh(corners, [[0, 1, 2], [0, 2, 3]], process=False).export(path)
+
+
 def run(folder, *words):
     """Carry out the adapt command into a folder."""
     return main(["adapt", *map(str, words), "--out", str(folder / "out"), "--formats", "stl"])
@@ -101,11 +118,106 @@ def test_block_and_height_map_become_molds(tmp_path):
         assert trimesh.load(tmp_path / "out" / f"{name}.stl").is_watertight
 
 
+BLOCK_MM = (30, 24, 12)
+
+
+@pytest.mark.parametrize("ending", ["obj", "ply", "glb", "3mf"])
+def test_every_kind_of_mesh_becomes_the_same_mold(tmp_path, ending):
+    """A block of each format stands 12 mm high on a foot as wide as its draft asks."""
+    block = trimesh.creation.box(BLOCK_MM)
+    path = tmp_path / f"block.{ending}"
+    if ending == "3mf":
+        path.write_bytes(threemf_bytes([Body("block", mesh_of(block))], title="block"))
+    elif ending == "glb":
+        # Metres, and y is up.
+        block.apply_transform(trimesh.transformations.rotation_matrix(-np.pi / 2, [1, 0, 0]))
+        block.apply_scale(0.001).export(path)
+    else:
+        block.export(path)
+    assert run(tmp_path, path, "--cell", "0.5", "--draft", "5") == 0
+    made = trimesh.load(tmp_path / "out" / "block.stl")
+    wide = 2 * 12 * np.tan(np.radians(5))
+    assert made.extents == pytest.approx((30 + wide, 24 + wide, 12), abs=0.2)
+
+
+def two_blocks(*, apart):
+    """Return two blocks beside or through one another."""
+    other = trimesh.creation.box(BLOCK_MM)
+    other.apply_translation([apart, 0, 0])
+    return trimesh.util.concatenate([trimesh.creation.box(BLOCK_MM), other])
+
+
+def open_block():
+    """Return a block without its underside."""
+    block = trimesh.creation.box(BLOCK_MM)
+    block.update_faces(block.face_normals[:, 2] > -0.5)
+    return block
+
+
+def torn_block():
+    """Return a block with one triangle turned over."""
+    block = trimesh.creation.box(BLOCK_MM)
+    faces = np.array(block.faces)
+    faces[0] = faces[0][::-1]
+    return trimesh.Trimesh(block.vertices, faces, process=False)
+
+
+def inside_out():
+    """Return a block that faces inward."""
+    block = trimesh.creation.box(BLOCK_MM)
+    return trimesh.Trimesh(block.vertices, np.array(block.faces)[:, ::-1], process=False)
+
+
+@pytest.mark.parametrize(
+    ("brought", "volume_mm3", "words"),
+    [
+        (open_block(), 8640, "the mesh is not closed"),
+        (inside_out(), 8640, "the mesh is inside out and was turned"),
+        (torn_block(), 8640, "touches itself or faces both ways"),
+        (two_blocks(apart=40), 17280, "several pieces, which became one mold"),
+        (two_blocks(apart=11), 41 * 24 * 12, "several pieces, which became one mold"),
+    ],
+    ids=["open", "inside-out", "torn", "two", "crossing"],
+)
+def test_faulty_meshes_become_molds_and_are_told(tmp_path, capsys, brought, volume_mm3, words):
+    """What can be read from above is made all the same: closed, and told in one sentence."""
+    path = tmp_path / "brought.stl"
+    brought.export(path)
+    assert run(tmp_path, path, "--cell", "0.5", "--most-added", "5") == 0
+    assert words in " ".join(capsys.readouterr().out.split())
+    made = [trimesh.load(stl) for stl in (tmp_path / "out").glob("*.stl")]
+    assert all(body.is_watertight for body in made)
+    assert sum(body.volume for body in made) > 0.9 * volume_mm3
+
+
+def finding(code, x, y, z):
+    """Return a finding at a place."""
+    return Finding(code=code, severity=Severity.NOTE, says="edge", where_mm=(x, y, z), basis="")
+
+
+def test_only_the_rims_of_gates_go_untold():
+    """An edge at a gate is left out; one elsewhere as low, above the gate or hollow is not."""
+    gate = shapely.MultiPolygon([shapely.box(0, 0, 4, 2)])
+    under = Underside(shapely.MultiPolygon(), gate, UndersideSpec(gate_mm=0.6))
+    mold = SimpleNamespace(undersides=(under,))
+    assert _at_gate(finding("edge-convex", 0.0, 1.0, 0.6), mold)
+    assert not _at_gate(finding("edge-convex", 20.0, 1.0, 0.2), mold)
+    assert not _at_gate(finding("edge-convex", 2.0, 1.0, 3.0), mold)
+    assert not _at_gate(finding("edge-concave", 2.0, 1.0, 0.2), mold)
+
+
 def test_sphere_is_stopped_for_what_was_added(tmp_path, capsys):
     """A ball gains more than a quarter: exit code 1, and the share is told."""
     trimesh.creation.icosphere(3, 10.0).export(tmp_path / "float.stl")
     assert run(tmp_path, tmp_path / "float.stl", "--cell", "0.5") == 1
     assert "more was added than the job allows" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_step_far_too_small_is_refused(tmp_path, capsys):
+    """A part of 2 m read every 0.1 mm: the least step that can be handled is told."""
+    trimesh.creation.box((2000, 1500, 20)).export(tmp_path / "hull.stl")
+    assert run(tmp_path, tmp_path / "hull.stl", "--cell", "0.1") == 2
+    assert "--cell must be at least" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(
@@ -117,6 +229,11 @@ def test_sphere_is_stopped_for_what_was_added(tmp_path, capsys):
         ("d.png", lambda p: None, "does not exist"),
         ("e.stl", lambda p: p.write_bytes(b""), "empty"),
         ("f.stl", lambda p: trimesh.creation.box((2, 2, 2)).export(p), "--unit must be stated"),
+        ("h.stl", lambda p: trimesh.creation.box((1e-3, 5, 5)).export(p), "--unit must be stated"),
+        ("i.png", lambda p: Image.new("RGB", (60, 60)).save(p), "blank"),
+        ("j.obj", lambda p: p.write_text("v 0 0 0\n"), "j.obj"),
+        ("k.stl", flat_square, "flat"),
+        ("l.txt", lambda p: p.write_text("tide"), "l.txt"),
         ("g.stl", lambda p: trimesh.creation.box((5e3, 9, 9)).export(p), "--unit must be stated"),
     ],
 )
@@ -124,7 +241,7 @@ def test_bad_files_are_refused_in_one_sentence(tmp_path, capsys, name, write, wo
     """Exit code 2, one line, nothing written."""
     path = tmp_path / name
     write(path)
-    assert run(tmp_path, path, *(["--as", "relief"] if name[0] in "abcd" else [])) == 2
+    assert run(tmp_path, path, *(["--as", "relief"] if name[0] in "abcdi" else [])) == 2
     told = capsys.readouterr().err
     assert words in told
     assert told.count("\n") == 1

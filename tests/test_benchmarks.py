@@ -3,8 +3,17 @@
 import pytest
 from benchmarks.clock import installed, median_s, one_core, run_command
 from benchmarks.other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
-from benchmarks.subjects import bodies_of, letter_t, raised, rounded_block, word_region
+from benchmarks.subjects import (
+    bodies_of,
+    letter_t,
+    raised,
+    rounded_block,
+    scanned_hull,
+    word_region,
+)
 from shapely import MultiPolygon
+
+from moldgen.solid.topology import topology_of
 
 
 def test_times_are_positive():
@@ -58,3 +67,12 @@ def test_the_deviation_can_tell_a_wrong_wall():
     off = deviation_mm(by_loft(wider), region)
 
     assert off == pytest.approx(0.3, abs=0.03)
+
+
+def test_the_scan_is_a_closed_solid():
+    """A coarse one closes, faces outward and is as wide as it says."""
+    hull = scanned_hull(30, 20, 1.0)
+
+    assert topology_of(hull).closed
+    assert hull.volume_mm3 > 0
+    assert hull.bounds_mm[:, :2].tolist() == [[-15, -10], [15, 10]]

@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from moldgen.errors import SpecError
+from moldgen.solid import reach
 from moldgen.solid.envelope import lower_envelope, upper_envelope
-from moldgen.solid.reach import BALL, CONE, highest
+from moldgen.solid.reach import BALL, CONE, SKIRTED, highest
 from moldgen.solid.rolling import filled_hollows, rounded_edges
 
 FEW = settings(max_examples=40, deadline=None)
@@ -62,6 +63,18 @@ def test_pruned_search_finds_what_the_full_search_finds(heights, size, kind):
     bare = np.isinf(sought)
     assert (bare == np.isinf(found)).all()
     assert found[~bare] == pytest.approx(sought[~bare], abs=1e-12)
+
+
+@FEW
+@given(fields(), st.sampled_from([(BALL, 1.0), (BALL, 3.7), (SKIRTED, 2.5), (SKIRTED, 9.0)]))
+def test_sweeping_and_looking_for_winners_find_the_same(heights, ball):
+    """A ball swept over all nodes under it gives, to the last bit, what the pruned search gives."""
+    kind, size = ball
+    swept = highest(heights, kind, size, fall=4.0)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(reach, "MOST_SWEPT", 0)
+        sought = highest(heights, kind, size, fall=4.0)
+    assert np.array_equal(swept, sought)
 
 
 def test_large_grid_in_bands_finds_what_the_full_search_finds():

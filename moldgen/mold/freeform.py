@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import atan, degrees, radians, tan
+from math import radians, tan
 from typing import Annotated
 
 import numpy as np
@@ -16,8 +16,8 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.mold.build import RawMold
 from moldgen.mold.features import Direction, FeaturePlan, Wall
+from moldgen.mold.freeform_walls import leaning
 from moldgen.quantity import Quantity, Spec
-from moldgen.solid.envelope import lower_envelope, upper_envelope
 from moldgen.solid.even import evened
 from moldgen.solid.height_solid import (
     HeightField,
@@ -25,34 +25,9 @@ from moldgen.solid.height_solid import (
     least_lean_deg,
     solid_from_heights,
 )
-from moldgen.solid.rolling import filled_hollows, rounded_edges
 from moldgen.solid.settle import settled
 
 Grid = NDArray[np.float64]
-Flags = NDArray[np.bool_]
-
-LEAN_LOST = 0.0042
-"""Share of its lean that a triangle between smoothed nodes of a cone may lose: 0.00414, found by
-trying cones and pairs of cones all over a cell, once they are smoothed by `EVEN_CELLS`."""
-
-EVEN_CELLS = 1.0
-"""Spread of the bell that evens out the steps of the grid. [cells]."""
-
-LEAST_BLUR_CELLS, STEEP_CELLS = 0.3, 1.3
-"""How far a ball on nodes may leave a round that is round enough: level, and more by the sine of
-its slope, at most one cell; found by trying walls of 3 to 10° and radii of 4 to 15 cells."""
-
-GENTLE = 0.25
-"""Sine of the slope up to which a ball is taken as it rolls; fully below 0.1."""
-
-KEPT_CELLS = 0.2
-"""What evening out moves farther than this is kept as brought, if it leans enough. [cells]."""
-
-MOST_STEEP = 0.85
-"""Share of the steepest slope up to which that may be."""
-
-KEPT_SPREAD = 0.7
-"""Spread of the bell over the places that are kept. [cells]."""
 
 FOOT_MM = 0.02
 """How far the line of the foot in a plan may leave the solid's own. [mm]."""
@@ -172,91 +147,20 @@ def make_formable(field: HeightField, spec: FreeformSpec) -> Formable:
     if spec.smooth_mm > 0:
         # The width of the bell at half its height is what is asked for.
         wanted = evened(wanted, spread_cells=spec.smooth_mm / cell / 2.3548)
-    heights = _leaning(wanted, cell, spec)
+    heights = leaning(
+        wanted,
+        cell_mm=cell,
+        draft_deg=spec.draft_deg,
+        rim_mm=spec.rim_mm,
+        root_mm=spec.root_mm,
+        sunk=spec.sunk,
+    )
     heights = settled(heights, cell_mm=cell, draft_deg=spec.draft_deg)
     after = HeightField(origin_mm=field.origin_mm, cell_mm=cell, heights_mm=heights)
     solid = solid_from_heights(after, deviation_mm=spec.deviation_mm, draft_deg=spec.draft_deg)
     return Formable(
         before=before, after=after, solid=solid, least_deg=least_lean_deg(solid)[0], spec=spec
     )
-
-
-def _leaning(wanted: Grid, cell_mm: float, spec: FreeformSpec) -> Grid:
-    """Return heights with draft and radii, so smooth that triangles keep the draft of the nodes."""
-    draft = degrees(atan(tan(radians(spec.draft_deg)) * (1 + LEAN_LOST)))
-    heights = wanted
-    if spec.sunk:
-        heights = lower_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
-    heights = upper_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
-    changed = _away_mm(heights, np.maximum(wanted, -cell_mm), cell_mm) > KEPT_CELLS * cell_mm
-    for ball, roll in ((spec.root_mm, filled_hollows), (spec.rim_mm, _rounded_above)):
-        if ball > 0:
-            rolled = roll(heights, ball_mm=ball, cell_mm=cell_mm, draft_deg=draft)
-            near = _near_rolled(heights, rolled, ball_mm=ball, cell_mm=cell_mm)
-            heights = heights + _share_rolled(heights, near, cell_mm) * (rolled - heights)
-            changed |= near
-    return _evened_out(heights, changed, cell_mm, 1 / tan(radians(draft)))
-
-
-def _rounded_above(heights: Grid, **ball: float) -> Grid:
-    """Round raised edges, but not the foot: there the table goes on."""
-    return np.minimum(rounded_edges(np.maximum(heights, 0.0), **ball), heights)
-
-
-def _near_rolled(heights: Grid, rolled: Grid, *, ball_mm: float, cell_mm: float) -> Flags:
-    """Return where a ball is needed, and within its reach of there.
-
-    A ball that stands on nodes takes up to a cell off a steep edge even if that is round enough.
-    What moves no farther proves nothing.
-    """
-    blur = np.minimum(LEAST_BLUR_CELLS + STEEP_CELLS * _sine(heights, cell_mm), 1.0) * cell_mm
-    needed = _away_mm(rolled, heights, cell_mm) > np.minimum(blur, ball_mm / 4)
-    needed &= np.maximum(heights, rolled) > 0
-    return _grown(needed, ball_mm / cell_mm + 2)
-
-
-def _grown(flags: Flags, reach_cells: float) -> Flags:
-    """Return the nodes within a square round every flagged one."""
-    if not flags.any():
-        return flags
-    return np.asarray(evened(flags.astype(np.float64), spread_cells=reach_cells / 3) > 0)
-
-
-def _share_rolled(heights: Grid, near: Flags, cell_mm: float) -> Grid:
-    """Return 1 where a rolled field is taken, 0 where heights stay, in between on the way.
-
-    On gentle ground a ball is true; there it is always taken, and smooths what no sheet shows.
-    """
-    gentle = GENTLE - _sine(evened(heights, spread_cells=2.0), cell_mm)
-    taken = evened(near.astype(np.float64), spread_cells=2.0) if near.any() else 0.0
-    # A step from one to the other would be a wall of its own.
-    return np.asarray(np.clip(np.maximum(2 * taken, 1 + gentle / (GENTLE - 0.1)), 0.0, 1.0))
-
-
-def _sine(heights: Grid, cell_mm: float) -> Grid:
-    """Return the sine of a field's slope."""
-    slope = np.hypot(*np.gradient(heights, cell_mm))
-    return np.asarray(slope / np.sqrt(1 + slope**2))
-
-
-def _evened_out(heights: Grid, changed: Flags, cell_mm: float, limit: float) -> Grid:
-    """Even out the steps of the grid; keep the rounds that were brought, which that would flatten.
-
-    Walls at the limit are evened out all the same, for that keeps the draft of their triangles.
-    """
-    even = evened(heights, spread_cells=EVEN_CELLS)
-    steep = np.hypot(*np.gradient(heights, cell_mm)) / limit
-    near = _grown(changed, 3 * EVEN_CELLS)
-    far = _away_mm(even, heights, cell_mm) / (KEPT_CELLS * cell_mm) - 1
-    kept = np.clip(far, 0.0, 1.0) * np.clip((MOST_STEEP - steep) / 0.1, 0.0, 1.0)
-    kept = evened(np.where(near, 0.0, kept), spread_cells=KEPT_SPREAD)
-    return np.asarray(even + kept * (heights - even))
-
-
-def _away_mm(one: Grid, other: Grid, cell_mm: float) -> Grid:
-    """Return how far apart two fields are, square to the first. [mm]."""
-    along, across = np.gradient(one, cell_mm)
-    return np.asarray(np.abs(one - other) / np.sqrt(1 + along**2 + across**2))
 
 
 def raw_mold_of(formable: Formable, name: str) -> RawMold:

@@ -128,13 +128,13 @@ def _evened(grey: Grey) -> Grey:
     pad = ((0, ny * block - grey.shape[0]), (0, nx * block - grey.shape[1]))
     tiles = np.pad(grey, pad, mode="edge").reshape(ny, block, nx, block)
     bright = np.percentile(tiles.transpose(0, 2, 1, 3).reshape(ny, nx, -1), 90, axis=2)
-    # Blocks full of ink take the brightness of the paper beside them.
+    # Blocks full of ink, or with too little paper to read it, take that of the paper beside them.
     paper = bright
     for _ in range(4):
         near = np.pad(paper, 1, mode="edge")
         shifted = [near[i : i + ny, j : j + nx] for i in range(3) for j in range(3)]
         brightest = np.max(shifted, axis=0)
-        paper = np.where(bright < 0.8 * brightest, brightest, paper)
+        paper = np.where(bright < 0.9 * brightest, brightest, paper)
     rows = (np.arange(grey.shape[0]) + 0.5) / block - 0.5
     columns = (np.arange(grey.shape[1]) + 0.5) / block - 0.5
     return np.asarray(grey / np.maximum(_between(paper, rows, columns), 0.05))

@@ -113,7 +113,7 @@ def _at_ends(faces: NDArray[np.int32], n_points: int) -> NDArray[np.int32]:
         rise = number[faces[:, (k + 2) % 3]] - number[faces[:, (k + 1) % 3]]
         left += np.bincount(faces[:, k], weights=rise, minlength=n_points)
     at_end = left != 0
-    return faces[at_end[faces].sum(axis=1) >= 2]
+    return np.asarray(faces[at_end[faces].sum(axis=1) >= 2])
 
 
 def _carry_on_below(mesh: Mesh, relief: Relief, heights: Grid) -> None:

@@ -25,7 +25,15 @@ from moldgen.stock import Sheet, load_shop
 
 from .clock import Ran, median_s, one_core, run_command
 from .other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
-from .subjects import WORD, bodies_of, letter_t, raised, rounded_block, word_region
+from .subjects import (
+    WORD,
+    bodies_of,
+    letter_t,
+    raised,
+    rounded_block,
+    scanned_hull,
+    word_region,
+)
 
 Row = tuple[str, str]
 EXAMPLE = Path(__file__).parents[2] / "examples" / "tide-sign.toml"
@@ -37,6 +45,7 @@ def main() -> None:
         (f"Solid of {WORD}, 12 mm, 5°, rim 1, root 1.5: processor time on one core", solid_rows),
         (f"Stages of {WORD}, one after another", stage_rows),
         ("Whole commands, each a process of its own", command_rows),
+        ("A scan of 300 x 200 mm at 0.25 mm, 1.9 million triangles, adapted", scan_rows),
         ("The same solid in other ways: 12 mm, 5°, rim 1", other_way_rows),
     ):
         print(f"\n{title}")
@@ -93,6 +102,17 @@ def command_rows() -> Iterator[Row]:
         yield "sign, STL, 3MF, pictures", _figures([*word, "--out", folder], aim="2.5 s, 500 MB")
         make = ["make", str(EXAMPLE), "--quiet", "--out", folder]
         yield "tide-sign.toml, every file", _figures(make)
+
+
+def scan_rows() -> Iterator[Row]:
+    """Yield wall time, processor time and peak memory of the command on a scan."""
+    with tempfile.TemporaryDirectory() as folder:
+        scan = Path(folder) / "hull.stl"
+        scan.write_bytes(stl_bytes([scanned_hull()], title="hull"))
+        words = ["adapt", str(scan), "--cell", "0.25", "--quiet", "--out", f"{folder}/out"]
+        aim = "6 s without the file, 1500 MB"
+        yield "STL alone", _figures([*words, "--formats", "stl"], aim=aim)
+        yield "every file", _figures(words, times=1)
 
 
 def _figures(words: list[str], *, aim: str = "", times: int = 3) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import numpy as np
 from shapely import MultiPolygon, Polygon, box
 from shapely.affinity import translate
 
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Feature, Wall
 from moldgen.outline.text import TextSpec, outline_from_text
-from moldgen.solid.mesh import Body
+from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import solid_from_mesh
 
 WORD = "BREAKWATER"
@@ -50,3 +51,28 @@ def letter_t() -> MultiPolygon:
 def _rounded(region: Polygon, radius_mm: float) -> MultiPolygon:
     rounded = region.buffer(-radius_mm, quad_segs=16).buffer(2 * radius_mm, quad_segs=16)
     return MultiPolygon([rounded.buffer(-radius_mm, quad_segs=16)])
+
+
+def scanned_hull(width_mm: float = 300.0, depth_mm: float = 200.0, cell_mm: float = 0.25) -> Mesh:
+    """Return a worn hull as a scanner gives it: closed, a point every cell, 0.02 mm of noise."""
+    x = np.linspace(-1, 1, round(width_mm / cell_mm) + 1)[None]
+    y = np.linspace(-1, 1, round(depth_mm / cell_mm) + 1)[:, None]
+    z = 6 + 22 * ((1 - x**2) * (1 - y**2)) ** 0.7 + 0.6 * np.sin(14 * x + 3 * y) * np.cos(9 * y)
+    z += np.random.default_rng(3).normal(scale=0.02, size=z.shape)
+    ny, nx = z.shape
+    flat = np.stack(np.broadcast_arrays(x * width_mm / 2, y * depth_mm / 2), -1).reshape(-1, 2)
+    node = np.arange(ny * nx).reshape(ny, nx)
+    a, b, c, d = (n.ravel() for n in (node[:-1, :-1], node[:-1, 1:], node[1:, :-1], node[1:, 1:]))
+    top = np.concatenate([np.stack([a, b, d], 1), np.stack([a, d, c], 1)])
+    ring = np.concatenate([node[0, :-1], node[:-1, -1], node[-1, :0:-1], node[:0:-1, 0]])
+    low = ny * nx + np.arange(len(ring))
+    after, middle = np.roll(low, -1), np.full(len(ring), ny * nx + len(ring))
+    sides = [
+        np.stack([ring, low, after], 1),
+        np.stack([ring, after, np.roll(ring, -1)], 1),
+        np.stack([low, middle, after], 1),
+    ]
+    points = np.zeros((ny * nx + len(ring) + 1, 3))
+    points[: ny * nx] = np.column_stack([flat, z.ravel()])
+    points[low, :2] = flat[ring]
+    return Mesh(points, np.concatenate([top, *sides]).astype(np.int32))
