@@ -10,8 +10,8 @@ from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import build_round_mesh
 
 PACE = 0.3
-N_RINGS = 48
-"""Rings of the mesh that the tenth of a percent is promised for: 13 824 triangles."""
+N_RINGS = 40
+"""Rings of the mesh that the tenth of a percent is promised for: 9600 triangles."""
 
 
 @cache

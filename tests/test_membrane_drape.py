@@ -7,6 +7,8 @@ Laplace's equation in each coordinate, of which "nothing moves sideways" is the 
 round sheet is neither: its rings are pulled inward, and it stays a few percent thicker.
 """
 
+from functools import cache
+
 import numpy as np
 import pytest
 from membrane_shapes import across, drawn_out, strip, turned
@@ -91,15 +93,44 @@ def test_another_slope_is_told_apart():
     assert abs(np.hypot(1, 1.05 * 1.08) / np.hypot(1, 1.08) - 1) > 0.02
 
 
-def test_a_free_strip_is_an_arc_of_even_stretch():
-    """Plane strain: at the pressure of an arc with half angle 0.5, the middle is as deep as it."""
-    half, angle = WIDTH / 2, 0.5
+ARCS = [0.3, 0.5, 1.2]
+
+
+@cache
+def blown_strip(angle):
+    """Return the middle of a strip blown at the pressure of an arc of half an angle, and the arc.
+
+    In plane strain one tension l - 1/l^3 runs all along, and the pressure is that over the radius.
+    """
+    half = WIDTH / 2
     stretch, radius = angle / np.sin(angle), half / np.sin(angle)
-    mesh = strip(WIDTH, LENGTH, n_across=32, n_along=24)
     pressure = (stretch - stretch**-3) / radius
+    mesh = strip(WIDTH, LENGTH, n_across=32, n_along=24)
     spec = FormingSpec(pressure_per_mm=pressure, tolerance=1e-5, pace=0.3)
     run = form_sheet(mesh, None, spec=spec)
-    middle = np.argmin(np.hypot(*mesh.points_mm.T))
-
     assert run.converged
-    assert run.points_mm[middle, 2] == pytest.approx(-radius * (1 - np.cos(angle)), rel=0.01)
+    return across(run, within=LENGTH / 40), stretch, radius
+
+
+@pytest.mark.parametrize("angle", ARCS)
+def test_a_free_strip_is_an_arc_of_even_stretch(angle):
+    """Plane strain: as deep as the arc to 1 %, on its circle, and as thin all along to 0.5 %."""
+    table, stretch, radius = blown_strip(angle)
+    depth = radius * (1 - np.cos(angle))
+
+    assert -table[:, 2].min() == pytest.approx(depth, rel=0.01)
+    away = np.hypot(table[:, 1], table[:, 2] - radius * np.cos(angle))
+    np.testing.assert_allclose(away, radius, atol=0.01 * depth)
+    np.testing.assert_allclose(table[:, 3], 1 / stretch, rtol=5e-3)
+    # Evenly laid out: a point's way along the arc goes with its place on the flat strip.
+    turn = np.arctan2(table[:, 1], radius * np.cos(angle) - table[:, 2])
+    np.testing.assert_allclose(turn / angle, table[:, 0] / (WIDTH / 2), atol=5e-3)
+
+
+@pytest.mark.parametrize("angle", ARCS)
+def test_a_strip_of_another_law_is_not(angle):
+    """Tension as of a sheet stretched alike both ways, at the same pressure, is another arc."""
+    _, stretch, _ = blown_strip(angle)
+    plane, both_ways = stretch - stretch**-3, 1 - stretch**-6
+
+    assert abs(both_ways / plane - 1) > 0.02
