@@ -70,6 +70,13 @@ def test_plates_of_all_sizes(width, depth, n, seed, bridge):
         assert under.channels.covers(mouth)
 
 
+def test_crumbs_between_close_pads_are_not_cut():
+    """Pads that stand close leave pinches of channel between them, which lead nowhere."""
+    under = build_underside(plate(23.5, 29.0), [], UndersideSpec(bridge_mm=8.0))
+
+    assert len(under.channels.geoms) == 1
+
+
 @given(outlines(), st.integers(0, 5), st.integers(0, 999))
 @settings(max_examples=20, deadline=None)
 def test_any_outline(foot, n, seed):
