@@ -52,6 +52,7 @@ from moldgen.pipeline.mold import (
     setting_of,
 )
 from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
+from moldgen.pipeline.working import Working, told_too, working_of
 from moldgen.solid.picture import is_picture, load_grey
 from moldgen.solid.relief import Relief
 from moldgen.stock import Shop
@@ -74,6 +75,7 @@ class _Adapted:
     formable: Formable
     change: Change
     rules: WallRules
+    working: Working
 
 
 def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
@@ -102,12 +104,12 @@ def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> M
     return Made(
         title=adapted.job.title,
         summary=(
-            *summary_of(adapted.job, adapted.mold, adapted.setting, drilling),
+            *summary_of(adapted.job, adapted.mold, adapted.setting, drilling, adapted.working),
             *_change_rows(adapted.change),
         ),
         findings=adapted.mold.findings,
         files=_files(adapted, progress),
-        numbers=numbers_of(adapted.mold, drilling) | _change_numbers(adapted),
+        numbers=numbers_of(adapted.mold, drilling, adapted.working) | _change_numbers(adapted),
     )
 
 
@@ -164,8 +166,15 @@ def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _
     job = replace(job, body=(_standing_for(job.body[0], formable),))
     mold = finish_raw(job, raw, vented, setting, shop, progress, told=told)
     mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
+    working = working_of(job, mold, setting, shop)
     return _Adapted(
-        job=job, mold=mold, setting=setting, formable=formable, change=change, rules=rules
+        working=working,
+        job=job,
+        mold=told_too(mold, working),
+        setting=setting,
+        formable=formable,
+        change=change,
+        rules=rules,
     )
 
 
@@ -278,7 +287,7 @@ def _files(adapted: _Adapted, progress: Progress) -> dict[str, bytes]:
     if Format.JSON in wanted:
         from moldgen.export.findings_json import findings_json_bytes
 
-        numbers = numbers_of(mold, drill_list(mold)) | _change_numbers(adapted)
+        numbers = numbers_of(mold, drill_list(mold), adapted.working) | _change_numbers(adapted)
         files["findings.json"] = findings_json_bytes(
             mold.findings, title=job.title, summary=numbers
         )
@@ -326,11 +335,17 @@ def _report(adapted: _Adapted, pictures: tuple[Picture, ...], files: dict[str, b
             title=job.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
             "that was brought",
-            summary=(*summary_of(job, mold, setting, drilling), *_change_rows(adapted.change)),
+            summary=(
+                *summary_of(job, mold, setting, drilling, adapted.working),
+                *_change_rows(adapted.change),
+            ),
             findings=mold.findings,
             pictures=pictures,
-            tables=(_change_table(adapted), *mold_tables(mold, rules, drilling, setting)),
-            steps=on_the_day(job, mold, setting, drilling),
+            tables=(
+                _change_table(adapted),
+                *mold_tables(mold, rules, drilling, setting, working=adapted.working),
+            ),
+            steps=on_the_day(job, mold, setting, drilling, adapted.working),
             cautions=cautions(),
             files=tuple((name, "") for name in files),
         )
