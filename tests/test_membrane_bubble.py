@@ -31,9 +31,7 @@ from moldgen.physics.sheet_mesh import build_round_mesh
 
 BUBBLE = published("membrane_bubble")
 HALF, LENGTH, RADIUS = 10.0, 100.0, 10.0
-UPRIGHT = pytest.mark.xfail(
-    strict=True, reason="pressure is taken off sheet that stands within 3 degrees of upright"
-)
+UPRIGHT = pytest.mark.xfail(strict=True, reason="pressure is taken off sheet that stands upright")
 CONES = [60, 75, pytest.param(90, marks=UPRIGHT)]
 
 
@@ -165,7 +163,7 @@ def test_a_sheet_fills_the_foot_of_a_ridge_as_the_closed_form():
     top = 3.0
     profile = [[-top - 1e-6, 0], [-top, HALF], [top, HALF], [top + 1e-6, 0]]
     mold = drawn_out(profile, length=0.999 * LENGTH)
-    mesh = strip(2 * (top + HALF), LENGTH, n_across=64, n_along=20)
+    mesh = strip(2 * (top + HALF), LENGTH, n_across=65, n_along=20)
     table = across(form_sheet(mesh, mold, spec=FormingSpec(pressure_per_mm=1, pace=4)), within=3)
     wall = (np.abs(table[:, 1] - top) < 0.01) & (np.abs(table[:, 2] - 0.6 * HALF) < 0.3 * HALF)
     base = (table[:, 2] < 0.01) & (np.abs(table[:, 1] - top - 0.6 * HALF) < 0.3 * HALF)
@@ -185,7 +183,7 @@ def test_an_even_ring_bounds_a_sheet_at_the_foot_of_a_post():
     """
     mold = turned([[0, HALF], [RADIUS, HALF], [RADIUS + 1e-6, 0]], n_around=120)
     spec = FormingSpec(pressure_per_mm=1, pace=2)
-    run = form_sheet(build_round_mesh(RADIUS + HALF, n_rings=32), mold, spec=spec)
+    run = form_sheet(build_round_mesh(RADIUS + HALF, n_rings=24), mold, spec=spec)
     middles = run.points_mm[run.mesh.triangles].mean(axis=1)
     away = np.hypot(*middles[:, :2].T) - RADIUS
     for low, high in ((6.5, 8), (8, 9.5)):
@@ -209,7 +207,7 @@ def test_the_wrong_trough_is_told_apart():
 def in_a_cone(angle_deg):
     """Return way from the lip over its radius and thickness, band by band of a round wall."""
     angle = np.radians(angle_deg)
-    depth = 12.0 if angle_deg == 60 else 20.0
+    depth = 12.0 if angle_deg == 60 else 16.0
     mold = turned(hollow(angle_deg, depth)[::-1], n_around=240, floor_mm=-depth - 1)
     spec = FormingSpec(pressure_per_mm=1.0, pace=2)
     run = form_sheet(build_round_mesh(RADIUS, n_rings=32), mold, spec=spec)

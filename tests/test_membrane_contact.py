@@ -86,7 +86,7 @@ TOWER, BANK_TO, POST_AT = ((-8, -4), (-3, 3), (-6, -0.4)), -11.0, 5.0
 
 @cache
 def drawn_beside_a_tower():
-    """Return the run over a slot between a bank and a tower, and a ring around a tall post.
+    """Return the run into a pit: a slot between its bank and a tower, a ring around a tall post.
 
     Everything lies below the clamp, so that frames tell the whole way of every point.
     """
@@ -95,9 +95,10 @@ def drawn_beside_a_tower():
         [-0.5, -0.5, -6, -6, -2, -2, -6],
     )
     ring = turned(np.column_stack([r, z]), n_around=96).corners_mm + np.array([POST_AT, 0, 0])
-    bank = block((-14, BANK_TO), (-16, 16), (-6, 0))
+    sides = [(-16, BANK_TO, -14, 14), (12, 16, -14, 14), (-16, 16, -14, -10), (-16, 16, 10, 14)]
+    banks = [block((a, b), (c, d), (-6, 0)) for a, b, c, d in sides]
     mold = MoldFaces(
-        corners_mm=np.concatenate([ring, block(*TOWER), bank]), floor_mm=-6.0, clamp_mm=0.0
+        corners_mm=np.concatenate([ring, block(*TOWER), *banks]), floor_mm=-6.0, clamp_mm=0.0
     )
     mesh = build_sheet_mesh([(-14, -12), (14, -12), (14, 12), (-14, 12)], size_mm=0.8)
     return form_sheet(mesh, mold, spec=FormingSpec(pressure_per_mm=3.0, pace=6))
@@ -109,7 +110,7 @@ def buried(places):
     r = np.hypot(x - POST_AT, y)
     (left, right), (near, far), (_, top) = TOWER
     tower = np.min([x - left, right - x, y - near, far - y, top - z], axis=0)
-    bank = np.minimum(BANK_TO - x, -z)
+    bank = np.minimum(np.max([BANK_TO - x, x - 12, np.abs(y) - 10], axis=0), -z)
     post = np.minimum(1.0 - r, -0.5 - z)
     ring = np.min([r - 2.2, 3.2 - r, -2.0 - z], axis=0)
     return np.max([tower, bank, post, ring, -6.0 - z], axis=0)
@@ -161,7 +162,7 @@ def test_what_lies_in_a_slot_came_through_its_mouth():
     """Points low between bank and tower never were low over either."""
     run = drawn_beside_a_tower()
     x, y, z = run.points_mm.T
-    slot = (x > BANK_TO + 0.1) & (x < -8.1) & (z < -1.5) & (np.abs(y) < 2.5)
+    slot = (x > BANK_TO + 0.1) & (x < -8.1) & (z < -0.8) & (np.abs(y) < 2.5)
     way = run.frames.points_mm[:, slot].astype(float)
 
     assert slot.sum() > 3
