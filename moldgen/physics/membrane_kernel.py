@@ -21,8 +21,8 @@ from moldgen.physics.touch_kernel import first_hit, is_clear
 Floats = NDArray[np.float64]
 Indices = NDArray[np.uint32]
 _AT_ONCE = 64
-OPEN = 400.0
-"""Sheet that leans by more than 1 in the root of this against the pull bears the whole pressure."""
+SHUT = 130.0
+"""One over the squared cosine of 95°: sheet that hangs over that far bears no pressure."""
 
 _SIXTH = 1.0 / 6.0
 _FOLLOW = 0.125
@@ -151,8 +151,8 @@ def _push(sides: Floats, law: Floats, pushes: Floats) -> None:
         pushes[2, k], pushes[5, k] = s_uu * uz + s_uv * vz, s_uv * uz + s_vv * vz
         away, side, down = uz * vy - uy * vz, ux * vz - uz * vx, uy * vx - ux * vy
         # Air does not get into a fold, where the sheet lies on itself.
-        facing = OPEN * down * down / (away * away + side * side + down * down)
-        share = _SIXTH * max(law[3], min(1.0, facing) if down < 0.0 else 0.0)
+        over = SHUT * down * down / (away * away + side * side + down * down)
+        share = _SIXTH if down <= 0.0 else _SIXTH * max(law[3], 1.0 - min(1.0, over))
         pushes[6, k] = away * share
         pushes[7, k] = side * share
         pushes[8, k] = down * share
