@@ -27,6 +27,9 @@ LEAST_WEB_MM2 = 4.0
 FARTHEST_CELLS = 12
 """How far around a bridge the mold is looked for; beyond it the height above it is told."""
 
+HANGS = 0.1
+"""Sine of the angle by which sheet must hang over to have folded and not just to stand. [-]."""
+
 LEAST_BRIDGE_MM2 = 4.0
 """A smaller piece of sheet that touches nothing lies in a fillet. [mm²]."""
 
@@ -289,7 +292,8 @@ def _overturned(run: FormingRun) -> Mask:
     """Return which triangles hang over: on a mold without undercuts only a fold does."""
     a, b, c = (run.points_mm[run.mesh.triangles[:, i], :2] for i in range(3))
     u, v = b - a, c - a
-    over: Mask = u[:, 0] * v[:, 1] < u[:, 1] * v[:, 0]
+    up_mm2 = 0.5 * (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    over: Mask = up_mm2 < -HANGS * run.areas_mm2
     return over
 
 
