@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.physics import membrane_kernel as kernel
+from moldgen.physics import steering
 from moldgen.physics.forming_work import BATCH, Work, work_of
 from moldgen.physics.membrane import FormingSpec, Progress
 from moldgen.physics.rubber import Rubber
@@ -57,7 +57,7 @@ def run_stages(
     work = work_of(
         mesh, buckets, rubber=rubber, start_mm=clamp_mm + rise_mm, folds=mold is not None
     )
-    work.control[kernel.ADVANCE] = _advance_mm(mesh, spec)
+    work.control[steering.ADVANCE] = _advance_mm(mesh, spec)
     if hangs:
         _sag(work, spec, told)
     if rise_mm > 0:
@@ -90,24 +90,24 @@ def _advance_mm(mesh: SheetMesh, spec: FormingSpec) -> float:
 
 def _sag(work: Work, spec: FormingSpec, told: Progress) -> None:
     """Let the sheet hang, or blow it up, until its deepest point is as deep as wanted."""
-    control, advance_mm = work.control, work.control[kernel.ADVANCE]
+    control, advance_mm = work.control, work.control[steering.ADVANCE]
     goal_mm, sign = abs(spec.sag_mm), np.sign(spec.sag_mm)
-    control[kernel.TIME] = -1.0
-    control[kernel.LEAST], control[kernel.GREATEST] = -np.inf, np.inf
-    control[kernel.ENOUGH], control[kernel.FULL] = sign * np.inf, np.inf
-    control[kernel.ADVANCE] = sign * min(advance_mm, goal_mm / _STEPS_PER_SIDE)
+    control[steering.TIME] = -1.0
+    control[steering.LEAST], control[steering.GREATEST] = -np.inf, np.inf
+    control[steering.ENOUGH], control[steering.FULL] = sign * np.inf, np.inf
+    control[steering.ADVANCE] = sign * min(advance_mm, goal_mm / _STEPS_PER_SIDE)
     while work.depth_mm < goal_mm and work.steps < spec.most_steps:
         work.advance(BATCH)
-        control[kernel.TIME] = -1.0 + min(1.0, work.depth_mm / goal_mm)
-        told("sag", float(control[kernel.TIME]) + 1.0)
+        control[steering.TIME] = -1.0 + min(1.0, work.depth_mm / goal_mm)
+        told("sag", float(control[steering.TIME]) + 1.0)
         work.record()
     for _ in range(_SAG_ROUNDS):
         if abs(work.depth_mm / goal_mm - 1.0) < _SAG_SLACK and work.residual <= spec.tolerance:
             break
-        control[kernel.TARGET] *= goal_mm / work.depth_mm
-        control[kernel.ENOUGH] = control[kernel.TARGET]
+        control[steering.TARGET] *= goal_mm / work.depth_mm
+        control[steering.ENOUGH] = control[steering.TARGET]
         _settle(work, spec)
-    control[kernel.ADVANCE] = advance_mm
+    control[steering.ADVANCE] = advance_mm
 
 
 def _settle(work: Work, spec: FormingSpec) -> None:
@@ -119,22 +119,22 @@ def _settle(work: Work, spec: FormingSpec) -> None:
 
 
 def _rise(work: Work, rise_mm: float, spec: FormingSpec, told: Progress) -> None:
-    control, full_mm = work.control, work.control[kernel.ADVANCE]
+    control, full_mm = work.control, work.control[steering.ADVANCE]
     side_mm = full_mm * _STEPS_PER_SIDE * spec.pace
-    start_mm = control[kernel.CLAMP]
-    control[kernel.TIME] = 0.0
-    control[kernel.RISE] = rise_mm
-    control[kernel.CLAMP_END] = start_mm - rise_mm
+    start_mm = control[steering.CLAMP]
+    control[steering.TIME] = 0.0
+    control[steering.RISE] = rise_mm
+    control[steering.CLAMP_END] = start_mm - rise_mm
     work.take_all()  # the clamp too
-    while control[kernel.CLAMP] > control[kernel.CLAMP_END] and work.steps < spec.most_steps:
-        haste = _haste(start_mm - control[kernel.CLAMP], side_mm)
-        left_mm = control[kernel.CLAMP] - control[kernel.CLAMP_END]
-        control[kernel.DROP] = min(haste * full_mm, left_mm)
+    while control[steering.CLAMP] > control[steering.CLAMP_END] and work.steps < spec.most_steps:
+        haste = _haste(start_mm - control[steering.CLAMP], side_mm)
+        left_mm = control[steering.CLAMP] - control[steering.CLAMP_END]
+        control[steering.DROP] = min(haste * full_mm, left_mm)
         work.advance(BATCH)
         if work.steps % _RECORD_EVERY == 0:
             work.record()
-            told("rise", float(control[kernel.TIME]))
-    control[kernel.RISE] = control[kernel.DROP] = 0.0
+            told("rise", float(control[steering.TIME]))
+    control[steering.RISE] = control[steering.DROP] = 0.0
     work.take_all()
 
 
@@ -145,12 +145,12 @@ def _haste(risen_mm: float, side_mm: float) -> float:
 
 def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> None:
     control = work.control
-    control[kernel.TIME] = 1.0
-    control[kernel.LEAST] = min(0.0, control[kernel.PRESSURE])
-    control[kernel.GREATEST] = spec.pressure_per_mm
-    control[kernel.STARTED] = control[kernel.TARGET] = work.swept_mm3
-    control[kernel.ENOUGH] = np.inf if spec.volume_mm3 is None else spec.volume_mm3
-    control[kernel.FULL] = min(room_mm3, control[kernel.ENOUGH])
+    control[steering.TIME] = 1.0
+    control[steering.LEAST] = min(0.0, control[steering.PRESSURE])
+    control[steering.GREATEST] = spec.pressure_per_mm
+    control[steering.STARTED] = control[steering.TARGET] = control[steering.SWEPT_NOW]
+    control[steering.ENOUGH] = np.inf if spec.volume_mm3 is None else spec.volume_mm3
+    control[steering.FULL] = min(room_mm3, control[steering.ENOUGH])
     work.take_frame()
     driven: list[float] = []
     while work.steps < spec.most_steps:
@@ -159,7 +159,7 @@ def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> Non
             work.take_frame()
         if work.steps % _RECORD_EVERY == 0:
             residual = work.record()
-            told("draw", float(control[kernel.TIME]) - 1.0)
+            told("draw", float(control[steering.TIME]) - 1.0)
             if _is_driven_out(work):
                 driven.append(residual)
                 if residual <= spec.tolerance or _stands_still(driven):
@@ -177,6 +177,6 @@ def _is_driven_out(work: Work) -> bool:
     """Tell whether nothing drives the sheet any further."""
     control = work.control
     return bool(
-        control[kernel.PRESSURE] >= control[kernel.GREATEST]
-        or control[kernel.TARGET] >= control[kernel.ENOUGH]
+        control[steering.PRESSURE] >= control[steering.GREATEST]
+        or control[steering.TARGET] >= control[steering.ENOUGH]
     )

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+import os
+import time
 from dataclasses import dataclass, field
-from threading import Lock, Thread
+from threading import Thread
 
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.physics import march_kernel, steering
 from moldgen.physics import membrane_kernel as kernel
 from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import SheetMesh
 from moldgen.physics.touch import Buckets
 
 Floats = NDArray[np.float64]
-Indices = NDArray[np.uint32]
 BATCH = 32
 """Steps between two weighings of the points."""
-_WORTH_THREADS = 20_000
+_WORTH_THREADS = 6_000
 """Below this many triangles one band is done before the other has started."""
+_PATIENCE = 20_000
+"""How often a band looks for the other before it lets other programs have its processor."""
+_LINE = 8
+"""Numbers apart that two processors can write without getting in one another's way."""
 
 
 @dataclass(slots=True)
@@ -26,13 +32,12 @@ class Work:
     """A run in the making: the arrays of the compiled loops and what is recorded."""
 
     sheet: kernel.Sheet
-    state: kernel.State
+    state: march_kernel.State
+    part: march_kernel.Part
     buckets: Buckets
     control: Floats
     sums: Floats
-    split: int
-    triangles: list[Indices]
-    members: list[Indices]
+    held: NDArray[np.bool_]
     turn: int = 0
     steps: int = 0
     records: list[tuple[float, ...]] = field(default_factory=list)
@@ -41,52 +46,26 @@ class Work:
     @property
     def points_mm(self) -> Floats:
         """Where the points are now."""
-        points: Floats = self.state.points[self.turn]
-        return points
+        return self.state.points
 
     @property
-    def active(self) -> Indices:
-        """Triangles that are not wholly at rest, each once."""
-        return np.union1d(*self.triangles)
-
-    @property
-    def edges(self) -> tuple[tuple[int, int], tuple[int, int]]:
-        """First point and end of both bands."""
-        return (0, self.split), (self.split, len(self.state.touches))
+    def n_active(self) -> int:
+        """How many triangles are not wholly at rest."""
+        return int(self.part.extent[march_kernel.N_ACTIVE])
 
     def advance(self, n_steps: int) -> None:
-        """Weigh the points, drop what rests, and take some steps."""
-        for band, edges in enumerate(self.edges):
-            kernel.weigh_band(self.sheet, self.state, self.triangles[band], edges, self.turn)
-        many = sum(len(each) for each in self.triangles) > _WORTH_THREADS
+        """Drop what rests, weigh the points, and take some steps."""
+        march_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        many = self.n_active > _WORTH_THREADS and n_processors() > 1
         (march_together if many else march_alone)(self, n_steps)
-        self.turn = (self.turn + n_steps) % 2
+        self.state.points[self.held, 2] = self.control[steering.CLAMP]
+        self.turn = n_steps % 2
         self.steps += n_steps
-        self._drop_resting()
-
-    def _drop_resting(self) -> None:
-        moves = self.control[kernel.RISE] > 0
-        for band, edges in enumerate(self.edges):
-            self.triangles[band], self.members[band], swept = kernel.still_moving(
-                self.sheet, self.state, self.triangles[band], self.members[band],
-                edges, self.turn, moves, self.control[kernel.CLAMP],
-            )  # fmt: skip
-            self.control[kernel.SWEPT_REST] += swept
-
-    @property
-    def swept_mm3(self) -> float:
-        """Volume between clamp plane and sheet now. [mm³]."""
-        forces = np.zeros_like(self.state.forces)
-        every = np.arange(len(self.sheet.triangles), dtype=np.uint32)
-        clamp_mm = self.control[kernel.CLAMP]
-        return float(
-            kernel.add_forces(self.sheet, self.points_mm, forces, every, (0, len(forces)), clamp_mm)
-        )
 
     @property
     def depth_mm(self) -> float:
         """How far the sheet is from the clamp plane where it is farthest. [mm]."""
-        return float(np.abs(self.points_mm[:, 2] - self.control[kernel.CLAMP]).max())
+        return float(np.abs(self.points_mm[:, 2] - self.control[steering.CLAMP]).max())
 
     @property
     def residual(self) -> float:
@@ -95,21 +74,22 @@ class Work:
 
     def take_all(self) -> None:
         """Let every triangle and every point that is not at rest take part again."""
-        for band, (first, end) in enumerate(self.edges):
-            mine = (self.sheet.triangles >= first) & (self.sheet.triangles < end)
-            self.triangles[band] = np.flatnonzero(mine.any(axis=1)).astype(np.uint32)
-            self.members[band] = np.arange(first, end, dtype=np.uint32)
-        self.state.points[1 - self.turn] = self.state.points[self.turn]
-        self.control[kernel.SWEPT_REST] = 0.0
-        self._drop_resting()
+        m = len(self.sheet.triangles)
+        self.state.active[:] = np.arange(m, dtype=np.uint32)
+        self.part.extent[march_kernel.N_ACTIVE] = m
+        self.control[steering.SWEPT_REST] = 0.0
+        march_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        self.turn = 0
+        _, _, swept = self._weighed_up()
+        self.control[steering.SWEPT_NOW] = self.control[steering.SWEPT_REST] + swept
 
     def take_frame(self) -> None:
         """Keep how the sheet hangs now."""
         control = self.control
         self.frames.append(
             (
-                float(control[kernel.TIME]),
-                float(control[kernel.PRESSURE]),
+                float(control[steering.TIME]),
+                float(control[steering.PRESSURE]),
                 self.points_mm.astype(np.float32),
             )
         )
@@ -117,86 +97,125 @@ class Work:
     def record(self) -> float:
         """Write down where the run is, and return its residual."""
         control = self.control
-        residual = kernel.out_of_balance(
-            self.sheet, self.state, self.active, self.turn, abs(control[kernel.PRESSURE])
-        )
+        residual, energy_mm2, _ = self._weighed_up()
         self.records.append(
             (
-                control[kernel.TIME],
-                kernel.energy_mm2(self.sheet, self.points_mm),
-                control[kernel.PRESSURE],
-                control[kernel.SWEPT_NOW],
+                control[steering.TIME],
+                energy_mm2,
+                control[steering.PRESSURE],
+                control[steering.SWEPT_NOW],
                 residual,
             )
         )
         return residual
 
+    def _weighed_up(self) -> tuple[float, float, float]:
+        """Return residual, energy and swept volume of the part."""
+        control = self.control
+        told: tuple[float, float, float] = march_kernel.weigh_up(
+            self.sheet, self.state, self.part, self.turn,
+            abs(control[steering.PRESSURE]), control[steering.CLAMP],
+        )  # fmt: skip
+        return told
+
+
+def n_processors() -> int:
+    """Return how many processors this program may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
 
 def march_alone(work: Work, n_steps: int) -> None:
     """Take some steps, one band after the other."""
-    kernel.march(
-        work.sheet, work.state, work.buckets,
-        (work.triangles[0], work.triangles[1]), (work.members[0], work.members[1]),
-        work.split, work.turn, n_steps, work.control, work.sums,
-    )  # fmt: skip
+    _march(work, (0, 2), n_steps, np.zeros((2, _LINE), dtype=np.int64), _controls(work))
 
 
 def march_together(work: Work, n_steps: int) -> None:
     """Take some steps, the two bands side by side; the result is the same."""
-    begin, ready = Lock(), Lock()
-    begin.acquire()
-    ready.acquire()
-    turn = work.turn
-
-    def step(band: int) -> None:
-        kernel.step_band(
-            work.sheet, work.state, work.buckets, work.triangles[band], work.members[band],
-            work.edges[band], turn, work.control, work.sums[band],
-        )  # fmt: skip
-
-    def other_band() -> None:
-        for _ in range(n_steps):
-            begin.acquire()
-            try:
-                step(1)
-            finally:
-                ready.release()
-
-    other = Thread(target=other_band, daemon=True)
+    marks, controls = np.zeros((2, _LINE), dtype=np.int64), _controls(work)
+    other = Thread(target=_march, args=(work, (1, 2), n_steps, marks, controls), daemon=True)
     other.start()
-    for _ in range(n_steps):
-        begin.release()
-        step(0)
-        ready.acquire()
-        turn = 1 - turn
-        kernel.steer(work.control, work.sums)
+    _march(work, (0, 1), n_steps, marks, controls)
     other.join()
+
+
+def _controls(work: Work) -> Floats:
+    """Return what steers the run, once for each band."""
+    spare = -steering.N_CONTROL % _LINE
+    return np.tile(np.pad(work.control, (0, spare)), (2, 1))
+
+
+def _march(
+    work: Work,
+    bands: tuple[int, int],
+    n_steps: int,
+    marks: NDArray[np.int64],
+    controls: Floats,
+) -> None:
+    done = -1
+    while done < n_steps:
+        if done >= 0:
+            time.sleep(0)
+        done = march_kernel.march(
+            work.sheet, work.state, work.part, work.buckets, bands, (max(done, 0), n_steps),
+            _PATIENCE, controls, work.sums, marks,
+        )  # fmt: skip
+    if bands[0] == 0:
+        work.control[:] = controls[0, : steering.N_CONTROL]
 
 
 def work_of(
     mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float, folds: bool = False
 ) -> Work:
     """Return a run of a flat sheet at a height, before its first step."""
-    n = len(mesh.points_mm)
-    flat = np.column_stack([mesh.points_mm, np.full(n, start_mm)])
-    state = kernel.State(
-        points=np.stack([flat, flat]),
+    n, m = len(mesh.points_mm), len(mesh.triangles)
+    state = march_kernel.State(
+        points=np.column_stack([mesh.points_mm, np.full(n, start_mm)]),
         speeds=np.zeros((n, 3)),
         drifts=np.zeros((n, 3)),
-        masses=np.ones(n),
-        forces=np.zeros((n, 6)),
         touches=np.where(mesh.held, kernel.HELD, kernel.FREE).astype(np.int8),
         arrival=np.full(n, np.inf),
+        active=np.arange(m, dtype=np.uint32),
     )
-    control = np.zeros(kernel.N_CONTROL)
-    control[kernel.CLAMP] = control[kernel.CLAMP_END] = start_mm
+    control = np.zeros(steering.N_CONTROL)
+    control[steering.CLAMP] = control[steering.CLAMP_END] = start_mm
     work = Work(
-        sheet_of(mesh, rubber, folds=folds), state, buckets, control,
-        np.zeros((2, kernel.N_SUMS)), n // 2,
-        [np.empty(0, np.uint32)] * 2, [np.empty(0, np.uint32)] * 2,
+        sheet_of(mesh, rubber, folds=folds), state, _part_for(n, m), buckets, control,
+        np.zeros((2, 2, _LINE)), mesh.held,
     )  # fmt: skip
     work.take_all()
     return work
+
+
+def _part_for(n: int, m: int) -> march_kernel.Part:
+    """Return room for the parts of a sheet of n points and m triangles."""
+    n_batches = m // kernel.AT_ONCE + 3
+    return march_kernel.Part(
+        points=_rows(2, n + 3),
+        speeds=_rows(n + 3),
+        drifts=_rows(n + 3),
+        pulls=_rows(2, n + 3),
+        areas=_rows(2, n + 3),
+        masses=np.zeros(n + 3),
+        ease=_rows(n + 3),
+        carried=np.zeros(n + 3),
+        rooms_mm=np.zeros(n + 3),
+        travelled_mm=np.zeros((2, n // _LINE + 1)),
+        number=np.zeros(n + 3, dtype=np.uint32),
+        place=np.zeros(n, dtype=np.int32),
+        corners=np.zeros((n_batches * kernel.AT_ONCE, 3), dtype=np.uint32),
+        metric=np.zeros((n_batches, 4, kernel.AT_ONCE)),
+        extent=np.zeros(6, dtype=np.int64),
+    )
+
+
+def _rows(*shape: int) -> Floats:
+    """Return rows of four zeros, none of them across two lines of the processor's memory."""
+    size = 4 * int(np.prod(shape))
+    room = np.zeros(size + _LINE)
+    skip = -(room.ctypes.data // 8) % _LINE
+    return room[skip : skip + size].reshape(*shape, 4)
 
 
 def sheet_of(mesh: SheetMesh, rubber: Rubber, *, folds: bool = False) -> kernel.Sheet:

@@ -13,6 +13,7 @@ from moldgen.errors import SpecError
 Floats = NDArray[np.float64]
 _MOST_CELLS = 1_000_000
 _LEAST_CELL_MM = 0.25
+_N_ROOMS = 4
 _THIN = 1e-9
 """Twice the area of a triangle over its longest side squared, below which it has no face."""
 
@@ -68,6 +69,8 @@ class Buckets(NamedTuple):
         Indices of triangles, cell by cell.
     tops_mm : ndarray, shape (rows, columns)
         Greatest height in each cell, floor included. [mm]
+    rooms_mm : ndarray, shape (k, rows, columns)
+        The same within 1, 2, 4 ... cells of each cell. [mm]
     frame : ndarray, shape (5,)
         Least x, least y, side of a cell, height of the floor [mm]; cells per length [1/mm].
     """
@@ -76,6 +79,7 @@ class Buckets(NamedTuple):
     starts: NDArray[np.int64]
     members: NDArray[np.int32]
     tops_mm: Floats
+    rooms_mm: Floats
     frame: Floats
 
 
@@ -105,6 +109,7 @@ def buckets_of(mold: MoldFaces) -> Buckets:
         starts=np.searchsorted(cell[order], np.arange(rows * columns + 1)).astype(np.int64),
         members=triangle[order].astype(np.int32),
         tops_mm=tops_mm.reshape(rows, columns),
+        rooms_mm=_rooms_mm(tops_mm.reshape(rows, columns)),
         frame=np.array([corner[0], corner[1], cell_mm, mold.floor_mm, 1.0 / cell_mm]),
     )
 
@@ -124,6 +129,19 @@ def _cell_mm(extent_mm: Floats, n_faces: int) -> float:
     plan_mm2 = max(float(extent_mm[0] * extent_mm[1]), 1e-12)
     even = np.sqrt(plan_mm2 / max(1, n_faces))
     return float(max(even, _LEAST_CELL_MM, np.sqrt(plan_mm2 / _MOST_CELLS)))
+
+
+def _rooms_mm(tops_mm: Floats) -> Floats:
+    """Greatest height within one cell, then within twice as many each time."""
+    rooms, wide = [], tops_mm
+    for reach in (1, *(1 << k for k in range(_N_ROOMS - 1))):
+        for _ in range(2):  # along the rows, then along the columns
+            grown = wide.copy()
+            np.maximum(grown[reach:], wide[:-reach], out=grown[reach:])
+            np.maximum(grown[:-reach], wide[reach:], out=grown[:-reach])
+            wide = grown.T
+        rooms.append(wide)
+    return np.ascontiguousarray(rooms)
 
 
 def _planes(faces: Floats) -> Floats:

@@ -36,6 +36,20 @@ def is_clear(
     return bool(min(pz, qz) > tops[i, j])
 
 
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def room_mm(x: float, y: float, z: float, buckets: Buckets) -> float:
+    """Return a way that a place can go in any direction before it can meet anything. [mm]."""
+    frame, rooms = buckets.frame, buckets.rooms_mm
+    levels, rows, columns = rooms.shape
+    j = _column(x, frame[0], frame[4], columns)
+    i = _column(y, frame[1], frame[4], rows)
+    most, way_mm = 0.0, (1.0 - _EDGE) * frame[2]
+    for level in range(levels):
+        most = max(most, min(way_mm, z - rooms[level, i, j]))
+        way_mm *= 2.0
+    return most
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
 def first_hit(
     px: float, py: float, pz: float, qx: float, qy: float, qz: float, buckets: Buckets

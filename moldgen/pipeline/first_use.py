@@ -33,10 +33,10 @@ def is_first_use() -> bool:
 
 def telling_first_forming(progress: Progress) -> Progress:
     """Return a progress that says so while the loops of the forming run are being compiled."""
-    from moldgen.physics import membrane_kernel
+    from moldgen.physics import march_kernel
 
-    kept = Path(membrane_kernel.step_band.stats.cache_path or "")
-    if any(kept.glob("membrane_kernel.step_band-*.nbi")):
+    kept = Path(march_kernel.march.stats.cache_path or "")
+    if any(kept.glob("march_kernel.march-*.nbi")):
         return progress
     return lambda stage: progress(f"{stage} ({FIRST_USE})")
 

@@ -23,6 +23,7 @@ from moldgen.solid.mesh import Mesh
 from moldgen.solid.relief import cell_for, relief_of
 from moldgen.stock import Sheet, load_shop
 
+from . import forming
 from .clock import Ran, median_s, one_core, run_command
 from .other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
 from .subjects import (
@@ -47,6 +48,7 @@ def main() -> None:
         ("Whole commands, each a process of its own", command_rows),
         ("A scan of 300 x 200 mm at 0.25 mm, 1.9 million triangles, adapted", scan_rows),
         ("The same solid in other ways: 12 mm, 5°, rim 1", other_way_rows),
+        (forming.TITLE, forming.forming_rows),
     ):
         print(f"\n{title}")
         for label, figures in rows():
