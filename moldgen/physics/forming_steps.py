@@ -16,7 +16,7 @@ from moldgen.physics.touch_kernel import heights_under
 
 Floats = NDArray[np.float64]
 _RECORD_EVERY = 128
-_FRAME_EVERY = 64
+_FRAME_EVERY = 32
 _PATIENCE = 4
 """Records without a fall of the residual after which a run is ended."""
 _STEPS_PER_SIDE = 60.0
