@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import re
+import gc
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from difflib import get_close_matches
@@ -44,12 +45,17 @@ class Parser(argparse.ArgumentParser):
         raise UsageError(f"{message} {self.prog} --help shows an example.")
 
 
+_SELDOM = (200_000, 50, 100)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Carry out one command and return the exit code.
 
     0 made, 1 made but it will not form as it stands, 2 bad input, 3 failed, 130 interrupted.
     """
     words = list(sys.argv[1:] if argv is None else argv)
+    # A command is over before the search for cycles of objects would have freed anything.
+    gc.set_threshold(*_SELDOM)
     for stream in (sys.stdout, sys.stderr):
         _never_refuse_letters(stream)
     try:
