@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import re
-import gc
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from difflib import get_close_matches
