@@ -8,7 +8,7 @@ import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from moldgen.cli_show import Made, Progress, Screen, made_json, show_made
 from moldgen.cli_words import as_option, moved_paths, spec_from_options, typed_value
@@ -30,6 +30,10 @@ from moldgen.job import (
 )
 from moldgen.job.command_words import MakeWords, MoldWords
 from moldgen.job.form import form_of
+from moldgen.quantity import Spec
+
+if TYPE_CHECKING:
+    from moldgen.stock import Shop
 
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 
@@ -97,18 +101,41 @@ def do_make(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
         raise SpecError(field, problem.rule, problem.got, problem.hint) from None
 
 
-def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
-    """Check a part that somebody else made."""
-    words = spec_from_options(CheckWords, given)
+def do_words(
+    spec: type[Spec],
+    run: Callable[[Any, Shop, Progress], Made],
+    given: Mapping[str, Any],
+    wish: Wish,
+    screen: Screen,
+    *,
+    title: Callable[[Any, Made], str] = lambda words, made: made.title,
+) -> int:
+    """Read words into their specification, carry them out in this shop, and deliver the files.
+
+    What carries them out is imported by ``run``, once the words are known to be good.
+    """
+    words: Any = spec_from_options(spec, given)
     try:
         shop = shop_of(words.stock, Path())
-        import moldgen.pipeline as pipeline
-
         with Progress(screen) as progress:
-            made = pipeline.check(Path(words.file), words=words, shop=shop, progress=progress)
+            made = run(words, shop, progress)
     except SpecError as problem:
-        raise as_option(problem, CheckWords) from None
-    return deliver(made, f"{Path(words.file).stem} check", wish, screen)
+        raise as_option(problem, spec) from None
+    return deliver(made, title(words, made), wish, screen)
+
+
+def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Check a part that somebody else made."""
+
+    def run(words: CheckWords, shop: Shop, progress: Progress) -> Made:
+        from moldgen.pipeline import check
+
+        return check(Path(words.file), words=words, shop=shop, progress=progress)
+
+    def title(words: CheckWords, made: Made) -> str:
+        return f"{Path(words.file).stem} check"
+
+    return do_words(CheckWords, run, given, wish, screen, title=title)
 
 
 def changed(job: Job, given: Mapping[str, Any]) -> Job:

@@ -3,31 +3,28 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from moldgen.cli_do import Wish, deliver, shop_of
-from moldgen.cli_show import Progress, Screen, show_table
-from moldgen.cli_words import as_option, spec_from_options
-from moldgen.errors import SpecError
+from moldgen.cli_do import Wish, do_words
+from moldgen.cli_show import Made, Progress, Screen, show_table
 from moldgen.job.fixture_words import FixtureWords, TrimWords
 from moldgen.job.letter_words import LettersWords
+
+if TYPE_CHECKING:
+    from moldgen.stock import Shop
 
 
 def do_fixture(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     """List the fixtures, or make one."""
     if not given.get("fixture"):
         return _list(wish, screen)
-    words: Any = spec_from_options(FixtureWords, given)
-    try:
-        shop = shop_of(words.stock, Path())
+
+    def run(words: Any, shop: Shop, progress: Progress) -> Made:
         from moldgen.pipeline.fixture import make_fixture
 
-        with Progress(screen) as progress:
-            made = make_fixture(words, shop=shop, progress=progress)
-    except SpecError as problem:
-        raise as_option(problem, FixtureWords) from None
-    return deliver(made, made.title, wish, screen)
+        return make_fixture(words, shop=shop, progress=progress)
+
+    return do_words(FixtureWords, run, given, wish, screen)
 
 
 def _list(wish: Wish, screen: Screen) -> int:
@@ -46,27 +43,21 @@ def _list(wish: Wish, screen: Screen) -> int:
 
 def do_trim(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     """Make the trim lines of a part, and what is printed to trim by."""
-    words = spec_from_options(TrimWords, given)
-    try:
-        shop = shop_of(words.stock, Path())
+
+    def run(words: TrimWords, shop: Shop, progress: Progress) -> Made:
         from moldgen.pipeline.trim import make_trim
 
-        with Progress(screen) as progress:
-            made = make_trim(words, shop=shop, progress=progress)
-    except SpecError as problem:
-        raise as_option(problem, TrimWords) from None
-    return deliver(made, made.title, wish, screen)
+        return make_trim(words, shop=shop, progress=progress)
+
+    return do_words(TrimWords, run, given, wish, screen)
 
 
 def do_letters(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
     """Make a letter set."""
-    words = spec_from_options(LettersWords, given)
-    try:
-        shop = shop_of(words.stock, Path())
+
+    def run(words: LettersWords, shop: Shop, progress: Progress) -> Made:
         from moldgen.pipeline.letters import make_letters
 
-        with Progress(screen) as progress:
-            made = make_letters(words, shop=shop, progress=progress)
-    except SpecError as problem:
-        raise as_option(problem, LettersWords) from None
-    return deliver(made, made.title, wish, screen)
+        return make_letters(words, shop=shop, progress=progress)
+
+    return do_words(LettersWords, run, given, wish, screen)

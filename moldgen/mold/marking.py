@@ -14,6 +14,7 @@ from shapely.affinity import scale, translate
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.vents import Vent
+from moldgen.outline.region import polygons_of
 from moldgen.outline.text import TextSpec, outline_from_text
 from moldgen.solid.relief import Relief
 from moldgen.stock import Insert, InsertKind
@@ -129,7 +130,7 @@ def _marked(
     pocket, depth, boss = _pocket(name, room, wanted.insert, findings)
     label, plate = _label(name, room, wanted, findings)
     reserved = shapely.union_all([part for part in (boss, plate, kept) if not part.is_empty])
-    return Marking(label, pocket, depth, _as_multi(reserved), tuple(findings), slots)
+    return Marking(label, pocket, depth, polygons_of(reserved), tuple(findings), slots)
 
 
 def _counted(findings: Sequence[Sequence[Finding]]) -> tuple[Finding, ...]:
@@ -145,7 +146,7 @@ def _counted(findings: Sequence[Sequence[Finding]]) -> tuple[Finding, ...]:
 
 
 def _together(regions: Sequence[MultiPolygon]) -> MultiPolygon:
-    return _as_multi(shapely.union_all(regions))
+    return polygons_of(shapely.union_all(regions))
 
 
 class _Room:
@@ -349,13 +350,7 @@ def _arrow(height_mm: float) -> shapely.Polygon:
 
 
 def _mirrored(parts: Sequence[shapely.Geometry]) -> MultiPolygon:
-    return _as_multi(scale(shapely.union_all(parts), xfact=-1.0, origin=(0, 0)))
-
-
-def _as_multi(geometry: shapely.Geometry) -> MultiPolygon:
-    return MultiPolygon(
-        [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    )
+    return polygons_of(scale(shapely.union_all(parts), xfact=-1.0, origin=(0, 0)))
 
 
 def _no_room(name: str, what: str, height_mm: float | None) -> Finding:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from moldgen.mold.features import FeaturePlan
+from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.ball import gap_under_ball
 from moldgen.solid.join_tree import cover_cells, pockets_of, region_sums
@@ -263,8 +264,7 @@ def floors_of(plans: Sequence[FeaturePlan], relief: Relief) -> tuple[Floor, ...]
 def _floor(name: str, flat: shapely.Geometry, z_mm: float, plans: Sequence[FeaturePlan]) -> Floor:
     standing = [plan.outer for plan in plans if plan.parent == name]
     free = shapely.difference(flat, shapely.union_all(standing)) if standing else flat
-    polygons = [part for part in shapely.get_parts(free) if part.geom_type == "Polygon"]
-    return Floor(name, MultiPolygon(polygons), z_mm)
+    return Floor(name, polygons_of(free), z_mm)
 
 
 def _place(

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
+from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
 
 Grey = NDArray[np.float64]
@@ -97,7 +98,7 @@ def outline_from_grey(grey: Grey, spec: TraceSpec) -> Traced:
     edge = ink[[0, -1]].max() > 0 or ink[:, [0, -1]].max() > 0
     left_out = _n_rings(region) - _n_rings(kept) if not spec.fill else 0
     spared = shapely.simplify(kept, spec.spare_px)
-    return Traced(_multi(shapely.make_valid(spared)), max(0, left_out), bool(edge))
+    return Traced(polygons_of(shapely.make_valid(spared)), max(0, left_out), bool(edge))
 
 
 def svg_of_traced(region: MultiPolygon, *, width_mm: float) -> bytes:
@@ -255,7 +256,7 @@ def _region(rings: list[Grey]) -> MultiPolygon:
     if not rings:
         return MultiPolygon()
     lines = [shapely.linearrings(ring) for ring in rings if len(ring) >= 3]
-    return _multi(shapely.build_area(shapely.GeometryCollection(lines)))
+    return polygons_of(shapely.build_area(shapely.GeometryCollection(lines)))
 
 
 def _without_specks(region: MultiPolygon, spec: TraceSpec) -> MultiPolygon:
@@ -266,7 +267,7 @@ def _without_specks(region: MultiPolygon, spec: TraceSpec) -> MultiPolygon:
             continue
         holes = [] if spec.fill else [h for h in part.interiors if _area(h) >= spec.least_px2]
         parts.append(Polygon(part.exterior, holes))
-    return _multi(shapely.union_all(parts)) if parts else MultiPolygon()
+    return polygons_of(shapely.union_all(parts)) if parts else MultiPolygon()
 
 
 def _area(ring: shapely.LinearRing) -> float:
@@ -275,9 +276,3 @@ def _area(ring: shapely.LinearRing) -> float:
 
 def _n_rings(region: MultiPolygon) -> int:
     return sum(1 + len(part.interiors) for part in region.geoms)
-
-
-def _multi(geometry: shapely.Geometry) -> MultiPolygon:
-    return MultiPolygon(
-        [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    )

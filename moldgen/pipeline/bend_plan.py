@@ -13,7 +13,7 @@ from moldgen.bend.layout import BendLine, Layout
 from moldgen.bend.part import StripSpec
 from moldgen.export.plan import Dimension, Layer, Line, Note, Path, Plan
 from moldgen.export.plan_items import Item, text_room_mm
-from moldgen.outline.region import quarter_segments
+from moldgen.outline.region import polygons_of, quarter_segments
 
 _TICK_MM = (1.0, 7.0)
 """From the edge to where a tick begins and ends: a cutter on the edge must not touch it. [mm]."""
@@ -59,8 +59,7 @@ def flat_outline(layout: Layout) -> MultiPolygon:
         for along, across, size in strip.holes
     ]
     region = shapely.difference(whole, shapely.union_all(holes)) if holes else whole
-    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
-    return MultiPolygon(parts)
+    return polygons_of(region)
 
 
 def _edge(layout: Layout) -> Iterator[Path]:

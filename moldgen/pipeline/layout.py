@@ -12,6 +12,7 @@ from moldgen.export.plan import Hole, Plan, build_plan
 from moldgen.job import Job
 from moldgen.mold.finish import Opening
 from moldgen.mold.vents import Vent
+from moldgen.outline.region import polygons_of
 from moldgen.pipeline.mold import Mold, Setting
 from moldgen.pipeline.mold import trim_flange_mm as flange_of
 from moldgen.pipeline.mold import trim_region as trim_region_of
@@ -100,9 +101,4 @@ def _centred_box(region: MultiPolygon, width_mm: float, depth_mm: float) -> Mult
     x0, y0, x1, y1 = region.bounds
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     box = shapely.box(x - width_mm / 2, y - depth_mm / 2, x + width_mm / 2, y + depth_mm / 2)
-    return _multi(box)
-
-
-def _multi(geometry: shapely.Geometry) -> MultiPolygon:
-    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    return MultiPolygon(parts)
+    return polygons_of(box)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Annotated
 
 import numpy as np
@@ -51,7 +52,7 @@ class PrintedMold(Spec):
     ] = 0.2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Cooling:
     """How long a formed sheet stays on the mold.
 
@@ -59,18 +60,27 @@ class Cooling:
     ----------
     stiff_s : float
         Until its hottest plane is where the plastic is stiff. [s]
-    band_s : pair of float
-        A light sheet on a joint that conducts well, and a heavy one on a bad joint. [s]
     thickness_mm : float
         The sheet's there. [mm]
     touch_degC : float
         The mold's face in the moment of touch, were the joint perfect. [°C]
+    laid : _Laid
+        The sheet on the mold, for what is asked later.
     """
 
     stiff_s: float
-    band_s: tuple[float, float]
     thickness_mm: float
     touch_degC: float
+    laid: _Laid = field(repr=False, compare=False)
+
+    @cached_property
+    def band_s(self) -> tuple[float, float]:
+        """A light sheet on a joint that conducts well, and a heavy one on a bad joint. [s]."""
+        bad_W_m2K, good_W_m2K = TOUCH_BAND_W_m2K
+        return (
+            self.laid.stiff_s(good_W_m2K, weight=1 - HEAT_WITHIN),
+            self.laid.stiff_s(bad_W_m2K, weight=1 + HEAT_WITHIN),
+        )
 
 
 def cool(
@@ -132,13 +142,9 @@ def cool(
         mold_degC=mold_degC,
         air=free_face(*_PART_mm, hot_up=True, fan=fan, room_degC=room_degC),
     )
-    bad_W_m2K, good_W_m2K = TOUCH_BAND_W_m2K
     return Cooling(
         stiff_s=laid.stiff_s(TOUCH_W_m2K),
-        band_s=(
-            laid.stiff_s(good_W_m2K, weight=1 - HEAT_WITHIN),
-            laid.stiff_s(bad_W_m2K, weight=1 + HEAT_WITHIN),
-        ),
+        laid=laid,
         thickness_mm=thickness_mm,
         touch_degC=touch_degC(sheet, mold.filament, from_degC, mold_degC),
     )
