@@ -66,13 +66,14 @@ def test_heights_are_those_of_brute_force(seed):
 def test_a_path_meets_the_mold_where_dense_sampling_does(seed):
     """Long slanting paths from above: the first sample below the surface, to two samples."""
     mold, rng = landscape(seed)
-    buckets, shares = buckets_of(mold), np.linspace(0, 1, N_SAMPLES + 1)
+    planes, starts, members, tops_mm, _, frame = buckets_of(mold)
+    faces, shares = (planes, starts, members, tops_mm, frame), np.linspace(0, 1, N_SAMPLES + 1)
     for _ in range(10):
         p = np.array([*rng.uniform(-14, 14, 2), mold.top_mm + rng.uniform(0.1, 2)])
         q = np.array([*rng.uniform(-12, 12, 2), rng.uniform(-1, 3)])
         way = p + shares[:, None] * (q - p)
         under = way[:, 2] < plain_heights(np.ascontiguousarray(way[:, :2]), mold)
-        share, on_floor = first_hit(*p, *q, buckets)
+        share, on_floor = first_hit(*p, *q, *faces)
 
         assert (share <= 1) == under.any()
         if under.any():

@@ -19,7 +19,7 @@ from moldgen.physics.touch import Buckets
 Floats = NDArray[np.float64]
 BATCH = 32
 """Steps between two weighings of the points."""
-_WORTH_THREADS = 6_000
+_WORTH_THREADS = 1500
 """Below this many triangles one band is done before the other has started."""
 _PATIENCE = 20_000
 """How often a band looks for the other before it lets other programs have its processor."""

@@ -50,7 +50,7 @@ from moldgen.physics.steering import (
     steer,
 )  # fmt: skip
 from moldgen.physics.touch import Buckets
-from moldgen.physics.touch_kernel import first_hit, is_clear, room_mm
+from moldgen.physics.touch_kernel import land, room_mm
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.uint32]
@@ -156,9 +156,10 @@ def set_out(sheet: Sheet, state: State, part: Part, control: Floats) -> None:
 def _drop_resting(sheet: Sheet, state: State, extent: NDArray[np.int64], clamp_mm: float) -> float:
     """Leave out the triangles wholly at rest, and return what they swept."""
     touches, points, active, n, swept = state.touches, state.points, state.active, 0, 0.0
+    triangles = sheet.triangles
     for k in range(extent[N_ACTIVE]):
         e = active[k]
-        i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
+        i, j, l = triangles[e, 0], triangles[e, 1], triangles[e, 2]  # noqa: E741
         if touches[i] and touches[j] and touches[l]:
             twice = (points[j, 0] - points[i, 0]) * (points[l, 1] - points[i, 1]) - (
                 points[j, 1] - points[i, 1]
@@ -175,22 +176,24 @@ def _drop_resting(sheet: Sheet, state: State, extent: NDArray[np.int64], clamp_m
 @njit(cache=True, nogil=True, error_model="numpy")
 def _number_points(sheet: Sheet, state: State, part: Part, active: Indices) -> None:
     """Copy the points of the active triangles, in their order."""
-    place, n = part.place, 0
+    place, number, carried, triangles, n = part.place, part.number, part.carried, sheet.triangles, 0
+    points, speeds, drifts = part.points, part.speeds, part.drifts
+    from_points, from_speeds, from_drifts = state.points, state.speeds, state.drifts
+    touches = state.touches
     place[:] = -1
     for e in active:
         for c in range(3):
-            place[sheet.triangles[e, c]] = 0
+            place[triangles[e, c]] = 0
     for i in range(len(place)):
         if place[i] == 0:
             place[i] = n
-            part.number[n] = i
+            number[n] = i
             for d in range(3):
-                part.points[0, n, d] = part.points[1, n, d] = state.points[i, d]
-                part.speeds[n, d], part.drifts[n, d] = state.speeds[i, d], state.drifts[i, d]
-            touch = state.touches[i]
-            part.carried[n] = 1.0 if touch == FREE or touch == HELD else 0.0
+                points[0, n, d] = points[1, n, d] = from_points[i, d]
+                speeds[n, d], drifts[n, d] = from_speeds[i, d], from_drifts[i, d]
+            carried[n] = 1.0 if touches[i] == FREE or touches[i] == HELD else 0.0
             n += 1
-    part.points[:, n : n + 3] = SPARE_POINTS
+    points[:, n : n + 3] = SPARE_POINTS
     part.extent[N_POINTS] = n
 
 
@@ -198,15 +201,16 @@ def _number_points(sheet: Sheet, state: State, part: Part, active: Indices) -> N
 def _copy_section(sheet: Sheet, part: Part, active: Indices, section: int, m: int) -> int:
     """Copy the triangles before, on or beyond the border, to a full batch."""
     corners, metric, split = part.corners, part.metric, part.extent[SPLIT]
+    place, triangles, from_metric = part.place, sheet.triangles, sheet.metric
     for e in active:
         beyond = 0
         for c in range(3):
-            beyond += part.place[sheet.triangles[e, c]] >= split
+            beyond += place[triangles[e, c]] >= split
         if (beyond > 0) + (beyond > 2) == section:
             for c in range(3):
-                corners[m, c] = part.place[sheet.triangles[e, c]]
+                corners[m, c] = place[triangles[e, c]]
             for d in range(4):
-                metric[m // AT_ONCE, d, m % AT_ONCE] = sheet.metric[e, d]
+                metric[m // AT_ONCE, d, m % AT_ONCE] = from_metric[e, d]
             m += 1
     while m % AT_ONCE:
         for c in range(3):
@@ -288,11 +292,13 @@ def _section(part: Part, band: int) -> tuple[int, int]:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _write_back(state: State, part: Part, edges: tuple[int, int], turn: int) -> None:
+    number, points, speeds, drifts = part.number, part.points, part.speeds, part.drifts
+    to_points, to_speeds, to_drifts = state.points, state.speeds, state.drifts
     for k in range(edges[0], edges[1]):
-        i = part.number[k]
+        i = number[k]
         for d in range(3):
-            state.points[i, d] = part.points[turn, k, d]
-            state.speeds[i, d], state.drifts[i, d] = part.speeds[k, d], part.drifts[k, d]
+            to_points[i, d] = points[turn, k, d]
+            to_speeds[i, d], to_drifts[i, d] = speeds[k, d], drifts[k, d]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -307,14 +313,17 @@ def _weigh_band(sheet: Sheet, state: State, part: Part, buckets: Buckets, band: 
         part.points[0], pulls,
     )  # fmt: skip
     first, end = _edges(part, band)
+    touches, number, points = state.touches, part.number, part.points
+    masses, ease, rooms = part.masses, part.ease, part.rooms_mm
+    tops, frame = buckets.rooms_mm, buckets.frame
     for k in range(first, end):
-        free = state.touches[part.number[k]] == FREE
+        free = touches[number[k]] == FREE
         mass = pulls[k, 3] if free else 0.0
-        part.masses[k] = mass
+        masses[k] = mass
         for d in range(3):
-            part.ease[k, d] = 1.0 / mass if free else 0.0
-        x, y, z = part.points[0, k, 0], part.points[0, k, 1], part.points[0, k, 2]
-        part.rooms_mm[k] = room_mm(x, y, z, buckets) if free else np.inf
+            ease[k, d] = 1.0 / mass if free else 0.0
+        x, y, z = points[0, k, 0], points[0, k, 1], points[0, k, 2]
+        rooms[k] = room_mm(x, y, z, tops, frame) if free else np.inf
     pulls[:whole] = 0.0
     part.travelled_mm[band] = 0.0
 
@@ -367,7 +376,9 @@ def _go_on(
     speeds, drifts, ease = ways
     masses, carried, rooms, number = part.masses, part.carried, part.rooms_mm, part.number
     travelled, moved, gone = part.travelled_mm, np.empty(4 * _CHUNK), np.empty(4 * _CHUNK)
-    bits = gone.view(np.int64)
+    bits, landed = gone.view(np.int64), np.empty(_CHUNK, dtype=np.int64)
+    touches, arrival = state.touches, state.arrival
+    planes, starts, members, tops, _, frame = buckets
     which, first, end = band
     for start in range(first, end, _CHUNK):
         stop = min(start + _CHUNK, end)
@@ -377,12 +388,29 @@ def _go_on(
         chunk = (start - first) // _CHUNK
         travelled[which, chunk] += _longest(old, new, gone, bits, at, n)
         travelled_mm = travelled[which, chunk]
-        for k in range(start, stop):
-            if rooms[k] <= travelled_mm and _lands(old, new, k, buckets, state, number, control):
-                rooms[k] = np.inf
-                masses[k] = carried[k] = 0.0
-                for d in range(4 * k, 4 * k + 3):
-                    speeds[d] = drifts[d] = ease[d] = moved[d - 4 * start] = 0.0
+        for h in range(
+            land(
+                old,
+                new,
+                start,
+                stop,
+                rooms,
+                travelled_mm,
+                planes,
+                starts,
+                members,
+                tops,
+                frame,
+                landed,
+            )  # fmt: skip
+        ):
+            k, on_floor = landed[h] // 2, landed[h] % 2
+            touches[number[k]] = ON_FLOOR if on_floor else ON_MOLD
+            arrival[number[k]] = control[TIME]
+            rooms[k] = np.inf
+            masses[k] = carried[k] = 0.0
+            for d in range(4 * k, 4 * k + 3):
+                speeds[d] = drifts[d] = ease[d] = moved[d - 4 * start] = 0.0
         _sum_up(pulls, areas, ease, moved, at, n, control, sums)
         _face(old, areas, masses, moved, np.uint64(start), np.uint64(stop - start), control, sums)
         for d in range(4 * start, 4 * stop):
@@ -456,31 +484,6 @@ def _longest(
     return _ROOT_3 * gone[0]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _lands(
-    old: Floats,
-    new: Floats,
-    k: int,
-    buckets: Buckets,
-    state: State,
-    number: Indices,
-    control: Floats,
-) -> bool:
-    """Tell whether a point met mold or floor in this step, and put it where it met it."""
-    x, y, z = old[4 * k], old[4 * k + 1], old[4 * k + 2]
-    qx, qy, qz = new[4 * k], new[4 * k + 1], new[4 * k + 2]
-    if is_clear(x, y, z, qx, qy, qz, buckets):
-        return False
-    share, on_floor = first_hit(x, y, z, qx, qy, qz, buckets)
-    if share > 1.0:
-        return False
-    for d in range(4 * k, 4 * k + 3):
-        new[d] = old[d] + share * (new[d] - old[d])
-    state.touches[number[k]] = ON_FLOOR if on_floor else ON_MOLD
-    state.arrival[number[k]] = control[TIME]
-    return True
-
-
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
 def _sum_up(
     pulls: Floats,
@@ -547,10 +550,10 @@ def weigh_up(
     corners, metric, points = part.corners[:m], part.metric[: m // AT_ONCE], part.points[turn]
     pulls, areas = np.zeros((n + 3, 4)), np.zeros((n + 3, 4))
     pull(corners, metric, sheet.law, points, pulls, areas)
-    net, swept = 0.0, 0.0
+    touches, number, net, swept = state.touches, part.number, 0.0, 0.0
     for k in range(n):
         swept += areas[k, 2] * (points[k, 2] - clamp_mm)
-        if state.touches[part.number[k]] == FREE:
+        if touches[number[k]] == FREE:
             squared = 0.0
             for d in range(3):
                 squared += (pulls[k, d] + pressure * areas[k, d]) ** 2

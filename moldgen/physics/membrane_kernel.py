@@ -66,13 +66,13 @@ def pull(
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)
-        _push(sides, metric[start // AT_ONCE], law, pushes)
+        _push(sides, metric, start // AT_ONCE, law, pushes)
         for k in range(0, AT_ONCE, 4):
             give_pulls(pulls, areas, corners, start + k, pushes, k)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
-def _push(sides: Floats, metric: Floats, law: Floats, pushes: Floats) -> None:
+def _push(sides: Floats, metric: Floats, at: int, law: Floats, pushes: Floats) -> None:
     """Work out what pulls at two corners, and a third of the area, for a batch of triangles.
 
     With the sides u and v and the inverse H of their flat metric, trace and determinant of the
@@ -83,7 +83,12 @@ def _push(sides: Floats, metric: Floats, law: Floats, pushes: Floats) -> None:
     for k in range(AT_ONCE):
         ux, uy, uz = sides[0, k], sides[1, k], sides[2, k]
         vx, vy, vz = sides[3, k], sides[4, k], sides[5, k]
-        h_uu, h_uv, h_vv, per = metric[0, k], metric[1, k], metric[2, k], metric[3, k]
+        h_uu, h_uv, h_vv, per = (
+            metric[at, 0, k],
+            metric[at, 1, k],
+            metric[at, 2, k],
+            metric[at, 3, k],
+        )
         uu = ux * ux + uy * uy + uz * uz
         uv = ux * vx + uy * vy + uz * vz
         vv = vx * vx + vy * vy + vz * vz
@@ -127,20 +132,25 @@ def weigh(corners: Indices, metric: Floats, law: Floats, points: Floats, weights
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)
-        _weigh(sides, metric[start // AT_ONCE], law, parts)
+        _weigh(sides, metric, start // AT_ONCE, law, parts)
         for k in range(AT_ONCE):
             for c in range(3):
                 weights[corners[start + k, c], 3] += parts[c, k]
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
-def _weigh(sides: Floats, metric: Floats, law: Floats, parts: Floats) -> None:
+def _weigh(sides: Floats, metric: Floats, at: int, law: Floats, parts: Floats) -> None:
     """Work out what the corners of a batch of triangles have to weigh."""
     c1, c2, taut2 = law[0], law[1], law[2] * law[2]
     for k in range(AT_ONCE):
         ux, uy, uz = sides[0, k], sides[1, k], sides[2, k]
         vx, vy, vz = sides[3, k], sides[4, k], sides[5, k]
-        h_uu, h_uv, h_vv, per = metric[0, k], metric[1, k], metric[2, k], metric[3, k]
+        h_uu, h_uv, h_vv, per = (
+            metric[at, 0, k],
+            metric[at, 1, k],
+            metric[at, 2, k],
+            metric[at, 3, k],
+        )
         uu = ux * ux + uy * uy + uz * uz
         uv = ux * vx + uy * vy + uz * vz
         vv = vx * vx + vy * vy + vz * vz
@@ -159,29 +169,22 @@ def _weigh(sides: Floats, metric: Floats, law: Floats, parts: Floats) -> None:
 @njit(cache=True, nogil=True, error_model="numpy")
 def energy_mm2(sheet: Sheet, points: Floats) -> float:
     """Return the energy stored in the sheet, over modulus and gauge. [mm²]."""
+    triangles, metric = sheet.triangles, sheet.metric
     c1, c2, taut2 = sheet.law[0], sheet.law[1], sheet.law[2] ** 2
     stored = 0.0
-    for e in range(len(sheet.triangles)):
-        trace, det = _invariants(sheet, points, e)
-        i, j = trace * taut2, det * taut2 * taut2
-        density = 0.5 * (c1 * (i + 1 / j - 3.0) + c2 * (i / j + j - 3.0))
-        stored += density / sheet.metric[e, 3]
+    for e in range(len(triangles)):
+        i, j, l = triangles[e, 0], triangles[e, 1], triangles[e, 2]  # noqa: E741
+        uu = uv = vv = 0.0
+        for d in range(3):
+            u, v = points[j, d] - points[i, d], points[l, d] - points[i, d]
+            uu += u * u
+            uv += u * v
+            vv += v * v
+        per = metric[e, 3]
+        trace = (metric[e, 0] * uu + 2.0 * metric[e, 1] * uv + metric[e, 2] * vv) * per * taut2
+        det = (uu * vv - uv * uv) * 0.25 * per * per * taut2 * taut2
+        stored += 0.5 * (c1 * (trace + 1.0 / det - 3.0) + c2 * (trace / det + det - 3.0)) / per
     return stored
-
-
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def _invariants(sheet: Sheet, points: Floats, e: int) -> tuple[float, float]:
-    """Return trace and determinant of a triangle's Cauchy-Green tensor."""
-    i, j, l = sheet.triangles[e, 0], sheet.triangles[e, 1], sheet.triangles[e, 2]  # noqa: E741
-    uu = uv = vv = 0.0
-    for d in range(3):
-        u, v = points[j, d] - points[i, d], points[l, d] - points[i, d]
-        uu += u * u
-        uv += u * v
-        vv += v * v
-    per = sheet.metric[e, 3]
-    trace = sheet.metric[e, 0] * uu + 2.0 * sheet.metric[e, 1] * uv + sheet.metric[e, 2] * vv
-    return trace * per, (uu * vv - uv * uv) * 0.25 * per * per
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -193,7 +196,7 @@ def lengths_of_parts(
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)
-        _push(sides, metric[start // AT_ONCE], law, pushes)
+        _push(sides, metric, start // AT_ONCE, law, pushes)
         for k in range(AT_ONCE):
             if corners[start + k, 0] < n:
                 parts += _pulls(pushes, k, pressure)

@@ -85,43 +85,24 @@ class Buckets(NamedTuple):
 
 def buckets_of(mold: MoldFaces) -> Buckets:
     """Sort the triangles of a mold for quick looking up, those without a face left out."""
-    faces = mold.corners_mm[_has_face(mold)]
-    low, high = faces.min(axis=1), faces.max(axis=1)
-    near, far = low[:, :2].min(axis=0), high[:, :2].max(axis=0)
+    from moldgen.physics.bucket_kernel import faces_of, sort_out
+
+    faces, planes = faces_of(mold.corners_mm, mold.floor_mm, _THIN)
+    near, far = faces[:, :, :2].min(axis=(0, 1)), faces[:, :, :2].max(axis=(0, 1))
     cell_mm = _cell_mm(far - near, len(faces))
     corner = near - cell_mm  # an empty cell all around stands for everything beyond
-    columns, rows = np.ceil((far - corner) / cell_mm).astype(np.int64) + 1
-    last = np.array([columns, rows]) - 1
-    slack = 1e-6 * cell_mm
-    first_cell = np.clip(((low[:, :2] - corner - slack) / cell_mm).astype(np.int64), 0, last)
-    last_cell = np.clip(((high[:, :2] - corner + slack) / cell_mm).astype(np.int64), 0, last)
-    span = last_cell - first_cell + 1
-    each = span[:, 0] * span[:, 1]
-    triangle = np.repeat(np.arange(len(faces)), each)
-    nth = np.arange(each.sum()) - np.repeat(np.cumsum(each) - each, each)
-    wide = span[triangle, 0]
-    cell = (first_cell[triangle, 1] + nth // wide) * columns + first_cell[triangle, 0] + nth % wide
-    order = np.argsort(cell, kind="stable")
-    tops_mm = np.full(rows * columns, mold.floor_mm)
-    np.maximum.at(tops_mm, cell, high[triangle, 2])
+    columns, rows = (int(n) + 1 for n in np.ceil((far - corner) / cell_mm))
+    tops_mm = np.full((rows, columns), mold.floor_mm)
+    frame = np.array([*corner, cell_mm, mold.floor_mm, 1.0 / cell_mm])
+    starts, members = sort_out(faces, planes, frame, tops_mm)
     return Buckets(
-        planes=_planes(faces),
-        starts=np.searchsorted(cell[order], np.arange(rows * columns + 1)).astype(np.int64),
-        members=triangle[order].astype(np.int32),
-        tops_mm=tops_mm.reshape(rows, columns),
-        rooms_mm=_rooms_mm(tops_mm.reshape(rows, columns)),
-        frame=np.array([corner[0], corner[1], cell_mm, mold.floor_mm, 1.0 / cell_mm]),
+        planes=planes,
+        starts=starts,
+        members=members,
+        tops_mm=tops_mm,
+        rooms_mm=_rooms_mm(tops_mm),
+        frame=frame,
     )
-
-
-def _has_face(mold: MoldFaces) -> NDArray[np.bool_]:
-    """Which triangles have an area and are not wholly at or under the floor."""
-    a, b, c = (mold.corners_mm[:, i] for i in range(3))
-    twice_mm2 = np.linalg.norm(np.cross(b - a, c - a), axis=1)
-    longest = np.max([np.sum((q - p) ** 2, axis=1) for p, q in ((a, b), (b, c), (c, a))], axis=0)
-    keep: NDArray[np.bool_] = twice_mm2 > _THIN * longest
-    keep &= mold.corners_mm[:, :, 2].max(axis=1) > mold.floor_mm
-    return keep
 
 
 def _cell_mm(extent_mm: Floats, n_faces: int) -> float:
@@ -142,14 +123,3 @@ def _rooms_mm(tops_mm: Floats) -> Floats:
             wide = grown.T
         rooms.append(wide)
     return np.ascontiguousarray(rooms)
-
-
-def _planes(faces: Floats) -> Floats:
-    a, u, v = faces[:, 0], faces[:, 1] - faces[:, 0], faces[:, 2] - faces[:, 0]
-    normal = np.cross(u, v)
-    squared = np.sum(normal**2, axis=1, keepdims=True)
-    rows = [normal / np.sqrt(squared), np.cross(v, normal) / squared, np.cross(normal, u) / squared]
-    planes: Floats = np.concatenate(
-        [np.column_stack([row, np.sum(row * a, axis=1)]) for row in rows], axis=1
-    )
-    return planes

@@ -16,30 +16,17 @@ _ONWARD = 1e-3
 """Share of a way after which a further face is looked for."""
 _MISSED = 2.0
 
+Floats = NDArray[np.float64]
+
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _column(x: float, corner: float, per_cell: float, n: int) -> int:
     return min(max(int((x - corner) * per_cell), 0), n - 1)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def is_clear(
-    px: float, py: float, pz: float, qx: float, qy: float, qz: float, buckets: Buckets
-) -> bool:
-    """Tell cheaply that a short path passes above everything; False means: look closer."""
-    tops, frame = buckets.tops_mm, buckets.frame
-    rows, columns = tops.shape
-    j = _column(px, frame[0], frame[4], columns)
-    i = _column(py, frame[1], frame[4], rows)
-    if j != _column(qx, frame[0], frame[4], columns) or i != _column(qy, frame[1], frame[4], rows):
-        return False
-    return bool(min(pz, qz) > tops[i, j])
-
-
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def room_mm(x: float, y: float, z: float, buckets: Buckets) -> float:
+def room_mm(x: float, y: float, z: float, rooms: Floats, frame: Floats) -> float:
     """Return a way that a place can go in any direction before it can meet anything. [mm]."""
-    frame, rooms = buckets.frame, buckets.rooms_mm
     levels, rows, columns = rooms.shape
     j = _column(x, frame[0], frame[4], columns)
     i = _column(y, frame[1], frame[4], rows)
@@ -52,9 +39,22 @@ def room_mm(x: float, y: float, z: float, buckets: Buckets) -> float:
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def first_hit(
-    px: float, py: float, pz: float, qx: float, qy: float, qz: float, buckets: Buckets
+    px: float,
+    py: float,
+    pz: float,
+    qx: float,
+    qy: float,
+    qz: float,
+    planes: Floats,
+    starts: NDArray[np.int64],
+    members: NDArray[np.int32],
+    tops: Floats,
+    frame: Floats,
 ) -> tuple[float, bool]:
     """Return the share of the path from p to q at which it first enters mold or floor.
+
+    The arrays are those of `Buckets`, one by one: to take them out of it would count who holds
+    them, in memory that two processors would fight for at every path.
 
     Returns
     -------
@@ -64,11 +64,10 @@ def first_hit(
         Whether it is the floor that it meets.
     """
     share, on_floor = _MISSED, False
-    if qz < buckets.frame[3]:
+    if qz < frame[3]:
         drop = pz - qz
-        share = max(0.0, (pz - buckets.frame[3]) / drop) if drop > 0.0 else 0.0
+        share = max(0.0, (pz - frame[3]) / drop) if drop > 0.0 else 0.0
         on_floor = True
-    tops, frame, starts = buckets.tops_mm, buckets.frame, buckets.starts
     rows, columns = tops.shape
     lowest = min(pz, qz)
     for i in range(
@@ -83,7 +82,7 @@ def first_hit(
                 continue
             cell = i * columns + j
             for k in range(starts[cell], starts[cell + 1]):
-                here = _share(px, py, pz, qx, qy, qz, buckets.planes[buckets.members[k]])
+                here = _share(px, py, pz, qx, qy, qz, planes, members[k])
                 if here < share:
                     share, on_floor = here, False
     return share, on_floor
@@ -91,28 +90,75 @@ def first_hit(
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
 def _share(
-    px: float,
-    py: float,
-    pz: float,
-    qx: float,
-    qy: float,
-    qz: float,
-    plane: NDArray[np.float64],
+    px: float, py: float, pz: float, qx: float, qy: float, qz: float, planes: Floats, m: int
 ) -> float:
     """Return the share of a path at which it enters one triangle, or 2."""
-    dq = plane[0] * qx + plane[1] * qy + plane[2] * qz - plane[3]
+    a, b, c, d = planes[m, 0], planes[m, 1], planes[m, 2], planes[m, 3]
+    dq = a * qx + b * qy + c * qz - d
     if dq >= 0.0:
         return _MISSED
-    dp = plane[0] * px + plane[1] * py + plane[2] * pz - plane[3]
+    dp = a * px + b * py + c * pz - d
     if dp < -_ON_FACE_MM:
         return _MISSED
     t = max(dp, 0.0) / (max(dp, 0.0) - dq)
     x, y, z = px + t * (qx - px), py + t * (qy - py), pz + t * (qz - pz)
-    u = plane[4] * x + plane[5] * y + plane[6] * z - plane[7]
-    v = plane[8] * x + plane[9] * y + plane[10] * z - plane[11]
+    u = planes[m, 4] * x + planes[m, 5] * y + planes[m, 6] * z - planes[m, 7]
+    v = planes[m, 8] * x + planes[m, 9] * y + planes[m, 10] * z - planes[m, 11]
     if u < -_EDGE or v < -_EDGE or u + v > 1.0 + 2 * _EDGE:
         return _MISSED
     return float(t)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def land(
+    old: Floats,
+    new: Floats,
+    start: int,
+    stop: int,
+    rooms: Floats,
+    travelled_mm: float,
+    planes: Floats,
+    starts: NDArray[np.int64],
+    members: NDArray[np.int32],
+    tops: Floats,
+    frame: Floats,
+    landed: NDArray[np.int64],
+) -> int:
+    """Find which of a few points met mold or floor in a step, and put them where they met it.
+
+    Parameters
+    ----------
+    old, new : ndarray, shape (4 n,)
+        Rows of four: where the points were, and where they would go.
+    start, stop : int
+        Which points.
+    rooms : ndarray, shape (n,)
+        A point that has not travelled as far as its room cannot have met anything. [mm]
+    planes, starts, members, tops, frame : ndarray
+        As for `first_hit`.
+    landed : ndarray of int64
+        Gets twice the number of each point that landed, and 1 more if on the floor.
+
+    Returns
+    -------
+    int
+        How many have landed.
+    """
+    n = 0
+    for k in range(start, stop):
+        if rooms[k] > travelled_mm:
+            continue
+        at = 4 * k
+        share, on_floor = first_hit(
+            old[at], old[at + 1], old[at + 2], new[at], new[at + 1], new[at + 2],
+            planes, starts, members, tops, frame,
+        )  # fmt: skip
+        if share <= 1.0:
+            for d in range(at, at + 3):
+                new[d] = old[d] + share * (new[d] - old[d])
+            landed[n] = 2 * k + on_floor
+            n += 1
+    return n
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -136,12 +182,15 @@ def depths_along(
         [mm]
     """
     depths = np.zeros(len(places))
+    planes, starts, members, tops, _, frame = buckets
     for k in range(len(places)):
         qx, qy, qz = places[k]
         wx, wy, wz = ways[k]
         length = np.sqrt(wx * wx + wy * wy + wz * wz)
         # From face to face, until there is no further one.
-        share, _ = first_hit(qx - wx, qy - wy, qz - wz, qx, qy, qz, buckets)
+        share, _ = first_hit(
+            qx - wx, qy - wy, qz - wz, qx, qy, qz, planes, starts, members, tops, frame
+        )
         while share <= 1.0:
             depths[k] = (1.0 - share) * length
             onward = min(1.0, share + _ONWARD)
@@ -149,7 +198,17 @@ def depths_along(
                 break
             back = 1.0 - onward
             share, _ = first_hit(
-                qx - back * wx, qy - back * wy, qz - back * wz, qx, qy, qz, buckets
+                qx - back * wx,
+                qy - back * wy,
+                qz - back * wz,
+                qx,
+                qy,
+                qz,
+                planes,
+                starts,
+                members,
+                tops,
+                frame,
             )
             if share <= 1.0:
                 share = onward + share * back
@@ -162,10 +221,13 @@ def heights_under(
 ) -> NDArray[np.float64]:
     """Return the height of mold or floor under each place of the plan, shape (k,). [mm]."""
     heights = np.empty(len(places_mm))
-    floor_mm = buckets.frame[3]
+    planes, starts, members, tops, _, frame = buckets
+    floor_mm = frame[3]
     length = top_mm - floor_mm + 1.0
     for k in range(len(places_mm)):
         x, y = places_mm[k]
-        share, _ = first_hit(x, y, top_mm, x, y, floor_mm - 1.0, buckets)
+        share, _ = first_hit(
+            x, y, top_mm, x, y, floor_mm - 1.0, planes, starts, members, tops, frame
+        )
         heights[k] = top_mm - share * length
     return heights
