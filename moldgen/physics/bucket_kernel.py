@@ -154,7 +154,7 @@ def _top_in(x: float, y: float, half_mm: float, planes: Floats, e: int, top_mm: 
     if c <= 0.0:
         return top_mm
     middle = planes[e, 3] - a * x - b * y
-    return min(top_mm, (middle + (abs(a) + abs(b)) * half_mm) / c)
+    return float(min(top_mm, (middle + (abs(a) + abs(b)) * half_mm) / c))
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")

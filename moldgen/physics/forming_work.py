@@ -10,7 +10,7 @@ from threading import Thread
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.physics import march_kernel, steering
+from moldgen.physics import march_kernel, part_kernel, steering
 from moldgen.physics import membrane_kernel as kernel
 from moldgen.physics.rubber import Rubber
 from moldgen.physics.sheet_mesh import SheetMesh
@@ -21,7 +21,7 @@ BATCH = 32
 """Steps between two weighings of the points."""
 _WORTH_THREADS = 1500
 """Below this many triangles one band is done before the other has started."""
-_PATIENCE = 20_000
+_PATIENCE = 400_000
 """How often a band looks for the other before it lets other programs have its processor."""
 _LINE = 8
 """Numbers apart that two processors can write without getting in one another's way."""
@@ -32,8 +32,8 @@ class Work:
     """A run in the making: the arrays of the compiled loops and what is recorded."""
 
     sheet: kernel.Sheet
-    state: march_kernel.State
-    part: march_kernel.Part
+    state: part_kernel.State
+    part: part_kernel.Part
     buckets: Buckets
     control: Floats
     sums: Floats
@@ -51,11 +51,11 @@ class Work:
     @property
     def n_active(self) -> int:
         """How many triangles are not wholly at rest."""
-        return int(self.part.extent[march_kernel.N_ACTIVE])
+        return int(self.part.extent[part_kernel.N_ACTIVE])
 
     def advance(self, n_steps: int) -> None:
         """Drop what rests, weigh the points, and take some steps."""
-        march_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        part_kernel.set_out(self.sheet, self.state, self.part, self.control)
         many = self.n_active > _WORTH_THREADS and n_processors() > 1
         (march_together if many else march_alone)(self, n_steps)
         self.state.points[self.held, 2] = self.control[steering.CLAMP]
@@ -76,9 +76,9 @@ class Work:
         """Let every triangle and every point that is not at rest take part again."""
         m = len(self.sheet.triangles)
         self.state.active[:] = np.arange(m, dtype=np.uint32)
-        self.part.extent[march_kernel.N_ACTIVE] = m
+        self.part.extent[part_kernel.N_ACTIVE] = m
         self.control[steering.SWEPT_REST] = 0.0
-        march_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        part_kernel.set_out(self.sheet, self.state, self.part, self.control)
         self.turn = 0
         _, _, swept = self._weighed_up()
         self.control[steering.SWEPT_NOW] = self.control[steering.SWEPT_REST] + swept
@@ -97,13 +97,13 @@ class Work:
     def record(self) -> float:
         """Write down where the run is, and return its residual."""
         control = self.control
-        residual, energy_mm2, _ = self._weighed_up()
+        residual, energy_mm2, swept_mm3 = self._weighed_up()
         self.records.append(
             (
                 control[steering.TIME],
                 energy_mm2,
                 control[steering.PRESSURE],
-                control[steering.SWEPT_NOW],
+                control[steering.SWEPT_REST] + swept_mm3,
                 residual,
             )
         )
@@ -112,7 +112,7 @@ class Work:
     def _weighed_up(self) -> tuple[float, float, float]:
         """Return residual, energy and swept volume of the part."""
         control = self.control
-        told: tuple[float, float, float] = march_kernel.weigh_up(
+        told: tuple[float, float, float] = part_kernel.weigh_up(
             self.sheet, self.state, self.part, self.turn,
             abs(control[steering.PRESSURE]), control[steering.CLAMP],
         )  # fmt: skip
@@ -170,7 +170,7 @@ def work_of(
 ) -> Work:
     """Return a run of a flat sheet at a height, before its first step."""
     n, m = len(mesh.points_mm), len(mesh.triangles)
-    state = march_kernel.State(
+    state = part_kernel.State(
         points=np.column_stack([mesh.points_mm, np.full(n, start_mm)]),
         speeds=np.zeros((n, 3)),
         drifts=np.zeros((n, 3)),
@@ -188,10 +188,10 @@ def work_of(
     return work
 
 
-def _part_for(n: int, m: int) -> march_kernel.Part:
+def _part_for(n: int, m: int) -> part_kernel.Part:
     """Return room for the parts of a sheet of n points and m triangles."""
     n_batches = m // kernel.AT_ONCE + 3
-    return march_kernel.Part(
+    return part_kernel.Part(
         points=_rows(2, n + 3),
         speeds=_rows(n + 3),
         drifts=_rows(n + 3),

@@ -35,7 +35,7 @@ from moldgen.quantity import Quantity, Spec
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Progress = Callable[[str, float], None]
-"""Told the stage (``sag``, ``rise``, ``draw`` or ``settle``) and its share done, 0 to 1."""
+"""Told the stage (``sag``, ``rise`` or ``draw``) and its share done, 0 to 1."""
 
 FREE, ON_MOLD, ON_FLOOR, HELD = 0, 1, 2, 3
 """What a point of the sheet rests on, as in `FormingRun.touches`."""
@@ -81,7 +81,7 @@ class History:
     ----------
     time : ndarray
         The run's own time: -1 to 0 while the sheet is made to sag, 0 to 1 while the mold rises,
-        1 to 2 while air is drawn, 2 to 3 while the sheet settles under the greatest pressure. [-]
+        1 to 2 while air is drawn, and 2 while the sheet settles under the greatest pressure. [-]
     energy_mm2 : ndarray
         Energy stored in the sheet, over modulus and gauge. [mm²]
     pressure_per_mm : ndarray

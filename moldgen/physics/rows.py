@@ -12,14 +12,14 @@ from llvmlite import ir
 from numba import types
 from numba.extending import intrinsic
 
-_ROW = ir.VectorType(ir.DoubleType(), 4)
+ROW = ir.VectorType(ir.DoubleType(), 4)
 
 
-def _place(context: Any, builder: Any, kind: Any, array: Any, index: Any) -> Any:
+def place_of(context: Any, builder: Any, kind: Any, array: Any, index: Any) -> Any:
     """Return the place of a row of an array of rows of four."""
     start = context.make_array(kind)(context, builder, value=array).data
     at = builder.gep(start, [builder.mul(index, ir.Constant(index.type, 4))])
-    return builder.bitcast(at, _ROW.as_pointer())
+    return builder.bitcast(at, ROW.as_pointer())
 
 
 def _turned(builder: Any, rows: list[Any]) -> list[Any]:
@@ -53,7 +53,7 @@ def _column(context: Any, builder: Any, kind: Any, columns: Any, which: int, k: 
     made = context.make_array(kind)(context, builder, value=columns)
     high = builder.extract_value(made.shape, 1)
     at = builder.add(builder.mul(high, ir.Constant(high.type, which)), k)
-    return builder.bitcast(builder.gep(made.data, [at]), _ROW.as_pointer())
+    return builder.bitcast(builder.gep(made.data, [at]), ROW.as_pointer())
 
 
 @intrinsic  # type: ignore[untyped-decorator]
@@ -69,7 +69,7 @@ def take_sides(typing: Any, points: Any, corners: Any, first: Any, sides: Any, k
         numbers = _corner_rows(context, builder, kinds[1], given[1:3])
         us, vs = [], []
         for triangle in numbers:
-            at = [_place(context, builder, kinds[0], given[0], each) for each in triangle]
+            at = [place_of(context, builder, kinds[0], given[0], each) for each in triangle]
             a, b, c = (builder.load(each, align=8) for each in at)
             us.append(builder.fsub(b, a))
             vs.append(builder.fsub(c, a))
@@ -95,7 +95,7 @@ def give_pulls(
     def write(context: Any, builder: Any, signature: Any, given: Any) -> Any:
         kinds = signature.args
         numbers = _corner_rows(context, builder, kinds[2], given[2:4])
-        nothing = ir.Constant(_ROW, [0.0] * 4)
+        nothing = ir.Constant(ROW, [0.0] * 4)
         turned = []
         for begin in (0, 3, 6):
             places = [
@@ -105,7 +105,7 @@ def give_pulls(
             turned.append(_turned(builder, [*columns, nothing]))
 
         def add(which: int, corner: Any, more: Any, plus: Any) -> None:
-            place = _place(context, builder, kinds[which], given[which], corner)
+            place = place_of(context, builder, kinds[which], given[which], corner)
             builder.store(plus(builder.load(place, align=8), more), place, align=8)
 
         for (i, j, l), at_j, at_l, third in zip(numbers, *turned, strict=True):  # noqa: E741

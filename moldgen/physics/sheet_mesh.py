@@ -87,7 +87,8 @@ def build_sheet_mesh(
     ----------
     ring_mm : array_like, shape (k, 2)
         The clamp's inner edge, either way round, not repeated at its end. A rectangle along the
-        axes is met exactly and so are the corners of any ring. [mm]
+        axes is met exactly; from any other ring the edge strays by less than a triangle, at its
+        corners. [mm]
     size_mm : float
         Greatest length of the triangles' longer sides. [mm]
     sizes : Sizes, optional
