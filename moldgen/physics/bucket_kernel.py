@@ -76,7 +76,7 @@ def sort_out(
     """
     rows, columns = tops.shape
     starts = np.zeros(rows * columns + 1, dtype=np.int64)
-    cells, owners, n = np.empty(_ROOM, dtype=np.int64), np.empty(_ROOM, dtype=np.int32), 0
+    cells, owners, n = np.empty(_ROOM, dtype=np.int64), np.empty(_ROOM, dtype=np.int64), 0
     edges, box = np.empty((3, 4)), np.empty(5)
     half_mm = (0.5 + _SLACK) * frame[2]
     for e in range(len(faces)):
