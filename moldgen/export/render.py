@@ -259,7 +259,7 @@ def _shadow_map(
     n_columns, n_rows = (np.ceil((high - low) * scale).astype(int) + 12).tolist()
     offset = np.array([6 - low[0] * scale, 6 - low[1] * scale, 0.0])
     stretch = np.array([scale, scale, frame.px_per_mm])
-    heights, _ = zbuffer((placed * stretch + offset)[mesh.triangles], n_rows, n_columns)
+    heights, _ = zbuffer(placed * stretch + offset, n_rows, n_columns, mesh.triangles)
     matrix, moved = _to_picture(view, frame, size_px)
     back: Points = axes * stretch[:, None] @ np.linalg.inv(matrix)
     return heights, np.column_stack([back, offset - back @ moved])

@@ -68,7 +68,9 @@ def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
             "Save it again from the program it comes from."
         ) from error
     scale = UNITS_MM[unit or "mm"]
-    bodies = [_body(path, name, points * scale, triangles) for name, points, triangles in parts]
+    if scale != 1.0:
+        parts = [(name, points * scale, triangles) for name, points, triangles in parts]
+    bodies = [_body(path, *part) for part in parts]
     bodies = [body for body in bodies if len(body.mesh.triangles)]
     if not bodies:
         raise FileError(f"{path} holds no triangles. Save it again as a mesh of a solid.")
@@ -173,7 +175,7 @@ def _body(path: Path, name: str, points: Points, triangles: Triangles) -> Body:
         )
     if n_triangles and not 0 <= triangles.min() <= triangles.max() < len(points):
         raise FileError(f"{path} names corners that it does not hold. Save it again.")
-    if not np.isfinite(points[triangles]).all():
+    if not (np.isfinite(points).all() or np.isfinite(points[triangles]).all()):
         raise FileError(f"{path} has a corner whose place is not a finite number. Save it again.")
     return Body(name or path.stem, _welded(points, triangles))
 
@@ -182,15 +184,13 @@ def _welded(points: Points, triangles: Triangles) -> Mesh:
     """Join equal points; drop unused points and triangles with two corners in one place."""
     if not len(triangles):
         return Mesh(points[:0], triangles)
-    place = points[triangles.ravel()]
-    order = np.lexsort(place.T)
-    new = np.ones(len(order), dtype=bool)
-    new[1:] = (place[order[1:]] != place[order[:-1]]).any(axis=1)
-    number = np.empty(len(order), dtype=np.int32)
-    number[order] = np.cumsum(new) - 1
-    joined = number.reshape(-1, 3)
-    whole = (joined != np.roll(joined, -1, axis=1)).all(axis=1)
-    return Mesh(place[order[new]], np.ascontiguousarray(joined[whole]))
+    # Compiled, so it waits until there is a mesh.
+    from moldgen.solid.topology import welded
+
+    mesh = welded(Mesh(np.ascontiguousarray(points), triangles.astype(np.int32, copy=False)))
+    a, b, c = mesh.triangles.T
+    whole = (a != b) & (b != c) & (c != a)
+    return mesh if whole.all() else Mesh(mesh.points_mm, mesh.triangles[whole])
 
 
 def _parts_from_stl(path: Path, data: bytes) -> list[Part]:

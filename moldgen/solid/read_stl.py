@@ -29,8 +29,9 @@ def corners_from_stl(path: Path, data: bytes) -> Points:
     size = 84 + 50 * promised
     is_text = data.lstrip()[:5].lower() == b"solid"
     if len(data) >= 84 and (len(data) == size or (len(data) > size > 84 and not is_text)):
-        corners = np.frombuffer(data, _RECORD, promised, 84)["corners"]
-        return corners.reshape(-1, 3).astype(np.float64)
+        corners = np.empty((promised, 3, 3))
+        corners[:] = np.frombuffer(data, _RECORD, promised, 84)["corners"]
+        return corners.reshape(-1, 3)
     if is_text:
         return _text(path, data)
     if 84 < len(data) < size <= 84 + 50 * 1_000_000_000 and b"\0" in data[84:]:

@@ -115,10 +115,8 @@ def relief_of(
     low, high = mesh.bounds_mm[:, :2]
     origin = low - margin_mm
     nx, ny = np.maximum(np.ceil((high + margin_mm - origin) / cell_mm - 1e-9).astype(int), 1)
-    corners = np.empty_like(mesh.corners_mm)
-    corners[..., :2] = (mesh.corners_mm[..., :2] - origin) / cell_mm
-    corners[..., 2] = mesh.corners_mm[..., 2]
-    heights, triangles = zbuffer(corners, int(ny), int(nx))
+    places = np.column_stack([(mesh.points_mm[:, :2] - origin) / cell_mm, mesh.points_mm[:, 2]])
+    heights, triangles = zbuffer(places, int(ny), int(nx), mesh.triangles)
     return Relief(
         origin_mm=(float(origin[0]), float(origin[1])),
         cell_mm=cell_mm,

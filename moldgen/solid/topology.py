@@ -9,6 +9,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.weld_kernel import edges_in_order, numbered
 
 Indices = NDArray[np.int64]
 
@@ -85,20 +86,11 @@ def welded(mesh: Mesh) -> Mesh:
     """Return the mesh with points at exactly the same place made one; triangles keep order.
 
     Files of loose triangles repeat each corner; a mesh that shares its points comes back with
-    the unused and the repeated ones dropped.
+    the unused and the repeated ones dropped, the others in the order in which triangles use them.
     """
-    points = mesh.points_mm + 0.0  # -0.0 and 0.0 are one place
-    order = np.lexsort(points.T)
-    rows = points[order]
-    fresh = np.ones(len(rows), bool)
-    fresh[1:] = (rows[1:] != rows[:-1]).any(axis=1)
-    number = np.empty(len(rows), np.int64)
-    number[order] = np.cumsum(fresh) - 1
-    corner = number[mesh.triangles]
-    used = np.zeros(int(fresh.sum()), bool)
-    used[corner] = True
-    kept = (np.cumsum(used) - 1).astype(np.int32)
-    return Mesh(np.ascontiguousarray(rows[fresh][used]), kept[corner])
+    corners = np.ascontiguousarray(mesh.triangles, dtype=np.int32).ravel()
+    numbers, firsts = numbered(mesh.points_mm, corners)
+    return Mesh(mesh.points_mm[firsts], numbers.reshape(-1, 3))
 
 
 def edges_of(mesh: Mesh) -> Edges:
@@ -106,26 +98,20 @@ def edges_of(mesh: Mesh) -> Edges:
 
     Triangles that use a point twice have no edges of their own and are left out.
     """
-    corner = mesh.triangles.astype(np.int64)
-    n = len(mesh.points_mm)
-    start = corner.ravel()
-    end = np.roll(corner, -1, axis=1).ravel()
-    triangle = np.repeat(np.arange(len(corner)), 3)
-    real = ~np.repeat(_repeats(corner), 3)
-    start, end, triangle = start[real], end[real], triangle[real]
-    key = np.minimum(start, end) * n + np.maximum(start, end)
-    order = np.argsort(key, kind="stable")
-    sorted_key = key[order]
-    first = np.flatnonzero(np.r_[True, sorted_key[1:] != sorted_key[:-1]][: len(key)])
-    count = np.diff(np.r_[first, len(key)])
-    ends = np.stack([start, end], axis=1)
-    a = order[first]
-    b = order[np.minimum(first + 1, len(key) - 1)] if len(key) else a
+    order = edges_in_order(mesh.triangles, len(mesh.points_mm))
+    sides = mesh.triangles.ravel()
+    start = sides[order]
+    end = sides[order + np.where(order % 3 == 2, -2, 1)]
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    first = np.flatnonzero(np.r_[True, (low[1:] != low[:-1]) | (high[1:] != high[:-1])][: len(low)])
+    count = np.diff(np.r_[first, len(order)])
+    a, b = first, np.minimum(first + 1, len(order) - 1)
     same_way = start[a] == start[b]
     pair = (count == 2) & ~same_way
+    ends = np.stack([start, end], axis=1)
     return Edges(
         points=ends[a[pair]],
-        triangles=np.stack([triangle[a[pair]], triangle[b[pair]]], axis=1),
+        triangles=np.stack([order[a[pair]], order[b[pair]]], axis=1) // 3,
         open=ends[a[count == 1]],
         crowded=ends[a[count > 2]],
         clashing=ends[a[(count == 2) & same_way]],
@@ -176,8 +162,9 @@ def groups(n: int, pairs: NDArray[np.integer]) -> Indices:
         Things that belong together.
     """
     roots = _roots(n, np.ascontiguousarray(pairs, dtype=np.int64))
-    _, number = np.unique(roots, return_inverse=True)
-    return np.asarray(number, np.int64)
+    # A root is the first of its group.
+    number = np.cumsum(roots == np.arange(n)) - 1
+    return np.asarray(number[roots], np.int64)
 
 
 @njit(cache=True)

@@ -16,17 +16,22 @@ _WORTH_THREADS = 20_000
 
 
 def zbuffer(
-    corners: NDArray[np.float64], n_rows: int, n_columns: int
+    corners: NDArray[np.float64],
+    n_rows: int,
+    n_columns: int,
+    triangles: NDArray[np.int32] | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
     """Return, for every cell, the greatest height over its centre and the triangle there.
 
     Parameters
     ----------
-    corners : ndarray, shape (m, 3, 3)
+    corners : ndarray, shape (m, 3, 3) or (n, 3)
         Triangle corners as (column, row, height); the centre of cell (i, j) lies at
         column ``j + 0.5``, row ``i + 0.5``. A border shared by two triangles belongs to both.
     n_rows, n_columns : int
         Size of the picture.
+    triangles : ndarray, shape (m, 3), optional
+        Which corners make a triangle, if ``corners`` lists every point once.
 
     Returns
     -------
@@ -35,13 +40,15 @@ def zbuffer(
     triangles : ndarray, shape (n_rows, n_columns)
         Index of the triangle seen, the first of those equally high; -1 where there is nothing.
     """
-    corners = np.ascontiguousarray(corners, dtype=np.float64)
+    points = np.ascontiguousarray(corners, dtype=np.float64).reshape(-1, 3)
+    if triangles is None:
+        triangles = np.arange(len(points), dtype=np.int32).reshape(-1, 3)
     heights = np.empty((n_rows, n_columns))
     seen = np.empty((n_rows, n_columns), np.int32)
     in_bands(
-        lambda first, end: _fill(corners, heights, seen, first, end),
+        lambda first, end: _fill(points, triangles, heights, seen, first, end),
         n_rows,
-        threads=n_rows * n_columns + len(corners) > _WORTH_THREADS,
+        threads=n_rows * n_columns + len(triangles) > _WORTH_THREADS,
     )
     return heights, seen
 
@@ -63,7 +70,8 @@ def in_bands(work: Callable[[int, int], object], n_rows: int, *, threads: bool =
 
 @njit(cache=True, nogil=True)
 def _fill(
-    corners: NDArray[np.float64],
+    points: NDArray[np.float64],
+    triangles: NDArray[np.int32],
     heights: NDArray[np.float64],
     seen: NDArray[np.int32],
     first: int,
@@ -73,10 +81,11 @@ def _fill(
     n_columns = heights.shape[1]
     heights[first:end] = -np.inf
     seen[first:end] = -1
-    for t in range(corners.shape[0]):
-        ax, ay, az = corners[t, 0]
-        bx, by, bz = corners[t, 1]
-        cx, cy, cz = corners[t, 2]
+    for t in range(len(triangles)):
+        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        ax, ay, az = points[a, 0], points[a, 1], points[a, 2]
+        bx, by, bz = points[b, 0], points[b, 1], points[b, 2]
+        cx, cy, cz = points[c, 0], points[c, 1], points[c, 2]
         twice_area = (bx - ax) * (cy - ay) - (cx - ax) * (by - ay)
         if twice_area == 0.0:
             continue

@@ -1,0 +1,125 @@
+"""Compiled loops: points at one place made one, and the order of edges by their ends."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.int64]
+_LEAST_ROOM = 1 << 6
+"""Places that a table has room for at least; it is doubled whenever it is half full."""
+_MIX = (-7046029254386353131, -4417276706812531889, 1609587929392839161)
+_TURN = 29
+
+
+@njit(cache=True, nogil=True)
+def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int32], Indices]:
+    """Return the number of each corner's place, in the order in which places first come up.
+
+    Parameters
+    ----------
+    points : ndarray, shape (n, 3)
+        -0.0 and 0.0 are one place.
+    corners : ndarray, shape (k,)
+        Points, by number.
+
+    Returns
+    -------
+    numbers : ndarray, shape (k,)
+        The place of every corner.
+    firsts : ndarray
+        One point at every place.
+    """
+    size = _LEAST_ROOM
+    while 3 * size < len(corners):  # six corners meet at a point, in most meshes
+        size *= 2
+    table, firsts = np.full(size, -1, dtype=np.int32), np.empty(size, dtype=np.int64)
+    numbers, n = np.empty(len(corners), dtype=np.int32), 0
+    place = np.empty(3)
+    bits = place.view(np.int64)
+    for k in range(len(corners)):
+        i = corners[k]
+        slot = _slot(points, i, place, bits, size)
+        while table[slot] >= 0:
+            j = firsts[table[slot]]
+            if (
+                points[j, 0] == points[i, 0]
+                and points[j, 1] == points[i, 1]
+                and points[j, 2] == points[i, 2]
+            ):
+                break
+            slot = (slot + 1) & (size - 1)
+        if table[slot] < 0:
+            table[slot], firsts[n] = n, i
+            numbers[k] = n
+            n += 1
+            if 2 * n == size:
+                size *= 2
+                firsts = np.concatenate((firsts, np.empty(size - len(firsts), dtype=np.int64)))
+                table = _spread(points, firsts, n, place, bits, size)
+        else:
+            numbers[k] = table[slot]
+    return numbers, firsts[:n].copy()
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _slot(points: Floats, i: int, place: Floats, bits: Indices, size: int) -> int:
+    """Return where in a table a place is looked for first."""
+    mixed = np.int64(0)
+    for d in range(3):
+        place[d] = points[i, d] + 0.0
+        mixed = (mixed ^ bits[d]) * _MIX[d]
+        mixed ^= mixed >> _TURN
+    return int(mixed & (size - 1))
+
+
+@njit(cache=True, nogil=True)
+def _spread(
+    points: Floats, firsts: Indices, n: int, place: Floats, bits: Indices, size: int
+) -> NDArray[np.int32]:
+    """Return a table of a size with the first n places in it."""
+    table = np.full(size, -1, dtype=np.int32)
+    for k in range(n):
+        slot = _slot(points, firsts[k], place, bits, size)
+        while table[slot] >= 0:
+            slot = (slot + 1) & (size - 1)
+        table[slot] = k
+    return table
+
+
+@njit(cache=True, nogil=True)
+def edges_in_order(triangles: NDArray[np.int32], n_points: int) -> Indices:
+    """Return the sides of triangles by their lower and then by their higher point, stable.
+
+    A side has the number 3 t + c of its triangle and first corner. Triangles that use a point
+    twice are left out.
+    """
+    counts, n = np.zeros((2, n_points + 1), dtype=np.int64), 0
+    for t in range(len(triangles)):
+        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        if a == b or b == c or c == a:
+            continue
+        n += 3
+        for i, j in ((a, b), (b, c), (c, a)):
+            counts[0, max(i, j) + 1] += 1
+            counts[1, min(i, j) + 1] += 1
+    for turn in range(2):
+        for i in range(n_points):
+            counts[turn, i + 1] += counts[turn, i]
+    by_high, order = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64)
+    for t in range(len(triangles)):
+        a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
+        if a == b or b == c or c == a:
+            continue
+        for corner, (i, j) in enumerate(((a, b), (b, c), (c, a))):
+            high = max(i, j)
+            by_high[counts[0, high]] = 3 * t + corner
+            counts[0, high] += 1
+    for k in range(n):
+        side = by_high[k]
+        low = min(triangles[side // 3, side % 3], triangles[side // 3, (side + 1) % 3])
+        order[counts[1, low]] = side
+        counts[1, low] += 1
+    return order
