@@ -194,7 +194,9 @@ def _add_wishes(parser: Parser, *, saves: bool) -> None:
 
 def _add_stock(parser: Parser) -> None:
     parser.add_argument(
-        "kind", nargs="?", help="sheet, filament, station, printer, gauge, insert or drill"
+        "kind",
+        nargs="?",
+        help="sheet, filament, station, printer, gauge, insert, strip-heater, drill or dowel",
     )
     parser.add_argument("--stock", metavar="FILE", help="file with your own entries")
     parser.add_argument(

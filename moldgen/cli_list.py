@@ -78,6 +78,7 @@ _KINDS = {
     "insert": "insert",
     "strip-heater": "strip_heater",
     "drill": "drill",
+    "dowel": "dowel",
 }
 """What a person calls a kind, and what the stock calls it."""
 
@@ -94,6 +95,10 @@ def _kind(word: str) -> str:
 
 
 def _names(shop: Any, word: str) -> tuple[str, ...]:
+    if word == "dowel":
+        from moldgen.stock.dowel import load_dowels
+
+        return tuple(dowel.name for dowel in load_dowels())
     if word != "drill":
         return tuple(shop.names(_KINDS[word]))
     from moldgen.stock import load_drills
@@ -109,11 +114,27 @@ def _show_kind(shop: Any, word: str, screen: Screen) -> None:
         rows = [(d.name, f"{d.diameter_mm:g} mm", d.source) for d in load_drills()]
         show_table(rows, screen)
         return
+    if word == "dowel":
+        show_table(_dowel_rows(), screen)
+        return
     for entry in getattr(shop, f"{_KINDS.get(word, word)}s").entries:
         also = f" (also {', '.join(entry.aliases)})" if entry.aliases else ""
         screen.say(f"{screen.painted(entry.name, '1')}  {entry.title}{also}")
         show_table(list(_facts(entry)), screen)
         screen.say("")
+
+
+def _dowel_rows() -> list[tuple[str, str, str]]:
+    from moldgen.stock.dowel import load_dowels
+
+    return [
+        (d.name, f"{d.diameter_mm:g} mm", f"{_lengths(d.lengths_mm)} mm long  <- {d.source}")
+        for d in load_dowels()
+    ]
+
+
+def _lengths(lengths_mm: tuple[float, ...]) -> str:
+    return ", ".join(f"{length:g}" for length in lengths_mm)
 
 
 def _facts(entry: Any) -> Iterator[tuple[str, str]]:

@@ -547,12 +547,27 @@ def test_stock_is_listed_by_kind(capsys):
 
 
 @pytest.mark.parametrize(
-    "kind", ["sheet", "plastic", "filament", "printer", "gauge", "insert", "drills"]
+    "kind", ["sheet", "plastic", "filament", "printer", "gauge", "insert", "drills", "dowels"]
 )
 def test_every_kind_of_stock_is_shown_with_sources(kind, capsys):
     """No value without a word on where it comes from."""
     assert main(["stock", kind]) == 0
     assert re.search(r"memory|practice|published|derived", capsys.readouterr().out)
+
+
+def test_every_dowel_is_listed_with_its_lengths(capsys):
+    """Names as `moldgen split --dowel` takes them, standard lengths and the table they are from."""
+    from moldgen.stock.dowel import load_dowels
+
+    assert main(["stock"]) == 0
+    listed = " ".join(capsys.readouterr().out.split())
+    assert ", ".join(dowel.name for dowel in load_dowels()) in listed
+
+    assert main(["stock", "dowel"]) == 0
+    shown = " ".join(capsys.readouterr().out.split())
+    assert "steel 5 5 mm 10, 12, 14, 16, 18, 20, 22, 24, 26, 28, 30, 32, 35, 40, 45, 50 mm" in shown
+    assert "mm long <- ISO 2338, parallel pins" in shown
+    assert "wood 10 10 mm 40, 45, 50 mm long <- grooved beech dowels" in shown
 
 
 def test_own_stock_is_told_where_to_go(capsys):

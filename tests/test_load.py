@@ -29,6 +29,8 @@ from moldgen.mold.bearing import (
 from moldgen.mold.load import check_load, measure_load
 from moldgen.mold.strength import DEFLECTION_MODULUS_MPa, allowed_at
 from moldgen.physics.plate import strip, upright
+from moldgen.printing.skin import infill_advice
+from moldgen.stock.infill import USUAL_INFILL
 
 FEW = settings(max_examples=25, deadline=None)
 PLA = SHOP.filament("PLA")
@@ -291,3 +293,28 @@ def test_bad_numbers_are_refused(call, words):
     """One sentence with field, rule and value."""
     with pytest.raises(SpecError, match=words):
         call()
+
+
+def test_one_infill_is_taken_for_load_heat_and_estimate():
+    """What nobody chooses is the same share everywhere, for commands as well."""
+    from moldgen.job.heat_words import HeatWords
+    from moldgen.job.print_words import MeasureWords, SplitWords
+    from moldgen.printing.estimate import PrintSpec as Printed
+    from moldgen.table.cool import PrintedMold
+
+    mold = PrintedMold(filament=PLA)
+    words = (HeatWords(plastic="HIPS"), MeasureWords(file="a.stl"), SplitWords(file="a.stl"))
+    assert {one.infill for one in (PrintSpec(), Printed(), mold, *words)} == {USUAL_INFILL}
+
+
+def test_the_usual_infill_is_bridged_and_its_skin_bears():
+    """On every printer and with every filament in stock, as the usual share says of itself."""
+    skin_mm = PrintSpec().skin_mm
+    for printer in SHOP.printers.entries:
+        spacing = infill_spacing_mm(USUAL_INFILL, printer.nozzle_mm)
+        assert spacing <= printer.clean_bridge_mm
+        assert spacing == pytest.approx(4 * printer.nozzle_mm / 0.4)
+        for filament in SHOP.filaments.entries:
+            advice = infill_advice(filament, printer, skin_mm=skin_mm)
+            assert advice.enough
+            assert advice.infill <= USUAL_INFILL

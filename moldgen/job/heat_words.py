@@ -11,6 +11,7 @@ from moldgen.job.read import read_number
 from moldgen.job.said import shown
 from moldgen.job.spec import FilamentName, Format, Formats, Gauge, Plastic, StationName, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.stock.infill import USUAL_INFILL
 
 HEAT_FORMATS = (Format.HTML, Format.PNG, Format.JSON)
 """What the heat command can write."""
@@ -58,7 +59,7 @@ class HeatWords(Spec):
     ] = 1.2
     infill: Annotated[
         float, Quantity("", "share of the filling that is plastic", above=0, at_most=1)
-    ] = 0.2
+    ] = USUAL_INFILL
     stock: StockFile = ""
     formats: Formats = HEAT_FORMATS
 

@@ -11,6 +11,7 @@ from moldgen.job.form import Each
 from moldgen.job.spec import FilamentName, Format, Formats, PrinterName, StockFile
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM, Axis, KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.stock.infill import USUAL_INFILL
 
 MeshFile = Annotated[str, Meaning("part: an STL, 3MF, OBJ, PLY or GLB file")]
 Unit = Annotated[
@@ -30,7 +31,7 @@ class MeasureWords(ShopWords):
     file: MeshFile
     unit: Unit = None
     pull: Annotated[Pull, Meaning("way a part comes off it: z, -z, x, -x, y or -y")] = Pull.Z
-    infill: Infill = 0.2
+    infill: Infill = USUAL_INFILL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,7 +106,7 @@ class SplitWords(Spec):
     )
     dowel: Pin = ""
     play_mm: Play = 0.1
-    infill: Infill = 0.2
+    infill: Infill = USUAL_INFILL
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     stock: StockFile = ""

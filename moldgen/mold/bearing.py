@@ -20,6 +20,7 @@ from moldgen.mold.vents import Vent
 from moldgen.physics.plate import Bent, strip, strip_thickness_mm, upright
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.relief import Relief
+from moldgen.stock.infill import USUAL_INFILL
 
 MOST_BEND_MM = 0.3
 """No part of the mold's surface sinks by more: common practice (0.2 to 0.3), no source. [mm]."""
@@ -54,8 +55,7 @@ class PrintSpec(Spec):
     """Three lines of 0.4 mm: common practice, no source."""
     infill: Annotated[
         float, Quantity("", "share of the inside that is filled", above=0, at_most=1)
-    ] = 0.15
-    """Common practice, no source."""
+    ] = USUAL_INFILL
     mold_degC: Annotated[
         float, Quantity("°C", "how warm the mold gets inside its skin", at_least=0, at_most=200)
     ] = 40.0

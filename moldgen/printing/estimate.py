@@ -18,6 +18,7 @@ from moldgen.printing.slices import region_at, solid_of
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Filament, Printer
+from moldgen.stock.infill import USUAL_INFILL
 
 LINE_SHARE = 1.1
 """Width of a printed line over the nozzle's bore (common practice, no source). [-]."""
@@ -38,7 +39,7 @@ class PrintSpec(Spec):
     skins: Annotated[int, Quantity("", "solid layers below and above", at_least=0, at_most=50)] = 5
     infill: Annotated[
         float, Quantity("", "share of plastic between walls and skins", at_least=0, at_most=1)
-    ] = 0.2
+    ] = USUAL_INFILL
     wall_mm_s: Annotated[float, Quantity("mm/s", "speed along walls", above=0, at_most=1000)] = 45.0
     fill_mm_s: Annotated[
         float, Quantity("mm/s", "speed in skins and infill", above=0, at_most=1000)

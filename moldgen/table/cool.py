@@ -14,6 +14,7 @@ from moldgen.physics.conduction import contact_degC, effusivity
 from moldgen.physics.heating import INSULATED, Array, Face, Matter, Stack, march, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.filament import Filament
+from moldgen.stock.infill import USUAL_INFILL
 from moldgen.stock.plastic import Sheet
 from moldgen.table.heat_up import HEAT_WITHIN
 from moldgen.table.surroundings import ROOM_degC, free_face
@@ -49,7 +50,7 @@ class PrintedMold(Spec):
     ] = 1.2
     infill: Annotated[
         float, Quantity("", "share of the filling that is plastic", above=0, at_most=1)
-    ] = 0.2
+    ] = USUAL_INFILL
 
 
 @dataclass(frozen=True, kw_only=True)
