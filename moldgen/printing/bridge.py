@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
@@ -120,7 +121,7 @@ def _borders(mesh: Mesh, patch: Indices, edges: Edges) -> dict[int, tuple[Floats
 def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats) -> Bridge:
     corners = mesh.corners_mm[own]
     z = float(corners[..., 2].mean())
-    region = shapely.union_all([Polygon(ring) for ring in corners[:, :, :2]], grid_size=1e-6)
+    region = _region_of(corners[:, :, :2])
     region, border, held = _without_bores(region, border, held)
     places = _places(region, len(border))
     spans = np.minimum(_chords(places, border, held), _circles(places, border, held))
@@ -137,6 +138,15 @@ def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats)
         where_mm=place_before(np.array([*at, z]), turn),
         triangles=own,
     )
+
+
+def _region_of(triangles: Floats) -> shapely.Geometry:
+    """Return what triangles beside each other cover."""
+    tiles = shapely.polygons(triangles)
+    region = shapely.coverage_union_all(tiles)
+    if region.is_valid and np.isclose(region.area, shapely.area(tiles).sum(), rtol=1e-9):
+        return region
+    return shapely.union_all(tiles, grid_size=1e-6)
 
 
 def _without_bores(
@@ -204,11 +214,34 @@ def _chords(places: Floats, border: Floats, held: Flags) -> Floats:
     long = runs[np.argsort(-np.hypot(*runs.T))[:8]]
     square = np.arctan2(long[:, 0], -long[:, 1]) % np.pi
     ways = np.unique(np.round(np.concatenate([np.arange(_WAYS) * np.pi / _WAYS, square]), 9))
+    return _shortest(places, border, held, np.cos(ways), np.sin(ways))
+
+
+@njit(cache=True)
+def _shortest(
+    places: Floats, border: Floats, held: Flags, cosines: Floats, sines: Floats
+) -> Floats:
+    """Return the shortest line through each place whose first borders ahead and behind are held."""
     spans = np.full(len(places), np.inf)
-    for angle in ways:
-        way = np.array([np.cos(angle), np.sin(angle)])
-        fore, back = _nearest(places, way, border, runs, held)
-        spans = np.minimum(spans, fore + back)
+    for k in range(len(places)):
+        for x, y in zip(cosines, sines):  # noqa: B905 (the compiler knows no strict)
+            fore, back, fore_held, back_held = np.inf, np.inf, False, False
+            for e in range(len(border)):
+                run_x, run_y = border[e, 1, 0] - border[e, 0, 0], border[e, 1, 1] - border[e, 0, 1]
+                to_x, to_y = border[e, 0, 0] - places[k, 0], border[e, 0, 1] - places[k, 1]
+                across = x * run_y - y * run_x
+                if across == 0:
+                    continue
+                share = (to_x * y - to_y * x) / across
+                if share < -1e-9 or share > 1 + 1e-9:
+                    continue
+                along = (to_x * run_y - to_y * run_x) / across
+                if 0 <= along < fore:
+                    fore, fore_held = along, held[e]
+                elif 0 < -along < back:
+                    back, back_held = -along, held[e]
+            if fore_held and back_held:
+                spans[k] = min(spans[k], fore + back)
     return spans
 
 
@@ -249,29 +282,6 @@ def _contacts(places: Floats, border: Floats, held: Flags) -> tuple[Floats, Flag
 
 def _lines(border: Floats) -> shapely.MultiLineString:
     return shapely.multilinestrings(list(shapely.linestrings(border)))
-
-
-def _nearest(
-    places: Floats, way: Floats, border: Floats, runs: Floats, held: Flags
-) -> tuple[Floats, Floats]:
-    """Distance to the first border ahead and behind along a way; infinite if it is not held."""
-    across = way[0] * runs[:, 1] - way[1] * runs[:, 0]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        to = border[None, :, 0] - places[:, None]
-        along = (to[..., 0] * runs[:, 1] - to[..., 1] * runs[:, 0]) / across
-        share = (to[..., 0] * way[1] - to[..., 1] * way[0]) / across
-    hit = np.isfinite(along) & (share >= -1e-9) & (share <= 1 + 1e-9)
-    return (
-        _first(np.where(hit & (along >= 0), along, np.inf), held),
-        _first(np.where(hit & (along < 0), -along, np.inf), held),
-    )
-
-
-def _first(distances: Floats, held: Flags) -> Floats:
-    if not distances.shape[1]:
-        return np.full(len(distances), np.inf)
-    first = distances.argmin(axis=1)
-    return np.where(held[first], distances[np.arange(len(first)), first], np.inf)
 
 
 def patches_of(chosen: Flags, edges: Edges) -> Indices:

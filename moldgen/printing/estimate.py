@@ -6,7 +6,8 @@ under and over what faces up and down, and the rest is filled at the infill's sh
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 from math import ceil, pi
 from typing import Annotated
 
@@ -14,6 +15,7 @@ import numpy as np
 import shapely
 from manifold3d import Manifold
 
+from moldgen.errors import SpecError
 from moldgen.printing.slices import region_at, solid_of
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Mesh
@@ -101,14 +103,58 @@ def estimate(
         If the solid is not closed.
     """
     solid = solid_of(mesh)
-    _, _, low, _, _, high = solid.bounding_box()
-    line = LINE_SHARE * printer.nozzle_mm
     volume = float(solid.volume())
-    core = _core_mm3(solid, spec.walls * line)
+    core = _core_mm3(solid, spec.walls * LINE_SHARE * printer.nozzle_mm)
+    return _estimate_of(mesh, volume, core, filament, printer, spec)
+
+
+def estimate_unsliced(
+    mesh: Mesh, *, filament: Filament, printer: Printer, spec: PrintSpec = USUAL
+) -> Estimate:
+    r"""Estimate the print of a closed solid as it stands, without cutting it into slices.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Closed, outside out; not checked. [mm]
+
+    Notes
+    -----
+    Walls of a thickness w along outlines of a length P fill :math:`x = w \int P dz / V` of the
+    volume V, less where they meet. All outlines together are the surface seen from the side:
+    :math:`\int P dz = \sum A \cos(lean)`. Of a long strip the walls are x, of a square
+    :math:`x - x^2 / 4`; what lies between is taken.
+    """
+    volume = mesh.volume_mm3
+    across = mesh.area_vectors_mm2[:, :2]
+    outlines_mm2 = float(np.hypot(across[:, 0], across[:, 1]).sum())
+    walls = min(2.0, spec.walls * LINE_SHARE * printer.nozzle_mm * outlines_mm2 / volume)
+    core = volume * (1 - min(1.0, walls - walls**2 / 8))
+    return _estimate_of(mesh, volume, core, filament, printer, spec)
+
+
+def summed(taken: Sequence[Estimate]) -> Estimate:
+    """Return what several prints take together, one after the other; layers are those of all."""
+    if not taken:
+        raise SpecError("taken", "at least one estimate", "none")
+    total = {
+        one.name: sum(getattr(print_, one.name) for print_ in taken)
+        for one in fields(Estimate)
+        if one.name != "basis"
+    }
+    return Estimate(**total, basis=taken[0].basis)
+
+
+def _estimate_of(
+    mesh: Mesh, volume: float, core: float, filament: Filament, printer: Printer, spec: PrintSpec
+) -> Estimate:
+    """Return what walls, skins and infill of a solid take that has so much within its walls."""
+    line = LINE_SHARE * printer.nozzle_mm
     skin = min(core, _skin_mm3(mesh, spec.skins * printer.layer_mm, core / volume))
     fill = spec.infill * (core - skin)
     wall = volume - core
-    layers = max(1, ceil((high - low) / printer.layer_mm - 1e-6))
+    height = float(np.ptp(mesh.points_mm[:, 2]))
+    layers = max(1, ceil(height / printer.layer_mm - 1e-6))
     plastic = wall + skin + fill
     per_mm = line * printer.layer_mm
     lines_s = (wall / spec.wall_mm_s + (skin + fill) / spec.fill_mm_s) / per_mm

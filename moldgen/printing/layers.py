@@ -96,21 +96,31 @@ def check_layer_steps(
     mesh : Mesh
         The mold as it stands on the table and is printed. [mm]
     """
-    mesh = welded(mesh)
-    areas = mesh.areas_mm2
-    share = np.divide(mesh.area_vectors_mm2[:, 2], areas, out=np.zeros(len(areas)), where=areas > 0)
-    leans = np.degrees(np.arcsin(np.clip(share, -1, 1)))
+    leans = _leans_deg(mesh)
     height = float(np.ptp(mesh.points_mm[:, 2]))
     rule = draft_rule(Direction.RAISED, height, plastic=plastic, layer_mm=layer_mm)
-    flatter = np.degrees(np.arctan2(layer_mm, TERRACE_MM))
     rough = (leans > 0.05) & (leans < min(rule.value - 0.1, _WALL_DEG))
-    terraced = _tall(mesh, (leans > 90 - flatter) & (leans < _FLAT_DEG), 3 * layer_mm)
     found = []
-    if areas[rough].sum() > LEAST_MM2:
+    if mesh.areas_mm2[rough].sum() > LEAST_MM2:
         found.append(_rough(name, mesh, np.flatnonzero(rough), leans, rule, layer_mm, plastic))
-    if areas[terraced].sum() > LEAST_MM2:
-        found.append(_terraced(name, mesh, np.flatnonzero(terraced), leans, layer_mm))
-    return tuple(found)
+    return (*found, *check_terraces(name, mesh, layer_mm=layer_mm))
+
+
+def check_terraces(name: str, mesh: Mesh, *, layer_mm: float) -> tuple[Finding, ...]:
+    """Ask where slopes are so gentle that layers this thick show as terraces."""
+    leans = _leans_deg(mesh)
+    flatter = np.degrees(np.arctan2(layer_mm, TERRACE_MM))
+    terraced = _tall(mesh, (leans > 90 - flatter) & (leans < _FLAT_DEG), 3 * layer_mm)
+    if mesh.areas_mm2[terraced].sum() <= LEAST_MM2:
+        return ()
+    return (_terraced(name, mesh, np.flatnonzero(terraced), leans, layer_mm),)
+
+
+def _leans_deg(mesh: Mesh) -> NDArray[np.float64]:
+    """Lean of each triangle back from upright: 90 for a top, below 0 for what looks down. [°]."""
+    areas = mesh.areas_mm2
+    share = np.divide(mesh.area_vectors_mm2[:, 2], areas, out=np.zeros(len(areas)), where=areas > 0)
+    return np.asarray(np.degrees(np.arcsin(np.clip(share, -1, 1))))
 
 
 def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.bool_]:
@@ -118,7 +128,9 @@ def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.b
     kept = np.zeros(len(chosen), bool)
     member = np.flatnonzero(chosen)
     if len(member):
-        patch = patches_of(chosen, edges_of(mesh))
+        # Faces that are not chosen join nothing; only what is chosen is looked at.
+        own = welded(Mesh(mesh.points_mm, mesh.triangles[member]))
+        patch = patches_of(np.ones(len(member), bool), edges_of(own))
         heights = mesh.corners_mm[member][:, :, 2]
         low = np.full(int(patch.max()) + 1, np.inf)
         high = -low
