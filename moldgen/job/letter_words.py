@@ -8,14 +8,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
+from unicodedata import normalize
 
 from moldgen.errors import SpecError
 from moldgen.fixture.letter_foot import BLANK
 from moldgen.job.command_words import ShopWords
 from moldgen.quantity import Meaning, Quantity
 
-MOST_KINDS = 120
-MOST_PIECES = 400
+MOST_KINDS = 300
+MOST_PIECES = 600
 COMMON = "ETAOINSRHL"
 """The letters that English words need most often (from memory of letter frequency tables)."""
 _RANGE = re.compile(r"([^\W_])-([^\W_])|(\S)")
@@ -26,6 +27,9 @@ class Storage(StrEnum):
     """What the letters are kept in."""
 
     PRINTED = "printed"
+    """A tray to print."""
+    FORMED = "formed"
+    """Job files of molds to form trays over."""
     NONE = "none"
 
 
@@ -49,9 +53,13 @@ class LettersWords(ShopWords):
     font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
     mirrored: Annotated[bool, Meaning("letters that read from the other side of the part")] = False
     word: Annotated[str, Meaning("also make the rail for this word")] = ""
-    storage: Annotated[Storage, Meaning("printed (a tray, a place for each letter) or none")] = (
-        Storage.PRINTED
-    )
+    storage: Annotated[
+        Storage,
+        Meaning(
+            "printed (a tray, a place for each letter), formed (job files of molds for such trays)"
+            " or none"
+        ),
+    ] = Storage.PRINTED
 
     def __post_init__(self) -> None:
         ShopWords.__post_init__(self)
@@ -86,7 +94,8 @@ def letter_counts(words: LettersWords) -> dict[str, int]:
 
 
 def _letters(words: str) -> Iterator[str]:
-    for match in _RANGE.finditer(words):
+    # An accent that is written as a sign of its own belongs to the letter before it.
+    for match in _RANGE.finditer(normalize("NFC", words)):
         first, last, single = match.groups()
         if single:
             yield single
@@ -97,7 +106,7 @@ def _letters(words: str) -> Iterator[str]:
 
 
 def _told(words: str) -> Iterator[tuple[str, int]]:
-    for part in filter(str.strip, words.split(",")):
+    for part in filter(str.strip, normalize("NFC", words).split(",")):
         match = _COUNT.fullmatch(part)
         if match is None:
             raise SpecError("counts", 'like "E=4, S=3"', repr(part.strip()[:40]))

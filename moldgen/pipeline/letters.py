@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from pathlib import Path
+from unicodedata import normalize
 
-from manifold3d import Manifold
-
-from moldgen.errors import SpecError
 from moldgen.export.report import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.fixture.kinds import kind_named
@@ -26,26 +23,20 @@ from moldgen.fixture.made import Bench, Fixture, check_prints
 from moldgen.fixture.pack import packed_on_plates
 from moldgen.fixture.rail import build_rail
 from moldgen.fixture.spec import RailSpec
-from moldgen.job import Job
 from moldgen.job.letter_words import LettersWords, Storage, letter_counts
-from moldgen.job.names import with_names
-from moldgen.job.outline import Align, JobPoints, JobText, Placed
-from moldgen.job.spec import (
-    JobBody,
-    JobFeature,
-    JobSheet,
-    JobUnderside,
-    ReadAt,
-)
-from moldgen.outline.text import TextSpec, outline_from_text
-from moldgen.pipeline.features import resolve_features
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.fixture import bench_of, numbers_of, print_words
 from moldgen.pipeline.fixture_files import Used, fixture_files
+from moldgen.pipeline.letter_mold import (
+    PLAY_MM,
+    cut_groove,
+    foot_findings,
+    letter_mold,
+    rule_of_set,
+)
+from moldgen.pipeline.letter_storage import formed_trays
 from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold import Mold, build_mold, setting_of
 from moldgen.solid.mesh import Body
-from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 from moldgen.stock import Shop
 
 Progress = Callable[[str], None]
@@ -54,10 +45,12 @@ LETTERS_USE = "Set the letters foot to foot over the rail, clamp a sheet, and fo
 LETTERS_SAFETY = (
     "Let molds cool between pulls; warm letters shift on the rail and burn fingers at their edges."
 )
+FORMED_STEP = (
+    "Make the mold of each tray with moldgen make letter-tray-1.toml, and so on; draw a sheet into "
+    "it, let it cool, and trim it."
+)
 _AS_MEANT = {"rim-under-rule", "draft-under-rule", "edge-convex"}
 """What the feet are told once, for all letters."""
-PLAY_MM = 0.2
-"""Between rail and groove, on every side. [mm]."""
 
 
 def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made:
@@ -79,11 +72,13 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
     """
     counts = letter_counts(words)
     bench = bench_of(words, shop)
-    rule = FootRule(letter_height_mm=words.letter_height_mm, font=words.font)
+    rule = rule_of_set(counts, words)
     steps = len(counts) + 2
     tell = telling_first_use(progress)
     bodies: list[Body] = []
     found: dict[str, list[Finding]] = {}
+    for letter, finding in foot_findings(counts, rule):
+        found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     for number, (letter, count) in enumerate(counts.items(), start=1):
         tell(f"{number}/{steps} letter {letter}")
         name, mold = letter_mold(letter, rule, words, shop)
@@ -95,13 +90,19 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
             found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     progress(f"{steps - 1}/{steps} packing plates and tray")
     used, left_out = _used(bodies, counts, rule, words, bench)
+    trays: dict[str, bytes] = {}
+    if words.storage is Storage.FORMED:
+        trays = formed_trays(counts, rule, words, bench)
     findings = ranked((*_grouped(found), *left_out, _sharp_feet()))
     progress(f"{steps}/{steps} writing files")
     summary = _summary(counts, rule, used, bench, words)
+    if trays:
+        summary += (("Trays to form", f"{len(trays)}: make the mold of each with moldgen make"),)
     files = fixture_files(
         used, words, bench, summary=summary, title=TITLE, tables=(_table(counts, rule),),
         first=_steps(words), findings=findings,
     )  # fmt: skip
+    files |= trays
     every = ranked((*findings, *(one for _, _, fixture in used for one in fixture.findings)))
     numbers = numbers_of([one for _, _, one in used], bench, words) | {"counts": counts}
     return Made(title=TITLE, summary=summary, findings=every, files=files, numbers=numbers)
@@ -120,79 +121,6 @@ def _sharp_feet() -> Finding:
         advice="Ease the outer edges of the first and the last foot with sandpaper if the sheet "
         "thins there.",
     )
-
-
-def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) -> tuple[str, Mold]:
-    """Return a letter's name for files and its vented mold, without the groove.
-
-    Raises
-    ------
-    SpecError
-        If the letter has no room on its foot, or the font lacks it.
-    """
-    name = _name(letter)
-    job = with_names(_job(letter, name, rule, words))
-    setting = setting_of(job, shop)
-    try:
-        resolved = resolve_features(
-            job, folder=Path(), sheet=setting.sheet, printer=setting.printer
-        )
-        return name, build_mold(job, resolved, setting, shop, lambda stage: None)
-    except SpecError as problem:
-        hint = problem.hint
-        if problem.field.startswith("outline of"):
-            hint = "The common foot has no room for marks above or long tails: leave it out."
-        raise SpecError(
-            f"letter {letter}: {problem.field}", problem.rule, problem.got, hint
-        ) from None
-
-
-def _name(letter: str) -> str:
-    if letter == BLANK:
-        return "blank"
-    spec = TextSpec(text=letter, height_mm=10.0)
-    named = outline_from_text(spec).letters[0].name
-    return f"letter {named}-small" if letter.islower() else f"letter {named}"
-
-
-def _job(letter: str, name: str, rule: FootRule, words: LettersWords) -> Job:
-    width, depth = rule.width_mm(letter), rule.depth_mm
-    corners = ((-1, -1), (1, -1), (1, 1), (-1, 1))
-    rectangle = tuple((x * width / 2, y * depth / 2) for x, y in corners)
-    raised: tuple[JobFeature, ...] = ()
-    if letter != BLANK:
-        text = JobText(
-            text=letter, height_mm=rule.letter_height_mm, font=rule.font, align=Align.CENTER,
-            place=Placed.AS_DRAWN, y_mm=rule.baseline_mm, mirror=words.mirrored,
-        )  # fmt: skip
-        raised = (JobFeature(name=letter, outline=text, height_mm=rule.relief_mm),)
-    foot = JobBody(
-        name=name, outline=JobPoints(points=rectangle, place=Placed.AS_DRAWN), height_mm=FOOT_MM,
-        draft_deg=FOOT_DRAFT_DEG, rim_mm=FOOT_RIM_MM, root_mm=0.0, plan_radius_mm=0.0,
-        read_at=ReadAt.FOOT, raised=raised,
-    )  # fmt: skip
-    return Job(
-        title=name, station=words.station, printer=words.printer, filament=words.filament,
-        sheet=JobSheet(plastic=words.plastic, gauge_mm=words.gauge_mm),
-        underside=JobUnderside(label=False, arrow=False, insert="none"),
-        body=(foot,),
-    )  # fmt: skip
-
-
-def cut_groove(body: Body, rule: FootRule) -> Body:
-    """Return a letter with the groove for the rail along its underside.
-
-    Raises
-    ------
-    GeometryError
-        If nothing, or more than one piece, would be left.
-    """
-    low, high = body.mesh.bounds_mm
-    width = RAIL_MM[0] + 2 * PLAY_MM
-    groove = Manifold.cube((high[0] - low[0] + 2.0, width, GROOVE_DEPTH_MM + 1.0))
-    groove = groove.translate((low[0] - 1.0, rule.groove_mm - width / 2, -1.0))
-    solid = solid_from_mesh(body.mesh, doing=f"reading {body.name}") - groove
-    return Body(body.name, mesh_from_solid(sound(solid, doing=f"grooving {body.name}")))
 
 
 def _used(
@@ -233,7 +161,7 @@ def _used(
 
 def _missing(word: str, counts: Mapping[str, int]) -> list[Finding]:
     """Return a caution if the set cannot write the word."""
-    asked = word.replace(" ", BLANK)
+    asked = normalize("NFC", word).replace(" ", BLANK)
     short = {c: asked.count(c) - counts.get(c, 0) for c in dict.fromkeys(asked)}
     lacking = {letter: lack for letter, lack in short.items() if lack > 0}
     if not lacking:
@@ -256,11 +184,18 @@ def _grouped(found: Mapping[str, list[Finding]]) -> list[Finding]:
     """Return findings that several letters share once, at the gravest, with their letters."""
     grouped = []
     for same in found.values():
-        worst = ranked(same)[0]
+        worst = ranked(sorted(same, key=_beyond, reverse=True))[0]
         letters = "".join(dict.fromkeys(finding.subject for finding in same))
         subject = f"letter {letters}" if len(letters) == 1 else f"letters {letters}"
         grouped.append(replace(worst, subject=subject, where_mm=None))
     return grouped
+
+
+def _beyond(finding: Finding) -> float:
+    """Return how far a measure is beyond its limit; the number of pieces, or mm, without one."""
+    if finding.measured is None:
+        return 0.0
+    return abs(finding.measured - (finding.limit or 0.0))
 
 
 def _summary(
@@ -296,4 +231,5 @@ def _steps(words: LettersWords) -> tuple[tuple[str, str], ...]:
         ("Print", "Print feet down, as they lie on the plates; no supports."),
         ("Set", f"Set the word {way}foot to foot over the rail; the groove is nearer to the lower "
          "edge of the letters, so none goes on upside down."),
+        *(((("Form the trays", FORMED_STEP)),) if words.storage is Storage.FORMED else ()),
     )  # fmt: skip
