@@ -8,8 +8,10 @@ from check_solids import box, flipped, frustum, joined, lathe, loose, mesh, move
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from moldgen.solid.area_kernel import area_vectors
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.topology import degenerate, edges_of, groups, topology_of, welded
+from moldgen.solid.weld_kernel import numbered
 
 TORUS = lathe([(12, 0), (15, 3), (12, 6), (9, 3)])
 TETRA = mesh([(0, 0, 0), (1, 0, 0), (0, 1, 0), (0, 0, 1)],
@@ -184,3 +186,62 @@ def test_moving_changes_no_topology_and_scales_volume(turn_deg, by, scale):
 
     assert (after.euler, after.closed, after.n_pieces) == (0, True, 1)
     assert after.volumes_mm3 == pytest.approx(scale**3 * before.volumes_mm3, rel=1e-9)
+
+
+@given(seed=st.integers(0, 10_000), span=st.integers(1, 40))
+@settings(max_examples=30)
+def test_places_are_numbered_as_they_come_up(seed, span):
+    """Thousands of corners on a small lattice: the same places as a dictionary tells."""
+    rng = np.random.default_rng(seed)
+    points = rng.integers(-span, span, (3000, 3)) * 0.25
+    corners = rng.integers(0, 3000, 6000).astype(np.int32)
+    known: dict[tuple[float, ...], int] = {}
+    plain = [known.setdefault(tuple(points[i]), len(known)) for i in corners]
+
+    numbers, firsts = numbered(points, corners)
+    assert numbers.tolist() == plain
+    np.testing.assert_array_equal(points[firsts], np.array(list(known)))
+
+
+def test_a_table_grows_as_it_fills():
+    """A grid of points, each used once: more than the table was made for."""
+    points = np.random.default_rng(3).normal(size=(5000, 3))
+
+    numbers, firsts = numbered(points, np.arange(5000, dtype=np.int32))
+    np.testing.assert_array_equal(numbers, np.arange(5000))
+    np.testing.assert_array_equal(firsts, np.arange(5000))
+
+
+@given(seed=st.integers(0, 10_000), n_points=st.integers(3, 12))
+@settings(max_examples=40)
+def test_edges_are_those_of_a_plain_count(seed, n_points):
+    """Random triangles, crowded and contrary: every edge as a dictionary of sides tells it."""
+    rng = np.random.default_rng(seed)
+    triangles = rng.integers(0, n_points, (25, 3)).astype(np.int32)
+    sides: dict[tuple[int, int], list[tuple[int, tuple[int, int]]]] = {}
+    for t, corner in enumerate(triangles.tolist()):
+        if len(set(corner)) == 3:
+            for c in range(3):
+                way = (corner[c], corner[(c + 1) % 3])
+                sides.setdefault((min(way), max(way)), []).append((t, way))
+    plain = [sides[key] for key in sorted(sides)]
+    two = [side for side in plain if len(side) == 2]
+    shared = [side for side in two if side[0][1] != side[1][1]]
+    found = edges_of(Mesh(rng.normal(size=(n_points, 3)), triangles))
+
+    assert found.n_edges == len(plain)
+    assert found.points.tolist() == [list(side[0][1]) for side in shared]
+    assert found.triangles.tolist() == [[side[0][0], side[1][0]] for side in shared]
+    assert found.open.tolist() == [list(side[0][1]) for side in plain if len(side) == 1]
+    assert found.crowded.tolist() == [list(side[0][1]) for side in plain if len(side) > 2]
+    assert found.clashing.tolist() == [list(side[0][1]) for side in two if side[0][1] == side[1][1]]
+
+
+def test_many_area_vectors_are_the_same_numbers():
+    """The compiled loop gives what numpy's cross product gives, to the last bit."""
+    rng = np.random.default_rng(5)
+    points = rng.normal(size=(400, 3)) * 100
+    triangles = rng.integers(0, 400, (5000, 3)).astype(np.int32)
+    a, b, c = (points[triangles[:, i]] for i in range(3))
+
+    np.testing.assert_array_equal(area_vectors(points, triangles), 0.5 * np.cross(b - a, c - a))

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 Points = NDArray[np.float64]
 Triangles = NDArray[np.int32]
+_WORTH_COMPILED = 100_000
+"""Triangles above which compiled loops pay for being loaded; the numbers are the same."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,12 +43,13 @@ class Mesh:
     @cached_property
     def area_vectors_mm2(self) -> Points:
         """Outward normals with the triangle's area as length, shape (m, 3). [mm²]."""
+        if len(self.triangles) > _WORTH_COMPILED:
+            from moldgen.solid.area_kernel import area_vectors
+
+            compiled: Points = area_vectors(self.points_mm, self.triangles)
+            return compiled
         a, b, c = (self.points_mm[self.triangles[:, i]] for i in range(3))
-        u, v = b - a, c - a
-        vectors = np.empty((len(u), 3))
-        for x, y, z in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
-            vectors[:, x] = 0.5 * (u[:, y] * v[:, z] - u[:, z] * v[:, y])
-        return vectors
+        return 0.5 * np.cross(b - a, c - a)
 
     @cached_property
     def areas_mm2(self) -> NDArray[np.float64]:

@@ -9,7 +9,15 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.weld_kernel import edges_in_order, numbered
+from moldgen.solid.weld_kernel import (
+    CLASHING,
+    CROWDED,
+    OPEN,
+    SHARED,
+    edges_in_order,
+    numbered,
+    paired,
+)
 
 Indices = NDArray[np.int64]
 
@@ -98,24 +106,17 @@ def edges_of(mesh: Mesh) -> Edges:
 
     Triangles that use a point twice have no edges of their own and are left out.
     """
-    order = edges_in_order(mesh.triangles, len(mesh.points_mm))
-    sides = mesh.triangles.ravel()
-    start = sides[order]
-    end = sides[order + np.where(order % 3 == 2, -2, 1)]
-    low, high = np.minimum(start, end), np.maximum(start, end)
-    first = np.flatnonzero(np.r_[True, (low[1:] != low[:-1]) | (high[1:] != high[:-1])][: len(low)])
-    count = np.diff(np.r_[first, len(order)])
-    a, b = first, np.minimum(first + 1, len(order) - 1)
-    same_way = start[a] == start[b]
-    pair = (count == 2) & ~same_way
-    ends = np.stack([start, end], axis=1)
+    triangles = np.ascontiguousarray(mesh.triangles)
+    order = edges_in_order(triangles, len(mesh.points_mm))
+    points, owners, kinds = paired(triangles, order)
+    good = kinds == SHARED
     return Edges(
-        points=ends[a[pair]],
-        triangles=np.stack([order[a[pair]], order[b[pair]]], axis=1) // 3,
-        open=ends[a[count == 1]],
-        crowded=ends[a[count > 2]],
-        clashing=ends[a[(count == 2) & same_way]],
-        n_edges=len(first),
+        points=points[good],
+        triangles=owners[good],
+        open=points[kinds == OPEN],
+        crowded=points[kinds == CROWDED],
+        clashing=points[kinds == CLASHING],
+        n_edges=len(kinds),
     )
 
 

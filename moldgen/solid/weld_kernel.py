@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
+SHARED, OPEN, CROWDED, CLASHING = range(4)
+"""Edges of two triangles that agree, of one, of more than two, of two that disagree."""
 _LEAST_ROOM = 1 << 6
 """Places that a table has room for at least; it is doubled whenever it is half full."""
 _MIX = (-7046029254386353131, -4417276706812531889, 1609587929392839161)
@@ -123,3 +125,40 @@ def edges_in_order(triangles: NDArray[np.int32], n_points: int) -> Indices:
         order[counts[1, low]] = side
         counts[1, low] += 1
     return order
+
+
+@njit(cache=True, nogil=True)
+def paired(
+    triangles: NDArray[np.int32], order: Indices
+) -> tuple[Indices, Indices, NDArray[np.int8]]:
+    """Return the edges that sides in order make, k in all.
+
+    Returns
+    -------
+    points : ndarray, shape (k, 2)
+        The ends, in the way of the first triangle.
+    owners : ndarray, shape (k, 2)
+        The first two triangles; the first twice if there is but one.
+    kinds : ndarray of int8, shape (k,)
+    """
+    n, room = 0, len(order)
+    points, owners = np.empty((room, 2), dtype=np.int64), np.empty((room, 2), dtype=np.int64)
+    kinds = np.empty(room, dtype=np.int8)
+    count = 0
+    for k in range(len(order)):
+        t, c = order[k] // 3, order[k] % 3
+        start, end = triangles[t, c], triangles[t, (c + 1) % 3]
+        same_way = n > 0 and start == points[n - 1, 0] and end == points[n - 1, 1]
+        if same_way or (n > 0 and end == points[n - 1, 0] and start == points[n - 1, 1]):
+            count += 1
+            if count == 2:
+                owners[n - 1, 1] = t
+                kinds[n - 1] = CLASHING if same_way else SHARED
+            else:
+                kinds[n - 1] = CROWDED
+        else:
+            points[n, 0], points[n, 1] = start, end
+            owners[n, 0] = owners[n, 1] = t
+            kinds[n], count = OPEN, 1
+            n += 1
+    return points[:n], owners[:n], kinds[:n]
