@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from molds import (
     SHOP,
     STATION,
-    VENTS,
     at,
     disc,
     plain,
@@ -36,11 +35,9 @@ from moldgen.mold.evacuation import (
     measure_evacuation,
     receiver_of,
     vents_needed,
-    with_box,
 )
 from moldgen.mold.features import Feature
 from moldgen.mold.finish import BoreSpec, Opening
-from moldgen.mold.more_vents import CLOSEST_VENTS_MM, place_enough_vents, vents_enough
 from moldgen.mold.pockets import pockets_of_air, recess_mm3
 from moldgen.mold.swept import swept_most_L
 from moldgen.mold.underside import UndersideKind, UndersideSpec
@@ -54,7 +51,6 @@ from moldgen.physics.passage import (
     stepped_bore,
 )
 from moldgen.physics.pumping import Receiver
-from moldgen.solid.relief import relief_of
 
 FEW = settings(max_examples=10, deadline=None)
 CLASSROOM = SHOP.station("classroom-450x300")
@@ -301,42 +297,6 @@ def test_pockets_empty_into_tank_and_box_together():
         assert one.seconds == pytest.approx(emptied_s(one.pocket, passage, behind), rel=1e-3)
         unmixed = replace(behind, start_kPa=tank_kPa)
         assert one.seconds > 1.01 * emptied_s(one.pocket, passage, unmixed)
-
-
-def test_vents_are_placed_closer_until_it_holds():
-    """Asked for ten, the spacing shrinks; asked for the impossible, it ends at the closest."""
-    raw = build_raw_mold([screw_tray()])
-    relief = relief_of(raw.meshes[0], cell_mm=1.0, margin_mm=16)
-    plan, spec = place_enough_vents(relief, raw.plans, VENTS, enough=lambda p: len(p.vents) >= 14)
-    assert len(plan.vents) >= 14
-    assert CLOSEST_VENTS_MM <= spec.spacing_mm < VENTS.spacing_mm
-    same, unchanged = place_enough_vents(relief, raw.plans, VENTS, enough=lambda p: True)
-    assert unchanged == VENTS
-    assert 0 < len(same.vents) < len(plan.vents)
-    _, closest = place_enough_vents(relief, raw.plans, VENTS, enough=lambda p: False)
-    assert closest.spacing_mm == CLOSEST_VENTS_MM
-
-
-def test_enough_is_asked_of_the_vents_alone():
-    """Just over what the slowest pocket takes is enough, just under is not; the pump is no vent."""
-    mold = made("tray")
-    plan = replace(mold.vents, vents=mold.vents.vents[1:])
-    ways = air_ways(plan, (), mold.raw.plans, station=CLASSROOM, bore=mold.bore)
-    assert ways.below("tray").most_mm2 > 1e4
-    behind = with_box(receiver_of(CLASSROOM, AirSpec()), ways)
-    slowest = max(
-        emptied_s(one, ways.out_of(one.vents, "tray"), behind) for one in pockets_of_air(ways)
-    )
-
-    def enough(within_s, station=CLASSROOM, vents=plan):
-        asked = vents_enough(mold.raw.plans, station=station, bore=mold.bore, within_s=within_s)
-        return asked(vents)
-
-    assert enough(1.01 * slowest)
-    assert not enough(0.99 * slowest)
-    assert enough(0.99 * slowest, vents=replace(plan, vents=()))
-    # A pump so slow that no number of vents helps asks for no more of them.
-    assert enough(0.99 * slowest, replace(STATION, pump_L_min=0.5))
 
 
 def test_nothing_is_said_while_it_holds():

@@ -63,6 +63,33 @@ def test_heights_are_those_of_brute_force(seed):
 
 @given(seed=st.integers(0, 10_000))
 @settings(max_examples=20)
+def test_every_place_of_a_face_is_found_in_its_cell(seed):
+    """Upright, leaning and overhanging faces alone in the open: listed, and not above the top."""
+    rng = np.random.default_rng(seed)
+    corners = rng.uniform(0, 10, (30, 3, 3))
+    corners[::3, 2, :2] = corners[::3, :2, :2].mean(axis=1)  # upright
+    buckets = buckets_of(MoldFaces(corners_mm=corners))
+    corner, per_mm = buckets.frame[:2], buckets.frame[4]
+    for e, face in enumerate(corners):
+        places = rng.dirichlet([1, 1, 1], 200) @ face
+        for j, i in {tuple(cell) for cell in ((places[:, :2] - corner) * per_mm).astype(int)}:
+            cell = i * buckets.tops_mm.shape[1] + j
+            listed = buckets.members[buckets.starts[cell] : buckets.starts[cell + 1]]
+            assert e in listed
+        columns, rows = ((places[:, :2] - corner) * per_mm).astype(int).T
+        assert (buckets.tops_mm[rows, columns] >= places[:, 2] - 1e-9).all()
+
+
+def test_faces_that_are_not_felt_are_left_out():
+    """A face without area, and one that does not rise above the floor."""
+    flat = np.array([[[0, 0, 1], [1, 1, 1], [2, 2, 1]], [[0, 0, 0], [4, 0, 0], [0, 4, -1.0]]])
+    mold = MoldFaces(corners_mm=np.concatenate([flat, [[[0, 0, 0], [4, 0, 0], [0, 4, 2]]]]))
+
+    assert len(buckets_of(mold).planes) == 1
+
+
+@given(seed=st.integers(0, 10_000))
+@settings(max_examples=20)
 def test_a_path_meets_the_mold_where_dense_sampling_does(seed):
     """Long slanting paths from above: the first sample below the surface, to two samples."""
     mold, rng = landscape(seed)
