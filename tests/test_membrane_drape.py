@@ -62,6 +62,45 @@ def test_a_slack_sheet_stays_thicker_than_that(shape):
     assert 0.01 < off.mean() < 0.06
 
 
+@cache
+def web_over_a_plug(taut):
+    """Return the mean thickness of the free web from a flat plug of radius 50, 60 up, to 100."""
+    plug = turned([(0, 60), (25, 60), (50, 60), (52, 0)], floor_mm=-50.0, clamp_mm=0.0)
+    mesh = build_round_mesh(100.0, n_rings=32)
+    spec = FormingSpec(pressure_per_mm=0.0, pace=2)
+    run = form_sheet(mesh, plug, rubber=Rubber(taut=taut), spec=spec)
+    web = np.hypot(*mesh.points_mm[mesh.triangles].mean(axis=1).T) > 50
+    return float(mesh.areas_mm2[web].sum() / run.areas_mm2[web].sum())
+
+
+CONE_WEB = 50 / np.hypot(50, 60)
+"""Mean thickness if the web were a cone: the flat ring over the cone's area, 0.640184."""
+
+
+def test_a_web_over_a_plug_is_thicker_than_a_cone_would_be():
+    """Tight: the logarithm that solves Laplace's equation between the rings, to 0.5 %.
+
+    The web hangs inward of the cone, so its area is less; of all webs the soap film has the least.
+    """
+    r = np.linspace(50, 100, 2001)
+    steep = 60 / (r * np.log(2))
+    log_web = 3750 / np.trapezoid(r * np.hypot(1, steep), r)
+
+    assert web_over_a_plug(4.0) == pytest.approx(log_web, rel=5e-3)
+    assert log_web > 1.015 * CONE_WEB
+
+
+@pytest.mark.parametrize("taut", [1.0, 4.0])
+def test_a_web_lies_between_cone_and_soap_film(taut):
+    """The catenoid between the rings, found by its height, bounds the thickness from above."""
+    necks = np.linspace(30, 50, 20_001)[:-1]
+    neck = np.interp(60, necks * (np.arccosh(100 / necks) - np.arccosh(50 / necks)), necks)
+    u = np.linspace(np.arccosh(50 / neck), np.arccosh(100 / neck), 2001)
+    film = 3750 / np.trapezoid((neck * np.cosh(u)) ** 2, u)
+
+    assert CONE_WEB < web_over_a_plug(taut) < film
+
+
 def ridged(z, *, pace):
     """Return place and thickness across a strip that a ridge of half width 9 rose through."""
     x = np.linspace(-9, 9, 181)
