@@ -253,7 +253,7 @@ def test_rows_are_told_and_fit_a_terminal():
     day = worked()
     rows = dict(summary_of(job, mold, setting, (), day))
     assert list(rows)[-4:] == ["Heat and cool", "Air", "Release", "Trim"]
-    for name in ("Heat and cool", "Air", "Release"):
+    for name in ("Print", "Heat and cool", "Air", "Release"):
         assert len(rows[name]) <= 100
     assert rows["Heat and cool"].startswith(f"{day.heated.pull_s:.0f} s (")
     assert f"; cool {day.cool_s:.0f} s; PETG" in rows["Heat and cool"]
@@ -324,7 +324,7 @@ def test_tables_hold_the_numbers_of_the_day():
     """Doubts, filaments, vacuum, pockets, load and release are all there, worst first."""
     day = worked()
     tables = {table.title: table for table in working_tables(day)}
-    assert len(tables) == 6
+    assert len(tables) == 8
     filaments = tables["What to print the mold from"]
     assert [row[0] for row in filaments.rows] == [one.mold.filament.name for one in day.ranked]
     vacuum = tables["How the vacuum comes"]

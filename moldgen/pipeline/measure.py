@@ -112,7 +112,7 @@ def _ready(
             ("If it is a solid mold", _advice_words(advice)),
         ),
         (piece_table([body], [taken], title="To print"), orientation_table(tried)),
-        print_numbers(taken, hangs, widest_bridge_mm(printer)) | {"end_pull_mm": pull},
+        print_numbers(taken, [hangs], widest_bridge_mm(printer)) | {"end_pull_mm": pull},
         [
             *check_beds([body], printer),
             *check_overhangs(body.name, hangs, printer),
@@ -132,7 +132,7 @@ def _print_rows(
     best = tried[0]
     return (
         (f"Printed in {filament.name}, {infill:.0%} infill", print_words(taken)),
-        ("As it stands", hanging_words(hangs, widest_bridge_mm(printer))),
+        ("As it stands", hanging_words([hangs], widest_bridge_mm(printer))),
         ("Prints best", f"{best.name}, {best.support_mm2 / 100:.1f} cm² to support"),
     )
 

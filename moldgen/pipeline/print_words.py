@@ -9,7 +9,7 @@ import numpy as np
 
 from moldgen.export.report import Table
 from moldgen.finding import amount
-from moldgen.printing.estimate import Estimate, spoken_time
+from moldgen.printing.estimate import Estimate, spoken_time, summed
 from moldgen.printing.orient import Orientation
 from moldgen.printing.overhang import Overhangs
 from moldgen.solid.mesh import Body, Mesh
@@ -29,17 +29,25 @@ def print_words(taken: Estimate) -> str:
     )
 
 
-def hanging_words(hangs: Overhangs, bridge_mm: float) -> str:
-    """Return what hangs, in one line."""
-    support = hangs.needs_support_mm2(bridge_mm)
-    bridge = f"longest bridge {hangs.span_mm:.1f} mm" if hangs.span_mm else "no bridges"
+def hanging_words(hangs: Sequence[Overhangs], bridge_mm: float) -> str:
+    """Return what hangs of all pieces, in one line."""
+    support, span_mm = _hanging(hangs, bridge_mm)
+    bridge = f"longest bridge {span_mm:.1f} mm" if span_mm else "no bridges"
     return f"{support / 100:.1f} cm² need support, {bridge}" if support >= 1 else (
         f"prints without support, {bridge}"
     )  # fmt: skip
 
 
-def print_numbers(taken: Estimate, hangs: Overhangs, bridge_mm: float) -> dict[str, Any]:
-    """Return the same for programs."""
+def _hanging(hangs: Sequence[Overhangs], bridge_mm: float) -> tuple[float, float]:
+    """Return the area to support and the longest bridge of all pieces. [mm²], [mm]."""
+    return sum(one.needs_support_mm2(bridge_mm) for one in hangs), max(
+        (one.span_mm for one in hangs), default=0.0
+    )
+
+
+def print_numbers(taken: Estimate, hangs: Sequence[Overhangs], bridge_mm: float) -> dict[str, Any]:
+    """Return the same for programs; None where nobody measured what hangs."""
+    support, span_mm = _hanging(hangs, bridge_mm)
     return {
         "volume_mm3": taken.volume_mm3,
         "plastic_mm3": taken.plastic_mm3,
@@ -47,29 +55,29 @@ def print_numbers(taken: Estimate, hangs: Overhangs, bridge_mm: float) -> dict[s
         "filament_m": taken.filament_m,
         "time_s": taken.time_s,
         "layers": taken.n_layers,
-        "support_mm2": hangs.needs_support_mm2(bridge_mm),
-        "longest_bridge_mm": hangs.span_mm,
-        "first_layer_mm2": hangs.bed_mm2,
+        "support_mm2": support if hangs else None,
+        "longest_bridge_mm": span_mm if hangs else None,
+        "first_layer_mm2": sum(one.bed_mm2 for one in hangs) if hangs else None,
     }
 
 
 def piece_table(bodies: Sequence[Body], taken: Sequence[Estimate], *, title: str) -> Table:
-    """Return what is printed, piece by piece, and all of it together."""
+    """Return what is printed, piece by piece, and all of it together if there are several."""
     rows = [
         (body.name, size_words(body.mesh), f"{one.mass_g:.0f}", f"{one.filament_m:.1f}",
          spoken_time(one.time_s))
         for body, one in zip(bodies, taken, strict=True)
     ]  # fmt: skip
-    rows.append(
-        ("all", "", f"{sum(one.mass_g for one in taken):.0f}",
-         f"{sum(one.filament_m for one in taken):.1f}",
-         spoken_time(sum(one.time_s for one in taken)))
-    )  # fmt: skip
+    if len(rows) > 1:
+        total = summed(taken)
+        rows.append(
+            ("all", "", f"{total.mass_g:.0f}", f"{total.filament_m:.1f}", spoken_time(total.time_s))
+        )
     return Table(
         title=title,
         header=("Piece", "Size", "Mass, g", "Filament, m", "Time"),
         rows=tuple(rows),
-        note=taken[0].basis if taken else "",
+        note=f"{taken[0].basis[0].upper()}{taken[0].basis[1:]}." if taken else "",
     )
 
 

@@ -124,7 +124,7 @@ def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> Told
         *work.rows,
         ("Now", size_words(mesh)),
         (f"Printed in {filament.name}", print_words(taken)),
-        ("As it stands", hanging_words(hangs, widest_bridge_mm(printer))),
+        ("As it stands", hanging_words([hangs], widest_bridge_mm(printer))),
     )
     findings = [
         *work.findings,
@@ -136,6 +136,6 @@ def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> Told
         subtitle=f"{path.name}, changed",
         summary=rows,
         findings=ranked(grouped(findings)),
-        numbers=print_numbers(taken, hangs, widest_bridge_mm(printer)),
+        numbers=print_numbers(taken, [hangs], widest_bridge_mm(printer)),
         bodies=(body,),
     )

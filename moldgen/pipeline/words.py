@@ -47,7 +47,7 @@ def summary_of(
         ("Mold", f"{_count(mold.bodies)}, {_size(mold.bodies)}"),
         ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
         ("Forming table", setting.station.title),
-        ("Printer", f"{setting.printer.title}, {setting.filament.title}, {_mass(mold, setting)}"),
+        ("Printer", f"{setting.printer.title}, {setting.filament.title}"),
         ("Vents", f"{printed} printed, {drills_in_words(drilling)}"),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
     ]
@@ -166,8 +166,7 @@ def on_the_day(
 
         told = day_words(working)
     return (
-        ("Print", f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least "
-                  f"three outlines. {told['print']}"),
+        ("Print", f"{told['set']} {told['print']}"),
         ("Drill", _drill_words(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
                   "underside to the far side. Letters read from left to right."),
@@ -328,6 +327,8 @@ def _usual_day(setting: Setting) -> dict[str, str]:
     """Return what holds for every mold, where nobody has worked out the day."""
     plastic, filament = setting.sheet.plastic, setting.filament
     return {
+        "set": f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least "
+        "three outlines.",
         "print": f"{filament.title} softens at {filament.softens_degC:g} °C: let the mold cool "
         "between pulls.",
         "heat": f"Until the sheet has {plastic.forming_low_degC:g} to "
@@ -363,8 +364,3 @@ def _size(bodies: Sequence[Body]) -> str:
 def _bounds(bodies: Sequence[Body]) -> tuple[Any, Any]:
     boxes = np.array([body.mesh.bounds_mm for body in bodies])
     return boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)
-
-
-def _mass(mold: Mold, setting: Setting) -> str:
-    volume = sum(body.mesh.volume_mm3 for body in mold.bodies)
-    return f"{volume * 1e-6 * setting.filament.density_kg_m3:.0f} g if solid"

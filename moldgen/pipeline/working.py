@@ -19,6 +19,7 @@ from moldgen.mold.release import BodyRelease, check_release, measure_release
 from moldgen.mold.swept import swept_most_L
 from moldgen.physics.airflow import ATMOSPHERE_kPa
 from moldgen.pipeline.mold import Mold, Setting
+from moldgen.pipeline.ready import Readiness, readiness_of
 from moldgen.stock import Filament, Shop
 from moldgen.table.cool import Cooling, PrintedMold, cool
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
@@ -64,8 +65,10 @@ class Working:
         What the print bears.
     release : tuple of BodyRelease
         What it takes to pull the bodies out; empty if the plastic's stiffness is not known.
+    ready : Readiness
+        What printing the mold takes.
     findings : tuple of Finding
-        What of this a person should know.
+        What of the day a person should know.
     """
 
     setting: Setting
@@ -80,6 +83,7 @@ class Working:
     evacuation: Evacuation
     load: Load
     release: tuple[BodyRelease, ...]
+    ready: Readiness
     findings: tuple[Finding, ...]
 
     @cached_property
@@ -160,6 +164,7 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
         evacuation=evacuation,
         load=load,
         release=release,
+        ready=readiness_of(job, mold, setting),
         findings=tuple(told),
     )
 
@@ -243,8 +248,9 @@ def _cannot(error: SpecError, code: str) -> Iterator[Finding]:
 
 
 def told_too(mold: Mold, working: Working) -> Mold:
-    """Return the mold with what is known of the day among its findings, gravest first.
+    """Return the mold with what is known of print and day among its findings, gravest first.
 
     One finding stands for all where three or more places break the same rule.
     """
-    return replace(mold, findings=ranked([*mold.findings, *grouped(working.findings)]))
+    told = grouped([*working.ready.findings, *working.findings])
+    return replace(mold, findings=ranked([*mold.findings, *told]))

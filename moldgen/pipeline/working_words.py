@@ -14,6 +14,7 @@ from moldgen.pipeline.heat_rows import (
     seconds_in_words,
     window_words,
 )
+from moldgen.pipeline.ready_words import print_row, ready_numbers, setting_words
 from moldgen.pipeline.working import WANTED_PULLS, Working
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
@@ -27,7 +28,11 @@ _STANDARD_GRAVITY = 9.80665
 
 def working_rows(working: Working) -> Rows:
     """Return the rows of the summary."""
-    rows = [("Heat and cool", _heat_row(working)), ("Air", _air_row(working))]
+    rows = [
+        ("Print", print_row(working.ready)),
+        ("Heat and cool", _heat_row(working)),
+        ("Air", _air_row(working)),
+    ]
     if working.hardest is not None:
         rows.append(("Release", _release_row(working.hardest)))
     return tuple(rows)
@@ -55,12 +60,14 @@ def working_numbers(working: Working) -> dict[str, Any]:
         "load_used": max((_known(one.used) or 0.0 for one in working.load.borne), default=None),
         "release_N": hardest.force_N if hardest else None,
         "release_holds_N": hardest.holds_N if hardest else None,
+        **ready_numbers(working.ready),
     }
 
 
 def day_words(working: Working) -> dict[str, str]:
-    """Return what the steps print, heat, cool and release say."""
+    """Return what to set for the print, and what the steps print, heat, cool and release say."""
     return {
+        "set": setting_words(working.ready),
         "print": _pause_words(working),
         "heat": _heat_words(working),
         "cool": _cool_words(working),

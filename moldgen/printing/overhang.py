@@ -6,7 +6,7 @@ a bridge, and one that is held on one side only is a cantilever.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -158,8 +158,31 @@ def _carries(bridge: Bridge, bridge_mm: float) -> bool:
     return bool(bridge.reach_mm <= REACH_MM + 1e-6 and not wide)
 
 
-def check_overhangs(name: str, found: Overhangs, printer: Printer) -> tuple[Finding, ...]:
-    """Ask whether a solid prints without support as it stands."""
+def check_overhangs(
+    name: str, found: Overhangs, printer: Printer, *, must_stand: bool = False
+) -> tuple[Finding, ...]:
+    """Ask whether a solid prints without support as it stands.
+
+    Parameters
+    ----------
+    must_stand : bool
+        A mold whose forming surface looks up stays as it is; no other way up is advised.
+    """
+    told = _hanging_findings(name, found, printer)
+    if not must_stand:
+        return told
+    return tuple(replace(one, advice=_STANDING[one.code]) for one in told)
+
+
+_STANDING = {
+    "print-overhang": "Print it with support there.",
+    "print-bridge": "Set a rib under it or support it; lines that sag there are under the mold and "
+    "do no harm to the part.",
+    "print-cantilever": "Slope it at 45° or support it.",
+}
+
+
+def _hanging_findings(name: str, found: Overhangs, printer: Printer) -> tuple[Finding, ...]:
     findings = []
     if found.hanging_mm2 > LEAST_MM2:
         findings.append(
