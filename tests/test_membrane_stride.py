@@ -5,6 +5,7 @@ import pytest
 from numba import njit
 
 from moldgen.physics import strides
+from moldgen.physics.march_kernel import leave_out
 
 N = 37
 FACTORS = {"PRESSURE": 0.3, "KEEP": 0.8, "GAIN": 0.9, "DAMPING": 0.2, "FOLLOW": 0.05, "DROP": 0.07}
@@ -74,6 +75,29 @@ def test_totals_are_those_of_plain_numpy(stepped):
         "KINETIC": masses[:, None] * way**2,
     }
 
+    for name, parts in plain.items():
+        found = totals[getattr(strides, name)].sum()
+        assert found == pytest.approx(parts.sum(), rel=1e-11), name
+
+
+def test_what_landed_is_left_out_of_the_totals(stepped):
+    """Points 7, 11 and 12 land: the sums are those of the others, but for the power before."""
+    before, rows, totals, _, masses, carried = stepped
+    landed = np.array([7, 11, 12])
+    factors = np.array([FACTORS["PRESSURE"]])
+    all_masses = np.concatenate([np.ones(5), masses, np.ones(N - 30)])
+
+    leave_out(rows[0], rows[1], rows[4], rows[6], all_masses, 2 * landed + 1, factors, totals)
+    stay = np.setdiff1d(np.arange(5, 30), landed) - 5
+    _, areas, _, _, _, _, ease = before[:, stay]
+    force, way, _, _ = plain_step(before[:, stay], carried[stay])
+    plain = {
+        "AFTER": way * force,
+        "PUSHED": areas**2 * ease,
+        "PUSHED_FORCE": areas * before[0, stay] * ease,
+        "PUSHED_SPEED": areas * way,
+        "KINETIC": masses[stay, None] * way**2,
+    }
     for name, parts in plain.items():
         found = totals[getattr(strides, name)].sum()
         assert found == pytest.approx(parts.sum(), rel=1e-11), name

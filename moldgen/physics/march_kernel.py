@@ -155,7 +155,7 @@ def _go_on(
             planes, starts, members, tops, frame, landed,
         )  # fmt: skip
         if n_landed:
-            _leave_out(pulls, areas, speeds, ease, masses, landed[:n_landed], factors, totals)
+            leave_out(pulls, areas, speeds, ease, masses, landed[:n_landed], factors, totals)
             _rest(state, part, landed[:n_landed], control[TIME])
         if drawn:
             _face(old, areas, masses, start, stop, control[CLAMP], sums)
@@ -178,7 +178,7 @@ def _factors(control: Floats) -> Floats:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _leave_out(
+def leave_out(
     pulls: Floats,
     areas: Floats,
     speeds: Floats,
