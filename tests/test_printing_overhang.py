@@ -349,6 +349,15 @@ def test_the_first_layer_is_what_stands_on_the_bed():
     assert first.longest_mm == pytest.approx(np.hypot(10, 40))
 
 
+def test_the_longest_piece_on_the_bed_is_not_the_one_with_the_longest_box():
+    """A round foot of 50 has a box of 71 across its corners; a bar of 60 is longer all the same."""
+    plate = box(150, 60, 5).translate((-30, -30, 10))
+    feet = rod(25, 10, sides=256) + box(60, 4, 10).translate((40, 0, 0))
+
+    for solid in (plate + feet, plate.mirror((1, 0, 0)) + feet.mirror((1, 0, 0))):
+        assert measure_bed_faces(mesh(solid)).longest_mm == pytest.approx(np.hypot(60, 4))
+
+
 @given(sizes_mm, sizes_mm, st.floats(-40, 40), st.integers(1, 4))
 @settings(max_examples=20)
 def test_faces_on_the_bed_are_the_first_layer(width, depth, turn, feet):
@@ -421,6 +430,12 @@ def test_steep_walls_and_gentle_slopes_are_told():
     assert terraced[0].measured == pytest.approx(0.2 / tan(radians(5)), rel=0.01)
     assert check_layer_steps("wall", mesh(wall), plastic=HIPS, layer_mm=0.05) == ()
     assert check_terraces("roof", mesh(roof), layer_mm=0.2) == terraced
+    low = rod(40, 5, sides=64) + Manifold.cylinder(
+        0.5, 40, 40 - 0.5 / tan(radians(5)), 64
+    ).translate((0, 0, 5))
+    both = mesh(low + (roof.translate((90, 0, 0))))
+    assert check_terraces("low", mesh(low), layer_mm=0.2) == ()
+    assert check_terraces("roof", both, layer_mm=0.2)[0].says == terraced[0].says
     assert check_terraces("wall", mesh(wall), layer_mm=0.2) == ()
 
 
