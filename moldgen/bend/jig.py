@@ -16,17 +16,18 @@ import numpy as np
 import shapely
 from manifold3d import Manifold
 
+from moldgen.bend.base import BaseSpec, build_on_rail, check_below, check_fence, titled
 from moldgen.bend.block import Block, Sizes, build_block
 from moldgen.bend.held import build_held
 from moldgen.bend.keyed import pieces_of
 from moldgen.bend.layout import Layout
 from moldgen.bend.overbend import overbend_of
 from moldgen.bend.part import StripSpec
-from moldgen.bend.prism import LABEL_MM, body, check_printable, label_in, raised, writable
+from moldgen.bend.prism import LABEL_MM, body, check_printable, label_in, raised
 from moldgen.bend.swing import LARGEST_BLOCK_DEG
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.quantity import Meaning, Quantity
 from moldgen.solid.mesh import Body
 from moldgen.solid.sound import sound
 from moldgen.stock import Printer
@@ -37,7 +38,7 @@ _GEOMETRY = "geometry of the jig"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JigSpec(Spec):
+class JigSpec(BaseSpec):
     """How a bend block is made."""
 
     face_mm: Annotated[
@@ -46,12 +47,6 @@ class JigSpec(Spec):
     clearance_mm: Annotated[
         float, Quantity("mm", "between strip and jig, on every side", at_least=0.05, at_most=1)
     ] = 0.2
-    base_mm: Annotated[
-        float, Quantity("mm", "thickness under the strip", at_least=6, at_most=60)
-    ] = 10.0
-    rail_mm: Annotated[
-        float, Quantity("mm", "thickness of the side rail", at_least=2, at_most=20)
-    ] = 4.0
     fence_mm: Annotated[float, Quantity("mm", "thickness of the fence", at_least=3, at_most=30)] = (
         8.0
     )
@@ -213,7 +208,7 @@ def measured_deg(jig: Jig) -> float:
 def _solid(block: Block, spec: JigSpec) -> Manifold:
     width = block.held.strip.width_mm
     top = spec.rail_mm + width
-    solid = raised(block.rail, 0.0, spec.rail_mm) + raised(block.solid, spec.rail_mm - 0.5, top)
+    solid = build_on_rail(block.rail, block.solid, spec.rail_mm, top)
     # The half millimeter that joins them must not narrow the room for the strip.
     solid = solid - _thumb_notch(block, top)
     if spec.label:
@@ -252,10 +247,7 @@ def _labels(block: Block, top: float) -> Manifold:
     over = overbend_of(held.strip).overbend_deg
     asked = held.strip.bends[held.number - 1].angle_deg
     words = f"bend {held.number}\n{asked:g}+{over:g}°"
-    names = writable(held.strip.name)
-    former = label_in(
-        block.former, [*(f"{name}\n{words}" for name in names), words, str(held.number)]
-    )
+    former = label_in(block.former, [*titled(held.strip.name, words), str(held.number)])
     parts = [former] if former is not None else []
     if block.fence_mm is not None:
         base = shapely.box(*block.base) & block.solid
@@ -276,33 +268,17 @@ def _pieces(name: str, solid: Manifold, block: Block, printer: Printer) -> tuple
 
 
 def _findings(block: Block, spec: JigSpec, n_bodies: int) -> list[Finding]:
-    held, name = block.held, f"jig {block.held.number}"
-    found = []
-    if block.fence_mm is None:
-        found.append(
-            Finding(
-                code="jig-without-fence",
-                severity=Severity.CAUTION,
-                says="no straight end of the strip reaches a fence",
-                subject=name,
-                basis=_GEOMETRY,
-                advice="Lay the mark at the front edge of the base by eye before folding.",
-            )
-        )
-    below = block.base[1] - held.parts[0].bounds[1]
-    if below > 0:
-        found.append(
-            Finding(
-                code="jig-leg-hangs",
-                severity=Severity.NOTE,
-                says="a leg that is already bent hangs below the base",
-                measured=below,
-                unit="mm",
-                subject=name,
-                basis=_GEOMETRY,
-                advice="Clamp the jig at the edge of the bench, or on a block as high.",
-            )
-        )
+    name = f"jig {block.held.number}"
+    found = [
+        *check_fence(
+            block.fence_mm, name, basis=_GEOMETRY,
+            advice="Lay the mark at the front edge of the base by eye before folding.",
+        ),
+        *check_below(
+            block.held, spec.base_mm, name, floor="base", basis=_GEOMETRY,
+            advice="Clamp the jig at the edge of the bench, or on a block as high.",
+        ),
+    ]  # fmt: skip
     if block.shelf_mm == 0.0:
         found.append(
             Finding(

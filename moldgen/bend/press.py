@@ -15,22 +15,15 @@ import numpy as np
 import shapely
 from manifold3d import Manifold
 
+from moldgen.bend.base import BaseSpec, build_on_rail, check_below, check_fence, titled
 from moldgen.bend.held import Held, build_held
 from moldgen.bend.keyed import pieces_of
 from moldgen.bend.layout import Layout
 from moldgen.bend.part import StripSpec
-from moldgen.bend.prism import (
-    LABEL_MM,
-    body,
-    check_printable,
-    label_in,
-    laid_out,
-    raised,
-    writable,
-)
+from moldgen.bend.prism import LABEL_MM, body, check_printable, label_in, laid_out, raised
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.quantity import Meaning, Quantity
 from moldgen.solid.mesh import Body
 from moldgen.solid.sound import sound
 from moldgen.stock import Printer
@@ -44,18 +37,12 @@ _GEOMETRY = "geometry of the press"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PressSpec(Spec):
+class PressSpec(BaseSpec):
     """How a press is made."""
 
     clearance_mm: Annotated[
         float, Quantity("mm", "between strip and tray, and in the gap", at_least=0.05, at_most=1)
     ] = 0.2
-    base_mm: Annotated[
-        float, Quantity("mm", "thickness under the strip", at_least=6, at_most=60)
-    ] = 10.0
-    rail_mm: Annotated[
-        float, Quantity("mm", "thickness of the side rail", at_least=2, at_most=20)
-    ] = 4.0
     wall_mm: Annotated[
         float, Quantity("mm", "thickness of fence and wall", at_least=5, at_most=40)
     ] = 8.0
@@ -230,10 +217,8 @@ def _tray(plan: _Plan, spec: PressSpec) -> Manifold:
         room = room - shapely.box(left - 1.0, low, plan.left_mm, held.thickness_mm / 2)
     solid = shapely.union_all(parts) - room
     top = spec.rail_mm + held.strip.width_mm
-    return sound(
-        raised(whole, 0.0, spec.rail_mm) + raised(solid, spec.rail_mm - 0.5, top),
-        doing="building a press tray",
-    )
+    tray = build_on_rail(whole, solid, spec.rail_mm, top)
+    return sound(tray, doing="building a press tray")
 
 
 def _lid(plan: _Plan, spec: PressSpec) -> Manifold:
@@ -250,9 +235,9 @@ def _lid(plan: _Plan, spec: PressSpec) -> Manifold:
     solid = raised(plate, 0.0, spec.lid_mm) + raised(rim, spec.lid_mm - 0.5, spec.lid_mm + _LIP_MM)
     if spec.label:
         room = shapely.buffer(plate, -_LIP_MM, join_style="mitre")
-        title = f"bend {held.number}\ngap {plan.gap_mm:.1f}"
-        choices = [*(f"{one}\n{title}" for one in writable(held.strip.name)), title]
-        words = label_in(room, choices)
+        words = label_in(
+            room, titled(held.strip.name, f"bend {held.number}\ngap {plan.gap_mm:.1f}")
+        )
         if words is not None:
             solid = solid - raised(words, spec.lid_mm - LABEL_MM, spec.lid_mm + 1.0)
     return sound(solid, doing="building a press lid")
@@ -301,29 +286,12 @@ def _findings(plan: _Plan, name: str, base_mm: float) -> list[Finding]:
                 advice="Lay in card or sheet metal of that thickness, or a layer of baking paper.",
             )
         )
-    below = -plan.held.thickness_mm / 2 - base_mm - plan.held.parts[0].bounds[1]
-    if below > 0:
-        found.append(
-            Finding(
-                code="jig-leg-hangs",
-                severity=Severity.NOTE,
-                says="a leg that is already bent hangs below the tray",
-                measured=below,
-                unit="mm",
-                subject=name,
-                basis=_GEOMETRY,
-                advice="Set the tray at the edge of the bench, or on blocks as high.",
-            )
-        )
-    if plan.fence_mm is None:
-        found.append(
-            Finding(
-                code="jig-without-fence",
-                severity=Severity.CAUTION,
-                says="no straight end of the strip reaches a fence",
-                subject=name,
-                basis=_GEOMETRY,
-                advice="Push the fold against the wall and see that the strip lies square.",
-            )
-        )
+    found += check_below(
+        plan.held, base_mm, name, floor="tray", basis=_GEOMETRY,
+        advice="Set the tray at the edge of the bench, or on blocks as high.",
+    )  # fmt: skip
+    found += check_fence(
+        plan.fence_mm, name, basis=_GEOMETRY,
+        advice="Push the fold against the wall and see that the strip lies square.",
+    )  # fmt: skip
     return found

@@ -177,19 +177,25 @@ def check_printable(bodies: Iterable[Body], printer: Printer) -> tuple[Finding, 
                     advice="Take a larger printer, or make the faces of the jig shorter.",
                 )
             )
-        overhang = steepest_overhang_deg(one.mesh)
-        if overhang > STEEPEST_DEG + 0.01:
-            findings.append(
-                Finding(
-                    code="jig-overhang",
-                    severity=Severity.CAUTION,
-                    says="leans out too far to print without support",
-                    measured=overhang,
-                    limit=STEEPEST_DEG,
-                    unit="°",
-                    subject=one.name,
-                    basis="common practice, no source",
-                    advice="Print it with support.",
-                )
-            )
+        findings += check_overhang(one, code="jig-overhang", slack_deg=0.01)
     return tuple(findings)
+
+
+def check_overhang(one: Body, *, code: str, slack_deg: float) -> tuple[Finding, ...]:
+    """Return a caution if a wall of a body leans out too far, by more than the slack. [°]."""
+    lean = steepest_overhang_deg(one.mesh)
+    if lean <= STEEPEST_DEG + slack_deg:
+        return ()
+    return (
+        Finding(
+            code=code,
+            severity=Severity.CAUTION,
+            says="leans out too far to print without support",
+            measured=lean,
+            limit=STEEPEST_DEG,
+            unit="°",
+            subject=one.name,
+            basis="common practice, no source",
+            advice="Print it with support.",
+        ),
+    )
