@@ -253,3 +253,11 @@ def test_never_a_slice_is_cut_for_a_mold(monkeypatch):
     monkeypatch.setattr(estimate_module, "region_at", cut)
     job, mold, setting = built()
     assert readiness_of(job, mold, setting).all_taken.mass_g == ready().all_taken.mass_g
+
+
+def test_our_own_undersides_are_bridged_cleanly():
+    """Channels under a mold are no wider, however slanting a line runs, than the printer spans."""
+    longest_mm = max(hangs.span_mm for hangs in ready().hangs)
+
+    assert 0.5 * BED.clean_bridge_mm < longest_mm <= BED.clean_bridge_mm
+    assert "print-bridge" not in codes(ready().findings)

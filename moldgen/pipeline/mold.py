@@ -32,6 +32,9 @@ from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.stock import Filament, Gauge, Printer, Sheet, Shop, Station
 
+SLANTING = 1.4
+"""A line over a crossing of channels is up to so many times as long as the circle there is wide."""
+
 CELLS_PER_BALL = 16
 """Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
 
@@ -203,7 +206,7 @@ def underside_spec(job: Job, setting: Setting) -> UndersideSpec:
     return UndersideSpec(
         kind=UndersideKind(job.underside.kind.value),
         depth_mm=job.underside.depth_mm,
-        bridge_mm=max(4.0, setting.printer.clean_bridge_mm),
+        bridge_mm=max(4.0, setting.printer.clean_bridge_mm / SLANTING),
         gate_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),
     )
 
