@@ -112,7 +112,7 @@ def scan_rows() -> Iterator[Row]:
         scan = Path(folder) / "hull.stl"
         scan.write_bytes(stl_bytes([scanned_hull()], title="hull"))
         words = ["adapt", str(scan), "--cell", "0.25", "--quiet", "--out", f"{folder}/out"]
-        aim = "6 s without the file, 1500 MB"
+        aim = "6 s, 1500 MB"
         yield "STL alone", _figures([*words, "--formats", "stl"], aim=aim)
         yield "every file", _figures(words, times=1)
 
