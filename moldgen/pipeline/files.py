@@ -16,6 +16,7 @@ from moldgen.finding import Finding
 from moldgen.job import Job, job_toml
 from moldgen.job.spec import Format
 from moldgen.mold.checks import Checked
+from moldgen.mold.checks.draft import TOLERANCE_DEG
 from moldgen.mold.rules import WallRules
 from moldgen.pipeline.layout import Drilling, drill_list, plan_of, trim_region
 from moldgen.pipeline.mold import Mold, Setting
@@ -211,9 +212,10 @@ def body_pictures(
 
 def trusted_leans_deg(checked: Checked) -> NDArray[np.float64]:
     """Return the lean of every triangle, nan where it is a sliver that proves nothing. [°]."""
-    leans = checked.draft.leans_deg
-    sliver = (leans >= 0) & (leans < checked.draft.least_deg)
-    return np.where(sliver, np.nan, leans)
+    draft = checked.draft
+    doubtful = draft.surely_deg - draft.leans_deg > TOLERANCE_DEG
+    sliver = doubtful & (draft.leans_deg >= 0) & (draft.leans_deg < draft.least_deg)
+    return np.where(sliver, np.nan, draft.leans_deg)
 
 
 def _report(
