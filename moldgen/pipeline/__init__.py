@@ -12,11 +12,10 @@ from moldgen.job.names import with_names
 from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents import BALL_BASIS, LowPlace
 from moldgen.pipeline.features import resolve_features
-from moldgen.pipeline.files import body_pictures, check_report, mold_files, slug
+from moldgen.pipeline.files import body_pictures, check_report, mold_made, slug
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.formed_mesh import form_brought
 from moldgen.pipeline.forming import forming_rows
-from moldgen.pipeline.layout import drill_list
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.mold import Setting, setting_of
 from moldgen.pipeline.words import (
@@ -24,9 +23,7 @@ from moldgen.pipeline.words import (
     draft_table,
     draw_table,
     measured,
-    numbers_of,
     stock_table,
-    summary_of,
 )
 from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.stock import Sheet, Shop
@@ -65,15 +62,7 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
     from moldgen.pipeline.in_time import build_in_time
 
     mold, working = build_in_time(job, resolved, setting, shop, progress)
-    files = mold_files(job, mold, setting, resolved.rules, progress, working=working)
-    drilling = drill_list(mold)
-    return Made(
-        title=job.title,
-        summary=summary_of(job, mold, setting, drilling, working),
-        findings=mold.findings,
-        files=files,
-        numbers=numbers_of(mold, drilling, working),
-    )
+    return mold_made(job, mold, setting, resolved.rules, progress, working=working)
 
 
 _PULLS = {

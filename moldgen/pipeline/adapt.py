@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -40,9 +41,9 @@ from moldgen.pipeline.adapt_shape import (
     shape_of_mesh,
     shape_of_relief,
 )
-from moldgen.pipeline.files import mold_pictures, slug
+from moldgen.pipeline.files import mesh_files, mold_pictures, plan_files, slug, with_documents
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.layout import drill_list, plan_of
+from moldgen.pipeline.layout import Drilling, drill_list, plan_of
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.mold import (
     Mold,
@@ -99,18 +100,7 @@ def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> M
         return _raised_drawing(path, words, shop, progress)
     if words.as_ is AdaptAs.OUTLINE:
         raise SpecError("as", "relief or auto for a mesh", "outline", "Name a picture to trace.")
-    adapted = _adapted(path, words, shop, progress)
-    drilling = drill_list(adapted.mold)
-    return Made(
-        title=adapted.job.title,
-        summary=(
-            *summary_of(adapted.job, adapted.mold, adapted.setting, drilling, adapted.working),
-            *_change_rows(adapted.change),
-        ),
-        findings=adapted.mold.findings,
-        files=_files(adapted, progress),
-        numbers=numbers_of(adapted.mold, drilling, adapted.working) | _change_numbers(adapted),
-    )
+    return _made(_adapted(path, words, shop, progress), progress)
 
 
 def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
@@ -269,48 +259,31 @@ def _vents(
     return relief, place_freeform_vents(relief, formable.solid.foot, spec, feature=name), rule
 
 
-def _files(adapted: _Adapted, progress: Progress) -> dict[str, bytes]:
-    """Return every file asked for, by name."""
-    job, mold, wanted = adapted.job, adapted.mold, set(adapted.job.output.formats)
-    progress("5/6 drawing plans and pictures")
-    files = dict(_mesh_files(job, mold, wanted))
-    plan = plan_of(job, mold, adapted.setting)
-    from moldgen.pipeline.files import _plan_files
+def _made(adapted: _Adapted, progress: Progress) -> Made:
+    """Return what becomes of the mold: its rows and figures, and every file asked for."""
+    from moldgen.export.glb import glb_bytes
 
-    files |= dict(_plan_files(job, plan, wanted))
+    job, mold, setting, working = adapted.job, adapted.mold, adapted.setting, adapted.working
+    wanted, drilling = set(job.output.formats), drill_list(mold)
+    progress("5/6 drawing plans and pictures")
+    files = dict(mesh_files(job, mold.bodies, wanted, glb=partial(glb_bytes, mold.bodies)))
+    plan = plan_of(job, mold, setting, drilling)
+    files |= dict(plan_files(job, plan, wanted))
     pictures: tuple[Picture, ...] = ()
     if wanted & {Format.PNG, Format.HTML}:
-        pictures = (_change_picture(adapted), *mold_pictures(job, mold, adapted.setting, plan))
+        pictures = (_change_picture(adapted), *mold_pictures(job, mold, setting, plan))
     if Format.PNG in wanted:
         files |= {f"{slug(job.title)}-{p.name}.png": p.png for p in pictures}
     progress("6/6 writing the report")
-    if Format.JSON in wanted:
-        from moldgen.export.findings_json import findings_json_bytes
-
-        numbers = numbers_of(mold, drill_list(mold), adapted.working) | _change_numbers(adapted)
-        files["findings.json"] = findings_json_bytes(
-            mold.findings, title=job.title, summary=numbers
-        )
-    if Format.HTML in wanted:
-        files["report.html"] = _report(adapted, pictures, files)
-    return files
-
-
-def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
-    from moldgen.export.glb import glb_bytes
-    from moldgen.export.stl import stl_bytes
-    from moldgen.export.threemf import threemf_bytes
-
-    name = slug(job.title)
-    if Format.STL in wanted:
-        for body in mold.bodies:
-            word = name if len(mold.bodies) == 1 else f"{name}-{slug(body.name)}"
-            yield f"{word}.stl", stl_bytes([body.mesh], title=f"{job.title}, {body.name}")
-    if Format.THREE_MF in wanted:
-        about = {"Description": f"Vacuum-forming mold: {job.title}"}
-        yield f"{name}.3mf", threemf_bytes(mold.bodies, title=job.title, metadata=about)
-    if Format.GLB in wanted:
-        yield f"{name}.glb", glb_bytes(mold.bodies)
+    rows = summary_of(job, mold, setting, drilling, working)
+    made = Made(
+        title=job.title,
+        summary=(*rows, *_change_rows(adapted.change)),
+        findings=mold.findings,
+        files=files,
+        numbers=numbers_of(mold, drilling, working) | _change_numbers(adapted),
+    )
+    return with_documents(made, wanted, lambda made: _report(made, adapted, drilling, pictures))
 
 
 def _change_picture(adapted: _Adapted) -> Picture:
@@ -326,20 +299,18 @@ def _change_picture(adapted: _Adapted) -> Picture:
     )
 
 
-def _report(adapted: _Adapted, pictures: tuple[Picture, ...], files: dict[str, bytes]) -> bytes:
+def _report(
+    made: Made, adapted: _Adapted, drilling: Sequence[Drilling], pictures: tuple[Picture, ...]
+) -> bytes:
     job, mold, setting = adapted.job, adapted.mold, adapted.setting
-    drilling = drill_list(mold)
     rules = {job.body[0].name: adapted.rules}
     return report_html_bytes(
         Report(
-            title=job.title,
+            title=made.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
             "that was brought",
-            summary=(
-                *summary_of(job, mold, setting, drilling, adapted.working),
-                *_change_rows(adapted.change),
-            ),
-            findings=mold.findings,
+            summary=made.summary,
+            findings=made.findings,
             pictures=pictures,
             tables=(
                 _change_table(adapted),
@@ -347,7 +318,7 @@ def _report(adapted: _Adapted, pictures: tuple[Picture, ...], files: dict[str, b
             ),
             steps=on_the_day(job, mold, setting, drilling, adapted.working),
             cautions=cautions(),
-            files=tuple((name, "") for name in files),
+            files=tuple((name, "") for name in made.files),
         )
     )
 

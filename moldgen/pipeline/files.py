@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import MultiPolygon
 
 from moldgen.export.plan import Layer, Plan
 from moldgen.export.report import Picture, Report, cautions, problem_places, report_html_bytes
@@ -18,8 +21,9 @@ from moldgen.job.spec import Format
 from moldgen.mold.checks import Checked
 from moldgen.mold.checks.draft import TOLERANCE_DEG
 from moldgen.mold.rules import WallRules
-from moldgen.pipeline.layout import Drilling, drill_list, plan_of, trim_region
-from moldgen.pipeline.mold import Mold, Setting
+from moldgen.pipeline.layout import Drilling, drill_list, plan_of
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mold import Mold, Setting, trim_region
 from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
 from moldgen.solid.mesh import Body, joined
 
@@ -47,7 +51,7 @@ _FOR = {
 }
 
 
-def mold_files(
+def mold_made(
     job: Job,
     mold: Mold,
     setting: Setting,
@@ -55,50 +59,83 @@ def mold_files(
     progress: Progress,
     *,
     working: Working,
-) -> dict[str, bytes]:
-    """Return every file the job asks for, by name."""
+) -> Made:
+    """Return what becomes of a mold: its rows and figures, and every file the job asks for."""
     wanted = set(job.output.formats)
     drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    files = dict(_mesh_files(job, mold, wanted)) | dict(_formed_files(job, mold, wanted))
+    glb = partial(_coloured_glb, mold)
+    files = dict(mesh_files(job, mold.bodies, wanted, glb=glb, job_text=job_toml(job)))
+    files |= dict(_formed_files(job, mold, wanted))
     pictures: tuple[Picture, ...] = ()
     if wanted & (_PLANNED | _PICTURED):
-        plan = plan_of(job, mold, setting)
-        files |= dict(_plan_files(job, plan, wanted))
+        plan = plan_of(job, mold, setting, drilling)
+        files |= dict(plan_files(job, plan, wanted))
         if wanted & _PICTURED:
             pictures = mold_pictures(job, mold, setting, plan)
     if Format.PNG in wanted:
         files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
     progress("6/6 writing the report")
+    made = Made(
+        title=job.title,
+        summary=summary_of(job, mold, setting, drilling, working),
+        findings=mold.findings,
+        files=files,
+        numbers=numbers_of(mold, drilling, working),
+    )
+    return with_documents(
+        made,
+        wanted,
+        lambda made: _report(made, job, mold, setting, rules, drilling, pictures, working),
+    )
+
+
+def with_documents(made: Made, wanted: set[Format], report: Callable[[Made], bytes]) -> Made:
+    """Return what was made with its findings for programs and its report, those that are wanted."""
+    files = dict(made.files)
     if Format.JSON in wanted:
         from moldgen.export.findings_json import findings_json_bytes
 
-        numbers = numbers_of(mold, drilling, working)
         files["findings.json"] = findings_json_bytes(
-            mold.findings, title=job.title, summary=numbers
+            made.findings, title=made.title, summary=made.numbers
         )
     if Format.HTML in wanted:
-        files["report.html"] = _report(
-            job, mold, setting, rules, drilling, pictures, files, working
-        )
-    return files
+        files["report.html"] = report(replace(made, files=files))
+    return replace(made, files=files)
 
 
-def _mesh_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+def mesh_files(
+    job: Job,
+    bodies: Sequence[Body],
+    wanted: set[Format],
+    *,
+    glb: Callable[[], bytes],
+    job_text: str = "",
+) -> Iterator[tuple[str, bytes]]:
+    """Yield name and content of the meshes of a mold.
+
+    Parameters
+    ----------
+    glb : callable
+        Makes the GLB, if it is wanted.
+    job_text : str
+        The job that makes the mold again, if there is one.
+    """
     name = slug(job.title)
     if Format.STL in wanted:
         from moldgen.export.stl import stl_bytes
 
-        for body in mold.bodies:
-            word = name if len(mold.bodies) == 1 else f"{name}-{slug(body.name)}"
+        for body in bodies:
+            word = name if len(bodies) == 1 else f"{name}-{slug(body.name)}"
             yield f"{word}.stl", stl_bytes([body.mesh], title=f"{job.title}, {body.name}")
     if Format.THREE_MF in wanted:
         from moldgen.export.threemf import threemf_bytes
 
-        metadata = {"Description": f"Vacuum-forming mold: {job.title}", "job": job_toml(job)}
-        yield f"{name}.3mf", threemf_bytes(mold.bodies, title=job.title, metadata=metadata)
+        metadata = {"Description": f"Vacuum-forming mold: {job.title}"}
+        metadata |= {"job": job_text} if job_text else {}
+        yield f"{name}.3mf", threemf_bytes(bodies, title=job.title, metadata=metadata)
     if Format.GLB in wanted:
-        yield f"{name}.glb", _coloured(mold.bodies, mold.checked, _limit_deg(mold))
+        yield f"{name}.glb", glb()
 
 
 def _formed_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
@@ -109,7 +146,7 @@ def _formed_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[s
 
     name = f"{slug(job.title)}-part"
     if wanted & {Format.THREE_MF, Format.GLB}:
-        bodies = part_bodies(mold.formed, trim_region(job, mold), job.title)
+        bodies = part_bodies(mold.formed, _trim(job, mold), job.title)
         if Format.THREE_MF in wanted:
             from moldgen.export.threemf import threemf_bytes
 
@@ -123,18 +160,19 @@ def _formed_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[s
         yield f"{slug(job.title)}-forming.npz", write_run(mold.formed.run)
 
 
-def _coloured(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> bytes:
+def _coloured_glb(mold: Mold) -> bytes:
     from moldgen.export.glb import glb_bytes
     from moldgen.export.picture import draft_colours
 
-    colours = draft_colours(trusted_leans_deg(checked), limit_deg=limit_deg)
-    counts = [len(body.mesh.triangles) for body in bodies]
+    colours = draft_colours(trusted_leans_deg(mold.checked), limit_deg=_limit_deg(mold))
+    counts = [len(body.mesh.triangles) for body in mold.bodies]
     ends = [sum(counts[: k + 1]) for k in range(len(counts))]
     own = [colours[end - count : end] for end, count in zip(ends, counts, strict=True)]
-    return glb_bytes(bodies, colours=own)
+    return glb_bytes(mold.bodies, colours=own)
 
 
-def _plan_files(job: Job, plan: Plan, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+def plan_files(job: Job, plan: Plan, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+    """Yield name and content of the plan at 1:1."""
     name = f"{slug(job.title)}-plan"
     if Format.SVG in wanted:
         from moldgen.export.plan_svg import svg_bytes
@@ -179,7 +217,11 @@ def _formed_pictures(job: Job, mold: Mold) -> tuple[Picture, ...]:
         return ()
     from moldgen.pipeline.forming import forming_pictures
 
-    return forming_pictures(mold.formed, trim_region(job, mold), job.title)
+    return forming_pictures(mold.formed, _trim(job, mold), job.title)
+
+
+def _trim(job: Job, mold: Mold) -> MultiPolygon:
+    return trim_region(job, mold.foot, mold.height_mm)
 
 
 def body_pictures(
@@ -219,21 +261,21 @@ def trusted_leans_deg(checked: Checked) -> NDArray[np.float64]:
 
 
 def _report(
+    made: Made,
     job: Job,
     mold: Mold,
     setting: Setting,
     rules: Mapping[str, WallRules],
     drilling: tuple[Drilling, ...],
     pictures: Sequence[Picture],
-    files: Mapping[str, bytes],
     working: Working,
 ) -> bytes:
     return report_html_bytes(
         Report(
-            title=job.title,
+            title=made.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
-            summary=summary_of(job, mold, setting, drilling, working),
-            findings=mold.findings,
+            summary=made.summary,
+            findings=made.findings,
             pictures=tuple(pictures),
             tables=mold_tables(
                 mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, working=working
@@ -241,7 +283,7 @@ def _report(
             steps=on_the_day(job, mold, setting, drilling, working),
             cautions=cautions(),
             job_text=job_toml(job),
-            files=tuple((name, _purpose(name)) for name in files),
+            files=tuple((name, _purpose(name)) for name in made.files),
         )
     )
 

@@ -1,4 +1,4 @@
-"""The mold on the table: plan drawing, trim line, drill list."""
+"""The mold on the table: plan drawing, drill list."""
 
 from __future__ import annotations
 
@@ -13,9 +13,7 @@ from moldgen.job import Job
 from moldgen.mold.finish import Opening
 from moldgen.mold.vents import Vent
 from moldgen.outline.region import polygons_of
-from moldgen.pipeline.mold import Mold, Setting
-from moldgen.pipeline.mold import trim_flange_mm as flange_of
-from moldgen.pipeline.mold import trim_region as trim_region_of
+from moldgen.pipeline.mold import Mold, Setting, trim_region
 from moldgen.stock import nearest_drill
 
 
@@ -36,19 +34,9 @@ class Drilling:
     inch: str
 
 
-def trim_region(job: Job, mold: Mold) -> MultiPolygon:
-    """Return the region the formed parts are cut out along. [mm]."""
-    return trim_region_of(job, mold.foot, mold.height_mm)
-
-
-def trim_flange_mm(job: Job, mold: Mold) -> float:
-    """Return how much sheet is left round the part. [mm]."""
-    return flange_of(job, mold.height_mm)
-
-
-def plan_of(job: Job, mold: Mold, setting: Setting) -> Plan:
+def plan_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Plan:
     """Return the plan of a mold at 1:1, on its table."""
-    drills = {drilling.vent.name: drilling for drilling in drill_list(mold)}
+    drills = {drill.vent.name: drill for drill in drilling}
     holes = [
         Hole(x_mm=v.x_mm, y_mm=v.y_mm, diameter_mm=v.diameter_mm, note=_note(v, drills))
         for v in mold.vents.vents
@@ -63,7 +51,7 @@ def plan_of(job: Job, mold: Mold, setting: Setting) -> Plan:
         vents=printed,
         drills=pilots,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
-        trim=trim_region(job, mold),
+        trim=trim_region(job, mold.foot, mold.height_mm),
         opening=_centred_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
         sheet=_centred_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
     )

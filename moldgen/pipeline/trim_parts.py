@@ -131,7 +131,7 @@ def _named(name: str, region: MultiPolygon) -> list[tuple[str, shapely.Polygon]]
 
 
 def _from_job(path: Path, bench: Bench, progress: Progress) -> Source:
-    from moldgen.pipeline.layout import trim_flange_mm
+    from moldgen.pipeline.mold import trim_flange_mm
 
     job, mold = mold_of_job(path, bench.shop, progress)
     meshes = [body.mesh for body in mold.bodies]
@@ -146,7 +146,7 @@ def _from_job(path: Path, bench: Bench, progress: Progress) -> Source:
     return Source(
         title=job.title,
         parts=parts,
-        flange_mm=trim_flange_mm(job, mold),
+        flange_mm=trim_flange_mm(job, mold.height_mm),
         plastic=job.sheet.plastic,
         gauge_mm=job.sheet.gauge_mm,
     )

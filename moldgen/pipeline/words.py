@@ -13,8 +13,8 @@ from moldgen.job import Job
 from moldgen.mold.checks import Checked
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.pipeline.forming import forming_numbers, forming_rows, forming_tables
-from moldgen.pipeline.layout import Drilling, drills_in_words, trim_flange_mm
-from moldgen.pipeline.mold import Mold, Setting
+from moldgen.pipeline.layout import Drilling, drills_in_words
+from moldgen.pipeline.mold import Mold, Setting, trim_flange_mm
 from moldgen.solid.mesh import Body
 from moldgen.stock import Plastic
 
@@ -65,7 +65,7 @@ def summary_of(
         from moldgen.pipeline.working_words import working_rows
 
         rows += working_rows(working)
-    rows.append(("Trim", f"{trim_flange_mm(job, mold):g} mm outside the mold"))
+    rows.append(("Trim", f"{trim_flange_mm(job, mold.height_mm):g} mm outside the mold"))
     return tuple(rows)
 
 
@@ -177,9 +177,9 @@ def on_the_day(
         ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
         ("Cool", told["cool"]),
         ("Release", f"{_release_words(job, mold)} {told['release']}".strip()),
-        ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold):g} mm outside the mold, "
-                 f"never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. Deburr the edge "
-                 "(common practice, no source)."),
+        ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
+                 f"the mold, never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. "
+                 "Deburr the edge (common practice, no source)."),
     )  # fmt: skip
 
 
