@@ -11,7 +11,7 @@ from PIL import Image
 from moldgen.errors import SpecError
 from moldgen.export.canvas import PAPER
 from moldgen.export.class_map import UNKNOWN, Classes, Mark, class_map_png
-from moldgen.export.forming_picture import arrival_map_png, thickness_classes, thickness_map_png
+from moldgen.export.forming_classes import arrival_classes, arrival_values, thickness_classes
 from moldgen.solid.mesh import Mesh
 
 RED, GREEN, BLUE = (255, 0, 0), (0, 255, 0), (0, 0, 255)
@@ -102,9 +102,10 @@ def test_maps_of_a_formed_sheet_can_be_read():
     mesh = _sheet()
     mark = Mark(x_mm=3.0, y_mm=4.0, words="thinnest: 0.50 mm")
     slope = mesh.corners_mm[:, :, 0].mean(axis=1) / 20
+    vacuum = arrival_values(np.where(slope > 0.9, np.inf, slope))
 
-    thick = _pixels(thickness_map_png(mesh, 0.5 + slope, gauge_mm=1.5, thinnest=mark))
-    arrived = _pixels(arrival_map_png(mesh, np.where(slope > 0.9, np.inf, slope)))
+    thick = _pixels(class_map_png(mesh, 0.5 + slope, thickness_classes(1.5), marks=(mark,)))
+    arrived = _pixels(class_map_png(mesh, vacuum, arrival_classes()))
 
     assert len(np.unique(thick.reshape(-1, 3), axis=0)) > 50
     assert len(np.unique(arrived.reshape(-1, 3), axis=0)) > 50

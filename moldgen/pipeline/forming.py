@@ -59,20 +59,21 @@ def run_forming(
 
 def forming_pictures(formed: Formed, trim: MultiPolygon, title: str) -> tuple[Picture, ...]:
     """Return the maps of thickness and arrival."""
-    from moldgen.export.class_map import Mark
-    from moldgen.export.forming_picture import arrival_map_png, thickness_map_png
+    from moldgen.export.class_map import Mark, class_map_png
+    from moldgen.export.forming_classes import arrival_classes, arrival_values, thickness_classes
 
     surface = Mesh(np.array(formed.run.points_mm), np.array(formed.run.mesh.triangles))
     x, y, _ = formed.whole.where_mm
     rings = tuple(_thinned_ring(polygon) for polygon in shapely.get_parts(trim))
     thinnest = Mark(x_mm=x, y_mm=y, words=f"thinnest: {formed.whole.least_mm:.2f} mm")
-    thickness = thickness_map_png(
-        surface, formed.thickness_mm, gauge_mm=formed.sheet.gauge_mm,
-        thinnest=thinnest, trim_mm=rings, part=formed.part, title=title,
+    thickness = class_map_png(
+        surface, formed.thickness_mm, thickness_classes(formed.sheet.gauge_mm),
+        title=title, marks=(thinnest,), lines_mm=rings, counted=formed.part,
     )  # fmt: skip
-    arrival = arrival_map_png(
-        surface, vacuum_at_arrival(formed.run), trim_mm=rings, part=formed.part, title=title
-    )
+    arrival = class_map_png(
+        surface, arrival_values(vacuum_at_arrival(formed.run)), arrival_classes(),
+        title=title, lines_mm=rings, counted=formed.part,
+    )  # fmt: skip
     return (
         Picture(name="thickness", png=thickness,
                 caption="How thick the sheet comes out, seen from above within the trim line."),
@@ -127,7 +128,7 @@ def part_bodies(formed: Formed, trim: MultiPolygon, title: str) -> tuple[Body, .
 
 def part_glb(formed: Formed, bodies: Sequence[Body]) -> bytes:
     """Return the formed part for viewing, coloured by its thickness."""
-    from moldgen.export.forming_picture import thickness_classes
+    from moldgen.export.forming_classes import thickness_classes
     from moldgen.export.glb import glb_bytes
 
     thickness = formed.run.thickness_at_points * formed.sheet.gauge_mm
