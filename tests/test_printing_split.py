@@ -16,7 +16,7 @@ from moldgen.printing.hurdles import HurdleKind, hurdles_of_mesh, hurdles_of_mol
 from moldgen.printing.keys import WALL_MM, KeySpec, build_pin, key_hole, keys_bill
 from moldgen.printing.planes import MARGIN_MM, Cut, place_cuts
 from moldgen.printing.slices import region_at, solid_of
-from moldgen.printing.split import fits, on_bed, split_to_bed
+from moldgen.printing.split import check_beds, fits, on_bed, split_to_bed
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.topology import topology_of
 from moldgen.stock.dowel import DowelKind, dowel_named, load_dowels
@@ -90,6 +90,24 @@ def test_as_few_pieces_as_fit():
     assert place_cuts(body(box(room, 54, 50)).mesh, SMALL) == ()
     assert place_cuts(body(box(54, room, 50)).mesh, SMALL) == ()
     assert [cut.axis for cut in place_cuts(body(box(50, 50, 99)).mesh, SMALL)] == [2]
+
+
+@pytest.mark.parametrize(
+    ("size_mm", "says", "measured", "limit"),
+    [
+        ((77, 40, 20), "length on the bed", 77, 80 - 2 * MARGIN_MM),
+        ((40, 77, 20), "length on the bed", 77, 80 - 2 * MARGIN_MM),
+        ((60, 60, 20), "width on the bed", 60, 60 - 2 * MARGIN_MM),
+        ((40, 40, 90), "height", 90, 50),
+    ],
+)
+def test_beyond_the_bed_tells_the_side_that_lacks(size_mm, says, measured, limit):
+    """What is measured is larger than its limit, and it is the room of that very side."""
+    (found,) = check_beds([body(box(*size_mm))], SMALL)
+
+    assert found.says.endswith(says)
+    assert found.measured == pytest.approx(measured)
+    assert found.limit == pytest.approx(limit)
 
 
 def test_a_part_that_fits_stays_whole():

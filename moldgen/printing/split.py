@@ -123,31 +123,37 @@ def on_bed(body: Body) -> Body:
 
 def fits(mesh: Mesh, printer: Printer) -> bool:
     """Return whether a solid fits the printer as it stands, either way round, margins left free."""
-    width, depth, height = np.ptp(mesh.points_mm, axis=0)
-    room_w, room_d, room_h = room_of(printer)
-    flat = all(
-        side <= free + 1e-6
-        for side, free in zip(sorted((width, depth)), sorted((room_w, room_d)), strict=True)
-    )
-    return flat and bool(height <= room_h + 1e-6)
+    return all(side <= free + 1e-6 for side, free in _sides_and_room_mm(mesh, printer))
+
+
+def _sides_and_room_mm(mesh: Mesh, printer: Printer) -> list[tuple[float, float]]:
+    """Each side of a solid with the room it has: the shorter one, the longer one, the height."""
+    width, depth, height = (float(side) for side in np.ptp(mesh.points_mm, axis=0))
+    room_w, room_d, room_h = (float(side) for side in room_of(printer))
+    flat = zip(sorted((width, depth)), sorted((room_w, room_d)), strict=True)
+    return [*flat, (height, room_h)]
 
 
 def check_beds(bodies: Sequence[Body], printer: Printer) -> tuple[Finding, ...]:
-    """Return a finding for every solid that does not fit the printer."""
-    return tuple(
-        Finding(
-            code="print-beyond-bed",
-            severity=Severity.STOP,
-            says="does not fit the printer; its longest side",
-            measured=float(np.ptp(body.mesh.points_mm, axis=0).max()),
-            limit=float(max(room_of(printer))),
-            unit="mm",
-            subject=body.name,
-            basis=f"{printer.name}, {MARGIN_MM:g} mm left free at every edge",
-            advice="Split it, or take a larger printer.",
-        )
-        for body in bodies
-        if not fits(body.mesh, printer)
+    """Return a finding for every solid beyond the printer, at the side that lacks most."""
+    return tuple(_beyond_bed(body, printer) for body in bodies if not fits(body.mesh, printer))
+
+
+def _beyond_bed(body: Body, printer: Printer) -> Finding:
+    sides = _sides_and_room_mm(body.mesh, printer)
+    worst = max(range(3), key=lambda i: sides[i][0] - sides[i][1])
+    side, room = sides[worst]
+    where = ("width on the bed", "length on the bed", "height")[worst]
+    return Finding(
+        code="print-beyond-bed",
+        severity=Severity.STOP,
+        says=f"does not fit the printer; its {where}",
+        measured=side,
+        limit=room,
+        unit="mm",
+        subject=body.name,
+        basis=f"{printer.name}, {MARGIN_MM:g} mm left free at every edge",
+        advice="Split it, or take a larger printer.",
     )
 
 
