@@ -14,7 +14,8 @@ from moldgen.bend.clash import overlaps_mm
 from moldgen.bend.layout import build_layout
 from moldgen.bend.overbend import overbend_of, pressed_deg, released_deg
 from moldgen.bend.part import Bend, LegsBy, StripSpec, Turn
-from moldgen.bend.shape import check_clashes, check_gaps, formed
+from moldgen.bend.shape import formed
+from moldgen.bend.shape_checks import check_clashes, check_gaps
 from moldgen.bend.sheet import build_sheet, flat_region
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
@@ -93,6 +94,51 @@ def test_arcs_are_exact():
     assert (arc.from_deg, arc.sweep_deg) == pytest.approx((90.0, -60.0))
 
 
+def unbent_mm(shape, points_mm):
+    """Return points of a bent strip as on the flat one: along it, and over its middle. [mm]."""
+    tries = [off_leg(shape, points_mm, k) for k in range(len(shape.path.headings_rad))]
+    tries += [off_arc(shape, points_mm, arc) for arc in shape.arcs]
+    every = np.stack(tries)
+    nearest = every[..., 2].argmin(axis=0)
+    return every[nearest, np.arange(len(points_mm)), :2]
+
+
+def off_leg(shape, points, k):
+    """Return where points would be if they were of a leg, and by how much they miss it."""
+    path = shape.path
+    heading = float(path.headings_rad[k])
+    away = points - path.starts_mm[k]
+    run = away @ np.array([np.cos(heading), np.sin(heading)])
+    over = away @ np.array([-np.sin(heading), np.cos(heading)])
+    length = float(path.flat.flats_mm[k])
+    if k < len(path.angles_rad) and path.angles_rad[k] == 0:
+        length += float(path.flat.allowances_mm[k])
+    return np.column_stack([path.flat.starts_mm[k] + run, over, miss(shape, run, over, length)])
+
+
+def off_arc(shape, points, arc):
+    """Return where points would be if they were of a bend, and by how much they miss it."""
+    flat, k = shape.path.flat, arc.number - 1
+    away = points - np.array(arc.center_mm)
+    sign = 1.0 if arc.sweep_deg > 0 else -1.0
+    turned = np.arctan2(away[:, 1], away[:, 0]) - radians(arc.from_deg)
+    # Half a turn of slack on either side of the arc, so that its ends are never wrapped.
+    middle = abs(radians(arc.sweep_deg)) / 2
+    turned = (sign * turned - middle + pi) % (2 * pi) - pi + middle
+    run = turned / abs(radians(arc.sweep_deg)) * flat.allowances_mm[k]
+    over = sign * (arc.middle_mm - np.hypot(*away.T))
+    begin = flat.starts_mm[k] + flat.flats_mm[k]
+    wrong = miss(shape, run, over, float(flat.allowances_mm[k]))
+    return np.column_stack([begin + run, over, wrong])
+
+
+def miss(shape, run, over, length):
+    """Return by how much points miss a part: beyond its ends, or beyond its faces."""
+    beyond = np.maximum(np.maximum(-run, run - length), 0.0)
+    above = np.maximum(np.abs(over) - shape.strip.thickness_mm / 2, 0.0)
+    return np.hypot(beyond, above)
+
+
 @FEW
 @given(spec=strips(), share=st.floats(0.05, 1.0), over=st.floats(-0.5, 0.5))
 def test_unbending_gives_the_flat_strip_back(spec, share, over):
@@ -101,7 +147,7 @@ def test_unbending_gives_the_flat_strip_back(spec, share, over):
     if shape.clashes():
         return
     over_mm = over * spec.thickness_mm * 0.99
-    flat = shape.unbent_mm(shape.moved(0.0, (0.0, 0.0)).line_mm(over_mm))
+    flat = unbent_mm(shape, shape.moved(0.0, (0.0, 0.0)).line_mm(over_mm))
 
     assert flat[:, 0] == pytest.approx(shape.stations[1], abs=1e-6)
     assert flat[:, 1] == pytest.approx(over_mm, abs=1e-6)

@@ -8,26 +8,18 @@ from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from moldgen.bend.layout import build_layout
-from moldgen.bend.part import Bend, StripSpec, Turn
-from moldgen.bend.shape import formed
-from moldgen.bend.stand import (
-    BOOK,
-    PHONE,
-    Eye,
-    Load,
-    Thing,
+from moldgen.bend.balance import (
     arc_middle,
-    build_standing,
-    check_standing,
-    check_view,
-    load_on_leg,
     middle_of,
     middle_of_strip_mm,
-    rested,
     sector_middle_mm,
     tip_deg,
 )
+from moldgen.bend.layout import build_layout
+from moldgen.bend.load import BOOK, PHONE, Load, Thing, load_on_leg
+from moldgen.bend.part import Bend, StripSpec, Turn
+from moldgen.bend.shape import formed
+from moldgen.bend.stand import Eye, build_standing, check_standing, check_view, rested
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
 

@@ -6,75 +6,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import acos, ceil, degrees, pi, radians
+from math import acos, ceil, degrees, pi
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from moldgen.bend.clash import TOUCH_MM, clashing, overlaps_mm
+from moldgen.bend.clash import clashing, overlaps_mm
 from moldgen.bend.layout import Layout
+from moldgen.bend.leg import Arc, Leg, extremes_mm
 from moldgen.bend.part import StripSpec
 from moldgen.bend.path import Floats, Path, flat_of, path_of, turned_path
 from moldgen.errors import SpecError
-from moldgen.finding import Finding, Severity
 
 Indices = NDArray[np.int64]
 
 CHORD_MM = 0.02
 """How far chords may stray from arcs. [mm]."""
-_GEOMETRY = "geometry of the side view"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Leg:
-    """A straight part: its middle line in the side view.
-
-    Attributes
-    ----------
-    number : int
-        1 for the leftmost.
-    start_mm, end_mm : tuple of two floats
-        Ends of the middle line. [mm]
-    heading_deg : float
-        Direction from start to end, counter-clockwise from x. [°]
-    length_mm : float
-        Between the tangent lines. [mm]
-    """
-
-    number: int
-    start_mm: tuple[float, float]
-    end_mm: tuple[float, float]
-    heading_deg: float
-    length_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Arc:
-    """A bend: exact arcs about one center.
-
-    Attributes
-    ----------
-    number : int
-        1 for the leftmost bend.
-    center_mm : tuple of two floats
-        Center of the arcs. [mm]
-    inner_mm, middle_mm, outer_mm : float
-        Radii of the inside face, the middle of the thickness and the outside face. [mm]
-    from_deg : float
-        Direction from the center to the first tangent point. [°]
-    sweep_deg : float
-        Angle of the bend, positive counter-clockwise. [°]
-    """
-
-    number: int
-    center_mm: tuple[float, float]
-    inner_mm: float
-    middle_mm: float
-    outer_mm: float
-    from_deg: float
-    sweep_deg: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -223,7 +172,7 @@ class Formed:
     @property
     def bounds_mm(self) -> Floats:
         """Least and greatest x and z of the side view, exact, shape (2, 2). [mm]."""
-        points = [self.top_mm, self.bottom_mm, *(_extremes(arc) for arc in self.arcs)]
+        points = [self.top_mm, self.bottom_mm, *(extremes_mm(arc) for arc in self.arcs)]
         every = np.concatenate(points)
         return np.array([every.min(axis=0), every.max(axis=0)])
 
@@ -295,58 +244,6 @@ class Formed:
         path = turned_path(self.path, turn_rad, shift_mm)
         return Formed(strip=self.strip, path=path, chord_mm=self.chord_mm)
 
-    def unbent_mm(self, points_mm: Floats) -> Floats:
-        """Return where points of the bent strip are on the flat one.
-
-        Parameters
-        ----------
-        points_mm : ndarray, shape (m, 2)
-            x and z, within the strip. [mm]
-
-        Returns
-        -------
-        ndarray, shape (m, 2)
-            From the left end, and above the middle of the thickness; of the part that is
-            nearest. [mm]
-        """
-        tries = [self._off_leg(points_mm, k) for k in range(len(self.path.headings_rad))]
-        tries += [self._off_arc(points_mm, arc) for arc in self.arcs]
-        every = np.stack(tries)
-        nearest = every[..., 2].argmin(axis=0)
-        flat: Floats = every[nearest, np.arange(len(points_mm)), :2]
-        return flat
-
-    def _off_leg(self, points: Floats, k: int) -> Floats:
-        path = self.path
-        heading = float(path.headings_rad[k])
-        away = points - path.starts_mm[k]
-        run = away @ np.array([np.cos(heading), np.sin(heading)])
-        over = away @ np.array([-np.sin(heading), np.cos(heading)])
-        length = float(path.flat.flats_mm[k])
-        if k < len(path.angles_rad) and path.angles_rad[k] == 0:
-            length += float(path.flat.allowances_mm[k])
-        return np.column_stack([path.flat.starts_mm[k] + run, over, self._miss(run, over, length)])
-
-    def _off_arc(self, points: Floats, arc: Arc) -> Floats:
-        flat, k = self.path.flat, arc.number - 1
-        away = points - np.array(arc.center_mm)
-        sign = 1.0 if arc.sweep_deg > 0 else -1.0
-        turned = np.arctan2(away[:, 1], away[:, 0]) - radians(arc.from_deg)
-        # Half a turn of slack on either side of the arc, so that its ends are never wrapped.
-        middle = abs(radians(arc.sweep_deg)) / 2
-        turned = (sign * turned - middle + pi) % (2 * pi) - pi + middle
-        run = turned / abs(radians(arc.sweep_deg)) * flat.allowances_mm[k]
-        over = sign * (arc.middle_mm - np.hypot(*away.T))
-        begin = flat.starts_mm[k] + flat.flats_mm[k]
-        miss = self._miss(run, over, float(flat.allowances_mm[k]))
-        return np.column_stack([begin + run, over, miss])
-
-    def _miss(self, run: Floats, over: Floats, length: float) -> Floats:
-        """Return by how much points miss a part: beyond its ends, or beyond its faces."""
-        beyond = np.maximum(np.maximum(-run, run - length), 0.0)
-        above = np.maximum(np.abs(over) - self.strip.thickness_mm / 2, 0.0)
-        return np.hypot(beyond, above)
-
 
 _NOTHING = Clash(parts=("", ""), depth_mm=0.0, where_mm=(0.0, 0.0))
 
@@ -385,64 +282,12 @@ def formed(
     return Formed(strip=strip, path=path_of(flat, angles), chord_mm=chord_mm)
 
 
-def check_clashes(shape: Formed) -> tuple[Finding, ...]:
-    """Return a finding for every two parts of a strip that would be in the same place."""
-    return tuple(
-        Finding(
-            code="strip-hits-itself",
-            severity=Severity.STOP,
-            says=f"{clash.parts[0]} and {clash.parts[1]} would be in the same place, overlapping",
-            measured=clash.depth_mm,
-            limit=TOUCH_MM,
-            unit="mm",
-            where_mm=(clash.where_mm[0], 0.0, clash.where_mm[1]),
-            subject=shape.strip.name,
-            basis=_GEOMETRY,
-            advice="Shorten one of the legs, or change an angle between them.",
-        )
-        for clash in shape.clashes()
-    )
-
-
-def check_gaps(shape: Formed) -> tuple[Finding, ...]:
-    """Return a finding for every closed fold, with the gap that is left in it."""
-    findings = []
-    for number, bend in enumerate(shape.strip.bends, 1):
-        if bend.is_fold:
-            wanted = 2 * bend.radius_mm(shape.strip.thickness_mm)
-            measured = shape.gap_mm(number)
-            wrong = measured < wanted - 0.01
-            findings.append(
-                Finding(
-                    code="fold-gap",
-                    severity=Severity.CAUTION if wrong else Severity.NOTE,
-                    says="the gap left in the closed fold",
-                    measured=measured,
-                    limit=wanted,
-                    unit="mm",
-                    subject=f"bend {number}",
-                    basis=_GEOMETRY,
-                    advice="Lay an insert of this thickness into it while it stiffens.",
-                )
-            )
-    return tuple(findings)
-
-
 def _check_bent(bent: Mapping[int, float], n_bends: int) -> None:
     for number, angle in bent.items():
         if not 1 <= number <= n_bends:
             raise SpecError("bent", f"numbers of bends, 1 to {n_bends}", str(number), "")
         if not 0 <= angle <= 180:
             raise SpecError("bent", "angles of 0 to 180°", f"{angle:g}° at bend {number}", "")
-
-
-def _extremes(arc: Arc) -> Floats:
-    """Return the points of an arc that are furthest left, right, up and down."""
-    low, high = sorted((arc.from_deg, arc.from_deg + arc.sweep_deg))
-    quarters = np.arange(ceil(low / 90), int(np.floor(high / 90)) + 1) * 90.0
-    turns = np.radians(quarters)
-    ways = np.column_stack([np.cos(turns), np.sin(turns)])
-    return np.array(arc.center_mm) + arc.outer_mm * ways
 
 
 def _pair(point: Floats) -> tuple[float, float]:

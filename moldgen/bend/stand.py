@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import atan2, cos, degrees, radians, sin
+from math import cos, degrees, radians, sin
 from typing import Annotated
 
 import numpy as np
 import shapely
 
+from moldgen.bend.balance import middle_of, middle_of_strip_mm, tip_deg, volume_mm3
+from moldgen.bend.leg import Arc
+from moldgen.bend.load import Load
 from moldgen.bend.path import Floats
-from moldgen.bend.shape import Arc, Formed
-from moldgen.bend.sheet import build_sheet
+from moldgen.bend.shape import Formed
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.quantity import Quantity, Spec
 
 LEAST_TIP_DEG = 10.0
 """A table display should lean this far in every direction before it falls. [°]."""
@@ -26,34 +28,6 @@ SQUARE_ON_DEG = 30.0
 _CONTACT_MM = 0.06
 """What is less than this above the table touches it: chords stray by a third of it. [mm]."""
 _GRAVITY_M_S2 = 9.80665
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Load(Spec):
-    """Something that a strip carries, as one mass at its middle."""
-
-    name: Annotated[str, Meaning("what findings call it")]
-    mass_kg: Annotated[float, Quantity("kg", "mass", above=0, at_most=100)]
-    x_mm: Annotated[float, Quantity("mm", "place of its middle along the side view")]
-    height_mm: Annotated[
-        float, Quantity("mm", "height of its middle over the table", at_least=0, at_most=5000)
-    ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Thing(Spec):
-    """A thing that is put on a stand."""
-
-    name: Annotated[str, Meaning("what findings call it")]
-    mass_kg: Annotated[float, Quantity("kg", "mass", above=0, at_most=100)]
-    tall_mm: Annotated[float, Quantity("mm", "height as it stands", above=0, at_most=2000)]
-    thick_mm: Annotated[float, Quantity("mm", "from its back to its front", above=0, at_most=500)]
-
-
-PHONE = Thing(name="phone", mass_kg=0.2, tall_mm=150.0, thick_mm=9.0)
-CARD = Thing(name="card", mass_kg=0.005, tall_mm=85.0, thick_mm=0.5)
-BOOK = Thing(name="book", mass_kg=0.5, tall_mm=210.0, thick_mm=20.0)
-"""Usual things, sizes and masses from memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,90 +118,6 @@ class Standing:
         return degrees(float(np.arccos(np.clip(normal @ sight / np.linalg.norm(sight), -1, 1))))
 
 
-def tip_deg(arm_mm: float, height_mm: float) -> float:
-    r"""Return how far a body leans over an edge before it falls. [°].
-
-    Parameters
-    ----------
-    arm_mm : float
-        From the edge to below its center of mass; negative if that is beyond the edge. [mm]
-    height_mm : float
-        Of the center of mass above the table. [mm]
-
-    Notes
-    -----
-    .. math:: \varphi = \arctan(d / h)
-
-    Checked against ``tests/published/bent_stand.csv``.
-    """
-    if not height_mm > 0:
-        raise SpecError("height_mm", "more than 0 mm", f"{height_mm:g} mm", "")
-    return degrees(atan2(arm_mm, height_mm))
-
-
-def arc_middle(angle_deg: float) -> float:
-    r"""Return how far from its center the middle of mass of a thin arc is, over its radius.
-
-    Notes
-    -----
-    .. math:: \sin(a) / a, \quad a = \text{half the angle}
-
-    Checked against ``tests/published/bent_stand.csv``.
-    """
-    half = radians(angle_deg) / 2
-    return sin(half) / half if half else 1.0
-
-
-def sector_middle_mm(inner_mm: float, outer_mm: float, angle_deg: float) -> float:
-    r"""Return how far from its center the middle of mass of a bent strip is. [mm].
-
-    Notes
-    -----
-    .. math:: \frac{2 \sin a}{3 a} \frac{r_o^3 - r_i^3}{r_o^2 - r_i^2}
-
-    Checked against ``tests/published/bent_stand.csv``.
-    """
-    ri, ro = inner_mm, outer_mm
-    return arc_middle(angle_deg) * 2 / 3 * (ro**2 + ro * ri + ri**2) / (ro + ri)
-
-
-def middle_of(lengths: Floats, middles_mm: Floats) -> Floats:
-    """Return the center of mass of parts, shape (2,). [mm].
-
-    Parameters
-    ----------
-    lengths : ndarray, shape (n,)
-        Length, area or mass of each part.
-    middles_mm : ndarray, shape (n, 2)
-        Center of mass of each part. [mm]
-    """
-    middle: Floats = lengths @ middles_mm / lengths.sum()
-    return middle
-
-
-def middle_of_strip_mm(shape: Formed) -> tuple[float, float]:
-    """Return the center of mass of a bent strip in the side view: exact without holes. [mm]."""
-    if shape.strip.holes or shape.strip.outline is not None:
-        return _middle_of_solid_mm(shape)
-    areas, middles = [], []
-    for leg in shape.legs:
-        areas.append(leg.length_mm * shape.strip.thickness_mm)
-        middles.append((np.array(leg.start_mm) + np.array(leg.end_mm)) / 2)
-    for k in np.flatnonzero(shape.path.angles_rad == 0):
-        flat = shape.path.flat
-        areas.append(float(flat.allowances_mm[k]) * shape.strip.thickness_mm)
-        middle = flat.starts_mm[k] + flat.flats_mm[k] + flat.allowances_mm[k] / 2
-        middles.append(shape.path.placed(np.array([2 * k + 1]), [middle], [0.0])[0])
-    for arc in shape.arcs:
-        angle = abs(arc.sweep_deg)
-        areas.append(radians(angle) * arc.middle_mm * shape.strip.thickness_mm)
-        out = sector_middle_mm(arc.inner_mm, arc.outer_mm, angle)
-        way = radians(arc.from_deg + arc.sweep_deg / 2)
-        middles.append(np.array(arc.center_mm) + out * np.array([cos(way), sin(way)]))
-    x, z = middle_of(np.array(areas), np.array(middles))
-    return float(x), float(z)
-
-
 def build_standing(
     shape: Formed,
     *,
@@ -244,7 +134,7 @@ def build_standing(
     density_kg_m3 : float
         Of the plastic. [kg/m³]
     loads : sequence of Load
-        What it carries, placed in the side view as it stands; see `load_on_leg`.
+        What it carries, placed in the side view as it stands; see `load.load_on_leg`.
     lying : int, optional
         Leg that lies on the table, 1 for the leftmost; left out, the strip is put down as it
         stands best.
@@ -260,7 +150,7 @@ def build_standing(
     """
     Quantity("kg/m³", "density", at_least=100, at_most=20000).check("density_kg_m3", density_kg_m3)
     put = rested(shape, suits) if lying is None else _lying(shape, lying, marks_down)
-    mass = density_kg_m3 * _volume_mm3(put) * 1e-9
+    mass = density_kg_m3 * volume_mm3(put) * 1e-9
     middle = middle_of_strip_mm(put)
     masses = np.array([mass, *(load.mass_kg for load in loads)])
     places = np.array([middle, *((load.x_mm, load.height_mm) for load in loads)])
@@ -319,32 +209,6 @@ def rested(shape: Formed, suits: Callable[[Formed], bool] | None = None) -> Form
             "Say which leg lies on the table, or choose the other faces.",
         )
     return best
-
-
-def load_on_leg(standing: Formed, leg: int, thing: Thing, *, marks: bool = True) -> Load:
-    """Return a thing that leans flat against a leg, standing at the leg's lower end.
-
-    Parameters
-    ----------
-    standing : Formed
-        The strip as it stands, `Standing.shape`. [mm]
-    leg : int
-        Leg it leans on, 1 for the leftmost.
-    marks : bool
-        Whether it leans on the face with the marks.
-    """
-    legs = standing.legs
-    if not 1 <= leg <= len(legs):
-        raise SpecError("leg", f"a leg, 1 to {len(legs)}", str(leg), "")
-    own = legs[leg - 1]
-    ends = sorted((own.start_mm, own.end_mm), key=lambda end: (round(end[1], 6), end[0]))
-    low, high = np.array(ends[0]), np.array(ends[1])
-    up = (high - low) / max(float(np.linalg.norm(high - low)), 1e-9)
-    heading = radians(own.heading_deg)
-    out = (1.0 if marks else -1.0) * np.array([-sin(heading), cos(heading)])
-    away = standing.strip.thickness_mm / 2 + thing.thick_mm / 2
-    x, z = low + up * thing.tall_mm / 2 + out * away
-    return Load(name=thing.name, mass_kg=thing.mass_kg, x_mm=float(x), height_mm=float(z))
 
 
 def check_standing(standing: Standing) -> tuple[Finding, ...]:
@@ -436,23 +300,6 @@ def _lowest(arc: Arc) -> list[tuple[float, float]]:
     low, high = sorted((arc.from_deg, arc.from_deg + arc.sweep_deg))
     down = -90 + 360 * np.ceil((low + 90) / 360)
     return [(arc.center_mm[0], arc.center_mm[1] - arc.outer_mm)] if down <= high else []
-
-
-def _volume_mm3(shape: Formed) -> float:
-    if shape.strip.holes or shape.strip.outline is not None:
-        return build_sheet(shape).mesh.volume_mm3
-    bent = sum(radians(abs(arc.sweep_deg)) * arc.middle_mm for arc in shape.arcs)
-    flat = shape.path.flat
-    straight = float(flat.flats_mm.sum() + flat.allowances_mm[shape.path.angles_rad == 0].sum())
-    return (bent + straight) * shape.strip.thickness_mm * shape.strip.width_mm
-
-
-def _middle_of_solid_mm(shape: Formed) -> tuple[float, float]:
-    mesh = build_sheet(shape).mesh
-    a, b, c = (mesh.corners_mm[:, i] for i in range(3))
-    volumes = np.einsum("ij,ij->i", a, np.cross(b, c))
-    x, _, z = (volumes[:, None] * (a + b + c)).sum(axis=0) / (4 * volumes.sum())
-    return float(x), float(z)
 
 
 def _turn(angle: float) -> Floats:

@@ -11,9 +11,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from moldgen.bend.load import Thing
 from moldgen.bend.part import LegsBy, StripSpec
 from moldgen.bend.shape import Formed
-from moldgen.bend.stand import Standing, Thing
+from moldgen.bend.stand import Standing
 from moldgen.export.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour, Place
 from moldgen.export.render import Frame, View, frame_of, render
 from moldgen.solid.mesh import Body, joined

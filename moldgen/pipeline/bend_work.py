@@ -11,23 +11,13 @@ from moldgen.bend.dwell import Dwell, dwell
 from moldgen.bend.facing import check_filament
 from moldgen.bend.layout import Layout, build_layout
 from moldgen.bend.layout_rules import heater_findings
+from moldgen.bend.load import BOOK, CARD, PHONE, Load, Thing, load_on_leg
 from moldgen.bend.order import BendOrder, best_order
 from moldgen.bend.overbend import pressed_deg
-from moldgen.bend.shape import Formed, check_gaps, formed
+from moldgen.bend.shape import Formed, formed
+from moldgen.bend.shape_checks import check_gaps
 from moldgen.bend.sheet import build_sheet
-from moldgen.bend.stand import (
-    BOOK,
-    CARD,
-    PHONE,
-    Eye,
-    Load,
-    Standing,
-    Thing,
-    build_standing,
-    check_standing,
-    check_view,
-    load_on_leg,
-)
+from moldgen.bend.stand import Eye, Standing, build_standing, check_standing, check_view
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.said import spot
