@@ -162,7 +162,8 @@ def _pictures(used: Sequence[Used], plan: Plan | None) -> Iterator[Picture]:
         yield Picture(name="plan", caption="Seen from above.", png=plan_png_bytes(plan))
     for use, _, one in used:
         count = len(one.bodies)
-        many = f" One of {count}." if count > 1 and len(one.shown) == 1 else ""
+        printed_so = one.shown[0].name in {body.name for body in one.bodies}
+        many = f" One of {count}." if count > 1 and len(one.shown) == 1 and printed_so else ""
         yield Picture(
             name=one.name,
             caption=f"{one.title} from two sides. {use}{many}",

@@ -10,7 +10,10 @@ import numpy as np
 from moldgen.export.report import Table
 from moldgen.finding import amount
 from moldgen.job import Job
+from moldgen.job.outline import JobText
+from moldgen.job.spec import JobFeature
 from moldgen.mold.checks import Checked
+from moldgen.mold.checks.draw import Draw
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.pipeline.forming import forming_numbers, forming_rows, forming_tables
 from moldgen.pipeline.layout import Drilling, drills_in_words
@@ -52,14 +55,7 @@ def summary_of(
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
     ]
     if draws:
-        whole = draws[0]
-        rows.append(
-            (
-                "Draw",
-                f"{whole.areal:.2f} times the area, mean thickness "
-                f"{amount(whole.mean_thickness_mm, 'mm')}",
-            )
-        )
+        rows.append(("Draw", _draw_words(draws)))
     rows += forming_rows(mold.formed)
     if working is not None:
         from moldgen.pipeline.working_words import working_rows
@@ -67,6 +63,22 @@ def summary_of(
         rows += working_rows(working)
     rows.append(("Trim", f"{trim_flange_mm(job, mold.height_mm):g} mm outside the mold"))
     return tuple(rows)
+
+
+def _draw_words(draws: Sequence[Draw]) -> str:
+    """Return how far the sheet is drawn: all of it, and where it is drawn farthest."""
+    whole, *features = draws
+    told = f"{whole.areal:.2f} times the area, mean thickness {_mean(whole)}"
+    most = max(features, key=lambda draw: draw.areal, default=whole)
+    if most.areal <= whole.areal:
+        return told
+    return (
+        f"up to {most.areal:.2f} times the area ({most.name}), mean thickness there {_mean(most)}"
+    )
+
+
+def _mean(draw: Draw) -> str:
+    return amount(draw.mean_thickness_mm, "mm")
 
 
 def check_summary(
@@ -83,9 +95,7 @@ def check_summary(
         ("Low places that want a vent", str(low_places)),
     ]
     if checked.draws:
-        whole = checked.draws[0]
-        mean = amount(whole.mean_thickness_mm, "mm")
-        rows.append(("Draw", f"{whole.areal:.2f} times the area, mean thickness {mean}"))
+        rows.append(("Draw", _draw_words(checked.draws)))
     return tuple(rows)
 
 
@@ -169,7 +179,7 @@ def on_the_day(
         ("Print", f"{told['set']} {told['print']}"),
         ("Drill", _drill_words(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
-                  "underside to the far side. Letters read from left to right."),
+                  "underside to the far side." + _reading_words(job.body)),
         ("Clamp", f"Clamp a sheet of {setting.station.sheet_width_mm:g} x "
                   f"{setting.station.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
@@ -181,6 +191,14 @@ def on_the_day(
                  f"the mold, never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. "
                  "Deburr the edge (common practice, no source)."),
     )  # fmt: skip
+
+
+def _reading_words(features: Sequence[JobFeature]) -> str:
+    """Return how letters lie on the table, if there are any."""
+    if any(isinstance(one.outline, JobText) or _reading_words((*one.raised, *one.sunk))
+           for one in features):  # fmt: skip
+        return " Letters read from left to right."
+    return ""
 
 
 def trim_tool(gauge_mm: float) -> str:
@@ -210,7 +228,7 @@ def draw_table(checked: Checked, setting: Setting) -> Table:
     plastic = setting.sheet.plastic
     rows = tuple(
         (
-            draw.name or "whole part",
+            draw.name or "whole sheet in the clamp",
             f"{draw.areal:.2f}",
             f"{draw.linear:.2f}",
             f"{draw.height_to_width:.2f}",
