@@ -10,6 +10,7 @@ from PIL import Image
 
 from moldgen.errors import SpecError
 from moldgen.export.canvas import PAPER
+from moldgen.export.canvas import Canvas
 from moldgen.export.class_map import UNKNOWN, Classes, Mark, class_map_png
 from moldgen.export.forming_classes import arrival_classes, arrival_values, thickness_classes
 from moldgen.solid.mesh import Mesh
@@ -110,3 +111,17 @@ def test_maps_of_a_formed_sheet_can_be_read():
     assert len(np.unique(thick.reshape(-1, 3), axis=0)) > 50
     assert len(np.unique(arrived.reshape(-1, 3), axis=0)) > 50
     assert _near(arrived[(arrived.shape[0] - 140) // 2, 1130], (232, 64, 52))
+
+
+def test_words_with_a_halo_stand_out_from_a_dark_ground():
+    """Red words on navy have paper round them; without a halo there is none."""
+    paper = (245, 240, 228)
+    light = []
+    for halo in (None, paper):
+        canvas = Canvas(200, 60)
+        canvas.area([(0, 0), (200, 0), (200, 60), (0, 60)], colour=(24, 64, 108))
+        canvas.write((20, 30), "thinnest", colour=(200, 16, 46), anchor="lm", bold=True, halo=halo)
+        light.append(int((_pixels(canvas.png()) == paper).all(axis=2).sum()))
+
+    assert light[0] == 0
+    assert light[1] > 200

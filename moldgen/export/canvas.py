@@ -74,11 +74,13 @@ class Canvas:
         anchor: str = "ls",
         bold: bool = False,
         room_px: float | None = None,
+        halo: Colour | None = None,
     ) -> None:
         """Write one line; ``anchor`` says which of its points lies at the place.
 
         ``l m r`` is left, middle or right; ``s m`` the base line or the middle of the height.
-        A line longer than its room is written smaller, down to 9 pixels, and then cut.
+        A line longer than its room is written smaller, down to 9 pixels, and then cut. A halo keeps
+        it legible on a dark ground.
         """
         font = _font(round(size_px * FINE), bold)
         if room_px is not None and font.getlength(words) > room_px * FINE:
@@ -86,7 +88,10 @@ class Canvas:
             font = _font(int(size_px * FINE), bold)
             while font.getlength(words) > room_px * FINE:
                 words = words[: len(words) * 9 // 10 - 1].rstrip() + "…"
-        self._pen.text(_fine(place), words, font=font, fill=colour, anchor=anchor)
+        self._pen.text(
+            _fine(place), words, font=font, fill=colour, anchor=anchor,
+            stroke_width=0 if halo is None else 3 * FINE, stroke_fill=halo,
+        )  # fmt: skip
 
     def trail(
         self, places: Sequence[Place], *, width_px: float = 1.5, colour: Colour = NAVY

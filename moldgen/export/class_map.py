@@ -173,7 +173,10 @@ def _ring(canvas: Canvas, mark: Mark, frame: Frame, size_px: tuple[int, int]) ->
     ((x, y),) = _in_picture(np.array([[mark.x_mm, mark.y_mm]]), frame, size_px)
     canvas.ring((x, y), radius_px=17, colour=SIGNAL_RED, width_px=2.5)
     side, anchor = (26, "lm") if x < 0.8 * size_px[0] else (-26, "rm")
-    canvas.write((x + side, y), mark.words, size_px=18, colour=SIGNAL_RED, anchor=anchor, bold=True)
+    place = (x + side, y)
+    canvas.write(
+        place, mark.words, size_px=18, colour=SIGNAL_RED, anchor=anchor, bold=True, halo=PAPER
+    )
 
 
 def _legend(canvas: Canvas, mesh: Mesh, values: Floats, classes: Classes, *, top_px: int) -> None:
