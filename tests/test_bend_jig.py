@@ -9,6 +9,7 @@ from manifold3d import Manifold
 from shapely import Polygon
 from test_bend_shape import fold, strip
 
+from moldgen.bend.base import titled
 from moldgen.bend.facing import check_filament, face_degC, filaments_that_stand, stands_degC
 from moldgen.bend.fitted import as_used, strip_in_jig
 from moldgen.bend.held import build_held
@@ -220,6 +221,8 @@ def test_a_name_the_font_cannot_write_is_left_out():
     spec = strip([80.0, 120.0], [90.0], name="\u4e00")
 
     assert topology_of(jig(spec, make=JigSpec()).whole.mesh).closed
+    assert titled("\u4e00", "bend 1") == ["bend 1"]
+    assert titled("tray hook", "bend 1") == ["tray hook\nbend 1", "bend 1"]
 
 
 def test_a_label_stays_inside_its_room():

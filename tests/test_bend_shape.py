@@ -76,6 +76,16 @@ def test_an_l_has_its_outside_dimensions():
     assert high - low == pytest.approx([80.0, 120.0], abs=1e-9)
 
 
+@pytest.mark.parametrize("angle", [150.0, -150.0])
+def test_a_round_is_measured_to_its_outside_and_not_to_its_chords(angle):
+    """A bend beyond a right angle reaches its outer radius past the end of the first leg."""
+    shape = bent(strip([100.0, 120.0], [angle], radius_mm=20.0), chord_mm=2.0)
+    first = shape.legs[0]
+
+    assert shape.bounds_mm[1, 0] == pytest.approx(first.end_mm[0] + 23.0, abs=1e-9)
+    assert shape.outline.bounds[2] < first.end_mm[0] + 22.9
+
+
 def test_the_channel_of_two_right_angles_has_its_outside_dimensions():
     """A channel is as wide as its web and as tall as its taller flange."""
     low, high = bent(strip([50.0, 120.0, 60.0], [90.0, 90.0])).lying_on(2).bounds_mm
