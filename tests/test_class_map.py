@@ -9,8 +9,7 @@ import pytest
 from PIL import Image
 
 from moldgen.errors import SpecError
-from moldgen.export.canvas import PAPER
-from moldgen.export.canvas import Canvas
+from moldgen.export.canvas import PAPER, Canvas
 from moldgen.export.class_map import UNKNOWN, Classes, Mark, class_map_png
 from moldgen.export.forming_classes import arrival_classes, arrival_values, thickness_classes
 from moldgen.solid.mesh import Mesh
