@@ -699,6 +699,14 @@ def test_compartments_need_room():
         tray_job(words)
 
 
+def test_corner_of_a_tray_is_judged_by_its_compartments():
+    """The corner that was given is named with the room it has, not that of the block round it."""
+    words = TrayWords(length_mm=20, width_mm=10, depth_mm=5)
+    with pytest.raises(SpecError, match=r"compartment, 5 mm \(got 6 mm\)"):
+        tray_job(words)
+    assert tray_job(replace(words, corner_mm=4.9)).body[0].sunk[0].plan_radius_mm == 4.9
+
+
 def test_a_male_tray_has_no_compartments():
     """Compartments over one block make no sense, and the sentence says what does."""
     words = TrayWords(

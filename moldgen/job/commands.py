@@ -137,6 +137,9 @@ def _compartments(words: TrayWords) -> list[JobFeature]:
         raise SpecError(
             "compartments", "at least 1 mm wide each", got, "Ask for fewer, or a smaller gap."
         )
+    if words.corner_mm >= min(across, along) / 2:
+        rule = f"less than half the smaller side of a compartment, {min(across, along) / 2:.4g} mm"
+        raise SpecError("corner_mm", rule, f"{words.corner_mm:.4g} mm", "Use a smaller corner.")
     return [
         _recess(words, (column, row), (across, along))
         for row in range(rows)
