@@ -24,7 +24,7 @@ from moldgen.pipeline.ready_words import (
     setting_words,
 )
 from moldgen.pipeline.working import told_too
-from moldgen.printing.estimate import estimate, spoken_time
+from moldgen.printing.estimate import USUAL, estimate, spoken_time
 from moldgen.printing.overhang import check_overhangs, measure_overhangs, widest_bridge_mm
 from moldgen.printing.warp import check_warp, measure_first_layer
 from moldgen.stock.infill import USUAL_INFILL
@@ -64,6 +64,11 @@ def test_figures_are_those_of_a_sliced_print_within_a_few_percent():
     first = [measure_first_layer(one.mesh) for one in mold.bodies]
     assert ready().first_layer_mm2 == pytest.approx(sum(o.area_mm2 for o in first), rel=0.005)
     assert ready().longest_mm == pytest.approx(max(o.longest_mm for o in first), rel=0.005)
+
+
+def test_a_mold_that_is_measured_is_sliced_as_when_it_was_made():
+    """The usual walls, skins and infill of any part are those of a mold on the usual printer."""
+    assert print_spec(SHOP.printer("bed-220")) == USUAL
 
 
 def test_a_print_is_sliced_as_its_load_counts_on():
