@@ -11,6 +11,7 @@ from shapely import MultiPolygon, Point, box
 from shapely.affinity import translate
 
 from moldgen.errors import SpecError
+from moldgen.mold.props import propped
 from moldgen.mold.underside import (
     BORE_WALL_MM,
     FIN_MM,
@@ -304,3 +305,36 @@ def test_bad_input(field, value):
     """A number out of its range is refused by name."""
     with pytest.raises(SpecError, match=f"^{field} must be "):
         UndersideSpec(**{field: value})
+
+
+def test_a_wide_hall_is_propped_until_every_circle_is_narrow():
+    """A hall as large as four tiles: no circle wider than a bridge, in one piece as before."""
+    hall = MultiPolygon([shapely.box(0, 0, 90, 70)])
+    bores = shapely.buffer(shapely.Point(45, 35), 2.5)
+    left = propped(hall, bores, 9.0)
+    ceilings = shapely.get_parts(shapely.difference(left, bores))
+
+    assert len(left.geoms) == 1
+    assert (
+        2 * shapely.length(shapely.maximum_inscribed_circle(ceilings, tolerance=0.02)).max() < 9.1
+    )
+    assert shapely.area(shapely.intersection(shapely.difference(hall, left), bores)) == 0.0
+
+
+def test_a_prop_closes_no_channel():
+    """In a corridor just wide enough to pass a thin prop, it still leads from end to end."""
+    corridor = MultiPolygon([shapely.box(0, 0, 80, 9.5)])
+    left = propped(corridor, MultiPolygon(), 9.0)
+
+    assert len(left.geoms) == 1
+    assert left.area < corridor.area - 1.0
+    assert shapely.intersects(left, shapely.box(0, 0, 1, 9))
+    assert left.bounds[2] == 80.0
+
+
+def test_nothing_is_propped_where_all_is_narrow():
+    """Narrow channels come back as they were, and so does nothing at all."""
+    narrow = MultiPolygon([shapely.box(0, 0, 5, 60)])
+
+    assert propped(narrow, MultiPolygon(), 7.0) is narrow
+    assert propped(MultiPolygon(), MultiPolygon(), 7.0).is_empty

@@ -13,6 +13,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, STRtree
 
+from moldgen.mold.props import FIN_MM, grown, printable, propped
 from moldgen.mold.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents import Vent
 from moldgen.quantity import Quantity, Spec
@@ -47,23 +48,11 @@ GOLDEN = 0.3819660113
 MOUTH_MM = 0.2
 """How much farther than its bore a mouth reaches, so that no two edges nearly meet. [mm]."""
 
-FIN_MM = 0.8
-"""Thinnest wall and narrowest slit kept in the underside: two printed lines. [mm]."""
-
 FOOT_INSET_MM = 0.8
 """How far from the mold's edge its feet stay, out of the sheet's way. [mm]."""
 
-PROPS_MM = (PAD_MM / 2, 2.0, 1.5, 1.0)
-"""Radius of the round props that are tried where a channel is too wide to bridge. [mm]."""
-
 CRUMB_MM2 = 12.0
 """A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
-
-PROP_ROOM_MM = 6.0
-"""How far from its middle a prop can make a channel too narrow to keep. [mm]."""
-
-MOST_PROPS = 40
-"""Props set at most under one body."""
 
 
 class UndersideKind(StrEnum):
@@ -149,7 +138,7 @@ def build_underside(
     mouths = shapely.union_all([_mouth(vent, spec) for vent in vents])
     if spec.kind is UndersideKind.FEET:
         channels = [_feet(piece, mouths, kept, vents, spec) for piece in foot.geoms]
-        return Underside(_clean(shapely.union_all(channels)), MultiPolygon(), spec)
+        return Underside(printable(shapely.union_all(channels)), MultiPolygon(), spec)
     channels = _relief(foot, mouths, kept, vents, spec)
     return Underside(channels, _gates(foot, channels, kept, spec), spec)
 
@@ -165,7 +154,7 @@ def _relief(
     pads = _pads(shapely.buffer(room, -EDGE_PASSAGE_MM), mouths, spec.bridge_mm)
     laid = shapely.union(shapely.difference(room, pads), shapely.intersection(mouths, foot))
     joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
-    return _leading(_propped(_clean(joined), mouths, spec.bridge_mm), mouths)
+    return _leading(propped(printable(joined), mouths, spec.bridge_mm), mouths)
 
 
 def _leading(channels: MultiPolygon, mouths: shapely.Geometry) -> MultiPolygon:
@@ -209,70 +198,6 @@ def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Polygon:
     return shapely.buffer(shapely.Point(vent.x_mm, vent.y_mm), radius, quad_segs=8)
 
 
-def _clean(region: shapely.Geometry) -> MultiPolygon:
-    """Return a region without fins of plastic or slits that no printer lays, corners apart."""
-    closed = shapely.buffer(shapely.buffer(region, FIN_MM / 2), -FIN_MM)
-    opened = shapely.buffer(closed, FIN_MM / 2)
-    return _polygons(shapely.set_precision(shapely.simplify(opened, 0.02), 2.0**-10))
-
-
-def _propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float) -> MultiPolygon:
-    """Set round props where a channel is wider than the printer bridges."""
-    n_props = 0
-    for _ in range(MOST_PROPS):
-        ceilings = list(_polygons(shapely.difference(channels, mouths)).geoms)
-        if not ceilings:
-            break
-        circles = shapely.maximum_inscribed_circle(ceilings, tolerance=0.05)
-        wide = [circle for circle in circles if 2 * circle.length > bridge_mm]
-        if not wide:
-            break
-        middle = shapely.get_point(max(wide, key=shapely.length), 0)
-        propped = _with_prop(channels, middle, mouths)
-        if propped is None:
-            break
-        channels = propped
-        n_props += 1
-    return _clean(channels) if n_props else channels
-
-
-def _with_prop(
-    channels: MultiPolygon, middle: shapely.Point, mouths: shapely.Geometry
-) -> MultiPolygon | None:
-    """Set a prop near a place, clear of bores, that closes no channel; None if there is no room."""
-    around = shapely.intersection(channels, _square(middle, 3 * PROP_ROOM_MM))
-    room = shapely.difference(around, shapely.buffer(mouths, FIN_MM))
-    for radius in PROPS_MM:
-        free = shapely.buffer(room, -radius)
-        if free.is_empty or free.distance(middle) > 2.0:
-            continue
-        spot = shapely.Point(shapely.shortest_line(free, middle).coords[0])
-        prop = shapely.buffer(spot, radius, quad_segs=6)
-        left = _without_near(channels, prop, spot)
-        if len(left.geoms) <= len(channels.geoms):
-            return left
-    return None
-
-
-def _without_near(
-    channels: MultiPolygon, prop: shapely.Polygon, spot: shapely.Point
-) -> MultiPolygon:
-    """Take a prop out of channels and clean what is near it; the rest stays as it was.
-
-    Cleaning all of a wide underside for every prop would take most of the time spent on it.
-    """
-    around = shapely.intersection(channels, _square(spot, 2 * PROP_ROOM_MM))
-    # The border of the square is cleaned like a wall: only what lies well within counts.
-    near = _square(spot, PROP_ROOM_MM)
-    cleaned = shapely.intersection(_clean(shapely.difference(around, prop)), near)
-    return _polygons(shapely.union(shapely.difference(channels, near), cleaned, grid_size=2.0**-10))
-
-
-def _square(middle: shapely.Point, half_mm: float) -> shapely.Polygon:
-    x, y = middle.x, middle.y
-    return shapely.box(x - half_mm, y - half_mm, x + half_mm, y + half_mm)
-
-
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
     """Return the region within the rim; narrow strokes get a thinner rim rather than none. [mm]."""
     # Corners a few microns apart, as a loft leaves them, make every step here slow.
@@ -312,7 +237,7 @@ def _pads(room: shapely.Geometry, mouths: shapely.Geometry, bridge_mm: float) ->
     squares = shapely.box(x, y, x + PAD_MM, y + PAD_MM)
     free = shapely.difference(room, shapely.buffer(mouths, FIN_MM))
     clipped = shapely.intersection(squares, free)
-    smooth = shapely.buffer(shapely.buffer(clipped, -0.5), 0.5)
+    smooth = grown(grown(clipped, -0.5), 0.5)
     return shapely.union_all([pad for pad in shapely.get_parts(smooth) if pad.area > 4.0])
 
 
