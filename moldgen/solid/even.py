@@ -56,10 +56,12 @@ def _rows(grid: Grid, bell: Grid) -> Grid:
 @njit(cache=True, nogil=True)
 def _blur_rows(grid: Grid, bell: Grid, out: Grid, first: int, end: int) -> None:
     """Average along the rows from ``first`` to before ``end``; beyond the border nothing counts."""
-    n = len(bell) // 2
+    n, n_columns = len(bell) // 2, grid.shape[1]
     for i in range(first, end):
-        for j in range(grid.shape[1]):
-            total = 0.0
-            for k in range(max(-n, -j), min(n, grid.shape[1] - 1 - j) + 1):
-                total += grid[i, j + k] * bell[k + n]
-            out[i, j] = total
+        mean, row = out[i], grid[i]
+        mean[:] = 0.0
+        # One shift after another: a plain sum of two rows is packed, a sum over shifts is not.
+        for k in range(-n, n + 1):
+            share = bell[k + n]
+            for j in range(max(0, -k), min(n_columns, n_columns - k)):
+                mean[j] += row[j + k] * share
