@@ -10,8 +10,10 @@ Floats = NDArray[np.float64]
 Indices = NDArray[np.int64]
 SHARED, OPEN, CROWDED, CLASHING = range(4)
 """Edges of two triangles that agree, of one, of more than two, of two that disagree."""
-_LEAST_ROOM = 1 << 6
-"""Places that a table has room for at least; it is doubled whenever it is half full."""
+_AT_ONCE = 32
+"""Corners whose places are looked up together."""
+_LEAST_ROOM = 1 << 7
+"""Places that a table has room for at least; it is doubled before it is more than half full."""
 _MIX = (-7046029254386353131, -4417276706812531889, 1609587929392839161)
 _TURN = 29
 
@@ -41,29 +43,41 @@ def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int
     numbers, n = np.empty(len(corners), dtype=np.int32), 0
     place = np.empty(3)
     bits = place.view(np.int64)
-    for k in range(len(corners)):
-        i = corners[k]
-        slot = _slot(points, i, place, bits, size)
-        while table[slot] >= 0:
-            j = firsts[table[slot]]
-            if (
-                points[j, 0] == points[i, 0]
-                and points[j, 1] == points[i, 1]
-                and points[j, 2] == points[i, 2]
-            ):
-                break
-            slot = (slot + 1) & (size - 1)
-        if table[slot] < 0:
-            table[slot], firsts[n] = n, i
-            numbers[k] = n
-            n += 1
-            if 2 * n == size:
-                size *= 2
-                firsts = np.concatenate((firsts, np.empty(size - len(firsts), dtype=np.int64)))
-                table = _spread(points, firsts, n, place, bits, size)
-        else:
+    slots, stand = np.empty(_AT_ONCE, dtype=np.int64), np.empty(_AT_ONCE, dtype=np.int64)
+    for start in range(0, len(corners), _AT_ONCE):
+        stop = min(start + _AT_ONCE, len(corners))
+        # All the far looks into the table first: they wait for memory side by side.
+        for k in range(start, stop):
+            slots[k - start] = _slot(points, corners[k], place, bits, size)
+        for k in range(start, stop):
+            seen = table[slots[k - start]]
+            stand[k - start] = firsts[seen] if seen >= 0 else -1
+        for k in range(start, stop):
+            i, slot = corners[k], slots[k - start]
+            if stand[k - start] >= 0 and _are_one(points, stand[k - start], i):
+                numbers[k] = table[slot]
+                continue
+            while table[slot] >= 0 and not _are_one(points, firsts[table[slot]], i):
+                slot = (slot + 1) & (size - 1)
+            if table[slot] < 0:
+                table[slot], firsts[n] = n, i
+                n += 1
             numbers[k] = table[slot]
+        if 2 * (n + _AT_ONCE) > size:
+            size *= 2
+            firsts = np.concatenate((firsts, np.empty(size - len(firsts), dtype=np.int64)))
+            table = _spread(points, firsts, n, place, bits, size)
     return numbers, firsts[:n].copy()
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _are_one(points: Floats, i: int, j: int) -> bool:
+    """Tell whether two points are at one place."""
+    return bool(
+        points[i, 0] == points[j, 0]
+        and points[i, 1] == points[j, 1]
+        and points[i, 2] == points[j, 2]
+    )
 
 
 @njit(cache=True, nogil=True, inline="always")
