@@ -38,7 +38,7 @@ def printable(region: shapely.Geometry) -> MultiPolygon:
     """Return a region without fins of plastic or slits that no printer lays, corners apart."""
     closed = grown(grown(region, FIN_MM / 2), -FIN_MM)
     opened = grown(closed, FIN_MM / 2)
-    return polygons_of(shapely.set_precision(shapely.simplify(opened, 0.02), _STEP))
+    return polygons_of(shapely.set_precision(shapely.simplify(opened, 0.05), _STEP))
 
 
 def propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float) -> MultiPolygon:
