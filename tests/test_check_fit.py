@@ -260,10 +260,10 @@ def test_sliver_under_the_mold_is_a_note():
         slots = [block(6, 30, height).translate((x, 0, -0.5)) for x in (-3.2, 3.2)]
         made = case(cut(drafted(60, 50, 20), *slots))
         (finding,) = check_wall(made, measure_walls(made))
-        return finding.severity, finding.measured
+        return finding.severity, finding.measured, finding.advice.split()[0]
 
-    assert wall_of(3.0) == (Severity.NOTE, pytest.approx(0.4))
-    assert wall_of(12.0) == (Severity.CAUTION, pytest.approx(0.4))
+    assert wall_of(3.0) == (Severity.NOTE, pytest.approx(0.4), "Nothing")
+    assert wall_of(12.0) == (Severity.CAUTION, pytest.approx(0.4), "Thicken")
 
 
 def test_thickness_is_measured_as_far_as_asked():

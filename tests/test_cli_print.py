@@ -67,6 +67,16 @@ def test_measure_tells_of_an_open_mesh_what_can_be_told(capsys):
     assert "the surface has holes" in out
 
 
+def test_measure_tells_small_volumes_and_no_wall_of_a_low_part(capsys):
+    """0.004 cm³ is not nothing; what is lower than an underside has no wall that is told."""
+    write_stl("chip.stl", [mesh(box(4, 2, 0.5))], title="chip")
+    assert run("measure", "chip.stl") in (0, 1)
+
+    out = capsys.readouterr().out
+    assert "0.004 cm³" in out
+    assert "not told for parts lower than" in out
+
+
 def test_measure_asks_for_the_unit_of_a_speck(capsys):
     """4 mm wide is more likely inches or centimeters."""
     assert run("measure", "bead.stl") == 0

@@ -26,6 +26,7 @@ from moldgen.pipeline.print_words import (
 )
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
 from moldgen.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
+from moldgen.printing.hurdles import UNDERSIDE_MM
 from moldgen.printing.layers import check_layer_steps
 from moldgen.printing.orient import Orientation, check_orientation, orientations
 from moldgen.printing.overhang import (
@@ -156,20 +157,28 @@ def _facts_told(facts: PartFacts) -> tuple[Rows, tuple[Table, ...], dict[str, An
         ("Surface", f"{facts.area_mm2 / 100:.1f} cm²"),
     ]  # fmt: skip
     if facts.closed:
-        rows.append(("Volume", f"{facts.volume_mm3 / 1000:.2f} cm³"))
+        rows.append(("Volume", amount(facts.volume_mm3 / 1000, "cm³")))
     rows += [
         ("Least draft", f"{draft:.1f}°" if np.isfinite(draft) else "no walls"),
         ("Undercut", f"{deepest:.1f} mm deep" if facts.undercuts else "none"),
         ("Sharpest edges", f"outside {_radius(facts.convex_mm)}, "
          f"inside {_radius(facts.concave_mm)}"),
-        ("Thinnest wall", amount(facts.wall_mm, "mm") if np.isfinite(facts.wall_mm)
-         else f"over {REACH_MM:g} mm"),
+        ("Thinnest wall", _wall_words(facts)),
     ]  # fmt: skip
     return tuple(rows), _fact_tables(facts), _fact_numbers(facts)
 
 
 def _count(pieces: int) -> str:
     return f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
+
+
+def _wall_words(facts: PartFacts) -> str:
+    """Return the thinnest wall in words; the lowest millimeters are an underside, not walls."""
+    if np.isfinite(facts.wall_mm):
+        return amount(facts.wall_mm, "mm")
+    if facts.size_mm[2] <= UNDERSIDE_MM:
+        return f"not told for parts lower than {UNDERSIDE_MM:g} mm"
+    return f"over {REACH_MM:g} mm"
 
 
 def _radius(radius_mm: float) -> str:

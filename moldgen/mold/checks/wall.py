@@ -62,10 +62,9 @@ def measure_walls(case: Case, *, reach_mm: float | None = None) -> Walls:
     return Walls(thickness_mm=thickness)
 
 
-def _severity(case: Case, thin: NDArray[np.int64]) -> Severity:
-    """Slivers under the mold are left out by the printer and missed by nobody."""
-    top = float(case.mesh.corners_mm[thin, :, 2].max()) - case.floor_mm
-    return Severity.CAUTION if top > LOW_MM else Severity.NOTE
+def _is_under(case: Case, thin: NDArray[np.int64]) -> bool:
+    """Tell whether all of it is under the mold: slivers there are left out and missed by nobody."""
+    return bool(case.mesh.corners_mm[thin, :, 2].max() - case.floor_mm <= LOW_MM)
 
 
 def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
@@ -77,18 +76,22 @@ def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
         area = float(case.mesh.areas_mm2[thin].sum())
         if area > LEAST_AREA_MM2:
             least = thin[int(np.argmin(walls.thickness_mm[thin]))]
+            under = _is_under(case, thin)
             findings.append(
                 Finding(
                     code="wall-thin",
-                    severity=_severity(case, thin),
-                    says=f"{area:.0f} mm² of the mold's walls are too thin to print; least",
+                    severity=Severity.NOTE if under else Severity.CAUTION,
+                    says=f"{area:.0f} mm² of walls {'in its underside ' if under else ''}"
+                    "are too thin to print; least",
                     measured=float(walls.thickness_mm[least]),
                     limit=limit,
                     unit="mm",
                     where_mm=case.place(case.middles_mm[least]),
                     subject=body.name,
                     basis=_BASIS,
-                    advice=f"Thicken them to {limit:g} mm.",
+                    advice="Nothing to do: the printer leaves them out, and the sheet never sees them."
+                    if under
+                    else f"Thicken them to {limit:g} mm.",
                 )
             )
     return tuple(findings)
