@@ -28,7 +28,8 @@ def _edges(name: str, mesh: Mesh, topology: Topology) -> list[Finding]:
         (
             "mesh-open", Severity.STOP, edges.open,
             "the surface has holes: edges with one triangle only",
-            "Close the holes where it was drawn, then save it again.",
+            "Close the holes where it was drawn, then save it again; or let `moldgen adapt` make a "
+            "mold of what is seen from above.",
         ),
         (
             "mesh-clashing", Severity.STOP, edges.clashing,

@@ -89,7 +89,7 @@ def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
                     where_mm=case.place(case.middles_mm[least]),
                     subject=body.name,
                     basis=_BASIS,
-                    advice="Nothing to do: the printer leaves them out, and the sheet never sees them."
+                    advice="Nothing to do: the printer leaves them out, the sheet never sees them."
                     if under
                     else f"Thicken them to {limit:g} mm.",
                 )
