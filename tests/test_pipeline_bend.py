@@ -15,6 +15,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from moldgen.bend.dwell_words import clock
 from moldgen.export.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan_svg import svg_bytes
 from moldgen.finding import Severity
@@ -311,9 +312,30 @@ def test_a_line_that_lies_one_way_only_is_not_turned_over():
     step = next(step for step in known.order.steps if not (step.marks_up and step.marks_down))
     text = dict(steps_of(known))[f"Bend {step.number}: {(90, 110)[step.number - 1]}° up"]
 
-    assert known.dwells[step.number - 1].n_sides > 1
     assert "Turn it over" not in text
     assert "the face without the marks down" in text
+
+
+def test_a_bend_heated_from_one_face_is_told_alike_everywhere():
+    """Summary, table, numbers and directions give the time in all, and nobody turns it over."""
+    known = worked(angles="90,110")
+    number = next(s.number for s in known.order.steps if not (s.marks_up and s.marks_down))
+    turned, one = (known.dwells[place] for place in (2 - number, number - 1))
+    words, numbers = clock(one.side_s), numbers_of(known)
+    row = next(t for t in strip_tables(known) if t.title.startswith("Heat on")).rows[number - 1]
+
+    assert turned.n_sides == 2
+    assert (
+        f"bend {number}: {words} from one side, in steps of 1 min"
+        in dict(summary_of(known))["Heat"]
+    )
+    assert row[1] == words
+    assert (row[3], row[4], row[6]) == ("1", "not turned, in steps of 1 min", "not followed")
+    assert f"{words} in all" in directions_text(known).decode()
+    assert numbers["side_s"][number - 1] == one.total_s == pytest.approx(2 * turned.side_s, rel=0.1)
+    assert numbers["n_sides"][number - 1] == 1
+    assert numbers["step_s"] == [None, 60.0]
+    assert one.band_s[0] < one.side_s < one.band_s[1]
 
 
 def test_a_strip_without_an_order_stops():

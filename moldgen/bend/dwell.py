@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from moldgen.bend.dwell_words import dwell_steps
+from moldgen.bend.dwell_words import dwell_steps, one_face_steps
 from moldgen.bend.part import FOLD_DEG, Bend, StripSpec
 from moldgen.bend.strip_heat import HeatTable, heat_table, hold_table
 from moldgen.errors import SpecError
@@ -25,6 +25,8 @@ quadrature; derived. A timed strip narrows it (`timed_heater`)."""
 _MOST_SIDES = 8
 _TURNED_mm = 2.5
 """From this thickness on a strip is turned over; common practice, no source."""
+_LONGEST_STEP_s = 60.0
+"""A strip that cannot be turned over is lifted off after each; common practice, no source."""
 _QUICKEST_TURN_s = 30.0
 """Nobody turns a strip over more often; one trade page, brand withheld, 30 to 60 s."""
 
@@ -52,6 +54,9 @@ class Dwell:
         What to do, a sentence each.
     findings : tuple of Finding
         What is doubtful.
+    step_s : float or None
+        Heated from one face only, in steps this long; ``side_s`` is then the time in all, and the
+        temperatures are those of the strip turned over, which the steps should come near. [s]
     """
 
     side_s: float
@@ -68,6 +73,7 @@ class Dwell:
     back_degC: float
     steps: tuple[str, ...]
     findings: tuple[Finding, ...] = ()
+    step_s: float | None = None
 
     @property
     def total_s(self) -> float:
@@ -136,6 +142,35 @@ def dwell(
         back_degC=float(table.at(table.backs, n_sides, side_s)),
         steps=dwell_steps(bend, side_s=side_s, n_sides=n_sides, hold_s=hold_s, sides=heater.sides),
         findings=tuple(_doubts(heater, plastic, hottest_degC)),
+    )
+
+
+def from_one_face(one: Dwell, bend: Bend, *, marks_up: bool) -> Dwell:
+    """Return the dwell of a bend that cannot be turned over: as long in all, in steps.
+
+    Parameters
+    ----------
+    one : Dwell
+        As it would be, turned over.
+    bend : Bend
+        What is bent.
+    marks_up : bool
+        Whether its line lies over the element with the marks up.
+    """
+    if one.n_sides == 1:
+        return one
+    step_s = min(one.side_s, _LONGEST_STEP_s)
+    low_s, high_s = one.band_s
+    return replace(
+        one,
+        side_s=one.total_s,
+        n_sides=1,
+        turns=0,
+        band_s=(low_s * one.n_sides, high_s * one.n_sides),
+        step_s=step_s,
+        steps=one_face_steps(
+            bend, total_s=one.total_s, step_s=step_s, hold_s=one.hold_s, marks_up=marks_up
+        ),
     )
 
 

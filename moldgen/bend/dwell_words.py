@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from moldgen.bend.part import Bend, Turn
 
+LIFTED_s = 15.0
+"""How long a strip that cannot be turned over is lifted off between; common practice, no source."""
+
 
 def dwell_steps(
     bend: Bend, *, side_s: float, n_sides: int, hold_s: float, sides: int
@@ -29,6 +32,22 @@ def dwell_steps(
         f"Bend it in the jig and hold it {clock(hold_s)}, until it is stiff, or it springs back.",
     ]
     return tuple(steps)
+
+
+def one_face_steps(
+    bend: Bend, *, total_s: float, step_s: float, hold_s: float, marks_up: bool
+) -> tuple[str, ...]:
+    """Return the steps of a bend whose line can lie over the element one way up only."""
+    usual = dwell_steps(bend, side_s=total_s, n_sides=1, hold_s=hold_s, sides=1)
+    down = "the face without the marks" if marks_up else "the marks"
+    return (
+        usual[0],
+        f"Lay the line over the element, {down} down; a leg that is bent already keeps it from "
+        "being turned over.",
+        f"Heat it {clock(total_s)} in all: lift it off for {LIFTED_s:g} s after each "
+        f"{clock(step_s)}, so that the heat goes through and the face stays cooler.",
+        *usual[-2:],
+    )
 
 
 def clock(seconds: float) -> str:

@@ -144,7 +144,7 @@ def _mark_words(work: Work) -> str:
 
 
 def _bend_step(work: Work, number: int) -> str:
-    heating = _heating(work, number)
+    heating = " ".join(work.dwells[number - 1].steps[1:-1])
     hold = clock(work.dwells[number - 1].hold_s)
     jig = work.jigs.for_bend(number)
     pressed = work.pressed_deg(number)
@@ -156,21 +156,6 @@ def _bend_step(work: Work, number: int) -> str:
     else:
         how = f"Fold it against a block of wood cut to {pressed:g}°, spring back included."
     return f"{heating} {how} Hold it {hold}, until it is stiff, or it springs back."
-
-
-def _heating(work: Work, number: int) -> str:
-    """Return how a bend is heated; from one face only, if it cannot lie over the element else."""
-    one = work.dwells[number - 1]
-    place = next(step for step in work.order.steps if step.number == number)
-    if one.n_sides == 1 or (place.marks_up and place.marks_down):
-        return " ".join(one.steps[1:-1])
-    down = "the face without the marks" if place.marks_up else "the marks"
-    return (
-        f"Lay the line over the element, {down} down; a leg that is bent already keeps it from "
-        f"being turned over. Heat it {clock(one.total_s)} in all: lift it off for 15 s after each "
-        f"{clock(min(one.side_s, 60.0))}, so that the heat goes through and the face stays cooler. "
-        f"{one.steps[-2]}"
-    )
 
 
 def _check_words(work: Work) -> str:

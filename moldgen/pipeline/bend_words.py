@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from moldgen.bend.dwell import Dwell
 from moldgen.bend.dwell_words import clock
 from moldgen.bend.facing import MARGIN_K, face_degC, stands_degC
 from moldgen.bend.overbend import overbend_of
@@ -51,6 +52,7 @@ def numbers_of(work: Work) -> dict[str, Any]:
         "bend_lines_mm": [line.centre_mm for line in work.layout.lines],
         "side_s": [one.side_s for one in work.dwells],
         "n_sides": [one.n_sides for one in work.dwells],
+        "step_s": [one.step_s for one in work.dwells],
         "hold_s": [one.hold_s for one in work.dwells],
         "order": list(work.order.numbers),
         "bent_length_mm": float(x1 - x0),
@@ -109,7 +111,9 @@ def _heat_words(work: Work) -> Iterator[str]:
     alike: dict[str, list[int]] = {}
     for number, one in enumerate(work.dwells, start=1):
         words = f"{clock(one.side_s)} a side, {turns_words(one.turns)}"
-        if work.bench.heater.sides == 2:
+        if one.step_s is not None:
+            words = f"{clock(one.side_s)} from one side, in steps of {clock(one.step_s)}"
+        elif work.bench.heater.sides == 2:
             words = f"{clock(one.side_s)} between the elements"
         elif one.n_sides == 1:
             words = f"{clock(one.side_s)} from one side"
@@ -169,15 +173,14 @@ def _heat_table(work: Work) -> Table:
                 clock(one.side_s),
                 f"{clock(low)} to {clock(high)}",
                 str(one.n_sides),
-                turns_words(one.turns),
-                f"{one.mean_degC:.0f} °C",
-                f"{one.hottest_degC:.0f} °C",
+                _turned(one),
+                *_temperatures(one),
                 f"{clock(one.hold_s)} ({clock(hold_low)} to {clock(hold_high)})",
             )
         )
     window = bending_window(work.bench.plastic)
     header = (
-        "Bend", "Each side", "Between", "Sides", "Turned", "Mean of the strip", "Hottest face",
+        "Bend", "Heat a side", "Between", "Sides", "Turned", "Mean of the strip", "Hottest face",
         "Hold",
     )  # fmt: skip
     return Table(
@@ -189,6 +192,18 @@ def _heat_table(work: Work) -> Table:
         "temperatures, common practice). Times are computed from conduction through the thickness "
         "and are as wide as the column between: time a test strip, and write it in [test_strip].",
     )
+
+
+def _turned(one: Dwell) -> str:
+    steps = "" if one.step_s is None else f", in steps of {clock(one.step_s)}"
+    return turns_words(one.turns) + steps
+
+
+def _temperatures(one: Dwell) -> tuple[str, str]:
+    """Return mean and hottest face; heat in steps is not followed."""
+    if one.step_s is not None:
+        return f"about {one.mean_degC:.0f} °C", "not followed"
+    return f"{one.mean_degC:.0f} °C", f"{one.hottest_degC:.0f} °C"
 
 
 def _order_table(work: Work) -> Table:

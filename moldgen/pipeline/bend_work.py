@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import cos, radians
 from pathlib import Path
 
-from moldgen.bend.dwell import Dwell, dwell
+from moldgen.bend.dwell import Dwell, dwell, from_one_face
 from moldgen.bend.facing import check_filament
 from moldgen.bend.layout import Layout, build_layout
 from moldgen.bend.layout_rules import heater_findings
@@ -113,6 +113,7 @@ def build_work(
     progress("2/6 searching the order of bends")
     both_faces = any(one.n_sides > 1 for one in dwells)
     order = best_order(part.strip, layout, bench.heater, both_faces=both_faces)
+    dwells = tuple(_lying(part, dwells, order))
     flying = formed(part.strip, layout)
     sound = not flying.clashes()
     standing = _standing(job.stand, flying, bench) if sound else None
@@ -143,6 +144,17 @@ def build_work(
         jigs=jigs,
         findings=ranked(_without_twins(found)),
     )
+
+
+def _lying(part: Part, dwells: Sequence[Dwell], order: BendOrder) -> Iterator[Dwell]:
+    """Yield each dwell as its line can lie over the element when its turn comes."""
+    places = {step.number: step for step in order.steps}
+    for number, (one, bend) in enumerate(zip(dwells, part.strip.bends, strict=True), start=1):
+        place = places.get(number)
+        if place is None or (place.marks_up and place.marks_down):
+            yield one
+        else:
+            yield from_one_face(one, bend, marks_up=place.marks_up)
 
 
 def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing | None:
