@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon, affinity, box
 
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
-from moldgen.finding import sentence
+from moldgen.finding import Severity, sentence
 from moldgen.outline.curves import arc_points, bezier_points, bulge_points, spline_points
 from moldgen.outline.drawing import Drawing, StrokeUse
 from moldgen.outline.svg import outline_from_svg
@@ -536,12 +536,63 @@ def test_an_odd_size_is_told_with_the_likely_mistake(draw, page, body, says):
     assert "If its unit is meant to be" in finding.advice
 
 
+@pytest.mark.parametrize("rule", ["nonzero", "evenodd"])
+def test_a_path_that_crosses_itself_is_told_with_its_place(draw, rule):
+    """Two areas that hang together by a point are a caution, at the point, by the fill rule."""
+    body = f'<path id="bow" fill-rule="{rule}" d="M10 10 L90 80 L90 10 L10 80 Z"/>'
+    (finding,) = draw(body).findings
+
+    assert finding.code == "drawing-path-crosses"
+    assert finding.severity is Severity.CAUTION
+    assert finding.where_mm == pytest.approx((50, 55, 0))
+    assert "bow" in finding.says
+    assert {"nonzero": "(nonzero)", "evenodd": "(even-odd)"}[rule] in finding.says
+
+
+def test_a_path_wound_twice_in_one_sense_is_only_noted(draw):
+    """A star by the nonzero rule is whole; by the even-odd rule its tips hang by points."""
+    star = " ".join(
+        f"{50 + 40 * sin(k * 0.8 * pi)},{50 - 40 * cos(k * 0.8 * pi)}" for k in range(5)
+    )
+    (whole,) = draw(f'<polygon points="{star}"/>').findings
+    (parted,) = draw(f'<polygon fill-rule="evenodd" points="{star}"/>').findings
+
+    assert (whole.severity, parted.severity) == (Severity.NOTE, Severity.CAUTION)
+    assert "in 5 places" in whole.says
+    assert "in 5 places" in parted.says
+
+
+@pytest.mark.parametrize(
+    "d",
+    [
+        "M10 10 H90 V90 H10 Z M30 30 V70 H70 V30 Z",
+        "M10 10 H40 V40 H10 Z M50 10 H90 V40 H50 Z",
+        "M10 50 A40 40 0 1 0 90 50 A40 40 0 1 0 10 50 Z",
+    ],
+)
+def test_a_path_of_clear_lines_crosses_nothing(draw, d):
+    """Holes, separate parts and arcs are told nothing about."""
+    assert draw(f'<path d="{d}"/>').findings == ()
+
+
+def test_only_what_is_chosen_is_told_to_cross(draw):
+    """A path that is not asked for may cross itself."""
+    body = '<path id="a" d="M0 0 L40 40 V0 L0 40 Z"/><rect id="b" x="60" width="30" height="30"/>'
+
+    assert draw(body, part="b").findings == ()
+
+
 def test_pixels_without_a_page_size_are_told(draw):
     """A drawing without physical size is read at 96 pixels to the inch, and says so."""
     drawing = draw('<rect width="192" height="96"/>', page="")
 
     assert width_mm(drawing) == pytest.approx(50.8)
-    assert codes(drawing) == {"drawing-size-in-pixels"}
+    (finding,) = drawing.findings
+    assert (finding.code, finding.severity) == ("drawing-size-in-pixels", Severity.CAUTION)
+    assert finding.measured == pytest.approx(50.8)
+    assert "96 pixels to the inch" in finding.says
+    assert "--width" in finding.advice
+    assert 'width="100mm"' in finding.advice
     assert drawing.unit_note == "one unit of it was read as 0.264583 mm (96 pixels to the inch)"
 
 

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.finding import Finding, Severity
 from moldgen.outline.chains import close_chains, note
+from moldgen.outline.crossing import crossings
 from moldgen.outline.region import FillRule, Ring, as_region, as_ring, filled, place
 
 SPECK_MM2 = 0.05
@@ -137,15 +138,7 @@ def _without_spikes(ring: Ring) -> tuple[Ring, list[Finding]]:
 
 def _crossings(curves: Sequence[Ring]) -> list[Finding]:
     """Tell where curves cross themselves or each other; the fill rule does the mending."""
-    curves = [curve for curve in curves if len(curve) > 2]
-    if not curves:
-        return []
-    sides = [np.stack([curve, np.roll(curve, -1, axis=0)], axis=1) for curve in curves]
-    lines = shapely.linestrings(np.concatenate(sides))
-    first, second = shapely.STRtree(lines).query(lines, predicate="crosses")
-    pairs = first < second
-    crossed = shapely.intersection(lines[first[pairs]], lines[second[pairs]])
-    points = np.unique(shapely.get_coordinates(crossed).round(6), axis=0)
+    points = crossings([curve for curve in curves if len(curve) > 2])
     says = "the outline crosses itself or another outline; the crossing is resolved"
     findings = [_crossing(says, point) for point in points[:_MOST_PLACES]]
     rest = len(points) - _MOST_PLACES

@@ -113,7 +113,8 @@ def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[Part], list[Fi
     solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
     parts = [_part(piece, as_region(piece.area, what=piece.says)) for piece in solid]
     region = shapely.union_all([part.region for part in parts])
-    notes = [*_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
+    tangles = [finding for piece in solid for finding in piece.findings]
+    notes = [*tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
     return region, parts, notes
 
 

@@ -11,6 +11,7 @@ import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
+from moldgen.finding import Finding
 from moldgen.outline.curves import Points
 from moldgen.outline.svg_path import Trace
 from moldgen.outline.svg_style import Style
@@ -21,7 +22,8 @@ from moldgen.outline.svg_value import Matrix, Viewport, chained
 class Piece:
     """One shape that was met, in millimetres.
 
-    ``area`` is what is painted of it, ``lines`` its subpaths where only its line is.
+    ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, and
+    ``findings`` tell where it crosses itself.
     """
 
     id: str
@@ -32,6 +34,7 @@ class Piece:
     text: str = ""
     area: BaseGeometry = field(default_factory=MultiPolygon)
     lines: tuple[Trace, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

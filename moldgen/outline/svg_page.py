@@ -24,6 +24,8 @@ from moldgen.outline.svg_value import (
     view_box,
 )
 
+SIZE_GUESSED = "drawing-size-in-pixels"
+"""Code of the finding that the size of a drawing is a guess."""
 _OUTSIDE_MM = 0.01
 """Farther than chords stray; less outside the page is rounding."""
 
@@ -56,19 +58,27 @@ class Page:
         """Return what a person should know about the page and where the region lies on it."""
         notes = []
         if not self.physical:
-            notes.append(_NO_SIZE)
+            notes.append(_size_guessed(region, self.scale))
         page = box(0, 0, *self.sides_mm).buffer(_OUTSIDE_MM) if self.sides_mm else None
         if page is not None and not page.covers(region):
             notes.append(_OUTSIDE)
         return notes
 
 
-_NO_SIZE = Finding(
-    code="drawing-size-in-pixels",
-    severity=Severity.NOTE,
-    says="the drawing states no size in mm or inches, so pixels were counted",
-    advice="Check its width, or set the size of the page in mm.",
-)
+def _size_guessed(region: BaseGeometry, scale: Scale) -> Finding:
+    left, _, right, _ = region.bounds
+    return Finding(
+        code=SIZE_GUESSED,
+        severity=Severity.CAUTION,
+        says=f"the drawing states no size in mm or inches, so {scale.note}; its width as read",
+        measured=right - left,
+        unit="mm",
+        basis="CSS Values and Units Module Level 3, section 6.2",
+        advice="If that is not its width, say the width (--width, or width in a job file), or "
+        'state the unit in the drawing, such as width="100mm" beside its viewBox.',
+    )
+
+
 _OUTSIDE = Finding(
     code="drawing-outside-page",
     severity=Severity.NOTE,

@@ -12,7 +12,8 @@ from shapely import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError
-from moldgen.finding import Severity
+from moldgen.finding import Finding, Severity
+from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks, StrokeUse
 from moldgen.outline.region import FillRule, filled
 from moldgen.outline.svg_frame import Frame, Piece, mapped, placed, within
@@ -235,7 +236,7 @@ class Walker:
             return self._piece(element, frame)
         chord = self.chord_mm / stretch
         traces = shape_traces(sizes, chord=chord)
-        area = self._painted(traces, style, frame, sizes, chord)
+        area, found = self._painted(traces, style, frame, sizes, chord)
         if not frame.clipping:
             self._remark_paint(style, flat=area.is_empty)
         only_line = is_stroked(style) and area.is_empty and not frame.clipping
@@ -247,17 +248,21 @@ class Walker:
                 advice="Draw the shape as it should be cut.",
             )
         lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
-        return self._piece(element, frame, area=area, lines=lines if only_line else ())
+        drawn = lines if only_line else ()
+        return self._piece(element, frame, area=area, lines=drawn, findings=found)
 
     def _painted(
         self, traces: Sequence[Trace], style: Style, frame: Frame, sizes: Sizes, chord: float
-    ) -> BaseGeometry:
+    ) -> tuple[BaseGeometry, tuple[Finding, ...]]:
         parts: list[BaseGeometry] = []
+        found: tuple[Finding, ...] = ()
         if is_filled(style) or frame.clipping:
             rule = style["clip-rule" if frame.clipping else "fill-rule"]
             rings = [placed(frame.matrix, trace.points) for trace in traces]
             fill = FillRule.EVEN_ODD if rule == "evenodd" else FillRule.NONZERO
             parts.append(filled(rings, rule=fill, what=sizes.what))
+            if not frame.clipping:
+                found = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
             width = self.ruler.length(
                 style["stroke-width"], what=f"stroke-width of {sizes.what}", along="r",
@@ -270,7 +275,7 @@ class Walker:
         area = within(whole, frame.clip)
         if area.area < whole.area * (1 - 1e-9):
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
-        return area
+        return area, found
 
     def _remark_paint(self, style: Style, *, flat: bool) -> None:
         if is_filled(style) and is_white(style["fill"]):
@@ -304,6 +309,7 @@ class Walker:
         text: str = "",
         area: BaseGeometry | None = None,
         lines: tuple[Trace, ...] = (),
+        findings: tuple[Finding, ...] = (),
     ) -> Piece:
         return Piece(
             id=frame.used_as or element.get("id", ""),
@@ -314,6 +320,7 @@ class Walker:
             text=text,
             area=area if area is not None else MultiPolygon(),
             lines=lines,
+            findings=findings,
         )
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
 from functools import singledispatch
 from pathlib import Path
+from typing import TypeVar
 
 import shapely
-from shapely import MultiPolygon
+from shapely import MultiPolygon, Point
 from shapely.affinity import rotate, scale, translate
 
 from moldgen.errors import OutlineError, SpecError
@@ -34,6 +35,7 @@ from moldgen.outline.shapes import outline_from_shape
 from moldgen.outline.text import Align, TextSpec, outline_from_text
 
 Place = tuple[float, float]
+_Geometry = TypeVar("_Geometry", MultiPolygon, Point)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,7 +90,7 @@ def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> Laid:
     if isinstance(outline, JobDrawn):
         return _lay_drawn(outline, ground, name)
     region = _from_flat(outline, _flat_of(outline, ground, name), name)
-    placed = _placed(region, outline, (0.0, 0.0), about=ground.middle_mm)
+    placed = as_region(_moved(region, outline, (0.0, 0.0), about=ground.middle_mm))
     pieces = shapely.get_parts(placed)
     named = [(f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(pieces, start=1)]
     return Laid(placed, tuple(named))
@@ -122,14 +124,25 @@ def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> Laid:
     factor = _growth(region, sized)
     anchor = (0.0, 0.0) if outline.place is Placed.AS_DRAWN else _middle(sized)
 
-    def put(part: MultiPolygon) -> MultiPolygon:
+    def put(part: _Geometry) -> _Geometry:
         x0, y0 = region.bounds[0], region.bounds[1]
         grown = scale(part, factor[0], factor[1], origin=(x0, y0))
         moved = translate(grown, -anchor[0], -anchor[1])
         grown = scale(moved, ground.scale, ground.scale, origin=(0, 0))
-        return _placed(grown, outline, ground.middle_mm, factor=ground.scale)
+        return _moved(grown, outline, ground.middle_mm, factor=ground.scale)
 
-    return Laid(put(region), tuple((word, put(part)) for word, part in parts), findings)
+    told = tuple(_told_at(finding, put) for finding in findings)
+    laid = tuple((word, as_region(put(part))) for word, part in parts)
+    return Laid(as_region(put(region)), laid, told)
+
+
+def _told_at(finding: Finding, put: Callable[[_Geometry], _Geometry]) -> Finding:
+    """Return a finding about a drawing with its place where the drawing is laid."""
+    if finding.where_mm is None:
+        return finding
+    x, y, z = finding.where_mm
+    at = put(Point(x, y))
+    return replace(finding, where_mm=(at.x, at.y, z))
 
 
 def _growth(before: MultiPolygon, after: MultiPolygon) -> tuple[float, float]:
@@ -143,21 +156,21 @@ def _middle(region: MultiPolygon) -> Place:
     return (x0 + x1) / 2, (y0 + y1) / 2
 
 
-def _placed(
-    region: MultiPolygon,
+def _moved(
+    drawn: _Geometry,
     outline: JobOutline,
     to_mm: Place,
     *,
     about: Place = (0.0, 0.0),
     factor: float = 1.0,
-) -> MultiPolygon:
-    """Mirror, turn and move an outline about its own origin, then to where it belongs."""
+) -> _Geometry:
+    """Mirror, turn and move what is drawn about its own origin, then to where it belongs."""
     if outline.mirror:
-        region = scale(region, -1.0, 1.0, origin=about)
+        drawn = scale(drawn, -1.0, 1.0, origin=about)
     if outline.turn_deg:
-        region = rotate(region, outline.turn_deg, origin=about)
+        drawn = rotate(drawn, outline.turn_deg, origin=about)
     x, y = to_mm[0] + factor * outline.x_mm, to_mm[1] + factor * outline.y_mm
-    return as_region(translate(region, x, y)) if (x or y) else as_region(region)
+    return translate(drawn, x, y) if (x or y) else drawn
 
 
 def _sized(outline: JobDrawn, region: MultiPolygon) -> MultiPolygon:
@@ -197,11 +210,15 @@ def _(outline: JobText, folder: Path, name: str) -> _Read:
 @_drawn.register
 def _(outline: JobSvg, folder: Path, name: str) -> _Read:
     from moldgen.outline.svg import outline_from_svg
+    from moldgen.outline.svg_page import SIZE_GUESSED
 
     strokes = StrokeUse(outline.strokes.value)
-    return _from_drawing(
-        outline_from_svg(folder / outline.svg, part=outline.part or None, strokes=strokes), name
-    )
+    drawing = outline_from_svg(folder / outline.svg, part=outline.part or None, strokes=strokes)
+    region, parts, findings = _from_drawing(drawing, name)
+    if outline.width_mm is not None or outline.height_mm is not None:
+        # What the job scales to a size of its own needs none from the drawing.
+        findings = tuple(one for one in findings if one.code != SIZE_GUESSED)
+    return region, parts, findings
 
 
 @_drawn.register
