@@ -96,6 +96,8 @@ def _carry_out(words: list[str]) -> int:
 def _command(name: str, words: list[str]) -> int:
     command = COMMANDS[name]
     parser = _parser(name, command)
+    if command.form:
+        _refuse_torn(words, _found(command.form))
     try:
         typed, left = parser.parse_known_intermixed_args(_joined_minus(words))
     except SystemExit:  # --help was shown
@@ -116,6 +118,19 @@ def _command(name: str, words: list[str]) -> int:
         as_json=given.get("json", False),
     )
     return int(run(given, wish, screen))
+
+
+def _refuse_torn(words: list[str], spec: type[Spec]) -> None:
+    from moldgen.cli_words import torn_measure
+
+    torn = torn_measure(words, spec)
+    if torn:
+        name, whole = torn
+        mark = "'" if '"' in whole else '"'
+        raise UsageError(
+            f"{name} takes one word, write {mark}{whole}{mark} in quotes; "
+            f"if that is not one measure, put {name} last."
+        )
 
 
 def _parser(name: str, command: Command) -> Parser:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from moldgen.errors import SpecError
 from moldgen.job.form import Each, Line, form_of, unit_of
 from moldgen.job.read import made, read_value
-from moldgen.quantity import Quantity, Spec
+from moldgen.quantity import Quantity, Spec, measure
 
 S = TypeVar("S", bound=Spec)
 
@@ -62,6 +62,38 @@ def typed_value(line: Line, typed: Any) -> Any:
     if isinstance(line.mark, Each) and isinstance(typed, str):
         typed = [word.strip() for word in typed.split(",")]
     return read_value(name_of(line), typed, line)
+
+
+def torn_measure(words: Sequence[str], spec: type[Spec]) -> tuple[str, str] | None:
+    """Return the option, and the whole, of a measure typed as several words without quotes.
+
+    ``--letter-height 3 1/2in`` is read by the shell as a height of 3 and one word more.
+    """
+    lengths = {option(line.word) for line in form_of(spec) if unit_of(line.mark) == "mm"}
+    until = list(words).index("--") if "--" in words else len(words)
+    typed = [part for word in words[:until] for part in _parted(word)]
+    for at, name in enumerate(typed):
+        if name not in lengths:
+            continue
+        for count in (3, 2):
+            whole = " ".join(typed[at + 1 : at + 1 + count])
+            if len(typed) > at + count and _is_measure(whole):
+                return name, whole
+    return None
+
+
+def _parted(word: str) -> list[str]:
+    """Return ``--gap=3`` as option and value, any other word alone."""
+    name, equals, value = word.partition("=")
+    return [name, value] if equals and name.startswith("--") else [word]
+
+
+def _is_measure(words: str) -> bool:
+    try:
+        measure("length", words, unit="mm")
+    except SpecError:
+        return False
+    return True
 
 
 def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:

@@ -120,6 +120,43 @@ def test_a_tray_takes_numbers_between_options(pipeline):
     assert [feature.outline.width_mm for feature in pipeline.job.body[0].sunk] == [57, 57]
 
 
+@pytest.mark.parametrize(
+    ("typed", "option", "quoted"),
+    [
+        (["sign", "BAIT", "--letter-height", "3", "1/2in"], "--letter-height", '"3 1/2in"'),
+        (["sign", "BAIT", "--letter-height", "3", "1/2", "in"], "--letter-height", '"3 1/2 in"'),
+        (["sign", "--letter-height=3", "in", "BAIT"], "--letter-height", '"3 in"'),
+        (["sign", "BAIT", "--letter-height", "3", '1/2"'], "--letter-height", "'3 1/2\"'"),
+        (["tray", "120", "80", "25", "--gap", "1", "1/2"], "--gap", '"1 1/2"'),
+    ],
+)
+def test_a_measure_torn_by_the_shell_is_refused(pipeline, capsys, typed, option, quoted):
+    """A fraction or unit that the shell parted from its number is no line of the sign."""
+    assert main(typed) == 2
+
+    shown = capsys.readouterr().err
+    assert shown.startswith(f"moldgen: {option} takes one word, write {quoted} in quotes;")
+    assert pipeline.job is None
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        ["sign", "1/2"],
+        ["sign", "1/2", "--letter-height", "30"],
+        ["sign", "--letter-height", "30mm", "1/2"],
+        ["sign", "--letter-height", "30", "--", "1/2"],
+        ["sign", "PIER", "1/2", "--letter-height", "3 1/2in"],
+        ["sign", "--letter-height", "30", "4"],
+        ["sign", "--title", "3", "1/2"],
+        ["tray", "--gap", "3", "120mm", "80mm", "25mm"],
+    ],
+)
+def test_words_that_only_look_like_measures_are_words(pipeline, typed):
+    """A sign may read 1/2, and the numbers of a tray may follow an option."""
+    assert main(typed) == 0
+
+
 def test_raise_takes_layers_one_by_one(pipeline):
     """An option that may be repeated keeps every value, names with commas whole."""
     assert main(["raise", "a.dxf", "--layer", "cut", "--layer", "b, c", "--unit", "inch"]) == 0
