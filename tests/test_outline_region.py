@@ -214,6 +214,10 @@ def test_rounding_tells_what_it_lost_and_filled():
     assert set(places) == {"stroke-lost-to-radius", "gap-filled-by-radius"}
     assert places["stroke-lost-to-radius"][0] > 40
     assert 10 <= places["gap-filled-by-radius"][0] <= 12
+    widths = {finding.code: finding.measured for finding in found}
+    assert widths["stroke-lost-to-radius"] == pytest.approx(3, rel=0.02)
+    assert widths["gap-filled-by-radius"] == pytest.approx(2, rel=0.02)
+    assert {(finding.limit, finding.unit) for finding in found} == {(6, "mm")}
     plain = region_from_points(SQUARE)
     assert rounding_findings(plain, rounded_plan(plain, 3), 3) == ()
 

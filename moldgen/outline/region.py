@@ -201,9 +201,9 @@ def rounding_findings(
     """
     tip_mm2 = 2.43 * radius_mm**2
     changes = [
-        ("stroke-lost-to-radius", "a stroke is narrower than twice the corner radius and is lost",
+        ("stroke-lost-to-radius", "a stroke narrower than twice the corner radius is lost; width",
          shapely.difference(region, rounded)),
-        ("gap-filled-by-radius", "a gap is narrower than twice the corner radius and is filled",
+        ("gap-filled-by-radius", "a gap narrower than twice the corner radius is filled; width",
          shapely.difference(rounded, region)),
     ]  # fmt: skip
     return tuple(
@@ -211,17 +211,24 @@ def rounding_findings(
             code=code,
             severity=Severity.CAUTION,
             says=says,
-            measured=piece.area,
-            limit=tip_mm2,
-            unit="mm²",
+            measured=_widest_mm(piece),
+            limit=2 * radius_mm,
+            unit="mm",
             where_mm=place(piece),
-            basis="derived: area of the tip of a 30° corner",
+            basis="derived: a circle of the corner radius does not go in",
             advice="Choose a smaller corner radius or a wider drawing.",
         )
         for code, says, difference in changes
         for piece in shapely.get_parts(difference)
         if piece.area > tip_mm2
     )
+
+
+def _widest_mm(piece: Polygon) -> float:
+    """Return the diameter of the largest circle in a piece, to a hundredth of it."""
+    across = float(np.hypot(*np.subtract(piece.bounds[2:], piece.bounds[:2])))
+    finest = min(0.01 * piece.area / piece.length, 0.01 * across)
+    return 2 * float(shapely.maximum_inscribed_circle(piece, tolerance=finest).length)
 
 
 def place(geometry: BaseGeometry) -> tuple[float, float, float]:
