@@ -100,6 +100,16 @@ def test_a_set_that_is_none_is_refused(typed, sentence):
         letter_counts(said(**typed))
 
 
+@pytest.mark.parametrize("characters", ["", " "])
+def test_a_set_without_letters_is_refused_before_anything_is_made(characters, tmp_path, capsys):
+    """Blank feet alone are no letter set, whatever else is asked for."""
+    out = tmp_path / "set"
+    assert main(["letters", "--characters", characters, "--out", str(out)]) == 2
+
+    assert "--characters must be given (got nothing)" in capsys.readouterr().err
+    assert not out.exists()
+
+
 # Feet and groove.
 
 

@@ -482,7 +482,9 @@ def test_folder_is_no_font(tmp_path):
 )
 def test_unknown_font_gets_the_nearest_names(name, words):
     """A typing error in a font name is answered with names that exist."""
-    with pytest.raises(SpecError, match=f"font must be an installed font .*{words}"):
+    with pytest.raises(
+        SpecError, match=f"font must be an installed font .*{words}.* moldgen fonts lists"
+    ):
         find_font(name, [FOLDER])
 
 

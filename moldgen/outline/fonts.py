@@ -238,4 +238,5 @@ def _unknown(name: str, fonts: Sequence[FontInfo]) -> SpecError:
     names = {_key(known): known for font in fonts for known in (font.full_name, font.family)}
     near = [names[key] for key in get_close_matches(_key(name), names, n=3, cutoff=0.5)]
     hint = f"Nearest: {', '.join(near)}." if near else "Give the font's file instead."
+    hint += " moldgen fonts lists the fonts of this computer."
     return SpecError("font", "an installed font or a font file", repr(name), hint)

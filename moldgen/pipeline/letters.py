@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from unicodedata import normalize
 
+from moldgen.errors import SpecError
 from moldgen.export.report import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.fixture.kinds import kind_named
@@ -70,6 +71,8 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
     MoldgenError
         If a letter cannot be made: one sentence that says which, and what to change.
     """
+    if not words.characters.strip():
+        raise SpecError("characters", "given", "nothing", 'Write them like "A-Z 0-9".')
     counts = letter_counts(words)
     bench = bench_of(words, shop)
     rule = rule_of_set(counts, words)
