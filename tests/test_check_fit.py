@@ -1,5 +1,6 @@
 """Sizes, spacing, standing and printed walls."""
 
+import re
 from dataclasses import replace
 from math import atan, atan2, degrees, sqrt
 
@@ -23,7 +24,7 @@ from check_solids import (
 )
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import Polygon
+from shapely import Polygon, affinity
 from shapely import box as rectangle
 
 from moldgen.finding import Severity
@@ -84,6 +85,46 @@ def test_each_limit_of_size_stops():
     assert by_code["bed-small"].subject == "A"
     assert {finding.severity for finding in found} == {Severity.STOP}
     assert codes(check_size(case(box(50, 50, 251)))) == ["too-tall", "bed-low"]
+
+
+def test_what_does_not_fit_is_told_by_the_side_that_lacks_room():
+    """The size told is the mold's own width or depth, and both ways to mend it are true."""
+    wide, deep = case(box(928.6, 108.6, 29)), case(box(108.6, 928.6, 29))
+    for made, side in ((wide, "width"), (deep, "depth")):
+        opening, bed = check_size(made)
+        assert opening.says.endswith(f"in any turn; its {side}")
+        assert bed.says.endswith(f"in any turn; its {side}")
+        assert (opening.measured, opening.limit) == (pytest.approx(928.6), 250)
+        assert f"Take 678.6 mm off its {side}, or scale it to" in opening.advice
+        assert "one by one" not in opening.advice
+        percent, turn = (
+            float(word)
+            for word in re.findall(r"to (\d+) % and turn it by ([\d.]+)°", bed.advice)[0]
+        )
+        assert turn == 45
+        assert fits(made, percent)
+        assert not fits(made, percent + 1)
+
+
+def fits(made, percent):
+    """Tell whether a case of one body fits its printer's bed, scaled."""
+    smaller = affinity.scale(made.footprints[0], percent / 100, percent / 100)
+    return fit_deg(smaller, made.printer.bed_width_mm, made.printer.bed_depth_mm) is not None
+
+
+def test_both_sides_that_lack_room_are_told_with_the_turn():
+    """A part too wide and too deep for an oblong opening is laid along it first."""
+    long = replace(
+        WIDE, opening_width_mm=400.0, opening_depth_mm=600.0, table_depth_mm=600.0,
+        sheet_width_mm=440.0, sheet_depth_mm=640.0,
+    )  # fmt: skip
+    opening, *_ = check_size(case(box(650, 405, 10), station=long))
+
+    assert (opening.measured, opening.limit) == (650, 600)
+    assert opening.advice == (
+        "Take 50.0 mm off its width and 5.0 mm off its depth and turn it by 90°, "
+        "or scale it to 92 % and turn it by 90°."
+    )
 
 
 def test_bodies_are_printed_one_by_one_but_formed_together():

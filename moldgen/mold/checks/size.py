@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -13,6 +15,7 @@ from moldgen.mold.checks.case import Case
 Floats = NDArray[np.float64]
 
 _TURNS_DEG = np.arange(0, 180, 0.5)
+_SIDES = ("width", "depth")
 
 
 def fit_deg(footprint: Polygon, width_mm: float, depth_mm: float) -> float | None:
@@ -53,13 +56,42 @@ def _extents_mm(footprint: Polygon) -> Floats:
     return extents
 
 
-def _excess_mm(footprint: Polygon, width_mm: float, depth_mm: float) -> tuple[float, float]:
-    """Return (size, room) along the side that lacks most, at the best turn. [mm]."""
-    over = _extents_mm(footprint) - np.array([width_mm, depth_mm])
-    best = int(np.argmin(over.max(axis=1)))
-    side = int(np.argmax(over[best]))
-    room = (width_mm, depth_mm)[side]
-    return float(room + over[best, side]), float(room)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Lack:
+    """By how much a footprint does not fit, laid straight, and how it would."""
+
+    side: str
+    size_mm: float
+    room_mm: float
+    advice: str
+
+
+def _lack(footprint: Polygon, width_mm: float, depth_mm: float) -> _Lack:
+    """Return which side lacks most room, by the straight turn that lacks least.
+
+    Sides keep the names they have as the mold lies, so that they agree with its stated size.
+    """
+    room = np.array([width_mm, depth_mm])
+    extents = _extents_mm(footprint)
+    sizes = extents[0]
+    rooms = min((room, room[::-1]), key=lambda given: float((sizes - given).max()))
+    over = sizes - rooms
+    most = int(np.argmax(over))
+    cuts = [f"{over[k]:.1f} mm off its {_SIDES[k]}" for k in (0, 1) if over[k] > 1e-6]
+    shares = (room / extents).min(axis=1)
+    best = int(np.argmax(shares >= shares.max() * (1 - 1e-9)))
+    percent = int(100 * shares[best])
+    return _Lack(
+        side=_SIDES[most],
+        size_mm=float(sizes[most]),
+        room_mm=float(rooms[most]),
+        advice=f"Take {' and '.join(cuts)}{_turned(0.0 if rooms[0] == room[0] else 90.0)}, "
+        f"or scale it to {percent} %{_turned(float(_TURNS_DEG[best]))}",
+    )
+
+
+def _turned(turn_deg: float) -> str:
+    return f" and turn it by {turn_deg:g}°" if turn_deg else ""
 
 
 def _on_station(case: Case) -> list[Finding]:
@@ -67,12 +99,14 @@ def _on_station(case: Case) -> list[Finding]:
     findings = []
     whole = Polygon(_box(case))
     if fit_deg(whole, station.opening_width_mm, station.opening_depth_mm) is None:
-        size, room = _excess_mm(whole, station.opening_width_mm, station.opening_depth_mm)
+        one_by_one = ", or form the pieces one by one" if len(case.bodies) > 1 else ""
+        lack = _lack(whole, station.opening_width_mm, station.opening_depth_mm)
         findings.append(
             _finding(
-                "opening-small", "", "the mold does not go through the clear opening; size",
-                size, room, "clear opening of the station",
-                f"Make it {size - room:.1f} mm smaller, or form the pieces one by one.",
+                "opening-small", "",
+                f"the mold does not go through the clear opening in any turn; its {lack.side}",
+                lack.size_mm, lack.room_mm, "clear opening of the station",
+                f"{lack.advice}{one_by_one}.",
             )
         )  # fmt: skip
     if case.height_mm > station.tallest_mm + 1e-6:
@@ -92,11 +126,13 @@ def _on_printer(case: Case) -> list[Finding]:
     for body, part, footprint in zip(case.bodies, case.parts, case.footprints, strict=True):
         height = float(np.ptp(part.bounds_mm[:, 2]))
         if fit_deg(footprint, printer.bed_width_mm, printer.bed_depth_mm) is None:
-            size, room = _excess_mm(footprint, printer.bed_width_mm, printer.bed_depth_mm)
+            lack = _lack(footprint, printer.bed_width_mm, printer.bed_depth_mm)
             findings.append(
                 _finding(
-                    "bed-small", body.name, "does not fit the printer's bed in any turn; size",
-                    size, room, "bed of the printer", "Split it, or make it smaller.",
+                    "bed-small", body.name,
+                    f"does not fit the printer's bed in any turn; its {lack.side}",
+                    lack.size_mm, lack.room_mm, "bed of the printer",
+                    f"{lack.advice}, or split it.",
                 )
             )  # fmt: skip
         if height > printer.bed_height_mm + 1e-6:
