@@ -25,6 +25,7 @@ from hypothesis import strategies as st
 from moldgen.finding import Severity
 from moldgen.mold.checks.sight import sight
 from moldgen.mold.checks.undercut import check_undercut, measure_undercuts, sample_places
+from moldgen.mold.checks.upside import check_upside, gripped_mm2
 
 N = 48
 DISC = N / 2 * sin(2 * pi / N)  # area of the unit circle's polygon
@@ -235,3 +236,51 @@ def test_sample_places_weigh_a_triangle_evenly(splits):
     assert places[:, :2].mean(axis=0) == pytest.approx((4, 2))
     # The variance of x over a right triangle is a^2/18, less that within each small one.
     assert places[:, 0].var() == pytest.approx(12**2 / 18 * (1 - 1 / splits**2))
+
+
+# --- upside down --------------------------------------------------------------------------------
+
+CONE = lathe([(0, 0), (20, 0), (14, 20), (0, 20)], N)
+"""Stands well on its wide end."""
+
+
+def upside(*solids, **more):
+    """Return what is told of lying upside down."""
+    made = case(*solids, **more)
+    seen = sight(made)
+    return check_upside(made, seen, measure_undercuts(made, seen))
+
+
+def upside_down(solid):
+    """Return a mesh turned over, its foot on the table again."""
+    top = float(solid.points_mm[:, 2].max())
+    return mesh(solid.points_mm * (1, -1, -1) + (0, 0, top), solid.triangles)
+
+
+def test_a_cone_on_its_tip_is_told_with_the_way_to_turn_it():
+    """All of its wall grips one way up and none the other; the note names the option."""
+    (found,) = upside(upside_down(CONE))
+    wall = N * sin(pi / N) * (20 + 14) * sqrt((6 * cos(pi / N)) ** 2 + 20**2)
+
+    assert found.severity is Severity.NOTE
+    assert f"under 0 mm² of it instead of {wall:.0f} mm²" in found.says
+    assert "moldgen refit FILE --up -z" in found.advice
+    assert upside(CONE) == ()
+
+
+def test_the_way_to_turn_is_against_the_pull():
+    """A part checked along -z is turned so that z points up; for a slanting pull none is told."""
+    (found,) = upside(CONE, pull=(0.0, 0.0, -1.0))
+
+    assert "--up z," in found.advice
+    assert upside(upside_down(CONE), pull=(0.0, 1e-3, 1.0)) == ()
+
+
+def test_a_part_that_locks_either_way_is_not_told_to_turn():
+    """Neither a bobbin nor a mushroom with a base wider than its cap is better turned over."""
+    bobbin = lathe([(0, 0), (20, 0), (20, 6), (8, 6), (8, 20), (20, 20), (20, 26), (0, 26)], N)
+    made = case(bobbin)
+
+    assert gripped_mm2(made, sight(made)) == pytest.approx(DISC * (20**2 - 8**2))
+    assert upside(bobbin) == ()
+    assert upside(MUSHROOM) == ()

@@ -19,6 +19,7 @@ from moldgen.mold.checks.standing import Standing, check_standing, measure_stand
 from moldgen.mold.checks.stroke import check_stroke
 from moldgen.mold.checks.tactile import check_tactile
 from moldgen.mold.checks.undercut import Undercut, check_undercut, measure_undercuts
+from moldgen.mold.checks.upside import check_upside
 from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 
@@ -82,6 +83,7 @@ def check_all(case: Case) -> Checked:
                     *check_closed(case),
                     *check_size(case),
                     *check_undercut(case, undercuts),
+                    *check_upside(case, seen, undercuts),
                     *check_draft(case, seen, draft),
                     *check_draw(case, draws),
                     *check_standing(case, standings),
