@@ -575,6 +575,15 @@ def test_a_path_of_clear_lines_crosses_nothing(draw, d):
     assert draw(f'<path d="{d}"/>').findings == ()
 
 
+def test_a_crossing_in_a_clip_or_a_speck_is_not_told(draw):
+    """Only what becomes an outline is told of."""
+    clip = '<clipPath id="c"><path d="M10 10 L90 80 L90 10 L10 80 Z"/></clipPath>'
+    cut = draw(clip + '<rect width="90" height="90" clip-path="url(#c)"/>')
+    speck = draw('<rect width="40" height="40"/><path d="M50 50 l.05 .05 v-.05 l-.05 .05 Z"/>')
+
+    assert "drawing-path-crosses" not in codes(cut) | codes(speck)
+
+
 def test_only_what_is_chosen_is_told_to_cross(draw):
     """A path that is not asked for may cross itself."""
     body = '<path id="a" d="M0 0 L40 40 V0 L0 40 Z"/><rect id="b" x="60" width="30" height="30"/>'
@@ -584,7 +593,7 @@ def test_only_what_is_chosen_is_told_to_cross(draw):
 
 def test_pixels_without_a_page_size_are_told(draw):
     """A drawing without physical size is read at 96 pixels to the inch, and says so."""
-    drawing = draw('<rect width="192" height="96"/>', page="")
+    drawing = draw('<rect x="48" width="192" height="96"/>', page="")
 
     assert width_mm(drawing) == pytest.approx(50.8)
     (finding,) = drawing.findings
