@@ -1,5 +1,6 @@
 """Fixtures of the table: closed, of known size, with the play they promise, on the printer."""
 
+import re
 from dataclasses import fields, replace
 from itertools import combinations
 from math import cos, pi, radians, sin, tan
@@ -36,7 +37,9 @@ from moldgen.fixture.spacer import CORNER_MM, HOLE_MM, build_spacers
 from moldgen.fixture.split import KEY_CLEARANCE_MM, split_region
 from moldgen.fixture.standoff import build_standoffs
 from moldgen.fixture.turned import n_sides, rounded_box
+from moldgen.job.fixture_words import FixtureWords
 from moldgen.mold.checks.outlines import section
+from moldgen.pipeline.fixture import print_words
 from moldgen.quantity import marks
 from moldgen.solid.mesh import Body
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
@@ -324,6 +327,17 @@ def test_a_frame_warns_of_the_heat():
 
     assert made.findings[0].code == "frame-softens"
     assert made.findings[0].measured == BENCH.station.heater_degC
+
+
+def test_a_frame_is_printed_twice():
+    """The sheet is clamped between two, the files hold one: facts, steps and plates say so."""
+    made = build_frame(say.FrameSpec(), BENCH)
+    words = print_words([made], BENCH, FixtureWords(fixture="frame"))
+
+    assert made.copies == 2
+    assert "print them twice" in dict(made.facts)["Frames"]
+    assert dict(made.steps)["Make two"].startswith("Print all plates twice")
+    assert re.search(r"if solid; print (it|them) twice$", words)
 
 
 def test_a_sheet_gauge_marks_the_stations_sheet():

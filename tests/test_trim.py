@@ -589,6 +589,28 @@ def test_a_drawing_and_an_own_line_are_trimmed(stl, capsys):
     assert "fixture-left-out" in {finding["code"] for finding in told["findings"]}
 
 
+def test_a_sheet_of_use_does_not_claim_what_is_left_out(stl):
+    """A flange too narrow for a cradle: finding, summary and verdict say it is not made."""
+    words = TrimWords(file=str(stl), flange_mm=5.0)
+    made = make_trim(words, shop=SHOP, progress=lambda stage: None)
+    page = made.files["report.html"].decode()
+
+    missing = [f.subject for f in made.findings if f.code == "fixture-left-out"]
+    assert "sanding cradle" in missing
+    assert dict(made.summary)["Not made"] == f"{', '.join(missing)}: the findings say why"
+    assert "every check passed" not in page
+    assert f"Not made: {', '.join(missing)}" in page
+
+
+def test_all_of_a_trimming_is_ready(stl):
+    """With room for all of it, nothing is said to be missing."""
+    words = TrimWords(file=str(stl), flange_mm=20.0)
+    made = make_trim(words, shop=SHOP, progress=lambda stage: None)
+
+    assert "Not made" not in dict(made.summary)
+    assert "Not made" not in made.files["report.html"].decode()
+
+
 def test_a_wide_line_is_told_to_lie_under_the_clamp(stl, capsys):
     """The print of the clamp stays on the flange."""
     assert main(["trim", str(stl), "--flange", "130", "--formats", "json", "--json"]) == 0

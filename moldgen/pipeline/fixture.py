@@ -80,7 +80,9 @@ def print_words(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> 
     plates = sum(len(fixture.plates) for fixture in fixtures)
     grams = grams_of(fixtures, bench, words)
     shown = f"{grams:.0f} g" if grams >= 10 else f"{grams:.1f} g"
-    return f"{plates} plate{'s' * (plates != 1)} on {bench.printer.name}, {shown} if solid"
+    said = f"{plates} plate{'s' * (plates != 1)} on {bench.printer.name}, {shown} if solid"
+    twice = [fixture for fixture in fixtures if fixture.copies == 2]
+    return f"{said}; print {'it' if plates == 1 else 'them'} twice" if twice else said
 
 
 def grams_of(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> float:
@@ -95,6 +97,7 @@ def numbers_of(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> d
         "n_pieces": sum(len(fixture.bodies) for fixture in fixtures),
         "n_plates": sum(len(fixture.plates) for fixture in fixtures),
         "volume_mm3": sum(fixture.volume_mm3 for fixture in fixtures),
+        "copies": max((fixture.copies for fixture in fixtures), default=1),
         "mass_g": grams_of(fixtures, bench, words),
     }
 

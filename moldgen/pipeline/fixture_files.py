@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from moldgen.export.cautions import cautions
 from moldgen.export.plan import Plan, build_plan
-from moldgen.export.report import Picture, Report, Table, report_html_bytes
-from moldgen.finding import Finding, ranked
+from moldgen.export.report import Picture, Report, Table, report_html_bytes, verdict
+from moldgen.finding import Finding, Severity, ranked, worst
 from moldgen.fixture.made import Bench, Facts, Fixture
 from moldgen.job.command_words import ShopWords
 from moldgen.job.spec import Format
@@ -31,6 +32,31 @@ _FOR = {
     ".json": "the findings for programs",
 }
 _BETWEEN_PLATES_MM = 20.0
+LEFT_OUT = "fixture-left-out"
+"""Code of the finding that something is not made."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sheet(Report):
+    """A sheet of use, whose verdict does not claim what is left out."""
+
+    n_made: int = 1
+
+    @property
+    def verdict(self) -> str:
+        """One sentence on whether to print; another on what is left out."""
+        missing = left_out_words(self.findings)
+        if not missing:
+            return verdict(self.findings)
+        if worst(self.findings) is Severity.NOTE:
+            rest = "The rest is ready to print." if self.n_made else "There is nothing to print."
+            return f"Not made: {missing}. {rest}"
+        return f"{verdict(self.findings)} Not made: {missing}."
+
+
+def left_out_words(findings: Sequence[Finding]) -> str:
+    """Return what was asked for and is not made; empty if it is all there."""
+    return ", ".join(dict.fromkeys(one.subject for one in findings if one.code == LEFT_OUT))
 
 
 def fixture_files(
@@ -78,7 +104,8 @@ def fixture_files(
         files["findings.json"] = findings_json_bytes(every, title=title, summary=dict(summary))
     if Format.HTML in wanted:
         files["report.html"] = report_html_bytes(
-            Report(
+            _Sheet(
+                n_made=len(used),
                 title=title,
                 subtitle="Sheet of use",
                 summary=summary,

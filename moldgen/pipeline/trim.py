@@ -27,7 +27,7 @@ from moldgen.fixture.trim_tool import BASIS, trim_s, trim_tooling
 from moldgen.job.fixture_words import Fixing, TrimWords
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.pipeline.fixture import bench_of, numbers_of, print_words
-from moldgen.pipeline.fixture_files import Used, fixture_files
+from moldgen.pipeline.fixture_files import Used, fixture_files, left_out_words
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.trim_fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim_parts import Source, outline_of, source_of
@@ -63,7 +63,7 @@ def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
     used, left_out = fixtures_for(trimming, bench)
     findings = ranked((*_findings(trimming, bench), *left_out))
     title = f"Trim {trimming.source.title}"
-    summary = _summary(trimming, used, bench, words)
+    summary = (*_summary(trimming, used, bench, words), *_not_made(left_out))
     progress("3/3 writing files")
     files = fixture_files(
         used, words, bench,
@@ -174,6 +174,11 @@ def _summary(
         ("Time", f"about {max(total / 60, 1):.0f} min for all parts ({BASIS})"),
         ("To print", print_words([one for _, _, one in used], bench, words) if used else "nothing"),
     )
+
+
+def _not_made(left_out: list[Finding]) -> tuple[tuple[str, str], ...]:
+    missing = left_out_words(left_out)
+    return (("Not made", f"{missing}: the findings say why"),) if missing else ()
 
 
 def _table(trimming: Trimming) -> Table:

@@ -27,7 +27,7 @@ from moldgen.fixture.trim_line import (
     TrimLine,
 )
 from moldgen.fixture.trim_tool import Tooling
-from moldgen.pipeline.fixture_files import Used
+from moldgen.pipeline.fixture_files import LEFT_OUT, Used
 from moldgen.pipeline.trim_parts import Source
 from moldgen.stock import Plastic
 
@@ -189,7 +189,7 @@ def _cradle(trimming: Trimming, line: TrimLine, bench: Bench, word: str) -> Used
 
 def _left_out(name: str, problem: SpecError) -> Finding:
     return Finding(
-        code="fixture-left-out",
+        code=LEFT_OUT,
         severity=Severity.NOTE,
         says=f"is not made: {problem.field} must be {problem.rule} (got {problem.got})",
         subject=name,
