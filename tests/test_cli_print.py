@@ -141,7 +141,22 @@ def test_split_makes_pieces_that_fit(capsys):
         assert height <= 80
     page = Path("outputs/cradle-split/report.html").read_text(encoding="utf-8")
     assert "Dry fit" in page
+    assert "the size is that of the whole, 120.0 x 40.0 x 20.0 mm." in page
     assert "steel" in capsys.readouterr().out
+
+
+def test_the_picture_of_a_split_gives_the_size_of_the_whole(monkeypatch):
+    """Pieces are drawn pulled apart; the size beneath them is not that of the gaps as well."""
+    from moldgen.export import caption
+
+    sizes = []
+    monkeypatch.setattr(
+        caption, "write_caption",
+        lambda canvas, mesh, title, px_per_mm: sizes.append(np.ptp(mesh.points_mm, axis=0)),
+    )  # fmt: skip
+    assert run("split", "cradle.stl", *SMALL, formats="png") == 0
+
+    assert np.allclose(sizes[0], [120, 40, 20], atol=1e-3)
 
 
 def test_split_prints_pins_on_request():
