@@ -310,3 +310,19 @@ def test_a_drawing_of_parts_that_touch_their_neighbours_closes():
     )
     made = make(job, EXAMPLES[0].parents[1])
     assert made.numbers["volume_mm3"] > 0
+
+
+def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):
+    """A path that crosses itself meets in a point: two pieces, and no word of vents."""
+    path = '<path d="M10 10 L90 90 L90 10 L10 90 Z"/>'
+    size = 'width="100mm" height="100mm" viewBox="0 0 100 100"'
+    (tmp_path / "bow.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{path}</svg>', encoding="utf-8"
+    )
+    body = {"name": "bow", "outline": {"svg": "bow.svg"}, "height": 8}
+    made = make(job_of(body=[body]), tmp_path)
+    told = {finding.code: finding for finding in made.findings}
+
+    assert "drawing-path-crosses" in told
+    assert told["pieces-unforeseen"].measured == made.numbers["bodies"] == 2
+    assert "surface-unforeseen" not in told

@@ -401,16 +401,29 @@ def _no_vents(job: Job) -> Iterator[Finding]:
 
 
 def _unforeseen(whole: Finished) -> Finding:
+    parted = len(whole.bodies) > 1 and whole.euler_measured > whole.euler_foretold
+    says, advice = _PARTED if parted else _HOLED
     return Finding(
-        code="surface-unforeseen",
+        code="pieces-unforeseen" if parted else "surface-unforeseen",
         severity=Severity.CAUTION,
-        says="the finished surface has other holes than its outline and vents foretell",
-        measured=float(whole.euler_measured),
-        limit=float(whole.euler_foretold),
+        says=says,
+        measured=float(len(whole.bodies) if parted else whole.euler_measured),
+        limit=None if parted else float(whole.euler_foretold),
+        unit="pieces" if parted else "",
         subject=whole.bodies[0].name,
         basis="Euler number of a closed surface",
-        advice="Look for vents that run into each other or break through a wall.",
+        advice=advice,
     )
+
+
+_PARTED = (
+    "the finished mold is in more pieces, or has fewer holes, than its outline foretells",
+    "Look where its outline meets itself in a point or a neck too thin for its corners.",
+)
+_HOLED = (
+    "the finished surface has other holes than its outline and vents foretell",
+    "Look for vents that run into each other or break through a wall.",
+)
 
 
 def _as_multi(regions: Sequence[MultiPolygon]) -> MultiPolygon:
