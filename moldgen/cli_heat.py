@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.cli_do import Wish, deliver, shop_of
-from moldgen.cli_show import Screen, made_json, show_made
+from moldgen.cli_show import Progress, Screen, made_json, show_made
 from moldgen.cli_words import as_option, spec_from_options
 from moldgen.errors import SpecError
 from moldgen.finding import Severity, worst
@@ -21,7 +21,8 @@ def do_heat(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
         shop = shop_of(words.stock, Path())
         from moldgen.pipeline.heat import heat_sheet  # only now: it brings arrays along
 
-        made = heat_sheet(words, shop=shop, with_files=bool(wish.out))
+        with Progress(screen) as progress:
+            made = heat_sheet(words, shop=shop, with_files=bool(wish.out), progress=progress)
     except SpecError as problem:
         raise as_option(problem, HeatWords) from None
     if wish.out:

@@ -12,12 +12,14 @@ from moldgen.errors import SpecError
 from moldgen.job.heat_words import HeatWords, seen_from
 from moldgen.pipeline.heat import heat_sheet
 from moldgen.pipeline.heat_picture import axes_for, round_step
-from moldgen.pipeline.heat_rows import advice_words, life_words, seconds_in_words, window_words
+from moldgen.pipeline.heat_rows import advice_words, life_words, window_words
 from moldgen.pipeline.heat_work import heat_work
 from moldgen.stock import load_shop
+from moldgen.table.said import clock_words
 
 SHOP = load_shop(user_file=None)
 SIGN = ["heat", "HIPS", "--gauge", "0.75mm", "--station", "bench-250x250", "--fan"]
+SLOW = ["heat", "HIPS", "--gauge", "0.75mm"]
 SEEN = ["--seen", "HIPS 0.75mm 30s", "--seen", "HIPS 1.5mm 60s"]
 
 
@@ -59,13 +61,62 @@ def test_observed_times_are_used_and_given_back(capsys):
     assert code == 0
     assert re.search(r"Heat for +30 s", out)
     assert re.search(r"Timed +heater_share 0\.\d+ at 400 °C explains 2 times within \d %", out)
-    assert re.search(r"Other gauges +.*1\.5 mm 60 s", out)
+    assert re.search(r"Other gauges +.*1\.5 mm 1 min", out)
     assert re.search(r"Other plastics +.*PETG \d+ s", out)
     Path("own.toml").write_text(entry, encoding="utf-8")
     again = heard(capsys, "heat", "HIPS", "--gauge", "0.75", "--stock", "own.toml",
                   "--station", "My timed table")[1]  # fmt: skip
     assert re.search(r"Heat for +30 s", again)
     assert "nobody has timed" not in again
+
+
+def test_times_that_contradict_each_other_give_no_entry(capsys):
+    """One figure for the misfit, and instead of a block for the stock file a sentence why."""
+    seen = ["--seen", "HIPS 0.75mm 30s", "--seen", "HIPS 1.5mm 20s"]
+    code, out = heard(capsys, "heat", "HIPS", *seen)
+    said = " ".join(out.split())
+    told = json.loads(heard(capsys, "heat", "HIPS", *seen, "--json")[1])
+    figure = f"{told['numbers']['misfit_percent']:.0f}"
+
+    assert code == 0
+    assert re.search(rf"Timed no heater explains these 2 times; .* is off by {figure} %", said)
+    assert f"no heater explains all the observed times ({figure}%, limit 16%)" in said
+    assert "Stock entry none is offered: the observed times contradict each other" in said
+    assert "[station." not in out
+    assert "fits as well" not in said
+    assert "station_toml" not in told["numbers"]
+    assert main(["heat", "HIPS", *seen, "--out", "made"]) == 0
+    assert not Path("made/station.toml").exists()
+
+
+def test_no_entry_has_more_than_all_of_the_heat(capsys):
+    """A share over 1 explains a time, but is not offered for the stock file."""
+    _, out = heard(capsys, "heat", "HIPS", "--seen", "HIPS 1.5mm 30s")
+    said = " ".join(out.split())
+
+    assert re.search(r"Stock entry none is offered: heater_share would be 1\.\d+", said)
+    assert "[station." not in out
+
+
+def test_minutes_are_said_one_way(capsys):
+    """From a minute on no time is told in seconds alone, findings included."""
+    for words in (["HIPS", *SEEN], ["HIPS"], ["PC", "--gauge", "3"]):
+        _, out = heard(capsys, "heat", *words)
+        told = out.partition("For your stock file")[0]
+        assert [s for s in re.findall(r"(?<![\d.])(\d+) s\b", told) if int(s) >= 60] == []
+    assert "sees" not in out
+    assert "ready first; the opening on average takes" in out or "never gets hot enough" in out
+
+
+def test_stages_of_heating_are_told_in_order(capsys):
+    """The usual lines of progress, if asked for, none on a quiet screen."""
+    stages = []
+    words = HeatWords(plastic="HIPS")
+    heat_sheet(words, shop=SHOP, with_files=False, progress=stages.append)
+
+    assert [stage.split(" ")[0] for stage in stages] == ["1/5", "2/5", "3/5", "4/5", "5/5"]
+    assert main([*SIGN, "--verbose"]) == 0
+    assert "2/5 heating the sheet" in capsys.readouterr().err
 
 
 def test_files_come_if_asked_for(capsys):
@@ -87,7 +138,7 @@ def test_files_come_if_asked_for(capsys):
 
 def test_programs_get_numbers(capsys):
     """The same as JSON, with the entry as text."""
-    code, out = heard(capsys, *SIGN, *SEEN, "--filament", "PLA", "--pulls", "12", "--json")
+    code, out = heard(capsys, *SLOW, *SEEN, "--filament", "PLA", "--pulls", "12", "--json")
     told = json.loads(out)
 
     assert code == told["exit_code"] == 0
@@ -187,12 +238,13 @@ def test_what_cannot_be_read_is_refused(words):
 
 @pytest.mark.parametrize(
     ("time_s", "words"),
-    [(0.2, "1 s"), (31.6, "32 s"), (99.4, "99 s"), (122.4, "2 min"), (118, "2 min"),
+    [(0.2, "1 s"), (31.6, "32 s"), (59.4, "59 s"), (59.6, "1 min"), (73.2, "1 min 13 s"),
+     (99.4, "1 min 39 s"), (99.6, "1 min 40 s"), (122.4, "2 min"), (118, "2 min"),
      (127, "2 min 5 s"), (3600, "60 min")],
 )  # fmt: skip
 def test_times_are_said_as_they_are_counted(time_s, words):
     """Whole seconds at first, five at a time later."""
-    assert seconds_in_words(time_s) == words
+    assert clock_words(time_s) == words
 
 
 def test_rows_say_it_when_things_go_wrong():

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from moldgen.job.heat_words import HeatWords
 from moldgen.pipeline.heat_rows import numbers_of, summary_of
-from moldgen.pipeline.heat_work import heat_work
+from moldgen.pipeline.heat_work import N_STAGES, heat_work
 from moldgen.pipeline.made import Made
 from moldgen.stock import Shop
 
 
-def heat_sheet(words: HeatWords, *, shop: Shop, with_files: bool) -> Made:
+def heat_sheet(
+    words: HeatWords,
+    *,
+    shop: Shop,
+    with_files: bool,
+    progress: Callable[[str], None] = lambda stage: None,
+) -> Made:
     """Work out a sheet's heat on a station.
 
     Parameters
@@ -20,14 +28,17 @@ def heat_sheet(words: HeatWords, *, shop: Shop, with_files: bool) -> Made:
         What there is.
     with_files : bool
         Whether picture, report and numbers are made too.
+    progress : callable
+        Told the name of each stage as it begins.
 
     Raises
     ------
     SpecError
         If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
     """
-    work = heat_work(words, shop, others=with_files or bool(words.seen))
+    work = heat_work(words, shop, others=with_files or bool(words.seen), progress=progress)
     files: dict[str, bytes] = {}
+    progress(f"{N_STAGES}/{N_STAGES} " + ("writing files" if with_files else "putting it in words"))
     if with_files:
         from moldgen.pipeline.heat_files import heat_files
 

@@ -9,12 +9,13 @@ from moldgen.export.report import Picture, Report, cautions, report_html_bytes
 from moldgen.job.heat_words import HEAT_FORMATS
 from moldgen.job.spec import Format
 from moldgen.pipeline.heat_picture import course_png
-from moldgen.pipeline.heat_rows import TIMED_NAME, numbers_of, seconds_in_words, summary_of
+from moldgen.pipeline.heat_rows import TIMED_NAME, numbers_of, summary_of
 from moldgen.pipeline.heat_rows import tables_of as heat_tables
 from moldgen.pipeline.heat_work import HeatWork
 from moldgen.stock.shelf import one_of
-from moldgen.table.calibrate import station_toml
+from moldgen.table.calibrate import station_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
+from moldgen.table.said import clock_words
 
 _PICTURE = "heating.png"
 _STATION = "station.toml"
@@ -42,7 +43,7 @@ def heat_files(work: HeatWork) -> dict[str, bytes]:
     picture = course_png(work.heated)
     if Format.PNG in wanted:
         files[_PICTURE] = picture
-    if work.fit is not None:
+    if work.fit is not None and not why_no_entry(work.fit):
         files[_STATION] = station_toml(work.fit, TIMED_NAME).encode()
     if Format.JSON in wanted:
         from moldgen.export.findings_json import findings_json_bytes
@@ -58,17 +59,17 @@ def heat_files(work: HeatWork) -> dict[str, bytes]:
 def steps_of(work: HeatWork) -> tuple[tuple[str, str], ...]:
     """Return what to do at the table, step by step."""
     heated, plastic = work.heated, work.sheet.plastic
-    opens = seconds_in_words(heated.clock.opens_s or 0)
-    low_s, high_s = (seconds_in_words(time_s) for time_s in heated.band_s)
+    opens = clock_words(heated.clock.opens_s or 0)
+    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
     return (
         ("Warm up", "Switch the heater on well before, until it no longer gets hotter."),
         ("Clamp", "Take the film off, clamp the sheet all round, gloves on."),
-        ("Heat", f"{seconds_in_words(heated.pull_s)}, which may be {low_s} to {high_s}. Watch it "
+        ("Heat", f"{clock_words(heated.pull_s)}, which may be {low_s} to {high_s}. Watch it "
                  f"from {opens} on and stay with it. {plastic.caution}"),
         ("Ready", f"When {SIGNS} (common practice, no source)."),
         ("Form", "Heater away, mold into the sheet, vacuum at once."),
-        ("Cool", f"Keep the vacuum {seconds_in_words(work.whole.stiff_s)} on a cold mold, "
-                 f"{seconds_in_words(float(work.life.contact_s[-1]))} on one that has warmed up, "
+        ("Cool", f"Keep the vacuum {clock_words(work.whole.stiff_s)} on a cold mold, "
+                 f"{clock_words(float(work.life.contact_s[-1]))} on one that has warmed up, "
                  f"until the part is below {plastic.set_degC:g} °C and stiff."),
         ("Write down", "How long it really took: two gauges timed make all these times yours."),
     )  # fmt: skip

@@ -7,9 +7,10 @@ from typing import Any
 
 from moldgen.export.report import Table
 from moldgen.pipeline.heat_work import HeatWork
-from moldgen.table.calibrate import Calibrated, station_toml
+from moldgen.table.calibrate import Calibrated, station_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
+from moldgen.table.said import clock_words
 
 Rows = tuple[tuple[str, str], ...]
 TIMED_NAME = "My timed table"
@@ -19,22 +20,21 @@ _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cann
 
 
 def seconds_in_words(time_s: float) -> str:
-    """Return a time as it is counted at the table: ``32 s``, ``2 min 5 s``."""
+    """Return a time as the mold's own page counts it: ``32 s``, ``2 min 5 s``."""
     if time_s < 99.5:
         return f"{max(1, round(time_s))} s"
-    minutes, rest = divmod(5 * round(time_s / 5), 60)
-    return f"{minutes} min" + (f" {rest} s" if rest else "")
+    return clock_words(time_s)
 
 
 def summary_of(work: HeatWork) -> Rows:
     """Return the rows a teacher reads at a glance."""
     plastic, heated = work.sheet.plastic, work.heated
-    low_s, high_s = (seconds_in_words(time_s) for time_s in heated.band_s)
+    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
     mold = f"{work.life.mold.filament.name} mold"
     rows = [
         ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
         ("Forming table", _station_words(work)),
-        ("Heat for", f"{seconds_in_words(heated.pull_s)} (may be {low_s} to {high_s})"),
+        ("Heat for", f"{clock_words(heated.pull_s)} (may be {low_s} to {high_s})"),
         ("Ready when", SIGNS),
         ("Window", window_words(heated)),
         ("At the pull", temperature_words(heated)),
@@ -46,6 +46,7 @@ def summary_of(work: HeatWork) -> Rows:
     if work.fit is not None:
         rows += [
             ("Timed", work.fit.says),
+            ("Stock entry", why_no_entry(work.fit)),
             ("Other gauges", _times((f"{gauge:.3g} mm", time) for gauge, time in work.gauges)),
             ("Other plastics", _times(work.plastics)),
         ]
@@ -56,14 +57,14 @@ def summary_of(work: HeatWork) -> Rows:
 def window_words(heated: HeatUp) -> str:
     """Return when the forming window opens and closes."""
     clock, window_s = heated.clock, heated.window_s
-    opens = seconds_in_words(clock.opens_s or 0)
+    opens = clock_words(clock.opens_s or 0)
     if clock.closes_s is None or window_s is None:
         return f"opens after {opens}, and stays open: the sheet gets no hotter than it may"
-    closes = seconds_in_words(clock.closes_s)
+    closes = clock_words(clock.closes_s)
     if window_s == 0:
         return f"none: a face is too hot after {closes}, the other hot enough after {opens}"
     high = f"{heated.sheet.plastic.forming_high_degC:g} °C"
-    return f"open {seconds_in_words(window_s)}, from {opens} to {closes}, when a face passes {high}"
+    return f"open {clock_words(window_s)}, from {opens} to {closes}, when a face passes {high}"
 
 
 def temperature_words(heated: HeatUp) -> str:
@@ -78,13 +79,13 @@ def edge_words(heated: HeatUp) -> str:
     """Return how much longer the sheet takes away from the middle."""
     if heated.mean_s == heated.pull_s:
         return "as hot as in the middle: the oven is all round"
-    middle = f"the middle sees {heated.view:.0%} heater"
     if heated.mean_s is None:
-        return f"{middle}; most of the opening never gets hot enough: keep to the middle"
-    mean = f"average over the opening {seconds_in_words(heated.mean_s)}"
+        return "most of the opening never gets hot enough: keep to the middle, which gets most heat"
+    lead = "the middle gets most heat and is ready first; the opening on average takes "
+    mean = f"{lead}{clock_words(heated.mean_s)}"
     if heated.corner_s is None:
-        return f"{middle}; {mean}, corners never get there: keep to the middle"
-    return f"{middle}; {mean}, in the corners {seconds_in_words(heated.corner_s)}"
+        return f"{mean}, its corners never get hot enough: keep to the middle"
+    return f"{mean}, its corners {clock_words(heated.corner_s)}"
 
 
 def life_words(life: MoldLife, wanted: int) -> str:
@@ -101,7 +102,7 @@ def life_words(life: MoldLife, wanted: int) -> str:
         return f"{enough}, {wanted} are wanted"
     if life.pause_s is None:
         return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; no pause helps"
-    pause = seconds_in_words(life.pause_s)
+    pause = clock_words(life.pause_s)
     return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; for more, {pause} pauses"
 
 
@@ -144,7 +145,9 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
     }
     if work.fit is not None:
         numbers["fitted_s"] = list(work.fit.fitted_s)
-        numbers["station_toml"] = station_toml(work.fit, TIMED_NAME)
+        numbers["misfit_percent"] = work.fit.off_percent
+        if not why_no_entry(work.fit):
+            numbers["station_toml"] = station_toml(work.fit, TIMED_NAME)
     return numbers
 
 
@@ -170,25 +173,24 @@ def _cool_words(work: HeatWork) -> str:
     low_s, high_s = work.whole.band_s
     warm_s = float(work.life.contact_s[-1])
     words = (
-        f"{seconds_in_words(work.whole.stiff_s)} (may be {seconds_in_words(low_s)} to "
-        f"{seconds_in_words(high_s)}), with a fan {seconds_in_words(work.blown.stiff_s)}, thinnest "
-        f"place {seconds_in_words(work.thinnest.stiff_s)}"
+        f"{clock_words(work.whole.stiff_s)} (may be {clock_words(low_s)} to "
+        f"{clock_words(high_s)}), with a fan {clock_words(work.blown.stiff_s)}, thinnest "
+        f"place {clock_words(work.thinnest.stiff_s)}"
     )
     if warm_s > 1.3 * work.whole.stiff_s:
-        words += f"; on a warm mold {seconds_in_words(warm_s)}"
+        words += f"; on a warm mold {clock_words(warm_s)}"
     return words
 
 
 def _times(pairs: Iterable[tuple[str, float | None]]) -> str:
     return ", ".join(
-        f"{name} {seconds_in_words(time_s) if time_s is not None else 'never'}"
-        for name, time_s in pairs
+        f"{name} {clock_words(time_s) if time_s is not None else 'never'}" for name, time_s in pairs
     )
 
 
 def _fit_table(fit: Calibrated) -> Table:
     rows = tuple(
-        (one.words, f"{fitted_s:.1f} s", f"{100 * (fitted_s / one.seconds - 1):+.0f} %")
+        (one.words, clock_words(fitted_s), f"{100 * (fitted_s / one.seconds - 1):+.0f} %")
         for one, fitted_s in zip(fit.seen, fit.fitted_s, strict=True)
     )
     return Table(
@@ -218,7 +220,7 @@ def _filament_table(work: HeatWork) -> Table:
             f"{life.first_face_degC:.0f} °C",
             f"{life.hottest_degC:.0f} °C",
             "any" if life.in_a_row is None else str(life.in_a_row),
-            "none helps" if life.pause_s is None else f"{life.pause_s:g} s",
+            "none helps" if life.pause_s is None else clock_words(life.pause_s),
         )
         for life in work.ranked
     )
@@ -260,7 +262,7 @@ def _prediction_table(work: HeatWork) -> Table:
         title="Other sheets on the same station",
         header=("Sheet", "Heat for"),
         rows=tuple(
-            (words, seconds_in_words(time_s) if time_s is not None else "never")
+            (words, clock_words(time_s) if time_s is not None else "never")
             for words, time_s in rows
         ),
     )

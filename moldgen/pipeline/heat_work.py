@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import hypot, log
 
@@ -9,6 +10,7 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.heat_words import HeatWords, SeenWords, seen_from
 from moldgen.stock import Plastic, Sheet, Shop, Station
 from moldgen.table.calibrate import (
+    FITS_WITHIN,
     Calibrated,
     Seen,
     calibration_findings,
@@ -23,6 +25,8 @@ from moldgen.table.trial import Conditions
 
 _MOST_GAUGE_mm = 4.0
 _SAME = 0.05
+N_STAGES = 5
+"""How many stages the work is told in, the last of them writing."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,7 +73,13 @@ class HeatWork:
     findings: tuple[Finding, ...]
 
 
-def heat_work(words: HeatWords, shop: Shop, *, others: bool = True) -> HeatWork:
+def heat_work(
+    words: HeatWords,
+    shop: Shop,
+    *,
+    others: bool = True,
+    progress: Callable[[str], None] = lambda stage: None,
+) -> HeatWork:
     """Heat a sheet, cool it and pull on the mold, all in numbers.
 
     Parameters
@@ -80,6 +90,8 @@ def heat_work(words: HeatWords, shop: Shop, *, others: bool = True) -> HeatWork:
         What there is.
     others : bool, default True
         Whether other sheets are foretold too.
+    progress : callable
+        Told the name of each stage as it begins.
 
     Raises
     ------
@@ -89,10 +101,14 @@ def heat_work(words: HeatWords, shop: Shop, *, others: bool = True) -> HeatWork:
     """
     sheet = Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm)
     day = Conditions(fan=words.fan, clear_depth_mm=words.clear_depth_mm)
+    progress(
+        f"1/{N_STAGES} " + ("fitting the observed times" if words.seen else "reading the words")
+    )
     fit = _fitted(words, shop, day)
     station = shop.station(words.station) if fit is None else fit.station
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
     open_share = untold if fit is None else hypot(untold, fit.misfit)
+    progress(f"2/{N_STAGES} heating the sheet")
     heated = heat_up(sheet, station, day=day, untold=open_share)
     mold = PrintedMold(
         filament=shop.filament(words.filament),
@@ -100,6 +116,7 @@ def heat_work(words: HeatWords, shop: Shop, *, others: bool = True) -> HeatWork:
         skin_mm=words.skin_mm,
         infill=words.infill,
     )
+    progress(f"3/{N_STAGES} pulling on the mold")
     run = Run(sheet=sheet, heat_s=min(heated.pull_s, 3600.0))
     life = mold_life(run, mold, n_pulls=int(words.pulls))
     found = [
@@ -107,6 +124,7 @@ def heat_work(words: HeatWords, shop: Shop, *, others: bool = True) -> HeatWork:
         *_timing_findings(station, fit, untold),
         *life_findings(life),
     ]
+    progress(f"4/{N_STAGES} cooling it, other filaments and sheets")
     return HeatWork(
         words=words,
         sheet=sheet,
@@ -163,7 +181,7 @@ def _timing_findings(
 
 def _untold(fit: Calibrated, share: float) -> tuple[Finding, ...]:
     low, high = (station.heater_degC for station in fit.alike)
-    if high <= low:
+    if high <= low or fit.misfit > FITS_WITHIN:
         return ()
     return (
         Finding(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import exp, inf, log, sqrt
+from math import expm1, inf, log, sqrt
 from statistics import fmean
 from typing import Annotated
 
@@ -74,6 +74,32 @@ class Calibrated:
     alike: tuple[Station, Station]
     says: str
 
+    @property
+    def off_percent(self) -> float:
+        """By how much the fitted times are off, as a share of the observed ones. [%]."""
+        return off_percent(self.misfit)
+
+
+def off_percent(misfit: float) -> float:
+    """Return a misfit of logarithms as a share of the time, in whole percent, 1 at least. [%]."""
+    return max(1.0, float(round(100 * expm1(misfit))))
+
+
+def why_no_entry(fit: Calibrated) -> str:
+    """Return why fitted values are not to be put in stock; empty if they are."""
+    share = fit.station.heater_share
+    if fit.misfit > FITS_WITHIN:
+        return (
+            "none is offered: the observed times contradict each other, so one made of them would "
+            "foretell wrong times. Time the sheets again."
+        )
+    if not 0 < share <= 1:
+        return (
+            f"none is offered: heater_share would be {share:g}, and no more than all of the heat, "
+            "1, can arrive. Give the station the heater's real temperature and distance first."
+        )
+    return ""
+
 
 def station_from_times(
     station: Station, seen: Sequence[Seen], *, day: Conditions = USUAL
@@ -142,8 +168,8 @@ def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
                 code="times-disagree",
                 severity=Severity.CAUTION,
                 says="no heater explains all the observed times",
-                measured=100 * fit.misfit,
-                limit=100 * FITS_WITHIN,
+                measured=fit.off_percent,
+                limit=off_percent(FITS_WITHIN),
                 unit="%",
                 subject=fit.station.name,
                 basis="gauge 10 % and moment 5 %, derived",
@@ -268,8 +294,12 @@ def _says(station: Station, fitted: Station, seen: Sequence[Seen], misfit: float
     share = f"heater_share {fitted.heater_share:g} at {fitted.heater_degC:g} °C"
     if len(seen) == 1:
         return f"one time sets the scale alone, {share}; time a second gauge to test it"
-    within = max(1.0, 100 * (exp(misfit) - 1))
-    words = f"{share} explains {len(seen)} times within {within:.0f} %"
+    if misfit > FITS_WITHIN:
+        return (
+            f"no heater explains these {len(seen)} times; the nearest, {share}, is off by "
+            f"{off_percent(misfit):.0f} %"
+        )
+    words = f"{share} explains {len(seen)} times within {off_percent(misfit):.0f} %"
     if fitted.heater_degC == station.heater_degC:
         return words
     return f"{words}; the entry's {station.heater_degC:g} °C does not"
