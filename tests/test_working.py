@@ -44,6 +44,7 @@ from moldgen.table.cool import PrintedMold, cool
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life, rank_filaments
 from moldgen.table.pull_cycle import Run
+from moldgen.table.said import clock_words
 
 SHOP = load_shop(user_file=None)
 PLATE = {"shape": "rounded-plaque", "width": 60, "height": 40, "corner": 0.1}
@@ -255,8 +256,8 @@ def test_rows_are_told_and_fit_a_terminal():
     assert list(rows)[-4:] == ["Heat and cool", "Air", "Release", "Trim"]
     for name in ("Print", "Heat and cool", "Air", "Release"):
         assert len(rows[name]) <= 100
-    assert rows["Heat and cool"].startswith(f"{day.heated.pull_s:.0f} s (")
-    assert f"; cool {day.cool_s:.0f} s; PETG" in rows["Heat and cool"]
+    assert rows["Heat and cool"].startswith(f"{clock_words(day.heated.pull_s)} (")
+    assert f"; cool {clock_words(day.cool_s)}; PETG" in rows["Heat and cool"]
     assert f"90 % of the vacuum after {day.evacuation.reached_s:.1f} s" in rows["Air"]
     assert rows["Release"].startswith(f"{day.hardest.force_N:.0f} N straight pull; ")
     assert "Release" not in dict(summary_of(job, mold, setting, ()))
@@ -285,12 +286,12 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     steps = dict(on_the_day(job, mold, setting, (), day))
     usual = dict(on_the_day(job, mold, setting, ()))
     assert list(steps) == list(usual)
-    assert f"About {day.heated.pull_s:.0f} s" in steps["Heat"]
+    assert f"About {clock_words(day.heated.pull_s)}" in steps["Heat"]
     for told in (steps["Heat"], usual["Heat"]):
         assert "light dent springs back" in told
         assert setting.sheet.plastic.caution in told
-    assert f"Keep the vacuum {day.cool_s:.0f} s on a cold mold" in steps["Cool"]
-    assert f"{day.warm_s:.0f} s on one that has warmed up" in steps["Cool"]
+    assert f"Keep the vacuum {clock_words(day.cool_s)} on a cold mold" in steps["Cool"]
+    assert f"{clock_words(day.warm_s)} on one that has warmed up" in steps["Cool"]
     assert f"straight pull takes {day.hardest.force_N:.0f} N" in steps["Release"]
     assert "let the mold cool between pulls" in usual["Print"]
 

@@ -19,13 +19,6 @@ _BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; 
 _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cannot name"
 
 
-def seconds_in_words(time_s: float) -> str:
-    """Return a time as the mold's own page counts it: ``32 s``, ``2 min 5 s``."""
-    if time_s < 99.5:
-        return f"{max(1, round(time_s))} s"
-    return clock_words(time_s)
-
-
 def summary_of(work: HeatWork) -> Rows:
     """Return the rows a teacher reads at a glance."""
     plastic, heated = work.sheet.plastic, work.heated

@@ -11,13 +11,13 @@ from moldgen.mold.release import BodyRelease
 from moldgen.pipeline.heat_rows import (
     advice_words,
     life_words,
-    seconds_in_words,
     window_words,
 )
 from moldgen.pipeline.ready_words import print_row, ready_numbers, setting_words
 from moldgen.pipeline.working import WANTED_PULLS, Working
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
+from moldgen.table.said import clock_words
 
 Rows = tuple[tuple[str, str], ...]
 
@@ -81,7 +81,7 @@ def short_time(time_s: float) -> str:
         return "never"
     if time_s < 0.05:
         return "less than 0.1 s"
-    return f"{time_s:.1f} s" if time_s < 9.95 else seconds_in_words(time_s)
+    return f"{time_s:.1f} s" if time_s < 9.95 else clock_words(time_s)
 
 
 def _known(value: float) -> float | None:
@@ -94,13 +94,11 @@ def _heat_row(working: Working) -> str:
         parts.append("not hot enough on this table")
     else:
         heated = working.heated
-        low_s, high_s = (seconds_in_words(time_s) for time_s in heated.band_s)
+        low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
         low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
-        parts.append(
-            f"{seconds_in_words(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}"
-        )
+        parts.append(f"{clock_words(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}")
     if working.cool_s is not None:
-        parts.append(f"cool {seconds_in_words(working.cool_s)}")
+        parts.append(f"cool {clock_words(working.cool_s)}")
     if working.life is not None:
         parts.append(_pulls_row(working.life))
     return "; ".join(parts)
@@ -109,7 +107,7 @@ def _heat_row(working: Working) -> str:
 def _window_row(heated: HeatUp) -> str:
     if heated.window_s is None:
         return "window stays open"
-    return f"window {seconds_in_words(heated.window_s)}" if heated.window_s > 0 else "no window"
+    return f"window {clock_words(heated.window_s)}" if heated.window_s > 0 else "no window"
 
 
 def _pulls_row(life: MoldLife) -> str:
@@ -123,11 +121,7 @@ def _pulls_row(life: MoldLife) -> str:
     pulls = "1 pull" if life.in_a_row == 1 else f"{life.in_a_row} pulls in a row"
     if life.pause_s is None:
         return f"{name}: {pulls}, no pause helps"
-    return f"{name}: {pulls}, then {_pause(life.pause_s)} pauses"
-
-
-def _pause(pause_s: float) -> str:
-    return f"{pause_s:.0f} s" if pause_s < 300 else seconds_in_words(pause_s)
+    return f"{name}: {pulls}, then {clock_words(life.pause_s)} pauses"
 
 
 def _air_row(working: Working) -> str:
@@ -170,12 +164,12 @@ def _heat_words(working: Working) -> str:
     ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {ready}"
-    low_s, high_s = (seconds_in_words(time_s) for time_s in heated.band_s)
-    opens = seconds_in_words(heated.clock.opens_s or 0)
+    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+    opens = clock_words(heated.clock.opens_s or 0)
     timed = "heater_share" in working.setting.station.sources
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
-        f"About {seconds_in_words(heated.pull_s)}, which may be {low_s} to {high_s}, until it has "
+        f"About {clock_words(heated.pull_s)}, which may be {low_s} to {high_s}, until it has "
         f"{window}. Watch it from {opens} on and stay with it. {ready} "
         f"The window: {window_words(heated)}.{note}"
     )
@@ -185,10 +179,10 @@ def _cool_words(working: Working) -> str:
     stiff = f"until the part is below {working.setting.sheet.plastic.set_degC:g} °C and stiff"
     if working.cool_s is None or working.thinnest is None:
         return f"Keep the vacuum {stiff}; a fan helps."
-    cold = seconds_in_words(working.cool_s)
+    cold = clock_words(working.cool_s)
     warm = ""
     if working.warm_s is not None:
-        warm = f" on a cold mold, {seconds_in_words(working.warm_s)} on one that has warmed up"
+        warm = f" on a cold mold, {clock_words(working.warm_s)} on one that has warmed up"
     return (
         f"Keep the vacuum {cold}{warm}, {stiff}; a fan helps. Where it is thinnest it is stiff "
         f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
