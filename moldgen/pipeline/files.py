@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -64,15 +65,17 @@ def mold_made(
     wanted = set(job.output.formats)
     drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    glb = partial(_coloured_glb, mold)
-    files = dict(mesh_files(job, mold.bodies, wanted, glb=glb, job_text=job_toml(job)))
-    files |= dict(_formed_files(job, mold, wanted))
-    pictures: tuple[Picture, ...] = ()
-    if wanted & (_PLANNED | _PICTURED):
-        plan = plan_of(job, mold, setting, drilling)
-        files |= dict(plan_files(job, plan, wanted))
-        if wanted & _PICTURED:
-            pictures = mold_pictures(job, mold, setting, plan)
+    # Meshes are packed on one processor while pictures are drawn on the other.
+    with ThreadPoolExecutor(1) as beside:
+        packed = beside.submit(_packed_meshes, job, mold, wanted)
+        plans: dict[str, bytes] = {}
+        pictures: tuple[Picture, ...] = ()
+        if wanted & (_PLANNED | _PICTURED):
+            plan = plan_of(job, mold, setting, drilling)
+            plans = dict(plan_files(job, plan, wanted))
+            if wanted & _PICTURED:
+                pictures = mold_pictures(job, mold, setting, plan)
+        files = packed.result() | plans
     if Format.PNG in wanted:
         files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
     progress("6/6 writing the report")
@@ -88,6 +91,13 @@ def mold_made(
         wanted,
         lambda made: _report(made, job, mold, setting, rules, drilling, pictures, working),
     )
+
+
+def _packed_meshes(job: Job, mold: Mold, wanted: set[Format]) -> dict[str, bytes]:
+    """Return the files of the mold's meshes and of the formed part."""
+    glb = partial(_coloured_glb, mold)
+    files = dict(mesh_files(job, mold.bodies, wanted, glb=glb, job_text=job_toml(job)))
+    return files | dict(_formed_files(job, mold, wanted))
 
 
 def with_documents(made: Made, wanted: set[Format], report: Callable[[Made], bytes]) -> Made:
