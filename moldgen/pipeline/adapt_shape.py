@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from math import sqrt
 from pathlib import Path
@@ -82,16 +83,19 @@ def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
         _refuse_doubtful(check_unit(path, bodies, unit=unit))
     mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
     del bodies
-    state = _state_of(mesh)
     if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
         raise FileError(f"{path} is flat, it has no height. Raise its outline instead.")
-    stood, found = _pulled(mesh, words, closed=state.closed)
-    width = float(np.ptp(stood.bounds_mm, axis=0)[0])
-    factor = scale * (words.width_mm / width if words.width_mm else 1.0)
-    sized = Mesh(stood.points_mm * factor, stood.triangles)
-    size = np.ptp(sized.bounds_mm, axis=0)
+    # How it hangs together is found out on one processor while it is stood up on the other.
+    with ThreadPoolExecutor(1) as beside:
+        asked = beside.submit(_state_of, mesh)
+        stood, found = _pulled(mesh, words, closed=lambda: asked.result().closed)
+        width = float(np.ptp(stood.bounds_mm, axis=0)[0])
+        factor = scale * (words.width_mm / width if words.width_mm else 1.0)
+        sized = Mesh(stood.points_mm * factor, stood.triangles)
+        size, enclosed = np.ptp(sized.bounds_mm, axis=0), sized.volume_mm3
+        state = asked.result()
     # A turn and a scale leave the sign as it was brought.
-    volume = sized.volume_mm3 if state.closed else None
+    volume = enclosed if state.closed else None
     return Shape(
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
         mesh=sized,
@@ -177,10 +181,12 @@ def overhang_mm2(shape: Shape) -> float:
     return float((relief.covered & (relief.heights_mm < -0.05)).sum() * cell**2)
 
 
-def _pulled(mesh: Mesh, words: AdaptWords, *, closed: bool) -> tuple[Mesh, list[Finding]]:
+def _pulled(
+    mesh: Mesh, words: AdaptWords, *, closed: Callable[[], bool]
+) -> tuple[Mesh, list[Finding]]:
     if words.pull is not AdaptPull.BEST:
         return turned(mesh, _PULLS[words.pull.value]), []
-    pull = best_pull(mesh, closed=closed)
+    pull = best_pull(mesh, closed=closed())
     axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(pull.direction, 2))
     found = Finding(
         code="pull-searched",

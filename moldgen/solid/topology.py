@@ -168,7 +168,7 @@ def groups(n: int, pairs: NDArray[np.integer]) -> Indices:
     return np.asarray(number[roots], np.int64)
 
 
-@njit(cache=True)
+@njit(cache=True, nogil=True)
 def _roots(n: int, pairs: Indices) -> Indices:
     parent = np.arange(n)
     for k in range(pairs.shape[0]):
