@@ -8,7 +8,7 @@ from dataclasses import replace
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job
 from moldgen.pipeline.features import Resolved
-from moldgen.pipeline.mold import Mold, Setting, build_mold
+from moldgen.pipeline.mold import Mold, Setting, build_walls, mold_of_walls
 from moldgen.pipeline.working import Working, told_too, working_of
 from moldgen.stock import Shop
 
@@ -28,8 +28,10 @@ def build_in_time(
     nor is a job that wants no vents. What was changed is a finding.
     """
     wanted_mm = job.vents.spacing_mm
+    # Closer vents change neither the walls nor how a sheet forms over them.
+    walls = build_walls(job, resolved, setting, progress)
     while True:
-        mold = build_mold(job, resolved, setting, shop, progress)
+        mold = mold_of_walls(job, resolved, walls, setting, shop, progress)
         working = working_of(job, mold, setting, shop)
         if not job.vents.place or job.vents.spacing_mm <= CLOSEST_MM or not too_few(working):
             break

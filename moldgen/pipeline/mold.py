@@ -35,6 +35,9 @@ from moldgen.stock import Filament, Gauge, Printer, Sheet, Shop, Station
 SLANTING = 1.4
 """A line over a crossing of channels is up to so many times as long as the circle there is wide."""
 
+Walls = tuple[RawMold, FormingRun | None]
+"""A raw mold, and the sheet that was formed over it."""
+
 CELLS_PER_BALL = 16
 """Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
 
@@ -263,9 +266,31 @@ def build_mold(
     job: Job, resolved: Resolved, setting: Setting, shop: Shop, progress: Callable[[str], None]
 ) -> Mold:
     """Build, vent, finish and check the mold of resolved features."""
+    walls = build_walls(job, resolved, setting, progress)
+    return mold_of_walls(job, resolved, walls, setting, shop, progress)
+
+
+def build_walls(
+    job: Job, resolved: Resolved, setting: Setting, progress: Callable[[str], None]
+) -> Walls:
+    """Build the raw mold of resolved features, and form a sheet over it if the job wants to."""
     raw = build_raw_mold(resolved.bodies)
     progress("3/6 placing vents")
-    run = run_forming(joined(raw.meshes), job.forming, setting.sheet, setting.station, progress)
+    return raw, run_forming(
+        joined(raw.meshes), job.forming, setting.sheet, setting.station, progress
+    )
+
+
+def mold_of_walls(
+    job: Job,
+    resolved: Resolved,
+    walls: Walls,
+    setting: Setting,
+    shop: Shop,
+    progress: Callable[[str], None],
+) -> Mold:
+    """Vent, finish and check the mold of walls that stand."""
+    raw, run = walls
     vented = vent_job(job, resolved.bodies, raw, setting, run)
     return finish_raw(job, raw, vented, setting, shop, progress, told=resolved.findings, run=run)
 
