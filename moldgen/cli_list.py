@@ -96,9 +96,7 @@ def _kind(word: str) -> str:
 
 def _names(shop: Any, word: str) -> tuple[str, ...]:
     if word == "dowel":
-        from moldgen.stock.dowel import load_dowels
-
-        return tuple(dowel.name for dowel in load_dowels())
+        return tuple(name for name, *_ in _dowel_rows())
     if word != "drill":
         return tuple(shop.names(_KINDS[word]))
     from moldgen.stock import load_drills
@@ -108,20 +106,21 @@ def _names(shop: Any, word: str) -> tuple[str, ...]:
 
 
 def _show_kind(shop: Any, word: str, screen: Screen) -> None:
-    if word == "drill":
-        from moldgen.stock import load_drills
-
-        rows = [(d.name, f"{d.diameter_mm:g} mm", d.source) for d in load_drills()]
-        show_table(rows, screen)
-        return
-    if word == "dowel":
-        show_table(_dowel_rows(), screen)
+    rows = {"drill": _drill_rows, "dowel": _dowel_rows}.get(word)
+    if rows is not None:
+        show_table(rows(), screen)
         return
     for entry in getattr(shop, f"{_KINDS.get(word, word)}s").entries:
         also = f" (also {', '.join(entry.aliases)})" if entry.aliases else ""
         screen.say(f"{screen.painted(entry.name, '1')}  {entry.title}{also}")
         show_table(list(_facts(entry)), screen)
         screen.say("")
+
+
+def _drill_rows() -> list[tuple[str, str, str]]:
+    from moldgen.stock import load_drills
+
+    return [(d.name, f"{d.diameter_mm:g} mm", d.source) for d in load_drills()]
 
 
 def _dowel_rows() -> list[tuple[str, str, str]]:

@@ -175,6 +175,20 @@ def test_a_cavity_is_filled_from_the_clamp_plane():
     assert run.thickness.min() < 0.9
 
 
+def forces_of(sheet, points):
+    """Return force and facing area of every point, shape (n, 6), and the volume they enclose."""
+    n, m = len(points), len(sheet.triangles)
+    spare = -m % kernel.AT_ONCE
+    rows = np.concatenate([np.column_stack([points, np.zeros(n)]), kernel.SPARE_POINTS])
+    last = np.arange(n, n + 3, dtype=np.uint32)
+    corners = np.concatenate([sheet.triangles, np.tile(last, (spare, 1))])
+    metric = np.concatenate([sheet.metric, np.tile(kernel.SPARE_METRIC, (spare, 1))])
+    blocks = np.ascontiguousarray(metric.reshape(-1, kernel.AT_ONCE, 4).transpose(0, 2, 1))
+    pulls, areas = np.zeros((n + 3, 4)), np.zeros((n + 3, 4))
+    kernel.pull(corners, blocks, sheet.law, rows, pulls, areas)
+    return np.column_stack([pulls[:n, :3], areas[:n, :3]]), float(areas[:n, 2] @ points[:, 2])
+
+
 def test_force_is_minus_the_slope_of_the_energy():
     """Compiled forces against differences of the plain law, Mooney-Rivlin and tight."""
     rng = np.random.default_rng(4)
@@ -183,9 +197,7 @@ def test_force_is_minus_the_slope_of_the_energy():
     sheet = sheet_of(mesh, rubber)
     points = np.column_stack([mesh.points_mm, np.zeros(len(mesh.points_mm))])
     points += rng.normal(0, 0.08, points.shape)
-    forces, n = np.zeros((len(points), 6)), len(points)
-    listed = np.arange(len(mesh.triangles), dtype=np.uint32)
-    kernel.add_forces(sheet, points, forces, listed, (0, n), 0.0)
+    forces, _ = forces_of(sheet, points)
 
     for i, d in [(0, 0), (0, 2), (3, 1), (9, 0), (15, 2)]:
         stored = []
@@ -212,16 +224,13 @@ def test_swept_volume_grows_with_the_facing_area():
     """The second half of the forces is the slope of the swept volume at a free point."""
     mesh = build_round_mesh(1.0, n_rings=2)
     points = np.column_stack([mesh.points_mm, -0.3 * (1 - np.sum(mesh.points_mm**2, axis=1))])
-    sheet, listed = sheet_of(mesh, Rubber()), np.arange(len(mesh.triangles), dtype=np.uint32)
-    forces, n = np.zeros((len(points), 6)), len(points)
-    kernel.add_forces(sheet, points, forces, listed, (0, n), 0.0)
+    sheet = sheet_of(mesh, Rubber())
+    forces, _ = forces_of(sheet, points)
     middle = int(np.flatnonzero(~mesh.held)[3])
     up, down = points.copy(), points.copy()
     up[middle, 2] += 1e-5
     down[middle, 2] -= 1e-5
-    swept = [
-        kernel.add_forces(sheet, each, np.zeros((n, 6)), listed, (0, n), 0.0) for each in (up, down)
-    ]
+    swept = [forces_of(sheet, each)[1] for each in (up, down)]
 
     assert forces[middle, 5] == pytest.approx((swept[0] - swept[1]) / 2e-5, rel=1e-6)
     assert swept[0] > 0

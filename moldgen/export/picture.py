@@ -35,7 +35,7 @@ _SLACK_DEG = 0.1
 """Shortfall that chords of rounded corners may cause. [°]."""
 
 
-def lit_views_png(bodies: Sequence[Body], *, title: str = "") -> bytes:
+def lit_views_png(bodies: Sequence[Body], *, title: str = "", sized: Mesh | None = None) -> bytes:
     """Return a PNG of the mold from its front and its back, with scale bar and size.
 
     Parameters
@@ -44,6 +44,8 @@ def lit_views_png(bodies: Sequence[Body], *, title: str = "") -> bytes:
         Everything that stands on the bench. [mm]
     title : str, optional
         What stands in the caption before the size.
+    sized : Mesh, optional
+        Whose size is told, if it is not that of all bodies as they are shown. [mm]
 
     Returns
     -------
@@ -69,7 +71,7 @@ def lit_views_png(bodies: Sequence[Body], *, title: str = "") -> bytes:
         canvas.paste(panel, left_px=number * _PANEL_PX[0], top_px=0)
         words = ("front and left side", "back and right side")[number]
         canvas.write((number * _PANEL_PX[0] + 24, 34), words, size_px=17, colour=SLATE)
-    write_caption(canvas, mesh, title, px_per_mm=scale)
+    write_caption(canvas, mesh if sized is None else sized, title, px_per_mm=scale)
     return canvas.png()
 
 

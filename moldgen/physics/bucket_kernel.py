@@ -6,6 +6,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.physics.touch_kernel import column_of
+
 Floats = NDArray[np.float64]
 _SLACK = 1e-6
 """Widening of every face's box, as a share of a cell. [-]."""
@@ -78,13 +80,14 @@ def sort_out(
     starts = np.zeros(rows * columns + 1, dtype=np.int64)
     cells, owners, n = np.empty(_ROOM, dtype=np.int64), np.empty(_ROOM, dtype=np.int64), 0
     edges, box = np.empty((3, 4)), np.empty(5)
-    half_mm = (0.5 + _SLACK) * frame[2]
+    slack_mm = _SLACK * frame[2]
+    half_mm = 0.5 * frame[2] + slack_mm
     for e in range(len(faces)):
         _lay_out(faces, e, half_mm, edges, box)
-        j0 = _cell(box[0], frame[0], -_SLACK, frame[4], columns)
-        j1 = _cell(box[2], frame[0], _SLACK, frame[4], columns)
-        i0 = _cell(box[1], frame[1], -_SLACK, frame[4], rows)
-        i1 = _cell(box[3], frame[1], _SLACK, frame[4], rows)
+        j0 = column_of(box[0] - slack_mm, frame[0], frame[4], columns)
+        j1 = column_of(box[2] + slack_mm, frame[0], frame[4], columns)
+        i0 = column_of(box[1] - slack_mm, frame[1], frame[4], rows)
+        i1 = column_of(box[3] + slack_mm, frame[1], frame[4], rows)
         if n + (j1 - j0 + 1) * (i1 - i0 + 1) > len(cells):
             room = 2 * len(cells) + (j1 - j0 + 1) * (i1 - i0 + 1)
             cells, owners = _longer(cells, room), _longer(owners, room)
@@ -155,8 +158,3 @@ def _top_in(x: float, y: float, half_mm: float, planes: Floats, e: int, top_mm: 
         return top_mm
     middle = planes[e, 3] - a * x - b * y
     return float(min(top_mm, (middle + (abs(a) + abs(b)) * half_mm) / c))
-
-
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def _cell(x: float, corner: float, slack: float, per_cell: float, n: int) -> int:
-    return min(max(int((x - corner) * per_cell + slack), 0), n - 1)

@@ -20,7 +20,8 @@ Floats = NDArray[np.float64]
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def _column(x: float, corner: float, per_cell: float, n: int) -> int:
+def column_of(x: float, corner: float, per_cell: float, n: int) -> int:
+    """Return the column, or row, of cells that a place is in; those beyond count to the last."""
     return min(max(int((x - corner) * per_cell), 0), n - 1)
 
 
@@ -28,8 +29,8 @@ def _column(x: float, corner: float, per_cell: float, n: int) -> int:
 def room_mm(x: float, y: float, z: float, rooms: Floats, frame: Floats) -> float:
     """Return a way that a place can go in any direction before it can meet anything. [mm]."""
     levels, rows, columns = rooms.shape
-    j = _column(x, frame[0], frame[4], columns)
-    i = _column(y, frame[1], frame[4], rows)
+    j = column_of(x, frame[0], frame[4], columns)
+    i = column_of(y, frame[1], frame[4], rows)
     most, way_mm = 0.0, (1.0 - _EDGE) * frame[2]
     for level in range(levels):
         most = max(most, min(way_mm, z - rooms[level, i, j]))
@@ -71,12 +72,12 @@ def first_hit(
     rows, columns = tops.shape
     lowest = min(pz, qz)
     for i in range(
-        _column(min(py, qy), frame[1], frame[4], rows),
-        _column(max(py, qy), frame[1], frame[4], rows) + 1,
+        column_of(min(py, qy), frame[1], frame[4], rows),
+        column_of(max(py, qy), frame[1], frame[4], rows) + 1,
     ):
         for j in range(
-            _column(min(px, qx), frame[0], frame[4], columns),
-            _column(max(px, qx), frame[0], frame[4], columns) + 1,
+            column_of(min(px, qx), frame[0], frame[4], columns),
+            column_of(max(px, qx), frame[0], frame[4], columns) + 1,
         ):
             if lowest > tops[i, j]:
                 continue

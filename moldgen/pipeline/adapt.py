@@ -16,7 +16,7 @@ from moldgen.export.report import Picture, Report, Table, cautions, report_html_
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job, JobBody, JobPoints, JobSvg
 from moldgen.job.adapt_words import AdaptAs, AdaptPull, AdaptWords
-from moldgen.job.spec import Format, Side
+from moldgen.job.spec import Side
 from moldgen.mold.features import Direction
 from moldgen.mold.freeform import (
     Change,
@@ -41,9 +41,9 @@ from moldgen.pipeline.adapt_shape import (
     shape_of_mesh,
     shape_of_relief,
 )
-from moldgen.pipeline.files import mesh_files, mold_pictures, plan_files, slug, with_documents
+from moldgen.pipeline.files import files_and_pictures, mesh_files, slug, with_documents
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.layout import Drilling, drill_list, plan_of
+from moldgen.pipeline.layout import Drilling, drill_list
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.mold import (
     Mold,
@@ -266,14 +266,12 @@ def _made(adapted: _Adapted, progress: Progress) -> Made:
     job, mold, setting, working = adapted.job, adapted.mold, adapted.setting, adapted.working
     wanted, drilling = set(job.output.formats), drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    files = dict(mesh_files(job, mold.bodies, wanted, glb=partial(glb_bytes, mold.bodies)))
-    plan = plan_of(job, mold, setting, drilling)
-    files |= dict(plan_files(job, plan, wanted))
-    pictures: tuple[Picture, ...] = ()
-    if wanted & {Format.PNG, Format.HTML}:
-        pictures = (_change_picture(adapted), *mold_pictures(job, mold, setting, plan))
-    if Format.PNG in wanted:
-        files |= {f"{slug(job.title)}-{p.name}.png": p.png for p in pictures}
+    glb = partial(glb_bytes, mold.bodies)
+    files, pictures = files_and_pictures(
+        job, mold, setting, drilling,
+        pack=lambda: dict(mesh_files(job, mold.bodies, wanted, glb=glb)),
+        before=lambda: (_change_picture(adapted),),
+    )  # fmt: skip
     progress("6/6 writing the report")
     rows = summary_of(job, mold, setting, drilling, working)
     made = Made(

@@ -22,7 +22,7 @@ from moldgen.solid.picture import load_grey, resampled
 from moldgen.solid.pull import best_pull, turned
 from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.solid.relief import relief_of
-from moldgen.solid.topology import edges_of, groups, topology_of
+from moldgen.solid.topology import edges_of, pieces_of
 
 BASE_MM = 4.0
 """Plate under a relief: room for a vent's land and the channels (derived: 1.6 + 1.2, up). [mm]."""
@@ -226,10 +226,11 @@ class _State:
 
 def _state_of(mesh: Mesh) -> _State:
     edges = edges_of(mesh)
-    n_wrong = len(edges.crowded) + len(edges.clashing)
-    # Pieces that meet along wrong edges only are told by the slower way.
-    pieces = topology_of(mesh).piece if n_wrong else groups(len(mesh.triangles), edges.triangles)
-    return _State(n_open=len(edges.open), n_wrong=n_wrong, n_pieces=int(pieces.max()) + 1)
+    return _State(
+        n_open=len(edges.open),
+        n_wrong=len(edges.crowded) + len(edges.clashing),
+        n_pieces=int(pieces_of(mesh, edges).max()) + 1,
+    )
 
 
 def _told_of(name: str, state: _State, volume_mm3: float | None) -> Iterator[Finding]:

@@ -65,19 +65,9 @@ def mold_made(
     wanted = set(job.output.formats)
     drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    # Meshes are packed on one processor while pictures are drawn on the other.
-    with ThreadPoolExecutor(1) as beside:
-        packed = beside.submit(_packed_meshes, job, mold, wanted)
-        plans: dict[str, bytes] = {}
-        pictures: tuple[Picture, ...] = ()
-        if wanted & (_PLANNED | _PICTURED):
-            plan = plan_of(job, mold, setting, drilling)
-            plans = dict(plan_files(job, plan, wanted))
-            if wanted & _PICTURED:
-                pictures = mold_pictures(job, mold, setting, plan)
-        files = packed.result() | plans
-    if Format.PNG in wanted:
-        files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
+    files, pictures = files_and_pictures(
+        job, mold, setting, drilling, pack=lambda: _packed_meshes(job, mold, wanted)
+    )
     progress("6/6 writing the report")
     made = Made(
         title=job.title,
@@ -91,6 +81,40 @@ def mold_made(
         wanted,
         lambda made: _report(made, job, mold, setting, rules, drilling, pictures, working),
     )
+
+
+def files_and_pictures(
+    job: Job,
+    mold: Mold,
+    setting: Setting,
+    drilling: Sequence[Drilling],
+    *,
+    pack: Callable[[], dict[str, bytes]],
+    before: Callable[[], tuple[Picture, ...]] = lambda: (),
+) -> tuple[dict[str, bytes], tuple[Picture, ...]]:
+    """Return meshes, plans and pictures that a job asks for, and the pictures for its report.
+
+    Parameters
+    ----------
+    pack : callable
+        Makes the files of the meshes: on one processor, while pictures are drawn on the other.
+    before : callable
+        Makes pictures that come before the mold's usual ones, if any are wanted.
+    """
+    wanted = set(job.output.formats)
+    plans: dict[str, bytes] = {}
+    pictures: tuple[Picture, ...] = ()
+    with ThreadPoolExecutor(1) as beside:
+        packed = beside.submit(pack)
+        if wanted & (_PLANNED | _PICTURED):
+            plan = plan_of(job, mold, setting, drilling)
+            plans = dict(plan_files(job, plan, wanted))
+            if wanted & _PICTURED:
+                pictures = (*before(), *mold_pictures(job, mold, setting, plan))
+        files = packed.result() | plans
+    if Format.PNG in wanted:
+        files |= {f"{slug(job.title)}-{picture.name}.png": picture.png for picture in pictures}
+    return files, pictures
 
 
 def _packed_meshes(job: Job, mold: Mold, wanted: set[Format]) -> dict[str, bytes]:

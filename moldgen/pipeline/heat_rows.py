@@ -146,7 +146,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
 
 def tables_of(work: HeatWork) -> tuple[Table, ...]:
     """Return the report's tables."""
-    tables = [_doubt_table(work.heated), _filament_table(work), _depth_table(work.life)]
+    tables = [doubt_table(work.heated), _filament_table(work), _depth_table(work.life)]
     if work.fit is not None:
         tables.insert(0, _fit_table(work.fit))
     return (*tables, _prediction_table(work))
@@ -194,7 +194,8 @@ def _fit_table(fit: Calibrated) -> Table:
     )
 
 
-def _doubt_table(heated: HeatUp) -> Table:
+def doubt_table(heated: HeatUp) -> Table:
+    """Return what makes the heating time uncertain, and by how much."""
     return Table(
         title="What makes the heating time uncertain",
         header=("What", "Time"),

@@ -230,9 +230,9 @@ def _table(counts: Mapping[str, int], rule: FootRule) -> Table:
 
 def _steps(words: LettersWords) -> tuple[tuple[str, str], ...]:
     way = "from right to left, " if words.mirrored else ""
-    return (
+    steps = (
         ("Print", "Print feet down, as they lie on the plates; no supports."),
         ("Set", f"Set the word {way}foot to foot over the rail; the groove is nearer to the lower "
          "edge of the letters, so none goes on upside down."),
-        *(((("Form the trays", FORMED_STEP)),) if words.storage is Storage.FORMED else ()),
     )  # fmt: skip
+    return (*steps, ("Form the trays", FORMED_STEP)) if words.storage is Storage.FORMED else steps

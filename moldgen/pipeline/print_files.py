@@ -13,6 +13,7 @@ from moldgen.finding import Finding
 from moldgen.job.spec import Format
 from moldgen.pipeline.files import slug
 from moldgen.pipeline.made import Made
+from moldgen.pipeline.print_words import size_words
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
 
@@ -94,13 +95,22 @@ def made_from(
     )
 
 
-def views(told: Told, bridge_mm: float) -> tuple[Picture, ...]:
-    """Return the pictures of bodies: from two sides, and from below with what hangs coloured."""
+def views(told: Told, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
+    """Return the pictures of bodies: from two sides, and from below with what hangs coloured.
+
+    Pieces that are shown pulled apart are told with the size of the whole they were.
+    """
     from moldgen.export.picture import lit_views_png
 
     shown = told.shown or told.bodies
+    if whole is None:
+        caption, png = "From two sides.", lit_views_png(shown)
+    else:
+        caption = "From two sides, pulled apart at the cuts; the size is that of the whole, "
+        caption += f"{size_words(whole)}."
+        png = lit_views_png(shown, title="pulled apart; size of the whole:", sized=whole)
     return (
-        Picture(name="views", caption="From two sides.", png=lit_views_png(shown)),
+        Picture(name="views", caption=caption, png=png),
         overhang_picture(told.bodies, bridge_mm),
     )
 

@@ -7,7 +7,6 @@ from pathlib import Path
 
 import numpy as np
 
-from moldgen.export.report import Picture
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.print_words import CouponWords, SplitWords
 from moldgen.mold.checks import grouped
@@ -29,7 +28,6 @@ from moldgen.stock import Printer, Shop
 from moldgen.stock.dowel import dowel_named
 
 Progress = Callable[[str], None]
-_PANEL_PX = (700, 480)
 
 
 def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> Made:
@@ -75,7 +73,9 @@ def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> M
         shown=pulled_apart(found.pieces),
     )  # fmt: skip
     progress("3/3 pictures and report")
-    return made_from(told, words.formats, pictures=lambda: _views(told, found, whole, printer))
+    apart = whole.mesh if len(found.pieces) > 1 else None
+    bridge_mm = widest_bridge_mm(printer)
+    return made_from(told, words.formats, pictures=lambda: views(told, bridge_mm, whole=apart))
 
 
 def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
@@ -126,38 +126,6 @@ def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
     return made_from(
         told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
     )
-
-
-def _views(told: Told, found: Split, whole: Body, printer: Printer) -> tuple[Picture, ...]:
-    """Return the usual pictures; the size told with pieces pulled apart is that of the whole."""
-    first, *others = views(told, widest_bridge_mm(printer))
-    if len(found.pieces) < 2:
-        return (first, *others)
-    caption = "From two sides, pulled apart at the cuts; the size is that of the whole, "
-    caption += f"{size_words(whole.mesh)}."
-    return (Picture(name=first.name, caption=caption, png=_apart_png(told.shown, whole)), *others)
-
-
-def _apart_png(pieces: Sequence[Body], whole: Body) -> bytes:
-    """Return pieces from their front and their back, with the size of the whole beneath."""
-    from moldgen.export.canvas import PAPER, Canvas
-    from moldgen.export.caption import write_caption
-    from moldgen.export.picture import MOLD
-    from moldgen.export.render import Frame, View, frame_of, render
-
-    mesh = joined([body.mesh for body in pieces])
-    sides = [View(azimuth_deg=azimuth, elevation_deg=35) for azimuth in (-30, 150)]
-    frames = [frame_of(mesh, view=view, size_px=_PANEL_PX, margin=0.06) for view in sides]
-    scale = min(frame.px_per_mm for frame in frames)
-    canvas = Canvas(2 * _PANEL_PX[0], _PANEL_PX[1] + 80)
-    for number, (view, frame) in enumerate(zip(sides, frames, strict=True)):
-        even = Frame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
-        panel = render(
-            mesh, view=view, size_px=_PANEL_PX, colours=MOLD, background=PAPER, frame=even
-        )
-        canvas.paste(panel, left_px=number * _PANEL_PX[0], top_px=0)
-    write_caption(canvas, whole.mesh, "pulled apart; size of the whole:", px_per_mm=scale)
-    return canvas.png()
 
 
 def _rows(bodies: Sequence[Body]) -> list[Body]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from moldgen.export.report import Table
 from moldgen.finding import amount
-from moldgen.pipeline.heat_rows import _doubt_table, life_words
+from moldgen.pipeline.heat_rows import doubt_table, life_words
 from moldgen.pipeline.ready_words import ready_tables
 from moldgen.pipeline.working import WANTED_PULLS, Working
 from moldgen.pipeline.working_words import SHARES, holds_words, short_time
@@ -18,7 +18,7 @@ def working_tables(working: Working) -> Iterator[Table]:
     """Yield the report's tables."""
     yield from ready_tables(working.ready)
     if working.heated is not None:
-        yield _doubt_table(working.heated)
+        yield doubt_table(working.heated)
     if working.ranked:
         yield _filament_table(working)
     yield _vacuum_table(working)

@@ -13,6 +13,7 @@ from moldgen.mold.features import Direction
 from moldgen.mold.rules import Rule, draft_rule
 from moldgen.printing.bridge import patches_of
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.normals import leans_deg
 from moldgen.solid.topology import edges_of, welded
 from moldgen.stock import Plastic
 
@@ -96,7 +97,7 @@ def check_layer_steps(
     mesh : Mesh
         The mold as it stands on the table and is printed. [mm]
     """
-    leans = _leans_deg(mesh)
+    leans = leans_deg(mesh)
     height = float(np.ptp(mesh.points_mm[:, 2]))
     rule = draft_rule(Direction.RAISED, height, plastic=plastic, layer_mm=layer_mm)
     rough = (leans > 0.05) & (leans < min(rule.value - 0.1, _WALL_DEG))
@@ -108,19 +109,12 @@ def check_layer_steps(
 
 def check_terraces(name: str, mesh: Mesh, *, layer_mm: float) -> tuple[Finding, ...]:
     """Ask where slopes are so gentle that layers this thick show as terraces."""
-    leans = _leans_deg(mesh)
+    leans = leans_deg(mesh)
     flatter = np.degrees(np.arctan2(layer_mm, TERRACE_MM))
     terraced = _tall(mesh, (leans > 90 - flatter) & (leans < _FLAT_DEG), 3 * layer_mm)
     if mesh.areas_mm2[terraced].sum() <= LEAST_MM2:
         return ()
     return (_terraced(name, mesh, np.flatnonzero(terraced), leans, layer_mm),)
-
-
-def _leans_deg(mesh: Mesh) -> NDArray[np.float64]:
-    """Lean of each triangle back from upright: 90 for a top, below 0 for what looks down. [°]."""
-    areas = mesh.areas_mm2
-    share = np.divide(mesh.area_vectors_mm2[:, 2], areas, out=np.zeros(len(areas)), where=areas > 0)
-    return np.asarray(np.degrees(np.arcsin(np.clip(share, -1, 1))))
 
 
 def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.bool_]:

@@ -16,6 +16,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.printing.bridge import Bridge, bridges_of, patches_of
 from moldgen.printing.turn import UP, Direction, place_before, turn_to
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.normals import leans_deg
 from moldgen.solid.topology import Edges, edges_of, welded
 from moldgen.stock import Printer
 
@@ -204,11 +205,7 @@ def _hanging_findings(name: str, found: Overhangs, printer: Printer) -> tuple[Fi
 
 def _down_deg(mesh: Mesh) -> Floats:
     """Lean of each triangle out from upright: 90 for a ceiling, below 0 for what looks up. [°]."""
-    areas = mesh.areas_mm2
-    share = np.divide(
-        -mesh.area_vectors_mm2[:, 2], areas, out=np.zeros(len(areas)), where=areas > 0
-    )
-    return np.asarray(np.degrees(np.arcsin(np.clip(share, -1, 1))))
+    return -leans_deg(mesh)
 
 
 def _small(mesh: Mesh, chosen: Flags, edges: Edges) -> Flags:

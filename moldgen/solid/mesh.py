@@ -69,7 +69,9 @@ class Mesh:
         """Least and greatest corner of the bounding box, shape (2, 3). [mm]."""
         # Column by column: along rows of three it takes five times as long.
         columns = [self.points_mm[:, d] for d in range(3)]
-        return np.array([[one.min() for one in columns], [one.max() for one in columns]])
+        bounds = np.array([[one.min() for one in columns], [one.max() for one in columns]])
+        bounds.setflags(write=False)
+        return bounds
 
 
 def joined(meshes: Mesh | Sequence[Mesh]) -> Mesh:

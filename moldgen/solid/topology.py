@@ -129,10 +129,7 @@ def topology_of(mesh: Mesh) -> Topology:
         Triangles that share their points; `welded` makes that of loose ones. [mm]
     """
     edges = edges_of(mesh)
-    piece = groups(len(mesh.triangles), edges.triangles)
-    loose = np.concatenate([edges.crowded, edges.clashing])
-    if len(loose):
-        piece = _joined(mesh, piece, loose)
+    piece = pieces_of(mesh, edges)
     return Topology(
         edges=edges,
         degenerate=degenerate(mesh),
@@ -140,6 +137,13 @@ def topology_of(mesh: Mesh) -> Topology:
         volumes_mm3=_volumes_mm3(mesh, piece),
         euler=len(mesh.points_mm) - edges.n_edges + len(mesh.triangles),
     )
+
+
+def pieces_of(mesh: Mesh, edges: Edges) -> Indices:
+    """Return the number of the connected piece of each triangle, from 0, shape (m,)."""
+    piece = groups(len(mesh.triangles), edges.triangles)
+    loose = np.concatenate([edges.crowded, edges.clashing])
+    return _joined(mesh, piece, loose) if len(loose) else piece
 
 
 def degenerate(mesh: Mesh) -> Indices:

@@ -16,6 +16,7 @@ _LEAST_ROOM = 1 << 7
 """Places that a table has room for at least; it is doubled before it is more than half full."""
 _MIX = (-7046029254386353131, -4417276706812531889, 1609587929392839161)
 _TURN = 29
+"""Odd factors and a shift that spread the bits of three numbers over a table's slots."""
 
 
 @njit(cache=True, nogil=True)
