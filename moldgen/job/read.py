@@ -18,9 +18,10 @@ from moldgen.job.outline import (
     Points,
     grid_from,
 )
-from moldgen.job.said import nearest, one_of, shown, spot
+from moldgen.job.said import nearest, shown, spot
 from moldgen.job.spec import Job, JobFeature
 from moldgen.quantity import Quantity, Spec
+from moldgen.stock.shelf import one_of
 
 MOST_FEATURES = 2000
 DEEPEST = 40

@@ -5,6 +5,8 @@ from __future__ import annotations
 import difflib
 from typing import Any
 
+from moldgen.stock.shelf import one_of
+
 
 def nearest(word: str, known: list[str], *, most: int = 3) -> str:
     """Return ``Did you mean A or B?``, or nothing if no known word is near."""
@@ -25,9 +27,3 @@ def shown(value: Any) -> str:
 def spot(place: str, word: str) -> str:
     """Return what an error calls a word in a place."""
     return f"{place}: {word}" if place else word
-
-
-def one_of(words: list[str]) -> str:
-    """Return words as a choice: ``A, B or C``."""
-    *first, last = words
-    return f"{', '.join(first)} or {last}" if first else last
