@@ -1,3 +1,3 @@
-"""Vacuum-forming molds that draw, vent, release and print.  All lengths are millimetres."""
+"""Vacuum-forming molds that draw, vent, release and print.  All lengths are millimeters."""
 
-__version__ = "0.1.0"
+from moldgen.version import __version__ as __version__

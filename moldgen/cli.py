@@ -12,9 +12,9 @@ from difflib import get_close_matches
 from functools import partial
 from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
-from moldgen import __version__
 from moldgen.cli_commands import COMMANDS, Command, overview, unknown_command
 from moldgen.errors import GeometryError, MoldgenError
+from moldgen.version import __version__
 
 if TYPE_CHECKING:
     from moldgen.cli_show import Screen

@@ -11,7 +11,8 @@ settings.register_profile("steady", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None, max_examples=400)
 settings.load_profile("steady")
 
-PUBLISHED = Path(__file__).parent / "published"
+ROOT = Path(__file__).parents[1]
+PUBLISHED = ROOT / "tests" / "published"
 
 
 def published(name: str) -> list[dict[str, str]]:

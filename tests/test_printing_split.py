@@ -12,7 +12,7 @@ from printed import BED, body, box, opened, printer, rod
 from moldgen.errors import GeometryError, SpecError
 from moldgen.printing.choices import PLAYS_MM, KeyKind
 from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
-from moldgen.printing.hurdles import HurdleKind, hurdles_of_mesh, hurdles_of_mold, run_along_mm2
+from moldgen.printing.hurdles import HurdleKind, hurdles_of_mesh, run_along_mm2
 from moldgen.printing.keys import WALL_MM, KeySpec, build_pin, key_hole, keys_bill
 from moldgen.printing.planes import MARGIN_MM, Cut, place_cuts
 from moldgen.printing.slices import region_at, solid_of
@@ -171,17 +171,13 @@ def test_a_cut_does_not_run_along_a_wall():
 
 
 def test_hurdles_of_a_mold_are_its_vents_and_letters():
-    """As many vents as were placed, and each letter of the word; the mesh alone tells the same."""
+    """As many vents as were placed, and each letter of the word, told from the mesh alone."""
     made = whole(tide_sign())
-    mesh = made.finished.bodies[0].mesh
 
-    known = hurdles_of_mold(made.raw.plans, made.vents.vents)
-    seen = hurdles_of_mesh(mesh)
+    kinds = [hurdle.kind for hurdle in hurdles_of_mesh(made.finished.bodies[0].mesh)]
 
-    for hurdles in (known, seen):
-        kinds = [hurdle.kind for hurdle in hurdles]
-        assert kinds.count(HurdleKind.LETTER) == 4
-        assert kinds.count(HurdleKind.VENT) == len(made.vents.vents)
+    assert kinds.count(HurdleKind.LETTER) == 4
+    assert kinds.count(HurdleKind.VENT) == len(made.vents.vents) > 0
 
 
 def test_upright_vents_do_not_mind_a_level_cut():

@@ -6,13 +6,17 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from moldgen.physics.touch_kernel import column_of
-
 Floats = NDArray[np.float64]
 _SLACK = 1e-6
 """Widening of every face's box, as a share of a cell. [-]."""
 _ROOM = 1 << 16
 """Pairs of a face and a cell that there is room for at first; more is made as it is needed."""
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def column_of(x: float, corner: float, per_cell: float, n: int) -> int:
+    """Return the column, or row, of cells that a place is in; those beyond count to the last."""
+    return min(max(int((x - corner) * per_cell), 0), n - 1)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -6,6 +6,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.physics.bucket_kernel import column_of
 from moldgen.physics.touch import Buckets
 
 _EDGE = 1e-6
@@ -17,12 +18,6 @@ _ONWARD = 1e-3
 _MISSED = 2.0
 
 Floats = NDArray[np.float64]
-
-
-@njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def column_of(x: float, corner: float, per_cell: float, n: int) -> int:
-    """Return the column, or row, of cells that a place is in; those beyond count to the last."""
-    return min(max(int((x - corner) * per_cell), 0), n - 1)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from math import pi, sqrt
@@ -12,8 +12,6 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.mold.features import FeaturePlan
-from moldgen.mold.vents import Vent
 from moldgen.printing.slices import region_at, solid_of
 from moldgen.solid.mesh import Mesh
 
@@ -71,35 +69,6 @@ class Hurdle:
         if axis == 2 and self.kind is HurdleKind.VENT:
             return False
         return self.low_mm[axis] < at_mm < self.high_mm[axis]
-
-
-def hurdles_of_mold(plans: Sequence[FeaturePlan], vents: Sequence[Vent]) -> tuple[Hurdle, ...]:
-    """Return what a cut through a mold of our own should go round.
-
-    Parameters
-    ----------
-    plans : sequence of FeaturePlan
-        Every feature as built; those that stand on another are its letters.
-    vents : sequence of Vent
-        Every vent.
-    """
-    letters = [
-        _boxed(HurdleKind.LETTER, plan.name, part, *sorted((plan.z_parent_mm, plan.z_flat_mm)))
-        for plan in plans
-        if plan.parent
-        for part in plan.outer.geoms
-    ]
-    holes = [
-        _boxed(
-            HurdleKind.VENT,
-            vent.name,
-            shapely.Point(vent.x_mm, vent.y_mm).buffer((vent.bore_mm or 4.0) / 2),
-            -np.inf,
-            np.inf,
-        )
-        for vent in vents
-    ]
-    return (*holes, *letters)
 
 
 def hurdles_of_mesh(mesh: Mesh) -> tuple[Hurdle, ...]:

@@ -80,7 +80,7 @@ def split_to_bed(
     body : Body
         A closed solid as it is printed, underside down. [mm]
     hurdles : sequence of Hurdle
-        What cuts should go round: `hurdles_of_mold`, or `hurdles_of_mesh`.
+        What cuts should go round: see `hurdles_of_mesh`.
     keys : KeySpec
         How the pieces are registered.
     cuts : sequence of Cut, optional
