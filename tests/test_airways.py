@@ -28,10 +28,10 @@ from molds import (
 from shapely import MultiPolygon, Point, box
 
 from moldgen.finding import Severity, sentence
-from moldgen.mold.airways import body_of, check_airways, vent_area_mm2
+from moldgen.mold.airways import check_airways, vent_area_mm2
 from moldgen.mold.bores import bore_room_mm, bore_top_mm, settle_bores
 from moldgen.mold.build import build_raw_mold
-from moldgen.mold.features import Direction, Feature
+from moldgen.mold.features import Direction, Feature, bodies_of, foot_of, roots_of
 from moldgen.mold.finish import BoreSpec
 from moldgen.mold.table_holes import _inside
 from moldgen.mold.underside import (
@@ -230,11 +230,13 @@ def test_feet_are_told():
     assert [(f.code, f.measured) for f in made.findings] == [("open-foot", 1.2)]
 
 
-def test_body_of_a_deep_feature():
-    """A feature belongs to the body at the root of its tree."""
-    plans = whole(screw_tray()).raw.plans
+def test_every_feature_belongs_to_a_body_and_the_bodies_make_the_foot():
+    """A feature belongs to the body at the root of its tree; only bodies stand on the table."""
+    raw = whole(screw_tray()).raw
 
-    assert [body_of(p.name, plans) for p in plans] == ["tray"] * 3
+    assert list(bodies_of(raw.plans).values()) == ["tray"] * 3
+    assert [plan.name for plan in roots_of(raw.plans)] == ["tray"]
+    assert foot_of(raw.plans).equals(raw.plans[0].outer)
 
 
 # Bores -------------------------------------------------------------------------------------------

@@ -2,61 +2,80 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from moldgen.job import load_job
-from moldgen.job.names import with_names
-from moldgen.pipeline import in_time
-from moldgen.pipeline.features import resolve_features
-from moldgen.pipeline.in_time import build_in_time, too_few
-from moldgen.pipeline.mold import setting_of
+from moldgen.job import Format, FormingLook, JobForming, JobOutput, load_job
+from moldgen.pipeline import checking, cutting, in_time, make, walls, working
+from moldgen.pipeline.design import design_mold
+from moldgen.pipeline.in_time import too_few
 from moldgen.stock import load_shop
 
 TRAY = Path(__file__).parents[1] / "examples" / "screw-tray.toml"
+SHOP = load_shop(user_file=None)
 
 
-def _parts(spacing_mm=100.0):
-    shop = load_shop(user_file=None)
-    job = with_names(load_job(TRAY))
-    job = replace(job, vents=replace(job.vents, spacing_mm=spacing_mm))
-    setting = setting_of(job, shop)
-    resolved = resolve_features(
-        job, folder=TRAY.parent, sheet=setting.sheet, printer=setting.printer
-    )
-    return job, resolved, setting, shop
+def _job(spacing_mm=100.0):
+    job = load_job(TRAY)
+    return replace(job, vents=replace(job.vents, spacing_mm=spacing_mm))
+
+
+def _designed(job, progress=lambda stage: None):
+    return design_mold(job, folder=TRAY.parent, shop=SHOP, progress=progress)
 
 
 @pytest.fixture
 def hurried(monkeypatch):
-    """Let the sheet have just a third of the time that the slowest recess takes."""
-    plain = in_time.working_of
+    """Let the sheet have just three quarters of the time that the slowest recess takes."""
+    plain = in_time.evacuation_of
     limits = []
 
-    def hurry(job, mold, setting, shop):
-        working = plain(job, mold, setting, shop)
-        air = working.evacuation
+    def hurry(mold, setting, stiff_s):
+        air = plain(mold, setting, stiff_s)
         if not limits:
             limits.append(max(one.seconds for one in air.pockets) * 0.75)
         pockets = tuple(replace(one, vents_needed=len(one.pocket.vents) + 1) for one in air.pockets)
-        hurried_air = replace(air, stiff_s=limits[0], pockets=pockets)
-        return replace(working, evacuation=hurried_air)
+        return replace(air, stiff_s=limits[0], pockets=pockets)
 
-    monkeypatch.setattr(in_time, "working_of", hurry)
+    monkeypatch.setattr(in_time, "evacuation_of", hurry)
     return limits
+
+
+@pytest.fixture
+def counted(monkeypatch):
+    """Count how often each stage of a mold is gone through."""
+    counts = Counter()
+
+    def count(module, name):
+        plain = getattr(module, name)
+
+        def counting(*args, **given):
+            counts[name] += 1
+            return plain(*args, **given)
+
+        monkeypatch.setattr(module, name, counting)
+
+    for module, name in (
+        (walls, "build_raw_mold"), (walls, "run_forming"), (walls, "relief_for_ball"),
+        (in_time, "cut_mold"), (in_time, "survey_mold"), (checking, "check_survey"),
+        (checking, "check_airways"), (cutting, "settle_bores"), (working, "mold_life"),
+        (working, "readiness_of"), (working, "evacuation_of"),
+    ):  # fmt: skip
+        count(module, name)
+    return counts
 
 
 def test_vents_move_closer_until_the_air_is_out(hurried):
     """A tray whose sheet would be stiff too soon gets more vents, and a note says so."""
-    job, resolved, setting, shop = _parts()
     said = []
 
-    mold, working = build_in_time(job, resolved, setting, shop, said.append)
+    design = _designed(_job(), said.append)
 
-    assert max(one.seconds for one in working.evacuation.pockets) <= hurried[0]
-    (told,) = [finding for finding in mold.findings if finding.code == "vents-closer"]
+    assert max(one.seconds for one in design.air.pockets) <= hurried[0]
+    (told,) = [finding for finding in design.mold.findings if finding.code == "vents-closer"]
     assert told.measured is not None
     assert told.measured < told.limit == 100.0
     assert any("closer together" in words for words in said)
@@ -64,19 +83,52 @@ def test_vents_move_closer_until_the_air_is_out(hurried):
 
 def test_vents_that_are_enough_stay_as_they_are():
     """With the usual time nothing is changed and nothing told."""
-    job, resolved, setting, shop = _parts(25.0)
+    design = _designed(_job(25.0))
 
-    mold, working = build_in_time(job, resolved, setting, shop, lambda words: None)
-
-    assert not too_few(working)
-    assert "vents-closer" not in [finding.code for finding in mold.findings]
+    assert not too_few(design.air)
+    assert "vents-closer" not in [finding.code for finding in design.mold.findings]
 
 
 def test_a_job_without_vents_gets_none(hurried):
     """Who wants no vents gets none, however long the air takes."""
-    job, resolved, setting, shop = _parts()
-    job = replace(job, vents=replace(job.vents, place=False))
+    job = _job()
 
-    mold, _ = build_in_time(job, resolved, setting, shop, lambda words: None)
+    design = _designed(replace(job, vents=replace(job.vents, place=False)))
 
-    assert mold.vents.vents == ()
+    assert design.mold.vents.vents == ()
+    assert "vents-closer" not in [finding.code for finding in design.mold.findings]
+
+
+def test_closer_vents_repeat_vents_and_cuts_alone(hurried, counted):
+    """Walls, formed sheet, look from above, checks and day come once, and stages only go on."""
+    said = []
+    output = JobOutput(formats=(Format.STL,))
+    job = replace(_job(), forming=JobForming(look=FormingLook.PREVIEW), output=output)
+
+    made = make(job, folder=TRAY.parent, shop=SHOP, progress=said.append)
+
+    rounds = 1 + sum("closer together" in words for words in said)
+    assert rounds > 2
+    assert [one.code for one in made.findings].count("vents-closer") == 1
+    assert {name for name, n in counted.items() if n == rounds} == {"cut_mold", "settle_bores"}
+    assert {name for name, n in counted.items() if n == 1} == {
+        "build_raw_mold", "run_forming", "relief_for_ball", "check_survey", "check_airways",
+        "mold_life", "readiness_of",
+    }  # fmt: skip
+    assert counted["survey_mold"] == 2
+    assert counted["evacuation_of"] == 0
+    numbers = [int(words.split("/")[0]) for words in said]
+    assert numbers == sorted(numbers)
+    assert set(numbers) == {1, 2, 3, 4, 5, 6}
+
+
+def test_the_day_of_a_mold_has_the_air_its_vents_were_set_by():
+    """What the loop measured last is what the day tells, and the same as measured anew."""
+    design = _designed(_job(25.0))
+    mold, day = design.with_day()
+
+    anew = working.working_of(design.request, design.mold, design.setting, SHOP)
+    assert day.evacuation is design.air
+    assert design.air.stiff_s == day.thinnest.stiff_s == anew.evacuation.stiff_s
+    assert design.air.pockets == anew.evacuation.pockets
+    assert {one.code for one in mold.findings} >= {one.code for one in day.findings}

@@ -25,11 +25,10 @@ from moldgen.job.letter_words import LettersWords, letter_counts
 from moldgen.job.read import mold_from_words
 from moldgen.mold.checks.outlines import section
 from moldgen.mold.checks.stroke import EXTRA_MM
-from moldgen.pipeline.features import resolve_features
+from moldgen.pipeline.design import design_mold
 from moldgen.pipeline.letter_mold import PLAY_MM as GROOVE_PLAY_MM
 from moldgen.pipeline.letter_mold import cut_groove, foot_findings, letter_mold, rule_of_set
 from moldgen.pipeline.letter_storage import UNDER_MM, formed_trays
-from moldgen.pipeline.mold import build_mold, setting_of
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of, welded
 from moldgen.stock import load_shop
@@ -300,11 +299,7 @@ def test_formed_trays_have_a_place_for_every_letter(formed):
 def test_a_formed_tray_is_a_mold_without_cautions(formed):
     """The job that is written makes a mold that fits the bed and forms: nothing to look at."""
     for job in list(formed.values())[:2]:
-        setting = setting_of(job, SHOP)
-        resolved = resolve_features(
-            job, folder=Path(), sheet=setting.sheet, printer=setting.printer
-        )
-        mold = build_mold(job, resolved, setting, SHOP, lambda stage: None)
+        mold = design_mold(job, folder=Path(), shop=SHOP, progress=lambda stage: None).mold
         size = np.ptp(mold.bodies[0].mesh.points_mm, axis=0)
 
         assert [one.code for one in mold.findings if one.severity is not Severity.NOTE] == []
@@ -322,9 +317,7 @@ def test_a_formed_tray_is_a_mold_without_cautions(formed):
 def test_letter_and_sheet_fit_a_formed_place(formed):
     """Half way up, a place is wider than at its floor: no wall leans over the letter."""
     job = formed["letter-tray-1.toml"]
-    setting = setting_of(job, SHOP)
-    resolved = resolve_features(job, folder=Path(), sheet=setting.sheet, printer=setting.printer)
-    mold = build_mold(job, resolved, setting, SHOP, lambda stage: None)
+    mold = design_mold(job, folder=Path(), shop=SHOP, progress=lambda stage: None).mold
     cut = section(mold.bodies[0].mesh, UNDER_MM + DEEP_MM / 2)
     holes = [shapely.Polygon(ring) for part in shapely.get_parts(cut) for ring in part.interiors]
     for place in job.body[0].sunk:

@@ -18,8 +18,9 @@ from moldgen.job import CheckWords, Job, job_from_words, load_job
 from moldgen.job.names import with_names
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
+from moldgen.pipeline.design import design_features
 from moldgen.pipeline.features import local_thickness_mm, resolve_features, stroke_mm
-from moldgen.pipeline.mold import build_mold, setting_of
+from moldgen.pipeline.mold import setting_of
 from moldgen.solid.read_mesh import load_mesh
 from moldgen.solid.topology import topology_of, welded
 from moldgen.stock import load_shop
@@ -238,7 +239,9 @@ def test_every_vent_lies_in_the_mold_and_is_named_in_the_summary():
         body=[{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
     )
     setting = setting_of(job, SHOP)
-    mold = build_mold(job, resolved(job), setting, SHOP, lambda stage: None)
+    mold = design_features(
+        job, resolved(job), setting=setting, shop=SHOP, progress=lambda stage: None
+    ).mold
     assert len(mold.vents.vents) >= 4
     assert all(outer_region(resolved(job).bodies[0]).covers(shapely.Point(v.x_mm, v.y_mm))
                for v in mold.vents.vents)  # fmt: skip

@@ -21,8 +21,7 @@ from moldgen.mold.evacuation import measure_evacuation
 from moldgen.mold.load import measure_load
 from moldgen.mold.pull import Hold, ReleaseSpec, insert_holds_N
 from moldgen.mold.swept import swept_most_L
-from moldgen.pipeline.features import resolve_features
-from moldgen.pipeline.mold import build_mold, setting_of
+from moldgen.pipeline.design import design_mold
 from moldgen.pipeline.words import numbers_of, on_the_day, summary_of
 from moldgen.pipeline.working import (
     WANTED_PULLS,
@@ -64,9 +63,8 @@ def job_of(**words) -> Job:
 def mold_of(text: str):
     """Return job, mold and setting of a job told as JSON."""
     job = job_of(**json.loads(text))
-    setting = setting_of(job, SHOP)
-    features = resolve_features(job, folder=Path(), sheet=setting.sheet, printer=setting.printer)
-    return job, build_mold(job, features, setting, SHOP, lambda stage: None), setting
+    design = design_mold(job, folder=Path(), shop=SHOP, progress=lambda stage: None)
+    return job, design.mold, design.setting
 
 
 def built(**words):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Annotated
 
@@ -28,6 +28,7 @@ from moldgen.job.spec import (
     JobTrim,
     LeastThickness,
     Look,
+    MoldRequest,
     MoldSide,
     Paper,
     PlanPaper,
@@ -119,8 +120,13 @@ class MoldWords(ShopWords):
 
     def job(self, title: str, *, side: Side, body: JobBody) -> Job:
         """Return the job these words and a body make."""
+        asked = self.request(title, side=side)
+        return Job(body=(body,), **{one.name: getattr(asked, one.name) for one in fields(asked)})
+
+    def request(self, title: str, *, side: Side) -> MoldRequest:
+        """Return what these words ask of a mold, whatever its walls are made from."""
         check_line("title", self.title)
-        return Job(
+        return MoldRequest(
             title=self.title or title,
             date=self.date,
             station=self.station,
@@ -133,7 +139,6 @@ class MoldWords(ShopWords):
             forming=JobForming(look=self.forming, least_mm=self.least_mm),
             trim=JobTrim(flange_mm=self.flange_mm),
             output=JobOutput(formats=self.formats, paper=self.paper),
-            body=(body,),
         )
 
     @property

@@ -260,8 +260,8 @@ class JobBody(JobFeature):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job(Spec):
-    """Everything moldgen must be told to make a mold."""
+class MoldRequest(Spec):
+    """What is asked of a mold, whatever its walls are made from: all of a job but its features."""
 
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
@@ -281,13 +281,22 @@ class Job(Spec):
     )
     trim: Annotated[JobTrim, Meaning("where the part is cut from the sheet")] = JobTrim()
     output: Annotated[JobOutput, Meaning("what is written")] = JobOutput()
-    body: Annotated[tuple[JobBody, ...], Meaning("the features that stand on the table")]
 
     def __post_init__(self) -> None:
         check_line("title", self.title)
         check_line("date", self.date)
         if not self.title.strip():
             raise SpecError("title", "given", "nothing", "Call the job something.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(MoldRequest):
+    """Everything moldgen must be told to make a mold."""
+
+    body: Annotated[tuple[JobBody, ...], Meaning("the features that stand on the table")]
+
+    def __post_init__(self) -> None:
+        MoldRequest.__post_init__(self)
         if not self.body:
             raise SpecError("body", "given at least once", "nothing", "Write a [[body]].")
 

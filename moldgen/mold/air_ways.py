@@ -10,7 +10,7 @@ from typing import Annotated
 
 from shapely import MultiPolygon
 
-from moldgen.mold.features import FeaturePlan
+from moldgen.mold.features import FeaturePlan, bodies_of, foot_of, roots_of
 from moldgen.mold.finish import BoreSpec, Opening
 from moldgen.mold.table_holes import free_holes_mm2
 from moldgen.mold.underside import EDGE_PASSAGE_MM, MOUTH_MM, Underside, UndersideKind
@@ -96,21 +96,17 @@ class AirWays:
     @cached_property
     def foot(self) -> MultiPolygon:
         """Where the mold stands on the table. [mm]."""
-        parts = [part for plan in self.plans if not plan.parent for part in plan.outer.geoms]
-        return MultiPolygon(parts)
+        return foot_of(self.plans)
 
     @cached_property
     def root_of(self) -> dict[str, str]:
         """The body of every feature."""
-        roots: dict[str, str] = {}
-        for plan in self.plans:
-            roots[plan.name] = roots.get(plan.parent, plan.name)
-        return roots
+        return bodies_of(self.plans)
 
     @cached_property
     def holes_below_mm2(self) -> dict[str, float | None]:
         """Least area of table holes free under each body's channels; None if it lies flat."""
-        roots = [plan.name for plan in self.plans if not plan.parent]
+        roots = [plan.name for plan in roots_of(self.plans)]
         if not self.undersides:
             return dict.fromkeys(roots, WIDE_mm2)
         return {

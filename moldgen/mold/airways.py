@@ -13,7 +13,7 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.build import FLOOR_MM
-from moldgen.mold.features import FeaturePlan
+from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.finish import BoreSpec
 from moldgen.mold.table_holes import unserved_share_of
 from moldgen.mold.underside import (
@@ -100,20 +100,11 @@ def vent_area_mm2(vents: Sequence[Vent]) -> float:
     return sum(pi / 4 * vent.diameter_mm**2 for vent in vents)
 
 
-def body_of(feature: str, plans: Sequence[FeaturePlan]) -> str:
-    """Return the name of the body that a feature belongs to."""
-    parents = {plan.name: plan.parent for plan in plans}
-    while parents.get(feature):
-        feature = parents[feature]
-    return feature
-
-
 def _bodies(
     vents: VentPlan, undersides: Sequence[Underside], plans: Sequence[FeaturePlan]
 ) -> Iterator[_Body]:
-    roots = [plan for plan in plans if not plan.parent]
-    owner = [body_of(vent.feature, plans) for vent in vents.vents]
-    for root, underside in zip(roots, undersides, strict=True):
+    owner = bodies_of(plans)
+    for root, underside in zip(roots_of(plans), undersides, strict=True):
         near = [
             place
             for place in vents.on_table
@@ -123,7 +114,7 @@ def _bodies(
             name=root.name,
             foot=root.outer,
             underside=underside,
-            vents=tuple(v for v, name in zip(vents.vents, owner, strict=True) if name == root.name),
+            vents=tuple(vent for vent in vents.vents if owner[vent.feature] == root.name),
             low=tuple(near),
         )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated
@@ -102,3 +103,21 @@ class FeaturePlan:
     flat: MultiPolygon
     z_parent_mm: float
     z_flat_mm: float
+
+
+def roots_of(plans: Iterable[FeaturePlan]) -> tuple[FeaturePlan, ...]:
+    """Return the features that stand on the table: one for each body."""
+    return tuple(plan for plan in plans if not plan.parent)
+
+
+def foot_of(plans: Iterable[FeaturePlan]) -> MultiPolygon:
+    """Return where the bodies stand on the table. [mm]."""
+    return MultiPolygon([part for root in roots_of(plans) for part in root.outer.geoms])
+
+
+def bodies_of(plans: Iterable[FeaturePlan]) -> dict[str, str]:
+    """Return the name of the body that each feature belongs to; parents come before children."""
+    bodies: dict[str, str] = {}
+    for plan in plans:
+        bodies[plan.name] = bodies.get(plan.parent, plan.name)
+    return bodies

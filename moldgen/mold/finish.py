@@ -20,6 +20,7 @@ from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 from moldgen.solid.topology import edges_of
+from moldgen.stock import Printer
 
 DRILL_POINT_DEG = 118.0
 """Point angle of a general-purpose twist drill (common practice, no source). [°]."""
@@ -58,6 +59,11 @@ class BoreSpec(Spec):
     least_hole_mm: Annotated[
         float, Quantity("mm", "least hole the printer makes", above=0, at_most=10)
     ] = 1.5
+
+    @classmethod
+    def for_printer(cls, printer: Printer) -> BoreSpec:
+        """Return how vents are bored for a printer: what its holes lose, and its least hole."""
+        return cls(least_hole_mm=printer.least_hole_mm, undersize_mm=printer.hole_undersize_mm)
 
     def opening(self, vent: Vent) -> Opening:
         """Return whether the printer can make the vent's hole."""

@@ -6,7 +6,9 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
+from moldgen.mold.arrival import BASIS, arrival_on, low_places_of_run
 from moldgen.mold.vents import (
+    BALL_BASIS,
     LowPlace,
     Vent,
     VentPlan,
@@ -14,6 +16,7 @@ from moldgen.mold.vents import (
     in_reading_order,
     low_places,
 )
+from moldgen.physics.membrane import FormingRun
 from moldgen.solid.ball import gap_under_ball
 from moldgen.solid.relief import Relief
 
@@ -31,7 +34,12 @@ _MOST_DEEPER_MM = 1.5
 
 
 def place_freeform_vents(
-    relief: Relief, foot: MultiPolygon, spec: VentSpec, *, feature: str
+    relief: Relief,
+    foot: MultiPolygon,
+    spec: VentSpec,
+    *,
+    feature: str,
+    run: FormingRun | None = None,
 ) -> VentPlan:
     """Place a vent at every low place of a surface of any shape.
 
@@ -46,13 +54,21 @@ def place_freeform_vents(
         Where it stands on the table. [mm]
     feature : str
         Name of the body.
+    run : FormingRun, optional
+        The sheet formed over it: its order of arrival goes before the rolling ball.
     """
-    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+    if run is None:
+        gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+        places, basis = low_places(gap, relief, spec), BALL_BASIS
+    else:
+        arrival = arrival_on(relief, run, ball_mm=spec.ball_mm)
+        places, basis = low_places_of_run(arrival, relief, spec), BASIS
+        gap = arrival.low_mm
     inside = shapely.buffer(foot, -(spec.diameter_mm / 2 + relief.cell_mm))
     shapely.prepare(inside)
     vents: list[Vent] = []
     on_table: list[LowPlace] = []
-    for place in low_places(gap, relief, spec):
+    for place in places:
         if place.z_mm <= relief.floor_mm + 0.05 or not shapely.contains_xy(
             inside, place.x_mm, place.y_mm
         ):
@@ -66,7 +82,7 @@ def place_freeform_vents(
                     feature=feature, low=place,
                 )
             )  # fmt: skip
-    return VentPlan(in_reading_order(vents), tuple(on_table), gap)
+    return VentPlan(in_reading_order(vents), tuple(on_table), gap, basis=basis)
 
 
 def _gentlest(

@@ -19,7 +19,7 @@ from moldgen.mold.bearing import (
     skin_of,
     walls_of,
 )
-from moldgen.mold.features import FeaturePlan
+from moldgen.mold.features import FeaturePlan, roots_of
 from moldgen.mold.strength import STRENGTH_BASIS, Allowed, allowed_at
 from moldgen.mold.underside import Underside
 from moldgen.mold.vents import Vent
@@ -82,7 +82,7 @@ def measure_load(
     allowed = allowed_at(filament, spec.mold_degC)
     case = LoadCase(station.vacuum_kPa, allowed, spec)
     infill_mm = infill_spacing_mm(spec.infill, printer.nozzle_mm)
-    roots = [plan for plan in plans if not plan.parent]
+    roots = roots_of(plans)
     borne = [skin_of(infill_mm, case)]
     for root, underside in zip(roots, undersides, strict=True):
         borne += [

@@ -9,7 +9,7 @@ from math import ceil, pi
 import shapely
 
 from moldgen.finding import Finding, Severity, amount
-from moldgen.mold.features import Direction, FeaturePlan
+from moldgen.mold.features import Direction, FeaturePlan, bodies_of, roots_of
 from moldgen.mold.marking import Marking
 from moldgen.mold.pull import Hold, ReleaseSpec, held_by
 from moldgen.physics.shrink import (
@@ -125,12 +125,11 @@ def measure_release(
         return ()
     known = thicknesses_mm or {}
     band = _Band(sheet.plastic.shrinkage_male * spec.shrunk, modulus_MPa, spec.friction)
-    roots = [plan for plan in plans if not plan.parent]
-    owner: dict[str, str] = {}
+    roots, owner = roots_of(plans), bodies_of(plans)
     grips: dict[str, list[Grip]] = {root.name: [] for root in roots}
     for plan in plans:
-        owner[plan.name] = body = owner.get(plan.parent, plan.name)
         if plan.direction is Direction.RAISED:
+            body = owner[plan.name]
             grips[body].append(_grip(plan, body, known.get(plan.name, sheet.gauge_mm), band))
     return tuple(
         _body_release(root, grips[root.name], marking, filament, insert, spec)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
+from moldgen.outline.drawing import Drawing, Part
 from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
 
@@ -101,25 +102,45 @@ def outline_from_grey(grey: Grey, spec: TraceSpec) -> Traced:
     return Traced(polygons_of(shapely.make_valid(spared)), max(0, left_out), bool(edge))
 
 
+def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
+    """Return traced outlines at a given width, just as they are read back from `svg_of_traced`."""
+    page, (_, height) = _on_page(region, width_mm)
+    upright = shapely.transform(page, lambda xy: xy * (1, -1) + (0, round(height, 3)))
+    drawn = polygons_of(shapely.make_valid(upright))
+    part = Part(id="drawing", label="", group="", region=drawn)
+    note = f"the drawing was scaled to {width_mm:g} mm"
+    return Drawing(region=drawn, parts=(part,), findings=(), unit_note=note)
+
+
 def svg_of_traced(region: MultiPolygon, *, width_mm: float) -> bytes:
     """Return traced outlines as an SVG drawing of a given width, to be changed and raised again."""
-    x0, y0, x1, y1 = region.bounds
-    factor = width_mm / (x1 - x0)
-    height_mm = (y1 - y0) * factor
+    page, (width, height) = _on_page(region, width_mm)
 
     def path(ring: shapely.LinearRing) -> str:
-        x, y = (np.asarray(ring.coords)[:-1] - (x0, y0)).T * factor
-        corners = (f"{a:.3f},{b:.3f}" for a, b in zip(x, height_mm - y, strict=True))
+        corners = (f"{x:.3f},{y:.3f}" for x, y in np.asarray(ring.coords)[:-1])
         return "M" + " L".join(corners) + " Z"
 
-    rings = [r for part in region.geoms for r in (part.exterior, *part.interiors)]
+    rings = [r for part in page.geoms for r in (part.exterior, *part.interiors)]
     lines = " ".join(path(ring) for ring in rings)
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" '
-        f'width="{width_mm:.3f}mm" height="{height_mm:.3f}mm" '
-        f'viewBox="0 0 {width_mm:.3f} {height_mm:.3f}">\n'
+        f'width="{width:.3f}mm" height="{height:.3f}mm" '
+        f'viewBox="0 0 {width:.3f} {height:.3f}">\n'
         f'  <path id="drawing" fill="#12283f" fill-rule="evenodd" d="{lines}"/>\n</svg>\n'
     ).encode()
+
+
+def _on_page(region: MultiPolygon, width_mm: float) -> tuple[MultiPolygon, tuple[float, float]]:
+    """Return outlines on a page of a given width, y down in steps of 0.001 mm, and its size."""
+    x0, y0, x1, y1 = region.bounds
+    factor = width_mm / (x1 - x0)
+    height = (y1 - y0) * factor
+
+    def put(xy: Grey) -> Grey:
+        x, y = ((xy - (x0, y0)) * factor).T
+        return np.column_stack([x, height - y]).round(3)
+
+    return shapely.transform(region, put), (width_mm, height)
 
 
 def _evened(grey: Grey) -> Grey:

@@ -7,17 +7,16 @@ from pathlib import Path
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import CheckWords, Job
-from moldgen.job.command_words import MeshUnit
 from moldgen.job.names import with_names
 from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents import BALL_BASIS, LowPlace
-from moldgen.pipeline.features import resolve_features
+from moldgen.pipeline.brought import UPS, bodies_from_file
 from moldgen.pipeline.files import body_pictures, check_report, mold_made, slug
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.formed_mesh import form_brought
 from moldgen.pipeline.forming import forming_rows
 from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold import Setting, setting_of
+from moldgen.pipeline.mold import setting_of_words
 from moldgen.pipeline.words import (
     check_summary,
     draft_table,
@@ -25,8 +24,7 @@ from moldgen.pipeline.words import (
     measured,
     stock_table,
 )
-from moldgen.solid.read_mesh import check_unit, load_mesh
-from moldgen.stock import Sheet, Shop
+from moldgen.stock import Shop
 
 __all__ = ["Made", "check", "make"]
 
@@ -52,23 +50,14 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
     MoldgenError
         If the job cannot be made: one sentence that says what to change.
     """
+    # Heat, air and release are needed here only, and not for checking a part.
+    from moldgen.pipeline.design import design_mold
+
     job = with_names(job)
     progress = telling_first_use(progress)
-    progress("1/6 reading outlines")
-    setting = setting_of(job, shop)
-    resolved = resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
-    progress("2/6 building the walls")
-    # Heat, air and release are needed here only, and not for checking a part.
-    from moldgen.pipeline.in_time import build_in_time
-
-    mold, working = build_in_time(job, resolved, setting, shop, progress)
-    return mold_made(job, mold, setting, resolved.rules, progress, working=working)
-
-
-_PULLS = {
-    "z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0), "x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0),
-    "y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
-}  # fmt: skip
+    design = design_mold(job, folder=folder, shop=shop, progress=progress)
+    mold, day = design.with_day()
+    return mold_made(job, mold, design.setting, design.rules, progress, working=day)
 
 
 def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> Made:
@@ -81,19 +70,12 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     """
     progress = telling_first_use(progress)
     progress("1/4 reading the part")
-    setting = Setting(
-        sheet=Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm),
-        station=shop.station(words.station),
-        printer=shop.printer(words.printer),
-        filament=shop.filament(words.filament),
-    )
-    unit = words.unit.value if isinstance(words.unit, MeshUnit) else None
-    bodies = load_mesh(path, unit=unit)
-    doubts = check_unit(path, bodies, unit=unit)
+    setting = setting_of_words(words, shop)
+    bodies, doubts = bodies_from_file(path, words.unit)
     progress("2/4 checking the part")
     case = Case(
         bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
-        printer=setting.printer, pull=_PULLS[words.pull.value],
+        printer=setting.printer, pull=UPS[words.pull],
     )  # fmt: skip
     checked = check_all(case)
     brought = form_brought(case, words, progress)
@@ -113,7 +95,7 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     progress("4/4 writing the report")
     tables = (
         draw_table(checked, setting),
-        *brought.tables(shop.gauges_for(words.plastic)),
+        *brought.tables(setting.gauges),
         draft_table(checked),
         stock_table(setting.sheet.plastic),
     )

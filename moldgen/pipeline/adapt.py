@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
@@ -10,11 +9,12 @@ from pathlib import Path
 from typing import Any
 
 import shapely
+from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
 from moldgen.export.report import Picture, Report, Table, cautions, report_html_bytes
 from moldgen.finding import Finding, Severity
-from moldgen.job import Job, JobBody, JobPoints, JobSvg
+from moldgen.job import Job, JobBody, JobSvg
 from moldgen.job.adapt_words import AdaptAs, AdaptPull, AdaptWords
 from moldgen.job.spec import Side
 from moldgen.mold.features import Direction
@@ -29,9 +29,16 @@ from moldgen.mold.freeform import (
     raw_mold_of,
 )
 from moldgen.mold.freeform_vents import place_freeform_vents
-from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
+from moldgen.mold.rules import Rule, WallRules, wall_rules
+from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.vents import VentPlan, VentSpec
-from moldgen.outline.trace import TraceSpec, outline_from_grey, svg_of_traced
+from moldgen.outline.trace import (
+    TraceSpec,
+    drawing_of_traced,
+    outline_from_grey,
+    svg_of_traced,
+)
+from moldgen.physics.membrane import FormingRun
 from moldgen.pipeline.adapt_shape import (
     Shape,
     cell_for_mm,
@@ -41,19 +48,22 @@ from moldgen.pipeline.adapt_shape import (
     shape_of_mesh,
     shape_of_relief,
 )
-from moldgen.pipeline.files import files_and_pictures, mesh_files, slug, with_documents
+from moldgen.pipeline.design import MoldDesign, design_mold, design_walls
+from moldgen.pipeline.files import (
+    files_and_pictures,
+    formed_files,
+    mesh_files,
+    mold_made,
+    slug,
+    with_documents,
+)
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.layout import Drilling, drill_list
 from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold import (
-    Mold,
-    Setting,
-    finish_raw,
-    relief_for_vents,
-    setting_of,
-)
+from moldgen.pipeline.mold import Mold, Setting, setting_of
+from moldgen.pipeline.walls import walls_of_raw
 from moldgen.pipeline.words import mold_tables, numbers_of, on_the_day, summary_of
-from moldgen.pipeline.working import Working, told_too, working_of
+from moldgen.pipeline.working import Working
 from moldgen.solid.picture import is_picture, load_grey
 from moldgen.solid.relief import Relief
 from moldgen.stock import Shop
@@ -65,18 +75,19 @@ _NEAR_MM = 0.1
 
 _OUTLINE_WIDTH_MM, _OUTLINE_HEIGHT_MM = 120.0, 12.0
 
+_NAME = "shape"
+"""What findings call the one feature of an adapted shape."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Adapted:
     """Everything about one adapted shape that its files are made of."""
 
-    job: Job
+    design: MoldDesign
     mold: Mold
-    setting: Setting
+    day: Working
     formable: Formable
     change: Change
-    rules: WallRules
-    working: Working
 
 
 def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
@@ -105,8 +116,6 @@ def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> M
 
 def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
     """Trace a drawing and let it go the way of every drawing."""
-    from moldgen.pipeline import make
-
     words.refuse(
         "with a drawing, which is raised from its outlines",
         unit=None, pull=AdaptPull.Z, dark=False, side=Side.MALE, cell_mm=None, base_mm=None,
@@ -114,24 +123,35 @@ def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progres
     )  # fmt: skip
     traced = outline_from_grey(load_grey(path), TraceSpec(fill=words.fill))
     width = words.width_mm or _OUTLINE_WIDTH_MM
-    drawing = svg_of_traced(traced.region, width_mm=width)
+    drawing = drawing_of_traced(traced.region, width_mm=width)
     name = f"{slug(path.stem)}-outline.svg"
-    outline = JobSvg(svg=name, width_mm=width)
-    height = words.height_mm or _OUTLINE_HEIGHT_MM
-    wall: Any = words.wall
-    body = JobBody(name="drawing", outline=outline, height_mm=height, **wall)
-    job = words.job(path.stem, side=Side.MALE, body=body)
-    with tempfile.TemporaryDirectory() as folder:
-        (Path(folder) / name).write_bytes(drawing)
-        made = make(job, folder=Path(folder), shop=shop, progress=progress)
+    job = _drawing_job(words, path.stem, JobSvg(svg=name, width_mm=width))
+    design = design_mold(
+        job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
+    )
+    mold, day = design.with_day()
+    made = mold_made(job, mold, design.setting, design.rules, progress, working=day)
     edge = (_runs_off(path),) if traced.at_edge else ()
-    return replace(made, files=made.files | {name: drawing}, findings=(*made.findings, *edge))
+    files = made.files | {name: svg_of_traced(traced.region, width_mm=width)}
+    return replace(made, files=files, findings=(*made.findings, *edge))
+
+
+def _drawing_job(words: AdaptWords, title: str, outline: JobSvg) -> Job:
+    """Return the job that raises a drawing."""
+    wall: Any = words.wall
+    body = JobBody(
+        name="drawing",
+        outline=outline,
+        height_mm=words.height_mm or _OUTLINE_HEIGHT_MM,
+        **wall,
+    )
+    return words.job(title, side=Side.MALE, body=body)
 
 
 def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _Adapted:
     read = shape_of_relief if is_picture(path) else shape_of_mesh
-    job = _job(words, path.stem)
-    setting = setting_of(job, shop)
+    request = words.request(path.stem, side=words.side)
+    setting = setting_of(request, shop)
     scale, shrunk = _shrinkage(words, setting)
     shape = read(path, words, scale=scale)
     spec, rules = _spec(words, shape, setting)
@@ -143,29 +163,38 @@ def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _
         seen_mm3=seen_mm3(shape),
         filled_mm2=overhang_mm2(shape),
     )
-    name = job.body[0].name
-    told = [
+    told = (
         *shrunk,
         *shape.findings,
-        *check_change(change, spec, name=name),
-        *check_lean(formable, name=name),
-    ]
-    raw = raw_mold_of(formable, name)
-    progress("3/6 placing vents")
-    vented = _vents(job, formable, setting, name)
-    job = replace(job, body=(_standing_for(job.body[0], formable),))
-    mold = finish_raw(job, raw, vented, setting, shop, progress, told=told)
-    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
-    working = working_of(job, mold, setting, shop)
-    return _Adapted(
-        working=working,
-        job=job,
-        mold=told_too(mold, working),
-        setting=setting,
-        formable=formable,
-        change=change,
-        rules=rules,
+        *check_change(change, spec, name=_NAME),
+        *check_lean(formable, name=_NAME),
     )
+    walls = walls_of_raw(
+        request,
+        raw_mold_of(formable, _NAME),
+        setting=setting,
+        thinnest_mm=setting.sheet.gauge_mm / max(1.0, _drawn(formable)),
+        place_vents=partial(_place_vents, formable.solid.foot),
+        rules={_NAME: rules},
+        findings=told,
+        progress=progress,
+    )
+    design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
+    mold, day = design.with_day()
+    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
+    return _Adapted(design=design, mold=mold, day=day, formable=formable, change=change)
+
+
+def _drawn(formable: Formable) -> float:
+    """Return by how much the sheet is larger over a shape than flat. [-]."""
+    solid = formable.solid
+    return float(solid.mesh.areas_mm2[: solid.n_top].sum() / solid.foot.area)
+
+
+def _place_vents(
+    foot: MultiPolygon, relief: Relief, spec: VentSpec, run: FormingRun | None
+) -> VentPlan:
+    return place_freeform_vents(relief, foot, spec, feature=_NAME, run=run)
 
 
 def _at_gate(finding: Finding, mold: Mold) -> bool:
@@ -181,38 +210,12 @@ def _at_gate(finding: Finding, mold: Mold) -> bool:
     )
 
 
-def _job(words: AdaptWords, stem: str) -> Job:
-    """Return the job that the other stages read; its outline is found out later."""
-    square = JobPoints(points=((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)))
-    body = JobBody(name="shape", outline=square, height_mm=1.0)
-    return words.job(stem, side=words.side, body=body)
-
-
-def _standing_for(body: JobBody, formable: Formable) -> JobBody:
-    """Return the body with the outline of the foot and the height that came out."""
-    largest = max(formable.solid.foot.geoms, key=lambda part: part.area)
-    ring = shapely.simplify(largest.exterior, 0.05).coords[:-1]
-    points = tuple((float(x), float(y)) for x, y in ring)[:20000]
-    height = float(formable.after.heights_mm.max())
-    return replace(body, outline=JobPoints(points=points), height_mm=height)
-
-
 def _shrinkage(words: AdaptWords, setting: Setting) -> tuple[float, tuple[Finding, ...]]:
     if not words.shrinkage:
         return 1.0, ()
-    plastic = setting.sheet.plastic
-    field = "shrinkage_female" if words.side is Side.FEMALE else "shrinkage_male"
-    share = float(getattr(plastic, field))
-    found = Finding(
-        code="shrinkage-added",
-        severity=Severity.NOTE,
-        says=f"the mold is larger than the part by the shrinkage of {plastic.name}",
-        measured=100 * share,
-        unit="%",
-        basis=f"mold = part / (1 - shrinkage); {plastic.sources.get(field, '')}",
-        advice="Measure a first part and correct the plastic's entry.",
-    )
-    return 1 / (1 - share), (found,)
+    female = words.side is Side.FEMALE
+    scale, found = shrinkage_growth(setting.sheet.plastic, female=female)
+    return scale, (found,)
 
 
 def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:
@@ -243,43 +246,31 @@ def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSp
     return spec, rules
 
 
-def _vents(
-    job: Job, formable: Formable, setting: Setting, name: str
-) -> tuple[Relief, VentPlan, Rule]:
-    mesh = formable.solid.mesh
-    relief = relief_for_vents(mesh, job.vents.ball_mm)
-    drawn = mesh.areas_mm2[: formable.solid.n_top].sum() / formable.solid.foot.area
-    rule = vent_rule(setting.sheet.plastic, setting.sheet.gauge_mm / max(1.0, float(drawn)))
-    spec = VentSpec(
-        diameter_mm=job.vents.diameter_mm or rule.value,
-        spacing_mm=job.vents.spacing_mm,
-        ball_mm=job.vents.ball_mm,
-        least_air_mm3=job.vents.least_air_mm3,
-    )
-    return relief, place_freeform_vents(relief, formable.solid.foot, spec, feature=name), rule
-
-
 def _made(adapted: _Adapted, progress: Progress) -> Made:
     """Return what becomes of the mold: its rows and figures, and every file asked for."""
     from moldgen.export.glb import glb_bytes
 
-    job, mold, setting, working = adapted.job, adapted.mold, adapted.setting, adapted.working
-    wanted, drilling = set(job.output.formats), drill_list(mold)
+    request, setting = adapted.design.request, adapted.design.setting
+    mold, day = adapted.mold, adapted.day
+    wanted, drilling = set(request.output.formats), drill_list(mold)
     progress("5/6 drawing plans and pictures")
     glb = partial(glb_bytes, mold.bodies)
     files, pictures = files_and_pictures(
-        job, mold, setting, drilling,
-        pack=lambda: dict(mesh_files(job, mold.bodies, wanted, glb=glb)),
+        request, mold, setting, drilling,
+        pack=lambda: {
+            **dict(mesh_files(request, mold.bodies, wanted, glb=glb)),
+            **dict(formed_files(request, mold, wanted)),
+        },
         before=lambda: (_change_picture(adapted),),
     )  # fmt: skip
     progress("6/6 writing the report")
-    rows = summary_of(job, mold, setting, drilling, working)
+    rows = summary_of(request, mold, setting, drilling, day)
     made = Made(
-        title=job.title,
+        title=request.title,
         summary=(*rows, *_change_rows(adapted.change)),
         findings=mold.findings,
         files=files,
-        numbers=numbers_of(mold, drilling, working) | _change_numbers(adapted),
+        numbers=numbers_of(mold, drilling, day) | _change_numbers(adapted),
     )
     return with_documents(made, wanted, lambda made: _report(made, adapted, drilling, pictures))
 
@@ -292,7 +283,10 @@ def _change_picture(adapted: _Adapted) -> Picture:
         name="changes",
         caption="Heights as brought and as made, and what was added (red) or taken away (blue).",
         png=change_map_png(
-            before.on_table_mm, after.on_table_mm, cell_mm=after.cell_mm, title=adapted.job.title
+            before.on_table_mm,
+            after.on_table_mm,
+            cell_mm=after.cell_mm,
+            title=adapted.design.request.title,
         ),
     )
 
@@ -300,21 +294,28 @@ def _change_picture(adapted: _Adapted) -> Picture:
 def _report(
     made: Made, adapted: _Adapted, drilling: Sequence[Drilling], pictures: tuple[Picture, ...]
 ) -> bytes:
-    job, mold, setting = adapted.job, adapted.mold, adapted.setting
-    rules = {job.body[0].name: adapted.rules}
+    design, mold = adapted.design, adapted.mold
+    request, setting = design.request, design.setting
     return report_html_bytes(
         Report(
             title=made.title,
-            subtitle=f"{job.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
+            subtitle=f"{request.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
             "that was brought",
             summary=made.summary,
             findings=made.findings,
             pictures=pictures,
             tables=(
                 _change_table(adapted),
-                *mold_tables(mold, rules, drilling, setting, working=adapted.working),
+                *mold_tables(
+                    mold,
+                    design.rules,
+                    drilling,
+                    setting,
+                    wanted_mm=request.forming.least_mm,
+                    working=adapted.day,
+                ),
             ),
-            steps=on_the_day(job, mold, setting, drilling, adapted.working),
+            steps=on_the_day(request, mold, setting, drilling, adapted.day),
             cautions=cautions(),
             files=tuple((name, "") for name in made.files),
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.outline import JobAround
-from moldgen.job.spec import JobBody, JobFeature
+from moldgen.job.spec import JobBody, JobFeature, Side
 from moldgen.job.spec import ReadAt as Wanted
 from moldgen.mold.build import even_height_mm, flat_region
 from moldgen.mold.features import Direction, Feature, ReadAt
@@ -25,6 +25,8 @@ from moldgen.mold.rules import (
     settle_wall,
     wall_rules,
 )
+from moldgen.mold.shrinkage import shrinkage_growth
+from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.outlines import Ground, Laid, around, is_drawn, lay_outline
 from moldgen.stock import Printer, Sheet
@@ -60,15 +62,35 @@ class Resolved:
     findings: list[Finding] = field(default_factory=list)
 
 
-def resolve_features(job: Job, *, folder: Path, sheet: Sheet, printer: Printer) -> Resolved:
+def resolve_features(
+    job: Job,
+    *,
+    folder: Path,
+    sheet: Sheet,
+    printer: Printer,
+    drawings: Mapping[str, Drawing] | None = None,
+) -> Resolved:
     """Return every feature of a job with its outline in place and its wall settled.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted.
+    folder : Path
+        Where paths in the job start.
+    sheet, printer
+        What the rules for walls depend on.
+    drawings : mapping, optional
+        Drawings in hand, by the name of the SVG file that the job gives for them; the others are
+        read from the folder.
 
     Raises
     ------
     MoldgenError
         If an outline cannot be read or a wall cannot be made.
     """
-    resolver = _Resolver(job, folder, Shopping(sheet=sheet, printer=printer))
+    shop = Shopping(sheet=sheet, printer=printer)
+    resolver = _Resolver(job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), shop)
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
     return resolver.out
@@ -77,15 +99,16 @@ def resolve_features(job: Job, *, folder: Path, sheet: Sheet, printer: Printer) 
 class _Resolver:
     """Walks down the tree; what is decided gathers in ``out``."""
 
-    def __init__(self, job: Job, folder: Path, shop: Shopping) -> None:
-        self.job, self.folder, self.shop = job, folder, shop
-        self.scale = 1.0
+    def __init__(self, job: Job, table: Ground, shop: Shopping) -> None:
+        self.job, self.table, self.shop = job, table, shop
         self.out = Resolved()
         if job.shrinkage:
-            self.scale = self._shrinkage_scale()
+            scale, found = shrinkage_growth(shop.sheet.plastic, female=job.side is Side.FEMALE)
+            self.table = replace(table, scale=scale)
+            self.out.findings.append(found)
 
     def bodies(self, body: JobBody) -> Iterator[Feature]:
-        ground = Ground(None, (0.0, 0.0), self.folder, self.scale)
+        ground = self.table
         laid = self._lay(body, ground)
         if not body.each:
             yield self._feature(body, laid, Direction.RAISED, ground)
@@ -121,7 +144,7 @@ class _Resolver:
     ) -> Feature:
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))
-        height = wanted.height_mm * self.scale
+        height = wanted.height_mm * ground.scale
         rules = wall_rules(direction, height, sheet=self.shop.sheet, printer=self.shop.printer)
         on_table = ground.flat is None
         wall = settle_wall(_wanted_wall(wanted, region, height, rules), rules, on_table=on_table)
@@ -215,24 +238,6 @@ class _Resolver:
             )
         )
         return replace(feature, wall=replace(wall, height_mm=even))
-
-    def _shrinkage_scale(self) -> float:
-        plastic = self.shop.sheet.plastic
-        female = self.job.side.value == "female"
-        share = plastic.shrinkage_female if female else plastic.shrinkage_male
-        source = plastic.sources.get("shrinkage_female" if female else "shrinkage_male", "")
-        self.out.findings.append(
-            Finding(
-                code="shrinkage-added",
-                severity=Severity.NOTE,
-                says=f"the mold is larger than the part by the shrinkage of {plastic.name}",
-                measured=100 * share,
-                unit="%",
-                basis=f"mold = part / (1 - shrinkage); {source}",
-                advice="Measure a first part and correct the plastic's entry.",
-            )
-        )
-        return 1 / (1 - share)
 
 
 def slimmed(region: MultiPolygon) -> MultiPolygon:

@@ -18,7 +18,7 @@ from moldgen.export.plan import Layer, Plan
 from moldgen.export.report import Picture, Report, cautions, problem_places, report_html_bytes
 from moldgen.finding import Finding
 from moldgen.job import Job, job_toml
-from moldgen.job.spec import Format
+from moldgen.job.spec import Format, MoldRequest
 from moldgen.mold.checks import Checked
 from moldgen.mold.checks.draft import TOLERANCE_DEG
 from moldgen.mold.rules import WallRules
@@ -84,7 +84,7 @@ def mold_made(
 
 
 def files_and_pictures(
-    job: Job,
+    job: MoldRequest,
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
@@ -121,7 +121,7 @@ def _packed_meshes(job: Job, mold: Mold, wanted: set[Format]) -> dict[str, bytes
     """Return the files of the mold's meshes and of the formed part."""
     glb = partial(_coloured_glb, mold)
     files = dict(mesh_files(job, mold.bodies, wanted, glb=glb, job_text=job_toml(job)))
-    return files | dict(_formed_files(job, mold, wanted))
+    return files | dict(formed_files(job, mold, wanted))
 
 
 def with_documents(made: Made, wanted: set[Format], report: Callable[[Made], bytes]) -> Made:
@@ -139,7 +139,7 @@ def with_documents(made: Made, wanted: set[Format], report: Callable[[Made], byt
 
 
 def mesh_files(
-    job: Job,
+    job: MoldRequest,
     bodies: Sequence[Body],
     wanted: set[Format],
     *,
@@ -172,7 +172,7 @@ def mesh_files(
         yield f"{name}.glb", glb()
 
 
-def _formed_files(job: Job, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+def formed_files(job: MoldRequest, mold: Mold, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
     """Return the formed part as a solid, and the run itself if it is to be kept."""
     if mold.formed is None:
         return
@@ -205,7 +205,7 @@ def _coloured_glb(mold: Mold) -> bytes:
     return glb_bytes(mold.bodies, colours=own)
 
 
-def plan_files(job: Job, plan: Plan, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
+def plan_files(job: MoldRequest, plan: Plan, wanted: set[Format]) -> Iterator[tuple[str, bytes]]:
     """Yield name and content of the plan at 1:1."""
     name = f"{slug(job.title)}-plan"
     if Format.SVG in wanted:
@@ -227,7 +227,9 @@ def _without_sheet(plan: Plan) -> Plan:
     return plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
 
 
-def mold_pictures(job: Job, mold: Mold, setting: Setting, plan: Plan) -> tuple[Picture, ...]:
+def mold_pictures(
+    job: MoldRequest, mold: Mold, setting: Setting, plan: Plan
+) -> tuple[Picture, ...]:
     """Return the pictures of a mold: views, section, plan, draft map."""
     from moldgen.export.plan_png import plan_png_bytes
 
@@ -246,7 +248,7 @@ def mold_pictures(job: Job, mold: Mold, setting: Setting, plan: Plan) -> tuple[P
     )
 
 
-def _formed_pictures(job: Job, mold: Mold) -> tuple[Picture, ...]:
+def _formed_pictures(job: MoldRequest, mold: Mold) -> tuple[Picture, ...]:
     if mold.formed is None:
         return ()
     from moldgen.pipeline.forming import forming_pictures
@@ -254,7 +256,7 @@ def _formed_pictures(job: Job, mold: Mold) -> tuple[Picture, ...]:
     return forming_pictures(mold.formed, _trim(job, mold), job.title)
 
 
-def _trim(job: Job, mold: Mold) -> MultiPolygon:
+def _trim(job: MoldRequest, mold: Mold) -> MultiPolygon:
     return trim_region(job, mold.foot, mold.height_mm)
 
 

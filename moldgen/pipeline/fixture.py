@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moldgen.errors import FileError
 from moldgen.fixture.drill_guide import Place, build_drill_guide
@@ -17,9 +17,6 @@ from moldgen.job.fixture_words import NamedFixture, spec_from_words
 from moldgen.pipeline.fixture_files import fixture_files
 from moldgen.pipeline.made import Made
 from moldgen.stock import Shop
-
-if TYPE_CHECKING:
-    from moldgen.job import Job
 
 Progress = Callable[[str], None]
 
@@ -44,7 +41,7 @@ def make_fixture(words: NamedFixture, *, shop: Shop, progress: Progress) -> Made
     kind, spec = spec_from_words(words)
     bench = bench_of(words, shop)
     progress(f"1/2 building the {kind.title.lower()}")
-    fixture = _built(kind, spec, bench, words, progress)
+    fixture = _built(kind, spec, bench, words)
     progress("2/2 writing files")
     summary = summary_of(kind, fixture, bench, words)
     return Made(
@@ -102,20 +99,21 @@ def numbers_of(fixtures: Sequence[Fixture], bench: Bench, words: ShopWords) -> d
     }
 
 
-def _built(
-    kind: Kind, spec: FixtureSpec, bench: Bench, words: NamedFixture, progress: Progress
-) -> Fixture:
+def _built(kind: Kind, spec: FixtureSpec, bench: Bench, words: NamedFixture) -> Fixture:
     if words.file and isinstance(spec, DrillGuideSpec):
-        return _guide_for_job(spec, bench, Path(words.file), progress)
+        return _guide_for_job(spec, bench, Path(words.file))
     fixture: Fixture = kind.builder()(spec, bench)
     return fixture
 
 
-def _guide_for_job(spec: DrillGuideSpec, bench: Bench, path: Path, progress: Progress) -> Fixture:
+def _guide_for_job(spec: DrillGuideSpec, bench: Bench, path: Path) -> Fixture:
     """Build the guide for the vents of a job's mold that are drilled after printing."""
+    # A mold takes a second to load what it needs, and most fixtures need none.
+    from moldgen.pipeline.design import design_of_file
     from moldgen.pipeline.layout import drill_list
 
-    job, mold = mold_of_job(path, bench.shop, progress)
+    design = design_of_file(path, bench.shop)
+    mold = design.mold
     drilled = drill_list(mold)
     if not drilled:
         raise FileError(
@@ -126,30 +124,4 @@ def _guide_for_job(spec: DrillGuideSpec, bench: Bench, path: Path, progress: Pro
         Place(one.vent.x_mm, one.vent.y_mm, float(one.vent.diameter_mm)) for one in drilled
     )
     guide = build_drill_guide(spec, bench, foot=mold.foot, places=places)
-    return replace(guide, facts=(("Mold", job.title), *guide.facts))
-
-
-def mold_of_job(path: Path, shop: Shop, progress: Progress) -> tuple[Job, Any]:
-    """Return a job file's job and the mold it makes.
-
-    Raises
-    ------
-    FileError
-        If the file is the job of a bent strip, which has no mold.
-    """
-    from moldgen.job import Job, load_job
-    from moldgen.job.names import with_names
-    from moldgen.pipeline.features import resolve_features
-    from moldgen.pipeline.first_use import telling_first_use
-    from moldgen.pipeline.mold import build_mold, setting_of
-
-    job = load_job(path)
-    if not isinstance(job, Job):
-        raise FileError(f"{path} is the job of a bent strip, which has no mold. Name a mold's job.")
-    job = with_names(job)
-    progress = telling_first_use(progress)
-    setting = setting_of(job, shop)
-    resolved = resolve_features(
-        job, folder=path.parent, sheet=setting.sheet, printer=setting.printer
-    )
-    return job, build_mold(job, resolved, setting, shop, lambda stage: None)
+    return replace(guide, facts=(("Mold", design.request.title), *guide.facts))

@@ -24,8 +24,8 @@ from moldgen.pipeline.forming import (
     forming_tables,
     run_forming,
 )
-from moldgen.pipeline.mold import relief_for_vents
 from moldgen.solid.ball import gap_under_ball
+from moldgen.solid.relief import relief_for_ball
 from moldgen.stock import Gauge
 
 ABOVE_TABLE_MM = 0.5
@@ -85,7 +85,7 @@ def form_brought(case: Case, words: CheckWords, progress: Callable[[str], None])
     """
     low = float(case.mesh.points_mm[:, 2].min())
     standing = replace(case.mesh, points_mm=case.mesh.points_mm - [0.0, 0.0, low])
-    relief = relief_for_vents(standing, _VENT.ball_mm)
+    relief = relief_for_ball(standing, _VENT.ball_mm)
     foot = shapely.union_all(case.footprints)
     trim = _polygons(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     run = run_forming(standing, JobForming(look=words.forming), case.sheet, case.station, progress)

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from moldgen.finding import Finding, Severity, ranked
-from moldgen.job import Job
-from moldgen.pipeline.features import Resolved
-from moldgen.pipeline.mold import Mold, Setting, build_walls, mold_of_walls
-from moldgen.pipeline.working import Working, told_too, working_of
+from moldgen.finding import Finding, Severity
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.checks import Survey
+from moldgen.mold.evacuation import Evacuation
+from moldgen.pipeline.checking import survey_mold
+from moldgen.pipeline.cutting import cut_mold
+from moldgen.pipeline.mold import CutMold, Setting
+from moldgen.pipeline.walls import Walls
+from moldgen.pipeline.working import evacuation_of, stiff_where_thinnest_s
 from moldgen.stock import Shop
 
 CLOSEST_MM = 5.0
@@ -19,38 +23,66 @@ _CLOSER = 0.7
 """Part of the spacing that is left when vents are too few. [-]."""
 
 
-def build_in_time(
-    job: Job, resolved: Resolved, setting: Setting, shop: Shop, progress: Callable[[str], None]
-) -> tuple[Mold, Working]:
-    """Build a mold, with its vents closer together until the air gets out in time.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class VentedMold:
+    """A mold whose air gets out in time, as far as more vents can bring that about.
+
+    Attributes
+    ----------
+    mold : CutMold
+        Everything is cut into it.
+    survey : Survey
+        What is seen of it along its pull.
+    air : Evacuation
+        How its vacuum comes.
+    findings : tuple of Finding
+        That the vents stand closer than asked, if they do.
+    """
+
+    mold: CutMold
+    survey: Survey
+    air: Evacuation
+    findings: tuple[Finding, ...]
+
+
+def vent_in_time(
+    request: MoldRequest,
+    walls: Walls,
+    *,
+    setting: Setting,
+    shop: Shop,
+    progress: Callable[[str], None],
+) -> VentedMold:
+    """Cut a mold, with its vents closer together until the air gets out in time.
 
     Pockets that would not be empty in time however many vents they had are no reason for more;
-    nor is a job that wants no vents. What was changed is a finding.
+    nor is a request that wants no vents. What was changed is a finding.
     """
-    wanted_mm = job.vents.spacing_mm
-    # Closer vents change neither the walls nor how a sheet forms over them.
-    walls = build_walls(job, resolved, setting, progress)
-    while True:
-        mold = mold_of_walls(job, resolved, walls, setting, shop, progress)
-        working = working_of(job, mold, setting, shop)
-        if not job.vents.place or job.vents.spacing_mm <= CLOSEST_MM or not too_few(working):
-            break
-        spacing_mm = max(CLOSEST_MM, _CLOSER * job.vents.spacing_mm)
+    wanted_mm = spacing_mm = request.vents.spacing_mm
+    mold = first = cut_mold(request, walls, setting=setting, shop=shop)
+    surveyed = survey_mold(first, request.side, setting=setting)
+    # How thick the sheet comes out, and so how long it stays soft, is a matter of the walls.
+    stiff_s = stiff_where_thinnest_s(first, surveyed.draws, setting)
+    air = evacuation_of(mold, setting, stiff_s)
+    while request.vents.place and spacing_mm > CLOSEST_MM and too_few(air):
+        spacing_mm = max(CLOSEST_MM, _CLOSER * spacing_mm)
         progress(f"3/6 vents closer together, every {spacing_mm:.0f} mm: the air takes too long")
-        job = replace(job, vents=replace(job.vents, spacing_mm=spacing_mm))
-    if job.vents.spacing_mm < wanted_mm:
-        told = _closer_finding(job.vents.spacing_mm, wanted_mm)
-        mold = replace(mold, findings=ranked([*mold.findings, told]))
-    return told_too(mold, working), working
+        closer = replace(request, vents=replace(request.vents, spacing_mm=spacing_mm))
+        mold = cut_mold(closer, walls, setting=setting, shop=shop)
+        air = evacuation_of(mold, setting, stiff_s)
+    if mold is not first:
+        surveyed = survey_mold(mold, request.side, setting=setting)
+    told = (_closer_finding(spacing_mm, wanted_mm),) if spacing_mm < wanted_mm else ()
+    return VentedMold(mold=mold, survey=surveyed, air=air, findings=told)
 
 
-def too_few(working: Working) -> bool:
+def too_few(air: Evacuation) -> bool:
     """Tell whether any pocket would be empty in time if it had more vents."""
-    air = working.evacuation
-    if air.stiff_s is None:
+    stiff_s = air.stiff_s
+    if stiff_s is None:
         return False
     return any(
-        one.seconds > air.stiff_s
+        one.seconds > stiff_s
         and one.vents_needed is not None
         and one.vents_needed > len(one.pocket.vents) > 0
         for one in air.pockets

@@ -9,7 +9,7 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.export.plan import Hole, Plan, build_plan
-from moldgen.job import Job
+from moldgen.job.spec import MoldRequest
 from moldgen.mold.finish import Opening
 from moldgen.mold.vents import Vent
 from moldgen.outline.region import polygons_of
@@ -34,7 +34,9 @@ class Drilling:
     inch: str
 
 
-def plan_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]) -> Plan:
+def plan_of(
+    request: MoldRequest, mold: Mold, setting: Setting, drilling: Sequence[Drilling]
+) -> Plan:
     """Return the plan of a mold at 1:1, on its table."""
     drills = {drill.vent.name: drill for drill in drilling}
     holes = [
@@ -45,13 +47,13 @@ def plan_of(job: Job, mold: Mold, setting: Setting, drilling: Sequence[Drilling]
     pilots = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name in drills]
     station = setting.station
     return build_plan(
-        title=job.title,
+        title=request.title,
         foot=mold.foot,
         flats=[plan.flat for plan in mold.plans if not plan.flat.is_empty],
         vents=printed,
         drills=pilots,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
-        trim=trim_region(job, mold.foot, mold.height_mm),
+        trim=trim_region(request, mold.foot, mold.height_mm),
         opening=_centred_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
         sheet=_centred_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
     )

@@ -32,8 +32,9 @@ from moldgen.job.spec import JobBody, JobFeature, JobSheet, JobUnderside, ReadAt
 from moldgen.mold.checks.stroke import least_gap_mm
 from moldgen.mold.features import Feature
 from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.pipeline.design import design_features
 from moldgen.pipeline.features import Resolved, resolve_features
-from moldgen.pipeline.mold import Mold, build_mold, setting_of
+from moldgen.pipeline.mold import Mold, setting_of
 from moldgen.solid.mesh import Body
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 from moldgen.stock import Shop
@@ -66,7 +67,9 @@ def rule_of_set(letters: Iterable[str], words: LettersWords) -> FootRule:
 
 
 def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) -> tuple[str, Mold]:
-    """Return a letter's name for files and its vented mold, without the groove.
+    """Return a letter's name for files and its mold, without the groove.
+
+    The day at the table is that of a whole word, so a letter's mold knows nothing of it.
 
     Raises
     ------
@@ -81,7 +84,10 @@ def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) ->
             job, folder=Path(), sheet=setting.sheet, printer=setting.printer
         )
         apart = with_marks_apart(resolved, rule)
-        return name, build_mold(job, apart, setting, shop, lambda stage: None)
+        design = design_features(
+            job, apart, setting=setting, shop=shop, progress=lambda stage: None
+        )
+        return name, design.mold
     except SpecError as problem:
         hint = problem.hint
         if problem.field.startswith("outline of"):

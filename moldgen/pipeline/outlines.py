@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import singledispatch
 from pathlib import Path
@@ -52,12 +52,15 @@ class Ground:
         Where paths in the job start.
     scale : float
         Factor for the plastic's shrinkage.
+    drawings : mapping
+        Drawings in hand, by the name of the SVG file that the job gives for them.
     """
 
     flat: MultiPolygon | None
     middle_mm: Place
     folder: Path
     scale: float = 1.0
+    drawings: Mapping[str, Drawing] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,7 +122,7 @@ def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground)
 
 
 def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> Laid:
-    region, parts, findings = _drawn(outline, ground.folder, name)
+    region, parts, findings = _drawn(outline, ground, name)
     sized = _sized(outline, region)
     factor = _growth(region, sized)
     anchor = (0.0, 0.0) if outline.place is Placed.AS_DRAWN else _middle(sized)
@@ -186,13 +189,14 @@ _Read = tuple[MultiPolygon, tuple[tuple[str, MultiPolygon], ...], tuple[Finding,
 
 
 @singledispatch
-def _drawn(outline: JobDrawn, folder: Path, name: str) -> _Read:
+def _drawn(outline: JobDrawn, ground: Ground, name: str) -> _Read:
     raise NotImplementedError(type(outline).__name__)
 
 
 @_drawn.register
-def _(outline: JobText, folder: Path, name: str) -> _Read:
-    font = str(folder / outline.font) if _is_path(folder, outline.font) else outline.font
+def _(outline: JobText, ground: Ground, name: str) -> _Read:
+    in_folder = _is_path(ground.folder, outline.font)
+    font = str(ground.folder / outline.font) if in_folder else outline.font
     lettering = outline_from_text(
         TextSpec(
             text=outline.text,
@@ -208,12 +212,14 @@ def _(outline: JobText, folder: Path, name: str) -> _Read:
 
 
 @_drawn.register
-def _(outline: JobSvg, folder: Path, name: str) -> _Read:
+def _(outline: JobSvg, ground: Ground, name: str) -> _Read:
     from moldgen.outline.svg import outline_from_svg
     from moldgen.outline.svg_page import SIZE_GUESSED
 
-    strokes = StrokeUse(outline.strokes.value)
-    drawing = outline_from_svg(folder / outline.svg, part=outline.part or None, strokes=strokes)
+    drawing = ground.drawings.get(outline.svg)
+    if drawing is None:
+        strokes, path = StrokeUse(outline.strokes.value), ground.folder / outline.svg
+        drawing = outline_from_svg(path, part=outline.part or None, strokes=strokes)
     region, parts, findings = _from_drawing(drawing, name)
     if outline.width_mm is not None or outline.height_mm is not None:
         # What the job scales to a size of its own needs none from the drawing.
@@ -222,19 +228,19 @@ def _(outline: JobSvg, folder: Path, name: str) -> _Read:
 
 
 @_drawn.register
-def _(outline: JobDxf, folder: Path, name: str) -> _Read:
+def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
     from moldgen.outline.dxf import outline_from_dxf
 
     return _from_drawing(
         outline_from_dxf(
-            folder / outline.dxf, layers=outline.layers or None, unit=outline.unit or None
+            ground.folder / outline.dxf, layers=outline.layers or None, unit=outline.unit or None
         ),
         name,
     )
 
 
 @_drawn.register
-def _(outline: JobShape, folder: Path, name: str) -> _Read:
+def _(outline: JobShape, ground: Ground, name: str) -> _Read:
     width, height = outline.width_mm, outline.height_mm
     if width is None:
         region = outline_from_shape(
@@ -249,7 +255,7 @@ def _(outline: JobShape, folder: Path, name: str) -> _Read:
 
 
 @_drawn.register
-def _(outline: JobPoints, folder: Path, name: str) -> _Read:
+def _(outline: JobPoints, ground: Ground, name: str) -> _Read:
     region = region_from_points(outline.points, what=f"the outline of {name}")
     return region, _pieces(region, name), ()
 

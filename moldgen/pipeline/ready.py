@@ -7,7 +7,7 @@ from functools import cached_property
 from math import ceil
 
 from moldgen.finding import Finding
-from moldgen.job import Format, Job
+from moldgen.job.spec import Format, MoldRequest
 from moldgen.mold.bearing import PrintSpec as Sliced
 from moldgen.mold.features import FeaturePlan
 from moldgen.pipeline.mold import Mold, Setting
@@ -141,7 +141,7 @@ class Readiness:
         return tuple(told)
 
 
-def readiness_of(job: Job, mold: Mold, setting: Setting) -> Readiness:
+def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> Readiness:
     """Return what printing a mold takes; what hangs is measured when it is first asked for."""
     spec = print_spec(setting.printer)
     taken = tuple(
@@ -158,7 +158,7 @@ def readiness_of(job: Job, mold: Mold, setting: Setting) -> Readiness:
         plans=mold.plans,
         setting=setting,
         spec=spec,
-        closely=bool(_CLOSELY & set(job.output.formats)),
+        closely=bool(_CLOSELY & set(request.output.formats)),
         taken=taken,
         first=tuple(measure_bed_faces(body.mesh) for body in mold.bodies),
     )

@@ -102,12 +102,11 @@ def _open(work: _Work, words: RefitWords, shop: Shop, filament: Filament, printe
         work.findings += hollowed.findings
     if words.vents:
         wide = words.vent_mm or vent_rule(shop.plastic(words.plastic), words.gauge_mm).value
-        bore = BoreSpec(least_hole_mm=printer.least_hole_mm, undersize_mm=printer.hole_undersize_mm)
         grooves = UndersideSpec(bridge_mm=max(4.0, printer.clean_bridge_mm))
         vented = vent_mold(
             work.body,
             VentSpec(diameter_mm=wide),
-            bore=bore,
+            bore=BoreSpec.for_printer(printer),
             grooves=grooves if words.grooves else None,
         )
         how = "printed" if wide >= printer.least_hole_mm else "to be drilled from below"

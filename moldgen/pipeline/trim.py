@@ -58,7 +58,7 @@ def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
     """
     bench = bench_of(words, shop)
     progress("1/3 reading the part")
-    trimming = trimming_of(words, source_of(words, bench, progress), shop)
+    trimming = trimming_of(words, source_of(words, bench), shop)
     progress("2/3 building what is printed")
     used, left_out = fixtures_for(trimming, bench)
     findings = ranked((*_findings(trimming, bench), *left_out))

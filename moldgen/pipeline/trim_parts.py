@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,17 +15,14 @@ from moldgen.finding import Finding
 from moldgen.fixture.made import Bench
 from moldgen.fixture.split import plan_of
 from moldgen.fixture.trim_line import Part, filled
-from moldgen.job.command_words import MeshUnit
 from moldgen.job.fixture_words import TrimWords
 from moldgen.outline.dxf import outline_from_dxf
 from moldgen.outline.repair import repair_outline
 from moldgen.outline.svg import outline_from_svg
-from moldgen.pipeline.fixture import mold_of_job
+from moldgen.pipeline.brought import bodies_from_file
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.solid.sound import solid_from_mesh
 
-Progress = Callable[[str], None]
 _DRAWINGS = {".svg", ".dxf"}
 _SLIT_MM = 1.0
 """Slits in a foot up to twice this wide are shut: gates for the air. [mm]."""
@@ -59,7 +56,7 @@ class Source:
     findings: tuple[Finding, ...] = ()
 
 
-def source_of(words: TrimWords, bench: Bench, progress: Progress) -> Source:
+def source_of(words: TrimWords, bench: Bench) -> Source:
     """Read what is to be trimmed.
 
     Raises
@@ -70,15 +67,13 @@ def source_of(words: TrimWords, bench: Bench, progress: Progress) -> Source:
     path = Path(words.file)
     ending = path.suffix.lower()
     if ending == ".toml":
-        return _from_job(path, bench, progress)
+        return _from_job(path, bench)
     if ending in _DRAWINGS:
         region, found = outline_of(path)
         parts = tuple(Part(name=name, foot=foot) for name, foot in _named(path.stem, region))
         return Source(title=path.stem, parts=parts, findings=found)
-    unit = words.unit.value if isinstance(words.unit, MeshUnit) else None
-    bodies = load_mesh(path, unit=unit)
-    doubts = tuple(check_unit(path, bodies, unit=unit))
-    return Source(title=path.stem, parts=parts_of(bodies), findings=doubts)
+    bodies, doubts = bodies_from_file(path, words.unit)
+    return Source(title=path.stem, parts=parts_of(bodies), findings=tuple(doubts))
 
 
 def outline_of(path: Path) -> tuple[MultiPolygon, tuple[Finding, ...]]:
@@ -130,25 +125,28 @@ def _named(name: str, region: MultiPolygon) -> list[tuple[str, shapely.Polygon]]
     return [(f"{name} {k}", piece) for k, piece in enumerate(pieces, start=1)]
 
 
-def _from_job(path: Path, bench: Bench, progress: Progress) -> Source:
+def _from_job(path: Path, bench: Bench) -> Source:
+    # A mold takes a second to load what it needs, and a mesh or a drawing needs none of it.
+    from moldgen.mold.features import roots_of
+    from moldgen.pipeline.design import design_of_file
     from moldgen.pipeline.mold import trim_flange_mm
 
-    job, mold = mold_of_job(path, bench.shop, progress)
+    design = design_of_file(path, bench.shop)
+    request, mold = design.request, design.mold
     meshes = [body.mesh for body in mold.bodies]
     seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
     # A block with recesses stands on the table like any other, and the sheet hangs over it.
     parts = tuple(
         Part(name=name, foot=foot, mesh=meshes[_over(foot, seen)], root_mm=plan.wall.root_mm)
-        for plan in mold.plans
-        if not plan.parent
+        for plan in roots_of(mold.plans)
         for name, foot in _named(plan.name, plan.outer)
     )
     return Source(
-        title=job.title,
+        title=request.title,
         parts=parts,
-        flange_mm=trim_flange_mm(job, mold.height_mm),
-        plastic=job.sheet.plastic,
-        gauge_mm=job.sheet.gauge_mm,
+        flange_mm=trim_flange_mm(request, mold.height_mm),
+        plastic=request.sheet.plastic,
+        gauge_mm=request.sheet.gauge_mm,
     )
 
 

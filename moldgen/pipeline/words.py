@@ -11,7 +11,7 @@ from moldgen.export.report import Table
 from moldgen.finding import amount
 from moldgen.job import Job
 from moldgen.job.outline import JobText
-from moldgen.job.spec import JobFeature
+from moldgen.job.spec import JobFeature, MoldRequest
 from moldgen.mold.checks import Checked
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.rules import Rule, WallRules
@@ -36,7 +36,7 @@ _TRIM_TOOLS = (
 
 
 def summary_of(
-    job: Job,
+    job: MoldRequest,
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
@@ -163,13 +163,14 @@ def mold_tables(
 
 
 def on_the_day(
-    job: Job,
+    job: MoldRequest,
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
     working: Working | None = None,
 ) -> Rows:
     """Return what to do at the table, step by step."""
+    features = job.body if isinstance(job, Job) else ()
     told = _usual_day(setting)
     if working is not None:
         from moldgen.pipeline.working_words import day_words
@@ -179,7 +180,7 @@ def on_the_day(
         ("Print", f"{told['set']} {told['print']}"),
         ("Drill", _drill_words(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
-                  "underside to the far side." + _reading_words(job.body)),
+                  "underside to the far side." + _reading_words(features)),
         ("Clamp", f"Clamp a sheet of {setting.station.sheet_width_mm:g} x "
                   f"{setting.station.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
@@ -359,7 +360,7 @@ def _usual_day(setting: Setting) -> dict[str, str]:
     }
 
 
-def _release_words(job: Job, mold: Mold) -> str:
+def _release_words(job: MoldRequest, mold: Mold) -> str:
     wanted = job.underside.insert_wanted
     if wanted is None or any(marking.pocket.is_empty for marking in mold.markings):
         return "Ease the part off all round; a little air between part and mold helps."

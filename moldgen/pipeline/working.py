@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job import Job
+from moldgen.job.spec import MoldRequest
 from moldgen.mold.air_findings import check_evacuation
 from moldgen.mold.air_ways import air_ways
 from moldgen.mold.checks import grouped
+from moldgen.mold.checks.draw import Draw
 from moldgen.mold.evacuation import Evacuation, measure_evacuation
 from moldgen.mold.load import Load, check_load, measure_load
 from moldgen.mold.release import BodyRelease, check_release, measure_release
 from moldgen.mold.swept import swept_most_L
 from moldgen.physics.airflow import ATMOSPHERE_kPa
-from moldgen.pipeline.mold import Mold, Setting
+from moldgen.pipeline.mold import CutMold, Mold, Setting
 from moldgen.pipeline.ready import Readiness, readiness_of
 from moldgen.stock import Filament, Shop
 from moldgen.table.cool import Cooling, PrintedMold, cool
@@ -110,12 +111,19 @@ class Working:
         return self.evacuation.course.when_s(ATMOSPHERE_kPa - wanted_kPa)
 
 
-def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
+def working_of(
+    request: MoldRequest,
+    mold: Mold,
+    setting: Setting,
+    shop: Shop,
+    *,
+    air: Evacuation | None = None,
+) -> Working:
     """Work out the day at the table.
 
     Parameters
     ----------
-    job : Job
+    request : MoldRequest
         Tells the insert.
     mold : Mold
         As built; with the formed sheet its thicknesses count, otherwise the means of the features.
@@ -123,6 +131,8 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
         Sheet, station, printer, filament.
     shop : Shop
         Gives insert and other filaments.
+    air : Evacuation, optional
+        How the vacuum comes, if that was measured for this mold and setting already.
 
     Notes
     -----
@@ -130,20 +140,20 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
     """
     told: list[Finding] = []
     sheet, station = setting.sheet, setting.station
-    printed = PrintedMold(
-        filament=setting.filament, height_mm=min(max(mold.height_mm, _LOWEST_MM), _TALLEST_MM)
-    )
-    thin, thick = thickness_ratios(mold, sheet.gauge_mm)
+    printed = _printed(mold, setting)
+    _, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, station), "sheet-stays-cool", told)
-    thinnest = _tried(lambda: cool(sheet, printed, thickness_ratio=thin), "part-stays-hot", told)
+    thinnest = _tried(
+        lambda: _cooled_where_thinnest(mold, mold.checked.draws, setting), "part-stays-hot", told
+    )
     heat_s = _LONGEST_HEAT_s if heated is None else min(heated.pull_s, _LONGEST_HEAT_s)
     run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
     # How long the first part stays on does not depend on how long the next one is heated.
     pulls = mold_life(run, printed, n_pulls=WANTED_PULLS)
     life = pulls if heated and thinnest else None
-    evacuation = evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
+    evacuation = air or evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
     load = load_of(mold, setting)
-    release = release_of(job, mold, setting, shop)
+    release = release_of(request, mold, setting, shop)
     told += [
         *(heating_findings(heated) if heated else ()),
         *(life_findings(life) if life else ()),
@@ -164,7 +174,7 @@ def working_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> Working:
         evacuation=evacuation,
         load=load,
         release=release,
-        ready=readiness_of(job, mold, setting),
+        ready=readiness_of(request, mold, setting),
         findings=tuple(told),
     )
 
@@ -174,11 +184,43 @@ def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
 
     Without a forming run, the least mean of any feature, and the gauge itself: broad tops keep it.
     """
+    least = least_thickness_ratio(mold, mold.checked.draws, gauge_mm)
+    if mold.formed is None:
+        return least, 1.0
+    own = mold.formed.thickness_mm[mold.formed.part]
+    return least, _ratio(float(own.max()) / gauge_mm)
+
+
+def least_thickness_ratio(mold: CutMold, draws: Sequence[Draw], gauge_mm: float) -> float:
+    """Return the least thickness of the formed part over its gauge. [-].
+
+    Parameters
+    ----------
+    draws : sequence of Draw
+        How far the sheet is drawn over this mold; they count where no sheet was formed.
+    """
     if mold.formed is not None:
-        own = mold.formed.thickness_mm[mold.formed.part]
-        return _ratio(mold.formed.whole.least_mm / gauge_mm), _ratio(float(own.max()) / gauge_mm)
-    means = [draw.mean_thickness_mm for draw in mold.checked.draws]
-    return _ratio(min(means, default=gauge_mm) / gauge_mm), 1.0
+        return _ratio(mold.formed.whole.least_mm / gauge_mm)
+    means = [draw.mean_thickness_mm for draw in draws]
+    return _ratio(min(means, default=gauge_mm) / gauge_mm)
+
+
+def stiff_where_thinnest_s(mold: CutMold, draws: Sequence[Draw], setting: Setting) -> float | None:
+    """Return how long the sheet stays soft on a mold; None if it never gets stiff. [s]."""
+    try:
+        return _cooled_where_thinnest(mold, draws, setting).stiff_s
+    except SpecError:
+        return None
+
+
+def _cooled_where_thinnest(mold: CutMold, draws: Sequence[Draw], setting: Setting) -> Cooling:
+    ratio = least_thickness_ratio(mold, draws, setting.sheet.gauge_mm)
+    return cool(setting.sheet, _printed(mold, setting), thickness_ratio=ratio)
+
+
+def _printed(mold: CutMold, setting: Setting) -> PrintedMold:
+    height = min(max(mold.height_mm, _LOWEST_MM), _TALLEST_MM)
+    return PrintedMold(filament=setting.filament, height_mm=height)
 
 
 def thicknesses_mm(mold: Mold) -> dict[str, float]:
@@ -188,7 +230,7 @@ def thicknesses_mm(mold: Mold) -> dict[str, float]:
     return {draw.name: draw.mean_thickness_mm for draw in mold.checked.draws}
 
 
-def evacuation_of(mold: Mold, setting: Setting, stiff_s: float | None) -> Evacuation:
+def evacuation_of(mold: CutMold, setting: Setting, stiff_s: float | None) -> Evacuation:
     """Return how the vacuum comes, against the time the sheet stays soft. [s]."""
     station = setting.station
     return measure_evacuation(
@@ -211,9 +253,11 @@ def load_of(mold: Mold, setting: Setting) -> Load:
     )
 
 
-def release_of(job: Job, mold: Mold, setting: Setting, shop: Shop) -> tuple[BodyRelease, ...]:
+def release_of(
+    request: MoldRequest, mold: Mold, setting: Setting, shop: Shop
+) -> tuple[BodyRelease, ...]:
     """Return what it takes to pull the bodies out of the part."""
-    wanted = job.underside.insert_wanted
+    wanted = request.underside.insert_wanted
     return measure_release(
         mold.plans,
         mold.markings,

@@ -23,10 +23,9 @@ from moldgen.printing.part import set_down, underside_of
 from moldgen.printing.slices import solid_of
 from moldgen.solid.ball import gap_under_ball
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.relief import Relief, cell_for, relief_of
+from moldgen.solid.relief import Relief, relief_for_ball
 from moldgen.solid.sound import mesh_from_solid, sound
 
-CELLS_PER_BALL = 16
 LOWEST_MM = 0.5
 """A low place no higher than this over the table is the table itself. [mm]."""
 ASIDE_MM = 2.5
@@ -82,7 +81,7 @@ def vent_mold(
     """
     body = set_down(body)
     solid = solid_of(body.mesh, name=body.name)
-    relief = _relief(body.mesh, vents.ball_mm)
+    relief = relief_for_ball(body.mesh, vents.ball_mm)
     placed: list[Vent] = []
     skipped: list[LowPlace] = []
     for place in _low(relief, vents):
@@ -104,12 +103,6 @@ def vent_mold(
         underside=under,
         findings=tuple(_no_room(body.name, place) for place in skipped),
     )
-
-
-def _relief(mesh: Mesh, ball_mm: float) -> Relief:
-    margin = 2 * ball_mm
-    cell = max(ball_mm / CELLS_PER_BALL, cell_for(mesh, margin_mm=margin, n_cells=250_000))
-    return relief_of(mesh, cell_mm=cell, margin_mm=margin)
 
 
 def _low(relief: Relief, spec: VentSpec) -> list[LowPlace]:

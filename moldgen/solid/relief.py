@@ -14,6 +14,9 @@ from moldgen.solid.zbuffer import zbuffer
 LEAST_CELL_MM = 0.05
 """Smallest cell worth looking at: a quarter of a printed layer. [mm]."""
 
+CELLS_PER_BALL = 16
+"""Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
+
 Grid = NDArray[np.float64]
 
 
@@ -124,6 +127,21 @@ def relief_of(
         triangles=triangles,
         floor_mm=floor_mm,
     )
+
+
+def relief_for_ball(mesh: Mesh, ball_mm: float) -> Relief:
+    """Look at a mesh from above as finely, and with as much table round it, as a ball needs.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Triangles that stand on the table. [mm]
+    ball_mm : float
+        Radius of the ball that will be rolled over it. [mm]
+    """
+    margin = 2 * ball_mm
+    cell = max(ball_mm / CELLS_PER_BALL, cell_for(mesh, margin_mm=margin, n_cells=250_000))
+    return relief_of(mesh, cell_mm=cell, margin_mm=margin)
 
 
 def cell_for(mesh: Mesh, *, margin_mm: float = 0.0, n_cells: int = 400_000) -> float:

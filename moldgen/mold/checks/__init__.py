@@ -12,7 +12,7 @@ from moldgen.mold.checks.draft import Draft, check_draft, measure_draft
 from moldgen.mold.checks.draw import Draw, check_draw, measure_draws
 from moldgen.mold.checks.follow import check_follow
 from moldgen.mold.checks.radius import Rounds, check_radius, measure_rounds
-from moldgen.mold.checks.sight import sight
+from moldgen.mold.checks.sight import Sight, sight
 from moldgen.mold.checks.size import check_size
 from moldgen.mold.checks.spacing import Room, check_spacing, measure_room
 from moldgen.mold.checks.standing import Standing, check_standing, measure_standing
@@ -23,10 +23,29 @@ from moldgen.mold.checks.upside import check_upside
 from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 
-__all__ = ["Case", "Checked", "check_all", "grouped"]
+__all__ = ["Case", "Checked", "Survey", "check_all", "check_survey", "grouped", "survey"]
 
 MOST_ALIKE = 3
 """From so many findings of one rule on, one stands for them all."""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Survey:
+    """What every question starts from: what the sheet can reach, and how far it is drawn.
+
+    Attributes
+    ----------
+    case : Case
+        The mold and what it is used with.
+    seen : Sight
+        What is seen along the pull.
+    draws : tuple of Draw
+        The whole part, then each feature.
+    """
+
+    case: Case
+    seen: Sight
+    draws: tuple[Draw, ...]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -66,12 +85,22 @@ class Checked:
     standings: tuple[Standing, ...]
 
 
+def survey(case: Case) -> Survey:
+    """Look at a mold along its pull."""
+    seen = sight(case)
+    return Survey(case=case, seen=seen, draws=measure_draws(case, seen))
+
+
 def check_all(case: Case) -> Checked:
     """Ask every question of a mold and return the answers, gravest finding first."""
-    seen = sight(case)
+    return check_survey(survey(case))
+
+
+def check_survey(surveyed: Survey) -> Checked:
+    """Ask every question of a mold that was looked at before."""
+    case, seen, draws = surveyed.case, surveyed.seen, surveyed.draws
     draft = measure_draft(case, seen)
     undercuts = measure_undercuts(case, seen)
-    draws = measure_draws(case, seen)
     rounds = measure_rounds(case, seen)
     walls = measure_walls(case)
     room = measure_room(case)
