@@ -17,9 +17,10 @@ from moldgen.bend.jig import JigSpec, build_jig, measured_deg
 from moldgen.bend.keyed import KEY_CLEARANCE_MM
 from moldgen.bend.layout import build_layout
 from moldgen.bend.part import LegsBy
-from moldgen.bend.prism import STEEPEST_DEG, fits_bed, label_in, steepest_overhang_deg
+from moldgen.bend.prism import STEEPEST_DEG, label_in, steepest_overhang_deg
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
+from moldgen.printing.bed_fit import fits_bed
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of
 from moldgen.stock import load_shop

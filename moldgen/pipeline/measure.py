@@ -24,6 +24,7 @@ from moldgen.pipeline.print_words import (
     print_numbers,
     print_words,
 )
+from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
 from moldgen.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.printing.hurdles import UNDERSIDE_MM
@@ -37,7 +38,6 @@ from moldgen.printing.overhang import (
 )
 from moldgen.printing.part import set_down
 from moldgen.printing.skin import InfillAdvice, infill_advice
-from moldgen.printing.split import check_beds
 from moldgen.printing.warp import check_warp, end_pull_mm, measure_first_layer
 from moldgen.solid.mesh import Body, joined
 from moldgen.stock import Filament, Printer, Sheet, Shop
