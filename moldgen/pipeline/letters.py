@@ -37,7 +37,6 @@ from moldgen.pipeline.letter_mold import (
 )
 from moldgen.pipeline.letter_storage import formed_trays
 from moldgen.pipeline.made import Made
-from moldgen.printing.bed_fit import check_beds
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 
@@ -145,7 +144,6 @@ def _used(
             ("Groove", f"{RAIL_MM[0] + 2 * PLAY_MM:g} x {GROOVE_DEPTH_MM:g} mm, for a rail of "
              f"{RAIL_MM[0]:g} x {RAIL_MM[1]:g} mm"),
         ),
-        findings=check_beds(bodies, bench.printer),
     )  # fmt: skip
     used: list[Used] = [(LETTERS_USE, LETTERS_SAFETY, letters)]
     left_out: list[Finding] = []

@@ -257,6 +257,7 @@ def check_mold(
             printer=setting.printer,
             plan=raw.plans,
             side=job.side.value,
+            tactile=job.tactile,
             widest_vent_mm=widest,
         )
     )
