@@ -156,6 +156,7 @@ def test_height_is_a_side_like_the_others():
     assert (tall.measured, tall.limit) == (300, 214)
     assert tall.says.endswith("its width")
     assert "86.0 mm off its width and 10.0 mm off its height" in tall.advice
+    assert f"or scale it to {int(100 * 250 / 260)} %;" in taller.advice
     assert (taller.measured, taller.limit) == (260, 250)
     assert taller.says.endswith("its height")
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from moldgen.export.report import Table
-from moldgen.finding import amount
+from moldgen.finding import amount, counted
 from moldgen.fixture.trim_line import is_straight
 from moldgen.fixture.trim_tool import BASIS, Tooling, trim_tooling
 from moldgen.job import Job
@@ -367,7 +367,7 @@ def _release_words(job: Job, mold: Mold) -> str:
 
 
 def _count(bodies: Sequence[Body]) -> str:
-    return "one piece" if len(bodies) == 1 else f"{len(bodies)} pieces"
+    return "one piece" if len(bodies) == 1 else counted(len(bodies), "piece")
 
 
 def _size(bodies: Sequence[Body]) -> str:
