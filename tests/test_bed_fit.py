@@ -310,6 +310,7 @@ def test_a_mold_is_told_what_check_tells_of_its_file(tmp_path, monkeypatch, caps
         ["measure", "block.stl"],
         ["refit", "block.stl", "--mirror", "x"],
         ["adapt", "block.stl", "--cell", "1"],
+        ["bend", "--legs", "90,80", "--angles", "90", "--jigs", "block"],
         ["fixture", "handle"],
         ["letters", "--characters", "A", "--storage", "none"],
     ],
