@@ -15,7 +15,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, TextIO
 
-from moldgen.finding import Finding, Severity, ranked, sentence, worst
+from moldgen.finding import Finding, Severity, counted, ranked, sentence, worst
 
 HEADINGS = {
     Severity.STOP: ("Will not form as it stands", "31;1"),
@@ -93,7 +93,7 @@ def show_made(made: Made, folder: Path, screen: Screen) -> None:
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
         _show_group(severity, made.findings, screen)
     if made.files:
-        screen.say("", f"{_count(len(made.files), 'file')} in {folder}:")
+        screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
 
 
@@ -218,7 +218,3 @@ def _wrapped(words: str, *, indent: str, first: str | None = None) -> list[str]:
         break_on_hyphens=False,
     )
     return wrapped or [lead.rstrip()]
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -88,6 +88,11 @@ def amount(value: float, unit: str) -> str:
     return f"{digits}{unit}" if unit in {"°", "%"} else f"{digits} {unit}".rstrip()
 
 
+def counted(number: int, noun: str) -> str:
+    """Return a count in words: ``1 stop``, ``2 cautions``."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def _numbers(finding: Finding) -> str:
     if finding.measured is None:
         return ""

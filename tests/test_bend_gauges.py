@@ -10,8 +10,9 @@ from test_bend_shape import fold, strip
 from moldgen.bend.angle_gauge import AngleGaugeSpec, build_angle_gauge
 from moldgen.bend.layout import build_layout
 from moldgen.bend.mark_gauge import MarkGaugeSpec, build_mark_gauge
-from moldgen.bend.prism import STEEPEST_DEG, fits_bed, steepest_overhang_deg
+from moldgen.bend.prism import STEEPEST_DEG, steepest_overhang_deg
 from moldgen.errors import SpecError
+from moldgen.printing.bed_fit import fits_bed
 from moldgen.solid.topology import topology_of
 
 STAIRS = strip([60.0, 40.0, 50.0, 40.0], [90.0, 45.0, -90.0])

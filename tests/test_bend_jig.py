@@ -10,16 +10,17 @@ from shapely import Polygon
 from test_bend_shape import fold, strip
 
 from moldgen.bend.base import titled
-from moldgen.bend.facing import check_filament, face_degC, filaments_that_stand, stands_degC
+from moldgen.bend.facing import check_filament, face_degC, filaments_that_stand
 from moldgen.bend.fitted import as_used, strip_in_jig
 from moldgen.bend.held import build_held
 from moldgen.bend.jig import JigSpec, build_jig, measured_deg
 from moldgen.bend.keyed import KEY_CLEARANCE_MM
 from moldgen.bend.layout import build_layout
 from moldgen.bend.part import LegsBy
-from moldgen.bend.prism import STEEPEST_DEG, fits_bed, label_in, steepest_overhang_deg
+from moldgen.bend.prism import STEEPEST_DEG, label_in, steepest_overhang_deg
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
+from moldgen.printing.bed_fit import fits_bed
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of
 from moldgen.stock import load_shop
@@ -184,7 +185,7 @@ def test_a_filament_needs_a_margin():
     acrylic, pla = SHOP.plastic("PMMA cast"), SHOP.filament("PLA")
     hot = next(t for t in range(40, 200) if face_degC(acrylic, pla, bend_degC=t) > 55.0)
 
-    assert face_degC(acrylic, pla, bend_degC=hot) < stands_degC(pla)
+    assert face_degC(acrylic, pla, bend_degC=hot) < pla.stands_degC
     assert check_filament(acrylic, pla, bend_degC=hot)[0].code == "jig-too-hot"
 
 
@@ -330,8 +331,8 @@ def test_a_face_gets_no_hotter_than_the_strip():
 
     assert 25.0 < face_degC(acrylic, pla) < acrylic.forming_degC
     assert face_degC(acrylic, pla, bend_degC=180.0) > face_degC(acrylic, pla, bend_degC=140.0)
-    assert stands_degC(pla) == pla.softens_degC
-    assert stands_degC(SHOP.filament("PA6")) == SHOP.filament("PA6").deflection_degC
+    assert pla.stands_degC == pla.softens_degC
+    assert SHOP.filament("PA6").stands_degC == SHOP.filament("PA6").deflection_degC
 
 
 def test_any_held_side_lies_in_the_frame():

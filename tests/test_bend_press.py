@@ -9,8 +9,9 @@ from moldgen.bend.fitted import strip_in_jig
 from moldgen.bend.layout import build_layout
 from moldgen.bend.part import Bend
 from moldgen.bend.press import PressSpec, build_press
-from moldgen.bend.prism import STEEPEST_DEG, fits_bed, steepest_overhang_deg
+from moldgen.bend.prism import STEEPEST_DEG, steepest_overhang_deg
 from moldgen.errors import SpecError
+from moldgen.printing.bed_fit import fits_bed
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of
 

@@ -29,10 +29,12 @@ from shapely import box as rectangle
 
 from moldgen.finding import Severity
 from moldgen.mold.checks.hull import hull_of
-from moldgen.mold.checks.size import check_size, fit_deg
+from moldgen.mold.checks.size import check_size
 from moldgen.mold.checks.spacing import check_spacing, flange_mm, measure_room, trim_outline
 from moldgen.mold.checks.standing import center_of_mass_mm, check_standing, measure_standing
 from moldgen.mold.checks.wall import check_wall, measure_walls
+from moldgen.outline.rectangle_fit import fit_deg
+from moldgen.printing.bed_fit import usable_bed_mm
 
 STATION = SHOP.station("bench-250x250")
 WIDE = replace(
@@ -79,12 +81,12 @@ def test_each_limit_of_size_stops():
     found = check_size(case(box(260, 230, 240)))
     by_code = {finding.code: finding for finding in found}
 
-    assert codes(found) == ["opening-small", "too-tall", "bed-small"]
+    assert codes(found) == ["opening-small", "too-tall", "print-beyond-bed"]
     assert (by_code["opening-small"].measured, by_code["opening-small"].limit) == (260, 250)
     assert (by_code["too-tall"].measured, by_code["too-tall"].limit) == (240, 120)
-    assert by_code["bed-small"].subject == "A"
+    assert by_code["print-beyond-bed"].subject == "A"
     assert {finding.severity for finding in found} == {Severity.STOP}
-    assert codes(check_size(case(box(50, 50, 251)))) == ["too-tall", "bed-low"]
+    assert codes(check_size(case(box(50, 50, 251)))) == ["too-tall", "print-beyond-bed"]
 
 
 def test_what_does_not_fit_is_told_by_the_side_that_lacks_room():
@@ -109,7 +111,7 @@ def test_what_does_not_fit_is_told_by_the_side_that_lacks_room():
 def fits(made, percent):
     """Tell whether a case of one body fits its printer's bed, scaled."""
     smaller = affinity.scale(made.footprints[0], percent / 100, percent / 100)
-    return fit_deg(smaller, made.printer.bed_width_mm, made.printer.bed_depth_mm) is not None
+    return fit_deg(smaller, *usable_bed_mm(made.printer)[:2]) is not None
 
 
 def test_both_sides_that_lack_room_are_told_with_the_turn():
@@ -332,7 +334,7 @@ def test_turning_and_moving_change_neither_standing_nor_walls(turn_deg, by, scal
 @settings(max_examples=20, deadline=None)
 @given(st.floats(0, 90), st.floats(-60, 60))
 def test_fit_does_not_depend_on_how_it_was_drawn(turn_deg, by):
-    """What fits straight fits after any turn, by turning it back to half a degree."""
+    """What fits straight fits after any turn, by turning it back."""
     footprint = hull_of(moved(box(200, 150, 1), turn_deg=turn_deg, by=(by, by, 0)).points_mm)
 
     assert fit_deg(footprint, 202, 152) is not None

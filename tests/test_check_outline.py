@@ -287,12 +287,12 @@ def test_published_inches_tell_the_limits_apart():
 def test_characters_are_noted_only_if_asked_for():
     """Too low, too small and too large characters are notes; without asking there are none."""
     features = (
-        letter("flat", rectangle(0, 0, 6, 20), height_mm=0.6, rim_mm=0.1, root_mm=0.1),
-        letter("small", rectangle(12, 0, 18, 12)),
-        letter("large", rectangle(30, -26, 40, 26)),
-        letter("good", rectangle(50, 0, 56, 20)),
+        letter("flat", rectangle(0, 0, 2.5, 20), height_mm=0.6, rim_mm=0.1, root_mm=0.1),
+        letter("small", rectangle(12, 0, 13.2, 12)),
+        letter("large", rectangle(30, -26, 36, 26)),
+        letter("good", rectangle(50, 0, 52.5, 20)),
     )
-    found = check_tactile(planned(*features, tactile=True))
+    found = check_tactile(planned(*features, tactile=True, gauge_mm=0.25))
 
     assert [(f.code, f.subject) for f in found] == [
         ("tactile-relief", "flat"),

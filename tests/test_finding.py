@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldgen.finding import Finding, Severity, amount, ranked, sentence, worst
+from moldgen.finding import Finding, Severity, amount, counted, ranked, sentence, worst
 
 LOW_DRAFT = Finding(
     code="draft-low",
@@ -122,3 +122,12 @@ def test_a_finding_as_plain_values():
         "advice": "Lean it more.",
         "sentence": sentence(LOW_DRAFT),
     }
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [(0, "0 cautions"), (1, "1 caution"), (2, "2 cautions"), (21, "21 cautions")],
+)
+def test_only_one_thing_is_told_in_the_singular(number, words):
+    """One caution, two cautions."""
+    assert counted(number, "caution") == words

@@ -11,7 +11,6 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from moldgen.bend.prism import MARGIN_MM
 from moldgen.cli import main
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
@@ -29,6 +28,7 @@ from moldgen.pipeline.design import design_mold
 from moldgen.pipeline.letter_mold import PLAY_MM as GROOVE_PLAY_MM
 from moldgen.pipeline.letter_mold import cut_groove, foot_findings, letter_mold, rule_of_set
 from moldgen.pipeline.letter_storage import UNDER_MM, formed_trays
+from moldgen.printing.bed_fit import MARGIN_MM
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of, welded
 from moldgen.stock import load_shop

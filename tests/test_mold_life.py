@@ -14,7 +14,7 @@ from moldgen.finding import Severity
 from moldgen.physics.heating import INSULATED, Matter, march, stack
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
-from moldgen.table.mold_life import life_findings, mold_life, rank_filaments, softens_degC
+from moldgen.table.mold_life import life_findings, mold_life, rank_filaments
 from moldgen.table.pull_cycle import Run, build_cycle
 from moldgen.table.said import clock_words
 from moldgen.table.surroundings import free_face
@@ -190,8 +190,8 @@ def test_deeper_allowance_means_more_pulls():
 
 def test_crystalline_filament_keeps_its_shape_above_its_glass():
     """Printed nylon is judged by deflection, PLA by glass transition."""
-    assert softens_degC(SHOP.filament("PA12")) == SHOP.filament("PA12").deflection_degC
-    assert softens_degC(SHOP.filament("PLA")) == SHOP.filament("PLA").softens_degC
+    assert SHOP.filament("PA12").stands_degC == SHOP.filament("PA12").deflection_degC
+    assert SHOP.filament("PLA").stands_degC == SHOP.filament("PLA").softens_degC
 
 
 def test_the_best_filament_comes_first():

@@ -10,13 +10,15 @@ from molds import SHOP, tide_sign, whole
 from printed import BED, body, box, opened, printer, rod
 
 from moldgen.errors import GeometryError, SpecError
+from moldgen.printing.bed_fit import MARGIN_MM, check_beds
+from moldgen.printing.bed_fit import fits_bed as fits
 from moldgen.printing.choices import PLAYS_MM, KeyKind
 from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.hurdles import HurdleKind, hurdles_of_mesh, run_along_mm2
 from moldgen.printing.keys import WALL_MM, KeySpec, build_pin, key_hole, keys_bill
-from moldgen.printing.planes import MARGIN_MM, Cut, place_cuts
+from moldgen.printing.planes import Cut, place_cuts
 from moldgen.printing.slices import region_at, solid_of
-from moldgen.printing.split import check_beds, fits, on_bed, split_to_bed
+from moldgen.printing.split import on_bed, split_to_bed
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.topology import topology_of
 from moldgen.stock.dowel import DowelKind, dowel_named, load_dowels
@@ -95,9 +97,9 @@ def test_as_few_pieces_as_fit():
 @pytest.mark.parametrize(
     ("size_mm", "says", "measured", "limit"),
     [
-        ((77, 40, 20), "length on the bed", 77, 80 - 2 * MARGIN_MM),
-        ((40, 77, 20), "length on the bed", 77, 80 - 2 * MARGIN_MM),
-        ((60, 60, 20), "width on the bed", 60, 60 - 2 * MARGIN_MM),
+        ((77, 40, 20), "width", 77, 80 - 2 * MARGIN_MM),
+        ((40, 77, 20), "depth", 77, 80 - 2 * MARGIN_MM),
+        ((60, 60, 20), "depth", 60, 60 - 2 * MARGIN_MM),
         ((40, 40, 90), "height", 90, 50),
     ],
 )

@@ -18,13 +18,13 @@ from moldgen.table.cool import (
     PrintedMold,
     TOUCH_W_m2K,
     cool,
-    fallen_s,
     filling_matter,
     mold_layers,
     sheet_matter,
     solid_matter,
     touch_degC,
 )
+from moldgen.table.falling import fallen_at
 from moldgen.table.surroundings import free_face
 
 SHOP = load_shop(user_file=None)
@@ -63,7 +63,7 @@ def test_seconds_tell_a_sheet_that_hangs_in_air():
     course = march(
         stack((matter_of(hips), 0.00075, 6)), 147.0, front=air, back=air, duration_s=120, n_steps=60
     )
-    free_s = fallen_s(course.times_s[:, 0], course.profiles_degC[:, 0].max(axis=-1), hips.set_degC)
+    free_s = fallen_at(course.times_s[:, 0], course.profiles_degC[:, 0].max(axis=-1), hips.set_degC)
 
     assert free_s > 2 * HIGH_s
 
@@ -88,7 +88,7 @@ def test_a_finer_march_finds_the_same_time():
     )  # fmt: skip
     hottest = np.maximum(course.profiles_degC[:, 0, 40:].max(axis=-1), course.backs_degC[:, 0])
 
-    fine_s = fallen_s(course.times_s[:, 0], hottest, hips.set_degC)
+    fine_s = fallen_at(course.times_s[:, 0], hottest, hips.set_degC)
 
     assert cooled().stiff_s == pytest.approx(fine_s, rel=0.02)
 
@@ -172,9 +172,9 @@ def test_layers_add_up_to_the_mold(height_mm, skin_mm):
 def test_a_fall_is_found_between_its_steps():
     """For good: a dip before does not count; never above is at once."""
     times = np.array([0.0, 1.0, 2.0, 3.0, 4.0])
-    assert fallen_s(times, np.array([100.0, 79.0, 90.0, 70.0, 60.0]), 80) == pytest.approx(2.5)
-    assert fallen_s(times, np.array([70.0, 69.0, 60.0, 50.0, 40.0]), 80) == 0
-    assert fallen_s(times, np.array([100.0, 99.0, 98.0, 97.0, 96.0]), 80) == 4.0
+    assert fallen_at(times, np.array([100.0, 79.0, 90.0, 70.0, 60.0]), 80) == pytest.approx(2.5)
+    assert fallen_at(times, np.array([70.0, 69.0, 60.0, 50.0, 40.0]), 80) == 0
+    assert fallen_at(times, np.array([100.0, 99.0, 98.0, 97.0, 96.0]), 80) == 4.0
 
 
 @pytest.mark.parametrize(

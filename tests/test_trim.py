@@ -141,8 +141,9 @@ def test_a_straight_line_is_the_box_and_its_flange():
 
     assert line.region.bounds == (-15, -15, 105, 85)
     assert line.perimeter_mm == pytest.approx(2 * (120 + 100))
-    assert is_straight(line)
-    assert not is_straight(line_of(Part(name="e", foot=L_SHAPE), LineKind.OVAL, flange_mm=15))
+    assert is_straight(line.region)
+    oval = line_of(Part(name="e", foot=L_SHAPE), LineKind.OVAL, flange_mm=15)
+    assert not is_straight(oval.region)
 
 
 @given(st.floats(20, 120), st.floats(20, 120), st.floats(0, 40))

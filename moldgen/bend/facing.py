@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from moldgen.finding import Finding, Severity
 from moldgen.physics.conduction import contact_degC, effusivity
-from moldgen.stock import Filament, Plastic, Structure
+from moldgen.stock import Filament, Plastic
 
 ROOM_DEGC = 25.0
 MARGIN_K = 10.0
@@ -32,13 +32,6 @@ def face_degC(plastic: Plastic, filament: Filament, *, bend_degC: float | None =
     return contact_degC(strip, hot, ROOM_DEGC, cold)
 
 
-def stands_degC(filament: Filament) -> float:
-    """Return what the face of a printed jig stands: softening, or deflection if crystalline."""
-    if filament.structure is Structure.CRYSTALLINE:
-        return filament.deflection_degC
-    return filament.softens_degC
-
-
 def check_filament(
     plastic: Plastic,
     filament: Filament,
@@ -48,7 +41,7 @@ def check_filament(
 ) -> tuple[Finding, ...]:
     """Return whether a filament stands the soft strip, and what to do if it does not."""
     warm = face_degC(plastic, filament, bend_degC=bend_degC) + MARGIN_K
-    limit = stands_degC(filament)
+    limit = filament.stands_degC
     if facing_mm > 0:
         return (
             Finding(

@@ -10,6 +10,7 @@ from manifold3d import Manifold
 from shapely import Polygon
 
 from moldgen.bend.prism import body, laid_out, longest_mm, raised
+from moldgen.printing.bed_fit import bed_fit
 from moldgen.solid.mesh import Body
 from moldgen.stock import Printer
 
@@ -52,9 +53,8 @@ def pieces_of(
     band_mm, keep_mm
         Where keys may go and where it is not cut; see `cut_long`. [mm]
     """
-    x0, _, _, x1, _, _ = solid.bounding_box()
     parts: tuple[Manifold, ...] = (solid,)
-    if n_pieces(x1 - x0, printer) > 1:
+    if not _lies_on_bed(solid, printer):
         parts = cut_long(solid, printer, band_mm=band_mm, keep_mm=keep_mm).pieces
     split = [cut_tall(part, printer) for part in parts]
     pieces = [piece for one in split for piece in one.pieces]
@@ -64,6 +64,15 @@ def pieces_of(
     named = [body(f"{name} piece {k}", part, doing="splitting") for k, part in enumerate(pieces, 1)]
     named += [body(f"{name} pin {k}", pin, doing="splitting") for k, pin in enumerate(pins, 1)]
     return laid_out(named)
+
+
+def _lies_on_bed(solid: Manifold, printer: Printer) -> bool:
+    """Return whether a prism need not be cut across x: short enough, or lying askew on the bed."""
+    x0, _, _, x1, _, _ = solid.bounding_box()
+    if n_pieces(x1 - x0, printer) == 1:
+        return True
+    seen = shapely.multipoints(np.concatenate(solid.project().to_polygons()))
+    return bed_fit(seen, 0.0, printer).fits
 
 
 def n_pieces(length_mm: float, printer: Printer) -> int:

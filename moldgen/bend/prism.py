@@ -15,6 +15,7 @@ from shapely.affinity import translate
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.text import Align, TextSpec, outline_from_text
+from moldgen.printing.bed_fit import check_beds, usable_bed_mm
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
@@ -25,8 +26,6 @@ LETTERS_MM = (8.0, 6.0, 5.0, 4.0, 3.0)
 """Heights of letters that are tried, tallest first; smaller strokes do not print. [mm]."""
 LEAST_CLEAR_MM = 1.2
 """Left between a letter and an edge. [mm]."""
-MARGIN_MM = 3.0
-"""Left free along every edge of the printer's bed. [mm]."""
 STEEPEST_DEG = 45.0
 """Walls that lean out further than this from upright need support; common practice. [°]."""
 APART_MM = 8.0
@@ -127,18 +126,9 @@ def writable(name: str) -> list[str]:
     return [name]
 
 
-def fits_bed(mesh: Mesh, printer: Printer) -> bool:
-    """Return whether a body fits the printer as it lies, either way round."""
-    width, depth, height = mesh.bounds_mm[1] - mesh.bounds_mm[0]
-    room = sorted((printer.bed_width_mm - 2 * MARGIN_MM, printer.bed_depth_mm - 2 * MARGIN_MM))
-    sides = sorted((width, depth))
-    flat = all(side <= free + 1e-6 for side, free in zip(sides, room, strict=True))
-    return flat and bool(height <= printer.bed_height_mm + 1e-6)
-
-
 def longest_mm(printer: Printer) -> float:
-    """Return how long a piece may be. [mm]."""
-    return max(printer.bed_width_mm, printer.bed_depth_mm) - 2 * MARGIN_MM
+    """Return how long a piece may be that lies straight. [mm]."""
+    return max(usable_bed_mm(printer)[:2])
 
 
 def steepest_overhang_deg(mesh: Mesh) -> float:
@@ -159,24 +149,10 @@ def steepest_overhang_deg(mesh: Mesh) -> float:
 
 
 def check_printable(bodies: Iterable[Body], printer: Printer) -> tuple[Finding, ...]:
-    """Return a finding for every body that does not fit the printer or needs support."""
-    findings = []
+    """Return what there is to say of bodies on the printer: how they fit, which need support."""
+    findings: list[Finding] = []
     for one in bodies:
-        if not fits_bed(one.mesh, printer):
-            size = one.mesh.bounds_mm[1] - one.mesh.bounds_mm[0]
-            findings.append(
-                Finding(
-                    code="jig-beyond-bed",
-                    severity=Severity.STOP,
-                    says="does not fit the printer",
-                    measured=float(size.max()),
-                    limit=longest_mm(printer),
-                    unit="mm",
-                    subject=one.name,
-                    basis=printer.name,
-                    advice="Take a larger printer, or make the faces of the jig shorter.",
-                )
-            )
+        findings += check_beds([one], printer)
         findings += check_overhang(one, code="jig-overhang", slack_deg=0.01)
     return tuple(findings)
 

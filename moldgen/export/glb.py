@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import GeometryError, SpecError
+from moldgen.export.srgb import light_by_byte
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.normals import corner_normals
 
@@ -183,15 +184,13 @@ def _y_up(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
 def _linear(paint: Colours, n_triangles: int) -> NDArray[np.uint16]:
     """Colours as the format wants them: linear light, four parts of 16 bits.
 
-    Linear light in 8 bits would turn dark blues to black. The curve is that of IEC 61966-2-1.
+    Linear light in 8 bits would turn dark blues to black.
     """
     if paint.dtype != np.uint8 or paint.shape[:1] != (n_triangles,) or paint[:1].size not in {3, 4}:
         rule = f"uint8, 3 or 4 per triangle, shape ({n_triangles}, 3 or 4)"
         raise SpecError("colours", rule, f"{paint.dtype}, shape {paint.shape}")
-    screen = np.arange(256) / 255.0
-    curve = np.where(screen <= 0.04045, screen / 12.92, ((screen + 0.055) / 1.055) ** 2.4)
     linear = np.full((n_triangles, 4), 65535, dtype="<u2")
-    linear[:, :3] = np.round(curve * 65535.0).astype("<u2")[paint[:, :3]]
+    linear[:, :3] = np.round(light_by_byte() * 65535.0).astype("<u2")[paint[:, :3]]
     if paint.shape[-1] == 4:
         linear[:, 3] = paint[:, 3].astype("<u2") * 257
     return linear

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
 from moldgen.export import shading
+from moldgen.export.srgb import light_by_byte, screen_of_light
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Mesh, Points, joined
 from moldgen.solid.normals import corner_normals
@@ -271,16 +272,12 @@ def _unit(vector: Points) -> Points:
 
 
 def _linear(colours: NDArray[np.uint8]) -> NDArray[np.float64]:
-    """Light of screen colours, by the curve of IEC 61966-2-1."""
-    screen = np.arange(256) / 255.0
-    light = np.where(screen <= 0.04045, screen / 12.92, ((screen + 0.055) / 1.055) ** 2.4)
-    linear: NDArray[np.float64] = light[colours]
+    """Light of screen colours."""
+    linear: NDArray[np.float64] = light_by_byte()[colours]
     return linear
 
 
 @lru_cache(maxsize=1)
 def _screen_curve() -> NDArray[np.uint8]:
     """Screen values of 4096 steps of light, the inverse of `_linear`."""
-    light = np.arange(4096) / 4095.0
-    screen = np.where(light <= 0.0031308, light * 12.92, 1.055 * light ** (1 / 2.4) - 0.055)
-    return np.round(screen * 255.0).astype(np.uint8)
+    return np.round(screen_of_light(np.arange(4096) / 4095.0) * 255.0).astype(np.uint8)

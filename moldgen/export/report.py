@@ -10,7 +10,7 @@ from html import escape
 from moldgen.errors import SpecError
 from moldgen.export.cautions import cautions as cautions
 from moldgen.export.report_style import STYLE
-from moldgen.finding import Finding, Severity, amount, ranked, worst
+from moldgen.finding import Finding, Severity, amount, counted, ranked, worst
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
 _NUMBER = re.compile(
@@ -125,9 +125,9 @@ def verdict(findings: tuple[Finding, ...]) -> str:
     count = sum(finding.severity is gravest for finding in findings)
     if gravest is Severity.STOP:
         says = "says" if count == 1 else "say"
-        return f"Do not print this yet: {_counted(count, 'finding')} {says} stop."
+        return f"Do not print this yet: {counted(count, 'finding')} {says} stop."
     if gravest is Severity.CAUTION:
-        return f"It can be printed; read {_counted(count, 'caution')} first."
+        return f"It can be printed; read {counted(count, 'caution')} first."
     return "Ready to print: every check passed."
 
 
@@ -169,10 +169,6 @@ def report_html_bytes(report: Report) -> bytes:
         f'<main class="wrap">\n{"".join(sections)}</main>\n</body>\n</html>\n'
     )
     return page.encode("utf-8", "replace")
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def _text(words: str) -> str:

@@ -41,6 +41,7 @@ from moldgen.job.spec import (
     Side,
     StationName,
     StockFile,
+    Tactile,
     check_line,
 )
 from moldgen.quantity import Meaning, Quantity, Spec
@@ -176,6 +177,7 @@ class SignWords(MoldWords):
     corner_mm: Annotated[float, _margin("radius of the plaque's corners")] = 8.0
     font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
     align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
+    tactile: Tactile = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from moldgen.errors import SpecError
@@ -56,7 +57,8 @@ def sign_job(words: SignWords) -> Job:
     )
     title = " ".join(" ".join(lines).split())[:60]
     build = _plaque if words.as_ is LettersAs.PLAQUE else _standing
-    return words.job(title, side=Side.MALE, body=build(words, text))
+    job = words.job(title, side=Side.MALE, body=build(words, text))
+    return replace(job, tactile=words.tactile)
 
 
 def tray_job(words: TrayWords) -> Job:

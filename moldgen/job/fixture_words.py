@@ -121,8 +121,12 @@ class TrimWords(ShopWords):
         str, Meaning("job file, a mold (STL, 3MF, OBJ, PLY, GLB) or its outline (SVG, DXF)")
     ]
     line: Annotated[
-        LineWord, Meaning("height (round the wall), straight, rounded, offset, oval or own")
-    ] = LineWord.OFFSET
+        LineWord | None,
+        Meaning(
+            "height (round the wall), straight, rounded, offset, oval or own; left out, that of "
+            "the job's plan, else offset"
+        ),
+    ] = None
     height_mm: Annotated[
         float | None, Quantity("mm", "height of a line round the wall", above=0, at_most=1000)
     ] = None

@@ -100,6 +100,10 @@ LeastThickness = Annotated[
     float | None,
     Quantity("mm", "thickness wanted everywhere on the formed part", above=0, at_most=12),
 ]
+Tactile = Annotated[
+    bool,
+    Meaning("whether letters are to be read by touch: height, strokes and spacing are checked"),
+]
 Flange = Annotated[
     float | None,
     Quantity("mm", "sheet left round the part; by its use if left out", at_least=0, at_most=500),
@@ -270,6 +274,7 @@ class MoldRequest(Spec):
     filament: FilamentName = "PETG"
     side: MoldSide = Side.MALE
     shrinkage: Shrinkage = False
+    tactile: Tactile = False
     stock: StockFile = ""
     sheet: Annotated[JobSheet, Meaning("the sheet to be formed")] = JobSheet()
     vents: Annotated[JobVents, Meaning("the holes that let the air out")] = JobVents()

@@ -7,7 +7,7 @@ from typing import Any
 
 from moldgen.bend.dwell import Dwell
 from moldgen.bend.dwell_words import clock
-from moldgen.bend.facing import MARGIN_K, face_degC, stands_degC
+from moldgen.bend.facing import MARGIN_K, face_degC
 from moldgen.bend.overbend import overbend_of
 from moldgen.bend.stand import Standing
 from moldgen.export.report import Table
@@ -276,7 +276,7 @@ def _filament_table(work: Work) -> Table:
     rows = []
     for filament in work.bench.filaments:
         warm = face_degC(plastic, filament, bend_degC=hot) + MARGIN_K
-        limit = stands_degC(filament)
+        limit = filament.stands_degC
         verdict = "stands it" if warm <= limit else "needs a facing"
         chosen = " (this job)" if filament.name == work.bench.filament.name else ""
         rows.append((f"{filament.name}{chosen}", f"{warm:.0f} °C", f"{limit:.0f} °C", verdict))

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields
 
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job.spec import MoldRequest, Side
+from moldgen.job.spec import MoldRequest
 from moldgen.mold.airways import check_airways
 from moldgen.mold.checks import Case, Survey, check_survey, grouped, survey
 from moldgen.mold.features import FeaturePlan, Wall
@@ -15,7 +15,7 @@ from moldgen.mold.marking import LABEL_DEPTH_MM
 from moldgen.pipeline.mold import CutMold, Mold, Setting
 
 
-def survey_mold(mold: CutMold, side: Side, *, setting: Setting) -> Survey:
+def survey_mold(mold: CutMold, request: MoldRequest, *, setting: Setting) -> Survey:
     """Look at a mold along its pull."""
     widest = max((vent.diameter_mm for vent in mold.vents.vents), default=0.0)
     return survey(
@@ -25,7 +25,8 @@ def survey_mold(mold: CutMold, side: Side, *, setting: Setting) -> Survey:
             station=setting.station,
             printer=setting.printer,
             plan=mold.plans,
-            side=side.value,
+            side=request.side.value,
+            tactile=request.tactile,
             widest_vent_mm=widest + mold.bore.undersize_mm,
         )
     )

@@ -60,7 +60,7 @@ def vent_in_time(
     """
     wanted_mm = spacing_mm = request.vents.spacing_mm
     mold = first = cut_mold(request, walls, setting=setting, shop=shop)
-    surveyed = survey_mold(first, request.side, setting=setting)
+    surveyed = survey_mold(first, request, setting=setting)
     # How thick the sheet comes out, and so how long it stays soft, is a matter of the walls.
     stiff_s = stiff_where_thinnest_s(first, surveyed.draws, setting)
     air = evacuation_of(mold, setting, stiff_s)
@@ -71,7 +71,7 @@ def vent_in_time(
         mold = cut_mold(closer, walls, setting=setting, shop=shop)
         air = evacuation_of(mold, setting, stiff_s)
     if mold is not first:
-        surveyed = survey_mold(mold, request.side, setting=setting)
+        surveyed = survey_mold(mold, request, setting=setting)
     told = (_closer_finding(spacing_mm, wanted_mm),) if spacing_mm < wanted_mm else ()
     return VentedMold(mold=mold, survey=surveyed, air=air, findings=told)
 

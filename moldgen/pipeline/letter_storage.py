@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from math import radians, tan
 from pathlib import Path
 
-from moldgen.bend.prism import MARGIN_MM
 from moldgen.errors import SpecError
 from moldgen.fixture.letter_foot import BLANK, FootRule
 from moldgen.fixture.letter_tray import DEEP_MM, place_mm
@@ -20,6 +19,7 @@ from moldgen.job.write import mold_toml
 from moldgen.mold.checks.stroke import EXTRA_MM
 from moldgen.mold.features import Direction
 from moldgen.mold.rules import wall_rules
+from moldgen.printing.bed_fit import usable_bed_mm
 from moldgen.stock import Sheet
 
 UNDER_MM = 5.0
@@ -94,7 +94,7 @@ def _lean_mm(words: LettersWords, bench: Bench) -> float:
 def _room_mm(bench: Bench, border_mm: float) -> tuple[float, float]:
     """Return what is left for places on the printer and the table, the longer side first. [mm]."""
     printer, station = bench.printer, bench.station
-    bed = sorted((printer.bed_width_mm - 2 * MARGIN_MM, printer.bed_depth_mm - 2 * MARGIN_MM))
+    bed = sorted(usable_bed_mm(printer)[:2])
     opening = sorted((station.opening_width_mm, station.opening_depth_mm))
     clamp = 2 * max(25.0, DEEP_MM + UNDER_MM)
     across, along = (min(a, b - clamp) - border_mm for a, b in zip(bed, opening, strict=True))

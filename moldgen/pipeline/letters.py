@@ -20,7 +20,7 @@ from moldgen.fixture.letter_foot import (
     FootRule,
 )
 from moldgen.fixture.letter_tray import SAFETY, USE, build_letter_tray
-from moldgen.fixture.made import Bench, Fixture, check_prints
+from moldgen.fixture.made import Bench, Fixture
 from moldgen.fixture.pack import packed_on_plates
 from moldgen.fixture.rail import build_rail
 from moldgen.fixture.spec import RailSpec
@@ -144,8 +144,6 @@ def _used(
             ("Groove", f"{RAIL_MM[0] + 2 * PLAY_MM:g} x {GROOVE_DEPTH_MM:g} mm, for a rail of "
              f"{RAIL_MM[0]:g} x {RAIL_MM[1]:g} mm"),
         ),
-        findings=tuple(one for one in check_prints(bodies, bench.printer)
-                       if one.code == "fixture-beyond-bed"),
     )  # fmt: skip
     used: list[Used] = [(LETTERS_USE, LETTERS_SAFETY, letters)]
     left_out: list[Finding] = []

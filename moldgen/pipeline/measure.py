@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from moldgen.export.report import Table
-from moldgen.finding import Finding, amount, ranked
+from moldgen.finding import Finding, amount, counted, ranked
 from moldgen.job.print_words import MeasureWords
 from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
@@ -24,6 +24,7 @@ from moldgen.pipeline.print_words import (
     print_numbers,
     print_words,
 )
+from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
 from moldgen.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.printing.hurdles import UNDERSIDE_MM
@@ -37,7 +38,6 @@ from moldgen.printing.overhang import (
 )
 from moldgen.printing.part import set_down
 from moldgen.printing.skin import InfillAdvice, infill_advice
-from moldgen.printing.split import check_beds
 from moldgen.printing.warp import check_warp, end_pull_mm, measure_first_layer
 from moldgen.solid.mesh import Body, joined
 from moldgen.stock import Filament, Printer, Sheet, Shop
@@ -152,7 +152,7 @@ def _facts_told(facts: PartFacts) -> tuple[Rows, tuple[Table, ...], dict[str, An
     deepest = facts.undercuts[0].depth_mm if facts.undercuts else 0.0
     rows = [
         ("Size", f"{facts.size_mm[0]:.2f} x {facts.size_mm[1]:.2f} x {facts.size_mm[2]:.2f} mm"),
-        ("Mesh", f"{facts.n_triangles} triangles, {_count(facts.n_pieces)}, "
+        ("Mesh", f"{facts.n_triangles} triangles, {counted(facts.n_pieces, 'piece')}, "
          + ("closed" if facts.closed else "open")),
         ("Surface", f"{facts.area_mm2 / 100:.1f} cm²"),
     ]  # fmt: skip
@@ -166,10 +166,6 @@ def _facts_told(facts: PartFacts) -> tuple[Rows, tuple[Table, ...], dict[str, An
         ("Thinnest wall", _wall_words(facts)),
     ]  # fmt: skip
     return tuple(rows), _fact_tables(facts), _fact_numbers(facts)
-
-
-def _count(pieces: int) -> str:
-    return f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
 
 
 def _wall_words(facts: PartFacts) -> str:

@@ -18,11 +18,11 @@ from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.print_files import Told, made_from, views
 from moldgen.pipeline.print_words import hanging_words, print_numbers, print_words, size_words
+from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.estimate import estimate
 from moldgen.printing.hollow import hollow, hollow_spec
 from moldgen.printing.overhang import check_overhangs, measure_overhangs, widest_bridge_mm
 from moldgen.printing.part import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
-from moldgen.printing.split import check_beds
 from moldgen.printing.vented import vent_mold
 from moldgen.solid.mesh import Body
 from moldgen.stock import Filament, Printer, Shop

@@ -142,7 +142,7 @@ def _rows(bodies: Sequence[Body]) -> list[Body]:
 def _pieces_words(found: Split) -> str:
     count = len(found.pieces)
     if count == 1:
-        return "1: it fits as it is"
+        return "1: it fits whole"
     return f"{count}, numbered from below" if count > 1 else "none"
 
 

@@ -23,7 +23,7 @@ from moldgen.fixture.trim_line import (
     check_trim_line,
     is_straight,
 )
-from moldgen.fixture.trim_tool import BASIS, trim_s, trim_tooling
+from moldgen.fixture.trim_tool import BASIS, steps_of, trim_s, trim_tooling
 from moldgen.job.fixture_words import Fixing, TrimWords
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.pipeline.fixture import bench_of, numbers_of, print_words
@@ -68,7 +68,7 @@ def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
     files = fixture_files(
         used, words, bench,
         title=title, summary=summary, plan=plan_of_lines(title, trimming),
-        tables=(_table(trimming),), first=_COOL, last=trimming.tooling[0].steps, findings=findings,
+        tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling), findings=findings,
     )  # fmt: skip
     every = ranked((*findings, *(found for _, _, one in used for found in one.findings)))
     numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, words)
@@ -81,7 +81,9 @@ def trimming_of(words: TrimWords, source: Source, shop: Shop) -> Trimming:
     gauge = source.gauge_mm or words.gauge_mm
     spec = _line_spec(words, source)
     lines = build_trim_lines(source.parts, spec)
-    tooling = tuple(trim_tooling(plastic, gauge, straight=is_straight(line)) for line in lines)
+    tooling = tuple(
+        trim_tooling(plastic, gauge, straight=is_straight(line.region)) for line in lines
+    )
     return Trimming(
         source=source, lines=lines, spec=spec, plastic=plastic, gauge_mm=gauge, tooling=tooling
     )
@@ -96,7 +98,7 @@ def _line_spec(words: TrimWords, source: Source) -> LineSpec:
         flange = flange_mm(tallest) if source.flange_mm is None else source.flange_mm
     own = outline_of(Path(words.own))[0] if words.own else None
     return LineSpec(
-        kind=LineKind(words.line.value),
+        kind=source.line if words.line is None else LineKind(words.line.value),
         flange_mm=flange,
         height_mm=words.height_mm or 0.0,
         corner_mm=words.corner_mm,

@@ -18,7 +18,7 @@ from moldgen.fixture.roller import bevel_mm, build_roller
 from moldgen.fixture.scribe import build_scribe
 from moldgen.fixture.spec import RollerSpec, ScribeSpec
 from moldgen.fixture.template import SAFETY as TEMPLATE_SAFETY
-from moldgen.fixture.template import USE as TEMPLATE_USE
+from moldgen.fixture.template import USES as TEMPLATE_USES
 from moldgen.fixture.template import TemplateSpec, build_template
 from moldgen.fixture.trim_line import (
     LineKind,
@@ -66,6 +66,10 @@ class Trimming:
     def parts_in(self, line: TrimLine) -> list[Part]:
         """Return the parts a line goes round."""
         return [part for part in self.source.parts if line.region.intersects(part.foot)]
+
+    def tooling_of(self, line: TrimLine) -> Tooling:
+        """Return what a line is cut with."""
+        return self.tooling[self.lines.index(line)]
 
 
 def fixtures_for(trimming: Trimming, bench: Bench) -> tuple[list[Used], list[Finding]]:
@@ -170,7 +174,7 @@ def _template(trimming: Trimming, line: TrimLine, bench: Bench, word: str) -> Us
     fixture = build_template(
         line, parts, TemplateSpec(), bench, skin_mm=trimming.gauge_mm, name=f"template{word}"
     )
-    return TEMPLATE_USE, TEMPLATE_SAFETY, fixture
+    return TEMPLATE_USES[trimming.tooling_of(line).first], TEMPLATE_SAFETY, fixture
 
 
 def _cradle(trimming: Trimming, line: TrimLine, bench: Bench, word: str) -> Used:

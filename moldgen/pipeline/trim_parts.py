@@ -14,7 +14,7 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding
 from moldgen.fixture.made import Bench
 from moldgen.fixture.split import plan_of
-from moldgen.fixture.trim_line import Part, filled
+from moldgen.fixture.trim_line import LineKind, Part, filled
 from moldgen.job.fixture_words import TrimWords
 from moldgen.outline.dxf import outline_from_dxf
 from moldgen.outline.repair import repair_outline
@@ -40,6 +40,8 @@ class Source:
         What it is called.
     parts : tuple of Part
         In the order of their names.
+    line : LineKind
+        How the line of the job's plan runs; offset where there is no job.
     flange_mm : float or None
         Flange that the job asks for. [mm]
     plastic, gauge_mm
@@ -50,6 +52,7 @@ class Source:
 
     title: str
     parts: tuple[Part, ...]
+    line: LineKind = LineKind.OFFSET
     flange_mm: float | None = None
     plastic: str | None = None
     gauge_mm: float | None = None
@@ -144,6 +147,7 @@ def _from_job(path: Path, bench: Bench) -> Source:
     return Source(
         title=request.title,
         parts=parts,
+        line=LineKind(request.trim.shape.value),
         flange_mm=trim_flange_mm(request, mold.height_mm),
         plastic=request.sheet.plastic,
         gauge_mm=request.sheet.gauge_mm,

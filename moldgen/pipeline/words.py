@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from moldgen.export.report import Table
-from moldgen.finding import amount
+from moldgen.finding import amount, counted
+from moldgen.fixture.trim_line import is_straight
+from moldgen.fixture.trim_tool import BASIS, Tooling, trim_tooling
 from moldgen.job import Job
 from moldgen.job.outline import JobText
 from moldgen.job.spec import JobFeature, MoldRequest
@@ -17,7 +19,7 @@ from moldgen.mold.checks.draw import Draw
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.pipeline.forming import forming_numbers, forming_rows, forming_tables
 from moldgen.pipeline.layout import Drilling, drills_in_words
-from moldgen.pipeline.mold import Mold, Setting, trim_flange_mm
+from moldgen.pipeline.mold import Mold, Setting, trim_flange_mm, trim_region
 from moldgen.solid.mesh import Body
 from moldgen.stock import Plastic
 
@@ -25,14 +27,6 @@ if TYPE_CHECKING:
     from moldgen.pipeline.working import Working
 
 Rows = tuple[tuple[str, str], ...]
-
-# Which tool trims which gauge: common practice, no source.
-_TRIM_TOOLS = (
-    (0.75, "scissors, or a knife along a straight-edge"),
-    (1.6, "a knife in several light passes along a straight-edge, or tin snips"),
-    (2.0, "tin snips, then the down-going side of a disc sander up to the line"),
-    (99.0, "a saw, then the down-going side of a disc sander up to the line"),
-)
 
 
 def summary_of(
@@ -189,8 +183,8 @@ def on_the_day(
         ("Cool", told["cool"]),
         ("Release", f"{_release_words(job, mold)} {told['release']}".strip()),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
-                 f"the mold, never on the bend itself: {trim_tool(setting.sheet.gauge_mm)}. "
-                 "Deburr the edge (common practice, no source)."),
+                 "the mold, never on the bend itself. "
+                 f"{tooling_of(job, mold, setting).words} ({BASIS})"),
     )  # fmt: skip
 
 
@@ -202,9 +196,11 @@ def _reading_words(features: Sequence[JobFeature]) -> str:
     return ""
 
 
-def trim_tool(gauge_mm: float) -> str:
-    """Return the tool for a sheet of this thickness (common practice, no source)."""
-    return next(tool for most, tool in _TRIM_TOOLS if gauge_mm <= most)
+def tooling_of(job: Job, mold: Mold, setting: Setting) -> Tooling:
+    """Return what a mold's parts are trimmed with, along the line of its plan."""
+    region = trim_region(job, mold.foot, mold.height_mm)
+    straight = all(is_straight(part) for part in region.geoms)
+    return trim_tooling(setting.sheet.plastic, setting.sheet.gauge_mm, straight=straight)
 
 
 def draft_table(checked: Checked) -> Table:
@@ -372,7 +368,7 @@ def _release_words(job: MoldRequest, mold: Mold) -> str:
 
 
 def _count(bodies: Sequence[Body]) -> str:
-    return "one piece" if len(bodies) == 1 else f"{len(bodies)} pieces"
+    return "one piece" if len(bodies) == 1 else counted(len(bodies), "piece")
 
 
 def _size(bodies: Sequence[Body]) -> str:

@@ -8,6 +8,7 @@ from math import cos, radians, sin
 import numpy as np
 
 from moldgen.finding import Finding, Severity
+from moldgen.printing.bed_fit import fits_bed
 from moldgen.printing.overhang import LIMIT_DEG, measure_overhangs, widest_bridge_mm
 from moldgen.printing.turn import UP, Direction, turn_to, turned_mesh
 from moldgen.solid.mesh import Mesh
@@ -126,7 +127,6 @@ def ways_up() -> tuple[tuple[str, Direction], ...]:
 def _tried(name: str, up: Direction, mesh: Mesh, printer: Printer) -> Orientation:
     turned = turned_mesh(mesh, turn_to(up))
     hangs = measure_overhangs(turned, limit_deg=LIMIT_DEG)
-    width, depth, height = (float(side) for side in np.ptp(turned.points_mm, axis=0))
     shadow = float(np.abs(turned.area_vectors_mm2[:, 2]).sum()) / 2
     raft = shadow if hangs.bed_mm2 < LEAST_BED * shadow else 0.0
     return Orientation(
@@ -136,8 +136,8 @@ def _tried(name: str, up: Direction, mesh: Mesh, printer: Printer) -> Orientatio
         span_mm=hangs.span_mm,
         bed_mm2=hangs.bed_mm2,
         stepped_mm2=_stepped_mm2(turned),
-        height_mm=height,
-        fits=_fits(width, depth, height, printer),
+        height_mm=float(np.ptp(turned.points_mm[:, 2])),
+        fits=fits_bed(turned, printer),
     )
 
 
@@ -149,9 +149,3 @@ def _stepped_mm2(mesh: Mesh) -> float:
     slope = np.degrees(np.arccos(np.clip(share, 0, 1)))
     low, high = STEPPED_DEG
     return float(areas[(slope > low) & (slope < high)].sum())
-
-
-def _fits(width: float, depth: float, height: float, printer: Printer) -> bool:
-    bed = sorted((printer.bed_width_mm, printer.bed_depth_mm))
-    flat = all(side <= room for side, room in zip(sorted((width, depth)), bed, strict=True))
-    return flat and height <= printer.bed_height_mm

@@ -11,14 +11,13 @@ from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.printing.bed_fit import fits_bed, usable_bed_mm
 from moldgen.printing.hurdles import COST, Hurdle, HurdleKind, run_along_mm2
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Printer
 
 Floats = NDArray[np.float64]
 
-MARGIN_MM = 3.0
-"""Left free along every edge of the printer's bed. [mm]."""
 SHORTEST_MM = 12.0
 """No piece is cut shorter than this; it must hold a key and be handled. [mm]."""
 STEP_MM = 0.25
@@ -52,26 +51,20 @@ class Cut:
     crossed: tuple[Hurdle, ...] = ()
 
 
-def room_of(printer: Printer) -> tuple[float, float, float]:
-    """Return how large a piece may be: width, depth, height. [mm]."""
-    return (
-        printer.bed_width_mm - 2 * MARGIN_MM,
-        printer.bed_depth_mm - 2 * MARGIN_MM,
-        printer.bed_height_mm,
-    )
-
-
 def place_cuts(mesh: Mesh, printer: Printer, hurdles: Sequence[Hurdle] = ()) -> tuple[Cut, ...]:
     """Place as few planes as make every piece fit the printer, where they cross least.
 
-    One more piece than needed is made where that spares a vent or a letter.
+    What fits turned by an angle is not cut. Pieces are cut to lie straight; one more than needed is
+    made where that spares a vent or a letter.
 
     Raises
     ------
     SpecError
         If the solid would fall into more pieces along one axis than is sensible.
     """
-    width, depth, height = room_of(printer)
+    if fits_bed(mesh, printer):
+        return ()
+    width, depth, height = usable_bed_mm(printer)
     level = [_axis_cuts(mesh, 2, height, hurdles)]
     turns = [
         [_axis_cuts(mesh, 0, a, hurdles), _axis_cuts(mesh, 1, b, hurdles)]

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
 from manifold3d import Manifold
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.hurdles import Hurdle
 from moldgen.printing.keys import (
@@ -22,7 +22,7 @@ from moldgen.printing.keys import (
     place_keys,
 )
 from moldgen.printing.mark import label_tool
-from moldgen.printing.planes import MARGIN_MM, Cut, check_cuts, place_cuts, room_of
+from moldgen.printing.planes import Cut, check_cuts, place_cuts
 from moldgen.printing.slices import solid_of
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import mesh_from_solid, sound
@@ -119,42 +119,6 @@ def on_bed(body: Body) -> Body:
     """Return a piece moved to stand on z = 0 with its corner over the origin."""
     points = body.mesh.points_mm - body.mesh.bounds_mm[0]
     return Body(body.name, Mesh(points, body.mesh.triangles.copy()))
-
-
-def fits(mesh: Mesh, printer: Printer) -> bool:
-    """Return whether a solid fits the printer as it stands, either way round, margins left free."""
-    return all(side <= free + 1e-6 for side, free in _sides_and_room_mm(mesh, printer))
-
-
-def _sides_and_room_mm(mesh: Mesh, printer: Printer) -> list[tuple[float, float]]:
-    """Each side of a solid with the room it has: the shorter one, the longer one, the height."""
-    width, depth, height = (float(side) for side in np.ptp(mesh.points_mm, axis=0))
-    room_w, room_d, room_h = (float(side) for side in room_of(printer))
-    flat = zip(sorted((width, depth)), sorted((room_w, room_d)), strict=True)
-    return [*flat, (height, room_h)]
-
-
-def check_beds(bodies: Sequence[Body], printer: Printer) -> tuple[Finding, ...]:
-    """Return a finding for every solid beyond the printer, at the side that lacks most."""
-    return tuple(_beyond_bed(body, printer) for body in bodies if not fits(body.mesh, printer))
-
-
-def _beyond_bed(body: Body, printer: Printer) -> Finding:
-    sides = _sides_and_room_mm(body.mesh, printer)
-    worst = max(range(3), key=lambda i: sides[i][0] - sides[i][1])
-    side, room = sides[worst]
-    where = ("width on the bed", "length on the bed", "height")[worst]
-    return Finding(
-        code="print-beyond-bed",
-        severity=Severity.STOP,
-        says=f"does not fit the printer; its {where}",
-        measured=side,
-        limit=room,
-        unit="mm",
-        subject=body.name,
-        basis=f"{printer.name}, {MARGIN_MM:g} mm left free at every edge",
-        advice="Split it, or take a larger printer.",
-    )
 
 
 def _check_planes(body: Body, cuts: Sequence[Cut]) -> None:

@@ -39,3 +39,9 @@ class Filament(Entry):
     ]
     strength_MPa: Annotated[float, _stress("tensile strength along the layers")]
     strength_across_layers_MPa: Annotated[float, _stress("tensile strength across the layers")]
+
+    @property
+    def stands_degC(self) -> float:
+        """What a print stands: softening, or deflection if crystalline. [°C]."""
+        crystalline = self.structure is Structure.CRYSTALLINE
+        return self.deflection_degC if crystalline else self.softens_degC

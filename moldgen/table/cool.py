@@ -11,11 +11,12 @@ import numpy as np
 from moldgen.bend.strip_heat import matter_of
 from moldgen.errors import SpecError
 from moldgen.physics.conduction import contact_degC, effusivity
-from moldgen.physics.heating import INSULATED, Array, Face, Matter, Stack, march, stack
+from moldgen.physics.heating import INSULATED, Face, Matter, Stack, march, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.filament import Filament
 from moldgen.stock.infill import USUAL_INFILL
 from moldgen.stock.plastic import Sheet
+from moldgen.table.falling import fallen_at
 from moldgen.table.heat_up import HEAT_WITHIN
 from moldgen.table.surroundings import ROOM_degC, free_face
 
@@ -254,7 +255,7 @@ class _Laid:
             hottest = course.profiles_degC[:, 0, cells].max(axis=-1)
             hottest = np.maximum(hottest, course.backs_degC[:, 0])
             if hottest[-1] <= set_degC:
-                return fallen_s(course.times_s[:, 0], hottest, set_degC)
+                return fallen_at(course.times_s[:, 0], hottest, set_degC)
             followed_s *= 3
         raise SpecError(
             "mold",
@@ -262,12 +263,3 @@ class _Laid:
             f"{self.mold.filament.name}, on which it stays hot",
             "Take a thinner sheet, or let the mold cool first.",
         )
-
-
-def fallen_s(times_s: Array, temperatures_degC: Array, wanted_degC: float) -> float:
-    """Return when temperatures have fallen to a value for good; 0 if they never were above."""
-    above = np.flatnonzero(temperatures_degC > wanted_degC)
-    if not above.size:
-        return 0.0
-    cut = slice(int(above[-1]), int(above[-1]) + 2)
-    return float(np.interp(-wanted_degC, -temperatures_degC[cut], times_s[cut]))

@@ -11,9 +11,9 @@ import numpy as np
 from moldgen.finding import Finding, Severity
 from moldgen.physics.heating import Array
 from moldgen.quantity import Quantity
-from moldgen.stock.entry import Structure
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
+from moldgen.table.falling import fallen_at
 from moldgen.table.pull_cycle import Cycle, Run, build_cycle
 from moldgen.table.said import clock_words
 
@@ -75,13 +75,6 @@ class MoldLife:
         return self.first_face_degC > self.softens_degC
 
 
-def softens_degC(filament: Filament) -> float:
-    """Return where a printed mold gives way: glass transition, or deflection if crystalline."""
-    if filament.structure is Structure.CRYSTALLINE:
-        return filament.deflection_degC
-    return filament.softens_degC
-
-
 def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
     """Return what so many pulls do to a mold, and how to make it last.
 
@@ -105,8 +98,8 @@ def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
     cycle = build_cycle(run, mold)
     allowed_mm = mold.skin_mm / 2 if run.allowed_mm is None else run.allowed_mm
     peaks, contacts = cycle.pulls(_MOST_PULLS)
-    limit_degC = softens_degC(mold.filament)
-    softened = np.array([_softened_mm(cycle.depths_mm, row, limit_degC) for row in peaks])
+    limit_degC = mold.filament.stands_degC
+    softened = np.array([fallen_at(cycle.depths_mm, row, limit_degC) for row in peaks])
     over = np.flatnonzero(softened > allowed_mm)
     in_a_row = int(over[0]) if over.size else None
     return MoldLife(
@@ -204,15 +197,6 @@ def _told(rows: Array, n_pulls: int) -> Array:
     return kept
 
 
-def _softened_mm(depths_mm: Array, peaks_degC: Array, limit_degC: float) -> float:
-    """Return the depth down to which a place got too warm; 0 if the face did not."""
-    over = np.flatnonzero(peaks_degC > limit_degC)
-    if not over.size:
-        return 0.0
-    cut = slice(int(over[-1]), int(over[-1]) + 2)
-    return float(np.interp(-limit_degC, -peaks_degC[cut], depths_mm[cut]))
-
-
 def _pause_s(
     cycle: Cycle, in_a_row: int | None, limit_degC: float, allowed_mm: float
 ) -> float | None:
@@ -222,7 +206,7 @@ def _pause_s(
 
     def lasts(extra_s: float) -> bool:
         peaks, _ = cycle.waiting(extra_s).pulls(_MOST_PULLS)
-        return _softened_mm(cycle.depths_mm, peaks.max(axis=0), limit_degC) <= allowed_mm
+        return fallen_at(cycle.depths_mm, peaks.max(axis=0), limit_degC) <= allowed_mm
 
     if in_a_row == 0 or not lasts(_LONGEST_PAUSE_s):
         return None

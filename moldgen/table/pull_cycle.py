@@ -14,11 +14,11 @@ from moldgen.stock.plastic import Sheet
 from moldgen.table.cool import (
     PrintedMold,
     TOUCH_W_m2K,
-    fallen_s,
     mold_layers,
     on_mold,
     sheet_matter,
 )
+from moldgen.table.falling import fallen_at
 from moldgen.table.surroundings import ROOM_degC, free_face
 
 HANDLING_s = 20.0
@@ -108,7 +108,7 @@ class Cycle:
         rows = np.vstack([start, self.contact.profiles_degC(start)])
         times_s = np.append(0.0, self.contact.times_s)
         hottest = rows[:, n:].max(axis=-1)
-        contact_s = fallen_s(times_s, hottest, plastic.set_degC)
+        contact_s = fallen_at(times_s, hottest, plastic.set_degC)
         # Taken off between two steps: at neither of them, or pulls would differ by chance.
         after = int(np.clip(np.searchsorted(times_s, contact_s), 1, len(times_s) - 1))
         share = (contact_s - times_s[after - 1]) / (times_s[after] - times_s[after - 1])
@@ -170,7 +170,7 @@ def _contact(run: Run, body: Stack, air: Face, n_mold: int) -> Phase:
             near_degC=(plastic.forming_degC + plastic.set_degC) / 2,
         )
         hottest = there.profiles_degC(start)[:, n_mold:].max(axis=-1)
-        stiff_s = fallen_s(there.times_s, hottest, plastic.set_degC)
+        stiff_s = fallen_at(there.times_s, hottest, plastic.set_degC)
         if stiff_s <= duration_s / _WARM or duration_s > _LONGEST_CONTACT_s:
             return there
         duration_s *= _LONGER
