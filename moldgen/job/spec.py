@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
 from moldgen.errors import SpecError
 from moldgen.job.outline import JobOutline
+from moldgen.job.said import one_of
 from moldgen.quantity import Meaning, Quantity, Spec
 
 
@@ -61,6 +63,19 @@ class Format(StrEnum):
     JSON = "json"
 
 
+PRINT_FORMATS = (
+    Format.STL,
+    Format.THREE_MF,
+    Format.GLB,
+    Format.PNG,
+    Format.HTML,
+    Format.JSON,
+)
+"""What is written of things to print that have no plan."""
+REPORT_FORMATS = (Format.HTML, Format.PNG, Format.JSON)
+"""What is written where nothing is made."""
+
+
 class Paper(StrEnum):
     """What the plan at 1:1 is printed on."""
 
@@ -107,6 +122,10 @@ Flange = Annotated[
 Formats = Annotated[
     tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json")
 ]
+PrintFormats = Annotated[
+    tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, png, html, json")
+]
+ReportFormats = Annotated[tuple[Format, ...], Meaning("files to write: html, png, json")]
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 Draft = Annotated[
     float | None,
@@ -220,8 +239,7 @@ class JobOutput(Spec):
     paper: PlanPaper = Paper.A4
 
     def __post_init__(self) -> None:
-        if not self.formats:
-            raise SpecError("formats", "at least one format", "none", "Write at least stl.")
+        check_formats(self.formats)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -290,6 +308,19 @@ class Job(Spec):
             raise SpecError("title", "given", "nothing", "Call the job something.")
         if not self.body:
             raise SpecError("body", "given at least once", "nothing", "Write a [[body]].")
+
+
+def check_formats(
+    formats: Collection[Format], possible: Sequence[Format] = tuple(Format)
+) -> None:
+    """Raise `SpecError` unless there is a format, and each can be written."""
+    if not formats:
+        hint = f"Write at least {possible[0].value}."
+        raise SpecError("formats", "at least one format", "none", hint)
+    for kind in Format:
+        if kind in formats and kind not in possible:
+            hint = "Nothing is made here that could be written so."
+            raise SpecError("formats", one_of([one.value for one in possible]), kind.value, hint)
 
 
 def check_line(field: str, words: str) -> None:

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import CheckWords, Job
-from moldgen.job.command_words import MeshUnit
 from moldgen.job.names import with_names
 from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents import BALL_BASIS, LowPlace
+from moldgen.pipeline.brought import UPS, bodies_from_file
+from moldgen.pipeline.check_files import CheckedPart, check_made
 from moldgen.pipeline.features import resolve_features
-from moldgen.pipeline.files import body_pictures, check_report, mold_made, slug
+from moldgen.pipeline.file_set import OutputFile
+from moldgen.pipeline.files import mold_made
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.formed_mesh import form_brought
 from moldgen.pipeline.forming import forming_rows
@@ -25,7 +28,6 @@ from moldgen.pipeline.words import (
     measured,
     stock_table,
 )
-from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.stock import Sheet, Shop
 
 __all__ = ["Made", "check", "make"]
@@ -33,7 +35,15 @@ __all__ = ["Made", "check", "make"]
 Progress = Callable[[str], None]
 
 
-def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
+def make(
+    job: Job,
+    *,
+    folder: Path,
+    shop: Shop,
+    progress: Progress,
+    besides: Sequence[OutputFile] = (),
+    doubts: Sequence[Finding] = (),
+) -> Made:
     """Make everything a job asks for.
 
     Parameters
@@ -46,6 +56,10 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
         What there is to make it with.
     progress : callable
         Told the name of each stage as it begins.
+    besides : sequence of OutputFile
+        Files that go with the mold's own, such as the drawing it is raised from.
+    doubts : sequence of Finding
+        What was found out before the job was written.
 
     Raises
     ------
@@ -62,13 +76,10 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
     from moldgen.pipeline.in_time import build_in_time
 
     mold, working = build_in_time(job, resolved, setting, shop, progress)
-    return mold_made(job, mold, setting, resolved.rules, progress, working=working)
-
-
-_PULLS = {
-    "z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0), "x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0),
-    "y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
-}  # fmt: skip
+    mold = replace(mold, findings=ranked((*mold.findings, *doubts)))
+    return mold_made(
+        job, mold, setting, resolved.rules, progress, working=working, besides=besides
+    )
 
 
 def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> Made:
@@ -80,20 +91,18 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
         If the file cannot be read, or a name is not in stock.
     """
     progress = telling_first_use(progress)
-    progress("1/4 reading the part")
+    progress("1/3 reading the part")
     setting = Setting(
         sheet=Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm),
         station=shop.station(words.station),
         printer=shop.printer(words.printer),
         filament=shop.filament(words.filament),
     )
-    unit = words.unit.value if isinstance(words.unit, MeshUnit) else None
-    bodies = load_mesh(path, unit=unit)
-    doubts = check_unit(path, bodies, unit=unit)
-    progress("2/4 checking the part")
+    bodies, doubts = bodies_from_file(path, words.unit)
+    progress("2/3 checking the part")
     case = Case(
         bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
-        printer=setting.printer, pull=_PULLS[words.pull.value],
+        printer=setting.printer, pull=UPS[words.pull],
     )  # fmt: skip
     checked = check_all(case)
     brought = form_brought(case, words, progress)
@@ -104,25 +113,21 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
         *check_summary(bodies, checked, setting, len(brought.places)),
         *forming_rows(brought.formed),
     )
-    progress("3/4 taking pictures")
-    limit = setting.sheet.plastic.draft_male_deg
-    pictures = (
-        *body_pictures(path.name, bodies, checked, limit, setting.sheet.gauge_mm),
-        *brought.pictures(path.name),
-    )
-    progress("4/4 writing the report")
+    progress("3/3 writing files")
     tables = (
         draw_table(checked, setting),
         *brought.tables(shop.gauges_for(words.plastic)),
         draft_table(checked),
         stock_table(setting.sheet.plastic),
     )
-    files = {f"{slug(path.stem)}-{picture.name}.png": picture.png for picture in pictures}
-    files["report.html"] = check_report(path.name, summary, findings, pictures, tables)
-    return Made(
-        title=f"Check of {path.name}", summary=summary, findings=findings, files=files,
+    made = Made(
+        title=f"Check of {path.name}", summary=summary, findings=findings,
         numbers=measured(checked) | brought.numbers,
     )  # fmt: skip
+    part = CheckedPart(
+        name=path.name, case=case, checked=checked, brought=brought, setting=setting
+    )
+    return check_made(made, part, words, tables=tables)
 
 
 def _low_finding(place: LowPlace) -> Finding:

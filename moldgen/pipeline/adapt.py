@@ -12,11 +12,11 @@ from typing import Any
 import shapely
 
 from moldgen.errors import SpecError
-from moldgen.export.report import Picture, Report, Table, cautions, report_html_bytes
+from moldgen.export.report import Picture, Report, Table, cautions
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job, JobBody, JobPoints, JobSvg
 from moldgen.job.adapt_words import AdaptAs, AdaptPull, AdaptWords
-from moldgen.job.spec import Side
+from moldgen.job.spec import Format, Side
 from moldgen.mold.features import Direction
 from moldgen.mold.freeform import (
     Change,
@@ -41,7 +41,9 @@ from moldgen.pipeline.adapt_shape import (
     shape_of_mesh,
     shape_of_relief,
 )
-from moldgen.pipeline.files import files_and_pictures, mesh_files, slug, with_documents
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.file_set import OutputFile, plain_glb, with_documents
+from moldgen.pipeline.files import mesh_files, mold_file_set
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.layout import Drilling, drill_list
 from moldgen.pipeline.made import Made
@@ -115,17 +117,21 @@ def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progres
     traced = outline_from_grey(load_grey(path), TraceSpec(fill=words.fill))
     width = words.width_mm or _OUTLINE_WIDTH_MM
     drawing = svg_of_traced(traced.region, width_mm=width)
-    name = f"{slug(path.stem)}-outline.svg"
+    name = f"{file_name(path.stem)}-outline.svg"
     outline = JobSvg(svg=name, width_mm=width)
     height = words.height_mm or _OUTLINE_HEIGHT_MM
     wall: Any = words.wall
     body = JobBody(name="drawing", outline=outline, height_mm=height, **wall)
     job = words.job(path.stem, side=Side.MALE, body=body)
+    edge = (_runs_off(path),) if traced.at_edge else ()
+    kept = OutputFile(
+        name=name, purpose="the outline that was traced", content=lambda: drawing, format=Format.SVG
+    )
     with tempfile.TemporaryDirectory() as folder:
         (Path(folder) / name).write_bytes(drawing)
-        made = make(job, folder=Path(folder), shop=shop, progress=progress)
-    edge = (_runs_off(path),) if traced.at_edge else ()
-    return replace(made, files=made.files | {name: drawing}, findings=(*made.findings, *edge))
+        return make(
+            job, folder=Path(folder), shop=shop, progress=progress, besides=(kept,), doubts=edge
+        )
 
 
 def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _Adapted:
@@ -261,15 +267,12 @@ def _vents(
 
 def _made(adapted: _Adapted, progress: Progress) -> Made:
     """Return what becomes of the mold: its rows and figures, and every file asked for."""
-    from moldgen.export.glb import glb_bytes
-
     job, mold, setting, working = adapted.job, adapted.mold, adapted.setting, adapted.working
-    wanted, drilling = set(job.output.formats), drill_list(mold)
+    drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    glb = partial(glb_bytes, mold.bodies)
-    files, pictures = files_and_pictures(
+    written = mold_file_set(
         job, mold, setting, drilling,
-        pack=lambda: dict(mesh_files(job, mold.bodies, wanted, glb=glb)),
+        meshes=mesh_files(job, mold.bodies, glb=partial(plain_glb, mold.bodies)),
         before=lambda: (_change_picture(adapted),),
     )  # fmt: skip
     progress("6/6 writing the report")
@@ -278,10 +281,9 @@ def _made(adapted: _Adapted, progress: Progress) -> Made:
         title=job.title,
         summary=(*rows, *_change_rows(adapted.change)),
         findings=mold.findings,
-        files=files,
         numbers=numbers_of(mold, drilling, working) | _change_numbers(adapted),
     )
-    return with_documents(made, wanted, lambda made: _report(made, adapted, drilling, pictures))
+    return with_documents(made, written, lambda: _report(adapted, drilling))
 
 
 def _change_picture(adapted: _Adapted) -> Picture:
@@ -297,27 +299,19 @@ def _change_picture(adapted: _Adapted) -> Picture:
     )
 
 
-def _report(
-    made: Made, adapted: _Adapted, drilling: Sequence[Drilling], pictures: tuple[Picture, ...]
-) -> bytes:
+def _report(adapted: _Adapted, drilling: Sequence[Drilling]) -> Report:
     job, mold, setting = adapted.job, adapted.mold, adapted.setting
     rules = {job.body[0].name: adapted.rules}
-    return report_html_bytes(
-        Report(
-            title=made.title,
-            subtitle=f"{job.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
-            "that was brought",
-            summary=made.summary,
-            findings=made.findings,
-            pictures=pictures,
-            tables=(
-                _change_table(adapted),
-                *mold_tables(mold, rules, drilling, setting, working=adapted.working),
-            ),
-            steps=on_the_day(job, mold, setting, drilling, adapted.working),
-            cautions=cautions(),
-            files=tuple((name, "") for name in made.files),
-        )
+    return Report(
+        title=job.title,
+        subtitle=f"{job.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
+        "that was brought",
+        tables=(
+            _change_table(adapted),
+            *mold_tables(mold, rules, drilling, setting, working=adapted.working),
+        ),
+        steps=on_the_day(job, mold, setting, drilling, adapted.working),
+        cautions=cautions(),
     )
 
 

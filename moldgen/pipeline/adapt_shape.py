@@ -14,13 +14,14 @@ from numpy.typing import NDArray
 from moldgen.errors import FileError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job.adapt_words import AdaptPull, AdaptWords
+from moldgen.job.command_words import Pull
 from moldgen.mold.freeform import FreeformSpec, margin_for_mm
+from moldgen.pipeline.brought import UPS, bodies_from_file
 from moldgen.solid.height_sample import field_of_mesh, refuse_too_many
 from moldgen.solid.height_solid import HeightField
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.solid.picture import load_grey, resampled
 from moldgen.solid.pull import best_pull, turned
-from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.solid.relief import relief_of
 from moldgen.solid.topology import edges_of, pieces_of
 
@@ -30,10 +31,6 @@ BASE_MM = 4.0
 _CELLS = 480_000
 _LEAST_CELL_MM, _MOST_CELL_MM = 0.1, 1.0
 _WIDTH_MM, _RELIEF_MM = 120.0, 6.0
-_PULLS = {
-    "z": (0.0, 0.0, 1.0), "-z": (0.0, 0.0, -1.0), "x": (1.0, 0.0, 0.0), "-x": (-1.0, 0.0, 0.0),
-    "y": (0.0, 1.0, 0.0), "-y": (0.0, -1.0, 0.0),
-}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,10 +74,9 @@ def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
         If it cannot be read or is flat.
     """
     words.refuse("with a mesh, which has its own height", height_mm=None, dark=False, fill=False)
-    unit = words.unit.value if words.unit is not None else None
-    bodies = load_mesh(path, unit=unit)
+    bodies, doubts = bodies_from_file(path, words.unit)
     if words.width_mm is None:
-        _refuse_doubtful(check_unit(path, bodies, unit=unit))
+        _refuse_doubtful(doubts)
     mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
     del bodies
     if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
@@ -185,7 +181,7 @@ def _pulled(
     mesh: Mesh, words: AdaptWords, *, closed: Callable[[], bool]
 ) -> tuple[Mesh, list[Finding]]:
     if words.pull is not AdaptPull.BEST:
-        return turned(mesh, _PULLS[words.pull.value]), []
+        return turned(mesh, UPS[Pull(words.pull.value)]), []
     pull = best_pull(mesh, closed=closed())
     axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(pull.direction, 2))
     found = Finding(

@@ -15,14 +15,13 @@ from moldgen.finding import Finding
 from moldgen.fixture.made import Bench
 from moldgen.fixture.split import plan_of
 from moldgen.fixture.trim_line import Part, filled
-from moldgen.job.command_words import MeshUnit
 from moldgen.job.fixture_words import TrimWords
 from moldgen.outline.dxf import outline_from_dxf
 from moldgen.outline.repair import repair_outline
 from moldgen.outline.svg import outline_from_svg
+from moldgen.pipeline.brought import bodies_from_file
 from moldgen.pipeline.fixture import mold_of_job
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.read_mesh import check_unit, load_mesh
 from moldgen.solid.sound import solid_from_mesh
 
 Progress = Callable[[str], None]
@@ -75,10 +74,8 @@ def source_of(words: TrimWords, bench: Bench, progress: Progress) -> Source:
         region, found = outline_of(path)
         parts = tuple(Part(name=name, foot=foot) for name, foot in _named(path.stem, region))
         return Source(title=path.stem, parts=parts, findings=found)
-    unit = words.unit.value if isinstance(words.unit, MeshUnit) else None
-    bodies = load_mesh(path, unit=unit)
-    doubts = tuple(check_unit(path, bodies, unit=unit))
-    return Source(title=path.stem, parts=parts_of(bodies), findings=doubts)
+    bodies, doubts = bodies_from_file(path, words.unit)
+    return Source(title=path.stem, parts=parts_of(bodies), findings=tuple(doubts))
 
 
 def outline_of(path: Path) -> tuple[MultiPolygon, tuple[Finding, ...]]:
