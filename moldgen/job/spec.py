@@ -76,6 +76,17 @@ REPORT_FORMATS = (Format.HTML, Format.PNG, Format.JSON)
 """What is written where nothing is made."""
 
 
+def check_formats(formats: Collection[Format], possible: Sequence[Format] = tuple(Format)) -> None:
+    """Raise `SpecError` unless there is a format, and each can be written."""
+    if not formats:
+        hint = f"Write at least {possible[0].value}."
+        raise SpecError("formats", "at least one format", "none", hint)
+    for kind in Format:
+        if kind in formats and kind not in possible:
+            hint = "Nothing is made here that could be written so."
+            raise SpecError("formats", one_of([one.value for one in possible]), kind.value, hint)
+
+
 class Paper(StrEnum):
     """What the plan at 1:1 is printed on."""
 
@@ -308,19 +319,6 @@ class Job(Spec):
             raise SpecError("title", "given", "nothing", "Call the job something.")
         if not self.body:
             raise SpecError("body", "given at least once", "nothing", "Write a [[body]].")
-
-
-def check_formats(
-    formats: Collection[Format], possible: Sequence[Format] = tuple(Format)
-) -> None:
-    """Raise `SpecError` unless there is a format, and each can be written."""
-    if not formats:
-        hint = f"Write at least {possible[0].value}."
-        raise SpecError("formats", "at least one format", "none", hint)
-    for kind in Format:
-        if kind in formats and kind not in possible:
-            hint = "Nothing is made here that could be written so."
-            raise SpecError("formats", one_of([one.value for one in possible]), kind.value, hint)
 
 
 def check_line(field: str, words: str) -> None:

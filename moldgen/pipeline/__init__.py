@@ -77,9 +77,7 @@ def make(
 
     mold, working = build_in_time(job, resolved, setting, shop, progress)
     mold = replace(mold, findings=ranked((*mold.findings, *doubts)))
-    return mold_made(
-        job, mold, setting, resolved.rules, progress, working=working, besides=besides
-    )
+    return mold_made(job, mold, setting, resolved.rules, progress, working=working, besides=besides)
 
 
 def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> Made:
@@ -117,16 +115,14 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     tables = (
         draw_table(checked, setting),
         *brought.tables(shop.gauges_for(words.plastic)),
-        draft_table(checked),
+        draft_table(checked.draft),
         stock_table(setting.sheet.plastic),
     )
     made = Made(
         title=f"Check of {path.name}", summary=summary, findings=findings,
         numbers=measured(checked) | brought.numbers,
     )  # fmt: skip
-    part = CheckedPart(
-        name=path.name, case=case, checked=checked, brought=brought, setting=setting
-    )
+    part = CheckedPart(name=path.name, case=case, checked=checked, brought=brought, setting=setting)
     return check_made(made, part, words, tables=tables)
 
 

@@ -100,9 +100,7 @@ def _plan(part: CheckedPart) -> Plan:
     )
 
 
-def _files(
-    part: CheckedPart, words: CheckWords, plan: Callable[[], Plan]
-) -> Iterator[OutputFile]:
+def _files(part: CheckedPart, words: CheckWords, plan: Callable[[], Plan]) -> Iterator[OutputFile]:
     brought = part.brought
     glb = partial(coloured_glb, part.case.bodies, part.checked, part.limit_deg)
     yield glb_file(part.stem, glb, purpose="the part to look at, colored by draft")

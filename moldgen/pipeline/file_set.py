@@ -233,4 +233,3 @@ def with_documents(made: Made, written: FileSet, report: Callable[[], Report]) -
         )
         files[REPORT] = report_html_bytes(page)
     return replace(made, files=files)
-

@@ -258,4 +258,3 @@ def trusted_leans_deg(checked: Checked) -> NDArray[np.float64]:
 
 def _limit_deg(mold: Mold) -> float:
     return min(plan.wall.draft_deg for plan in mold.plans)
-
