@@ -6,6 +6,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
+from moldgen.job.formats import (
+    CHECK_FORMATS,
+    CheckFormats,
+    Format,
+    Formats,
+    check_formats,
+)
 from moldgen.job.outline import (
     Align,
     Grid,
@@ -16,8 +23,6 @@ from moldgen.job.spec import (
     Draft,
     FilamentName,
     Flange,
-    Format,
-    Formats,
     FormingLook,
     Gauge,
     Job,
@@ -40,18 +45,11 @@ from moldgen.job.spec import (
     Side,
     StationName,
     StockFile,
-    check_formats,
     check_line,
 )
 from moldgen.quantity import Meaning, Quantity, Spec
 
 SINGLE = Grid(1, 1)
-CHECK_FORMATS = tuple(kind for kind in Format if kind is not Format.STL)
-"""What is written of a part that is checked: all but the part itself, which is there already."""
-CheckFormats = Annotated[
-    tuple[Format, ...],
-    Meaning("files to write: 3mf (with --forming), glb, svg, dxf, pdf, png, html, json"),
-]
 
 
 class LettersAs(StrEnum):

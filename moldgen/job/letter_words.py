@@ -13,7 +13,7 @@ from unicodedata import normalize
 from moldgen.errors import SpecError
 from moldgen.fixture.letter_foot import BLANK
 from moldgen.job.command_words import ShopWords
-from moldgen.job.spec import PRINT_FORMATS, PrintFormats, check_formats
+from moldgen.job.formats import PRINT_FORMATS, PrintFormats, check_formats
 from moldgen.quantity import Meaning, Quantity
 
 MOST_KINDS = 300

@@ -8,16 +8,14 @@ from typing import Annotated
 from moldgen.errors import SpecError
 from moldgen.job.command_words import MeshUnit, Pull, ShopWords
 from moldgen.job.form import Each
-from moldgen.job.spec import (
+from moldgen.job.formats import (
     PRINT_FORMATS,
     REPORT_FORMATS,
-    FilamentName,
-    PrinterName,
     PrintFormats,
     ReportFormats,
-    StockFile,
     check_formats,
 )
+from moldgen.job.spec import FilamentName, PrinterName, StockFile
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM, Axis, KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
 from moldgen.errors import SpecError
+from moldgen.job.formats import Format as Format
+from moldgen.job.formats import Formats as Formats
+from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
-from moldgen.job.said import one_of
 from moldgen.quantity import Meaning, Quantity, Spec
 
 
@@ -47,44 +48,6 @@ class TrimShape(StrEnum):
     """A smooth curve that follows the mold."""
     STRAIGHT = "straight"
     """A rectangle, for a straight edge and a knife."""
-
-
-class Format(StrEnum):
-    """What can be written."""
-
-    STL = "stl"
-    THREE_MF = "3mf"
-    GLB = "glb"
-    SVG = "svg"
-    DXF = "dxf"
-    PDF = "pdf"
-    PNG = "png"
-    HTML = "html"
-    JSON = "json"
-
-
-PRINT_FORMATS = (
-    Format.STL,
-    Format.THREE_MF,
-    Format.GLB,
-    Format.PNG,
-    Format.HTML,
-    Format.JSON,
-)
-"""What is written of things to print that have no plan."""
-REPORT_FORMATS = (Format.HTML, Format.PNG, Format.JSON)
-"""What is written where nothing is made."""
-
-
-def check_formats(formats: Collection[Format], possible: Sequence[Format] = tuple(Format)) -> None:
-    """Raise `SpecError` unless there is a format, and each can be written."""
-    if not formats:
-        hint = f"Write at least {possible[0].value}."
-        raise SpecError("formats", "at least one format", "none", hint)
-    for kind in Format:
-        if kind in formats and kind not in possible:
-            hint = "Nothing is made here that could be written so."
-            raise SpecError("formats", one_of([one.value for one in possible]), kind.value, hint)
 
 
 class Paper(StrEnum):
@@ -130,13 +93,6 @@ Flange = Annotated[
     float | None,
     Quantity("mm", "sheet left round the part; by its use if left out", at_least=0, at_most=500),
 ]
-Formats = Annotated[
-    tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json")
-]
-PrintFormats = Annotated[
-    tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, png, html, json")
-]
-ReportFormats = Annotated[tuple[Format, ...], Meaning("files to write: html, png, json")]
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 Draft = Annotated[
     float | None,

@@ -12,13 +12,13 @@ import shapely
 from moldgen.export.plan import Plan
 from moldgen.export.report import Picture, Report, Table, cautions, problem_places
 from moldgen.job import CheckWords
-from moldgen.job.command_words import CHECK_FORMATS
+from moldgen.job.formats import CHECK_FORMATS
 from moldgen.mold.checks import Case, Checked
 from moldgen.mold.rules import vent_rule
 from moldgen.outline.region import polygons_of
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, file_set, glb_file, plan_files, with_documents
-from moldgen.pipeline.files import body_pictures, coloured_glb, formed_files, without_sheet
+from moldgen.pipeline.files import body_pictures, colored_glb, formed_files, without_sheet
 from moldgen.pipeline.formed_mesh import Brought
 from moldgen.pipeline.layout import plan_of_part
 from moldgen.pipeline.made import Made
@@ -102,7 +102,7 @@ def _plan(part: CheckedPart) -> Plan:
 
 def _files(part: CheckedPart, words: CheckWords, plan: Callable[[], Plan]) -> Iterator[OutputFile]:
     brought = part.brought
-    glb = partial(coloured_glb, part.case.bodies, part.checked, part.limit_deg)
+    glb = partial(colored_glb, part.case.bodies, part.checked, part.limit_deg)
     yield glb_file(part.stem, glb, purpose="the part to look at, colored by draft")
     if brought.formed is not None:
         yield from formed_files(part.stem, brought.formed, brought.trim)

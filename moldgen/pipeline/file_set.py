@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 
 from moldgen.export.plan import Plan
 from moldgen.export.report import Picture, Report, report_html_bytes
-from moldgen.job.spec import Format, Paper, check_formats
+from moldgen.job.formats import Format, check_formats
+from moldgen.job.spec import Paper
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.made import Made
 from moldgen.solid.mesh import Body, Mesh

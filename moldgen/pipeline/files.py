@@ -59,7 +59,7 @@ def mold_made(
     """
     drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    glb = partial(coloured_glb, mold.bodies, mold.checked, _limit_deg(mold))
+    glb = partial(colored_glb, mold.bodies, mold.checked, _limit_deg(mold))
     meshes = mesh_files(job, mold.bodies, glb=glb, job_text=job_toml(job))
     written = mold_file_set(job, mold, setting, drilling, meshes=(*meshes, *besides))
     progress("6/6 writing the report")
@@ -172,7 +172,7 @@ def _kept_run(job: Job, mold: Mold) -> Iterator[OutputFile]:
     )
 
 
-def coloured_glb(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> bytes:
+def colored_glb(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> bytes:
     """Return a GLB of bodies, their walls colored by draft."""
     from moldgen.export.glb import glb_bytes
     from moldgen.export.picture import draft_colours

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from moldgen.export.report import Picture, Report, cautions
-from moldgen.job.spec import REPORT_FORMATS
+from moldgen.job.formats import REPORT_FORMATS
 from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
 from moldgen.pipeline.heat_picture import course_png
 from moldgen.pipeline.heat_rows import TIMED_NAME, cooling_words, timing_words

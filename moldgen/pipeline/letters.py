@@ -25,8 +25,8 @@ from moldgen.fixture.made import Bench, Fixture, check_prints
 from moldgen.fixture.pack import packed_on_plates
 from moldgen.fixture.rail import build_rail
 from moldgen.fixture.spec import RailSpec
+from moldgen.job.formats import PRINT_FORMATS
 from moldgen.job.letter_words import LettersWords, Storage, letter_counts
-from moldgen.job.spec import PRINT_FORMATS
 from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.fixture import bench_of, numbers_of, print_words

@@ -10,8 +10,8 @@ import numpy as np
 
 from moldgen.export.report import Table
 from moldgen.finding import Finding, amount, ranked
+from moldgen.job.formats import REPORT_FORMATS
 from moldgen.job.print_words import MeasureWords
-from moldgen.job.spec import REPORT_FORMATS
 from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
 from moldgen.pipeline.brought import UPS, bodies_from_file

@@ -11,7 +11,7 @@ import numpy as np
 
 from moldgen.export.report import Picture, Report, Table, cautions
 from moldgen.finding import Finding
-from moldgen.job.spec import PRINT_FORMATS, Format
+from moldgen.job.formats import PRINT_FORMATS, Format
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
