@@ -59,5 +59,5 @@ def check_formats(formats: Collection[Format], possible: Sequence[Format] = tupl
         raise SpecError("formats", "at least one format", "none", hint)
     for kind in Format:
         if kind in formats and kind not in possible:
-            hint = "Nothing is made here that could be written so."
+            hint = "Nothing of that kind is made here."
             raise SpecError("formats", one_of([one.value for one in possible]), kind.value, hint)

@@ -48,7 +48,7 @@ def file_name(title: str) -> str:
     written = _written(title)
     plain = _plain(written)
     if not plain:
-        return f"mold-{_mark(normalize('NFC', title))}"
+        return f"mold-{_mark(written or normalize('NFC', title))}"
     if written.isascii() and len(plain) <= _MOST:
         return f"{plain}-mold" if _RESERVED.fullmatch(plain) else plain
     return f"{plain[: _MOST - _MARK - 1].rstrip('-')}-{_mark(written)}"
