@@ -12,8 +12,14 @@ from manifold3d import CrossSection
 
 from moldgen.cli import main
 from moldgen.cli_commands import COMMANDS
+from moldgen.errors import SpecError
 from moldgen.export.stl import stl_bytes
-from moldgen.job.spec import Format
+from moldgen.job import CheckWords, JobOutput, SignWords
+from moldgen.job.fixture_words import FixtureWords, TrimWords
+from moldgen.job.formats import Format
+from moldgen.job.heat_words import HeatWords
+from moldgen.job.letter_words import LettersWords
+from moldgen.job.print_words import CouponWords, MeasureWords, RefitWords, SplitWords
 from moldgen.solid.sound import mesh_from_solid
 
 ROOT = Path(__file__).parents[1]
@@ -167,6 +173,26 @@ def test_no_format_at_all_is_refused(line, shed, tmp_path, capsys, monkeypatch):
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize(
+    ("spec", "told"),
+    [
+        (SignWords, {"words": ("A",)}), (CheckWords, {"file": "a.stl"}),
+        (TrimWords, {"file": "a.stl"}), (FixtureWords, {}), (LettersWords, {}), (CouponWords, {}),
+        (MeasureWords, {"file": "a.stl"}), (RefitWords, {"file": "a.stl", "vents": True}),
+        (SplitWords, {"file": "a.stl"}), (HeatWords, {"plastic": "HIPS"}), (JobOutput, {}),
+    ],
+)  # fmt: skip
+def test_formats_are_looked_at_before_anything_is_made(spec, told):
+    """A wish for nothing, or for what is never made, does not wait for the work."""
+    with pytest.raises(SpecError, match="formats must be at least one format"):
+        spec(**told, formats=())
+    possible = {kind.value for kind in spec(**told).formats}
+    assert possible
+    for odd in set(EVERY) - possible:
+        with pytest.raises(SpecError, match=f"formats must be .*got {odd}"):
+            spec(**told, formats=(Format(odd),))
+
+
 def test_jigs_that_are_not_made_are_not_written(shed, tmp_path, capsys, monkeypatch):
     """A strip without jigs has no 3MF: it is left out, or refused if it is named."""
     words = "bend --legs 60,80 --angles 90 --jigs press"
@@ -280,6 +306,14 @@ def test_the_report_tells_the_same(line, everything):
         assert escape(finding["advice"]) in page
     for name in files:
         assert re.search(rf"<code>{re.escape(name)}</code> \w", page), name
+
+
+def test_what_a_fixture_says_of_itself_is_told(everything):
+    """The findings of what is printed are among those of the file."""
+    files, _ = everything("fixture of a plate")
+    codes = {finding["code"] for finding in json.loads(files["findings.json"])["findings"]}
+
+    assert {"frame-softens", "fixture-in-pieces"} <= codes
 
 
 # --- names --------------------------------------------------------------------------------------

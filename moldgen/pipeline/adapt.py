@@ -271,7 +271,7 @@ def _made(adapted: _Adapted, progress: Progress) -> Made:
     drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
     written = mold_file_set(
-        job, mold, setting, drilling,
+        job, mold, setting, drilling=drilling,
         meshes=mesh_files(job, mold.bodies, glb=partial(plain_glb, mold.bodies)),
         before=lambda: (_change_picture(adapted),),
     )  # fmt: skip

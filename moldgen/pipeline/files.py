@@ -61,7 +61,7 @@ def mold_made(
     progress("5/6 drawing plans and pictures")
     glb = partial(colored_glb, mold.bodies, mold.checked, _limit_deg(mold))
     meshes = mesh_files(job, mold.bodies, glb=glb, job_text=job_toml(job))
-    written = mold_file_set(job, mold, setting, drilling, meshes=(*meshes, *besides))
+    written = mold_file_set(job, mold, setting, drilling=drilling, meshes=(*meshes, *besides))
     progress("6/6 writing the report")
     made = Made(
         title=job.title,
@@ -89,8 +89,8 @@ def mold_file_set(
     job: Job,
     mold: Mold,
     setting: Setting,
-    drilling: Sequence[Drilling],
     *,
+    drilling: Sequence[Drilling],
     meshes: Iterable[OutputFile],
     before: Callable[[], tuple[Picture, ...]] = lambda: (),
 ) -> FileSet:
