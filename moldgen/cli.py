@@ -150,6 +150,8 @@ def _parser(name: str, command: Command) -> Parser:
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
     if name == "stock":
         _add_stock(parser)
+    if name == "schema":
+        parser.add_argument("kind", nargs="?", help="job (usual) or findings")
     parser.add_argument(
         "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours"
     )

@@ -140,7 +140,7 @@ COMMANDS = {
         about="list the fonts for signs", example="moldgen fonts", run="moldgen.cli_list:do_fonts"
     ),
     "schema": Command(
-        about="show the job file's schema, for editors that check while you write",
+        about="show the schema of job files, for editors, or of findings.json, for programs",
         example="moldgen schema > job.schema.json",
         run="moldgen.cli_list:do_schema",
     ),

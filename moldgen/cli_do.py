@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
-import unicodedata
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -34,8 +32,6 @@ from moldgen.quantity import Spec
 
 if TYPE_CHECKING:
     from moldgen.stock import Shop
-
-_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,14 +150,6 @@ def changed(job: Job, given: Mapping[str, Any]) -> Job:
     )
 
 
-def slug(title: str) -> str:
-    """Return a title as a folder name that every system takes."""
-    plain = unicodedata.normalize("NFKD", title).casefold()
-    letters = "".join(c if c.isalnum() else "-" for c in plain if not unicodedata.combining(c))
-    name = re.sub("-+", "-", letters).strip("-")[:60].rstrip("-") or "mold"
-    return f"{name}-mold" if _RESERVED.fullmatch(name) else name
-
-
 def _make(job: Job, folder: Path, wish: Wish, screen: Screen) -> int:
     shop = shop_of(job.stock, folder)
     import moldgen.pipeline as pipeline  # only now: it brings all the geometry along
@@ -179,11 +167,14 @@ def shop_of(stock: str, folder: Path) -> Any:
 
 
 def deliver(made: Made, title: str, wish: Wish, screen: Screen) -> int:
-    """Write what was made, show it, and return the exit code."""
-    from moldgen.export.atomic import write_together
+    """Write what was made, if there are files, show it, and return the exit code."""
+    folder = Path(wish.out)
+    if made.files:
+        from moldgen.export.atomic import write_together
+        from moldgen.pipeline.file_name import file_name
 
-    folder = Path(wish.out) if wish.out else Path("outputs") / slug(title)
-    write_together(folder, made.files)
+        folder = folder if wish.out else Path("outputs") / file_name(title)
+        write_together(folder, made.files)
     code = 1 if worst(made.findings) is Severity.STOP else 0
     if wish.as_json:
         screen.out.write(made_json(made, folder, exit_code=code) + "\n")

@@ -7,10 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.cli_do import Wish, deliver, shop_of
-from moldgen.cli_show import Progress, Screen, made_json, show_made
+from moldgen.cli_show import Progress, Screen
 from moldgen.cli_words import as_option, spec_from_options
 from moldgen.errors import SpecError
-from moldgen.finding import Severity, worst
 from moldgen.job.heat_words import HeatWords
 
 
@@ -21,18 +20,13 @@ def do_heat(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
         shop = shop_of(words.stock, Path())
         from moldgen.pipeline.heat import heat_sheet  # only now: it brings arrays along
 
+        with_files = bool(wish.out or "formats" in given)
         with Progress(screen) as progress:
-            made = heat_sheet(words, shop=shop, with_files=bool(wish.out), progress=progress)
+            made = heat_sheet(words, shop=shop, with_files=with_files, progress=progress)
     except SpecError as problem:
         raise as_option(problem, HeatWords) from None
-    if wish.out:
-        return deliver(made, made.title, wish, screen)
-    code = 1 if worst(made.findings) is Severity.STOP else 0
-    if wish.as_json:
-        screen.out.write(made_json(made, Path(), exit_code=code) + "\n")
-        return code
-    show_made(made, Path(), screen)
-    if "station_toml" in made.numbers:
+    code = deliver(made, made.title, wish, screen)
+    if not (made.files or wish.as_json) and "station_toml" in made.numbers:
         screen.say("", "For your stock file (moldgen stock --user-file says where):", "")
         screen.say(*made.numbers["station_toml"].splitlines())
     return code

@@ -62,11 +62,23 @@ def do_fonts(given: Mapping[str, Any], screen: Screen) -> int:
 
 
 def do_schema(given: Mapping[str, Any], screen: Screen) -> int:
-    """Show the job file's schema."""
-    from moldgen.job import job_schema
+    """Show the schema of job files, or of what a run says to other programs."""
+    kind = given.get("kind", "job")
+    if kind == "findings":
+        from moldgen.export.findings_schema import findings_schema as schema
+    elif kind == "job":
+        from moldgen.job import job_schema as schema
+    else:
+        from moldgen.job.said import nearest, one_of
 
-    screen.say(json.dumps(job_schema(), indent=2, ensure_ascii=False))
+        hint = nearest(kind, list(SCHEMAS)) or "Leave it out for job files."
+        raise SpecError("kind", one_of(list(SCHEMAS)), repr(kind), hint)
+    screen.say(json.dumps(schema(), indent=2, ensure_ascii=False))
     return 0
+
+
+SCHEMAS = ("job", "findings")
+"""What there is a schema of."""
 
 
 _KINDS = {

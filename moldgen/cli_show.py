@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import shutil
 import sys
@@ -15,7 +14,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol, TextIO
 
-from moldgen.finding import Finding, Severity, counted, ranked, sentence, worst
+from moldgen.finding import Finding, Severity, counted, sentence
 
 HEADINGS = {
     Severity.STOP: ("Will not form as it stands", "31;1"),
@@ -98,18 +97,14 @@ def show_made(made: Made, folder: Path, screen: Screen) -> None:
 
 
 def made_json(made: Made, folder: Path, *, exit_code: int) -> str:
-    """Return the result for other programs, as JSON."""
-    gravest = worst(made.findings)
-    result = {
-        "title": made.title,
-        "exit_code": exit_code,
-        "worst": gravest.value if gravest else None,
-        "summary": dict(made.summary),
-        "numbers": dict(made.numbers),
-        "findings": [finding.as_dict() for finding in ranked(made.findings)],
-        "files": [(folder / name).as_posix() for name in made.files],
-    }
-    return json.dumps(result, indent=2, ensure_ascii=False, default=str)
+    """Return the result for other programs: the words of ``findings.json``, code and files."""
+    from moldgen.export.findings_json import findings_record, json_text
+
+    record = findings_record(
+        made.findings, title=made.title, summary=made.summary, numbers=made.numbers
+    )
+    files = [(folder / name).as_posix() for name in made.files]
+    return json_text(record | {"exit_code": exit_code, "files": files})
 
 
 def show_table(rows: Sequence[Sequence[str]], screen: Screen) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from types import SimpleNamespace
 
 import numpy as np
@@ -211,6 +212,21 @@ def test_sphere_is_stopped_for_what_was_added(tmp_path, capsys):
     trimesh.creation.icosphere(3, 10.0).export(tmp_path / "float.stl")
     assert run(tmp_path, tmp_path / "float.stl", "--cell", "0.5") == 1
     assert "more was added than the job allows" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_drawing_that_runs_off_is_told_in_every_file(tmp_path):
+    """The screen, the findings file and the report warn alike; the traced outline comes as SVG."""
+    grey = np.full((120, 160), 255, np.uint8)
+    grey[40:80, 60:] = 0
+    Image.fromarray(grey).save(tmp_path / "float.png")
+    words = ["adapt", str(tmp_path / "float.png"), "--width", "50", "--out", str(tmp_path / "out")]
+    assert main([*words, "--formats", "json,html,svg"]) in (0, 1)
+
+    told = json.loads((tmp_path / "out" / "findings.json").read_text(encoding="utf-8"))
+    page = (tmp_path / "out" / "report.html").read_text(encoding="utf-8")
+    assert "drawing-at-edge" in {finding["code"] for finding in told["findings"]}
+    assert "runs off the picture" in page
+    assert (tmp_path / "out" / "float-outline.svg").exists()
 
 
 def test_a_step_far_too_small_is_refused(tmp_path, capsys):

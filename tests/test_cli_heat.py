@@ -136,6 +136,15 @@ def test_files_come_if_asked_for(capsys):
     assert "station" in tomllib.loads(Path("one/station.toml").read_text(encoding="utf-8"))
 
 
+def test_formats_alone_ask_for_files(capsys):
+    """Who names a format gets the file, in a folder of the title's name."""
+    assert heard(capsys, "heat", "HIPS", "--formats", "json")[0] == 0
+
+    assert [path.as_posix() for path in Path().rglob("*.*")] == [
+        "outputs/heating-hips-1-5-mm/findings.json"
+    ]
+
+
 def test_programs_get_numbers(capsys):
     """The same as JSON, with the entry as text."""
     code, out = heard(capsys, *SLOW, *SEEN, "--filament", "PLA", "--pulls", "12", "--json")

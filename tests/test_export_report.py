@@ -15,6 +15,7 @@ from PIL import Image
 
 from moldgen.errors import SpecError
 from moldgen.export.findings_json import SCHEMA_VERSION, findings_json_bytes
+from moldgen.export.findings_schema import findings_schema
 from moldgen.export.report import (
     Picture,
     Report,
@@ -388,40 +389,23 @@ def test_cautions_state_no_burn_threshold():
 
 # --- findings as data -------------------------------------------------------------------------
 
-SCHEMA = {
-    "type": "object",
-    "required": ["schema_version", "title", "summary", "worst", "counts", "findings"],
-    "additionalProperties": False,
-    "properties": {
-        "schema_version": {"const": 1},
-        "title": {"type": "string"},
-        "summary": {"type": "object"},
-        "worst": {"enum": ["stop", "caution", "note", None]},
-        "counts": {"type": "object", "required": ["stop", "caution", "note"]},
-        "findings": {
-            "type": "array",
-            "items": {
-                "type": "object",
-                "required": ["code", "severity", "says", "measured", "limit", "unit", "where_mm",
-                             "subject", "basis", "advice", "sentence"],
-                "properties": {"severity": {"enum": ["stop", "caution", "note"]},
-                               "measured": {"type": ["number", "null"]}},
-            },
-        },
-    },
-}  # fmt: skip
+SCHEMA = findings_schema()
 
 
 def test_findings_file_keeps_its_promise():
     """The file follows its schema, and says the gravest and the counts."""
     data = findings_json_bytes(
-        (NOTE, STOP, CAUTION), title="Tide", summary={"height_mm": 12.0, "vents": 3}
+        (NOTE, STOP, CAUTION),
+        title="Tide",
+        summary=(("Size", "12 mm"), ("Air", "out"), ("Air", "in")),
+        numbers={"height_mm": 12.0, "vents": 3},
     )
     record = json.loads(data)
 
     jsonschema.validate(record, SCHEMA)
     assert record["schema_version"] == SCHEMA_VERSION
-    assert record["summary"] == {"height_mm": 12.0, "vents": 3}
+    assert record["numbers"] == {"height_mm": 12.0, "vents": 3}
+    assert list(record["summary"].items()) == [("Size", "12 mm"), ("Air", "out; in")]
     assert record["worst"] == "stop"
     assert record["counts"] == {"stop": 1, "caution": 1, "note": 1}
     assert [told["severity"] for told in record["findings"]] == ["stop", "caution", "note"]
@@ -431,7 +415,7 @@ def test_findings_file_keeps_its_promise():
 
 def test_no_findings_is_a_file_too():
     """Nothing found is told as such."""
-    record = json.loads(findings_json_bytes((), title="Tide", summary={}))
+    record = json.loads(findings_json_bytes((), title="Tide", summary=(), numbers={}))
 
     jsonschema.validate(record, SCHEMA)
     assert record["worst"] is None
@@ -447,21 +431,21 @@ def test_findings_file_takes_numbers_of_any_library():
         where_mm=tuple(np.array([1.0, 2.0, 3.0])),
     )
     text = findings_json_bytes(
-        (odd,), title="Tide", summary={"n": np.int64(3), "ok": True}
+        (odd,), title="Tide", summary=(), numbers={"n": np.int64(3), "ok": True}
     ).decode()
     record = json.loads(text, parse_constant=lambda word: pytest.fail(word))
 
     assert record["findings"][0]["measured"] == 0.5
     assert record["findings"][0]["limit"] is None
     assert record["findings"][0]["where_mm"] == [1.0, 2.0, 3.0]
-    assert record["summary"] == {"n": 3, "ok": True}
-    assert record["summary"]["ok"] is True
+    assert record["numbers"] == {"n": 3, "ok": True}
+    assert record["numbers"]["ok"] is True
 
 
 def test_findings_file_is_sorted_readable_and_the_same_again():
-    """Keys are in order, letters are letters, and order of the summary does not matter."""
-    first = findings_json_bytes((STOP,), title="Ø", summary={"b": 1, "a": 2})
-    second = findings_json_bytes((STOP,), title="Ø", summary={"a": 2, "b": 1})
+    """Keys are in order, letters are letters, and order of the numbers does not matter."""
+    first = findings_json_bytes((STOP,), title="Ø", summary=(), numbers={"b": 1, "a": 2})
+    second = findings_json_bytes((STOP,), title="Ø", summary=(), numbers={"a": 2, "b": 1})
 
     assert first == second
     assert "Ø".encode() in first

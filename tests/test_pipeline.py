@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -10,9 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from manifold3d import CrossSection, Manifold
 
 from moldgen import pipeline
 from moldgen.errors import MoldgenError, SpecError
+from moldgen.export.stl import stl_bytes
 from moldgen.finding import Severity
 from moldgen.job import CheckWords, Job, job_from_words, load_job
 from moldgen.job.names import with_names
@@ -22,6 +25,7 @@ from moldgen.pipeline.design import design_features
 from moldgen.pipeline.features import local_thickness_mm, resolve_features, stroke_mm
 from moldgen.pipeline.mold import setting_of
 from moldgen.solid.read_mesh import load_mesh
+from moldgen.solid.sound import mesh_from_solid
 from moldgen.solid.topology import topology_of, welded
 from moldgen.stock import load_shop
 
@@ -275,6 +279,27 @@ def test_a_part_that_somebody_brings_is_checked(tmp_path):
         made.numbers["least_draft_deg"], abs=0.05
     )
     assert "report.html" in checked.files
+
+
+def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
+    """A block with a pit gets a plan with a hole for each low place, the told one among them."""
+    pit = CrossSection.square((30.0, 30.0), True).extrude(16.0, scale_top=(1.3, 1.3))
+    block = Manifold.cube((80.0, 80.0, 20.0), True) - pit.translate((5.0, 0.0, -5.0))
+    path = tmp_path / "plate.stl"
+    path.write_bytes(stl_bytes([mesh_from_solid(block)], title="block"))
+    words = CheckWords(file=str(path), formats=("svg", "json"))
+    checked = pipeline.check(path, words=words, shop=SHOP, progress=lambda stage: None)
+
+    assert set(checked.files) == {"plate-plan.svg", "findings.json"}
+    drawing = checked.files["plate-plan.svg"].decode()
+    holes = re.findall(r'<circle cx="([-\d.]+)" cy="([-\d.]+)"', drawing)
+    places = [f.where_mm for f in checked.findings if f.code == "low-place"]
+    assert len(holes) == checked.numbers["low_places"] > 0
+    assert places
+    assert all(
+        any(np.allclose((float(a), -float(b)), place[:2], atol=1e-3) for a, b in holes)
+        for place in places
+    )
 
 
 def test_a_missing_part_is_one_sentence(tmp_path):

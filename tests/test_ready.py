@@ -244,7 +244,7 @@ def test_what_hangs_is_measured_for_a_report_or_findings_only(formats, asked, mo
         assert "Ready to print" in page
         assert dict(made.summary)["Print"] in page
     if "json" in formats:
-        told = json.loads(made.files["findings.json"])["summary"]["print"]
+        told = json.loads(made.files["findings.json"])["numbers"]["print"]
         assert told["mass_g"] == made.numbers["print"]["mass_g"]
 
 

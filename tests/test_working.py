@@ -373,7 +373,7 @@ def test_make_tells_the_day_in_summary_findings_numbers_and_report():
     assert made.numbers["heat_s"] == day.heated.pull_s
     assert "pocket-shut" in [finding.code for finding in made.findings]
     written = json.loads(made.files["findings.json"])
-    assert written["summary"]["heat_s"] == pytest.approx(day.heated.pull_s)
+    assert written["numbers"]["heat_s"] == pytest.approx(day.heated.pull_s)
     assert "pocket-shut" in [finding["code"] for finding in written["findings"]]
     page = made.files["report.html"].decode()
     for words in ("What to print the mold from", "How the vacuum comes", "on a cold mold"):

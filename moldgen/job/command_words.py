@@ -6,6 +6,13 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Annotated
 
+from moldgen.job.formats import (
+    CHECK_FORMATS,
+    CheckFormats,
+    Format,
+    Formats,
+    check_formats,
+)
 from moldgen.job.outline import (
     Align,
     Grid,
@@ -16,8 +23,6 @@ from moldgen.job.spec import (
     Draft,
     FilamentName,
     Flange,
-    Format,
-    Formats,
     FormingLook,
     Gauge,
     Job,
@@ -92,7 +97,7 @@ def _margin(about: str) -> Quantity:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShopWords(Spec):
-    """Sheet, machines and files: what every short command can say."""
+    """Sheet and machines: what every command with a sheet can say."""
 
     plastic: Plastic = "HIPS"
     gauge_mm: Gauge = 1.5
@@ -100,12 +105,22 @@ class ShopWords(Spec):
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
-    formats: Formats = tuple(Format)
-    paper: PlanPaper = Paper.A4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MoldWords(ShopWords):
+class PlanWords(ShopWords):
+    """What every command can say that draws a plan at 1:1."""
+
+    formats: Formats = tuple(Format)
+    paper: PlanPaper = Paper.A4
+
+    def __post_init__(self) -> None:
+        ShopWords.__post_init__(self)
+        check_formats(self.formats)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoldWords(PlanWords):
     """What every short command that makes a mold can say."""
 
     title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
@@ -212,7 +227,7 @@ class DrawingWords(MoldWords):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckWords(ShopWords):
+class CheckWords(PlanWords):
     """What the check command can say."""
 
     file: Annotated[str, Meaning("part to check: an STL, 3MF, OBJ, PLY or GLB file")]
@@ -222,10 +237,15 @@ class CheckWords(ShopWords):
     ] = None
     forming: Look = FormingLook.OFF
     least_mm: LeastThickness = None
+    formats: CheckFormats = CHECK_FORMATS
+
+    def __post_init__(self) -> None:
+        PlanWords.__post_init__(self)
+        check_formats(self.formats, CHECK_FORMATS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MakeWords(ShopWords):
+class MakeWords(PlanWords):
     """What the make command can say in place of what the job file says."""
 
     file: Annotated[str, Meaning("job file (TOML)")]

@@ -10,13 +10,13 @@ from typing import Annotated, Any, cast, get_type_hints
 from moldgen.errors import SpecError
 from moldgen.fixture.kinds import KINDS, Kind, kind_named
 from moldgen.fixture.spec import FixtureSpec
-from moldgen.job.command_words import MeshUnit, ShopWords
+from moldgen.job.command_words import MeshUnit, PlanWords
 from moldgen.job.spec import Flange
 from moldgen.quantity import Meaning, Quantity, marks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NamedFixture(ShopWords):
+class NamedFixture(PlanWords):
     """What the fixture command can say about any fixture."""
 
     fixture: Annotated[
@@ -114,7 +114,7 @@ class Fixing(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TrimWords(ShopWords):
+class TrimWords(PlanWords):
     """What the trim command can say."""
 
     file: Annotated[
@@ -143,7 +143,7 @@ class TrimWords(ShopWords):
     ] = None
 
     def __post_init__(self) -> None:
-        ShopWords.__post_init__(self)
+        PlanWords.__post_init__(self)
         at_height = self.line is LineWord.HEIGHT
         _go_together("height_mm", self.height_mm is not None, "line height", at_height)
         _go_together("own", bool(self.own), "line own", self.line is LineWord.OWN)

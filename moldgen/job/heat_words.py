@@ -7,14 +7,13 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.errors import SpecError
+from moldgen.job.formats import REPORT_FORMATS, ReportFormats, check_formats
 from moldgen.job.read import read_number
 from moldgen.job.said import shown
-from moldgen.job.spec import FilamentName, Format, Formats, Gauge, Plastic, StationName, StockFile
+from moldgen.job.spec import FilamentName, Gauge, Plastic, StationName, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
 
-HEAT_FORMATS = (Format.HTML, Format.PNG, Format.JSON)
-"""What the heat command can write."""
 _NUMBER = r"(?:\d+\s+|\d+-)?\d+/\d+|\d+\.?\d*|\.\d+"
 _SEEN = re.compile(
     rf"(?P<plastic>.*\S)\s+(?P<gauge>(?:{_NUMBER})\s*(?:[a-z]+|\"|″|”)?)"
@@ -61,10 +60,11 @@ class HeatWords(Spec):
         float, Quantity("", "share of the filling that is plastic", above=0, at_most=1)
     ] = USUAL_INFILL
     stock: StockFile = ""
-    formats: Formats = HEAT_FORMATS
+    formats: ReportFormats = REPORT_FORMATS
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
+        check_formats(self.formats, REPORT_FORMATS)
         if self.pulls != int(self.pulls):
             raise SpecError("pulls", "a whole number", f"{self.pulls:g}", "Leave out the fraction.")
 

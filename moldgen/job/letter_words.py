@@ -13,6 +13,7 @@ from unicodedata import normalize
 from moldgen.errors import SpecError
 from moldgen.fixture.letter_foot import BLANK
 from moldgen.job.command_words import ShopWords
+from moldgen.job.formats import PRINT_FORMATS, PrintFormats, check_formats
 from moldgen.quantity import Meaning, Quantity
 
 MOST_KINDS = 300
@@ -60,9 +61,11 @@ class LettersWords(ShopWords):
             " or none"
         ),
     ] = Storage.PRINTED
+    formats: PrintFormats = PRINT_FORMATS
 
     def __post_init__(self) -> None:
         ShopWords.__post_init__(self)
+        check_formats(self.formats, PRINT_FORMATS)
         for field in ("common", "blanks"):
             value = getattr(self, field)
             if value != int(value):

@@ -8,7 +8,14 @@ from typing import Annotated
 from moldgen.errors import SpecError
 from moldgen.job.command_words import MeshUnit, Pull, ShopWords
 from moldgen.job.form import Each
-from moldgen.job.spec import FilamentName, Format, Formats, PrinterName, StockFile
+from moldgen.job.formats import (
+    PRINT_FORMATS,
+    REPORT_FORMATS,
+    PrintFormats,
+    ReportFormats,
+    check_formats,
+)
+from moldgen.job.spec import FilamentName, PrinterName, StockFile
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM, Axis, KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
@@ -32,6 +39,11 @@ class MeasureWords(ShopWords):
     unit: Unit = None
     pull: Annotated[Pull, Meaning("way a part comes off it: z, -z, x, -x, y or -y")] = Pull.Z
     infill: Infill = USUAL_INFILL
+    formats: ReportFormats = REPORT_FORMATS
+
+    def __post_init__(self) -> None:
+        ShopWords.__post_init__(self)
+        check_formats(self.formats, REPORT_FORMATS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,9 +82,11 @@ class RefitWords(ShopWords):
         Quantity("mm", "diameter of the vents; by the plastic if left out", above=0, at_most=6),
     ] = None
     grooves: Annotated[bool, Meaning("cut channels under it that lead vents to the table")] = False
+    formats: PrintFormats = PRINT_FORMATS
 
     def __post_init__(self) -> None:
         ShopWords.__post_init__(self)
+        check_formats(self.formats, PRINT_FORMATS)
         if self.measured_mm is not None and self.length_mm is None:
             raise SpecError("measured_mm", "used with length", "no length", "Say what it must be.")
         if self.grooves and not self.vents:
@@ -110,7 +124,11 @@ class SplitWords(Spec):
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
-    formats: Formats = tuple(Format)
+    formats: PrintFormats = PRINT_FORMATS
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        check_formats(self.formats, PRINT_FORMATS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,4 +147,8 @@ class CouponWords(Spec):
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
-    formats: Formats = tuple(Format)
+    formats: PrintFormats = PRINT_FORMATS
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        check_formats(self.formats, PRINT_FORMATS)

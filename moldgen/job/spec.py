@@ -8,6 +8,9 @@ from enum import StrEnum
 from typing import Annotated
 
 from moldgen.errors import SpecError
+from moldgen.job.formats import Format as Format
+from moldgen.job.formats import Formats as Formats
+from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
 from moldgen.quantity import Meaning, Quantity, Spec
 
@@ -45,20 +48,6 @@ class TrimShape(StrEnum):
     """A smooth curve that follows the mold."""
     STRAIGHT = "straight"
     """A rectangle, for a straight edge and a knife."""
-
-
-class Format(StrEnum):
-    """What can be written."""
-
-    STL = "stl"
-    THREE_MF = "3mf"
-    GLB = "glb"
-    SVG = "svg"
-    DXF = "dxf"
-    PDF = "pdf"
-    PNG = "png"
-    HTML = "html"
-    JSON = "json"
 
 
 class Paper(StrEnum):
@@ -107,9 +96,6 @@ Tactile = Annotated[
 Flange = Annotated[
     float | None,
     Quantity("mm", "sheet left round the part; by its use if left out", at_least=0, at_most=500),
-]
-Formats = Annotated[
-    tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json")
 ]
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 Draft = Annotated[
@@ -224,8 +210,7 @@ class JobOutput(Spec):
     paper: PlanPaper = Paper.A4
 
     def __post_init__(self) -> None:
-        if not self.formats:
-            raise SpecError("formats", "at least one format", "none", "Write at least stl.")
+        check_formats(self.formats)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

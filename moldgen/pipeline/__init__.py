@@ -11,7 +11,8 @@ from moldgen.job.names import with_names
 from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents import BALL_BASIS, LowPlace
 from moldgen.pipeline.brought import UPS, bodies_from_file
-from moldgen.pipeline.files import body_pictures, check_report, mold_made, slug
+from moldgen.pipeline.check_files import CheckedPart, check_made
+from moldgen.pipeline.files import mold_made
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.formed_mesh import form_brought
 from moldgen.pipeline.forming import forming_rows
@@ -69,10 +70,10 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
         If the file cannot be read, or a name is not in stock.
     """
     progress = telling_first_use(progress)
-    progress("1/4 reading the part")
+    progress("1/3 reading the part")
     setting = setting_of_words(words, shop)
     bodies, doubts = bodies_from_file(path, words.unit)
-    progress("2/4 checking the part")
+    progress("2/3 checking the part")
     case = Case(
         bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
         printer=setting.printer, pull=UPS[words.pull],
@@ -86,25 +87,19 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
         *check_summary(bodies, checked, setting, len(brought.places)),
         *forming_rows(brought.formed),
     )
-    progress("3/4 taking pictures")
-    limit = setting.sheet.plastic.draft_male_deg
-    pictures = (
-        *body_pictures(path.name, bodies, checked, limit, setting.sheet.gauge_mm),
-        *brought.pictures(path.name),
-    )
-    progress("4/4 writing the report")
+    progress("3/3 writing files")
     tables = (
         draw_table(checked, setting),
         *brought.tables(setting.gauges),
-        draft_table(checked),
+        draft_table(checked.draft),
         stock_table(setting.sheet.plastic),
     )
-    files = {f"{slug(path.stem)}-{picture.name}.png": picture.png for picture in pictures}
-    files["report.html"] = check_report(path.name, summary, findings, pictures, tables)
-    return Made(
-        title=f"Check of {path.name}", summary=summary, findings=findings, files=files,
+    made = Made(
+        title=f"Check of {path.name}", summary=summary, findings=findings,
         numbers=measured(checked) | brought.numbers,
     )  # fmt: skip
+    part = CheckedPart(name=path.name, case=case, checked=checked, brought=brought, setting=setting)
+    return check_made(made, part, words, tables=tables)
 
 
 def _low_finding(place: LowPlace) -> Finding:

@@ -12,11 +12,11 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
-from moldgen.export.report import Picture, Report, Table, cautions, report_html_bytes
-from moldgen.finding import Finding, Severity
+from moldgen.export.report import Picture, Report, Table, cautions
+from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job, JobBody, JobSvg
 from moldgen.job.adapt_words import AdaptAs, AdaptPull, AdaptWords
-from moldgen.job.spec import Side
+from moldgen.job.spec import Format, Side
 from moldgen.mold.features import Direction
 from moldgen.mold.freeform import (
     Change,
@@ -49,14 +49,9 @@ from moldgen.pipeline.adapt_shape import (
     shape_of_relief,
 )
 from moldgen.pipeline.design import MoldDesign, design_mold, design_walls
-from moldgen.pipeline.files import (
-    files_and_pictures,
-    formed_files,
-    mesh_files,
-    mold_made,
-    slug,
-    with_documents,
-)
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.file_set import OutputFile, plain_glb, with_documents
+from moldgen.pipeline.files import mesh_files, mold_file_set, mold_made
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.layout import Drilling, drill_list
 from moldgen.pipeline.made import Made
@@ -124,16 +119,23 @@ def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progres
     traced = outline_from_grey(load_grey(path), TraceSpec(fill=words.fill))
     width = words.width_mm or _OUTLINE_WIDTH_MM
     drawing = drawing_of_traced(traced.region, width_mm=width)
-    name = f"{slug(path.stem)}-outline.svg"
+    name = f"{file_name(path.stem)}-outline.svg"
     job = _drawing_job(words, path.stem, JobSvg(svg=name, width_mm=width))
     design = design_mold(
         job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
     )
     mold, day = design.with_day()
-    made = mold_made(job, mold, design.setting, design.rules, progress, working=day)
     edge = (_runs_off(path),) if traced.at_edge else ()
-    files = made.files | {name: svg_of_traced(traced.region, width_mm=width)}
-    return replace(made, files=files, findings=(*made.findings, *edge))
+    mold = replace(mold, findings=ranked((*mold.findings, *edge)))
+    kept = OutputFile(
+        name=name,
+        purpose="the outline that was traced",
+        content=lambda: svg_of_traced(traced.region, width_mm=width),
+        format=Format.SVG,
+    )
+    return mold_made(
+        job, mold, design.setting, design.rules, progress, working=day, besides=(kept,)
+    )
 
 
 def _drawing_job(words: AdaptWords, title: str, outline: JobSvg) -> Job:
@@ -248,19 +250,13 @@ def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSp
 
 def _made(adapted: _Adapted, progress: Progress) -> Made:
     """Return what becomes of the mold: its rows and figures, and every file asked for."""
-    from moldgen.export.glb import glb_bytes
-
     request, setting = adapted.design.request, adapted.design.setting
     mold, day = adapted.mold, adapted.day
-    wanted, drilling = set(request.output.formats), drill_list(mold)
+    drilling = drill_list(mold)
     progress("5/6 drawing plans and pictures")
-    glb = partial(glb_bytes, mold.bodies)
-    files, pictures = files_and_pictures(
-        request, mold, setting, drilling,
-        pack=lambda: {
-            **dict(mesh_files(request, mold.bodies, wanted, glb=glb)),
-            **dict(formed_files(request, mold, wanted)),
-        },
+    written = mold_file_set(
+        request, mold, setting, drilling=drilling,
+        meshes=mesh_files(request, mold.bodies, glb=partial(plain_glb, mold.bodies)),
         before=lambda: (_change_picture(adapted),),
     )  # fmt: skip
     progress("6/6 writing the report")
@@ -269,10 +265,9 @@ def _made(adapted: _Adapted, progress: Progress) -> Made:
         title=request.title,
         summary=(*rows, *_change_rows(adapted.change)),
         findings=mold.findings,
-        files=files,
         numbers=numbers_of(mold, drilling, day) | _change_numbers(adapted),
     )
-    return with_documents(made, wanted, lambda made: _report(made, adapted, drilling, pictures))
+    return with_documents(made, written, lambda: _report(adapted, drilling))
 
 
 def _change_picture(adapted: _Adapted) -> Picture:
@@ -291,34 +286,26 @@ def _change_picture(adapted: _Adapted) -> Picture:
     )
 
 
-def _report(
-    made: Made, adapted: _Adapted, drilling: Sequence[Drilling], pictures: tuple[Picture, ...]
-) -> bytes:
+def _report(adapted: _Adapted, drilling: Sequence[Drilling]) -> Report:
     design, mold = adapted.design, adapted.mold
     request, setting = design.request, design.setting
-    return report_html_bytes(
-        Report(
-            title=made.title,
-            subtitle=f"{request.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
-            "that was brought",
-            summary=made.summary,
-            findings=made.findings,
-            pictures=pictures,
-            tables=(
-                _change_table(adapted),
-                *mold_tables(
-                    mold,
-                    design.rules,
-                    drilling,
-                    setting,
-                    wanted_mm=request.forming.least_mm,
-                    working=adapted.day,
-                ),
+    return Report(
+        title=request.title,
+        subtitle=f"{request.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
+        "that was brought",
+        tables=(
+            _change_table(adapted),
+            *mold_tables(
+                mold,
+                design.rules,
+                drilling,
+                setting,
+                wanted_mm=request.forming.least_mm,
+                working=adapted.day,
             ),
-            steps=on_the_day(request, mold, setting, drilling, adapted.day),
-            cautions=cautions(),
-            files=tuple((name, "") for name in made.files),
-        )
+        ),
+        steps=on_the_day(request, mold, setting, drilling, adapted.day),
+        cautions=cautions(),
     )
 
 

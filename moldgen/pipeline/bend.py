@@ -6,8 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
-from moldgen.pipeline.bend_files import strip_files
-from moldgen.pipeline.bend_words import numbers_of, summary_of
+from moldgen.pipeline.bend_files import strip_made
 from moldgen.pipeline.bend_work import build_work
 from moldgen.pipeline.made import Made
 from moldgen.stock import Shop
@@ -35,10 +34,4 @@ def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -
         If the strip cannot be laid out or heated: one sentence that says what to change.
     """
     work = build_work(job, folder=folder, shop=shop, progress=progress)
-    return Made(
-        title=job.title,
-        summary=summary_of(work),
-        findings=work.findings,
-        files=strip_files(work, progress),
-        numbers=numbers_of(work),
-    )
+    return strip_made(work, progress)

@@ -52,9 +52,4 @@ def refuse_open(path: Path, bodies: Sequence[Body]) -> None:
     for body in bodies:
         topology = topology_of(body.mesh)
         if not topology.closed:
-            edges = topology.edges
-            bad = len(edges.open) + len(edges.crowded) + len(edges.clashing)
-            raise FileError(
-                f"{path}: {body.name} is not a closed solid, {bad} of its edges do not have two "
-                "triangles that agree. Repair it in the program it comes from and save it again."
-            )
+            raise FileError(f"{path}: {body.name} is not a closed solid, {topology.why_open}")

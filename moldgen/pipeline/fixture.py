@@ -14,7 +14,7 @@ from moldgen.fixture.made import Bench, Fixture
 from moldgen.fixture.spec import DrillGuideSpec, FixtureSpec
 from moldgen.job.command_words import ShopWords
 from moldgen.job.fixture_words import NamedFixture, spec_from_words
-from moldgen.pipeline.fixture_files import fixture_files
+from moldgen.pipeline.fixture_files import fixture_made
 from moldgen.pipeline.made import Made
 from moldgen.stock import Shop
 
@@ -43,14 +43,14 @@ def make_fixture(words: NamedFixture, *, shop: Shop, progress: Progress) -> Made
     progress(f"1/2 building the {kind.title.lower()}")
     fixture = _built(kind, spec, bench, words)
     progress("2/2 writing files")
-    summary = summary_of(kind, fixture, bench, words)
-    return Made(
+    made = Made(
         title=fixture.title,
-        summary=summary,
-        findings=fixture.findings,
-        files=fixture_files([(kind.use, kind.safety, fixture)], words, bench, summary=summary),
+        summary=summary_of(kind, fixture, bench, words),
+        findings=(),
         numbers=numbers_of([fixture], bench, words),
     )
+    used = [(kind.use, kind.safety, fixture)]
+    return fixture_made(made, used, bench, formats=words.formats, paper=words.paper)
 
 
 def bench_of(words: ShopWords, shop: Shop) -> Bench:

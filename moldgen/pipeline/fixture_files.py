@@ -2,35 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from moldgen.export.cautions import cautions
 from moldgen.export.plan import Plan, build_plan
-from moldgen.export.report import Picture, Report, Table, report_html_bytes, verdict
+from moldgen.export.report import Picture, Report, Table, verdict
 from moldgen.finding import Finding, Severity, ranked, worst
 from moldgen.fixture.made import Bench, Facts, Fixture
-from moldgen.job.command_words import ShopWords
-from moldgen.job.spec import Format
-from moldgen.pipeline.files import slug
+from moldgen.job.spec import Format, Paper
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.file_set import (
+    OutputFile,
+    file_set,
+    glb_file,
+    plain_glb,
+    plan_files,
+    stl_file,
+    threemf_file,
+    with_documents,
+)
+from moldgen.pipeline.made import Made
 from moldgen.solid.mesh import Body, Mesh
 
 Used = tuple[str, str, Fixture]
 """What a fixture is for, how to be safe with it, and the fixture."""
 
-_FOR = {
-    ".stl": "one plate for the slicer, in millimeters",
-    ".3mf": "all plates for the slicer, with names and units",
-    ".glb": "to look at on a screen",
-    ".svg": "outline at 1:1, for cutters",
-    ".dxf": "outline at 1:1, for cutters",
-    ".pdf": "outline at 1:1 to print, with a check bar",
-    ".png": "picture",
-    ".html": "this sheet of use",
-    ".json": "the findings for programs",
-}
 _BETWEEN_PLATES_MM = 20.0
 LEFT_OUT = "fixture-left-out"
 """Code of the finding that something is not made."""
@@ -59,88 +59,81 @@ def left_out_words(findings: Sequence[Finding]) -> str:
     return ", ".join(dict.fromkeys(one.subject for one in findings if one.code == LEFT_OUT))
 
 
-def fixture_files(
+def fixture_made(
+    made: Made,
     used: Sequence[Used],
-    words: ShopWords,
     bench: Bench,
     *,
-    summary: Facts,
-    title: str = "",
+    formats: Sequence[Format],
+    paper: Paper = Paper.A4,
+    usual: Sequence[Format] = tuple(Format),
     plan: Plan | None = None,
     tables: tuple[Table, ...] = (),
     first: Facts = (),
     last: Facts = (),
-    findings: Sequence[Finding] = (),
-) -> dict[str, bytes]:
-    """Return every file that is asked for, by name.
+    besides: Iterable[OutputFile] = (),
+) -> Made:
+    """Return what was made with every file that is asked for, and its sheet of use.
 
     Parameters
     ----------
+    made : Made
+        Title, summary, findings and numbers; the findings of the fixtures are added.
     used : sequence of (use, safety, fixture)
         What is printed.
-    title : str
-        What the sheet of use is called; the first fixture's if left out.
+    usual : sequence of Format
+        Formats of a run that names none.
     plan : Plan, optional
         Drawing at 1:1 in place of the fixture's own outline.
     first, last : tuple of (str, str)
         Steps before and after those of the fixtures.
-    tables, findings
+    tables : tuple of Table
         What the sheet tells besides what the fixtures say themselves.
+    besides : iterable of OutputFile
+        Files that are no work of the fixtures.
     """
-    wanted = set(words.formats)
-    title = title or used[0][2].title
-    name = slug(title)
-    files = dict(_mesh_files(used, wanted, bench))
-    files |= dict(_plan_files(plan or _own_plan(used), name, words, wanted))
-    pictures: tuple[Picture, ...] = ()
-    if wanted & {Format.PNG, Format.HTML}:
-        pictures = tuple(_pictures(used, plan))
-    if Format.PNG in wanted:
-        files |= {f"{picture.name}.png": picture.png for picture in pictures}
-    every = ranked((*findings, *(found for _, _, one in used for found in one.findings)))
-    if Format.JSON in wanted:
-        from moldgen.export.findings_json import findings_json_bytes
-
-        files["findings.json"] = findings_json_bytes(every, title=title, summary=dict(summary))
-    if Format.HTML in wanted:
-        files["report.html"] = report_html_bytes(
-            _Sheet(
-                n_made=len(used),
-                title=title,
-                subtitle="Sheet of use",
-                summary=summary,
-                findings=every,
-                pictures=pictures,
-                tables=(*tables, *_tables(used)),
-                steps=(*first, *(step for _, _, one in used for step in one.steps), *last),
-                cautions=(*(safety for _, safety, _ in used), *cautions()),
-                files=tuple((word, _purpose(word)) for word in (*files, "report.html")),
-            )
-        )
-    return files
+    every = ranked((*made.findings, *(found for _, _, one in used for found in one.findings)))
+    drawing = plan or _own_plan(used)
+    written = file_set(
+        (
+            *_mesh_files(used, bench),
+            *_plan_files(drawing, file_name(made.title), paper),
+            *besides,
+        ),
+        formats,
+        pictures=lambda: _pictures(used, plan),
+        usual=usual,
+    )
+    return with_documents(
+        replace(made, findings=every),
+        written,
+        lambda: _Sheet(
+            n_made=len(used),
+            title=made.title,
+            subtitle="Sheet of use",
+            tables=(*tables, *_tables(used)),
+            steps=(*first, *(step for _, _, one in used for step in one.steps), *last),
+            cautions=(*(safety for _, safety, _ in used), *cautions()),
+        ),
+    )
 
 
-def _mesh_files(
-    used: Sequence[Used], wanted: set[Format], bench: Bench
-) -> Iterator[tuple[str, bytes]]:
+def _mesh_files(used: Sequence[Used], bench: Bench) -> Iterator[OutputFile]:
     for _, _, one in used:
-        if Format.STL in wanted:
-            from moldgen.export.stl import stl_bytes
-
-            for number, plate in enumerate(one.plates, start=1):
-                word = one.name if len(one.plates) == 1 else f"{one.name}-plate-{number}"
-                meshes = [body.mesh for body in plate]
-                yield f"{word}.stl", stl_bytes(meshes, title=f"{one.title}, plate {number}")
-        if Format.THREE_MF in wanted:
-            from moldgen.export.threemf import threemf_bytes
-
-            metadata = {"Description": one.title}
-            bodies = _side_by_side(one.plates, bench.printer.bed_width_mm)
-            yield f"{one.name}.3mf", threemf_bytes(bodies, title=one.title, metadata=metadata)
-        if Format.GLB in wanted:
-            from moldgen.export.glb import glb_bytes
-
-            yield f"{one.name}.glb", glb_bytes(one.shown)
+        for number, plate in enumerate(one.plates, start=1):
+            word = one.name if len(one.plates) == 1 else f"{one.name}-plate-{number}"
+            meshes = [body.mesh for body in plate]
+            yield stl_file(
+                word, meshes, title=f"{one.title}, plate {number}",
+                purpose="one plate for the slicer, in millimeters",
+            )  # fmt: skip
+        yield threemf_file(
+            one.name, partial(_side_by_side, one.plates, bench.printer.bed_width_mm),
+            title=one.title, metadata={"Description": one.title},
+            purpose="all plates for the slicer, with names and units",
+        )  # fmt: skip
+        glb = partial(plain_glb, one.shown)
+        yield glb_file(one.name, glb, purpose="to look at on a screen")
 
 
 def _side_by_side(plates: Sequence[Sequence[Body]], bed_mm: float) -> list[Body]:
@@ -161,23 +154,10 @@ def _own_plan(used: Sequence[Used]) -> Plan | None:
     return build_plan(title=title, foot=outline, upright=False)
 
 
-def _plan_files(
-    plan: Plan | None, name: str, words: ShopWords, wanted: set[Format]
-) -> Iterator[tuple[str, bytes]]:
+def _plan_files(plan: Plan | None, name: str, paper: Paper) -> tuple[OutputFile, ...]:
     if plan is None:
-        return
-    if Format.SVG in wanted:
-        from moldgen.export.plan_svg import svg_bytes
-
-        yield f"{name}-plan.svg", svg_bytes(plan)
-    if Format.DXF in wanted:
-        from moldgen.export.plan_dxf import dxf_bytes
-
-        yield f"{name}-plan.dxf", dxf_bytes(plan)
-    if Format.PDF in wanted:
-        from moldgen.export.plan_pdf import pdf_bytes
-
-        yield f"{name}-plan.pdf", pdf_bytes(plan, paper=words.paper.value)
+        return ()
+    return plan_files(f"{name}-plan", lambda: plan, paper=paper, purpose="outline at 1:1")
 
 
 def _pictures(used: Sequence[Used], plan: Plan | None) -> Iterator[Picture]:
@@ -204,7 +184,3 @@ def _tables(used: Sequence[Used]) -> Iterator[Table]:
     for use, safety, one in used:
         rows = (("Use", use), ("Be safe", safety), *one.facts)
         yield Table(title=one.title, header=("", "Measure"), rows=rows)
-
-
-def _purpose(name: str) -> str:
-    return _FOR.get("." + name.rsplit(".", 1)[-1], "")

@@ -37,19 +37,18 @@ def heat_sheet(
         If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
     """
     work = heat_work(words, shop, others=with_files or bool(words.seen), progress=progress)
-    files: dict[str, bytes] = {}
     progress(f"{N_STAGES}/{N_STAGES} " + ("writing files" if with_files else "putting it in words"))
-    if with_files:
-        from moldgen.pipeline.heat_files import heat_files
-
-        files = heat_files(work)
-    return Made(
+    made = Made(
         title=heat_title(words),
         summary=summary_of(work),
         findings=work.findings,
-        files=files,
         numbers=numbers_of(work),
     )
+    if not with_files:
+        return made
+    from moldgen.pipeline.heat_files import heat_made
+
+    return heat_made(work, made)
 
 
 def heat_title(words: HeatWords) -> str:

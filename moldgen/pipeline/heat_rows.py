@@ -7,6 +7,7 @@ from typing import Any
 
 from moldgen.export.report import Table
 from moldgen.pipeline.heat_work import HeatWork
+from moldgen.stock import Plastic
 from moldgen.table.calibrate import Calibrated, station_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
@@ -66,6 +67,31 @@ def temperature_words(heated: HeatUp) -> str:
     if heated.station.heater_sides == 2:
         return f"{heated.front_degC:.0f} °C on both faces, {heated.coldest_degC:.0f} °C between"
     return f"{through}, {heated.back_degC:.0f} °C at the back"
+
+
+def timing_words(heated: HeatUp, *, until: str = "") -> str:
+    """Return how long to heat, within which times, and from when on to watch."""
+    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+    opens = clock_words(heated.clock.opens_s or 0)
+    return (
+        f"{clock_words(heated.pull_s)}, which may be {low_s} to {high_s}{until}. "
+        f"Watch it from {opens} on and stay with it."
+    )
+
+
+def cooling_words(
+    plastic: Plastic, *, cold_s: float | None = None, warm_s: float | None = None
+) -> str:
+    """Return how long to keep the vacuum: on a cold mold, on a warm one, as far as known."""
+    cold = "" if cold_s is None else f" {clock_words(cold_s)}"
+    warm = ""
+    if warm_s is not None:
+        warm = f" on a cold mold, {clock_words(warm_s)} on one that has warmed up"
+    comma = "," * bool(cold)
+    return (
+        f"Keep the vacuum{cold}{warm}{comma} until the part is below {plastic.set_degC:g} °C "
+        "and stiff"
+    )
 
 
 def edge_words(heated: HeatUp) -> str:

@@ -14,7 +14,7 @@ from moldgen.mold.finish import Opening
 from moldgen.mold.vents import Vent
 from moldgen.outline.region import polygons_of
 from moldgen.pipeline.mold import Mold, Setting, trim_region
-from moldgen.stock import nearest_drill
+from moldgen.stock import Station, nearest_drill
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +56,40 @@ def plan_of(
         trim=trim_region(request, mold.foot, mold.height_mm),
         opening=_centred_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
         sheet=_centred_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
+    )
+
+
+def plan_of_part(
+    *,
+    title: str,
+    foot: MultiPolygon,
+    places: Sequence[tuple[float, float]],
+    vent_mm: float,
+    trim: MultiPolygon,
+    station: Station,
+) -> Plan:
+    """Return the plan at 1:1 of a part that somebody brings, on its table.
+
+    Parameters
+    ----------
+    foot, trim : MultiPolygon
+        Its outline on the table, and what would be cut out of the sheet. [mm]
+    places : sequence of (x, y)
+        Where a vent is wanted. [mm]
+    vent_mm : float
+        Widest hole that leaves no mark. [mm]
+    """
+    drills = [
+        Hole(x_mm=x, y_mm=y, diameter_mm=vent_mm, note=f"v{number}")
+        for number, (x, y) in enumerate(places, start=1)
+    ]
+    return build_plan(
+        title=title,
+        foot=foot,
+        drills=drills,
+        trim=trim,
+        opening=_centred_box(foot, station.opening_width_mm, station.opening_depth_mm),
+        sheet=_centred_box(foot, station.sheet_width_mm, station.sheet_depth_mm),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from functools import partial
 from unicodedata import normalize
 
 from moldgen.errors import SpecError
@@ -24,10 +25,12 @@ from moldgen.fixture.made import Bench, Fixture
 from moldgen.fixture.pack import packed_on_plates
 from moldgen.fixture.rail import build_rail
 from moldgen.fixture.spec import RailSpec
+from moldgen.job.formats import PRINT_FORMATS
 from moldgen.job.letter_words import LettersWords, Storage, letter_counts
+from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.fixture import bench_of, numbers_of, print_words
-from moldgen.pipeline.fixture_files import Used, fixture_files
+from moldgen.pipeline.fixture_files import Used, fixture_made
 from moldgen.pipeline.letter_mold import (
     PLAY_MM,
     cut_groove,
@@ -93,22 +96,28 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
             found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     progress(f"{steps - 1}/{steps} packing plates and tray")
     used, left_out = _used(bodies, counts, rule, words, bench)
-    trays: dict[str, bytes] = {}
+    trays: tuple[OutputFile, ...] = ()
     if words.storage is Storage.FORMED:
-        trays = formed_trays(counts, rule, words, bench)
+        trays = _tray_files(formed_trays(counts, rule, words, bench))
     findings = ranked((*_grouped(found), *left_out, _sharp_feet()))
     progress(f"{steps}/{steps} writing files")
     summary = _summary(counts, rule, used, bench, words)
     if trays:
         summary += (("Trays to form", f"{len(trays)}: make the mold of each with moldgen make"),)
-    files = fixture_files(
-        used, words, bench, summary=summary, title=TITLE, tables=(_table(counts, rule),),
-        first=_steps(words), findings=findings,
-    )  # fmt: skip
-    files |= trays
-    every = ranked((*findings, *(one for _, _, fixture in used for one in fixture.findings)))
     numbers = numbers_of([one for _, _, one in used], bench, words) | {"counts": counts}
-    return Made(title=TITLE, summary=summary, findings=every, files=files, numbers=numbers)
+    return fixture_made(
+        Made(title=TITLE, summary=summary, findings=findings, numbers=numbers),
+        used, bench, formats=words.formats, usual=PRINT_FORMATS, tables=(_table(counts, rule),),
+        first=_steps(words), besides=trays,
+    )  # fmt: skip
+
+
+def _tray_files(trays: Mapping[str, bytes]) -> tuple[OutputFile, ...]:
+    purpose = "the job of a mold for a tray: moldgen make makes it"
+    return tuple(
+        OutputFile(name=name, purpose=purpose, content=partial(bytes, text), format=None)
+        for name, text in trays.items()
+    )
 
 
 def _sharp_feet() -> Finding:

@@ -10,6 +10,7 @@ import numpy as np
 
 from moldgen.export.report import Table
 from moldgen.finding import Finding, amount, counted, ranked
+from moldgen.job.formats import REPORT_FORMATS
 from moldgen.job.print_words import MeasureWords
 from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
@@ -24,6 +25,7 @@ from moldgen.pipeline.print_words import (
     print_numbers,
     print_words,
 )
+from moldgen.pipeline.words import draft_table
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
 from moldgen.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
@@ -87,7 +89,10 @@ def measure(path: Path, *, words: MeasureWords, shop: Shop, progress: Progress) 
     )
     progress("3/3 pictures and report")
     shown = Told(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
-    return made_from(told, words.formats, pictures=lambda: views(shown, widest_bridge_mm(printer)))
+    bridge_mm = widest_bridge_mm(printer)
+    return made_from(
+        told, words.formats, pictures=lambda: views(shown, bridge_mm), usual=REPORT_FORMATS
+    )
 
 
 Said = tuple[Rows, tuple[Table, ...], dict[str, Any], list[Finding]]
@@ -182,20 +187,7 @@ def _radius(radius_mm: float) -> str:
 
 
 def _fact_tables(facts: PartFacts) -> tuple[Table, ...]:
-    borders, areas = facts.draft.histogram(step_deg=2.0)
-    drafts = tuple(
-        (f"{low:g} to {high:g}", f"{area / 100:.1f}")
-        for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
-        if area >= 5.0
-    )
-    tables = [
-        Table(
-            title="Draft of the walls",
-            header=("Draft, °", "Area, cm²"),
-            rows=drafts or (("-", "0"),),
-            note="Lean of what a sheet drawn over it would lie on; flats are left out.",
-        )
-    ]
+    tables = [draft_table(facts.draft)]
     if facts.masses_g:
         tables.append(
             Table(

@@ -2,16 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Any
 
 import numpy as np
 
-from moldgen.export.report import Picture, Report, Table, cautions, report_html_bytes
+from moldgen.export.report import Picture, Report, Table, cautions
 from moldgen.finding import Finding
-from moldgen.job.spec import Format
-from moldgen.pipeline.files import slug
+from moldgen.job.formats import PRINT_FORMATS, Format
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.file_set import (
+    OutputFile,
+    file_set,
+    glb_file,
+    plain_glb,
+    stl_files,
+    threemf_file,
+    with_documents,
+)
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.print_words import size_words
 from moldgen.printing.overhang import measure_overhangs
@@ -63,7 +73,8 @@ def made_from(
     told: Told,
     formats: Sequence[Format],
     *,
-    pictures: Callable[[], tuple[Picture, ...]] = tuple,
+    pictures: Callable[[], tuple[Picture, ...]],
+    usual: Sequence[Format] = PRINT_FORMATS,
 ) -> Made:
     """Return what a run hands over, with the files asked for.
 
@@ -71,28 +82,24 @@ def made_from(
     ----------
     pictures : callable
         Takes the pictures, if a file asks for them.
+    usual : sequence of Format
+        Formats of a run that names none.
     """
-    wanted = set(formats)
-    files = _mesh_files(told, wanted)
-    taken = pictures() if wanted & {Format.PNG, Format.HTML} else ()
-    name = slug(told.title)
-    if Format.PNG in wanted:
-        files |= {f"{name}-{picture.name}.png": picture.png for picture in taken}
-    if Format.JSON in wanted:
-        from moldgen.export.findings_json import findings_json_bytes
-
-        files["findings.json"] = findings_json_bytes(
-            told.findings, title=told.title, summary=told.numbers
-        )
-    if Format.HTML in wanted:
-        files["report.html"] = _report(told, taken, files)
-    return Made(
-        title=told.title,
-        summary=told.summary,
-        findings=told.findings,
-        files=files,
-        numbers=told.numbers,
+    name = file_name(told.title)
+    written = file_set(
+        _mesh_files(told, name), formats, pictures=pictures, picture_stem=f"{name}-", usual=usual
     )
+    made = Made(
+        title=told.title, summary=told.summary, findings=told.findings, numbers=told.numbers
+    )
+    report = Report(
+        title=told.title,
+        subtitle=told.subtitle,
+        tables=told.tables,
+        steps=told.steps,
+        cautions=cautions(),
+    )
+    return with_documents(made, written, lambda: report)
 
 
 def views(told: Told, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
@@ -152,51 +159,21 @@ def pulled_apart(bodies: Sequence[Body]) -> tuple[Body, ...]:
     return tuple(moved)
 
 
-def _mesh_files(told: Told, wanted: set[Format]) -> dict[str, bytes]:
-    files: dict[str, bytes] = {}
-    name = slug(told.title)
+def _mesh_files(told: Told, name: str) -> Iterator[OutputFile]:
     if not told.bodies:
-        return files
-    if Format.STL in wanted:
-        from moldgen.export.stl import stl_bytes
-
-        for body in told.bodies:
-            word = name if len(told.bodies) == 1 else f"{name}-{slug(body.name)}"
-            files[f"{word}.stl"] = stl_bytes([body.mesh], title=f"{told.title}, {body.name}")
-    if Format.THREE_MF in wanted:
-        from moldgen.bend.prism import laid_out
-        from moldgen.export.threemf import threemf_bytes
-
-        files[f"{name}.3mf"] = threemf_bytes(
-            laid_out(told.bodies), title=told.title, metadata={"Description": told.subtitle}
-        )
-    if Format.GLB in wanted:
-        from moldgen.export.glb import glb_bytes
-
-        files[f"{name}.glb"] = glb_bytes(told.shown or told.bodies)
-    return files
+        return
+    purpose = "for the slicer, in millimeters, as it lies on the bed"
+    yield from stl_files(name, told.bodies, title=told.title, purpose=purpose)
+    yield threemf_file(
+        name, lambda: _laid_out(told.bodies),
+        title=told.title, metadata={"Description": told.subtitle},
+        purpose="all of it for the slicer, side by side",
+    )  # fmt: skip
+    glb = partial(plain_glb, told.shown or told.bodies)
+    yield glb_file(name, glb, purpose="to look at")
 
 
-_FOR = {
-    ".stl": "for the slicer, in millimeters, as it lies on the bed",
-    ".3mf": "all of it for the slicer, side by side",
-    ".glb": "to look at",
-    ".png": "picture",
-    ".json": "the findings for programs",
-}
+def _laid_out(bodies: Sequence[Body]) -> Sequence[Body]:
+    from moldgen.bend.prism import laid_out
 
-
-def _report(told: Told, pictures: Sequence[Picture], files: dict[str, bytes]) -> bytes:
-    return report_html_bytes(
-        Report(
-            title=told.title,
-            subtitle=told.subtitle,
-            summary=told.summary,
-            findings=told.findings,
-            pictures=tuple(pictures),
-            tables=told.tables,
-            steps=told.steps,
-            cautions=cautions(),
-            files=tuple((name, _FOR.get("." + name.rsplit(".", 1)[-1], "")) for name in files),
-        )
-    )
+    return laid_out(bodies)

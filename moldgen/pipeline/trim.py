@@ -27,7 +27,7 @@ from moldgen.fixture.trim_tool import BASIS, steps_of, trim_s, trim_tooling
 from moldgen.job.fixture_words import Fixing, TrimWords
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.pipeline.fixture import bench_of, numbers_of, print_words
-from moldgen.pipeline.fixture_files import Used, fixture_files, left_out_words
+from moldgen.pipeline.fixture_files import Used, fixture_made, left_out_words
 from moldgen.pipeline.made import Made
 from moldgen.pipeline.trim_fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim_parts import Source, outline_of, source_of
@@ -65,14 +65,12 @@ def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
     title = f"Trim {trimming.source.title}"
     summary = (*_summary(trimming, used, bench, words), *_not_made(left_out))
     progress("3/3 writing files")
-    files = fixture_files(
-        used, words, bench,
-        title=title, summary=summary, plan=plan_of_lines(title, trimming),
-        tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling), findings=findings,
-    )  # fmt: skip
-    every = ranked((*findings, *(found for _, _, one in used for found in one.findings)))
     numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, words)
-    return Made(title=title, summary=summary, findings=every, files=files, numbers=numbers)
+    return fixture_made(
+        Made(title=title, summary=summary, findings=findings, numbers=numbers),
+        used, bench, formats=words.formats, paper=words.paper, plan=plan_of_lines(title, trimming),
+        tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling),
+    )  # fmt: skip
 
 
 def trimming_of(words: TrimWords, source: Source, shop: Shop) -> Trimming:

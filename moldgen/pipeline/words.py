@@ -15,9 +15,11 @@ from moldgen.job import Job
 from moldgen.job.outline import JobText
 from moldgen.job.spec import JobFeature, MoldRequest
 from moldgen.mold.checks import Checked
+from moldgen.mold.checks.draft import Draft
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.pipeline.forming import forming_numbers, forming_rows, forming_tables
+from moldgen.pipeline.heat_rows import cooling_words
 from moldgen.pipeline.layout import Drilling, drills_in_words
 from moldgen.pipeline.mold import Mold, Setting, trim_flange_mm, trim_region
 from moldgen.solid.mesh import Body
@@ -153,7 +155,7 @@ def mold_tables(
         from moldgen.pipeline.working_tables import working_tables
 
         tables += working_tables(working)
-    return (*tables, draft_table(mold.checked), stock_table(setting.sheet.plastic))
+    return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
 
 
 def on_the_day(
@@ -196,16 +198,16 @@ def _reading_words(features: Sequence[JobFeature]) -> str:
     return ""
 
 
-def tooling_of(job: Job, mold: Mold, setting: Setting) -> Tooling:
+def tooling_of(job: MoldRequest, mold: Mold, setting: Setting) -> Tooling:
     """Return what a mold's parts are trimmed with, along the line of its plan."""
     region = trim_region(job, mold.foot, mold.height_mm)
     straight = all(is_straight(part) for part in region.geoms)
     return trim_tooling(setting.sheet.plastic, setting.sheet.gauge_mm, straight=straight)
 
 
-def draft_table(checked: Checked) -> Table:
+def draft_table(draft: Draft) -> Table:
     """Return how much wall leans how much, in steps of 2°."""
-    borders, areas = checked.draft.histogram(step_deg=2.0)
+    borders, areas = draft.histogram(step_deg=2.0)
     rows = tuple(
         (f"{low:g} to {high:g}", f"{area / 100:.1f}")
         for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
@@ -215,8 +217,8 @@ def draft_table(checked: Checked) -> Table:
         title="Draft of the walls",
         header=("Draft, °", "Area, cm²"),
         rows=rows or (("-", "0"),),
-        note="Measured on the finished triangles that the sheet can reach. Flats are left out, and "
-        "steps of less than 0.05 cm².",
+        note="Measured on the triangles that a sheet drawn over it can reach. Flats are left out, "
+        "and steps of less than 0.05 cm².",
     )
 
 
@@ -350,8 +352,7 @@ def _usual_day(setting: Setting) -> dict[str, str]:
         f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
         "draws level again, and a light dent springs back (common practice, no source). "
         + plastic.caution,
-        "cool": f"Keep the vacuum until the part is below {plastic.set_degC:g} °C and stiff; "
-        "a fan helps.",
+        "cool": f"{cooling_words(plastic)}; a fan helps.",
         "release": "",
     }
 

@@ -10,7 +10,9 @@ from moldgen.mold.pull import Hold
 from moldgen.mold.release import BodyRelease
 from moldgen.pipeline.heat_rows import (
     advice_words,
+    cooling_words,
     life_words,
+    timing_words,
     window_words,
 )
 from moldgen.pipeline.ready_words import print_row, ready_numbers, setting_words
@@ -164,27 +166,21 @@ def _heat_words(working: Working) -> str:
     ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {ready}"
-    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
-    opens = clock_words(heated.clock.opens_s or 0)
     timed = "heater_share" in working.setting.station.sources
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
-        f"About {clock_words(heated.pull_s)}, which may be {low_s} to {high_s}, until it has "
-        f"{window}. Watch it from {opens} on and stay with it. {ready} "
+        f"About {timing_words(heated, until=f', until it has {window}')} {ready} "
         f"The window: {window_words(heated)}.{note}"
     )
 
 
 def _cool_words(working: Working) -> str:
-    stiff = f"until the part is below {working.setting.sheet.plastic.set_degC:g} °C and stiff"
+    plastic = working.setting.sheet.plastic
     if working.cool_s is None or working.thinnest is None:
-        return f"Keep the vacuum {stiff}; a fan helps."
-    cold = clock_words(working.cool_s)
-    warm = ""
-    if working.warm_s is not None:
-        warm = f" on a cold mold, {clock_words(working.warm_s)} on one that has warmed up"
+        return f"{cooling_words(plastic)}; a fan helps."
+    keep = cooling_words(plastic, cold_s=working.cool_s, warm_s=working.warm_s)
     return (
-        f"Keep the vacuum {cold}{warm}, {stiff}; a fan helps. Where it is thinnest it is stiff "
+        f"{keep}; a fan helps. Where it is thinnest it is stiff "
         f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
     )
 

@@ -32,12 +32,7 @@ def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
     whole = welded(mesh)
     topology = topology_of(whole)
     if not topology.closed:
-        edges = topology.edges
-        bad = len(edges.open) + len(edges.crowded) + len(edges.clashing)
-        raise GeometryError(
-            f"{name} is not a closed solid: {bad} of its edges do not have two triangles that "
-            "agree. Repair it in the program it comes from and save it again."
-        )
+        raise GeometryError(f"{name} is not a closed solid: {topology.why_open}")
     if whole.volume_mm3 < 0:
         whole = Mesh(whole.points_mm, np.ascontiguousarray(whole.triangles[:, ::-1]))
     return solid_from_mesh(whole, doing=f"reading {name}")

@@ -86,8 +86,20 @@ class Topology:
     @property
     def closed(self) -> bool:
         """Whether every edge belongs to exactly two triangles that agree on the outside."""
+        return self._n_wrong == 0
+
+    @property
+    def why_open(self) -> str:
+        """What is wrong with a mesh that is not closed, and what to do."""
+        return (
+            f"{self._n_wrong} of its edges do not have two triangles that agree. Repair it in the "
+            "program it comes from and save it again."
+        )
+
+    @property
+    def _n_wrong(self) -> int:
         edges = self.edges
-        return not (len(edges.open) or len(edges.crowded) or len(edges.clashing))
+        return len(edges.open) + len(edges.crowded) + len(edges.clashing)
 
 
 def welded(mesh: Mesh) -> Mesh:
