@@ -69,7 +69,8 @@ def do_schema(given: Mapping[str, Any], screen: Screen) -> int:
     elif kind == "job":
         from moldgen.job import job_schema as schema
     else:
-        from moldgen.job.said import nearest, one_of
+        from moldgen.job.said import nearest
+        from moldgen.stock.shelf import one_of
 
         hint = nearest(kind, list(SCHEMAS)) or "Leave it out for job files."
         raise SpecError("kind", one_of(list(SCHEMAS)), repr(kind), hint)
