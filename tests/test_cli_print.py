@@ -147,11 +147,11 @@ def test_split_makes_pieces_that_fit(capsys):
 
 def test_the_picture_of_a_split_gives_the_size_of_the_whole(monkeypatch):
     """Pieces are drawn pulled apart; the size beneath them is not that of the gaps as well."""
-    from moldgen.export import caption
+    from moldgen.export import picture
 
     sizes = []
     monkeypatch.setattr(
-        caption, "write_caption",
+        picture, "write_caption",
         lambda canvas, mesh, title, px_per_mm: sizes.append(np.ptp(mesh.points_mm, axis=0)),
     )  # fmt: skip
     assert run("split", "cradle.stl", *SMALL, formats="png") == 0
