@@ -40,7 +40,7 @@ FILM = {"gauge = 2\n": "gauge = 0.25\n", "[trim]": "[vents]\nspacing = 100\n\n[t
 JOBS = {
     "bait tray of film": ("bait-tray.toml", FILM, None),
     "tide sign": ("tide-sign.toml", {}, None),
-    "hurried key tags": ("key-tags.toml", {}, 0.02),
+    "hurried badge": ("life-ring-badge.toml", {}, 0.02),
 }
 
 

@@ -10,6 +10,7 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.mold.build import profile_of
 from moldgen.mold.features import Direction, Feature, Wall
+from moldgen.mold.finish import BoreSpec
 from moldgen.mold.rules import (
     WantedWall,
     check_wall,
@@ -19,6 +20,7 @@ from moldgen.mold.rules import (
     vent_rule,
     wall_rules,
 )
+from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.stock import Sheet
 
 MALE, FEMALE = Direction.RAISED, Direction.SUNK
@@ -183,3 +185,27 @@ def test_bad_input(local):
     """A sheet without thickness is refused."""
     with pytest.raises(SpecError, match="local_mm must be more than 0 mm"):
         vent_rule(SHOP.plastic("HIPS"), local)
+
+
+@pytest.mark.parametrize("plastic", PLASTICS, ids=lambda plastic: plastic.name)
+@pytest.mark.parametrize("side", ["male", "female"])
+def test_a_mold_grows_so_that_the_part_shrinks_to_its_size(plastic, side):
+    """Part = mold (1 - shrinkage), with the shrinkage of that side of the mold, which is told."""
+    factor, told = shrinkage_growth(plastic, female=side == "female")
+    share = getattr(plastic, f"shrinkage_{side}")
+
+    assert factor * (1 - share) == pytest.approx(1, abs=1e-12)
+    assert told.measured == pytest.approx(100 * share)
+    assert told.basis.endswith(plastic.sources.get(f"shrinkage_{side}", ""))
+
+
+def test_bores_are_those_of_the_printer():
+    """What a printed hole loses and the least one are the printer's; the rest is as usual."""
+    for name in SHOP.names("printer"):
+        printer = SHOP.printer(name)
+        bore = BoreSpec.for_printer(printer)
+        assert (bore.least_hole_mm, bore.undersize_mm) == (
+            printer.least_hole_mm,
+            printer.hole_undersize_mm,
+        )
+        assert bore.bore_mm == BoreSpec().bore_mm
