@@ -1,6 +1,7 @@
 """The faces that come along: there, licensed, complete, and forming as small as is told."""
 
 import re
+from itertools import pairwise
 from string import ascii_letters, ascii_uppercase, digits
 from unicodedata import category
 
@@ -9,24 +10,27 @@ from fontTools.ttLib import TTFont
 from lettering import CAPITALS, SMALL, complaints, findings, finest_mm, forms, walls
 
 from moldgen.cli import main
+from moldgen.cli_list import face_plan
 from moldgen.errors import SpecError
+from moldgen.export.canvas import _font
+from moldgen.export.plan import Note, Path
 from moldgen.lettering.face import Face, drawing_font, font_folder, load_faces
 from moldgen.outline.fonts import find_font, lettering_fonts, list_fonts
 from moldgen.solid.sound import solid_from_mesh
 
 FACES = load_faces()
 FILES = sorted(font_folder().glob("*.ttf"))
-FINEST = "AEGKMQRSW2345"
+FINEST = "AGMQW1245"
 """Capitals and figures that hold the finest strokes and gaps of these faces."""
 
 each_face = pytest.mark.parametrize("face", FACES, ids=lambda face: face.name)
 
 
 def letters_of_latin() -> set[int]:
-    """Return the letters of Latin-1 and Latin Extended-A but two that are out of use."""
-    out_of_use = {0x149, 0x17F}
+    """Return the letters of Latin-1 and Latin Extended-A that are in use, and Romanian T."""
+    out_of_use = set(map(ord, "ŉſĲĳŢţ"))  # the last two by Ț and ț, which come later in Unicode
     found = {code for code in range(0xAA, 0x180) if category(chr(code)) in ("Lu", "Ll")}
-    return found - out_of_use - {0xB5}
+    return (found | set(map(ord, "Țț"))) - out_of_use - {0xB5}
 
 
 def test_there_are_faces_of_every_kind():
@@ -34,7 +38,7 @@ def test_there_are_faces_of_every_kind():
     assert FACES[0].path == find_font().path
     assert len(FACES) >= 6
     assert len({face.look for face in FACES}) == len(FACES)
-    for look in ("wide", "rounded", "slab", "stencil"):
+    for look in ("wide", "rounded", "slab", "block"):
         assert any(look in face.look for face in FACES)
 
 
@@ -80,6 +84,15 @@ def test_the_face_has_all_latin_letters(face):
 def test_a_face_is_found_by_its_name(face, spell):
     """In any case, with blanks or hyphens, it is the very file that was measured."""
     assert find_font(spell(face.name)).path == face.path
+
+
+def test_a_face_goes_before_another_font_of_its_name(tmp_path, monkeypatch):
+    """What was measured is taken, whatever else the computer calls by that name."""
+    (tmp_path / "Bungee.ttf").write_bytes(FACES[0].path.read_bytes())
+    monkeypatch.setattr("moldgen.outline.fonts.font_folders", lambda: (tmp_path, font_folder()))
+
+    assert find_font("bungee").path.parent == font_folder()
+    assert find_font("bungee", [tmp_path]).path.parent == tmp_path
 
 
 def test_a_slip_in_the_name_of_a_face_is_told():
@@ -160,7 +173,7 @@ def test_fonts_without_letters_are_left_out(tmp_path):
     for number, text in enumerate((ascii_letters, ascii_letters, "+-*/=<>∑∫", digits)):
         font = TTFont(FACES[0].path)
         for table in font["cmap"].tables:
-            table.cmap = {ord(sign): ".notdef" for sign in text}
+            table.cmap = {ord(sign): "A" for sign in text}
         font["name"].setName("Same" if number < 2 else f"Other {number}", 4, 3, 1, 0x409)
         font["name"].setName("Same" if number < 2 else f"Other {number}", 4, 1, 0, 0)
         font.save(tmp_path / f"{number}.ttf")
@@ -180,6 +193,26 @@ def test_a_picture_of_the_faces(tmp_path, ending, begins):
     assert path.read_bytes().startswith(begins)
     if ending == "svg":
         assert all(f">{face.name}: {face.look}" in path.read_text("utf-8") for face in FACES)
+
+
+def test_the_lines_of_the_picture_stand_apart():
+    """Every face has a band of its own, with its name between its letters and the next."""
+    items = face_plan().items
+    names = sorted((item.y_mm for item in items if isinstance(item, Note)), reverse=True)
+    rings = [item.rings[0] for item in items if isinstance(item, Path)]
+    bands = [sum(ring[:, 1].min() > y_mm + 2 for ring in rings) for y_mm in names]
+
+    assert len(names) == len(FACES)
+    assert bands[-1] == len(rings)
+    assert all(above < below for above, below in pairwise([0, *bands]))
+    for y_mm in names:
+        assert all(ring[:, 1].max() < y_mm - 2 or ring[:, 1].min() > y_mm + 2 for ring in rings)
+
+
+@pytest.mark.parametrize(("bold", "style"), [(False, "Book"), (True, "Bold")])
+def test_plans_and_pictures_are_lettered_in_the_fonts_that_come_along(bold, style):
+    """Plain letters are plain and bold ones bold, in DejaVu Sans."""
+    assert _font(20, bold).getname() == ("DejaVu Sans", style)
 
 
 def test_a_row_that_makes_no_sense_is_refused():

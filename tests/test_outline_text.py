@@ -29,15 +29,13 @@ from moldgen.outline.shaping import open_typeface
 from moldgen.outline.text import Align, TextSpec, outline_from_text
 
 FOLDER = default_font_path().parent
-FACES = [
+FACES = sorted(path.name for path in FOLDER.glob("*.ttf"))
+WITHOUT_OVERLAPS = [
     "DejaVuSans.ttf",
     "DejaVuSans-Bold.ttf",
-    "Bitter-Bold.ttf",
     "Bungee-Regular.ttf",
-    "Lexend-Bold.ttf",
-    "Nunito-Black.ttf",
-    "SairaStencilOne-Regular.ttf",
 ]
+"""Only of these does the sum of the curves equal the area; others draw strokes over each other."""
 
 
 @cache
@@ -64,7 +62,7 @@ def bounds_of(lettering):
 # --- against the font's own tables -------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", FACES)
+@pytest.mark.parametrize("name", WITHOUT_OVERLAPS)
 def test_area_of_letters_equals_the_fonts_own(name):
     """Filled area = area under the font's curves, to what flattening may cost."""
     font = tables(name)
@@ -474,7 +472,7 @@ def test_folder_is_no_font(tmp_path):
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("DejaVu Sarif", r"Nearest: DejaVu Serif"),
+        ("DejaVu Sens", r"Nearest: DejaVu Sans"),
         ("qqqqqqqq", "Give the font's file instead"),
     ],
 )

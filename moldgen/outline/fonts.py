@@ -249,9 +249,7 @@ def _uprightness(font: FontInfo) -> tuple[int, FontInfo]:
 
 
 def _unknown(name: str, fonts: Sequence[FontInfo]) -> SpecError:
-    faces = [face.name for face in load_faces()]
-    own = [known for font in fonts for known in (font.full_name, font.family)]
-    names = {_key(known): known for known in (*own, *faces)}
+    names = {_key(known): known for font in fonts for known in (font.full_name, font.family)}
     near = [names[key] for key in get_close_matches(_key(name), names, n=3, cutoff=0.5)]
     hint = f"Nearest: {', '.join(near)}." if near else "Give the font's file instead."
     hint += " moldgen fonts lists faces that form well; with --all, every font of this computer."
