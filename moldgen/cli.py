@@ -146,8 +146,10 @@ def _parser(name: str, command: Command) -> Parser:
         _add_form(parser, _found(command.form))
     if command.makes:
         _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
-    if name == "shapes":
+    if name in ("shapes", "fonts"):
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
+    if name == "fonts":
+        parser.add_argument("--all", action="store_true", help="list every font of this computer")
     if name == "stock":
         _add_stock(parser)
     if name == "schema":

@@ -137,7 +137,9 @@ COMMANDS = {
         run="moldgen.cli_list:do_stock",
     ),
     "fonts": Command(
-        about="list the fonts for signs", example="moldgen fonts", run="moldgen.cli_list:do_fonts"
+        about="list the fonts for signs that form well, or all fonts there are",
+        example="moldgen fonts --all",
+        run="moldgen.cli_list:do_fonts",
     ),
     "schema": Command(
         about="show the schema of job files, for editors, or of findings.json, for programs",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,16 +13,22 @@ from moldgen.errors import SpecError
 from moldgen.quantity import Quantity, marks
 
 if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from moldgen.export.plan import Path as Ring
     from moldgen.export.plan import Plan
+    from moldgen.lettering.face import Face
 
 _COLUMNS = 6
 _CELL_MM = 84.0
+_SPECIMEN = "HARBOUR 24 Åse & Øya"
+_SPECIMEN_MM, _LINE_MM = 20.0, 46.0
 
 
 def do_shapes(given: Mapping[str, Any], screen: Screen) -> int:
     """List the outline library, or draw all of it on a picture sheet."""
     if "sheet" in given:
-        return _write_shape_sheet(Path(given["sheet"]), screen)
+        return _write_sheet(Path(given["sheet"]), shape_plan, screen)
     from moldgen.outline.shapes import list_shapes
 
     for shape in list_shapes():
@@ -52,12 +58,35 @@ def do_stock(given: Mapping[str, Any], screen: Screen) -> int:
 
 
 def do_fonts(given: Mapping[str, Any], screen: Screen) -> int:
-    """List the fonts that text can be set in."""
-    from moldgen.outline.fonts import find_font, list_fonts
+    """List the faces that form well, or every font of this computer, or draw the faces."""
+    if "sheet" in given:
+        return _write_sheet(Path(given["sheet"]), face_plan, screen)
+    if given.get("all"):
+        return _show_every_font(screen)
+    from moldgen.lettering.face import load_faces
+
+    usual, *others = load_faces()
+    rows = [(f"{usual.name} (usual)", usual), *((face.name, face) for face in others)]
+    show_table([(name, face.look, _forms_from(face)) for name, face in rows], screen)
+    screen.say(
+        "",
+        "Letter heights from which capitals, figures and small letters form on the usual sheet.",
+        "moldgen fonts --all lists every font of this computer; --sheet FILE draws these.",
+    )
+    return 0
+
+
+def _forms_from(face: Face) -> str:
+    return f"from {face.capitals_from_mm:g} mm, small letters {face.small_from_mm:g} mm"
+
+
+def _show_every_font(screen: Screen) -> int:
+    from moldgen.outline.fonts import find_font, lettering_fonts, list_fonts
 
     usual = find_font()
-    rows = [(font.full_name, str(font.path)) for font in list_fonts()]
-    show_table([*dict.fromkeys([(f"{usual.full_name} (usual)", str(usual.path)), *rows])], screen)
+    fonts = [font for font in lettering_fonts(list_fonts()) if font.full_name != usual.full_name]
+    rows = [(f"{usual.full_name} (usual)", usual), *((font.full_name, font) for font in fonts)]
+    show_table([(name, str(font.path)) for name, font in rows], screen)
     return 0
 
 
@@ -169,7 +198,7 @@ def _written(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float | int) else str(value)
 
 
-def _write_shape_sheet(path: Path, screen: Screen) -> int:
+def _write_sheet(path: Path, plan: Callable[[], Plan], screen: Screen) -> int:
     from moldgen.export.atomic import write_atomic
 
     ending = path.suffix.lower()
@@ -179,25 +208,51 @@ def _write_shape_sheet(path: Path, screen: Screen) -> int:
         from moldgen.export.plan_png import plan_png_bytes as drawn
     else:
         raise SpecError("--sheet", "a file that ends in .png or .svg", repr(str(path)))
-    write_atomic(path, drawn(shape_plan()))
+    write_atomic(path, drawn(plan()))
     screen.say(f"picture sheet: {path}")
     return 0
 
 
 def shape_plan() -> Plan:
     """Return a drawing of every shape of the library with its name below."""
-    import numpy as np
-
     from moldgen.export.plan import Layer, Note, Plan
-    from moldgen.export.plan import Path as Ring
     from moldgen.outline.shapes import shape_sheet
 
     items: list[Any] = []
     for number, (info, region) in enumerate(shape_sheet()):
         row, column = divmod(number, _COLUMNS)
         x, y = column * _CELL_MM, -row * _CELL_MM
-        for part in region.geoms:
-            rings = [np.add(r.coords[:-1], (x, y)) for r in (part.exterior, *part.interiors)]
-            items.append(Ring(Layer.FOOT, tuple(rings)))
+        items += _drawn_at(region, (x, y))
         items.append(Note(x_mm=x, y_mm=y - 38.0, text=info.name, height_mm=3.0, layer=Layer.MARK))
     return Plan(title="Outline library", items=tuple(items))
+
+
+def face_plan() -> Plan:
+    """Return a drawing of a line of letters in every face, with its name and heights below."""
+    from moldgen.export.plan import Note, Plan
+    from moldgen.lettering.face import load_faces
+    from moldgen.outline.text import TextSpec, outline_from_text
+
+    items: list[Any] = []
+    for row, face in enumerate(load_faces()):
+        spec = TextSpec(text=_SPECIMEN, height_mm=_SPECIMEN_MM, font=face.name)
+        y = -row * _LINE_MM
+        items += _drawn_at(outline_from_text(spec).region, (0.0, y))
+        told = f"{face.name}: {face.look}, {_forms_from(face)}"
+        items.append(Note(x_mm=0.0, y_mm=y - 12.0, text=told, height_mm=4.0, align=0.0))
+    return Plan(title="Faces that form well", items=tuple(items))
+
+
+def _drawn_at(region: MultiPolygon, place: tuple[float, float]) -> list[Ring]:
+    import numpy as np
+
+    from moldgen.export.plan import Layer
+    from moldgen.export.plan import Path as Ring
+
+    return [
+        Ring(
+            Layer.FOOT,
+            tuple(np.add(r.coords[:-1], place) for r in (part.exterior, *part.interiors)),
+        )
+        for part in region.geoms
+    ]

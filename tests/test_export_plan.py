@@ -8,6 +8,7 @@ import re
 import shutil
 import subprocess
 import sys
+from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path as FilePath
 from xml.etree import ElementTree
@@ -30,11 +31,12 @@ from moldgen.export.paper import PAPERS, paper_named, place_tiles, points
 from moldgen.export.pdf_canvas import text_width_mm
 from moldgen.export.plan import Dimension, Hole, Note, Plan, build_plan, legend
 from moldgen.export.plan_dxf import dxf_bytes
-from moldgen.export.plan_glyphs import drawing_font, glyph_rings
+from moldgen.export.plan_glyphs import glyph_rings
 from moldgen.export.plan_layers import LINE_KINDS, STRIP_LAYERS, Layer
 from moldgen.export.plan_pdf import MARGIN_MM, pdf_bytes
 from moldgen.export.plan_png import plan_png_bytes, scale_bar_mm
 from moldgen.export.plan_svg import svg_bytes
+from moldgen.lettering.face import drawing_font
 
 PAPER_ROWS = published("paper_sizes")
 UNITS = {row["fact"]: row["value"] for row in published("drawing_units")}
@@ -679,7 +681,8 @@ def test_pdf_spells_names_that_the_built_in_font_lacks():
 
 def test_helvetica_widths_agree_with_another_copy():
     """Every width equals that in the font metrics which another library ships."""
-    metrics = drawing_font().parents[1] / "pdfcorefonts" / "Helvetica.afm"
+    metrics = FilePath(find_spec("matplotlib").origin).parent / "mpl-data/fonts/pdfcorefonts"
+    metrics = metrics / "Helvetica.afm"
     rows = re.findall(r"^C (-?\d+) ; WX (\d+) ; N (\w+)", metrics.read_text(), re.M)
     by_code = {int(code): int(width) for code, width, _ in rows}
     by_name = {name: int(width) for _, width, name in rows}

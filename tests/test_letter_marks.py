@@ -209,7 +209,7 @@ def test_all_letters_of_a_set_share_foot_and_groove(marked):
     assert tops[0] == pytest.approx(tops[1], abs=0.2)
 
 
-@pytest.mark.parametrize("font", ["", "DejaVu Serif"])
+@pytest.mark.parametrize("font", ["", "Bitter Bold"])
 def test_latin_has_room(font):
     """A third of the letters of two Latin blocks: feet that their walls and fillets fit."""
     words = said(font=font)

@@ -1,6 +1,5 @@
 """Fonts and lettering, against the fonts' own tables read by another library."""
 
-import contextlib
 import os
 import subprocess
 import sys
@@ -30,15 +29,13 @@ from moldgen.outline.shaping import open_typeface
 from moldgen.outline.text import Align, TextSpec, outline_from_text
 
 FOLDER = default_font_path().parent
-FACES = [
+FACES = sorted(path.name for path in FOLDER.glob("*.ttf"))
+WITHOUT_OVERLAPS = [
     "DejaVuSans.ttf",
     "DejaVuSans-Bold.ttf",
-    "DejaVuSerif-BoldItalic.ttf",
-    "DejaVuSansMono.ttf",
-    "STIXGeneral.ttf",
-    "cmr10.ttf",
-    "cmb10.ttf",
+    "Bungee-Regular.ttf",
 ]
+"""Only of these does the sum of the curves equal the area; others draw strokes over each other."""
 
 
 @cache
@@ -65,7 +62,7 @@ def bounds_of(lettering):
 # --- against the font's own tables -------------------------------------------------------------
 
 
-@pytest.mark.parametrize("name", FACES)
+@pytest.mark.parametrize("name", WITHOUT_OVERLAPS)
 def test_area_of_letters_equals_the_fonts_own(name):
     """Filled area = area under the font's curves, to what flattening may cost."""
     font = tables(name)
@@ -94,7 +91,7 @@ def test_cap_height_is_that_of_the_letter_h(name):
     assert lettering.cap_height_mm == 37
 
 
-@pytest.mark.parametrize("name", ["DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf", "cmr10.ttf"])
+@pytest.mark.parametrize("name", ["DejaVuSans-Bold.ttf", "Bungee-Regular.ttf", "Lexend-Bold.ttf"])
 def test_letters_stand_an_advance_apart(name):
     """From one n to the next it is the advance width of the horizontal metrics table."""
     font = tables(name)
@@ -310,7 +307,7 @@ def test_numbers_with_signs_keep_their_order_in_hebrew():
 # --- finding fonts -----------------------------------------------------------------------------
 
 
-def test_default_font_is_found_without_importing_its_package():
+def test_default_font_is_found_without_loading_the_plotting_package():
     """The default is a bold sans; the plotting package stays out of memory."""
     code = (
         "import sys; from moldgen.outline.fonts import find_font;"
@@ -330,25 +327,24 @@ def test_font_is_found_by_any_spelling_of_its_name(name):
 
 def test_family_means_its_upright_regular_font():
     """A family name is not read as its bold or slanted member."""
-    font = find_font("dejavu serif", [FOLDER])
-    assert (font.family, font.style) == ("DejaVu Serif", "Book")
+    font = find_font("dejavu sans", [FOLDER])
+    assert (font.family, font.style) == ("DejaVu Sans", "Book")
 
 
 def test_every_font_listed_can_set_a_word():
-    """What the list offers works, or lacks the letters; it never breaks."""
+    """What the list offers works."""
     fonts = list_fonts([FOLDER])
-    assert len(fonts) > 30
+    assert {font.path for font in fonts} == set(FOLDER.glob("*.ttf"))
     assert list(fonts) == sorted(fonts)
-    for font in fonts[::5]:
-        with contextlib.suppress(SpecError):
-            assert open_typeface(font).cap_height() > 0
+    for font in fonts:
+        assert open_typeface(font).cap_height() > 0
 
 
 def test_list_passes_over_what_is_no_font(tmp_path):
     """Damaged files and missing folders do not spoil the list."""
     (tmp_path / "broken.ttf").write_bytes(b"\x00\x01\x00\x00broken")
     (tmp_path / "notes.otf").write_text("not a font")
-    (tmp_path / "good.TTF").write_bytes((FOLDER / "cmr10.ttf").read_bytes())
+    (tmp_path / "good.TTF").write_bytes((FOLDER / "Lexend-Bold.ttf").read_bytes())
     fonts = list_fonts([tmp_path, tmp_path / "nowhere"])
     assert [font.path.name for font in fonts] == ["good.TTF"]
 
@@ -356,13 +352,13 @@ def test_list_passes_over_what_is_no_font(tmp_path):
 def test_each_font_of_a_collection_is_found(tmp_path):
     """Both fonts of a collection are listed with their place in it, and either can be used."""
     pack = TTCollection()
-    pack.fonts = [TTFont(FOLDER / "cmr10.ttf"), TTFont(FOLDER / "cmb10.ttf")]
+    pack.fonts = [TTFont(FOLDER / "Rubik-Bold.ttf"), TTFont(FOLDER / "Lexend-Bold.ttf")]
     pack.save(tmp_path / "pack.ttc")
     assert [font.index for font in list_fonts([tmp_path])] == [1, 0]
-    second = find_font("cmb10", [tmp_path])
+    second = find_font("lexend bold", [tmp_path])
     assert second.index == 1
     heavy = open_typeface(second).region(1, chord=1)
-    assert heavy.equals(open_typeface(find_font("cmb10", [FOLDER])).region(1, chord=1))
+    assert heavy.equals(open_typeface(find_font("lexend bold", [FOLDER])).region(1, chord=1))
 
 
 @pytest.mark.parametrize("platform", ["linux", "darwin", "win32"])
@@ -450,8 +446,8 @@ def test_bad_font_files_are_refused(tmp_path, content, words):
 
 def test_font_of_pictures_is_refused(tmp_path):
     """A font that has bitmaps instead of outlines is refused for that reason."""
-    font = TTFont(FOLDER / "cmr10.ttf")
-    for table in ("glyf", "loca", "cvt ", "fpgm", "prep"):
+    font = TTFont(FOLDER / "Lexend-Bold.ttf")
+    for table in {"glyf", "loca", "cvt ", "fpgm", "prep"} & set(font.keys()):
         del font[table]
     font["CBDT"] = font_table("CBDT")
     font.save(tmp_path / "pictures.ttf")
@@ -476,7 +472,7 @@ def test_folder_is_no_font(tmp_path):
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("DejaVu Sarif", r"Nearest: DejaVu Serif"),
+        ("DejaVu Sens", r"Nearest: DejaVu Sans"),
         ("qqqqqqqq", "Give the font's file instead"),
     ],
 )

@@ -6,12 +6,12 @@ import struct
 import zlib
 from collections.abc import Sequence
 from functools import lru_cache
-from importlib.util import find_spec
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from moldgen.lettering.face import drawing_font
 
 Colour = tuple[int, int, int]
 Place = tuple[float, float]
@@ -175,8 +175,4 @@ def _fine(place: Place) -> Place:
 def _font(size_px: int, bold: bool) -> Any:
     from PIL import ImageFont
 
-    # The font comes with matplotlib; finding its folder does not load the library.
-    found = find_spec("matplotlib")
-    folder = Path(found.origin if found and found.origin else "").parent / "mpl-data/fonts/ttf"
-    path = folder / ("DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf")
-    return ImageFont.truetype(str(path), size_px)
+    return ImageFont.truetype(str(drawing_font(bold=bold)), size_px)

@@ -3,29 +3,11 @@
 from __future__ import annotations
 
 from functools import cache
-from importlib.util import find_spec
-from pathlib import Path
 from typing import Any
 
-from moldgen.errors import FileError
+from moldgen.lettering.face import drawing_font
 
 _STEPS = 6  # straight pieces to a curve: finer than print at lettering sizes
-
-
-@cache
-def drawing_font(bold: bool = False) -> Path:
-    """Return the font file that comes with the plotting library, without loading that library.
-
-    Raises
-    ------
-    FileError
-        If the library is not installed.
-    """
-    spec = find_spec("matplotlib")
-    if spec is None or spec.origin is None:
-        raise FileError("The lettering of plans needs matplotlib: install moldgen again.")
-    name = "DejaVuSans-Bold.ttf" if bold else "DejaVuSans.ttf"
-    return Path(spec.origin).parent / "mpl-data" / "fonts" / "ttf" / name
 
 
 @cache

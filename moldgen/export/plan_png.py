@@ -11,9 +11,9 @@ from typing import Any
 from moldgen.errors import SpecError
 from moldgen.export.canvas import NAVY, PAPER, SIGNAL_RED, Colour
 from moldgen.export.plan import Plan, legend
-from moldgen.export.plan_glyphs import drawing_font
 from moldgen.export.plan_items import Hole, Item, Line, Note, Path, Place, Stroke
 from moldgen.export.plan_layers import LINE_KINDS, Layer
+from moldgen.lettering.face import drawing_font
 
 _LEGEND_PAPER: Colour = (233, 224, 203)
 _FOOT_FILL = "#d5dfe8"
@@ -231,7 +231,7 @@ class _Easel:
 def _font(size_px: float, *, bold: bool = False) -> Any:
     from PIL import ImageFont
 
-    return ImageFont.truetype(str(drawing_font(bold)), max(6, round(size_px)))
+    return ImageFont.truetype(str(drawing_font(bold=bold)), max(6, round(size_px)))
 
 
 def _dashed(corners: Sequence[Place], dashes: Sequence[float]) -> list[list[Place]]:

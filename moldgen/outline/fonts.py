@@ -4,26 +4,29 @@ from __future__ import annotations
 
 import os
 import sys
+import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from moldgen.errors import FileError, SpecError
+from moldgen.lettering.face import font_file, font_folder, load_faces
 
 if TYPE_CHECKING:
     import uharfbuzz as hb
 
 DEFAULT_FONT = "DejaVuSans-Bold.ttf"
-"""Bold and open enough to form; free license (Bitstream Vera), comes with a dependency."""
+"""Bold and open enough to form; free license (Bitstream Vera), comes along."""
 _ENDINGS = (".ttf", ".otf", ".ttc", ".otc")
 _UPRIGHT = ("regular", "book", "roman", "normal", "medium")
 # First four bytes of a font file: TrueType, OpenType with CFF, Apple's TrueType, collection.
 # Source: OpenType specification 1.9, "Table directory" and "Font collections".
 _SIGNATURES = (b"\x00\x01\x00\x00", b"OTTO", b"true", b"ttcf")
 _OUTLINE_TABLES = {"glyf", "CFF ", "CFF2"}
+_LETTERS = {"Lu", "Ll", "Lt", "Lo"}
+_FEWEST_LETTERS = 20  # no alphabet in use is shorter; fonts of mathematical signs have a few
 _FAMILY, _STYLE, _FULL, _TYPO_FAMILY, _TYPO_STYLE = 1, 2, 4, 16, 17
 
 
@@ -59,6 +62,21 @@ def list_fonts(folders: Sequence[Path] | None = None) -> tuple[FontInfo, ...]:
     return tuple(sorted(_fonts_in(_files_in(folders or font_folders()))))
 
 
+def lettering_fonts(fonts: Iterable[FontInfo]) -> tuple[FontInfo, ...]:
+    """Return the fonts that have letters or figures, each name once, the first of its name."""
+    first: dict[str, FontInfo] = {}
+    for font in fonts:
+        if font.full_name not in first and _has_letters(font):
+            first[font.full_name] = font
+    return tuple(first.values())
+
+
+def _has_letters(font: FontInfo) -> bool:
+    known = set(open_face(font.path, font.index).unicodes)
+    letters = sum(unicodedata.category(chr(code)) in _LETTERS for code in known)
+    return letters >= _FEWEST_LETTERS or known.issuperset(map(ord, "0123456789"))
+
+
 def find_font(name: str | None = None, folders: Sequence[Path] | None = None) -> FontInfo:
     """Return the font a person means.
 
@@ -66,8 +84,9 @@ def find_font(name: str | None = None, folders: Sequence[Path] | None = None) ->
     ----------
     name : str, optional
         A file, or the name of a file, a family or a single font, in any case and with or
-        without spaces and hyphens; by default the font that comes with moldgen. Of a
-        family, the upright regular font is taken.
+        without spaces and hyphens; by default the usual one that comes with moldgen. A face
+        that comes along is taken before another font of its name. Of a family, the upright
+        regular font is taken.
     folders : sequence of Path, optional
         Where to look for names; by default where this computer keeps its fonts.
 
@@ -83,6 +102,10 @@ def find_font(name: str | None = None, folders: Sequence[Path] | None = None) ->
     if _is_file_name(name):
         return font_in(Path(name).expanduser())
     wanted, files = _key(name), _files_in(folders or font_folders())
+    # The heights at which a face forms are measured on the very file that comes along.
+    for face in load_faces() if folders is None else ():
+        if _key(face.name) == wanted:
+            return font_in(face.path)
     for path in files:
         if _key(path.stem) == wanted:
             return font_in(path)
@@ -96,17 +119,14 @@ def find_font(name: str | None = None, folders: Sequence[Path] | None = None) ->
 
 
 def default_font_path() -> Path:
-    """Return the file of the default font, without importing the package that brings it.
+    """Return the file of the default font.
 
     Raises
     ------
     FileError
         If the package is damaged.
     """
-    path = _brought_fonts() / DEFAULT_FONT
-    if not path.is_file():
-        raise FileError(f"the default font {path} is missing; install moldgen again.")
-    return path
+    return font_file(DEFAULT_FONT)
 
 
 def font_folders(
@@ -126,7 +146,7 @@ def font_folders(
         data = Path(environment.get("XDG_DATA_HOME") or home / ".local/share")
         shared = [Path("/usr/local/share/fonts"), Path("/usr/share/fonts")]
         own = [data / "fonts", home / ".fonts", *shared]
-    return (*own, _brought_fonts())
+    return (*own, font_folder())
 
 
 def font_in(path: Path, index: int = 0) -> FontInfo:
@@ -177,12 +197,6 @@ def _check_outlines(face: hb.Face, path: Path) -> None:
         )
     if not face.glyph_count or not face.unicodes:
         raise FileError(f"the font {path} is damaged or has no letters; install it again.")
-
-
-def _brought_fonts() -> Path:
-    package = find_spec("matplotlib")
-    root = Path(package.origin).parent if package and package.origin else Path()
-    return root / "mpl-data" / "fonts" / "ttf"
 
 
 def _files_in(folders: Iterable[Path]) -> list[Path]:
@@ -238,5 +252,5 @@ def _unknown(name: str, fonts: Sequence[FontInfo]) -> SpecError:
     names = {_key(known): known for font in fonts for known in (font.full_name, font.family)}
     near = [names[key] for key in get_close_matches(_key(name), names, n=3, cutoff=0.5)]
     hint = f"Nearest: {', '.join(near)}." if near else "Give the font's file instead."
-    hint += " moldgen fonts lists the fonts of this computer."
+    hint += " moldgen fonts lists faces that form well; with --all, every font of this computer."
     return SpecError("font", "an installed font or a font file", repr(name), hint)

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 from xml.etree.ElementTree import Element
+
+import tinycss2
+from tinycss2.color4 import Color, parse_color
+
+from moldgen.errors import OutlineError
 
 INITIAL: dict[str, str] = {
     "fill": "black", "fill-rule": "nonzero", "fill-opacity": "1", "clip-rule": "nonzero",
@@ -23,9 +29,23 @@ _OWN = {
 
 Style = Mapping[str, str]
 
-_COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 _SIMPLE = re.compile(r"(?P<tag>\*|[A-Za-z][\w-]*)?(?P<marks>(?:[.#][\w-]+)*)\Z")
 _MARK = re.compile(r"[.#][\w-]+")
+
+
+_OF_SCREENS = {"srgb", "hsl", "hwb"}
+"""Color spaces that drawings use; whatever is in another one does not count as white."""
+
+_WHITE = 1 - 0.5 / 255
+"""Share of full red, green and blue from which eight bits say white."""
+
+
+class Setting(NamedTuple):
+    """A property, its value, and whether it is marked as important."""
+
+    name: str
+    value: str
+    important: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +54,7 @@ class Rule:
 
     tag: str
     marks: tuple[str, ...]
-    settings: tuple[tuple[str, str], ...]
+    settings: tuple[Setting, ...]
 
     @property
     def weight(self) -> tuple[int, int, int]:
@@ -60,71 +80,73 @@ def style_sheet(texts: list[str]) -> Sheet:
 
     Only tag, class and id selectors and their compounds are followed; others, and blocks
     that begin with @, are listed as skipped.
+
+    Raises
+    ------
+    OutlineError
+        If brackets stand within brackets, hundreds of them.
     """
     rules: list[Rule] = []
     skipped: list[str] = []
-    for head, body in _blocks(_COMMENT.sub("", "\n".join(texts))):
-        settings = tuple(declarations(body).items())
-        for selector in (part.strip() for part in head.split(",")):
-            match = _SIMPLE.match(selector)
-            if match is None or not selector:
-                skipped.append(selector)
-            else:
-                marks = tuple(_MARK.findall(match["marks"]))
-                rules.append(Rule(match["tag"] or "", marks, settings))
+    for block in tinycss2.parse_stylesheet("\n".join(texts)):
+        if block.type == "at-rule" and block.content is not None:
+            skipped.append(f"@{block.at_keyword}{_written(block.prelude, ends=False)}")
+        elif block.type == "qualified-rule":
+            settings = declarations(block.content)
+            for selector in _selectors(block.prelude):
+                match = _SIMPLE.match(selector)
+                if match is None or not selector:
+                    skipped.append(selector)
+                else:
+                    marks = tuple(_MARK.findall(match["marks"]))
+                    rules.append(Rule(match["tag"] or "", marks, settings))
     return Sheet(tuple(sorted(rules, key=lambda rule: rule.weight)), tuple(skipped))
 
 
-def _blocks(text: str) -> list[tuple[str, str]]:
-    """Return head and body of each block; one with blocks inside keeps an @ head only."""
-    blocks, depth, head, start = [], 0, "", 0
-    for at, letter in enumerate(text):
-        if letter == ";" and depth == 0:
-            start = at + 1
-        elif letter == "{":
-            head, start = (text[start:at].strip(), at + 1) if depth == 0 else (head, start)
-            depth += 1
-        elif letter == "}" and depth > 0:
-            depth -= 1
-            if depth == 0:
-                blocks.append((head, text[start:at]))
-                start = at + 1
-    return blocks
+def _selectors(prelude: Iterable[Any]) -> list[str]:
+    return [part.strip() for part in _written(prelude).split(",")]
 
 
-def declarations(text: str) -> dict[str, str]:
-    """Return property and value of each ``name: value;`` in a block or style attribute."""
-    pairs = (line.partition(":") for line in _COMMENT.sub("", text).split(";") if ":" in line)
-    return {name.strip().lower(): value.strip() for name, _, value in pairs}
+def _written(tokens: Iterable[Any], *, ends: bool = True) -> str:
+    """Return tokens as text without comments, and by default without blank ends."""
+    try:
+        text = str(tinycss2.serialize([token for token in tokens if token.type != "comment"]))
+    except RecursionError:
+        raise OutlineError(
+            "A style of the drawing has hundreds of brackets within each other; export it again."
+        ) from None
+    return text.strip() if ends else text.rstrip()
+
+
+def declarations(block: str | Iterable[Any]) -> tuple[Setting, ...]:
+    """Return what each ``name: value;`` in a block or style attribute sets, in order."""
+    return tuple(
+        Setting(part.lower_name, _written(part.value), part.important)
+        for part in tinycss2.parse_blocks_contents(block)
+        if part.type == "declaration"
+    )
 
 
 def style_of(element: Element, inherited: Style, sheet: Sheet) -> dict[str, str]:
     """Return every property of an element after attributes, sheet and inline style."""
-    own = {name: element.get(name, "") for name in (*INITIAL, *_OWN) if element.get(name)}
+    own = (Setting(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name))
     tag = element.tag.rpartition("}")[2]
     marks = {f".{name}" for name in element.get("class", "").split()}
     marks.add(f"#{element.get('id', '')}")
-    chosen = [rule.settings for rule in sheet.rules if rule.matches(tag, marks)]
-    layers = [own, *map(dict, chosen), declarations(element.get("style", ""))]
-    settings = {name: value for layer in layers for name, value in layer.items()}
-    settings |= _important(layers)
+    chosen = (rule.settings for rule in sheet.rules if rule.matches(tag, marks))
+    layers = [*own, *(one for settings in chosen for one in settings)]
+    layers += declarations(element.get("style", ""))
     style = {**_OWN, **inherited}
-    for name, value in settings.items():
+    for name, value, _ in _weakest_first(layers):
         if name in style and value != "inherit":
             style[name] = value
     return style
 
 
-def _important(layers: list[dict[str, str]]) -> dict[str, str]:
-    """Return the values marked as important, which win over later ones."""
-    pattern = re.compile(r"\s*!\s*important\Z")
-    strong: dict[str, str] = {}
-    for layer in layers:
-        for name, value in layer.items():
-            layer[name] = pattern.sub("", value)
-            if layer[name] != value:
-                strong[name] = layer[name]
-    return strong
+def _weakest_first(settings: list[Setting]) -> Iterator[Setting]:
+    """Yield what is marked as important after all that is not."""
+    yield from (one for one in settings if not one.important)
+    yield from (one for one in settings if one.important)
 
 
 def inherited_by_children(style: Style) -> dict[str, str]:
@@ -151,13 +173,18 @@ def is_stroked(style: Style) -> bool:
 
 
 def _paints(paint: str) -> bool:
-    return paint.strip().lower() not in {"none", "transparent", "rgba(0,0,0,0)"}
+    colour = parse_color(paint)
+    if isinstance(colour, Color):
+        return bool(colour.alpha)
+    return paint.strip().lower() != "none"
 
 
 def is_white(paint: str) -> bool:
     """Tell whether a fill looks like paper, as people cover things up with it."""
-    words = re.sub(r"\s", "", paint.lower())
-    return words in {"white", "#fff", "#ffffff", "rgb(255,255,255)", "rgb(100%,100%,100%)"}
+    colour = parse_color(paint)
+    if not isinstance(colour, Color) or colour.alpha != 1 or colour.space not in _OF_SCREENS:
+        return False
+    return all(share is not None and share >= _WHITE for share in colour.to("srgb").coordinates)
 
 
 def hidden_reason(style: Style) -> str:
