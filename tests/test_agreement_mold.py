@@ -195,13 +195,17 @@ def test_an_adapted_shape_gets_vents_until_the_air_is_out(well, monkeypatch):
 
 def test_a_sheet_is_formed_over_an_adapted_shape_if_that_is_asked_for(well):
     """The run tells the thickness and where the vents go, within the well; unasked it does not."""
-    plain, followed = adapted(well), adapted(well, forming=FormingLook.PREVIEW)
+    plain = adapted(well)
+    followed = adapted(well, forming=FormingLook.PREVIEW, least_mm=1.4)
     holes = drawn_holes(followed)
 
     assert "formed_least_mm" not in plain.numbers
-    assert 0 < followed.numbers["formed_least_mm"] < 1.5
+    assert 0 < followed.numbers["formed_least_mm"] < 1.4
+    (thin,) = [finding for finding in followed.findings if finding.code == "formed-thin"]
+    assert (thin.measured, thin.limit) == (followed.numbers["formed_least_mm"], 1.4)
     assert len(holes) > 0
     assert np.all(np.abs(holes) < (33, 23))
+    assert not np.array_equal(holes, drawn_holes(plain))
 
 
 def closest_mm(told):

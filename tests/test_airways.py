@@ -237,6 +237,9 @@ def test_every_feature_belongs_to_a_body_and_the_bodies_make_the_foot():
     assert list(bodies_of(raw.plans).values()) == ["tray"] * 3
     assert [plan.name for plan in roots_of(raw.plans)] == ["tray"]
     assert foot_of(raw.plans).equals(raw.plans[0].outer)
+    tray, well, step = raw.plans
+    deeper = (tray, well, replace(step, parent=well.name))
+    assert bodies_of(deeper) == {plan.name: "tray" for plan in deeper}
 
 
 # Bores -------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import subprocess
@@ -11,19 +12,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+import trimesh
 from manifold3d import CrossSection, Manifold
 
 from moldgen import pipeline
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.stl import stl_bytes
 from moldgen.finding import Severity
-from moldgen.job import CheckWords, Job, job_from_words, load_job
+from moldgen.job import CheckWords, Job, Pull, job_from_words, load_job
 from moldgen.job.names import with_names
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
 from moldgen.pipeline.design import design_features
 from moldgen.pipeline.features import local_thickness_mm, resolve_features, stroke_mm
-from moldgen.pipeline.mold import setting_of
+from moldgen.pipeline.mold import setting_of, trim_flange_mm
 from moldgen.solid.read_mesh import load_mesh
 from moldgen.solid.sound import mesh_from_solid
 from moldgen.solid.topology import topology_of, welded
@@ -53,6 +55,10 @@ def resolved(job: Job, folder: Path = Path()):
 
 def body_of(job: Job):
     return resolved(job).bodies[0]
+
+
+def quiet(stage: str) -> None:
+    """Hear nothing of the stages."""
 
 
 def make(job: Job, folder: Path = Path()):
@@ -300,6 +306,35 @@ def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
         any(np.allclose((float(a), -float(b)), place[:2], atol=1e-3) for a, b in holes)
         for place in places
     )
+
+
+@pytest.mark.parametrize("pull", Pull)
+def test_a_part_is_checked_the_way_it_comes_off(pull, tmp_path):
+    """A drafted plate that lies any way has its draft along the pull named, and no other."""
+    flat = {"insert": "none", "kind": "flat", "label": False, "arrow": False}
+    made = make(job_of(output={"formats": ["stl"]}, underside=flat))
+    mesh = trimesh.load(io.BytesIO(made.files["bollard-plate.stl"]), file_type="stl")
+    toward = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[pull.value[-1]]
+    side = np.array(toward, float) * (-1 if pull.value.startswith("-") else 1)
+    mesh.apply_transform(trimesh.geometry.align_vectors((0, 0, 1), side))
+    mesh.export(tmp_path / "plate.stl")
+
+    def undercuts(way):
+        words = CheckWords(file="plate.stl", pull=way)
+        found = pipeline.check(tmp_path / "plate.stl", words=words, shop=SHOP, progress=quiet)
+        return found.numbers["undercuts"], found.numbers["least_draft_deg"]
+
+    assert undercuts(pull) == (0, pytest.approx(made.numbers["least_draft_deg"], abs=0.05))
+    assert max(undercuts(way)[1] for way in Pull if way is not pull) < 1.0
+
+
+@pytest.mark.parametrize(
+    ("words", "flange_mm"),
+    [({}, 25.0), ({"side": "female"}, 50.0), ({"side": "female", "trim": {"flange": 20}}, 20.0)],
+)
+def test_a_tray_keeps_a_wide_flange_however_low_it_is(words, flange_mm):
+    """A low part is cut close; one drawn into its mold hangs on its rim; a job may say better."""
+    assert trim_flange_mm(job_of(**words), 6.0) == flange_mm
 
 
 def test_a_missing_part_is_one_sentence(tmp_path):
