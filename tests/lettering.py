@@ -18,8 +18,9 @@ from moldgen.job.names import with_names
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.checks import Case, check_all
 from moldgen.mold.checks.across import widths_across
+from moldgen.pipeline.checking import unforetold
 from moldgen.pipeline.features import resolve_features
-from moldgen.pipeline.mold import setting_of, unforetold
+from moldgen.pipeline.mold import setting_of
 from moldgen.solid.mesh import Body
 from moldgen.stock import load_shop
 

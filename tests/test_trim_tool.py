@@ -19,8 +19,7 @@ from moldgen.job import job_from_words
 from moldgen.job.fixture_words import TrimWords
 from moldgen.job.names import with_names
 from moldgen.job.spec import TrimShape
-from moldgen.pipeline.features import resolve_features
-from moldgen.pipeline.mold import build_mold, setting_of
+from moldgen.pipeline.design import design_mold
 from moldgen.pipeline.trim import make_trim, trimming_of
 from moldgen.pipeline.trim_fixtures import fixtures_for
 from moldgen.pipeline.trim_parts import Source
@@ -59,9 +58,8 @@ def job_of(**words):
 def built(shape: TrimShape):
     """Return job, mold and setting of a cover whose plan has a line of some shape."""
     job = job_of(trim={"shape": shape.value})
-    setting = setting_of(job, SHOP)
-    resolved = resolve_features(job, folder=Path(), sheet=setting.sheet, printer=setting.printer)
-    return job, build_mold(job, resolved, setting, SHOP, lambda stage: None), setting
+    design = design_mold(job, folder=Path(), shop=SHOP, progress=lambda stage: None)
+    return job, design.mold, design.setting
 
 
 def report_step(shape, plastic, gauge_mm):
