@@ -1,6 +1,6 @@
 """``python -m moldgen``."""
 
-from moldgen.cli import main
+from moldgen.cli.app import main
 
 if __name__ == "__main__":
     raise SystemExit(main())

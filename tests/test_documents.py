@@ -6,13 +6,13 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from conftest import ROOT
 
-from moldgen.cli import main
-from moldgen.cli_commands import COMMANDS
+from moldgen.cli.app import main
+from moldgen.cli.commands import COMMANDS
 from moldgen.job.spec import Format
 from moldgen.stock import load_shop
 
-ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 FENCE = re.compile(r"^```(\w+)\n(.*?)^```", re.MULTILINE | re.DOTALL)

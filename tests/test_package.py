@@ -6,11 +6,10 @@ import subprocess
 import sys
 import tomllib
 from importlib import import_module
-from pathlib import Path
 
 import pytest
+from conftest import ROOT
 
-ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 SETUPTOOLS = PROJECT["tool"]["setuptools"]
 LIBRARY = "moldgen.shapes_library"
@@ -109,7 +108,7 @@ def test_what_is_imported_is_what_is_needed():
 def test_what_tests_import_is_what_developers_get():
     """The extra named dev brings everything the tests import beyond moldgen's own needs."""
     tests = list((ROOT / "tests").rglob("*.py"))
-    own = {path.stem for path in tests} | {"moldgen", "benchmarks"}
+    own = {path.stem for path in tests} | {"moldgen", "benchmarks", "support"}
     declared = needs(
         PROJECT["project"]["dependencies"] + PROJECT["project"]["optional-dependencies"]["dev"]
     )
@@ -138,7 +137,7 @@ def test_help_imports_nothing_heavy():
     """Help answers at once: no geometry, no arrays, no pictures are loaded for it."""
     heavy = needs(PROJECT["project"]["dependencies"])
     program = (
-        "import sys; from moldgen.cli import main; main(['--help']); "
+        "import sys; from moldgen.cli.app import main; main(['--help']); "
         f"print('loaded:', *sorted({heavy!r} & sys.modules.keys()))"
     )
     done = subprocess.run(

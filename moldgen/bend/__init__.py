@@ -1,1 +1,1 @@
-"""Floor 3: strips bent on a strip heater: layout, dwell, shape, order, jigs."""
+"""Strips bent on a strip heater."""

@@ -1,1 +1,1 @@
-"""Floor 4: files that open in the programs people have."""
+"""Files that open in the programs people have."""

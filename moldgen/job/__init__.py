@@ -1,16 +1,13 @@
-"""Floor 5: the job, as a file says it, as a short command stands for it."""
+"""The job: as a file says it, and as a short command stands for it."""
 
-from moldgen.job.command_words import (
-    CheckWords,
-    DrawingWords,
-    LettersAs,
-    Pull,
-    SignWords,
-    TrayWords,
-)
-from moldgen.job.commands import drawing_job, sign_job, tray_job
+from moldgen.job.any_job import AnyJob, job_from_words, job_toml
+from moldgen.job.command.check import CheckWords
+from moldgen.job.command.mold import DrawingWords, LettersAs, SignWords, TrayWords
+from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
+from moldgen.job.command.shop import Pull
+from moldgen.job.command.strip import BendWords, strip_job
+from moldgen.job.feature_names import places, with_names
 from moldgen.job.load import load_job
-from moldgen.job.names import places, with_names
 from moldgen.job.outline import (
     Align,
     Grid,
@@ -47,8 +44,6 @@ from moldgen.job.spec import (
     TrimShape,
     UndersideKind,
 )
-from moldgen.job.strip_commands import BendWords, strip_job
-from moldgen.job.strip_read import AnyJob, job_from_words, job_toml
 from moldgen.job.strip_spec import (
     JigKind,
     JobBend,

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from moldgen.errors import SpecError
 from moldgen.quantity import Meaning
-from moldgen.stock.shelf import one_of
+from moldgen.wording import one_of
 
 
 class Format(StrEnum):

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.errors import FileError, SpecError
-from moldgen.job.strip_read import AnyJob, job_from_words
+from moldgen.job.any_job import AnyJob, job_from_words
 
 LARGEST_FILE = 5_000_000
 """A job file is written by people; a larger file is something else. [bytes]"""

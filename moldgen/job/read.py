@@ -8,20 +8,12 @@ from enum import StrEnum
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.job.feature_names import places
 from moldgen.job.form import Each, Line, form_of
-from moldgen.job.names import places
-from moldgen.job.outline import (
-    OUTLINE_KINDS,
-    Grid,
-    JobOutline,
-    JobShape,
-    Points,
-    grid_from,
-)
-from moldgen.job.said import nearest, shown, spot
+from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape, Points, grid_from
 from moldgen.job.spec import Job, JobFeature
 from moldgen.quantity import Quantity, Spec
-from moldgen.stock.shelf import one_of
+from moldgen.wording import nearest, one_of, shown, spot
 
 MOST_FEATURES = 2000
 DEEPEST = 40

@@ -8,14 +8,7 @@ from typing import Annotated
 
 from moldgen.errors import SpecError
 from moldgen.job.form import Each
-from moldgen.job.spec import (
-    Date,
-    FilamentName,
-    JobOutput,
-    PrinterName,
-    StockFile,
-    check_line,
-)
+from moldgen.job.spec import Date, FilamentName, JobOutput, PrinterName, StockFile, check_line
 from moldgen.quantity import Meaning, Quantity, Spec
 
 MOST_BENDS = 12

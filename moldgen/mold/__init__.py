@@ -1,1 +1,1 @@
-"""Floor 3: molds in the words of the workshop: features, building, vents, checks."""
+"""Molds in the words of the workshop: features, rules, building, checks."""

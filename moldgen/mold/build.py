@@ -12,10 +12,10 @@ from shapely import MultiPolygon, STRtree
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
-from moldgen.solid.loft import Contour, Loop, Surface, Walled, add_wall, inset, too_narrow
+from moldgen.solid.loft.loft import Contour, Loop, Surface, Walled, add_wall, inset, too_narrow
+from moldgen.solid.loft.profile import Profile
+from moldgen.solid.loft.surface import Steepest
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.profile import Profile
-from moldgen.solid.surface import Steepest
 
 FLOOR_MM = 1.2
 """Least plastic between the floor of a recess and the table: six layers of 0.2 mm. [mm]."""

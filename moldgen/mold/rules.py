@@ -9,7 +9,7 @@ from math import ceil, floor
 from moldgen.finding import Finding, Severity
 from moldgen.mold.features import Direction, Wall
 from moldgen.quantity import Quantity
-from moldgen.solid.profile import fillet_room_mm
+from moldgen.solid.loft.profile import fillet_room_mm
 from moldgen.stock import Plastic, Printer, Sheet, Structure
 
 # One degree for each 0.001 in of texture depth, female (common practice; guides differ, 1 to 1.5°).

@@ -1,4 +1,4 @@
-"""Floor 2: ways in for 2-D shapes.
+"""Ways in for 2-D shapes.
 
 Every way in returns a shapely ``MultiPolygon`` in millimetres, y up, valid, with outer rings
 counter-clockwise and holes clockwise.

@@ -1,1 +1,1 @@
-"""Floor 2: formulas and kernels on numbers and arrays; no geometry types."""
+"""Formulas and kernels on numbers and arrays; no geometry types."""

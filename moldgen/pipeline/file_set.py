@@ -6,8 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
-from moldgen.export.plan import Plan
-from moldgen.export.report import Picture, Report, report_html_bytes
+from moldgen.export.plan.plan import Plan
+from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_name import names_apart
@@ -65,7 +65,7 @@ def stl_file(stem: str, meshes: Sequence[Mesh], *, title: str, purpose: str) -> 
     """Return one STL of all meshes."""
 
     def content() -> bytes:
-        from moldgen.export.stl import stl_bytes
+        from moldgen.export.mesh.stl import stl_bytes
 
         return stl_bytes(meshes, title=title)
 
@@ -93,7 +93,7 @@ def threemf_file(
     """Return a 3MF of all bodies, with their names and the unit."""
 
     def content() -> bytes:
-        from moldgen.export.threemf import threemf_bytes
+        from moldgen.export.mesh.threemf import threemf_bytes
 
         return threemf_bytes(bodies(), title=title, metadata=metadata)
 
@@ -107,7 +107,7 @@ def glb_file(stem: str, content: Callable[[], bytes], *, purpose: str) -> Output
 
 def plain_glb(bodies: Sequence[Body]) -> bytes:
     """Return a GLB of bodies, each in one color."""
-    from moldgen.export.glb import glb_bytes
+    from moldgen.export.mesh.glb import glb_bytes
 
     return glb_bytes(bodies)
 
@@ -129,17 +129,17 @@ def plan_files(
     """
 
     def svg() -> bytes:
-        from moldgen.export.plan_svg import svg_bytes
+        from moldgen.export.plan.svg import svg_bytes
 
         return svg_bytes(plan())
 
     def dxf() -> bytes:
-        from moldgen.export.plan_dxf import dxf_bytes
+        from moldgen.export.plan.dxf import dxf_bytes
 
         return dxf_bytes(plan())
 
     def pdf() -> bytes:
-        from moldgen.export.plan_pdf import pdf_bytes
+        from moldgen.export.plan.pdf import pdf_bytes
 
         return pdf_bytes(on_paper(plan()), paper=Paper(paper).value)
 
@@ -217,7 +217,7 @@ def with_documents(made: Made, written: FileSet, report: Callable[[], Report]) -
     """
     files, purposes = dict(written.files), written.purposes
     if Format.JSON in written.formats:
-        from moldgen.export.findings_json import findings_json_bytes
+        from moldgen.export.report.findings_json import findings_json_bytes
 
         files[FINDINGS] = findings_json_bytes(
             made.findings, title=made.title, summary=made.summary, numbers=made.numbers

@@ -28,12 +28,12 @@ def is_first_use() -> bool:
 
     One loop stands for all: they are compiled and kept together by the first mold.
     """
-    return not any(kept_folder().glob("ball._touch-*.nbi"))
+    return not any(kept_folder().glob("ball.touch-*.nbi"))
 
 
 def telling_first_forming(progress: Progress) -> Progress:
     """Return a progress that says so while the loops of the forming run are being compiled."""
-    from moldgen.physics import march_kernel
+    from moldgen.physics.membrane import march_kernel
 
     kept = Path(march_kernel.march.stats.cache_path or "")
     if any(kept.glob("march_kernel.march-*.nbi")):
@@ -43,6 +43,6 @@ def telling_first_forming(progress: Progress) -> Progress:
 
 def kept_folder() -> Path:
     """Return where the compiled loops are kept."""
-    from moldgen.solid.ball import _touch
+    from moldgen.solid.height.ball import touch
 
-    return Path(_touch.stats.cache_path or "")
+    return Path(touch.stats.cache_path or "")

@@ -1,1 +1,1 @@
-"""Floor 3: whatever a mold or a brought part needs before it goes to the printer."""
+"""Whatever a part needs before it goes to the printer."""

@@ -13,9 +13,9 @@ from manifold3d import Manifold
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from moldgen.printing.slices import areas_of, region_at
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.slices import areas_of, region_at
 from moldgen.solid.sound import sound
 
 Floats = NDArray[np.float64]

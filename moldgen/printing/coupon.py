@@ -11,11 +11,11 @@ from manifold3d import Manifold
 from shapely.affinity import translate
 
 from moldgen.errors import SpecError
-from moldgen.outline.text import Align, TextSpec, outline_from_text
+from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM
-from moldgen.printing.slices import prism
 from moldgen.quantity import Quantity
 from moldgen.solid.mesh import Body
+from moldgen.solid.slices import prism
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel

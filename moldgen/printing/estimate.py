@@ -16,9 +16,9 @@ import shapely
 from manifold3d import Manifold
 
 from moldgen.errors import SpecError
-from moldgen.printing.slices import region_at, solid_of
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.slices import region_at, solid_of
 from moldgen.stock import Filament, Printer
 from moldgen.stock.infill import USUAL_INFILL
 

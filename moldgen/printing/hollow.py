@@ -28,8 +28,8 @@ from moldgen.printing.cells import (
     rooms_under,
 )
 from moldgen.printing.skin import check_skin
-from moldgen.printing.slices import prism, solid_of
 from moldgen.solid.mesh import Body
+from moldgen.solid.slices import prism, solid_of
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Filament, Printer
 

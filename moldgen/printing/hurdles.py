@@ -12,8 +12,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.printing.slices import region_at, solid_of
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.slices import region_at, solid_of
 
 Floats = NDArray[np.float64]
 

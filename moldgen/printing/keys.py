@@ -16,8 +16,8 @@ from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
 from moldgen.printing.choices import KeyKind
-from moldgen.printing.slices import areas_of, within_all
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.solid.slices import areas_of, within_all
 from moldgen.solid.sound import sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel, DowelKind, dowel_named, load_dowels

@@ -6,8 +6,8 @@ import shapely
 from manifold3d import Manifold
 from shapely.affinity import scale
 
-from moldgen.bend.prism import LABEL_MM, label_in
-from moldgen.printing.slices import areas_of, prism, within_all
+from moldgen.printing.label import LABEL_MM, label_in
+from moldgen.solid.slices import areas_of, prism, within_all
 
 SKIN_MM = 1.2
 """Plastic left over a sunk number. [mm]."""

@@ -23,8 +23,8 @@ from moldgen.printing.keys import (
 )
 from moldgen.printing.mark import label_tool
 from moldgen.printing.planes import Cut, check_cuts, place_cuts
-from moldgen.printing.slices import solid_of
 from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.slices import solid_of
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
 

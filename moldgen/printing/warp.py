@@ -11,8 +11,8 @@ import shapely
 from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
-from moldgen.printing.slices import region_at, solid_of
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.slices import region_at, solid_of
 from moldgen.solid.topology import groups
 from moldgen.stock import Filament, Structure
 

@@ -1,1 +1,1 @@
-"""Floor 2: 3-D solids without trade knowledge."""
+"""3-D solids without trade knowledge."""

@@ -1,4 +1,4 @@
-"""Floor 1: what the shop has, as small data files with a source per value."""
+"""What the shop has, as small data files with a source per value."""
 
 from moldgen.stock.drill import Drill, load_drills, nearest_drill
 from moldgen.stock.entry import Structure

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from moldgen.errors import SpecError
-from moldgen.stock.page import Row
-from moldgen.stock.shelf import Shelf, fold
+from moldgen.stock.shelf import Shelf
+from moldgen.stock.stock_file import Row
+from moldgen.wording import fold
 
 _OWN = ("title", "aliases")
 """What belongs to one entry alone: two entries with one title could not be told apart."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
 from moldgen.errors import SpecError
+from moldgen.wording import did_you_mean, fold
 
 
 class Named(Protocol):
@@ -79,34 +78,6 @@ class Shelf(Generic[T]):
             for word in words(entry)
         }
         return did_you_mean(name, spellings, otherwise=self.names)
-
-
-def fold(name: str) -> str:
-    """Return a name without what people spell differently: capitals, spaces, hyphens."""
-    return "".join(letter for letter in name.casefold() if letter not in " \t-_")
-
-
-def did_you_mean(word: str, spellings: dict[str, str], *, otherwise: Sequence[str]) -> str:
-    """Return ``Did you mean A or B?``, or the whole choice if nothing is near.
-
-    Parameters
-    ----------
-    word : str
-        What was written.
-    spellings : dict
-        Folded spelling to the name it stands for.
-    otherwise : sequence of str
-        The choice to list if no spelling is near.
-    """
-    near = difflib.get_close_matches(fold(word), spellings, n=3, cutoff=0.6)
-    names = list(dict.fromkeys(spellings[spelling] for spelling in near))
-    return f"Did you mean {one_of(names)}?" if names else f"Choose {one_of(otherwise)}."
-
-
-def one_of(names: Iterable[str]) -> str:
-    """Return the names as a choice: ``A, B or C``."""
-    *first, last = list(names) or ["nothing"]
-    return f"{', '.join(first)} or {last}" if first else last
 
 
 def _name(entry: Named) -> tuple[str, ...]:

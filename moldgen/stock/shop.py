@@ -9,20 +9,21 @@ from pathlib import Path
 from typing import Literal, TypeVar
 
 from moldgen.errors import SpecError
-from moldgen.stock.checked import checked_entry
+from moldgen.stock.check_entry import checked_entry
 from moldgen.stock.drill import Drill, nearest_drill
 from moldgen.stock.entry import Entry
 from moldgen.stock.filament import Filament
 from moldgen.stock.gauge import Gauge, nearest_gauge
 from moldgen.stock.inherit import laid_on
 from moldgen.stock.insert import Insert, InsertKind
-from moldgen.stock.page import Page, Row, load_page, page_from_bytes
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.printer import Printer
-from moldgen.stock.shelf import Shelf, did_you_mean, fold, one_of
+from moldgen.stock.shelf import Shelf
 from moldgen.stock.station import Station
+from moldgen.stock.stock_file import Page, Row, load_page, page_from_bytes
 from moldgen.stock.strip_heater import StripHeater
 from moldgen.stock.user_file import user_stock_file
+from moldgen.wording import did_you_mean, fold, one_of
 
 E = TypeVar("E", bound=Entry)
 KINDS = ("plastic", "filament", "station", "printer", "gauge", "insert", "strip_heater")

@@ -1,1 +1,1 @@
-"""Floor 3: the work at the forming table: heating the sheet, cooling it, pull after pull."""
+"""Work at the forming table: heating the sheet, cooling it, shot after shot."""

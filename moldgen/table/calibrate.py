@@ -12,7 +12,7 @@ import numpy as np
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.physics.heating import Array
+from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.station import Station

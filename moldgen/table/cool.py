@@ -8,16 +8,16 @@ from typing import Annotated
 
 import numpy as np
 
-from moldgen.bend.strip_heat import matter_of
 from moldgen.errors import SpecError
-from moldgen.physics.conduction import contact_degC, effusivity
-from moldgen.physics.heating import INSULATED, Face, Matter, Stack, march, stack
+from moldgen.physics.falling import fallen_at
+from moldgen.physics.heat.conduction import contact_degC, effusivity
+from moldgen.physics.heat.heating import INSULATED, Face, Matter, Stack, march, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.filament import Filament
 from moldgen.stock.infill import USUAL_INFILL
 from moldgen.stock.plastic import Sheet
-from moldgen.table.falling import fallen_at
 from moldgen.table.heat_up import HEAT_WITHIN
+from moldgen.table.matter import matter_of
 from moldgen.table.surroundings import ROOM_degC, free_face
 
 TOUCH_W_m2K = 500.0
@@ -207,7 +207,7 @@ def filling_matter(mold: PrintedMold) -> Matter:
 
 
 def mold_layers(mold: PrintedMold) -> tuple[tuple[Matter, float, int], ...]:
-    """Return a mold's layers for `moldgen.physics.heating.stack`, its face last."""
+    """Return a mold's layers for `moldgen.physics.heat.heating.stack`, its face last."""
     solid, filling = solid_matter(mold.filament), filling_matter(mold)
     skin_mm = min(mold.skin_mm, mold.height_mm)
     rest_mm = mold.height_mm - skin_mm

@@ -10,7 +10,7 @@ import numpy as np
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.physics.heating import Array, Course
+from moldgen.physics.heat.heating import Array, Course
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.station import HeaterKind, Station
 from moldgen.table.surroundings import corner_view, mean_view, middle_view

@@ -9,13 +9,13 @@ from math import ceil, inf
 import numpy as np
 
 from moldgen.finding import Finding, Severity
-from moldgen.physics.heating import Array
+from moldgen.physics.falling import fallen_at
+from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
-from moldgen.table.falling import fallen_at
 from moldgen.table.pull_cycle import Cycle, Run, build_cycle
-from moldgen.table.said import clock_words
+from moldgen.wording import clock_words
 
 _MOST_PULLS = 200
 _LONGEST_PAUSE_s = 1800.0

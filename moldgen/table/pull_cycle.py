@@ -7,18 +7,12 @@ from typing import Annotated
 
 import numpy as np
 
-from moldgen.physics.contact import Phase, phase
-from moldgen.physics.heating import INSULATED, Array, Face, Stack, stack
+from moldgen.physics.falling import fallen_at
+from moldgen.physics.heat.contact import Phase, phase
+from moldgen.physics.heat.heating import INSULATED, Array, Face, Stack, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Sheet
-from moldgen.table.cool import (
-    PrintedMold,
-    TOUCH_W_m2K,
-    mold_layers,
-    on_mold,
-    sheet_matter,
-)
-from moldgen.table.falling import fallen_at
+from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold, sheet_matter
 from moldgen.table.surroundings import ROOM_degC, free_face
 
 HANDLING_s = 20.0

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from math import exp
 
-from moldgen.physics.convection import nusselt_blown, nusselt_level, rayleigh
-from moldgen.physics.heating import Face
-from moldgen.physics.radiation import exchange_share, facing_view_factor, point_view_factor
+from moldgen.physics.heat.convection import nusselt_blown, nusselt_level, rayleigh
+from moldgen.physics.heat.heating import Face
+from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
 from moldgen.stock.station import Station
 
 ROOM_degC = 20.0
@@ -68,7 +68,7 @@ def still_film_W_m2K(width_mm: float, depth_mm: float, *, hot_up: bool) -> float
 
     Notes
     -----
-    `moldgen.physics.convection.nusselt_level`, for a face 80 K above the room; area over
+    `moldgen.physics.heat.convection.nusselt_level`, for a face 80 K above the room; area over
     perimeter is the length that counts.
 
     Examples

@@ -7,11 +7,20 @@ from math import inf
 
 import numpy as np
 
-from moldgen.bend.strip_heat import matter_of
-from moldgen.physics.heating import Array, Course, Face, Matter, Stack, beer_shares, march, stack
-from moldgen.physics.radiation import black_flux_W_m2
+from moldgen.physics.heat.heating import (
+    Array,
+    Course,
+    Face,
+    Matter,
+    Stack,
+    beer_shares,
+    march,
+    stack,
+)
+from moldgen.physics.heat.radiation import black_flux_W_m2
 from moldgen.stock.plastic import Plastic, Sheet
 from moldgen.stock.station import HeaterKind, Station
+from moldgen.table.matter import matter_of
 from moldgen.table.surroundings import ROOM_degC, body_emissivity, free_face, sheet_share
 
 _CELLS = 12

@@ -14,13 +14,14 @@ from time import process_time
 
 from shapely import MultiPolygon
 
-from moldgen.export.picture import draft_map_png, lit_views_png, section_png
-from moldgen.export.stl import stl_bytes
-from moldgen.export.threemf import threemf_bytes
+from moldgen.export.mesh.stl import stl_bytes
+from moldgen.export.mesh.threemf import threemf_bytes
+from moldgen.export.picture.views import draft_map_png, lit_views_png, section_png
 from moldgen.mold.checks import Case, check_all
-from moldgen.mold.vents import VentSpec, place_vents
+from moldgen.mold.vents.by_ball import place_vents
+from moldgen.mold.vents.vent import VentSpec
+from moldgen.solid.height.relief import cell_for, relief_of
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.relief import cell_for, relief_of
 from moldgen.stock import Sheet, load_shop
 
 from . import forming

@@ -13,13 +13,14 @@ from time import perf_counter, process_time
 import numpy as np
 from shapely.affinity import scale, translate
 
-from moldgen.outline.text import TextSpec, outline_from_text
-from moldgen.physics import membrane_kernel as kernel
-from moldgen.physics.forming_work import work_of
-from moldgen.physics.membrane import FormingRun, FormingSpec, form_sheet
-from moldgen.physics.rubber import Rubber
-from moldgen.physics.sheet_mesh import SheetMesh, build_sheet_mesh
-from moldgen.physics.touch import MoldFaces, buckets_of
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
+from moldgen.physics.membrane import force_kernel as kernel
+from moldgen.physics.membrane.form import form_sheet
+from moldgen.physics.membrane.rubber import Rubber
+from moldgen.physics.membrane.run import FormingRun, FormingSpec
+from moldgen.physics.membrane.sheet_mesh import SheetMesh, build_sheet_mesh
+from moldgen.physics.membrane.touch import MoldFaces, buckets_of
+from moldgen.physics.membrane.work import work_of
 
 from .clock import median_s
 from .subjects import raised

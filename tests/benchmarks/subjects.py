@@ -8,7 +8,7 @@ from shapely.affinity import translate
 
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Feature, Wall
-from moldgen.outline.text import TextSpec, outline_from_text
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import solid_from_mesh
 

@@ -10,7 +10,7 @@ from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.checks.draft import Draft, check_draft, measure_draft
 from moldgen.mold.checks.draw import Draw, check_draw, measure_draws
-from moldgen.mold.checks.follow import check_follow
+from moldgen.mold.checks.fine_detail import check_follow
 from moldgen.mold.checks.radius import Rounds, check_radius, measure_rounds
 from moldgen.mold.checks.sight import Sight, sight
 from moldgen.mold.checks.size import check_size
@@ -18,8 +18,8 @@ from moldgen.mold.checks.spacing import Room, check_spacing, measure_room
 from moldgen.mold.checks.standing import Standing, check_standing, measure_standing
 from moldgen.mold.checks.stroke import check_stroke
 from moldgen.mold.checks.tactile import check_tactile
+from moldgen.mold.checks.turned_over import check_upside
 from moldgen.mold.checks.undercut import Undercut, check_undercut, measure_undercuts
-from moldgen.mold.checks.upside import check_upside
 from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 

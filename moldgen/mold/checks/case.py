@@ -14,8 +14,8 @@ from moldgen.errors import SpecError
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.outlines import Outline, outline_of_mesh, outlines_of_plan, owners
 from moldgen.mold.features import FeaturePlan
+from moldgen.solid.height.relief import Relief, cell_for, relief_of
 from moldgen.solid.mesh import Body, Mesh, joined
-from moldgen.solid.relief import Relief, cell_for, relief_of
 from moldgen.solid.topology import Edges, Topology, edges_of, topology_of, welded
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.printer import Printer

@@ -13,12 +13,17 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.mold.features import Direction, FeaturePlan
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.slices import _polygons, section
 
 Floats = NDArray[np.float64]
+
+
 Indices = NDArray[np.int64]
+
 
 WHOLE_CUTS = (0.5, 0.75, 0.9, 0.97)
 """Shares of the height at which a cavity's mouth is looked for, one after the other."""
+
 
 _FINEST = 1200
 
@@ -114,25 +119,6 @@ def inside(outlines: tuple[Outline, ...], number: int) -> list[int]:
     return found
 
 
-def section(mesh: Mesh, z_mm: float) -> MultiPolygon:
-    """Cut a mesh at a height and return what is solid there.
-
-    Nested rings count in turn as solid and hollow; open ends are left out. [mm]
-    """
-    above = mesh.points_mm[:, 2] > z_mm
-    corner = mesh.triangles.astype(np.int64)
-    cut = corner[(above[corner].sum(axis=1) % 3) != 0]
-    start, end = cut, np.roll(cut, -1, axis=1)
-    crosses = above[start] != above[end]
-    low = np.minimum(start, end)[crosses]
-    high = np.maximum(start, end)[crosses]
-    a, b = mesh.points_mm[low], mesh.points_mm[high]
-    share = ((z_mm - a[:, 2]) / (b[:, 2] - a[:, 2]))[:, None]
-    ends = (a + share * (b - a))[:, :2].reshape(-1, 2, 2)
-    area = shapely.build_area(shapely.MultiLineString(list(shapely.linestrings(ends))))
-    return _polygons(area)
-
-
 def _block(name: str, part: Mesh) -> Outline:
     z_low, z_high = part.bounds_mm[:, 2]
     height = float(z_high - z_low)
@@ -204,11 +190,6 @@ def _paint(
     for ring in _rings(region):
         _flip(np.ascontiguousarray((ring - low_mm) / cell_mm - first), flips)
     window[np.bitwise_xor.accumulate(flips, axis=1) == 1] = number
-
-
-def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
-    parts = [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon)]
-    return MultiPolygon([part for part in parts if not part.is_empty])
 
 
 def _rings(region: MultiPolygon) -> list[Floats]:

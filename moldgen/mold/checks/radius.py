@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
+from moldgen.mold.checks.edge_paths import tightest
 from moldgen.mold.checks.outlines import Outline
-from moldgen.mold.checks.path import tightest
 from moldgen.mold.checks.sight import Sight
 
 Floats = NDArray[np.float64]

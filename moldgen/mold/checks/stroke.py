@@ -9,9 +9,9 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.finding import Finding, Severity
-from moldgen.mold.checks.across import Widths, widths_across
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.outlines import Outline
+from moldgen.mold.checks.widths import Widths, widths_across
 
 EXTRA_MM = 2.0
 """Least flat that is left on top of a stroke besides the two skins. [mm]."""

@@ -1,0 +1,1 @@
+"""Heating a strip: heated width, dwell per side, overbend, test strips."""

@@ -1,0 +1,58 @@
+"""Dwell in words: what a person does at the strip heater, a sentence a step."""
+
+from __future__ import annotations
+
+from moldgen.bend.strip.part import Bend, Turn
+
+LIFTED_s = 15.0
+"""How long a strip that cannot be turned over is lifted off between; common practice, no source."""
+
+
+def dwell_steps(
+    bend: Bend, *, side_s: float, n_sides: int, hold_s: float, sides: int
+) -> tuple[str, ...]:
+    """Return the steps from the cold strip to the stiff bend.
+
+    The face that becomes the outside of the bend stretches, so it is to the element last.
+    """
+    outside = "the face without the marks" if bend.turn is Turn.UP else "the marks"
+    inside = "the marks" if bend.turn is Turn.UP else "the face without the marks"
+    first, then = (outside, inside) if n_sides % 2 else (inside, outside)
+    way = "between the elements" if sides == 2 else f"over the element, {first} down"
+    steps = [
+        "Take the film off, scrape the sawn edges smooth, and mark the line with a washable pen.",
+        f"Lay the line {way}, and heat {clock(side_s)}.",
+    ]
+    faces = (then, first)
+    for number in range(n_sides - 1):
+        steps.append(f"Turn it over, {faces[number % 2]} down, and heat {clock(side_s)}.")
+    steps += [
+        "Lift one leg lightly: if the line does not give by itself, heat 15 s more. "
+        "Never force it, a strip that is too cold snaps.",
+        f"Bend it in the jig and hold it {clock(hold_s)}, until it is stiff, or it springs back.",
+    ]
+    return tuple(steps)
+
+
+def one_face_steps(
+    bend: Bend, *, total_s: float, step_s: float, hold_s: float, marks_up: bool
+) -> tuple[str, ...]:
+    """Return the steps of a bend whose line can lie over the element one way up only."""
+    usual = dwell_steps(bend, side_s=total_s, n_sides=1, hold_s=hold_s, sides=1)
+    down = "the face without the marks" if marks_up else "the marks"
+    return (
+        usual[0],
+        f"Lay the line over the element, {down} down; a leg that is bent already keeps it from "
+        "being turned over.",
+        f"Heat it {clock(total_s)} in all: lift it off for {LIFTED_s:g} s after each "
+        f"{clock(step_s)}, so that the heat goes through and the face stays cooler.",
+        *usual[-2:],
+    )
+
+
+def clock(seconds: float) -> str:
+    """Return a time as it is read off a clock, to 5 s: ``2 min 5 s``."""
+    whole = max(5, 5 * round(seconds / 5))
+    minutes, rest = divmod(whole, 60)
+    parts = [f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest)
+    return " ".join(parts)

@@ -1,0 +1,1 @@
+"""Jigs for bending: blocks, presses for closed folds, marking and angle gauges."""

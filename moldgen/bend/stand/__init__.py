@@ -1,0 +1,1 @@
+"""How a bent strip stands on a desk, and what it carries."""

@@ -1,0 +1,33 @@
+"""The heat command: a sheet heated, cooled and pulled, in numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from moldgen.cli.deliver import Wish, deliver, shop_of
+from moldgen.cli.options import as_option, spec_from_options
+from moldgen.cli.progress import Progress
+from moldgen.cli.screen import Screen
+from moldgen.errors import SpecError
+from moldgen.job.command.heat import HeatWords
+
+
+def do_heat(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Tell how long to heat and cool a sheet, and what the mold stands."""
+    words = spec_from_options(HeatWords, given)
+    try:
+        shop = shop_of(words.stock, Path())
+        from moldgen.pipeline.heat.make import heat_sheet  # only now: it brings arrays along
+
+        with_files = bool(wish.out or "formats" in given)
+        with Progress(screen) as progress:
+            made = heat_sheet(words, shop=shop, with_files=with_files, progress=progress)
+    except SpecError as problem:
+        raise as_option(problem, HeatWords) from None
+    code = deliver(made, made.title, wish, screen)
+    if not (made.files or wish.as_json) and "station_toml" in made.numbers:
+        screen.say("", "For your stock file (moldgen stock --user-file says where):", "")
+        screen.say(*made.numbers["station_toml"].splitlines())
+    return code

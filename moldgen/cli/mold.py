@@ -1,0 +1,71 @@
+"""What each command does: words in, one call, files out, the result shown."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from moldgen.cli.deliver import Wish, deliver, save_job, shop_of
+from moldgen.cli.options import as_option, moved_paths, spec_from_options
+from moldgen.cli.progress import Progress
+from moldgen.cli.screen import Screen
+from moldgen.errors import SpecError
+from moldgen.job import (
+    DrawingWords,
+    Job,
+    SignWords,
+    TrayWords,
+    drawing_job,
+    sign_job,
+    tray_job,
+)
+from moldgen.job.command.mold import MoldWords
+
+if TYPE_CHECKING:
+    pass
+
+
+def do_mold(
+    builder: Callable[[Any], Job], spec: type[MoldWords], given: Mapping[str, Any], wish: Wish,
+    screen: Screen,
+) -> int:  # fmt: skip
+    """Carry out a short command: make the mold, or write the job file it stands for."""
+    if wish.also_make and not wish.save_job:
+        raise SpecError("--also-make", "used with --save-job", "no --save-job", "Name a job file.")
+    folder = Path(wish.save_job).parent if wish.save_job else Path()
+    words = moved_paths(spec_from_options(spec, given), folder)
+    try:
+        job = builder(words)
+        if wish.save_job:
+            save_job(job, wish, screen)
+        if wish.save_job and not wish.also_make:
+            return 0
+        return make_and_deliver(job, folder, wish, screen)
+    except SpecError as problem:
+        raise as_option(problem, spec) from None
+
+
+def do_sign(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Make a sign of words."""
+    return do_mold(sign_job, SignWords, given, wish, screen)
+
+
+def do_tray(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Make a tray of numbers."""
+    return do_mold(tray_job, TrayWords, given, wish, screen)
+
+
+def do_raise(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Make a mold of a drawing or a library shape."""
+    return do_mold(drawing_job, DrawingWords, given, wish, screen)
+
+
+def make_and_deliver(job: Job, folder: Path, wish: Wish, screen: Screen) -> int:
+    """Make a job's mold and hand over what it asks for; return the exit code."""
+    shop = shop_of(job.stock, folder)
+    from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
+
+    with Progress(screen) as progress:
+        made = make(job, folder=folder, shop=shop, progress=progress)
+    return deliver(made, job.title, wish, screen)

@@ -1,0 +1,170 @@
+"""The parser of one command's words, made from its form."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from difflib import get_close_matches
+from functools import partial
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from moldgen.cli.commands import Command, load_function
+from moldgen.errors import MoldgenError
+
+if TYPE_CHECKING:
+    from moldgen.job.form import Line
+    from moldgen.quantity import Spec
+
+
+class UsageError(MoldgenError):
+    """The words after ``moldgen`` do not make a command."""
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose complaints are one sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        """Raise the complaint instead of leaving the program."""
+        found = re.match(r"argument ([^:]+): (.*)", message, re.DOTALL)
+        if found and "expected" in found[2]:
+            message = f"{found[1].split('/')[-1]} must be followed by a value."
+        elif found:
+            message = f"{found[1].split('/')[-1]}: {found[2]}."
+        missing = message.partition("arguments are required: ")[2]
+        if missing:
+            message = f"{missing} must be given."
+        raise UsageError(f"{message} {self.prog} --help shows an example.")
+
+
+def refuse_torn(words: list[str], spec: type[Spec]) -> None:
+    """Refuse a measure that the shell has torn apart, as in ``--gauge 1 1/2 in``."""
+    from moldgen.cli.options import torn_measure
+
+    torn = torn_measure(words, spec)
+    if torn:
+        name, whole = torn
+        mark = "'" if '"' in whole else '"'
+        raise UsageError(
+            f"{name} takes one word, write {mark}{whole}{mark} in quotes; "
+            f"if that is not one measure, put {name} last."
+        )
+
+
+def parser_of(name: str, command: Command) -> Parser:
+    """Return the parser of a command."""
+    parser = Parser(
+        prog=f"moldgen {name}",
+        description=_as_sentence(command.about),
+        epilog=f"Example: {command.example}",
+        allow_abbrev=False,
+        argument_default=argparse.SUPPRESS,
+        formatter_class=partial(argparse.HelpFormatter, max_help_position=30),
+    )
+    if command.form:
+        _add_form(parser, load_function(command.form))
+    if command.makes:
+        _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
+    if name in ("shapes", "fonts"):
+        parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
+    if name == "fonts":
+        parser.add_argument("--all", action="store_true", help="list every font of this computer")
+    if name == "stock":
+        _add_stock(parser)
+    if name == "schema":
+        parser.add_argument("kind", nargs="?", help="job (usual) or findings")
+    parser.add_argument(
+        "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours"
+    )
+    return parser
+
+
+def _as_sentence(words: str) -> str:
+    return words[0].upper() + words[1:] + ("" if words.endswith("?") else ".")
+
+
+def _add_form(parser: Parser, spec: type[Spec]) -> None:
+    """Add one option, or one word without an option, for every line of a form."""
+    from moldgen.cli.options import is_positional
+    from moldgen.job.command.mold import MoldWords
+    from moldgen.job.form import form_of
+
+    common = {line.field for line in form_of(MoldWords)}
+    own_group = parser.add_argument_group("what is made")
+    common_group = parser.add_argument_group("sheet, machines, walls and files")
+    plain = [line for line in form_of(spec) if is_positional(line)]
+    for line in form_of(spec):
+        _add_line(common_group if line.field in common else own_group, line)
+    words = " ".join(f"{line.word.upper()}{' ...' * bool(line.item)}" for line in plain)
+    if not all(line.required for line in plain):
+        words = f"[{words}]"
+    parser.usage = " ".join([parser.prog, *([words] if plain else []), "[options]"])
+
+
+def _add_line(group: Any, line: Line) -> None:
+    from moldgen.cli.options import is_positional, metavar, option, option_help
+
+    told: dict[str, Any] = {"help": option_help(line)}
+    if is_positional(line):
+        many = "+" if line.item else (None if line.required else "?")
+        group.add_argument(line.field, metavar=line.word.upper(), nargs=many, **told)
+    elif line.kind is bool:
+        group.add_argument(option(line.word), action="store_true", dest=line.field, **told)
+    else:
+        told |= {"metavar": metavar(line), "action": "append" if _is_list(line) else "store"}
+        group.add_argument(option(line.word), dest=line.field, **told)
+
+
+def _is_list(line: Line) -> bool:
+    return line.item is not None and line.word in ("formats", "layer", "jigs", "seen")
+
+
+def _add_wishes(parser: Parser, *, saves: bool) -> None:
+    add = parser.add_argument_group("what is done with it").add_argument
+    add("--out", metavar="FOLDER", help="where files go (usual: outputs/ and the title)")
+    if saves:
+        add("--save-job", metavar="FILE", help="write the job file this stands for, and stop")
+        add("--also-make", action="store_true", help="with --save-job: do not stop")
+    add("--json", action="store_true", help="the result as JSON, for other programs")
+    add("--quiet", "-q", action="store_true", help="show nothing but what is wrong")
+    add("--verbose", "-v", action="store_true", help="show the stages and where limits come from")
+
+
+def _add_stock(parser: Parser) -> None:
+    parser.add_argument(
+        "kind",
+        nargs="?",
+        help="sheet, filament, station, printer, gauge, insert, strip-heater, drill or dowel",
+    )
+    parser.add_argument("--stock", metavar="FILE", help="file with your own entries")
+    parser.add_argument(
+        "--user-file", action="store_true", help="show where your own entries are read from"
+    )
+
+
+def unknown_option(word: str, parser: Parser) -> str:
+    """Return what to say about an option that is none."""
+    name = word.partition("=")[0]
+    if not name.startswith("-"):
+        return f"{word!r} is one word too many for {parser.prog}. Put words in quotes."
+    known = [text for action in parser._actions for text in action.option_strings]
+    near = get_close_matches(name, known, n=2, cutoff=0.6)
+    hint = f"Did you mean {' or '.join(near)}?" if near else f"See {parser.prog} --help."
+    return f"{name} is not an option of {parser.prog}. {hint}"
+
+
+_MINUS = {
+    "--pull": re.compile("-[xyz]"),
+    "--up": re.compile("-[xyz]"),
+    "--angles": re.compile(r"-[\d.].*"),
+}
+
+
+def joined_minus(words: list[str]) -> list[str]:
+    """Return the words with ``--pull -z`` as one, or -z would be taken for an option."""
+    joined: list[str] = []
+    for word in words:
+        if joined and joined[-1] in _MINUS and _MINUS[joined[-1]].fullmatch(word):
+            joined[-1] = f"{joined[-1]}={word}"
+        else:
+            joined.append(word)
+    return joined

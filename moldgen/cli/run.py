@@ -1,0 +1,40 @@
+"""Carry out a command that is one form and one function."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from moldgen.cli.deliver import Wish, deliver, shop_of
+from moldgen.cli.options import as_option, spec_from_options
+from moldgen.cli.progress import Progress
+from moldgen.cli.screen import Made, Screen
+from moldgen.errors import SpecError
+from moldgen.quantity import Spec
+
+if TYPE_CHECKING:
+    from moldgen.stock import Shop
+
+
+def do_words(
+    spec: type[Spec],
+    run: Callable[[Any, Shop, Progress], Made],
+    given: Mapping[str, Any],
+    wish: Wish,
+    screen: Screen,
+    *,
+    title: Callable[[Any, Made], str] = lambda words, made: made.title,
+) -> int:
+    """Read words into their specification, carry them out in this shop, and deliver the files.
+
+    What carries them out is imported by ``run``, once the words are known to be good.
+    """
+    words: Any = spec_from_options(spec, given)
+    try:
+        shop = shop_of(words.stock, Path())
+        with Progress(screen) as progress:
+            made = run(words, shop, progress)
+    except SpecError as problem:
+        raise as_option(problem, spec) from None
+    return deliver(made, title(words, made), wish, screen)

@@ -1,0 +1,148 @@
+"""What the command line shows: summary, findings, lists and progress."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Protocol, TextIO
+
+from moldgen.finding import Finding, Severity, counted, sentence
+
+HEADINGS = {
+    Severity.STOP: ("Will not form as it stands", "31;1"),
+    Severity.CAUTION: ("Look at this before printing", "33"),
+    Severity.NOTE: ("Worth knowing", "36"),
+}
+
+
+_MOST_SHOWN = 12
+
+
+class Made(Protocol):
+    """What the pipeline hands over."""
+
+    @property
+    def title(self) -> str:
+        """What was made."""
+
+    @property
+    def summary(self) -> tuple[tuple[str, str], ...]:
+        """Label and value, line by line."""
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What a person should know."""
+
+    @property
+    def files(self) -> Mapping[str, bytes]:
+        """Content by file name."""
+
+    @property
+    def numbers(self) -> Mapping[str, Any]:
+        """The measured figures."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Screen:
+    """Where the command line writes, and how much."""
+
+    out: TextIO
+    err: TextIO
+    colours: bool = False
+    quiet: bool = False
+    verbose: bool = False
+
+    def say(self, *lines: str) -> None:
+        """Write lines, unless asked to be quiet."""
+        if not self.quiet:
+            self.out.write("".join(f"{line}\n" for line in lines))
+
+    def painted(self, words: str, code: str) -> str:
+        """Return words in a colour, where colours are wanted."""
+        return f"\x1b[{code}m{words}\x1b[0m" if self.colours else words
+
+
+def wants_colours(stream: TextIO, environment: Mapping[str, str] = os.environ) -> bool:
+    """Return whether a stream is a terminal that shows colours, and nobody asked for none."""
+    if environment.get("NO_COLOR") or environment.get("TERM") == "dumb":
+        return False
+    # Older Windows consoles print the codes; newer ones name themselves.
+    if sys.platform == "win32" and not {"WT_SESSION", "TERM"} & environment.keys():
+        return False
+    return stream.isatty()
+
+
+def show_made(made: Made, folder: Path, screen: Screen) -> None:
+    """Show what was made, what to know about it, and where the files are."""
+    if screen.quiet:
+        # Being quiet must not hide that a mold is useless.
+        grave = [finding for finding in made.findings if finding.severity is Severity.STOP]
+        screen.err.write("".join(f"moldgen: stop: {one_line(sentence(f))}\n" for f in grave))
+        return
+    screen.say(screen.painted(made.title, "1"))
+    width = max((len(label) for label, _ in made.summary), default=0)
+    screen.say(*(f"  {label:<{width}}  {value}" for label, value in made.summary))
+    for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
+        _show_group(severity, made.findings, screen)
+    if made.files:
+        screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
+        screen.say(*_wrapped(", ".join(made.files), indent="  "))
+
+
+def made_json(made: Made, folder: Path, *, exit_code: int) -> str:
+    """Return the result for other programs: the words of ``findings.json``, code and files."""
+    from moldgen.export.report.findings_json import findings_record, json_text
+
+    record = findings_record(
+        made.findings, title=made.title, summary=made.summary, numbers=made.numbers
+    )
+    files = [(folder / name).as_posix() for name in made.files]
+    return json_text(record | {"exit_code": exit_code, "files": files})
+
+
+def show_table(rows: Sequence[Sequence[str]], screen: Screen) -> None:
+    """Show rows in columns, the last one wrapped."""
+    if not rows:
+        return
+    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]) - 1)]
+    for row in rows:
+        lead = "".join(f"{cell:<{width}}  " for cell, width in zip(row[:-1], widths, strict=True))
+        screen.say(*_wrapped(row[-1], indent=" " * len(lead), first=lead))
+
+
+def one_line(words: str) -> str:
+    """Return words on one line."""
+    return " ".join(words.split())
+
+
+def _show_group(severity: Severity, findings: Iterable[Finding], screen: Screen) -> None:
+    group = [finding for finding in findings if finding.severity is severity]
+    if not group:
+        return
+    words, colour = HEADINGS[severity]
+    screen.say("", screen.painted(f"{words} ({len(group)})", colour))
+    shown = group if screen.verbose else group[:_MOST_SHOWN]
+    for finding in shown:
+        basis = f" [{finding.basis}]" if screen.verbose and finding.basis else ""
+        screen.say(*_wrapped(one_line(sentence(finding)) + basis, indent="    ", first="  - "))
+    if len(shown) < len(group):
+        screen.say(f"    and {len(group) - len(shown)} more: -v shows them all")
+
+
+def _wrapped(words: str, *, indent: str, first: str | None = None) -> list[str]:
+    width = min(100, shutil.get_terminal_size((92, 24)).columns)
+    lead = indent if first is None else first
+    wrapped = textwrap.wrap(
+        words,
+        max(width, len(lead) + 24),
+        initial_indent=lead,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+    return wrapped or [lead.rstrip()]

@@ -1,0 +1,102 @@
+"""The bend command, and making the job file of a bent strip."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from moldgen.cli.deliver import Wish, deliver, save_job, shop_of
+from moldgen.cli.options import as_option, moved_paths, name_of, spec_from_options, typed_value
+from moldgen.cli.progress import Progress
+from moldgen.cli.screen import Screen
+from moldgen.errors import SpecError
+from moldgen.job import BendWords, StripJob, strip_job
+from moldgen.job.command.mold import MakeWords
+from moldgen.job.form import form_of
+
+
+def do_bend(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+    """Make a bent strip of typed numbers, or write the job file they stand for."""
+    if wish.also_make and not wish.save_job:
+        raise SpecError("--also-make", "used with --save-job", "no --save-job", "Name a job file.")
+    folder = Path(wish.save_job).parent if wish.save_job else Path()
+    words = moved_paths(spec_from_options(BendWords, given), folder)
+    try:
+        job = strip_job(words)
+        if wish.save_job:
+            save_job(job, wish, screen)
+        if wish.save_job and not wish.also_make:
+            return 0
+        return _make(job, folder, wish, screen)
+    except SpecError as problem:
+        raise _told_by_option(problem) from None
+
+
+def make_loaded(
+    job: StripJob, path: Path, given: Mapping[str, Any], wish: Wish, screen: Screen
+) -> int:
+    """Make the strip of a job file, on this day's sheet and machines if they are given."""
+    try:
+        return _make(changed_strip(job, given), path.parent, wish, screen)
+    except SpecError as problem:
+        told = as_option(problem, MakeWords)
+        if told.field.removeprefix("--").replace("-", "_") in given:
+            raise told from None
+        if problem.field.startswith("--"):
+            raise
+        field = f"{path.name}: {problem.field}"
+        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+
+
+def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
+    """Return the job with what was typed in place of what its file says.
+
+    Raises
+    ------
+    SpecError
+        If a value is wrong, or the option is for molds only.
+    """
+    typed = {
+        line.field: typed_value(line, given[line.field])
+        for line in form_of(MakeWords)
+        if line.field in given and line.field != "file"
+    }
+    if "station" in typed:
+        hint = "A strip is bent on a strip heater: write strip_heater in the job file."
+        raise SpecError("--station", "left out for a bent strip", repr(typed["station"]), hint)
+    if "stock" in typed:
+        typed["stock"] = str(Path(typed["stock"]).resolve())
+    fields = {"plastic": "plastic", "gauge_mm": "thickness_mm"}
+    strip = {own: typed.pop(field) for field, own in fields.items() if field in typed}
+    output = {field: typed.pop(field) for field in ("formats", "paper") if field in typed}
+    return replace(
+        job, strip=replace(job.strip, **strip), output=replace(job.output, **output), **typed
+    )
+
+
+def _told_by_option(problem: SpecError) -> SpecError:
+    """Return a failure with the option in place of the field of the job it stands for."""
+    told = as_option(problem, BendWords)
+    if told is not problem:
+        return told
+    field = problem.field.removeprefix("strip: ")
+    if field.startswith("strip, bend ") or field == "bend":
+        place = "--angles" if field == "bend" or "angle" in field else f"--{field.split(': ')[-1]}"
+        return SpecError(place, problem.rule, problem.got, problem.hint)
+    for line in form_of(BendWords):
+        word, _, rest = field.partition(" ")
+        if word in (line.word, line.field):
+            named = f"{name_of(line)} {rest}".strip()
+            return SpecError(named, problem.rule, problem.got, problem.hint)
+    return SpecError(field, problem.rule, problem.got, problem.hint)
+
+
+def _make(job: StripJob, folder: Path, wish: Wish, screen: Screen) -> int:
+    shop = shop_of(job.stock, folder)
+    from moldgen.pipeline.strip.make import make_strip  # only now: it brings all the geometry along
+
+    with Progress(screen) as progress:
+        made = make_strip(job, folder=folder, shop=shop, progress=progress)
+    return deliver(made, job.title, wish, screen)

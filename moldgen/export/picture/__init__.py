@@ -1,0 +1,1 @@
+"""Pictures as PNG: lit views, sections, maps."""

@@ -1,0 +1,193 @@
+"""A drawing of a mold seen from above, in millimetres, before it is any kind of file."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+from shapely import MultiPolygon, Polygon
+
+from moldgen.errors import OutlineError
+from moldgen.export.plan.items import Bounds, Dimension, Hole, Item, Line, Note, Path, joined
+from moldgen.export.plan.layers import LINE_KINDS, Layer
+
+__all__ = ["Dimension", "Hole", "Layer", "Line", "Note", "Path", "Plan", "build_plan", "legend"]
+
+Region: TypeAlias = Polygon | MultiPolygon
+
+_ROW_MM = 8.0
+_ROW_SHARE = 0.025  # of the drawing's size: rows stay apart when it is seen small
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plan:
+    """A drawing seen from above, true to size.
+
+    Attributes
+    ----------
+    title : str
+        What it shows.
+    items : tuple of Path, Hole, Note, Dimension or Line
+        Drawn in this order; x to the right, y up. [mm]
+    """
+
+    title: str
+    items: tuple[Item, ...]
+
+    @property
+    def bounds_mm(self) -> Bounds:
+        """Least and greatest x and y of everything drawn [mm]."""
+        return joined([item.bounds_mm for item in self.items])
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """Line kinds in use, in drawing order."""
+        used = {item.layer for item in self.items}
+        return tuple(layer for layer in Layer if layer in used)
+
+    def only(self, *layers: Layer) -> Plan:
+        """Return the same plan with some of its line kinds, to save paper."""
+        return replace(self, items=tuple(item for item in self.items if item.layer in layers))
+
+    def on(self, layer: Layer) -> Iterator[Item]:
+        """Yield the items of one line kind."""
+        return (item for item in self.items if item.layer is layer)
+
+
+def legend(plan: Plan) -> tuple[tuple[Layer, str], ...]:
+    """Return each line kind in use and its words, with the holes counted by size."""
+    return tuple((layer, _legend_words(plan, layer)) for layer in plan.layers)
+
+
+def build_plan(
+    *,
+    title: str,
+    foot: Region,
+    flats: Iterable[Region] = (),
+    vents: Iterable[Hole] = (),
+    drills: Iterable[Hole] = (),
+    channels: Iterable[Region] = (),
+    trim: Region | None = None,
+    opening: Region | None = None,
+    sheet: Region | None = None,
+    upright: bool = True,
+) -> Plan:
+    """Lay out a mold's plan with its overall dimensions and an arrow to the upper side.
+
+    Parameters
+    ----------
+    title : str
+        What the drawing shows.
+    foot : Polygon or MultiPolygon
+        Outline of the mold on the table. [mm]
+    flats, channels : iterable of Polygon or MultiPolygon
+        Level tops and floors; relief under the mold. [mm]
+    vents, drills : iterable of Hole
+        Holes printed through, and marked pilots; each is put on its own layer.
+    trim, opening, sheet : Polygon or MultiPolygon, optional
+        Trim line, clear opening of the clamp, edge of the sheet. [mm]
+    upright : bool, default True
+        Whether to draw the arrow that tells which way is up.
+
+    Raises
+    ------
+    OutlineError
+        If the foot is empty or a coordinate is not finite.
+    """
+    if foot.is_empty:
+        raise OutlineError("The plan has no foot outline: build the mold before drawing it.")
+    regions = [
+        (Layer.SHEET, sheet), (Layer.CLAMP, opening), *((Layer.CHANNEL, c) for c in channels),
+        (Layer.FOOT, foot), *((Layer.FLAT, flat) for flat in flats), (Layer.TRIM, trim),
+    ]  # fmt: skip
+    drawn = [path for layer, region in regions for path in _paths(layer, region)]
+    holes = _on_layer(vents, Layer.VENT) + _on_layer(drills, Layer.DRILL)
+    shown = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *_hole_notes(holes)))
+    return replace(shown, items=(*shown.items, *_annotations(shown, upright)))
+
+
+def _paths(layer: Layer, region: Region | None) -> list[Path]:
+    polygons = [] if region is None else getattr(region, "geoms", [region])
+    paths = []
+    for polygon in polygons:
+        rings = [np.array(r.coords)[:-1, :2] for r in (polygon.exterior, *polygon.interiors)]
+        if not all(ring.size and np.isfinite(ring).all() for ring in rings):
+            raise OutlineError(f"The {layer} outline holds a corner that is not a number.")
+        for ring in rings:
+            ring.setflags(write=False)
+        paths.append(Path(layer, tuple(rings)))
+    return paths
+
+
+def _on_layer(holes: Iterable[Hole], layer: Layer) -> list[Hole]:
+    return [replace(hole, layer=layer) for hole in holes]
+
+
+def _hole_notes(holes: list[Hole]) -> list[Note]:
+    """Text beside each hole that carries a note of its own."""
+    height = 2.0
+    return [
+        Note(
+            x_mm=h.x_mm + h.diameter_mm / 2 + 1.5,
+            y_mm=h.y_mm + height,
+            text=h.note,
+            height_mm=height,
+            align=0.0,
+            layer=h.layer,
+        )
+        for h in holes
+        if h.note
+    ]
+
+
+def _annotations(plan: Plan, upright: bool) -> list[Item]:
+    items: list[Item] = []
+    core = plan.only(Layer.FOOT, Layer.FLAT, Layer.VENT, Layer.DRILL, Layer.TRIM)
+    around = core.bounds_mm
+    apart_mm = max(_ROW_MM, _ROW_SHARE * max(around[2] - around[0], around[3] - around[1]))
+    row = 1
+    for layer in (Layer.FOOT, Layer.TRIM):
+        box = plan.only(layer).bounds_mm if layer in plan.layers else None
+        if box is not None:
+            items += _overall(box, around, row * apart_mm)
+            row += 1
+    items += [
+        _size_note(plan, layer) for layer in (Layer.CLAMP, Layer.SHEET) if layer in plan.layers
+    ]
+    return items + (_up_arrow(around) if upright else [])
+
+
+def _overall(box: Bounds, around: Bounds, offset_mm: float) -> list[Item]:
+    """Width below everything and depth on its left, each measured on ``box``."""
+    x0, y0, x1, y1 = box
+    below, left = y0 - around[1] + offset_mm, x0 - around[0] + offset_mm
+    return [
+        Dimension(
+            start_mm=(x0, y0), end_mm=(x1, y0), offset_mm=-below, text=f"{x1 - x0:.1f} mm"
+        ),
+        Dimension(start_mm=(x0, y0), end_mm=(x0, y1), offset_mm=left, text=f"{y1 - y0:.1f} mm"),
+    ]  # fmt: skip
+
+
+def _size_note(plan: Plan, layer: Layer) -> Note:
+    x0, y0, x1, y1 = plan.only(layer).bounds_mm
+    text = f"{LINE_KINDS[layer].title} {x1 - x0:.0f} × {y1 - y0:.0f} mm"
+    return Note(x_mm=(x0 + x1) / 2, y_mm=y1 - 4, text=text, layer=layer)
+
+
+def _up_arrow(around: Bounds) -> list[Item]:
+    """Draw an arrow to the upper side of the part, in the corner the dimensions leave free."""
+    x, y = around[0] - 8.0, around[1] - 9.0
+    corners = [(0, 7), (3, 1), (1, 1), (1, -5), (-1, -5), (-1, 1), (-3, 1)]
+    ring = np.array([(x + dx, y + dy) for dx, dy in corners], dtype=np.float64)
+    ring.setflags(write=False)
+    return [Path(Layer.MARK, (ring,)), Note(x_mm=x, y_mm=y - 8.0, text="UP")]
+
+
+def _legend_words(plan: Plan, layer: Layer) -> str:
+    sizes = Counter(round(item.diameter_mm, 2) for item in plan.on(layer) if isinstance(item, Hole))
+    counts = ", ".join(f"{count} of {size:g} mm" for size, count in sorted(sizes.items()))
+    return f"{LINE_KINDS[layer].title} ({counts})" if counts else LINE_KINDS[layer].title

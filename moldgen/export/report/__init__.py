@@ -1,0 +1,1 @@
+"""The report in one HTML file, and the findings for programs."""

@@ -1,0 +1,313 @@
+"""The report of a job: one page that a person reads before printing and takes to the table."""
+
+from __future__ import annotations
+
+import re
+from base64 import b64encode
+from dataclasses import dataclass
+from html import escape
+
+from moldgen.errors import SpecError
+from moldgen.export.report.cautions import cautions as cautions
+from moldgen.export.report.style import STYLE
+from moldgen.finding import Finding, Severity, amount, counted, ranked, worst
+
+_PNG_HEAD = b"\x89PNG\r\n\x1a\n"
+_NUMBER = re.compile(
+    r"^(less than )?[-+−]?[\d.,]+( ?(mm|cm|m|s|min|°C|°|%|kPa|MPa|N|mL|L|g|mm²|cm²|cm³))?$"
+)
+_POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """A picture of the job.
+
+    Attributes
+    ----------
+    name : str
+        Short title.
+    caption : str
+        What it shows, for those who cannot see it as well.
+    png : bytes
+        The picture as a PNG file.
+    """
+
+    name: str
+    caption: str
+    png: bytes
+
+    def __post_init__(self) -> None:
+        if not self.png.startswith(_PNG_HEAD):
+            raise SpecError("png", "the bytes of a PNG picture", f"{self.png[:8]!r}")
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Width and height, read from the picture's header. [px]."""
+        return int.from_bytes(self.png[16:20], "big"), int.from_bytes(self.png[20:24], "big")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows under a header; columns of numbers are set to the right.
+
+    Attributes
+    ----------
+    title : str
+        What it lists.
+    header : tuple of str
+        Names of the columns, with units.
+    rows : tuple of tuple of str
+        As many cells in each as the header has.
+    note : str
+        Where the values come from.
+    """
+
+    title: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        for row in self.rows:
+            if len(row) != len(self.header):
+                raise SpecError(
+                    "rows", f"{len(self.header)} cells wide, as the header", f"{len(row)} cells"
+                )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """Everything the report says, already in words.
+
+    Attributes
+    ----------
+    title, subtitle : str
+        Name of the job, and what it is.
+    summary : tuple of (label, value)
+        The few facts read first.
+    findings : tuple of Finding
+        What the checks said, in any order.
+    pictures : tuple of Picture
+        What it looks like.
+    tables : tuple of Table
+        Vents, drill list, features, walls, draw ratios, stock values and their sources.
+    steps : tuple of (word, text)
+        What to do on the day: heat, form, cool, release, trim.
+    cautions : tuple of str
+        What can hurt; see `moldgen.export.report.cautions.cautions`.
+    job_text : str
+        The job file that makes this again.
+    files : tuple of (name, what it is for)
+        What was written.
+    """
+
+    title: str
+    subtitle: str = ""
+    summary: tuple[tuple[str, str], ...] = ()
+    findings: tuple[Finding, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    tables: tuple[Table, ...] = ()
+    steps: tuple[tuple[str, str], ...] = ()
+    cautions: tuple[str, ...] = ()
+    job_text: str = ""
+    files: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def verdict(self) -> str:
+        """One sentence: whether to print."""
+        return verdict(self.findings)
+
+
+def verdict(findings: tuple[Finding, ...]) -> str:
+    """Return one sentence on whether to print, from the gravest finding."""
+    gravest = worst(findings)
+    count = sum(finding.severity is gravest for finding in findings)
+    if gravest is Severity.STOP:
+        says = "says" if count == 1 else "say"
+        return f"Do not print this yet: {counted(count, 'finding')} {says} stop."
+    if gravest is Severity.CAUTION:
+        return f"It can be printed; read {counted(count, 'caution')} first."
+    return "Ready to print: every check passed."
+
+
+def problem_places(findings: tuple[Finding, ...]) -> dict[str, tuple[float, float]]:
+    """Return where to look, by the number the report gives each finding; notes left out.
+
+    Returns
+    -------
+    dict of str to (x, y)
+        Number in the report, and the place on the plan; for `plan_png_bytes`. [mm]
+    """
+    return {
+        str(number): finding.where_mm[:2]
+        for number, finding in enumerate(ranked(findings), start=1)
+        if finding.where_mm is not None and finding.severity is not Severity.NOTE
+    }
+
+
+def report_html_bytes(report: Report) -> bytes:
+    """Return the report as one self-contained HTML file.
+
+    Pictures are inside it and nothing is fetched or run, so it can be mailed, kept and printed.
+
+    Notes
+    -----
+    The same report gives the same bytes.
+    """
+    sections = [
+        _verdict(report), _summary(report), _findings(report), _pictures(report), _steps(report),
+        _tables(report), _cautions(report), _files(report), _job(report),
+    ]  # fmt: skip
+    subtitle = f"\n<p>{_text(report.subtitle)}</p>" if report.subtitle else ""
+    page = (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{_text(report.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
+        f'<header><div class="wrap">\n<h1>{_text(report.title)}</h1>{subtitle}\n</div></header>\n'
+        f'<main class="wrap">\n{"".join(sections)}</main>\n</body>\n</html>\n'
+    )
+    return page.encode("utf-8", "replace")
+
+
+def _text(words: str) -> str:
+    """Escape text, and leave out control characters that HTML does not allow."""
+    return escape("".join(c for c in words if c >= " " or c in "\n\t"), quote=True)
+
+
+def _section(name: str, heading: str, body: str, kind: str = "") -> str:
+    if not body:
+        return ""
+    mark = f' class="{kind}"' if kind else ""
+    return (
+        f'<section{mark} aria-labelledby="{name}">\n<h2 id="{name}">{heading}</h2>\n'
+        f"{body}\n</section>\n"
+    )
+
+
+def _verdict(report: Report) -> str:
+    gravest = worst(report.findings)
+    kind = gravest.value if gravest in (Severity.STOP, Severity.CAUTION) else "good"
+    return _section("verdict", "Verdict", f"<p>{_text(report.verdict)}</p>", f"verdict {kind}")
+
+
+def _summary(report: Report) -> str:
+    return _section("summary", "At a glance", _facts(report.summary, ' class="facts"'))
+
+
+def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
+    rows = "\n".join(
+        f"<div><dt>{_text(label)}</dt><dd>{_text(value)}</dd></div>" for label, value in pairs
+    )
+    return f"<dl{kind}>\n{rows}\n</dl>" if rows else ""
+
+
+def _findings(report: Report) -> str:
+    told = enumerate(ranked(report.findings), start=1)
+    items = "\n".join(_finding(number, finding) for number, finding in told)
+    body = f'<ol class="findings">\n{items}\n</ol>' if items else "<p>Nothing to report.</p>"
+    return _section("findings", "Findings", body)
+
+
+def _finding(number: int, finding: Finding) -> str:
+    subject = f"{finding.subject}: " if finding.subject else ""
+    facts = (
+        ("measured", _amount(finding.measured, finding.unit)),
+        ("limit", _amount(finding.limit, finding.unit)),
+        ("where", _place(finding)),
+    )
+    advice = f"\n<p>{_text(finding.advice)}</p>" if finding.advice else ""
+    basis = f'\n<p class="basis">Basis: {_text(finding.basis)}</p>' if finding.basis else ""
+    return (
+        f'<li class="{finding.severity.value}">\n'
+        f'<h3><span class="count">{number}</span><span class="word">'
+        f"{finding.severity.value}</span>{_text(_capital(subject + finding.says))}</h3>\n"
+        f"{_facts(tuple((label, value) for label, value in facts if value))}{advice}{basis}\n</li>"
+    )
+
+
+def _capital(clause: str) -> str:
+    return clause[:1].upper() + clause[1:]
+
+
+def _amount(value: float | None, unit: str) -> str:
+    return "" if value is None else amount(value, unit)
+
+
+def _place(finding: Finding) -> str:
+    if finding.where_mm is None:
+        return ""
+    x, y, z = (round(value, 1) + 0.0 for value in finding.where_mm)
+    return f"x {x:g}, y {y:g}, z {z:g} mm"
+
+
+def _pictures(report: Report) -> str:
+    figures = "\n".join(_figure(picture) for picture in report.pictures)
+    body = figures and f'<div class="pictures">\n{figures}\n</div>'
+    return _section("pictures", "Pictures", body)
+
+
+def _figure(picture: Picture) -> str:
+    width, height = picture.size_px
+    data = b64encode(picture.png).decode("ascii")
+    return (
+        f'<figure>\n<img src="data:image/png;base64,{data}" width="{width}" height="{height}" '
+        f'alt="{_text(f"{picture.name}: {picture.caption}")}">\n'
+        f"<figcaption><strong>{_text(picture.name)}</strong> {_text(picture.caption)}</figcaption>"
+        "\n</figure>"
+    )
+
+
+def _steps(report: Report) -> str:
+    rows = "\n".join(
+        f"<li><strong>{_text(_capital(word))}.</strong> {_text(text)}</li>"
+        for word, text in report.steps
+    )
+    return _section("steps", "On the day", rows and f'<ol class="steps">\n{rows}\n</ol>')
+
+
+def _tables(report: Report) -> str:
+    return _section("tables", "Details", "\n".join(_table(table) for table in report.tables))
+
+
+def _table(table: Table) -> str:
+    numeric = [
+        bool(table.rows) and all(_NUMBER.match(row[i]) for row in table.rows)
+        for i in range(len(table.header))
+    ]
+    marks = [' class="number"' if yes else "" for yes in numeric]
+    head = "".join(
+        f'<th scope="col"{mark}>{_text(name)}</th>'
+        for mark, name in zip(marks, table.header, strict=True)
+    )
+    rows = "\n".join(
+        "<tr>"
+        + "".join(f"<td{mark}>{_text(cell)}</td>" for mark, cell in zip(marks, row, strict=True))
+        + "</tr>"
+        for row in table.rows
+    )
+    note = f'\n<p class="basis">{_text(table.note)}</p>' if table.note else ""
+    return (
+        f"<h3>{_text(table.title)}</h3>\n"
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{_text(table.title)}">\n'
+        f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>\n</div>{note}"
+    )
+
+
+def _cautions(report: Report) -> str:
+    rows = "\n".join(f"<li>{_text(caution)}</li>" for caution in report.cautions)
+    return _section("cautions", "Cautions", rows and f"<ul>\n{rows}\n</ul>")
+
+
+def _files(report: Report) -> str:
+    rows = "\n".join(
+        f"<li><code>{_text(name)}</code> {_text(what)}</li>" for name, what in report.files
+    )
+    return _section("files", "Files", rows and f"<ul>\n{rows}\n</ul>")
+
+
+def _job(report: Report) -> str:
+    text = report.job_text.rstrip("\n")
+    box = f'<pre tabindex="0" aria-label="job file"><code>{_text(text)}</code></pre>'
+    return _section("job", "The job file that makes this again", text and box)

@@ -1,0 +1,34 @@
+"""What can be asked when a part from elsewhere is checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from moldgen.job.command.mold import PlanWords
+from moldgen.job.command.shop import MeshUnit, Pull
+from moldgen.job.formats import CHECK_FORMATS, CheckFormats, check_formats
+from moldgen.job.spec import (
+    FormingLook,
+    LeastThickness,
+    Look,
+)
+from moldgen.quantity import Meaning
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckWords(PlanWords):
+    """What the check command can say."""
+
+    file: Annotated[str, Meaning("part to check: an STL, 3MF, OBJ, PLY or GLB file")]
+    pull: Annotated[Pull, Meaning("way the part comes off: z, -z, x, -x, y or -y")] = Pull.Z
+    unit: Annotated[
+        MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
+    ] = None
+    forming: Look = FormingLook.OFF
+    least_mm: LeastThickness = None
+    formats: CheckFormats = CHECK_FORMATS
+
+    def __post_init__(self) -> None:
+        PlanWords.__post_init__(self)
+        check_formats(self.formats, CHECK_FORMATS)

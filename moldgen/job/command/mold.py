@@ -1,0 +1,185 @@
+"""What can be typed after the short commands, each word on one line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from enum import StrEnum
+from typing import Annotated
+
+from moldgen.job.command.shop import ShopWords
+from moldgen.job.formats import Format, Formats, check_formats
+from moldgen.job.outline import Align, Grid, Strokes
+from moldgen.job.spec import (
+    Date,
+    Draft,
+    Flange,
+    FormingLook,
+    Job,
+    JobBody,
+    JobForming,
+    JobOutput,
+    JobSheet,
+    JobTrim,
+    LeastThickness,
+    Look,
+    MoldRequest,
+    MoldSide,
+    Paper,
+    PlanPaper,
+    PlanRadius,
+    Rim,
+    Root,
+    Shrinkage,
+    Side,
+    Tactile,
+    check_line,
+)
+from moldgen.quantity import Meaning, Quantity
+
+SINGLE = Grid(1, 1)
+
+
+class LettersAs(StrEnum):
+    """What a sign's letters stand on."""
+
+    PLAQUE = "plaque"
+    """Raised on a plaque."""
+    WORD = "word"
+    """Straight on the table, one piece of work."""
+    LETTERS = "letters"
+    """Straight on the table, one mold per letter."""
+
+
+def _length(about: str) -> Quantity:
+    return Quantity("mm", about, above=0, at_most=2000)
+
+
+def _margin(about: str) -> Quantity:
+    return Quantity("mm", about, at_least=0, at_most=500)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanWords(ShopWords):
+    """What every command can say that draws a plan at 1:1."""
+
+    formats: Formats = tuple(Format)
+    paper: PlanPaper = Paper.A4
+
+    def __post_init__(self) -> None:
+        ShopWords.__post_init__(self)
+        check_formats(self.formats)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MoldWords(PlanWords):
+    """What every short command that makes a mold can say."""
+
+    title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
+    date: Date = ""
+    draft_deg: Draft = None
+    rim_mm: Rim = None
+    root_mm: Root = None
+    plan_radius_mm: PlanRadius = None
+    flange_mm: Flange = None
+    shrinkage: Shrinkage = False
+    forming: Look = FormingLook.OFF
+    least_mm: LeastThickness = None
+
+    def job(self, title: str, *, side: Side, body: JobBody) -> Job:
+        """Return the job these words and a body make."""
+        asked = self.request(title, side=side)
+        return Job(body=(body,), **{one.name: getattr(asked, one.name) for one in fields(asked)})
+
+    def request(self, title: str, *, side: Side) -> MoldRequest:
+        """Return what these words ask of a mold, whatever its walls are made from."""
+        check_line("title", self.title)
+        return MoldRequest(
+            title=self.title or title,
+            date=self.date,
+            station=self.station,
+            printer=self.printer,
+            filament=self.filament,
+            stock=self.stock,
+            side=side,
+            shrinkage=self.shrinkage,
+            sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
+            forming=JobForming(look=self.forming, least_mm=self.least_mm),
+            trim=JobTrim(flange_mm=self.flange_mm),
+            output=JobOutput(formats=self.formats, paper=self.paper),
+        )
+
+    @property
+    def wall(self) -> dict[str, float | None]:
+        """Draft and radii, as every feature of the job gets them."""
+        return {
+            "draft_deg": self.draft_deg,
+            "rim_mm": self.rim_mm,
+            "root_mm": self.root_mm,
+            "plan_radius_mm": self.plan_radius_mm,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignWords(MoldWords):
+    """What the sign command can say."""
+
+    words: Annotated[
+        tuple[str, ...], Meaning('words of the sign; each one in quotes, or after " / ", is a line')
+    ]
+    as_: Annotated[
+        LettersAs,
+        Meaning(
+            "plaque (letters raised on it), word (straight on the table) or letters (one each)"
+        ),
+    ] = LettersAs.PLAQUE
+    letter_height_mm: Annotated[
+        float, Quantity("mm", "height of the capital H", at_least=1, at_most=2000)
+    ] = 30.0
+    relief_mm: Annotated[
+        float | None, _length("how far letters stand out; 4 on a plaque, else 12")
+    ] = None
+    plaque_height_mm: Annotated[float, _length("height of the plaque")] = 6.0
+    margin_mm: Annotated[float, _margin("plaque round the letters")] = 12.0
+    corner_mm: Annotated[float, _margin("radius of the plaque's corners")] = 8.0
+    font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
+    align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
+    tactile: Tactile = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrayWords(MoldWords):
+    """What the tray command can say."""
+
+    length_mm: Annotated[float, _length("inside of the formed tray, left to right")]
+    width_mm: Annotated[float, _length("inside of the formed tray, front to back")]
+    depth_mm: Annotated[float, _length("depth of the formed tray")]
+    compartments: Annotated[Grid, Meaning('compartments, such as "3 x 2"')] = SINGLE
+    gap_mm: Annotated[float, _length("between compartments")] = 6.0
+    corner_mm: Annotated[float, _margin("radius of corners, seen from above")] = 6.0
+    side: MoldSide = Side.FEMALE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawingWords(MoldWords):
+    """What the raise command can say."""
+
+    file: Annotated[str, Meaning("drawing to raise: an SVG or DXF file")] = ""
+    shape: Annotated[str, Meaning("shape of the library in place of a file")] = ""
+    height_mm: Annotated[float, _length("height of the mold")] = 12.0
+    width_mm: Annotated[
+        float | None, _length("width it is scaled to; as drawn if left out, a shape 120")
+    ] = None
+    part: Annotated[str, Meaning("one part of an SVG, by id, label or number")] = ""
+    strokes: Annotated[
+        Strokes, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
+    ] = Strokes.IGNORE
+    layer: Annotated[tuple[str, ...], Meaning("layer of a DXF to read; may be repeated")] = ()
+    unit: Annotated[str, Meaning("unit of a DXF that does not say its own")] = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MakeWords(PlanWords):
+    """What the make command can say in place of what the job file says."""
+
+    file: Annotated[str, Meaning("job file (TOML)")]
+    date: Date = ""

@@ -1,0 +1,1 @@
+"""The way of the air: pockets, bores, passages, evacuation time."""

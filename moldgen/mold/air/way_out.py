@@ -1,0 +1,321 @@
+"""The proof that no air stays: every vent has a free way to a hole of the table."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.build import FLOOR_MM
+from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
+from moldgen.mold.underside.cut import BoreSpec
+from moldgen.mold.underside.table_holes import unserved_share_of
+from moldgen.mold.underside.underside import (
+    Underside,
+    UndersideKind,
+    ceiling_of,
+    free_holes_mm2,
+    served,
+    unserved_share,
+    widest_span_mm,
+)
+from moldgen.mold.vents.vent import LowPlace, Vent, VentPlan
+from moldgen.solid.height.relief import Relief
+from moldgen.stock import Printer, Station
+
+NEAR_FOOT_MM = 10.0
+"""A low place on the table nearer than this to a body is that body's foot line. [mm]."""
+
+COUNTER_EDGE_MM = 1.0
+"""Rim of an open counter that the sheet closes before the rest of it. [mm]."""
+
+_GRAPH = "graph of vents, bores, channels, gates and table holes, at the worst placing (geometry)"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Body:
+    """One body with everything its air passes through."""
+
+    name: str
+    foot: MultiPolygon
+    underside: Underside
+    vents: tuple[Vent, ...]
+    low: tuple[LowPlace, ...]
+
+
+def check_airways(
+    vents: VentPlan,
+    undersides: Sequence[Underside],
+    plans: Sequence[FeaturePlan],
+    *,
+    relief: Relief,
+    station: Station,
+    printer: Printer,
+    bore: BoreSpec,
+) -> tuple[Finding, ...]:
+    """Prove for every body that its air gets out, or find where it does not.
+
+    Parameters
+    ----------
+    vents : VentPlan
+        Vents as bored, and the low places on the table.
+    undersides : sequence of Underside
+        One for each body, in the order of the plans.
+    plans : sequence of FeaturePlan
+        Every feature as built, parents before children.
+    relief : Relief
+        The raw mold seen from above.
+    station : Station
+        Gives the table's holes.
+    printer : Printer
+        Gives the widest bridge.
+    bore : BoreSpec
+        How vents are bored.
+
+    Returns
+    -------
+    tuple of Finding
+        Vents without a way out, placings without a table hole, ceilings too wide or too thin,
+        low places at the foot far from any gate. Empty if the proof holds.
+    """
+    found: list[Finding] = []
+    for body in _bodies(vents, undersides, plans):
+        found += _check_vents(body)
+        found += _check_holes(body, station)
+        found += _check_span(body, printer)
+        found += _check_ceiling(body, relief)
+        found += _check_foot(body, station)
+        found += _check_feet(body)
+    return tuple(found)
+
+
+def vent_area_mm2(vents: Sequence[Vent]) -> float:
+    """Return the area of all vent holes together. [mm²]."""
+    return sum(pi / 4 * vent.diameter_mm**2 for vent in vents)
+
+
+def _bodies(
+    vents: VentPlan, undersides: Sequence[Underside], plans: Sequence[FeaturePlan]
+) -> Iterator[_Body]:
+    owner = bodies_of(plans)
+    for root, underside in zip(roots_of(plans), undersides, strict=True):
+        near = [
+            place
+            for place in vents.on_table
+            if root.outer.distance(shapely.Point(place.x_mm, place.y_mm)) < NEAR_FOOT_MM
+        ]
+        yield _Body(
+            name=root.name,
+            foot=root.outer,
+            underside=underside,
+            vents=tuple(vent for vent in vents.vents if owner[vent.feature] == root.name),
+            low=tuple(near),
+        )
+
+
+def _check_vents(body: _Body) -> Iterator[Finding]:
+    """Every vent opens into an airway; without any, it opens onto the table itself."""
+    for vent, piece in zip(body.vents, served(body.vents, body.underside), strict=True):
+        if piece < 0:
+            flat = body.underside.spec.kind is UndersideKind.FLAT
+            yield Finding(
+                code="vent-without-way",
+                severity=Severity.CAUTION if flat else Severity.STOP,
+                says=f"vent {vent.name} opens onto the table, where a hole may or may not be"
+                if flat
+                else f"vent {vent.name} opens into no channel",
+                where_mm=(vent.x_mm, vent.y_mm, 0.0),
+                subject=body.name,
+                basis=_GRAPH,
+                advice="Relieve the underside with channels or feet."
+                if flat
+                else "Move the vent, or make the channels' rim narrower.",
+            )
+
+
+def _check_holes(body: _Body, station: Station) -> Iterator[Finding]:
+    """Every airway with vents meets the table's holes wherever the mold is put down."""
+    pieces = list(body.underside.airways.geoms)
+    numbers = served(body.vents, body.underside)
+    for number in sorted(Counter(n for n in numbers if n >= 0)):
+        own = [vent for vent, n in zip(body.vents, numbers, strict=True) if n == number]
+        yield from _check_piece(body, pieces[number], own, station)
+
+
+def _check_piece(
+    body: _Body, piece: Polygon, vents: Sequence[Vent], station: Station
+) -> Iterator[Finding]:
+    region = MultiPolygon([piece])
+    pitch, hole = station.hole_pitch_mm, station.hole_diameter_mm
+    names = ", ".join(vent.name for vent in vents)
+    first = vents[0]
+    where = (first.x_mm, first.y_mm, 0.0)
+    placings_mm2 = free_holes_mm2(region, pitch_mm=pitch, hole_mm=hole)
+    share = unserved_share_of(placings_mm2, hole_mm=hole)
+    if share > 0:
+        yield Finding(
+            code="airway-misses-holes",
+            severity=Severity.STOP if share > 1 - 1e-9 else Severity.CAUTION,
+            says=f"the channel under {names} meets no hole of the table in some placings",
+            measured=100 * share,
+            limit=0.0,
+            unit="%",
+            where_mm=where,
+            subject=body.name,
+            basis=f"{_GRAPH}; holes of {hole:g} mm every {pitch:g} mm",
+            advice="Put the mold down so that a table hole lies under its channel, or lay it on "
+            "a piece of open mesh.",
+        )
+        return
+    free = float(placings_mm2.min())
+    needed = vent_area_mm2(vents)
+    if free < needed:
+        yield Finding(
+            code="table-holes-few",
+            severity=Severity.NOTE,
+            says="at the worst placing the free table holes under the channels are a narrower "
+            "way than the vents",
+            measured=free,
+            limit=needed,
+            unit="mm²",
+            where_mm=where,
+            subject=body.name,
+            basis=f"{_GRAPH}; holes of {hole:g} mm every {pitch:g} mm",
+            advice="The air gets out, only slower; put the mold down so that more holes are free.",
+        )
+
+
+def _check_span(body: _Body, printer: Printer) -> Iterator[Finding]:
+    ceiling = ceiling_of(body.underside, body.vents, body.foot)
+    widest, limit = widest_span_mm(ceiling), printer.clean_bridge_mm
+    if widest > limit + 0.1:
+        circles = shapely.maximum_inscribed_circle(shapely.get_parts(ceiling), tolerance=0.05)
+        middle = shapely.get_point(circles[int(shapely.length(circles).argmax())], 0)
+        yield Finding(
+            code="bridge-wide",
+            severity=Severity.CAUTION,
+            says="the ceiling of a channel is wider than the printer bridges cleanly",
+            measured=widest,
+            limit=limit,
+            unit="mm",
+            where_mm=(middle.x, middle.y, body.underside.spec.depth_mm),
+            subject=body.name,
+            basis=printer.sources.get("clean_bridge_mm", "common practice, no source"),
+            advice="It will sag a little; ask for channels with a narrower bridge.",
+        )
+
+
+def _check_ceiling(body: _Body, relief: Relief) -> Iterator[Finding]:
+    """Enough plastic is left above every channel."""
+    spec = body.underside.spec
+    # At the very foot the wall itself comes down to the table; there the rim is what counts.
+    inner = shapely.buffer(body.foot, -spec.rim_mm)
+    over = shapely.buffer(
+        shapely.intersection(body.underside.channels, inner), -0.5 * relief.cell_mm
+    )
+    grid_x, grid_y = np.meshgrid(relief.x_mm, relief.y_mm)
+    if over.is_empty:
+        return
+    shapely.prepare(over)
+    inside = shapely.contains_xy(over, grid_x, grid_y)
+    left = np.where(inside, relief.on_table_mm - spec.depth_mm, np.inf)
+    thinnest = float(left.min())
+    if thinnest < FLOOR_MM - 0.01:
+        row, column = np.unravel_index(int(left.argmin()), left.shape)
+        x, y = float(relief.x_mm[column]), float(relief.y_mm[row])
+        yield Finding(
+            code="ceiling-thin",
+            severity=Severity.STOP,
+            says="too little plastic is left above a channel",
+            measured=thinnest,
+            limit=FLOOR_MM,
+            unit="mm",
+            where_mm=(x, y, spec.depth_mm),
+            subject=body.name,
+            basis="six layers of 0.2 mm; common practice, no source",
+            advice=f"Raise the body by {FLOOR_MM - thinnest:.1f} mm, sink less deep, or ask for a "
+            "flat underside.",
+        )
+
+
+def _check_foot(body: _Body, station: Station) -> Iterator[Finding]:
+    """Low places on the table lie near a gate, or in a counter with a table hole of its own."""
+    spec = body.underside.spec
+    if spec.kind is UndersideKind.FEET:
+        return
+    counters = [Polygon(ring) for part in body.foot.geoms for ring in part.interiors]
+    for counter in counters:
+        yield from _check_counter(body, counter, station)
+    outside = [p for p in body.low if not _within(p, counters)]
+    far = [(_away_mm(place, body.underside.gates), place) for place in outside]
+    away, place = max(far, key=lambda one: one[0], default=(0.0, None))
+    if place is not None and away > spec.gate_spacing_mm:
+        yield Finding(
+            code="foot-far-from-gate",
+            severity=Severity.NOTE,
+            says="the foot line is far from any gate",
+            measured=away if np.isfinite(away) else None,
+            limit=spec.gate_spacing_mm,
+            unit="mm",
+            where_mm=(place.x_mm, place.y_mm, 0.0),
+            subject=body.name,
+            basis="vents about every 25 mm: a trade guide, common practice, no source",
+            advice="Air at the foot leaves through the table's own holes beside the mold.",
+        )
+
+
+def _check_counter(body: _Body, counter: Polygon, station: Station) -> Iterator[Finding]:
+    gates = body.underside.gates
+    if not gates.is_empty and shapely.intersects(gates, shapely.buffer(counter, -0.2)):
+        return
+    open_ground = shapely.buffer(counter, -COUNTER_EDGE_MM)
+    region = MultiPolygon([p for p in shapely.get_parts(open_ground) if p.geom_type == "Polygon"])
+    share = unserved_share(region, pitch_mm=station.hole_pitch_mm, hole_mm=station.hole_diameter_mm)
+    if share > 0:
+        middle = counter.representative_point()
+        yield Finding(
+            code="counter-without-way",
+            severity=Severity.CAUTION,
+            says="an open counter has no gate, and in some placings no hole of the table",
+            measured=100 * share,
+            limit=0.0,
+            unit="%",
+            where_mm=(middle.x, middle.y, 0.0),
+            subject=body.name,
+            basis=_GRAPH,
+            advice="Put the mold down with a table hole inside the counter, or scratch a groove "
+            "under the stroke beside it.",
+        )
+
+
+def _check_feet(body: _Body) -> Iterator[Finding]:
+    spec = body.underside.spec
+    if spec.kind is UndersideKind.FEET:
+        yield Finding(
+            code="open-foot",
+            severity=Severity.NOTE,
+            says="the mold stands on feet, and a soft sheet can be drawn in under its edge",
+            measured=spec.depth_mm,
+            limit=None,
+            unit="mm",
+            subject=body.name,
+            basis="geometry",
+            advice="Feet lower than the sheet is thick keep it out; channels within a closed rim "
+            "shut it out altogether.",
+        )
+
+
+def _within(place: LowPlace, counters: Sequence[Polygon]) -> bool:
+    return any(shapely.contains_xy(counter, place.x_mm, place.y_mm) for counter in counters)
+
+
+def _away_mm(place: LowPlace, gates: MultiPolygon) -> float:
+    if gates.is_empty:
+        return float("inf")
+    return float(gates.distance(shapely.Point(place.x_mm, place.y_mm)))

@@ -1,0 +1,1 @@
+"""Any height field made formable: draft by an envelope, radii by a ball."""

@@ -1,0 +1,1 @@
+"""What the vacuum does to a printed mold: skins, ribs, bearing."""

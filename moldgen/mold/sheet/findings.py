@@ -1,0 +1,128 @@
+"""What a person should know about a formed sheet before the mold is printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from moldgen.finding import Finding, Severity
+from moldgen.mold.sheet.formed import Formed
+
+LEAST_SHARE = 0.25
+"""Share of the gauge under which a wall is called thin, where nobody says what is wanted. [-]."""
+
+BRIDGE_SHARE = 0.5
+"""Share of the gauge by which sheet may stay away from the mold before it is told. [-]."""
+
+FAR_SHARE = 3.0
+"""Gap over the gauge from which sheet does not merely round a corner but spans it. [-]."""
+
+WEB_SHARE = 1.0
+"""Height of a fold over the gauge below which it is a ripple and not told. [-]."""
+
+_RUN = "forming run: the sheet as a rubber membrane that sticks where it lands"
+_THIN = f"{_RUN}; a quarter of the gauge is common practice, no source"
+_BRIDGE = f"{_RUN}; half a gauge is common practice, no source"
+
+
+def check_formed(formed: Formed, *, wanted_mm: float | None = None) -> tuple[Finding, ...]:
+    """Ask a formed sheet whether it is thick enough, lies on the mold and folds nowhere.
+
+    Parameters
+    ----------
+    formed : Formed
+        What was read off the run.
+    wanted_mm : float, optional
+        Thickness that is wanted everywhere; a quarter of the gauge without it. [mm]
+    """
+    return (
+        *_unsettled(formed),
+        *_thin(formed, wanted_mm),
+        *_bridged(formed),
+        *_webbed(formed),
+    )
+
+
+def _unsettled(formed: Formed) -> Iterator[Finding]:
+    run = formed.run
+    if not run.converged:
+        folds = any(web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm for web in formed.webs)
+        yield Finding(
+            code="forming-unsettled",
+            severity=Severity.NOTE if folds else Severity.CAUTION,
+            says="the forming run ended before the sheet had come to rest (folds tremble on); "
+            "out-of-balance force",
+            measured=run.residual,
+            limit=run.spec.tolerance,
+            basis=_RUN,
+            advice="Cure the webs: what is told beside them holds."
+            if folds
+            else "Take thickness and bridges for a first look only; follow the sheet more finely.",
+        )
+
+
+def _thin(formed: Formed, wanted_mm: float | None) -> Iterator[Finding]:
+    whole, gauge_mm = formed.whole, formed.sheet.gauge_mm
+    limit = wanted_mm if wanted_mm is not None else LEAST_SHARE * gauge_mm
+    if whole.least_mm < limit:
+        # The next gauge up is told by the choice of sheet; here is what it must be at least.
+        needed = limit / formed.least_share
+        yield Finding(
+            code="formed-thin",
+            severity=Severity.CAUTION,
+            says="the formed sheet is thin here",
+            measured=whole.least_mm,
+            limit=limit,
+            unit="mm",
+            where_mm=whole.where_mm,
+            subject=_thinnest_feature(formed),
+            basis=_THIN if wanted_mm is None else _RUN,
+            advice=f"Take a sheet of {needed:.2g} mm, or make it lower, wider or with more draft.",
+        )
+
+
+def _thinnest_feature(formed: Formed) -> str:
+    """Return the feature in which the thinnest place lies, or nothing if it lies beside all."""
+    own = [t for t in formed.thinned if t.name and t.where_mm == formed.whole.where_mm]
+    return own[-1].name if own else ""
+
+
+def _bridged(formed: Formed) -> Iterator[Finding]:
+    gauge_mm = formed.sheet.gauge_mm
+    limit = BRIDGE_SHARE * gauge_mm
+    told = [bridge for bridge in formed.bridges if bridge.gap_mm > limit]
+    if not told:
+        return
+    worst = told[0]
+    places = f"{len(told)} places" if len(told) > 1 else "one place"
+    far = worst.gap_mm > FAR_SHARE * gauge_mm
+    verb = "webs across" if far else "bridges"
+    yield Finding(
+        code="formed-bridges",
+        severity=Severity.CAUTION if far else Severity.NOTE,
+        says=f"the sheet {verb} {places} and does not reach the mold there; farthest",
+        measured=worst.gap_mm,
+        limit=limit,
+        unit="mm",
+        where_mm=worst.where_mm,
+        basis=_BRIDGE,
+        advice="Widen the gap, lower what stands beside it, round its foot, or take a thinner "
+        "or hotter sheet.",
+    )
+
+
+def _webbed(formed: Formed) -> Iterator[Finding]:
+    for web in formed.webs:
+        if web.height_mm < WEB_SHARE * formed.sheet.gauge_mm:
+            continue
+        yield Finding(
+            code="formed-web",
+            severity=Severity.CAUTION,
+            says=f"the sheet is pressed together and folds up into a web {web.length_mm:.0f} mm "
+            "long; how tall",
+            measured=web.height_mm,
+            unit="mm",
+            where_mm=web.where_mm,
+            basis=_RUN,
+            advice="Move what stands there apart, lower it, give it more draft or rounder corners "
+            "seen from above, or block the corner.",
+        )

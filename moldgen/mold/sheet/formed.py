@@ -1,0 +1,336 @@
+"""What a formed sheet tells: how thick it is where, where it bridges, where it webs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from moldgen.mold.features import FeaturePlan
+from moldgen.physics.membrane.run import FREE, FormingRun
+from moldgen.solid.height.relief import Relief
+from moldgen.stock import Sheet
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Place = tuple[float, float, float]
+
+SLACK = 0.05
+"""A triangle is pressed together if it is narrower by this share than if merely pulled. [-]."""
+
+LEAST_WEB_MM2 = 4.0
+"""Sheet pressed together on less than this shows as a ripple, not as a web. [mm²]."""
+
+FARTHEST_CELLS = 12
+"""How far around a bridge the mold is looked for; beyond it the height above it is told."""
+
+HANGS = 0.1
+"""Sine of the angle by which sheet must hang over to have folded and not just to stand. [-]."""
+
+LEAST_BRIDGE_MM2 = 4.0
+"""A smaller piece of sheet that touches nothing lies in a fillet. [mm²]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thinned:
+    """How thick the sheet is on one feature.
+
+    Attributes
+    ----------
+    name : str
+        The feature; empty for the whole part.
+    least_mm, mean_mm : float
+        Least thickness, and formed volume over formed area. [mm]
+    where_mm : tuple of three floats
+        Where it is thinnest. [mm]
+    area_mm2 : float
+        Formed area. [mm²]
+    """
+
+    name: str
+    least_mm: float
+    mean_mm: float
+    where_mm: Place
+    area_mm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """Sheet that touches nothing at the end.
+
+    Attributes
+    ----------
+    where_mm : tuple of three floats
+        Where it is farthest from mold and table. [mm]
+    gap_mm : float
+        How far that is. [mm]
+    area_mm2 : float
+        How much of the sheet hangs free there. [mm²]
+    """
+
+    where_mm: Place
+    gap_mm: float
+    area_mm2: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Web:
+    """Sheet that is pressed together along its surface, or has folded up already.
+
+    Attributes
+    ----------
+    where_mm : tuple of three floats
+        Its middle. [mm]
+    height_mm, length_mm : float
+        How tall it stands, if it has folded, else half of what it is too wide; its longest
+        extent. [mm]
+    spare : float
+        How much wider it would be, on the mean, if nothing pressed it together. [-]
+    """
+
+    where_mm: Place
+    height_mm: float
+    length_mm: float
+    spare: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Formed:
+    """A formed sheet and what was read off it.
+
+    Attributes
+    ----------
+    run : FormingRun
+        Where every point of the sheet ended.
+    sheet : Sheet
+        What was formed; thickness is its gauge times the run's ratio.
+    part : ndarray of bool, shape (m,)
+        The run's triangles that belong to the part: those within its trim line.
+    thinned : tuple of Thinned
+        The whole part first, then every feature.
+    bridges : tuple of Bridge
+        Largest gap first.
+    webs : tuple of Web
+        Longest first.
+    untouched_mm2 : float
+        Area of the part that touches nothing. [mm²]
+    """
+
+    run: FormingRun
+    sheet: Sheet
+    part: Mask
+    thinned: tuple[Thinned, ...]
+    bridges: tuple[Bridge, ...]
+    webs: tuple[Web, ...]
+    untouched_mm2: float
+
+    @property
+    def whole(self) -> Thinned:
+        """Thickness of the whole part."""
+        return self.thinned[0]
+
+    @property
+    def thickness_mm(self) -> Floats:
+        """Thickness of every triangle, smoothed over its neighbours, shape (m,). [mm]."""
+        return smooth_thickness(self.run) * self.sheet.gauge_mm
+
+    @property
+    def least_share(self) -> float:
+        """Least thickness over the gauge: what every other gauge would keep as well. [-]."""
+        return self.whole.least_mm / self.sheet.gauge_mm
+
+    def histogram(self, *, step_mm: float) -> tuple[Floats, Floats]:
+        """Return borders of thickness and the part's formed area between them. [mm], [mm²]."""
+        own = self.thickness_mm[self.part]
+        first, last = np.floor(own.min() / step_mm), np.ceil(own.max() / step_mm)
+        borders = np.arange(first, max(last, first + 1) + 1) * step_mm
+        areas, _ = np.histogram(own, borders, weights=self.run.areas_mm2[self.part])
+        return borders, areas
+
+
+def read_run(
+    run: FormingRun,
+    *,
+    sheet: Sheet,
+    relief: Relief,
+    trim: shapely.MultiPolygon,
+    plans: Sequence[FeaturePlan] = (),
+) -> Formed:
+    """Read thickness, bridges and webs off a forming run.
+
+    Parameters
+    ----------
+    run : FormingRun
+        A sheet that was formed. [mm]
+    sheet : Sheet
+        What it was made of.
+    relief : Relief
+        The mold seen from above, to tell how far a bridge hangs over it. [mm]
+    trim : MultiPolygon
+        What is cut out of the sheet, seen from above. [mm]
+    plans : sequence of FeaturePlan
+        The mold's features; each gets the points that lie in it and in none of its children.
+    """
+    middles = run.points_mm[run.mesh.triangles].mean(axis=1)
+    shapely.prepare(trim)
+    part = shapely.contains_xy(trim, middles[:, 0], middles[:, 1])
+    free = (run.touches == FREE)[run.mesh.triangles].all(axis=1)
+    return Formed(
+        run=run,
+        sheet=sheet,
+        part=part,
+        thinned=tuple(_thinned(run, sheet, part, middles, plans)),
+        bridges=tuple(_bridges(run, part & free, relief)),
+        webs=tuple(_webs(run)),
+        untouched_mm2=float(run.areas_mm2[part & free].sum()),
+    )
+
+
+def smooth_thickness(run: FormingRun) -> Floats:
+    """Return every triangle's thickness over the gauge, as the mean at its three points. [-].
+
+    Triangles of constant stretch scatter about the truth from one to the next; what is conserved
+    round a point does not.
+    """
+    smooth: Floats = run.thickness_at_points[run.mesh.triangles].mean(axis=1)
+    return smooth
+
+
+def owner_of(places_mm: Floats, plans: Sequence[FeaturePlan]) -> NDArray[np.int64]:
+    """Return for each place the number of the innermost feature it lies in, -1 for none."""
+    owner = np.full(len(places_mm), -1)
+    # Parents come before their children, so the innermost is the last to claim a place.
+    for number, plan in enumerate(plans):
+        shapely.prepare(plan.outer)
+        owner[shapely.contains_xy(plan.outer, places_mm[:, 0], places_mm[:, 1])] = number
+    return owner
+
+
+def _thinned(
+    run: FormingRun, sheet: Sheet, part: Mask, middles: Floats, plans: Sequence[FeaturePlan]
+) -> Iterator[Thinned]:
+    owner = owner_of(middles, plans)
+    groups = [("", part), *((plan.name, part & (owner == n)) for n, plan in enumerate(plans))]
+    thickness, areas = smooth_thickness(run) * sheet.gauge_mm, run.areas_mm2
+    flat = run.mesh.areas_mm2
+    for name, own in groups:
+        if not own.any():
+            continue
+        thinnest = int(np.argmin(np.where(own, thickness, np.inf)))
+        yield Thinned(
+            name=name,
+            least_mm=float(thickness[thinnest]),
+            mean_mm=float(sheet.gauge_mm * flat[own].sum() / areas[own].sum()),
+            where_mm=_place(middles[thinnest]),
+            area_mm2=float(areas[own].sum()),
+        )
+
+
+def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[Bridge]:
+    found = []
+    for own in _clusters(run, free):
+        area = float(run.areas_mm2[own].sum())
+        if area < LEAST_BRIDGE_MM2:
+            continue
+        points = run.points_mm[np.unique(run.mesh.triangles[own])]
+        gaps = distance_mm(points, relief)
+        worst = int(np.argmax(gaps))
+        found.append(
+            Bridge(where_mm=_place(points[worst]), gap_mm=float(gaps[worst]), area_mm2=area)
+        )
+    yield from sorted(found, key=lambda bridge: -bridge.gap_mm)
+
+
+def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
+    """Return how far points above a mold are from it and the table, by its raster. [mm].
+
+    Looked for among the cells around; a wall is met where it passes through them.
+    """
+    heights = relief.on_table_mm
+    cells = relief.cells(points_mm)
+    above = points_mm[:, 2] - heights[cells[:, 0], cells[:, 1]]
+    least = np.maximum(above, 0.0)
+    reach = int(min(np.ceil(least.max(initial=0.0) / relief.cell_mm), FARTHEST_CELLS))
+    last = np.array(heights.shape) - 1
+    for step in np.ndindex(2 * reach + 1, 2 * reach + 1):
+        there = np.clip(cells + step - reach, 0, last)
+        across = np.linalg.norm(relief.places_mm(there) - points_mm[:, :2], axis=1)
+        # A wall that stands higher than the point has passed its height on the way there.
+        up = np.maximum(points_mm[:, 2] - heights[there[:, 0], there[:, 1]], 0.0)
+        least = np.minimum(least, np.hypot(across, up))
+    return least
+
+
+def _webs(run: FormingRun) -> Iterator[Web]:
+    greater, lesser = run.stretches.T
+    # Pulled one way and free the other, an incompressible sheet narrows by the root of the pull.
+    spare = greater**-0.5 / lesser - 1
+    folded = _overturned(run)
+    found = []
+    for own in _clusters(run, (spare > SLACK) | folded):
+        if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
+            continue
+        points = run.points_mm[np.unique(run.mesh.triangles[own])]
+        mean = float(np.average(np.maximum(spare[own], 0), weights=run.areas_mm2[own]))
+        length_mm = _longest_mm(points)
+        width_mm = float(run.areas_mm2[own].sum()) / length_mm
+        found.append(
+            Web(
+                where_mm=_place(points.mean(axis=0)),
+                height_mm=max(0.5 * mean * width_mm, _standing_mm(run, own[folded[own]])),
+                length_mm=length_mm,
+                spare=mean,
+            )
+        )
+    yield from sorted(found, key=lambda web: -web.length_mm)
+
+
+def _overturned(run: FormingRun) -> Mask:
+    """Return which triangles hang over: on a mold without undercuts only a fold does."""
+    a, b, c = (run.points_mm[run.mesh.triangles[:, i], :2] for i in range(3))
+    u, v = b - a, c - a
+    up_mm2 = 0.5 * (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    over: Mask = up_mm2 < -HANGS * run.areas_mm2
+    return over
+
+
+def _standing_mm(run: FormingRun, folded: NDArray[np.int64]) -> float:
+    """Return from how low to how high folded triangles reach. [mm]."""
+    heights = run.points_mm[run.mesh.triangles[folded], 2]
+    return float(np.ptp(heights)) if heights.size else 0.0
+
+
+def _longest_mm(places_mm: Floats) -> float:
+    """Return the extent of places in space along their main direction. [mm]."""
+    away = places_mm - places_mm.mean(axis=0)
+    _, _, axes = np.linalg.svd(away, full_matrices=False)
+    return float(np.ptp(away @ axes[0]))
+
+
+def _clusters(run: FormingRun, chosen: Mask) -> Iterator[NDArray[np.int64]]:
+    """Return the chosen triangles in groups that hang together by their points."""
+    numbers = np.flatnonzero(chosen)
+    if not numbers.size:
+        return
+    label = _labels(run.mesh.triangles[numbers], len(run.points_mm))
+    order = np.argsort(label, kind="stable")
+    yield from np.split(numbers[order], np.flatnonzero(np.diff(label[order])) + 1)
+
+
+def _labels(triangles: NDArray[np.int32], n_points: int) -> NDArray[np.int64]:
+    """Return for each triangle the least point that it hangs together with."""
+    least = np.arange(n_points)
+    while True:
+        own = least[triangles].min(axis=1)
+        before = least.copy()
+        np.minimum.at(least, triangles.ravel(), np.repeat(own, 3))
+        least = least[least]
+        if np.array_equal(before, least):
+            return np.asarray(least[triangles[:, 0]])
+
+
+def _place(point: Floats) -> Place:
+    return float(point[0]), float(point[1]), float(point[2])

@@ -1,0 +1,173 @@
+"""Where the sheet arrives last, read off a forming run: what the rolling ball only guesses at.
+
+A place is a pocket if the sheet comes to rest there later than all round it. The join tree of the
+arrival tells when each pocket was cut off from its neighbours; the sheet as it hung at that moment
+tells how much air was then under it. Along foot lines and edges of recesses no place is last;
+there the gap counts that is left under the sheet when it bends about as tightly as the rolling
+ball would.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.mold.features import FeaturePlan
+from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
+from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
+from moldgen.physics.membrane.run import HELD, FormingRun
+from moldgen.solid.height.join_tree import Pocket, pockets_of, region_sums
+from moldgen.solid.height.relief import Relief
+from moldgen.solid.zbuffer import zbuffer
+
+Floats = NDArray[np.float64]
+
+NEVER = 1.0
+"""Added to the last arrival where the sheet never came to rest. [-]."""
+
+PER_MM = 1e-3
+"""How much later a free place counts for each millimeter of its gap. [1/mm]."""
+
+RIPPLE = 0.15
+"""Part of its gap by which a free place must hang farther than those round it. [-]."""
+
+MOST_FRAMES = 12
+"""Moments at which the gap under the sheet is looked at."""
+
+BASIS = "forming run: the sheet as a rubber membrane, drawn onto the mold"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Arrival:
+    """A forming run on the cells of a mold's raster.
+
+    Attributes
+    ----------
+    time : ndarray, shape (ny, nx)
+        When the sheet came to rest over each cell, in the run's own time; later than all else
+        where it never did, the more so the farther it hangs. [-]
+    low_mm : ndarray, shape (ny, nx)
+        Gap under the sheet when it bends about as tightly as the rolling ball. [mm]
+    frames_mm : tuple of (float, ndarray of shape (ny, nx))
+        Time, and gap under the sheet then, in rising order of time. [mm]
+    never : float
+        Times above this one are those of places never reached. [-]
+    """
+
+    time: Floats
+    low_mm: Floats
+    frames_mm: tuple[tuple[float, Floats], ...]
+    never: float
+
+    def gap_at(self, time: float) -> Floats:
+        """Return the gap under the sheet at the last frame no later than a time. [mm]."""
+        before = [gap for at, gap in self.frames_mm if at <= time]
+        return before[-1] if before else self.frames_mm[0][1]
+
+
+def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
+    """Lay a forming run on the raster of the mold's heights.
+
+    Parameters
+    ----------
+    relief : Relief
+        The mold seen from above. [mm]
+    run : FormingRun
+        The sheet over it.
+    ball_mm : float
+        Radius of the rolling ball the low lines are compared with. [mm]
+    """
+    heights = relief.on_table_mm
+    chosen = _spread(len(run.frames.time))
+    frames = tuple(
+        (
+            float(run.frames.time[k]),
+            np.maximum(
+                sheet_heights_mm(relief, run, run.frames.points_mm[k].astype(float)) - heights, 0.0
+            ),
+        )
+        for k in chosen
+    )
+    end = np.maximum(sheet_heights_mm(relief, run, run.points_mm) - heights, 0.0)
+    latest = float(run.arrival[np.isfinite(run.arrival)].max(initial=0.0))
+    time = np.where(np.isfinite(run.arrival), run.arrival, np.inf)
+    # Where any corner of a triangle is free, the sheet hangs from the others.
+    time = np.where(run.touches == HELD, -1.0, np.minimum(time, latest + NEVER))
+    cells, _ = zbuffer(_corners(relief, run, run.points_mm, time), *heights.shape)
+    never = latest + 0.5 * NEVER
+    cells = np.where(np.isfinite(cells), cells, -1.0)
+    time_of = np.where(cells > never, latest + NEVER + PER_MM * end, cells)
+    # A pressure of modulus x gauge / radius bends a free sheet about that tightly.
+    ready = [
+        gap
+        for (_, gap), p in zip(frames, run.frames.pressure_per_mm[chosen], strict=True)
+        if p * ball_mm >= 1.0
+    ]
+    return Arrival(time=time_of, low_mm=ready[0] if ready else end, frames_mm=frames, never=never)
+
+
+def _spread(n: int) -> NDArray[np.intp]:
+    """Return the numbers of some of n frames, the first and the last among them."""
+    return np.unique(np.linspace(0, n - 1, min(n, MOST_FRAMES)).round().astype(np.intp))
+
+
+def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
+    """Return the last places of all pockets, then places along low lines at the spacing."""
+    found: list[LowPlace] = []
+    for pocket in pockets_of(arrival.time, floor=float(arrival.time.min())):
+        gap = arrival.gap_at(pocket.saddle)
+        if gap[pocket.cell] >= spec.least_gap_mm and _stands_out(pocket, arrival, gap):
+            air = _held_mm3(pocket, arrival, gap, relief.cell_mm)
+            place = _place(relief, pocket.cell, float(gap[pocket.cell]), air)
+            if air >= spec.least_air_mm3:
+                found.append(place)
+    return (*found, *cover_low_lines(arrival.low_mm, relief, found, spec))
+
+
+def _stands_out(pocket: Pocket, arrival: Arrival, gap: Floats) -> bool:
+    """Tell whether a pocket is more than a ripple of sheet that touches nothing."""
+    if pocket.saddle < arrival.never:
+        return True
+    return (pocket.peak - pocket.saddle) / PER_MM >= RIPPLE * float(gap[pocket.cell])
+
+
+def _held_mm3(pocket: Pocket, arrival: Arrival, gap: Floats, cell_mm: float) -> float:
+    """Return the air under a pocket when it was cut off. [mm³]."""
+    # A trace of gap everywhere, so that the region is that of the arrival.
+    over = np.where(arrival.time > pocket.saddle, gap + 1e-9, 0.0)
+    return float(region_sums(over, floor=0.0)[pocket.cell] * cell_mm**2)
+
+
+def place_vents_by_run(
+    relief: Relief, run: FormingRun, plans: Sequence[FeaturePlan], spec: VentSpec
+) -> VentPlan:
+    """Place a vent wherever a forming run shows that the sheet arrives last."""
+    arrival = arrival_on(relief, run, ball_mm=spec.ball_mm)
+    vents, on_table = vents_at(low_places_of_run(arrival, relief, spec), relief, plans, spec)
+    return VentPlan(vents, on_table, arrival.low_mm, basis=BASIS)
+
+
+def sheet_heights_mm(relief: Relief, run: FormingRun, points_mm: Floats) -> Floats:
+    """Return the height of the sheet over every cell; the table's where there is none. [mm]."""
+    heights, seen = zbuffer(
+        _corners(relief, run, points_mm, points_mm[:, 2]), *relief.covered.shape
+    )
+    return np.where(seen >= 0, heights, relief.floor_mm)
+
+
+def _corners(relief: Relief, run: FormingRun, points_mm: Floats, values: Floats) -> Floats:
+    """Return the sheet's triangles in the raster's columns and rows, with a value for height."""
+    across = (points_mm[:, :2] - relief.origin_mm) / relief.cell_mm
+    corners: Floats = np.column_stack([across, values])[run.mesh.triangles]
+    return corners
+
+
+def _place(relief: Relief, cell: tuple[int, int], gap_mm: float, air_mm3: float) -> LowPlace:
+    x, y = relief.places_mm(np.array([cell]))[0]
+    return LowPlace(
+        x_mm=float(x), y_mm=float(y), z_mm=float(relief.on_table_mm[cell]),
+        gap_mm=gap_mm, air_mm3=air_mm3, reason=Reason.POCKET,
+    )  # fmt: skip

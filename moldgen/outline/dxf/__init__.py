@@ -1,0 +1,1 @@
+"""Outlines from DXF drawings."""

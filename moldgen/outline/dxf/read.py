@@ -1,0 +1,261 @@
+"""Outlines from a DXF drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from shapely import LinearRing, MultiPolygon, Point
+
+from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.outline.chains import close_chains
+from moldgen.outline.curves import Points
+from moldgen.outline.drawing import (
+    Drawing,
+    Part,
+    Scale,
+    check_extent,
+    finished_drawing,
+    load_drawing_bytes,
+    nearest,
+    written_length,
+)
+from moldgen.outline.dxf.entity import Curve, Surveyor
+from moldgen.outline.nesting import parts_from_lines
+
+UNITS: dict[int, tuple[str, float]] = {
+    1: ("inch", 25.4), 2: ("foot", 304.8), 3: ("mile", 1609344.0), 4: ("mm", 1.0),
+    5: ("cm", 10.0), 6: ("m", 1000.0), 7: ("km", 1e6), 8: ("microinch", 25.4e-6),
+    9: ("mil", 0.0254), 10: ("yard", 914.4), 11: ("angstrom", 1e-7), 12: ("nm", 1e-6),
+    13: ("micron", 1e-3), 14: ("dm", 100.0), 15: ("dam", 1e4), 16: ("hm", 1e5),
+    17: ("Gm", 1e12), 18: ("AU", 149597870700e3), 19: ("ly", 9460730472580800e3),
+    20: ("pc", 3.0856775814913673e19), 21: ("US survey foot", 1200e3 / 3937),
+    22: ("US survey inch", 100e3 / 3937), 23: ("US survey yard", 3600e3 / 3937),
+    24: ("US survey mile", 5280 * 1200e3 / 3937),
+}  # fmt: skip
+"""Name and length in mm of each value of ``$INSUNITS`` (public DXF reference, header
+section); the survey foot is 1200/3937 m and the yard 0.9144 m (NIST SP 811, Appendix B)."""
+
+_ALIASES = {
+    "in": "inch", "inches": "inch", '"': "inch", "ft": "foot", "feet": "foot", "yd": "yard",
+    "millimeter": "mm", "millimetre": "mm", "centimeter": "cm", "centimetre": "cm",
+    "meter": "m", "metre": "m", "thou": "mil", "um": "micron",
+}  # fmt: skip
+
+_GRID_MM = 1e-6
+"""Points are rounded to this, so that a line drawn twice through blocks is the same line."""
+
+
+def outline_from_dxf(
+    path: str | Path,
+    *,
+    layers: Sequence[str] | None = None,
+    unit: str | None = None,
+    gap_mm: float = 0.1,
+    chord_mm: float = 0.01,
+) -> Drawing:
+    """Read the outlines of a DXF file, in millimetres and y up.
+
+    Closed lines inside one another count in turn as plate, hole, island.
+
+    Parameters
+    ----------
+    path : path
+        The file, text or binary.
+    layers : sequence of str, optional
+        Layers to read, even if they are frozen or off; every visible one if left out.
+    unit : str, optional
+        Unit of the numbers, such as ``mm`` or ``inch``. Needed where the file does not say
+        it; goes before what the file says.
+    gap_mm : float, default 0.1
+        Widest gap between ends of lines that is closed. [mm]
+    chord_mm : float, default 0.01
+        Largest distance between a curve and its chords. [mm]
+
+    Returns
+    -------
+    Drawing
+        In the place it has in the drawing. [mm]
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read as DXF.
+    OutlineError
+        If the unit or a layer is unknown, a line stays open, nothing is enclosed, or the
+        size can only be a mistake of unit.
+    SpecError
+        If ``unit`` is unknown, or ``gap_mm`` or ``chord_mm`` is not a positive number.
+
+    References
+    ----------
+    .. [1] Public DXF reference: header variable $INSUNITS, entities section.
+
+    Checked against ``tests/published/dxf_insunits.csv``.
+    """
+    path = Path(path)
+    for name, value in (("gap_mm", gap_mm), ("chord_mm", chord_mm)):
+        if not (isfinite(value) and value > 0):
+            raise SpecError(name, "more than 0 mm", f"{value:g} mm")
+    document = _loaded(path)
+    scale, unit_findings = _scale(path, document, unit)
+    wanted = _wanted_layers(path, document, layers)
+    surveyor = Surveyor(document, wanted, chord=chord_mm / scale.unit_mm)
+    curves = [_in_mm(curve, scale) for curve in _surveyed(path, surveyor)]
+    what = f"The drawing {path.name}"
+    if not curves:
+        raise OutlineError(f"{what} has no lines {_where(document, layers)}.")
+    extent = np.concatenate([curve.points for curve in curves])
+    check_extent(what, float(np.ptp(extent, axis=0).max()), scale=scale)
+    rings, names, chain_findings = _closed(curves, gap_mm, what)
+    region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
+    findings = [*unit_findings, *surveyor.remarks.findings(), *chain_findings, *tangles]
+    return finished_drawing(path, parts, region=region, findings=findings, scale=scale)
+
+
+def _loaded(path: Path) -> Any:
+    from ezdxf.filemanagement import readfile
+
+    data = load_drawing_bytes(path, kind="DXF", suffix=".dxf")
+    binary = b" Binary DXF\r\n\x1a\0" in data[:24]
+    if not binary and b"\0" in data[:4096]:
+        raise FileError(f"{path} is not DXF but some other binary file; export the drawing as DXF.")
+    # A file that breaks off between two entities would otherwise be read in part.
+    if not data.rstrip(b"\r\n\t \x1a\0").endswith(b"EOF"):
+        raise FileError(
+            f"{path} is not a complete DXF file (it does not end with EOF); "
+            "export the drawing again."
+        )
+    try:
+        return readfile(path)
+    # The library lets many kinds through on damaged files, from struct.error to StopIteration.
+    except Exception as error:
+        raise _damaged(path, error) from error
+
+
+def _surveyed(path: Path, surveyor: Surveyor) -> list[Curve]:
+    """Return what is drawn; a number or entity that the library trips over is damage."""
+    try:
+        with np.errstate(invalid="raise", over="raise", divide="raise"):
+            return list(surveyor.curves())
+    except MoldgenError:
+        raise
+    except Exception as error:
+        raise _damaged(path, error) from error
+
+
+def _damaged(path: Path, error: Exception) -> FileError:
+    return FileError(
+        f"{path} is not a complete DXF file ({_first_line(error)}); export the drawing again."
+    )
+
+
+def _first_line(error: Exception) -> str:
+    return (str(error) or type(error).__name__).splitlines()[0].rstrip(".")
+
+
+def _scale(path: Path, document: Any, unit: str | None) -> tuple[Scale, list[Finding]]:
+    code = int(document.header.get("$INSUNITS", 0))
+    said = UNITS.get(code)
+    given = _unit_named(unit) if unit is not None else None
+    if given is None and said is None:
+        raise OutlineError(
+            f"The drawing {path.name} does not say its unit ($INSUNITS is {code}); "
+            "give the unit, for example mm or inch."
+        )
+    name, unit_mm = given or said or ("", 0.0)
+    basis = "as asked for" if given else "as the file says"
+    note = f"one unit of it was read as 1 {name} ({basis})"
+    return Scale(unit_mm=unit_mm, note=note), _unit_conflict(given, said)
+
+
+def _unit_conflict(
+    given: tuple[str, float] | None, said: tuple[str, float] | None
+) -> list[Finding]:
+    if given is None or said is None or given[1] == said[1]:
+        return []
+    return [
+        Finding(
+            code="drawing-unit-conflict",
+            severity=Severity.CAUTION,
+            says=f"the file says its unit is the {said[0]}, but it was read in {given[0]} as asked",
+            advice=f"What is 100 {given[0]} now would otherwise be "
+            f"{written_length(100 * said[1])}; measure one known length.",
+        )
+    ]
+
+
+def _unit_named(unit: str) -> tuple[str, float]:
+    word = unit.strip()
+    by_lower = {name.lower(): (name, size) for name, size in UNITS.values()}
+    word = _ALIASES.get(word.lower(), word)
+    found = by_lower.get(word.lower())
+    if found is None:
+        raise SpecError(
+            "unit",
+            "a unit of length",
+            repr(unit),
+            nearest(unit, [name for name, _ in by_lower.values()]),
+        )
+    return found
+
+
+def _wanted_layers(path: Path, document: Any, layers: Sequence[str] | None) -> set[str] | None:
+    """Return the lower-case names to read; DXF does not tell layer names by case."""
+    if layers is None:
+        return None
+    known = {layer.dxf.name.lower(): layer.dxf.name for layer in document.layers}
+    known |= {e.dxf.layer.lower(): e.dxf.layer for e in document.entitydb.values()
+              if e.is_alive and e.dxf.hasattr("layer")}  # fmt: skip
+    for layer in layers:
+        if layer.lower() not in known:
+            raise OutlineError(
+                f"layer {layer!r} is not in the drawing {path.name}. "
+                f"{nearest(layer, known.values())}"
+            )
+    return {layer.lower() for layer in layers}
+
+
+def _where(document: Any, layers: Sequence[str] | None) -> str:
+    if layers is not None:
+        return f"on {'layer' if len(layers) == 1 else 'layers'} {', '.join(layers)}"
+    on_paper = any(len(layout) for layout in document.layouts if layout.is_any_paperspace)
+    if on_paper:
+        return "in its model space; move them there from the paper layout"
+    return "that could be an outline; draw a closed line"
+
+
+def _in_mm(curve: Curve, scale: Scale) -> Curve:
+    points = np.round(curve.points * scale.unit_mm / _GRID_MM) * _GRID_MM
+    return Curve(points, curve.layer, curve.block)
+
+
+def _closed(
+    curves: Sequence[Curve], gap_mm: float, what: str
+) -> tuple[list[Points], list[Part], list[Finding]]:
+    """Return closed lines, those that were closed first, and the names of each."""
+    whole = [curve for curve in curves if _is_ring(curve.points)]
+    loose = [curve for curve in curves if not _is_ring(curve.points)]
+    chains, findings = close_chains([curve.points for curve in loose], gap_mm, what=what)
+    rings = [*(curve.points for curve in whole), *chains]
+    names = [*map(_named, whole), *(_named(_nearest_curve(ring, loose)) for ring in chains)]
+    return rings, names, list(findings)
+
+
+def _is_ring(points: Points) -> bool:
+    return len(points) > 3 and np.array_equal(points[0], points[-1])
+
+
+def _nearest_curve(ring: Points, curves: Sequence[Curve]) -> Curve:
+    """Return the first line that a closed curve was made from."""
+    line = LinearRing(ring)
+    apart = [line.distance(Point(curve.points[:2].mean(axis=0))) for curve in curves]
+    return curves[int(np.argmin(apart))]
+
+
+def _named(curve: Curve) -> Part:
+    return Part(id="", label=curve.block, group=curve.layer, region=MultiPolygon())

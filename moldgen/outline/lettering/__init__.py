@@ -1,0 +1,1 @@
+"""Outlines from text: fonts, shaping, writing directions."""

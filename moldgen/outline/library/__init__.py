@@ -1,0 +1,1 @@
+"""Outlines from the library of shapes."""

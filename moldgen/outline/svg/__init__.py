@@ -1,0 +1,1 @@
+"""Outlines from SVG drawings."""

@@ -1,0 +1,230 @@
+"""Outlines from an SVG drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import isfinite
+from pathlib import Path
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.errors import OutlineError, SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.outline.chains import close_chains
+from moldgen.outline.curves import Points
+from moldgen.outline.drawing import (
+    Drawing,
+    Part,
+    Scale,
+    StrokeUse,
+    check_extent,
+    finished_drawing,
+    nearest,
+    specks_left_out,
+)
+from moldgen.outline.nesting import parts_from_lines
+from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
+from moldgen.outline.svg.frame import Piece
+from moldgen.outline.svg.page import page_of
+from moldgen.outline.svg.path import Trace
+from moldgen.outline.svg.tree import load_svg_tree
+from moldgen.outline.svg.value import Ruler
+from moldgen.outline.svg.walk import Walker
+
+GAP_MM = 0.1
+"""Ends of drawn lines closer than this are meant to meet (common practice, no source)."""
+
+
+def outline_from_svg(
+    path: str | Path,
+    *,
+    part: str | None = None,
+    strokes: StrokeUse = StrokeUse.IGNORE,
+    chord_mm: float = 0.01,
+    dpi_px: float = 96.0,
+) -> Drawing:
+    """Read the outlines of an SVG file, in millimetres and y up.
+
+    Filled shapes count as they are painted. A drawing in which nothing is filled is read
+    as line work: closed lines, those inside one another as holes.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+    part : str, optional
+        Id or label of one shape, group or layer, or the number of a shape in drawing
+        order, from 1; everything if left out.
+    strokes : StrokeUse, default IGNORE
+        Whether painted lines count with their width.
+    chord_mm : float, default 0.01
+        Largest distance between a curve and its chords. [mm]
+    dpi_px : float, default 96
+        Pixels to the inch; old drawings were made with 72 or 90. [-]
+
+    Returns
+    -------
+    Drawing
+        ``y = 0`` is the foot of the page. [mm]
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or is not safe, plain SVG.
+    OutlineError
+        If it holds text, broken numbers, nothing closed, no such part, or has a size that
+        can only be a mistake of unit.
+    SpecError
+        If ``chord_mm`` or ``dpi_px`` is not a positive number.
+
+    References
+    ----------
+    .. [1] W3C, "Scalable Vector Graphics (SVG) 2".
+    .. [2] W3C, "CSS Values and Units Module Level 3", section 6.2.
+
+    Checked against ``tests/published/css_units.csv``.
+    """
+    path = Path(path)
+    for name, value in (("chord_mm", chord_mm), ("dpi_px", dpi_px)):
+        if not (isfinite(value) and value > 0):
+            raise SpecError(name, "more than 0", f"{value:g}")
+    root = load_svg_tree(path)
+    ruler = Ruler(dpi_px)
+    page = page_of(root, ruler)
+    walker = Walker(root, strokes=strokes, chord_mm=chord_mm, ruler=ruler)
+    met = walker.pieces(page.matrix, page.viewport)
+    chosen = _chosen(met, part, walker.hidden)
+    _refuse_text(chosen)
+    what = f"The drawing {path.name}"
+    _check_reach(what, chosen, page.scale)
+    if strokes is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
+        region, parts, notes = _painted(chosen)
+    else:
+        region, parts, notes = _line_work(what, chosen, chord_mm)
+    notes = [*walker.remarks.findings(), *notes, *page.findings(region)]
+    return finished_drawing(path, parts, region=region, findings=notes, scale=page.scale)
+
+
+def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[Part], list[Finding]]:
+    """Return the outlines of a drawing that has painted areas."""
+    painted = [piece for piece in pieces if piece.area.area > 0]
+    solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
+    parts = [_part(piece, as_region(piece.area, what=piece.says)) for piece in solid]
+    region = shapely.union_all([part.region for part in parts])
+    tangles = [finding for piece in solid for finding in piece.findings]
+    notes = [*tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
+    return region, parts, notes
+
+
+def _chosen(met: Sequence[Piece], part: str | None, hidden: set[str]) -> list[Piece]:
+    if part is None:
+        return list(met)
+    named = [piece for piece in met if part in piece.names]
+    if named:
+        return named
+    shapes = [piece for piece in met if not piece.text]
+    if part.isdecimal() and 1 <= int(part) <= len(shapes):
+        return [shapes[int(part) - 1]]
+    if part.isdecimal():
+        raise OutlineError(
+            f"part {part} is not in the drawing, which has {len(shapes)} shapes; "
+            "count from 1 in drawing order."
+        )
+    if part in hidden:
+        raise OutlineError(f"part {part!r} is hidden in the drawing; show it, then save again.")
+    names = [name for piece in met for name in (piece.id, piece.label, *sorted(piece.names))]
+    raise OutlineError(f"part {part!r} is not in the drawing. {nearest(part, names)}")
+
+
+def _refuse_text(pieces: Sequence[Piece]) -> None:
+    for piece in pieces:
+        if piece.text:
+            raise OutlineError(
+                f'The drawing holds text, "{piece.text[:40]}", whose shape depends on the fonts '
+                "of each computer; convert text to paths in the drawing program, then save."
+            )
+
+
+def _check_reach(what: str, pieces: Sequence[Piece], scale: Scale) -> None:
+    boxes = [shapely.bounds(piece.area) for piece in pieces if not piece.area.is_empty]
+    boxes += [np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines]
+    if boxes:
+        corners = np.array(boxes)
+        size = corners[:, 2:].max(axis=0) - corners[:, :2].min(axis=0)
+        check_extent(what, float(size.max()), scale=scale)
+
+
+def _part(piece: Piece, region: MultiPolygon) -> Part:
+    return Part(id=piece.id, label=piece.label, group=piece.group, region=region)
+
+
+def _lines_ignored(pieces: Sequence[Piece]) -> list[Finding]:
+    ignored = [piece for piece in pieces if piece.lines and piece.area.is_empty]
+    if not ignored:
+        return []
+    return [
+        Finding(
+            code="drawing-strokes-ignored",
+            severity=Severity.CAUTION,
+            says="lines without a fill are left out, because other shapes are filled",
+            measured=float(len(ignored)),
+            subject=ignored[0].id,
+            advice="Fill them, or ask for strokes to be outlined.",
+        )
+    ]
+
+
+def _line_work(
+    what: str, pieces: Sequence[Piece], chord_mm: float
+) -> tuple[MultiPolygon, list[Part], list[Finding]]:
+    """Return the outlines of a drawing in which nothing is filled."""
+    traces = [(piece, trace) for piece in pieces for trace in piece.lines]
+    rings = [(piece, trace.points) for piece, trace in traces if _closes(trace)]
+    loose = [(piece, trace.points) for piece, trace in traces if not _closes(trace)]
+    notes = []
+    if loose:
+        closed, found = _closed_up(what, [points for _, points in loose], strict=not rings)
+        rings += [(loose[0][0], ring) for ring in closed]
+        notes += found
+    if not rings:
+        raise OutlineError(f"{what} has no closed shape; draw one and fill it.")
+    names = [_part(piece, MultiPolygon()) for piece, _ in rings]
+    region, parts, tangles = parts_from_lines(
+        [points for _, points in rings], names, what=what, same_mm=2 * chord_mm
+    )
+    return region, parts, [_LINES_USED, *notes, *tangles]
+
+
+_LINES_USED = Finding(
+    code="drawing-lines-used",
+    severity=Severity.NOTE,
+    says="nothing in the drawing is filled, so its closed lines are the outlines, "
+    "and those inside others are holes",
+)
+
+
+def _closes(trace: Trace) -> bool:
+    apart = float(np.hypot(*(trace.points[0] - trace.points[-1])))
+    return len(trace.points) > 2 and (trace.closed or apart <= 1e-6)
+
+
+def _closed_up(
+    what: str, lines: Sequence[Points], *, strict: bool
+) -> tuple[list[Points], list[Finding]]:
+    try:
+        rings, findings = close_chains(lines, GAP_MM, what=what)
+    except OutlineError:
+        if strict:
+            raise
+        return [], [
+            Finding(
+                code="drawing-open-lines",
+                severity=Severity.CAUTION,
+                says="open lines are left out, because they enclose nothing",
+                measured=float(len(lines)),
+                advice="Close them if they are part of the outline.",
+            )
+        ]
+    return rings, list(findings)

@@ -1,0 +1,338 @@
+"""Walk through an SVG tree: what is drawn, where, under which names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from xml.etree.ElementTree import Element
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, box
+from shapely.geometry.base import BaseGeometry
+
+from moldgen.errors import OutlineError
+from moldgen.finding import Finding, Severity
+from moldgen.outline.crossing import crossing_findings
+from moldgen.outline.drawing import Remarks, StrokeUse
+from moldgen.outline.region import FillRule, filled
+from moldgen.outline.svg.frame import Frame, Piece, mapped, placed, within
+from moldgen.outline.svg.path import Trace
+from moldgen.outline.svg.shape import SHAPES, Sizes, shape_traces, stroke_area
+from moldgen.outline.svg.style import (
+    INITIAL,
+    Sheet,
+    Style,
+    hidden_reason,
+    inherited_by_children,
+    is_filled,
+    is_stroked,
+    is_white,
+    style_of,
+    style_sheet,
+)
+from moldgen.outline.svg.tree import label_of, local_name, named_in, spoken, target_id
+from moldgen.outline.svg.value import (
+    Matrix,
+    Ruler,
+    Viewport,
+    affine,
+    fit,
+    largest_stretch,
+    transform,
+    view_box,
+)
+
+DEEPEST = 100
+"""Groups and uses inside one another; more is a loop or a trap."""
+MOST_SHAPES = 10_000
+"""More shapes than any outline has; uses of uses can multiply without end."""
+
+
+class Walker:
+    """Meets every shape of a drawing in order."""
+
+    def __init__(self, root: Element, *, strokes: StrokeUse, chord_mm: float, ruler: Ruler) -> None:
+        self.root, self.strokes, self.chord_mm, self.ruler = root, strokes, chord_mm, ruler
+        self.remarks = Remarks()
+        self.hidden: set[str] = set()
+        self.count = 0
+        self.by_id: dict[str, Element] = {}
+        for element in root.iter():
+            self.by_id.setdefault(element.get("id", ""), element)
+        self.sheet: Sheet = style_sheet(
+            ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"]
+        )
+        if self.sheet.skipped:
+            self.remarks.add(
+                "drawing-style-skipped",
+                f"style rules are not followed: {', '.join(self.sheet.skipped[:3])}",
+                advice="Set fill and display on the shapes themselves.",
+            )
+
+    def pieces(self, matrix: Matrix, viewport: Viewport) -> list[Piece]:
+        """Return what is drawn; ``matrix`` maps the root's user units to millimetres."""
+        frame = Frame(matrix=matrix, viewport=viewport, style=INITIAL)
+        style = style_of(self.root, INITIAL, self.sheet)
+        inside = self._framed(self.root, frame, style)
+        return list(self._children(self.root, inside, style))
+
+    def _children(self, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+        inner = replace(frame, style=inherited_by_children(style), depth=frame.depth + 1)
+        for child in _shown_children(element):
+            yield from self._visit(child, inner)
+
+    def _visit(self, element: Element, frame: Frame) -> Iterator[Piece]:
+        name = local_name(element)
+        if name not in _DRAWN:
+            self._pass_over(element, name)
+            return
+        if frame.depth > DEEPEST:
+            raise OutlineError(
+                f"{spoken(element)} lies more than {DEEPEST} levels deep, or uses itself; "
+                "break the loop or flatten the groups."
+            )
+        style = style_of(element, frame.style, self.sheet)
+        reason = hidden_reason(style)
+        if reason:
+            self.hidden.update(named_in(element))
+            self.remarks.add("drawing-hidden", f"{spoken(element)} is {reason} and left out")
+            return
+        yield from self._drawn(name, element, self._framed(element, frame, style), style)
+
+    def _drawn(self, name: str, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+        if name in {"g", "a", "switch"}:
+            yield from self._children(element, _in_group(element, frame), style)
+        elif name in {"svg", "symbol"}:
+            inside = _in_group(element, frame) if name == "svg" else frame
+            yield from self._viewport(element, inside, style)
+        elif name == "use":
+            yield from self._used(element, frame, style)
+        elif name == "text":
+            yield from self._text(element, frame)
+        elif style["visibility"] in {"hidden", "collapse"}:
+            self.hidden.update(named_in(element))
+            self.remarks.add("drawing-hidden", f"{spoken(element)} is hidden and left out")
+        else:
+            yield self._shape(element, frame, style)
+
+    def _pass_over(self, element: Element, name: str) -> None:
+        if name == "image":
+            self.remarks.add(
+                "drawing-image",
+                "pictures in the drawing are left out",
+                severity=Severity.CAUTION,
+                advice="Trace a picture to an outline first.",
+            )
+        elif name == "foreignObject":
+            self.remarks.add("drawing-foreign", "content that is not SVG is left out")
+
+    def _framed(self, element: Element, frame: Frame, style: Style) -> Frame:
+        """Return the frame inside an element: its transform, names and clip."""
+        what = f"transform of {spoken(element)}"
+        text = style["transform"]
+        inner = frame.moved(transform(text, what=what)) if text.strip() else frame
+        names = frame.names | {name for name in (element.get("id"), label_of(element)) if name}
+        return replace(inner, names=names, clip=self._clip(element, inner, style))
+
+    def _clip(self, element: Element, frame: Frame, style: Style) -> BaseGeometry | None:
+        for kind in ("mask", "filter"):
+            if style[kind] != "none":
+                self.remarks.add(
+                    f"drawing-{kind}",
+                    f"a {kind} is not followed",
+                    severity=Severity.CAUTION,
+                    advice="Draw the shape as it should be cut.",
+                )
+        if style["clip-path"] in {"none", ""}:
+            return frame.clip
+        target = self.by_id.get(style["clip-path"].strip().removeprefix("url(").strip("'\")#"))
+        if target is None or target.get("clipPathUnits") == "objectBoundingBox":
+            self.remarks.add(
+                "drawing-clip-ignored",
+                f"the clip of {spoken(element)} is not followed",
+                severity=Severity.CAUTION,
+                advice="Draw the shape as it should be cut.",
+            )
+            return frame.clip
+        return within(self._clip_region(target, frame), frame.clip)
+
+    def _clip_region(self, target: Element, frame: Frame) -> BaseGeometry:
+        style = style_of(target, frame.style, self.sheet)
+        inner = self._framed(target, replace(frame, clipping=True, clip=None), style)
+        inner = replace(inner, depth=frame.depth + 1)
+        if inner.depth > DEEPEST:
+            raise OutlineError(f"{spoken(target)} clips itself; remove that clip.")
+        return shapely.union_all([piece.area for piece in self._children(target, inner, style)])
+
+    def _viewport(self, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+        """Meet what is inside a nested svg, or a symbol that is used."""
+        sizes = self._sizes(element, frame)
+        replaced = dict(frame.replaced)
+        symbol = local_name(element) == "symbol"
+        x, y = (0.0, 0.0) if symbol else (sizes.of("x", "x"), sizes.of("y", "y"))
+        w, h = (
+            self.ruler.length(
+                replaced.get(name) or element.get(name, "").replace("auto", "") or "100%",
+                what=f"{name} of {sizes.what}", along=along, viewport=frame.viewport,
+            )
+            for name, along in (("width", "x"), ("height", "y"))
+        )  # fmt: skip
+        if w <= 0 or h <= 0:
+            self.remarks.add("drawing-hidden", f"{sizes.what} has no extent and is left out")
+            return
+        views = view_box(element.get("viewBox", ""), what=f"viewBox of {sizes.what}")
+        inner = replace(frame.moved(affine(1, 0, 0, 1, x, y)), replaced=())
+        if style["overflow"] not in {"visible", "auto"}:
+            window = shapely.transform(box(0, 0, w, h), mapped(inner.matrix))
+            inner = replace(inner, clip=within(window, inner.clip))
+        if views is not None:
+            aspect = element.get("preserveAspectRatio", "")
+            inner = replace(inner.moved(fit(views, w, h, aspect)), viewport=Viewport(*views[2:]))
+        else:
+            inner = replace(inner, viewport=Viewport(w, h))
+        yield from self._children(element, inner, style)
+
+    def _used(self, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+        target = self.by_id.get(target_id(element))
+        if target is None:
+            raise OutlineError(
+                f"{spoken(element)} points to something that is not in the drawing; "
+                "unlink it or export the drawing again."
+            )
+        sizes = self._sizes(element, frame)
+        shift = affine(1, 0, 0, 1, sizes.of("x", "x"), sizes.of("y", "y"))
+        given = tuple((k, element.get(k, "")) for k in ("width", "height") if sizes.given(k))
+        inner = replace(
+            frame.moved(shift),
+            used_as=element.get("id", "") or frame.used_as,
+            style=inherited_by_children(style), replaced=given, depth=frame.depth + 1,
+        )  # fmt: skip
+        if local_name(target) == "symbol":
+            inner_style = style_of(target, inner.style, self.sheet)
+            if inner.depth > DEEPEST:
+                raise OutlineError(f"{spoken(element)} uses itself; break the loop.")
+            yield from self._drawn(
+                "symbol", target, self._framed(target, inner, inner_style), inner_style
+            )
+        else:
+            yield from self._visit(target, inner)
+
+    def _text(self, element: Element, frame: Frame) -> Iterator[Piece]:
+        words = " ".join("".join(element.itertext()).split())
+        if words:
+            yield self._piece(element, frame, text=words)
+
+    def _shape(self, element: Element, frame: Frame, style: Style) -> Piece:
+        self.count += 1
+        if self.count > MOST_SHAPES:
+            raise OutlineError(
+                f"The drawing has more than {MOST_SHAPES} shapes; export only the outlines."
+            )
+        sizes = self._sizes(element, frame)
+        stretch = largest_stretch(frame.matrix)
+        if stretch == 0 or abs(np.linalg.det(frame.matrix[:, :2])) < 1e-12 * stretch**2:
+            self.remarks.add("drawing-flattened", "shapes squeezed to nothing are left out")
+            return self._piece(element, frame)
+        chord = self.chord_mm / stretch
+        traces = shape_traces(sizes, chord=chord)
+        area, found = self._painted(traces, style, frame, sizes, chord)
+        if not frame.clipping:
+            self._remark_paint(style, flat=area.is_empty)
+        only_line = is_stroked(style) and area.is_empty and not frame.clipping
+        if only_line and frame.clip is not None:
+            self.remarks.add(
+                "drawing-clip-ignored",
+                "lines without a fill are not cut by a clip",
+                severity=Severity.CAUTION,
+                advice="Draw the shape as it should be cut.",
+            )
+        lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
+        drawn = lines if only_line else ()
+        return self._piece(element, frame, area=area, lines=drawn, findings=found)
+
+    def _painted(
+        self, traces: Sequence[Trace], style: Style, frame: Frame, sizes: Sizes, chord: float
+    ) -> tuple[BaseGeometry, tuple[Finding, ...]]:
+        parts: list[BaseGeometry] = []
+        found: tuple[Finding, ...] = ()
+        if is_filled(style) or frame.clipping:
+            rule = style["clip-rule" if frame.clipping else "fill-rule"]
+            rings = [placed(frame.matrix, trace.points) for trace in traces]
+            fill = FillRule.EVEN_ODD if rule == "evenodd" else FillRule.NONZERO
+            parts.append(filled(rings, rule=fill, what=sizes.what))
+            if not frame.clipping:
+                found = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
+        if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
+            width = self.ruler.length(
+                style["stroke-width"], what=f"stroke-width of {sizes.what}", along="r",
+                viewport=frame.viewport,
+            )  # fmt: skip
+            if width > 0:
+                area = stroke_area(traces, style, width=width, chord=chord)
+                parts.append(shapely.transform(area, mapped(frame.matrix)))
+        whole = shapely.union_all(parts)
+        area = within(whole, frame.clip)
+        if area.area < whole.area * (1 - 1e-9):
+            self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
+        return area, found
+
+    def _remark_paint(self, style: Style, *, flat: bool) -> None:
+        if is_filled(style) and is_white(style["fill"]):
+            self.remarks.add(
+                "drawing-white-fill",
+                "shapes are filled with white and count as solid",
+                severity=Severity.CAUTION,
+                advice="To make a hole, subtract the shape from the one under it.",
+            )
+        if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
+            self.remarks.add(
+                "drawing-stroke-width",
+                "filled shapes also have a stroke, whose width is not counted",
+                advice="Ask for strokes to be outlined if the width belongs to the shape.",
+            )
+        if not is_filled(style) and not is_stroked(style):
+            self.remarks.add("drawing-unpainted", "shapes without fill and stroke are left out")
+        if is_stroked(style) and style["stroke-dasharray"] not in {"none", "", "0"}:
+            self.remarks.add("drawing-dashes", "dashed lines are read as whole lines")
+        if any(style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
+            self.remarks.add("drawing-marker", "arrow heads and other markers are left out")
+
+    def _sizes(self, element: Element, frame: Frame) -> Sizes:
+        return Sizes(element, spoken(element), self.ruler, frame.viewport)
+
+    def _piece(
+        self,
+        element: Element,
+        frame: Frame,
+        *,
+        text: str = "",
+        area: BaseGeometry | None = None,
+        lines: tuple[Trace, ...] = (),
+        findings: tuple[Finding, ...] = (),
+    ) -> Piece:
+        return Piece(
+            id=frame.used_as or element.get("id", ""),
+            label=label_of(element),
+            group=frame.group,
+            names=frame.names,
+            says=spoken(element),
+            text=text,
+            area=area if area is not None else MultiPolygon(),
+            lines=lines,
+            findings=findings,
+        )
+
+
+_DRAWN = {*SHAPES, "g", "a", "switch", "svg", "use", "text"}
+
+
+def _shown_children(element: Element) -> list[Element]:
+    """Return the children to draw; of a switch only the first that is SVG."""
+    if local_name(element) != "switch":
+        return list(element)
+    return [child for child in element if local_name(child) in _DRAWN][:1]
+
+
+def _in_group(element: Element, frame: Frame) -> Frame:
+    return replace(frame, group=label_of(element) or element.get("id", "") or frame.group)

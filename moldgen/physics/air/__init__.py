@@ -1,0 +1,1 @@
+"""Flow through holes and passages, and emptying a volume."""

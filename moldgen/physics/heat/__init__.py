@@ -1,0 +1,1 @@
+"""Conduction, radiation, convection and contact."""

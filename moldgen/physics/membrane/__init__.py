@@ -1,0 +1,1 @@
+"""The hot sheet as a hyperelastic membrane: mesh, forces, contact, time steps."""

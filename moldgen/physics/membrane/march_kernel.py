@@ -1,0 +1,245 @@
+"""Compiled loops of the forming run: how the points go on from step to step.
+
+Positions are kept twice, before and after a step, so that one band never reads what the other is
+writing; both steer, each for itself, by the same sums.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from moldgen.physics.membrane import strides
+from moldgen.physics.membrane.force_kernel import AT_ONCE, LOOSE, ON_FLOOR, ON_MOLD, Sheet, pull
+from moldgen.physics.membrane.part_kernel import (
+    Part,
+    State,
+    edges_of,
+    section_of,
+    weigh_band,
+    write_back,
+)
+from moldgen.physics.membrane.rows import leave, seen
+from moldgen.physics.membrane.steering import (
+    CLAMP,
+    DAMPING,
+    DROP,
+    FACING,
+    KINETIC,
+    POWER_AFTER,
+    POWER_BEFORE,
+    PRESSURE,
+    PUSHED,
+    PUSHED_FORCE,
+    PUSHED_SPEED,
+    RISE,
+    SWEPT,
+    TIME,
+    steer,
+)  # fmt: skip
+from moldgen.physics.membrane.touch import Buckets
+from moldgen.physics.membrane.touch_kernel import land
+
+Floats = NDArray[np.float64]
+_FOLLOW = 0.125
+_CHUNK = 64
+_TOLD = (POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC)
+"""Where the totals of strides go in what a band sums up."""
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def march(
+    sheet: Sheet,
+    state: State,
+    part: Part,
+    buckets: Buckets,
+    bands: tuple[int, int],
+    steps: tuple[int, int],
+    patience: int,
+    controls: Floats,
+    sums: Floats,
+    marks: NDArray[np.int64],
+) -> int:
+    """Take a part some steps on, and write it back at the end.
+
+    Parameters
+    ----------
+    bands : tuple of int
+        Which bands to see to: from the first to before the second.
+    steps : tuple of int
+        Steps done, and steps to be done.
+    patience : int
+        How often to look for the other band before giving up for now.
+    controls : ndarray, shape (2, N_CONTROL)
+        What steers each band.
+    sums : ndarray, shape (2, 2, N_SUMS)
+        Every second step's sums of either band.
+    marks : ndarray of int64, shape (2, 8)
+        How many steps each band has taken.
+
+    Returns
+    -------
+    int
+        Steps done: fewer than wanted if the other band is not so far; then call it again.
+    """
+    flat = marks.reshape(-1)
+    mine, other = bands[0], 1 - bands[0]
+    for done in range(steps[0], steps[1]):
+        for band in range(bands[0], bands[1]):
+            if seen(flat, 8 * band) <= done:
+                step_band(
+                    sheet, state, part, buckets, band, done, controls[mine], sums[done % 2, band]
+                )
+                leave(flat, 8 * band, done + 1)
+        looks = 0
+        while seen(flat, 8 * other) <= done:
+            looks += 1
+            if looks > patience:
+                return done
+        steer(controls[mine], sums[done % 2])
+    for band in range(bands[0], bands[1]):
+        write_back(state, part, edges_of(part, band), steps[1] % 2)
+    return steps[1]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def step_band(
+    sheet: Sheet,
+    state: State,
+    part: Part,
+    buckets: Buckets,
+    band: int,
+    done: int,
+    control: Floats,
+    sums: Floats,
+) -> None:
+    """Take one band one step on, and tell its sums."""
+    if done == 0:
+        weigh_band(sheet, state, part, buckets, band)
+    turn = done % 2
+    old, new, pulls, areas = (
+        part.points[turn], part.points[1 - turn], part.pulls[band], part.areas[band],
+    )  # fmt: skip
+    first, end = section_of(part, band)
+    pull(
+        part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
+        old, pulls, areas,
+    )  # fmt: skip
+    sums[:] = 0.0
+    first, end = edges_of(part, band)
+    _go_on(state, part, buckets, (band, first, end), (pulls, areas, old, new), control, sums)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _go_on(
+    state: State,
+    part: Part,
+    buckets: Buckets,
+    band: tuple[int, int, int],
+    rows: tuple[Floats, Floats, Floats, Floats],
+    control: Floats,
+    sums: Floats,
+) -> None:
+    """Take the points of a band on, a few at a time, so that they stay at hand."""
+    pulls, areas, old, new = rows
+    flat_old, flat_new = old.reshape(-1), new.reshape(-1)
+    speeds, drifts, ease, masses = part.speeds, part.drifts, part.ease, part.masses
+    carried, rooms, travelled = part.carried, part.rooms_mm, part.travelled_mm
+    planes, starts, members, tops, _, frame = buckets
+    landed, totals = np.empty(_CHUNK, dtype=np.int64), np.zeros((strides.N_TOTALS, 4))
+    factors, drawn = _factors(control), control[RISE] == 0.0
+    which, first, end = band
+    for start in range(first, end, _CHUNK):
+        stop = min(start + _CHUNK, end)
+        chunk = (start - first) // _CHUNK
+        travelled[which, chunk] += strides.stride(
+            pulls, areas, old, new, speeds, drifts, ease, masses, carried, start, stop,
+            factors, totals,
+        )  # fmt: skip
+        n_landed = land(
+            flat_old, flat_new, start, stop, rooms, travelled[which, chunk],
+            planes, starts, members, tops, frame, landed,
+        )  # fmt: skip
+        if n_landed:
+            leave_out(pulls, areas, speeds, ease, masses, landed[:n_landed], factors, totals)
+            _rest(state, part, landed[:n_landed], control[TIME])
+        if drawn:
+            _face(old, areas, masses, start, stop, control[CLAMP], sums)
+        pulls[start:stop] = 0.0
+        areas[start:stop] = 0.0
+    for which, place in enumerate(_TOLD):
+        sums[place] = totals[which].sum()
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _factors(control: Floats) -> Floats:
+    """Return what a stride is worked out with."""
+    half = 0.5 * control[DAMPING]
+    factors = np.empty(strides.N_FACTORS)
+    factors[strides.PRESSURE] = control[PRESSURE]
+    factors[strides.KEEP], factors[strides.GAIN] = (1.0 - half) / (1.0 + half), 1.0 / (1.0 + half)
+    factors[strides.DAMPING], factors[strides.FOLLOW] = control[DAMPING], _FOLLOW * control[DAMPING]
+    factors[strides.DROP] = control[DROP]
+    return factors
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def leave_out(
+    pulls: Floats,
+    areas: Floats,
+    speeds: Floats,
+    ease: Floats,
+    masses: Floats,
+    landed: NDArray[np.int64],
+    factors: Floats,
+    totals: Floats,
+) -> None:
+    """Take points that have landed out of the sums that the next step is steered by."""
+    pressure = factors[strides.PRESSURE]
+    for h in landed:
+        k = h // 2
+        for d in range(3):
+            way, area, force, light = speeds[k, d], areas[k, d], pulls[k, d], ease[k, d]
+            totals[strides.AFTER, d] -= way * (force + pressure * area)
+            totals[strides.PUSHED, d] -= area * area * light
+            totals[strides.PUSHED_FORCE, d] -= area * force * light
+            totals[strides.PUSHED_SPEED, d] -= area * way
+            totals[strides.KINETIC, d] -= masses[k] * way * way
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _rest(state: State, part: Part, landed: NDArray[np.int64], time: float) -> None:
+    """Let points rest where they have landed."""
+    touches, arrival, number, rooms = state.touches, state.arrival, part.number, part.rooms_mm
+    masses, carried, speeds, drifts = part.masses, part.carried, part.speeds, part.drifts
+    ease = part.ease
+    for h in landed:
+        k = h // 2
+        touches[number[k]] = ON_FLOOR if h % 2 else ON_MOLD
+        arrival[number[k]] = time
+        rooms[k] = np.inf
+        masses[k] = carried[k] = 0.0
+        for d in range(3):
+            speeds[k, d] = drifts[k, d] = ease[k, d] = 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
+def _face(
+    old: Floats,
+    areas: Floats,
+    masses: Floats,
+    start: int,
+    stop: int,
+    clamp_mm: float,
+    sums: Floats,
+) -> None:
+    """Sum up the areas of the free points, and the volume swept by all."""
+    facing = swept = 0.0
+    for k in range(start, stop):
+        ax, ay, az = areas[k, 0], areas[k, 1], areas[k, 2]
+        area = np.sqrt(ax * ax + ay * ay + az * az)
+        facing += area if masses[k] > 0.0 else 0.0
+        swept += az * (old[k, 2] - clamp_mm)
+    sums[FACING] += facing
+    sums[SWEPT] += swept

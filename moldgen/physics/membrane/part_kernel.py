@@ -1,0 +1,275 @@
+"""Compiled: what still moves of the sheet, copied out for a few dozen steps.
+
+The points of a `Part` are dealt out to two bands, and each band has the triangles that touch its
+points; those on the border are worked out twice. So a band writes to its own points only, and sums
+each point's forces in the order of the triangles: the result does not depend on how many processors
+there are.
+
+Arrays are taken out of their tuples before a loop, never in it: to take one out counts who holds
+it, in memory that two processors would fight for.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from moldgen.physics.membrane.force_kernel import (
+    AT_ONCE,
+    FREE,
+    HELD,
+    SPARE_METRIC,
+    SPARE_POINTS,
+    Sheet,
+    energy_mm2,
+    lengths_of_parts,
+    pull,
+    weigh,
+)  # fmt: skip
+from moldgen.physics.membrane.steering import CLAMP, SWEPT_REST
+from moldgen.physics.membrane.touch import Buckets
+from moldgen.physics.membrane.touch_kernel import room_mm
+
+Floats = NDArray[np.float64]
+Indices = NDArray[np.uint32]
+N_POINTS, SPLIT, BORDER, BEYOND, END, N_ACTIVE = range(6)
+"""What a part's extent tells: points, the second band's first; where the triangles on the border
+and those beyond it begin and end; triangles of the sheet that still move."""
+
+
+class State(NamedTuple):
+    """What changes from step to step.
+
+    Attributes
+    ----------
+    points : ndarray, shape (n, 3)
+    speeds : ndarray, shape (n, 3)
+        Way per step, seen from the clamp.
+    drifts : ndarray, shape (n, 3)
+        Speeds averaged over the steps just past; only what differs from them is damped, so that
+        the sheet does not lag behind a mold that moves evenly.
+    touches : ndarray of int8, shape (n,)
+    arrival : ndarray, shape (n,)
+    active : ndarray of uint32, shape (m,)
+        Triangles that still move come first.
+    """
+
+    points: Floats
+    speeds: Floats
+    drifts: Floats
+    touches: NDArray[np.int8]
+    arrival: Floats
+    active: Indices
+
+
+class Part(NamedTuple):
+    """The points and triangles that still move, and the points those hang on.
+
+    Attributes
+    ----------
+    points : ndarray, shape (2, n, 4)
+        Positions before and after a step, in turn.
+    speeds, drifts : ndarray, shape (n, 4)
+    pulls, areas : ndarray, shape (2, n, 4)
+        For each band the forces of the rubber, and swept volume per way of the point.
+    ease : ndarray, shape (n, 4)
+        One over the mass, 0 for points that are not free.
+    masses : ndarray, shape (n,)
+        Likewise 0 for those.
+    carried : ndarray, shape (n,)
+        1 for a point that comes down with the clamp, else 0.
+    rooms_mm : ndarray, shape (n,)
+        Way that a point could go, as the part was copied out, before it could meet anything.
+    travelled_mm : ndarray, shape (2, k)
+        The longest way that any point of each batch of points of a band has gone since then.
+    number : ndarray of uint32, shape (n,)
+        Which point of the sheet it is.
+    place : ndarray of int32, shape (n,)
+        Which point of the part one of the sheet is, -1 for those left out.
+    corners : ndarray of uint32, shape (m, 3)
+    metric : ndarray, shape (m / b, 4, b)
+        Both in batches of b.
+    extent : ndarray of int64
+    """
+
+    points: Floats
+    speeds: Floats
+    drifts: Floats
+    pulls: Floats
+    areas: Floats
+    masses: Floats
+    ease: Floats
+    carried: Floats
+    rooms_mm: Floats
+    travelled_mm: Floats
+    number: Indices
+    place: NDArray[np.int32]
+    corners: Indices
+    metric: Floats
+    extent: NDArray[np.int64]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def set_out(sheet: Sheet, state: State, part: Part, control: Floats) -> None:
+    """Copy what still moves into the part, and count what the rest has swept."""
+    control[SWEPT_REST] += _drop_resting(sheet, state, part.extent, control[CLAMP])
+    active = state.active[: part.extent[N_ACTIVE]]
+    _number_points(sheet, state, part, active)
+    split, m = 0, 0
+    if len(active):
+        middle = sheet.triangles[active[len(active) // 2]]
+        split = part.place[min(middle[0], middle[1], middle[2])]
+    part.extent[SPLIT] = split
+    for section in range(3):
+        part.extent[BORDER + section - 1] = m if section else part.extent[SPLIT]
+        m = _copy_section(sheet, part, active, section, m)
+    part.extent[END] = m
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _drop_resting(sheet: Sheet, state: State, extent: NDArray[np.int64], clamp_mm: float) -> float:
+    """Leave out the triangles wholly at rest, and return what they swept."""
+    touches, points, active, n, swept = state.touches, state.points, state.active, 0, 0.0
+    triangles = sheet.triangles
+    for k in range(extent[N_ACTIVE]):
+        e = active[k]
+        i, j, l = triangles[e, 0], triangles[e, 1], triangles[e, 2]  # noqa: E741
+        if touches[i] and touches[j] and touches[l]:
+            twice = (points[j, 0] - points[i, 0]) * (points[l, 1] - points[i, 1]) - (
+                points[j, 1] - points[i, 1]
+            ) * (points[l, 0] - points[i, 0])
+            up = points[i, 2] + points[j, 2] + points[l, 2] - 3.0 * clamp_mm
+            swept -= twice * up / 6.0
+        else:
+            active[n] = e
+            n += 1
+    extent[N_ACTIVE] = n
+    return swept
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _number_points(sheet: Sheet, state: State, part: Part, active: Indices) -> None:
+    """Copy the points of the active triangles, in their order."""
+    place, number, carried, triangles, n = part.place, part.number, part.carried, sheet.triangles, 0
+    points, speeds, drifts = part.points, part.speeds, part.drifts
+    from_points, from_speeds, from_drifts = state.points, state.speeds, state.drifts
+    touches = state.touches
+    place[:] = -1
+    for e in active:
+        for c in range(3):
+            place[triangles[e, c]] = 0
+    for i in range(len(place)):
+        if place[i] == 0:
+            place[i] = n
+            number[n] = i
+            for d in range(3):
+                points[0, n, d] = points[1, n, d] = from_points[i, d]
+                speeds[n, d], drifts[n, d] = from_speeds[i, d], from_drifts[i, d]
+            carried[n] = 1.0 if touches[i] == FREE or touches[i] == HELD else 0.0
+            n += 1
+    points[:, n : n + 3] = SPARE_POINTS
+    part.extent[N_POINTS] = n
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _copy_section(sheet: Sheet, part: Part, active: Indices, section: int, m: int) -> int:
+    """Copy the triangles before, on or beyond the border, to a full batch."""
+    corners, metric, split = part.corners, part.metric, part.extent[SPLIT]
+    place, triangles, from_metric = part.place, sheet.triangles, sheet.metric
+    for e in active:
+        beyond = 0
+        for c in range(3):
+            beyond += place[triangles[e, c]] >= split
+        if (beyond > 0) + (beyond > 2) == section:
+            for c in range(3):
+                corners[m, c] = place[triangles[e, c]]
+            for d in range(4):
+                metric[m // AT_ONCE, d, m % AT_ONCE] = from_metric[e, d]
+            m += 1
+    while m % AT_ONCE:
+        for c in range(3):
+            corners[m, c] = part.extent[N_POINTS] + c
+        for d in range(4):
+            metric[m // AT_ONCE, d, m % AT_ONCE] = SPARE_METRIC[d]
+        m += 1
+    return m
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def edges_of(part: Part, band: int) -> tuple[int, int]:
+    """Return a band's first point and end."""
+    extent = part.extent
+    return (0, extent[SPLIT]) if band == 0 else (extent[SPLIT], extent[N_POINTS])
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def section_of(part: Part, band: int) -> tuple[int, int]:
+    """Return a band's first triangle and end."""
+    extent = part.extent
+    return (0, extent[BEYOND]) if band == 0 else (extent[BORDER], extent[END])
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def write_back(state: State, part: Part, edges: tuple[int, int], turn: int) -> None:
+    """Give the points of a band back to the sheet."""
+    number, points, speeds, drifts = part.number, part.points, part.speeds, part.drifts
+    to_points, to_speeds, to_drifts = state.points, state.speeds, state.drifts
+    for k in range(edges[0], edges[1]):
+        i = number[k]
+        for d in range(3):
+            to_points[i, d] = points[turn, k, d]
+            to_speeds[i, d], to_drifts[i, d] = speeds[k, d], drifts[k, d]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def weigh_band(sheet: Sheet, state: State, part: Part, buckets: Buckets, band: int) -> None:
+    """Give a band's points their masses and rooms."""
+    first, end = section_of(part, band)
+    whole = part.extent[N_POINTS] + 3
+    pulls, areas = part.pulls[band], part.areas[band]
+    pulls[:whole], areas[:whole] = 0.0, 0.0
+    weigh(
+        part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
+        part.points[0], pulls,
+    )  # fmt: skip
+    first, end = edges_of(part, band)
+    touches, number, points = state.touches, part.number, part.points
+    masses, ease, rooms = part.masses, part.ease, part.rooms_mm
+    tops, frame = buckets.rooms_mm, buckets.frame
+    for k in range(first, end):
+        free = touches[number[k]] == FREE
+        mass = pulls[k, 3] if free else 0.0
+        masses[k] = mass
+        for d in range(3):
+            ease[k, d] = 1.0 / mass if free else 0.0
+        x, y, z = points[0, k, 0], points[0, k, 1], points[0, k, 2]
+        rooms[k] = room_mm(x, y, z, tops, frame) if free else np.inf
+    pulls[:whole] = 0.0
+    part.travelled_mm[band] = 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def weigh_up(
+    sheet: Sheet, state: State, part: Part, turn: int, pressure: float, clamp_mm: float
+) -> tuple[float, float, float]:
+    """Return how far the sheet is from balance, its energy, and what the part has swept.
+
+    The first is the free points' net forces over the forces that make them up, sums of lengths.
+    """
+    n, m = part.extent[N_POINTS], part.extent[END]
+    corners, metric, points = part.corners[:m], part.metric[: m // AT_ONCE], part.points[turn]
+    pulls, areas = np.zeros((n + 3, 4)), np.zeros((n + 3, 4))
+    pull(corners, metric, sheet.law, points, pulls, areas)
+    touches, number, net, swept = state.touches, part.number, 0.0, 0.0
+    for k in range(n):
+        swept += areas[k, 2] * (points[k, 2] - clamp_mm)
+        if touches[number[k]] == FREE:
+            squared = 0.0
+            for d in range(3):
+                squared += (pulls[k, d] + pressure * areas[k, d]) ** 2
+            net += np.sqrt(squared)
+    parts = lengths_of_parts(corners, metric, sheet.law, points, pressure, n)
+    return net / parts if parts > 0.0 else 0.0, energy_mm2(sheet, state.points), swept

@@ -1,0 +1,214 @@
+"""What is asked of a forming run, and what comes back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Annotated
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.physics.membrane.rubber import Rubber
+from moldgen.physics.membrane.sheet_mesh import SheetMesh
+from moldgen.quantity import Quantity, Spec
+
+Floats = NDArray[np.float64]
+
+
+Mask = NDArray[np.bool_]
+
+
+Progress = Callable[[str, float], None]
+"""Told the stage (``sag``, ``rise`` or ``draw``) and its share done, 0 to 1."""
+
+
+FREE, ON_MOLD, ON_FLOOR, HELD = 0, 1, 2, 3
+"""What a point of the sheet rests on, as in `FormingRun.touches`."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormingSpec(Spec):
+    """How the sheet is drawn, and how exactly it is to be told.
+
+    Attributes
+    ----------
+    pressure_per_mm : float
+        Greatest pressure toward the mold, over modulus and gauge. [1/mm]
+    volume_mm3 : float, optional
+        Swept volume to stop at, if it comes before the pressure; counted from the flat sheet in
+        its clamp. Without it, the run ends at the pressure. [mm³]
+    sag_mm : float
+        How deep the sheet hangs (its lowest point, toward the mold) before the mold rises; less
+        than 0 is a sheet blown up, away from the mold. [mm]
+    tolerance : float
+        The run has settled when the out-of-balance force of the free points has fallen to this
+        share of all forces in them. [-]
+    pace : float
+        How slowly mold and air move, against the quickest way that keeps the sheet near
+        balance; 2 takes about twice the steps. [-]
+    most_steps : int
+        Steps after which the run ends, settled or not.
+    """
+
+    pressure_per_mm: Annotated[float, Quantity("1/mm", "greatest pressure", at_least=0)] = 0.3
+    volume_mm3: Annotated[float | None, Quantity("mm³", "swept volume to stop at", above=0)] = None
+    sag_mm: Annotated[float, Quantity("mm", "depth the sheet hangs before the mold rises")] = 0.0
+    tolerance: Annotated[float, Quantity("", "out-of-balance force", above=0, below=1)] = 1e-3
+    pace: Annotated[float, Quantity("", "slowness", at_least=0.1, at_most=100)] = 1.0
+    most_steps: Annotated[int, Quantity("", "steps", at_least=1)] = 50_000
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class History:
+    """What was going on along the run, one value per record, shape (k,) each.
+
+    Attributes
+    ----------
+    time : ndarray
+        The run's own time: -1 to 0 while the sheet is made to sag, 0 to 1 while the mold rises,
+        1 to 2 while air is drawn, and 2 while the sheet settles under the greatest pressure. [-]
+    energy_mm2 : ndarray
+        Energy stored in the sheet, over modulus and gauge. [mm²]
+    pressure_per_mm : ndarray
+        Pressure toward the mold, over modulus and gauge. [1/mm]
+    swept_mm3 : ndarray
+        Volume between the clamp plane and the sheet, positive toward the mold. [mm³]
+    residual : ndarray
+        Out-of-balance force of the free points over all forces in them. [-]
+    """
+
+    time: Floats
+    energy_mm2: Floats
+    pressure_per_mm: Floats
+    swept_mm3: Floats
+    residual: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Frames:
+    """How the sheet hung now and then while air was drawn, the first as the drawing began.
+
+    Attributes
+    ----------
+    time : ndarray, shape (k,)
+        When, in the time of `History`, rising. [-]
+    pressure_per_mm : ndarray, shape (k,)
+        Pressure toward the mold then, over modulus and gauge. [1/mm]
+    points_mm : ndarray of float32, shape (k, n, 3)
+        Where the points were, in the mold's heights. [mm]
+    """
+
+    time: Floats
+    pressure_per_mm: Floats
+    points_mm: NDArray[np.float32]
+
+    def __post_init__(self) -> None:
+        for array in (self.time, self.pressure_per_mm, self.points_mm):
+            array.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FormingRun:
+    """A sheet that has been formed, or what there is of it if the run did not settle.
+
+    Attributes
+    ----------
+    mesh : SheetMesh
+        The flat sheet. [mm]
+    rubber : Rubber
+        The law it followed.
+    spec : FormingSpec
+        How it was drawn.
+    points_mm : ndarray, shape (n, 3)
+        Where the points ended, in the mold's heights. [mm]
+    arrival : ndarray, shape (n,)
+        When a point came to rest on mold or floor, in the time of `History`; inf if never.
+    touches : ndarray of int8, shape (n,)
+        `FREE`, `ON_MOLD`, `ON_FLOOR` or `HELD`.
+    clamp_mm : float
+        Height of the clamp plane at the end. [mm]
+    history : History
+        Energy, pressure, volume and residual along the way.
+    frames : Frames
+        The sheet on its way.
+    converged : bool
+        Whether the residual fell to the tolerance.
+    steps : int
+        Steps taken.
+    """
+
+    mesh: SheetMesh
+    rubber: Rubber
+    spec: FormingSpec
+    points_mm: Floats
+    arrival: Floats
+    touches: NDArray[np.int8]
+    clamp_mm: float
+    history: History
+    frames: Frames
+    converged: bool
+    steps: int
+
+    def __post_init__(self) -> None:
+        for array in (self.points_mm, self.arrival, self.touches):
+            array.setflags(write=False)
+
+    @property
+    def contact(self) -> Mask:
+        """Which points rest on mold or floor, shape (n,)."""
+        mask: Mask = (self.touches == ON_MOLD) | (self.touches == ON_FLOOR)
+        return mask
+
+    @property
+    def residual(self) -> float:
+        """Out-of-balance force at the end over all forces. [-]."""
+        return float(self.history.residual[-1])
+
+    @property
+    def areas_mm2(self) -> Floats:
+        """Area of every formed triangle, shape (m,). [mm²]."""
+        a, b, c = (self.points_mm[self.mesh.triangles[:, i]] for i in range(3))
+        areas: Floats = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
+        return areas
+
+    @property
+    def thickness(self) -> Floats:
+        """Thickness of every triangle over that of the clamped sheet, shape (m,). [-]."""
+        ratio: Floats = self.mesh.areas_mm2 / self.areas_mm2
+        return ratio
+
+    @property
+    def thickness_at_points(self) -> Floats:
+        """Thickness at every point: its triangles' flat area over their formed area. [-]."""
+        return _area_at(self.mesh, self.mesh.areas_mm2) / _area_at(self.mesh, self.areas_mm2)
+
+    @property
+    def stretches(self) -> Floats:
+        """Greater and lesser stretch in the plane of every triangle, shape (m, 2). [-]."""
+        return principal_stretches(self.mesh, self.points_mm)
+
+
+def principal_stretches(mesh: SheetMesh, points_mm: Floats) -> Floats:
+    """Return greater and lesser stretch of every triangle against the flat sheet, shape (m, 2)."""
+    flat, formed = _sides(mesh.points_mm, mesh), _sides(points_mm, mesh)
+    gradient = formed @ np.linalg.inv(flat)
+    c = np.swapaxes(gradient, 1, 2) @ gradient
+    half_sum = 0.5 * (c[:, 0, 0] + c[:, 1, 1])
+    half_gap = np.hypot(0.5 * (c[:, 0, 0] - c[:, 1, 1]), c[:, 0, 1])
+    greater = half_sum + half_gap
+    determinant = c[:, 0, 0] * c[:, 1, 1] - c[:, 0, 1] ** 2
+    stretches: Floats = np.sqrt(np.stack([greater, determinant / greater], axis=1))
+    return stretches
+
+
+def _sides(points_mm: Floats, mesh: SheetMesh) -> Floats:
+    """Two sides of every triangle as columns, shape (m, 2 or 3, 2)."""
+    a, b, c = (points_mm[mesh.triangles[:, i]] for i in range(3))
+    return np.stack([b - a, c - a], axis=2)
+
+
+def _area_at(mesh: SheetMesh, areas_mm2: Floats) -> Floats:
+    each = np.repeat(areas_mm2, 3)
+    sums = np.bincount(mesh.triangles.ravel(), each, minlength=len(mesh.points_mm))
+    return sums.astype(np.float64)

@@ -1,0 +1,146 @@
+"""A forming run as one compressed file."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+import zlib
+from dataclasses import asdict, fields
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.lib import format as npy
+
+from moldgen.errors import FileError, MoldgenError
+from moldgen.physics.membrane.rubber import Rubber
+from moldgen.physics.membrane.run import FormingRun, FormingSpec, Frames, History
+from moldgen.physics.membrane.sheet_mesh import SheetMesh
+
+_KIND = "moldgen forming run 1"
+_NO_TIME = (1980, 1, 1, 0, 0, 0)
+_HISTORY = [field.name for field in fields(History)]
+_SHAPES: dict[str, tuple[str, str]] = {
+    "flat_mm": ("f8", "n2"),
+    "triangles": ("i4", "m3"),
+    "held": ("b1", "n"),
+    "points_mm": ("f8", "n3"),
+    "arrival": ("f8", "n"),
+    "touches": ("i1", "n"),
+    **{name: ("f8", "k") for name in _HISTORY},
+    "frame_time": ("f8", "f"),
+    "frame_pressure_per_mm": ("f8", "f"),
+    "frame_points_mm": ("f4", "fn3"),
+}
+"""Kind of number and shape of every array; equal letters are equal lengths."""
+
+
+def write_run(run: FormingRun) -> bytes:
+    """Return a run as one compressed file (npz): the same run, the same bytes.
+
+    Any program that reads npz finds the arrays under the names they have in `FormingRun`, the flat
+    points as ``flat_mm``, and everything that is one number in ``about``, as JSON.
+    """
+    about = {
+        "kind": _KIND,
+        "rubber": asdict(run.rubber),
+        "spec": asdict(run.spec),
+        "clamp_mm": run.clamp_mm,
+        "converged": run.converged,
+        "steps": run.steps,
+    }
+    arrays = {
+        "about": np.array(json.dumps(about)),
+        "flat_mm": run.mesh.points_mm,
+        "triangles": run.mesh.triangles,
+        "held": run.mesh.held,
+        "points_mm": run.points_mm,
+        "arrival": run.arrival,
+        "touches": run.touches,
+        **{name: getattr(run.history, name) for name in _HISTORY},
+        "frame_time": run.frames.time,
+        "frame_pressure_per_mm": run.frames.pressure_per_mm,
+        "frame_points_mm": run.frames.points_mm,
+    }
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for name, array in arrays.items():
+            entry = zipfile.ZipInfo(f"{name}.npy", _NO_TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            raw = io.BytesIO()
+            npy.write_array(raw, np.asarray(array, order="C"), allow_pickle=False)
+            archive.writestr(entry, raw.getvalue(), compresslevel=4)
+    return packed.getvalue()
+
+
+def load_run(source: bytes | Path | str) -> FormingRun:
+    """Return the run that `write_run` stored.
+
+    Parameters
+    ----------
+    source : bytes, Path or str
+        What is in the file, or where it is.
+
+    Raises
+    ------
+    FileError
+        If it cannot be read, or is not such a file.
+    """
+    named = "The forming run" if isinstance(source, bytes) else str(source)
+    try:
+        packed = source if isinstance(source, bytes) else Path(source).read_bytes()
+    except OSError as error:
+        raise FileError(f"{named} cannot be read: {error.strerror or error}.") from None
+    try:
+        with np.load(io.BytesIO(packed), allow_pickle=False) as file:
+            about = json.loads(str(file["about"]))
+            arrays = {name: file[name] for name in _SHAPES}
+        _check(about, arrays)
+        return _run_of(about, arrays)
+    except (
+        ValueError, KeyError, TypeError, OSError, EOFError, zipfile.BadZipFile, MoldgenError,
+        NotImplementedError, zlib.error,
+    ):  # fmt: skip
+        raise FileError(
+            f"{named} is not a whole forming run as moldgen stores it. Form the sheet again."
+        ) from None
+
+
+def _check(about: dict[str, Any], arrays: dict[str, Any]) -> None:
+    """Raise `ValueError` unless the arrays fit each other."""
+    lengths: dict[str, int] = {}
+    for name, (kind, shape) in _SHAPES.items():
+        array = arrays[name]
+        if array.dtype != np.dtype(kind) or array.ndim != len(shape):
+            raise ValueError(name)
+        for letter, length in zip(shape, array.shape, strict=True):
+            if lengths.setdefault(letter, int(letter) if letter.isdigit() else length) != length:
+                raise ValueError(name)
+    triangles = arrays["triangles"]
+    if about["kind"] != _KIND or not lengths["m"] or not lengths["k"]:
+        raise ValueError("kind")
+    if triangles.min() < 0 or triangles.max() >= lengths["n"]:
+        raise ValueError("triangles")
+
+
+def _run_of(about: dict[str, Any], arrays: dict[str, Any]) -> FormingRun:
+    return FormingRun(
+        mesh=SheetMesh(
+            points_mm=arrays["flat_mm"], triangles=arrays["triangles"], held=arrays["held"]
+        ),
+        rubber=Rubber(**about["rubber"]),
+        spec=FormingSpec(**about["spec"]),
+        points_mm=arrays["points_mm"],
+        arrival=arrays["arrival"],
+        touches=arrays["touches"],
+        clamp_mm=float(about["clamp_mm"]),
+        history=History(*(arrays[name] for name in _HISTORY)),
+        frames=Frames(
+            time=arrays["frame_time"],
+            pressure_per_mm=arrays["frame_pressure_per_mm"],
+            points_mm=arrays["frame_points_mm"],
+        ),
+        converged=bool(about["converged"]),
+        steps=int(about["steps"]),
+    )

@@ -1,0 +1,232 @@
+"""A forming run in the making: its arrays, its marching on, its record."""
+
+from __future__ import annotations
+
+import os
+import time
+from dataclasses import dataclass, field
+from threading import Thread
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.physics.membrane import force_kernel as kernel
+from moldgen.physics.membrane import march_kernel, part_kernel, steering
+from moldgen.physics.membrane.rubber import Rubber
+from moldgen.physics.membrane.sheet_mesh import SheetMesh
+from moldgen.physics.membrane.touch import Buckets
+
+Floats = NDArray[np.float64]
+BATCH = 32
+"""Steps between two weighings of the points."""
+_WORTH_THREADS = 1500
+"""Below this many triangles one band is done before the other has started."""
+_PATIENCE = 400_000
+"""How often a band looks for the other before it lets other programs have its processor."""
+_LINE = 8
+"""Numbers apart that two processors can write without getting in one another's way."""
+
+
+@dataclass(slots=True)
+class Work:
+    """A run in the making: the arrays of the compiled loops and what is recorded."""
+
+    sheet: kernel.Sheet
+    state: part_kernel.State
+    part: part_kernel.Part
+    buckets: Buckets
+    control: Floats
+    sums: Floats
+    held: NDArray[np.bool_]
+    turn: int = 0
+    steps: int = 0
+    records: list[tuple[float, ...]] = field(default_factory=list)
+    frames: list[tuple[float, float, NDArray[np.float32]]] = field(default_factory=list)
+
+    @property
+    def points_mm(self) -> Floats:
+        """Where the points are now."""
+        return self.state.points
+
+    @property
+    def n_active(self) -> int:
+        """How many triangles are not wholly at rest."""
+        return int(self.part.extent[part_kernel.N_ACTIVE])
+
+    def advance(self, n_steps: int) -> None:
+        """Drop what rests, weigh the points, and take some steps."""
+        part_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        many = self.n_active > _WORTH_THREADS and n_processors() > 1
+        (march_together if many else march_alone)(self, n_steps)
+        self.state.points[self.held, 2] = self.control[steering.CLAMP]
+        self.turn = n_steps % 2
+        self.steps += n_steps
+
+    @property
+    def depth_mm(self) -> float:
+        """How far the sheet is from the clamp plane where it is farthest. [mm]."""
+        return float(np.abs(self.points_mm[:, 2] - self.control[steering.CLAMP]).max())
+
+    @property
+    def residual(self) -> float:
+        """The residual of the last record, 1 before there is one. [-]."""
+        return self.records[-1][-1] if self.records else 1.0
+
+    def take_all(self) -> None:
+        """Let every triangle and every point that is not at rest take part again."""
+        m = len(self.sheet.triangles)
+        self.state.active[:] = np.arange(m, dtype=np.uint32)
+        self.part.extent[part_kernel.N_ACTIVE] = m
+        self.control[steering.SWEPT_REST] = 0.0
+        part_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        self.turn = 0
+        _, _, swept = self._weighed_up()
+        self.control[steering.SWEPT_NOW] = self.control[steering.SWEPT_REST] + swept
+
+    def take_frame(self) -> None:
+        """Keep how the sheet hangs now."""
+        control = self.control
+        self.frames.append(
+            (
+                float(control[steering.TIME]),
+                float(control[steering.PRESSURE]),
+                self.points_mm.astype(np.float32),
+            )
+        )
+
+    def record(self) -> float:
+        """Write down where the run is, and return its residual."""
+        control = self.control
+        residual, energy_mm2, swept_mm3 = self._weighed_up()
+        self.records.append(
+            (
+                control[steering.TIME],
+                energy_mm2,
+                control[steering.PRESSURE],
+                control[steering.SWEPT_REST] + swept_mm3,
+                residual,
+            )
+        )
+        return residual
+
+    def _weighed_up(self) -> tuple[float, float, float]:
+        """Return residual, energy and swept volume of the part."""
+        control = self.control
+        told: tuple[float, float, float] = part_kernel.weigh_up(
+            self.sheet, self.state, self.part, self.turn,
+            abs(control[steering.PRESSURE]), control[steering.CLAMP],
+        )  # fmt: skip
+        return told
+
+
+def n_processors() -> int:
+    """Return how many processors this program may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def march_alone(work: Work, n_steps: int) -> None:
+    """Take some steps, one band after the other."""
+    _march(work, (0, 2), n_steps, np.zeros((2, _LINE), dtype=np.int64), _controls(work))
+
+
+def march_together(work: Work, n_steps: int) -> None:
+    """Take some steps, the two bands side by side; the result is the same."""
+    marks, controls = np.zeros((2, _LINE), dtype=np.int64), _controls(work)
+    other = Thread(target=_march, args=(work, (1, 2), n_steps, marks, controls), daemon=True)
+    other.start()
+    _march(work, (0, 1), n_steps, marks, controls)
+    other.join()
+
+
+def _controls(work: Work) -> Floats:
+    """Return what steers the run, once for each band."""
+    spare = -steering.N_CONTROL % _LINE
+    return np.tile(np.pad(work.control, (0, spare)), (2, 1))
+
+
+def _march(
+    work: Work,
+    bands: tuple[int, int],
+    n_steps: int,
+    marks: NDArray[np.int64],
+    controls: Floats,
+) -> None:
+    done = -1
+    while done < n_steps:
+        if done >= 0:
+            time.sleep(0)
+        done = march_kernel.march(
+            work.sheet, work.state, work.part, work.buckets, bands, (max(done, 0), n_steps),
+            _PATIENCE, controls, work.sums, marks,
+        )  # fmt: skip
+    if bands[0] == 0:
+        work.control[:] = controls[0, : steering.N_CONTROL]
+
+
+def work_of(
+    mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float, folds: bool = False
+) -> Work:
+    """Return a run of a flat sheet at a height, before its first step."""
+    n, m = len(mesh.points_mm), len(mesh.triangles)
+    state = part_kernel.State(
+        points=np.column_stack([mesh.points_mm, np.full(n, start_mm)]),
+        speeds=np.zeros((n, 3)),
+        drifts=np.zeros((n, 3)),
+        touches=np.where(mesh.held, kernel.HELD, kernel.FREE).astype(np.int8),
+        arrival=np.full(n, np.inf),
+        active=np.arange(m, dtype=np.uint32),
+    )
+    control = np.zeros(steering.N_CONTROL)
+    control[steering.CLAMP] = control[steering.CLAMP_END] = start_mm
+    work = Work(
+        sheet_of(mesh, rubber, folds=folds), state, _part_for(n, m), buckets, control,
+        np.zeros((2, 2, _LINE)), mesh.held,
+    )  # fmt: skip
+    work.take_all()
+    return work
+
+
+def _part_for(n: int, m: int) -> part_kernel.Part:
+    """Return room for the parts of a sheet of n points and m triangles."""
+    n_batches = m // kernel.AT_ONCE + 3
+    return part_kernel.Part(
+        points=_rows(2, n + 3),
+        speeds=_rows(n + 3),
+        drifts=_rows(n + 3),
+        pulls=_rows(2, n + 3),
+        areas=_rows(2, n + 3),
+        masses=np.zeros(n + 3),
+        ease=_rows(n + 3),
+        carried=np.zeros(n + 3),
+        rooms_mm=np.zeros(n + 3),
+        travelled_mm=np.zeros((2, n // _LINE + 1)),
+        number=np.zeros(n + 3, dtype=np.uint32),
+        place=np.zeros(n, dtype=np.int32),
+        corners=np.zeros((n_batches * kernel.AT_ONCE, 3), dtype=np.uint32),
+        metric=np.zeros((n_batches, 4, kernel.AT_ONCE)),
+        extent=np.zeros(6, dtype=np.int64),
+    )
+
+
+def _rows(*shape: int) -> Floats:
+    """Return rows of four zeros, none of them across two lines of the processor's memory."""
+    size = 4 * int(np.prod(shape))
+    room = np.zeros(size + _LINE)
+    skip = -(room.ctypes.data // 8) % _LINE
+    return room[skip : skip + size].reshape(*shape, 4)
+
+
+def sheet_of(mesh: SheetMesh, rubber: Rubber, *, folds: bool = False) -> kernel.Sheet:
+    """Return the flat sheet as the compiled loops read it."""
+    a, b, c = (mesh.points_mm[mesh.triangles[:, i]] for i in range(3))
+    u, v, areas = b - a, c - a, mesh.areas_mm2
+    uu, uv, vv = (np.sum(p * q, axis=1) for p, q in ((u, u), (u, v), (v, v)))
+    metric = np.column_stack([vv / (4 * areas), -uv / (4 * areas), uu / (4 * areas), 1 / areas])
+    return kernel.Sheet(
+        triangles=np.ascontiguousarray(mesh.triangles, dtype=np.uint32),
+        metric=np.ascontiguousarray(metric),
+        # A free bubble may well hang over; over a mold only a fold does, and air stays out of it.
+        law=np.array([*rubber.shares, rubber.taut, 0.0 if folds else 1.0]),
+    )

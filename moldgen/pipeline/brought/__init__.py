@@ -1,0 +1,1 @@
+"""From a part, a picture or a height map that somebody brings: check and adapt."""

@@ -1,0 +1,361 @@
+"""From a mesh, a height map or a drawing that somebody brings to a mold."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.errors import SpecError
+from moldgen.export.report.report import Picture, Report, Table, cautions
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job import Job, JobBody, JobSvg
+from moldgen.job.command.adapt import AdaptAs, AdaptPull, AdaptWords
+from moldgen.job.spec import Format, Side
+from moldgen.mold.features import Direction
+from moldgen.mold.freeform.freeform import (
+    Change,
+    Formable,
+    FreeformSpec,
+    change_of,
+    check_change,
+    check_lean,
+    make_formable,
+    raw_mold_of,
+)
+from moldgen.mold.rules import Rule, WallRules, wall_rules
+from moldgen.mold.shrinkage import shrinkage_growth
+from moldgen.mold.vents.freeform import place_freeform_vents
+from moldgen.mold.vents.vent import VentPlan, VentSpec
+from moldgen.outline.trace import TraceSpec, drawing_of_traced, outline_from_grey, svg_of_traced
+from moldgen.physics.membrane.run import FormingRun
+from moldgen.pipeline.brought.shape import (
+    Shape,
+    cell_for_mm,
+    field_of_shape,
+    overhang_mm2,
+    seen_mm3,
+    shape_of_mesh,
+    shape_of_relief,
+)
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.file_set import OutputFile, plain_glb, with_documents
+from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mold.day import Working
+from moldgen.pipeline.mold.design import MoldDesign, design_mold, design_walls
+from moldgen.pipeline.mold.files import mesh_files, mold_file_set, mold_made
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.plan import Drilling, drill_list
+from moldgen.pipeline.mold.rows import numbers_of, summary_of
+from moldgen.pipeline.mold.steps import on_the_day
+from moldgen.pipeline.mold.tables import mold_tables
+from moldgen.pipeline.mold.walls import walls_of_raw
+from moldgen.pipeline.setting import Setting, setting_of
+from moldgen.solid.height.relief import Relief
+from moldgen.solid.reading.picture import is_picture, load_grey
+from moldgen.stock import Shop
+
+Progress = Callable[[str], None]
+
+_NEAR_MM = 0.1
+"""An edge no farther than this from a gate is the gate's own rim. [mm]."""
+
+_OUTLINE_WIDTH_MM, _OUTLINE_HEIGHT_MM = 120.0, 12.0
+
+_NAME = "shape"
+"""What findings call the one feature of an adapted shape."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Adapted:
+    """Everything about one adapted shape that its files are made of."""
+
+    design: MoldDesign
+    mold: Mold
+    day: Working
+    formable: Formable
+    change: Change
+
+
+def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+    """Make what somebody brings formable, and the mold of it with everything that goes with it.
+
+    Parameters
+    ----------
+    path : Path
+        A mesh or a picture.
+    words : AdaptWords
+        What is asked of it.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be read or made: one sentence that says what to change.
+    """
+    progress = telling_first_use(progress)
+    progress("1/6 reading the shape")
+    if is_picture(path) and words.as_ is not AdaptAs.RELIEF:
+        return _raised_drawing(path, words, shop, progress)
+    if words.as_ is AdaptAs.OUTLINE:
+        raise SpecError("as", "relief or auto for a mesh", "outline", "Name a picture to trace.")
+    return _made(_adapted(path, words, shop, progress), progress)
+
+
+def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+    """Trace a drawing and let it go the way of every drawing."""
+    words.refuse(
+        "with a drawing, which is raised from its outlines",
+        unit=None, pull=AdaptPull.Z, dark=False, side=Side.MALE, cell_mm=None, base_mm=None,
+        margin_mm=0.0, smooth_mm=0.0,
+    )  # fmt: skip
+    traced = outline_from_grey(load_grey(path), TraceSpec(fill=words.fill))
+    width = words.width_mm or _OUTLINE_WIDTH_MM
+    drawing = drawing_of_traced(traced.region, width_mm=width)
+    name = f"{file_name(path.stem)}-outline.svg"
+    job = _drawing_job(words, path.stem, JobSvg(svg=name, width_mm=width))
+    design = design_mold(
+        job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
+    )
+    mold, day = design.with_day()
+    edge = (_runs_off(path),) if traced.at_edge else ()
+    mold = replace(mold, findings=ranked((*mold.findings, *edge)))
+    kept = OutputFile(
+        name=name,
+        purpose="the outline that was traced",
+        content=lambda: svg_of_traced(traced.region, width_mm=width),
+        format=Format.SVG,
+    )
+    return mold_made(
+        job, mold, design.setting, design.rules, progress, working=day, besides=(kept,)
+    )
+
+
+def _drawing_job(words: AdaptWords, title: str, outline: JobSvg) -> Job:
+    """Return the job that raises a drawing."""
+    wall: Any = words.wall
+    body = JobBody(
+        name="drawing",
+        outline=outline,
+        height_mm=words.height_mm or _OUTLINE_HEIGHT_MM,
+        **wall,
+    )
+    return words.job(title, side=Side.MALE, body=body)
+
+
+def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _Adapted:
+    read = shape_of_relief if is_picture(path) else shape_of_mesh
+    request = words.request(path.stem, side=words.side)
+    setting = setting_of(request, shop)
+    scale, shrunk = _shrinkage(words, setting)
+    shape = read(path, words, scale=scale)
+    spec, rules = _spec(words, shape, setting)
+    progress("2/6 building the walls")
+    formable = make_formable(field_of_shape(shape, spec, cell_mm=cell_for_mm(shape, words)), spec)
+    change = change_of(
+        formable,
+        volume_mm3=shape.volume_mm3,
+        seen_mm3=seen_mm3(shape),
+        filled_mm2=overhang_mm2(shape),
+    )
+    told = (
+        *shrunk,
+        *shape.findings,
+        *check_change(change, spec, name=_NAME),
+        *check_lean(formable, name=_NAME),
+    )
+    walls = walls_of_raw(
+        request,
+        raw_mold_of(formable, _NAME),
+        setting=setting,
+        thinnest_mm=setting.sheet.gauge_mm / max(1.0, _drawn(formable)),
+        place_vents=partial(_place_vents, formable.solid.foot),
+        rules={_NAME: rules},
+        findings=told,
+        progress=progress,
+    )
+    design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
+    mold, day = design.with_day()
+    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
+    return _Adapted(design=design, mold=mold, day=day, formable=formable, change=change)
+
+
+def _drawn(formable: Formable) -> float:
+    """Return by how much the sheet is larger over a shape than flat. [-]."""
+    solid = formable.solid
+    return float(solid.mesh.areas_mm2[: solid.n_top].sum() / solid.foot.area)
+
+
+def _place_vents(
+    foot: MultiPolygon, relief: Relief, spec: VentSpec, run: FormingRun | None
+) -> VentPlan:
+    return place_freeform_vents(relief, foot, spec, feature=_NAME, run=run)
+
+
+def _at_gate(finding: Finding, mold: Mold) -> bool:
+    """Tell whether a finding is of the rim of a gate, which the sheet does not follow."""
+    if finding.code != "edge-convex" or finding.where_mm is None:
+        return False
+    x, y, z = finding.where_mm
+    return any(
+        z <= under.spec.gate_mm + _NEAR_MM
+        and not under.gates.is_empty
+        and under.gates.distance(shapely.Point(x, y)) <= _NEAR_MM
+        for under in mold.undersides
+    )
+
+
+def _shrinkage(words: AdaptWords, setting: Setting) -> tuple[float, tuple[Finding, ...]]:
+    if not words.shrinkage:
+        return 1.0, ()
+    female = words.side is Side.FEMALE
+    scale, found = shrinkage_growth(setting.sheet.plastic, female=female)
+    return scale, (found,)
+
+
+def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:
+    """Settle draft and radii: as asked, else by the rules."""
+    base = shape.base_mm if words.base_mm is None else words.base_mm
+    sunk = words.side is Side.FEMALE
+    rules = wall_rules(
+        Direction.SUNK if sunk else Direction.RAISED,
+        shape.size_mm[2] + base,
+        sheet=setting.sheet,
+        printer=setting.printer,
+    )
+
+    def chosen(value: float | None, rule: Rule) -> float:
+        return rule.value if value is None else value
+
+    spec = FreeformSpec(
+        draft_deg=chosen(words.draft_deg, rules.draft),
+        rim_mm=chosen(words.rim_mm, rules.rim),
+        root_mm=chosen(words.root_mm, rules.root),
+        deviation_mm=words.deviation_mm,
+        smooth_mm=words.smooth_mm,
+        base_mm=base,
+        margin_mm=words.margin_mm,
+        most_added=words.most_added,
+        sunk=sunk,
+    )
+    return spec, rules
+
+
+def _made(adapted: _Adapted, progress: Progress) -> Made:
+    """Return what becomes of the mold: its rows and figures, and every file asked for."""
+    request, setting = adapted.design.request, adapted.design.setting
+    mold, day = adapted.mold, adapted.day
+    drilling = drill_list(mold)
+    progress("5/6 drawing plans and pictures")
+    written = mold_file_set(
+        request, mold, setting, drilling=drilling,
+        meshes=mesh_files(request, mold.bodies, glb=partial(plain_glb, mold.bodies)),
+        before=lambda: (_change_picture(adapted),),
+    )  # fmt: skip
+    progress("6/6 writing the report")
+    rows = summary_of(request, mold, setting, drilling, day)
+    made = Made(
+        title=request.title,
+        summary=(*rows, *_change_rows(adapted.change)),
+        findings=mold.findings,
+        numbers=numbers_of(mold, drilling, day) | _change_numbers(adapted),
+    )
+    return with_documents(made, written, lambda: _report(adapted, drilling))
+
+
+def _change_picture(adapted: _Adapted) -> Picture:
+    from moldgen.export.picture.changes import change_map_png
+
+    before, after = adapted.formable.before, adapted.formable.after
+    return Picture(
+        name="changes",
+        caption="Heights as brought and as made, and what was added (red) or taken away (blue).",
+        png=change_map_png(
+            before.on_table_mm,
+            after.on_table_mm,
+            cell_mm=after.cell_mm,
+            title=adapted.design.request.title,
+        ),
+    )
+
+
+def _report(adapted: _Adapted, drilling: Sequence[Drilling]) -> Report:
+    design, mold = adapted.design, adapted.mold
+    request, setting = design.request, design.setting
+    return Report(
+        title=request.title,
+        subtitle=f"{request.side.value.capitalize()} vacuum-forming mold, adapted from a shape "
+        "that was brought",
+        tables=(
+            _change_table(adapted),
+            *mold_tables(
+                mold,
+                design.rules,
+                drilling,
+                setting,
+                wanted_mm=request.forming.least_mm,
+                working=adapted.day,
+            ),
+        ),
+        steps=on_the_day(request, mold, setting, drilling, adapted.day),
+        cautions=cautions(),
+    )
+
+
+def _change_rows(change: Change) -> tuple[tuple[str, str], ...]:
+    x, y, z = change.where_mm
+    return (
+        ("Added", f"{100 * change.added:.3g} % of its volume"),
+        ("Largest move", f"{change.moved_mm:.3g} mm at x {x:.1f}, y {y:.1f}, z {z:.1f} mm"),
+    )
+
+
+def _change_table(adapted: _Adapted) -> Table:
+    change, spec = adapted.change, adapted.formable.spec
+    rows = (
+        ("volume as brought", f"{change.volume_mm3 / 1000:.4g} cm³"),
+        ("undercuts filled", f"{change.filled_mm3 / 1000:.4g} cm³ "
+                             f"under {change.filled_mm2 / 100:.3g} cm²"),
+        ("added for draft and hollow radii", f"{change.added_mm3 / 1000:.4g} cm³"),
+        ("taken away at edges", f"{change.removed_mm3 / 1000:.4g} cm³"),
+        ("largest move", f"{change.moved_mm:.3g} mm"),
+        ("least draft of the triangles", f"{adapted.formable.least_deg:.2f}°"),
+        ("read every", f"{adapted.formable.after.cell_mm:g} mm"),
+        ("triangles within", f"{spec.deviation_mm:g} mm"),
+    )  # fmt: skip
+    return Table(
+        title="What was changed",
+        header=("What", "How much"),
+        rows=rows,
+        note="A wall steeper than its draft is known to about a cell sideways; the plate does not "
+        "count.",
+    )
+
+
+def _change_numbers(adapted: _Adapted) -> dict[str, float]:
+    change = adapted.change
+    return {
+        "added_share": change.added,
+        "filled_mm3": change.filled_mm3,
+        "filled_mm2": change.filled_mm2,
+        "added_mm3": change.added_mm3,
+        "removed_mm3": change.removed_mm3,
+        "largest_move_mm": change.moved_mm,
+        "cell_mm": adapted.formable.after.cell_mm,
+    }
+
+
+def _runs_off(path: Path) -> Finding:
+    return Finding(
+        code="drawing-at-edge",
+        severity=Severity.CAUTION,
+        says="the drawing runs off the picture and was cut there",
+        subject=path.name,
+        basis="the picture itself",
+        advice="Take the photograph with some paper all round.",
+    )

@@ -1,0 +1,75 @@
+"""From a part that somebody brings to findings: whether it forms and comes off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job import CheckWords
+from moldgen.mold.checks import Case, check_all, grouped
+from moldgen.mold.vents.vent import BALL_BASIS, LowPlace
+from moldgen.pipeline.brought.check_files import CheckedPart, check_made
+from moldgen.pipeline.brought.formed import form_brought
+from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mesh_file import UPS, bodies_from_file
+from moldgen.pipeline.mold.forming_tables import forming_rows
+from moldgen.pipeline.mold.make import Progress
+from moldgen.pipeline.mold.rows import check_summary, measured
+from moldgen.pipeline.mold.tables import draft_table, draw_table, stock_table
+from moldgen.pipeline.setting import setting_of_words
+from moldgen.stock import Shop
+
+
+def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> Made:
+    """Check a mesh that somebody brings as a mold for this shop.
+
+    Raises
+    ------
+    MoldgenError
+        If the file cannot be read, or a name is not in stock.
+    """
+    progress = telling_first_use(progress)
+    progress("1/3 reading the part")
+    setting = setting_of_words(words, shop)
+    bodies, doubts = bodies_from_file(path, words.unit)
+    progress("2/3 checking the part")
+    case = Case(
+        bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
+        printer=setting.printer, pull=UPS[words.pull],
+    )  # fmt: skip
+    checked = check_all(case)
+    brought = form_brought(case, words, progress)
+    findings = ranked(
+        grouped([*doubts, *checked.findings, *brought.findings, *map(_low_finding, brought.places)])
+    )
+    summary = (
+        *check_summary(bodies, checked, setting, len(brought.places)),
+        *forming_rows(brought.formed),
+    )
+    progress("3/3 writing files")
+    tables = (
+        draw_table(checked, setting),
+        *brought.tables(setting.gauges),
+        draft_table(checked.draft),
+        stock_table(setting.sheet.plastic),
+    )
+    made = Made(
+        title=f"Check of {path.name}", summary=summary, findings=findings,
+        numbers=measured(checked) | brought.numbers,
+    )  # fmt: skip
+    part = CheckedPart(name=path.name, case=case, checked=checked, brought=brought, setting=setting)
+    return check_made(made, part, words, tables=tables)
+
+
+def _low_finding(place: LowPlace) -> Finding:
+    return Finding(
+        code="low-place",
+        severity=Severity.NOTE,
+        says="the sheet gets here last; without a vent it traps air",
+        measured=place.gap_mm,
+        unit="mm",
+        where_mm=(place.x_mm, place.y_mm, place.z_mm),
+        basis=BALL_BASIS,
+        advice="Drill a vent here, unless there is one.",
+    )

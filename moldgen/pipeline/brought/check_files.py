@@ -1,0 +1,132 @@
+"""The files of a part that is checked: plan with its low places, pictures, formed part, report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache, partial
+from pathlib import Path
+
+import shapely
+
+from moldgen.export.plan.plan import Plan
+from moldgen.export.report.report import Picture, Report, Table, cautions, problem_places
+from moldgen.job import CheckWords
+from moldgen.job.formats import CHECK_FORMATS
+from moldgen.mold.checks import Case, Checked
+from moldgen.mold.rules import vent_rule
+from moldgen.outline.region import polygons_of
+from moldgen.pipeline.brought.formed import Brought
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.file_set import OutputFile, file_set, glb_file, plan_files, with_documents
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mold.files import colored_glb, formed_files
+from moldgen.pipeline.mold.pictures import body_pictures, without_sheet
+from moldgen.pipeline.mold.plan import plan_of_part
+from moldgen.pipeline.setting import Setting
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CheckedPart:
+    """A part that somebody brings, and everything that was found out about it.
+
+    Attributes
+    ----------
+    name : str
+        Of its file, with the ending.
+    case : Case
+        The part and what it is to be formed with.
+    checked : Checked
+        What the checks measured.
+    brought : Brought
+        What the sheet does over it.
+    setting : Setting
+        Sheet and machines.
+    """
+
+    name: str
+    case: Case
+    checked: Checked
+    brought: Brought
+    setting: Setting
+
+    @property
+    def stem(self) -> str:
+        """What its files begin with."""
+        return file_name(Path(self.name).stem)
+
+    @property
+    def limit_deg(self) -> float:
+        """Draft that is asked of it. [°]."""
+        return self.setting.sheet.plastic.draft_male_deg
+
+
+def check_made(
+    made: Made, part: CheckedPart, words: CheckWords, *, tables: Sequence[Table]
+) -> Made:
+    """Return what was found with the files that are asked for."""
+    plan = cache(lambda: _plan(part))
+    written = file_set(
+        _files(part, words, plan),
+        words.formats,
+        pictures=lambda: _pictures(made, part, plan()),
+        picture_stem=f"{part.stem}-",
+        usual=CHECK_FORMATS,
+    )
+    return with_documents(
+        made,
+        written,
+        lambda: Report(
+            title=part.name,
+            subtitle="Check of a part as a vacuum-forming mold",
+            tables=tuple(tables),
+            cautions=cautions(),
+        ),
+    )
+
+
+def _plan(part: CheckedPart) -> Plan:
+    """Return the part on its table at 1:1, with its low places as vents to drill."""
+    sheet, brought, draws = part.setting.sheet, part.brought, part.checked.draws
+    foot = polygons_of(shapely.union_all([one.outer for one in part.case.outlines]))
+    local_mm = draws[0].mean_thickness_mm if draws else sheet.gauge_mm
+    return plan_of_part(
+        title=part.name,
+        # What is open has no foot, but a hull.
+        foot=polygons_of(shapely.union_all(part.case.footprints)) if foot.is_empty else foot,
+        places=[(place.x_mm, place.y_mm) for place in brought.places],
+        vent_mm=vent_rule(sheet.plastic, local_mm).value,
+        trim=brought.trim,
+        station=part.setting.station,
+    )
+
+
+def _files(part: CheckedPart, words: CheckWords, plan: Callable[[], Plan]) -> Iterator[OutputFile]:
+    brought = part.brought
+    glb = partial(colored_glb, part.case.bodies, part.checked, part.limit_deg)
+    yield glb_file(part.stem, glb, purpose="the part to look at, colored by draft")
+    if brought.formed is not None:
+        yield from formed_files(part.stem, brought.formed, brought.trim)
+    purpose = "plan at 1:1: foot, low places that want a vent, trim line"
+    yield from plan_files(
+        f"{part.stem}-plan", plan, paper=words.paper, purpose=purpose, on_paper=without_sheet
+    )
+
+
+def _pictures(made: Made, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
+    from moldgen.export.plan.png import plan_png_bytes
+
+    # Findings are told as the part was brought, the plan is drawn along its pull.
+    upright = part.case.pull == (0.0, 0.0, 1.0)
+    rings = problem_places(made.findings) if upright else {}
+    gauge = part.setting.sheet.gauge_mm
+    return (
+        *body_pictures(part.name, part.case.bodies, part.checked, part.limit_deg, gauge),
+        Picture(
+            name="plan",
+            caption="Seen along the pull: foot of the part, low places that want a vent, trim "
+            "line." + " Red rings carry the numbers of the findings." * upright,
+            png=plan_png_bytes(without_sheet(plan), problems_mm=rings),
+        ),
+        *part.brought.pictures(part.name),
+    )

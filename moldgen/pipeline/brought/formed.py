@@ -1,0 +1,106 @@
+"""A part that somebody brings under the hot sheet: where that arrives last, how thick it is."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.export.report.report import Picture, Table
+from moldgen.finding import Finding
+from moldgen.job import CheckWords, JobForming
+from moldgen.mold.checks import Case
+from moldgen.mold.checks.spacing import flange_mm
+from moldgen.mold.sheet.findings import check_formed
+from moldgen.mold.sheet.formed import Formed, read_run
+from moldgen.mold.vents.by_ball import low_places
+from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
+from moldgen.mold.vents.vent import LowPlace, VentSpec
+from moldgen.pipeline.mold.forming import run_forming
+from moldgen.pipeline.mold.forming_files import forming_pictures
+from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_tables
+from moldgen.solid.height.ball import gap_under_ball
+from moldgen.solid.height.relief import relief_for_ball
+from moldgen.stock import Gauge
+
+ABOVE_TABLE_MM = 0.5
+"""A low place lower than this lies on the table beside the part, where no vent is wanted. [mm]."""
+
+_VENT = VentSpec(diameter_mm=1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Brought:
+    """What the sheet does over a part.
+
+    Attributes
+    ----------
+    places : tuple of LowPlace
+        Where it arrives last, above the table.
+    formed : Formed or None
+        The formed sheet, if it was asked for.
+    trim : MultiPolygon
+        What would be cut out of it. [mm]
+    wanted_mm : float or None
+        Thickness that is wanted everywhere. [mm]
+    """
+
+    places: tuple[LowPlace, ...]
+    formed: Formed | None
+    trim: MultiPolygon
+    wanted_mm: float | None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What to know about the formed sheet."""
+        return check_formed(self.formed, wanted_mm=self.wanted_mm) if self.formed else ()
+
+    @property
+    def numbers(self) -> dict[str, Any]:
+        """The measures for programs."""
+        formed = forming_numbers(self.formed) if self.formed else {}
+        return {"low_places": len(self.places), **formed}
+
+    def pictures(self, title: str) -> tuple[Picture, ...]:
+        """Return the maps of thickness and arrival."""
+        return forming_pictures(self.formed, self.trim, title) if self.formed else ()
+
+    def tables(self, gauges: Sequence[Gauge]) -> tuple[Table, ...]:
+        """Return the tables of thickness."""
+        return tuple(forming_tables(self.formed, gauges, self.wanted_mm)) if self.formed else ()
+
+
+def form_brought(case: Case, words: CheckWords, progress: Callable[[str], None]) -> Brought:
+    """Lay the sheet over a part as closely as was asked for, or roll the ball over it.
+
+    Raises
+    ------
+    SpecError
+        If the part does not fit into the clamp's opening.
+    """
+    low = float(case.mesh.points_mm[:, 2].min())
+    standing = replace(case.mesh, points_mm=case.mesh.points_mm - [0.0, 0.0, low])
+    relief = relief_for_ball(standing, _VENT.ball_mm)
+    foot = shapely.union_all(case.footprints)
+    trim = _polygons(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
+    run = run_forming(standing, JobForming(look=words.forming), case.sheet, case.station, progress)
+    if run is None:
+        gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
+        places, formed = low_places(gap, relief, _VENT), None
+    else:
+        arrival = arrival_on(relief, run, ball_mm=_VENT.ball_mm)
+        places = low_places_of_run(arrival, relief, _VENT)
+        formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim)
+    return Brought(
+        places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),
+        formed=formed,
+        trim=trim,
+        wanted_mm=words.least_mm,
+    )
+
+
+def _polygons(region: shapely.Geometry) -> MultiPolygon:
+    return MultiPolygon([part for part in shapely.get_parts(region) if part.area > 0])

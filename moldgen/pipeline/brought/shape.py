@@ -1,0 +1,263 @@
+"""What somebody brings, read and stood on the table as a field of heights."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from math import sqrt
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.errors import FileError, SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.job.command.adapt import AdaptPull, AdaptWords
+from moldgen.job.command.shop import Pull
+from moldgen.mold.freeform.freeform import FreeformSpec, margin_for_mm
+from moldgen.pipeline.mesh_file import UPS, bodies_from_file
+from moldgen.solid.height.height_sample import field_of_mesh, refuse_too_many
+from moldgen.solid.height.height_solid import HeightField
+from moldgen.solid.height.pull import best_pull, turned
+from moldgen.solid.height.relief import relief_of
+from moldgen.solid.mesh import Mesh, joined
+from moldgen.solid.reading.picture import load_grey, resampled
+from moldgen.solid.topology import edges_of, pieces_of
+
+BASE_MM = 4.0
+"""Plate under a relief: room for a vent's land and the channels (derived: 1.6 + 1.2, up). [mm]."""
+
+_CELLS = 480_000
+_LEAST_CELL_MM, _MOST_CELL_MM = 0.1, 1.0
+_WIDTH_MM, _RELIEF_MM = 120.0, 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shape:
+    """A shape before it is sampled.
+
+    Attributes
+    ----------
+    size_mm : tuple of three floats
+        Width, depth and height. [mm]
+    mesh : Mesh or None
+        Of a mesh: turned and stood on the table. [mm]
+    grey : ndarray or None
+        Of a picture: height as a share of the greatest, first row in front.
+    volume_mm3 : float or None
+        Of a closed mesh. [mm³]
+    findings : tuple of Finding
+        What was read, turned, scaled or doubtful.
+    """
+
+    size_mm: tuple[float, float, float]
+    mesh: Mesh | None = None
+    grey: NDArray[np.float64] | None = None
+    volume_mm3: float | None = None
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def base_mm(self) -> float:
+        """Plate it needs if nothing is said. [mm]."""
+        return 0.0 if self.volume_mm3 is not None else BASE_MM
+
+
+def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
+    """Read a mesh, turn it to its pull, scale it and stand it on the table.
+
+    Raises
+    ------
+    SpecError
+        If its size makes the unit doubtful and none was stated, or a word is for pictures.
+    FileError
+        If it cannot be read or is flat.
+    """
+    words.refuse("with a mesh, which has its own height", height_mm=None, dark=False, fill=False)
+    bodies, doubts = bodies_from_file(path, words.unit)
+    if words.width_mm is None:
+        _refuse_doubtful(doubts)
+    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    del bodies
+    if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
+        raise FileError(f"{path} is flat, it has no height. Raise its outline instead.")
+    # How it hangs together is found out on one processor while it is stood up on the other.
+    with ThreadPoolExecutor(1) as beside:
+        asked = beside.submit(_state_of, mesh)
+        stood, found = _pulled(mesh, words, closed=lambda: asked.result().closed)
+        width = float(np.ptp(stood.bounds_mm, axis=0)[0])
+        factor = scale * (words.width_mm / width if words.width_mm else 1.0)
+        sized = Mesh(stood.points_mm * factor, stood.triangles)
+        size, enclosed = np.ptp(sized.bounds_mm, axis=0), sized.volume_mm3
+        state = asked.result()
+    # A turn and a scale leave the sign as it was brought.
+    volume = enclosed if state.closed else None
+    return Shape(
+        size_mm=(float(size[0]), float(size[1]), float(size[2])),
+        mesh=sized,
+        volume_mm3=None if volume is None else abs(volume),
+        findings=(*found, *_told_of(path.name, state, volume)),
+    )
+
+
+def shape_of_relief(path: Path, words: AdaptWords, *, scale: float) -> Shape:
+    """Read a picture whose brightness is height.
+
+    Raises
+    ------
+    SpecError
+        If a word is for meshes.
+    FileError
+        If it is no picture, too small or all of one brightness.
+    """
+    words.refuse("with a picture", unit=None, pull=AdaptPull.Z, fill=False)
+    grey = load_grey(path)
+    low, high = float(grey.min()), float(grey.max())
+    if high - low < 2 / 255:
+        raise FileError(f"{path} is blank: its brightness is the same all over. Choose another.")
+    share = (grey - low) / (high - low)
+    width = scale * (words.width_mm or _WIDTH_MM)
+    depth = width * grey.shape[0] / grey.shape[1]
+    return Shape(
+        size_mm=(width, depth, scale * (words.height_mm or _RELIEF_MM)),
+        grey=1 - share if words.dark else share,
+    )
+
+
+def cell_for_mm(shape: Shape, words: AdaptWords) -> float:
+    """Return the step at which a shape is read: as asked, else by its size. [mm]."""
+    if words.cell_mm is not None:
+        return words.cell_mm
+    width, depth, _ = shape.size_mm
+    cell = sqrt((width + 2 * words.margin_mm) * (depth + 2 * words.margin_mm) / _CELLS)
+    return min(max(round(cell, 2), _LEAST_CELL_MM), max(_MOST_CELL_MM, round(cell, 2)))
+
+
+def field_of_shape(shape: Shape, spec: FreeformSpec, *, cell_mm: float) -> HeightField:
+    """Sample a shape, with the room around it that walls and radii need."""
+    margin = margin_for_mm(shape.size_mm[2], spec, cell_mm)
+    if shape.mesh is not None:
+        return field_of_mesh(
+            shape.mesh,
+            cell_mm=cell_mm,
+            margin_mm=margin,
+            draft_deg=spec.draft_deg,
+            sunk=spec.sunk,
+        )
+    assert shape.grey is not None
+    width, depth, height = shape.size_mm
+    bounds = np.array([[-width / 2, -depth / 2], [width / 2, depth / 2]])
+    refuse_too_many(bounds, cell_mm=cell_mm, margin_mm=margin)
+    nx, ny = max(2, round(width / cell_mm)), max(2, round(depth / cell_mm))
+    inner = resampled(shape.grey, width=nx + 1, height=ny + 1) * height
+    pad = int(np.ceil(margin / cell_mm))
+    origin = -nx * cell_mm / 2 - pad * cell_mm, -ny * cell_mm / 2 - pad * cell_mm
+    return HeightField(
+        origin_mm=origin, cell_mm=cell_mm, heights_mm=np.pad(inner, pad, constant_values=-np.inf)
+    )
+
+
+def seen_mm3(shape: Shape) -> float | None:
+    """Return the volume between the table and what is seen of a mesh from above. [mm³]."""
+    if shape.mesh is None:
+        return None
+    cell = max(0.05, sqrt(shape.size_mm[0] * shape.size_mm[1] / 400_000))
+    return float(relief_of(shape.mesh, cell_mm=cell).on_table_mm.sum() * cell**2)
+
+
+def overhang_mm2(shape: Shape) -> float:
+    """Return the area over which a closed mesh does not come down to the table. [mm²]."""
+    if shape.mesh is None or shape.volume_mm3 is None:
+        return 0.0
+    # Of a closed solid only what faces down is seen from below; a scan has little of that.
+    down = shape.mesh.area_vectors_mm2[:, 2] * np.sign(shape.mesh.volume_mm3) < 0
+    below = Mesh(shape.mesh.points_mm * (1.0, -1.0, -1.0), shape.mesh.triangles[down])
+    cell = max(0.1, sqrt(shape.size_mm[0] * shape.size_mm[1] / 200_000))
+    relief = relief_of(below, cell_mm=cell, floor_mm=-2 * shape.size_mm[2])
+    return float((relief.covered & (relief.heights_mm < -0.05)).sum() * cell**2)
+
+
+def _pulled(
+    mesh: Mesh, words: AdaptWords, *, closed: Callable[[], bool]
+) -> tuple[Mesh, list[Finding]]:
+    if words.pull is not AdaptPull.BEST:
+        return turned(mesh, UPS[Pull(words.pull.value)]), []
+    pull = best_pull(mesh, closed=closed())
+    axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(pull.direction, 2))
+    found = Finding(
+        code="pull-searched",
+        severity=Severity.NOTE,
+        says=f"the part comes off best along x, y, z = {axis} of its file, and was turned so; "
+        "what must be filled is, as a share of it",
+        measured=100 * pull.filled,
+        unit="%",
+        basis="derived: all around in about 14° steps, the axes and the largest faces",
+        advice="Ask for another pull if this face must not touch the table.",
+    )
+    return turned(mesh, pull.direction), [found]
+
+
+def _refuse_doubtful(doubts: Sequence[Finding]) -> None:
+    for doubt in doubts:
+        raise SpecError(
+            "unit",
+            "stated for a part of this size",
+            f"nothing, and {doubt.measured:.4g} mm at its widest if the numbers are mm",
+            doubt.advice,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _State:
+    """How the triangles of a brought mesh hang together: open edges, wrong ones, pieces."""
+
+    n_open: int
+    n_wrong: int
+    n_pieces: int
+
+    @property
+    def closed(self) -> bool:
+        return not (self.n_open or self.n_wrong)
+
+
+def _state_of(mesh: Mesh) -> _State:
+    edges = edges_of(mesh)
+    return _State(
+        n_open=len(edges.open),
+        n_wrong=len(edges.crowded) + len(edges.clashing),
+        n_pieces=int(pieces_of(mesh, edges).max()) + 1,
+    )
+
+
+def _told_of(name: str, state: _State, volume_mm3: float | None) -> Iterator[Finding]:
+    """Tell what is wrong with a mesh, and why it does not matter from above."""
+    base = Finding(
+        code="mesh-open",
+        severity=Severity.NOTE,
+        says="",
+        subject=name,
+        basis="derived: a height field needs only what is seen from above",
+        advice="Nothing to do if the map of changes looks right.",
+    )
+    if state.n_open:
+        yield replace(
+            base,
+            says="the mesh is not closed, so only its upper side was used, on a plate; open edges",
+            measured=float(state.n_open),
+        )
+    if state.n_wrong:
+        yield replace(
+            base,
+            code="mesh-tangled",
+            says="the mesh touches itself or faces both ways; only its upper side was used; edges",
+            measured=float(state.n_wrong),
+        )
+    if volume_mm3 is not None and volume_mm3 < 0:
+        yield replace(base, code="mesh-inside-out", says="the mesh is inside out and was turned")
+    if state.n_pieces > 1:
+        yield replace(
+            base,
+            code="mesh-pieces",
+            says="the mesh has several pieces, which became one mold",
+            measured=float(state.n_pieces),
+        )

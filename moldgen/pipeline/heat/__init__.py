@@ -1,0 +1,1 @@
+"""From a sheet and a table to heating and cooling times."""

@@ -1,0 +1,56 @@
+"""The recipe for a sheet's heat: from words to rows, findings and, if wanted, files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from moldgen.job.command.heat import HeatWords
+from moldgen.pipeline.heat.rows import numbers_of, summary_of
+from moldgen.pipeline.heat.work import N_STAGES, heat_work
+from moldgen.pipeline.made import Made
+from moldgen.stock import Shop
+
+
+def heat_sheet(
+    words: HeatWords,
+    *,
+    shop: Shop,
+    with_files: bool,
+    progress: Callable[[str], None] = lambda stage: None,
+) -> Made:
+    """Work out a sheet's heat on a station.
+
+    Parameters
+    ----------
+    words : HeatWords
+        What is wanted.
+    shop : Shop
+        What there is.
+    with_files : bool
+        Whether picture, report and numbers are made too.
+    progress : callable
+        Told the name of each stage as it begins.
+
+    Raises
+    ------
+    SpecError
+        If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
+    """
+    work = heat_work(words, shop, others=with_files or bool(words.seen), progress=progress)
+    progress(f"{N_STAGES}/{N_STAGES} " + ("writing files" if with_files else "putting it in words"))
+    made = Made(
+        title=heat_title(words),
+        summary=summary_of(work),
+        findings=work.findings,
+        numbers=numbers_of(work),
+    )
+    if not with_files:
+        return made
+    from moldgen.pipeline.heat.files import heat_made
+
+    return heat_made(work, made)
+
+
+def heat_title(words: HeatWords) -> str:
+    """Return what the work is called."""
+    return f"Heating {words.plastic}, {words.gauge_mm:.3g} mm"

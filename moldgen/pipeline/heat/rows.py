@@ -1,0 +1,288 @@
+"""A sheet's heat in words: rows for a teacher, numbers for programs, tables of the report."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from moldgen.export.report.report import Table
+from moldgen.pipeline.heat.work import HeatWork
+from moldgen.stock import Plastic
+from moldgen.table.calibrate import Calibrated, station_toml, why_no_entry
+from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.mold_life import MoldLife
+from moldgen.wording import clock_words
+
+Rows = tuple[tuple[str, str], ...]
+TIMED_NAME = "My timed table"
+"""What a station that was fitted is called in the text to be put into a stock file."""
+_BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; local rules first"
+_NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cannot name"
+
+
+def summary_of(work: HeatWork) -> Rows:
+    """Return the rows a teacher reads at a glance."""
+    plastic, heated = work.sheet.plastic, work.heated
+    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+    mold = f"{work.life.mold.filament.name} mold"
+    rows = [
+        ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
+        ("Forming table", _station_words(work)),
+        ("Heat for", f"{clock_words(heated.pull_s)} (may be {low_s} to {high_s})"),
+        ("Ready when", SIGNS),
+        ("Window", window_words(heated)),
+        ("At the pull", temperature_words(heated)),
+        ("Toward the clamp", edge_words(heated)),
+        ("Cool for", _cool_words(work)),
+        (mold, life_words(work.life, int(work.words.pulls))),
+        ("Print it from", advice_words(work.ranked)),
+    ]
+    if work.fit is not None:
+        rows += [
+            ("Timed", work.fit.says),
+            ("Stock entry", why_no_entry(work.fit)),
+            ("Other gauges", _times((f"{gauge:.3g} mm", time) for gauge, time in work.gauges)),
+            ("Other plastics", _times(work.plastics)),
+        ]
+    rows += [("Hot", _BURNS), ("Fumes", plastic.caution), ("Never", _NEVER)]
+    return tuple((label, text) for label, text in rows if text)
+
+
+def window_words(heated: HeatUp) -> str:
+    """Return when the forming window opens and closes."""
+    clock, window_s = heated.clock, heated.window_s
+    opens = clock_words(clock.opens_s or 0)
+    if clock.closes_s is None or window_s is None:
+        return f"opens after {opens}, and stays open: the sheet gets no hotter than it may"
+    closes = clock_words(clock.closes_s)
+    if window_s == 0:
+        return f"none: a face is too hot after {closes}, the other hot enough after {opens}"
+    high = f"{heated.sheet.plastic.forming_high_degC:g} °C"
+    return f"open {clock_words(window_s)}, from {opens} to {closes}, when a face passes {high}"
+
+
+def temperature_words(heated: HeatUp) -> str:
+    """Return how hot the sheet is through its thickness when it is pulled."""
+    through = f"{heated.front_degC:.0f} °C at the heater, {heated.mean_degC:.0f} °C on average"
+    if heated.station.heater_sides == 2:
+        return f"{heated.front_degC:.0f} °C on both faces, {heated.coldest_degC:.0f} °C between"
+    return f"{through}, {heated.back_degC:.0f} °C at the back"
+
+
+def timing_words(heated: HeatUp, *, until: str = "") -> str:
+    """Return how long to heat, within which times, and from when on to watch."""
+    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+    opens = clock_words(heated.clock.opens_s or 0)
+    return (
+        f"{clock_words(heated.pull_s)}, which may be {low_s} to {high_s}{until}. "
+        f"Watch it from {opens} on and stay with it."
+    )
+
+
+def cooling_words(
+    plastic: Plastic, *, cold_s: float | None = None, warm_s: float | None = None
+) -> str:
+    """Return how long to keep the vacuum: on a cold mold, on a warm one, as far as known."""
+    cold = "" if cold_s is None else f" {clock_words(cold_s)}"
+    warm = ""
+    if warm_s is not None:
+        warm = f" on a cold mold, {clock_words(warm_s)} on one that has warmed up"
+    comma = "," * bool(cold)
+    return (
+        f"Keep the vacuum{cold}{warm}{comma} until the part is below {plastic.set_degC:g} °C "
+        "and stiff"
+    )
+
+
+def edge_words(heated: HeatUp) -> str:
+    """Return how much longer the sheet takes away from the middle."""
+    if heated.mean_s == heated.pull_s:
+        return "as hot as in the middle: the oven is all round"
+    if heated.mean_s is None:
+        return "most of the opening never gets hot enough: keep to the middle, which gets most heat"
+    lead = "the middle gets most heat and is ready first; the opening on average takes "
+    mean = f"{lead}{clock_words(heated.mean_s)}"
+    if heated.corner_s is None:
+        return f"{mean}, its corners never get hot enough: keep to the middle"
+    return f"{mean}, its corners {clock_words(heated.corner_s)}"
+
+
+def life_words(life: MoldLife, wanted: int) -> str:
+    """Return how many pulls a mold stands, and the pause it wants."""
+    if life.spare_K >= 0:
+        return f"stays hard: its face is at most {life.hottest_degC:.0f} °C"
+    if life.in_a_row is None:
+        return f"any number in a row; its face softens, but never {life.allowed_mm:g} mm deep"
+    if life.in_a_row == 0:
+        depth_mm = float(life.softened_mm[0])
+        return f"softens {depth_mm:.1f} mm deep at every pull, whatever the pause: edges will round"
+    enough = f"{life.in_a_row} pulls in a row" if life.in_a_row != 1 else "1 pull"
+    if life.in_a_row >= wanted:
+        return f"{enough}, {wanted} are wanted"
+    if life.pause_s is None:
+        return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; no pause helps"
+    pause = clock_words(life.pause_s)
+    return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; for more, {pause} pauses"
+
+
+def advice_words(lives: Sequence[MoldLife]) -> str:
+    """Return which filaments to print the mold from, the best first."""
+    hard = [life.mold.filament.name for life in lives if life.spare_K >= 0]
+    some = [
+        life.mold.filament.name
+        for life in lives
+        if life.spare_K < 0 and not life.softens_at_once and life.pause_s is not None
+    ]
+    parts = [f"{', '.join(hard)} (stay hard)"] if hard else []
+    parts += [f"{', '.join(some)} (with pauses)"] if some else []
+    return "; ".join(parts) or "none of the filaments in stock lasts"
+
+
+def numbers_of(work: HeatWork) -> dict[str, Any]:
+    """Return the measures for programs."""
+    heated, life = work.heated, work.life
+    numbers: dict[str, Any] = {
+        "heat_s": heated.pull_s,
+        "heat_band_s": list(heated.band_s),
+        "opens_s": heated.clock.opens_s,
+        "closes_s": heated.clock.closes_s,
+        "window_s": heated.window_s,
+        "front_degC": heated.front_degC,
+        "mean_degC": heated.mean_degC,
+        "back_degC": heated.back_degC,
+        "first_W_m2": heated.first_W_m2,
+        "last_W_m2": heated.last_W_m2,
+        "view": heated.view,
+        "cool_s": work.whole.stiff_s,
+        "cool_fan_s": work.blown.stiff_s,
+        "cool_thinnest_s": work.thinnest.stiff_s,
+        "cool_warm_s": float(life.contact_s[-1]),
+        "pulls_in_a_row": life.in_a_row,
+        "pause_s": life.pause_s,
+        "softened_mm": [float(depth) for depth in life.softened_mm],
+        "filaments": [one.mold.filament.name for one in work.ranked],
+    }
+    if work.fit is not None:
+        numbers["fitted_s"] = list(work.fit.fitted_s)
+        numbers["misfit_percent"] = work.fit.off_percent
+        if not why_no_entry(work.fit):
+            numbers["station_toml"] = station_toml(work.fit, TIMED_NAME)
+    return numbers
+
+
+def tables_of(work: HeatWork) -> tuple[Table, ...]:
+    """Return the report's tables."""
+    tables = [doubt_table(work.heated), _filament_table(work), _depth_table(work.life)]
+    if work.fit is not None:
+        tables.insert(0, _fit_table(work.fit))
+    return (*tables, _prediction_table(work))
+
+
+def _station_words(work: HeatWork) -> str:
+    station = work.station
+    sides = "both sides" if station.heater_sides == 2 else "one side"
+    fan = ", light fan" if work.day.fan else ""
+    return (
+        f"{station.title}: {station.heater_kind}, {station.heater_degC:g} °C, "
+        f"{station.heater_distance_mm:g} mm away, {sides}{fan}"
+    )
+
+
+def _cool_words(work: HeatWork) -> str:
+    low_s, high_s = work.whole.band_s
+    warm_s = float(work.life.contact_s[-1])
+    words = (
+        f"{clock_words(work.whole.stiff_s)} (may be {clock_words(low_s)} to "
+        f"{clock_words(high_s)}), with a fan {clock_words(work.blown.stiff_s)}, thinnest "
+        f"place {clock_words(work.thinnest.stiff_s)}"
+    )
+    if warm_s > 1.3 * work.whole.stiff_s:
+        words += f"; on a warm mold {clock_words(warm_s)}"
+    return words
+
+
+def _times(pairs: Iterable[tuple[str, float | None]]) -> str:
+    return ", ".join(
+        f"{name} {clock_words(time_s) if time_s is not None else 'never'}" for name, time_s in pairs
+    )
+
+
+def _fit_table(fit: Calibrated) -> Table:
+    rows = tuple(
+        (one.words, clock_words(fitted_s), f"{100 * (fitted_s / one.seconds - 1):+.0f} %")
+        for one, fitted_s in zip(fit.seen, fit.fitted_s, strict=True)
+    )
+    return Table(
+        title="Observed times",
+        header=("Observed", "Fitted", "Off by"),
+        rows=rows,
+        note=fit.says,
+    )
+
+
+def doubt_table(heated: HeatUp) -> Table:
+    """Return what makes the heating time uncertain, and by how much."""
+    return Table(
+        title="What makes the heating time uncertain",
+        header=("What", "Time"),
+        rows=tuple((what, f"±{100 * share:.0f} %") for what, share in heated.doubts),
+        note="Put together as for independent errors. The heater is an even plane, nothing "
+        f"reflects; at the start the face takes up {heated.first_W_m2 / 1000:.1f} kW/m², at the "
+        f"pull {heated.last_W_m2 / 1000:.1f} kW/m².",
+    )
+
+
+def _filament_table(work: HeatWork) -> Table:
+    rows = tuple(
+        (
+            life.mold.filament.name,
+            f"{life.softens_degC:g} °C",
+            f"{life.first_face_degC:.0f} °C",
+            f"{life.hottest_degC:.0f} °C",
+            "any" if life.in_a_row is None else str(life.in_a_row),
+            "none helps" if life.pause_s is None else clock_words(life.pause_s),
+        )
+        for life in work.ranked
+    )
+    return Table(
+        title="What to print the mold from",
+        header=(
+            "Filament", "Softens", "Face, first pull", "Face, later", "Pulls in a row", "Pause",
+        ),
+        rows=rows,
+        note=f"Under the middle of a broad top, {work.words.height_mm:g} mm of mold, a skin of "
+        f"{work.words.skin_mm:g} mm, {work.words.infill:.0%} filling; the joint conducts "
+        "500 W/(m²·K) (generic, from memory). A pull counts as one too many when "
+        f"{work.life.allowed_mm:g} mm of the skin passes softening (a rule, no source).",
+    )  # fmt: skip
+
+
+def _depth_table(life: MoldLife) -> Table:
+    pulls = [n for n in (1, 2, 5, 10, 20, 50, 100) if n <= len(life.peaks_degC)]
+    places = [n for n, depth in enumerate(life.depths_mm) if depth <= 6][::2]
+    rows = tuple(
+        (
+            f"{life.depths_mm[place]:.1f} mm",
+            *(f"{life.peaks_degC[pull - 1, place]:.0f} °C" for pull in pulls),
+        )
+        for place in places
+    )
+    return Table(
+        title=f"Hottest in the {life.mold.filament.name} mold, by depth and pull",
+        header=("Depth", *(f"Pull {pull}" for pull in pulls)),
+        rows=rows,
+        note=f"It softens at {life.softens_degC:g} °C.",
+    )
+
+
+def _prediction_table(work: HeatWork) -> Table:
+    rows = [(f"{work.sheet.plastic.name} {gauge:.3g} mm", time) for gauge, time in work.gauges]
+    rows += [(f"{name} {work.sheet.gauge_mm:.3g} mm", time) for name, time in work.plastics]
+    return Table(
+        title="Other sheets on the same station",
+        header=("Sheet", "Heat for"),
+        rows=tuple(
+            (words, clock_words(time_s) if time_s is not None else "never")
+            for words, time_s in rows
+        ),
+    )

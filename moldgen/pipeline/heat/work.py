@@ -1,0 +1,222 @@
+"""The work on a sheet's heat: station timed, sheet heated and cooled, mold pulled on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import hypot, log
+
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job.command.heat import HeatWords, SeenWords, seen_from
+from moldgen.stock import Plastic, Sheet, Shop, Station
+from moldgen.table.calibrate import (
+    FITS_WITHIN,
+    Calibrated,
+    Seen,
+    calibration_findings,
+    station_from_times,
+    untold_share,
+)
+from moldgen.table.cool import Cooling, PrintedMold, cool
+from moldgen.table.heat_up import HeatUp, heat_up, heating_findings, heating_s
+from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
+from moldgen.table.pull_cycle import Run
+from moldgen.table.trial import Conditions
+
+_MOST_GAUGE_mm = 4.0
+_SAME = 0.05
+N_STAGES = 5
+"""How many stages the work is told in, the last of them writing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeatWork:
+    """Everything there is to say about a sheet's heat.
+
+    Attributes
+    ----------
+    words : HeatWords
+        What was asked.
+    sheet, station, day
+        What, where and how; the station as timed, if it was.
+    fit : Calibrated or None
+        What observed times said.
+    heated : HeatUp
+        How it is heated.
+    whole, blown, thinnest : Cooling
+        At full gauge, the same under a fan, and where the part is thinnest.
+    life : MoldLife
+        Of the mold printed from the filament that was asked for.
+    ranked : tuple of MoldLife
+        Of all filaments, the best first.
+    gauges : tuple of (gauge in mm, time in s or None)
+        Other sheets of the same plastic.
+    plastics : tuple of (name, time in s or None)
+        Other plastics of the same gauge.
+    findings : tuple of Finding
+        Gravest first.
+    """
+
+    words: HeatWords
+    sheet: Sheet
+    station: Station
+    day: Conditions
+    fit: Calibrated | None
+    heated: HeatUp
+    whole: Cooling
+    blown: Cooling
+    thinnest: Cooling
+    life: MoldLife
+    ranked: tuple[MoldLife, ...]
+    gauges: tuple[tuple[float, float | None], ...]
+    plastics: tuple[tuple[str, float | None], ...]
+    findings: tuple[Finding, ...]
+
+
+def heat_work(
+    words: HeatWords,
+    shop: Shop,
+    *,
+    others: bool = True,
+    progress: Callable[[str], None] = lambda stage: None,
+) -> HeatWork:
+    """Heat a sheet, cool it and pull on the mold, all in numbers.
+
+    Parameters
+    ----------
+    words : HeatWords
+        What is asked.
+    shop : Shop
+        What there is.
+    others : bool, default True
+        Whether other sheets are foretold too.
+    progress : callable
+        Told the name of each stage as it begins.
+
+    Raises
+    ------
+    SpecError
+        If a name is not in stock, an observed time cannot be read or explained, or the station
+        cannot heat the sheet.
+    """
+    sheet = Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm)
+    day = Conditions(fan=words.fan, clear_depth_mm=words.clear_depth_mm)
+    progress(
+        f"1/{N_STAGES} " + ("fitting the observed times" if words.seen else "reading the words")
+    )
+    fit = _fitted(words, shop, day)
+    station = shop.station(words.station) if fit is None else fit.station
+    untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
+    open_share = untold if fit is None else hypot(untold, fit.misfit)
+    progress(f"2/{N_STAGES} heating the sheet")
+    heated = heat_up(sheet, station, day=day, untold=open_share)
+    mold = PrintedMold(
+        filament=shop.filament(words.filament),
+        height_mm=words.height_mm,
+        skin_mm=words.skin_mm,
+        infill=words.infill,
+    )
+    progress(f"3/{N_STAGES} pulling on the mold")
+    run = Run(sheet=sheet, heat_s=min(heated.pull_s, 3600.0))
+    life = mold_life(run, mold, n_pulls=int(words.pulls))
+    found = [
+        *heating_findings(heated),
+        *_timing_findings(station, fit, untold),
+        *life_findings(life),
+    ]
+    progress(f"4/{N_STAGES} cooling it, other filaments and sheets")
+    return HeatWork(
+        words=words,
+        sheet=sheet,
+        station=station,
+        day=day,
+        fit=fit,
+        heated=heated,
+        whole=cool(sheet, mold),
+        blown=cool(sheet, mold, fan=True),
+        thinnest=cool(sheet, mold, thickness_ratio=words.thinnest),
+        life=life,
+        ranked=rank_filaments(run, mold, shop.filaments.entries),
+        gauges=tuple(_other_gauges(sheet, station, day, shop)) if others else (),
+        plastics=tuple(_other_plastics(sheet, station, day, shop)) if others else (),
+        findings=ranked(found),
+    )
+
+
+def _fitted(words: HeatWords, shop: Shop, day: Conditions) -> Calibrated | None:
+    if not words.seen:
+        return None
+    seen = []
+    for number, text in enumerate(words.seen, start=1):
+        place = f"--seen {number}"
+        told = seen_from(place, text)
+        sheet = Sheet(plastic=_named(place, told, shop), gauge_mm=told.gauge_mm)
+        seen.append(Seen(sheet=sheet, seconds=told.seconds))
+    return station_from_times(shop.station(words.station), seen, day=day)
+
+
+def _named(place: str, told: SeenWords, shop: Shop) -> Plastic:
+    return shop.plastics.find(told.plastic, field=place)
+
+
+def _timing_findings(
+    station: Station, fit: Calibrated | None, untold: float
+) -> tuple[Finding, ...]:
+    if fit is not None:
+        return (*calibration_findings(fit), *_untold(fit, untold))
+    if "heater_share" in station.sources:
+        return ()
+    return (
+        Finding(
+            code="station-untimed",
+            severity=Severity.NOTE,
+            says="nobody has timed a sheet on this station yet, so its times are a guess",
+            subject=station.name,
+            basis=station.sources.get("heater_degC", ""),
+            advice='Time two gauges until they are right, and give them with --seen "HIPS 0.75mm '
+            '30s" --seen "HIPS 1.5mm 60s".',
+        ),
+    )
+
+
+def _untold(fit: Calibrated, share: float) -> tuple[Finding, ...]:
+    low, high = (station.heater_degC for station in fit.alike)
+    if high <= low or fit.misfit > FITS_WITHIN:
+        return ()
+    return (
+        Finding(
+            code="times-cannot-tell",
+            severity=Severity.NOTE,
+            says="the times do not tell heater temperature and share apart: any temperature from "
+            f"{low:.0f} to {high:.0f} °C fits as well, with another share",
+            subject=fit.station.name,
+            basis="least squares over both, times read to 5 %",
+            advice=f"For this sheet that matters {100 * share:.0f} %. A thicker gauge, or a "
+            "plastic that forms hotter, tells more.",
+        ),
+    )
+
+
+def _other_gauges(
+    sheet: Sheet, station: Station, day: Conditions, shop: Shop
+) -> list[tuple[float, float | None]]:
+    sold = sorted(one.nominal_mm or one.gauge_mm for one in shop.gauges_for(sheet.plastic))
+    told = [sheet.gauge_mm]
+    for gauge_mm in sold:
+        # Inch gauges a hair from a metric one would tell the same twice.
+        if gauge_mm <= _MOST_GAUGE_mm and all(abs(log(gauge_mm / one)) > _SAME for one in told):
+            told.append(gauge_mm)
+    return [
+        (gauge_mm, heating_s(replace(sheet, gauge_mm=gauge_mm), station, day=day))
+        for gauge_mm in told[1:]
+    ]
+
+
+def _other_plastics(
+    sheet: Sheet, station: Station, day: Conditions, shop: Shop
+) -> list[tuple[str, float | None]]:
+    return [
+        (plastic.name, heating_s(replace(sheet, plastic=plastic), station, day=day))
+        for plastic in shop.plastics.entries
+        if plastic.name != sheet.plastic.name
+    ]

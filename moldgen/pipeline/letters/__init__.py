@@ -1,0 +1,1 @@
+"""From a list of characters to a letter set on print plates."""

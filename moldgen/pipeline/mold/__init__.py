@@ -1,0 +1,1 @@
+"""From a job to a mold, stage by stage, and to its files."""

@@ -1,0 +1,104 @@
+"""Every question asked of a mold of ours, and what of the answers a person should know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import fields
+
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.air.way_out import check_airways
+from moldgen.mold.checks import Case, Survey, check_survey, grouped, survey
+from moldgen.mold.features import FeaturePlan, Wall
+from moldgen.mold.sheet.findings import check_formed
+from moldgen.mold.underside.marking import LABEL_DEPTH_MM
+from moldgen.pipeline.mold.mold import CutMold, Mold
+from moldgen.pipeline.setting import Setting
+
+
+def survey_mold(mold: CutMold, request: MoldRequest, *, setting: Setting) -> Survey:
+    """Look at a mold along its pull."""
+    widest = max((vent.diameter_mm for vent in mold.vents.vents), default=0.0)
+    return survey(
+        Case(
+            bodies=mold.bodies,
+            sheet=setting.sheet,
+            station=setting.station,
+            printer=setting.printer,
+            plan=mold.plans,
+            side=request.side.value,
+            tactile=request.tactile,
+            widest_vent_mm=widest + mold.bore.undersize_mm,
+        )
+    )
+
+
+def check_mold(
+    request: MoldRequest,
+    mold: CutMold,
+    surveyed: Survey,
+    *,
+    setting: Setting,
+    told: Sequence[Finding],
+) -> Mold:
+    """Ask every check of a mold.
+
+    Parameters
+    ----------
+    surveyed : Survey
+        What is seen of this mold.
+    told : sequence of Finding
+        What else there is to know about it.
+    """
+    checked = check_survey(surveyed)
+    airways = check_airways(
+        mold.vents, mold.undersides, mold.plans,
+        relief=mold.relief, station=setting.station, printer=setting.printer, bore=mold.bore,
+    )  # fmt: skip
+    wanted_mm = request.forming.least_mm
+    findings = (
+        *mold.findings,
+        *airways,
+        *unforetold(checked.findings, mold.plans),
+        *(check_formed(mold.formed, wanted_mm=wanted_mm) if mold.formed else ()),
+        *_no_vents(request),
+        *told,
+    )
+    cut = {field.name: getattr(mold, field.name) for field in fields(mold)}
+    return Mold(**cut | {"checked": checked, "findings": ranked(grouped(findings))})
+
+
+def unforetold(findings: Sequence[Finding], plans: Sequence[FeaturePlan]) -> Iterator[Finding]:
+    """Leave out what is as it was made: radii that a rule has told of, strokes of the label."""
+    walls = {plan.name: plan.wall for plan in plans}
+    for finding in findings:
+        if not (_made_so(finding, walls) or _in_label(finding)):
+            yield finding
+
+
+def _made_so(finding: Finding, walls: Mapping[str, Wall]) -> bool:
+    wall = walls.get(finding.subject)
+    if wall is None or finding.measured is None:
+        return False
+    made = {"edge-convex": wall.rim_mm, "edge-concave": wall.root_mm}.get(finding.code, 0.0)
+    # In a plan corner the wall's lean takes from the radius: about half of it is left at the foot.
+    return made > 0 and finding.measured >= 0.45 * made
+
+
+def _in_label(finding: Finding) -> bool:
+    return (
+        finding.code == "wall-thin"
+        and finding.where_mm is not None
+        and finding.where_mm[2] < LABEL_DEPTH_MM + 0.05
+    )
+
+
+def _no_vents(request: MoldRequest) -> Iterator[Finding]:
+    if not request.vents.place:
+        yield Finding(
+            code="no-vents",
+            severity=Severity.CAUTION,
+            says="no vents were placed, as asked",
+            basis="the job says vents: place = false",
+            advice="Air trapped in low places keeps the sheet off the mold; drill where it bulges.",
+        )

@@ -1,0 +1,301 @@
+"""The day at the forming table in numbers: heat, air, load, cooling, release, pulls in a row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.air.air_findings import check_evacuation
+from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
+from moldgen.mold.air.passages import air_ways
+from moldgen.mold.air.swept import swept_most_L
+from moldgen.mold.checks import grouped
+from moldgen.mold.checks.draw import Draw
+from moldgen.mold.load.load import Load, check_load, measure_load
+from moldgen.mold.release.release import BodyRelease, check_release, measure_release
+from moldgen.physics.air.airflow import ATMOSPHERE_kPa
+from moldgen.pipeline.mold.mold import CutMold, Mold
+from moldgen.pipeline.mold.print_readiness import Readiness, readiness_of
+from moldgen.pipeline.setting import Setting
+from moldgen.stock import Filament, Shop
+from moldgen.table.cool import Cooling, PrintedMold, cool
+from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
+from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
+from moldgen.table.pull_cycle import Run
+
+WANTED_PULLS = 30
+"""Pulls that a mold is asked for: a class; common practice, no source."""
+
+_LONGEST_HEAT_s = 3600.0
+_LOWEST_MM, _TALLEST_MM = 1.0, 500.0
+_LEAST_RATIO, _MOST_RATIO = 0.02, 1.5
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Working:
+    """What the day at the table will bring with one mold.
+
+    Attributes
+    ----------
+    setting : Setting
+        Sheet, station, printer, filament.
+    heated : HeatUp or None
+        How the sheet is heated; None if the station cannot, which a finding tells.
+    printed : PrintedMold
+        The mold as heat sees it.
+    thinnest : Cooling or None
+        How long the part cools where the sheet is thinnest; None if it never does.
+    cool_s, warm_s : float or None
+        The same where it is thickest, in the first pull and in the last that is wanted; the mold
+        is cold in one and warm in the other. [s]
+    run : Run
+        One pull after the other; without a time to heat the longest is taken.
+    life : MoldLife or None
+        What that does to the mold; None if the sheet is not heated or does not cool.
+    filaments : tuple of Filament
+        What else it could be printed from.
+    evacuation : Evacuation
+        How the vacuum comes, against the cooling at the thinnest place.
+    load : Load
+        What the print bears.
+    release : tuple of BodyRelease
+        What it takes to pull the bodies out; empty if the plastic's stiffness is not known.
+    ready : Readiness
+        What printing the mold takes.
+    findings : tuple of Finding
+        What of the day a person should know.
+    """
+
+    setting: Setting
+    heated: HeatUp | None
+    printed: PrintedMold
+    thinnest: Cooling | None
+    cool_s: float | None
+    warm_s: float | None
+    run: Run
+    life: MoldLife | None
+    filaments: tuple[Filament, ...]
+    evacuation: Evacuation
+    load: Load
+    release: tuple[BodyRelease, ...]
+    ready: Readiness
+    findings: tuple[Finding, ...]
+
+    @cached_property
+    def ranked(self) -> tuple[MoldLife, ...]:
+        """The same mold from every filament, the one that lasts longest first."""
+        if self.life is None:
+            return ()
+        return rank_filaments(self.run, self.printed, self.filaments)
+
+    @property
+    def hardest(self) -> BodyRelease | None:
+        """The body that is hardest to pull out with what it has."""
+        return max(self.release, key=lambda one: one.force_N / one.holds_N, default=None)
+
+    def vacuum_s(self, share: float) -> float:
+        """Return when a share of the station's vacuum is under the sheet; infinite if never. [s].
+
+        Parameters
+        ----------
+        share : float
+            Up to the one that was waited for. [-]
+        """
+        wanted_kPa = share * self.evacuation.vacuum_kPa
+        return self.evacuation.course.when_s(ATMOSPHERE_kPa - wanted_kPa)
+
+
+def working_of(
+    request: MoldRequest,
+    mold: Mold,
+    setting: Setting,
+    shop: Shop,
+    *,
+    air: Evacuation | None = None,
+) -> Working:
+    """Work out the day at the table.
+
+    Parameters
+    ----------
+    request : MoldRequest
+        Tells the insert.
+    mold : Mold
+        As built; with the formed sheet its thicknesses count, otherwise the means of the features.
+    setting : Setting
+        Sheet, station, printer, filament.
+    shop : Shop
+        Gives insert and other filaments.
+    air : Evacuation, optional
+        How the vacuum comes, if that was measured for this mold and setting already.
+
+    Notes
+    -----
+    What a station cannot do is a finding here, never an error: the mold is good all the same.
+    """
+    told: list[Finding] = []
+    sheet, station = setting.sheet, setting.station
+    printed = _printed(mold, setting)
+    _, thick = thickness_ratios(mold, sheet.gauge_mm)
+    heated = _tried(lambda: heat_up(sheet, station), "sheet-stays-cool", told)
+    thinnest = _tried(
+        lambda: _cooled_where_thinnest(mold, mold.checked.draws, setting), "part-stays-hot", told
+    )
+    heat_s = _LONGEST_HEAT_s if heated is None else min(heated.pull_s, _LONGEST_HEAT_s)
+    run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
+    # How long the first part stays on does not depend on how long the next one is heated.
+    pulls = mold_life(run, printed, n_pulls=WANTED_PULLS)
+    life = pulls if heated and thinnest else None
+    evacuation = air or evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
+    load = load_of(mold, setting)
+    release = release_of(request, mold, setting, shop)
+    told += [
+        *(heating_findings(heated) if heated else ()),
+        *(life_findings(life) if life else ()),
+        *check_evacuation(evacuation),
+        *check_load(load),
+        *check_release(release, sheet=sheet),
+    ]
+    return Working(
+        setting=setting,
+        heated=heated,
+        printed=printed,
+        thinnest=thinnest,
+        cool_s=float(pulls.contact_s[0]) if thinnest else None,
+        warm_s=float(pulls.contact_s[-1]) if life else None,
+        run=run,
+        life=life,
+        filaments=tuple(shop.filaments.entries),
+        evacuation=evacuation,
+        load=load,
+        release=release,
+        ready=readiness_of(request, mold, setting),
+        findings=tuple(told),
+    )
+
+
+def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
+    """Return the least and the greatest thickness of the formed part over its gauge. [-].
+
+    Without a forming run, the least mean of any feature, and the gauge itself: broad tops keep it.
+    """
+    least = least_thickness_ratio(mold, mold.checked.draws, gauge_mm)
+    if mold.formed is None:
+        return least, 1.0
+    own = mold.formed.thickness_mm[mold.formed.part]
+    return least, _ratio(float(own.max()) / gauge_mm)
+
+
+def least_thickness_ratio(mold: CutMold, draws: Sequence[Draw], gauge_mm: float) -> float:
+    """Return the least thickness of the formed part over its gauge. [-].
+
+    Parameters
+    ----------
+    draws : sequence of Draw
+        How far the sheet is drawn over this mold; they count where no sheet was formed.
+    """
+    if mold.formed is not None:
+        return _ratio(mold.formed.whole.least_mm / gauge_mm)
+    means = [draw.mean_thickness_mm for draw in draws]
+    return _ratio(min(means, default=gauge_mm) / gauge_mm)
+
+
+def stiff_where_thinnest_s(mold: CutMold, draws: Sequence[Draw], setting: Setting) -> float | None:
+    """Return how long the sheet stays soft on a mold; None if it never gets stiff. [s]."""
+    try:
+        return _cooled_where_thinnest(mold, draws, setting).stiff_s
+    except SpecError:
+        return None
+
+
+def _cooled_where_thinnest(mold: CutMold, draws: Sequence[Draw], setting: Setting) -> Cooling:
+    ratio = least_thickness_ratio(mold, draws, setting.sheet.gauge_mm)
+    return cool(setting.sheet, _printed(mold, setting), thickness_ratio=ratio)
+
+
+def _printed(mold: CutMold, setting: Setting) -> PrintedMold:
+    height = min(max(mold.height_mm, _LOWEST_MM), _TALLEST_MM)
+    return PrintedMold(filament=setting.filament, height_mm=height)
+
+
+def thicknesses_mm(mold: Mold) -> dict[str, float]:
+    """Return the mean thickness of the formed sheet by feature. [mm]."""
+    if mold.formed is not None:
+        return {thinned.name: thinned.mean_mm for thinned in mold.formed.thinned}
+    return {draw.name: draw.mean_thickness_mm for draw in mold.checked.draws}
+
+
+def evacuation_of(mold: CutMold, setting: Setting, stiff_s: float | None) -> Evacuation:
+    """Return how the vacuum comes, against the time the sheet stays soft. [s]."""
+    station = setting.station
+    return measure_evacuation(
+        air_ways(mold.vents, mold.undersides, mold.plans, station=station, bore=mold.bore),
+        swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
+        time_to_stiff_s=stiff_s,
+    )
+
+
+def load_of(mold: Mold, setting: Setting) -> Load:
+    """Return what the print bears under the station's vacuum."""
+    return measure_load(
+        mold.plans,
+        mold.undersides,
+        mold.vents.vents,
+        mold.relief,
+        station=setting.station,
+        printer=setting.printer,
+        filament=setting.filament,
+    )
+
+
+def release_of(
+    request: MoldRequest, mold: Mold, setting: Setting, shop: Shop
+) -> tuple[BodyRelease, ...]:
+    """Return what it takes to pull the bodies out of the part."""
+    wanted = request.underside.insert_wanted
+    return measure_release(
+        mold.plans,
+        mold.markings,
+        sheet=setting.sheet,
+        filament=setting.filament,
+        insert=shop.insert(wanted[1], wanted[0]) if wanted else None,
+        thicknesses_mm=thicknesses_mm(mold),
+    )
+
+
+def _ratio(ratio: float) -> float:
+    return min(max(ratio, _LEAST_RATIO), _MOST_RATIO)
+
+
+def _tried(work: Callable[[], T], code: str, told: list[Finding]) -> T | None:
+    """Return what comes out, or None and a finding if the table cannot do it."""
+    try:
+        return work()
+    except SpecError as error:
+        told.extend(_cannot(error, code))
+        return None
+
+
+def _cannot(error: SpecError, code: str) -> Iterator[Finding]:
+    yield Finding(
+        code=code,
+        severity=Severity.CAUTION,
+        says=f"the {error.field} is not {error.rule}: {error.got}",
+        basis="heat through sheet and print, computed",
+        advice=error.hint,
+    )
+
+
+def told_too(mold: Mold, working: Working) -> Mold:
+    """Return the mold with what is known of print and day among its findings, gravest first.
+
+    One finding stands for all where three or more places break the same rule.
+    """
+    told = grouped([*working.ready.findings, *working.findings])
+    return replace(mold, findings=ranked([*mold.findings, *told]))

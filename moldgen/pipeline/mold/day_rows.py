@@ -1,0 +1,197 @@
+"""The day at the forming table in words: rows, steps and numbers."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import Any
+
+from moldgen.finding import amount
+from moldgen.mold.release.hold import Hold
+from moldgen.mold.release.release import BodyRelease
+from moldgen.pipeline.heat.rows import (
+    advice_words,
+    cooling_words,
+    life_words,
+    timing_words,
+    window_words,
+)
+from moldgen.pipeline.mold.day import WANTED_PULLS, Working
+from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_words
+from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.mold_life import MoldLife
+from moldgen.wording import clock_words
+
+Rows = tuple[tuple[str, str], ...]
+
+SHARES = (0.5, 0.7, 0.9)
+"""Shares of the vacuum that are told. [-]."""
+_STANDARD_GRAVITY = 9.80665
+
+
+def working_rows(working: Working) -> Rows:
+    """Return the rows of the summary."""
+    rows = [
+        ("Print", print_row(working.ready)),
+        ("Heat and cool", _heat_row(working)),
+        ("Air", _air_row(working)),
+    ]
+    if working.hardest is not None:
+        rows.append(("Release", _release_row(working.hardest)))
+    return tuple(rows)
+
+
+def working_numbers(working: Working) -> dict[str, Any]:
+    """Return the measures for programs; None for what never comes or is not known."""
+    heated, life, air = working.heated, working.life, working.evacuation
+    hardest, slowest = working.hardest, air.slowest
+    return {
+        "heat_s": heated.pull_s if heated else None,
+        "heat_band_s": list(heated.band_s) if heated else None,
+        "window_s": heated.window_s if heated else None,
+        "cool_s": working.cool_s,
+        "cool_thinnest_s": working.thinnest.stiff_s if working.thinnest else None,
+        "cool_warm_s": working.warm_s,
+        "pulls_in_a_row": life.in_a_row if life else None,
+        "pause_s": life.pause_s if life else None,
+        "swept_L": air.swept_L,
+        "sheet_down_s": _known(air.down_s),
+        **{f"vacuum_{100 * share:g}_s": _known(working.vacuum_s(share)) for share in SHARES},
+        "vacuum_held_up_by": str(air.bottleneck),
+        "slowest_pocket_s": _known(slowest.seconds) if slowest else None,
+        "pressed_down_N": working.load.force_N,
+        "load_used": max((_known(one.used) or 0.0 for one in working.load.borne), default=None),
+        "release_N": hardest.force_N if hardest else None,
+        "release_holds_N": hardest.holds_N if hardest else None,
+        **ready_numbers(working.ready),
+    }
+
+
+def day_words(working: Working) -> dict[str, str]:
+    """Return what to set for the print, and what the steps print, heat, cool and release say."""
+    return {
+        "set": setting_words(working.ready),
+        "print": _pause_words(working),
+        "heat": _heat_words(working),
+        "cool": _cool_words(working),
+        "release": "" if working.hardest is None else _release_words(working.hardest),
+    }
+
+
+def short_time(time_s: float) -> str:
+    """Return a time that may be a blink: ``0.1 s``, ``6.8 s``, ``12 s``, ``never``."""
+    if not isfinite(time_s):
+        return "never"
+    if time_s < 0.05:
+        return "less than 0.1 s"
+    return f"{time_s:.1f} s" if time_s < 9.95 else clock_words(time_s)
+
+
+def _known(value: float) -> float | None:
+    return float(value) if isfinite(value) else None
+
+
+def _heat_row(working: Working) -> str:
+    parts = []
+    if working.heated is None:
+        parts.append("not hot enough on this table")
+    else:
+        heated = working.heated
+        low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+        low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
+        parts.append(f"{clock_words(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}")
+    if working.cool_s is not None:
+        parts.append(f"cool {clock_words(working.cool_s)}")
+    if working.life is not None:
+        parts.append(_pulls_row(working.life))
+    return "; ".join(parts)
+
+
+def _window_row(heated: HeatUp) -> str:
+    if heated.window_s is None:
+        return "window stays open"
+    return f"window {clock_words(heated.window_s)}" if heated.window_s > 0 else "no window"
+
+
+def _pulls_row(life: MoldLife) -> str:
+    name = life.mold.filament.name
+    if life.spare_K >= 0:
+        return f"{name} stays hard"
+    if life.in_a_row is None:
+        return f"{name}: any number of pulls"
+    if life.in_a_row == 0:
+        return f"{name} softens at every pull"
+    pulls = "1 pull" if life.in_a_row == 1 else f"{life.in_a_row} pulls in a row"
+    if life.pause_s is None:
+        return f"{name}: {pulls}, no pause helps"
+    return f"{name}: {pulls}, then {clock_words(life.pause_s)} pauses"
+
+
+def _air_row(working: Working) -> str:
+    air = working.evacuation
+    down, reached = short_time(air.down_s), short_time(air.reached_s)
+    after = f"after {reached}" if isfinite(air.reached_s) else "never"
+    sheet = f"sheet down after {down}" if isfinite(air.down_s) else "sheet never down"
+    return f"{sheet}, {air.share:.0%} of the vacuum {after} ({air.bottleneck})".replace("%", " %")
+
+
+def _release_row(hardest: BodyRelease) -> str:
+    if hardest.force_N <= 0:
+        return "nothing shrinks onto it"
+    return f"{amount(hardest.force_N, 'N')} straight pull; {holds_words(hardest)}"
+
+
+def holds_words(one: BodyRelease) -> str:
+    """Return what a body is pulled by, and what that bears."""
+    verb = {Hold.HAND: "manage", Hold.PRY: "bear"}.get(one.hold, "bears")
+    return f"{one.hold} {verb} {amount(one.holds_N, 'N')}"
+
+
+def _pause_words(working: Working) -> str:
+    filament, life = working.setting.filament, working.life
+    softens = f"{filament.title} softens at {filament.softens_degC:g} °C"
+    if life is None:
+        return f"{softens}: let the mold cool between pulls."
+    words = f"{softens}; a {filament.name} mold: {life_words(life, WANTED_PULLS)}."
+    if life.spare_K >= 0:
+        return words
+    return f"{words} What would last, the best first: {advice_words(working.ranked)}."
+
+
+def _heat_words(working: Working) -> str:
+    plastic, heated = working.setting.sheet.plastic, working.heated
+    window = (
+        f"{plastic.forming_low_degC:g} to {plastic.forming_high_degC:g} °C "
+        f"(usual {plastic.forming_degC:g} °C)"
+    )
+    ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
+    if heated is None:
+        return f"This table does not bring the sheet to {window}: see the findings. {ready}"
+    timed = "heater_share" in working.setting.station.sources
+    note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
+    return (
+        f"About {timing_words(heated, until=f', until it has {window}')} {ready} "
+        f"The window: {window_words(heated)}.{note}"
+    )
+
+
+def _cool_words(working: Working) -> str:
+    plastic = working.setting.sheet.plastic
+    if working.cool_s is None or working.thinnest is None:
+        return f"{cooling_words(plastic)}; a fan helps."
+    keep = cooling_words(plastic, cold_s=working.cool_s, warm_s=working.warm_s)
+    return (
+        f"{keep}; a fan helps. Where it is thinnest it is stiff "
+        f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
+    )
+
+
+def _release_words(hardest: BodyRelease) -> str:
+    if hardest.force_N <= 0:
+        return "The sheet shrinks away from it."
+    weight = f"{hardest.force_N / _STANDARD_GRAVITY:.0f} kg"
+    words = (
+        f"A straight pull takes {amount(hardest.force_N, 'N')} ({weight}); {holds_words(hardest)}."
+    )
+    if hardest.force_N > hardest.holds_N:
+        words += " That is too much: let air in under it, and ease it off edge by edge while warm."
+    return words

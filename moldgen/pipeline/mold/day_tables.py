@@ -1,0 +1,141 @@
+"""The tables of the report about the day at the forming table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from moldgen.export.report.report import Table
+from moldgen.finding import amount
+from moldgen.pipeline.heat.rows import doubt_table, life_words
+from moldgen.pipeline.mold.day import WANTED_PULLS, Working
+from moldgen.pipeline.mold.day_rows import SHARES, holds_words, short_time
+from moldgen.pipeline.mold.print_readiness_rows import ready_tables
+
+_MOST_POCKETS = 12
+
+
+def working_tables(working: Working) -> Iterator[Table]:
+    """Yield the report's tables."""
+    yield from ready_tables(working.ready)
+    if working.heated is not None:
+        yield doubt_table(working.heated)
+    if working.ranked:
+        yield _filament_table(working)
+    yield _vacuum_table(working)
+    if working.evacuation.pockets:
+        yield _pocket_table(working)
+    yield _load_table(working)
+    if working.release:
+        yield _release_table(working)
+
+
+def _filament_table(working: Working) -> Table:
+    rows = tuple(
+        (
+            life.mold.filament.name,
+            f"{life.softens_degC:g} °C",
+            f"{life.hottest_degC:.0f} °C",
+            life_words(life, WANTED_PULLS),
+        )
+        for life in working.ranked
+    )
+    mold = working.printed
+    return Table(
+        title="What to print the mold from",
+        header=("Filament", "Softens", "Face, hottest", "What it stands"),
+        rows=rows,
+        note=f"The best first. Under the middle of a broad top, {mold.height_mm:.3g} mm of mold, a "
+        f"skin of {mold.skin_mm:g} mm, {mold.infill:.0%} filling; two bodies in contact, "
+        f"{WANTED_PULLS} pulls wanted. Half the skin may soften (a rule, no source).",
+    )
+
+
+def _vacuum_table(working: Working) -> Table:
+    air = working.evacuation
+    rows = [("the sheet is down", "0 kPa", short_time(air.down_s))]
+    rows += [
+        (
+            f"{100 * share:g} % of the vacuum",
+            f"{share * air.vacuum_kPa:.0f} kPa",
+            short_time(working.vacuum_s(share)),
+        )
+        for share in SHARES
+    ]
+    stiff = "" if air.stiff_s is None else f" The thinnest sheet is stiff {air.stiff_s:.1f} s on."
+    return Table(
+        title="How the vacuum comes",
+        header=("When", "Vacuum", "After"),
+        rows=tuple(rows),
+        note=f"The sheet pushes out at most {air.swept_L:.2g} L, {air.left_L:.2g} L stay in box, "
+        f"channels and bores. What holds it up is {air.bottleneck}; with holes and pipe as wide as "
+        f"can be it takes {short_time(air.best_s)}.{stiff} Box, pipe and hose are common practice, "
+        "no source: yours may differ.",
+    )
+
+
+def _pocket_table(working: Working) -> Table:
+    slowest = sorted(working.evacuation.pockets, key=lambda one: -one.seconds)
+    rows = tuple(
+        (
+            one.pocket.name,
+            f"{one.pocket.air_mm3 / 1000:.3g} cm³",
+            str(len(one.pocket.vents)),
+            short_time(one.seconds),
+            "-" if one.vents_needed is None else str(one.vents_needed),
+        )
+        for one in slowest[:_MOST_POCKETS]
+    )
+    rest = len(slowest) - len(rows)
+    more = f" {rest} more are emptied sooner." if rest else ""
+    return Table(
+        title="Recesses and pockets, the slowest first",
+        header=("Where", "Air", "Vents", "Empty after", "Vents that would do"),
+        rows=rows,
+        note="From when the sheet seals it until it lies on its ground, through its vents and the "
+        f"table's holes.{more}",
+    )
+
+
+def _load_table(working: Working) -> Table:
+    load = working.load
+    rows = tuple(
+        (
+            f"{one.part}{f', {one.subject}' if one.subject else ''}",
+            f"{one.thickness_mm:.1f} mm",
+            f"{one.stress_MPa:.2g} MPa",
+            f"{one.allowed_MPa:.2g} MPa",
+            "less than 0.01 mm" if one.bend_mm < 0.005 else f"{one.bend_mm:.2f} mm",
+            f"{one.most_bend_mm:.2f} mm",
+        )
+        for one in load.borne
+    )
+    return Table(
+        title="What the print bears under the vacuum",
+        header=("What", "Thickness", "Bears", "May bear", "Gives", "May give"),
+        rows=rows,
+        note=f"{load.vacuum_kPa:.0f} kPa press it onto the table with {amount(load.force_N, 'N')}. "
+        "The worst place of each kind, as plates under even pressure (Roark), the mold at "
+        f"{load.allowed.mold_degC:g} °C.",
+    )
+
+
+def _release_table(working: Working) -> Table:
+    rows = tuple(
+        (
+            grip.name,
+            f"{grip.draft_deg:g}°",
+            f"{grip.thickness_mm:.2f} mm",
+            amount(grip.force_N, "N"),
+            f"{grip.loose_mm:.1f} mm",
+        )
+        for body in working.release
+        for grip in body.grips
+    )
+    holds = dict.fromkeys(holds_words(body) for body in working.release)
+    return Table(
+        title="What pulling the part off takes",
+        header=("Feature", "Draft", "Sheet", "Straight pull", "Loose after"),
+        rows=rows or (("-", "-", "-", "-", "-"),),
+        note="The cold sheet shrinks onto every raised wall and rubs there; peeled from one edge "
+        f"it takes less. To pull by: {'; '.join(holds)}.",
+    )

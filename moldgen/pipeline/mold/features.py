@@ -1,0 +1,298 @@
+"""Turn the features of a job into features with outlines, walls and radii."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.job import Job
+from moldgen.job.outline import JobAround
+from moldgen.job.spec import JobBody, JobFeature, Side
+from moldgen.job.spec import ReadAt as Wanted
+from moldgen.mold.build import even_height_mm, flat_region
+from moldgen.mold.features import Direction, Feature, ReadAt
+from moldgen.mold.rules import (
+    WallRules,
+    WantedWall,
+    check_wall,
+    radius_rule,
+    settle_wall,
+    wall_rules,
+)
+from moldgen.mold.shrinkage import shrinkage_growth
+from moldgen.outline.drawing import Drawing
+from moldgen.outline.region import rounded_plan, rounding_findings
+from moldgen.pipeline.mold.outlines import Ground, Laid, around, is_drawn, lay_outline
+from moldgen.stock import Printer, Sheet
+
+SPARE_MM = 0.008
+"""How far an outline may move to have fewer corners: a 25th of a printed layer. [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shopping:
+    """What of the shop the walls depend on."""
+
+    sheet: Sheet
+    printer: Printer
+
+
+@dataclass(slots=True, eq=False)
+class Resolved:
+    """The bodies of a mold with what was decided for them.
+
+    Attributes
+    ----------
+    bodies : list of Feature
+        What stands on the table.
+    rules : dict
+        What the rules asked of each feature's wall, by its name.
+    findings : list of Finding
+        What was mended, rounded, offset or kept under a rule.
+    """
+
+    bodies: list[Feature] = field(default_factory=list)
+    rules: dict[str, WallRules] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+
+
+def resolve_features(
+    job: Job,
+    *,
+    folder: Path,
+    sheet: Sheet,
+    printer: Printer,
+    drawings: Mapping[str, Drawing] | None = None,
+) -> Resolved:
+    """Return every feature of a job with its outline in place and its wall settled.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted.
+    folder : Path
+        Where paths in the job start.
+    sheet, printer
+        What the rules for walls depend on.
+    drawings : mapping, optional
+        Drawings in hand, by the name of the SVG file that the job gives for them; the others are
+        read from the folder.
+
+    Raises
+    ------
+    MoldgenError
+        If an outline cannot be read or a wall cannot be made.
+    """
+    shop = Shopping(sheet=sheet, printer=printer)
+    resolver = _Resolver(job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), shop)
+    for body in job.body:
+        resolver.out.bodies.extend(resolver.bodies(body))
+    return resolver.out
+
+
+class _Resolver:
+    """Walks down the tree; what is decided gathers in ``out``."""
+
+    def __init__(self, job: Job, table: Ground, shop: Shopping) -> None:
+        self.job, self.table, self.shop = job, table, shop
+        self.out = Resolved()
+        if job.shrinkage:
+            scale, found = shrinkage_growth(shop.sheet.plastic, female=job.side is Side.FEMALE)
+            self.table = replace(table, scale=scale)
+            self.out.findings.append(found)
+
+    def bodies(self, body: JobBody) -> Iterator[Feature]:
+        ground = self.table
+        laid = self._lay(body, ground)
+        if not body.each:
+            yield self._feature(body, laid, Direction.RAISED, ground)
+            return
+        if body.raised or body.sunk:
+            raise SpecError(
+                f"each of {body.name}", "false where features stand on the body", "true",
+                "Leave out each, or the features on it.",
+            )  # fmt: skip
+        for name, region in laid.parts:
+            part = replace(body, name=f"{body.name} {name}")
+            yield self._feature(part, Laid(region, ()), Direction.RAISED, ground)
+
+    def _lay(self, feature: JobFeature, ground: Ground) -> Laid:
+        outline = feature.outline
+        if not isinstance(outline, JobAround):
+            laid = lay_outline(outline, ground, name=feature.name)
+            self.out.findings.extend(replace(f, subject=feature.name) for f in laid.findings)
+            return laid
+        middle = ground.middle_mm[0] + outline.x_mm, ground.middle_mm[1] + outline.y_mm
+        inner = replace(ground, flat=None, middle_mm=middle)
+        drawn = [child for child in (*feature.raised, *feature.sunk) if is_drawn(child.outline)]
+        if not drawn:
+            raise SpecError(
+                f"outline of {feature.name}", "round children that have a shape of their own",
+                "around without such children", "Put text, a shape or a drawing on it.",
+            )  # fmt: skip
+        regions = [lay_outline(child.outline, inner, name=child.name).region for child in drawn]
+        return around(outline, regions, ground)
+
+    def _feature(
+        self, wanted: JobFeature, laid: Laid, direction: Direction, ground: Ground
+    ) -> Feature:
+        region = self._rounded(wanted, laid.region)
+        region = slimmed(self._read_on_mold(wanted, region, direction))
+        height = wanted.height_mm * ground.scale
+        rules = wall_rules(direction, height, sheet=self.shop.sheet, printer=self.shop.printer)
+        on_table = ground.flat is None
+        wall = settle_wall(_wanted_wall(wanted, region, height, rules), rules, on_table=on_table)
+        read_at = ReadAt.FOOT if wanted.read_at is Wanted.FOOT else ReadAt.TOP
+        feature = Feature(
+            name=wanted.name, region=region, direction=direction, wall=wall, read_at=read_at
+        )
+        if wanted.even:
+            feature = self._evened(feature)
+        self.out.rules[wanted.name] = rules
+        self.out.findings.extend(check_wall(wanted.name, feature.wall, rules, on_table=on_table))
+        return replace(feature, children=tuple(self._children(wanted, feature, ground)))
+
+    def _children(self, wanted: JobFeature, feature: Feature, ground: Ground) -> Iterator[Feature]:
+        children = [(child, Direction.RAISED) for child in wanted.raised]
+        children += [(child, Direction.SUNK) for child in wanted.sunk]
+        if not children:
+            return
+        middle = self._middle(wanted, feature, ground)
+        inner = replace(ground, flat=flat_region(feature), middle_mm=middle)
+        for child, direction in children:
+            yield self._feature(child, self._lay(child, inner), direction, inner)
+
+    def _middle(self, wanted: JobFeature, feature: Feature, ground: Ground) -> tuple[float, float]:
+        if isinstance(wanted.outline, JobAround):
+            x, y = ground.middle_mm
+            return x + wanted.outline.x_mm, y + wanted.outline.y_mm
+        x0, y0, x1, y1 = feature.region.bounds
+        return (x0 + x1) / 2, (y0 + y1) / 2
+
+    def _rounded(self, wanted: JobFeature, region: MultiPolygon) -> MultiPolygon:
+        """Round the plan's corners: as asked, else by the sheet's thickness where strokes allow."""
+        radius = wanted.plan_radius_mm
+        if radius is None:
+            radius = min(
+                radius_rule(self.shop.sheet.gauge_mm, wanted.height_mm).value,
+                0.3 * stroke_mm(region),
+            )
+        if radius < 0.02:
+            return region
+        # Piece by piece: rounding all at once would fill the walls between neighbouring recesses.
+        pieces = [MultiPolygon([piece]) for piece in region.geoms]
+        rounded = [rounded_plan(p, radius, what=f"the outline of {wanted.name}") for p in pieces]
+        for before, after in zip(pieces, rounded, strict=True):
+            told = rounding_findings(before, after, radius)
+            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in told)
+        return MultiPolygon([part for after in rounded for part in after.geoms])
+
+    def _read_on_mold(
+        self, wanted: JobFeature, region: MultiPolygon, direction: Direction
+    ) -> MultiPolygon:
+        """Offset an outline of the formed part to the mold it lies on, by the sheet between."""
+        sunk = direction is Direction.SUNK
+        far_side = wanted.read_at is (Wanted.PART_INSIDE if sunk else Wanted.PART_OUTSIDE)
+        if not far_side:
+            return region
+        local = local_thickness_mm(
+            region, wanted.height_mm, gauge_mm=self.shop.sheet.gauge_mm, sunk=sunk
+        )
+        moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
+        parts = [part for part in shapely.get_parts(moved) if part.geom_type == "Polygon"]
+        if not parts:
+            raise SpecError(
+                f"outline of {wanted.name}", "wider than the sheet is thick on both sides",
+                f"nothing left after {local:.2f} mm", "Make it wider, or use a thinner sheet.",
+            )  # fmt: skip
+        self.out.findings.append(_read_finding(wanted, local, sunk))
+        return MultiPolygon(parts)
+
+    def _evened(self, feature: Feature) -> Feature:
+        even = even_height_mm(feature)
+        wall = feature.wall
+        if even >= wall.height_mm - 1e-9:
+            return feature
+        if even < 0.2:
+            raise SpecError(
+                f"even of {feature.name}", "possible at 0.2 mm of height or more",
+                f"{even:.2f} mm", "Use wider strokes or a smaller rim.",
+            )  # fmt: skip
+        self.out.findings.append(
+            Finding(
+                code="lowered-to-even",
+                severity=Severity.NOTE,
+                says="the feature was lowered so that every stroke keeps a flat top",
+                measured=even,
+                limit=wall.height_mm,
+                unit="mm",
+                subject=feature.name,
+                basis="geometry of the drafted wall; asked for by even",
+                advice="Widen its thinnest stroke to raise it.",
+            )
+        )
+        return replace(feature, wall=replace(wall, height_mm=even))
+
+
+def slimmed(region: MultiPolygon) -> MultiPolygon:
+    """Return an outline without the corners it can spare; it moves by no more than `SPARE_MM`."""
+    spared = shapely.simplify(region, SPARE_MM)
+    parts = [part for part in shapely.get_parts(spared) if part.geom_type == "Polygon"]
+    return MultiPolygon(parts)
+
+
+def stroke_mm(region: MultiPolygon) -> float:
+    """Return the mean stroke width of an outline: twice its area over its border. [mm]."""
+    return float(2 * region.area / region.length)
+
+
+def local_thickness_mm(
+    region: MultiPolygon, height_mm: float, *, gauge_mm: float, sunk: bool
+) -> float:
+    """Return the mean thickness of the sheet over a feature. [mm].
+
+    A recess draws its own mouth; a raised feature draws the band around it that is as wide as it
+    is high (a rule of thumb for where the sheet comes from).
+    """
+    if sunk:
+        before = region.area
+    else:
+        before = shapely.buffer(region, height_mm).area
+    after = before + region.length * height_mm
+    return float(gauge_mm * before / after)
+
+
+def _wanted_wall(
+    wanted: JobFeature, region: MultiPolygon, height_mm: float, rules: WallRules
+) -> WantedWall:
+    rim = wanted.rim_mm
+    if rim is None and not wanted.sunk and not wanted.raised:
+        # On a thin stroke the full radius would leave no flat top: a third of the stroke at most.
+        rim = _none_if(min(rules.rim.value, 0.3 * stroke_mm(region)), rules.rim.value)
+    return WantedWall(
+        height_mm=height_mm, draft_deg=wanted.draft_deg, rim_mm=rim, root_mm=wanted.root_mm
+    )
+
+
+def _none_if(value: float, rule: float) -> float | None:
+    return None if value >= rule else value
+
+
+def _read_finding(wanted: JobFeature, local_mm: float, sunk: bool) -> Finding:
+    where = "inside" if sunk else "outside"
+    return Finding(
+        code="read-on-part",
+        severity=Severity.NOTE,
+        says=f"the outline is the {where} of the formed part; the mold was offset from it",
+        measured=local_mm,
+        unit="mm",
+        subject=wanted.name,
+        basis="mean thickness of the sheet over this feature: gauge over areal draw ratio",
+        advice="Measure the first part; the sheet thins unevenly.",
+    )

@@ -1,0 +1,96 @@
+"""Rows, figures and tables of a forming run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from moldgen.export.report.report import Table
+from moldgen.finding import amount
+from moldgen.mold.sheet.findings import WEB_SHARE
+from moldgen.mold.sheet.formed import Formed
+from moldgen.pipeline.mold.forming import Rows
+from moldgen.stock import Gauge
+from moldgen.table.sheet_choice import choices
+
+
+def forming_rows(formed: Formed | None) -> Rows:
+    """Return the line of the summary."""
+    if formed is None:
+        return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
+    whole = formed.whole
+    least, mean = amount(whole.least_mm, "mm"), amount(whole.mean_mm, "mm")
+    unsure = "" if formed.run.converged else " (not settled: a first look)"
+    folds = [web for web in formed.webs if web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm]
+    webs = {0: "no webs", 1: "one web"}.get(len(folds), f"{len(folds)} webs")
+    return (("Formed sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
+
+
+def forming_numbers(formed: Formed) -> dict[str, object]:
+    """Return what the forming run measured, for programs."""
+    return {
+        "formed_least_mm": formed.whole.least_mm,
+        "formed_mean_mm": formed.whole.mean_mm,
+        "formed_untouched_mm2": formed.untouched_mm2,
+        "formed_webs": len(formed.webs),
+        "formed_bridges": len(formed.bridges),
+        "forming_converged": formed.run.converged,
+        "forming_residual": formed.run.residual,
+    }
+
+
+def forming_tables(
+    formed: Formed, gauges: Sequence[Gauge], wanted_mm: float | None
+) -> Iterator[Table]:
+    """Return thickness by feature, its histogram and what other gauges would leave."""
+    yield _feature_table(formed)
+    yield _histogram_table(formed)
+    if gauges:
+        yield _gauge_table(formed, gauges, wanted_mm)
+
+
+def _feature_table(formed: Formed) -> Table:
+    rows = tuple(
+        (
+            thinned.name or "whole part",
+            f"{thinned.least_mm:.2f} mm",
+            f"{thinned.mean_mm:.2f} mm",
+            f"{thinned.area_mm2 / 100:.1f} cm²",
+        )
+        for thinned in formed.thinned
+    )
+    plastic = formed.sheet.plastic
+    return Table(
+        title="Thickness of the formed sheet",
+        header=("Feature", "Thinnest", "Mean", "Area"),
+        rows=rows,
+        note="From the forming run: the hot sheet as a rubber membrane that sticks where it lands. "
+        f"Its stiffness is {plastic.hot_modulus_kPa:g} kPa "
+        f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}).",
+    )
+
+
+def _histogram_table(formed: Formed) -> Table:
+    step = 0.1 if formed.sheet.gauge_mm <= 2.0 else 0.25
+    borders, areas = formed.histogram(step_mm=step)
+    rows = tuple(
+        (f"{low:.2f} to {high:.2f} mm", f"{area / 100:.1f} cm²")
+        for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
+        if area > 0
+    )
+    return Table(title="How much of the part is how thick", header=("Thickness", "Area"), rows=rows)
+
+
+def _gauge_table(formed: Formed, gauges: Sequence[Gauge], wanted_mm: float | None) -> Table:
+    wanted = wanted_mm or formed.sheet.gauge_mm * 0.25
+    found = choices(gauges, least_share=formed.least_share, wanted_mm=wanted)
+    rows = tuple(
+        (choice.gauge.name, f"{choice.least_mm:.2f} mm", "enough" if choice.enough else "too thin")
+        for choice in found
+    )
+    return Table(
+        title="Which gauge to take",
+        header=("Gauge", "Thinnest when formed", f"For {wanted:.2g} mm"),
+        rows=rows,
+        note=f"The mold leaves {100 * formed.least_share:.0f} % of any gauge where the sheet is "
+        "thinnest. Thicker sheet follows tight corners less and takes longer to heat.",
+    )

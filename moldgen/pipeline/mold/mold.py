@@ -1,0 +1,82 @@
+"""A mold as the recipes hand it on, and what of the shop it is made with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from shapely import MultiPolygon
+
+from moldgen.finding import Finding
+from moldgen.mold.checks import Checked
+from moldgen.mold.features import FeaturePlan, foot_of
+from moldgen.mold.rules import Rule
+from moldgen.mold.sheet.formed import Formed
+from moldgen.mold.underside.cut import BoreSpec
+from moldgen.mold.underside.marking import Marking
+from moldgen.mold.underside.underside import Underside
+from moldgen.mold.vents.vent import VentPlan
+from moldgen.solid.height.relief import Relief
+from moldgen.solid.mesh import Body
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class CutMold:
+    """A mold with everything cut into it, before the checks.
+
+    Attributes
+    ----------
+    bodies : tuple of Body
+        The pieces to be printed, as they stand on the table. [mm]
+    plans : tuple of FeaturePlan
+        Every feature as built.
+    vents : VentPlan
+        Where the air goes.
+    vent_rule : Rule
+        Why the vents are as wide as they are.
+    bore : BoreSpec
+        How they are bored.
+    undersides : tuple of Underside
+        What is cut under each top-level feature.
+    markings : tuple of Marking
+        What is sunk under each top-level feature.
+    findings : tuple of Finding
+        All findings so far.
+    relief : Relief
+        The mold seen from above, before vents were cut. [mm]
+    formed : Formed, optional
+        The sheet that was formed over it, if the job wants to know.
+    """
+
+    bodies: tuple[Body, ...]
+    plans: tuple[FeaturePlan, ...]
+    vents: VentPlan
+    vent_rule: Rule
+    bore: BoreSpec
+    undersides: tuple[Underside, ...]
+    markings: tuple[Marking, ...]
+    findings: tuple[Finding, ...]
+    relief: Relief
+    formed: Formed | None = None
+
+    @property
+    def foot(self) -> MultiPolygon:
+        """Where the mold stands on the table. [mm]."""
+        return foot_of(self.plans)
+
+    @property
+    def height_mm(self) -> float:
+        """Greatest height above the table. [mm]."""
+        return float(max(body.mesh.points_mm[:, 2].max() for body in self.bodies))
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Mold(CutMold):
+    """A finished mold with everything that was decided and measured on the way.
+
+    Attributes
+    ----------
+    checked : Checked
+        Every check's answer; its findings are among those of the mold, the gravest first.
+    """
+
+    checked: Checked

@@ -1,0 +1,103 @@
+"""The pictures of a mold."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from moldgen.export.plan.plan import Layer, Plan
+from moldgen.export.report.report import Picture, problem_places
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.checks import Checked
+from moldgen.mold.checks.draft import TOLERANCE_DEG
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.trim_region import trim_region
+from moldgen.pipeline.setting import Setting
+from moldgen.solid.mesh import Body, joined
+
+if TYPE_CHECKING:
+    pass
+
+
+def without_sheet(plan: Plan) -> Plan:
+    """Leave out the sheet and the clamp, which would fill many pages with nothing."""
+    return plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
+
+
+def mold_pictures(
+    job: MoldRequest, mold: Mold, setting: Setting, plan: Plan
+) -> tuple[Picture, ...]:
+    """Return the pictures of a mold: views, section, plan, draft map."""
+    from moldgen.export.plan.png import plan_png_bytes
+
+    places = problem_places(mold.findings)
+    return (
+        *body_pictures(
+            job.title, mold.bodies, mold.checked, limit_deg(mold), setting.sheet.gauge_mm
+        ),
+        Picture(
+            name="plan",
+            caption="Seen from above: holes, channels under the mold, trim line. "
+            "Red rings carry the numbers of the findings.",
+            png=plan_png_bytes(without_sheet(plan), problems_mm=places),
+        ),
+        *_formed_pictures(job, mold),
+    )
+
+
+def _formed_pictures(job: MoldRequest, mold: Mold) -> tuple[Picture, ...]:
+    if mold.formed is None:
+        return ()
+    from moldgen.pipeline.mold.forming_files import forming_pictures
+
+    return forming_pictures(mold.formed, trim_of(job, mold), job.title)
+
+
+def trim_of(job: MoldRequest, mold: Mold) -> MultiPolygon:
+    """Return the region that a mold's formed parts are cut out along. [mm]."""
+    return trim_region(job, mold.foot, mold.height_mm)
+
+
+def body_pictures(
+    title: str, bodies: Sequence[Body], checked: Checked, limit_deg: float, sheet_mm: float
+) -> tuple[Picture, ...]:
+    """Return the pictures that any mesh can have."""
+    from moldgen.export.picture.section import section_png
+    from moldgen.export.picture.views import draft_map_png, lit_views_png
+
+    leans = trusted_leans_deg(checked)
+    whole = (Body(title, joined([body.mesh for body in bodies])),)
+    return (
+        Picture(
+            name="views",
+            caption="The mold from two sides.",
+            png=lit_views_png(whole, title=title),
+        ),
+        Picture(
+            name="section",
+            caption="Cut through the mold, with the sheet above it.",
+            png=section_png(whole, sheet_mm=sheet_mm, title=title),
+        ),
+        Picture(
+            name="draft",
+            caption="The draft of every wall, seen from above.",
+            png=draft_map_png(whole, leans, limit_deg=limit_deg, title=title),
+        ),
+    )
+
+
+def trusted_leans_deg(checked: Checked) -> NDArray[np.float64]:
+    """Return the lean of every triangle, nan where it is a sliver that proves nothing. [°]."""
+    draft = checked.draft
+    doubtful = draft.surely_deg - draft.leans_deg > TOLERANCE_DEG
+    sliver = doubtful & (draft.leans_deg >= 0) & (draft.leans_deg < draft.least_deg)
+    return np.where(sliver, np.nan, draft.leans_deg)
+
+
+def limit_deg(mold: Mold) -> float:
+    """Return the least draft that any wall of a mold was built with. [°]."""
+    return min(plan.wall.draft_deg for plan in mold.plans)

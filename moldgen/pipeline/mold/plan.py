@@ -1,0 +1,130 @@
+"""The mold on the table: plan drawing, drill list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.export.plan.plan import Hole, Plan, build_plan
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.underside.cut import Opening
+from moldgen.mold.vents.vent import Vent
+from moldgen.outline.region import polygons_of
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.trim_region import trim_region
+from moldgen.pipeline.setting import Setting
+from moldgen.stock import Station, nearest_drill
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drilling:
+    """One line of the drill list.
+
+    Attributes
+    ----------
+    vent : Vent
+        Which hole.
+    metric, inch : str
+        Standard drills no larger than the vent.
+    """
+
+    vent: Vent
+    metric: str
+    inch: str
+
+
+def plan_of(
+    request: MoldRequest, mold: Mold, setting: Setting, drilling: Sequence[Drilling]
+) -> Plan:
+    """Return the plan of a mold at 1:1, on its table."""
+    drills = {drill.vent.name: drill for drill in drilling}
+    holes = [
+        Hole(x_mm=v.x_mm, y_mm=v.y_mm, diameter_mm=v.diameter_mm, note=_note(v, drills))
+        for v in mold.vents.vents
+    ]
+    printed = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name not in drills]
+    pilots = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name in drills]
+    station = setting.station
+    return build_plan(
+        title=request.title,
+        foot=mold.foot,
+        flats=[plan.flat for plan in mold.plans if not plan.flat.is_empty],
+        vents=printed,
+        drills=pilots,
+        channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
+        trim=trim_region(request, mold.foot, mold.height_mm),
+        opening=_centred_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
+        sheet=_centred_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
+    )
+
+
+def plan_of_part(
+    *,
+    title: str,
+    foot: MultiPolygon,
+    places: Sequence[tuple[float, float]],
+    vent_mm: float,
+    trim: MultiPolygon,
+    station: Station,
+) -> Plan:
+    """Return the plan at 1:1 of a part that somebody brings, on its table.
+
+    Parameters
+    ----------
+    foot, trim : MultiPolygon
+        Its outline on the table, and what would be cut out of the sheet. [mm]
+    places : sequence of (x, y)
+        Where a vent is wanted. [mm]
+    vent_mm : float
+        Widest hole that leaves no mark. [mm]
+    """
+    drills = [
+        Hole(x_mm=x, y_mm=y, diameter_mm=vent_mm, note=f"v{number}")
+        for number, (x, y) in enumerate(places, start=1)
+    ]
+    return build_plan(
+        title=title,
+        foot=foot,
+        drills=drills,
+        trim=trim,
+        opening=_centred_box(foot, station.opening_width_mm, station.opening_depth_mm),
+        sheet=_centred_box(foot, station.sheet_width_mm, station.sheet_depth_mm),
+    )
+
+
+def drill_list(mold: Mold) -> tuple[Drilling, ...]:
+    """Return the vents that are drilled after printing, with standard drills."""
+    return tuple(
+        Drilling(
+            vent=vent,
+            metric=nearest_drill(vent.diameter_mm, "metric", at_most=True).name,
+            inch=nearest_drill(vent.diameter_mm, "inch", at_most=True).name,
+        )
+        for vent in mold.vents.vents
+        if mold.bore.opening(vent) is Opening.DRILLED
+    )
+
+
+def drills_in_words(drilling: Sequence[Drilling]) -> str:
+    """Return the drills needed, such as ``12 to drill with 1 mm (#61)``."""
+    if not drilling:
+        return "none to drill"
+    sizes = sorted({(d.metric, d.inch) for d in drilling})
+    return f"{len(drilling)} to drill with " + " and ".join(f"{m} ({i})" for m, i in sizes)
+
+
+def _note(vent: Vent, drills: dict[str, Drilling]) -> str:
+    sizes = {drilling.metric for drilling in drills.values()}
+    if len(sizes) > 1 and vent.name in drills:
+        return f"{vent.name} {drills[vent.name].metric}"
+    return vent.name
+
+
+def _centred_box(region: MultiPolygon, width_mm: float, depth_mm: float) -> MultiPolygon:
+    x0, y0, x1, y1 = region.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    box = shapely.box(x - width_mm / 2, y - depth_mm / 2, x + width_mm / 2, y + depth_mm / 2)
+    return polygons_of(box)

@@ -1,0 +1,175 @@
+"""What printing a mold takes: plastic and time, the first layer, what hangs, what layers leave."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import ceil
+
+from moldgen.finding import Finding
+from moldgen.job.spec import Format, MoldRequest
+from moldgen.mold.features import FeaturePlan
+from moldgen.mold.load.bearing import PrintSpec as Sliced
+from moldgen.mold.release.layer_steps import Steps, check_terraces, coarsest_layer_mm, wall_steps
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.setting import Setting
+from moldgen.printing.estimate import LINE_SHARE, Estimate, PrintSpec, estimate_unsliced, summed
+from moldgen.printing.overhang import (
+    Overhangs,
+    check_overhangs,
+    measure_overhangs,
+    widest_bridge_mm,
+)
+from moldgen.printing.skin import InfillAdvice, infill_advice
+from moldgen.printing.warp import FirstLayer, check_warp, end_pull_mm, measure_bed_faces
+from moldgen.solid.mesh import Body
+from moldgen.stock import Printer
+
+BASIS = (
+    "walls and skins at their line width, the rest at the infill's share, from the volume and the "
+    "surface, not from slices; lines at usual speeds, plus a fixed time for every layer of every "
+    "piece (speeds: common practice, no source; heating up and support are not in it, and printers "
+    "differ by a third)"
+)
+_CLOSELY = {Format.HTML, Format.JSON}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Readiness:
+    """What printing a mold takes, as it stands on the table.
+
+    Attributes
+    ----------
+    bodies : tuple of Body
+        The pieces. [mm]
+    plans : tuple of FeaturePlan
+        Its features, for their drafts.
+    setting : Setting
+        Printer, filament, plastic.
+    spec : PrintSpec
+        How it is sliced: the skin, outlines and infill that load and heat count on.
+    closely : bool
+        Whether what hangs is measured: it takes about as long as the mold, and only a report or
+        the findings as a file tell it.
+    taken : tuple of Estimate
+        What every piece takes.
+    first : tuple of FirstLayer
+        What every piece lays on the bed.
+    """
+
+    bodies: tuple[Body, ...]
+    plans: tuple[FeaturePlan, ...]
+    setting: Setting
+    spec: PrintSpec
+    closely: bool
+    taken: tuple[Estimate, ...]
+    first: tuple[FirstLayer, ...]
+
+    @cached_property
+    def all_taken(self) -> Estimate:
+        """What all pieces take."""
+        return summed(self.taken)
+
+    @property
+    def first_layer_mm2(self) -> float:
+        """Area on the bed. [mm²]."""
+        return sum(one.area_mm2 for one in self.first)
+
+    @property
+    def longest_mm(self) -> float:
+        """Greatest length of plastic on the bed in one piece. [mm]."""
+        return max(one.longest_mm for one in self.first)
+
+    @property
+    def end_pull_mm(self) -> float:
+        """How far each end of that wants to pull in. [mm]."""
+        return end_pull_mm(self.longest_mm, self.setting.filament)
+
+    @property
+    def solid_g(self) -> float:
+        """Mass without any air inside. [g]."""
+        return self.all_taken.volume_mm3 * self.setting.filament.density_kg_m3 * 1e-6
+
+    @property
+    def bridge_mm(self) -> float:
+        """Widest ceiling that prints without support. [mm]."""
+        return widest_bridge_mm(self.setting.printer)
+
+    @cached_property
+    def hangs(self) -> tuple[Overhangs, ...]:
+        """What hangs of every piece; empty if it was not measured."""
+        return tuple(measure_overhangs(body.mesh) for body in self.bodies) if self.closely else ()
+
+    @property
+    def advice(self) -> InfillAdvice:
+        """The least infill that carries the skin."""
+        return infill_advice(self.setting.filament, self.setting.printer, skin_mm=Sliced().skin_mm)
+
+    @property
+    def steepest(self) -> FeaturePlan:
+        """The feature that leans least over what its height, plastic and layers ask for."""
+        return min(self.plans, key=lambda plan: plan.wall.draft_deg - self.steps(plan).rule.value)
+
+    def steps(self, plan: FeaturePlan) -> Steps:
+        """Return what layers leave on a feature's walls."""
+        return wall_steps(
+            plan.wall.draft_deg,
+            self.setting.printer.layer_mm,
+            plastic=self.setting.sheet.plastic,
+            direction=plan.direction,
+            height_mm=plan.wall.height_mm,
+        )
+
+    def coarsest_mm(self, plan: FeaturePlan) -> float:
+        """Return the thickest layer that a feature's draft still releases; 0 for none. [mm]."""
+        return coarsest_layer_mm(
+            plan.wall.draft_deg,
+            plastic=self.setting.sheet.plastic,
+            direction=plan.direction,
+            height_mm=plan.wall.height_mm,
+        )
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What of this a person should know; grooves of layers are the drafts' own findings."""
+        printer, filament = self.setting.printer, self.setting.filament
+        told: list[Finding] = []
+        for body, first in zip(self.bodies, self.first, strict=True):
+            told += check_warp(body.name, first, filament)
+            told += check_terraces(body.name, body.mesh, layer_mm=printer.layer_mm)
+        for body, hangs in zip(self.bodies, self.hangs, strict=False):
+            told += check_overhangs(body.name, hangs, printer, must_stand=True)
+        return tuple(told)
+
+
+def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> Readiness:
+    """Return what printing a mold takes; what hangs is measured when it is first asked for."""
+    spec = print_spec(setting.printer)
+    taken = tuple(
+        replace(
+            estimate_unsliced(
+                body.mesh, filament=setting.filament, printer=setting.printer, spec=spec
+            ),
+            basis=BASIS,
+        )
+        for body in mold.bodies
+    )
+    return Readiness(
+        bodies=mold.bodies,
+        plans=mold.plans,
+        setting=setting,
+        spec=spec,
+        closely=bool(_CLOSELY & set(request.output.formats)),
+        taken=taken,
+        first=tuple(measure_bed_faces(body.mesh) for body in mold.bodies),
+    )
+
+
+def print_spec(printer: Printer) -> PrintSpec:
+    """Return how a mold is sliced so that skin, outlines and infill are what its load counts on."""
+    sliced = Sliced()
+    return PrintSpec(
+        walls=max(1, ceil(sliced.shell_mm / (LINE_SHARE * printer.nozzle_mm) - 1e-6)),
+        skins=ceil(sliced.skin_mm / printer.layer_mm - 1e-6),
+        infill=sliced.infill,
+    )

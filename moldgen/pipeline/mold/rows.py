@@ -1,0 +1,140 @@
+"""The measures of a mold in words: summary, tables and what to do on the day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from moldgen.finding import amount, counted
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.checks import Checked
+from moldgen.mold.checks.draw import Draw
+from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.plan import Drilling, drills_in_words
+from moldgen.pipeline.mold.trim_region import trim_flange_mm
+from moldgen.pipeline.setting import Setting
+from moldgen.solid.mesh import Body
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.mold.day import Working
+
+
+Rows = tuple[tuple[str, str], ...]
+
+
+def summary_of(
+    job: MoldRequest,
+    mold: Mold,
+    setting: Setting,
+    drilling: Sequence[Drilling],
+    working: Working | None = None,
+) -> Rows:
+    """Return the rows a teacher reads at a glance; with the day at the table if it is known."""
+    draws = mold.checked.draws
+    least = mold.checked.draft.least_deg
+    printed = len(mold.vents.vents) - len(drilling)
+    rows = [
+        ("Mold", f"{_count(mold.bodies)}, {_size(mold.bodies)}"),
+        ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
+        ("Forming table", setting.station.title),
+        ("Printer", f"{setting.printer.title}, {setting.filament.title}"),
+        ("Vents", f"{printed} printed, {drills_in_words(drilling)}"),
+        ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
+    ]
+    if draws:
+        rows.append(("Draw", _draw_words(draws)))
+    rows += forming_rows(mold.formed)
+    if working is not None:
+        from moldgen.pipeline.mold.day_rows import working_rows
+
+        rows += working_rows(working)
+    rows.append(("Trim", f"{trim_flange_mm(job, mold.height_mm):g} mm outside the mold"))
+    return tuple(rows)
+
+
+def _draw_words(draws: Sequence[Draw]) -> str:
+    """Return how far the sheet is drawn: all of it, and where it is drawn farthest."""
+    whole, *features = draws
+    told = f"{whole.areal:.2f} times the area, mean thickness {_mean(whole)}"
+    most = max(features, key=lambda draw: draw.areal, default=whole)
+    if most.areal <= whole.areal:
+        return told
+    return (
+        f"up to {most.areal:.2f} times the area ({most.name}), mean thickness there {_mean(most)}"
+    )
+
+
+def _mean(draw: Draw) -> str:
+    return amount(draw.mean_thickness_mm, "mm")
+
+
+def check_summary(
+    bodies: Sequence[Body], checked: Checked, setting: Setting, low_places: int
+) -> Rows:
+    """Return the rows for a part that somebody else made."""
+    least = checked.draft.least_deg
+    rows = [
+        ("Part", f"{_count(bodies)}, {_size(bodies)}"),
+        ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
+        ("Forming table", setting.station.title),
+        ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
+        ("Undercuts", str(len(checked.undercuts)) if checked.undercuts else "none"),
+        ("Low places that want a vent", str(low_places)),
+    ]
+    if checked.draws:
+        rows.append(("Draw", _draw_words(checked.draws)))
+    return tuple(rows)
+
+
+def numbers_of(
+    mold: Mold, drilling: Sequence[Drilling], working: Working | None = None
+) -> dict[str, Any]:
+    """Return the measures for programs."""
+    low, high = _bounds(mold.bodies)
+    day: dict[str, Any] = {}
+    if working is not None:
+        from moldgen.pipeline.mold.day_rows import working_numbers
+
+        day = working_numbers(working)
+    return {
+        "width_mm": float(high[0] - low[0]),
+        "depth_mm": float(high[1] - low[1]),
+        "height_mm": float(high[2] - low[2]),
+        "volume_mm3": float(sum(body.mesh.volume_mm3 for body in mold.bodies)),
+        "triangles": sum(len(body.mesh.triangles) for body in mold.bodies),
+        "bodies": len(mold.bodies),
+        "vents": len(mold.vents.vents),
+        "vents_to_drill": len(drilling),
+        **measured(mold.checked),
+        **(forming_numbers(mold.formed) if mold.formed is not None else {}),
+        **day,
+    }
+
+
+def measured(checked: Checked) -> dict[str, Any]:
+    """Return what the checks measured, for programs."""
+    whole = checked.draws[0] if checked.draws else None
+    least = checked.draft.least_deg
+    return {
+        "least_draft_deg": float(least) if np.isfinite(least) else None,
+        "undercuts": len(checked.undercuts),
+        "areal_draw_ratio": whole.areal if whole else None,
+        "mean_thickness_mm": whole.mean_thickness_mm if whole else None,
+    }
+
+
+def _count(bodies: Sequence[Body]) -> str:
+    return "one piece" if len(bodies) == 1 else counted(len(bodies), "piece")
+
+
+def _size(bodies: Sequence[Body]) -> str:
+    low, high = _bounds(bodies)
+    return " x ".join(f"{side:.1f}" for side in high - low) + " mm"
+
+
+def _bounds(bodies: Sequence[Body]) -> tuple[Any, Any]:
+    boxes = np.array([body.mesh.bounds_mm for body in bodies])
+    return boxes[:, 0].min(axis=0), boxes[:, 1].max(axis=0)

@@ -1,0 +1,172 @@
+"""The tables in a mold's report."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from moldgen.export.report.report import Table
+from moldgen.finding import amount
+from moldgen.mold.checks import Checked
+from moldgen.mold.checks.draft import Draft
+from moldgen.mold.rules import Rule, WallRules
+from moldgen.pipeline.mold.forming_tables import forming_tables
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.plan import Drilling
+from moldgen.pipeline.setting import Setting
+from moldgen.stock import Plastic
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.mold.day import Working
+
+
+def mold_tables(
+    mold: Mold,
+    rules: Mapping[str, WallRules],
+    drilling: Sequence[Drilling],
+    setting: Setting,
+    *,
+    wanted_mm: float | None = None,
+    working: Working | None = None,
+) -> tuple[Table, ...]:
+    """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
+    tables = [
+        _feature_table(mold),
+        _rule_table(rules, mold.vent_rule),
+        draw_table(mold.checked, setting),
+    ]
+    if mold.formed is not None:
+        tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
+    if mold.vents.vents:
+        tables.append(_vent_table(mold, drilling))
+    if working is not None:
+        from moldgen.pipeline.mold.day_tables import working_tables
+
+        tables += working_tables(working)
+    return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
+
+
+def draft_table(draft: Draft) -> Table:
+    """Return how much wall leans how much, in steps of 2°."""
+    borders, areas = draft.histogram(step_deg=2.0)
+    rows = tuple(
+        (f"{low:g} to {high:g}", f"{area / 100:.1f}")
+        for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
+        if area >= 5.0
+    )
+    return Table(
+        title="Draft of the walls",
+        header=("Draft, °", "Area, cm²"),
+        rows=rows or (("-", "0"),),
+        note="Measured on the triangles that a sheet drawn over it can reach. Flats are left out, "
+        "and steps of less than 0.05 cm².",
+    )
+
+
+def draw_table(checked: Checked, setting: Setting) -> Table:
+    """Return the draw ratios against the plastic's limits."""
+    plastic = setting.sheet.plastic
+    rows = tuple(
+        (
+            draw.name or "whole sheet in the clamp",
+            f"{draw.areal:.2f}",
+            f"{draw.linear:.2f}",
+            f"{draw.height_to_width:.2f}",
+            f"{draw.mean_thickness_mm:.2f} mm",
+        )
+        for draw in checked.draws
+    )
+    return Table(
+        title="How far the sheet is drawn",
+        header=("Feature", "Area ratio", "Length ratio", "Height to width", "Mean thickness"),
+        rows=rows or (("-", "-", "-", "-", "-"),),
+        note=f"Limits for {plastic.name}: area {plastic.areal_draw_limit:g}, length "
+        f"{plastic.linear_draw_limit:g}, height to width {plastic.height_to_width_limit:g} in a "
+        "recess (rules, see the sources below). Mean thickness is gauge over area ratio; corners "
+        "and edges come out thinner.",
+    )
+
+
+def stock_table(plastic: Plastic) -> Table:
+    """Return the plastic's values with their sources."""
+    shown = (
+        ("forming_low_degC", "lowest forming temperature", "°C"),
+        ("forming_degC", "usual forming temperature", "°C"),
+        ("forming_high_degC", "highest forming temperature", "°C"),
+        ("set_degC", "stiff below", "°C"),
+        ("shrinkage_male", "shrinkage over a mold", "%"),
+        ("areal_draw_limit", "limit of the area ratio", ""),
+        ("height_to_width_limit", "limit of depth to width", ""),
+        ("draft_male_deg", "least draft, raised", "°"),
+        ("draft_female_deg", "least draft, sunk", "°"),
+    )
+    rows = []
+    for field, words, unit in shown:
+        value = getattr(plastic, field) * (100 if unit == "%" else 1)
+        rows.append((words, amount(value, unit), plastic.sources.get(field, "")))
+    return Table(
+        title=f"What is taken for {plastic.title}",
+        header=("Value", "", "Source"),
+        rows=tuple(rows),
+    )
+
+
+def _feature_table(mold: Mold) -> Table:
+    rows = tuple(
+        (
+            plan.name,
+            f"{plan.direction.value} from {plan.parent}" if plan.parent else "on the table",
+            f"{plan.wall.height_mm:g} mm",
+            f"{plan.wall.draft_deg:g}°",
+            f"{plan.wall.rim_mm:.3g} mm",
+            f"{plan.wall.root_mm:.3g} mm",
+        )
+        for plan in mold.plans
+    )
+    header = ("Feature", "Stands", "Height", "Draft", "Upper radius", "Lower radius")
+    return Table(title="Features as built", header=header, rows=rows)
+
+
+def _rule_table(rules: Mapping[str, WallRules], vent: Rule) -> Table:
+    names: dict[tuple[str, Rule], list[str]] = {}
+    for name, wall in rules.items():
+        names.setdefault(("draft", wall.draft), []).append(name)
+        names.setdefault(("radius", wall.rim), []).append(name)
+    named = [(f"{word}: {_listed(own)}", rule) for (word, rule), own in names.items()]
+    rows = tuple(
+        (word, amount(rule.value, rule.unit), rule.because, rule.basis)
+        for word, rule in (*named, ("vents", vent))
+    )
+    header = ("For", "Rule", "Because", "Source")
+    return Table(title="Rules and where they come from", header=header, rows=rows)
+
+
+def _listed(names: Sequence[str]) -> str:
+    if len(names) <= 4:
+        return ", ".join(names)
+    return f"{', '.join(names[:3])} and {len(names) - 3} more"
+
+
+def _vent_table(mold: Mold, drilling: Sequence[Drilling]) -> Table:
+    drills = {line.vent.name: line for line in drilling}
+    rows = tuple(
+        (
+            vent.name,
+            f"{vent.x_mm:.1f} mm",
+            f"{vent.y_mm:.1f} mm",
+            f"{vent.diameter_mm:g} mm",
+            f"drill {drills[vent.name].metric} ({drills[vent.name].inch})"
+            if vent.name in drills
+            else "printed",
+            vent.feature,
+            vent.low.reason.value,
+        )
+        for vent in mold.vents.vents
+    )
+    return Table(
+        title="Vents",
+        header=("Vent", "x", "y", "Diameter", "How", "On", "Why there"),
+        rows=rows,
+        note="x and y count from the middle of the job, as on the plan. Holes to be drilled have a "
+        "cone underneath that guides the drill; drill from below.",
+    )

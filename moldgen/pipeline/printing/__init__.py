@@ -1,0 +1,1 @@
+"""From a part to prints: measure, refit, split, test pieces."""

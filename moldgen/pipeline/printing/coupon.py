@@ -1,0 +1,66 @@
+"""From words to small test prints."""
+
+from __future__ import annotations
+
+from moldgen.job.command.printing import CouponWords
+from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.print_rows import piece_table
+from moldgen.pipeline.printing.files import Told, made_from, views
+from moldgen.pipeline.printing.split import Progress, _rows
+from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
+from moldgen.printing.estimate import estimate, spoken_time
+from moldgen.printing.overhang import widest_bridge_mm
+from moldgen.solid.mesh import Body
+from moldgen.stock import Shop
+from moldgen.stock.dowel import dowel_named
+
+
+def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
+    """Make the test prints for vents and pins.
+
+    Raises
+    ------
+    MoldgenError
+        If a size or a name is wrong.
+    """
+    progress = telling_first_use(progress)
+    progress("1/2 making the coupons")
+    filament, printer = shop.filament(words.filament), shop.printer(words.printer)
+    dowel = dowel_named(words.dowel)
+    made = (
+        build_vent_coupon(words.vents_mm),
+        build_key_coupon(dowel, printer, plays_mm=words.plays_mm),
+        build_key_coupon(dowel, printer, plays_mm=words.plays_mm, lying=False),
+    )
+    bodies = tuple(
+        Body(name, body.mesh)
+        for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
+    )
+    taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
+    told = Told(
+        title=f"Coupons {words.dowel}",
+        subtitle="Small test prints: which hole fits",
+        summary=(
+            ("Vents", ", ".join(f"{size:g}" for size in words.vents_mm) + " mm as drawn"),
+            ("Pins", f"{dowel.name}, play {', '.join(f'{p:g}' for p in words.plays_mm)} mm"),
+            ("To print", f"about {spoken_time(sum(one.time_s for one in taken))}"),
+        ),
+        findings=(),
+        tables=(piece_table(bodies, taken, title="To print"),),
+        steps=(
+            ("Vents", "Try drills in the holes: a drill's size less the number beside the hole it "
+             "just fits is what the printer's holes lose. Write it as hole_undersize_mm of your "
+             "own printer."),
+            ("Pins", f"Each hole is {dowel.diameter_mm:g} mm, plus {printer.hole_undersize_mm:g} "
+             "mm that holes lose, plus the number beside it. Take the first that a pin slides "
+             "into by hand: moldgen split --play says it."),
+        ),
+        numbers={"time_s": sum(one.time_s for one in taken)},
+        bodies=bodies,
+        shown=tuple(_rows(bodies)),
+    )  # fmt: skip
+    progress("2/2 pictures and report")
+    return made_from(
+        told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
+    )

@@ -1,0 +1,146 @@
+"""The recipe for splitting a part to the printer, and for the coupons that try its fits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job.command.printing import SplitWords
+from moldgen.mold.checks import grouped
+from moldgen.pipeline.first_use import telling_first_use
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
+from moldgen.pipeline.print_rows import piece_table, size_words
+from moldgen.pipeline.printing.files import Told, made_from, pulled_apart, views
+from moldgen.printing.choices import KeyKind
+from moldgen.printing.edits import set_down
+from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
+from moldgen.printing.hurdles import hurdles_of_mesh
+from moldgen.printing.keys import KeySpec, keys_bill
+from moldgen.printing.overhang import widest_bridge_mm
+from moldgen.printing.split import Split, on_bed, split_to_bed
+from moldgen.solid.mesh import Body, Mesh, joined
+from moldgen.stock import Printer, Shop
+
+Progress = Callable[[str], None]
+
+
+def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> Made:
+    """Cut a part that somebody brings into pieces that fit the printer.
+
+    Raises
+    ------
+    MoldgenError
+        If the file cannot be read, is not closed, or a name is not in stock.
+    """
+    progress = telling_first_use(progress)
+    progress("1/3 reading the part")
+    filament, printer = shop.filament(words.filament), shop.printer(words.printer)
+    bodies, doubts = bodies_from_file(path, words.unit)
+    refuse_open(path, bodies)
+    whole = set_down(Body(path.stem, joined([body.mesh for body in bodies])))
+    progress("2/3 splitting it")
+    keys = KeySpec(kind=words.keys, dowel=words.dowel, play_mm=words.play_mm)
+    found = split_to_bed(whole, printer, hurdles=hurdles_of_mesh(whole.mesh), keys=keys)
+    printed = tuple(on_bed(Body(f"piece {p.name}", p.mesh)) for p in found.pieces)
+    spec = PrintSpec(infill=words.infill)
+    taken = [
+        estimate(body.mesh, filament=filament, printer=printer, spec=spec)
+        for body in (*printed, *found.pins)
+    ]
+    everything = (*printed, *found.pins)
+    told = Told(
+        title=f"{path.stem} split",
+        subtitle=f"{path.name}, cut for the {printer.title}",
+        summary=(
+            ("Whole", size_words(whole.mesh)),
+            ("Pieces", _pieces_words(found)),
+            ("Cuts", _cut_words(found)),
+            ("Pins", _pin_words(found)),
+            (f"Printed in {filament.name}", f"{sum(e.mass_g for e in taken):.0f} g, about "
+             f"{spoken_time(sum(e.time_s for e in taken))} in all"),
+        ),
+        findings=ranked(grouped([*doubts, *found.findings, *_whole_finding(found, printer)])),
+        tables=(piece_table(everything, taken, title="To print"),),
+        steps=_steps(found, words.keys),
+        numbers=_numbers(found),
+        bodies=everything,
+        shown=pulled_apart(found.pieces),
+    )  # fmt: skip
+    progress("3/3 pictures and report")
+    apart = whole.mesh if len(found.pieces) > 1 else None
+    bridge_mm = widest_bridge_mm(printer)
+    return made_from(told, words.formats, pictures=lambda: views(told, bridge_mm, whole=apart))
+
+
+def _rows(bodies: Sequence[Body]) -> list[Body]:
+    """Return bodies one behind the other."""
+    placed, at = [], 0.0
+    for body in bodies:
+        low, high = body.mesh.bounds_mm
+        points = body.mesh.points_mm + np.array([0.0, at - low[1], 0.0])
+        placed.append(Body(body.name, Mesh(points, body.mesh.triangles.copy())))
+        at += high[1] - low[1] + 6.0
+    return placed
+
+
+def _pieces_words(found: Split) -> str:
+    count = len(found.pieces)
+    if count == 1:
+        return "1: it fits whole"
+    return f"{count}, numbered from below" if count > 1 else "none"
+
+
+def _cut_words(found: Split) -> str:
+    if not found.cuts:
+        return "none"
+    return ", ".join(f"{'xyz'[cut.axis]} = {cut.at_mm:.1f} mm" for cut in found.cuts)
+
+
+def _pin_words(found: Split) -> str:
+    bill = [f"{count} {name} mm" for name, count in keys_bill(found.keys)]
+    return ", ".join(bill) or "none"
+
+
+def _numbers(found: Split) -> dict[str, object]:
+    return {
+        "pieces": len(found.pieces),
+        "cuts": [{"axis": "xyz"[cut.axis], "at_mm": cut.at_mm} for cut in found.cuts],
+        "pins": dict(keys_bill(found.keys)),
+        "volume_mm3": sum(body.mesh.volume_mm3 for body in found.plain),
+    }
+
+
+def _steps(found: Split, kind: KeyKind) -> tuple[tuple[str, str], ...]:
+    if len(found.pieces) == 1:
+        return ()
+    pins = {
+        KeyKind.DOWEL: "Push the pins into one side; ream a hole that is tight by hand with a "
+        "drill of the pin's size, held in a pin vise.",
+        KeyKind.PRINTED: "Push the printed pins into one side, flat side down.",
+        KeyKind.NONE: "Line the pieces up on a flat plate against a straight edge.",
+    }[kind]
+    return (
+        ("Print", "Every piece stands as it was cut; a number is sunk into its underside."),
+        ("Dry fit", pins + " Put all pieces together before any glue."),
+        ("Glue", "Glue that stands the heat of forming: epoxy, or solvent cement where the "
+         "filament takes it; open a window, wear gloves, read its label."),
+        ("Dress", "Fill the joint, and sand it level with the surface; wear safety glasses."),
+    )  # fmt: skip
+
+
+def _whole_finding(found: Split, printer: Printer) -> tuple[Finding, ...]:
+    if len(found.pieces) != 1 or found.cuts:
+        return ()
+    return (
+        Finding(
+            code="split-not-needed",
+            severity=Severity.NOTE,
+            says="the part fits the printer whole",
+            basis=printer.name,
+            advice="Print it in one piece.",
+        ),
+    )

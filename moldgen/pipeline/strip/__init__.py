@@ -1,0 +1,1 @@
+"""From a job to a bent strip with jigs and directions."""

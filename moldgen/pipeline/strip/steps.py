@@ -1,0 +1,173 @@
+"""What to do at the bench, step by step, for a student and for the person who supervises."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from collections.abc import Iterator
+
+from moldgen.bend.heat.dwell_words import clock
+from moldgen.pipeline.strip.plan import bend_words, inches
+from moldgen.pipeline.strip.rows import both
+from moldgen.pipeline.strip.work import Work
+
+Steps = tuple[tuple[str, str], ...]
+
+# Named standards: ISO 13732-1 (contact with hot surfaces), ANSI/ISEA Z87.1 and ISO 16321-1 (eye
+# protection), EN 407 (gloves). All other lines are common practice, no source.
+_CAUTIONS = (
+    "Local rules come first. The rules of your school, workshop and country overrule this page, "
+    "which is neither legal nor medical advice. Where a standard is named, check the edition in "
+    "force.",
+    "Supervise. Nobody bends alone for the first time, and students work under the eye of "
+    "somebody who knows this strip heater.",
+    "Burns: element, bed and strip burn at a touch, and a strip looks the same hot as cold. Wear "
+    "heat-resistant gloves (EN 407) and long sleeves, and hold the strip by its cold ends. "
+    "ISO 13732-1 deals with burns from hot surfaces. Cool a burn under running water at once.",
+    "Film off, at least along every bend line, before heating: it melts onto the plastic and may "
+    "burn on the element.",
+    "Fumes: run the extraction, or open a window with a fan that blows out. A strip that bubbles "
+    "or smokes is far too hot: take it off, switch off, air the room.",
+    "No PVC near open coils or glowing wires, and nothing you cannot name: overheated PVC gives "
+    "off hydrogen chloride. Never put foam on a strip heater.",
+    "Eyes: wear safety glasses (ANSI/ISEA Z87.1, or ISO 16321-1) when you saw, drill, scrape and "
+    "bend; a strip that is too cold snaps without warning.",
+    "Never leave a heater that is on. No bare wire within reach, and a circuit with "
+    "residual-current (ground-fault) protection.",
+    "Saw and drill: clamp the strip on waste wood, no gloves at rotating machines, no loose "
+    "sleeves, cords or hair. Scrape every sawn edge smooth: a notch is where it cracks.",
+    "After bending keep alcohol, thinner and glass cleaner off acrylic: bends are under tension "
+    "and craze.",
+)
+
+
+def strip_cautions() -> tuple[str, ...]:
+    """Return the cautions for bending strips over a hot line, one per line."""
+    return _CAUTIONS
+
+
+def steps_of(work: Work) -> Steps:
+    """Return what to do, step by step; what kind of step it is, and the sentence."""
+    return tuple(_steps(work))
+
+
+def directions_text(work: Work) -> bytes:
+    """Return the directions as plain text, to print or to read on a phone at the bench."""
+    lines = [work.job.title, "=" * len(work.job.title), ""]
+    for number, (word, text) in enumerate(steps_of(work), start=1):
+        lines.append(f"{number}. {word}")
+        for sentence in _SENTENCE_END.split(text):
+            lines += _wrapped(sentence, "   - ")
+        lines.append("")
+    lines += ["Take care", "---------", ""]
+    for caution in _CAUTIONS:
+        lines += _wrapped(caution, "- ")
+    return ("\n".join(lines) + "\n").encode()
+
+
+_SENTENCE_END = re.compile(r"(?<=[.!]) (?=[A-Z])")
+
+
+def _wrapped(words: str, lead: str) -> list[str]:
+    return textwrap.wrap(
+        words, 78, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False
+    )
+
+
+def _steps(work: Work) -> Iterator[tuple[str, str]]:
+    if work.jigs.printed:
+        yield "Print", _print_words(work)
+    yield "Cut", _cut_words(work)
+    yield "Mark", _mark_words(work)
+    if not work.order.found:
+        yield "Stop", "There is no order in which this strip can be bent: see the findings."
+        return
+    heater = work.bench.heater
+    yield (
+        "Warm up",
+        f"Switch the strip heater ({heater.name}) on ten minutes before, and the extraction. Put "
+        "on glasses and gloves. Time one bend on a piece of waste of the same sheet first.",
+    )
+    for number in work.order.numbers:
+        words = bend_words(work.layout.lines[number - 1])
+        yield f"{words[0].upper()}{words[1:]}", _bend_step(work, number)
+    yield "Check", _check_words(work)
+    yield (
+        "Finish",
+        "Let it cool to the touch before it is stood up or loaded. Wash the marks off with water "
+        "and a little soap, never with alcohol or thinner.",
+    )
+
+
+def _print_words(work: Work) -> str:
+    titles = ", ".join(one.title for one in work.jigs.printed)
+    facing = work.job.jigs.facing_mm
+    glue = (
+        f" Glue plywood or sheet metal {facing:g} mm thick on the hot faces of the blocks."
+        if facing
+        else ""
+    )
+    return (
+        f"{titles[0].upper()}{titles[1:]}: flat as they are in their files, no supports, "
+        f"{work.bench.printer.layer_mm:g} mm layers, four outlines, in {work.bench.filament.title}."
+        f"{glue}"
+    )
+
+
+def _cut_words(work: Work) -> str:
+    strip = work.part.strip
+    shape = "on the outline of the drawing" if strip.outline is not None else "square"
+    holes = ""
+    if strip.holes:
+        sizes = sorted({size for _, _, size in strip.holes})
+        drills = " and ".join(f"{size:g} mm" for size in sizes)
+        holes = (
+            f" Drill {len(strip.holes)} of {drills} on the crosses of the drawing, on waste wood."
+        )
+    return (
+        f"Saw the strip {both(work.layout.developed_mm)} long and {both(strip.width_mm)} wide, "
+        f"{shape}.{holes} Scrape saw marks off all edges: a notch is where a bend cracks."
+    )
+
+
+def _mark_words(work: Work) -> str:
+    places = ", ".join(
+        f"{line.number} at {line.centre_mm:.1f} mm ({inches(line.centre_mm)})"
+        for line in work.layout.lines
+    )
+    gauge = " or hook the marking gauge over the left end" if _has(work, "marking-gauge") else ""
+    return (
+        f"Take the film off along the lines. Measure every bend line from the left end: {places}; "
+        f"or lay the strip on the drawing and use the ticks beside it{gauge}. Draw with a washable "
+        "pen, never with a scriber. This is the side with the marks; write L on its left end."
+    )
+
+
+def _bend_step(work: Work, number: int) -> str:
+    heating = " ".join(work.dwells[number - 1].steps[1:-1])
+    hold = clock(work.dwells[number - 1].hold_s)
+    jig = work.jigs.for_bend(number)
+    pressed = work.pressed_deg(number)
+    if jig is not None:
+        how = jig.use
+    elif work.part.strip.bends[number - 1].is_fold:
+        gap = 2 * work.part.strip.radii_mm[number - 1]
+        how = f"Fold it over a card as thick as the gap, {gap:g} mm."
+    else:
+        how = f"Fold it against a block of wood cut to {pressed:g}°, spring back included."
+    return f"{heating} {how} Hold it {hold}, until it is stiff, or it springs back."
+
+
+def _check_words(work: Work) -> str:
+    gauges = [one for one in work.jigs.printed if one.name.startswith("angle-gauge")]
+    if gauges:
+        return " ".join(one.use for one in gauges) + " A bend that is off can be heated again."
+    angles = ", ".join(f"{bend.angle_deg:g}°" for bend in work.part.strip.bends)
+    return (
+        f"Hold a protractor to the bends: {angles} from flat. A bend that is off can be heated "
+        "again."
+    )
+
+
+def _has(work: Work, name: str) -> bool:
+    return work.jigs.named(name) is not None

@@ -1,0 +1,276 @@
+"""Work out a bent strip: layout, heat, order, shape, how it stands, and its jigs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from math import cos, radians
+from pathlib import Path
+
+from moldgen.bend.heat.dwell import Dwell, dwell, from_one_face
+from moldgen.bend.heat.overbend import pressed_deg
+from moldgen.bend.jig.facing import check_filament
+from moldgen.bend.order.order import BendOrder, best_order
+from moldgen.bend.stand.load import BOOK, CARD, PHONE, Load, Thing, load_on_leg
+from moldgen.bend.stand.stand import Eye, Standing, build_standing, check_standing, check_view
+from moldgen.bend.strip.layout import Layout, build_layout
+from moldgen.bend.strip.layout_rules import heater_findings
+from moldgen.bend.strip.shape import Formed, formed
+from moldgen.bend.strip.shape_checks import check_gaps
+from moldgen.bend.strip.sheet import build_sheet
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.job.strip_spec import JobLoad, JobStand, StripJob
+from moldgen.pipeline.strip.jigs import Jigs, build_jigs
+from moldgen.pipeline.strip.part import (
+    Bench,
+    Part,
+    bench_of,
+    build_part,
+    in_words_of_job,
+    timed_bench,
+)
+from moldgen.solid.mesh import Body
+from moldgen.stock import Shop
+from moldgen.wording import spot
+
+_THINGS = {thing.name: thing for thing in (PHONE, CARD, BOOK)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Work:
+    """A bent strip with everything that is known about it.
+
+    Attributes
+    ----------
+    job : StripJob
+        As asked for.
+    part : Part
+        The strip, and where its neutral line and overbend come from.
+    bench : Bench
+        What the shop has for it.
+    layout : Layout
+        The strip laid flat.
+    dwells : tuple of Dwell
+        How each bend is heated and held, left to right.
+    order : BendOrder
+        In which order the bends are made, or why there is none.
+    shape : Formed
+        The strip as bent, as it stands if it stands.
+    standing : Standing or None
+        How it stands, if the job says that it does.
+    body : Body or None
+        The bent strip as a solid; None if it would cross itself.
+    jigs : Jigs
+        What is printed.
+    findings : tuple of Finding
+        Gravest first.
+    """
+
+    job: StripJob
+    part: Part
+    bench: Bench
+    layout: Layout
+    dwells: tuple[Dwell, ...]
+    order: BendOrder
+    shape: Formed
+    standing: Standing | None
+    body: Body | None
+    jigs: Jigs
+    findings: tuple[Finding, ...]
+
+    @property
+    def bend_numbers(self) -> tuple[int, ...]:
+        """The bends in the order they are made; left to right if there is no order."""
+        return self.order.numbers or tuple(line.number for line in self.layout.lines)
+
+    def pressed_deg(self, number: int) -> float:
+        """Return the angle a bend is pressed to. [°]."""
+        return pressed_deg(self.part.strip, number)
+
+
+def build_work(
+    job: StripJob, *, folder: Path, shop: Shop, progress: Callable[[str], None] = lambda _: None
+) -> Work:
+    """Work out everything about a bent strip.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be laid out or heated: one sentence that says what to change.
+    """
+    progress("1/6 laying the strip flat")
+    bench = bench_of(job, shop)
+    part = build_part(job, folder, bench.plastic)
+    bench = timed_bench(job, part, bench)
+    try:
+        layout = build_layout(part.strip)
+    except SpecError as problem:
+        raise in_words_of_job(problem) from None
+    dwells = tuple(
+        dwell(part.strip, bend, bench.heater, bench.plastic) for bend in part.strip.bends
+    )
+    progress("2/6 searching the order of bends")
+    both_faces = any(one.n_sides > 1 for one in dwells)
+    order = best_order(part.strip, layout, bench.heater, both_faces=both_faces)
+    dwells = tuple(_lying(part, dwells, order))
+    flying = formed(part.strip, layout)
+    sound = not flying.clashes()
+    standing = _standing(job.stand, flying, bench) if sound else None
+    shape = standing.shape if standing else flying
+    progress("3/6 building jigs")
+    jigs = build_jigs(job, part.strip, layout, order, bench.printer)
+    found = (
+        *part.findings,
+        *layout.findings,
+        *heater_findings(layout, bench.heater),
+        *_dwell_findings(dwells),
+        *order.findings,
+        *check_gaps(flying),
+        *_standing_findings(job.stand, standing),
+        *jigs.findings,
+        *_filament_findings(job, bench, dwells, jigs),
+    )
+    return Work(
+        job=job,
+        part=part,
+        bench=bench,
+        layout=layout,
+        dwells=dwells,
+        order=order,
+        shape=shape,
+        standing=standing,
+        body=build_sheet(shape) if sound else None,
+        jigs=jigs,
+        findings=ranked(_without_twins(found)),
+    )
+
+
+def _lying(part: Part, dwells: Sequence[Dwell], order: BendOrder) -> Iterator[Dwell]:
+    """Yield each dwell as its line can lie over the element when its turn comes."""
+    places = {step.number: step for step in order.steps}
+    for number, (one, bend) in enumerate(zip(dwells, part.strip.bends, strict=True), start=1):
+        place = places.get(number)
+        if place is None or (place.marks_up and place.marks_down):
+            yield one
+        else:
+            yield from_one_face(one, bend, marks_up=place.marks_up)
+
+
+def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing | None:
+    if stand is None:
+        return None
+    lying = None if stand.lying is None else int(stand.lying)
+
+    faces = [(load.leg, load.marks) for load in stand.load]
+    if stand.read is not None:
+        faces.append((stand.read, stand.read_marks))
+
+    def put(*loads: Load) -> Standing:
+        return build_standing(
+            shape,
+            density_kg_m3=bench.plastic.density_kg_m3,
+            loads=loads,
+            lying=lying,
+            marks_down=stand.marks_down,
+            suits=lambda put: _faces_up(put, faces),
+        )
+
+    try:
+        bare = put()
+    except SpecError as problem:
+        field = spot("stand", problem.field)
+        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+    return put(*(_load(number, load, bare) for number, load in enumerate(stand.load, start=1)))
+
+
+def _faces_up(put: Formed, faces: Sequence[tuple[float, bool]]) -> bool:
+    """Return whether faces, each of a leg with or without marks, look up or level."""
+    legs = put.legs
+    return all(
+        (1.0 if marks else -1.0) * cos(radians(legs[int(leg) - 1].heading_deg)) > -0.02
+        for leg, marks in faces
+        if leg <= len(legs)
+    )
+
+
+def _load(number: int, load: JobLoad, standing: Standing) -> Load:
+    place = f"stand, load {number}"
+    try:
+        thing = thing_of(load)
+        return load_on_leg(standing.shape, int(load.leg), thing, marks=load.marks)
+    except SpecError as problem:
+        raise SpecError(
+            spot(place, problem.field), problem.rule, problem.got, problem.hint
+        ) from None
+
+
+def thing_of(load: JobLoad) -> Thing:
+    """Return the thing a load names, its sizes as given or, for usual things, as usual.
+
+    Raises
+    ------
+    SpecError
+        If it is no usual thing and a size is missing.
+    """
+    usual = _THINGS.get(load.name.strip().casefold())
+    given = {"mass_g": load.mass_g, "height_mm": load.height_mm, "thickness_mm": load.thickness_mm}
+    if usual is None:
+        for field, value in given.items():
+            if value is None:
+                word = field.rpartition("_")[0]
+                hint = f"Only {', '.join(_THINGS)} need no sizes."
+                raise SpecError(word, f"given for {load.name!r}", "nothing", hint)
+    usual = usual or Thing(name=load.name, mass_kg=1, tall_mm=1, thick_mm=1)
+    return Thing(
+        name=load.name,
+        mass_kg=usual.mass_kg if load.mass_g is None else load.mass_g / 1000,
+        tall_mm=usual.tall_mm if load.height_mm is None else load.height_mm,
+        thick_mm=usual.thick_mm if load.thickness_mm is None else load.thickness_mm,
+    )
+
+
+def _standing_findings(stand: JobStand | None, standing: Standing | None) -> Iterator[Finding]:
+    if stand is None or standing is None:
+        return
+    yield from check_standing(standing)
+    if stand.read is not None:
+        eye = Eye(height_mm=stand.eye_height_mm, distance_mm=stand.eye_distance_mm)
+        try:
+            yield from check_view(standing, int(stand.read), eye, marks=stand.read_marks)
+        except SpecError as problem:
+            field = problem.field.replace("leg", "stand: read")
+            raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+
+
+def _dwell_findings(dwells: Iterable[Dwell]) -> Iterator[Finding]:
+    for number, one in enumerate(dwells, start=1):
+        for finding in one.findings:
+            subject = f"bend {number}" if finding.severity is not Severity.STOP else finding.subject
+            yield replace(finding, subject=subject)
+
+
+def _filament_findings(
+    job: StripJob, bench: Bench, dwells: Iterable[Dwell], jigs: Jigs
+) -> tuple[Finding, ...]:
+    if not any(one.bend for one in jigs.printed):
+        return ()
+    hottest = max(one.mean_degC for one in dwells)
+    # A press is not made for a facing.
+    faced = any(one.name.startswith("block") for one in jigs.printed)
+    return check_filament(
+        bench.plastic,
+        bench.filament,
+        facing_mm=job.jigs.facing_mm if faced else 0.0,
+        bend_degC=hottest,
+    )
+
+
+def _without_twins(findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Yield each finding once, whoever else found it too."""
+    seen = set()
+    for finding in findings:
+        key = (finding.code, finding.subject, finding.says, finding.measured)
+        if key not in seen:
+            seen.add(key)
+            yield finding

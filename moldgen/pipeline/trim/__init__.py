@@ -1,0 +1,1 @@
+"""From a part to trim lines, tools and what is printed to trim by."""

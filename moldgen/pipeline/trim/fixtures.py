@@ -1,0 +1,197 @@
+"""What is printed to trim by: gauges for the line, templates and cradles for each part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from math import tan
+
+import numpy as np
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.fixture.fixture import GEOMETRY, Bench
+from moldgen.fixture.kinds import kind_named
+from moldgen.fixture.spec import RollerSpec, ScribeSpec
+from moldgen.fixture.trim.cradle import CAP_USE, RIM_USE, CradleSpec, build_cradle
+from moldgen.fixture.trim.cradle import SAFETY as CRADLE_SAFETY
+from moldgen.fixture.trim.line import LineKind, LineSpec, Part, TrimLine
+from moldgen.fixture.trim.roller import bevel_mm, build_roller
+from moldgen.fixture.trim.scribe import build_scribe
+from moldgen.fixture.trim.template import SAFETY as TEMPLATE_SAFETY
+from moldgen.fixture.trim.template import USES as TEMPLATE_USES
+from moldgen.fixture.trim.template import TemplateSpec, build_template
+from moldgen.fixture.trim.tool import Tooling
+from moldgen.pipeline.fixture.files import LEFT_OUT, Used
+from moldgen.pipeline.trim.parts import Source
+from moldgen.stock import Plastic
+
+MOST_LINES = 4
+"""More lines than this get no template and cradle each. [-]."""
+_WIDEST_ROLLER_MM = 60.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Trimming:
+    """What is known about one trimming job.
+
+    Attributes
+    ----------
+    source : Source
+        What was read.
+    lines : tuple of TrimLine
+        One for each part, or for parts that stay together.
+    spec : LineSpec
+        How they run.
+    plastic : Plastic
+        Of the sheet.
+    gauge_mm : float
+        Of the sheet before forming: the skin is nowhere thicker. [mm]
+    tooling : tuple of Tooling
+        One for each line.
+    """
+
+    source: Source
+    lines: tuple[TrimLine, ...]
+    spec: LineSpec
+    plastic: Plastic
+    gauge_mm: float
+    tooling: tuple[Tooling, ...]
+
+    def parts_in(self, line: TrimLine) -> list[Part]:
+        """Return the parts a line goes round."""
+        return [part for part in self.source.parts if line.region.intersects(part.foot)]
+
+    def tooling_of(self, line: TrimLine) -> Tooling:
+        """Return what a line is cut with."""
+        return self.tooling[self.lines.index(line)]
+
+
+def fixtures_for(trimming: Trimming, bench: Bench) -> tuple[list[Used], list[Finding]]:
+    """Return what is printed for a trimming job, and what could not be."""
+    used: list[Used] = []
+    left_out: dict[tuple[str, str], Finding] = {}
+    for name, build in _wanted(trimming, bench):
+        try:
+            one = build()
+            _refuse_too_large(one)
+            used.append(one)
+        except SpecError as problem:
+            # Several lines lack the same: it is told once.
+            left_out.setdefault((name, problem.rule), _left_out(name, problem))
+    return used, list(left_out.values())
+
+
+def _refuse_too_large(used: Used) -> None:
+    for found in used[2].findings:
+        if found.severity is Severity.STOP:
+            raise SpecError(
+                "size", f"at most {found.limit:.0f} {found.unit} to print", f"{found.measured:.0f} "
+                f"{found.unit}", "Take a larger printer.",
+            )  # fmt: skip
+
+
+def _wanted(trimming: Trimming, bench: Bench) -> Iterator[tuple[str, Callable[[], Used]]]:
+    at_height = trimming.spec.kind is LineKind.HEIGHT
+    if at_height:
+        yield "scribing block", lambda: _scribe(trimming, bench)
+    if trimming.spec.kind is LineKind.OFFSET:
+        yield "scribing roller", lambda: _roller(trimming, bench)
+    if len(trimming.lines) > MOST_LINES:
+        yield "trim templates and sanding cradles", _too_many
+        return
+    for number, line in enumerate(trimming.lines, start=1):
+        word = f"-{number}" if len(trimming.lines) > 1 else ""
+        if not at_height:
+            yield (
+                "trim template",
+                lambda line=line, word=word: _template(trimming, line, bench, word),  # type: ignore[misc]
+            )
+        yield (
+            "sanding cradle",
+            lambda line=line, word=word: _cradle(trimming, line, bench, word),  # type: ignore[misc]
+        )
+
+
+def _too_many() -> Used:
+    raise SpecError(
+        "parts", f"{MOST_LINES} or fewer, to have one each", "more", "Trim a part at a time."
+    )
+
+
+def _scribe(trimming: Trimming, bench: Bench) -> Used:
+    kind = kind_named("scribe")
+    return kind.use, kind.safety, build_scribe(ScribeSpec(height_mm=trimming.spec.height_mm), bench)
+
+
+def _roller(trimming: Trimming, bench: Bench) -> Used:
+    kind = kind_named("roller")
+    offset = trimming.spec.flange_mm
+    if offset > _WIDEST_ROLLER_MM:
+        raise SpecError(
+            "flange_mm", f"at most {_WIDEST_ROLLER_MM:g} mm for a roller", f"{offset:g} mm",
+            "Draw so wide a line with the template, or with a strip of card as wide.",
+        )  # fmt: skip
+    fillet = max(part.root_mm for part in trimming.source.parts) + trimming.gauge_mm
+    radius = roller_offset_mm(trimming, fillet)
+    spec = RollerSpec(offset_mm=radius, thickness_mm=max(6.0, fillet + 4.0))
+    fixture = build_roller(spec, bench, fillet_mm=fillet)
+    told = (("Trim line", f"{offset:g} mm outside the mold's foot"), *fixture.facts)
+    return kind.use, kind.safety, replace(fixture, facts=told)
+
+
+def roller_offset_mm(trimming: Trimming, fillet_mm: float) -> float:
+    """Return the radius of the roller that draws the line from the part's own wall. [mm].
+
+    The wall is the sheet's thickness outside the mold, and leans away up to where the roller
+    touches it, above the fillet.
+    """
+    probe = RollerSpec(
+        offset_mm=max(trimming.spec.flange_mm, 1.0), thickness_mm=max(6.0, fillet_mm + 4.0)
+    )
+    touch = max(bevel_mm(probe, fillet_mm), 0.0)
+    leans = [_lean(part, touch) for part in trimming.source.parts if part.mesh is not None]
+    away = float(np.mean(leans)) if leans else touch * tan(np.radians(5.0))
+    return round(max(trimming.spec.flange_mm - trimming.gauge_mm + away, 1.0), 2)
+
+
+def _lean(part: Part, height_mm: float) -> float:
+    """Return how far inward of its foot a wall is at a height, on average. [mm]."""
+    try:
+        inner = part.at(max(height_mm, 0.05))
+    except SpecError:
+        return 0.0
+    return float((part.foot.area - inner.area) / part.foot.length)
+
+
+def _template(trimming: Trimming, line: TrimLine, bench: Bench, word: str) -> Used:
+    parts = trimming.parts_in(line)
+    fixture = build_template(
+        line, parts, TemplateSpec(), bench, skin_mm=trimming.gauge_mm, name=f"template{word}"
+    )
+    return TEMPLATE_USES[trimming.tooling_of(line).first], TEMPLATE_SAFETY, fixture
+
+
+def _cradle(trimming: Trimming, line: TrimLine, bench: Bench, word: str) -> Used:
+    parts = trimming.parts_in(line)
+    if len(parts) > 1:
+        raise SpecError(
+            "parts", "one to a trim line for a sanding cradle", f"{len(parts)}",
+            "Sand it flat on the table, held by the flange.",
+        )  # fmt: skip
+    fixture = build_cradle(
+        line, parts[0], CradleSpec(), bench, skin_mm=trimming.gauge_mm, name=f"cradle{word}"
+    )
+    use = RIM_USE if line.kind is LineKind.HEIGHT else CAP_USE
+    return use, CRADLE_SAFETY, fixture
+
+
+def _left_out(name: str, problem: SpecError) -> Finding:
+    return Finding(
+        code=LEFT_OUT,
+        severity=Severity.NOTE,
+        says=f"is not made: {problem.field} must be {problem.rule} (got {problem.got})",
+        subject=name,
+        basis=GEOMETRY,
+        advice=problem.hint,
+    )

@@ -1,0 +1,217 @@
+"""The recipe for trimming: lines, tools, and what is printed to trim by."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.export.plan.plan import Plan, build_plan
+from moldgen.export.report.report import Table
+from moldgen.finding import Finding, Severity, ranked
+from moldgen.fixture.fixture import Bench
+from moldgen.fixture.trim.line import (
+    LineKind,
+    LineSpec,
+    TrimLine,
+    build_trim_lines,
+    check_flange,
+    check_trim_line,
+    is_straight,
+)
+from moldgen.fixture.trim.tool import BASIS, steps_of, trim_s, trim_tooling
+from moldgen.job.command.fixture import Fixing, TrimWords
+from moldgen.mold.checks.spacing import flange_mm
+from moldgen.pipeline.fixture.files import Used, fixture_made, left_out_words
+from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_words
+from moldgen.pipeline.made import Made
+from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
+from moldgen.pipeline.trim.parts import Source, outline_of, source_of
+from moldgen.stock import Shop
+
+Progress = Callable[[str], None]
+_FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
+"""Flange by its use: 6 to 12 mm glued, 12 to 20 mm screwed; common practice, no source. [mm]."""
+_COOL = (("Cool", "Trim cold parts only; mark the line before the part leaves its sheet."),)
+
+
+def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
+    """Make the trim lines of a mold's parts, and what is printed to trim by.
+
+    Parameters
+    ----------
+    words : TrimWords
+        What is wanted.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told the name of each stage as it begins.
+
+    Raises
+    ------
+    MoldgenError
+        If the part cannot be read, or no line can be drawn.
+    """
+    bench = bench_of(words, shop)
+    progress("1/3 reading the part")
+    trimming = trimming_of(words, source_of(words, bench), shop)
+    progress("2/3 building what is printed")
+    used, left_out = fixtures_for(trimming, bench)
+    findings = ranked((*_findings(trimming, bench), *left_out))
+    title = f"Trim {trimming.source.title}"
+    summary = (*_summary(trimming, used, bench, words), *_not_made(left_out))
+    progress("3/3 writing files")
+    numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, words)
+    return fixture_made(
+        Made(title=title, summary=summary, findings=findings, numbers=numbers),
+        used, bench, formats=words.formats, paper=words.paper, plan=plan_of_lines(title, trimming),
+        tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling),
+    )  # fmt: skip
+
+
+def trimming_of(words: TrimWords, source: Source, shop: Shop) -> Trimming:
+    """Return the lines and tools of what was read."""
+    plastic = shop.plastic(source.plastic or words.plastic)
+    gauge = source.gauge_mm or words.gauge_mm
+    spec = _line_spec(words, source)
+    lines = build_trim_lines(source.parts, spec)
+    tooling = tuple(
+        trim_tooling(plastic, gauge, straight=is_straight(line.region)) for line in lines
+    )
+    return Trimming(
+        source=source, lines=lines, spec=spec, plastic=plastic, gauge_mm=gauge, tooling=tooling
+    )
+
+
+def _line_spec(words: TrimWords, source: Source) -> LineSpec:
+    flange = words.flange_mm
+    if flange is None and words.fixing is not None:
+        flange = _FIXED_MM[words.fixing]
+    if flange is None:
+        tallest = max(part.height_mm for part in source.parts)
+        flange = flange_mm(tallest) if source.flange_mm is None else source.flange_mm
+    own = outline_of(Path(words.own))[0] if words.own else None
+    return LineSpec(
+        kind=source.line if words.line is None else LineKind(words.line.value),
+        flange_mm=flange,
+        height_mm=words.height_mm or 0.0,
+        corner_mm=words.corner_mm,
+        own=own,
+    )
+
+
+def plan_of_lines(title: str, trimming: Trimming) -> Plan:
+    """Return the trim lines at 1:1 round the feet of the parts."""
+    foot = MultiPolygon(
+        [p for part in trimming.source.parts for p in shapely.get_parts(_lean_ring(part.foot))]
+    )
+    lines = MultiPolygon([_lean_ring(line.region) for line in trimming.lines])
+    return build_plan(title=title, foot=foot, trim=lines)
+
+
+def _lean_ring(region: shapely.Polygon) -> shapely.Polygon:
+    """Return a region without the corners that a drawing can spare. [mm]."""
+    return shapely.simplify(region, 0.005)
+
+
+def _findings(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
+    yield from trimming.source.findings
+    for line, tooling in zip(trimming.lines, trimming.tooling, strict=True):
+        yield from check_trim_line(line, tooling.first)
+    if trimming.spec.kind is LineKind.HEIGHT:
+        return
+    if trimming.spec.kind is not LineKind.OWN:
+        for part in trimming.source.parts[:1]:
+            yield from check_flange(part, trimming.spec.flange_mm, trimming.gauge_mm)
+    yield from _in_opening(trimming, bench)
+
+
+def _in_opening(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
+    """Yield a caution if the lines reach under the clamp."""
+    x0, y0, x1, y1 = shapely.total_bounds([line.region for line in trimming.lines])
+    sides = sorted((x1 - x0, y1 - y0))
+    opening = sorted((bench.station.opening_width_mm, bench.station.opening_depth_mm))
+    over = [side - free for side, free in zip(sides, opening, strict=True)]
+    worst = int(np.argmax(over))
+    if over[worst] <= 0:
+        return
+    yield Finding(
+        code="trim-under-clamp",
+        severity=Severity.CAUTION,
+        says="the trim lines reach under the clamp frame, whose print stays on the flange",
+        measured=float(sides[worst]),
+        limit=float(opening[worst]),
+        unit="mm",
+        subject=trimming.source.title,
+        basis=f"{bench.station.name}, clear opening",
+        advice="Leave less flange, or use a larger opening.",
+    )
+
+
+def _summary(
+    trimming: Trimming, used: list[Used], bench: Bench, words: TrimWords
+) -> tuple[tuple[str, str], ...]:
+    spec, tooling = trimming.spec, trimming.tooling[0]
+    where = {
+        LineKind.HEIGHT: f"round the wall, {spec.height_mm:g} mm above the table",
+        LineKind.OWN: "as drawn",
+    }.get(spec.kind, f"{spec.kind.value}, {spec.flange_mm:g} mm of flange")
+    lengths = ", ".join(f"{line.perimeter_mm:.1f} mm" for line in trimming.lines[:6])
+    total = sum(
+        trim_s(tool, line.perimeter_mm, trimming.gauge_mm)
+        for line, tool in zip(trimming.lines, trimming.tooling, strict=True)
+    )
+    sanded = f", {tooling.allowance_mm:g} mm outside the line, then the disc sander"
+    return (
+        ("Line", where),
+        ("Sheet", f"{trimming.plastic.name}, {trimming.gauge_mm:g} mm"),
+        ("Length", lengths + (" ..." if len(trimming.lines) > 6 else "")),
+        ("Cut with", tooling.first.value + sanded * tooling.sanded),
+        ("Time", f"about {max(total / 60, 1):.0f} min for all parts ({BASIS})"),
+        ("To print", print_words([one for _, _, one in used], bench, words) if used else "nothing"),
+    )
+
+
+def _not_made(left_out: list[Finding]) -> tuple[tuple[str, str], ...]:
+    missing = left_out_words(left_out)
+    return (("Not made", f"{missing}: the findings say why"),) if missing else ()
+
+
+def _table(trimming: Trimming) -> Table:
+    rows = tuple(
+        (
+            line.name,
+            f"{line.perimeter_mm:.1f} mm",
+            "{:.1f} x {:.1f} mm".format(*_size(line)),
+            tooling.first.value,
+            f"{tooling.allowance_mm:g} mm",
+            f"{trim_s(tooling, line.perimeter_mm, trimming.gauge_mm) / 60:.0f} min",
+        )
+        for line, tooling in zip(trimming.lines, trimming.tooling, strict=True)
+    )
+    return Table(
+        title="Trim lines",
+        header=("Part", "Length", "Size", "Cut with", "Outside the line", "Time"),
+        rows=rows,
+        note=f"Tools, allowances and times: {BASIS}. Knife below 1.6 mm, snips to 2 mm, a saw "
+        "above; brittle sheet is scored and snapped along straight lines.",
+    )
+
+
+def _size(line: TrimLine) -> tuple[float, float]:
+    x0, y0, x1, y1 = line.region.bounds
+    return x1 - x0, y1 - y0
+
+
+def _numbers(trimming: Trimming) -> dict[str, Any]:
+    return {
+        "n_lines": len(trimming.lines),
+        "perimeters_mm": [line.perimeter_mm for line in trimming.lines],
+        "tools": [tooling.first.value for tooling in trimming.tooling],
+        "flange_mm": trimming.spec.flange_mm,
+        "height_mm": trimming.spec.height_mm,
+    }

@@ -1,0 +1,160 @@
+"""What is to be trimmed: the parts of a job's mold, of a mesh, or of a drawn outline."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding
+from moldgen.fixture.fixture import Bench
+from moldgen.fixture.split import plan_of
+from moldgen.fixture.trim.line import LineKind, Part, filled
+from moldgen.job.command.fixture import TrimWords
+from moldgen.outline.dxf.read import outline_from_dxf
+from moldgen.outline.repair import repair_outline
+from moldgen.outline.svg.read import outline_from_svg
+from moldgen.pipeline.mesh_file import bodies_from_file
+from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.sound import solid_from_mesh
+
+_DRAWINGS = {".svg", ".dxf"}
+_SLIT_MM = 1.0
+"""Slits in a foot up to twice this wide are shut: gates for the air. [mm]."""
+_SPECK_MM2 = 4.0
+"""A smaller piece of an outline is no part. [mm²]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Source:
+    """What was read.
+
+    Attributes
+    ----------
+    title : str
+        What it is called.
+    parts : tuple of Part
+        In the order of their names.
+    line : LineKind
+        How the line of the job's plan runs; offset where there is no job.
+    flange_mm : float or None
+        Flange that the job asks for. [mm]
+    plastic, gauge_mm
+        Sheet of the job; None where the command says it. [mm]
+    findings : tuple of Finding
+        What was doubtful about it.
+    """
+
+    title: str
+    parts: tuple[Part, ...]
+    line: LineKind = LineKind.OFFSET
+    flange_mm: float | None = None
+    plastic: str | None = None
+    gauge_mm: float | None = None
+    findings: tuple[Finding, ...] = ()
+
+
+def source_of(words: TrimWords, bench: Bench) -> Source:
+    """Read what is to be trimmed.
+
+    Raises
+    ------
+    MoldgenError
+        If the file cannot be read, or is not closed.
+    """
+    path = Path(words.file)
+    ending = path.suffix.lower()
+    if ending == ".toml":
+        return _from_job(path, bench)
+    if ending in _DRAWINGS:
+        region, found = outline_of(path)
+        parts = tuple(Part(name=name, foot=foot) for name, foot in _named(path.stem, region))
+        return Source(title=path.stem, parts=parts, findings=found)
+    bodies, doubts = bodies_from_file(path, words.unit)
+    return Source(title=path.stem, parts=parts_of(bodies), findings=tuple(doubts))
+
+
+def outline_of(path: Path) -> tuple[MultiPolygon, tuple[Finding, ...]]:
+    """Read a drawing's outline, mended where it must be. [mm].
+
+    Raises
+    ------
+    SpecError
+        If it is neither SVG nor DXF.
+    """
+    ending = path.suffix.lower()
+    if ending not in _DRAWINGS:
+        raise SpecError("own", "a drawing that ends in .svg or .dxf", repr(path.name))
+    drawing = outline_from_svg(path) if ending == ".svg" else outline_from_dxf(path)
+    mended = repair_outline(drawing.region)
+    return mended.region, (*drawing.findings, *mended.changes)
+
+
+def parts_of(bodies: Sequence[Body]) -> tuple[Part, ...]:
+    """Return the parts that are drawn over molds, each standing on z = 0.
+
+    Raises
+    ------
+    GeometryError
+        If a mold is not closed.
+    """
+    low = min(float(body.mesh.points_mm[:, 2].min()) for body in bodies)
+    parts = []
+    for body in bodies:
+        mesh = Mesh(body.mesh.points_mm - np.array([0.0, 0.0, low]), body.mesh.triangles.copy())
+        for name, foot in _named(body.name, _silhouette(body.name, mesh)):
+            parts.append(Part(name=name, foot=foot, mesh=mesh))
+    return tuple(parts)
+
+
+def _silhouette(name: str, mesh: Mesh) -> MultiPolygon:
+    """Return a mold seen from above, without the slits that let air out under its foot. [mm]."""
+    seen = plan_of(solid_from_mesh(mesh, doing=f"reading {name}"))
+    wide = shapely.buffer(seen, _SLIT_MM, join_style="mitre")
+    # A mitre cuts off what is sharper than it allows, so the silhouette itself is added again.
+    shut = shapely.union(seen, shapely.buffer(wide, -_SLIT_MM, join_style="mitre"))
+    return MultiPolygon(list(shapely.get_parts(shut)))
+
+
+def _named(name: str, region: MultiPolygon) -> list[tuple[str, shapely.Polygon]]:
+    pieces = [piece for piece in filled(region).geoms if piece.area > _SPECK_MM2]
+    if len(pieces) == 1:
+        return [(name, pieces[0])]
+    return [(f"{name} {k}", piece) for k, piece in enumerate(pieces, start=1)]
+
+
+def _from_job(path: Path, bench: Bench) -> Source:
+    # A mold takes a second to load what it needs, and a mesh or a drawing needs none of it.
+    from moldgen.mold.features import roots_of
+    from moldgen.pipeline.mold.design import design_of_file
+    from moldgen.pipeline.mold.trim_region import trim_flange_mm
+
+    design = design_of_file(path, bench.shop)
+    request, mold = design.request, design.mold
+    meshes = [body.mesh for body in mold.bodies]
+    seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
+    # A block with recesses stands on the table like any other, and the sheet hangs over it.
+    parts = tuple(
+        Part(name=name, foot=foot, mesh=meshes[_over(foot, seen)], root_mm=plan.wall.root_mm)
+        for plan in roots_of(mold.plans)
+        for name, foot in _named(plan.name, plan.outer)
+    )
+    return Source(
+        title=request.title,
+        parts=parts,
+        line=LineKind(request.trim.shape.value),
+        flange_mm=trim_flange_mm(request, mold.height_mm),
+        plastic=request.sheet.plastic,
+        gauge_mm=request.sheet.gauge_mm,
+    )
+
+
+def _over(foot: shapely.Polygon, seen: Sequence[MultiPolygon]) -> int:
+    """Return the number of the body that stands on a foot."""
+    shared = [shapely.intersection(foot, one).area for one in seen]
+    return int(np.argmax(shared))

@@ -1,0 +1,1 @@
+"""Height fields: sampling, rolled balls, envelopes, pockets, triangulation."""

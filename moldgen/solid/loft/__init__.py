@@ -1,0 +1,1 @@
+"""Walls with draft and radii, by contours."""

@@ -1,0 +1,1 @@
+"""Meshes and pictures read from files."""

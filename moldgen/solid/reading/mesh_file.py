@@ -1,0 +1,216 @@
+"""Meshes that people bring, in millimetres and joined at their points."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from types import MappingProxyType
+
+import numpy as np
+
+from moldgen.errors import FileError, SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.solid.mesh import Body, Mesh, Points, Triangles
+from moldgen.solid.reading.stl import corners_from_stl
+from moldgen.solid.reading.threemf import parts_from_threemf
+
+Part = tuple[str, Points, Triangles]
+
+# The inch is exactly 25.4 mm (NIST SP 811, Appendix B).
+UNITS_MM: Mapping[str, float] = MappingProxyType(
+    {"micron": 0.001, "mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
+)
+MOST_TRIANGLES = 5_000_000
+_MOST_BYTES = 1_500_000_000
+# A mold is neither smaller than a coin nor larger than a big forming table.
+# Common practice, no source.
+_SMALL_MM, _LARGE_MM = 15.0, 3000.0
+_WITH_UNITS = {".3mf", ".glb"}
+_SIGNATURES = {b"PK\x03\x04": ".3mf", b"glTF": ".glb", b"ply\n": ".ply", b"ply\r": ".ply"}
+_FOREIGN = {b"\x89PNG": "PNG picture", b"\xff\xd8\xff": "JPEG picture", b"%PDF": "PDF document"}
+
+
+def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
+    """Read a mesh file into bodies in millimetres, Z up, equal points joined.
+
+    Parameters
+    ----------
+    path : path
+        An STL (text or binary), OBJ, 3MF, PLY or GLB file.
+    unit : str, optional
+        What one unit of an STL, OBJ or PLY is: ``mm`` (taken if left out), ``cm``, ``m``, ``in``,
+        ``ft`` or ``micron``. 3MF and GLB say it themselves. See also `check_unit`.
+
+    Returns
+    -------
+    list of Body
+        At least one, none without triangles. Whether they are closed is for the checks to say.
+
+    Raises
+    ------
+    SpecError
+        If ``unit`` is not one of those named, or the file states its own.
+    FileError
+        If the file is missing, empty, of another kind, damaged or too large.
+    """
+    path = Path(path)
+    _check_unit_word(path, unit)
+    data = _content(path)
+    suffix = _kind(path, data)
+    try:
+        parts = _READERS[suffix](path, data)
+    except FileError:
+        raise
+    # Whatever a reader stumbles over in a foreign file, the person can do the same about it.
+    except Exception as error:
+        raise FileError(
+            f"{path} cannot be read as {suffix[1:].upper()}: it is damaged or of another kind. "
+            "Save it again from the program it comes from."
+        ) from error
+    scale = UNITS_MM[unit or "mm"]
+    if scale != 1.0:
+        parts = [(name, points * scale, triangles) for name, points, triangles in parts]
+    bodies = [_body(path, *part) for part in parts]
+    bodies = [body for body in bodies if len(body.mesh.triangles)]
+    if not bodies:
+        raise FileError(f"{path} holds no triangles. Save it again as a mesh of a solid.")
+    return bodies
+
+
+def check_unit(
+    path: Path | str, bodies: Sequence[Body], *, unit: str | None = None
+) -> list[Finding]:
+    """Ask about the unit when the size of a part makes millimetres doubtful.
+
+    STL, OBJ and PLY carry no unit. A part 2 mm wide was probably drawn in inches or metres,
+    one 5 m wide in something smaller than a millimetre.
+
+    Parameters
+    ----------
+    path : path
+        The file the bodies came from; its ending tells whether it carries units.
+    bodies : sequence of Body
+        What `load_mesh` returned. [mm]
+    unit : str, optional
+        The unit a person stated; nothing is asked then.
+
+    Returns
+    -------
+    list of Finding
+        Empty, or one caution ``unit-doubtful``.
+    """
+    path = Path(path)
+    if unit is not None or path.suffix.lower() in _WITH_UNITS:
+        return []
+    corners = np.concatenate([body.mesh.bounds_mm for body in bodies])
+    widest_mm = float(np.ptp(corners, axis=0).max())
+    if _SMALL_MM <= widest_mm <= _LARGE_MM:
+        return []
+    small = widest_mm < _SMALL_MM
+    others = ("in", "cm", "m") if small else ("micron",)
+    guesses = ", ".join(f"{widest_mm * UNITS_MM[word]:.4g} mm in {word}" for word in others)
+    return [
+        Finding(
+            code="unit-doubtful",
+            severity=Severity.CAUTION,
+            says=f"a part from {path.name}, which carries no unit, is unusually "
+            f"{'small' if small else 'large'} if its numbers are millimetres",
+            measured=widest_mm,
+            limit=_SMALL_MM if small else _LARGE_MM,
+            unit="mm",
+            basis="common practice, no source",
+            advice=f"State the unit of the file: it would be {guesses}.",
+        )
+    ]
+
+
+def _check_unit_word(path: Path, unit: str | None) -> None:
+    if unit is None:
+        return
+    if unit not in UNITS_MM:
+        raise SpecError("unit", f"one of {', '.join(UNITS_MM)}", repr(unit))
+    if path.suffix.lower() in _WITH_UNITS:
+        raise SpecError("unit", f"left out, for {path.name} states its own", repr(unit))
+
+
+def _content(path: Path) -> bytes:
+    try:
+        n_bytes = path.stat().st_size
+        data = path.read_bytes() if n_bytes <= _MOST_BYTES else b""
+    except FileNotFoundError as error:
+        raise FileError(f"{path} does not exist. Check the name and the folder.") from error
+    except IsADirectoryError as error:
+        raise FileError(f"{path} is a folder. Name a mesh file inside it.") from error
+    except OSError as error:
+        reason = (error.strerror or "the system refused").lower()
+        raise FileError(f"{path} cannot be read: {reason}. Check its permissions.") from error
+    if n_bytes > _MOST_BYTES:
+        raise FileError(f"{path} is larger than 1.5 GB. Reduce its triangles and try again.")
+    if not data:
+        raise FileError(f"{path} is empty. Save it again from the program it comes from.")
+    return data
+
+
+def _kind(path: Path, data: bytes) -> str:
+    suffix = path.suffix.lower()
+    if suffix not in _READERS:
+        known = ", ".join(name[1:].upper() for name in _READERS)
+        raise FileError(f"{path} does not end like a mesh file. Use one of {known}.")
+    for start, name in _FOREIGN.items():
+        if data.startswith(start):
+            raise FileError(f"{path} is a {name}, not a mesh. Save the model itself.")
+    for start, ending in _SIGNATURES.items():
+        if data.startswith(start) and ending != suffix:
+            kind = ending[1:].upper()
+            raise FileError(f"{path} holds {kind} data. Rename it to end in {ending}.")
+    return suffix
+
+
+def _body(path: Path, name: str, points: Points, triangles: Triangles) -> Body:
+    n_triangles = len(triangles)
+    if n_triangles > MOST_TRIANGLES:
+        raise FileError(
+            f"{path} has {n_triangles:,} triangles, more than the {MOST_TRIANGLES:,} that can be "
+            "handled. Reduce them and try again."
+        )
+    if n_triangles and not 0 <= triangles.min() <= triangles.max() < len(points):
+        raise FileError(f"{path} names corners that it does not hold. Save it again.")
+    if not (np.isfinite(points).all() or np.isfinite(points[triangles]).all()):
+        raise FileError(f"{path} has a corner whose place is not a finite number. Save it again.")
+    return Body(name or path.stem, _welded(points, triangles))
+
+
+def _welded(points: Points, triangles: Triangles) -> Mesh:
+    """Join equal points; drop unused points and triangles with two corners in one place."""
+    if not len(triangles):
+        return Mesh(points[:0], triangles)
+    # Compiled, so it waits until there is a mesh.
+    from moldgen.solid.topology import welded
+
+    mesh = welded(Mesh(np.ascontiguousarray(points), triangles.astype(np.int32, copy=False)))
+    a, b, c = mesh.triangles.T
+    whole = (a != b) & (b != c) & (c != a)
+    return mesh if whole.all() else Mesh(mesh.points_mm, mesh.triangles[whole])
+
+
+def _parts_from_stl(path: Path, data: bytes) -> list[Part]:
+    corners = corners_from_stl(path, data)
+    return [("", corners, np.arange(len(corners), dtype=np.int32).reshape(-1, 3))]
+
+
+def _parts_from_scene(path: Path, data: bytes) -> list[Part]:
+    # Half a second to load, so it waits until a file asks for it.
+    from moldgen.solid.reading.scene import parts_from_scene
+
+    return parts_from_scene(data, kind=path.suffix.lower()[1:])
+
+
+_READERS: Mapping[str, Callable[[Path, bytes], list[Part]]] = MappingProxyType(
+    {
+        ".stl": _parts_from_stl,
+        ".3mf": parts_from_threemf,
+        ".obj": _parts_from_scene,
+        ".ply": _parts_from_scene,
+        ".glb": _parts_from_scene,
+    }
+)

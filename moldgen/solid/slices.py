@@ -1,0 +1,133 @@
+"""Slices: a solid cut level, as regions, and what lies within all of several cuts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import shapely
+from manifold3d import CrossSection, FillRule, Manifold
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+from moldgen.errors import GeometryError
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.sound import solid_from_mesh
+from moldgen.solid.topology import topology_of, welded
+
+Floats = NDArray[np.float64]
+
+
+TIDY_MM = 1e-6
+"""Corners nearer to a straight line than this are left out of a slice. [mm]."""
+
+
+def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
+    """Hand a brought mesh to the modeller, outside out.
+
+    Raises
+    ------
+    GeometryError
+        If the mesh is open or clashes; the sentence says how many edges.
+    """
+    whole = welded(mesh)
+    topology = topology_of(whole)
+    if not topology.closed:
+        raise GeometryError(f"{name} is not a closed solid: {topology.why_open}")
+    if whole.volume_mm3 < 0:
+        whole = Mesh(whole.points_mm, np.ascontiguousarray(whole.triangles[:, ::-1]))
+    return solid_from_mesh(whole, doing=f"reading {name}")
+
+
+def region_at(solid: Manifold, z_mm: float) -> MultiPolygon:
+    """Return where a level plane cuts a solid. [mm]."""
+    return region_of(solid.slice(z_mm))
+
+
+def region_of(section: CrossSection) -> MultiPolygon:
+    """Return a cross-section of the modeller as a region. [mm]."""
+    rings = [np.asarray(ring) for ring in section.simplify(TIDY_MM).to_polygons()]
+    rings = [ring for ring in rings if len(ring) > 2]
+    outer = [Polygon(ring) for ring in rings if _turning(ring) > 0]
+    holes = [ring for ring in rings if _turning(ring) < 0]
+    owned: list[list[Floats]] = [[] for _ in outer]
+    for hole, owner in zip(holes, _owners(outer, holes), strict=True):
+        owned[owner].append(hole)
+    parts = [Polygon(shell.exterior, inner) for shell, inner in zip(outer, owned, strict=True)]
+    whole = [part if part.is_valid else shapely.make_valid(part) for part in parts]
+    return areas_of(shapely.union_all(whole))
+
+
+def _owners(outer: list[Polygon], holes: list[Floats]) -> list[int]:
+    """Return for each hole the smallest outline it lies in: islands in holes have holes too."""
+    sizes = np.array([shell.area for shell in outer])
+    tree = shapely.STRtree(outer)
+    owners = []
+    for hole in holes:
+        inside = tree.query(Polygon(hole).representative_point(), predicate="intersects")
+        larger = inside[sizes[inside] > Polygon(hole).area * (1 - 1e-9)]
+        owners.append(int(larger[np.argmin(sizes[larger])]) if len(larger) else 0)
+    return owners
+
+
+def within_all(solid: Manifold, levels_mm: Iterable[float], keep_mm: float) -> MultiPolygon:
+    """Return where every one of several level cuts has material at least so far around. [mm].
+
+    Parameters
+    ----------
+    keep_mm : float
+        Material around the result in every cut; it may be negative. [mm]
+    """
+    left: shapely.Geometry | None = None
+    for z_mm in levels_mm:
+        inner = shapely.buffer(region_at(solid, z_mm), -keep_mm, join_style="mitre")
+        left = inner if left is None else shapely.intersection(left, inner)
+        if left.is_empty:
+            break
+    return areas_of(left) if left is not None else MultiPolygon()
+
+
+def prism(region: shapely.Geometry, low_mm: float, high_mm: float) -> Manifold:
+    """Return a region raised from one height to another."""
+    rings = [
+        np.asarray(ring.coords)[:-1]
+        for part in areas_of(region).geoms
+        for ring in (part.exterior, *part.interiors)
+    ]
+    section = CrossSection(rings, FillRule.EvenOdd)
+    return section.extrude(high_mm - low_mm).translate((0.0, 0.0, low_mm))
+
+
+def areas_of(geometry: shapely.Geometry) -> MultiPolygon:
+    """Return the polygons of any geometry as one region."""
+    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
+    return MultiPolygon([part for part in parts if not part.is_empty])
+
+
+def _turning(ring: Floats) -> float:
+    x, y = ring.T
+    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def section(mesh: Mesh, z_mm: float) -> MultiPolygon:
+    """Cut a mesh at a height and return what is solid there.
+
+    Nested rings count in turn as solid and hollow; open ends are left out. [mm]
+    """
+    above = mesh.points_mm[:, 2] > z_mm
+    corner = mesh.triangles.astype(np.int64)
+    cut = corner[(above[corner].sum(axis=1) % 3) != 0]
+    start, end = cut, np.roll(cut, -1, axis=1)
+    crosses = above[start] != above[end]
+    low = np.minimum(start, end)[crosses]
+    high = np.maximum(start, end)[crosses]
+    a, b = mesh.points_mm[low], mesh.points_mm[high]
+    share = ((z_mm - a[:, 2]) / (b[:, 2] - a[:, 2]))[:, None]
+    ends = (a + share * (b - a))[:, :2].reshape(-1, 2, 2)
+    area = shapely.build_area(shapely.MultiLineString(list(shapely.linestrings(ends))))
+    return _polygons(area)
+
+
+def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
+    parts = [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon)]
+    return MultiPolygon([part for part in parts if not part.is_empty])

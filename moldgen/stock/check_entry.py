@@ -1,0 +1,137 @@
+"""Checked: what was written becomes numbers in their units, words, lists and whole entries."""
+
+from __future__ import annotations
+
+from dataclasses import MISSING, fields
+from enum import StrEnum
+from functools import cache
+from typing import Any, TypeVar, get_args, get_type_hints
+
+from moldgen.errors import SpecError
+from moldgen.quantity import Meaning, Quantity, marks
+from moldgen.stock.entry import Entry
+from moldgen.stock.stock_file import Row
+from moldgen.wording import did_you_mean, fold, one_of
+
+E = TypeVar("E", bound=Entry)
+
+_GIVEN = ("name", "based_on")
+"""Fields that are not written in a cell: the heading and the inheritance."""
+
+
+def checked_entry(row: Row, spec: type[E]) -> E:
+    """Return a written entry as its specification, every value checked.
+
+    Raises
+    ------
+    SpecError
+        If a field is unknown, missing, of the wrong kind or out of range, or two fields
+        contradict each other; the sentence names file, entry and field.
+    """
+    meanings, hints = _form(spec)  # type: ignore[arg-type]  # a class can be hashed
+    _refuse_unknown(row, tuple(meanings))
+    _refuse_missing(row, spec)
+    values = {
+        field: checked_value(
+            row.place(field, file=cell.file), cell.value, meanings[field], hints[field]
+        )
+        for field, cell in row.cells.items()
+    }
+    values = {"title": row.name} | values
+    sources = {field: cell.source for field, cell in row.cells.items() if cell.source}
+    try:
+        return spec(name=row.name, based_on=row.based_on, sources=sources, **values)
+    except SpecError as problem:
+        place = row.place(problem.field)
+        raise SpecError(place, problem.rule, problem.got, problem.hint) from None
+
+
+def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -> Any:
+    """Return a written value as its field wants it.
+
+    Parameters
+    ----------
+    place : str
+        What errors call the field.
+    value : object
+        What the file says: number, text, list, switch, date or table.
+    mark : Quantity or Meaning
+        What the field means.
+    hint : type
+        The field's type.
+
+    Raises
+    ------
+    SpecError
+        If the value is of another kind, out of range or in a wrong unit.
+    """
+    if isinstance(mark, Quantity):
+        number = _number(place, value, mark)
+        return _whole(place, number) if hint is int else number
+    if isinstance(hint, type) and issubclass(hint, StrEnum):
+        return _choice(place, value, hint)
+    return _words(place, value) if str in get_args(hint) else _word(place, value)
+
+
+@cache
+def _form(spec: type[Entry]) -> tuple[dict[str, Quantity | Meaning], dict[str, Any]]:
+    """Return what each field that may be written means, and its type; slow to find out."""
+    meanings = {field: mark for field, mark in marks(spec).items() if field not in _GIVEN}
+    return meanings, get_type_hints(spec)
+
+
+def _refuse_unknown(row: Row, known: tuple[str, ...]) -> None:
+    for field, cell in row.cells.items():
+        if field not in known:
+            hint = did_you_mean(field, {fold(name): name for name in known}, otherwise=known)
+            raise SpecError(
+                row.place(file=cell.file), f"made of fields of a {row.kind}", repr(field), hint
+            )
+
+
+def _refuse_missing(row: Row, spec: type[Entry]) -> None:
+    for field in fields(spec):
+        free = field.default is not MISSING or field.default_factory is not MISSING
+        if not free and field.name not in row.cells and field.name not in _GIVEN:
+            raise SpecError(
+                row.place(field.name),
+                "given",
+                "nothing",
+                f'Write it, or write based_on = "..." to take it from another {row.kind}.',
+            )
+
+
+def _number(place: str, value: Any, quantity: Quantity) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        hint = "Write it like 6.5, without quotes."
+        raise SpecError(place, f"a number, {quantity.rule}", _shown(value), hint)
+    return quantity.read(place, value)
+
+
+def _whole(place: str, number: float) -> int:
+    if number != int(number):
+        raise SpecError(place, "a whole number", f"{number:g}", "Leave out the fraction.")
+    return int(number)
+
+
+def _choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
+    if value not in list(choices):
+        raise SpecError(place, one_of(choices), _shown(value), "Choose one of these words.")
+    return choices(value)
+
+
+def _words(place: str, value: Any) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise SpecError(place, "a list of texts", _shown(value), 'Write it like ["a", "b"].')
+    return tuple(_word(place, word) for word in value)
+
+
+def _word(place: str, value: Any) -> str:
+    if not isinstance(value, str):
+        raise SpecError(place, "a text in quotes", _shown(value), "Put it in quotes.")
+    return value
+
+
+def _shown(value: Any) -> str:
+    words = repr(value)
+    return words if len(words) <= 40 else f"{words[:37]}..."

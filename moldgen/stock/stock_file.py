@@ -1,0 +1,200 @@
+"""Page: one stock file as it was written, before anything is looked up or checked for range."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from moldgen.errors import FileError, SpecError
+from moldgen.wording import did_you_mean, fold, one_of
+
+LARGEST_FILE = 1_000_000
+"""No list of a shop's stock is longer than this; a larger file is something else. [bytes]"""
+
+
+class How(StrEnum):
+    """How a value came to be known."""
+
+    PUBLISHED = "published"
+    FROM_MEMORY = "from memory"
+    COMMON_PRACTICE = "common practice"
+    DERIVED = "derived"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One written value, where it comes from and the file it stands in."""
+
+    value: Any
+    source: str
+    file: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One written entry."""
+
+    kind: str
+    name: str
+    file: str
+    cells: Mapping[str, Cell] = field(default_factory=dict)
+    based_on: str = ""
+
+    @property
+    def title(self) -> str:
+        """The name in words, if one was written."""
+        title = self.cells["title"].value if "title" in self.cells else ""
+        return title if isinstance(title, str) else ""
+
+    @property
+    def aliases(self) -> tuple[str, ...]:
+        """The other names that were written."""
+        words = self.cells["aliases"].value if "aliases" in self.cells else []
+        # Kinds are checked when the entry is made; until then a wrong one is no name.
+        listed = words if isinstance(words, list) else []
+        return tuple(word for word in listed if isinstance(word, str))
+
+    def place(self, field_name: str = "", *, file: str = "") -> str:
+        """Return what an error calls this entry, or one of its fields."""
+        place = f'{file or self.file}: {self.kind} "{self.name}"'
+        return f"{place}, {field_name}" if field_name else place
+
+
+Page = Mapping[str, Sequence[Row]]
+"""The rows of a file, by kind."""
+
+
+def load_page(path: Path, kinds: Sequence[str]) -> Page:
+    """Read a stock file.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read or is not TOML.
+    SpecError
+        If a section, an entry or a source is not written as it must be.
+    """
+    try:
+        with path.open("rb") as stream:
+            words = stream.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or "not a usable file name"
+        raise FileError(f"{path} cannot be read ({reason}). Check the file name.") from None
+    if len(words) > LARGEST_FILE:
+        size = f"over {LARGEST_FILE // 1000} kB"
+        raise FileError(f"{path} is too large for a stock file ({size}). Give the right file.")
+    return page_from_bytes(words, kinds, file=str(path), origin=f"own entry in {path.name}")
+
+
+def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> Page:
+    """Return the rows written in a stock file.
+
+    Parameters
+    ----------
+    words : bytes
+        The file, UTF-8.
+    kinds : sequence of str
+        The sections a file may have, besides ``source``.
+    file : str
+        What errors call the file.
+    origin : str
+        The source of every value that names none.
+    """
+    sections = _toml(words, file)
+    sources = _sources(sections.pop("source", {}), file)
+    for kind in sections:
+        if kind not in kinds:
+            hint = did_you_mean(kind, {fold(known): known for known in kinds}, otherwise=kinds)
+            raise SpecError(f"{file}: section", one_of(kinds), repr(kind), hint)
+    return {
+        kind: [
+            _row(kind, name, entry, file=file, sources=sources, origin=origin)
+            for name, entry in _table(entries, f"{file}: {kind}").items()
+        ]
+        for kind, entries in sections.items()
+    }
+
+
+def _toml(words: bytes, file: str) -> dict[str, Any]:
+    try:
+        # Some editors begin a file with a byte order mark, which TOML does not know.
+        return tomllib.loads(words.decode("utf-8-sig"))
+    except UnicodeDecodeError:
+        raise FileError(f"{file} is not text in UTF-8. Save it as plain text in UTF-8.") from None
+    except RecursionError:
+        raise FileError(f"{file} is not a stock file (nested too deeply).") from None
+    except ValueError as problem:
+        raise FileError(f"{file} is not TOML ({problem}). Correct that place.") from None
+
+
+def _sources(section: Any, file: str) -> dict[str, tuple[str, str]]:
+    """Return, by key, what a source says and how it is known."""
+    sources = {}
+    for key, source in _table(section, f"{file}: source").items():
+        place = f'{file}: source "{key}"'
+        parts = _parts(source, place, ("says", "how"))
+        if parts.keys() != {"says", "how"}:
+            raise SpecError(place, "made of says and how", one_of(parts), "Write both.")
+        if parts["how"] not in list(How):
+            raise SpecError(f"{place}, how", one_of(How), repr(parts["how"]))
+        sources[key] = (_text(parts["says"], f"{place}, says"), str(parts["how"]))
+    return sources
+
+
+def _row(
+    kind: str,
+    name: str,
+    entry: Any,
+    *,
+    file: str,
+    sources: Mapping[str, tuple[str, str]],
+    origin: str,
+) -> Row:
+    row = Row(kind, name, file)
+    if not fold(name):
+        raise SpecError(row.place("name"), "a word", repr(name), "Give the entry a name.")
+    cells = {
+        key: _cell(value, row.place(key), file, sources, origin)
+        for key, value in _table(entry, row.place()).items()
+    }
+    base = cells.pop("based_on", None)
+    based_on = _text(base.value, row.place("based_on")) if base else ""
+    return Row(kind, name, file, cells, based_on)
+
+
+def _cell(
+    value: Any, place: str, file: str, sources: Mapping[str, tuple[str, str]], origin: str
+) -> Cell:
+    if not isinstance(value, dict):
+        return Cell(value, origin, file)
+    parts = _parts(value, place, ("value", "source", "note"))
+    if "value" not in parts:
+        raise SpecError(f"{place}, value", "given", "nothing", "Write { value = ... }.")
+    key = _text(parts.get("source", origin), f"{place}, source")
+    note = f", {_text(parts['note'], f'{place}, note')}" if "note" in parts else ""
+    says, how = sources.get(key, (key, ""))
+    return Cell(parts["value"], f"{says}{note}" + (f" ({how})" if how else ""), file)
+
+
+def _table(value: Any, place: str) -> dict[str, Any]:
+    if not isinstance(value, dict):
+        raise SpecError(place, "a table", repr(value), 'Write it as [kind."name"].')
+    return value
+
+
+def _parts(value: Any, place: str, known: Sequence[str]) -> dict[str, Any]:
+    parts = _table(value, place)
+    for key in parts:
+        if key not in known:
+            raise SpecError(place, f"made of {one_of(known)}", repr(key), "Correct the word.")
+    return parts
+
+
+def _text(value: Any, place: str) -> str:
+    if not isinstance(value, str):
+        raise SpecError(place, "a text in quotes", repr(value), "Put it in quotes.")
+    return value

@@ -1,0 +1,88 @@
+"""Webs and folds where a sheet has too much of itself: at tall corners and between tall posts."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.mold.build import build_raw_mold
+from moldgen.mold.features import Feature, Wall
+from moldgen.mold.sheet.findings import check_formed
+from moldgen.mold.sheet.formed import read_run
+from moldgen.mold.sheet.setup import Fineness, build_setup, run_setup
+from moldgen.solid.height.relief import relief_of
+from moldgen.solid.mesh import joined
+from moldgen.stock import Sheet, load_shop
+
+
+@cache
+def _formed(height_mm, *, apart_mm=30.0):
+    """Two square posts of 40 mm side by side, under 1 mm of styrene."""
+    shop = load_shop()
+    wall = Wall(height_mm=height_mm, draft_deg=5.0, rim_mm=1.5, root_mm=0.0)
+    middle = 20.0 + apart_mm / 2
+    posts = [
+        Feature(
+            name=name, wall=wall,
+            region=MultiPolygon([shapely.box(x - 20, -20, x + 20, 20).buffer(-2).buffer(2)]),
+        )
+        for name, x in (("left", -middle), ("right", middle))
+    ]  # fmt: skip
+    raw = build_raw_mold(posts)
+    mesh = joined(raw.meshes)
+    sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
+    setup = build_setup(
+        mesh, sheet=sheet, station=shop.station("classroom-450x300"), fineness=Fineness.PREVIEW
+    )
+    run = run_setup(setup)
+    feet = shapely.union_all([plan.outer for plan in raw.plans])
+    trim = MultiPolygon([shapely.buffer(shapely.convex_hull(feet), 50)])
+    relief = relief_of(mesh, cell_mm=0.5, margin_mm=60.0)
+    return read_run(run, sheet=sheet, relief=relief, trim=trim, plans=raw.plans)
+
+
+def test_tall_corners_web_and_low_ones_do_not():
+    """Posts of 45 mm raise folds taller than a quarter of them; knobs of 6 mm raise none."""
+    tall, low = _formed(45.0), _formed(6.0)
+
+    folds = [web for web in tall.webs if web.height_mm > 11.0]
+    assert len(folds) >= 4
+    # Every fold runs out from a corner of the posts, not from the middle of a side.
+    for web in folds:
+        assert abs(web.where_mm[1]) > 12.0
+    codes = [finding.code for finding in check_formed(low)]
+    assert "formed-web" not in codes
+    assert low.run.converged
+
+
+def test_a_sheet_between_tall_posts_webs_across():
+    """Between the posts the sheet hangs far above the table, and that is told as a web."""
+    (finding,) = [f for f in check_formed(_formed(45.0)) if f.code == "formed-bridges"]
+
+    assert "webs across" in finding.says
+    assert finding.measured is not None
+    assert finding.measured > 10.0
+    assert finding.where_mm is not None
+    assert abs(finding.where_mm[0]) < 15.0
+
+
+def test_folds_do_not_blow_up():
+    """Where the sheet folds on itself no air gets in: nothing thins to a bubble's skin."""
+    formed = _formed(45.0)
+
+    assert formed.run.thickness_at_points.min() > 0.01
+    height = formed.run.points_mm[:, 2].max()
+    assert height < 45.0 + 1.0
+    assert np.isfinite(formed.run.points_mm).all()
+
+
+def test_thickness_is_the_same_on_either_side():
+    """The mold is the same left and right, and so is the sheet on it, to 3 %."""
+    told = {thinned.name: thinned for thinned in _formed(6.0).thinned}
+
+    left, right = told["left"], told["right"]
+    assert abs(left.mean_mm / right.mean_mm - 1) < 0.01
+    assert abs(left.least_mm / right.least_mm - 1) < 0.03

@@ -1,0 +1,242 @@
+"""Pull after pull: what the trade knows of filaments, balance of heat, pauses that are enough."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from conftest import published
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from moldgen.errors import SpecError
+from moldgen.finding import Severity
+from moldgen.physics.heat.heating import INSULATED, Matter, march, stack
+from moldgen.stock import Sheet, load_shop
+from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
+from moldgen.table.mold_life import life_findings, mold_life, rank_filaments
+from moldgen.table.pull_cycle import Run, build_cycle
+from moldgen.table.surroundings import free_face
+from moldgen.wording import clock_words
+
+SHOP = load_shop(user_file=None)
+FEW = settings(max_examples=10, deadline=None)
+COUNTS = {row["what"]: float(row["high"]) for row in published("trade_heating")}
+
+
+def run(plastic="HIPS", gauge_mm=0.75, heat_s=30.0, **more):
+    """Return a run with a sheet of the stock."""
+    sheet = Sheet(plastic=SHOP.plastic(plastic), gauge_mm=gauge_mm)
+    return Run(sheet=sheet, heat_s=heat_s, **more)
+
+
+def mold(filament="PETG", **more):
+    """Return a mold of a filament of the stock."""
+    return PrintedMold(filament=SHOP.filament(filament), **more)
+
+
+@cache
+def life(filament="PETG", plastic="HIPS", gauge_mm=0.75, n_pulls=30):
+    """Return what pulls do to a mold of the stock."""
+    return mold_life(run(plastic, gauge_mm), mold(filament), n_pulls=n_pulls)
+
+
+def test_filaments_last_as_the_trade_knows():
+    """Styrene: PLA softens at once, PETG when warm, ABS and PC not at all."""
+    pla, petg, abs_, pc = (life(name) for name in ("PLA", "PETG", "ABS", "PC"))
+
+    assert pla.softens_at_once
+    assert not petg.softens_at_once
+    assert petg.spare_K < 0
+    assert abs_.spare_K > 0
+    assert pc.spare_K > abs_.spare_K
+    # Without pauses none lasts longer than the trade's count with them.
+    assert pla.in_a_row < petg.in_a_row
+    assert pla.in_a_row <= COUNTS["pulls PLA"]
+    assert petg.in_a_row <= COUNTS["pulls PETG"]
+    assert abs_.in_a_row is None
+    assert abs_.pause_s == 0
+
+
+def test_counts_tell_filaments_apart():
+    """With the glass transitions of PLA and PETG swapped, the trade's order is gone."""
+    pla, petg = SHOP.filament("PLA"), SHOP.filament("PETG")
+    swapped = [
+        mold_life(run(), PrintedMold(filament=replace(one, softens_degC=other.softens_degC)))
+        for one, other in ((pla, petg), (petg, pla))
+    ]
+
+    assert swapped[0].in_a_row > swapped[1].in_a_row
+    assert swapped[1].softens_at_once
+
+
+def test_one_pull_is_a_march():
+    """The first pull's depths, by the general march through sheet, joint and mold."""
+    own, petg = run(), mold()
+    matter = sheet_matter(own.sheet, 147.0)
+    body = on_mold(petg, matter, 0.75, TOUCH_W_m2K)
+    n = len(body.widths_m) - 8
+    start = np.where(np.arange(n + 8) < n, 20.0, 147.0)
+    air = free_face(150, 150, hot_up=True)
+    contact_s = float(life().contact_s[0])
+    on = march(body, start, front=INSULATED, back=air, duration_s=contact_s, n_steps=60)
+    bare = stack(*mold_layers(petg))
+    after = march(
+        bare, on.profiles_degC[-1, 0, :n], front=INSULATED, back=air, duration_s=50, n_steps=40
+    )
+    peaks = np.maximum(
+        on.profiles_degC[:, 0, :n].max(axis=0), after.profiles_degC[:, 0].max(axis=0)
+    )
+
+    np.testing.assert_allclose(life().peaks_degC[0, 1:], peaks[::-1], atol=0.6)
+    # The same sheet, were its heat the mean throughout; as it is, it is stiff a tenth sooner.
+    even = replace(
+        own.sheet.plastic,
+        specific_heat_J_kgK=matter.heat_J_kgK,
+        specific_heat_hot_J_kgK=matter.heat_J_kgK,
+    )
+    assert contact_s == pytest.approx(
+        cool(Sheet(plastic=even, gauge_mm=0.75), petg).stiff_s, rel=0.02
+    )
+    assert contact_s == pytest.approx(cool(own.sheet, petg).stiff_s, rel=0.12)
+
+
+def test_the_face_lies_between_sheet_and_mold():
+    """It is hotter than the skin below it and colder than the sheet."""
+    peaks = life("PLA").peaks_degC
+    assert (peaks[:, 0] > peaks[:, 1]).all()
+    assert (peaks < 147).all()
+
+
+def test_all_heat_is_kept_when_nothing_leaves():
+    """Steps of the cycle with insulated faces: what the sheet gives, the mold has."""
+    made = build_cycle(run(), mold())
+    n = made.n_mold
+    assert made.contact.gains.shape[1] == n + 8
+    gains = made.contact.gains[0]
+    # A uniform temperature that equals the room's stays, whatever the joint.
+    even = np.full(gains.shape[0], 20.0)
+    np.testing.assert_allclose(made.contact.profiles_degC(even)[-1], 20.0, atol=1e-6)
+    np.testing.assert_allclose(made.pause.profiles_degC(even[:n])[-1], 20.0, atol=1e-6)
+
+
+def test_a_mold_warms_up_until_it_does_not():
+    """Each pull leaves it hotter, by less and less, and later parts stay on longer."""
+    found = life("PETG", n_pulls=100)
+    faces = found.peaks_degC[:, 0]
+
+    assert (np.diff(faces) > -0.02).all()
+    assert faces[-1] - faces[-2] < 0.1 < faces[1] - faces[0]
+    assert found.contact_s[-1] > 2 * found.contact_s[0]
+    assert (np.diff(found.softened_mm) > -0.01).all()
+
+
+def test_in_a_row_is_where_the_depth_is_passed():
+    """The pull after those in a row is the first that goes too deep."""
+    found = life("PETG")
+
+    assert found.allowed_mm == pytest.approx(0.6)
+    assert found.in_a_row is not None
+    assert found.softened_mm[found.in_a_row - 1] <= found.allowed_mm
+    assert found.softened_mm[found.in_a_row] > found.allowed_mm
+
+
+@pytest.mark.parametrize("filament", ["PLA", "PETG"])
+def test_the_pause_is_enough_and_hardly_more(filament):
+    """Waiting so much longer the depth is never passed; 15 s less and it is."""
+    found = life(filament)
+    assert found.pause_s is not None
+    enough, short = (
+        mold_life(run(heat_s=30.0 + found.pause_s - less), mold(filament), n_pulls=200)
+        for less in (0, 15)
+    )
+
+    assert enough.in_a_row is None
+    assert enough.softened_mm.max() <= 0.6
+    assert short.in_a_row is not None
+
+
+def test_no_pause_helps_when_the_first_pull_is_too_much():
+    """Thick sheet on a mold that softens early."""
+    found = life("PLA", "HIPS", 1.5)
+
+    assert found.in_a_row == 0
+    assert found.pause_s is None
+    assert found.softened_mm[0] > found.allowed_mm
+
+
+@FEW
+@given(st.sampled_from(["PLA", "PETG", "ABS", "PA12"]), st.floats(0.3, 1.5))
+def test_thicker_sheet_heats_deeper(filament, gauge_mm):
+    """More sheet brings more heat; a stated depth allows more or fewer pulls."""
+    thin = mold_life(run(gauge_mm=gauge_mm), mold(filament), n_pulls=5)
+    thick = mold_life(run(gauge_mm=gauge_mm * 1.4), mold(filament), n_pulls=5)
+
+    assert (thick.softened_mm >= thin.softened_mm - 1e-9).all()
+    assert thick.first_face_degC > thin.first_face_degC
+    drawn = mold_life(
+        run(gauge_mm=gauge_mm * 1.4, thickness_ratio=1 / 1.4), mold(filament), n_pulls=5
+    )
+    np.testing.assert_allclose(drawn.peaks_degC, thin.peaks_degC, rtol=1e-9)
+
+
+def test_deeper_allowance_means_more_pulls():
+    """Half a millimeter against two, and a fan helps."""
+    shallow, deep = (mold_life(run(allowed_mm=depth), mold()) for depth in (0.5, 2.0))
+    assert shallow.in_a_row < deep.in_a_row
+    blown = mold_life(run(fan=True), mold())
+    assert blown.pause_s < life().pause_s
+
+
+def test_crystalline_filament_keeps_its_shape_above_its_glass():
+    """Printed nylon is judged by deflection, PLA by glass transition."""
+    assert SHOP.filament("PA12").stands_degC == SHOP.filament("PA12").deflection_degC
+    assert SHOP.filament("PLA").stands_degC == SHOP.filament("PLA").softens_degC
+
+
+def test_the_best_filament_comes_first():
+    """Those that stay hard, then those with most pulls; PLA last for styrene."""
+    ranked = rank_filaments(run(), mold(), SHOP.filaments.entries)
+    names = [one.mold.filament.name for one in ranked]
+    hard = [one.spare_K >= 0 for one in ranked]
+
+    assert sorted(names) == sorted(SHOP.filaments.names)
+    assert hard == sorted(hard, reverse=True)
+    assert names[-2:] == ["PETG", "PLA"]
+    assert {"PC", "ABS"} <= set(names[: sum(hard)])
+
+
+def test_findings_tell_what_pulls_do():
+    """PLA: softens at once, warms up. ABS: nothing to say. Thick sheet on PLA: too deep."""
+    told = {name: [f.code for f in life_findings(life(name))] for name in ("PLA", "PETG", "ABS")}
+    assert told == {"PLA": ["face-softens", "mold-warms-up"], "PETG": ["mold-warms-up"], "ABS": []}
+    thick = life_findings(life("PLA", "HIPS", 1.5))
+    assert [f.code for f in thick] == ["face-softens", "mold-softens"]
+    assert {f.severity for f in thick} == {Severity.CAUTION}
+    warms = life_findings(life("PETG"))[0]
+    assert warms.severity is Severity.NOTE
+    assert f"Wait {clock_words(life('PETG').pause_s)} more" in warms.advice
+
+
+def test_a_metal_mold_hardly_warms_at_its_face():
+    """The same pulls on a mold that conducts like aluminum stay cold."""
+    metal = replace(SHOP.filament("PC"), conductivity_W_mK=20.0, density_kg_m3=2700)
+    found = mold_life(run(), PrintedMold(filament=metal, infill=1.0), n_pulls=3)
+
+    assert found.first_face_degC < 40
+    assert isinstance(sheet_matter(run().sheet, 147), Matter)
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: mold_life(run(), mold(), n_pulls=0), "n_pulls must be at least 1 and at most 200"),
+        (lambda: run(heat_s=-1), "heat_s must be at least 0 s"),
+        (lambda: run(allowed_mm=0), "allowed_mm must be more than 0 mm"),
+        (lambda: run(thickness_ratio=2), "thickness_ratio must be more than 0 and at most 1.5"),
+    ],
+)
+def test_impossible_runs_are_refused(call, says):
+    """One sentence that names the number and its rule."""
+    with pytest.raises(SpecError, match=says):
+        call()

@@ -1,0 +1,326 @@
+"""Heating a clamped sheet: trade times as bands, a finer march, what makes it longer, refusals."""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from conftest import published
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from moldgen.errors import SpecError
+from moldgen.finding import Severity
+from moldgen.physics.heat.heating import Face, march, stack
+from moldgen.physics.heat.radiation import black_flux_W_m2, point_view_factor
+from moldgen.stock import HeaterKind, Sheet, load_shop
+from moldgen.table.heat_up import heat_up, heating_findings, heating_s
+from moldgen.table.matter import matter_of
+from moldgen.table.surroundings import (
+    corner_view,
+    fan_film_W_m2K,
+    mean_view,
+    middle_view,
+    sheet_share,
+    still_film_W_m2K,
+)
+from moldgen.table.trial import Clock, Conditions, Trial
+
+SHOP = load_shop(user_file=None)
+COILS, CLASS, QUARTZ = (SHOP.station(name) for name in SHOP.stations.names)
+FAN = Conditions(fan=True)
+TRADE = {row["what"]: (float(row["low"]), float(row["high"])) for row in published("trade_heating")}
+ABOUT = 1.35
+"""How far about 30 s may reach: a third either way."""
+FEW = settings(max_examples=10, deadline=None)
+PLASTICS = SHOP.plastics.names
+
+
+def sheet(plastic="HIPS", gauge_mm=1.5):
+    """Return a sheet of the stock."""
+    return Sheet(plastic=SHOP.plastic(plastic), gauge_mm=gauge_mm)
+
+
+@cache
+def heated(plastic="HIPS", gauge_mm=1.5, station=CLASS.name, fan=False):
+    """Return how a sheet heats on a station of the stock."""
+    return heat_up(sheet(plastic, gauge_mm), SHOP.station(station), day=Conditions(fan=fan))
+
+
+def finely(gauge_mm, station, n_cells=30, n_steps=500):
+    """Return when the window opens and closes, and the aim, from a plain fine march."""
+    view = middle_view(station)
+    share = sheet_share(station, view)
+    plastic = SHOP.plastic("HIPS")
+    hot = Face(glows=((station.heater_degC, share), (20.0, 0.9 * (1 - view))))
+    still = still_film_W_m2K(station.opening_width_mm, station.opening_depth_mm, hot_up=False)
+    back = Face(air_degC=20.0, film_W_m2K=still, glows=((20.0, 0.9),))
+    course = march(
+        stack((matter_of(plastic), gauge_mm / 1000, n_cells)), 20.0, front=hot, back=back,
+        duration_s=90.0, n_steps=n_steps,
+    )  # fmt: skip
+    times_s = course.times_s[:, 0]
+    return (
+        float(np.interp(plastic.forming_low_degC, course.backs_degC[:, 0], times_s)),
+        float(np.interp(plastic.forming_degC, course.profiles_degC[:, 0].mean(axis=-1), times_s)),
+        float(np.interp(plastic.forming_high_degC, course.fronts_degC[:, 0], times_s)),
+    )
+
+
+@pytest.mark.parametrize("station", [COILS.name, CLASS.name])
+@pytest.mark.parametrize("gauge_mm", [0.75, 1.5])
+def test_styrene_takes_what_the_trade_says(station, gauge_mm):
+    """About 30 s and 60 s; the first station was set by these times, the second was not."""
+    low_s, high_s = TRADE[f"HIPS {gauge_mm:g} mm s"]
+
+    assert low_s / ABOUT < heated("HIPS", gauge_mm, station, True).pull_s < high_s * ABOUT
+
+
+@pytest.mark.parametrize("station", [COILS.name, CLASS.name, QUARTZ.name])
+def test_twice_the_gauge_takes_twice_the_time(station):
+    """So the trade's two times say; no heater's temperature changes this much."""
+    thin, thick = (heated("HIPS", gauge, station, True).pull_s for gauge in (0.75, 1.5))
+    wanted = TRADE["HIPS 1.5 mm s"][0] / TRADE["HIPS 0.75 mm s"][0]
+
+    assert thick / thin == pytest.approx(wanted, rel=0.15)
+
+
+def test_the_trade_s_times_tell_a_wrong_heater():
+    """Elements 100 degrees hotter or cooler would not do, nor time with the gauge squared."""
+    for off_K in (-100, 100):
+        other = replace(CLASS, heater_degC=CLASS.heater_degC + off_K)
+        time_s = heating_s(sheet("HIPS", 0.75), other, day=FAN)
+        assert time_s is None or not 30 / ABOUT < time_s < 30 * ABOUT
+    assert heated("HIPS", 1.5, CLASS.name, True).pull_s < 3 * heated("HIPS", 0.75, CLASS.name,
+                                                                   True).pull_s  # fmt: skip
+
+
+@pytest.mark.parametrize("gauge_mm", [2, 3, 5])
+def test_acrylic_in_an_oven_takes_what_the_trade_says(gauge_mm):
+    """Two to three minutes a millimeter, hot air all round."""
+    oven = replace(CLASS, heater_kind=HeaterKind.OVEN, heater_degC=190.0)
+    low, high = TRADE["oven s/mm"]
+
+    found = heat_up(sheet("PMMA cast", gauge_mm), oven)
+
+    assert low <= found.pull_s / gauge_mm <= high
+    assert found.window_s is None
+    assert found.front_degC == pytest.approx(found.back_degC, abs=1e-6)
+    # Under the same temperature as a plane on one side it never gets there.
+    assert heating_s(sheet("PMMA cast", gauge_mm), replace(CLASS, heater_degC=190.0)) is None
+
+
+def test_a_finer_march_finds_the_same_moments():
+    """Three times the cells and many more steps, put together by hand."""
+    opens_s, aim_s, closes_s = finely(1.5, CLASS)
+    clock = heated().clock
+
+    assert clock.opens_s == pytest.approx(opens_s, rel=0.01)
+    assert clock.aim_s == pytest.approx(aim_s, rel=0.01)
+    assert clock.closes_s == pytest.approx(closes_s, rel=0.01)
+    assert heated().pull_s == clock.aim_s
+
+
+def test_temperatures_at_the_pull_are_in_order():
+    """The face at the heater is hottest, the back coldest, the mean what was aimed at."""
+    for plastic in ("HIPS", "ABS"):
+        found = heated(plastic)
+        assert found.front_degC > found.mean_degC > found.back_degC >= found.coldest_degC
+        assert found.mean_degC == pytest.approx(SHOP.plastic(plastic).forming_degC, abs=1.5)
+
+
+@pytest.mark.parametrize("plastic", PLASTICS)
+def test_every_plastic_heats_within_its_limits(plastic):
+    """At the pull nothing is colder than forms, and hotter than it may only if told so."""
+    found = heated(plastic, 1.0)
+    own = SHOP.plastic(plastic)
+
+    assert found.coldest_degC >= own.forming_low_degC - 1
+    assert found.band_s[0] < found.pull_s < found.band_s[1]
+    told = {finding.code for finding in heating_findings(found)}
+    assert found.front_degC <= own.forming_high_degC + 1 or "face-too-hot" in told
+
+
+@FEW
+@given(st.sampled_from(PLASTICS), st.floats(0.3, 2.0), st.floats(1.05, 1.5))
+def test_thicker_takes_longer(plastic, gauge_mm, times):
+    """On the same station a thicker sheet of the same plastic is never ready sooner."""
+    thin, thick = (heating_s(sheet(plastic, g), CLASS) for g in (gauge_mm, gauge_mm * times))
+
+    assert thick is None or thick > thin
+
+
+@FEW
+@given(st.floats(350, 700), st.floats(20, 200))
+def test_hotter_or_nearer_is_sooner(element_degC, distance_mm):
+    """More heat, or more of the heater in view, shortens the time."""
+    own = replace(CLASS, heater_degC=element_degC, heater_distance_mm=distance_mm)
+    base_s = heating_s(sheet(), own) or 1e9
+
+    assert (heating_s(sheet(), replace(own, heater_degC=element_degC + 30)) or 1e9) <= base_s
+    near = replace(own, heater_distance_mm=distance_mm * 0.8)
+    assert (heating_s(sheet(), near) or 1e9) <= base_s
+
+
+def test_two_faces_need_half_the_time_or_less():
+    """Heated from both sides the heat has half as far to go, and no back loses any."""
+    both = heat_up(sheet(), replace(CLASS, heater_sides=2))
+
+    assert both.pull_s < 0.55 * heated().pull_s
+    assert both.front_degC == pytest.approx(both.back_degC, abs=1e-6)
+    assert both.coldest_degC < both.front_degC - 3
+
+
+def test_a_fan_takes_heat_away():
+    """Room air over the heated face makes it take longer."""
+    assert heated(fan=True).pull_s > 1.05 * heated().pull_s
+    assert fan_film_W_m2K(450, 300) > still_film_W_m2K(450, 300, hot_up=True)
+    assert still_film_W_m2K(450, 300, hot_up=True) > still_film_W_m2K(450, 300, hot_up=False)
+
+
+def test_crystals_take_their_heat():
+    """Polypropylene without its melting heat would be ready much sooner."""
+    solid = replace(SHOP.plastic("PP"), melting_kJ_kg=0.0)
+    without = heating_s(Sheet(plastic=solid, gauge_mm=1.5), CLASS)
+
+    assert without is not None
+    assert heated("PP").clock.aim_s is not None
+    assert heated("PP").clock.aim_s > 1.15 * without
+
+
+def test_a_clear_sheet_takes_longer_and_is_more_even():
+    """What it does not take up is lost; what it does goes deep."""
+    clear = heat_up(sheet("PETG"), CLASS, day=Conditions(clear_depth_mm=1.0))
+    opaque = heated("PETG")
+
+    assert clear.pull_s > 1.1 * opaque.pull_s
+    assert clear.front_degC - clear.back_degC < opaque.front_degC - opaque.back_degC
+    nearly = heat_up(sheet("PETG"), CLASS, day=Conditions(clear_depth_mm=0.01))
+    assert nearly.pull_s == pytest.approx(opaque.pull_s, rel=0.01)
+
+
+def test_a_clear_sheet_keeps_what_comes_in():
+    """Light spread through the depth brings as much as the same share at the face."""
+    trial = Trial(sheet=sheet("PETG"), station=CLASS, day=Conditions(clear_depth_mm=1.0))
+    opacity = 0.9 * (1 - np.exp(-1.5))
+    view = middle_view(CLASS)
+    coming = sheet_share(CLASS, view, opacity) * black_flux_W_m2(CLASS.heater_degC)
+    rest = opacity * (1 - view) + sheet_share(CLASS, view, opacity)
+
+    taken = trial.taken_W_m2(view, 20.0)
+
+    own = rest * black_flux_W_m2(20) - opacity * (1 - view) * black_flux_W_m2(20)
+    assert taken == pytest.approx(coming - own, rel=1e-6)
+
+
+def test_a_clear_sheet_between_two_heaters_is_lit_from_both():
+    """Both faces are as hot, and both halves take up as much."""
+    both = heat_up(
+        sheet("PETG"), replace(CLASS, heater_sides=2), day=Conditions(clear_depth_mm=1.0)
+    )
+
+    assert both.front_degC == pytest.approx(both.back_degC, abs=1e-6)
+
+
+def test_views_films_and_areas_are_those_of_the_station():
+    """A corner is a corner, a larger heater gives more, films go by the opening's size."""
+    wide, deep = CLASS.opening_width_mm / 2, CLASS.opening_depth_mm / 2
+    heater = CLASS.heater_width_mm, CLASS.heater_depth_mm
+    corner = point_view_factor(wide, deep, heater, CLASS.heater_distance_mm)
+    larger = replace(CLASS, heater_width_mm=900.0)
+
+    assert corner_view(CLASS) == pytest.approx(corner)
+    assert sheet_share(larger, 0.7) > sheet_share(CLASS, 0.7)
+    # Bench-top plates of this size lose 5 to 10 W/m2K upward, generic, from memory.
+    assert 7.5 < still_film_W_m2K(250, 250, hot_up=True) < 8.5
+    assert still_film_W_m2K(900, 900, hot_up=False) < still_film_W_m2K(250, 250, hot_up=False)
+
+
+def test_the_middle_is_first():
+    """The mean of the opening sees less than the middle, the corner least."""
+    for station in (COILS, CLASS, QUARTZ):
+        assert middle_view(station) > mean_view(station) > corner_view(station)
+        found = heated("HIPS", 0.75, station.name)
+        assert (found.mean_s or 1e9) > found.pull_s
+        assert (found.corner_s or 1e9) > (found.mean_s or 1e9) * 0.999
+
+
+def test_the_share_of_a_timed_station_counts():
+    """Twice the share is twice the heat: sooner; and its band is narrower."""
+    stronger = replace(CLASS, heater_share=1.5)
+    assert heating_s(sheet(), stronger) < 0.75 * heated().pull_s
+    timed = replace(CLASS, sources={**CLASS.sources, "heater_share": "timed"})
+    low_s, high_s = heat_up(sheet(), timed).band_s
+    assert high_s / low_s < heated().band_s[1] / heated().band_s[0]
+    wide = heat_up(sheet(), timed, untold=0.3).band_s
+    assert wide[1] / wide[0] > 1.2 * high_s / low_s
+
+
+def test_the_doubts_make_the_band():
+    """All named swings, put together in quadrature."""
+    found = heated()
+    within = sum(share**2 for _, share in found.doubts) ** 0.5
+
+    assert len(found.doubts) == 4
+    assert found.band_s[1] / found.pull_s == pytest.approx(np.exp(within))
+    assert found.pull_s / found.band_s[0] == pytest.approx(np.exp(within))
+    # A sheet a tenth thicker takes about a tenth longer.
+    gauge = next(share for what, share in found.doubts if what.startswith("gauge"))
+    assert gauge == pytest.approx(np.log(1.1), abs=0.03)
+    heat = next(share for what, share in found.doubts if what.startswith("specific heat"))
+    assert heat == pytest.approx(np.log(1.15), abs=0.03)
+
+
+@pytest.mark.parametrize(
+    ("clock", "pull_s"),
+    [
+        (Clock(opens_s=40, aim_s=50, closes_s=80), 50),
+        (Clock(opens_s=40, aim_s=30, closes_s=80), 40),
+        (Clock(opens_s=40, aim_s=90, closes_s=80), 72),
+        (Clock(opens_s=40, aim_s=90, closes_s=20), 40),
+        (Clock(opens_s=40, aim_s=90, closes_s=None), 90),
+        (Clock(opens_s=40, aim_s=None, closes_s=None), 40),
+        (Clock(opens_s=None, aim_s=30, closes_s=20), float("inf")),
+    ],
+)
+def test_when_to_pull(clock, pull_s):
+    """At the aim; never before the window opens, nor when four fifths of it have gone."""
+    assert clock.pull_s == pull_s
+
+
+def test_a_sheet_that_burns_first_is_told():
+    """A thick sheet under one strong heater: too hot in front before the back is ready."""
+    strong = replace(CLASS, heater_degC=650.0)
+    found = heat_up(sheet("HIPS", 4.0), strong)
+    (finding,) = heating_findings(found)
+
+    assert found.window_s == 0
+    assert finding.code == "face-too-hot"
+    assert finding.measured > finding.limit
+    assert not list(heating_findings(heated()))
+
+
+def test_a_short_window_is_told():
+    """Extruded acrylic is right for a moment only."""
+    assert [f.code for f in heating_findings(heated("PMMA extruded", 0.75))] == ["window-short"]
+
+
+def test_pvc_under_bare_coils_is_a_stop():
+    """Under a covered heater it is a caution, other plastics are neither."""
+    grave = [f.severity for f in heating_findings(heated("PVC rigid", 0.75, COILS.name))]
+    mild = [f.severity for f in heating_findings(heated("PVC rigid", 0.75, CLASS.name))]
+
+    assert Severity.STOP in grave
+    assert mild == [Severity.CAUTION]
+
+
+def test_a_heater_that_is_too_cool_is_refused():
+    """One sentence: what was wanted of which station, and what to do."""
+    cool = replace(CLASS, heater_degC=200.0)
+    says = (
+        r"station must be able to bring 1.5 mm HIPS to 127 °C "
+        r"\(got classroom-450x300, which brings it to \d+ °C\). Take a thinner"
+    )
+    with pytest.raises(SpecError, match=says):
+        heat_up(sheet(), cool)
+    assert heating_s(sheet(), cool) is None
