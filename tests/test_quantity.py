@@ -196,7 +196,7 @@ def test_integers_too_large_say_so():
         (Quantity("mm", "x"), "a finite number"),
     ],
 )
-def test_limits_are_told_as_words(quantity, rule):
+def test_limits_are_told_as_text(quantity, rule):
     """Every limit appears with its word and its unit."""
     assert quantity.rule == rule
 

@@ -87,15 +87,15 @@ def _command(name: str, words: list[str]) -> int:
     run = load_function(command.run)
     if not command.makes:
         return int(run(given, screen))
-    from moldgen.cli.deliver import Wish
+    from moldgen.cli.deliver import Delivery
 
-    wish = Wish(
+    delivery = Delivery(
         out=given.get("out", ""),
         save_job=given.get("save_job", ""),
         also_make=given.get("also_make", False),
         as_json=given.get("json", False),
     )
-    return int(run(given, wish, screen))
+    return int(run(given, delivery, screen))
 
 
 def _screen(given: Mapping[str, Any]) -> Screen:

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.deliver import Wish
+from moldgen.cli.deliver import Delivery
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
-from moldgen.cli.screen import Made, Screen
+from moldgen.cli.screen import Result, Screen
 from moldgen.job import (
-    CheckWords,
+    CheckCommand,
 )
-from moldgen.job.command.adapt import AdaptWords
+from moldgen.job.command.adapt import AdaptCommand
 
 if TYPE_CHECKING:
     from moldgen.stock import Shop
@@ -22,28 +22,28 @@ if TYPE_CHECKING:
     from moldgen.stock import Shop
 
 
-def do_adapt(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_adapt(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make what somebody brings formable, and the mold of it."""
 
-    def run(words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+    def run(words: AdaptCommand, shop: Shop, progress: Progress) -> Result:
         from moldgen.pipeline.brought.adapt import (
             adapt,  # only now: it brings all the geometry along
         )
 
-        return adapt(Path(words.file), words=words, shop=shop, progress=progress)
+        return adapt(Path(words.file), command=words, shop=shop, progress=progress)
 
-    return do_words(AdaptWords, run, given, wish, screen)
+    return do_words(AdaptCommand, run, given, delivery, screen)
 
 
-def do_check(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_check(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Check a part that somebody else made."""
 
-    def run(words: CheckWords, shop: Shop, progress: Progress) -> Made:
+    def run(words: CheckCommand, shop: Shop, progress: Progress) -> Result:
         from moldgen.pipeline.brought.check import check
 
-        return check(Path(words.file), words=words, shop=shop, progress=progress)
+        return check(Path(words.file), command=words, shop=shop, progress=progress)
 
-    def title(words: CheckWords, made: Made) -> str:
-        return f"{Path(words.file).stem} check"
+    def title(command: CheckCommand, made: Result) -> str:
+        return f"{Path(command.file).stem} check"
 
-    return do_words(CheckWords, run, given, wish, screen, title=title)
+    return do_words(CheckCommand, run, given, delivery, screen, title=title)

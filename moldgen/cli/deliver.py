@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.screen import Made, Screen, made_json, show_made
+from moldgen.cli.screen import Result, Screen, made_json, show_made
 from moldgen.errors import FileError
 from moldgen.finding import Severity, worst
 from moldgen.job import (
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class Delivery:
     """How a command is to be carried out, whatever it makes."""
 
     out: str = ""
@@ -36,32 +36,32 @@ def shop_of(stock: str, folder: Path) -> Any:
     return load_shop([folder / stock] if stock else [])
 
 
-def deliver(made: Made, title: str, wish: Wish, screen: Screen) -> int:
+def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int:
     """Write what was made, if there are files, show it, and return the exit code."""
-    folder = Path(wish.out)
+    folder = Path(delivery.out)
     if made.files:
         from moldgen.export.atomic import write_together
         from moldgen.pipeline.file_name import file_name
 
-        folder = folder if wish.out else Path("outputs") / file_name(title)
+        folder = folder if delivery.out else Path("outputs") / file_name(title)
         write_together(folder, made.files)
     code = 1 if worst(made.findings) is Severity.STOP else 0
-    if wish.as_json:
+    if delivery.as_json:
         screen.out.write(made_json(made, folder, exit_code=code) + "\n")
     else:
         show_made(made, folder, screen)
     return code
 
 
-def save_job(job: AnyJob, wish: Wish, screen: Screen) -> None:
+def save_job(job: AnyJob, delivery: Delivery, screen: Screen) -> None:
     """Write the job file that typed words stand for."""
     from moldgen.export.atomic import write_atomic
 
-    path = Path(wish.save_job)
+    path = Path(delivery.save_job)
     if path.exists():
         raise FileError(f"{path} is there already. Choose another name for the job file.")
     write_atomic(path, job_toml(job).encode())
-    if not wish.as_json:
+    if not delivery.as_json:
         screen.say(f"job file: {path}", f"To make it: moldgen make {path}")
-    elif not wish.also_make:
+    elif not delivery.also_make:
         screen.out.write(json.dumps({"job": path.as_posix()}) + "\n")

@@ -6,28 +6,28 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from moldgen.cli.deliver import Wish, deliver, shop_of
+from moldgen.cli.deliver import Delivery, deliver, shop_of
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
-from moldgen.job.command.heat import HeatWords
+from moldgen.job.command.heat import HeatCommand
 
 
-def do_heat(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Tell how long to heat and cool a sheet, and what the mold stands."""
-    words = spec_from_options(HeatWords, given)
+    words = spec_from_options(HeatCommand, given)
     try:
         shop = shop_of(words.stock, Path())
         from moldgen.pipeline.heat.make import heat_sheet  # only now: it brings arrays along
 
-        with_files = bool(wish.out or "formats" in given)
+        with_files = bool(delivery.out or "formats" in given)
         with Progress(screen) as progress:
             made = heat_sheet(words, shop=shop, with_files=with_files, progress=progress)
     except SpecError as problem:
-        raise as_option(problem, HeatWords) from None
-    code = deliver(made, made.title, wish, screen)
-    if not (made.files or wish.as_json) and "station_toml" in made.numbers:
+        raise as_option(problem, HeatCommand) from None
+    code = deliver(made, made.title, delivery, screen)
+    if not (made.files or delivery.as_json) and "station_toml" in made.numbers:
         screen.say("", "For your stock file (moldgen stock --user-file says where):", "")
         screen.say(*made.numbers["station_toml"].splitlines())
     return code

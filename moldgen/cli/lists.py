@@ -15,8 +15,8 @@ from moldgen.quantity import Quantity, marks
 if TYPE_CHECKING:
     from shapely import MultiPolygon
 
-    from moldgen.export.plan.plan import Path as Ring
     from moldgen.export.plan.plan import Plan
+    from moldgen.export.plan.plan import PlanRegion as Ring
     from moldgen.typeface.face import Face
 
 _COLUMNS = 6
@@ -246,7 +246,7 @@ def _drawn_at(region: MultiPolygon, place: tuple[float, float]) -> list[Ring]:
     import numpy as np
 
     from moldgen.export.plan.plan import Layer
-    from moldgen.export.plan.plan import Path as Ring
+    from moldgen.export.plan.plan import PlanRegion as Ring
 
     return [
         Ring(

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.deliver import Wish
+from moldgen.cli.deliver import Delivery
 from moldgen.cli.mold import make_and_deliver
 from moldgen.cli.options import as_option, typed_value
 from moldgen.cli.screen import Screen
@@ -17,25 +17,25 @@ from moldgen.job import (
     StripJob,
     load_job,
 )
-from moldgen.job.command.mold import MakeWords
+from moldgen.job.command.mold import MakeCommand
 from moldgen.job.form import form_of
 
 if TYPE_CHECKING:
     pass
 
 
-def do_make(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_make(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make what a job file says, on this day's sheet and machines if they are given."""
     path = Path(given.get("file", ""))
     job = load_job(path)
     if isinstance(job, StripJob):
         from moldgen.cli.strip import make_loaded
 
-        return make_loaded(job, path, given, wish, screen)
+        return make_loaded(job, path, given, delivery, screen)
     try:
-        return make_and_deliver(changed(job, given), path.parent, wish, screen)
+        return make_and_deliver(changed(job, given), path.parent, delivery, screen)
     except SpecError as problem:
-        told = as_option(problem, MakeWords)
+        told = as_option(problem, MakeCommand)
         if told.field.removeprefix("--").replace("-", "_") in given:
             raise told from None
         field = f"{path.name}: {problem.field}"
@@ -46,7 +46,7 @@ def changed(job: Job, given: Mapping[str, Any]) -> Job:
     """Return the job with what was typed in place of what its file says."""
     typed = {
         line.field: typed_value(line, given[line.field])
-        for line in form_of(MakeWords)
+        for line in form_of(MakeCommand)
         if line.field in given and line.field != "file"
     }
     if "stock" in typed:

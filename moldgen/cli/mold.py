@@ -6,66 +6,69 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.deliver import Wish, deliver, save_job, shop_of
+from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
 from moldgen.cli.options import as_option, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
 from moldgen.job import (
-    DrawingWords,
+    DrawingCommand,
     Job,
-    SignWords,
-    TrayWords,
+    SignCommand,
+    TrayCommand,
     drawing_job,
     sign_job,
     tray_job,
 )
-from moldgen.job.command.mold import MoldWords
+from moldgen.job.command.mold import MoldOptions
 
 if TYPE_CHECKING:
     pass
 
 
 def do_mold(
-    builder: Callable[[Any], Job], spec: type[MoldWords], given: Mapping[str, Any], wish: Wish,
+    builder: Callable[[Any], Job],
+    spec: type[MoldOptions],
+    given: Mapping[str, Any],
+    delivery: Delivery,
     screen: Screen,
-) -> int:  # fmt: skip
+) -> int:
     """Carry out a short command: make the mold, or write the job file it stands for."""
-    if wish.also_make and not wish.save_job:
+    if delivery.also_make and not delivery.save_job:
         raise SpecError("--also-make", "used with --save-job", "no --save-job", "Name a job file.")
-    folder = Path(wish.save_job).parent if wish.save_job else Path()
+    folder = Path(delivery.save_job).parent if delivery.save_job else Path()
     words = moved_paths(spec_from_options(spec, given), folder)
     try:
         job = builder(words)
-        if wish.save_job:
-            save_job(job, wish, screen)
-        if wish.save_job and not wish.also_make:
+        if delivery.save_job:
+            save_job(job, delivery, screen)
+        if delivery.save_job and not delivery.also_make:
             return 0
-        return make_and_deliver(job, folder, wish, screen)
+        return make_and_deliver(job, folder, delivery, screen)
     except SpecError as problem:
         raise as_option(problem, spec) from None
 
 
-def do_sign(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_sign(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a sign of words."""
-    return do_mold(sign_job, SignWords, given, wish, screen)
+    return do_mold(sign_job, SignCommand, given, delivery, screen)
 
 
-def do_tray(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_tray(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a tray of numbers."""
-    return do_mold(tray_job, TrayWords, given, wish, screen)
+    return do_mold(tray_job, TrayCommand, given, delivery, screen)
 
 
-def do_raise(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_raise(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a mold of a drawing or a library shape."""
-    return do_mold(drawing_job, DrawingWords, given, wish, screen)
+    return do_mold(drawing_job, DrawingCommand, given, delivery, screen)
 
 
-def make_and_deliver(job: Job, folder: Path, wish: Wish, screen: Screen) -> int:
+def make_and_deliver(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> int:
     """Make a job's mold and hand over what it asks for; return the exit code."""
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 
     with Progress(screen) as progress:
         made = make(job, folder=folder, shop=shop, progress=progress)
-    return deliver(made, job.title, wish, screen)
+    return deliver(made, job.title, delivery, screen)

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from moldgen.errors import SpecError
-from moldgen.job.form import Each, Line, form_of, unit_of
+from moldgen.job.form import Each, FormField, form_of, unit_of
 from moldgen.job.read import made, read_value
 from moldgen.quantity import Quantity, Spec, measure
 
@@ -25,12 +25,12 @@ def option(word: str) -> str:
     return f"--{word.replace('_', '-')}"
 
 
-def is_positional(line: Line) -> bool:
+def is_positional(line: FormField) -> bool:
     """Return whether a line is typed without an option name."""
     return line.word in ("file", "fixture") or (line.required and line.word in POSITIONAL)
 
 
-def name_of(line: Line) -> str:
+def name_of(line: FormField) -> str:
     """Return what errors call a line: its option, or its place on the command line."""
     return line.word if is_positional(line) else option(line.word)
 
@@ -55,7 +55,7 @@ def spec_from_options(spec: type[S], given: Mapping[str, Any]) -> S:
     return result
 
 
-def typed_value(line: Line, typed: Any) -> Any:
+def typed_value(line: FormField, typed: Any) -> Any:
     """Return one typed value as its line wants it."""
     if line.item is not None and isinstance(typed, list) and issubclass(line.item, StrEnum):
         typed = [word for words in typed for word in words.replace(",", " ").split()]
@@ -104,14 +104,14 @@ def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
     return problem
 
 
-def option_help(line: Line) -> str:
+def option_help(line: FormField) -> str:
     """Return the help of an option: its meaning, unit and what holds if it is left out."""
     unit = f" [{unit_of(line.mark)}]" if unit_of(line.mark) else ""
     usual = "" if isinstance(line.default, bool) else _usual(line.default)
     return f"{line.mark.about}{unit}{usual}".replace("%", "%%")
 
 
-def metavar(line: Line) -> str:
+def metavar(line: FormField) -> str:
     """Return what stands for an option's value in its help."""
     if isinstance(line.mark, Each):
         return "MM,MM,..."

@@ -12,7 +12,7 @@ from moldgen.cli.commands import Command, load_function
 from moldgen.errors import MoldgenError
 
 if TYPE_CHECKING:
-    from moldgen.job.form import Line
+    from moldgen.job.form import FormField
     from moldgen.quantity import Spec
 
 
@@ -85,10 +85,10 @@ def _as_sentence(words: str) -> str:
 def _add_form(parser: Parser, spec: type[Spec]) -> None:
     """Add one option, or one word without an option, for every line of a form."""
     from moldgen.cli.options import is_positional
-    from moldgen.job.command.mold import MoldWords
+    from moldgen.job.command.mold import MoldOptions
     from moldgen.job.form import form_of
 
-    common = {line.field for line in form_of(MoldWords)}
+    common = {line.field for line in form_of(MoldOptions)}
     own_group = parser.add_argument_group("what is made")
     common_group = parser.add_argument_group("sheet, machines, walls and files")
     plain = [line for line in form_of(spec) if is_positional(line)]
@@ -100,7 +100,7 @@ def _add_form(parser: Parser, spec: type[Spec]) -> None:
     parser.usage = " ".join([parser.prog, *([words] if plain else []), "[options]"])
 
 
-def _add_line(group: Any, line: Line) -> None:
+def _add_line(group: Any, line: FormField) -> None:
     from moldgen.cli.options import is_positional, metavar, option, option_help
 
     told: dict[str, Any] = {"help": option_help(line)}
@@ -114,7 +114,7 @@ def _add_line(group: Any, line: Line) -> None:
         group.add_argument(option(line.word), dest=line.field, **told)
 
 
-def _is_list(line: Line) -> bool:
+def _is_list(line: FormField) -> bool:
     return line.item is not None and line.word in ("formats", "layer", "jigs", "seen")
 
 

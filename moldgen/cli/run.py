@@ -6,10 +6,10 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.deliver import Wish, deliver, shop_of
+from moldgen.cli.deliver import Delivery, deliver, shop_of
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
-from moldgen.cli.screen import Made, Screen
+from moldgen.cli.screen import Result, Screen
 from moldgen.errors import SpecError
 from moldgen.quantity import Spec
 
@@ -19,12 +19,12 @@ if TYPE_CHECKING:
 
 def do_words(
     spec: type[Spec],
-    run: Callable[[Any, Shop, Progress], Made],
+    run: Callable[[Any, Shop, Progress], Result],
     given: Mapping[str, Any],
-    wish: Wish,
+    delivery: Delivery,
     screen: Screen,
     *,
-    title: Callable[[Any, Made], str] = lambda words, made: made.title,
+    title: Callable[[Any, Result], str] = lambda words, made: made.title,
 ) -> int:
     """Read words into their specification, carry them out in this shop, and deliver the files.
 
@@ -37,4 +37,4 @@ def do_words(
             made = run(words, shop, progress)
     except SpecError as problem:
         raise as_option(problem, spec) from None
-    return deliver(made, title(words, made), wish, screen)
+    return deliver(made, title(words, made), delivery, screen)

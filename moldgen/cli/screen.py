@@ -23,7 +23,7 @@ HEADINGS = {
 _MOST_SHOWN = 12
 
 
-class Made(Protocol):
+class Result(Protocol):
     """What the pipeline hands over."""
 
     @property
@@ -77,7 +77,7 @@ def wants_colours(stream: TextIO, environment: Mapping[str, str] = os.environ) -
     return stream.isatty()
 
 
-def show_made(made: Made, folder: Path, screen: Screen) -> None:
+def show_made(made: Result, folder: Path, screen: Screen) -> None:
     """Show what was made, what to know about it, and where the files are."""
     if screen.quiet:
         # Being quiet must not hide that a mold is useless.
@@ -94,7 +94,7 @@ def show_made(made: Made, folder: Path, screen: Screen) -> None:
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
 
 
-def made_json(made: Made, folder: Path, *, exit_code: int) -> str:
+def made_json(made: Result, folder: Path, *, exit_code: int) -> str:
     """Return the result for other programs: the words of ``findings.json``, code and files."""
     from moldgen.export.report.findings_json import findings_record, json_text
 

@@ -7,41 +7,41 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from moldgen.cli.deliver import Wish, deliver, save_job, shop_of
+from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
 from moldgen.cli.options import as_option, moved_paths, name_of, spec_from_options, typed_value
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
-from moldgen.job import BendWords, StripJob, strip_job
-from moldgen.job.command.mold import MakeWords
+from moldgen.job import BendCommand, StripJob, strip_job
+from moldgen.job.command.mold import MakeCommand
 from moldgen.job.form import form_of
 
 
-def do_bend(given: Mapping[str, Any], wish: Wish, screen: Screen) -> int:
+def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a bent strip of typed numbers, or write the job file they stand for."""
-    if wish.also_make and not wish.save_job:
+    if delivery.also_make and not delivery.save_job:
         raise SpecError("--also-make", "used with --save-job", "no --save-job", "Name a job file.")
-    folder = Path(wish.save_job).parent if wish.save_job else Path()
-    words = moved_paths(spec_from_options(BendWords, given), folder)
+    folder = Path(delivery.save_job).parent if delivery.save_job else Path()
+    words = moved_paths(spec_from_options(BendCommand, given), folder)
     try:
         job = strip_job(words)
-        if wish.save_job:
-            save_job(job, wish, screen)
-        if wish.save_job and not wish.also_make:
+        if delivery.save_job:
+            save_job(job, delivery, screen)
+        if delivery.save_job and not delivery.also_make:
             return 0
-        return _make(job, folder, wish, screen)
+        return _make(job, folder, delivery, screen)
     except SpecError as problem:
         raise _told_by_option(problem) from None
 
 
 def make_loaded(
-    job: StripJob, path: Path, given: Mapping[str, Any], wish: Wish, screen: Screen
+    job: StripJob, path: Path, given: Mapping[str, Any], delivery: Delivery, screen: Screen
 ) -> int:
     """Make the strip of a job file, on this day's sheet and machines if they are given."""
     try:
-        return _make(changed_strip(job, given), path.parent, wish, screen)
+        return _make(changed_strip(job, given), path.parent, delivery, screen)
     except SpecError as problem:
-        told = as_option(problem, MakeWords)
+        told = as_option(problem, MakeCommand)
         if told.field.removeprefix("--").replace("-", "_") in given:
             raise told from None
         if problem.field.startswith("--"):
@@ -60,7 +60,7 @@ def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
     """
     typed = {
         line.field: typed_value(line, given[line.field])
-        for line in form_of(MakeWords)
+        for line in form_of(MakeCommand)
         if line.field in given and line.field != "file"
     }
     if "station" in typed:
@@ -78,14 +78,14 @@ def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
 
 def _told_by_option(problem: SpecError) -> SpecError:
     """Return a failure with the option in place of the field of the job it stands for."""
-    told = as_option(problem, BendWords)
+    told = as_option(problem, BendCommand)
     if told is not problem:
         return told
     field = problem.field.removeprefix("strip: ")
     if field.startswith("strip, bend ") or field == "bend":
         place = "--angles" if field == "bend" or "angle" in field else f"--{field.split(': ')[-1]}"
         return SpecError(place, problem.rule, problem.got, problem.hint)
-    for line in form_of(BendWords):
+    for line in form_of(BendCommand):
         word, _, rest = field.partition(" ")
         if word in (line.word, line.field):
             named = f"{name_of(line)} {rest}".strip()
@@ -93,10 +93,10 @@ def _told_by_option(problem: SpecError) -> SpecError:
     return SpecError(field, problem.rule, problem.got, problem.hint)
 
 
-def _make(job: StripJob, folder: Path, wish: Wish, screen: Screen) -> int:
+def _make(job: StripJob, folder: Path, delivery: Delivery, screen: Screen) -> int:
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.strip.make import make_strip  # only now: it brings all the geometry along
 
     with Progress(screen) as progress:
         made = make_strip(job, folder=folder, shop=shop, progress=progress)
-    return deliver(made, job.title, wish, screen)
+    return deliver(made, job.title, delivery, screen)

@@ -1,11 +1,11 @@
 """The job: as a file says it, and as a short command stands for it."""
 
 from moldgen.job.any_job import AnyJob, job_from_words, job_toml
-from moldgen.job.command.check import CheckWords
-from moldgen.job.command.mold import DrawingWords, LettersAs, SignWords, TrayWords
+from moldgen.job.command.check import CheckCommand
+from moldgen.job.command.mold import DrawingCommand, LettersAs, SignCommand, TrayCommand
 from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
-from moldgen.job.command.shop import Pull
-from moldgen.job.command.strip import BendWords, strip_job
+from moldgen.job.command.shop import PullAxis
+from moldgen.job.command.strip import BendCommand, strip_job
 from moldgen.job.feature_names import places, with_names
 from moldgen.job.load import load_job
 from moldgen.job.outline import (
@@ -22,7 +22,7 @@ from moldgen.job.outline import (
     JobShape,
     JobSvg,
     JobText,
-    Placed,
+    Placement,
     Strokes,
 )
 from moldgen.job.schema import job_schema
@@ -59,9 +59,9 @@ from moldgen.job.strip_spec import (
 __all__ = [
     "Align",
     "AnyJob",
-    "BendWords",
-    "CheckWords",
-    "DrawingWords",
+    "BendCommand",
+    "CheckCommand",
+    "DrawingCommand",
     "Format",
     "FormingLook",
     "Grid",
@@ -95,14 +95,14 @@ __all__ = [
     "JobVents",
     "LettersAs",
     "Paper",
-    "Placed",
-    "Pull",
+    "Placement",
+    "PullAxis",
     "ReadAt",
     "Side",
-    "SignWords",
+    "SignCommand",
     "StripJob",
     "Strokes",
-    "TrayWords",
+    "TrayCommand",
     "TrimShape",
     "UndersideKind",
     "drawing_job",

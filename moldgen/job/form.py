@@ -26,7 +26,7 @@ class Each(Meaning):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class FormField:
     """One line of a form.
 
     Attributes
@@ -72,23 +72,23 @@ def unit_of(mark: Quantity | Meaning) -> str:
     return mark.unit if isinstance(mark, Quantity | Each) else ""
 
 
-def form_of(spec: type[Spec]) -> tuple[Line, ...]:
+def form_of(spec: type[Spec]) -> tuple[FormField, ...]:
     """Return the lines of a specification's form, in field order."""
     return _form(spec)  # type: ignore[arg-type]  # a class can be hashed
 
 
 @cache
-def _form(spec: type[Spec]) -> tuple[Line, ...]:
+def _form(spec: type[Spec]) -> tuple[FormField, ...]:
     return tuple(_lines(spec))
 
 
-def _lines(spec: type[Spec]) -> Iterator[Line]:
+def _lines(spec: type[Spec]) -> Iterator[FormField]:
     hints = get_type_hints(spec)
     meanings = marks(spec)
     for entry in fields(spec):  # type: ignore[arg-type]  # every Spec is a dataclass
         if entry.name in meanings:
             mark = meanings[entry.name]
-            yield Line(
+            yield FormField(
                 _word(entry.name, mark), entry.name, mark, _bare(hints[entry.name]), _default(entry)
             )
 

@@ -31,7 +31,7 @@ class Strokes(StrEnum):
     OUTLINE = "outline"
 
 
-class Placed(StrEnum):
+class Placement(StrEnum):
     """Where an outline lies before it is moved."""
 
     CENTERED = "centered"
@@ -103,8 +103,8 @@ class JobDrawn(JobOutline):
     """An outline with a size and a middle of its own."""
 
     place: Annotated[
-        Placed, Meaning("centered on the parent, or as drawn: the drawing's origin there")
-    ] = Placed.CENTERED
+        Placement, Meaning("centered on the parent, or as drawn: the drawing's origin there")
+    ] = Placement.CENTERED
     width_mm: Annotated[float | None, _side("width it is scaled to")] = None
     height_mm: Annotated[float | None, _side("height it is scaled to")] = None
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.job.feature_names import places
-from moldgen.job.form import Each, Line, form_of
+from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape, Points, grid_from
 from moldgen.job.spec import Job, JobFeature
 from moldgen.quantity import Quantity, Spec
@@ -65,7 +65,7 @@ def made(
         raise SpecError(field, problem.rule, problem.got, problem.hint) from None
 
 
-def read_value(place: str, value: Any, line: Line, parent: str = "") -> Any:
+def read_value(place: str, value: Any, line: FormField, parent: str = "") -> Any:
     """Return one written value as its line wants it."""
     if isinstance(line.mark, Quantity):
         return read_number(place, value, line.mark)
@@ -129,7 +129,7 @@ def _within(place: str, part: str) -> str:
 
 
 def _known(
-    place: str, table: Mapping[str, Any], lines: Mapping[str, Line], spec: type[Spec]
+    place: str, table: Mapping[str, Any], lines: Mapping[str, FormField], spec: type[Spec]
 ) -> dict[str, Any]:
     """Return the table by the words of the form; refuse other words, with the nearest."""
     words: dict[str, Any] = {}
@@ -168,7 +168,7 @@ def _table(place: str, value: Any) -> Mapping[str, Any]:
     return value
 
 
-def _list(place: str, value: Any, line: Line, parent: str) -> tuple[Any, ...]:
+def _list(place: str, value: Any, line: FormField, parent: str) -> tuple[Any, ...]:
     if not isinstance(value, list | tuple):
         raise SpecError(place, "a list", shown(value), "Write it in [ ].")
     item = line.item

@@ -7,7 +7,7 @@ from enum import StrEnum
 from math import isfinite
 from typing import Any
 
-from moldgen.job.form import Each, Line, form_of
+from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape, Points
 from moldgen.job.spec import INSERT_WORDS, Job, JobBody, JobFeature
 from moldgen.job.strip_spec import JobBend, JobHole, JobLoad, StripJob
@@ -70,14 +70,14 @@ def _outline(word: str) -> _Schema:
     return table
 
 
-def _line(line: Line) -> _Schema:
+def _line(line: FormField) -> _Schema:
     told: _Schema = {"description": line.about}
     if isinstance(line.default, bool | int | float | str):
         told["default"] = line.default
     return told | _kind(line)
 
 
-def _kind(line: Line) -> _Schema:
+def _kind(line: FormField) -> _Schema:
     if isinstance(line.mark, Quantity):
         return _number(line.mark)
     if isinstance(line.mark, Each):
@@ -92,7 +92,7 @@ def _kind(line: Line) -> _Schema:
     return _plain(line)
 
 
-def _list(line: Line) -> _Schema:
+def _list(line: FormField) -> _Schema:
     if issubclass(line.item, Spec):
         items: _Schema = {"$ref": f"#/$defs/{line.word}"}
     else:
@@ -100,7 +100,7 @@ def _list(line: Line) -> _Schema:
     return {"type": "array", "items": items} | ({"minItems": 1} if line.required else {})
 
 
-def _plain(line: Line) -> _Schema:
+def _plain(line: FormField) -> _Schema:
     if line.kind is bool:
         return {"type": "boolean"}
     if line.kind is Grid:

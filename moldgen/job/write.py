@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from moldgen.job.form import Line, form_of
+from moldgen.job.form import FormField, form_of
 from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape
 from moldgen.job.spec import Job, JobFeature, JobSheet
 from moldgen.quantity import Spec
@@ -83,7 +83,7 @@ def _outline_lines(outline: JobOutline) -> Iterator[str]:
             yield commented(f"{name} = {_written(value)}", "proportion of this shape")
 
 
-def value_lines(spec: Spec, lines: Iterable[Line], *, sunk: bool = False) -> Iterator[str]:
+def value_lines(spec: Spec, lines: Iterable[FormField], *, sunk: bool = False) -> Iterator[str]:
     """Yield a line of TOML for every value that differs from the usual, or is essential."""
     for line in lines:
         value = getattr(spec, line.field)
@@ -97,7 +97,7 @@ def commented(line: str, comment: str) -> str:
     return f"{line:<{_COMMENT_COLUMN}} # {comment}"
 
 
-def is_table(line: Line) -> bool:
+def is_table(line: FormField) -> bool:
     """Return whether a line holds a table of its own."""
     return isinstance(line.kind, type) and issubclass(line.kind, Spec)
 

@@ -12,7 +12,7 @@ from shapely import MultiPolygon, STRtree
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
-from moldgen.solid.loft.loft import Contour, Loop, Surface, Walled, add_wall, inset, too_narrow
+from moldgen.solid.loft.loft import Contour, LoftedWall, Loop, Surface, add_wall, inset, too_narrow
 from moldgen.solid.loft.profile import Profile
 from moldgen.solid.loft.surface import Steepest
 from moldgen.solid.mesh import Mesh
@@ -71,7 +71,7 @@ def build_raw_mold(bodies: Sequence[Feature], *, chord_mm: float = 0.01) -> RawM
                 f"direction of {body.name}", "raised", "sunk", "A body stands on the table."
             )
     refuse_overlaps([(body.name, outer_region(body)) for body in bodies])
-    built = [_Body(chord_mm).build(body) for body in bodies]
+    built = [_BodyBuild(chord_mm).build(body) for body in bodies]
     return RawMold(
         tuple(body.surface.mesh() for body in built),
         tuple(plan for body in built for plan in body.plans),
@@ -122,7 +122,7 @@ def inset_to_flat_mm(feature: Feature) -> float:
     return profile.inset_mm if feature.direction is Direction.RAISED else -profile.foot_mm
 
 
-class _Body:
+class _BodyBuild:
     """One body while it is being built: its surface and the plans so far."""
 
     def __init__(self, chord_mm: float) -> None:
@@ -131,13 +131,13 @@ class _Body:
         self.plans: list[FeaturePlan] = []
         self.findings: list[Finding] = []
 
-    def build(self, body: Feature) -> _Body:
+    def build(self, body: Feature) -> _BodyBuild:
         walled = self._add(body, parent="", z_mm=0.0)
         for piece in walled.outer.pieces:
             self.surface.fill_flat(piece, facing_down=True)
         return self
 
-    def _add(self, feature: Feature, *, parent: str, z_mm: float) -> Walled:
+    def _add(self, feature: Feature, *, parent: str, z_mm: float) -> LoftedWall:
         sunk = feature.direction is Direction.SUNK
         refuse_unbuildable(feature, z_mm)
         walled = add_wall(
@@ -158,7 +158,7 @@ class _Body:
         return walled
 
     def _note(
-        self, feature: Feature, parent: str, walled: Walled, z_mm: float, level_mm: float
+        self, feature: Feature, parent: str, walled: LoftedWall, z_mm: float, level_mm: float
     ) -> None:
         plan = FeaturePlan(
             name=feature.name,
@@ -286,7 +286,7 @@ def widest_half_mm(region: MultiPolygon) -> float:
 
 
 def _stand_on(
-    flat: Contour, children: Sequence[Walled]
+    flat: Contour, children: Sequence[LoftedWall]
 ) -> Iterator[tuple[tuple[Loop, ...], list[Loop]]]:
     """Pair every piece of a flat with the loops of the features that stand on it."""
     pieces = [piece for child in children for piece in child.outer.pieces]

@@ -34,7 +34,7 @@ class StrokeUse(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class DrawingPart:
     """One outline of a drawing, under the names that the drawing gives it.
 
     Attributes
@@ -67,7 +67,7 @@ class Drawing:
     ----------
     region : MultiPolygon
         Everything that was chosen, united, y up, in the place it has in the drawing. [mm]
-    parts : tuple of Part
+    parts : tuple of DrawingPart
         The outlines one by one, in the order of the file.
     findings : tuple of Finding
         What was ignored, hidden, mended or looks like a mistake.
@@ -76,7 +76,7 @@ class Drawing:
     """
 
     region: MultiPolygon
-    parts: tuple[Part, ...]
+    parts: tuple[DrawingPart, ...]
     findings: tuple[Finding, ...]
     unit_note: str
 
@@ -152,7 +152,7 @@ def load_drawing_bytes(path: Path, *, kind: str, suffix: str) -> bytes:
 
 def finished_drawing(
     path: Path,
-    parts: Sequence[Part],
+    parts: Sequence[DrawingPart],
     *,
     region: BaseGeometry,
     findings: Iterable[Finding],

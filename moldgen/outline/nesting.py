@@ -11,7 +11,7 @@ from shapely import LinearRing, MultiPolygon, Polygon
 from moldgen.errors import OutlineError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.curves import Points
-from moldgen.outline.drawing import Part
+from moldgen.outline.drawing import DrawingPart
 from moldgen.outline.region import FillRule, filled, place
 
 _FLAT = 1e-6
@@ -45,15 +45,15 @@ def _apart_mm(ring: Points, other: Points) -> float:
 
 
 def parts_from_lines(
-    rings: Sequence[Points], names: Sequence[Part], *, what: str, same_mm: float
-) -> tuple[MultiPolygon, list[Part], list[Finding]]:
+    rings: Sequence[Points], names: Sequence[DrawingPart], *, what: str, same_mm: float
+) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:
     """Return what closed lines enclose together by the even-odd rule, piece by piece.
 
     Parameters
     ----------
     rings : sequence of ndarray, shape (n, 2)
         Closed lines. [mm]
-    names : sequence of Part
+    names : sequence of DrawingPart
         For each ring, a part that carries its names; its region is not looked at.
     what : str
         What an error sentence calls the drawing.
@@ -64,7 +64,7 @@ def parts_from_lines(
     -------
     region : MultiPolygon
         All of it. [mm]
-    parts : list of Part
+    parts : list of DrawingPart
         Each connected piece under the names of its outer line, in the order of the lines.
     findings : list of Finding
         Copies left out, and lines that cross.
@@ -106,8 +106,8 @@ def _owner(piece: Polygon, shells: Sequence[MultiPolygon]) -> int:
     return min(round_it, default=(0.0, 0))[1]
 
 
-def _renamed(name: Part, region: MultiPolygon) -> Part:
-    return Part(id=name.id, label=name.label, group=name.group, region=region)
+def _renamed(name: DrawingPart, region: MultiPolygon) -> DrawingPart:
+    return DrawingPart(id=name.id, label=name.label, group=name.group, region=region)
 
 
 def _copies(n_left_out: int) -> list[Finding]:

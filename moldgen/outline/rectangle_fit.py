@@ -62,7 +62,7 @@ class Lack:
         )
 
 
-def turn_words(turn_deg: float) -> str:
+def turn_text(turn_deg: float) -> str:
     """Return a turn seen from above, such as ``38° counter-clockwise``; ``90°`` if right."""
     if turn_deg in STRAIGHT_DEG:
         return f"{turn_deg:g}°"
@@ -71,7 +71,7 @@ def turn_words(turn_deg: float) -> str:
 
 
 def _and_turn(turn_deg: float) -> str:
-    return f" and turn it by {turn_words(turn_deg)}" if turn_deg else ""
+    return f" and turn it by {turn_text(turn_deg)}" if turn_deg else ""
 
 
 def fit_deg(footprint: shapely.Geometry, width_mm: float, depth_mm: float) -> float | None:

@@ -27,11 +27,11 @@ _SPIKE_COS = -cos(radians(0.5))
 _MOST_PLACES = 20
 
 
-__all__ = ["Repaired", "close_chains", "repair_outline"]
+__all__ = ["OutlineRepair", "close_chains", "repair_outline"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Repaired:
+class OutlineRepair:
     """A mended outline.
 
     Attributes
@@ -54,7 +54,7 @@ def repair_outline(
     sliver_mm: float = 0.05,
     speck_mm2: float = SPECK_MM2,
     what: str = "the outline",
-) -> Repaired:
+) -> OutlineRepair:
     """Mend a drawing and tell what was mended.
 
     Parameters
@@ -92,7 +92,7 @@ def repair_outline(
     ):
         region, findings = step(region, limit)
         changes += findings
-    return Repaired(region=as_region(region, what=what), changes=tuple(changes))
+    return OutlineRepair(region=as_region(region, what=what), changes=tuple(changes))
 
 
 def _rings_of(drawing: BaseGeometry) -> list[Ring]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
-from moldgen.outline.drawing import Drawing, Part
+from moldgen.outline.drawing import Drawing, DrawingPart
 from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
 
@@ -43,7 +43,7 @@ class TraceSpec(Spec):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Traced:
+class TracedOutline:
     """What a drawing's ink encloses.
 
     Attributes
@@ -61,7 +61,7 @@ class Traced:
     at_edge: bool
 
 
-def outline_from_grey(grey: Grey, spec: TraceSpec) -> Traced:
+def outline_from_grey(grey: Grey, spec: TraceSpec) -> TracedOutline:
     """Trace the ink of a drawing.
 
     The paper's brightness is read block by block, so a shadow across the sheet does no harm; ink
@@ -99,7 +99,7 @@ def outline_from_grey(grey: Grey, spec: TraceSpec) -> Traced:
     edge = ink[[0, -1]].max() > 0 or ink[:, [0, -1]].max() > 0
     left_out = _n_rings(region) - _n_rings(kept) if not spec.fill else 0
     spared = shapely.simplify(kept, spec.spare_px)
-    return Traced(polygons_of(shapely.make_valid(spared)), max(0, left_out), bool(edge))
+    return TracedOutline(polygons_of(shapely.make_valid(spared)), max(0, left_out), bool(edge))
 
 
 def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
@@ -107,7 +107,7 @@ def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
     page, (_, height) = _on_page(region, width_mm)
     upright = shapely.transform(page, lambda xy: xy * (1, -1) + (0, round(height, 3)))
     drawn = polygons_of(shapely.make_valid(upright))
-    part = Part(id="drawing", label="", group="", region=drawn)
+    part = DrawingPart(id="drawing", label="", group="", region=drawn)
     note = f"the drawing was scaled to {width_mm:g} mm"
     return Drawing(region=drawn, parts=(part,), findings=(), unit_note=note)
 

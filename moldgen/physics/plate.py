@@ -28,7 +28,7 @@ POISSON = 0.3
 """Poisson's ratio that the tables of rectangular plates are made for. [-]."""
 
 
-class Edge(StrEnum):
+class PlateEdge(StrEnum):
     """How a plate is held all round."""
 
     SUPPORTED = "supported"
@@ -56,8 +56,8 @@ class Bent:
 # Short over long side, then beta and alpha; 0 stands for an endless strip. Supported: case 1a.
 # Clamped: case 8a, stress at the middle of the long edge; 1/3 by the Ritz solution, which shows
 # that a plate of 3 to 1 bears a little more than the endless strip.
-_TABLES: dict[Edge, tuple[tuple[float, float, float], ...]] = {
-    Edge.SUPPORTED: (
+_TABLES: dict[PlateEdge, tuple[tuple[float, float, float], ...]] = {
+    PlateEdge.SUPPORTED: (
         (0.0, 0.7500, 0.1421),
         (1 / 5.0, 0.7476, 0.1417),
         (1 / 4.0, 0.7410, 0.1400),
@@ -69,7 +69,7 @@ _TABLES: dict[Edge, tuple[tuple[float, float, float], ...]] = {
         (1 / 1.2, 0.3762, 0.0616),
         (1.0, 0.2874, 0.0444),
     ),
-    Edge.CLAMPED: (
+    PlateEdge.CLAMPED: (
         (0.0, 0.5000, 0.0284),
         (1 / 3.0, 0.5025, 0.0286),
         (1 / 2.0, 0.4974, 0.0277),
@@ -86,7 +86,7 @@ _MODULUS = Quantity("MPa", "an elastic modulus", above=0)
 _STRESS = Quantity("MPa", "a stress", above=0)
 
 
-def stress_coefficient(long_mm: float, short_mm: float, edge: Edge) -> float:
+def stress_coefficient(long_mm: float, short_mm: float, edge: PlateEdge) -> float:
     """Return the beta of a rectangular plate, at the place that bears most. [-].
 
     Checked against ``tests/published/plate_coefficients.csv``.
@@ -94,7 +94,7 @@ def stress_coefficient(long_mm: float, short_mm: float, edge: Edge) -> float:
     return _coefficient(long_mm, short_mm, edge, 1)
 
 
-def deflection_coefficient(long_mm: float, short_mm: float, edge: Edge) -> float:
+def deflection_coefficient(long_mm: float, short_mm: float, edge: PlateEdge) -> float:
     """Return the alpha of a rectangular plate. [-]."""
     return _coefficient(long_mm, short_mm, edge, 2)
 
@@ -106,7 +106,7 @@ def rectangle(
     *,
     pressure_kPa: float,
     modulus_MPa: float,
-    edge: Edge = Edge.CLAMPED,
+    edge: PlateEdge = PlateEdge.CLAMPED,
 ) -> Bent:
     """Return what a rectangular plate bears.
 
@@ -118,7 +118,7 @@ def rectangle(
         Difference of the pressures on its faces. [kPa]
     modulus_MPa : float
         Elastic modulus. [MPa]
-    edge : Edge
+    edge : PlateEdge
         How it is held.
 
     Raises
@@ -139,7 +139,7 @@ def strip(
     *,
     pressure_kPa: float,
     modulus_MPa: float,
-    edge: Edge = Edge.CLAMPED,
+    edge: PlateEdge = PlateEdge.CLAMPED,
 ) -> Bent:
     r"""Return what a long plate bears between two parallel edges.
 
@@ -149,7 +149,7 @@ def strip(
     :math:`y = (1-\nu^2)\, q b^4/(32 E t^3)`; supported :math:`3/4` and five times as much.
     """
     q, b, t, E = _checked(pressure_kPa, span_mm, thickness_mm, modulus_MPa)
-    beta, times = (0.5, 1) if edge is Edge.CLAMPED else (0.75, 5)
+    beta, times = (0.5, 1) if edge is PlateEdge.CLAMPED else (0.75, 5)
     return Bent(
         stress_MPa=beta * q * b**2 / t**2,
         deflection_mm=times * (1 - POISSON**2) * q * b**4 / (32 * E * t**3),
@@ -162,7 +162,7 @@ def disc(
     *,
     pressure_kPa: float,
     modulus_MPa: float,
-    edge: Edge = Edge.CLAMPED,
+    edge: PlateEdge = PlateEdge.CLAMPED,
     poisson: float = POISSON,
 ) -> Bent:
     r"""Return what a circular plate bears: clamped at its edge most, supported in its middle.
@@ -177,7 +177,7 @@ def disc(
     """
     q, a, t, E = _checked(pressure_kPa, radius_mm, thickness_mm, modulus_MPa)
     nu = poisson
-    clamped = edge is Edge.CLAMPED
+    clamped = edge is PlateEdge.CLAMPED
     beta = 0.75 if clamped else 3 * (3 + nu) / 8
     alpha = 3 * (1 - nu**2) / 16 if clamped else 3 * (1 - nu) * (5 + nu) / 16
     return Bent(stress_MPa=beta * q * a**2 / t**2, deflection_mm=alpha * q * a**4 / (E * t**3))
@@ -233,7 +233,7 @@ def thin_enough(span_mm: float, thickness_mm: float, bent: Bent) -> bool:
     return thickness_mm <= span_mm / 4 and bent.deflection_mm <= thickness_mm / 2
 
 
-def _coefficient(long_mm: float, short_mm: float, edge: Edge, column: int) -> float:
+def _coefficient(long_mm: float, short_mm: float, edge: PlateEdge, column: int) -> float:
     _LENGTH.check("short_mm", short_mm)
     if not long_mm >= short_mm:
         raise SpecError(

@@ -11,7 +11,7 @@ from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_name import names_apart
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.solid.mesh import Body, Mesh
 
 FINDINGS, REPORT = "findings.json", "report.html"
@@ -205,12 +205,12 @@ def _refuse_impossible(wanted: frozenset[Format], offered: Sequence[OutputFile])
     check_formats(wanted, [kind for kind in Format if kind in possible])
 
 
-def with_documents(made: Made, written: FileSet, report: Callable[[], Report]) -> Made:
+def with_documents(made: Result, written: FileSet, report: Callable[[], Report]) -> Result:
     """Return what was made with its files, its findings for programs and its report.
 
     Parameters
     ----------
-    made : Made
+    made : Result
         Title, summary, findings and numbers, for every file that tells them.
     report : callable
         Makes the report, without what is said here already: summary, findings, pictures, files.

@@ -10,7 +10,7 @@ from moldgen.finding import Finding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Made:
+class Result:
     """What was made, or checked, and everything there is to say about it.
 
     Attributes

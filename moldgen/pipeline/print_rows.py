@@ -15,13 +15,13 @@ from moldgen.printing.overhang import Overhangs
 from moldgen.solid.mesh import Body, Mesh
 
 
-def size_words(mesh: Mesh) -> str:
+def size_text(mesh: Mesh) -> str:
     """Return width by depth by height, as a person says it."""
     width, depth, height = np.ptp(mesh.points_mm, axis=0)
     return f"{width:.1f} x {depth:.1f} x {height:.1f} mm"
 
 
-def print_words(taken: Estimate) -> str:
+def print_text(taken: Estimate) -> str:
     """Return mass, filament and time in one line."""
     return (
         f"{amount(taken.mass_g, 'g')}, {taken.filament_m:.1f} m of filament, "
@@ -29,7 +29,7 @@ def print_words(taken: Estimate) -> str:
     )
 
 
-def hanging_words(hangs: Sequence[Overhangs], bridge_mm: float) -> str:
+def hanging_text(hangs: Sequence[Overhangs], bridge_mm: float) -> str:
     """Return what hangs of all pieces, in one line."""
     support, span_mm = _hanging(hangs, bridge_mm)
     bridge = f"longest bridge {span_mm:.1f} mm" if span_mm else "no bridges"
@@ -64,7 +64,7 @@ def print_numbers(taken: Estimate, hangs: Sequence[Overhangs], bridge_mm: float)
 def piece_table(bodies: Sequence[Body], taken: Sequence[Estimate], *, title: str) -> Table:
     """Return what is printed, piece by piece, and all of it together if there are several."""
     rows = [
-        (body.name, size_words(body.mesh), f"{one.mass_g:.0f}", f"{one.filament_m:.1f}",
+        (body.name, size_text(body.mesh), f"{one.mass_g:.0f}", f"{one.filament_m:.1f}",
          spoken_time(one.time_s))
         for body, one in zip(bodies, taken, strict=True)
     ]  # fmt: skip

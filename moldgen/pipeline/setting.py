@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from moldgen.job.command.shop import ShopWords
+from moldgen.job.command.shop import ShopOptions
 from moldgen.job.spec import MoldRequest
 from moldgen.stock import Filament, Gauge, Printer, Sheet, Shop, Station
 
@@ -31,7 +31,7 @@ def setting_of(request: MoldRequest, shop: Shop) -> Setting:
     return _setting(request, request.sheet.plastic, request.sheet.gauge_mm, shop=shop)
 
 
-def setting_of_words(words: ShopWords, shop: Shop) -> Setting:
+def setting_of_text(command: ShopOptions, shop: Shop) -> Setting:
     """Look up what a short command names.
 
     Raises
@@ -39,11 +39,11 @@ def setting_of_words(words: ShopWords, shop: Shop) -> Setting:
     SpecError
         With the nearest names, if there is no such entry.
     """
-    return _setting(words, words.plastic, words.gauge_mm, shop=shop)
+    return _setting(command, command.plastic, command.gauge_mm, shop=shop)
 
 
 def _setting(
-    named: MoldRequest | ShopWords, plastic: str, gauge_mm: float, *, shop: Shop
+    named: MoldRequest | ShopOptions, plastic: str, gauge_mm: float, *, shop: Shop
 ) -> Setting:
     return Setting(
         sheet=Sheet(plastic=shop.plastic(plastic), gauge_mm=gauge_mm),

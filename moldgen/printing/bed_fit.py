@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from moldgen.finding import Finding, Severity
-from moldgen.outline.rectangle_fit import STRAIGHT_DEG, Lack, fit_deg, lack_of, turn_words
+from moldgen.outline.rectangle_fit import STRAIGHT_DEG, Lack, fit_deg, lack_of, turn_text
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.stock import Printer
 
@@ -135,7 +135,7 @@ def _turned(name: str, fit: BedFit, printer: Printer) -> Finding:
         unit="°",
         subject=name,
         basis=f"{printer.name}, {MARGIN_BASIS}",
-        advice=f"Turn it by {turn_words(fit.turn_deg)} on the bed.",
+        advice=f"Turn it by {turn_text(fit.turn_deg)} on the bed.",
     )
 
 

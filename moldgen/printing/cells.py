@@ -56,7 +56,7 @@ USUAL = HollowSpec()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Cell:
+class HollowCell:
     """One hollow.
 
     Attributes
@@ -75,7 +75,7 @@ class Cell:
 
 def place_cells(
     rooms: Sequence[tuple[float, MultiPolygon]], low: float, spec: HollowSpec
-) -> tuple[Cell, ...]:
+) -> tuple[HollowCell, ...]:
     """Place cells on a square grid about the solid's middle, each as tall as the skin allows.
 
     Parameters
@@ -100,7 +100,7 @@ def _best(
     rooms: Sequence[tuple[float, MultiPolygon]],
     low: float,
     spec: HollowSpec,
-) -> list[Cell]:
+) -> list[HollowCell]:
     """Return the cell of most volume in each square, whatever its height."""
     best = []
     for square in squares:
@@ -122,7 +122,7 @@ def _quartered(square: Polygon, spec: HollowSpec) -> list[Polygon]:
     return [shapely.box(a, b, a + side, b + side) for a, b in corners]
 
 
-def _total_mm3(cells: Iterable[Cell]) -> float:
+def _total_mm3(cells: Iterable[HollowCell]) -> float:
     return sum(map(_cell_mm3, cells))
 
 
@@ -173,7 +173,7 @@ def _rows(low: float, high: float, spec: HollowSpec) -> Floats:
 
 def _cells(
     square: Polygon, room: MultiPolygon, low: float, top: float, spec: HollowSpec
-) -> Iterator[Cell]:
+) -> Iterator[HollowCell]:
     for part in areas_of(shapely.intersection(room, square)).geoms:
         plan = _convex(part)
         wide = _inscribed_mm(plan)
@@ -181,7 +181,7 @@ def _cells(
             continue
         rise = STEEP * max(0.0, (wide - spec.bridge_mm) / 2)
         if top - rise - low >= LEAST_TALL_MM / 2:
-            yield Cell(plan=plan, low_mm=low, eave_mm=top - rise, top_mm=top)
+            yield HollowCell(plan=plan, low_mm=low, eave_mm=top - rise, top_mm=top)
 
 
 def _convex(part: Polygon) -> Polygon:
@@ -205,19 +205,19 @@ def _inscribed_mm(plan: Polygon) -> float:
     return 2 * float(shapely.maximum_inscribed_circle(plan, tolerance=0.01).length)
 
 
-def cell_width_mm(cell: Cell) -> float:
+def cell_width_mm(cell: HollowCell) -> float:
     """Return the width of a cell: that of the largest circle in it. [mm]."""
     return _inscribed_mm(cell.plan)
 
 
-def _cell_mm3(cell: Cell) -> float:
+def _cell_mm3(cell: HollowCell) -> float:
     return float(
         cell.plan.area * (cell.eave_mm - cell.low_mm)
         + _roof(cell).area * (cell.top_mm - cell.eave_mm)
     )
 
 
-def _roof(cell: Cell) -> Polygon:
+def _roof(cell: HollowCell) -> Polygon:
     """Return the level part of a cell's roof."""
     run = (cell.top_mm - cell.eave_mm) / STEEP
     closed = shapely.buffer(cell.plan, -run, join_style="mitre")
@@ -225,7 +225,7 @@ def _roof(cell: Cell) -> Polygon:
     return max(parts, key=lambda part: part.area) if len(parts) else Polygon()
 
 
-def cell_tool(cell: Cell) -> Manifold:
+def cell_tool(cell: HollowCell) -> Manifold:
     """Return the cutter of a cell: convex, as its column and its roof are."""
     rings = [(cell.plan, cell.low_mm - 1.0), (cell.plan, cell.eave_mm), (_roof(cell), cell.top_mm)]
     corners = [

@@ -20,7 +20,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.printing.cells import (
     LEAST_WIDE_MM,
     USUAL,
-    Cell,
+    HollowCell,
     HollowSpec,
     cell_tool,
     cell_width_mm,
@@ -40,14 +40,14 @@ PASSAGE_MM = (3.0, 1.6)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Hollowed:
+class HollowSolid:
     """A solid with cells.
 
     Attributes
     ----------
     body : Body
         What is printed. [mm]
-    cells : tuple of Cell
+    cells : tuple of HollowCell
         What was taken out.
     saved_mm3 : float
         Volume taken out. [mm³]
@@ -56,12 +56,14 @@ class Hollowed:
     """
 
     body: Body
-    cells: tuple[Cell, ...]
+    cells: tuple[HollowCell, ...]
     saved_mm3: float
     findings: tuple[Finding, ...]
 
 
-def hollow(body: Body, *, spec: HollowSpec = USUAL, filament: Filament | None = None) -> Hollowed:
+def hollow(
+    body: Body, *, spec: HollowSpec = USUAL, filament: Filament | None = None
+) -> HollowSolid:
     """Take cells out of a solid from below.
 
     Parameters
@@ -80,7 +82,9 @@ def hollow(body: Body, *, spec: HollowSpec = USUAL, filament: Filament | None = 
     rooms = tuple(rooms_under(solid, body.mesh, spec.skin_mm))
     cells = place_cells(rooms, float(body.mesh.bounds_mm[0, 2]), spec)
     if not cells:
-        return Hollowed(body=body, cells=(), saved_mm3=0.0, findings=(_no_room(body.name, spec),))
+        return HollowSolid(
+            body=body, cells=(), saved_mm3=0.0, findings=(_no_room(body.name, spec),)
+        )
     lanes, groups = passages(cells, rooms[0][1]) if spec.passages else ((), 1)
     low = cells[0].low_mm
     tools = [
@@ -97,7 +101,7 @@ def hollow(body: Body, *, spec: HollowSpec = USUAL, filament: Filament | None = 
         if filament
         else ()
     )
-    return Hollowed(
+    return HollowSolid(
         body=Body(body.name, mesh_from_solid(cut)),
         cells=cells,
         saved_mm3=saved,
@@ -117,7 +121,7 @@ def hollow_spec(
     )
 
 
-def passages(cells: Sequence[Cell], room: MultiPolygon) -> tuple[tuple[Polygon, ...], int]:
+def passages(cells: Sequence[HollowCell], room: MultiPolygon) -> tuple[tuple[Polygon, ...], int]:
     """Return lanes under ribs that join all cells, shortest first, and how many groups are left.
 
     Parameters

@@ -38,7 +38,7 @@ _SIMPLER_MM = 1e-5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Split:
+class SplitPart:
     """A solid in pieces.
 
     Attributes
@@ -72,7 +72,7 @@ def split_to_bed(
     hurdles: Sequence[Hurdle] = (),
     keys: KeySpec = USUAL_KEYS,
     cuts: Sequence[Cut] | None = None,
-) -> Split:
+) -> SplitPart:
     """Cut a solid into pieces that fit the printer.
 
     Parameters
@@ -110,7 +110,7 @@ def split_to_bed(
         *check_cuts(body.name, cuts), *_crumb_findings(body.name, crumbs),
         *missing, *unmarked, *check_beds(pieces, printer),
     )  # fmt: skip
-    return Split(
+    return SplitPart(
         plain=plain, pieces=pieces, pins=pins, keys=placed, cuts=tuple(cuts), findings=findings
     )
 

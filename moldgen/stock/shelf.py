@@ -9,7 +9,7 @@ from moldgen.errors import SpecError
 from moldgen.wording import did_you_mean, fold
 
 
-class Named(Protocol):
+class NamedEntry(Protocol):
     """Anything with a name, a title and other names."""
 
     @property
@@ -25,7 +25,7 @@ class Named(Protocol):
         """Other names."""
 
 
-T = TypeVar("T", bound=Named)
+T = TypeVar("T", bound=NamedEntry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +80,13 @@ class Shelf(Generic[T]):
         return did_you_mean(name, spellings, otherwise=self.names)
 
 
-def _name(entry: Named) -> tuple[str, ...]:
+def _name(entry: NamedEntry) -> tuple[str, ...]:
     return (entry.name,)
 
 
-def _title(entry: Named) -> tuple[str, ...]:
+def _title(entry: NamedEntry) -> tuple[str, ...]:
     return (entry.title,) if entry.title else ()
 
 
-def _aliases(entry: Named) -> tuple[str, ...]:
+def _aliases(entry: NamedEntry) -> tuple[str, ...]:
     return entry.aliases

@@ -26,7 +26,7 @@ class How(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Cell:
+class StockValue:
     """One written value, where it comes from and the file it stands in."""
 
     value: Any
@@ -41,7 +41,7 @@ class Row:
     kind: str
     name: str
     file: str
-    cells: Mapping[str, Cell] = field(default_factory=dict)
+    cells: Mapping[str, StockValue] = field(default_factory=dict)
     based_on: str = ""
 
     @property
@@ -168,16 +168,16 @@ def _row(
 
 def _cell(
     value: Any, place: str, file: str, sources: Mapping[str, tuple[str, str]], origin: str
-) -> Cell:
+) -> StockValue:
     if not isinstance(value, dict):
-        return Cell(value, origin, file)
+        return StockValue(value, origin, file)
     parts = _parts(value, place, ("value", "source", "note"))
     if "value" not in parts:
         raise SpecError(f"{place}, value", "given", "nothing", "Write { value = ... }.")
     key = _text(parts.get("source", origin), f"{place}, source")
     note = f", {_text(parts['note'], f'{place}, note')}" if "note" in parts else ""
     says, how = sources.get(key, (key, ""))
-    return Cell(parts["value"], f"{says}{note}" + (f" ({how})" if how else ""), file)
+    return StockValue(parts["value"], f"{says}{note}" + (f" ({how})" if how else ""), file)
 
 
 def _table(value: Any, place: str) -> dict[str, Any]:

@@ -47,7 +47,7 @@ class Seen(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Calibrated:
+class HeaterFit:
     """A station fitted to observed times.
 
     Attributes
@@ -85,7 +85,7 @@ def off_percent(misfit: float) -> float:
     return max(1.0, float(round(100 * expm1(misfit))))
 
 
-def why_no_entry(fit: Calibrated) -> str:
+def why_no_entry(fit: HeaterFit) -> str:
     """Return why fitted values are not to be put in stock; empty if they are."""
     share = fit.station.heater_share
     if fit.misfit > FITS_WITHIN:
@@ -103,7 +103,7 @@ def why_no_entry(fit: Calibrated) -> str:
 
 def station_from_times(
     station: Station, seen: Sequence[Seen], *, day: Conditions = USUAL
-) -> Calibrated:
+) -> HeaterFit:
     """Return a station that heats as was observed.
 
     Parameters
@@ -117,7 +117,7 @@ def station_from_times(
 
     Returns
     -------
-    Calibrated
+    HeaterFit
         One time sets the scale alone. More than one could set the heater's temperature too; it
         is left as it was if another fits no better than the times are read.
 
@@ -149,7 +149,7 @@ def station_from_times(
     alike = sorted(good, key=lambda place: float(elements[place]))
     fitted_s = tuple(heating_s(one.sheet, fitted, day=day) or inf for one in seen)
     misfit = _misfit(fitted_s, seen)
-    return Calibrated(
+    return HeaterFit(
         station=fitted,
         seen=tuple(seen),
         fitted_s=fitted_s,
@@ -159,7 +159,7 @@ def station_from_times(
     )
 
 
-def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
+def calibration_findings(fit: HeaterFit) -> tuple[Finding, ...]:
     """Return what is doubtful about the observed times."""
     findings = []
     if fit.misfit > FITS_WITHIN:
@@ -192,7 +192,7 @@ def calibration_findings(fit: Calibrated) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def untold_share(fit: Calibrated, sheet: Sheet, *, day: Conditions = USUAL) -> float:
+def untold_share(fit: HeaterFit, sheet: Sheet, *, day: Conditions = USUAL) -> float:
     """Return by which share a sheet's time is uncertain, because two heaters explain what was seen.
 
     Half the difference between the coolest and the hottest of `Calibrated.alike`.
@@ -204,12 +204,12 @@ def untold_share(fit: Calibrated, sheet: Sheet, *, day: Conditions = USUAL) -> f
     return abs(log(last_s / first_s)) / 2
 
 
-def station_toml(fit: Calibrated, name: str) -> str:
+def station_toml(fit: HeaterFit, name: str) -> str:
     """Return the fitted station as an entry for a stock file.
 
     Parameters
     ----------
-    fit : Calibrated
+    fit : HeaterFit
         What was fitted.
     name : str
         What the entry is called; may not be that of the station it is based on.

@@ -66,14 +66,14 @@ class Cooling:
         The sheet's there. [mm]
     touch_degC : float
         The mold's face in the moment of touch, were the joint perfect. [°C]
-    laid : _Laid
+    laid : _SheetOnMold
         The sheet on the mold, for what is asked later.
     """
 
     stiff_s: float
     thickness_mm: float
     touch_degC: float
-    laid: _Laid = field(repr=False, compare=False)
+    laid: _SheetOnMold = field(repr=False, compare=False)
 
     @cached_property
     def band_s(self) -> tuple[float, float]:
@@ -136,7 +136,7 @@ def cool(
             f"{max(mold_degC, room_degC):g} °C",
             "Let the mold cool first.",
         )
-    laid = _Laid(
+    laid = _SheetOnMold(
         sheet=sheet,
         thickness_mm=thickness_mm,
         mold=mold,
@@ -228,7 +228,7 @@ def on_mold(mold: PrintedMold, matter: Matter, thickness_mm: float, touch_W_m2K:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Laid:
+class _SheetOnMold:
     """A hot sheet on a mold, with air over it."""
 
     sheet: Sheet

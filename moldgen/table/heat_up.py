@@ -10,7 +10,7 @@ import numpy as np
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.physics.heat.heating import Array, Course
+from moldgen.physics.heat.heating import Array, TemperatureHistory
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.station import HeaterKind, Station
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
@@ -55,7 +55,7 @@ class HeatUp:
         What the front takes up at the start, and at the pull. [W/m²]
     view : float
         Share of the heater in what the middle sees. [-]
-    course : Course
+    course : TemperatureHistory
         All temperatures of the middle, front to back.
     """
 
@@ -73,7 +73,7 @@ class HeatUp:
     first_W_m2: float
     last_W_m2: float
     view: float
-    course: Course
+    course: TemperatureHistory
 
     @property
     def pull_s(self) -> float:
@@ -158,7 +158,7 @@ def heat_up(
     )
 
 
-def _followed(trial: Trial, view: float) -> tuple[Course, tuple[Clock, ...]]:
+def _followed(trial: Trial, view: float) -> tuple[TemperatureHistory, tuple[Clock, ...]]:
     """Follow the middle, it under a hotter heater, the mean and the corner; longer if need be."""
     station = trial.station
     views = np.array([view, view, mean_view(station), corner_view(station)])
@@ -236,7 +236,7 @@ def _swing(other_s: float, pull_s: float) -> float:
     return abs(log(other_s / pull_s)) if other_s < inf else log(3.0)
 
 
-def _at(course: Course, rows: Array, time_s: float) -> Array:
+def _at(course: TemperatureHistory, rows: Array, time_s: float) -> Array:
     """Return a row of the first column's temperatures between two of its times."""
     times_s = course.times_s[:, 0]
     after = int(np.clip(np.searchsorted(times_s, time_s), 1, len(times_s) - 1))
@@ -249,7 +249,7 @@ def _finite(time_s: float) -> float | None:
     return time_s if time_s < inf else None
 
 
-def _too_cool(sheet: Sheet, station: Station, course: Course) -> SpecError:
+def _too_cool(sheet: Sheet, station: Station, course: TemperatureHistory) -> SpecError:
     coldest_degC = float(course.profiles_degC[-1, 0].min())
     return SpecError(
         "station",

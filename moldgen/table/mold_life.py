@@ -15,7 +15,7 @@ from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
 from moldgen.table.pull_cycle import Cycle, Run, build_cycle
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 _MOST_PULLS = 200
 _LONGEST_PAUSE_s = 1800.0
@@ -153,7 +153,7 @@ def life_findings(life: MoldLife) -> tuple[Finding, ...]:
         )
     if life.in_a_row is not None:
         helps = life.pause_s is not None
-        wait = f"Wait {clock_words(life.pause_s or 0)} more between pulls, or let it cool after "
+        wait = f"Wait {clock_text(life.pause_s or 0)} more between pulls, or let it cool after "
         findings.append(
             _finding(
                 life,

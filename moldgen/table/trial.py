@@ -9,10 +9,10 @@ import numpy as np
 
 from moldgen.physics.heat.heating import (
     Array,
-    Course,
     Face,
     Matter,
     Stack,
+    TemperatureHistory,
     beer_shares,
     march,
     stack,
@@ -115,7 +115,7 @@ class Trial:
         element_degC: Array | None = None,
         shares: Array | None = None,
         patience: float = 1.0,
-    ) -> Course:
+    ) -> TemperatureHistory:
         """Return the course of several places, heaters or both.
 
         Parameters
@@ -227,7 +227,7 @@ class Trial:
         return longest_s
 
 
-def clocks(course: Course, plastic: Plastic) -> tuple[Clock, ...]:
+def clocks(course: TemperatureHistory, plastic: Plastic) -> tuple[Clock, ...]:
     """Return when things happened, for each column of a course."""
     ends = np.stack([course.fronts_degC, course.backs_degC])
     hottest, coldest = ends.max(axis=0), course.profiles_degC.min(axis=-1)

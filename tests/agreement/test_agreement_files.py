@@ -15,11 +15,11 @@ from moldgen.cli.app import main
 from moldgen.cli.commands import COMMANDS
 from moldgen.errors import SpecError
 from moldgen.export.mesh.stl import stl_bytes
-from moldgen.job import CheckWords, JobOutput, SignWords
-from moldgen.job.command.fixture import FixtureWords, TrimWords
-from moldgen.job.command.heat import HeatWords
-from moldgen.job.command.letters import LettersWords
-from moldgen.job.command.printing import CouponWords, MeasureWords, RefitWords, SplitWords
+from moldgen.job import CheckCommand, JobOutput, SignCommand
+from moldgen.job.command.fixture import FixtureCommand, TrimCommand
+from moldgen.job.command.heat import HeatCommand
+from moldgen.job.command.letters import LettersCommand
+from moldgen.job.command.printing import CouponCommand, MeasureCommand, RefitCommand, SplitCommand
 from moldgen.job.formats import Format
 from moldgen.solid.sound import mesh_from_solid
 
@@ -176,10 +176,11 @@ def test_no_format_at_all_is_refused(line, shed, tmp_path, capsys, monkeypatch):
 @pytest.mark.parametrize(
     ("spec", "told"),
     [
-        (SignWords, {"words": ("A",)}), (CheckWords, {"file": "a.stl"}),
-        (TrimWords, {"file": "a.stl"}), (FixtureWords, {}), (LettersWords, {}), (CouponWords, {}),
-        (MeasureWords, {"file": "a.stl"}), (RefitWords, {"file": "a.stl", "vents": True}),
-        (SplitWords, {"file": "a.stl"}), (HeatWords, {"plastic": "HIPS"}), (JobOutput, {}),
+        (SignCommand, {"words": ("A",)}), (CheckCommand, {"file": "a.stl"}),
+        (TrimCommand, {"file": "a.stl"}), (FixtureCommand, {}), (LettersCommand, {}),
+        (CouponCommand, {}),
+        (MeasureCommand, {"file": "a.stl"}), (RefitCommand, {"file": "a.stl", "vents": True}),
+        (SplitCommand, {"file": "a.stl"}), (HeatCommand, {"plastic": "HIPS"}), (JobOutput, {}),
     ],
 )  # fmt: skip
 def test_formats_are_looked_at_before_anything_is_made(spec, told):

@@ -15,9 +15,9 @@ from PIL import Image
 
 from moldgen.fixture.fixture import Bench
 from moldgen.job import Format, FormingLook, JobBody, JobOutput, JobSvg, load_job
-from moldgen.job.command.adapt import AdaptWords
-from moldgen.job.command.fixture import FixtureWords, TrimWords
-from moldgen.job.command.letters import LettersWords
+from moldgen.job.command.adapt import AdaptCommand
+from moldgen.job.command.fixture import FixtureCommand, TrimCommand
+from moldgen.job.command.letters import LettersCommand
 from moldgen.job.spec import Job
 from moldgen.pipeline.brought.adapt import adapt
 from moldgen.pipeline.fixture.make import make_fixture
@@ -109,7 +109,7 @@ def test_a_drill_guide_fits_the_mold_of_its_job(job):
     """The guide has a hole for every pilot of the mold that make makes, in the same places."""
     path, made = job
     wanted = drawn_holes(made)
-    words = FixtureWords(fixture="drill-guide", file=str(path), formats=(Format.STL,))
+    words = FixtureCommand(fixture="drill-guide", file=str(path), formats=(Format.STL,))
     found = guided_holes(make_fixture(words, shop=SHOP, progress=quiet))
 
     assert len(wanted) == len(found) > 0
@@ -121,7 +121,7 @@ def test_a_part_is_trimmed_on_the_mold_of_its_job(job):
     path, made = job
     wanted = [trimesh.load(io.BytesIO(data), file_type="stl")
               for name, data in made.files.items() if name.endswith(".stl")]  # fmt: skip
-    parts = source_of(TrimWords(file=str(path)), BENCH).parts
+    parts = source_of(TrimCommand(file=str(path)), BENCH).parts
     found = {id(part.mesh): part.mesh for part in parts}.values()
 
     assert len(wanted) == len(found) > 0
@@ -134,7 +134,7 @@ def test_a_part_is_trimmed_on_the_mold_of_its_job(job):
 def test_a_letter_has_the_vents_of_its_job(stiff_s, monkeypatch):
     """A letter without marks is the mold make makes of it as a job of its own."""
     hurry(monkeypatch, stiff_s)
-    words = LettersWords(letter_height_mm=100.0, gauge_mm=1.0)
+    words = LettersCommand(letter_height_mm=100.0, gauge_mm=1.0)
     rule = rule_of_set("D", words)
     name, mold = letter_mold("D", rule, words, SHOP)
     job = replace(_job("D", name, rule, words), output=SEEN)
@@ -153,8 +153,8 @@ def test_an_adapted_drawing_is_the_job_it_hands_out(tmp_path):
     grey[np.hypot(x - 60, y - 60) < 45] = 25
     grey[np.hypot(x - 60, y - 60) < 25] = 230
     Image.fromarray(grey).save(tmp_path / "buoy.png")
-    words = AdaptWords(file="buoy.png", width_mm=90.0, formats=SEEN.formats)
-    ours = adapt(tmp_path / "buoy.png", words=words, shop=SHOP, progress=quiet).files
+    words = AdaptCommand(file="buoy.png", width_mm=90.0, formats=SEEN.formats)
+    ours = adapt(tmp_path / "buoy.png", command=words, shop=SHOP, progress=quiet).files
     (tmp_path / "buoy-outline.svg").write_bytes(ours["buoy-outline.svg"])
     outline = JobSvg(svg="buoy-outline.svg", width_mm=90.0)
     body = JobBody(name="drawing", outline=outline, height_mm=12.0)
@@ -177,8 +177,8 @@ def well(tmp_path_factory):
 
 def adapted(path, **words):
     """Return what adapt makes of a mesh."""
-    asked = AdaptWords(file=str(path), cell_mm=0.5, draft_deg=5.0, formats=SEEN.formats, **words)
-    return adapt(path, words=asked, shop=SHOP, progress=quiet)
+    asked = AdaptCommand(file=str(path), cell_mm=0.5, draft_deg=5.0, formats=SEEN.formats, **words)
+    return adapt(path, command=asked, shop=SHOP, progress=quiet)
 
 
 def test_an_adapted_shape_gets_vents_until_the_air_is_out(well, monkeypatch):

@@ -20,7 +20,7 @@ from moldgen.cli.progress import Progress, bar
 from moldgen.cli.screen import Screen, wants_colours
 from moldgen.errors import GeometryError, SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.job import Format, JobText, Paper, Pull, ReadAt, load_job
+from moldgen.job import Format, JobText, Paper, PullAxis, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
 
 
@@ -153,7 +153,7 @@ def test_a_measure_torn_by_the_shell_is_refused(pipeline, capsys, typed, option,
         ["tray", "--gap", "3", "120mm", "80mm", "25mm"],
     ],
 )
-def test_words_that_only_look_like_measures_are_words(pipeline, typed):
+def test_words_that_only_look_like_measures_are_text(pipeline, typed):
     """A sign may read 1/2, and the numbers of a tray may follow an option."""
     assert main(typed) == 0
 
@@ -198,7 +198,7 @@ def test_check_hands_over_pull_and_unit(pipeline, tmp_path):
 
     words = pipeline.told["words"]
     assert pipeline.job == Path("part.stl")
-    assert (words.pull, words.unit, words.plastic) == (Pull.MINUS_Z, "in", "ABS")
+    assert (words.pull, words.unit, words.plastic) == (PullAxis.MINUS_Z, "in", "ABS")
     assert (tmp_path / "outputs/part-check").is_dir()
 
 
@@ -691,6 +691,6 @@ def test_bad_words_are_one_line_and_code_two():
     assert done.stderr.count(b"\n") == 1
 
 
-def test_read_at_words():
+def test_read_at_text():
     """The words of the job file and of the shop floor agree."""
     assert [str(word) for word in ReadAt] == ["top", "foot", "part-outside", "part-inside"]

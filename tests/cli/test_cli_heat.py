@@ -9,13 +9,13 @@ import pytest
 
 from moldgen.cli.app import main
 from moldgen.errors import SpecError
-from moldgen.job.command.heat import HeatWords, seen_from
+from moldgen.job.command.heat import HeatCommand, seen_from
 from moldgen.pipeline.heat.make import heat_sheet
 from moldgen.pipeline.heat.picture import axes_for, round_step
-from moldgen.pipeline.heat.rows import advice_words, life_words, window_words
+from moldgen.pipeline.heat.rows import advice_text, life_text, window_text
 from moldgen.pipeline.heat.work import heat_work
 from moldgen.stock import load_shop
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 SHOP = load_shop(user_file=None)
 SIGN = ["heat", "HIPS", "--gauge", "0.75mm", "--station", "bench-250x250", "--fan"]
@@ -111,7 +111,7 @@ def test_minutes_are_said_one_way(capsys):
 def test_stages_of_heating_are_told_in_order(capsys):
     """The usual lines of progress, if asked for, none on a quiet screen."""
     stages = []
-    words = HeatWords(plastic="HIPS")
+    words = HeatCommand(plastic="HIPS")
     heat_sheet(words, shop=SHOP, with_files=False, progress=stages.append)
 
     assert [stage.split(" ")[0] for stage in stages] == ["1/5", "2/5", "3/5", "4/5", "5/5"]
@@ -253,24 +253,24 @@ def test_what_cannot_be_read_is_refused(words):
 )  # fmt: skip
 def test_times_are_said_as_they_are_counted(time_s, words):
     """Whole seconds at first, five at a time later."""
-    assert clock_words(time_s) == words
+    assert clock_text(time_s) == words
 
 
 def test_rows_say_it_when_things_go_wrong():
     """A window that never opens, a mold that no pause helps, a mold that stays hard."""
-    thick = heat_work(HeatWords(plastic="HIPS", gauge_mm=4.0, filament="PLA"), SHOP, others=False)
-    assert window_words(thick.heated).startswith("none: a face is too hot after ")
-    assert "whatever the pause" in life_words(thick.life, 30)
-    thin = heat_work(HeatWords(plastic="HIPS", gauge_mm=0.5, filament="ABS"), SHOP, others=False)
-    assert life_words(thin.life, 30).startswith("stays hard: its face is at most ")
-    assert advice_words([thick.life]) == "none of the filaments in stock lasts"
-    few = heat_work(HeatWords(plastic="HIPS", gauge_mm=0.5, pulls=3), SHOP, others=False)
-    assert life_words(few.life, 3).endswith("pulls in a row, 3 are wanted")
+    thick = heat_work(HeatCommand(plastic="HIPS", gauge_mm=4.0, filament="PLA"), SHOP, others=False)
+    assert window_text(thick.heated).startswith("none: a face is too hot after ")
+    assert "whatever the pause" in life_text(thick.life, 30)
+    thin = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, filament="ABS"), SHOP, others=False)
+    assert life_text(thin.life, 30).startswith("stays hard: its face is at most ")
+    assert advice_text([thick.life]) == "none of the filaments in stock lasts"
+    few = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, pulls=3), SHOP, others=False)
+    assert life_text(few.life, 3).endswith("pulls in a row, 3 are wanted")
 
 
 def test_the_picture_shows_the_whole_window():
     """Axes reach past the moment it closes and the hottest face, in round steps."""
-    made = heat_work(HeatWords(plastic="ABS"), SHOP, others=False)
+    made = heat_work(HeatCommand(plastic="ABS"), SHOP, others=False)
     axes = axes_for(made.heated)
 
     assert axes.last_s > made.heated.clock.closes_s
@@ -286,7 +286,7 @@ def test_the_picture_shows_the_whole_window():
 def test_times_that_disagree_widen_the_band():
     """The misfit counts among the doubts, and a fan cools sooner than still air."""
     seen = ("HIPS 0.75mm 30s", "HIPS 1.5mm 90s")
-    odd = heat_work(HeatWords(plastic="HIPS", seen=seen), SHOP, others=False)
+    odd = heat_work(HeatCommand(plastic="HIPS", seen=seen), SHOP, others=False)
 
     assert odd.fit.misfit > 0.15
     assert dict(odd.heated.doubts)["what the observed times leave open"] >= odd.fit.misfit
@@ -296,7 +296,7 @@ def test_times_that_disagree_widen_the_band():
 
 def test_what_is_made_of_a_sheet_alone():
     """A sheet nobody timed leaves no station; the picture is a PNG."""
-    words = HeatWords(plastic="HIPS")
+    words = HeatCommand(plastic="HIPS")
 
     files = heat_sheet(words, shop=SHOP, with_files=True).files
     assert sorted(files) == ["findings.json", "heating.png", "report.html"]

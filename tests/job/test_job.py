@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from moldgen.errors import FileError, SpecError
 from moldgen.job import (
-    CheckWords,
-    DrawingWords,
+    CheckCommand,
+    DrawingCommand,
     Grid,
     Job,
     JobAround,
@@ -30,8 +30,8 @@ from moldgen.job import (
     LettersAs,
     ReadAt,
     Side,
-    SignWords,
-    TrayWords,
+    SignCommand,
+    TrayCommand,
     drawing_job,
     job_from_words,
     job_schema,
@@ -572,7 +572,7 @@ def test_choices_agree_with_the_floors_below():
     assert set(outlines_module.Align) == set(text.Align)
     assert set(outlines_module.Strokes) == set(drawing.StrokeUse)
     assert set(spec_module.Paper) <= set(PAPERS)
-    units = next(line for line in form_of(CheckWords) if line.word == "unit").kind
+    units = next(line for line in form_of(CheckCommand) if line.word == "unit").kind
     assert set(units) == set(UNITS_MM)
 
 
@@ -594,7 +594,7 @@ def test_defaults_agree_with_the_floors_below():
 
 def test_a_sign_is_a_plaque_with_raised_letters():
     """The sign command stands for letters raised on a plaque round them."""
-    made = sign_job(SignWords(words=("HIGH TIDE",), margin_mm=15, corner_mm=7, draft_deg=6))
+    made = sign_job(SignCommand(words=("HIGH TIDE",), margin_mm=15, corner_mm=7, draft_deg=6))
     [plaque] = made.body
     [letters] = plaque.raised
 
@@ -608,28 +608,28 @@ def test_a_sign_is_a_plaque_with_raised_letters():
 @pytest.mark.parametrize("words", [("HIGH / TIDE",), ("HIGH", "TIDE")])
 def test_a_slash_or_a_new_word_begins_a_line(words):
     """Both ways to break a line give the same sign."""
-    assert sign_job(SignWords(words=words)).body[0].raised[0].outline.text == "HIGH\nTIDE"
+    assert sign_job(SignCommand(words=words)).body[0].raised[0].outline.text == "HIGH\nTIDE"
 
 
 def test_a_slash_within_a_word_stays():
     """24/7 is one word."""
-    assert sign_job(SignWords(words=("24/7",))).body[0].raised[0].outline.text == "24/7"
+    assert sign_job(SignCommand(words=("24/7",))).body[0].raised[0].outline.text == "24/7"
 
 
 @pytest.mark.parametrize(("how", "each"), [("word", False), ("letters", True)])
 def test_letters_may_stand_on_the_table(how, each):
     """Without a plaque the letters are the bodies, 12 mm high unless told otherwise."""
-    [letters] = sign_job(SignWords(words=("GULL",), as_=LettersAs(how))).body
+    [letters] = sign_job(SignCommand(words=("GULL",), as_=LettersAs(how))).body
 
     assert (letters.height_mm, letters.each, letters.raised) == (12, each, ())
-    [low] = sign_job(SignWords(words=("GULL",), as_=LettersAs(how), relief_mm=3)).body
+    [low] = sign_job(SignCommand(words=("GULL",), as_=LettersAs(how), relief_mm=3)).body
     assert low.height_mm == 3
 
 
 def test_compartments_fill_the_tray_exactly():
     """Compartments and gaps together are the inside of the tray, in rows and columns."""
     made = tray_job(
-        TrayWords(length_mm=120, width_mm=80, depth_mm=25, compartments=Grid(3, 2), gap_mm=9)
+        TrayCommand(length_mm=120, width_mm=80, depth_mm=25, compartments=Grid(3, 2), gap_mm=9)
     )
     [block] = made.body
     boxes = [feature.outline for feature in block.sunk]
@@ -649,7 +649,7 @@ def test_compartments_fill_the_tray_exactly():
 
 def test_a_male_tray_is_one_block():
     """Over a block, the inside of the part is the block itself."""
-    made = tray_job(TrayWords(length_mm=120, width_mm=80, depth_mm=25, side=Side.MALE))
+    made = tray_job(TrayCommand(length_mm=120, width_mm=80, depth_mm=25, side=Side.MALE))
     [block] = made.body
 
     assert made.side is Side.MALE
@@ -660,11 +660,11 @@ def test_a_male_tray_is_one_block():
 @pytest.mark.parametrize(
     ("words", "outline"),
     [
-        (DrawingWords(file="a/gull.svg", part="wing", width_mm=80),
+        (DrawingCommand(file="a/gull.svg", part="wing", width_mm=80),
          JobSvg(svg="a/gull.svg", part="wing", width_mm=80)),
-        (DrawingWords(file="gull.DXF", layer=("cut",), unit="inch"),
+        (DrawingCommand(file="gull.DXF", layer=("cut",), unit="inch"),
          JobDxf(dxf="gull.DXF", layers=("cut",), unit="inch")),
-        (DrawingWords(shape="anchor"), JobShape(shape="anchor", width_mm=120)),
+        (DrawingCommand(shape="anchor"), JobShape(shape="anchor", width_mm=120)),
     ],
 )  # fmt: skip
 def test_a_drawing_or_a_shape_is_raised(words, outline):
@@ -679,12 +679,12 @@ def test_a_drawing_or_a_shape_is_raised(words, outline):
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        (DrawingWords(), "shape must be given, or else a file (got neither)"),
-        (DrawingWords(file="a.svg", shape="anchor"), r"\(got both\)"),
-        (DrawingWords(file="a.stl"), "ends in .svg or .dxf"),
-        (DrawingWords(file="a.svg", layer=("x",)), "layer must be left out with an SVG"),
-        (DrawingWords(file="a.dxf", part="x"), "part must be left out with a DXF"),
-        (DrawingWords(shape="anchor", unit="mm"), "unit must be left out with --shape"),
+        (DrawingCommand(), "shape must be given, or else a file (got neither)"),
+        (DrawingCommand(file="a.svg", shape="anchor"), r"\(got both\)"),
+        (DrawingCommand(file="a.stl"), "ends in .svg or .dxf"),
+        (DrawingCommand(file="a.svg", layer=("x",)), "layer must be left out with an SVG"),
+        (DrawingCommand(file="a.dxf", part="x"), "part must be left out with a DXF"),
+        (DrawingCommand(shape="anchor", unit="mm"), "unit must be left out with --shape"),
     ],
 )
 def test_options_of_another_kind_of_drawing_are_refused(words, says):
@@ -695,14 +695,14 @@ def test_options_of_another_kind_of_drawing_are_refused(words, says):
 
 def test_compartments_need_room():
     """More gaps than tray is told with what would be left."""
-    words = TrayWords(length_mm=20, width_mm=20, depth_mm=5, compartments=Grid(4, 1))
+    words = TrayCommand(length_mm=20, width_mm=20, depth_mm=5, compartments=Grid(4, 1))
     with pytest.raises(SpecError, match=r"at least 1 mm wide each \(got 0.5 x 20 mm\)"):
         tray_job(words)
 
 
 def test_corner_of_a_tray_is_judged_by_its_compartments():
     """The corner that was given is named with the room it has, not that of the block round it."""
-    words = TrayWords(length_mm=20, width_mm=10, depth_mm=5)
+    words = TrayCommand(length_mm=20, width_mm=10, depth_mm=5)
     with pytest.raises(SpecError, match=r"compartment, 5 mm \(got 6 mm\)"):
         tray_job(words)
     assert tray_job(replace(words, corner_mm=4.9)).body[0].sunk[0].plan_radius_mm == 4.9
@@ -710,7 +710,7 @@ def test_corner_of_a_tray_is_judged_by_its_compartments():
 
 def test_a_male_tray_has_no_compartments():
     """Compartments over one block make no sense, and the sentence says what does."""
-    words = TrayWords(
+    words = TrayCommand(
         length_mm=90, width_mm=60, depth_mm=20, side=Side.MALE, compartments=Grid(2, 1)
     )
     with pytest.raises(SpecError, match="left out with --side male"):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from moldgen.bend.strip import part
 from moldgen.errors import SpecError
 from moldgen.job import (
-    BendWords,
+    BendCommand,
     JobBend,
     JobLoad,
     JobStand,
@@ -132,7 +132,7 @@ def test_examples_read_and_fit_the_schema(path):
 
 def test_the_written_job_is_commented_once():
     """Essentials are written with what they mean; what was said above is cut down."""
-    text = job_toml(strip_job(BendWords(legs_mm=(80, 120, 60), angles="90,110 down")))
+    text = job_toml(strip_job(BendCommand(legs_mm=(80, 120, 60), angles="90,110 down")))
 
     assert 'strip_heater = "wire-600"' in text
     assert "thickness = 3" in text
@@ -183,14 +183,14 @@ def test_choices_agree_with_the_floors_below():
 )
 def test_a_turn_is_a_sign_or_a_word(typed):
     """Down is a minus sign or the word."""
-    bends = strip_job(BendWords(legs_mm=(80, 120, 60), angles=typed)).strip.bend
+    bends = strip_job(BendCommand(legs_mm=(80, 120, 60), angles=typed)).strip.bend
 
     assert [(bend.angle_deg, bend.turn) for bend in bends] == [(90, Turn.UP), (110, Turn.DOWN)]
 
 
 def test_a_gap_goes_to_folds_and_a_radius_to_bends():
     """Gap and radius are given once for all bends they belong to."""
-    made = strip_job(BendWords(legs_mm=(80, 120, 60), angles="90,180", radius_mm=5, gap_mm=3))
+    made = strip_job(BendCommand(legs_mm=(80, 120, 60), angles="90,180", radius_mm=5, gap_mm=3))
 
     assert [(b.radius_mm, b.gap_mm) for b in made.strip.bend] == [(5, None), (None, 3)]
 
@@ -209,7 +209,7 @@ BAD_ANGLES = {
 def test_wrong_angles_are_told_by_number(typed, says):
     """The sentence says which angle is wrong."""
     with pytest.raises(SpecError, match=says):
-        strip_job(BendWords(legs_mm=(80, 120), angles=typed))
+        strip_job(BendCommand(legs_mm=(80, 120), angles=typed))
 
 
 # --- what is wrong ------------------------------------------------------------------------------

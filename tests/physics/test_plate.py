@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from moldgen.errors import SpecError
 from moldgen.physics.plate import (
     Bent,
-    Edge,
+    PlateEdge,
     deflection_coefficient,
     disc,
     rectangle,
@@ -41,7 +41,7 @@ def _navier(aspect, n_terms=60, nu=0.3):
 def test_coefficients_are_as_printed(row):
     """At every printed ratio of the sides, to the last digit."""
     aspect = float(row["long_over_short"])
-    for edge in Edge:
+    for edge in PlateEdge:
         for name, ours in (("beta", stress_coefficient), ("alpha", deflection_coefficient)):
             printed = row[f"{edge}_{name}"]
             if printed:
@@ -55,10 +55,10 @@ def test_coefficients_agree_with_independent_solutions(row):
     """Series and Ritz values within 1 %."""
     aspect = float(row["long_over_short"])
     pairs = (
-        ("supported_beta_series", stress_coefficient, Edge.SUPPORTED),
-        ("supported_alpha_series", deflection_coefficient, Edge.SUPPORTED),
-        ("clamped_beta_ritz", stress_coefficient, Edge.CLAMPED),
-        ("clamped_alpha_ritz", deflection_coefficient, Edge.CLAMPED),
+        ("supported_beta_series", stress_coefficient, PlateEdge.SUPPORTED),
+        ("supported_alpha_series", deflection_coefficient, PlateEdge.SUPPORTED),
+        ("clamped_beta_ritz", stress_coefficient, PlateEdge.CLAMPED),
+        ("clamped_alpha_ritz", deflection_coefficient, PlateEdge.CLAMPED),
     )
     for column, ours, edge in pairs:
         if row[column]:
@@ -68,9 +68,9 @@ def test_coefficients_agree_with_independent_solutions(row):
 def test_the_other_edge_would_miss_the_table():
     """A clamped plate taken for a supported one bends three times as much."""
     row = ROWS[0]
-    wrong = deflection_coefficient(1, 1, Edge.SUPPORTED)
+    wrong = deflection_coefficient(1, 1, PlateEdge.SUPPORTED)
     assert wrong > 3 * float(row["clamped_alpha"])
-    assert abs(stress_coefficient(2, 1, Edge.CLAMPED) - float(row["clamped_beta"])) > 0.1
+    assert abs(stress_coefficient(2, 1, PlateEdge.CLAMPED) - float(row["clamped_beta"])) > 0.1
 
 
 @FEW
@@ -78,14 +78,14 @@ def test_the_other_edge_would_miss_the_table():
 def test_between_the_printed_ratios_the_series_is_met(aspect):
     """Straight lines between the rows, drawn over short by long, stay within 1.5 %."""
     alpha, beta = _navier(aspect)
-    assert deflection_coefficient(aspect, 1, Edge.SUPPORTED) == pytest.approx(alpha, rel=0.015)
-    assert stress_coefficient(aspect, 1, Edge.SUPPORTED) == pytest.approx(beta, rel=0.015)
+    assert deflection_coefficient(aspect, 1, PlateEdge.SUPPORTED) == pytest.approx(alpha, rel=0.015)
+    assert stress_coefficient(aspect, 1, PlateEdge.SUPPORTED) == pytest.approx(beta, rel=0.015)
 
 
 def test_the_square_is_timoshenkos():
     """Deflection over q a^4/D and moment over q a^2."""
     for row in published("plate_timoshenko"):
-        edge = Edge(row["edge"])
+        edge = PlateEdge(row["edge"])
         deflection = deflection_coefficient(1, 1, edge) / (12 * 0.91)
         assert deflection == pytest.approx(float(row["deflection"]), abs=1e-5)
         assert stress_coefficient(1, 1, edge) / 6 == pytest.approx(float(row["moment"]), abs=5e-5)
@@ -96,7 +96,7 @@ def test_worked_rectangles(row):
     """Stress and deflection within 0.5 %, the strip by its own formula too."""
     sizes = [float(row[key]) for key in ("long", "short", "thickness")]
     load = {"pressure_kPa": float(row["pressure"]) * 1e3, "modulus_MPa": float(row["modulus"])}
-    bent = rectangle(*sizes, **load, edge=Edge(row["edge"]))
+    bent = rectangle(*sizes, **load, edge=PlateEdge(row["edge"]))
     assert bent.stress_MPa == pytest.approx(float(row["stress"]), rel=5e-3)
     assert bent.deflection_mm == pytest.approx(float(row["deflection"]), rel=5e-3)
     if sizes[0] == inf:
@@ -111,7 +111,7 @@ def test_worked_discs(row):
     bent = disc(
         float(row["radius"]), float(row["thickness"]),
         pressure_kPa=float(row["pressure"]) * 1e3, modulus_MPa=float(row["modulus"]),
-        edge=Edge(row["edge"]), poisson=float(row["poisson"]),
+        edge=PlateEdge(row["edge"]), poisson=float(row["poisson"]),
     )  # fmt: skip
     assert bent.stress_MPa == pytest.approx(
         float(row["stress"]), abs=1.01 * half_last_digit(row["stress"])
@@ -132,13 +132,14 @@ def test_a_supported_disc_bends_four_times_as_much():
     """(5 + nu) / (1 + nu), which the text calls approximately four times."""
     load = {"pressure_kPa": 85, "modulus_MPa": 2000}
     ratio = (
-        disc(30, 3, **load, edge=Edge.SUPPORTED).deflection_mm / disc(30, 3, **load).deflection_mm
+        disc(30, 3, **load, edge=PlateEdge.SUPPORTED).deflection_mm
+        / disc(30, 3, **load).deflection_mm
     )
     assert ratio == pytest.approx(4.077, abs=5e-4)
 
 
 @FEW
-@given(st.floats(1, 5), st.floats(3, 100), st.floats(0.4, 6), st.sampled_from(Edge))
+@given(st.floats(1, 5), st.floats(3, 100), st.floats(0.4, 6), st.sampled_from(PlateEdge))
 def test_plates_scale(aspect, short, t, edge):
     """Twice the thickness: a quarter of the stress, an eighth of the bend; twice the size."""
     load = {"pressure_kPa": 80, "modulus_MPa": 2000, "edge": edge}

@@ -10,7 +10,7 @@ from pathlib import Path
 from moldgen.job import Job, job_from_words
 from moldgen.job.feature_names import with_names
 from moldgen.pipeline.mold.day import (
-    Working,
+    TableDay,
     working_of,
 )
 from moldgen.pipeline.mold.design import design_mold
@@ -43,7 +43,7 @@ def built(**words):
 
 
 @cache
-def worked(text: str = "{}") -> Working:
+def worked(text: str = "{}") -> TableDay:
     job, mold, setting = mold_of(text)
     return working_of(job, mold, setting, SHOP)
 
@@ -53,10 +53,10 @@ def changed(setting, **words):
     return replace(setting, station=replace(setting.station, **words))
 
 
-def worked_with(setting, **words) -> Working:
+def worked_with(setting, **words) -> TableDay:
     job, mold, _ = built(**words)
     return working_of(job, mold, setting, SHOP)
 
 
-def codes(working: Working) -> list[str]:
+def codes(working: TableDay) -> list[str]:
     return [finding.code for finding in working.findings]

@@ -12,7 +12,7 @@ from string import ascii_lowercase, ascii_uppercase, digits
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Finding, Severity
-from moldgen.job import SignWords
+from moldgen.job import SignCommand
 from moldgen.job.command.mold_jobs import sign_job
 from moldgen.job.feature_names import with_names
 from moldgen.mold.build import RawMold, build_raw_mold
@@ -42,7 +42,7 @@ def _shop():
 
 def _resolved(letter: str, font: str, height_mm: float):
     shop = _shop()
-    job = with_names(sign_job(SignWords(words=(letter,), font=font, letter_height_mm=height_mm)))
+    job = with_names(sign_job(SignCommand(words=(letter,), font=font, letter_height_mm=height_mm)))
     setting = setting_of(job, shop)
     features = resolve_features(job, folder=Path(), sheet=setting.sheet, printer=setting.printer)
     return job, features, setting

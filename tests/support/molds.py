@@ -12,7 +12,7 @@ from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.air.way_out import check_airways
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Direction, Feature, Wall
-from moldgen.mold.underside.cut import BoreSpec, Finished, finish_body
+from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.by_ball import place_vents
@@ -103,7 +103,7 @@ class Whole:
     underside: Underside
     bore: BoreSpec
     findings: tuple
-    finished: Finished
+    finished: FinishedBody
 
     @property
     def root(self):

@@ -17,7 +17,7 @@ from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_m
 from moldgen.table.mold_life import life_findings, mold_life, rank_filaments
 from moldgen.table.pull_cycle import Run, build_cycle
 from moldgen.table.surroundings import free_face
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 SHOP = load_shop(user_file=None)
 FEW = settings(max_examples=10, deadline=None)
@@ -215,7 +215,7 @@ def test_findings_tell_what_pulls_do():
     assert {f.severity for f in thick} == {Severity.CAUTION}
     warms = life_findings(life("PETG"))[0]
     assert warms.severity is Severity.NOTE
-    assert f"Wait {clock_words(life('PETG').pause_s)} more" in warms.advice
+    assert f"Wait {clock_text(life('PETG').pause_s)} more" in warms.advice
 
 
 def test_a_metal_mold_hardly_warms_at_its_face():

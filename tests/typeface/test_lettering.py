@@ -13,7 +13,7 @@ from moldgen.cli.app import main
 from moldgen.cli.lists import face_plan
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import _font
-from moldgen.export.plan.plan import Note, Path
+from moldgen.export.plan.plan import Note, PlanRegion
 from moldgen.outline.lettering.fonts import find_font, lettering_fonts, list_fonts
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.typeface.face import Face, drawing_font, font_folder, load_faces
@@ -201,7 +201,7 @@ def test_the_lines_of_the_picture_stand_apart():
     """Every face has a band of its own, with its name between its letters and the next."""
     items = face_plan().items
     names = sorted((item.y_mm for item in items if isinstance(item, Note)), reverse=True)
-    rings = [item.rings[0] for item in items if isinstance(item, Path)]
+    rings = [item.rings[0] for item in items if isinstance(item, PlanRegion)]
     bands = [sum(ring[:, 1].min() > y_mm + 2 for ring in rings) for y_mm in names]
 
     assert len(names) == len(FACES)

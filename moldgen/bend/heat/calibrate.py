@@ -20,7 +20,7 @@ PRACTICE = "common practice, no source; bend a test strip"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Overbend:
+class MeasuredOverbend:
     """How much further than asked a bend is pressed, because it springs back.
 
     Attributes
@@ -121,7 +121,7 @@ def neutral_from_test_strip(*strips: BentStrip, reading_mm: float = 0.2) -> Neut
 
 def overbend_from_test_strip(
     *pressed_and_came_out_deg: tuple[float, float], reading_deg: float = 0.5
-) -> Overbend:
+) -> MeasuredOverbend:
     """Return the overbend from bends measured after they had cooled.
 
     Parameters
@@ -157,7 +157,9 @@ def overbend_from_test_strip(
     scatter = stdev(backs) if len(backs) > 1 else 0.0
     within = max(reading_deg, scatter)
     basis = f"{len(backs)} test strip{'s' * (len(backs) > 1)}"
-    return Overbend(deg=deg, low_deg=max(0.0, deg - within), high_deg=deg + within, basis=basis)
+    return MeasuredOverbend(
+        deg=deg, low_deg=max(0.0, deg - within), high_deg=deg + within, basis=basis
+    )
 
 
 def heater_from_timed_strip(

@@ -11,7 +11,7 @@ from typing import Annotated
 import shapely
 from manifold3d import Manifold
 
-from moldgen.bend.jig.held import Held
+from moldgen.bend.jig.held import PressedStrip
 from moldgen.finding import Finding, Severity
 from moldgen.printing.label import writable
 from moldgen.quantity import Quantity, Spec
@@ -72,7 +72,7 @@ def check_fence(
 
 
 def check_below(
-    held: Held, base_mm: float, name: str, *, floor: str, basis: str, advice: str
+    held: PressedStrip, base_mm: float, name: str, *, floor: str, basis: str, advice: str
 ) -> tuple[Finding, ...]:
     """Return a note if a leg hangs below the floor, which is called as the trade calls it."""
     below = -held.thickness_mm / 2 - base_mm - held.parts[0].bounds[1]

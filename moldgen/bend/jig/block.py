@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from moldgen.bend.jig.held import Held
+from moldgen.bend.jig.held import PressedStrip
 
 LEAST_TOP_MM = 24.0
 """A block is at least this tall above the strip, to be held. [mm]."""
@@ -24,7 +24,7 @@ _FAR_MM = 1e4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sizes:
+class JigSizes:
     """What of a jig may be chosen; see `JigSpec`. [mm]."""
 
     face_mm: float
@@ -42,9 +42,9 @@ class Block:
 
     Attributes
     ----------
-    held : Held
+    held : PressedStrip
         The strip in it.
-    sizes : Sizes
+    sizes : JigSizes
         What was chosen.
     solid : Geometry
         What is raised over the width of the strip.
@@ -62,8 +62,8 @@ class Block:
         How far up the folded leg the block goes.
     """
 
-    held: Held
-    sizes: Sizes
+    held: PressedStrip
+    sizes: JigSizes
     solid: shapely.Geometry
     rail: shapely.Geometry
     former: shapely.Geometry
@@ -73,7 +73,7 @@ class Block:
     face_mm: float
 
 
-def build_block(held: Held, sizes: Sizes) -> Block:
+def build_block(held: PressedStrip, sizes: JigSizes) -> Block:
     """Return the side view of the jig for a bend."""
     end = held.end_mm
     fence = end if end is not None and end <= LONGEST_FENCE_MM else None
@@ -108,13 +108,13 @@ def build_block(held: Held, sizes: Sizes) -> Block:
     )
 
 
-def _base_front(held: Held, left: float) -> float:
+def _base_front(held: PressedStrip, left: float) -> float:
     """Return where the base ends: short of the soft strip, unless nothing would be left."""
     return max(-max(held.half_mm, held.hot_mm / 2), left + 6.0)
 
 
 def _former(
-    held: Held, sizes: Sizes, face: float, fence: float | None
+    held: PressedStrip, sizes: JigSizes, face: float, fence: float | None
 ) -> tuple[Polygon, float, float]:
     """Return the block inside the bend before anything is cut, its length and its top."""
     inner = held.round_mm(held.inner_mm)
@@ -132,7 +132,7 @@ def _former(
     return Polygon(ring).buffer(0), rear, top
 
 
-def _fitted_rear(held: Held, sizes: Sizes, rear: float, fence: float | None) -> float:
+def _fitted_rear(held: PressedStrip, sizes: JigSizes, rear: float, fence: float | None) -> float:
     if fence is not None:
         # A short gap before the fence would only be a thin wall: join them.
         return fence + sizes.fence_mm if rear > fence - 15.0 else rear
@@ -140,7 +140,9 @@ def _fitted_rear(held: Held, sizes: Sizes, rear: float, fence: float | None) -> 
     return min(rear, reach) if rear > held.runs_mm[0] - 15.0 else rear
 
 
-def _stop(held: Held, sizes: Sizes, fence: float | None, bottom: float) -> shapely.Geometry:
+def _stop(
+    held: PressedStrip, sizes: JigSizes, fence: float | None, bottom: float
+) -> shapely.Geometry:
     """Return the fence: behind the strip's end, or nothing."""
     if fence is None:
         return Polygon()
@@ -148,7 +150,7 @@ def _stop(held: Held, sizes: Sizes, fence: float | None, bottom: float) -> shape
 
 
 def _shelf(
-    held: Held, sizes: Sizes, former: Polygon, rear: float, top: float
+    held: PressedStrip, sizes: JigSizes, former: Polygon, rear: float, top: float
 ) -> tuple[float, list[Polygon]]:
     """Return how long the level top is that a weight can stand on, and its two lips."""
     room = shapely.box(-rear, top, former.bounds[2], top + WEIGHT_MM)
@@ -164,7 +166,7 @@ def _shelf(
     return length, lips
 
 
-def _tail(sizes: Sizes, left: float, bottom: float) -> list[Polygon]:
+def _tail(sizes: JigSizes, left: float, bottom: float) -> list[Polygon]:
     """Return a shelf for a weight behind the fence: a level plate and its lip."""
     end = left - sizes.shelf_mm - LIP_MM
     plate = shapely.box(end, bottom, left + 1.0, bottom + sizes.base_mm)
@@ -172,7 +174,7 @@ def _tail(sizes: Sizes, left: float, bottom: float) -> list[Polygon]:
     return [plate, lip]
 
 
-def _cavity(held: Held, gap: float, fence: float | None) -> shapely.Geometry:
+def _cavity(held: PressedStrip, gap: float, fence: float | None) -> shapely.Geometry:
     """Return the strip with room around it, but none between its end and the fence."""
     grown = shapely.buffer(held.region, gap, join_style="mitre", mitre_limit=3.0)
     if fence is None:
@@ -181,7 +183,7 @@ def _cavity(held: Held, gap: float, fence: float | None) -> shapely.Geometry:
     return grown - behind
 
 
-def _relief(held: Held, sizes: Sizes) -> shapely.Geometry:
+def _relief(held: PressedStrip, sizes: JigSizes) -> shapely.Geometry:
     """Return the groove over the middle of the bend, into which its softened bead may swell."""
     arc = held.round_mm(held.inner_mm)
     n = len(arc)
@@ -193,7 +195,9 @@ def _relief(held: Held, sizes: Sizes) -> shapely.Geometry:
     return shapely.buffer(line, deep)
 
 
-def _rail(held: Held, parts: list[shapely.Geometry], left: float, face: float) -> shapely.Geometry:
+def _rail(
+    held: PressedStrip, parts: list[shapely.Geometry], left: float, face: float
+) -> shapely.Geometry:
     """Return the plate along the side of the strip: it joins the parts and keeps it square."""
     slot = shapely.box(left, -held.thickness_mm, -held.half_mm, held.thickness_mm)
     middle = held.round_mm(held.inner_mm + held.thickness_mm / 2)

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from moldgen.bend.jig.held import Held
+from moldgen.bend.jig.held import PressedStrip
 from moldgen.bend.strip.path import path_of
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.bend.strip.sheet import sheet_solid
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import mesh_from_solid
 
 
-def pressed_shape(held: Held) -> Formed:
+def pressed_shape(held: PressedStrip) -> StripShape:
     """Return the strip with the bends that are bent, and the one in the jig pressed.
 
     It lies with the held leg along x and its bend line where the jig has it, but not turned
@@ -23,7 +23,7 @@ def pressed_shape(held: Held) -> Formed:
     angles = np.where(done, asked, 0.0)
     k = held.number - 1
     angles[k] = np.copysign(held.pressed_deg, asked[k])
-    shape = Formed(
+    shape = StripShape(
         strip=held.strip,
         path=path_of(held.shape.path.flat, angles),
         chord_mm=held.shape.chord_mm,
@@ -35,12 +35,12 @@ def pressed_shape(held: Held) -> Formed:
     return turned.moved(0.0, (float(shift[0]), float(shift[1])))
 
 
-def strip_in_jig(held: Held, rail_mm: float) -> Body:
+def strip_in_jig(held: PressedStrip, rail_mm: float) -> Body:
     """Return the strip as it is pressed, in the place it has in the jig as that is printed.
 
     Parameters
     ----------
-    held : Held
+    held : PressedStrip
         `Jig.block.held` or `Press.held`.
     rail_mm : float
         Thickness of the side rail, on which the edge of the strip then lies. [mm]

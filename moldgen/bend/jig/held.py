@@ -21,7 +21,7 @@ from moldgen.bend.order.swing import Swing
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.part import StripSpec, Turn
 from moldgen.bend.strip.path import Floats
-from moldgen.bend.strip.shape import CHORD_MM, Formed, formed
+from moldgen.bend.strip.shape import CHORD_MM, StripShape, formed
 from moldgen.errors import SpecError
 
 _SWING_DEG = 4.0
@@ -29,12 +29,12 @@ _SWING_DEG = 4.0
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Held:
+class PressedStrip:
     """A strip of which one bend is pressed.
 
     Attributes
     ----------
-    shape : Formed
+    shape : StripShape
         The strip with all its bends.
     number : int
         The bend that is pressed, 1 for the leftmost.
@@ -46,7 +46,7 @@ class Held:
         How wide the strip is soft. [mm]
     """
 
-    shape: Formed
+    shape: StripShape
     number: int
     bent: frozenset[int]
     left: bool
@@ -193,7 +193,7 @@ def build_held(
     bent: Collection[int] = (),
     hold: str = "",
     chord_mm: float = CHORD_MM,
-) -> Held:
+) -> PressedStrip:
     """Return a strip in its jig.
 
     Parameters
@@ -225,7 +225,7 @@ def build_held(
         )
     shape = formed(strip, layout, chord_mm=chord_mm)
     both = [
-        Held(
+        PressedStrip(
             shape=shape,
             number=number,
             bent=done,
@@ -239,7 +239,7 @@ def build_held(
     return min(both, key=_dislike)
 
 
-def _dislike(held: Held) -> tuple[bool, bool, float, bool]:
+def _dislike(held: PressedStrip) -> tuple[bool, bool, float, bool]:
     """Return what speaks against holding a side: no end to stop it, parts that hang below it."""
     bottom = held.parts[0].bounds[1] < -held.thickness_mm / 2 - 1.0
     end = held.end_mm

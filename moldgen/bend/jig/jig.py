@@ -18,7 +18,7 @@ from manifold3d import Manifold
 
 from moldgen.bend.heat.overbend import overbend_of
 from moldgen.bend.jig.base import BaseSpec, build_on_rail, check_below, check_fence, titled
-from moldgen.bend.jig.block import Block, Sizes, build_block
+from moldgen.bend.jig.block import Block, JigSizes, build_block
 from moldgen.bend.jig.held import build_held
 from moldgen.bend.jig.keyed import pieces_of
 from moldgen.bend.order.swing import LARGEST_BLOCK_DEG
@@ -66,9 +66,9 @@ class JigSpec(BaseSpec):
     label: Annotated[bool, Meaning("whether name, bend and angle are sunk into the side")] = True
 
     @property
-    def sizes(self) -> Sizes:
+    def sizes(self) -> JigSizes:
         """The sizes of the side view."""
-        return Sizes(
+        return JigSizes(
             face_mm=self.face_mm,
             base_mm=self.base_mm,
             fence_mm=self.fence_mm,

@@ -24,7 +24,7 @@ _FAR_MM = 1e4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Split:
+class KeyedPieces:
     """A solid in pieces.
 
     Attributes
@@ -85,7 +85,7 @@ def n_pieces(length_mm: float, printer: Printer) -> int:
 
 def cut_long(
     solid: Manifold, printer: Printer, *, band_mm: tuple[float, float], keep_mm: tuple[float, float]
-) -> Split:
+) -> KeyedPieces:
     """Return a prism cut across x into pieces that the printer takes, joined by dovetails.
 
     Parameters
@@ -106,7 +106,7 @@ def cut_long(
         parts.append(rest ^ raised(half.union(tongue), -1.0, _FAR_MM))
         socket = half.union(shapely.buffer(tongue, KEY_CLEARANCE_MM, join_style="mitre"))
         rest = rest - raised(socket, -1.0, _FAR_MM)
-    return Split((*parts, rest))
+    return KeyedPieces((*parts, rest))
 
 
 def _cuts(x0: float, x1: float, pieces: int, keep: tuple[float, float], most: float) -> list[float]:
@@ -138,7 +138,7 @@ def _tongue(x: float, band: tuple[float, float]) -> Polygon:
     )
 
 
-def cut_tall(solid: Manifold, printer: Printer) -> Split:
+def cut_tall(solid: Manifold, printer: Printer) -> KeyedPieces:
     """Return a prism cut across z into pieces that the printer takes, with loose pins.
 
     Pieces may fall apart where only the lowest one holds them together; the pins hold them.
@@ -146,7 +146,7 @@ def cut_tall(solid: Manifold, printer: Printer) -> Split:
     _, _, low, _, _, high = solid.bounding_box()
     count = int(np.ceil((high - low) / printer.bed_height_mm - 1e-9))
     if count <= 1:
-        return Split((solid,))
+        return KeyedPieces((solid,))
     step = (high - low) / count
     pieces: list[Manifold] = []
     pins: list[Manifold] = []
@@ -163,7 +163,7 @@ def cut_tall(solid: Manifold, printer: Printer) -> Split:
                     if side:
                         pins.append(_pin())
         pieces += part.decompose()
-    return Split(tuple(pieces), tuple(pins))
+    return KeyedPieces(tuple(pieces), tuple(pins))
 
 
 def _pin_places(solid: Manifold, level_mm: float) -> list[tuple[float, float]]:

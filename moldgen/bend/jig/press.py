@@ -16,7 +16,7 @@ import shapely
 from manifold3d import Manifold
 
 from moldgen.bend.jig.base import BaseSpec, build_on_rail, check_below, check_fence, titled
-from moldgen.bend.jig.held import Held, build_held
+from moldgen.bend.jig.held import PressedStrip, build_held
 from moldgen.bend.jig.keyed import pieces_of
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.part import StripSpec
@@ -63,7 +63,7 @@ class Press:
         As asked for.
     number : int
         The bend it is for.
-    held : Held
+    held : PressedStrip
         The strip in it, folded.
     gap_mm : float
         What the fold must hold. [mm]
@@ -83,7 +83,7 @@ class Press:
 
     spec: PressSpec
     number: int
-    held: Held
+    held: PressedStrip
     gap_mm: float
     insert_mm: float
     fence_mm: float | None
@@ -157,7 +157,7 @@ def build_press(
 
 def _folded(
     strip: StripSpec, layout: Layout, number: int, bent: Collection[int], hold: str
-) -> Held:
+) -> PressedStrip:
     """Return the strip so that the leg that is folded over is the shorter one, if it may be."""
     sides = [hold] if hold else ["left", "right"]
     both = [build_held(strip, layout, number, bent=bent, hold=side) for side in sides]
@@ -170,7 +170,7 @@ def _folded(
 class _Plan:
     """The places that matter, in the jig's frame. [mm]."""
 
-    held: Held
+    held: PressedStrip
     gap_mm: float
     insert_mm: float
     fence_mm: float | None
@@ -180,7 +180,7 @@ class _Plan:
     inner_end_mm: float
 
 
-def _plan(held: Held, spec: PressSpec) -> _Plan:
+def _plan(held: PressedStrip, spec: PressSpec) -> _Plan:
     gap = 2 * held.inner_mm
     end = held.end_mm
     fence = end if end is not None and end <= LONGEST_TRAY_MM else None

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from moldgen.bend.order.order_search import MOST_SWINGS, Search
-from moldgen.bend.order.reach import Bench
+from moldgen.bend.order.reach import StripAtHeater
 from moldgen.bend.order.swing import Swing
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.part import StripSpec, Turn
@@ -108,7 +108,7 @@ def best_order(
     clashes = check_clashes(final)
     if clashes:
         return BendOrder(steps=(), n_turn_overs=0, findings=clashes)
-    search = Search(Bench(Swing(final), heater), both_faces)
+    search = Search(StripAtHeater(Swing(final), heater), both_faces)
     numbers = search.best()
     if numbers is None:
         return BendOrder(steps=(), n_turn_overs=0, findings=(_why_none(search),))

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.bend.order.reach import Bench
+from moldgen.bend.order.reach import StripAtHeater
 
 _ONE_FACE = 100
 """What it costs to heat a line from one face that should be heated from both."""
@@ -26,7 +26,7 @@ _Way = tuple[int, int, tuple[int, ...], int, int]
 class Search:
     """The bends that are still to be made, and what each costs."""
 
-    def __init__(self, bench: Bench, both_faces: bool) -> None:
+    def __init__(self, bench: StripAtHeater, both_faces: bool) -> None:
         self.bench, self.both_faces = bench, both_faces and bench.heater.sides == 1
         self.n = bench.swing.n_bends
         self.turns = [int(angle > 0) for angle in bench.swing.flat.angles_deg]

@@ -17,7 +17,7 @@ Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
-class Bench:
+class StripAtHeater:
     """A strip and a heater; sets of bent bends are counted as in `Swing`."""
 
     swing: Swing

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.strip.clash import TOUCH_MM, boxes, clashing, overlaps_mm
-from moldgen.bend.strip.path import Flat, Floats, Path, path_of
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.path import Flat, Floats, LegPath, path_of
+from moldgen.bend.strip.shape import StripShape
 
 JIG_FACE_MM = 12.0
 """Inside of a bend that a jig needs along each leg; as far as the legs go. [mm]."""
@@ -26,8 +26,8 @@ class Swing:
     from 0 here.
     """
 
-    shape: Formed
-    _known: dict[int, tuple[Floats, NDArray[np.int64], Path]] = field(default_factory=dict)
+    shape: StripShape
+    _known: dict[int, tuple[Floats, NDArray[np.int64], LegPath]] = field(default_factory=dict)
 
     @property
     def flat(self) -> Flat:
@@ -73,7 +73,7 @@ class Swing:
         quads = flat.reshape(quads.shape)
         return quads[parts < 2 * bend + 1], quads[parts > 2 * bend + 1]
 
-    def _whole(self, mask: int) -> tuple[Floats, NDArray[np.int64], Path]:
+    def _whole(self, mask: int) -> tuple[Floats, NDArray[np.int64], LegPath]:
         """Return the pieces of the strip with a set bent, the part each belongs to, its path."""
         known = self._known.get(mask)
         if known is None:

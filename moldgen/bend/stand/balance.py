@@ -7,7 +7,7 @@ from math import atan2, cos, degrees, radians, sin
 import numpy as np
 
 from moldgen.bend.strip.path import Floats
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.bend.strip.sheet import build_sheet
 from moldgen.errors import SpecError
 
@@ -73,7 +73,7 @@ def middle_of(lengths: Floats, middles_mm: Floats) -> Floats:
     return middle
 
 
-def middle_of_strip_mm(shape: Formed) -> tuple[float, float]:
+def middle_of_strip_mm(shape: StripShape) -> tuple[float, float]:
     """Return the center of mass of a bent strip in the side view: exact without holes. [mm]."""
     if shape.strip.holes or shape.strip.outline is not None:
         return _middle_of_solid_mm(shape)
@@ -96,7 +96,7 @@ def middle_of_strip_mm(shape: Formed) -> tuple[float, float]:
     return float(x), float(z)
 
 
-def volume_mm3(shape: Formed) -> float:
+def volume_mm3(shape: StripShape) -> float:
     """Return the volume of a bent strip: exact without holes. [mm³]."""
     if shape.strip.holes or shape.strip.outline is not None:
         return build_sheet(shape).mesh.volume_mm3
@@ -106,7 +106,7 @@ def volume_mm3(shape: Formed) -> float:
     return (bent + straight) * shape.strip.thickness_mm * shape.strip.width_mm
 
 
-def _middle_of_solid_mm(shape: Formed) -> tuple[float, float]:
+def _middle_of_solid_mm(shape: StripShape) -> tuple[float, float]:
     mesh = build_sheet(shape).mesh
     a, b, c = (mesh.corners_mm[:, i] for i in range(3))
     volumes = np.einsum("ij,ij->i", a, np.cross(b, c))

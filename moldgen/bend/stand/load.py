@@ -8,13 +8,13 @@ from typing import Annotated
 
 import numpy as np
 
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.quantity import Meaning, Quantity, Spec
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Load(Spec):
+class StripLoad(Spec):
     """Something that a strip carries, as one mass at its middle."""
 
     name: Annotated[str, Meaning("what findings call it")]
@@ -41,12 +41,12 @@ BOOK = Thing(name="book", mass_kg=0.5, tall_mm=210.0, thick_mm=20.0)
 """Usual things, sizes and masses from memory."""
 
 
-def load_on_leg(standing: Formed, leg: int, thing: Thing, *, marks: bool = True) -> Load:
+def load_on_leg(standing: StripShape, leg: int, thing: Thing, *, marks: bool = True) -> StripLoad:
     """Return a thing that leans flat against a leg, standing at the leg's lower end.
 
     Parameters
     ----------
-    standing : Formed
+    standing : StripShape
         The strip as it stands, `Standing.shape`. [mm]
     leg : int
         Leg it leans on, 1 for the leftmost.
@@ -64,4 +64,4 @@ def load_on_leg(standing: Formed, leg: int, thing: Thing, *, marks: bool = True)
     out = (1.0 if marks else -1.0) * np.array([-sin(heading), cos(heading)])
     away = standing.strip.thickness_mm / 2 + thing.thick_mm / 2
     x, z = low + up * thing.tall_mm / 2 + out * away
-    return Load(name=thing.name, mass_kg=thing.mass_kg, x_mm=float(x), height_mm=float(z))
+    return StripLoad(name=thing.name, mass_kg=thing.mass_kg, x_mm=float(x), height_mm=float(z))

@@ -12,10 +12,10 @@ import numpy as np
 import shapely
 
 from moldgen.bend.stand.balance import middle_of, middle_of_strip_mm, tip_deg, volume_mm3
-from moldgen.bend.stand.load import Load
+from moldgen.bend.stand.load import StripLoad
 from moldgen.bend.strip.leg import Arc
 from moldgen.bend.strip.path import Floats
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.quantity import Quantity, Spec
@@ -43,12 +43,12 @@ class Eye(Spec):
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Standing:
+class StripBalance:
     """A bent strip as it stands.
 
     Attributes
     ----------
-    shape : Formed
+    shape : StripShape
         The strip, moved so that it rests on z = 0. [mm]
     mass_kg : float
         The strip alone. [kg]
@@ -58,16 +58,16 @@ class Standing:
         Center of mass with all loads. [mm]
     contact_mm : tuple of two floats
         Outermost x at which it touches the table: tangent points, not outer faces. [mm]
-    loads : tuple of Load
+    loads : tuple of StripLoad
         What it carries.
     """
 
-    shape: Formed
+    shape: StripShape
     mass_kg: float
     strip_middle_mm: tuple[float, float]
     middle_mm: tuple[float, float]
     contact_mm: tuple[float, float]
-    loads: tuple[Load, ...]
+    loads: tuple[StripLoad, ...]
 
     @property
     def total_kg(self) -> float:
@@ -119,21 +119,21 @@ class Standing:
 
 
 def build_standing(
-    shape: Formed,
+    shape: StripShape,
     *,
     density_kg_m3: float,
-    loads: Sequence[Load] = (),
+    loads: Sequence[StripLoad] = (),
     lying: int | None = None,
     marks_down: bool = False,
-    suits: Callable[[Formed], bool] | None = None,
-) -> Standing:
+    suits: Callable[[StripShape], bool] | None = None,
+) -> StripBalance:
     """Put a bent strip on the table.
 
     Parameters
     ----------
     density_kg_m3 : float
         Of the plastic. [kg/m³]
-    loads : sequence of Load
+    loads : sequence of StripLoad
         What it carries, placed in the side view as it stands; see `load.load_on_leg`.
     lying : int, optional
         Leg that lies on the table, 1 for the leftmost; left out, the strip is put down as it
@@ -156,7 +156,7 @@ def build_standing(
     places = np.array([middle, *((load.x_mm, load.height_mm) for load in loads)])
     both = middle_of(masses, places)
     touching = _contact(put)
-    return Standing(
+    return StripBalance(
         shape=put,
         mass_kg=mass,
         strip_middle_mm=middle,
@@ -166,7 +166,7 @@ def build_standing(
     )
 
 
-def rested(shape: Formed, suits: Callable[[Formed], bool] | None = None) -> Formed:
+def rested(shape: StripShape, suits: Callable[[StripShape], bool] | None = None) -> StripShape:
     """Return a strip put down on the table so that it leans furthest before it falls.
 
     It can stand on any side of its convex hull over which its center of mass lies.
@@ -211,7 +211,7 @@ def rested(shape: Formed, suits: Callable[[Formed], bool] | None = None) -> Form
     return best
 
 
-def check_standing(standing: Standing) -> tuple[Finding, ...]:
+def check_standing(standing: StripBalance) -> tuple[Finding, ...]:
     """Return a finding for every way in which a strip tips too easily."""
     ways = {
         "to the left": standing.tip_left_deg,
@@ -225,7 +225,7 @@ def check_standing(standing: Standing) -> tuple[Finding, ...]:
 
 
 def check_view(
-    standing: Standing, leg: int, eye: Eye | None = None, *, marks: bool = True
+    standing: StripBalance, leg: int, eye: Eye | None = None, *, marks: bool = True
 ) -> tuple[Finding, ...]:
     """Return a note on how a leg is seen from a chair; a caution if it is hard to read."""
     angle = standing.view_deg(leg, eye or Eye(), marks=marks)
@@ -245,7 +245,7 @@ def check_view(
     )
 
 
-def _tips(standing: Standing, way: str, tip: float, carrying: str) -> Finding:
+def _tips(standing: StripBalance, way: str, tip: float, carrying: str) -> Finding:
     falls = tip <= 0
     with_load = f" with {carrying}" if carrying else ""
     return Finding(
@@ -264,7 +264,7 @@ def _tips(standing: Standing, way: str, tip: float, carrying: str) -> Finding:
     )
 
 
-def _lying(shape: Formed, leg: int, marks_down: bool) -> Formed:
+def _lying(shape: StripShape, leg: int, marks_down: bool) -> StripShape:
     put = shape.lying_on(leg, marks_down=marks_down)
     below = -float(put.bounds_mm[0, 1])
     if below > 0.01:
@@ -277,7 +277,7 @@ def _lying(shape: Formed, leg: int, marks_down: bool) -> Formed:
     return put
 
 
-def _contact(put: Formed) -> tuple[float, float]:
+def _contact(put: StripShape) -> tuple[float, float]:
     """Return the outermost places that touch: ends of straight faces, and rounds."""
     parts, along = put.stations
     straight = parts % 2 == 0

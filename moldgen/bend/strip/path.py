@@ -65,7 +65,7 @@ def flat_of(strip: StripSpec, layout: Layout) -> Flat:
 
 
 @dataclass(frozen=True, eq=False)
-class Path:
+class LegPath:
     """Where the straight parts of a strip lie, for one or many sets of angles.
 
     Attributes
@@ -141,7 +141,7 @@ class Path:
         return placed
 
 
-def path_of(flat: Flat, angles_deg: ArrayLike) -> Path:
+def path_of(flat: Flat, angles_deg: ArrayLike) -> LegPath:
     """Return the path of a strip whose first part lies along x from the origin.
 
     Parameters
@@ -164,14 +164,14 @@ def path_of(flat: Flat, angles_deg: ArrayLike) -> Path:
     )
     origin = np.zeros((*angles.shape[:-1], 1, 2))
     starts = np.concatenate([origin, np.cumsum(steps, axis=-2)], axis=-2)
-    return Path(flat, starts, headings, radii, angles)
+    return LegPath(flat, starts, headings, radii, angles)
 
 
-def turned_path(path: Path, turn_rad: float, shift_mm: ArrayLike) -> Path:
+def turned_path(path: LegPath, turn_rad: float, shift_mm: ArrayLike) -> LegPath:
     """Return a path turned about the origin, then moved."""
     c, s = np.cos(turn_rad), np.sin(turn_rad)
     starts = path.starts_mm @ np.array([[c, s], [-s, c]]) + np.asarray(shift_mm)
-    return Path(path.flat, starts, path.headings_rad + turn_rad, path.radii_mm, path.angles_rad)
+    return LegPath(path.flat, starts, path.headings_rad + turn_rad, path.radii_mm, path.angles_rad)
 
 
 def _radii(flat: Flat, angles: Floats) -> Floats:

@@ -17,7 +17,7 @@ from moldgen.bend.strip.clash import clashing, overlaps_mm
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.leg import Arc, Leg, extremes_mm
 from moldgen.bend.strip.part import StripSpec
-from moldgen.bend.strip.path import Floats, Path, flat_of, path_of, turned_path
+from moldgen.bend.strip.path import Floats, LegPath, flat_of, path_of, turned_path
 from moldgen.errors import SpecError
 
 Indices = NDArray[np.int64]
@@ -46,21 +46,21 @@ class Clash:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Formed:
+class StripShape:
     """A strip as bent, in the side view: x to the right, z up.
 
     Attributes
     ----------
     strip : StripSpec
         As asked for.
-    path : Path
+    path : LegPath
         Its middle line, with one set of angles.
     chord_mm : float
         How far chords may stray from arcs. [mm]
     """
 
     strip: StripSpec
-    path: Path
+    path: LegPath
     chord_mm: float = CHORD_MM
 
     @property
@@ -220,7 +220,7 @@ class Formed:
             sides.append(shapely.LineString(self.path.placed([2 * leg] * 2, ends, [over] * 2)))
         return float(shapely.distance(*sides))
 
-    def lying_on(self, number: int, *, marks_down: bool = False) -> Formed:
+    def lying_on(self, number: int, *, marks_down: bool = False) -> StripShape:
         """Return the same strip moved so that a leg lies on the table, z = 0, from x = 0.
 
         Parameters
@@ -239,10 +239,10 @@ class Formed:
         low = float(turned.starts_mm[k, 1]) - self.strip.thickness_mm / 2
         return self.moved(turn, (-left, -low))
 
-    def moved(self, turn_rad: float, shift_mm: tuple[float, float]) -> Formed:
+    def moved(self, turn_rad: float, shift_mm: tuple[float, float]) -> StripShape:
         """Return the same strip turned about the origin, then moved."""
         path = turned_path(self.path, turn_rad, shift_mm)
-        return Formed(strip=self.strip, path=path, chord_mm=self.chord_mm)
+        return StripShape(strip=self.strip, path=path, chord_mm=self.chord_mm)
 
 
 _NOTHING = Clash(parts=("", ""), depth_mm=0.0, where_mm=(0.0, 0.0))
@@ -254,7 +254,7 @@ def formed(
     *,
     bent: Mapping[int, float] | None = None,
     chord_mm: float = CHORD_MM,
-) -> Formed:
+) -> StripShape:
     """Return the side view of a strip, its first leg along x with its middle at z = 0.
 
     Parameters
@@ -279,7 +279,7 @@ def formed(
         angles = np.array(
             [np.copysign(bent.get(k + 1, 0.0), angle) for k, angle in enumerate(angles)]
         )
-    return Formed(strip=strip, path=path_of(flat, angles), chord_mm=chord_mm)
+    return StripShape(strip=strip, path=path_of(flat, angles), chord_mm=chord_mm)
 
 
 def _check_bent(bent: Mapping[int, float], n_bends: int) -> None:

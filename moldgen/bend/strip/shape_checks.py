@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from moldgen.bend.strip.clash import TOUCH_MM
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.finding import Finding, Severity
 
 _GEOMETRY = "geometry of the side view"
 
 
-def check_clashes(shape: Formed) -> tuple[Finding, ...]:
+def check_clashes(shape: StripShape) -> tuple[Finding, ...]:
     """Return a finding for every two parts of a strip that would be in the same place."""
     return tuple(
         Finding(
@@ -28,7 +28,7 @@ def check_clashes(shape: Formed) -> tuple[Finding, ...]:
     )
 
 
-def check_gaps(shape: Formed) -> tuple[Finding, ...]:
+def check_gaps(shape: StripShape) -> tuple[Finding, ...]:
     """Return a finding for every closed fold, with the gap that is left in it."""
     findings = []
     for number, bend in enumerate(shape.strip.bends, 1):

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.bend.strip.path import Floats
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.outline.region import quarter_segments
 from moldgen.solid.mesh import Body, Mesh
@@ -20,7 +20,7 @@ from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
 _SAME_MM = 1e-6
 
 
-def flat_region(shape: Formed) -> MultiPolygon:
+def flat_region(shape: StripShape) -> MultiPolygon:
     """Return the flat strip seen from above, holes cut: its own outline or a rectangle. [mm]."""
     strip, length = shape.strip, shape.path.flat.length_mm
     whole: shapely.Geometry = strip.outline or shapely.box(0.0, 0.0, length, strip.width_mm)
@@ -42,7 +42,7 @@ def flat_region(shape: Formed) -> MultiPolygon:
     return MultiPolygon(parts)
 
 
-def build_sheet(shape: Formed) -> Body:
+def build_sheet(shape: StripShape) -> Body:
     """Return the bent strip as a solid: x and z as in the side view, y across the strip.
 
     Raises
@@ -56,12 +56,12 @@ def build_sheet(shape: Formed) -> Body:
     return Body(shape.strip.name, mesh_from_solid(solid))
 
 
-def sheet_solid(shape: Formed) -> Manifold:
+def sheet_solid(shape: StripShape) -> Manifold:
     """Return the bent strip for the solid modeller."""
     return solid_from_mesh(_bent_mesh(shape), doing=f"bending {shape.strip.name}")
 
 
-def _bent_mesh(shape: Formed) -> Mesh:
+def _bent_mesh(shape: StripShape) -> Mesh:
     parts, along = shape.stations
     cuts = np.unique(along)
     points, triangles = _banded(flat_region(shape), cuts[1:-1])

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour
 from moldgen.export.picture.caption import write_caption
-from moldgen.export.picture.render import Frame, View, frame_of, render
+from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Mesh
 
 Floats = NDArray[np.float64]
@@ -146,7 +146,7 @@ def _shown(mesh: Mesh, lines_mm: tuple[Floats, ...]) -> Mesh:
 
 
 def _in_picture(
-    places_mm: Floats, frame: Frame, size_px: tuple[int, int]
+    places_mm: Floats, frame: ViewFrame, size_px: tuple[int, int]
 ) -> list[tuple[float, float]]:
     x = size_px[0] / 2 + (places_mm[:, 0] - frame.right_mm) * frame.px_per_mm
     y = size_px[1] / 2 - (places_mm[:, 1] - frame.up_mm) * frame.px_per_mm
@@ -169,7 +169,7 @@ def _cut_out(
         canvas.trail([*ring, ring[0]], width_px=1.5, colour=SLATE)
 
 
-def _ring(canvas: Canvas, mark: Mark, frame: Frame, size_px: tuple[int, int]) -> None:
+def _ring(canvas: Canvas, mark: Mark, frame: ViewFrame, size_px: tuple[int, int]) -> None:
     ((x, y),) = _in_picture(np.array([[mark.x_mm, mark.y_mm]]), frame, size_px)
     canvas.ring((x, y), radius_px=17, colour=SIGNAL_RED, width_px=2.5)
     side, anchor = (26, "lm") if x < 0.8 * size_px[0] else (-26, "rm")

@@ -53,7 +53,7 @@ class View(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class ViewFrame:
     """How a view lies in a picture: what is in its middle, and the scale.
 
     Attributes
@@ -69,7 +69,9 @@ class Frame:
     px_per_mm: float
 
 
-def frame_of(mesh: Mesh, *, view: View, size_px: tuple[int, int], margin: float = 0.08) -> Frame:
+def frame_of(
+    mesh: Mesh, *, view: View, size_px: tuple[int, int], margin: float = 0.08
+) -> ViewFrame:
     """Return the frame in which a mesh fills a picture.
 
     Parameters
@@ -88,11 +90,11 @@ def frame_of(mesh: Mesh, *, view: View, size_px: tuple[int, int], margin: float 
     middle = (low + high) / 2
     span = np.maximum(high - low, 1e-9)
     scale = ((1 - 2 * margin) * np.array(size_px) / span).min()
-    return Frame(right_mm=float(middle[0]), up_mm=float(middle[1]), px_per_mm=float(scale))
+    return ViewFrame(right_mm=float(middle[0]), up_mm=float(middle[1]), px_per_mm=float(scale))
 
 
 def look(
-    mesh: Mesh, *, view: View, frame: Frame, size_px: tuple[int, int]
+    mesh: Mesh, *, view: View, frame: ViewFrame, size_px: tuple[int, int]
 ) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
     """Return the depth of what is seen in every pixel, and which triangle it is.
 
@@ -115,7 +117,7 @@ def render(
     size_px: tuple[int, int] = (800, 600),
     colours: Colour | NDArray[np.uint8] = SAND,
     background: Colour = MIST,
-    frame: Frame | None = None,
+    frame: ViewFrame | None = None,
     even_light: bool = False,
     normals: Points | None = None,
 ) -> Picture:
@@ -136,7 +138,7 @@ def render(
         One colour for all, or one for each triangle of all meshes in their order.
     background : tuple of int
         Colour of the bench where nothing shades it.
-    frame : Frame, optional
+    frame : ViewFrame, optional
         Place and scale; left out, the solids fill the picture.
     even_light : bool, default False
         Show the colours as they are, without lamp and shadows, for a map with a legend.
@@ -158,7 +160,7 @@ def render(
     paint = _linear(_per_triangle(colours, len(mesh.triangles)))
     frame = frame or frame_of(mesh, view=view, size_px=size_px)
     fine_px = (size_px[0] * _SUPERSAMPLE, size_px[1] * _SUPERSAMPLE)
-    fine = Frame(
+    fine = ViewFrame(
         right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=frame.px_per_mm * _SUPERSAMPLE
     )
     corners = _in_picture(mesh, view, fine, fine_px)
@@ -209,14 +211,14 @@ def _per_triangle(colours: Colour | NDArray[np.uint8], n_triangles: int) -> NDAr
     return paint
 
 
-def _in_picture(mesh: Mesh, view: View, frame: Frame, size_px: tuple[int, int]) -> Points:
+def _in_picture(mesh: Mesh, view: View, frame: ViewFrame, size_px: tuple[int, int]) -> Points:
     """Corners as column, row and height in pixels, shape (m, 3, 3)."""
     matrix, offset = _to_picture(view, frame, size_px)
     placed: Points = (mesh.points_mm @ matrix.T + offset)[mesh.triangles]
     return placed
 
 
-def _to_picture(view: View, frame: Frame, size_px: tuple[int, int]) -> tuple[Points, Points]:
+def _to_picture(view: View, frame: ViewFrame, size_px: tuple[int, int]) -> tuple[Points, Points]:
     scale = frame.px_per_mm
     offset = (
         size_px[0] / 2 - frame.right_mm * scale,
@@ -233,7 +235,7 @@ def _flipped(axes: Points) -> Points:
 
 
 def _lay_ground(
-    depths: NDArray[np.float64], seen: NDArray[np.int32], mesh: Mesh, view: View, frame: Frame
+    depths: NDArray[np.float64], seen: NDArray[np.int32], mesh: Mesh, view: View, frame: ViewFrame
 ) -> None:
     """Give the empty pixels the depth of the bench, or of nothing if it is seen edge-on."""
     bare = seen < 0
@@ -248,7 +250,7 @@ def _lay_ground(
 
 
 def _shadow_map(
-    mesh: Mesh, view: View, frame: Frame, size_px: tuple[int, int], lamp: Points
+    mesh: Mesh, view: View, frame: ViewFrame, size_px: tuple[int, int], lamp: Points
 ) -> tuple[NDArray[np.float64], Points]:
     """Heights as the lamp sees them, and the affine map from picture to lamp, shape (3, 4)."""
     toward = lamp @ view.axes

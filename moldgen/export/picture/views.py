@@ -12,7 +12,7 @@ from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import PAPER, SLATE, Canvas, Colour, png_bytes
 from moldgen.export.picture.caption import write_caption
 from moldgen.export.picture.class_map import Classes, Mark, class_map_png
-from moldgen.export.picture.render import Frame, View, frame_of, render
+from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.export.picture.section import section_png
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.normals import corner_normals
@@ -63,7 +63,7 @@ def lit_views_png(bodies: Sequence[Body], *, title: str = "", sized: Mesh | None
     canvas = Canvas(2 * _PANEL_PX[0], _PANEL_PX[1] + 80)
     normals = corner_normals(mesh)
     for number, (view, frame) in enumerate(zip((_FRONT, _BACK), frames, strict=True)):
-        even = Frame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
+        even = ViewFrame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
         panel = render(
             mesh, view=view, size_px=_PANEL_PX, colours=MOLD, background=PAPER, frame=even,
             normals=normals,

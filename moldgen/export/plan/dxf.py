@@ -7,7 +7,7 @@ from importlib import import_module
 from io import StringIO
 from typing import Any
 
-from moldgen.export.plan.items import Hole, Item, Line, Note, Path
+from moldgen.export.plan.items import Hole, Item, Line, Note, PlanRegion
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.plan import Plan
 
@@ -55,7 +55,7 @@ def dxf_bytes(plan: Plan) -> bytes:
 
 def _add(space: Any, item: Item) -> None:
     on = {"layer": item.layer.value}
-    if isinstance(item, Path):
+    if isinstance(item, PlanRegion):
         for ring in item.rings:
             space.add_lwpolyline(ring.tolist(), format="xy", close=True, dxfattribs=on)
     elif isinstance(item, Hole):

@@ -26,7 +26,7 @@ _TICK_MM = 1.2
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Path:
+class PlanRegion:
     """One closed region: its outer ring first, then its holes, filled even-odd.
 
     Attributes
@@ -226,7 +226,7 @@ class Line:
         return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
 
-Item: TypeAlias = Path | Hole | Note | Dimension | Line
+Item: TypeAlias = PlanRegion | Hole | Note | Dimension | Line
 
 
 def text_room_mm(text: str, height_mm: float) -> float:

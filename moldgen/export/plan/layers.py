@@ -42,7 +42,7 @@ STRIP_LAYERS = frozenset({Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LineKind:
+class LayerStyle:
     """How a layer is named to a person and drawn.
 
     Attributes
@@ -69,48 +69,48 @@ class LineKind:
     aci: int = 7
 
 
-LINE_KINDS: dict[Layer, LineKind] = {
-    Layer.SHEET: LineKind(
+LINE_KINDS: dict[Layer, LayerStyle] = {
+    Layer.SHEET: LayerStyle(
         title="sheet edge", colour="#8a6d3b", grey=0.35, width_mm=0.3,
         dash_mm=(5, 1.3, 0.7, 1.3), aci=8,
     ),
-    Layer.CLAMP: LineKind(
+    Layer.CLAMP: LayerStyle(
         title="clear opening of the clamp", colour="#5b6f80", grey=0.35, width_mm=0.3,
         dash_mm=(5, 1.3, 0.7, 1.3, 0.7, 1.3), aci=9,
     ),
-    Layer.CHANNEL: LineKind(
+    Layer.CHANNEL: LayerStyle(
         title="relief under the mold", colour="#6f8f8a", grey=0.45, width_mm=0.2,
         dash_mm=(1, 1), aci=4,
     ),
-    Layer.FOOT: LineKind(
+    Layer.FOOT: LayerStyle(
         title="foot of the mold on the table", colour="#12283f", grey=0.0, width_mm=0.5, aci=7
     ),
-    Layer.FLAT: LineKind(title="flat", colour="#3f6a93", grey=0.4, width_mm=0.18, aci=5),
-    Layer.TRIM: LineKind(
+    Layer.FLAT: LayerStyle(title="flat", colour="#3f6a93", grey=0.4, width_mm=0.18, aci=5),
+    Layer.TRIM: LayerStyle(
         title="trim line", colour="#a0461f", grey=0.0, width_mm=0.35, dash_mm=(4, 2), aci=30
     ),
-    Layer.VENT: LineKind(
+    Layer.VENT: LayerStyle(
         title="vent, printed through", colour="#00695c", grey=0.0, width_mm=0.2, aci=3
     ),
-    Layer.DRILL: LineKind(
+    Layer.DRILL: LayerStyle(
         title="drill after printing", colour="#7a2e8a", grey=0.0, width_mm=0.2, aci=6
     ),
-    Layer.STRIP: LineKind(
+    Layer.STRIP: LayerStyle(
         title="edge of the flat strip, cut", colour="#0d2b45", grey=0.0, width_mm=0.4, aci=7
     ),
-    Layer.BEND: LineKind(
+    Layer.BEND: LayerStyle(
         title="bend line, over the element", colour="#c2410c", grey=0.0, width_mm=0.25,
         dash_mm=(6, 1.5, 1.5, 1.5), aci=1,
     ),
-    Layer.HOT: LineKind(
+    Layer.HOT: LayerStyle(
         title="edges of what must be soft", colour="#b0641a", grey=0.45, width_mm=0.2,
         dash_mm=(0.8, 1.2), aci=40,
     ),
-    Layer.TICK: LineKind(
+    Layer.TICK: LayerStyle(
         title="mark beside the strip, to draw the bend line by", colour="#1f5fa8", grey=0.1,
         width_mm=0.3, aci=150,
     ),
-    Layer.MARK: LineKind(
+    Layer.MARK: LayerStyle(
         title="labels and dimensions", colour="#4a4a4a", grey=0.25, width_mm=0.15, aci=250
     ),
 }  # fmt: skip

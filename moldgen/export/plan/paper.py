@@ -14,7 +14,7 @@ MAX_SHEETS = 200  # more is a mistake in the drawing's size, not a wish
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class PaperSize:
     """A paper size, standing upright.
 
     Attributes
@@ -30,26 +30,26 @@ class Paper:
     height_mm: float
 
     @property
-    def turned(self) -> Paper:
+    def turned(self) -> PaperSize:
         """The same paper lying on its side."""
-        return Paper(self.name, self.height_mm, self.width_mm)
+        return PaperSize(self.name, self.height_mm, self.width_mm)
 
 
-def _inches(name: str, width_in: float, height_in: float) -> Paper:
-    return Paper(name, width_in * MM_PER_INCH, height_in * MM_PER_INCH)
+def _inches(name: str, width_in: float, height_in: float) -> PaperSize:
+    return PaperSize(name, width_in * MM_PER_INCH, height_in * MM_PER_INCH)
 
 
 # ISO 216 for the A series. The US sizes are defined in inches (ANSI/ASME Y14.1 A and B;
 # Legal and the name Tabloid from common practice).
-PAPERS: dict[str, Paper] = {
+PAPERS: dict[str, PaperSize] = {
     paper.name: paper
     for paper in (
-        Paper("A0", 841, 1189),
-        Paper("A1", 594, 841),
-        Paper("A2", 420, 594),
-        Paper("A3", 297, 420),
-        Paper("A4", 210, 297),
-        Paper("A5", 148, 210),
+        PaperSize("A0", 841, 1189),
+        PaperSize("A1", 594, 841),
+        PaperSize("A2", 420, 594),
+        PaperSize("A3", 297, 420),
+        PaperSize("A4", 210, 297),
+        PaperSize("A5", 148, 210),
         _inches("Letter", 8.5, 11),
         _inches("Legal", 8.5, 14),
         _inches("Tabloid", 11, 17),
@@ -102,7 +102,7 @@ class Tiling:
     tiles: tuple[Tile, ...]
 
 
-def paper_named(name: str) -> Paper:
+def paper_named(name: str) -> PaperSize:
     """Return the paper a person named, in any case.
 
     Raises

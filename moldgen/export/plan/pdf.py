@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from math import ceil
 
 from moldgen.errors import SpecError
-from moldgen.export.plan.items import Dimension, Hole, Line, Note, Path
+from moldgen.export.plan.items import Dimension, Hole, Line, Note, PlanRegion
 from moldgen.export.plan.layers import LINE_KINDS, Layer
-from moldgen.export.plan.paper import MM_PER_INCH, Paper, Tile, Tiling, paper_named, place_tiles
-from moldgen.export.plan.pdf_canvas import Canvas, pdf_document, text_width_mm
+from moldgen.export.plan.paper import MM_PER_INCH, PaperSize, Tile, Tiling, paper_named, place_tiles
+from moldgen.export.plan.pdf_canvas import PdfCanvas, pdf_document, text_width_mm
 from moldgen.export.plan.plan import Plan, legend
 from moldgen.quantity import Quantity
 
@@ -26,7 +26,7 @@ _FULL_SIZE = "Print at 100 %, no scaling: with a ruler, this bar measures 100 mm
 class _Layout:
     """How one page is divided: the drawing on top, the foot with bar and legend below."""
 
-    paper: Paper
+    paper: PaperSize
     legend_columns: int
     foot_mm: float
 
@@ -71,12 +71,12 @@ def pdf_bytes(plan: Plan, *, paper: str = "A4", overlap_mm: float = 10.0) -> byt
     pages = [_sheet(plan, layout, tiling, tile) for tile in tiling.tiles]
     if len(pages) > 1:
         pages.insert(0, _overview(plan, layout, tiling))
-    drawing = Canvas()
+    drawing = PdfCanvas()
     _trace(plan, drawing)
     return pdf_document(title=plan.title, paper=layout.paper, drawing=drawing, pages=pages)
 
 
-def _fewest(plan: Plan, paper: Paper, overlap_mm: float) -> tuple[_Layout, Tiling]:
+def _fewest(plan: Plan, paper: PaperSize, overlap_mm: float) -> tuple[_Layout, Tiling]:
     """Return the way round that needs fewer sheets, upright if both need as many."""
     x0, y0, x1, y1 = plan.bounds_mm
     padded = (x0 - _PAD_MM, y0 - _PAD_MM, x1 + _PAD_MM, y1 + _PAD_MM)
@@ -99,7 +99,7 @@ def _fewest(plan: Plan, paper: Paper, overlap_mm: float) -> tuple[_Layout, Tilin
     return min(found, key=lambda pair: len(pair[1].tiles))
 
 
-def _layout(plan: Plan, paper: Paper) -> _Layout:
+def _layout(plan: Plan, paper: PaperSize) -> _Layout:
     rows = legend(plan)
     longest = max((text_width_mm(words, _SMALL_MM) for _, words in rows), default=0.0)
     columns = max(1, int((paper.width_mm - 2 * MARGIN_MM) // (longest + _SAMPLE_MM + 4.0)))
@@ -107,9 +107,9 @@ def _layout(plan: Plan, paper: Paper) -> _Layout:
     return _Layout(paper=paper, legend_columns=columns, foot_mm=foot_mm)
 
 
-def _sheet(plan: Plan, layout: _Layout, tiling: Tiling, tile: Tile) -> Canvas:
+def _sheet(plan: Plan, layout: _Layout, tiling: Tiling, tile: Tile) -> PdfCanvas:
     """Draw one page: its part of the drawing at 1:1, marks to join it by, and the foot."""
-    page = Canvas()
+    page = PdfCanvas()
     left, bottom = MARGIN_MM, MARGIN_MM + layout.foot_mm
     page.save()
     page.clip(left, bottom, left + layout.width_mm, bottom + layout.height_mm)
@@ -125,7 +125,7 @@ def _sheet(plan: Plan, layout: _Layout, tiling: Tiling, tile: Tile) -> Canvas:
     return page
 
 
-def _register(page: Canvas, tiling: Tiling, tile: Tile) -> None:
+def _register(page: PdfCanvas, tiling: Tiling, tile: Tile) -> None:
     """Draw seams, crosses that meet their twins on the next sheet, and its name."""
     half = tiling.overlap_mm / 2
     across = [
@@ -153,14 +153,14 @@ def _neighbour(tiling: Tiling, tile: Tile, down: int, across: int) -> str:
     return tiling.tiles[(tile.row + down) * tiling.columns + tile.column + across].name
 
 
-def _join_name(page: Canvas, x_mm: float, y_mm: float, name: str, *, angle_deg: float) -> None:
+def _join_name(page: PdfCanvas, x_mm: float, y_mm: float, name: str, *, angle_deg: float) -> None:
     page.pen(0.15, grey=0.3)
     turn = _SMALL_MM * 0.35
     x, y = (x_mm + turn, y_mm) if angle_deg else (x_mm, y_mm - turn)
     page.text(x, y, f"joins {name}", size_mm=_SMALL_MM, align=0.5, angle_deg=angle_deg)
 
 
-def _seam(page: Canvas, start: tuple[float, float], end: tuple[float, float]) -> None:
+def _seam(page: PdfCanvas, start: tuple[float, float], end: tuple[float, float]) -> None:
     page.pen(0.1, grey=0.5, dash_mm=(0.6, 1.8))
     page.line(start, end)
     page.pen(0.15)
@@ -172,9 +172,9 @@ def _seam(page: Canvas, start: tuple[float, float], end: tuple[float, float]) ->
         page.line((x, y - 3), (x, y + 3))
 
 
-def _overview(plan: Plan, layout: _Layout, tiling: Tiling) -> Canvas:
+def _overview(plan: Plan, layout: _Layout, tiling: Tiling) -> PdfCanvas:
     """Draw the whole plan small, with the outline and name of every sheet on it."""
-    page = Canvas()
+    page = PdfCanvas()
     first, last = tiling.tiles[0], tiling.tiles[-1]
     width, height = last.x1_mm - first.x0_mm, first.y1_mm - last.y0_mm
     scale = min(1.0, layout.width_mm / width, layout.height_mm / height)
@@ -202,7 +202,7 @@ def _overview(plan: Plan, layout: _Layout, tiling: Tiling) -> Canvas:
     return page
 
 
-def _foot(page: Canvas, plan: Plan, layout: _Layout, place: str) -> None:
+def _foot(page: PdfCanvas, plan: Plan, layout: _Layout, place: str) -> None:
     """Draw title, place among the sheets, the bar to check with, and the legend."""
     left, right = MARGIN_MM, MARGIN_MM + layout.width_mm
     top = MARGIN_MM + layout.foot_mm
@@ -224,7 +224,7 @@ def _foot(page: Canvas, plan: Plan, layout: _Layout, place: str) -> None:
         page.text(x + _SAMPLE_MM, y - 0.9, words, size_mm=_SMALL_MM)
 
 
-def _bar(page: Canvas, x_mm: float, y_mm: float) -> None:
+def _bar(page: PdfCanvas, x_mm: float, y_mm: float) -> None:
     """Draw one bar with two scales: 100 mm above the line and 4 in below it."""
     page.pen(0.2)
     page.line((x_mm, y_mm), (x_mm + 100.0, y_mm))
@@ -239,7 +239,7 @@ def _bar(page: Canvas, x_mm: float, y_mm: float) -> None:
     page.text(x_mm + 4 * MM_PER_INCH, y_mm - 5.8, "4 in", size_mm=_SMALL_MM, align=1.0)
 
 
-def _sample(page: Canvas, layer: Layer, x_mm: float, y_mm: float) -> None:
+def _sample(page: PdfCanvas, layer: Layer, x_mm: float, y_mm: float) -> None:
     _take_pen(page, layer)
     if layer not in (Layer.VENT, Layer.DRILL):
         page.line((x_mm, y_mm), (x_mm + _SAMPLE_MM - 2.0, y_mm))
@@ -248,17 +248,17 @@ def _sample(page: Canvas, layer: Layer, x_mm: float, y_mm: float) -> None:
     _trace_hole(hole, page)
 
 
-def _take_pen(page: Canvas, layer: Layer) -> None:
+def _take_pen(page: PdfCanvas, layer: Layer) -> None:
     kind = LINE_KINDS[layer]
     page.pen(kind.width_mm, grey=kind.grey, dash_mm=kind.dash_mm)
 
 
-def _trace(plan: Plan, canvas: Canvas) -> None:
+def _trace(plan: Plan, canvas: PdfCanvas) -> None:
     """Draw every item of the plan in its own coordinates."""
     for layer in plan.layers:
         _take_pen(canvas, layer)
         for item in plan.on(layer):
-            if isinstance(item, Path):
+            if isinstance(item, PlanRegion):
                 canvas.region(item.rings)
             elif isinstance(item, Hole):
                 _trace_hole(item, canvas)
@@ -270,18 +270,18 @@ def _trace(plan: Plan, canvas: Canvas) -> None:
                 _trace_dimension(item, canvas)
 
 
-def _trace_hole(hole: Hole, canvas: Canvas) -> None:
+def _trace_hole(hole: Hole, canvas: PdfCanvas) -> None:
     canvas.circle(hole.x_mm, hole.y_mm, hole.diameter_mm / 2)
     for start, end in hole.cross:
         canvas.line(start, end)
 
 
-def _trace_note(note: Note, canvas: Canvas) -> None:
+def _trace_note(note: Note, canvas: PdfCanvas) -> None:
     x, y = note.base_mm
     canvas.text(x, y, note.text, size_mm=note.size_mm, align=note.align, angle_deg=note.angle_deg)
 
 
-def _trace_dimension(dimension: Dimension, canvas: Canvas) -> None:
+def _trace_dimension(dimension: Dimension, canvas: PdfCanvas) -> None:
     for start, end in dimension.strokes:
         canvas.line(start, end)
     _trace_note(dimension.note, canvas)

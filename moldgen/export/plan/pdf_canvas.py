@@ -11,7 +11,7 @@ from math import cos, radians, sin
 from typing import Any
 
 from moldgen.export.plan.glyphs import glyph_rings
-from moldgen.export.plan.paper import Paper, points
+from moldgen.export.plan.paper import PaperSize, points
 
 _QUARTER = 0.5522847498  # 4/3 (sqrt 2 - 1): Bezier arm that draws a quarter circle
 
@@ -38,7 +38,7 @@ def text_width_mm(text: str, size_mm: float) -> float:
     return sum(widths) * size_mm / 1000.0
 
 
-class Canvas:
+class PdfCanvas:
     """A list of PDF operators; every length that goes in is in millimetres."""
 
     def __init__(self) -> None:
@@ -140,18 +140,20 @@ class Canvas:
         self._operators.append("/Plan Do")
 
 
-def pdf_document(*, title: str, paper: Paper, drawing: Canvas, pages: Sequence[Canvas]) -> bytes:
+def pdf_document(
+    *, title: str, paper: PaperSize, drawing: PdfCanvas, pages: Sequence[PdfCanvas]
+) -> bytes:
     """Return a PDF file whose pages share one drawing.
 
     Parameters
     ----------
     title : str
         Title in the document's properties.
-    paper : Paper
+    paper : PaperSize
         Size of every page, as it is turned.
-    drawing : Canvas
+    drawing : PdfCanvas
         What `Canvas.stamp` draws.
-    pages : sequence of Canvas
+    pages : sequence of PdfCanvas
         The pages in order.
     """
     unit = points(1.0)

@@ -11,10 +11,20 @@ import numpy as np
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
-from moldgen.export.plan.items import Bounds, Dimension, Hole, Item, Line, Note, Path, joined
+from moldgen.export.plan.items import Bounds, Dimension, Hole, Item, Line, Note, PlanRegion, joined
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 
-__all__ = ["Dimension", "Hole", "Layer", "Line", "Note", "Path", "Plan", "build_plan", "legend"]
+__all__ = [
+    "Dimension",
+    "Hole",
+    "Layer",
+    "Line",
+    "Note",
+    "Plan",
+    "PlanRegion",
+    "build_plan",
+    "legend",
+]
 
 Region: TypeAlias = Polygon | MultiPolygon
 
@@ -30,7 +40,7 @@ class Plan:
     ----------
     title : str
         What it shows.
-    items : tuple of Path, Hole, Note, Dimension or Line
+    items : tuple of PlanRegion, Hole, Note, Dimension or Line
         Drawn in this order; x to the right, y up. [mm]
     """
 
@@ -59,7 +69,7 @@ class Plan:
 
 def legend(plan: Plan) -> tuple[tuple[Layer, str], ...]:
     """Return each line kind in use and its words, with the holes counted by size."""
-    return tuple((layer, _legend_words(plan, layer)) for layer in plan.layers)
+    return tuple((layer, _legend_text(plan, layer)) for layer in plan.layers)
 
 
 def build_plan(
@@ -109,7 +119,7 @@ def build_plan(
     return replace(shown, items=(*shown.items, *_annotations(shown, upright)))
 
 
-def _paths(layer: Layer, region: Region | None) -> list[Path]:
+def _paths(layer: Layer, region: Region | None) -> list[PlanRegion]:
     polygons = [] if region is None else getattr(region, "geoms", [region])
     paths = []
     for polygon in polygons:
@@ -118,7 +128,7 @@ def _paths(layer: Layer, region: Region | None) -> list[Path]:
             raise OutlineError(f"The {layer} outline holds a corner that is not a number.")
         for ring in rings:
             ring.setflags(write=False)
-        paths.append(Path(layer, tuple(rings)))
+        paths.append(PlanRegion(layer, tuple(rings)))
     return paths
 
 
@@ -184,10 +194,10 @@ def _up_arrow(around: Bounds) -> list[Item]:
     corners = [(0, 7), (3, 1), (1, 1), (1, -5), (-1, -5), (-1, 1), (-3, 1)]
     ring = np.array([(x + dx, y + dy) for dx, dy in corners], dtype=np.float64)
     ring.setflags(write=False)
-    return [Path(Layer.MARK, (ring,)), Note(x_mm=x, y_mm=y - 8.0, text="UP")]
+    return [PlanRegion(Layer.MARK, (ring,)), Note(x_mm=x, y_mm=y - 8.0, text="UP")]
 
 
-def _legend_words(plan: Plan, layer: Layer) -> str:
+def _legend_text(plan: Plan, layer: Layer) -> str:
     sizes = Counter(round(item.diameter_mm, 2) for item in plan.on(layer) if isinstance(item, Hole))
     counts = ", ".join(f"{count} of {size:g} mm" for size, count in sorted(sizes.items()))
     return f"{LINE_KINDS[layer].title} ({counts})" if counts else LINE_KINDS[layer].title

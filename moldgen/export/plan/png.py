@@ -10,7 +10,7 @@ from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, Colour
-from moldgen.export.plan.items import Hole, Item, Line, Note, Path, Place, Stroke
+from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.plan import Plan, legend
 from moldgen.typeface.face import drawing_font
@@ -48,7 +48,7 @@ def plan_png_bytes(
     easel = _Easel(plan, width_px * _FINE)
     for layer, colour in _FILLS:
         for item in plan.on(layer):
-            if isinstance(item, Path):
+            if isinstance(item, PlanRegion):
                 easel.fill(item, colour)
     for layer in plan.layers:
         for item in plan.on(layer):
@@ -88,7 +88,7 @@ class _Easel:
         self._image = Image.new("RGB", (width_px, height), PAPER)
         self._pen: Any = ImageDraw.Draw(self._image)
 
-    def fill(self, path: Path, colour: str) -> None:
+    def fill(self, path: PlanRegion, colour: str) -> None:
         """Paint a region, its holes left open."""
         from PIL import Image, ImageDraw
 
@@ -104,7 +104,7 @@ class _Easel:
 
     def draw(self, item: Item) -> None:
         """Draw one item with the line of its layer."""
-        if isinstance(item, Path):
+        if isinstance(item, PlanRegion):
             for ring in item.rings:
                 corners = [(float(x), float(y)) for x, y in ring]
                 self._trail([*corners, corners[0]], item.layer)

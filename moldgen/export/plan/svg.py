@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from moldgen.export.plan.items import Hole, Item, Line, Note, Path, Place, Stroke
+from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.plan import Plan
 
@@ -51,7 +51,7 @@ def _group(plan: Plan, layer: Layer) -> str:
 
 
 def _marks(item: Item) -> list[str]:
-    if isinstance(item, Path):
+    if isinstance(item, PlanRegion):
         rings = " ".join(f"M{' '.join(_pair((x, y)) for x, y in ring)} Z" for ring in item.rings)
         return [f'<path fill-rule="evenodd" d="{rings}"/>']
     if isinstance(item, Hole):

@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Annotated
 
 from moldgen.errors import SpecError
-from moldgen.job.command.mold import MoldWords
+from moldgen.job.command.mold import MoldOptions
 from moldgen.job.command.shop import MeshUnit
 from moldgen.job.spec import MoldSide, Side
 from moldgen.quantity import Meaning, Quantity
@@ -41,7 +41,7 @@ def _mm(about: str, at_most: float) -> Quantity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AdaptWords(MoldWords):
+class AdaptCommand(MoldOptions):
     """What the adapt command can say."""
 
     file: Annotated[str, Meaning("mesh (STL, 3MF, OBJ, PLY, GLB) or picture (PNG, JPEG, TIFF)")]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-from moldgen.job.command.mold import PlanWords
-from moldgen.job.command.shop import MeshUnit, Pull
+from moldgen.job.command.mold import PlanCommand
+from moldgen.job.command.shop import MeshUnit, PullAxis
 from moldgen.job.formats import CHECK_FORMATS, CheckFormats, check_formats
 from moldgen.job.spec import (
     FormingLook,
@@ -17,11 +17,11 @@ from moldgen.quantity import Meaning
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CheckWords(PlanWords):
+class CheckCommand(PlanCommand):
     """What the check command can say."""
 
     file: Annotated[str, Meaning("part to check: an STL, 3MF, OBJ, PLY or GLB file")]
-    pull: Annotated[Pull, Meaning("way the part comes off: z, -z, x, -x, y or -y")] = Pull.Z
+    pull: Annotated[PullAxis, Meaning("way the part comes off: z, -z, x, -x, y or -y")] = PullAxis.Z
     unit: Annotated[
         MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
     ] = None
@@ -30,5 +30,5 @@ class CheckWords(PlanWords):
     formats: CheckFormats = CHECK_FORMATS
 
     def __post_init__(self) -> None:
-        PlanWords.__post_init__(self)
+        PlanCommand.__post_init__(self)
         check_formats(self.formats, CHECK_FORMATS)

@@ -10,14 +10,14 @@ from typing import Annotated, Any, cast, get_type_hints
 from moldgen.errors import SpecError
 from moldgen.fixture.kinds import KINDS, Kind, kind_named
 from moldgen.fixture.spec import FixtureSpec
-from moldgen.job.command.mold import PlanWords
+from moldgen.job.command.mold import PlanCommand
 from moldgen.job.command.shop import MeshUnit
 from moldgen.job.spec import Flange
 from moldgen.quantity import Meaning, Quantity, marks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NamedFixture(PlanWords):
+class NamedFixture(PlanCommand):
     """What the fixture command can say about any fixture."""
 
     fixture: Annotated[
@@ -55,8 +55,8 @@ def _usual(name: str, kinds: list[Kind]) -> str:
     return f" (usual: {', '.join(shown)})"
 
 
-FixtureWords = make_dataclass(
-    "FixtureWords",
+FixtureCommand = make_dataclass(
+    "FixtureCommand",
     list(_own_fields()),
     bases=(NamedFixture,),
     namespace={
@@ -69,7 +69,7 @@ FixtureWords = make_dataclass(
 )
 
 
-def spec_from_words(words: NamedFixture) -> tuple[Kind, FixtureSpec]:
+def spec_from_words(command: NamedFixture) -> tuple[Kind, FixtureSpec]:
     """Return which fixture is wanted, and what is chosen about it.
 
     Raises
@@ -77,13 +77,13 @@ def spec_from_words(words: NamedFixture) -> tuple[Kind, FixtureSpec]:
     SpecError
         If there is no such fixture, a value is out of range, or one belongs to another fixture.
     """
-    kind = kind_named(words.fixture)
+    kind = kind_named(command.fixture)
     known = marks(kind.spec)
     given = {}
-    for name, mark in marks(cast(Any, FixtureWords)).items():
+    for name, mark in marks(cast(Any, FixtureCommand)).items():
         if name in marks(NamedFixture):
             continue
-        value = getattr(words, name)
+        value = getattr(command, name)
         if value is None or value is False:
             continue
         if name not in known:
@@ -91,8 +91,8 @@ def spec_from_words(words: NamedFixture) -> tuple[Kind, FixtureSpec]:
             shown = f"{value:g}" if isinstance(value, float) else f"{value}"
             raise SpecError(name, f"left out for {kind.name}", f"{shown}{unit}", "Leave it out.")
         given[name] = value
-    if words.file and kind.name != "drill-guide":
-        raise SpecError("file", f"left out for {kind.name}", repr(words.file), "Leave it out.")
+    if command.file and kind.name != "drill-guide":
+        raise SpecError("file", f"left out for {kind.name}", repr(command.file), "Leave it out.")
     return kind, kind.spec(**given)
 
 
@@ -115,7 +115,7 @@ class Fixing(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TrimWords(PlanWords):
+class TrimCommand(PlanCommand):
     """What the trim command can say."""
 
     file: Annotated[
@@ -144,7 +144,7 @@ class TrimWords(PlanWords):
     ] = None
 
     def __post_init__(self) -> None:
-        PlanWords.__post_init__(self)
+        PlanCommand.__post_init__(self)
         at_height = self.line is LineWord.HEIGHT
         _go_together("height_mm", self.height_mm is not None, "line height", at_height)
         _go_together("own", bool(self.own), "line own", self.line is LineWord.OWN)

@@ -25,7 +25,7 @@ _SECONDS = Quantity("s", "time until right", above=0, at_most=3600)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class HeatWords(Spec):
+class HeatCommand(Spec):
     """What the heat command can say."""
 
     plastic: Plastic
@@ -70,7 +70,7 @@ class HeatWords(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SeenWords:
+class SeenCommand:
     """A sheet by name, and how long it took to be right."""
 
     plastic: str
@@ -78,7 +78,7 @@ class SeenWords:
     seconds: float
 
 
-def seen_from(place: str, words: str) -> SeenWords:
+def seen_from(place: str, words: str) -> SeenCommand:
     """Return what was observed, from words such as ``HIPS 0.75mm 30s``.
 
     Parameters
@@ -102,7 +102,7 @@ def seen_from(place: str, words: str) -> SeenWords:
     if match is None:
         rule = 'plastic, gauge and time, such as "HIPS 0.75mm 30s"'
         raise SpecError(place, rule, shown(words), "Put all three in quotes.")
-    return SeenWords(
+    return SeenCommand(
         plastic=match["plastic"],
         gauge_mm=read_number(f"{place}, gauge", match["gauge"], _GAUGE),
         seconds=read_number(f"{place}, time", match["time"], _SECONDS),

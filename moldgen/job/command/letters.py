@@ -12,7 +12,7 @@ from unicodedata import normalize
 
 from moldgen.errors import SpecError
 from moldgen.fixture.letters.foot import BLANK
-from moldgen.job.command.shop import ShopWords
+from moldgen.job.command.shop import ShopOptions
 from moldgen.job.formats import PRINT_FORMATS, PrintFormats, check_formats
 from moldgen.quantity import Meaning, Quantity
 
@@ -39,7 +39,7 @@ def _whole(about: str, most: float) -> Quantity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LettersWords(ShopWords):
+class LettersCommand(ShopOptions):
     """What the letters command can say."""
 
     characters: Annotated[
@@ -64,7 +64,7 @@ class LettersWords(ShopWords):
     formats: PrintFormats = PRINT_FORMATS
 
     def __post_init__(self) -> None:
-        ShopWords.__post_init__(self)
+        ShopOptions.__post_init__(self)
         check_formats(self.formats, PRINT_FORMATS)
         for field in ("common", "blanks"):
             value = getattr(self, field)
@@ -72,7 +72,7 @@ class LettersWords(ShopWords):
                 raise SpecError(field, "a whole number", f"{value:g}", "Leave the part out.")
 
 
-def letter_counts(words: LettersWords) -> dict[str, int]:
+def letter_counts(command: LettersCommand) -> dict[str, int]:
     """Return how many of each letter are made, in the order they are written.
 
     Raises
@@ -81,16 +81,16 @@ def letter_counts(words: LettersWords) -> dict[str, int]:
         If there are none, too many, a range runs backward, or a count is for no letter of the
         set.
     """
-    counts = {letter: 1 for letter in _letters(words.characters)}
+    counts = {letter: 1 for letter in _letters(command.characters)}
     for letter in COMMON:
-        if letter in counts and words.common:
-            counts[letter] = int(words.common)
-    for letter, count in _told(words.counts):
+        if letter in counts and command.common:
+            counts[letter] = int(command.common)
+    for letter, count in _told(command.counts):
         if letter not in counts:
             raise SpecError("counts", "for letters of the set", repr(letter), "Add it there.")
         counts[letter] = count
-    if words.blanks:
-        counts[BLANK] = int(words.blanks)
+    if command.blanks:
+        counts[BLANK] = int(command.blanks)
     counts = {letter: count for letter, count in counts.items() if count}
     _check_numbers(counts)
     return counts

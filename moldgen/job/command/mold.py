@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Annotated
 
-from moldgen.job.command.shop import ShopWords
+from moldgen.job.command.shop import ShopOptions
 from moldgen.job.formats import Format, Formats, check_formats
 from moldgen.job.outline import Align, Grid, Strokes
 from moldgen.job.spec import (
@@ -59,19 +59,19 @@ def _margin(about: str) -> Quantity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlanWords(ShopWords):
+class PlanCommand(ShopOptions):
     """What every command can say that draws a plan at 1:1."""
 
     formats: Formats = tuple(Format)
     paper: PlanPaper = Paper.A4
 
     def __post_init__(self) -> None:
-        ShopWords.__post_init__(self)
+        ShopOptions.__post_init__(self)
         check_formats(self.formats)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MoldWords(PlanWords):
+class MoldOptions(PlanCommand):
     """What every short command that makes a mold can say."""
 
     title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
@@ -120,7 +120,7 @@ class MoldWords(PlanWords):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SignWords(MoldWords):
+class SignCommand(MoldOptions):
     """What the sign command can say."""
 
     words: Annotated[
@@ -147,7 +147,7 @@ class SignWords(MoldWords):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TrayWords(MoldWords):
+class TrayCommand(MoldOptions):
     """What the tray command can say."""
 
     length_mm: Annotated[float, _length("inside of the formed tray, left to right")]
@@ -160,7 +160,7 @@ class TrayWords(MoldWords):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DrawingWords(MoldWords):
+class DrawingCommand(MoldOptions):
     """What the raise command can say."""
 
     file: Annotated[str, Meaning("drawing to raise: an SVG or DXF file")] = ""
@@ -178,7 +178,7 @@ class DrawingWords(MoldWords):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MakeWords(PlanWords):
+class MakeCommand(PlanCommand):
     """What the make command can say in place of what the job file says."""
 
     file: Annotated[str, Meaning("job file (TOML)")]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.errors import SpecError
-from moldgen.job.command.shop import MeshUnit, Pull, ShopWords
+from moldgen.job.command.shop import MeshUnit, PullAxis, ShopOptions
 from moldgen.job.form import Each
 from moldgen.job.formats import (
     PRINT_FORMATS,
@@ -32,27 +32,29 @@ Pin = Annotated[str, Meaning("pin, such as steel 5; the thickest that fits if le
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class MeasureWords(ShopWords):
+class MeasureCommand(ShopOptions):
     """What the measure command can say."""
 
     file: MeshFile
     unit: Unit = None
-    pull: Annotated[Pull, Meaning("way a part comes off it: z, -z, x, -x, y or -y")] = Pull.Z
+    pull: Annotated[PullAxis, Meaning("way a part comes off it: z, -z, x, -x, y or -y")] = (
+        PullAxis.Z
+    )
     infill: Infill = USUAL_INFILL
     formats: ReportFormats = REPORT_FORMATS
 
     def __post_init__(self) -> None:
-        ShopWords.__post_init__(self)
+        ShopOptions.__post_init__(self)
         check_formats(self.formats, REPORT_FORMATS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RefitWords(ShopWords):
+class RefitCommand(ShopOptions):
     """What the refit command can say; the changes are made in this order."""
 
     file: MeshFile
     unit: Unit = None
-    up: Annotated[Pull, Meaning("lay it so that this of its directions points up")] = Pull.Z
+    up: Annotated[PullAxis, Meaning("lay it so that this of its directions points up")] = PullAxis.Z
     length_mm: Annotated[
         float | None,
         Quantity("mm", "scale it: what a length must be", above=0, at_most=5000),
@@ -85,7 +87,7 @@ class RefitWords(ShopWords):
     formats: PrintFormats = PRINT_FORMATS
 
     def __post_init__(self) -> None:
-        ShopWords.__post_init__(self)
+        ShopOptions.__post_init__(self)
         check_formats(self.formats, PRINT_FORMATS)
         if self.measured_mm is not None and self.length_mm is None:
             raise SpecError("measured_mm", "used with length", "no length", "Say what it must be.")
@@ -98,7 +100,7 @@ class RefitWords(ShopWords):
     def changes(self) -> tuple[str, ...]:
         """The changes asked for, in the order they are made."""
         asked = (
-            ("up", self.up is not Pull.Z),
+            ("up", self.up is not PullAxis.Z),
             ("length", self.length_mm is not None),
             ("mirror", self.mirror is not None),
             ("cut", self.cut_mm is not None),
@@ -110,7 +112,7 @@ class RefitWords(ShopWords):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SplitWords(Spec):
+class SplitCommand(Spec):
     """What the split command can say."""
 
     file: MeshFile
@@ -132,7 +134,7 @@ class SplitWords(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CouponWords(Spec):
+class CouponCommand(Spec):
     """What the coupon command can say."""
 
     dowel: Annotated[str, Meaning("pin to try, such as steel 5 or wood 6")] = "steel 5"

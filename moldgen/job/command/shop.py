@@ -16,7 +16,7 @@ from moldgen.job.spec import (
 from moldgen.quantity import Spec
 
 
-class Pull(StrEnum):
+class PullAxis(StrEnum):
     """Which way the part comes off a mesh."""
 
     Z = "z"
@@ -39,7 +39,7 @@ class MeshUnit(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ShopWords(Spec):
+class ShopOptions(Spec):
     """Sheet and machines: what every command with a sheet can say."""
 
     plastic: Plastic = "HIPS"

@@ -48,7 +48,7 @@ _FROM_FLAT = Quantity("°", "rotation from flat", at_least=-180, at_most=180)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BendWords(Spec):
+class BendCommand(Spec):
     """What the bend command can say."""
 
     legs_mm: Legs = ()
@@ -82,7 +82,7 @@ class BendWords(Spec):
     paper: PlanPaper = Paper.A4
 
 
-def strip_job(words: BendWords) -> StripJob:
+def strip_job(command: BendCommand) -> StripJob:
     """Return the job of a bent strip.
 
     Raises
@@ -90,35 +90,35 @@ def strip_job(words: BendWords) -> StripJob:
     SpecError
         If legs, marks and angles do not go together.
     """
-    check_line("title", words.title)
-    bends = bends_from(words)
-    if words.gap_mm is not None and not any(bend.angle_deg == 180 for bend in bends):
+    check_line("title", command.title)
+    bends = bends_from(command)
+    if command.gap_mm is not None and not any(bend.angle_deg == 180 for bend in bends):
         raise SpecError("gap", "used with a closed fold, 180", "no such angle", "Leave it out.")
     strip = JobStrip(
-        plastic=words.plastic,
-        thickness_mm=words.thickness_mm,
-        width_mm=words.width_mm,
-        legs_mm=words.legs_mm,
-        legs_by=words.legs_by,
-        marks_mm=words.marks_mm,
-        length_mm=words.length_mm,
+        plastic=command.plastic,
+        thickness_mm=command.thickness_mm,
+        width_mm=command.width_mm,
+        legs_mm=command.legs_mm,
+        legs_by=command.legs_by,
+        marks_mm=command.marks_mm,
+        length_mm=command.length_mm,
         bend=bends,
     )
     return StripJob(
-        title=words.title or _title(words, bends),
-        date=words.date,
-        strip_heater=words.strip_heater,
-        printer=words.printer,
-        filament=words.filament,
-        stock=words.stock,
+        title=command.title or _title(command, bends),
+        date=command.date,
+        strip_heater=command.strip_heater,
+        printer=command.printer,
+        filament=command.filament,
+        stock=command.stock,
         strip=strip,
-        jigs=JobJigs(make=words.jigs, facing_mm=words.facing_mm),
-        stand=JobStand() if words.stand else None,
-        output=JobOutput(formats=words.formats, paper=words.paper),
+        jigs=JobJigs(make=command.jigs, facing_mm=command.facing_mm),
+        stand=JobStand() if command.stand else None,
+        output=JobOutput(formats=command.formats, paper=command.paper),
     )
 
 
-def bends_from(words: BendWords) -> tuple[JobBend, ...]:
+def bends_from(command: BendCommand) -> tuple[JobBend, ...]:
     """Return the bends of words such as ``90,-110`` or ``90 up, 110 down``.
 
     Raises
@@ -127,12 +127,12 @@ def bends_from(words: BendWords) -> tuple[JobBend, ...]:
         If an angle is no number, is nothing, or beyond 180°.
     """
     return tuple(
-        _bend(f"angles {number}", word, words)
-        for number, word in enumerate(words.angles.split(","), start=1)
+        _bend(f"angles {number}", word, command)
+        for number, word in enumerate(command.angles.split(","), start=1)
     )
 
 
-def _bend(place: str, word: str, words: BendWords) -> JobBend:
+def _bend(place: str, word: str, command: BendCommand) -> JobBend:
     match = _ANGLE.fullmatch(word.strip())
     typed, way = (match["angle"], match["turn"]) if match else (word, None)
     angle = read_number(place, typed, _FROM_FLAT)
@@ -143,14 +143,14 @@ def _bend(place: str, word: str, words: BendWords) -> JobBend:
     return JobBend(
         angle_deg=abs(angle),
         turn=turn,
-        radius_mm=None if fold and words.gap_mm is not None else words.radius_mm,
-        gap_mm=words.gap_mm if fold else None,
+        radius_mm=None if fold and command.gap_mm is not None else command.radius_mm,
+        gap_mm=command.gap_mm if fold else None,
     )
 
 
-def _title(words: BendWords, bends: tuple[JobBend, ...]) -> str:
-    sizes = words.legs_mm or words.marks_mm
+def _title(command: BendCommand, bends: tuple[JobBend, ...]) -> str:
+    sizes = command.legs_mm or command.marks_mm
     lengths = ", ".join(f"{size:g}" for size in sizes)
     angles = ", ".join(f"{bend.angle_deg:g}" for bend in bends)
-    what = "Strip" if words.legs_mm else "Strip marked at"
+    what = "Strip" if command.legs_mm else "Strip marked at"
     return f"{what} {lengths} bent {angles}"[:60]

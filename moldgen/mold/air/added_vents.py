@@ -38,7 +38,7 @@ LEVEL_MM = 0.15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Vented:
+class VentedSolid:
     """A mold with bores.
 
     Attributes
@@ -61,7 +61,7 @@ class Vented:
 
 def vent_mold(
     body: Body, vents: VentSpec, *, bore: BoreSpec, grooves: UndersideSpec | None = None
-) -> Vented:
+) -> VentedSolid:
     """Bore a vent at every low place of a brought mold.
 
     Parameters
@@ -98,7 +98,7 @@ def vent_mold(
     cut = Manifold.batch_boolean([solid, *tools], OpType.Subtract) if tools else solid
     # Not simplified: that would move corners of the surface that was brought.
     mesh = mesh_from_solid(sound(cut, doing="boring vents"))
-    return Vented(
+    return VentedSolid(
         body=Body(body.name, mesh),
         vents=named,
         underside=under,

@@ -9,10 +9,10 @@ from math import isfinite, pi
 import numpy as np
 
 from moldgen.mold.air.passages import AirSpec, AirWays, WIDE_mm2
-from moldgen.mold.air.pockets import Pocket, pockets_of_air
+from moldgen.mold.air.pockets import AirPocket, pockets_of_air
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa, equalized_kPa
 from moldgen.physics.air.passage import Passage, hole, in_parallel, in_series
-from moldgen.physics.air.pumping import Course, Receiver, evacuate
+from moldgen.physics.air.pumping import Receiver, VacuumHistory, evacuate
 from moldgen.stock import Station
 
 MOST_VENTS = 200
@@ -34,7 +34,7 @@ class PocketTime:
 
     Attributes
     ----------
-    pocket : Pocket
+    pocket : AirPocket
         The recess or pocket.
     seconds : float
         From when the sheet seals it until it lies on its ground; infinite if nothing goes out.
@@ -42,7 +42,7 @@ class PocketTime:
         Vents that empty it in the time there is; None if none do, or no time was given.
     """
 
-    pocket: Pocket
+    pocket: AirPocket
     seconds: float
     vents_needed: int | None
 
@@ -60,7 +60,7 @@ class Evacuation:
         and box. [L]
     receiver : Receiver
         Tank and pump as counted with.
-    course : Course
+    course : VacuumHistory
         How volume and pressures went.
     best_s : float
         Until the same share with holes and a pipe that hold nothing up. [s]
@@ -79,7 +79,7 @@ class Evacuation:
     swept_L: float
     left_L: float
     receiver: Receiver
-    course: Course
+    course: VacuumHistory
     best_s: float
     bottleneck: Bottleneck
     tank_L: float
@@ -125,7 +125,7 @@ def measure_evacuation(
     receiver = receiver_of(station, ways.spec)
     target_kPa = ATMOSPHERE_kPa - share * station.vacuum_kPa
 
-    def run(holes: Passage, pipe: Passage) -> Course:
+    def run(holes: Passage, pipe: Passage) -> VacuumHistory:
         return evacuate(
             in_series(holes, pipe),
             receiver,
@@ -194,7 +194,7 @@ def _bottleneck(
     return Bottleneck.TANK if station.tank_L else Bottleneck.PUMP
 
 
-def sealed(course: Course, receiver: Receiver, ways: AirWays) -> Receiver:
+def sealed(course: VacuumHistory, receiver: Receiver, ways: AirWays) -> Receiver:
     """Return what pockets empty into once the sheet is down elsewhere: receiver and box as one."""
     n = int(np.searchsorted(course.times_s, course.down_s)) if isfinite(course.down_s) else -1
     return with_box(replace(receiver, start_kPa=float(course.receiver_kPa[n])), ways)
@@ -208,7 +208,7 @@ def with_box(receiver: Receiver, ways: AirWays) -> Receiver:
 
 
 def _pocket_time(
-    pocket: Pocket, ways: AirWays, behind: Receiver, stiff_s: float | None
+    pocket: AirPocket, ways: AirWays, behind: Receiver, stiff_s: float | None
 ) -> PocketTime:
     """Return when a pocket is empty."""
     seconds = emptied_s(pocket, ways.out_of(pocket.vents, pocket.body), behind)
@@ -216,7 +216,7 @@ def _pocket_time(
     return PocketTime(pocket=pocket, seconds=seconds, vents_needed=needed)
 
 
-def emptied_s(pocket: Pocket, passage: Passage, receiver: Receiver) -> float:
+def emptied_s(pocket: AirPocket, passage: Passage, receiver: Receiver) -> float:
     """Return how long a pocket's air takes through a passage; infinite if it is shut. [s]."""
     course = evacuate(
         passage,
@@ -229,7 +229,9 @@ def emptied_s(pocket: Pocket, passage: Passage, receiver: Receiver) -> float:
     return course.down_s
 
 
-def vents_needed(pocket: Pocket, ways: AirWays, receiver: Receiver, within_s: float) -> int | None:
+def vents_needed(
+    pocket: AirPocket, ways: AirWays, receiver: Receiver, within_s: float
+) -> int | None:
     """Return how many vents like its first empty a pocket in a time; None if no number does.
 
     The table's holes under the body are shared with its other vents by their areas.

@@ -12,7 +12,7 @@ from moldgen.mold.vents.vent import Reason, Vent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pocket:
+class AirPocket:
     """Air that can only leave through vents once the sheet lies on the rim around it.
 
     Attributes
@@ -36,7 +36,7 @@ class Pocket:
     vents: tuple[Vent, ...]
 
 
-def pockets_of_air(ways: AirWays) -> tuple[Pocket, ...]:
+def pockets_of_air(ways: AirWays) -> tuple[AirPocket, ...]:
     """Return every recess with all the air in it, then every smaller pocket with a vent.
 
     A recess holds what lies below its rim, recesses in it included and what stands in it left
@@ -45,7 +45,7 @@ def pockets_of_air(ways: AirWays) -> tuple[Pocket, ...]:
     recesses = [_recess(plan, ways) for plan in ways.plans if plan.direction is Direction.SUNK]
     served = {vent.name for pocket in recesses for vent in pocket.vents}
     smaller = [
-        Pocket(
+        AirPocket(
             name=f"pocket at {vent.name}",
             body=ways.root_of[vent.feature],
             where_mm=(vent.x_mm, vent.y_mm, vent.z_mm),
@@ -65,7 +65,7 @@ def recess_mm3(plan: FeaturePlan) -> float:
     return float(depth / 3 * (mouth + flat + (mouth * flat) ** 0.5))
 
 
-def _recess(plan: FeaturePlan, ways: AirWays) -> Pocket:
+def _recess(plan: FeaturePlan, ways: AirWays) -> AirPocket:
     within = {plan.name}
     air_mm3 = recess_mm3(plan)
     for other in ways.plans:
@@ -75,7 +75,7 @@ def _recess(plan: FeaturePlan, ways: AirWays) -> Pocket:
     vents = tuple(vent for vent in ways.vents if vent.feature in within)
     middle = shapely.point_on_surface(plan.outer)
     here = (vents[0].x_mm, vents[0].y_mm) if vents else (middle.x, middle.y)
-    return Pocket(
+    return AirPocket(
         name=plan.name,
         body=ways.root_of[plan.name],
         where_mm=(*here, plan.z_flat_mm),

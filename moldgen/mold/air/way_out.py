@@ -39,7 +39,7 @@ _GRAPH = "graph of vents, bores, channels, gates and table holes, at the worst p
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Body:
+class _BodyAir:
     """One body with everything its air passes through."""
 
     name: str
@@ -102,7 +102,7 @@ def vent_area_mm2(vents: Sequence[Vent]) -> float:
 
 def _bodies(
     vents: VentPlan, undersides: Sequence[Underside], plans: Sequence[FeaturePlan]
-) -> Iterator[_Body]:
+) -> Iterator[_BodyAir]:
     owner = bodies_of(plans)
     for root, underside in zip(roots_of(plans), undersides, strict=True):
         near = [
@@ -110,7 +110,7 @@ def _bodies(
             for place in vents.on_table
             if root.outer.distance(shapely.Point(place.x_mm, place.y_mm)) < NEAR_FOOT_MM
         ]
-        yield _Body(
+        yield _BodyAir(
             name=root.name,
             foot=root.outer,
             underside=underside,
@@ -119,7 +119,7 @@ def _bodies(
         )
 
 
-def _check_vents(body: _Body) -> Iterator[Finding]:
+def _check_vents(body: _BodyAir) -> Iterator[Finding]:
     """Every vent opens into an airway; without any, it opens onto the table itself."""
     for vent, piece in zip(body.vents, served(body.vents, body.underside), strict=True):
         if piece < 0:
@@ -139,7 +139,7 @@ def _check_vents(body: _Body) -> Iterator[Finding]:
             )
 
 
-def _check_holes(body: _Body, station: Station) -> Iterator[Finding]:
+def _check_holes(body: _BodyAir, station: Station) -> Iterator[Finding]:
     """Every airway with vents meets the table's holes wherever the mold is put down."""
     pieces = list(body.underside.airways.geoms)
     numbers = served(body.vents, body.underside)
@@ -149,7 +149,7 @@ def _check_holes(body: _Body, station: Station) -> Iterator[Finding]:
 
 
 def _check_piece(
-    body: _Body, piece: Polygon, vents: Sequence[Vent], station: Station
+    body: _BodyAir, piece: Polygon, vents: Sequence[Vent], station: Station
 ) -> Iterator[Finding]:
     region = MultiPolygon([piece])
     pitch, hole = station.hole_pitch_mm, station.hole_diameter_mm
@@ -191,7 +191,7 @@ def _check_piece(
         )
 
 
-def _check_span(body: _Body, printer: Printer) -> Iterator[Finding]:
+def _check_span(body: _BodyAir, printer: Printer) -> Iterator[Finding]:
     ceiling = ceiling_of(body.underside, body.vents, body.foot)
     widest, limit = widest_span_mm(ceiling), printer.clean_bridge_mm
     if widest > limit + 0.1:
@@ -211,7 +211,7 @@ def _check_span(body: _Body, printer: Printer) -> Iterator[Finding]:
         )
 
 
-def _check_ceiling(body: _Body, relief: Relief) -> Iterator[Finding]:
+def _check_ceiling(body: _BodyAir, relief: Relief) -> Iterator[Finding]:
     """Enough plastic is left above every channel."""
     spec = body.underside.spec
     # At the very foot the wall itself comes down to the table; there the rim is what counts.
@@ -244,7 +244,7 @@ def _check_ceiling(body: _Body, relief: Relief) -> Iterator[Finding]:
         )
 
 
-def _check_foot(body: _Body, station: Station) -> Iterator[Finding]:
+def _check_foot(body: _BodyAir, station: Station) -> Iterator[Finding]:
     """Low places on the table lie near a gate, or in a counter with a table hole of its own."""
     spec = body.underside.spec
     if spec.kind is UndersideKind.FEET:
@@ -270,7 +270,7 @@ def _check_foot(body: _Body, station: Station) -> Iterator[Finding]:
         )
 
 
-def _check_counter(body: _Body, counter: Polygon, station: Station) -> Iterator[Finding]:
+def _check_counter(body: _BodyAir, counter: Polygon, station: Station) -> Iterator[Finding]:
     gates = body.underside.gates
     if not gates.is_empty and shapely.intersects(gates, shapely.buffer(counter, -0.2)):
         return
@@ -294,7 +294,7 @@ def _check_counter(body: _Body, counter: Polygon, station: Station) -> Iterator[
         )
 
 
-def _check_feet(body: _Body) -> Iterator[Finding]:
+def _check_feet(body: _BodyAir) -> Iterator[Finding]:
     spec = body.underside.spec
     if spec.kind is UndersideKind.FEET:
         yield Finding(

@@ -15,7 +15,7 @@ from moldgen.mold.checks.radius import Rounds, check_radius, measure_rounds
 from moldgen.mold.checks.sight import Sight, sight
 from moldgen.mold.checks.size import check_size
 from moldgen.mold.checks.spacing import Room, check_spacing, measure_room
-from moldgen.mold.checks.standing import Standing, check_standing, measure_standing
+from moldgen.mold.checks.standing import BodyStability, check_standing, measure_standing
 from moldgen.mold.checks.stroke import check_stroke
 from moldgen.mold.checks.tactile import check_tactile
 from moldgen.mold.checks.turned_over import check_upside
@@ -23,7 +23,7 @@ from moldgen.mold.checks.undercut import Undercut, check_undercut, measure_under
 from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 
-__all__ = ["Case", "Checked", "Survey", "check_all", "check_survey", "grouped", "survey"]
+__all__ = ["Case", "CheckResults", "Survey", "check_all", "check_survey", "grouped", "survey"]
 
 MOST_ALIKE = 3
 """From so many findings of one rule on, one stands for them all."""
@@ -49,7 +49,7 @@ class Survey:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Checked:
+class CheckResults:
     """Everything that was found and measured.
 
     Attributes
@@ -70,7 +70,7 @@ class Checked:
         Thickness behind every steep triangle.
     room : Room
         Distances between bodies and to the clamp.
-    standings : tuple of Standing
+    standings : tuple of BodyStability
         How each closed body stands.
     """
 
@@ -82,7 +82,7 @@ class Checked:
     rounds: Rounds
     walls: Walls
     room: Room
-    standings: tuple[Standing, ...]
+    standings: tuple[BodyStability, ...]
 
 
 def survey(case: Case) -> Survey:
@@ -91,12 +91,12 @@ def survey(case: Case) -> Survey:
     return Survey(case=case, seen=seen, draws=measure_draws(case, seen))
 
 
-def check_all(case: Case) -> Checked:
+def check_all(case: Case) -> CheckResults:
     """Ask every question of a mold and return the answers, gravest finding first."""
     return check_survey(survey(case))
 
 
-def check_survey(surveyed: Survey) -> Checked:
+def check_survey(surveyed: Survey) -> CheckResults:
     """Ask every question of a mold that was looked at before."""
     case, seen, draws = surveyed.case, surveyed.seen, surveyed.draws
     draft = measure_draft(case, seen)
@@ -105,7 +105,7 @@ def check_survey(surveyed: Survey) -> Checked:
     walls = measure_walls(case)
     room = measure_room(case)
     standings = measure_standing(case)
-    return Checked(
+    return CheckResults(
         findings=ranked(
             grouped(
                 (

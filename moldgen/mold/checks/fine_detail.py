@@ -21,7 +21,7 @@ _BASIS = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Bridged:
+class UnfollowedDetail:
     """A notch, slot or hole of the outline that the sheet does not reach into.
 
     Attributes
@@ -36,7 +36,9 @@ class Bridged:
     where_mm: tuple[float, float]
 
 
-def measure_bridged(region: MultiPolygon, *, radius_mm: float, raised: bool) -> list[Bridged]:
+def measure_bridged(
+    region: MultiPolygon, *, radius_mm: float, raised: bool
+) -> list[UnfollowedDetail]:
     """Roll a disc along an outline, on the sheet's side, and return what it does not touch.
 
     Parameters
@@ -71,7 +73,7 @@ def check_follow(case: Case) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _bridged(piece: Polygon, border: shapely.Geometry) -> Bridged:
+def _bridged(piece: Polygon, border: shapely.Geometry) -> UnfollowedDetail:
     corners = np.asarray(piece.exterior.coords)[:, :2]
     deep = shapely.distance(border, shapely.points(corners))
     far = int(np.argmax(deep))
@@ -79,10 +81,10 @@ def _bridged(piece: Polygon, border: shapely.Geometry) -> Bridged:
     if deep.min() > 1e-6:  # a hole that vanishes altogether is as deep as it is wide
         depth = 2 * shapely.maximum_inscribed_circle(piece, tolerance=0.01).length
     x, y = (float(value) for value in corners[far])
-    return Bridged(depth_mm=float(depth), where_mm=(x, y))
+    return UnfollowedDetail(depth_mm=float(depth), where_mm=(x, y))
 
 
-def _finding(case: Case, outline: Outline, told: list[Bridged]) -> Finding:
+def _finding(case: Case, outline: Outline, told: list[UnfollowedDetail]) -> Finding:
     worst = max(told, key=lambda spot: spot.depth_mm)
     places = f"{len(told)} places of the outline" if len(told) > 1 else "one place of the outline"
     gauge = case.sheet.gauge_mm

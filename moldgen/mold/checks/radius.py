@@ -71,7 +71,7 @@ class Rounds:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Edge:
+class SharpEdge:
     """The sharpest kind of edge found.
 
     Attributes
@@ -122,7 +122,9 @@ def measure_rounds(case: Case, sight: Sight, *, reach_mm: float | None = None) -
     )
 
 
-def sharpest(case: Case, rounds: Rounds, chosen: NDArray[np.bool_], limit_mm: float) -> Edge | None:
+def sharpest(
+    case: Case, rounds: Rounds, chosen: NDArray[np.bool_], limit_mm: float
+) -> SharpEdge | None:
     """Return the sharpest of the chosen edges that is no blemish; None if there is none."""
     own = np.flatnonzero(chosen & np.isfinite(rounds.radii_mm))
     order = own[np.argsort(rounds.radii_mm[own], kind="stable")]
@@ -139,7 +141,7 @@ def sharpest(case: Case, rounds: Rounds, chosen: NDArray[np.bool_], limit_mm: fl
     among = order[: int(np.searchsorted(rounds.radii_mm[order], radius, side="right"))]
     longest = among[int(np.argmax(rounds.lengths_mm[among]))]
     below = own[rounds.radii_mm[own] < limit_mm]
-    return Edge(
+    return SharpEdge(
         radius_mm=radius,
         sharper_mm=float(rounds.lengths_mm[below].sum()),
         where_mm=case.place(rounds.middles_mm[longest]),
@@ -185,7 +187,7 @@ def _may_be_tight(case: Case, turn: Floats, radius_mm: float) -> NDArray[np.bool
     )
 
 
-def _finding(case: Case, outline: Outline, edge: Edge, convex: bool) -> Finding:
+def _finding(case: Case, outline: Outline, edge: SharpEdge, convex: bool) -> Finding:
     limit = case.sheet.gauge_mm
     tight = edge.radius_mm < 0.5 * limit
     kind = "edges that stand out" if convex else "hollow edges"

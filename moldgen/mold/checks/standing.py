@@ -22,7 +22,7 @@ _BASIS = "derived: center of mass over the feet; 15° is common practice, no sou
 
 
 @dataclass(frozen=True, kw_only=True)
-class Standing:
+class BodyStability:
     """How a body stands on the table.
 
     Attributes
@@ -46,7 +46,7 @@ class Standing:
     center_mm: Place
 
 
-def measure_standing(case: Case) -> tuple[Standing, ...]:
+def measure_standing(case: Case) -> tuple[BodyStability, ...]:
     """Measure how each body stands; open surfaces, which have no mass, are left out."""
     return tuple(
         _standing(case, body.name, part)
@@ -55,7 +55,7 @@ def measure_standing(case: Case) -> tuple[Standing, ...]:
     )
 
 
-def check_standing(case: Case, standings: tuple[Standing, ...]) -> tuple[Finding, ...]:
+def check_standing(case: Case, standings: tuple[BodyStability, ...]) -> tuple[Finding, ...]:
     """Ask whether any body falls over or hangs in the air."""
     findings = []
     for standing in standings:
@@ -75,7 +75,7 @@ def center_of_mass_mm(mesh: Mesh) -> tuple[float, float, float]:
     return float(x), float(y), float(z)
 
 
-def _standing(case: Case, name: str, part: Mesh) -> Standing:
+def _standing(case: Case, name: str, part: Mesh) -> BodyStability:
     x, y, z = center_of_mass_mm(part)
     low, high = part.bounds_mm[:, 2]
     feet = part.points_mm[part.points_mm[:, 2] < low + FOOT_MM]
@@ -87,7 +87,7 @@ def _standing(case: Case, name: str, part: Mesh) -> Standing:
     if width:
         corners = np.asarray(shapely.minimum_rotated_rectangle(hull).exterior.coords)
         width = float(np.linalg.norm(np.diff(corners[:3], axis=0), axis=1).min())
-    return Standing(
+    return BodyStability(
         body=name,
         tip_deg=float(np.degrees(np.arctan2(arm, z - low))),
         height_to_base=float((high - low) / width) if width else float("inf"),
@@ -96,7 +96,7 @@ def _standing(case: Case, name: str, part: Mesh) -> Standing:
     )
 
 
-def _tips(standing: Standing) -> Finding:
+def _tips(standing: BodyStability) -> Finding:
     falls = standing.tip_deg <= 0
     return Finding(
         code="standing-tips",
@@ -116,7 +116,7 @@ def _tips(standing: Standing) -> Finding:
     )
 
 
-def _hangs(standing: Standing) -> Finding:
+def _hangs(standing: BodyStability) -> Finding:
     return Finding(
         code="standing-lifted",
         severity=Severity.CAUTION,

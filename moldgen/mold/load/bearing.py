@@ -14,7 +14,7 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.mold.checks.widths import widths_across
 from moldgen.mold.features import Direction, FeaturePlan
-from moldgen.mold.load.strength import Allowed
+from moldgen.mold.load.strength import AllowedStress
 from moldgen.mold.underside.underside import Underside, ceiling_of
 from moldgen.mold.vents.vent import Vent
 from moldgen.physics.plate import Bent, strip, strip_thickness_mm, upright
@@ -32,7 +32,7 @@ THIN_RUN_MM = 3.0
 """A wall counts as thin as its thinnest stretch of this length, not as its sharpest tip. [mm]."""
 
 
-class Part(StrEnum):
+class BearingPart(StrEnum):
     """What of a mold bears the vacuum."""
 
     CEILING = "the ceiling of a channel"
@@ -42,7 +42,7 @@ class Part(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PrintSpec(Spec):
+class PrintStructure(Spec):
     """How the mold is sliced, as far as it bears."""
 
     skin_mm: Annotated[
@@ -68,7 +68,7 @@ class Borne:
 
     Attributes
     ----------
-    part : Part
+    part : BearingPart
         What it is.
     subject : str
         The body or feature it belongs to.
@@ -82,7 +82,7 @@ class Borne:
         How far it gives and how far it may. [mm]
     """
 
-    part: Part
+    part: BearingPart
     subject: str
     where_mm: tuple[float, float, float] | None
     span_mm: float
@@ -104,8 +104,8 @@ class LoadCase:
     """Pressure, what is allowed, and how it is sliced."""
 
     vacuum_kPa: float
-    allowed: Allowed
-    spec: PrintSpec
+    allowed: AllowedStress
+    spec: PrintStructure
 
     def skin(self, span_mm: float, thickness_mm: float) -> Bent:
         """Return what a long plate bears between two edges that hold it."""
@@ -143,7 +143,7 @@ def skin_of(infill_mm: float, case: LoadCase) -> Borne:
     skin_mm = case.spec.skin_mm
     bent = case.skin(infill_mm, skin_mm)
     return Borne(
-        part=Part.SKIN,
+        part=BearingPart.SKIN,
         subject="",
         where_mm=None,
         span_mm=infill_mm,
@@ -188,7 +188,7 @@ def ceilings_of(
             continue
         bent = case.skin(span, thickness)
         yield Borne(
-            part=Part.CEILING,
+            part=BearingPart.CEILING,
             subject=root.name,
             where_mm=(middle.x, middle.y, spec.depth_mm),
             span_mm=span,
@@ -214,7 +214,7 @@ def pads_of(root: FeaturePlan, underside: Underside, case: LoadCase) -> Borne:
     foot = root.outer.area
     bears = foot - shapely.intersection(underside.airways, root.outer).area
     return Borne(
-        part=Part.PADS,
+        part=BearingPart.PADS,
         subject=root.name,
         where_mm=None,
         span_mm=0.0,
@@ -270,7 +270,7 @@ def _upright(
     bent = case.wall(height_mm, foot, middle)
     x, y = widths.middles_mm[n]
     yield Borne(
-        part=Part.WALL,
+        part=BearingPart.WALL,
         subject=plan.name,
         where_mm=(float(x), float(y), min(plan.z_flat_mm, plan.z_parent_mm)),
         span_mm=height_mm,

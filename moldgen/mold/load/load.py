@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from moldgen.finding import Finding, Severity, amount
 from moldgen.mold.features import FeaturePlan, roots_of
 from moldgen.mold.load.bearing import (
+    BearingPart,
     Borne,
     LoadCase,
-    Part,
-    PrintSpec,
+    PrintStructure,
     ceilings_of,
     infill_spacing_mm,
     least_skin_mm,
@@ -20,7 +20,7 @@ from moldgen.mold.load.bearing import (
     skin_of,
     walls_of,
 )
-from moldgen.mold.load.strength import STRENGTH_BASIS, Allowed, allowed_at
+from moldgen.mold.load.strength import STRENGTH_BASIS, AllowedStress, allowed_at
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import Vent
 from moldgen.solid.height.relief import Relief
@@ -30,7 +30,7 @@ _ROARK = "plates under even pressure (Roark's Formulas for Stress and Strain, Ta
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Load:
+class VacuumLoad:
     """What the vacuum does to a mold.
 
     Attributes
@@ -39,7 +39,7 @@ class Load:
         Pressure on it, and how hard it is pressed onto the table. [kPa], [N]
     borne : tuple of Borne
         The worst place of every kind, the most used first.
-    allowed : Allowed
+    allowed : AllowedStress
         What the print may bear.
     infill_mm, least_skin_mm : float
         Spacing of the infill, and the least skin over it. [mm]
@@ -48,7 +48,7 @@ class Load:
     vacuum_kPa: float
     force_N: float
     borne: tuple[Borne, ...]
-    allowed: Allowed
+    allowed: AllowedStress
     infill_mm: float
     least_skin_mm: float
 
@@ -62,8 +62,8 @@ def measure_load(
     station: Station,
     printer: Printer,
     filament: Filament,
-    spec: PrintSpec | None = None,
-) -> Load:
+    spec: PrintStructure | None = None,
+) -> VacuumLoad:
     """Return what ceilings, skins, walls and pads have to bear under the station's vacuum.
 
     The full vacuum is put on one side of everything, which is more than a thin wall sees when the
@@ -75,10 +75,10 @@ def measure_load(
         The mold as built; one underside for each body, in the order of the plans.
     station, printer, filament
         Vacuum, line width and layers, strength.
-    spec : PrintSpec, optional
+    spec : PrintStructure, optional
         How it is sliced and how warm it gets.
     """
-    spec = spec or PrintSpec()
+    spec = spec or PrintStructure()
     allowed = allowed_at(filament, spec.mold_degC)
     case = LoadCase(station.vacuum_kPa, allowed, spec)
     infill_mm = infill_spacing_mm(spec.infill, printer.nozzle_mm)
@@ -91,8 +91,8 @@ def measure_load(
         ]
     borne += [wall for plan in plans for wall in walls_of(plan, case)]
     borne += [rib for rib in ribs_of(plans, case)]
-    kinds = [[one for one in borne if one.part is part] for part in Part]
-    return Load(
+    kinds = [[one for one in borne if one.part is part] for part in BearingPart]
+    return VacuumLoad(
         vacuum_kPa=station.vacuum_kPa,
         force_N=station.vacuum_kPa * 1e-3 * sum(root.outer.area for root in roots),
         borne=tuple(
@@ -107,20 +107,20 @@ def measure_load(
     )
 
 
-def check_load(load: Load) -> tuple[Finding, ...]:
+def check_load(load: VacuumLoad) -> tuple[Finding, ...]:
     """Ask whether anything bears or gives more than it may."""
     return tuple(_too_much(one, load) for one in load.borne if one.used > 1)
 
 
 _SAYS = {
-    Part.CEILING: "the ceiling of a channel bears too much under the vacuum",
-    Part.SKIN: "the skin over the infill bears too much under the vacuum",
-    Part.WALL: "a wall is thin for its height, should the vacuum press it from one side",
-    Part.PADS: "the pads it stands on bear too much under the vacuum",
+    BearingPart.CEILING: "the ceiling of a channel bears too much under the vacuum",
+    BearingPart.SKIN: "the skin over the infill bears too much under the vacuum",
+    BearingPart.WALL: "a wall is thin for its height, should the vacuum press it from one side",
+    BearingPart.PADS: "the pads it stands on bear too much under the vacuum",
 }
 
 
-def _too_much(one: Borne, load: Load) -> Finding:
+def _too_much(one: Borne, load: VacuumLoad) -> Finding:
     gives = one.bend_mm / one.most_bend_mm > one.stress_MPa / max(one.allowed_MPa, 1e-9)
     return Finding(
         code="load-" + one.part.name.lower(),
@@ -136,14 +136,14 @@ def _too_much(one: Borne, load: Load) -> Finding:
     )
 
 
-def _advice(one: Borne, load: Load) -> str:
+def _advice(one: Borne, load: VacuumLoad) -> str:
     cool = "let the mold cool between pulls, or print a filament that stands more heat."
-    if one.part is Part.SKIN:
+    if one.part is BearingPart.SKIN:
         return (
             f"Slice it with {amount(load.least_skin_mm, 'mm')} of skin, or with more infill; {cool}"
         )
-    if one.part is Part.CEILING:
+    if one.part is BearingPart.CEILING:
         return f"Make the channels narrower or the mold taller there; {cool}"
-    if one.part is Part.WALL:
+    if one.part is BearingPart.WALL:
         return f"Make it thicker or lower, or give it more draft; {cool}"
     return f"Leave more of the underside standing; {cool}"

@@ -27,7 +27,7 @@ STRENGTH_BASIS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Allowed:
+class AllowedStress:
     """What a print may bear at one temperature.
 
     Attributes
@@ -46,7 +46,7 @@ class Allowed:
     mold_degC: float
 
 
-def allowed_at(filament: Filament, mold_degC: float) -> Allowed:
+def allowed_at(filament: Filament, mold_degC: float) -> AllowedStress:
     """Return what a print of a filament may bear at a temperature.
 
     Stress falls on straight lines from a third of the strength at 23 °C to a fifth at the service
@@ -74,7 +74,7 @@ def allowed_at(filament: Filament, mold_degC: float) -> Allowed:
             [filament.modulus_MPa, min(filament.modulus_MPa, DEFLECTION_MODULUS_MPa)],
         )
     )
-    return Allowed(
+    return AllowedStress(
         along_MPa=share * filament.strength_MPa,
         across_MPa=share * filament.strength_across_layers_MPa,
         modulus_MPa=modulus,

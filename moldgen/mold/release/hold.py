@@ -41,7 +41,7 @@ class ReleaseSpec(Spec):
     """Common practice, no source: a nut in an open pocket is held by its glue alone."""
 
 
-class Hold(StrEnum):
+class MoldHold(StrEnum):
     """What a mold is pulled by."""
 
     HEAT_SET = "the heat-set insert"
@@ -52,16 +52,16 @@ class Hold(StrEnum):
 
 def held_by(
     marking: Marking, filament: Filament, insert: Insert | None, spec: ReleaseSpec
-) -> tuple[Hold, float]:
+) -> tuple[MoldHold, float]:
     """Return the strongest thing a body can be pulled by; every piece has its own insert."""
-    ways = [(Hold.HAND, spec.hand_N)]
+    ways = [(MoldHold.HAND, spec.hand_N)]
     n_pockets = len(marking.pocket.geoms)
     if insert is not None and n_pockets:
         nut = insert.kind is InsertKind.NUT
         each = insert_holds_N(insert, filament, spec)
-        ways.append((Hold.NUT if nut else Hold.HEAT_SET, n_pockets * each))
+        ways.append((MoldHold.NUT if nut else MoldHold.HEAT_SET, n_pockets * each))
     if not marking.slots.is_empty:
-        ways.append((Hold.PRY, slots_hold_N(len(marking.slots.geoms), filament)))
+        ways.append((MoldHold.PRY, slots_hold_N(len(marking.slots.geoms), filament)))
     return max(ways, key=lambda way: way[1])
 
 

@@ -10,7 +10,7 @@ import shapely
 
 from moldgen.finding import Finding, Severity, amount
 from moldgen.mold.features import Direction, FeaturePlan, bodies_of, roots_of
-from moldgen.mold.release.hold import Hold, ReleaseSpec, held_by
+from moldgen.mold.release.hold import MoldHold, ReleaseSpec, held_by
 from moldgen.mold.underside.marking import Marking
 from moldgen.physics.shrink import grip_N, lets_go_after_mm, letting_go_draft_deg, release_force_N
 from moldgen.stock import Filament, Insert, Sheet
@@ -61,7 +61,7 @@ class BodyRelease:
         Its raised features; empty if nothing holds.
     force_N : float
         Straight pull, all features at once. [N]
-    hold : Hold
+    hold : MoldHold
         What it is pulled by.
     holds_N : float
         What that bears. [N]
@@ -74,7 +74,7 @@ class BodyRelease:
     body: str
     grips: tuple[Grip, ...]
     force_N: float
-    hold: Hold
+    hold: MoldHold
     holds_N: float
     enough_deg: float
     where_mm: tuple[float, float, float]
@@ -202,7 +202,7 @@ def _hard(one: BodyRelease, spec: ReleaseSpec) -> Finding:
     far = one.force_N > 3 * one.holds_N
     return Finding(
         code="release-hard",
-        severity=Severity.CAUTION if far or one.hold is not Hold.HAND else Severity.NOTE,
+        severity=Severity.CAUTION if far or one.hold is not MoldHold.HAND else Severity.NOTE,
         says=f"the part shrinks onto it so hard that {one.hold} will not pull it straight off",
         measured=one.force_N,
         limit=one.holds_N,
@@ -221,9 +221,9 @@ def _cures(one: BodyRelease, worst: Grip) -> Iterator[str]:
     yield "Take the part off warm, let air in under it first, and ease it off edge by edge;"
     if one.enough_deg <= 10.0:
         yield f"{ceil(2 * one.enough_deg) / 2:g}° of draft would let it go;"
-    if one.hold is Hold.HAND:
+    if one.hold is MoldHold.HAND:
         yield "sanded walls, a pull insert or pry slots help."
-    elif one.hold is Hold.PRY:
+    elif one.hold is MoldHold.PRY:
         yield "sanded walls help."
     else:
         yield "sanded walls, a larger insert or pry slots help."

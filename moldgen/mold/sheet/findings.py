@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from moldgen.finding import Finding, Severity
-from moldgen.mold.sheet.formed import Formed
+from moldgen.mold.sheet.formed import FormedSheet
 
 LEAST_SHARE = 0.25
 """Share of the gauge under which a wall is called thin, where nobody says what is wanted. [-]."""
@@ -24,12 +24,12 @@ _THIN = f"{_RUN}; a quarter of the gauge is common practice, no source"
 _BRIDGE = f"{_RUN}; half a gauge is common practice, no source"
 
 
-def check_formed(formed: Formed, *, wanted_mm: float | None = None) -> tuple[Finding, ...]:
+def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tuple[Finding, ...]:
     """Ask a formed sheet whether it is thick enough, lies on the mold and folds nowhere.
 
     Parameters
     ----------
-    formed : Formed
+    formed : FormedSheet
         What was read off the run.
     wanted_mm : float, optional
         Thickness that is wanted everywhere; a quarter of the gauge without it. [mm]
@@ -42,7 +42,7 @@ def check_formed(formed: Formed, *, wanted_mm: float | None = None) -> tuple[Fin
     )
 
 
-def _unsettled(formed: Formed) -> Iterator[Finding]:
+def _unsettled(formed: FormedSheet) -> Iterator[Finding]:
     run = formed.run
     if not run.converged:
         folds = any(web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm for web in formed.webs)
@@ -60,7 +60,7 @@ def _unsettled(formed: Formed) -> Iterator[Finding]:
         )
 
 
-def _thin(formed: Formed, wanted_mm: float | None) -> Iterator[Finding]:
+def _thin(formed: FormedSheet, wanted_mm: float | None) -> Iterator[Finding]:
     whole, gauge_mm = formed.whole, formed.sheet.gauge_mm
     limit = wanted_mm if wanted_mm is not None else LEAST_SHARE * gauge_mm
     if whole.least_mm < limit:
@@ -80,13 +80,13 @@ def _thin(formed: Formed, wanted_mm: float | None) -> Iterator[Finding]:
         )
 
 
-def _thinnest_feature(formed: Formed) -> str:
+def _thinnest_feature(formed: FormedSheet) -> str:
     """Return the feature in which the thinnest place lies, or nothing if it lies beside all."""
     own = [t for t in formed.thinned if t.name and t.where_mm == formed.whole.where_mm]
     return own[-1].name if own else ""
 
 
-def _bridged(formed: Formed) -> Iterator[Finding]:
+def _bridged(formed: FormedSheet) -> Iterator[Finding]:
     gauge_mm = formed.sheet.gauge_mm
     limit = BRIDGE_SHARE * gauge_mm
     told = [bridge for bridge in formed.bridges if bridge.gap_mm > limit]
@@ -110,7 +110,7 @@ def _bridged(formed: Formed) -> Iterator[Finding]:
     )
 
 
-def _webbed(formed: Formed) -> Iterator[Finding]:
+def _webbed(formed: FormedSheet) -> Iterator[Finding]:
     for web in formed.webs:
         if web.height_mm < WEB_SHARE * formed.sheet.gauge_mm:
             continue

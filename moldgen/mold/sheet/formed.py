@@ -35,7 +35,7 @@ LEAST_BRIDGE_MM2 = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Thinned:
+class FeatureThickness:
     """How thick the sheet is on one feature.
 
     Attributes
@@ -58,7 +58,7 @@ class Thinned:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bridge:
+class SheetBridge:
     """Sheet that touches nothing at the end.
 
     Attributes
@@ -98,7 +98,7 @@ class Web:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Formed:
+class FormedSheet:
     """A formed sheet and what was read off it.
 
     Attributes
@@ -109,9 +109,9 @@ class Formed:
         What was formed; thickness is its gauge times the run's ratio.
     part : ndarray of bool, shape (m,)
         The run's triangles that belong to the part: those within its trim line.
-    thinned : tuple of Thinned
+    thinned : tuple of FeatureThickness
         The whole part first, then every feature.
-    bridges : tuple of Bridge
+    bridges : tuple of SheetBridge
         Largest gap first.
     webs : tuple of Web
         Longest first.
@@ -122,13 +122,13 @@ class Formed:
     run: FormingRun
     sheet: Sheet
     part: Mask
-    thinned: tuple[Thinned, ...]
-    bridges: tuple[Bridge, ...]
+    thinned: tuple[FeatureThickness, ...]
+    bridges: tuple[SheetBridge, ...]
     webs: tuple[Web, ...]
     untouched_mm2: float
 
     @property
-    def whole(self) -> Thinned:
+    def whole(self) -> FeatureThickness:
         """Thickness of the whole part."""
         return self.thinned[0]
 
@@ -158,7 +158,7 @@ def read_run(
     relief: Relief,
     trim: shapely.MultiPolygon,
     plans: Sequence[FeaturePlan] = (),
-) -> Formed:
+) -> FormedSheet:
     """Read thickness, bridges and webs off a forming run.
 
     Parameters
@@ -178,7 +178,7 @@ def read_run(
     shapely.prepare(trim)
     part = shapely.contains_xy(trim, middles[:, 0], middles[:, 1])
     free = (run.touches == FREE)[run.mesh.triangles].all(axis=1)
-    return Formed(
+    return FormedSheet(
         run=run,
         sheet=sheet,
         part=part,
@@ -211,7 +211,7 @@ def owner_of(places_mm: Floats, plans: Sequence[FeaturePlan]) -> NDArray[np.int6
 
 def _thinned(
     run: FormingRun, sheet: Sheet, part: Mask, middles: Floats, plans: Sequence[FeaturePlan]
-) -> Iterator[Thinned]:
+) -> Iterator[FeatureThickness]:
     owner = owner_of(middles, plans)
     groups = [("", part), *((plan.name, part & (owner == n)) for n, plan in enumerate(plans))]
     thickness, areas = smooth_thickness(run) * sheet.gauge_mm, run.areas_mm2
@@ -220,7 +220,7 @@ def _thinned(
         if not own.any():
             continue
         thinnest = int(np.argmin(np.where(own, thickness, np.inf)))
-        yield Thinned(
+        yield FeatureThickness(
             name=name,
             least_mm=float(thickness[thinnest]),
             mean_mm=float(sheet.gauge_mm * flat[own].sum() / areas[own].sum()),
@@ -229,7 +229,7 @@ def _thinned(
         )
 
 
-def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[Bridge]:
+def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridge]:
     found = []
     for own in _clusters(run, free):
         area = float(run.areas_mm2[own].sum())
@@ -239,7 +239,7 @@ def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[Bridge]:
         gaps = distance_mm(points, relief)
         worst = int(np.argmax(gaps))
         found.append(
-            Bridge(where_mm=_place(points[worst]), gap_mm=float(gaps[worst]), area_mm2=area)
+            SheetBridge(where_mm=_place(points[worst]), gap_mm=float(gaps[worst]), area_mm2=area)
         )
     yield from sorted(found, key=lambda bridge: -bridge.gap_mm)
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber, pressure_per_mm
 from moldgen.physics.membrane.run import FormingRun, FormingSpec, Progress
-from moldgen.physics.membrane.sheet_mesh import SheetMesh, Sizes, build_sheet_mesh
+from moldgen.physics.membrane.sheet_mesh import SheetMesh, SideLengths, build_sheet_mesh
 from moldgen.physics.membrane.touch import MoldFaces
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh
@@ -124,7 +124,7 @@ def run_setup(setup: Setup, progress: Progress | None = None) -> FormingRun:
     )
 
 
-def sizes_round(mold: Mesh, *, fineness: Fineness) -> Sizes:
+def sizes_round(mold: Mesh, *, fineness: Fineness) -> SideLengths:
     """Return triangles small at every edge and wall of a mold, and larger away from them.
 
     Where that would be more triangles than the fineness allows, all of them are made larger.
@@ -135,7 +135,7 @@ def sizes_round(mold: Mesh, *, fineness: Fineness) -> Sizes:
     size = _grown(np.where(edge, finest, WIDEST_MM), step_mm=GROWTH * CELL_MM)
     while _n_triangles(size) > _MOST_TRIANGLES[fineness]:
         size = size * 1.1
-    return Sizes(wanted_mm=size, corner_mm=relief.origin_mm, cell_mm=CELL_MM)
+    return SideLengths(wanted_mm=size, corner_mm=relief.origin_mm, cell_mm=CELL_MM)
 
 
 def _n_triangles(size_mm: Floats) -> float:

@@ -71,7 +71,7 @@ class BoreSpec(Spec):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Finished:
+class FinishedBody:
     """One top-level feature, cut and ready to be written to a file.
 
     Attributes
@@ -98,7 +98,7 @@ def finish_body(
     vents: Sequence[Vent],
     bore: BoreSpec,
     marking: Marking | None = None,
-) -> Finished:
+) -> FinishedBody:
     """Cut everything out of one body at once, and part it into its pieces.
 
     Parameters
@@ -121,7 +121,7 @@ def finish_body(
     solid = solid_from_mesh(mesh, doing=f"raising {root.name}")
     bodies = _parted(root.name, cut_underside(solid, underside, tools))
     through = sum(bore.opening(vent) is Opening.PRINTED for vent in vents)
-    return Finished(
+    return FinishedBody(
         bodies=bodies,
         euler_foretold=2 * (euler_of_region(root.outer) - through),
         euler_measured=sum(_euler(body.mesh) for body in bodies),

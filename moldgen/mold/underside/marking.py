@@ -90,7 +90,7 @@ def build_marking(
     pry_slots : bool
         Whether to cut a slot into either end of the foot, to lever the mold out of the part.
     """
-    wanted = _Wanted(tuple(_blocks(lines, arrow)), bool(lines), insert, pry_slots)
+    wanted = _WantedMarks(tuple(_blocks(lines, arrow)), bool(lines), insert, pry_slots)
     made = [
         _marked(name, MultiPolygon([piece]), relief, vents, wanted, rim_mm) for piece in foot.geoms
     ]
@@ -105,7 +105,7 @@ def build_marking(
 
 
 @dataclass(frozen=True, slots=True)
-class _Wanted:
+class _WantedMarks:
     """What every piece of a body should carry."""
 
     blocks: tuple[tuple[MultiPolygon, bool], ...]
@@ -119,7 +119,7 @@ def _marked(
     piece: MultiPolygon,
     relief: Relief,
     vents: Sequence[Vent],
-    wanted: _Wanted,
+    wanted: _WantedMarks,
     rim_mm: float,
 ) -> Marking:
     room = _Room(piece, relief, vents, rim_mm)
@@ -301,7 +301,7 @@ def _thick(inside: shapely.Geometry, relief: Relief) -> bool:
 
 
 def _label(
-    name: str, room: _Room, wanted: _Wanted, findings: list[Finding]
+    name: str, room: _Room, wanted: _WantedMarks, findings: list[Finding]
 ) -> tuple[MultiPolygon, shapely.Geometry]:
     if not wanted.blocks:
         return MultiPolygon(), MultiPolygon()

@@ -19,7 +19,7 @@ from moldgen.mold.features import FeaturePlan
 from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
 from moldgen.physics.membrane.run import HELD, FormingRun
-from moldgen.solid.height.join_tree import Pocket, pockets_of, region_sums
+from moldgen.solid.height.join_tree import Hill, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.zbuffer import zbuffer
 
@@ -127,14 +127,14 @@ def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple
     return (*found, *cover_low_lines(arrival.low_mm, relief, found, spec))
 
 
-def _stands_out(pocket: Pocket, arrival: Arrival, gap: Floats) -> bool:
+def _stands_out(pocket: Hill, arrival: Arrival, gap: Floats) -> bool:
     """Tell whether a pocket is more than a ripple of sheet that touches nothing."""
     if pocket.saddle < arrival.never:
         return True
     return (pocket.peak - pocket.saddle) / PER_MM >= RIPPLE * float(gap[pocket.cell])
 
 
-def _held_mm3(pocket: Pocket, arrival: Arrival, gap: Floats, cell_mm: float) -> float:
+def _held_mm3(pocket: Hill, arrival: Arrival, gap: Floats, cell_mm: float) -> float:
     """Return the air under a pocket when it was cut off. [mm³]."""
     # A trace of gap everywhere, so that the region is that of the arrival.
     over = np.where(arrival.time > pocket.saddle, gap + 1e-9, 0.0)

@@ -16,7 +16,7 @@ from moldgen.outline.chains import close_chains
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
-    Part,
+    DrawingPart,
     Scale,
     check_extent,
     finished_drawing,
@@ -236,7 +236,7 @@ def _in_mm(curve: Curve, scale: Scale) -> Curve:
 
 def _closed(
     curves: Sequence[Curve], gap_mm: float, what: str
-) -> tuple[list[Points], list[Part], list[Finding]]:
+) -> tuple[list[Points], list[DrawingPart], list[Finding]]:
     """Return closed lines, those that were closed first, and the names of each."""
     whole = [curve for curve in curves if _is_ring(curve.points)]
     loose = [curve for curve in curves if not _is_ring(curve.points)]
@@ -257,5 +257,5 @@ def _nearest_curve(ring: Points, curves: Sequence[Curve]) -> Curve:
     return curves[int(np.argmin(apart))]
 
 
-def _named(curve: Curve) -> Part:
-    return Part(id="", label=curve.block, group=curve.layer, region=MultiPolygon())
+def _named(curve: Curve) -> DrawingPart:
+    return DrawingPart(id="", label=curve.block, group=curve.layer, region=MultiPolygon())

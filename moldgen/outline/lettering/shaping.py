@@ -81,7 +81,7 @@ class Typeface:
 
     def rings(self, number: int, *, chord: float) -> list[Ring]:
         """Return the closed curves of a glyph, cut into chords, in font units."""
-        pen = _Pen(chord)
+        pen = _GlyphPen(chord)
         self.font.draw_glyph(number, _draw_funcs(), pen)
         return [np.concatenate(pieces)[:-1] for pieces in pen.curves if len(pieces) > 1]
 
@@ -161,7 +161,7 @@ def described(character: str) -> str:
     return " ".join(part for part in (shown, f"U+{ord(character):04X}", name) if part)
 
 
-class _Pen:
+class _GlyphPen:
     """Collects what the font draws; each curve is a list of pieces of points."""
 
     def __init__(self, chord: float) -> None:

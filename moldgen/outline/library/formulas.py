@@ -83,7 +83,7 @@ class Sides(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Band(Spec):
+class RingWidth(Spec):
     """Width of a ring."""
 
     ring_width: Annotated[
@@ -172,7 +172,7 @@ class Elbow(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cut(Spec):
+class CornerCut(Spec):
     """Cut corners of a box."""
 
     cut: Annotated[
@@ -198,7 +198,7 @@ def badge(width: float, height: float, p: Sides) -> str:
     return swollen_polygon([(x + r, y + r) for x, y in inner], r)
 
 
-def ring(width: float, height: float, p: Band) -> str:
+def ring(width: float, height: float, p: RingWidth) -> str:
     """Return an oval ring of even width along both axes."""
     band = p.ring_width * min(width, height)
     inner = ellipse(width / 2, height / 2, width / 2 - band, height / 2 - band)
@@ -279,7 +279,7 @@ def elbow(width: float, height: float, p: Elbow) -> str:
     return rounded_polygon(ell, p.corner * arm)
 
 
-def cut_box(width: float, height: float, p: Cut) -> str:
+def cut_box(width: float, height: float, p: CornerCut) -> str:
     """Return a box with its corners cut off."""
     c = p.cut * min(width, height)
     return polygon(
@@ -327,7 +327,7 @@ FORMULAS = {
     "rounded-box": Formula(proportions=Corners, path=rounded_box),
     "star": Formula(proportions=Star, path=star, aspect=lambda p: _aspect(_star_corners(p))),
     "badge": Formula(proportions=Sides, path=badge, aspect=_badge_aspect),
-    "ring": Formula(proportions=Band, path=ring),
+    "ring": Formula(proportions=RingWidth, path=ring),
     "arrow": Formula(proportions=Arrow, path=arrow),
     "wave-plaque": Formula(proportions=Waves, path=wave_plaque),
     "crescent": Formula(proportions=Moon, path=crescent),
@@ -335,6 +335,6 @@ FORMULAS = {
     "burgee": Formula(proportions=Burgee, path=burgee),
     "tag": Formula(proportions=Tag, path=tag),
     "elbow": Formula(proportions=Elbow, path=elbow),
-    "cut-box": Formula(proportions=Cut, path=cut_box),
+    "cut-box": Formula(proportions=CornerCut, path=cut_box),
 }
 """The formulas by the name a drawing file calls them."""

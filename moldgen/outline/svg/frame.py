@@ -38,7 +38,7 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Frame:
+class ElementFrame:
     """Everything that an element takes over from those around it."""
 
     matrix: Matrix
@@ -52,7 +52,7 @@ class Frame:
     depth: int = 0
     replaced: tuple[tuple[str, str], ...] = ()
 
-    def moved(self, matrix: Matrix) -> Frame:
+    def moved(self, matrix: Matrix) -> ElementFrame:
         """Return the frame inside one more map."""
         return replace(self, matrix=chained(self.matrix, matrix))
 

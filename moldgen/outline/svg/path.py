@@ -58,7 +58,7 @@ def path_traces(data: str, *, chord: float, what: str) -> list[Trace]:
     .. [1] W3C, "Scalable Vector Graphics (SVG) 2", section 9.3 (path data).
     """
     reader = _Words(data, what)
-    pen = _Pen(chord, what)
+    pen = _PathPen(chord, what)
     if data.strip() in {"", "none"}:
         return []
     command = reader.command()
@@ -113,7 +113,7 @@ class _Words:
 Point = tuple[float, float]
 
 
-class _Pen:
+class _PathPen:
     """Follows path commands and keeps the points of each subpath."""
 
     def __init__(self, chord: float, what: str) -> None:
@@ -210,8 +210,9 @@ def _pairs(base: Point, values: list[float]) -> list[Point]:
     return [_at(base, x, y) for x, y in zip(values[::2], values[1::2], strict=True)]
 
 
-_DRAW: dict[str, Callable[[_Pen, list[float], Point], None]] = {
-    "M": _Pen.move, "L": _Pen.line, "H": _Pen.across, "V": _Pen.up, "C": _Pen.cubic,
-    "S": _Pen.smooth_cubic, "Q": _Pen.quadratic, "T": _Pen.smooth_quadratic,
-    "A": _Pen.arc, "Z": _Pen.close,
+_DRAW: dict[str, Callable[[_PathPen, list[float], Point], None]] = {
+    "M": _PathPen.move, "L": _PathPen.line, "H": _PathPen.across,
+    "V": _PathPen.up, "C": _PathPen.cubic, "S": _PathPen.smooth_cubic,
+    "Q": _PathPen.quadratic, "T": _PathPen.smooth_quadratic, "A": _PathPen.arc,
+    "Z": _PathPen.close,
 }  # fmt: skip

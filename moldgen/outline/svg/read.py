@@ -16,7 +16,7 @@ from moldgen.outline.chains import close_chains
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
-    Part,
+    DrawingPart,
     Scale,
     StrokeUse,
     check_extent,
@@ -107,7 +107,7 @@ def outline_from_svg(
     return finished_drawing(path, parts, region=region, findings=notes, scale=page.scale)
 
 
-def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[Part], list[Finding]]:
+def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:
     """Return the outlines of a drawing that has painted areas."""
     painted = [piece for piece in pieces if piece.area.area > 0]
     solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
@@ -156,8 +156,8 @@ def _check_reach(what: str, pieces: Sequence[Piece], scale: Scale) -> None:
         check_extent(what, float(size.max()), scale=scale)
 
 
-def _part(piece: Piece, region: MultiPolygon) -> Part:
-    return Part(id=piece.id, label=piece.label, group=piece.group, region=region)
+def _part(piece: Piece, region: MultiPolygon) -> DrawingPart:
+    return DrawingPart(id=piece.id, label=piece.label, group=piece.group, region=region)
 
 
 def _lines_ignored(pieces: Sequence[Piece]) -> list[Finding]:
@@ -178,7 +178,7 @@ def _lines_ignored(pieces: Sequence[Piece]) -> list[Finding]:
 
 def _line_work(
     what: str, pieces: Sequence[Piece], chord_mm: float
-) -> tuple[MultiPolygon, list[Part], list[Finding]]:
+) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:
     """Return the outlines of a drawing in which nothing is filled."""
     traces = [(piece, trace) for piece in pieces for trace in piece.lines]
     rings = [(piece, trace.points) for piece, trace in traces if _closes(trace)]

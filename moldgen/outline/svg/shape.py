@@ -18,7 +18,7 @@ from moldgen.outline.svg.style import Style, number_or
 from moldgen.outline.svg.value import Ruler, Viewport, numbers
 
 
-class Sizes:
+class ElementMeasures:
     """Reads the measures of one element."""
 
     def __init__(self, element: Element, what: str, ruler: Ruler, viewport: Viewport) -> None:
@@ -46,7 +46,7 @@ class Sizes:
         return self.element.get(name, "auto").strip() not in {"", "auto"}
 
 
-def shape_traces(sizes: Sizes, *, chord: float) -> list[Trace]:
+def shape_traces(sizes: ElementMeasures, *, chord: float) -> list[Trace]:
     """Return a shape element as polylines in its own user units.
 
     Shapes without extent (a rectangle of no width) give none.
@@ -59,11 +59,11 @@ def shape_traces(sizes: Sizes, *, chord: float) -> list[Trace]:
     return SHAPES[sizes.element.tag.rpartition("}")[2]](sizes, chord)
 
 
-def _path(sizes: Sizes, chord: float) -> list[Trace]:
+def _path(sizes: ElementMeasures, chord: float) -> list[Trace]:
     return path_traces(sizes.element.get("d", ""), chord=chord, what=sizes.what)
 
 
-def _rect(sizes: Sizes, chord: float) -> list[Trace]:
+def _rect(sizes: ElementMeasures, chord: float) -> list[Trace]:
     x, y = sizes.of("x", "x"), sizes.of("y", "y")
     w, h = sizes.size("width", "x"), sizes.size("height", "y")
     if w == 0 or h == 0:
@@ -87,7 +87,7 @@ def _rect(sizes: Sizes, chord: float) -> list[Trace]:
     return [_closed(np.concatenate(corners))]
 
 
-def _corner_radii(sizes: Sizes) -> tuple[float, float]:
+def _corner_radii(sizes: ElementMeasures) -> tuple[float, float]:
     """Return rx and ry; one that is missing takes the other's value (SVG 2, section 10.2)."""
     rx, ry = (
         sizes.size("rx", "x") if sizes.given("rx") else None,
@@ -106,7 +106,7 @@ def _quarter(radii: tuple[float, float], chord: float) -> Points:
     return points
 
 
-def _ellipse(sizes: Sizes, chord: float) -> list[Trace]:
+def _ellipse(sizes: ElementMeasures, chord: float) -> list[Trace]:
     if sizes.element.tag.endswith("circle"):
         rx = ry = sizes.size("r", "r")
     else:
@@ -117,12 +117,12 @@ def _ellipse(sizes: Sizes, chord: float) -> list[Trace]:
     return [_closed(full_turn(center, (rx, 0), (0, ry), chord=chord)[:-1])]
 
 
-def _line(sizes: Sizes, chord: float) -> list[Trace]:
+def _line(sizes: ElementMeasures, chord: float) -> list[Trace]:
     ends = [(sizes.of("x1", "x"), sizes.of("y1", "y")), (sizes.of("x2", "x"), sizes.of("y2", "y"))]
     return [Trace(np.array(ends), closed=False)]
 
 
-def _polyline(sizes: Sizes, chord: float) -> list[Trace]:
+def _polyline(sizes: ElementMeasures, chord: float) -> list[Trace]:
     values = numbers(sizes.element.get("points", ""), what=f"points of {sizes.what}")
     if len(values) % 2:
         raise OutlineError(
@@ -139,7 +139,7 @@ def _closed(points: Points) -> Trace:
     return Trace(np.concatenate([points, points[:1]]), closed=True)
 
 
-SHAPES: dict[str, Callable[[Sizes, float], list[Trace]]] = {
+SHAPES: dict[str, Callable[[ElementMeasures, float], list[Trace]]] = {
     "path": _path, "rect": _rect, "circle": _ellipse, "ellipse": _ellipse, "line": _line,
     "polyline": _polyline, "polygon": _polyline,
 }  # fmt: skip

@@ -49,7 +49,7 @@ class Setting(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class StyleRule:
     """One simple selector and what it sets."""
 
     tag: str
@@ -68,14 +68,14 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class StyleSheet:
     """The style rules of a drawing, weakest first, and the selectors left out."""
 
-    rules: tuple[Rule, ...]
+    rules: tuple[StyleRule, ...]
     skipped: tuple[str, ...]
 
 
-def style_sheet(texts: list[str]) -> Sheet:
+def style_sheet(texts: list[str]) -> StyleSheet:
     """Return the simple rules of the ``<style>`` elements.
 
     Only tag, class and id selectors and their compounds are followed; others, and blocks
@@ -86,7 +86,7 @@ def style_sheet(texts: list[str]) -> Sheet:
     OutlineError
         If brackets stand within brackets, hundreds of them.
     """
-    rules: list[Rule] = []
+    rules: list[StyleRule] = []
     skipped: list[str] = []
     for block in tinycss2.parse_stylesheet("\n".join(texts)):
         if block.type == "at-rule" and block.content is not None:
@@ -99,8 +99,8 @@ def style_sheet(texts: list[str]) -> Sheet:
                     skipped.append(selector)
                 else:
                     marks = tuple(_MARK.findall(match["marks"]))
-                    rules.append(Rule(match["tag"] or "", marks, settings))
-    return Sheet(tuple(sorted(rules, key=lambda rule: rule.weight)), tuple(skipped))
+                    rules.append(StyleRule(match["tag"] or "", marks, settings))
+    return StyleSheet(tuple(sorted(rules, key=lambda rule: rule.weight)), tuple(skipped))
 
 
 def _selectors(prelude: Iterable[Any]) -> list[str]:
@@ -127,7 +127,7 @@ def declarations(block: str | Iterable[Any]) -> tuple[Setting, ...]:
     )
 
 
-def style_of(element: Element, inherited: Style, sheet: Sheet) -> dict[str, str]:
+def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str, str]:
     """Return every property of an element after attributes, sheet and inline style."""
     own = (Setting(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name))
     tag = element.tag.rpartition("}")[2]

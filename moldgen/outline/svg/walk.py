@@ -16,13 +16,13 @@ from moldgen.finding import Finding, Severity
 from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks, StrokeUse
 from moldgen.outline.region import FillRule, filled
-from moldgen.outline.svg.frame import Frame, Piece, mapped, placed, within
+from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
 from moldgen.outline.svg.path import Trace
-from moldgen.outline.svg.shape import SHAPES, Sizes, shape_traces, stroke_area
+from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces, stroke_area
 from moldgen.outline.svg.style import (
     INITIAL,
-    Sheet,
     Style,
+    StyleSheet,
     hidden_reason,
     inherited_by_children,
     is_filled,
@@ -60,7 +60,7 @@ class Walker:
         self.by_id: dict[str, Element] = {}
         for element in root.iter():
             self.by_id.setdefault(element.get("id", ""), element)
-        self.sheet: Sheet = style_sheet(
+        self.sheet: StyleSheet = style_sheet(
             ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"]
         )
         if self.sheet.skipped:
@@ -72,17 +72,17 @@ class Walker:
 
     def pieces(self, matrix: Matrix, viewport: Viewport) -> list[Piece]:
         """Return what is drawn; ``matrix`` maps the root's user units to millimetres."""
-        frame = Frame(matrix=matrix, viewport=viewport, style=INITIAL)
+        frame = ElementFrame(matrix=matrix, viewport=viewport, style=INITIAL)
         style = style_of(self.root, INITIAL, self.sheet)
         inside = self._framed(self.root, frame, style)
         return list(self._children(self.root, inside, style))
 
-    def _children(self, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+    def _children(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
         inner = replace(frame, style=inherited_by_children(style), depth=frame.depth + 1)
         for child in _shown_children(element):
             yield from self._visit(child, inner)
 
-    def _visit(self, element: Element, frame: Frame) -> Iterator[Piece]:
+    def _visit(self, element: Element, frame: ElementFrame) -> Iterator[Piece]:
         name = local_name(element)
         if name not in _DRAWN:
             self._pass_over(element, name)
@@ -100,7 +100,9 @@ class Walker:
             return
         yield from self._drawn(name, element, self._framed(element, frame, style), style)
 
-    def _drawn(self, name: str, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+    def _drawn(
+        self, name: str, element: Element, frame: ElementFrame, style: Style
+    ) -> Iterator[Piece]:
         if name in {"g", "a", "switch"}:
             yield from self._children(element, _in_group(element, frame), style)
         elif name in {"svg", "symbol"}:
@@ -127,7 +129,7 @@ class Walker:
         elif name == "foreignObject":
             self.remarks.add("drawing-foreign", "content that is not SVG is left out")
 
-    def _framed(self, element: Element, frame: Frame, style: Style) -> Frame:
+    def _framed(self, element: Element, frame: ElementFrame, style: Style) -> ElementFrame:
         """Return the frame inside an element: its transform, names and clip."""
         what = f"transform of {spoken(element)}"
         text = style["transform"]
@@ -135,7 +137,7 @@ class Walker:
         names = frame.names | {name for name in (element.get("id"), label_of(element)) if name}
         return replace(inner, names=names, clip=self._clip(element, inner, style))
 
-    def _clip(self, element: Element, frame: Frame, style: Style) -> BaseGeometry | None:
+    def _clip(self, element: Element, frame: ElementFrame, style: Style) -> BaseGeometry | None:
         for kind in ("mask", "filter"):
             if style[kind] != "none":
                 self.remarks.add(
@@ -157,7 +159,7 @@ class Walker:
             return frame.clip
         return within(self._clip_region(target, frame), frame.clip)
 
-    def _clip_region(self, target: Element, frame: Frame) -> BaseGeometry:
+    def _clip_region(self, target: Element, frame: ElementFrame) -> BaseGeometry:
         style = style_of(target, frame.style, self.sheet)
         inner = self._framed(target, replace(frame, clipping=True, clip=None), style)
         inner = replace(inner, depth=frame.depth + 1)
@@ -165,7 +167,7 @@ class Walker:
             raise OutlineError(f"{spoken(target)} clips itself; remove that clip.")
         return shapely.union_all([piece.area for piece in self._children(target, inner, style)])
 
-    def _viewport(self, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+    def _viewport(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
         """Meet what is inside a nested svg, or a symbol that is used."""
         sizes = self._sizes(element, frame)
         replaced = dict(frame.replaced)
@@ -193,7 +195,7 @@ class Walker:
             inner = replace(inner, viewport=Viewport(w, h))
         yield from self._children(element, inner, style)
 
-    def _used(self, element: Element, frame: Frame, style: Style) -> Iterator[Piece]:
+    def _used(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
         target = self.by_id.get(target_id(element))
         if target is None:
             raise OutlineError(
@@ -218,12 +220,12 @@ class Walker:
         else:
             yield from self._visit(target, inner)
 
-    def _text(self, element: Element, frame: Frame) -> Iterator[Piece]:
+    def _text(self, element: Element, frame: ElementFrame) -> Iterator[Piece]:
         words = " ".join("".join(element.itertext()).split())
         if words:
             yield self._piece(element, frame, text=words)
 
-    def _shape(self, element: Element, frame: Frame, style: Style) -> Piece:
+    def _shape(self, element: Element, frame: ElementFrame, style: Style) -> Piece:
         self.count += 1
         if self.count > MOST_SHAPES:
             raise OutlineError(
@@ -252,7 +254,12 @@ class Walker:
         return self._piece(element, frame, area=area, lines=drawn, findings=found)
 
     def _painted(
-        self, traces: Sequence[Trace], style: Style, frame: Frame, sizes: Sizes, chord: float
+        self,
+        traces: Sequence[Trace],
+        style: Style,
+        frame: ElementFrame,
+        sizes: ElementMeasures,
+        chord: float,
     ) -> tuple[BaseGeometry, tuple[Finding, ...]]:
         parts: list[BaseGeometry] = []
         found: tuple[Finding, ...] = ()
@@ -298,13 +305,13 @@ class Walker:
         if any(style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
             self.remarks.add("drawing-marker", "arrow heads and other markers are left out")
 
-    def _sizes(self, element: Element, frame: Frame) -> Sizes:
-        return Sizes(element, spoken(element), self.ruler, frame.viewport)
+    def _sizes(self, element: Element, frame: ElementFrame) -> ElementMeasures:
+        return ElementMeasures(element, spoken(element), self.ruler, frame.viewport)
 
     def _piece(
         self,
         element: Element,
-        frame: Frame,
+        frame: ElementFrame,
         *,
         text: str = "",
         area: BaseGeometry | None = None,
@@ -334,5 +341,5 @@ def _shown_children(element: Element) -> list[Element]:
     return [child for child in element if local_name(child) in _DRAWN][:1]
 
 
-def _in_group(element: Element, frame: Frame) -> Frame:
+def _in_group(element: Element, frame: ElementFrame) -> ElementFrame:
     return replace(frame, group=label_of(element) or element.get("id", "") or frame.group)

@@ -50,7 +50,7 @@ class Receiver(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Course:
+class VacuumHistory:
     """How the vacuum built, step by step.
 
     Attributes
@@ -87,7 +87,7 @@ class Course:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _State:
+class _PumpState:
     t_s: float
     volume_L: float
     cavity_kPa: float
@@ -104,7 +104,7 @@ def evacuate(
     atmosphere_kPa: float = ATMOSPHERE_kPa,
     temperature_K: float = ROOM_K,
     longest_s: float = 600.0,
-) -> Course:
+) -> VacuumHistory:
     r"""Follow the air out from under a sheet.
 
     Parameters
@@ -144,7 +144,7 @@ def evacuate(
     Quantity("L", "", above=0).check("left_L", left_L)
     Quantity("kPa", "", at_least=0, below=atmosphere_kPa).check("target_kPa", target_kPa)
     air = _Air(passage, receiver, temperature_K)
-    states = [_State(
+    states = [_PumpState(
         t_s=0.0, volume_L=swept_L + left_L,
         cavity_kPa=atmosphere_kPa, receiver_kPa=receiver.start_kPa,
     )]  # fmt: skip
@@ -161,7 +161,7 @@ def evacuate(
             states, lambda now, dt: air.fall(now, dt),
             lambda now: (now.cavity_kPa - target_kPa) / span, longest_s,
         )  # fmt: skip
-    return Course(
+    return VacuumHistory(
         times_s=np.array([state.t_s for state in states]),
         volumes_L=np.array([state.volume_L for state in states]),
         cavity_kPa=np.array([state.cavity_kPa for state in states]),
@@ -179,34 +179,34 @@ class _Air:
         # Volume through one square millimeter, choked: L/s, and kPa L/s for each kPa before it.
         self.swallow_L_s_mm2 = sqrt(KAPPA * GAS_J_kgK * temperature_K) * choked_factor() * 1e-3
 
-    def sweep(self, now: _State, dt_s: float) -> _State:
+    def sweep(self, now: _PumpState, dt_s: float) -> _PumpState:
         """Let the sheet come down at the pressure that is under it."""
         flow = self._flow(now, dt_s, 0.0)
-        return _State(
+        return _PumpState(
             t_s=now.t_s + dt_s,
             volume_L=now.volume_L - flow * dt_s / now.cavity_kPa,
             cavity_kPa=now.cavity_kPa,
             receiver_kPa=self._receiver(now, flow, dt_s),
         )
 
-    def fall(self, now: _State, dt_s: float) -> _State:
+    def fall(self, now: _PumpState, dt_s: float) -> _PumpState:
         """Let the pressure fall in the volume that is left."""
         per_flow = dt_s / now.volume_L
         flow = self._flow(now, dt_s, per_flow)
-        return _State(
+        return _PumpState(
             t_s=now.t_s + dt_s,
             volume_L=now.volume_L,
             cavity_kPa=now.cavity_kPa - flow * per_flow,
             receiver_kPa=self._receiver(now, flow, dt_s),
         )
 
-    def _receiver(self, now: _State, flow: float, dt_s: float) -> float:
+    def _receiver(self, now: _PumpState, flow: float, dt_s: float) -> float:
         """Return its pressure at the end of a step."""
         r = self.receiver
         gained = dt_s * (flow + r.pump_L_s * r.lowest_kPa) / r.volume_L
         return (now.receiver_kPa + gained) / (1 + dt_s * r.pump_L_s / r.volume_L)
 
-    def _flow(self, now: _State, dt_s: float, per_flow: float) -> float:
+    def _flow(self, now: _PumpState, dt_s: float, per_flow: float) -> float:
         """Return the flow, in kPa L/s, that the pressures at the end of the step would drive.
 
         More flow leaves less to drive it, so there is one answer between none and what flows if
@@ -237,9 +237,9 @@ class _Air:
 
 
 def _follow(
-    states: list[_State],
-    step: Callable[[_State, float], _State],
-    ahead: Callable[[_State], float],
+    states: list[_PumpState],
+    step: Callable[[_PumpState, float], _PumpState],
+    ahead: Callable[[_PumpState], float],
     longest_s: float,
 ) -> float:
     """Take steps until nothing is ahead any more; return when, or infinity after the longest."""
@@ -264,15 +264,15 @@ def _follow(
 
 
 def _doubled(
-    step: Callable[[_State, float], _State], now: _State, dt_s: float
-) -> tuple[_State, float]:
+    step: Callable[[_PumpState, float], _PumpState], now: _PumpState, dt_s: float
+) -> tuple[_PumpState, float]:
     """Return the state after a step, extrapolated, and how far one step was from two."""
     once, twice = step(now, dt_s), step(step(now, dt_s / 2), dt_s / 2)
 
     def better(field: str) -> float:
         return float(2 * getattr(twice, field) - getattr(once, field))
 
-    new = _State(
+    new = _PumpState(
         t_s=now.t_s + dt_s,
         volume_L=better("volume_L"),
         cavity_kPa=better("cavity_kPa"),

@@ -219,7 +219,7 @@ def beer_shares(body: Stack, depth_m: float) -> Array:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Course:
+class TemperatureHistory:
     """How temperatures went, step by step; step 0 is the start.
 
     Attributes
@@ -247,7 +247,7 @@ def march(
     duration_s: ArrayLike,
     n_steps: int,
     within_W_m2: ArrayLike = 0.0,
-) -> Course:
+) -> TemperatureHistory:
     r"""Follow the temperatures through a stack for a time.
 
     Parameters
@@ -267,7 +267,7 @@ def march(
 
     Returns
     -------
-    Course
+    TemperatureHistory
         All steps.
 
     Notes
@@ -287,7 +287,7 @@ def march(
         frames.append(now)
     profiles_degC = np.stack(frames)
     times_s = np.arange(n_steps + 1)[:, None] * step_s
-    return Course(
+    return TemperatureHistory(
         times_s=times_s,
         profiles_degC=profiles_degC,
         fronts_degC=face_degC(body, profiles_degC, front, at_front=True),

@@ -31,7 +31,7 @@ SPARE_METRIC = np.array([0.5, 0.0, 0.5, 2.0])
 FREE, ON_MOLD, ON_FLOOR, HELD = 0, 1, 2, 3
 
 
-class Sheet(NamedTuple):
+class SheetConstants(NamedTuple):
     """What does not change along a run.
 
     Attributes
@@ -167,7 +167,7 @@ def _weigh(sides: Floats, metric: Floats, at: int, law: Floats, parts: Floats) -
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def energy_mm2(sheet: Sheet, points: Floats) -> float:
+def energy_mm2(sheet: SheetConstants, points: Floats) -> float:
     """Return the energy stored in the sheet, over modulus and gauge. [mm²]."""
     triangles, metric = sheet.triangles, sheet.metric
     c1, c2, taut2 = sheet.law[0], sheet.law[1], sheet.law[2] ** 2

@@ -11,9 +11,16 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.physics.membrane import strides
-from moldgen.physics.membrane.force_kernel import AT_ONCE, LOOSE, ON_FLOOR, ON_MOLD, Sheet, pull
+from moldgen.physics.membrane.force_kernel import (
+    AT_ONCE,
+    LOOSE,
+    ON_FLOOR,
+    ON_MOLD,
+    SheetConstants,
+    pull,
+)
 from moldgen.physics.membrane.part_kernel import (
-    Part,
+    MovingPart,
     State,
     edges_of,
     section_of,
@@ -50,9 +57,9 @@ _TOLD = (POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC)
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def march(
-    sheet: Sheet,
+    sheet: SheetConstants,
     state: State,
-    part: Part,
+    part: MovingPart,
     buckets: Buckets,
     bands: tuple[int, int],
     steps: tuple[int, int],
@@ -105,9 +112,9 @@ def march(
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def step_band(
-    sheet: Sheet,
+    sheet: SheetConstants,
     state: State,
-    part: Part,
+    part: MovingPart,
     buckets: Buckets,
     band: int,
     done: int,
@@ -134,7 +141,7 @@ def step_band(
 @njit(cache=True, nogil=True, error_model="numpy")
 def _go_on(
     state: State,
-    part: Part,
+    part: MovingPart,
     buckets: Buckets,
     band: tuple[int, int, int],
     rows: tuple[Floats, Floats, Floats, Floats],
@@ -209,7 +216,7 @@ def leave_out(
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _rest(state: State, part: Part, landed: NDArray[np.int64], time: float) -> None:
+def _rest(state: State, part: MovingPart, landed: NDArray[np.int64], time: float) -> None:
     """Let points rest where they have landed."""
     touches, arrival, number, rooms = state.touches, state.arrival, part.number, part.rooms_mm
     masses, carried, speeds, drifts = part.masses, part.carried, part.speeds, part.drifts

@@ -1,9 +1,9 @@
 """Compiled: what still moves of the sheet, copied out for a few dozen steps.
 
-The points of a `Part` are dealt out to two bands, and each band has the triangles that touch its
-points; those on the border are worked out twice. So a band writes to its own points only, and sums
-each point's forces in the order of the triangles: the result does not depend on how many processors
-there are.
+The points of a `MovingPart` are dealt out to two bands, and each band has the triangles that touch
+its points; those on the border are worked out twice. So a band writes to its own points only, and
+sums each point's forces in the order of the triangles: the result does not depend on how many
+processors there are.
 
 Arrays are taken out of their tuples before a loop, never in it: to take one out counts who holds
 it, in memory that two processors would fight for.
@@ -23,7 +23,7 @@ from moldgen.physics.membrane.force_kernel import (
     HELD,
     SPARE_METRIC,
     SPARE_POINTS,
-    Sheet,
+    SheetConstants,
     energy_mm2,
     lengths_of_parts,
     pull,
@@ -65,7 +65,7 @@ class State(NamedTuple):
     active: Indices
 
 
-class Part(NamedTuple):
+class MovingPart(NamedTuple):
     """The points and triangles that still move, and the points those hang on.
 
     Attributes
@@ -113,7 +113,7 @@ class Part(NamedTuple):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def set_out(sheet: Sheet, state: State, part: Part, control: Floats) -> None:
+def set_out(sheet: SheetConstants, state: State, part: MovingPart, control: Floats) -> None:
     """Copy what still moves into the part, and count what the rest has swept."""
     control[SWEPT_REST] += _drop_resting(sheet, state, part.extent, control[CLAMP])
     active = state.active[: part.extent[N_ACTIVE]]
@@ -130,7 +130,9 @@ def set_out(sheet: Sheet, state: State, part: Part, control: Floats) -> None:
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _drop_resting(sheet: Sheet, state: State, extent: NDArray[np.int64], clamp_mm: float) -> float:
+def _drop_resting(
+    sheet: SheetConstants, state: State, extent: NDArray[np.int64], clamp_mm: float
+) -> float:
     """Leave out the triangles wholly at rest, and return what they swept."""
     touches, points, active, n, swept = state.touches, state.points, state.active, 0, 0.0
     triangles = sheet.triangles
@@ -151,7 +153,7 @@ def _drop_resting(sheet: Sheet, state: State, extent: NDArray[np.int64], clamp_m
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _number_points(sheet: Sheet, state: State, part: Part, active: Indices) -> None:
+def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active: Indices) -> None:
     """Copy the points of the active triangles, in their order."""
     place, number, carried, triangles, n = part.place, part.number, part.carried, sheet.triangles, 0
     points, speeds, drifts = part.points, part.speeds, part.drifts
@@ -175,7 +177,9 @@ def _number_points(sheet: Sheet, state: State, part: Part, active: Indices) -> N
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _copy_section(sheet: Sheet, part: Part, active: Indices, section: int, m: int) -> int:
+def _copy_section(
+    sheet: SheetConstants, part: MovingPart, active: Indices, section: int, m: int
+) -> int:
     """Copy the triangles before, on or beyond the border, to a full batch."""
     corners, metric, split = part.corners, part.metric, part.extent[SPLIT]
     place, triangles, from_metric = part.place, sheet.triangles, sheet.metric
@@ -199,21 +203,21 @@ def _copy_section(sheet: Sheet, part: Part, active: Indices, section: int, m: in
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def edges_of(part: Part, band: int) -> tuple[int, int]:
+def edges_of(part: MovingPart, band: int) -> tuple[int, int]:
     """Return a band's first point and end."""
     extent = part.extent
     return (0, extent[SPLIT]) if band == 0 else (extent[SPLIT], extent[N_POINTS])
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")
-def section_of(part: Part, band: int) -> tuple[int, int]:
+def section_of(part: MovingPart, band: int) -> tuple[int, int]:
     """Return a band's first triangle and end."""
     extent = part.extent
     return (0, extent[BEYOND]) if band == 0 else (extent[BORDER], extent[END])
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def write_back(state: State, part: Part, edges: tuple[int, int], turn: int) -> None:
+def write_back(state: State, part: MovingPart, edges: tuple[int, int], turn: int) -> None:
     """Give the points of a band back to the sheet."""
     number, points, speeds, drifts = part.number, part.points, part.speeds, part.drifts
     to_points, to_speeds, to_drifts = state.points, state.speeds, state.drifts
@@ -225,7 +229,9 @@ def write_back(state: State, part: Part, edges: tuple[int, int], turn: int) -> N
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def weigh_band(sheet: Sheet, state: State, part: Part, buckets: Buckets, band: int) -> None:
+def weigh_band(
+    sheet: SheetConstants, state: State, part: MovingPart, buckets: Buckets, band: int
+) -> None:
     """Give a band's points their masses and rooms."""
     first, end = section_of(part, band)
     whole = part.extent[N_POINTS] + 3
@@ -253,7 +259,12 @@ def weigh_band(sheet: Sheet, state: State, part: Part, buckets: Buckets, band: i
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def weigh_up(
-    sheet: Sheet, state: State, part: Part, turn: int, pressure: float, clamp_mm: float
+    sheet: SheetConstants,
+    state: State,
+    part: MovingPart,
+    turn: int,
+    pressure: float,
+    clamp_mm: float,
 ) -> tuple[float, float, float]:
     """Return how far the sheet is from balance, its energy, and what the part has swept.
 

@@ -56,7 +56,7 @@ class SheetMesh:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Sizes:
+class SideLengths:
     """Wanted length of the triangles' sides, on a raster.
 
     Attributes
@@ -78,7 +78,7 @@ def build_sheet_mesh(
     ring_mm: ArrayLike,
     *,
     size_mm: float,
-    sizes: Sizes | None = None,
+    sizes: SideLengths | None = None,
     turn_deg: float = 0.0,
 ) -> SheetMesh:
     """Return the sheet inside any clamp, its edge held.
@@ -91,7 +91,7 @@ def build_sheet_mesh(
         corners. [mm]
     size_mm : float
         Greatest length of the triangles' longer sides. [mm]
-    sizes : Sizes, optional
+    sizes : SideLengths, optional
         Where they are to be shorter.
     turn_deg : float, optional
         Angle by which the cells stand against the axes. [°]
@@ -215,14 +215,14 @@ class _Cells:
         return np.stack(np.broadcast_arrays(x, y[:, None]), axis=2)
 
 
-def _halvings(size_mm: float, sizes: Sizes | None) -> int:
+def _halvings(size_mm: float, sizes: SideLengths | None) -> int:
     if sizes is None:
         return 0
     finest = max(float(np.min(sizes.wanted_mm)), 1e-12)
     return int(np.clip(np.ceil(np.log2(size_mm / finest) - 1e-9), 0, _MOST_HALVINGS))
 
 
-def _wanted(cells: _Cells, axes: Floats, sizes: Sizes | None, halvings: int) -> Floats:
+def _wanted(cells: _Cells, axes: Floats, sizes: SideLengths | None, halvings: int) -> Floats:
     """Wanted size in every cell of the finest kind, the least where the raster is finer."""
     middles = cells.middles(halvings)
     if sizes is None:

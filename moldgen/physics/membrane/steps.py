@@ -12,7 +12,7 @@ from moldgen.physics.membrane.run import FormingSpec, Progress
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.physics.membrane.touch import MoldFaces, buckets_of
 from moldgen.physics.membrane.touch_kernel import heights_under
-from moldgen.physics.membrane.work import BATCH, Work, work_of
+from moldgen.physics.membrane.work import BATCH, RunArrays, work_of
 
 Floats = NDArray[np.float64]
 _RECORD_EVERY = 128
@@ -40,7 +40,7 @@ def run_stages(
     rubber: Rubber,
     spec: FormingSpec,
     progress: Progress | None,
-) -> Work:
+) -> RunArrays:
     """Take a flat sheet through sag, rise and drawing."""
     told = progress or (lambda stage, share: None)
     buckets = buckets_of(mold or _NOTHING)
@@ -88,7 +88,7 @@ def _advance_mm(mesh: SheetMesh, spec: FormingSpec) -> float:
     return side_mm / (_STEPS_PER_SIDE * spec.pace)
 
 
-def _sag(work: Work, spec: FormingSpec, told: Progress) -> None:
+def _sag(work: RunArrays, spec: FormingSpec, told: Progress) -> None:
     """Let the sheet hang, or blow it up, until its deepest point is as deep as wanted."""
     control, advance_mm = work.control, work.control[steering.ADVANCE]
     goal_mm, sign = abs(spec.sag_mm), np.sign(spec.sag_mm)
@@ -110,7 +110,7 @@ def _sag(work: Work, spec: FormingSpec, told: Progress) -> None:
     control[steering.ADVANCE] = advance_mm
 
 
-def _settle(work: Work, spec: FormingSpec) -> None:
+def _settle(work: RunArrays, spec: FormingSpec) -> None:
     """Go on until the sheet is in balance."""
     while work.steps < spec.most_steps:
         work.advance(_RECORD_EVERY)
@@ -118,7 +118,7 @@ def _settle(work: Work, spec: FormingSpec) -> None:
             return
 
 
-def _rise(work: Work, rise_mm: float, spec: FormingSpec, told: Progress) -> None:
+def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, told: Progress) -> None:
     control, full_mm = work.control, work.control[steering.ADVANCE]
     side_mm = full_mm * _STEPS_PER_SIDE * spec.pace
     start_mm = control[steering.CLAMP]
@@ -143,7 +143,7 @@ def _haste(risen_mm: float, side_mm: float) -> float:
     return min(1.0, max(_LEAST_HASTE, risen_mm / (_SLACK_SIDES * side_mm)))
 
 
-def _draw(work: Work, room_mm3: float, spec: FormingSpec, told: Progress) -> None:
+def _draw(work: RunArrays, room_mm3: float, spec: FormingSpec, told: Progress) -> None:
     control = work.control
     control[steering.TIME] = 1.0
     control[steering.LEAST] = min(0.0, control[steering.PRESSURE])
@@ -173,7 +173,7 @@ def _stands_still(residuals: list[float]) -> bool:
     return len(before) >= _PATIENCE and min(late) > 0.9 * min(before)
 
 
-def _is_driven_out(work: Work) -> bool:
+def _is_driven_out(work: RunArrays) -> bool:
     """Tell whether nothing drives the sheet any further."""
     control = work.control
     return bool(

@@ -28,12 +28,12 @@ _LINE = 8
 
 
 @dataclass(slots=True)
-class Work:
+class RunArrays:
     """A run in the making: the arrays of the compiled loops and what is recorded."""
 
-    sheet: kernel.Sheet
+    sheet: kernel.SheetConstants
     state: part_kernel.State
-    part: part_kernel.Part
+    part: part_kernel.MovingPart
     buckets: Buckets
     control: Floats
     sums: Floats
@@ -126,12 +126,12 @@ def n_processors() -> int:
     return os.cpu_count() or 1
 
 
-def march_alone(work: Work, n_steps: int) -> None:
+def march_alone(work: RunArrays, n_steps: int) -> None:
     """Take some steps, one band after the other."""
     _march(work, (0, 2), n_steps, np.zeros((2, _LINE), dtype=np.int64), _controls(work))
 
 
-def march_together(work: Work, n_steps: int) -> None:
+def march_together(work: RunArrays, n_steps: int) -> None:
     """Take some steps, the two bands side by side; the result is the same."""
     marks, controls = np.zeros((2, _LINE), dtype=np.int64), _controls(work)
     other = Thread(target=_march, args=(work, (1, 2), n_steps, marks, controls), daemon=True)
@@ -140,14 +140,14 @@ def march_together(work: Work, n_steps: int) -> None:
     other.join()
 
 
-def _controls(work: Work) -> Floats:
+def _controls(work: RunArrays) -> Floats:
     """Return what steers the run, once for each band."""
     spare = -steering.N_CONTROL % _LINE
     return np.tile(np.pad(work.control, (0, spare)), (2, 1))
 
 
 def _march(
-    work: Work,
+    work: RunArrays,
     bands: tuple[int, int],
     n_steps: int,
     marks: NDArray[np.int64],
@@ -167,7 +167,7 @@ def _march(
 
 def work_of(
     mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float, folds: bool = False
-) -> Work:
+) -> RunArrays:
     """Return a run of a flat sheet at a height, before its first step."""
     n, m = len(mesh.points_mm), len(mesh.triangles)
     state = part_kernel.State(
@@ -180,7 +180,7 @@ def work_of(
     )
     control = np.zeros(steering.N_CONTROL)
     control[steering.CLAMP] = control[steering.CLAMP_END] = start_mm
-    work = Work(
+    work = RunArrays(
         sheet_of(mesh, rubber, folds=folds), state, _part_for(n, m), buckets, control,
         np.zeros((2, 2, _LINE)), mesh.held,
     )  # fmt: skip
@@ -188,10 +188,10 @@ def work_of(
     return work
 
 
-def _part_for(n: int, m: int) -> part_kernel.Part:
+def _part_for(n: int, m: int) -> part_kernel.MovingPart:
     """Return room for the parts of a sheet of n points and m triangles."""
     n_batches = m // kernel.AT_ONCE + 3
-    return part_kernel.Part(
+    return part_kernel.MovingPart(
         points=_rows(2, n + 3),
         speeds=_rows(n + 3),
         drifts=_rows(n + 3),
@@ -218,13 +218,13 @@ def _rows(*shape: int) -> Floats:
     return room[skip : skip + size].reshape(*shape, 4)
 
 
-def sheet_of(mesh: SheetMesh, rubber: Rubber, *, folds: bool = False) -> kernel.Sheet:
+def sheet_of(mesh: SheetMesh, rubber: Rubber, *, folds: bool = False) -> kernel.SheetConstants:
     """Return the flat sheet as the compiled loops read it."""
     a, b, c = (mesh.points_mm[mesh.triangles[:, i]] for i in range(3))
     u, v, areas = b - a, c - a, mesh.areas_mm2
     uu, uv, vv = (np.sum(p * q, axis=1) for p, q in ((u, u), (u, v), (v, v)))
     metric = np.column_stack([vv / (4 * areas), -uv / (4 * areas), uu / (4 * areas), 1 / areas])
-    return kernel.Sheet(
+    return kernel.SheetConstants(
         triangles=np.ascontiguousarray(mesh.triangles, dtype=np.uint32),
         metric=np.ascontiguousarray(metric),
         # A free bubble may well hang over; over a mold only a fold does, and air stays out of it.

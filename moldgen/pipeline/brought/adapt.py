@@ -15,7 +15,7 @@ from moldgen.errors import SpecError
 from moldgen.export.report.report import Picture, Report, Table, cautions
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job, JobBody, JobSvg
-from moldgen.job.command.adapt import AdaptAs, AdaptPull, AdaptWords
+from moldgen.job.command.adapt import AdaptAs, AdaptCommand, AdaptPull
 from moldgen.job.spec import Format, Side
 from moldgen.mold.features import Direction
 from moldgen.mold.freeform.freeform import (
@@ -46,8 +46,8 @@ from moldgen.pipeline.brought.shape import (
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, plain_glb, with_documents
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
-from moldgen.pipeline.mold.day import Working
+from moldgen.pipeline.made import Result
+from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.design import MoldDesign, design_mold, design_walls
 from moldgen.pipeline.mold.files import mesh_files, mold_file_set, mold_made
 from moldgen.pipeline.mold.mold import Mold
@@ -73,24 +73,24 @@ _NAME = "shape"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Adapted:
+class _AdaptedMold:
     """Everything about one adapted shape that its files are made of."""
 
     design: MoldDesign
     mold: Mold
-    day: Working
+    day: TableDay
     formable: Formable
     change: Change
 
 
-def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+def adapt(path: Path, *, command: AdaptCommand, shop: Shop, progress: Progress) -> Result:
     """Make what somebody brings formable, and the mold of it with everything that goes with it.
 
     Parameters
     ----------
     path : Path
         A mesh or a picture.
-    words : AdaptWords
+    command : AdaptCommand
         What is asked of it.
 
     Raises
@@ -100,25 +100,25 @@ def adapt(path: Path, *, words: AdaptWords, shop: Shop, progress: Progress) -> M
     """
     progress = telling_first_use(progress)
     progress("1/6 reading the shape")
-    if is_picture(path) and words.as_ is not AdaptAs.RELIEF:
-        return _raised_drawing(path, words, shop, progress)
-    if words.as_ is AdaptAs.OUTLINE:
+    if is_picture(path) and command.as_ is not AdaptAs.RELIEF:
+        return _raised_drawing(path, command, shop, progress)
+    if command.as_ is AdaptAs.OUTLINE:
         raise SpecError("as", "relief or auto for a mesh", "outline", "Name a picture to trace.")
-    return _made(_adapted(path, words, shop, progress), progress)
+    return _made(_adapted(path, command, shop, progress), progress)
 
 
-def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> Made:
+def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) -> Result:
     """Trace a drawing and let it go the way of every drawing."""
-    words.refuse(
+    command.refuse(
         "with a drawing, which is raised from its outlines",
         unit=None, pull=AdaptPull.Z, dark=False, side=Side.MALE, cell_mm=None, base_mm=None,
         margin_mm=0.0, smooth_mm=0.0,
     )  # fmt: skip
-    traced = outline_from_grey(load_grey(path), TraceSpec(fill=words.fill))
-    width = words.width_mm or _OUTLINE_WIDTH_MM
+    traced = outline_from_grey(load_grey(path), TraceSpec(fill=command.fill))
+    width = command.width_mm or _OUTLINE_WIDTH_MM
     drawing = drawing_of_traced(traced.region, width_mm=width)
     name = f"{file_name(path.stem)}-outline.svg"
-    job = _drawing_job(words, path.stem, JobSvg(svg=name, width_mm=width))
+    job = _drawing_job(command, path.stem, JobSvg(svg=name, width_mm=width))
     design = design_mold(
         job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
     )
@@ -136,27 +136,27 @@ def _raised_drawing(path: Path, words: AdaptWords, shop: Shop, progress: Progres
     )
 
 
-def _drawing_job(words: AdaptWords, title: str, outline: JobSvg) -> Job:
+def _drawing_job(command: AdaptCommand, title: str, outline: JobSvg) -> Job:
     """Return the job that raises a drawing."""
-    wall: Any = words.wall
+    wall: Any = command.wall
     body = JobBody(
         name="drawing",
         outline=outline,
-        height_mm=words.height_mm or _OUTLINE_HEIGHT_MM,
+        height_mm=command.height_mm or _OUTLINE_HEIGHT_MM,
         **wall,
     )
-    return words.job(title, side=Side.MALE, body=body)
+    return command.job(title, side=Side.MALE, body=body)
 
 
-def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _Adapted:
+def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) -> _AdaptedMold:
     read = shape_of_relief if is_picture(path) else shape_of_mesh
-    request = words.request(path.stem, side=words.side)
+    request = command.request(path.stem, side=command.side)
     setting = setting_of(request, shop)
-    scale, shrunk = _shrinkage(words, setting)
-    shape = read(path, words, scale=scale)
-    spec, rules = _spec(words, shape, setting)
+    scale, shrunk = _shrinkage(command, setting)
+    shape = read(path, command, scale=scale)
+    spec, rules = _spec(command, shape, setting)
     progress("2/6 building the walls")
-    formable = make_formable(field_of_shape(shape, spec, cell_mm=cell_for_mm(shape, words)), spec)
+    formable = make_formable(field_of_shape(shape, spec, cell_mm=cell_for_mm(shape, command)), spec)
     change = change_of(
         formable,
         volume_mm3=shape.volume_mm3,
@@ -182,7 +182,7 @@ def _adapted(path: Path, words: AdaptWords, shop: Shop, progress: Progress) -> _
     design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
     mold, day = design.with_day()
     mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
-    return _Adapted(design=design, mold=mold, day=day, formable=formable, change=change)
+    return _AdaptedMold(design=design, mold=mold, day=day, formable=formable, change=change)
 
 
 def _drawn(formable: Formable) -> float:
@@ -210,18 +210,18 @@ def _at_gate(finding: Finding, mold: Mold) -> bool:
     )
 
 
-def _shrinkage(words: AdaptWords, setting: Setting) -> tuple[float, tuple[Finding, ...]]:
-    if not words.shrinkage:
+def _shrinkage(command: AdaptCommand, setting: Setting) -> tuple[float, tuple[Finding, ...]]:
+    if not command.shrinkage:
         return 1.0, ()
-    female = words.side is Side.FEMALE
+    female = command.side is Side.FEMALE
     scale, found = shrinkage_growth(setting.sheet.plastic, female=female)
     return scale, (found,)
 
 
-def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:
+def _spec(command: AdaptCommand, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:
     """Settle draft and radii: as asked, else by the rules."""
-    base = shape.base_mm if words.base_mm is None else words.base_mm
-    sunk = words.side is Side.FEMALE
+    base = shape.base_mm if command.base_mm is None else command.base_mm
+    sunk = command.side is Side.FEMALE
     rules = wall_rules(
         Direction.SUNK if sunk else Direction.RAISED,
         shape.size_mm[2] + base,
@@ -233,20 +233,20 @@ def _spec(words: AdaptWords, shape: Shape, setting: Setting) -> tuple[FreeformSp
         return rule.value if value is None else value
 
     spec = FreeformSpec(
-        draft_deg=chosen(words.draft_deg, rules.draft),
-        rim_mm=chosen(words.rim_mm, rules.rim),
-        root_mm=chosen(words.root_mm, rules.root),
-        deviation_mm=words.deviation_mm,
-        smooth_mm=words.smooth_mm,
+        draft_deg=chosen(command.draft_deg, rules.draft),
+        rim_mm=chosen(command.rim_mm, rules.rim),
+        root_mm=chosen(command.root_mm, rules.root),
+        deviation_mm=command.deviation_mm,
+        smooth_mm=command.smooth_mm,
         base_mm=base,
-        margin_mm=words.margin_mm,
-        most_added=words.most_added,
+        margin_mm=command.margin_mm,
+        most_added=command.most_added,
         sunk=sunk,
     )
     return spec, rules
 
 
-def _made(adapted: _Adapted, progress: Progress) -> Made:
+def _made(adapted: _AdaptedMold, progress: Progress) -> Result:
     """Return what becomes of the mold: its rows and figures, and every file asked for."""
     request, setting = adapted.design.request, adapted.design.setting
     mold, day = adapted.mold, adapted.day
@@ -259,7 +259,7 @@ def _made(adapted: _Adapted, progress: Progress) -> Made:
     )  # fmt: skip
     progress("6/6 writing the report")
     rows = summary_of(request, mold, setting, drilling, day)
-    made = Made(
+    made = Result(
         title=request.title,
         summary=(*rows, *_change_rows(adapted.change)),
         findings=mold.findings,
@@ -268,7 +268,7 @@ def _made(adapted: _Adapted, progress: Progress) -> Made:
     return with_documents(made, written, lambda: _report(adapted, drilling))
 
 
-def _change_picture(adapted: _Adapted) -> Picture:
+def _change_picture(adapted: _AdaptedMold) -> Picture:
     from moldgen.export.picture.changes import change_map_png
 
     before, after = adapted.formable.before, adapted.formable.after
@@ -284,7 +284,7 @@ def _change_picture(adapted: _Adapted) -> Picture:
     )
 
 
-def _report(adapted: _Adapted, drilling: Sequence[Drilling]) -> Report:
+def _report(adapted: _AdaptedMold, drilling: Sequence[Drilling]) -> Report:
     design, mold = adapted.design, adapted.mold
     request, setting = design.request, design.setting
     return Report(
@@ -315,7 +315,7 @@ def _change_rows(change: Change) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _change_table(adapted: _Adapted) -> Table:
+def _change_table(adapted: _AdaptedMold) -> Table:
     change, spec = adapted.change, adapted.formable.spec
     rows = (
         ("volume as brought", f"{change.volume_mm3 / 1000:.4g} cm³"),
@@ -337,7 +337,7 @@ def _change_table(adapted: _Adapted) -> Table:
     )
 
 
-def _change_numbers(adapted: _Adapted) -> dict[str, float]:
+def _change_numbers(adapted: _AdaptedMold) -> dict[str, float]:
     change = adapted.change
     return {
         "added_share": change.added,

@@ -5,23 +5,23 @@ from __future__ import annotations
 from pathlib import Path
 
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job import CheckWords
+from moldgen.job import CheckCommand
 from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents.vent import BALL_BASIS, LowPlace
 from moldgen.pipeline.brought.check_files import CheckedPart, check_made
 from moldgen.pipeline.brought.formed import form_brought
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.forming_tables import forming_rows
 from moldgen.pipeline.mold.make import Progress
 from moldgen.pipeline.mold.rows import check_summary, measured
 from moldgen.pipeline.mold.tables import draft_table, draw_table, stock_table
-from moldgen.pipeline.setting import setting_of_words
+from moldgen.pipeline.setting import setting_of_text
 from moldgen.stock import Shop
 
 
-def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> Made:
+def check(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) -> Result:
     """Check a mesh that somebody brings as a mold for this shop.
 
     Raises
@@ -31,15 +31,15 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
     """
     progress = telling_first_use(progress)
     progress("1/3 reading the part")
-    setting = setting_of_words(words, shop)
-    bodies, doubts = bodies_from_file(path, words.unit)
+    setting = setting_of_text(command, shop)
+    bodies, doubts = bodies_from_file(path, command.unit)
     progress("2/3 checking the part")
     case = Case(
         bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
-        printer=setting.printer, pull=UPS[words.pull],
+        printer=setting.printer, pull=UPS[command.pull],
     )  # fmt: skip
     checked = check_all(case)
-    brought = form_brought(case, words, progress)
+    brought = form_brought(case, command, progress)
     findings = ranked(
         grouped([*doubts, *checked.findings, *brought.findings, *map(_low_finding, brought.places)])
     )
@@ -54,12 +54,12 @@ def check(path: Path, *, words: CheckWords, shop: Shop, progress: Progress) -> M
         draft_table(checked.draft),
         stock_table(setting.sheet.plastic),
     )
-    made = Made(
+    made = Result(
         title=f"Check of {path.name}", summary=summary, findings=findings,
         numbers=measured(checked) | brought.numbers,
     )  # fmt: skip
     part = CheckedPart(name=path.name, case=case, checked=checked, brought=brought, setting=setting)
-    return check_made(made, part, words, tables=tables)
+    return check_made(made, part, command, tables=tables)
 
 
 def _low_finding(place: LowPlace) -> Finding:

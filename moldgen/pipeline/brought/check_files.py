@@ -11,15 +11,15 @@ import shapely
 
 from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report, Table, cautions, problem_places
-from moldgen.job import CheckWords
+from moldgen.job import CheckCommand
 from moldgen.job.formats import CHECK_FORMATS
-from moldgen.mold.checks import Case, Checked
+from moldgen.mold.checks import Case, CheckResults
 from moldgen.mold.rules import vent_rule
 from moldgen.outline.region import polygons_of
-from moldgen.pipeline.brought.formed import Brought
+from moldgen.pipeline.brought.formed import FormedMesh
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, file_set, glb_file, plan_files, with_documents
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import colored_glb, formed_files
 from moldgen.pipeline.mold.pictures import body_pictures, without_sheet
 from moldgen.pipeline.mold.plan import plan_of_part
@@ -36,9 +36,9 @@ class CheckedPart:
         Of its file, with the ending.
     case : Case
         The part and what it is to be formed with.
-    checked : Checked
+    checked : CheckResults
         What the checks measured.
-    brought : Brought
+    brought : FormedMesh
         What the sheet does over it.
     setting : Setting
         Sheet and machines.
@@ -46,8 +46,8 @@ class CheckedPart:
 
     name: str
     case: Case
-    checked: Checked
-    brought: Brought
+    checked: CheckResults
+    brought: FormedMesh
     setting: Setting
 
     @property
@@ -62,13 +62,13 @@ class CheckedPart:
 
 
 def check_made(
-    made: Made, part: CheckedPart, words: CheckWords, *, tables: Sequence[Table]
-) -> Made:
+    made: Result, part: CheckedPart, command: CheckCommand, *, tables: Sequence[Table]
+) -> Result:
     """Return what was found with the files that are asked for."""
     plan = cache(lambda: _plan(part))
     written = file_set(
-        _files(part, words, plan),
-        words.formats,
+        _files(part, command, plan),
+        command.formats,
         pictures=lambda: _pictures(made, part, plan()),
         picture_stem=f"{part.stem}-",
         usual=CHECK_FORMATS,
@@ -101,7 +101,9 @@ def _plan(part: CheckedPart) -> Plan:
     )
 
 
-def _files(part: CheckedPart, words: CheckWords, plan: Callable[[], Plan]) -> Iterator[OutputFile]:
+def _files(
+    part: CheckedPart, command: CheckCommand, plan: Callable[[], Plan]
+) -> Iterator[OutputFile]:
     brought = part.brought
     glb = partial(colored_glb, part.case.bodies, part.checked, part.limit_deg)
     yield glb_file(part.stem, glb, purpose="the part to look at, colored by draft")
@@ -109,11 +111,11 @@ def _files(part: CheckedPart, words: CheckWords, plan: Callable[[], Plan]) -> It
         yield from formed_files(part.stem, brought.formed, brought.trim)
     purpose = "plan at 1:1: foot, low places that want a vent, trim line"
     yield from plan_files(
-        f"{part.stem}-plan", plan, paper=words.paper, purpose=purpose, on_paper=without_sheet
+        f"{part.stem}-plan", plan, paper=command.paper, purpose=purpose, on_paper=without_sheet
     )
 
 
-def _pictures(made: Made, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
+def _pictures(made: Result, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
     from moldgen.export.plan.png import plan_png_bytes
 
     # Findings are told as the part was brought, the plan is drawn along its pull.

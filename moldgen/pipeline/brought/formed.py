@@ -11,11 +11,11 @@ from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture, Table
 from moldgen.finding import Finding
-from moldgen.job import CheckWords, JobForming
+from moldgen.job import CheckCommand, JobForming
 from moldgen.mold.checks import Case
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.sheet.findings import check_formed
-from moldgen.mold.sheet.formed import Formed, read_run
+from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
 from moldgen.mold.vents.vent import LowPlace, VentSpec
@@ -33,7 +33,7 @@ _VENT = VentSpec(diameter_mm=1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Brought:
+class FormedMesh:
     """What the sheet does over a part.
 
     Attributes
@@ -49,7 +49,7 @@ class Brought:
     """
 
     places: tuple[LowPlace, ...]
-    formed: Formed | None
+    formed: FormedSheet | None
     trim: MultiPolygon
     wanted_mm: float | None
 
@@ -73,7 +73,7 @@ class Brought:
         return tuple(forming_tables(self.formed, gauges, self.wanted_mm)) if self.formed else ()
 
 
-def form_brought(case: Case, words: CheckWords, progress: Callable[[str], None]) -> Brought:
+def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], None]) -> FormedMesh:
     """Lay the sheet over a part as closely as was asked for, or roll the ball over it.
 
     Raises
@@ -86,7 +86,9 @@ def form_brought(case: Case, words: CheckWords, progress: Callable[[str], None])
     relief = relief_for_ball(standing, _VENT.ball_mm)
     foot = shapely.union_all(case.footprints)
     trim = _polygons(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
-    run = run_forming(standing, JobForming(look=words.forming), case.sheet, case.station, progress)
+    run = run_forming(
+        standing, JobForming(look=command.forming), case.sheet, case.station, progress
+    )
     if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
         places, formed = low_places(gap, relief, _VENT), None
@@ -94,11 +96,11 @@ def form_brought(case: Case, words: CheckWords, progress: Callable[[str], None])
         arrival = arrival_on(relief, run, ball_mm=_VENT.ball_mm)
         places = low_places_of_run(arrival, relief, _VENT)
         formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim)
-    return Brought(
+    return FormedMesh(
         places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),
         formed=formed,
         trim=trim,
-        wanted_mm=words.least_mm,
+        wanted_mm=command.least_mm,
     )
 
 

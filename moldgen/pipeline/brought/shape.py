@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from moldgen.errors import FileError, SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.job.command.adapt import AdaptPull, AdaptWords
-from moldgen.job.command.shop import Pull
+from moldgen.job.command.adapt import AdaptCommand, AdaptPull
+from moldgen.job.command.shop import PullAxis
 from moldgen.mold.freeform.freeform import FreeformSpec, margin_for_mm
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.solid.height.height_sample import field_of_mesh, refuse_too_many
@@ -63,7 +63,7 @@ class Shape:
         return 0.0 if self.volume_mm3 is not None else BASE_MM
 
 
-def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
+def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     """Read a mesh, turn it to its pull, scale it and stand it on the table.
 
     Raises
@@ -73,9 +73,9 @@ def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
     FileError
         If it cannot be read or is flat.
     """
-    words.refuse("with a mesh, which has its own height", height_mm=None, dark=False, fill=False)
-    bodies, doubts = bodies_from_file(path, words.unit)
-    if words.width_mm is None:
+    command.refuse("with a mesh, which has its own height", height_mm=None, dark=False, fill=False)
+    bodies, doubts = bodies_from_file(path, command.unit)
+    if command.width_mm is None:
         _refuse_doubtful(doubts)
     mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
     del bodies
@@ -84,9 +84,9 @@ def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
     # How it hangs together is found out on one processor while it is stood up on the other.
     with ThreadPoolExecutor(1) as beside:
         asked = beside.submit(_state_of, mesh)
-        stood, found = _pulled(mesh, words, closed=lambda: asked.result().closed)
+        stood, found = _pulled(mesh, command, closed=lambda: asked.result().closed)
         width = float(np.ptp(stood.bounds_mm, axis=0)[0])
-        factor = scale * (words.width_mm / width if words.width_mm else 1.0)
+        factor = scale * (command.width_mm / width if command.width_mm else 1.0)
         sized = Mesh(stood.points_mm * factor, stood.triangles)
         size, enclosed = np.ptp(sized.bounds_mm, axis=0), sized.volume_mm3
         state = asked.result()
@@ -100,7 +100,7 @@ def shape_of_mesh(path: Path, words: AdaptWords, *, scale: float) -> Shape:
     )
 
 
-def shape_of_relief(path: Path, words: AdaptWords, *, scale: float) -> Shape:
+def shape_of_relief(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     """Read a picture whose brightness is height.
 
     Raises
@@ -110,26 +110,26 @@ def shape_of_relief(path: Path, words: AdaptWords, *, scale: float) -> Shape:
     FileError
         If it is no picture, too small or all of one brightness.
     """
-    words.refuse("with a picture", unit=None, pull=AdaptPull.Z, fill=False)
+    command.refuse("with a picture", unit=None, pull=AdaptPull.Z, fill=False)
     grey = load_grey(path)
     low, high = float(grey.min()), float(grey.max())
     if high - low < 2 / 255:
         raise FileError(f"{path} is blank: its brightness is the same all over. Choose another.")
     share = (grey - low) / (high - low)
-    width = scale * (words.width_mm or _WIDTH_MM)
+    width = scale * (command.width_mm or _WIDTH_MM)
     depth = width * grey.shape[0] / grey.shape[1]
     return Shape(
-        size_mm=(width, depth, scale * (words.height_mm or _RELIEF_MM)),
-        grey=1 - share if words.dark else share,
+        size_mm=(width, depth, scale * (command.height_mm or _RELIEF_MM)),
+        grey=1 - share if command.dark else share,
     )
 
 
-def cell_for_mm(shape: Shape, words: AdaptWords) -> float:
+def cell_for_mm(shape: Shape, command: AdaptCommand) -> float:
     """Return the step at which a shape is read: as asked, else by its size. [mm]."""
-    if words.cell_mm is not None:
-        return words.cell_mm
+    if command.cell_mm is not None:
+        return command.cell_mm
     width, depth, _ = shape.size_mm
-    cell = sqrt((width + 2 * words.margin_mm) * (depth + 2 * words.margin_mm) / _CELLS)
+    cell = sqrt((width + 2 * command.margin_mm) * (depth + 2 * command.margin_mm) / _CELLS)
     return min(max(round(cell, 2), _LEAST_CELL_MM), max(_MOST_CELL_MM, round(cell, 2)))
 
 
@@ -178,10 +178,10 @@ def overhang_mm2(shape: Shape) -> float:
 
 
 def _pulled(
-    mesh: Mesh, words: AdaptWords, *, closed: Callable[[], bool]
+    mesh: Mesh, command: AdaptCommand, *, closed: Callable[[], bool]
 ) -> tuple[Mesh, list[Finding]]:
-    if words.pull is not AdaptPull.BEST:
-        return turned(mesh, UPS[Pull(words.pull.value)]), []
+    if command.pull is not AdaptPull.BEST:
+        return turned(mesh, UPS[PullAxis(command.pull.value)]), []
     pull = best_pull(mesh, closed=closed())
     axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(pull.direction, 2))
     found = Finding(
@@ -208,7 +208,7 @@ def _refuse_doubtful(doubts: Sequence[Finding]) -> None:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _State:
+class _MeshState:
     """How the triangles of a brought mesh hang together: open edges, wrong ones, pieces."""
 
     n_open: int
@@ -220,16 +220,16 @@ class _State:
         return not (self.n_open or self.n_wrong)
 
 
-def _state_of(mesh: Mesh) -> _State:
+def _state_of(mesh: Mesh) -> _MeshState:
     edges = edges_of(mesh)
-    return _State(
+    return _MeshState(
         n_open=len(edges.open),
         n_wrong=len(edges.crowded) + len(edges.clashing),
         n_pieces=int(pieces_of(mesh, edges).max()) + 1,
     )
 
 
-def _told_of(name: str, state: _State, volume_mm3: float | None) -> Iterator[Finding]:
+def _told_of(name: str, state: _MeshState, volume_mm3: float | None) -> Iterator[Finding]:
     """Tell what is wrong with a mesh, and why it does not matter from above."""
     base = Finding(
         code="mesh-open",

@@ -8,15 +8,15 @@ from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job.formats import REPORT_FORMATS
 from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
 from moldgen.pipeline.heat.picture import course_png
-from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_words, timing_words
+from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_text, timing_text
 from moldgen.pipeline.heat.rows import tables_of as heat_tables
 from moldgen.pipeline.heat.work import HeatWork
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.table.calibrate import station_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
 
 
-def heat_made(work: HeatWork, made: Made) -> Made:
+def heat_made(work: HeatWork, made: Result) -> Result:
     """Return what was worked out with every file that is wanted."""
     written = file_set(
         _station(work), work.words.formats, pictures=lambda: (_picture(work),), usual=REPORT_FORMATS
@@ -44,10 +44,10 @@ def steps_of(work: HeatWork) -> tuple[tuple[str, str], ...]:
     return (
         ("Warm up", "Switch the heater on well before, until it no longer gets hotter."),
         ("Clamp", "Take the film off, clamp the sheet all round, gloves on."),
-        ("Heat", f"{timing_words(heated)} {plastic.caution}"),
+        ("Heat", f"{timing_text(heated)} {plastic.caution}"),
         ("Ready", f"When {SIGNS} (common practice, no source)."),
         ("Form", "Heater away, mold into the sheet, vacuum at once."),
-        ("Cool", f"{cooling_words(plastic, cold_s=work.whole.stiff_s, warm_s=warm_s)}."),
+        ("Cool", f"{cooling_text(plastic, cold_s=work.whole.stiff_s, warm_s=warm_s)}."),
         ("Write down", "How long it really took: two gauges timed make all these times yours."),
     )  # fmt: skip
 

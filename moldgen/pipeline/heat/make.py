@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from moldgen.job.command.heat import HeatWords
+from moldgen.job.command.heat import HeatCommand
 from moldgen.pipeline.heat.rows import numbers_of, summary_of
 from moldgen.pipeline.heat.work import N_STAGES, heat_work
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.stock import Shop
 
 
 def heat_sheet(
-    words: HeatWords,
+    command: HeatCommand,
     *,
     shop: Shop,
     with_files: bool,
     progress: Callable[[str], None] = lambda stage: None,
-) -> Made:
+) -> Result:
     """Work out a sheet's heat on a station.
 
     Parameters
     ----------
-    words : HeatWords
+    command : HeatCommand
         What is wanted.
     shop : Shop
         What there is.
@@ -36,10 +36,10 @@ def heat_sheet(
     SpecError
         If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
     """
-    work = heat_work(words, shop, others=with_files or bool(words.seen), progress=progress)
+    work = heat_work(command, shop, others=with_files or bool(command.seen), progress=progress)
     progress(f"{N_STAGES}/{N_STAGES} " + ("writing files" if with_files else "putting it in words"))
-    made = Made(
-        title=heat_title(words),
+    made = Result(
+        title=heat_title(command),
         summary=summary_of(work),
         findings=work.findings,
         numbers=numbers_of(work),
@@ -51,6 +51,6 @@ def heat_sheet(
     return heat_made(work, made)
 
 
-def heat_title(words: HeatWords) -> str:
+def heat_title(command: HeatCommand) -> str:
     """Return what the work is called."""
-    return f"Heating {words.plastic}, {words.gauge_mm:.3g} mm"
+    return f"Heating {command.plastic}, {command.gauge_mm:.3g} mm"

@@ -10,7 +10,7 @@ import numpy as np
 from moldgen.export.picture.canvas import NAVY, SIGNAL_RED, SLATE, Canvas, Colour, Place
 from moldgen.physics.heat.heating import Array
 from moldgen.table.heat_up import HeatUp
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 _SIZE_PX = (1200, 720)
 _FRAME_PX = (96.0, 84.0, 1000.0, 640.0)
@@ -137,5 +137,5 @@ def _draw_moments(canvas: Canvas, axes: Axes, heated: HeatUp) -> None:
         x, _ = axes.at(time_s, 0.0)
         canvas.trail([(x, top), (x, bottom)], width_px=1.6, colour=colour)
         aside = x - 6 if anchor == "rs" else x + 6
-        label = f"{words} {clock_words(time_s)}"
+        label = f"{words} {clock_text(time_s)}"
         canvas.write((aside, bottom - above), label, size_px=15, colour=colour, anchor=anchor)

@@ -8,10 +8,10 @@ from typing import Any
 from moldgen.export.report.report import Table
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.stock import Plastic
-from moldgen.table.calibrate import Calibrated, station_toml, why_no_entry
+from moldgen.table.calibrate import HeaterFit, station_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 Rows = tuple[tuple[str, str], ...]
 TIMED_NAME = "My timed table"
@@ -23,19 +23,19 @@ _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cann
 def summary_of(work: HeatWork) -> Rows:
     """Return the rows a teacher reads at a glance."""
     plastic, heated = work.sheet.plastic, work.heated
-    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+    low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
     mold = f"{work.life.mold.filament.name} mold"
     rows = [
         ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
-        ("Forming table", _station_words(work)),
-        ("Heat for", f"{clock_words(heated.pull_s)} (may be {low_s} to {high_s})"),
+        ("Forming table", _station_text(work)),
+        ("Heat for", f"{clock_text(heated.pull_s)} (may be {low_s} to {high_s})"),
         ("Ready when", SIGNS),
-        ("Window", window_words(heated)),
-        ("At the pull", temperature_words(heated)),
-        ("Toward the clamp", edge_words(heated)),
-        ("Cool for", _cool_words(work)),
-        (mold, life_words(work.life, int(work.words.pulls))),
-        ("Print it from", advice_words(work.ranked)),
+        ("Window", window_text(heated)),
+        ("At the pull", temperature_text(heated)),
+        ("Toward the clamp", edge_text(heated)),
+        ("Cool for", _cool_text(work)),
+        (mold, life_text(work.life, int(work.words.pulls))),
+        ("Print it from", advice_text(work.ranked)),
     ]
     if work.fit is not None:
         rows += [
@@ -48,20 +48,20 @@ def summary_of(work: HeatWork) -> Rows:
     return tuple((label, text) for label, text in rows if text)
 
 
-def window_words(heated: HeatUp) -> str:
+def window_text(heated: HeatUp) -> str:
     """Return when the forming window opens and closes."""
     clock, window_s = heated.clock, heated.window_s
-    opens = clock_words(clock.opens_s or 0)
+    opens = clock_text(clock.opens_s or 0)
     if clock.closes_s is None or window_s is None:
         return f"opens after {opens}, and stays open: the sheet gets no hotter than it may"
-    closes = clock_words(clock.closes_s)
+    closes = clock_text(clock.closes_s)
     if window_s == 0:
         return f"none: a face is too hot after {closes}, the other hot enough after {opens}"
     high = f"{heated.sheet.plastic.forming_high_degC:g} °C"
-    return f"open {clock_words(window_s)}, from {opens} to {closes}, when a face passes {high}"
+    return f"open {clock_text(window_s)}, from {opens} to {closes}, when a face passes {high}"
 
 
-def temperature_words(heated: HeatUp) -> str:
+def temperature_text(heated: HeatUp) -> str:
     """Return how hot the sheet is through its thickness when it is pulled."""
     through = f"{heated.front_degC:.0f} °C at the heater, {heated.mean_degC:.0f} °C on average"
     if heated.station.heater_sides == 2:
@@ -69,24 +69,24 @@ def temperature_words(heated: HeatUp) -> str:
     return f"{through}, {heated.back_degC:.0f} °C at the back"
 
 
-def timing_words(heated: HeatUp, *, until: str = "") -> str:
+def timing_text(heated: HeatUp, *, until: str = "") -> str:
     """Return how long to heat, within which times, and from when on to watch."""
-    low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
-    opens = clock_words(heated.clock.opens_s or 0)
+    low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
+    opens = clock_text(heated.clock.opens_s or 0)
     return (
-        f"{clock_words(heated.pull_s)}, which may be {low_s} to {high_s}{until}. "
+        f"{clock_text(heated.pull_s)}, which may be {low_s} to {high_s}{until}. "
         f"Watch it from {opens} on and stay with it."
     )
 
 
-def cooling_words(
+def cooling_text(
     plastic: Plastic, *, cold_s: float | None = None, warm_s: float | None = None
 ) -> str:
     """Return how long to keep the vacuum: on a cold mold, on a warm one, as far as known."""
-    cold = "" if cold_s is None else f" {clock_words(cold_s)}"
+    cold = "" if cold_s is None else f" {clock_text(cold_s)}"
     warm = ""
     if warm_s is not None:
-        warm = f" on a cold mold, {clock_words(warm_s)} on one that has warmed up"
+        warm = f" on a cold mold, {clock_text(warm_s)} on one that has warmed up"
     comma = "," * bool(cold)
     return (
         f"Keep the vacuum{cold}{warm}{comma} until the part is below {plastic.set_degC:g} °C "
@@ -94,20 +94,20 @@ def cooling_words(
     )
 
 
-def edge_words(heated: HeatUp) -> str:
+def edge_text(heated: HeatUp) -> str:
     """Return how much longer the sheet takes away from the middle."""
     if heated.mean_s == heated.pull_s:
         return "as hot as in the middle: the oven is all round"
     if heated.mean_s is None:
         return "most of the opening never gets hot enough: keep to the middle, which gets most heat"
     lead = "the middle gets most heat and is ready first; the opening on average takes "
-    mean = f"{lead}{clock_words(heated.mean_s)}"
+    mean = f"{lead}{clock_text(heated.mean_s)}"
     if heated.corner_s is None:
         return f"{mean}, its corners never get hot enough: keep to the middle"
-    return f"{mean}, its corners {clock_words(heated.corner_s)}"
+    return f"{mean}, its corners {clock_text(heated.corner_s)}"
 
 
-def life_words(life: MoldLife, wanted: int) -> str:
+def life_text(life: MoldLife, wanted: int) -> str:
     """Return how many pulls a mold stands, and the pause it wants."""
     if life.spare_K >= 0:
         return f"stays hard: its face is at most {life.hottest_degC:.0f} °C"
@@ -121,11 +121,11 @@ def life_words(life: MoldLife, wanted: int) -> str:
         return f"{enough}, {wanted} are wanted"
     if life.pause_s is None:
         return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; no pause helps"
-    pause = clock_words(life.pause_s)
+    pause = clock_text(life.pause_s)
     return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; for more, {pause} pauses"
 
 
-def advice_words(lives: Sequence[MoldLife]) -> str:
+def advice_text(lives: Sequence[MoldLife]) -> str:
     """Return which filaments to print the mold from, the best first."""
     hard = [life.mold.filament.name for life in lives if life.spare_K >= 0]
     some = [
@@ -178,7 +178,7 @@ def tables_of(work: HeatWork) -> tuple[Table, ...]:
     return (*tables, _prediction_table(work))
 
 
-def _station_words(work: HeatWork) -> str:
+def _station_text(work: HeatWork) -> str:
     station = work.station
     sides = "both sides" if station.heater_sides == 2 else "one side"
     fan = ", light fan" if work.day.fan else ""
@@ -188,28 +188,28 @@ def _station_words(work: HeatWork) -> str:
     )
 
 
-def _cool_words(work: HeatWork) -> str:
+def _cool_text(work: HeatWork) -> str:
     low_s, high_s = work.whole.band_s
     warm_s = float(work.life.contact_s[-1])
     words = (
-        f"{clock_words(work.whole.stiff_s)} (may be {clock_words(low_s)} to "
-        f"{clock_words(high_s)}), with a fan {clock_words(work.blown.stiff_s)}, thinnest "
-        f"place {clock_words(work.thinnest.stiff_s)}"
+        f"{clock_text(work.whole.stiff_s)} (may be {clock_text(low_s)} to "
+        f"{clock_text(high_s)}), with a fan {clock_text(work.blown.stiff_s)}, thinnest "
+        f"place {clock_text(work.thinnest.stiff_s)}"
     )
     if warm_s > 1.3 * work.whole.stiff_s:
-        words += f"; on a warm mold {clock_words(warm_s)}"
+        words += f"; on a warm mold {clock_text(warm_s)}"
     return words
 
 
 def _times(pairs: Iterable[tuple[str, float | None]]) -> str:
     return ", ".join(
-        f"{name} {clock_words(time_s) if time_s is not None else 'never'}" for name, time_s in pairs
+        f"{name} {clock_text(time_s) if time_s is not None else 'never'}" for name, time_s in pairs
     )
 
 
-def _fit_table(fit: Calibrated) -> Table:
+def _fit_table(fit: HeaterFit) -> Table:
     rows = tuple(
-        (one.words, clock_words(fitted_s), f"{100 * (fitted_s / one.seconds - 1):+.0f} %")
+        (one.words, clock_text(fitted_s), f"{100 * (fitted_s / one.seconds - 1):+.0f} %")
         for one, fitted_s in zip(fit.seen, fit.fitted_s, strict=True)
     )
     return Table(
@@ -240,7 +240,7 @@ def _filament_table(work: HeatWork) -> Table:
             f"{life.first_face_degC:.0f} °C",
             f"{life.hottest_degC:.0f} °C",
             "any" if life.in_a_row is None else str(life.in_a_row),
-            "none helps" if life.pause_s is None else clock_words(life.pause_s),
+            "none helps" if life.pause_s is None else clock_text(life.pause_s),
         )
         for life in work.ranked
     )
@@ -282,7 +282,6 @@ def _prediction_table(work: HeatWork) -> Table:
         title="Other sheets on the same station",
         header=("Sheet", "Heat for"),
         rows=tuple(
-            (words, clock_words(time_s) if time_s is not None else "never")
-            for words, time_s in rows
+            (words, clock_text(time_s) if time_s is not None else "never") for words, time_s in rows
         ),
     )

@@ -7,11 +7,11 @@ from dataclasses import dataclass, replace
 from math import hypot, log
 
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job.command.heat import HeatWords, SeenWords, seen_from
+from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
 from moldgen.stock import Plastic, Sheet, Shop, Station
 from moldgen.table.calibrate import (
     FITS_WITHIN,
-    Calibrated,
+    HeaterFit,
     Seen,
     calibration_findings,
     station_from_times,
@@ -35,7 +35,7 @@ class HeatWork:
 
     Attributes
     ----------
-    words : HeatWords
+    command : HeatCommand
         What was asked.
     sheet, station, day
         What, where and how; the station as timed, if it was.
@@ -57,11 +57,11 @@ class HeatWork:
         Gravest first.
     """
 
-    words: HeatWords
+    words: HeatCommand
     sheet: Sheet
     station: Station
     day: Conditions
-    fit: Calibrated | None
+    fit: HeaterFit | None
     heated: HeatUp
     whole: Cooling
     blown: Cooling
@@ -74,7 +74,7 @@ class HeatWork:
 
 
 def heat_work(
-    words: HeatWords,
+    command: HeatCommand,
     shop: Shop,
     *,
     others: bool = True,
@@ -84,7 +84,7 @@ def heat_work(
 
     Parameters
     ----------
-    words : HeatWords
+    command : HeatCommand
         What is asked.
     shop : Shop
         What there is.
@@ -99,26 +99,26 @@ def heat_work(
         If a name is not in stock, an observed time cannot be read or explained, or the station
         cannot heat the sheet.
     """
-    sheet = Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm)
-    day = Conditions(fan=words.fan, clear_depth_mm=words.clear_depth_mm)
+    sheet = Sheet(plastic=shop.plastic(command.plastic), gauge_mm=command.gauge_mm)
+    day = Conditions(fan=command.fan, clear_depth_mm=command.clear_depth_mm)
     progress(
-        f"1/{N_STAGES} " + ("fitting the observed times" if words.seen else "reading the words")
+        f"1/{N_STAGES} " + ("fitting the observed times" if command.seen else "reading the words")
     )
-    fit = _fitted(words, shop, day)
-    station = shop.station(words.station) if fit is None else fit.station
+    fit = _fitted(command, shop, day)
+    station = shop.station(command.station) if fit is None else fit.station
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
     open_share = untold if fit is None else hypot(untold, fit.misfit)
     progress(f"2/{N_STAGES} heating the sheet")
     heated = heat_up(sheet, station, day=day, untold=open_share)
     mold = PrintedMold(
-        filament=shop.filament(words.filament),
-        height_mm=words.height_mm,
-        skin_mm=words.skin_mm,
-        infill=words.infill,
+        filament=shop.filament(command.filament),
+        height_mm=command.height_mm,
+        skin_mm=command.skin_mm,
+        infill=command.infill,
     )
     progress(f"3/{N_STAGES} pulling on the mold")
     run = Run(sheet=sheet, heat_s=min(heated.pull_s, 3600.0))
-    life = mold_life(run, mold, n_pulls=int(words.pulls))
+    life = mold_life(run, mold, n_pulls=int(command.pulls))
     found = [
         *heating_findings(heated),
         *_timing_findings(station, fit, untold),
@@ -126,7 +126,7 @@ def heat_work(
     ]
     progress(f"4/{N_STAGES} cooling it, other filaments and sheets")
     return HeatWork(
-        words=words,
+        words=command,
         sheet=sheet,
         station=station,
         day=day,
@@ -134,7 +134,7 @@ def heat_work(
         heated=heated,
         whole=cool(sheet, mold),
         blown=cool(sheet, mold, fan=True),
-        thinnest=cool(sheet, mold, thickness_ratio=words.thinnest),
+        thinnest=cool(sheet, mold, thickness_ratio=command.thinnest),
         life=life,
         ranked=rank_filaments(run, mold, shop.filaments.entries),
         gauges=tuple(_other_gauges(sheet, station, day, shop)) if others else (),
@@ -143,25 +143,23 @@ def heat_work(
     )
 
 
-def _fitted(words: HeatWords, shop: Shop, day: Conditions) -> Calibrated | None:
-    if not words.seen:
+def _fitted(command: HeatCommand, shop: Shop, day: Conditions) -> HeaterFit | None:
+    if not command.seen:
         return None
     seen = []
-    for number, text in enumerate(words.seen, start=1):
+    for number, text in enumerate(command.seen, start=1):
         place = f"--seen {number}"
         told = seen_from(place, text)
         sheet = Sheet(plastic=_named(place, told, shop), gauge_mm=told.gauge_mm)
         seen.append(Seen(sheet=sheet, seconds=told.seconds))
-    return station_from_times(shop.station(words.station), seen, day=day)
+    return station_from_times(shop.station(command.station), seen, day=day)
 
 
-def _named(place: str, told: SeenWords, shop: Shop) -> Plastic:
+def _named(place: str, told: SeenCommand, shop: Shop) -> Plastic:
     return shop.plastics.find(told.plastic, field=place)
 
 
-def _timing_findings(
-    station: Station, fit: Calibrated | None, untold: float
-) -> tuple[Finding, ...]:
+def _timing_findings(station: Station, fit: HeaterFit | None, untold: float) -> tuple[Finding, ...]:
     if fit is not None:
         return (*calibration_findings(fit), *_untold(fit, untold))
     if "heater_share" in station.sources:
@@ -179,7 +177,7 @@ def _timing_findings(
     )
 
 
-def _untold(fit: Calibrated, share: float) -> tuple[Finding, ...]:
+def _untold(fit: HeaterFit, share: float) -> tuple[Finding, ...]:
     low, high = (station.heater_degC for station in fit.alike)
     if high <= low or fit.misfit > FITS_WITHIN:
         return ()

@@ -24,12 +24,12 @@ from moldgen.fixture.letters.foot import (
 from moldgen.fixture.letters.rail import build_rail
 from moldgen.fixture.letters.tray import SAFETY, USE, build_letter_tray
 from moldgen.fixture.spec import RailSpec
-from moldgen.job.command.letters import LettersWords, Storage, letter_counts
+from moldgen.job.command.letters import LettersCommand, Storage, letter_counts
 from moldgen.job.formats import PRINT_FORMATS
 from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.fixture.files import Used, fixture_made
-from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_words
+from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
 from moldgen.pipeline.letters.mold import (
     PLAY_MM,
     cut_groove,
@@ -38,7 +38,7 @@ from moldgen.pipeline.letters.mold import (
     rule_of_set,
 )
 from moldgen.pipeline.letters.storage import formed_trays
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.printing.pack import packed_on_plates
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
@@ -57,12 +57,12 @@ _AS_MEANT = {"rim-under-rule", "draft-under-rule", "edge-convex"}
 """What the feet are told once, for all letters."""
 
 
-def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made:
+def make_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -> Result:
     """Make a letter set: molds on print plates, their tray, and a rail if a word is named.
 
     Parameters
     ----------
-    words : LettersWords
+    command : LettersCommand
         What is wanted.
     shop : Shop
         What there is to make it with.
@@ -74,11 +74,11 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
     MoldgenError
         If a letter cannot be made: one sentence that says which, and what to change.
     """
-    if not words.characters.strip():
+    if not command.characters.strip():
         raise SpecError("characters", "given", "nothing", 'Write them like "A-Z 0-9".')
-    counts = letter_counts(words)
-    bench = bench_of(words, shop)
-    rule = rule_of_set(counts, words)
+    counts = letter_counts(command)
+    bench = bench_of(command, shop)
+    rule = rule_of_set(counts, command)
     steps = len(counts) + 2
     tell = telling_first_use(progress)
     bodies: list[Body] = []
@@ -87,7 +87,7 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
         found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     for number, (letter, count) in enumerate(counts.items(), start=1):
         tell(f"{number}/{steps} letter {letter}")
-        name, mold = letter_mold(letter, rule, words, shop)
+        name, mold = letter_mold(letter, rule, command, shop)
         grooved = [cut_groove(one, rule) for one in mold.bodies]
         bodies += [Body(f"{name} {k}", one.mesh) for k in range(1, count + 1) for one in grooved]
         for finding in mold.findings:
@@ -95,20 +95,20 @@ def make_letters(words: LettersWords, *, shop: Shop, progress: Progress) -> Made
                 continue
             found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     progress(f"{steps - 1}/{steps} packing plates and tray")
-    used, left_out = _used(bodies, counts, rule, words, bench)
+    used, left_out = _used(bodies, counts, rule, command, bench)
     trays: tuple[OutputFile, ...] = ()
-    if words.storage is Storage.FORMED:
-        trays = _tray_files(formed_trays(counts, rule, words, bench))
+    if command.storage is Storage.FORMED:
+        trays = _tray_files(formed_trays(counts, rule, command, bench))
     findings = ranked((*_grouped(found), *left_out, _sharp_feet()))
     progress(f"{steps}/{steps} writing files")
-    summary = _summary(counts, rule, used, bench, words)
+    summary = _summary(counts, rule, used, bench, command)
     if trays:
         summary += (("Trays to form", f"{len(trays)}: make the mold of each with moldgen make"),)
-    numbers = numbers_of([one for _, _, one in used], bench, words) | {"counts": counts}
+    numbers = numbers_of([one for _, _, one in used], bench, command) | {"counts": counts}
     return fixture_made(
-        Made(title=TITLE, summary=summary, findings=findings, numbers=numbers),
-        used, bench, formats=words.formats, usual=PRINT_FORMATS, tables=(_table(counts, rule),),
-        first=_steps(words), besides=trays,
+        Result(title=TITLE, summary=summary, findings=findings, numbers=numbers),
+        used, bench, formats=command.formats, usual=PRINT_FORMATS, tables=(_table(counts, rule),),
+        first=_steps(command), besides=trays,
     )  # fmt: skip
 
 
@@ -139,7 +139,7 @@ def _used(
     bodies: list[Body],
     counts: Mapping[str, int],
     rule: FootRule,
-    words: LettersWords,
+    command: LettersCommand,
     bench: Bench,
 ) -> tuple[list[Used], list[Finding]]:
     plates = packed_on_plates(bodies, bench.printer)
@@ -156,15 +156,15 @@ def _used(
     )  # fmt: skip
     used: list[Used] = [(LETTERS_USE, LETTERS_SAFETY, letters)]
     left_out: list[Finding] = []
-    if words.word:
+    if command.word:
         kind = kind_named("rail")
         spec = RailSpec(
-            word=words.word, letter_height_mm=words.letter_height_mm, mirrored=words.mirrored,
-            font=words.font, clearance_mm=PLAY_MM,
+            word=command.word, letter_height_mm=command.letter_height_mm, mirrored=command.mirrored,
+            font=command.font, clearance_mm=PLAY_MM,
         )  # fmt: skip
         used.append((kind.use, kind.safety, build_rail(spec, bench)))
-        left_out += _missing(words.word, counts)
-    if words.storage is Storage.PRINTED:
+        left_out += _missing(command.word, counts)
+    if command.storage is Storage.PRINTED:
         used.append((USE, SAFETY, build_letter_tray(counts, rule, bench)))
     return used, left_out
 
@@ -209,17 +209,21 @@ def _beyond(finding: Finding) -> float:
 
 
 def _summary(
-    counts: Mapping[str, int], rule: FootRule, used: list[Used], bench: Bench, words: LettersWords
+    counts: Mapping[str, int],
+    rule: FootRule,
+    used: list[Used],
+    bench: Bench,
+    command: LettersCommand,
 ) -> tuple[tuple[str, str], ...]:
     pieces = sum(counts.values())
     shown = " ".join(f"{c}×{n}" if n > 1 else c for c, n in counts.items())
     return (
         ("Letters", f"{pieces} pieces of {len(counts)} kinds: {shown}"),
-        ("Height", f"{words.letter_height_mm:g} mm, standing out {rule.relief_mm:g} mm"),
-        ("Read", "from the other side of the part" if words.mirrored else "as they stand"),
+        ("Height", f"{command.letter_height_mm:g} mm, standing out {rule.relief_mm:g} mm"),
+        ("Read", "from the other side of the part" if command.mirrored else "as they stand"),
         *used[0][2].facts,
         ("Print plates", ", ".join(f"{one.title.lower()} {len(one.plates)}" for _, _, one in used)),
-        ("To print", print_words([one for _, _, one in used], bench, words)),
+        ("To print", print_text([one for _, _, one in used], bench, command)),
     )
 
 
@@ -235,11 +239,11 @@ def _table(counts: Mapping[str, int], rule: FootRule) -> Table:
     )
 
 
-def _steps(words: LettersWords) -> tuple[tuple[str, str], ...]:
-    way = "from right to left, " if words.mirrored else ""
+def _steps(command: LettersCommand) -> tuple[tuple[str, str], ...]:
+    way = "from right to left, " if command.mirrored else ""
     steps = (
         ("Print", "Print feet down, as they lie on the plates; no supports."),
         ("Set", f"Set the word {way}foot to foot over the rail; the groove is nearer to the lower "
          "edge of the letters, so none goes on upside down."),
     )  # fmt: skip
-    return (*steps, ("Form the trays", FORMED_STEP)) if words.storage is Storage.FORMED else steps
+    return (*steps, ("Form the trays", FORMED_STEP)) if command.storage is Storage.FORMED else steps

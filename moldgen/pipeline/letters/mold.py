@@ -25,15 +25,15 @@ from moldgen.fixture.letters.foot import (
 )
 from moldgen.fixture.letters.marks import least_gap_between_pieces_mm, place_marks
 from moldgen.job import Job
-from moldgen.job.command.letters import LettersWords
+from moldgen.job.command.letters import LettersCommand
 from moldgen.job.feature_names import with_names
-from moldgen.job.outline import Align, JobPoints, JobText, Placed
+from moldgen.job.outline import Align, JobPoints, JobText, Placement
 from moldgen.job.spec import JobBody, JobFeature, JobSheet, JobUnderside, ReadAt
 from moldgen.mold.checks.stroke import least_gap_mm
 from moldgen.mold.features import Feature
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.pipeline.mold.design import design_features
-from moldgen.pipeline.mold.features import Resolved, resolve_features
+from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.setting import setting_of
 from moldgen.solid.mesh import Body
@@ -48,7 +48,7 @@ _WEB = (
 )
 
 
-def rule_of_set(letters: Iterable[str], words: LettersWords) -> FootRule:
+def rule_of_set(letters: Iterable[str], command: LettersCommand) -> FootRule:
     """Return the feet of a set: as deep as its highest mark and its longest tail need.
 
     Raises
@@ -56,10 +56,10 @@ def rule_of_set(letters: Iterable[str], words: LettersWords) -> FootRule:
     SpecError
         If the font lacks a letter.
     """
-    plain = FootRule(letter_height_mm=words.letter_height_mm, font=words.font)
-    asked = least_gap_mm(words.gauge_mm, plain.relief_mm)
+    plain = FootRule(letter_height_mm=command.letter_height_mm, font=command.font)
+    asked = least_gap_mm(command.gauge_mm, plain.relief_mm)
     # A mark that floats further off is no longer read as a part of its letter.
-    gap = min(asked, RELIEF_SHARE * words.letter_height_mm)
+    gap = min(asked, RELIEF_SHARE * command.letter_height_mm)
     try:
         return rule_for(letters, replace(plain, gap_mm=gap))
     except SpecError as problem:
@@ -67,7 +67,9 @@ def rule_of_set(letters: Iterable[str], words: LettersWords) -> FootRule:
         raise SpecError(field, problem.rule, problem.got, problem.hint) from None
 
 
-def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) -> tuple[str, Mold]:
+def letter_mold(
+    letter: str, rule: FootRule, command: LettersCommand, shop: Shop
+) -> tuple[str, Mold]:
     """Return a letter's name for files and its mold, without the groove.
 
     The day at the table is that of a whole word, so a letter's mold knows nothing of it.
@@ -78,7 +80,7 @@ def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) ->
         If the letter has no room on its foot, or the font lacks it.
     """
     name = _name(letter)
-    job = with_names(_job(letter, name, rule, words))
+    job = with_names(_job(letter, name, rule, command))
     setting = setting_of(job, shop)
     try:
         resolved = resolve_features(
@@ -98,7 +100,7 @@ def letter_mold(letter: str, rule: FootRule, words: LettersWords, shop: Shop) ->
         ) from None
 
 
-def with_marks_apart(resolved: Resolved, rule: FootRule) -> Resolved:
+def with_marks_apart(resolved: ResolvedFeatures, rule: FootRule) -> ResolvedFeatures:
     """Return a letter on its foot with dots and accents apart enough for the sheet."""
     bodies = [
         replace(foot, children=tuple(_marks_apart(one, rule) for one in foot.children))
@@ -177,7 +179,7 @@ def _name(letter: str) -> str:
     return f"letter {named}-small" if letter.islower() else f"letter {named}"
 
 
-def _job(letter: str, name: str, rule: FootRule, words: LettersWords) -> Job:
+def _job(letter: str, name: str, rule: FootRule, command: LettersCommand) -> Job:
     width, depth = rule.width_mm(letter), rule.depth_mm
     corners = ((-1, -1), (1, -1), (1, 1), (-1, 1))
     rectangle = tuple((x * width / 2, y * depth / 2) for x, y in corners)
@@ -185,17 +187,17 @@ def _job(letter: str, name: str, rule: FootRule, words: LettersWords) -> Job:
     if letter != BLANK:
         text = JobText(
             text=letter, height_mm=rule.letter_height_mm, font=rule.font, align=Align.CENTER,
-            place=Placed.AS_DRAWN, y_mm=rule.baseline_mm, mirror=words.mirrored,
+            place=Placement.AS_DRAWN, y_mm=rule.baseline_mm, mirror=command.mirrored,
         )  # fmt: skip
         raised = (JobFeature(name=letter, outline=text, height_mm=rule.relief_mm),)
     foot = JobBody(
-        name=name, outline=JobPoints(points=rectangle, place=Placed.AS_DRAWN), height_mm=FOOT_MM,
+        name=name, outline=JobPoints(points=rectangle, place=Placement.AS_DRAWN), height_mm=FOOT_MM,
         draft_deg=FOOT_DRAFT_DEG, rim_mm=FOOT_RIM_MM, root_mm=0.0, plan_radius_mm=0.0,
         read_at=ReadAt.FOOT, raised=raised,
     )  # fmt: skip
     return Job(
-        title=name, station=words.station, printer=words.printer, filament=words.filament,
-        sheet=JobSheet(plastic=words.plastic, gauge_mm=words.gauge_mm),
+        title=name, station=command.station, printer=command.printer, filament=command.filament,
+        sheet=JobSheet(plastic=command.plastic, gauge_mm=command.gauge_mm),
         underside=JobUnderside(label=False, arrow=False, insert="none"),
         body=(foot,),
     )  # fmt: skip

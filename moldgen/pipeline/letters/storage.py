@@ -11,8 +11,8 @@ from moldgen.fixture.fixture import Bench
 from moldgen.fixture.letters.foot import BLANK, FootRule
 from moldgen.fixture.letters.tray import DEEP_MM, place_mm
 from moldgen.job import Job
-from moldgen.job.command.letters import LettersWords
-from moldgen.job.outline import JobAround, JobPoints, Placed
+from moldgen.job.command.letters import LettersCommand
+from moldgen.job.outline import JobAround, JobPoints, Placement
 from moldgen.job.spec import JobBody, JobFeature, JobSheet, JobTrim, ReadAt, Side
 from moldgen.job.write import mold_toml
 from moldgen.mold.checks.stroke import EXTRA_MM
@@ -36,7 +36,7 @@ Held = tuple[str, tuple[float, float], Spot]
 
 
 def formed_trays(
-    counts: Mapping[str, int], rule: FootRule, words: LettersWords, bench: Bench
+    counts: Mapping[str, int], rule: FootRule, command: LettersCommand, bench: Bench
 ) -> dict[str, bytes]:
     """Return a job file for each tray: a block with a place sunk for every letter.
 
@@ -45,24 +45,24 @@ def formed_trays(
     SpecError
         If not even one letter has room on the printer or the forming table.
     """
-    lean = _lean_mm(words, bench)
-    trays = _held(counts, rule, words, bench)
+    lean = _lean_mm(command, bench)
+    trays = _held(counts, rule, command, bench)
     return {
-        f"letter-tray-{number}.toml": mold_toml(_job(number, held, lean, words)).encode()
+        f"letter-tray-{number}.toml": mold_toml(_job(number, held, lean, command)).encode()
         for number, held in enumerate(trays, start=1)
     }
 
 
 def _held(
-    counts: Mapping[str, int], rule: FootRule, words: LettersWords, bench: Bench
+    counts: Mapping[str, int], rule: FootRule, command: LettersCommand, bench: Bench
 ) -> list[list[Held]]:
     """Return letters with size and spot of their places, at the floor, tray by tray."""
     names = [letter for letter, count in counts.items() for _ in range(count)]
-    sizes = [_floor_mm(letter, rule, words) for letter in names]
-    lean = 2 * _lean_mm(words, bench)
+    sizes = [_floor_mm(letter, rule, command) for letter in names]
+    lean = 2 * _lean_mm(command, bench)
     room = _room_mm(bench, lean + 2 * RIM_MM + 2 * _SKIRT_MM)
     # What stands between two mouths is a stroke that the sheet thins over.
-    apart = 2 * words.gauge_mm + EXTRA_MM + lean
+    apart = 2 * command.gauge_mm + EXTRA_MM + lean
     try:
         spots = pack(sizes, room, apart_mm=apart)
     except SpecError as problem:
@@ -78,15 +78,15 @@ def _held(
     return [held[plate] for plate in sorted(held)]
 
 
-def _floor_mm(letter: str, rule: FootRule, words: LettersWords) -> tuple[float, float]:
+def _floor_mm(letter: str, rule: FootRule, command: LettersCommand) -> tuple[float, float]:
     """Return a place at its floor: the letter, its play, and the sheet on either side. [mm]."""
     width, depth = place_mm(letter, rule)
-    return width + 2 * words.gauge_mm, depth + 2 * words.gauge_mm
+    return width + 2 * command.gauge_mm, depth + 2 * command.gauge_mm
 
 
-def _lean_mm(words: LettersWords, bench: Bench) -> float:
+def _lean_mm(command: LettersCommand, bench: Bench) -> float:
     """Return how much further out the mouth of a place is than its floor, radius included. [mm]."""
-    sheet = Sheet(plastic=bench.shop.plastic(words.plastic), gauge_mm=words.gauge_mm)
+    sheet = Sheet(plastic=bench.shop.plastic(command.plastic), gauge_mm=command.gauge_mm)
     rules = wall_rules(Direction.SUNK, DEEP_MM, sheet=sheet, printer=bench.printer)
     return DEEP_MM * tan(radians(rules.draft.value)) + rules.rim.value
 
@@ -101,9 +101,9 @@ def _room_mm(bench: Bench, border_mm: float) -> tuple[float, float]:
     return along, across
 
 
-def _job(number: int, held: Sequence[Held], lean_mm: float, words: LettersWords) -> Job:
+def _job(number: int, held: Sequence[Held], lean_mm: float, command: LettersCommand) -> Job:
     # The job file lies in a folder of its own, from where a path as typed would not be found.
-    stock = str(Path(words.stock).absolute()) if words.stock else ""
+    stock = str(Path(command.stock).absolute()) if command.stock else ""
     block = JobBody(
         name="block",
         outline=JobAround(around_mm=round(RIM_MM + lean_mm, 1), corner_mm=_CORNER_MM),
@@ -111,8 +111,8 @@ def _job(number: int, held: Sequence[Held], lean_mm: float, words: LettersWords)
     )  # fmt: skip
     return Job(
         title=f"Letter tray {number}", side=Side.FEMALE, stock=stock,
-        station=words.station, printer=words.printer, filament=words.filament,
-        sheet=JobSheet(plastic=words.plastic, gauge_mm=words.gauge_mm),
+        station=command.station, printer=command.printer, filament=command.filament,
+        sheet=JobSheet(plastic=command.plastic, gauge_mm=command.gauge_mm),
         trim=JobTrim(flange_mm=FLANGE_MM), body=(block,),
     )  # fmt: skip
 
@@ -131,7 +131,7 @@ def _places(held: Sequence[Held]) -> list[JobFeature]:
         places.append(
             JobFeature(
                 name=name if seen[letter] == 1 else f"{name} {seen[letter]}",
-                outline=JobPoints(points=points, place=Placed.AS_DRAWN),
+                outline=JobPoints(points=points, place=Placement.AS_DRAWN),
                 height_mm=DEEP_MM, read_at=ReadAt.FOOT,
             )
         )  # fmt: skip

@@ -10,7 +10,7 @@ from moldgen.job.spec import JobVents, MoldRequest
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.rules import Rule
-from moldgen.mold.underside.cut import BoreSpec, Finished, finish_body
+from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import UndersideKind, UndersideSpec, build_underside
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
@@ -112,7 +112,9 @@ def _marking(
     )
 
 
-def _cut_findings(finished: Sequence[Finished], markings: Sequence[Marking]) -> Iterator[Finding]:
+def _cut_findings(
+    finished: Sequence[FinishedBody], markings: Sequence[Marking]
+) -> Iterator[Finding]:
     """Yield what found no room, and what came out otherwise than foretold."""
     for marking in markings:
         yield from marking.findings
@@ -121,7 +123,7 @@ def _cut_findings(finished: Sequence[Finished], markings: Sequence[Marking]) -> 
             yield _unforeseen(whole)
 
 
-def _unforeseen(whole: Finished) -> Finding:
+def _unforeseen(whole: FinishedBody) -> Finding:
     parted = len(whole.bodies) > 1 and whole.euler_measured > whole.euler_foretold
     says, advice = _PARTED if parted else _HOLED
     return Finding(

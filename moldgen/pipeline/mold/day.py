@@ -16,11 +16,11 @@ from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.checks import grouped
 from moldgen.mold.checks.draw import Draw
-from moldgen.mold.load.load import Load, check_load, measure_load
+from moldgen.mold.load.load import VacuumLoad, check_load, measure_load
 from moldgen.mold.release.release import BodyRelease, check_release, measure_release
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa
 from moldgen.pipeline.mold.mold import CutMold, Mold
-from moldgen.pipeline.mold.print_readiness import Readiness, readiness_of
+from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Filament, Shop
 from moldgen.table.cool import Cooling, PrintedMold, cool
@@ -39,7 +39,7 @@ T = TypeVar("T")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Working:
+class TableDay:
     """What the day at the table will bring with one mold.
 
     Attributes
@@ -63,11 +63,11 @@ class Working:
         What else it could be printed from.
     evacuation : Evacuation
         How the vacuum comes, against the cooling at the thinnest place.
-    load : Load
+    load : VacuumLoad
         What the print bears.
     release : tuple of BodyRelease
         What it takes to pull the bodies out; empty if the plastic's stiffness is not known.
-    ready : Readiness
+    ready : PrintReadiness
         What printing the mold takes.
     findings : tuple of Finding
         What of the day a person should know.
@@ -83,9 +83,9 @@ class Working:
     life: MoldLife | None
     filaments: tuple[Filament, ...]
     evacuation: Evacuation
-    load: Load
+    load: VacuumLoad
     release: tuple[BodyRelease, ...]
-    ready: Readiness
+    ready: PrintReadiness
     findings: tuple[Finding, ...]
 
     @cached_property
@@ -119,7 +119,7 @@ def working_of(
     shop: Shop,
     *,
     air: Evacuation | None = None,
-) -> Working:
+) -> TableDay:
     """Work out the day at the table.
 
     Parameters
@@ -162,7 +162,7 @@ def working_of(
         *check_load(load),
         *check_release(release, sheet=sheet),
     ]
-    return Working(
+    return TableDay(
         setting=setting,
         heated=heated,
         printed=printed,
@@ -241,7 +241,7 @@ def evacuation_of(mold: CutMold, setting: Setting, stiff_s: float | None) -> Eva
     )
 
 
-def load_of(mold: Mold, setting: Setting) -> Load:
+def load_of(mold: Mold, setting: Setting) -> VacuumLoad:
     """Return what the print bears under the station's vacuum."""
     return measure_load(
         mold.plans,
@@ -292,7 +292,7 @@ def _cannot(error: SpecError, code: str) -> Iterator[Finding]:
     )
 
 
-def told_too(mold: Mold, working: Working) -> Mold:
+def told_too(mold: Mold, working: TableDay) -> Mold:
     """Return the mold with what is known of print and day among its findings, gravest first.
 
     One finding stands for all where three or more places break the same rule.

@@ -6,20 +6,20 @@ from math import isfinite
 from typing import Any
 
 from moldgen.finding import amount
-from moldgen.mold.release.hold import Hold
+from moldgen.mold.release.hold import MoldHold
 from moldgen.mold.release.release import BodyRelease
 from moldgen.pipeline.heat.rows import (
-    advice_words,
-    cooling_words,
-    life_words,
-    timing_words,
-    window_words,
+    advice_text,
+    cooling_text,
+    life_text,
+    timing_text,
+    window_text,
 )
-from moldgen.pipeline.mold.day import WANTED_PULLS, Working
-from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_words
+from moldgen.pipeline.mold.day import WANTED_PULLS, TableDay
+from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 Rows = tuple[tuple[str, str], ...]
 
@@ -28,7 +28,7 @@ SHARES = (0.5, 0.7, 0.9)
 _STANDARD_GRAVITY = 9.80665
 
 
-def working_rows(working: Working) -> Rows:
+def working_rows(working: TableDay) -> Rows:
     """Return the rows of the summary."""
     rows = [
         ("Print", print_row(working.ready)),
@@ -40,7 +40,7 @@ def working_rows(working: Working) -> Rows:
     return tuple(rows)
 
 
-def working_numbers(working: Working) -> dict[str, Any]:
+def working_numbers(working: TableDay) -> dict[str, Any]:
     """Return the measures for programs; None for what never comes or is not known."""
     heated, life, air = working.heated, working.life, working.evacuation
     hardest, slowest = working.hardest, air.slowest
@@ -66,14 +66,14 @@ def working_numbers(working: Working) -> dict[str, Any]:
     }
 
 
-def day_words(working: Working) -> dict[str, str]:
+def day_text(working: TableDay) -> dict[str, str]:
     """Return what to set for the print, and what the steps print, heat, cool and release say."""
     return {
-        "set": setting_words(working.ready),
-        "print": _pause_words(working),
-        "heat": _heat_words(working),
-        "cool": _cool_words(working),
-        "release": "" if working.hardest is None else _release_words(working.hardest),
+        "set": setting_text(working.ready),
+        "print": _pause_text(working),
+        "heat": _heat_text(working),
+        "cool": _cool_text(working),
+        "release": "" if working.hardest is None else _release_text(working.hardest),
     }
 
 
@@ -83,24 +83,24 @@ def short_time(time_s: float) -> str:
         return "never"
     if time_s < 0.05:
         return "less than 0.1 s"
-    return f"{time_s:.1f} s" if time_s < 9.95 else clock_words(time_s)
+    return f"{time_s:.1f} s" if time_s < 9.95 else clock_text(time_s)
 
 
 def _known(value: float) -> float | None:
     return float(value) if isfinite(value) else None
 
 
-def _heat_row(working: Working) -> str:
+def _heat_row(working: TableDay) -> str:
     parts = []
     if working.heated is None:
         parts.append("not hot enough on this table")
     else:
         heated = working.heated
-        low_s, high_s = (clock_words(time_s) for time_s in heated.band_s)
+        low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
         low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
-        parts.append(f"{clock_words(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}")
+        parts.append(f"{clock_text(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}")
     if working.cool_s is not None:
-        parts.append(f"cool {clock_words(working.cool_s)}")
+        parts.append(f"cool {clock_text(working.cool_s)}")
     if working.life is not None:
         parts.append(_pulls_row(working.life))
     return "; ".join(parts)
@@ -109,7 +109,7 @@ def _heat_row(working: Working) -> str:
 def _window_row(heated: HeatUp) -> str:
     if heated.window_s is None:
         return "window stays open"
-    return f"window {clock_words(heated.window_s)}" if heated.window_s > 0 else "no window"
+    return f"window {clock_text(heated.window_s)}" if heated.window_s > 0 else "no window"
 
 
 def _pulls_row(life: MoldLife) -> str:
@@ -123,10 +123,10 @@ def _pulls_row(life: MoldLife) -> str:
     pulls = "1 pull" if life.in_a_row == 1 else f"{life.in_a_row} pulls in a row"
     if life.pause_s is None:
         return f"{name}: {pulls}, no pause helps"
-    return f"{name}: {pulls}, then {clock_words(life.pause_s)} pauses"
+    return f"{name}: {pulls}, then {clock_text(life.pause_s)} pauses"
 
 
-def _air_row(working: Working) -> str:
+def _air_row(working: TableDay) -> str:
     air = working.evacuation
     down, reached = short_time(air.down_s), short_time(air.reached_s)
     after = f"after {reached}" if isfinite(air.reached_s) else "never"
@@ -137,27 +137,27 @@ def _air_row(working: Working) -> str:
 def _release_row(hardest: BodyRelease) -> str:
     if hardest.force_N <= 0:
         return "nothing shrinks onto it"
-    return f"{amount(hardest.force_N, 'N')} straight pull; {holds_words(hardest)}"
+    return f"{amount(hardest.force_N, 'N')} straight pull; {holds_text(hardest)}"
 
 
-def holds_words(one: BodyRelease) -> str:
+def holds_text(one: BodyRelease) -> str:
     """Return what a body is pulled by, and what that bears."""
-    verb = {Hold.HAND: "manage", Hold.PRY: "bear"}.get(one.hold, "bears")
+    verb = {MoldHold.HAND: "manage", MoldHold.PRY: "bear"}.get(one.hold, "bears")
     return f"{one.hold} {verb} {amount(one.holds_N, 'N')}"
 
 
-def _pause_words(working: Working) -> str:
+def _pause_text(working: TableDay) -> str:
     filament, life = working.setting.filament, working.life
     softens = f"{filament.title} softens at {filament.softens_degC:g} °C"
     if life is None:
         return f"{softens}: let the mold cool between pulls."
-    words = f"{softens}; a {filament.name} mold: {life_words(life, WANTED_PULLS)}."
+    words = f"{softens}; a {filament.name} mold: {life_text(life, WANTED_PULLS)}."
     if life.spare_K >= 0:
         return words
-    return f"{words} What would last, the best first: {advice_words(working.ranked)}."
+    return f"{words} What would last, the best first: {advice_text(working.ranked)}."
 
 
-def _heat_words(working: Working) -> str:
+def _heat_text(working: TableDay) -> str:
     plastic, heated = working.setting.sheet.plastic, working.heated
     window = (
         f"{plastic.forming_low_degC:g} to {plastic.forming_high_degC:g} °C "
@@ -169,28 +169,28 @@ def _heat_words(working: Working) -> str:
     timed = "heater_share" in working.setting.station.sources
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
-        f"About {timing_words(heated, until=f', until it has {window}')} {ready} "
-        f"The window: {window_words(heated)}.{note}"
+        f"About {timing_text(heated, until=f', until it has {window}')} {ready} "
+        f"The window: {window_text(heated)}.{note}"
     )
 
 
-def _cool_words(working: Working) -> str:
+def _cool_text(working: TableDay) -> str:
     plastic = working.setting.sheet.plastic
     if working.cool_s is None or working.thinnest is None:
-        return f"{cooling_words(plastic)}; a fan helps."
-    keep = cooling_words(plastic, cold_s=working.cool_s, warm_s=working.warm_s)
+        return f"{cooling_text(plastic)}; a fan helps."
+    keep = cooling_text(plastic, cold_s=working.cool_s, warm_s=working.warm_s)
     return (
         f"{keep}; a fan helps. Where it is thinnest it is stiff "
         f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
     )
 
 
-def _release_words(hardest: BodyRelease) -> str:
+def _release_text(hardest: BodyRelease) -> str:
     if hardest.force_N <= 0:
         return "The sheet shrinks away from it."
     weight = f"{hardest.force_N / _STANDARD_GRAVITY:.0f} kg"
     words = (
-        f"A straight pull takes {amount(hardest.force_N, 'N')} ({weight}); {holds_words(hardest)}."
+        f"A straight pull takes {amount(hardest.force_N, 'N')} ({weight}); {holds_text(hardest)}."
     )
     if hardest.force_N > hardest.holds_N:
         words += " That is too much: let air in under it, and ease it off edge by edge while warm."

@@ -6,15 +6,15 @@ from collections.abc import Iterator
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
-from moldgen.pipeline.heat.rows import doubt_table, life_words
-from moldgen.pipeline.mold.day import WANTED_PULLS, Working
-from moldgen.pipeline.mold.day_rows import SHARES, holds_words, short_time
+from moldgen.pipeline.heat.rows import doubt_table, life_text
+from moldgen.pipeline.mold.day import WANTED_PULLS, TableDay
+from moldgen.pipeline.mold.day_rows import SHARES, holds_text, short_time
 from moldgen.pipeline.mold.print_readiness_rows import ready_tables
 
 _MOST_POCKETS = 12
 
 
-def working_tables(working: Working) -> Iterator[Table]:
+def working_tables(working: TableDay) -> Iterator[Table]:
     """Yield the report's tables."""
     yield from ready_tables(working.ready)
     if working.heated is not None:
@@ -29,13 +29,13 @@ def working_tables(working: Working) -> Iterator[Table]:
         yield _release_table(working)
 
 
-def _filament_table(working: Working) -> Table:
+def _filament_table(working: TableDay) -> Table:
     rows = tuple(
         (
             life.mold.filament.name,
             f"{life.softens_degC:g} °C",
             f"{life.hottest_degC:.0f} °C",
-            life_words(life, WANTED_PULLS),
+            life_text(life, WANTED_PULLS),
         )
         for life in working.ranked
     )
@@ -50,7 +50,7 @@ def _filament_table(working: Working) -> Table:
     )
 
 
-def _vacuum_table(working: Working) -> Table:
+def _vacuum_table(working: TableDay) -> Table:
     air = working.evacuation
     rows = [("the sheet is down", "0 kPa", short_time(air.down_s))]
     rows += [
@@ -73,7 +73,7 @@ def _vacuum_table(working: Working) -> Table:
     )
 
 
-def _pocket_table(working: Working) -> Table:
+def _pocket_table(working: TableDay) -> Table:
     slowest = sorted(working.evacuation.pockets, key=lambda one: -one.seconds)
     rows = tuple(
         (
@@ -96,7 +96,7 @@ def _pocket_table(working: Working) -> Table:
     )
 
 
-def _load_table(working: Working) -> Table:
+def _load_table(working: TableDay) -> Table:
     load = working.load
     rows = tuple(
         (
@@ -119,7 +119,7 @@ def _load_table(working: Working) -> Table:
     )
 
 
-def _release_table(working: Working) -> Table:
+def _release_table(working: TableDay) -> Table:
     rows = tuple(
         (
             grip.name,
@@ -131,7 +131,7 @@ def _release_table(working: Working) -> Table:
         for body in working.release
         for grip in body.grips
     )
-    holds = dict.fromkeys(holds_words(body) for body in working.release)
+    holds = dict.fromkeys(holds_text(body) for body in working.release)
     return Table(
         title="What pulling the part off takes",
         header=("Feature", "Draft", "Sheet", "Straight pull", "Loose after"),

@@ -14,8 +14,8 @@ from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.rules import WallRules
 from moldgen.outline.drawing import Drawing
 from moldgen.pipeline.mold.checking import check_mold
-from moldgen.pipeline.mold.day import Working, told_too, working_of
-from moldgen.pipeline.mold.features import Resolved, resolve_features
+from moldgen.pipeline.mold.day import TableDay, told_too, working_of
+from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.vent_spacing import vent_in_time
 from moldgen.pipeline.mold.walls import Walls, walls_of_features
@@ -52,7 +52,7 @@ class MoldDesign:
     rules: Mapping[str, WallRules]
     air: Evacuation
 
-    def with_day(self) -> tuple[Mold, Working]:
+    def with_day(self) -> tuple[Mold, TableDay]:
         """Work out the day at the table; the mold returned has its findings too."""
         day = working_of(self.request, self.mold, self.setting, self.shop, air=self.air)
         return told_too(self.mold, day), day
@@ -96,7 +96,12 @@ def design_mold(
 
 
 def design_features(
-    request: MoldRequest, resolved: Resolved, *, setting: Setting, shop: Shop, progress: Progress
+    request: MoldRequest,
+    resolved: ResolvedFeatures,
+    *,
+    setting: Setting,
+    shop: Shop,
+    progress: Progress,
 ) -> MoldDesign:
     """Design the mold of features whose outlines are in place and whose walls are settled."""
     progress("2/6 building the walls")

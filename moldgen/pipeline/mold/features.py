@@ -28,7 +28,7 @@ from moldgen.mold.rules import (
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
-from moldgen.pipeline.mold.outlines import Ground, Laid, around, is_drawn, lay_outline
+from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
 from moldgen.stock import Printer, Sheet
 
 SPARE_MM = 0.008
@@ -44,7 +44,7 @@ class Shopping:
 
 
 @dataclass(slots=True, eq=False)
-class Resolved:
+class ResolvedFeatures:
     """The bodies of a mold with what was decided for them.
 
     Attributes
@@ -69,7 +69,7 @@ def resolve_features(
     sheet: Sheet,
     printer: Printer,
     drawings: Mapping[str, Drawing] | None = None,
-) -> Resolved:
+) -> ResolvedFeatures:
     """Return every feature of a job with its outline in place and its wall settled.
 
     Parameters
@@ -90,18 +90,20 @@ def resolve_features(
         If an outline cannot be read or a wall cannot be made.
     """
     shop = Shopping(sheet=sheet, printer=printer)
-    resolver = _Resolver(job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), shop)
+    resolver = _FeatureResolver(
+        job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), shop
+    )
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
     return resolver.out
 
 
-class _Resolver:
+class _FeatureResolver:
     """Walks down the tree; what is decided gathers in ``out``."""
 
     def __init__(self, job: Job, table: Ground, shop: Shopping) -> None:
         self.job, self.table, self.shop = job, table, shop
-        self.out = Resolved()
+        self.out = ResolvedFeatures()
         if job.shrinkage:
             scale, found = shrinkage_growth(shop.sheet.plastic, female=job.side is Side.FEMALE)
             self.table = replace(table, scale=scale)
@@ -120,9 +122,9 @@ class _Resolver:
             )  # fmt: skip
         for name, region in laid.parts:
             part = replace(body, name=f"{body.name} {name}")
-            yield self._feature(part, Laid(region, ()), Direction.RAISED, ground)
+            yield self._feature(part, PlacedOutline(region, ()), Direction.RAISED, ground)
 
-    def _lay(self, feature: JobFeature, ground: Ground) -> Laid:
+    def _lay(self, feature: JobFeature, ground: Ground) -> PlacedOutline:
         outline = feature.outline
         if not isinstance(outline, JobAround):
             laid = lay_outline(outline, ground, name=feature.name)
@@ -140,7 +142,7 @@ class _Resolver:
         return around(outline, regions, ground)
 
     def _feature(
-        self, wanted: JobFeature, laid: Laid, direction: Direction, ground: Ground
+        self, wanted: JobFeature, laid: PlacedOutline, direction: Direction, ground: Ground
     ) -> Feature:
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))

@@ -11,9 +11,9 @@ from shapely import MultiPolygon
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job import Job, job_toml
 from moldgen.job.spec import MoldRequest
-from moldgen.mold.checks import Checked
+from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
-from moldgen.mold.sheet.formed import Formed
+from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     FileSet,
@@ -25,7 +25,7 @@ from moldgen.pipeline.file_set import (
     threemf_file,
     with_documents,
 )
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.pictures import (
     limit_deg,
@@ -42,7 +42,7 @@ from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body
 
 if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import Working
+    from moldgen.pipeline.mold.day import TableDay
 
 
 Progress = Callable[[str], None]
@@ -55,9 +55,9 @@ def mold_made(
     rules: Mapping[str, WallRules],
     progress: Progress,
     *,
-    working: Working,
+    working: TableDay,
     besides: Iterable[OutputFile] = (),
-) -> Made:
+) -> Result:
     """Return what becomes of a mold: its rows and figures, and every file the job asks for.
 
     Parameters
@@ -71,7 +71,7 @@ def mold_made(
     meshes = mesh_files(job, mold.bodies, glb=glb, job_text=job_toml(job))
     written = mold_file_set(job, mold, setting, drilling=drilling, meshes=(*meshes, *besides))
     progress("6/6 writing the report")
-    made = Made(
+    made = Result(
         title=job.title,
         summary=summary_of(job, mold, setting, drilling, working),
         findings=mold.findings,
@@ -150,7 +150,7 @@ def mesh_files(
     yield glb_file(name, glb, purpose="the mold to look at, colored by draft")
 
 
-def formed_files(title: str, formed: Formed, trim: MultiPolygon) -> Iterator[OutputFile]:
+def formed_files(title: str, formed: FormedSheet, trim: MultiPolygon) -> Iterator[OutputFile]:
     """Yield the formed part as a solid."""
     from moldgen.pipeline.mold.forming_files import part_bodies, part_glb
 
@@ -180,7 +180,7 @@ def _kept_run(job: MoldRequest, mold: Mold) -> Iterator[OutputFile]:
     )
 
 
-def colored_glb(bodies: Sequence[Body], checked: Checked, limit_deg: float) -> bytes:
+def colored_glb(bodies: Sequence[Body], checked: CheckResults, limit_deg: float) -> bytes:
     """Return a GLB of bodies, their walls colored by draft."""
     from moldgen.export.mesh.glb import glb_bytes
     from moldgen.export.picture.views import draft_colours

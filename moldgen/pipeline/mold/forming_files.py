@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture
-from moldgen.mold.sheet.formed import Formed
+from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.mold.forming import Floats
 from moldgen.solid.mesh import Body, Mesh
 
 
-def forming_pictures(formed: Formed, trim: MultiPolygon, title: str) -> tuple[Picture, ...]:
+def forming_pictures(formed: FormedSheet, trim: MultiPolygon, title: str) -> tuple[Picture, ...]:
     """Return the maps of thickness and arrival."""
     from moldgen.export.picture.class_map import Mark, class_map_png
     from moldgen.export.picture.forming_classes import (
@@ -67,7 +67,7 @@ def vacuum_at_arrival(run: FormingRun) -> Floats:
     return np.where(hung, np.inf, share)
 
 
-def part_bodies(formed: Formed, trim: MultiPolygon, title: str) -> tuple[Body, ...]:
+def part_bodies(formed: FormedSheet, trim: MultiPolygon, title: str) -> tuple[Body, ...]:
     """Return the formed and trimmed part as solids, one for each piece that is cut out."""
     from manifold3d import CrossSection, FillRule
 
@@ -89,7 +89,7 @@ def part_bodies(formed: Formed, trim: MultiPolygon, title: str) -> tuple[Body, .
     return tuple(bodies)
 
 
-def part_glb(formed: Formed, bodies: Sequence[Body]) -> bytes:
+def part_glb(formed: FormedSheet, bodies: Sequence[Body]) -> bytes:
     """Return the formed part for viewing, coloured by its thickness."""
     from moldgen.export.mesh.glb import glb_bytes
     from moldgen.export.picture.forming_classes import thickness_classes

@@ -7,25 +7,25 @@ from collections.abc import Iterator, Sequence
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.sheet.findings import WEB_SHARE
-from moldgen.mold.sheet.formed import Formed
+from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.pipeline.mold.forming import Rows
 from moldgen.stock import Gauge
 from moldgen.table.sheet_choice import choices
 
 
-def forming_rows(formed: Formed | None) -> Rows:
+def forming_rows(formed: FormedSheet | None) -> Rows:
     """Return the line of the summary."""
     if formed is None:
-        return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
+        return (("FormedSheet sheet", "not followed; --forming preview tells thickness and webs"),)
     whole = formed.whole
     least, mean = amount(whole.least_mm, "mm"), amount(whole.mean_mm, "mm")
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     folds = [web for web in formed.webs if web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm]
     webs = {0: "no webs", 1: "one web"}.get(len(folds), f"{len(folds)} webs")
-    return (("Formed sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
+    return (("FormedSheet sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
 
 
-def forming_numbers(formed: Formed) -> dict[str, object]:
+def forming_numbers(formed: FormedSheet) -> dict[str, object]:
     """Return what the forming run measured, for programs."""
     return {
         "formed_least_mm": formed.whole.least_mm,
@@ -39,7 +39,7 @@ def forming_numbers(formed: Formed) -> dict[str, object]:
 
 
 def forming_tables(
-    formed: Formed, gauges: Sequence[Gauge], wanted_mm: float | None
+    formed: FormedSheet, gauges: Sequence[Gauge], wanted_mm: float | None
 ) -> Iterator[Table]:
     """Return thickness by feature, its histogram and what other gauges would leave."""
     yield _feature_table(formed)
@@ -48,7 +48,7 @@ def forming_tables(
         yield _gauge_table(formed, gauges, wanted_mm)
 
 
-def _feature_table(formed: Formed) -> Table:
+def _feature_table(formed: FormedSheet) -> Table:
     rows = tuple(
         (
             thinned.name or "whole part",
@@ -69,7 +69,7 @@ def _feature_table(formed: Formed) -> Table:
     )
 
 
-def _histogram_table(formed: Formed) -> Table:
+def _histogram_table(formed: FormedSheet) -> Table:
     step = 0.1 if formed.sheet.gauge_mm <= 2.0 else 0.25
     borders, areas = formed.histogram(step_mm=step)
     rows = tuple(
@@ -80,7 +80,7 @@ def _histogram_table(formed: Formed) -> Table:
     return Table(title="How much of the part is how thick", header=("Thickness", "Area"), rows=rows)
 
 
-def _gauge_table(formed: Formed, gauges: Sequence[Gauge], wanted_mm: float | None) -> Table:
+def _gauge_table(formed: FormedSheet, gauges: Sequence[Gauge], wanted_mm: float | None) -> Table:
     wanted = wanted_mm or formed.sheet.gauge_mm * 0.25
     found = choices(gauges, least_share=formed.least_share, wanted_mm=wanted)
     rows = tuple(

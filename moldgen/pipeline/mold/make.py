@@ -8,14 +8,14 @@ from pathlib import Path
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import mold_made
 from moldgen.stock import Shop
 
 Progress = Callable[[str], None]
 
 
-def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Made:
+def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
     """Make everything a job asks for.
 
     Parameters

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from shapely import MultiPolygon
 
 from moldgen.finding import Finding
-from moldgen.mold.checks import Checked
+from moldgen.mold.checks import CheckResults
 from moldgen.mold.features import FeaturePlan, foot_of
 from moldgen.mold.rules import Rule
-from moldgen.mold.sheet.formed import Formed
+from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.marking import Marking
 from moldgen.mold.underside.underside import Underside
@@ -43,7 +43,7 @@ class CutMold:
         All findings so far.
     relief : Relief
         The mold seen from above, before vents were cut. [mm]
-    formed : Formed, optional
+    formed : FormedSheet, optional
         The sheet that was formed over it, if the job wants to know.
     """
 
@@ -56,7 +56,7 @@ class CutMold:
     markings: tuple[Marking, ...]
     findings: tuple[Finding, ...]
     relief: Relief
-    formed: Formed | None = None
+    formed: FormedSheet | None = None
 
     @property
     def foot(self) -> MultiPolygon:
@@ -75,8 +75,8 @@ class Mold(CutMold):
 
     Attributes
     ----------
-    checked : Checked
+    checked : CheckResults
         Every check's answer; its findings are among those of the mold, the gravest first.
     """
 
-    checked: Checked
+    checked: CheckResults

@@ -26,7 +26,7 @@ from moldgen.job.outline import (
     JobShape,
     JobSvg,
     JobText,
-    Placed,
+    Placement,
 )
 from moldgen.outline.drawing import Drawing, StrokeUse
 from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
@@ -64,7 +64,7 @@ class Ground:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Laid:
+class PlacedOutline:
     """An outline in its place.
 
     Attributes
@@ -82,7 +82,7 @@ class Laid:
     findings: tuple[Finding, ...] = field(default=())
 
 
-def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> Laid:
+def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutline:
     """Return an outline where the job puts it.
 
     Raises
@@ -96,7 +96,7 @@ def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> Laid:
     placed = as_region(_moved(region, outline, (0.0, 0.0), about=ground.middle_mm))
     pieces = shapely.get_parts(placed)
     named = [(f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(pieces, start=1)]
-    return Laid(placed, tuple(named))
+    return PlacedOutline(placed, tuple(named))
 
 
 def is_drawn(outline: JobOutline) -> bool:
@@ -104,7 +104,7 @@ def is_drawn(outline: JobOutline) -> bool:
     return isinstance(outline, JobDrawn)
 
 
-def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground) -> Laid:
+def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground) -> PlacedOutline:
     """Return the rounded rectangle round what stands on it. [mm]."""
     x0, y0, x1, y1 = shapely.total_bounds(list(children))
     margin, corner = outline.around_mm * ground.scale, outline.corner_mm * ground.scale
@@ -118,14 +118,14 @@ def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground)
     core = shapely.buffer(wide, -corner, join_style="mitre") if corner else wide
     rounded = shapely.buffer(core, corner, quad_segs=48) if corner else wide
     region = as_region(rounded)
-    return Laid(region, (("", region),))
+    return PlacedOutline(region, (("", region),))
 
 
-def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> Laid:
+def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> PlacedOutline:
     region, parts, findings = _drawn(outline, ground, name)
     sized = _sized(outline, region)
     factor = _growth(region, sized)
-    anchor = (0.0, 0.0) if outline.place is Placed.AS_DRAWN else _middle(sized)
+    anchor = (0.0, 0.0) if outline.place is Placement.AS_DRAWN else _middle(sized)
 
     def put(part: _Geometry) -> _Geometry:
         x0, y0 = region.bounds[0], region.bounds[1]
@@ -136,7 +136,7 @@ def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> Laid:
 
     told = tuple(_told_at(finding, put) for finding in findings)
     laid = tuple((word, as_region(put(part))) for word, part in parts)
-    return Laid(as_region(put(region)), laid, told)
+    return PlacedOutline(as_region(put(region)), laid, told)
 
 
 def _told_at(finding: Finding, put: Callable[[_Geometry], _Geometry]) -> Finding:

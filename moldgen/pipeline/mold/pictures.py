@@ -12,7 +12,7 @@ from shapely import MultiPolygon
 from moldgen.export.plan.plan import Layer, Plan
 from moldgen.export.report.report import Picture, problem_places
 from moldgen.job.spec import MoldRequest
-from moldgen.mold.checks import Checked
+from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import TOLERANCE_DEG
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.trim_region import trim_region
@@ -63,7 +63,7 @@ def trim_of(job: MoldRequest, mold: Mold) -> MultiPolygon:
 
 
 def body_pictures(
-    title: str, bodies: Sequence[Body], checked: Checked, limit_deg: float, sheet_mm: float
+    title: str, bodies: Sequence[Body], checked: CheckResults, limit_deg: float, sheet_mm: float
 ) -> tuple[Picture, ...]:
     """Return the pictures that any mesh can have."""
     from moldgen.export.picture.section import section_png
@@ -90,7 +90,7 @@ def body_pictures(
     )
 
 
-def trusted_leans_deg(checked: Checked) -> NDArray[np.float64]:
+def trusted_leans_deg(checked: CheckResults) -> NDArray[np.float64]:
     """Return the lean of every triangle, nan where it is a sliver that proves nothing. [°]."""
     draft = checked.draft
     doubtful = draft.surely_deg - draft.leans_deg > TOLERANCE_DEG

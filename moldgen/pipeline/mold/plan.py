@@ -108,7 +108,7 @@ def drill_list(mold: Mold) -> tuple[Drilling, ...]:
     )
 
 
-def drills_in_words(drilling: Sequence[Drilling]) -> str:
+def drills_in_text(drilling: Sequence[Drilling]) -> str:
     """Return the drills needed, such as ``12 to drill with 1 mm (#61)``."""
     if not drilling:
         return "none to drill"

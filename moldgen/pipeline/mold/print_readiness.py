@@ -9,7 +9,7 @@ from math import ceil
 from moldgen.finding import Finding
 from moldgen.job.spec import Format, MoldRequest
 from moldgen.mold.features import FeaturePlan
-from moldgen.mold.load.bearing import PrintSpec as Sliced
+from moldgen.mold.load.bearing import PrintStructure as Sliced
 from moldgen.mold.release.layer_steps import Steps, check_terraces, coarsest_layer_mm, wall_steps
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.setting import Setting
@@ -35,7 +35,7 @@ _CLOSELY = {Format.HTML, Format.JSON}
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class Readiness:
+class PrintReadiness:
     """What printing a mold takes, as it stands on the table.
 
     Attributes
@@ -142,7 +142,7 @@ class Readiness:
         return tuple(told)
 
 
-def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> Readiness:
+def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> PrintReadiness:
     """Return what printing a mold takes; what hangs is measured when it is first asked for."""
     spec = print_spec(setting.printer)
     taken = tuple(
@@ -154,7 +154,7 @@ def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> Readines
         )
         for body in mold.bodies
     )
-    return Readiness(
+    return PrintReadiness(
         bodies=mold.bodies,
         plans=mold.plans,
         setting=setting,

@@ -9,14 +9,14 @@ import numpy as np
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
-from moldgen.pipeline.mold.print_readiness import Readiness
-from moldgen.pipeline.print_rows import hanging_words, piece_table, print_numbers
+from moldgen.pipeline.mold.print_readiness import PrintReadiness
+from moldgen.pipeline.print_rows import hanging_text, piece_table, print_numbers
 from moldgen.printing.estimate import spoken_time
 from moldgen.printing.overhang import LIMIT_DEG
 from moldgen.printing.warp import PULL_MM
 
 
-def print_row(ready: Readiness) -> str:
+def print_row(ready: PrintReadiness) -> str:
     """Return mass, filament, time and first layer in one line."""
     taken = ready.all_taken
     return (
@@ -26,7 +26,7 @@ def print_row(ready: Readiness) -> str:
     )
 
 
-def setting_words(ready: Readiness) -> str:
+def setting_text(ready: PrintReadiness) -> str:
     """Return what to set for the print, and whether anything is to be supported."""
     spec, printer = ready.spec, ready.setting.printer
     support = sum(hangs.needs_support_mm2(ready.bridge_mm) for hangs in ready.hangs)
@@ -39,7 +39,7 @@ def setting_words(ready: Readiness) -> str:
     )
 
 
-def ready_tables(ready: Readiness) -> Iterator[Table]:
+def ready_tables(ready: PrintReadiness) -> Iterator[Table]:
     """Yield the report's tables."""
     yield piece_table(ready.bodies, ready.taken, title="To print")
     yield Table(
@@ -52,7 +52,7 @@ def ready_tables(ready: Readiness) -> Iterator[Table]:
     )  # fmt: skip
 
 
-def ready_numbers(ready: Readiness) -> dict[str, Any]:
+def ready_numbers(ready: PrintReadiness) -> dict[str, Any]:
     """Return the measures for programs; None for what was not measured."""
     least = ready.advice
     return {
@@ -69,7 +69,7 @@ def ready_numbers(ready: Readiness) -> dict[str, Any]:
     }
 
 
-def _standing(ready: Readiness) -> tuple[str, str, str]:
+def _standing(ready: PrintReadiness) -> tuple[str, str, str]:
     height = max(float(np.ptp(body.mesh.points_mm[:, 2])) for body in ready.bodies)
     return (
         "Way up",
@@ -78,17 +78,17 @@ def _standing(ready: Readiness) -> tuple[str, str, str]:
     )
 
 
-def _hanging(ready: Readiness) -> Iterator[tuple[str, str, str]]:
+def _hanging(ready: PrintReadiness) -> Iterator[tuple[str, str, str]]:
     if ready.hangs:
         yield (
             "Overhangs and bridges",
-            hanging_words(ready.hangs, ready.bridge_mm),
+            hanging_text(ready.hangs, ready.bridge_mm),
             f"{LIMIT_DEG:g}° from upright, {ready.setting.printer.clean_bridge_mm:g} mm bridged "
             f"cleanly and {ready.bridge_mm:g} mm at most (common practice, no source)",
         )
 
 
-def _filled(ready: Readiness) -> tuple[str, str, str]:
+def _filled(ready: PrintReadiness) -> tuple[str, str, str]:
     least = ready.advice
     if not least.enough:
         return "Infill", "print it solid", "no infill carries so thin a skin under vacuum"
@@ -100,7 +100,7 @@ def _filled(ready: Readiness) -> tuple[str, str, str]:
     )
 
 
-def _hollow(ready: Readiness) -> tuple[str, str, str]:
+def _hollow(ready: PrintReadiness) -> tuple[str, str, str]:
     saved = 1 - ready.all_taken.mass_g / ready.solid_g
     return (
         "Solid or hollow",
@@ -112,7 +112,7 @@ def _hollow(ready: Readiness) -> tuple[str, str, str]:
     )
 
 
-def _first(ready: Readiness) -> tuple[str, str, str]:
+def _first(ready: PrintReadiness) -> tuple[str, str, str]:
     return (
         "First layer",
         f"{ready.first_layer_mm2 / 100:.1f} cm², longest piece {ready.longest_mm:.0f} mm",
@@ -120,7 +120,7 @@ def _first(ready: Readiness) -> tuple[str, str, str]:
     )
 
 
-def _pulled(ready: Readiness) -> tuple[str, str, str]:
+def _pulled(ready: PrintReadiness) -> tuple[str, str, str]:
     return (
         "Warp",
         f"each end pulls in by up to {ready.end_pull_mm:.2f} mm in {ready.setting.filament.name}",
@@ -129,7 +129,7 @@ def _pulled(ready: Readiness) -> tuple[str, str, str]:
     )
 
 
-def _layers(ready: Readiness) -> Iterator[tuple[str, str, str]]:
+def _layers(ready: PrintReadiness) -> Iterator[tuple[str, str, str]]:
     plan = ready.steepest
     steps, layer = ready.steps(plan), ready.setting.printer.layer_mm
     coarsest = ready.coarsest_mm(plan)

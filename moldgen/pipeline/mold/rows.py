@@ -9,17 +9,17 @@ import numpy as np
 
 from moldgen.finding import amount, counted
 from moldgen.job.spec import MoldRequest
-from moldgen.mold.checks import Checked
+from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draw import Draw
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows
 from moldgen.pipeline.mold.mold import Mold
-from moldgen.pipeline.mold.plan import Drilling, drills_in_words
+from moldgen.pipeline.mold.plan import Drilling, drills_in_text
 from moldgen.pipeline.mold.trim_region import trim_flange_mm
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body
 
 if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import Working
+    from moldgen.pipeline.mold.day import TableDay
 
 
 Rows = tuple[tuple[str, str], ...]
@@ -30,7 +30,7 @@ def summary_of(
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
-    working: Working | None = None,
+    working: TableDay | None = None,
 ) -> Rows:
     """Return the rows a teacher reads at a glance; with the day at the table if it is known."""
     draws = mold.checked.draws
@@ -41,11 +41,11 @@ def summary_of(
         ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
         ("Forming table", setting.station.title),
         ("Printer", f"{setting.printer.title}, {setting.filament.title}"),
-        ("Vents", f"{printed} printed, {drills_in_words(drilling)}"),
+        ("Vents", f"{printed} printed, {drills_in_text(drilling)}"),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
     ]
     if draws:
-        rows.append(("Draw", _draw_words(draws)))
+        rows.append(("Draw", _draw_text(draws)))
     rows += forming_rows(mold.formed)
     if working is not None:
         from moldgen.pipeline.mold.day_rows import working_rows
@@ -55,7 +55,7 @@ def summary_of(
     return tuple(rows)
 
 
-def _draw_words(draws: Sequence[Draw]) -> str:
+def _draw_text(draws: Sequence[Draw]) -> str:
     """Return how far the sheet is drawn: all of it, and where it is drawn farthest."""
     whole, *features = draws
     told = f"{whole.areal:.2f} times the area, mean thickness {_mean(whole)}"
@@ -72,7 +72,7 @@ def _mean(draw: Draw) -> str:
 
 
 def check_summary(
-    bodies: Sequence[Body], checked: Checked, setting: Setting, low_places: int
+    bodies: Sequence[Body], checked: CheckResults, setting: Setting, low_places: int
 ) -> Rows:
     """Return the rows for a part that somebody else made."""
     least = checked.draft.least_deg
@@ -85,12 +85,12 @@ def check_summary(
         ("Low places that want a vent", str(low_places)),
     ]
     if checked.draws:
-        rows.append(("Draw", _draw_words(checked.draws)))
+        rows.append(("Draw", _draw_text(checked.draws)))
     return tuple(rows)
 
 
 def numbers_of(
-    mold: Mold, drilling: Sequence[Drilling], working: Working | None = None
+    mold: Mold, drilling: Sequence[Drilling], working: TableDay | None = None
 ) -> dict[str, Any]:
     """Return the measures for programs."""
     low, high = _bounds(mold.bodies)
@@ -114,7 +114,7 @@ def numbers_of(
     }
 
 
-def measured(checked: Checked) -> dict[str, Any]:
+def measured(checked: CheckResults) -> dict[str, Any]:
     """Return what the checks measured, for programs."""
     whole = checked.draws[0] if checked.draws else None
     least = checked.draft.least_deg

@@ -10,15 +10,15 @@ from moldgen.fixture.trim.tool import BASIS, Tooling, trim_tooling
 from moldgen.job import Job
 from moldgen.job.outline import JobText
 from moldgen.job.spec import JobFeature, MoldRequest
-from moldgen.pipeline.heat.rows import cooling_words
+from moldgen.pipeline.heat.rows import cooling_text
 from moldgen.pipeline.mold.mold import Mold
-from moldgen.pipeline.mold.plan import Drilling, drills_in_words
+from moldgen.pipeline.mold.plan import Drilling, drills_in_text
 from moldgen.pipeline.mold.rows import Rows
 from moldgen.pipeline.mold.trim_region import trim_flange_mm, trim_region
 from moldgen.pipeline.setting import Setting
 
 if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import Working
+    from moldgen.pipeline.mold.day import TableDay
 
 
 def on_the_day(
@@ -26,36 +26,36 @@ def on_the_day(
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
-    working: Working | None = None,
+    working: TableDay | None = None,
 ) -> Rows:
     """Return what to do at the table, step by step."""
     features = job.body if isinstance(job, Job) else ()
     told = _usual_day(setting)
     if working is not None:
-        from moldgen.pipeline.mold.day_rows import day_words
+        from moldgen.pipeline.mold.day_rows import day_text
 
-        told = day_words(working)
+        told = day_text(working)
     return (
         ("Print", f"{told['set']} {told['print']}"),
-        ("Drill", _drill_words(drilling)),
+        ("Drill", _drill_text(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
-                  "underside to the far side." + _reading_words(features)),
+                  "underside to the far side." + _reading_text(features)),
         ("Clamp", f"Clamp a sheet of {setting.station.sheet_width_mm:g} x "
                   f"{setting.station.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
         ("Heat", told["heat"]),
         ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
         ("Cool", told["cool"]),
-        ("Release", f"{_release_words(job, mold)} {told['release']}".strip()),
+        ("Release", f"{_release_text(job, mold)} {told['release']}".strip()),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
                  "the mold, never on the bend itself. "
                  f"{tooling_of(job, mold, setting).words} ({BASIS})"),
     )  # fmt: skip
 
 
-def _reading_words(features: Sequence[JobFeature]) -> str:
+def _reading_text(features: Sequence[JobFeature]) -> str:
     """Return how letters lie on the table, if there are any."""
-    if any(isinstance(one.outline, JobText) or _reading_words((*one.raised, *one.sunk))
+    if any(isinstance(one.outline, JobText) or _reading_text((*one.raised, *one.sunk))
            for one in features):  # fmt: skip
         return " Letters read from left to right."
     return ""
@@ -68,11 +68,11 @@ def tooling_of(job: MoldRequest, mold: Mold, setting: Setting) -> Tooling:
     return trim_tooling(setting.sheet.plastic, setting.sheet.gauge_mm, straight=straight)
 
 
-def _drill_words(drilling: Sequence[Drilling]) -> str:
+def _drill_text(drilling: Sequence[Drilling]) -> str:
     if not drilling:
         return "Nothing: every vent is printed. Clear the holes with a pin."
     return (
-        f"{drills_in_words(drilling).capitalize()}, from below: each bore ends in a cone that "
+        f"{drills_in_text(drilling).capitalize()}, from below: each bore ends in a cone that "
         "guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
     )
 
@@ -89,12 +89,12 @@ def _usual_day(setting: Setting) -> dict[str, str]:
         f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
         "draws level again, and a light dent springs back (common practice, no source). "
         + plastic.caution,
-        "cool": f"{cooling_words(plastic)}; a fan helps.",
+        "cool": f"{cooling_text(plastic)}; a fan helps.",
         "release": "",
     }
 
 
-def _release_words(job: MoldRequest, mold: Mold) -> str:
+def _release_text(job: MoldRequest, mold: Mold) -> str:
     wanted = job.underside.insert_wanted
     if wanted is None or any(marking.pocket.is_empty for marking in mold.markings):
         return "Ease the part off all round; a little air between part and mold helps."

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
-from moldgen.mold.checks import Checked
+from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import Draft
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.pipeline.mold.forming_tables import forming_tables
@@ -17,7 +17,7 @@ from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
 
 if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import Working
+    from moldgen.pipeline.mold.day import TableDay
 
 
 def mold_tables(
@@ -27,7 +27,7 @@ def mold_tables(
     setting: Setting,
     *,
     wanted_mm: float | None = None,
-    working: Working | None = None,
+    working: TableDay | None = None,
 ) -> tuple[Table, ...]:
     """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
     tables = [
@@ -63,7 +63,7 @@ def draft_table(draft: Draft) -> Table:
     )
 
 
-def draw_table(checked: Checked, setting: Setting) -> Table:
+def draw_table(checked: CheckResults, setting: Setting) -> Table:
     """Return the draw ratios against the plastic's limits."""
     plastic = setting.sheet.plastic
     rows = tuple(

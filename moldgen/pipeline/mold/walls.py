@@ -10,12 +10,12 @@ from moldgen.job.spec import MoldRequest
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Direction, Feature, foot_of
 from moldgen.mold.rules import Rule, WallRules, vent_rule
-from moldgen.mold.sheet.formed import Formed, read_run
+from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.vents.by_ball import place_vents
 from moldgen.mold.vents.by_run import place_vents_by_run
 from moldgen.mold.vents.vent import VentPlan, VentSpec
 from moldgen.physics.membrane.run import FormingRun
-from moldgen.pipeline.mold.features import Resolved, local_thickness_mm
+from moldgen.pipeline.mold.features import ResolvedFeatures, local_thickness_mm
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
@@ -58,11 +58,11 @@ class Walls:
     place_vents: VentPlacer
     relief: Relief
     run: FormingRun | None
-    formed: Formed | None
+    formed: FormedSheet | None
 
 
 def walls_of_features(
-    request: MoldRequest, resolved: Resolved, *, setting: Setting, progress: Progress
+    request: MoldRequest, resolved: ResolvedFeatures, *, setting: Setting, progress: Progress
 ) -> Walls:
     """Build the walls of resolved features, and form a sheet over them if that is asked for."""
     raw = build_raw_mold(resolved.bodies)
@@ -131,7 +131,7 @@ def walls_of_raw(
 
 def _formed(
     request: MoldRequest, run: FormingRun, raw: RawMold, relief: Relief, setting: Setting
-) -> Formed:
+) -> FormedSheet:
     height_mm = float(max(mesh.points_mm[:, 2].max() for mesh in raw.meshes))
     trim = trim_region(request, foot_of(raw.plans), height_mm)
     return read_run(run, sheet=setting.sheet, relief=relief, trim=trim, plans=raw.plans)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from moldgen.job.command.printing import CouponWords
+from moldgen.job.command.printing import CouponCommand
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.print_rows import piece_table
-from moldgen.pipeline.printing.files import Told, made_from, views
+from moldgen.pipeline.printing.files import PrintResult, made_from, views
 from moldgen.pipeline.printing.split import Progress, _rows
 from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.estimate import estimate, spoken_time
@@ -16,7 +16,7 @@ from moldgen.stock import Shop
 from moldgen.stock.dowel import dowel_named
 
 
-def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
+def coupon(*, command: CouponCommand, shop: Shop, progress: Progress) -> Result:
     """Make the test prints for vents and pins.
 
     Raises
@@ -26,24 +26,24 @@ def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
     """
     progress = telling_first_use(progress)
     progress("1/2 making the coupons")
-    filament, printer = shop.filament(words.filament), shop.printer(words.printer)
-    dowel = dowel_named(words.dowel)
+    filament, printer = shop.filament(command.filament), shop.printer(command.printer)
+    dowel = dowel_named(command.dowel)
     made = (
-        build_vent_coupon(words.vents_mm),
-        build_key_coupon(dowel, printer, plays_mm=words.plays_mm),
-        build_key_coupon(dowel, printer, plays_mm=words.plays_mm, lying=False),
+        build_vent_coupon(command.vents_mm),
+        build_key_coupon(dowel, printer, plays_mm=command.plays_mm),
+        build_key_coupon(dowel, printer, plays_mm=command.plays_mm, lying=False),
     )
     bodies = tuple(
         Body(name, body.mesh)
         for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
     )
     taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
-    told = Told(
-        title=f"Coupons {words.dowel}",
+    told = PrintResult(
+        title=f"Coupons {command.dowel}",
         subtitle="Small test prints: which hole fits",
         summary=(
-            ("Vents", ", ".join(f"{size:g}" for size in words.vents_mm) + " mm as drawn"),
-            ("Pins", f"{dowel.name}, play {', '.join(f'{p:g}' for p in words.plays_mm)} mm"),
+            ("Vents", ", ".join(f"{size:g}" for size in command.vents_mm) + " mm as drawn"),
+            ("Pins", f"{dowel.name}, play {', '.join(f'{p:g}' for p in command.plays_mm)} mm"),
             ("To print", f"about {spoken_time(sum(one.time_s for one in taken))}"),
         ),
         findings=(),
@@ -62,5 +62,5 @@ def coupon(*, words: CouponWords, shop: Shop, progress: Progress) -> Made:
     )  # fmt: skip
     progress("2/2 pictures and report")
     return made_from(
-        told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
+        told, command.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
     )

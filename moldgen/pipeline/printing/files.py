@@ -22,8 +22,8 @@ from moldgen.pipeline.file_set import (
     threemf_file,
     with_documents,
 )
-from moldgen.pipeline.made import Made
-from moldgen.pipeline.print_rows import size_words
+from moldgen.pipeline.made import Result
+from moldgen.pipeline.print_rows import size_text
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
 
@@ -37,7 +37,7 @@ _SOLID = (150, 182, 199)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Told:
+class PrintResult:
     """What is said about something printed, and what of it is written.
 
     Attributes
@@ -70,12 +70,12 @@ class Told:
 
 
 def made_from(
-    told: Told,
+    told: PrintResult,
     formats: Sequence[Format],
     *,
     pictures: Callable[[], tuple[Picture, ...]],
     usual: Sequence[Format] = PRINT_FORMATS,
-) -> Made:
+) -> Result:
     """Return what a run hands over, with the files asked for.
 
     Parameters
@@ -89,7 +89,7 @@ def made_from(
     written = file_set(
         _mesh_files(told, name), formats, pictures=pictures, picture_stem=f"{name}-", usual=usual
     )
-    made = Made(
+    made = Result(
         title=told.title, summary=told.summary, findings=told.findings, numbers=told.numbers
     )
     report = Report(
@@ -102,7 +102,7 @@ def made_from(
     return with_documents(made, written, lambda: report)
 
 
-def views(told: Told, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
+def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
     """Return the pictures of bodies: from two sides, and from below with what hangs coloured.
 
     Pieces that are shown pulled apart are told with the size of the whole they were.
@@ -114,7 +114,7 @@ def views(told: Told, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[P
         caption, png = "From two sides.", lit_views_png(shown)
     else:
         caption = "From two sides, pulled apart at the cuts; the size is that of the whole, "
-        caption += f"{size_words(whole)}."
+        caption += f"{size_text(whole)}."
         png = lit_views_png(shown, title="pulled apart; size of the whole:", sized=whole)
     return (
         Picture(name="views", caption=caption, png=png),
@@ -159,7 +159,7 @@ def pulled_apart(bodies: Sequence[Body]) -> tuple[Body, ...]:
     return tuple(moved)
 
 
-def _mesh_files(told: Told, name: str) -> Iterator[OutputFile]:
+def _mesh_files(told: PrintResult, name: str) -> Iterator[OutputFile]:
     if not told.bodies:
         return
     purpose = "for the slicer, in millimeters, as it lies on the bed"

@@ -10,24 +10,24 @@ import numpy as np
 
 from moldgen.export.report.report import Table
 from moldgen.finding import Finding, amount, counted, ranked
-from moldgen.job.command.printing import MeasureWords
+from moldgen.job.command.printing import MeasureCommand
 from moldgen.job.formats import REPORT_FORMATS
 from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.release.layer_steps import check_layer_steps
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.tables import draft_table
 from moldgen.pipeline.print_rows import (
-    hanging_words,
+    hanging_text,
     orientation_table,
     piece_table,
     print_numbers,
-    print_words,
+    print_text,
 )
 from moldgen.pipeline.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
-from moldgen.pipeline.printing.files import Told, made_from, views
+from moldgen.pipeline.printing.files import PrintResult, made_from, views
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
@@ -48,7 +48,7 @@ Progress = Callable[[str], None]
 Rows = tuple[tuple[str, str], ...]
 
 
-def measure(path: Path, *, words: MeasureWords, shop: Shop, progress: Progress) -> Made:
+def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress) -> Result:
     """Measure a part that somebody brings.
 
     Raises
@@ -78,7 +78,7 @@ def measure(path: Path, *, words: MeasureWords, shop: Shop, progress: Progress) 
             rows, tables = (*rows, *more_rows), (*tables, *more_tables)
             numbers |= more_numbers
             findings += more_findings
-    told = Told(
+    told = PrintResult(
         title=f"Measures of {path.stem}",
         subtitle=f"What {path.name} is, and what printing it takes",
         summary=rows,
@@ -88,22 +88,22 @@ def measure(path: Path, *, words: MeasureWords, shop: Shop, progress: Progress) 
         shown=(body,),
     )
     progress("3/3 pictures and report")
-    shown = Told(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
+    shown = PrintResult(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
     bridge_mm = widest_bridge_mm(printer)
     return made_from(
         told, words.formats, pictures=lambda: views(shown, bridge_mm), usual=REPORT_FORMATS
     )
 
 
-Said = tuple[Rows, tuple[Table, ...], dict[str, Any], list[Finding]]
+Remarks = tuple[Rows, tuple[Table, ...], dict[str, Any], list[Finding]]
 
 
 def _ready(
-    body: Body, filament: Filament, printer: Printer, words: MeasureWords, sheet: Sheet
-) -> Iterator[Said]:
+    body: Body, filament: Filament, printer: Printer, command: MeasureCommand, sheet: Sheet
+) -> Iterator[Remarks]:
     """Yield what printing it takes."""
     taken = estimate(
-        body.mesh, filament=filament, printer=printer, spec=PrintSpec(infill=words.infill)
+        body.mesh, filament=filament, printer=printer, spec=PrintSpec(infill=command.infill)
     )
     hangs = measure_overhangs(body.mesh)
     tried = orientations(body.mesh, printer)
@@ -112,10 +112,10 @@ def _ready(
     pull = end_pull_mm(first.longest_mm, filament)
     yield (
         (
-            *_print_rows(taken, hangs, tried, printer, filament, words.infill),
+            *_print_rows(taken, hangs, tried, printer, filament, command.infill),
             ("First layer", f"{first.area_mm2 / 100:.1f} cm², {first.longest_mm:.0f} mm long; "
              f"each end pulls in by up to {pull:.2f} mm"),
-            ("If it is a solid mold", _advice_words(advice)),
+            ("If it is a solid mold", _advice_text(advice)),
         ),
         (piece_table([body], [taken], title="To print"), orientation_table(tried)),
         print_numbers(taken, [hangs], widest_bridge_mm(printer)) | {"end_pull_mm": pull},
@@ -137,13 +137,13 @@ def _print_rows(
 ) -> Rows:  # fmt: skip
     best = tried[0]
     return (
-        (f"Printed in {filament.name}, {infill:.0%} infill", print_words(taken)),
-        ("As it stands", hanging_words([hangs], widest_bridge_mm(printer))),
+        (f"Printed in {filament.name}, {infill:.0%} infill", print_text(taken)),
+        ("As it stands", hanging_text([hangs], widest_bridge_mm(printer))),
         ("Prints best", f"{best.name}, {best.support_mm2 / 100:.1f} cm² to support"),
     )
 
 
-def _advice_words(advice: InfillAdvice) -> str:
+def _advice_text(advice: InfillAdvice) -> str:
     if not advice.enough:
         return "print it solid: no infill carries a thin skin under vacuum"
     return (
@@ -168,12 +168,12 @@ def _facts_told(facts: PartFacts) -> tuple[Rows, tuple[Table, ...], dict[str, An
         ("Undercut", f"{deepest:.1f} mm deep" if facts.undercuts else "none"),
         ("Sharpest edges", f"outside {_radius(facts.convex_mm)}, "
          f"inside {_radius(facts.concave_mm)}"),
-        ("Thinnest wall", _wall_words(facts)),
+        ("Thinnest wall", _wall_text(facts)),
     ]  # fmt: skip
     return tuple(rows), _fact_tables(facts), _fact_numbers(facts)
 
 
-def _wall_words(facts: PartFacts) -> str:
+def _wall_text(facts: PartFacts) -> str:
     """Return the thinnest wall in words; the lowest millimeters are an underside, not walls."""
     if np.isfinite(facts.wall_mm):
         return amount(facts.wall_mm, "mm")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from moldgen.finding import Finding, ranked
-from moldgen.job.command.printing import RefitWords
+from moldgen.job.command.printing import RefitCommand
 from moldgen.mold.air.added_vents import vent_mold
 from moldgen.mold.checks import grouped
 from moldgen.mold.rules import vent_rule
@@ -15,10 +15,10 @@ from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.underside import UndersideSpec
 from moldgen.mold.vents.vent import VentSpec
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, solid_from_file
-from moldgen.pipeline.print_rows import hanging_words, print_numbers, print_words, size_words
-from moldgen.pipeline.printing.files import Told, made_from, views
+from moldgen.pipeline.print_rows import hanging_text, print_numbers, print_text, size_text
+from moldgen.pipeline.printing.files import PrintResult, made_from, views
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
 from moldgen.printing.estimate import estimate
@@ -44,7 +44,7 @@ class _Work:
         self.rows.append((label, words))
 
 
-def refit(path: Path, *, words: RefitWords, shop: Shop, progress: Progress) -> Made:
+def refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Progress) -> Result:
     """Change a part that somebody brings, and write it.
 
     Raises
@@ -54,37 +54,37 @@ def refit(path: Path, *, words: RefitWords, shop: Shop, progress: Progress) -> M
     """
     progress = telling_first_use(progress)
     progress("1/3 reading the part")
-    filament, printer = shop.filament(words.filament), shop.printer(words.printer)
-    body, doubts = solid_from_file(path, words.unit)
-    work = _Work(set_down(body), [("Brought", size_words(body.mesh))], list(doubts))
+    filament, printer = shop.filament(command.filament), shop.printer(command.printer)
+    body, doubts = solid_from_file(path, command.unit)
+    work = _Work(set_down(body), [("Brought", size_text(body.mesh))], list(doubts))
     progress("2/3 changing it")
-    _shape(work, words)
-    _open(work, words, shop, filament, printer)
+    _shape(work, command)
+    _open(work, command, shop, filament, printer)
     told = _told(path, work, filament, printer)
     progress("3/3 pictures and report")
-    return made_from(told, words.formats, pictures=lambda: views(told, widest_bridge_mm(printer)))
+    return made_from(told, command.formats, pictures=lambda: views(told, widest_bridge_mm(printer)))
 
 
-def _shape(work: _Work, words: RefitWords) -> None:
+def _shape(work: _Work, command: RefitCommand) -> None:
     """Turn, scale, mirror, cut, thicken: in this order."""
-    if "up" in words.changes:
-        work.now(turn(work.body, up=UPS[words.up]), "Turned", f"{words.up.value} up")
-    if words.length_mm is not None:
-        measured = words.measured_mm or _longest_mm(work.body)
+    if "up" in command.changes:
+        work.now(turn(work.body, up=UPS[command.up]), "Turned", f"{command.up.value} up")
+    if command.length_mm is not None:
+        measured = command.measured_mm or _longest_mm(work.body)
         work.now(
-            scale_to_length(work.body, words.length_mm, measured_mm=measured),
+            scale_to_length(work.body, command.length_mm, measured_mm=measured),
             "Scaled",
-            f"{measured:.2f} mm became {words.length_mm:.2f} mm, "
-            f"{words.length_mm / measured:.2%} in every direction",
+            f"{measured:.2f} mm became {command.length_mm:.2f} mm, "
+            f"{command.length_mm / measured:.2%} in every direction",
         )
-    if words.mirror is not None:
-        work.now(mirror(work.body, words.mirror), "Mirrored", f"along {words.mirror.value}")
-    if words.cut_mm is not None:
-        cut = cut_flat(work.body, words.cut_mm)
-        work.now(cut, "Cut flat", f"at {words.cut_mm:g} mm, what was above is kept")
-    if words.thicken_mm is not None:
-        thicker = thicken_base(work.body, words.thicken_mm)
-        work.now(thicker, "Base", f"{words.thicken_mm:g} mm added below")
+    if command.mirror is not None:
+        work.now(mirror(work.body, command.mirror), "Mirrored", f"along {command.mirror.value}")
+    if command.cut_mm is not None:
+        cut = cut_flat(work.body, command.cut_mm)
+        work.now(cut, "Cut flat", f"at {command.cut_mm:g} mm, what was above is kept")
+    if command.thicken_mm is not None:
+        thicker = thicken_base(work.body, command.thicken_mm)
+        work.now(thicker, "Base", f"{command.thicken_mm:g} mm added below")
 
 
 def _longest_mm(body: Body) -> float:
@@ -92,45 +92,47 @@ def _longest_mm(body: Body) -> float:
     return float((high - low).max())
 
 
-def _open(work: _Work, words: RefitWords, shop: Shop, filament: Filament, printer: Printer) -> None:
+def _open(
+    work: _Work, command: RefitCommand, shop: Shop, filament: Filament, printer: Printer
+) -> None:
     """Hollow, then bore vents, which may open into the hollows."""
-    if words.hollow:
-        spec = hollow_spec(printer, skin_mm=words.skin_mm, cell_mm=words.cell_mm)
+    if command.hollow:
+        spec = hollow_spec(printer, skin_mm=command.skin_mm, cell_mm=command.cell_mm)
         hollowed = hollow(work.body, spec=spec, filament=filament)
         saved = f"{len(hollowed.cells)} hollows, {hollowed.saved_mm3 / 1000:.1f} cm³ taken out"
-        work.now(hollowed.body, "Hollowed", f"{saved}, skin {words.skin_mm:g} mm")
+        work.now(hollowed.body, "Hollowed", f"{saved}, skin {command.skin_mm:g} mm")
         work.findings += hollowed.findings
-    if words.vents:
-        wide = words.vent_mm or vent_rule(shop.plastic(words.plastic), words.gauge_mm).value
+    if command.vents:
+        wide = command.vent_mm or vent_rule(shop.plastic(command.plastic), command.gauge_mm).value
         grooves = UndersideSpec(bridge_mm=max(4.0, printer.clean_bridge_mm))
         vented = vent_mold(
             work.body,
             VentSpec(diameter_mm=wide),
             bore=BoreSpec.for_printer(printer),
-            grooves=grooves if words.grooves else None,
+            grooves=grooves if command.grooves else None,
         )
         how = "printed" if wide >= printer.least_hole_mm else "to be drilled from below"
         work.now(vented.body, "Vents", f"{len(vented.vents)} of {wide:g} mm, {how}")
         work.findings += vented.findings
 
 
-def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> Told:
+def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> PrintResult:
     mesh = work.body.mesh
     taken = estimate(mesh, filament=filament, printer=printer)
     hangs = measure_overhangs(mesh)
     body = Body(f"{path.stem} refit", mesh)
     rows = (
         *work.rows,
-        ("Now", size_words(mesh)),
-        (f"Printed in {filament.name}", print_words(taken)),
-        ("As it stands", hanging_words([hangs], widest_bridge_mm(printer))),
+        ("Now", size_text(mesh)),
+        (f"Printed in {filament.name}", print_text(taken)),
+        ("As it stands", hanging_text([hangs], widest_bridge_mm(printer))),
     )
     findings = [
         *work.findings,
         *check_beds([body], printer),
         *check_overhangs(body.name, hangs, printer),
     ]
-    return Told(
+    return PrintResult(
         title=f"{path.stem} refit",
         subtitle=f"{path.name}, changed",
         summary=rows,

@@ -8,27 +8,27 @@ from pathlib import Path
 import numpy as np
 
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job.command.printing import SplitWords
+from moldgen.job.command.printing import SplitCommand
 from moldgen.mold.checks import grouped
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
-from moldgen.pipeline.print_rows import piece_table, size_words
-from moldgen.pipeline.printing.files import Told, made_from, pulled_apart, views
+from moldgen.pipeline.print_rows import piece_table, size_text
+from moldgen.pipeline.printing.files import PrintResult, made_from, pulled_apart, views
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
 from moldgen.printing.hurdles import hurdles_of_mesh
 from moldgen.printing.keys import KeySpec, keys_bill
 from moldgen.printing.overhang import widest_bridge_mm
-from moldgen.printing.split import Split, on_bed, split_to_bed
+from moldgen.printing.split import SplitPart, on_bed, split_to_bed
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.stock import Printer, Shop
 
 Progress = Callable[[str], None]
 
 
-def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> Made:
+def split(path: Path, *, command: SplitCommand, shop: Shop, progress: Progress) -> Result:
     """Cut a part that somebody brings into pieces that fit the printer.
 
     Raises
@@ -38,34 +38,34 @@ def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> M
     """
     progress = telling_first_use(progress)
     progress("1/3 reading the part")
-    filament, printer = shop.filament(words.filament), shop.printer(words.printer)
-    bodies, doubts = bodies_from_file(path, words.unit)
+    filament, printer = shop.filament(command.filament), shop.printer(command.printer)
+    bodies, doubts = bodies_from_file(path, command.unit)
     refuse_open(path, bodies)
     whole = set_down(Body(path.stem, joined([body.mesh for body in bodies])))
     progress("2/3 splitting it")
-    keys = KeySpec(kind=words.keys, dowel=words.dowel, play_mm=words.play_mm)
+    keys = KeySpec(kind=command.keys, dowel=command.dowel, play_mm=command.play_mm)
     found = split_to_bed(whole, printer, hurdles=hurdles_of_mesh(whole.mesh), keys=keys)
     printed = tuple(on_bed(Body(f"piece {p.name}", p.mesh)) for p in found.pieces)
-    spec = PrintSpec(infill=words.infill)
+    spec = PrintSpec(infill=command.infill)
     taken = [
         estimate(body.mesh, filament=filament, printer=printer, spec=spec)
         for body in (*printed, *found.pins)
     ]
     everything = (*printed, *found.pins)
-    told = Told(
+    told = PrintResult(
         title=f"{path.stem} split",
         subtitle=f"{path.name}, cut for the {printer.title}",
         summary=(
-            ("Whole", size_words(whole.mesh)),
-            ("Pieces", _pieces_words(found)),
-            ("Cuts", _cut_words(found)),
-            ("Pins", _pin_words(found)),
+            ("Whole", size_text(whole.mesh)),
+            ("Pieces", _pieces_text(found)),
+            ("Cuts", _cut_text(found)),
+            ("Pins", _pin_text(found)),
             (f"Printed in {filament.name}", f"{sum(e.mass_g for e in taken):.0f} g, about "
              f"{spoken_time(sum(e.time_s for e in taken))} in all"),
         ),
         findings=ranked(grouped([*doubts, *found.findings, *_whole_finding(found, printer)])),
         tables=(piece_table(everything, taken, title="To print"),),
-        steps=_steps(found, words.keys),
+        steps=_steps(found, command.keys),
         numbers=_numbers(found),
         bodies=everything,
         shown=pulled_apart(found.pieces),
@@ -73,7 +73,7 @@ def split(path: Path, *, words: SplitWords, shop: Shop, progress: Progress) -> M
     progress("3/3 pictures and report")
     apart = whole.mesh if len(found.pieces) > 1 else None
     bridge_mm = widest_bridge_mm(printer)
-    return made_from(told, words.formats, pictures=lambda: views(told, bridge_mm, whole=apart))
+    return made_from(told, command.formats, pictures=lambda: views(told, bridge_mm, whole=apart))
 
 
 def _rows(bodies: Sequence[Body]) -> list[Body]:
@@ -87,25 +87,25 @@ def _rows(bodies: Sequence[Body]) -> list[Body]:
     return placed
 
 
-def _pieces_words(found: Split) -> str:
+def _pieces_text(found: SplitPart) -> str:
     count = len(found.pieces)
     if count == 1:
         return "1: it fits whole"
     return f"{count}, numbered from below" if count > 1 else "none"
 
 
-def _cut_words(found: Split) -> str:
+def _cut_text(found: SplitPart) -> str:
     if not found.cuts:
         return "none"
     return ", ".join(f"{'xyz'[cut.axis]} = {cut.at_mm:.1f} mm" for cut in found.cuts)
 
 
-def _pin_words(found: Split) -> str:
+def _pin_text(found: SplitPart) -> str:
     bill = [f"{count} {name} mm" for name, count in keys_bill(found.keys)]
     return ", ".join(bill) or "none"
 
 
-def _numbers(found: Split) -> dict[str, object]:
+def _numbers(found: SplitPart) -> dict[str, object]:
     return {
         "pieces": len(found.pieces),
         "cuts": [{"axis": "xyz"[cut.axis], "at_mm": cut.at_mm} for cut in found.cuts],
@@ -114,7 +114,7 @@ def _numbers(found: Split) -> dict[str, object]:
     }
 
 
-def _steps(found: Split, kind: KeyKind) -> tuple[tuple[str, str], ...]:
+def _steps(found: SplitPart, kind: KeyKind) -> tuple[tuple[str, str], ...]:
     if len(found.pieces) == 1:
         return ()
     pins = {
@@ -132,7 +132,7 @@ def _steps(found: Split, kind: KeyKind) -> tuple[tuple[str, str], ...]:
     )  # fmt: skip
 
 
-def _whole_finding(found: Split, printer: Printer) -> tuple[Finding, ...]:
+def _whole_finding(found: SplitPart, printer: Printer) -> tuple[Finding, ...]:
     if len(found.pieces) != 1 or found.cuts:
         return ()
     return (

@@ -20,18 +20,18 @@ from moldgen.pipeline.file_set import (
     threemf_file,
     with_documents,
 )
-from moldgen.pipeline.made import Made
-from moldgen.pipeline.strip.pictures import Laid, bodies_png, side_view_png
+from moldgen.pipeline.made import Result
+from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
 from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
-from moldgen.pipeline.strip.work import Work, thing_of
+from moldgen.pipeline.strip.work import BentStrip, thing_of
 from moldgen.printing.bed import laid_out
 
 Progress = Callable[[str], None]
 
 
-def strip_made(work: Work, progress: Progress) -> Made:
+def strip_made(work: BentStrip, progress: Progress) -> Result:
     """Return what becomes of a bent strip, with every file its job asks for."""
     progress("4/6 writing meshes")
     plan = build_strip_plan(work.layout)
@@ -45,7 +45,7 @@ def strip_made(work: Work, progress: Progress) -> Made:
         picture_stem=f"{name}-",
     )
     progress("6/6 writing the report")
-    made = Made(
+    made = Result(
         title=work.job.title,
         summary=summary_of(work),
         findings=work.findings,
@@ -54,7 +54,7 @@ def strip_made(work: Work, progress: Progress) -> Made:
     return with_documents(made, written, lambda: _report(work))
 
 
-def _files(work: Work, plan: Plan, name: str) -> Iterator[OutputFile]:
+def _files(work: BentStrip, plan: Plan, name: str) -> Iterator[OutputFile]:
     job, printed = work.job, work.jigs.printed
     if work.body is not None:
         yield stl_file(
@@ -88,13 +88,13 @@ def _files(work: Work, plan: Plan, name: str) -> Iterator[OutputFile]:
     )
 
 
-def strip_pictures(work: Work, plan: Plan) -> Iterator[Picture]:
+def strip_pictures(work: BentStrip, plan: Plan) -> Iterator[Picture]:
     """Yield the pictures of a bent strip: side, layout, bent part, jigs with the strip in them."""
     from moldgen.export.plan.png import plan_png_bytes
 
     title = work.job.title
     loads = work.job.stand.load if work.job.stand and work.standing else ()
-    laid = [Laid(leg=int(one.leg), marks=one.marks, thing=thing_of(one)) for one in loads]
+    laid = [LeaningThing(leg=int(one.leg), marks=one.marks, thing=thing_of(one)) for one in loads]
     caption = "The bent strip from the side; the ring is its left end, on the face with the marks."
     if work.standing is not None:
         caption += " Red: center of mass, and the edges it tips over."
@@ -127,7 +127,7 @@ def strip_pictures(work: Work, plan: Plan) -> Iterator[Picture]:
         )
 
 
-def _report(work: Work) -> Report:
+def _report(work: BentStrip) -> Report:
     strip = work.part.strip
     return Report(
         title=work.job.title,

@@ -10,7 +10,7 @@ import numpy as np
 
 from moldgen.bend.jig.angle_gauge import AngleGaugeSpec, build_angle_gauge
 from moldgen.bend.jig.fitted import strip_in_jig
-from moldgen.bend.jig.held import Held
+from moldgen.bend.jig.held import PressedStrip
 from moldgen.bend.jig.jig import JigSpec, build_jig
 from moldgen.bend.jig.mark_gauge import MarkGaugeSpec, build_mark_gauge
 from moldgen.bend.jig.press import PressSpec, build_press
@@ -26,7 +26,7 @@ from moldgen.stock import Printer
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Printed:
+class PrintedJig:
     """One jig.
 
     Attributes
@@ -77,20 +77,20 @@ class Jigs:
 
     Attributes
     ----------
-    printed : tuple of Printed
+    printed : tuple of PrintedJig
         In the order they are used.
     findings : tuple of Finding
         What is doubtful about them, and which could not be made.
     """
 
-    printed: tuple[Printed, ...] = ()
+    printed: tuple[PrintedJig, ...] = ()
     findings: tuple[Finding, ...] = ()
 
-    def for_bend(self, number: int) -> Printed | None:
+    def for_bend(self, number: int) -> PrintedJig | None:
         """Return what a bend is pressed in."""
         return next((one for one in self.printed if one.bend == number), None)
 
-    def named(self, name: str) -> Printed | None:
+    def named(self, name: str) -> PrintedJig | None:
         """Return a jig by the word its file is named with."""
         return next((one for one in self.printed if one.name == name), None)
 
@@ -113,10 +113,10 @@ class _Builder:
 
     def __init__(self, job: StripJob, strip: StripSpec, layout: Layout, printer: Printer) -> None:
         self.job, self.strip, self.layout, self.printer = job, strip, layout, printer
-        self.printed: list[Printed] = []
+        self.printed: list[PrintedJig] = []
         self.left_out: list[Finding] = []
 
-    def wanted(self, numbers: Sequence[int]) -> Iterator[tuple[str, Callable[[], Printed]]]:
+    def wanted(self, numbers: Sequence[int]) -> Iterator[tuple[str, Callable[[], PrintedJig]]]:
         kinds = set(self.job.jigs.make)
         if JigKind.MARKING_GAUGE in kinds:
             yield "marking gauge", self.marking_gauge
@@ -131,16 +131,16 @@ class _Builder:
             for alike in self._alike():
                 yield f"angle gauge {alike[0]}", partial(self.angle_gauge, alike)
 
-    def attempt(self, name: str, build: Callable[[], Printed]) -> None:
+    def attempt(self, name: str, build: Callable[[], PrintedJig]) -> None:
         try:
             self.printed.append(build())
         except SpecError as problem:
             self.left_out.append(_left_out(name, problem))
 
-    def block(self, number: int, bent: Sequence[int]) -> Printed:
+    def block(self, number: int, bent: Sequence[int]) -> PrintedJig:
         spec = JigSpec(facing_mm=self.job.jigs.facing_mm)
         jig = build_jig(self.strip, self.layout, number, spec, self.printer, bent=bent)
-        return Printed(
+        return PrintedJig(
             name=f"block-{number}",
             title=f"bend block {number} ({jig.pressed_deg:g}°)",
             use=f"Push {_laid(jig.block.held, jig.fence_mm)}; fold the other leg up against it.",
@@ -151,12 +151,12 @@ class _Builder:
             findings=jig.findings,
         )
 
-    def press(self, number: int, bent: Sequence[int]) -> Printed:
+    def press(self, number: int, bent: Sequence[int]) -> PrintedJig:
         spec = PressSpec()
         press = build_press(self.strip, self.layout, number, spec, self.printer, bent=bent)
         laid = _laid(press.held, press.fence_mm)
         insert = "the insert" if press.insert_mm else f"a card {press.gap_mm:g} mm thick"
-        return Printed(
+        return PrintedJig(
             name=f"press-{number}",
             title=f"press {number} (gap {press.gap_mm:g} mm)",
             use=f"Fold it over {insert} by hand. Lay {laid}; put the lid on, and a weight of a "
@@ -168,9 +168,9 @@ class _Builder:
             findings=press.findings,
         )
 
-    def marking_gauge(self) -> Printed:
+    def marking_gauge(self) -> PrintedJig:
         gauge = build_mark_gauge(self.layout, MarkGaugeSpec(), self.printer)
-        return Printed(
+        return PrintedJig(
             name="marking-gauge",
             title="marking gauge",
             use="Hook it over the left end and the edge of the strip, draw along each step, and "
@@ -180,7 +180,7 @@ class _Builder:
             findings=gauge.findings,
         )
 
-    def angle_gauge(self, numbers: Sequence[int]) -> Printed:
+    def angle_gauge(self, numbers: Sequence[int]) -> PrintedJig:
         gauge = build_angle_gauge(self.layout, numbers[0], AngleGaugeSpec(), self.printer)
         low, high = gauge.limits
         bends = f"bend{'s' * (len(numbers) > 1)} {' and '.join(map(str, numbers))}"
@@ -191,7 +191,7 @@ class _Builder:
                 f"The point of {low:g}° must touch {bends} with its sides, that of {high:g}° with "
                 "its tip."
             )
-        return Printed(
+        return PrintedJig(
             name=f"angle-gauge-{numbers[0]}",
             title=f"angle gauge for {bends}",
             use=use,
@@ -209,7 +209,7 @@ class _Builder:
         return [tuple(numbers) for numbers in groups.values()]
 
 
-def _laid(held: Held, fence_mm: float | None) -> str:
+def _laid(held: PressedStrip, fence_mm: float | None) -> str:
     leg = held.number if held.left else held.number + 1
     end = "left" if held.left else "right"
     marks = "above" if held.marks_up else "below"

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.strip.files import strip_made
 from moldgen.pipeline.strip.work import build_work
 from moldgen.stock import Shop
@@ -14,7 +14,7 @@ from moldgen.stock import Shop
 Progress = Callable[[str], None]
 
 
-def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -> Made:
+def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -> Result:
     """Make everything the job of a bent strip asks for.
 
     Parameters

@@ -27,7 +27,7 @@ USUAL_NEUTRAL = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
+class StripSetting:
     """What the shop has for a job.
 
     Attributes
@@ -52,7 +52,7 @@ class Bench:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class StripPart:
     """The strip of a job.
 
     Attributes
@@ -71,7 +71,7 @@ class Part:
     findings: tuple[Finding, ...] = ()
 
 
-def bench_of(job: StripJob, shop: Shop) -> Bench:
+def bench_of(job: StripJob, shop: Shop) -> StripSetting:
     """Return what the job names, from the shop.
 
     Raises
@@ -79,7 +79,7 @@ def bench_of(job: StripJob, shop: Shop) -> Bench:
     SpecError
         If a name is not in stock.
     """
-    return Bench(
+    return StripSetting(
         plastic=shop.plastic(job.strip.plastic),
         heater=shop.strip_heater(job.strip_heater),
         printer=shop.printer(job.printer),
@@ -88,7 +88,7 @@ def bench_of(job: StripJob, shop: Shop) -> Bench:
     )
 
 
-def timed_bench(job: StripJob, part: Part, bench: Bench) -> Bench:
+def timed_bench(job: StripJob, part: StripPart, bench: StripSetting) -> StripSetting:
     """Return the bench with its strip heater as hot as the test strip found it.
 
     Raises
@@ -109,7 +109,7 @@ def timed_bench(job: StripJob, part: Part, bench: Bench) -> Bench:
     return replace(bench, heater=heater)
 
 
-def build_part(job: StripJob, folder: Path, plastic: Plastic) -> Part:
+def build_part(job: StripJob, folder: Path, plastic: Plastic) -> StripPart:
     """Return the strip of a job.
 
     Parameters
@@ -142,7 +142,7 @@ def build_part(job: StripJob, folder: Path, plastic: Plastic) -> Part:
         strip = _strip(job.strip, bends, rest)
     except SpecError as problem:
         raise _placed("strip", problem, _WORDS) from None
-    return Part(
+    return StripPart(
         strip=strip,
         neutral_basis=neutral_basis,
         overbend_basis=overbend_basis,

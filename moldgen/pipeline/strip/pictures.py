@@ -12,11 +12,11 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from moldgen.bend.stand.load import Thing
-from moldgen.bend.stand.stand import Standing
+from moldgen.bend.stand.stand import StripBalance
 from moldgen.bend.strip.part import LegsBy, StripSpec
-from moldgen.bend.strip.shape import Formed
+from moldgen.bend.strip.shape import StripShape
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour, Place
-from moldgen.export.picture.render import Frame, View, frame_of, render
+from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Body, joined
 
 _WIDTH_PX = 1400
@@ -34,7 +34,7 @@ _Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Laid:
+class LeaningThing:
     """A thing that leans on the strip: which leg, on which face, what."""
 
     leg: int
@@ -64,7 +64,7 @@ def bodies_png(printed: Sequence[Body], *, strip: Body | None = None, title: str
     wide, tall = _PANEL_PX
     canvas = Canvas(2 * wide, tall + 60)
     for number, (view, frame) in enumerate(zip(_VIEWS, frames, strict=True)):
-        even = Frame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
+        even = ViewFrame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
         panel = render(
             mesh, view=view, size_px=_PANEL_PX, colours=colours, background=PAPER, frame=even
         )
@@ -92,17 +92,21 @@ class _Frame:
 
 
 def side_view_png(
-    shape: Formed, *, standing: Standing | None = None, laid: Sequence[Laid] = (), title: str = ""
+    shape: StripShape,
+    *,
+    standing: StripBalance | None = None,
+    laid: Sequence[LeaningThing] = (),
+    title: str = "",
 ) -> bytes:
     """Return a PNG of a bent strip from the side: legs, bends, overall size.
 
     Parameters
     ----------
-    shape : Formed
+    shape : StripShape
         The strip, as it lies or stands.
-    standing : Standing, optional
+    standing : StripBalance, optional
         How it stands: the table, the center of mass and the edges it tips over are drawn.
-    laid : sequence of Laid
+    laid : sequence of LeaningThing
         What leans on it.
     title : str
         What stands on top.
@@ -142,7 +146,7 @@ def _frame(points: NDArray[np.float64]) -> tuple[_Frame, int]:
     return frame, height
 
 
-def _corners(shape: Formed, one: Laid) -> NDArray[np.float64]:
+def _corners(shape: StripShape, one: LeaningThing) -> NDArray[np.float64]:
     leg = shape.legs[one.leg - 1]
     ends = sorted((leg.start_mm, leg.end_mm), key=lambda end: (round(end[1], 6), end[0]))
     low, high = np.array(ends[0]), np.array(ends[1])
@@ -165,7 +169,9 @@ def _draw_table(canvas: Canvas, frame: _Frame, points: NDArray[np.float64]) -> N
     )
 
 
-def _draw_thing(canvas: Canvas, frame: _Frame, one: Laid, corners: NDArray[np.float64]) -> None:
+def _draw_thing(
+    canvas: Canvas, frame: _Frame, one: LeaningThing, corners: NDArray[np.float64]
+) -> None:
     places = [frame.at(corner) for corner in corners]
     canvas.area(places, colour=_THING)
     canvas.trail([*places, places[0]], colour=SLATE, width_px=1.2)
@@ -173,7 +179,7 @@ def _draw_thing(canvas: Canvas, frame: _Frame, one: Laid, corners: NDArray[np.fl
     canvas.write((x, y - 8), one.thing.name, size_px=15, colour=SLATE, anchor="ms")
 
 
-def _draw_strip(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
+def _draw_strip(canvas: Canvas, frame: _Frame, shape: StripShape) -> None:
     for part in shapely.get_parts(shape.outline):
         places = [frame.at(point) for point in part.exterior.coords]
         canvas.area(places, colour=_PLASTIC)
@@ -191,7 +197,7 @@ def _draw_strip(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
 def _label(
     canvas: Canvas,
     frame: _Frame,
-    shape: Formed,
+    shape: StripShape,
     covered: Sequence[Polygon],
     *,
     on_table: bool,
@@ -219,7 +225,7 @@ def _label(
 _Told = tuple[NDArray[np.float64], NDArray[np.float64], str, Colour]
 
 
-def _told(shape: Formed) -> Iterator[_Told]:
+def _told(shape: StripShape) -> Iterator[_Told]:
     half = shape.strip.thickness_mm / 2
     middle = shape.bounds_mm.mean(axis=0)
     for arc in shape.arcs:
@@ -286,7 +292,7 @@ def _is_free(box: tuple[float, ...], ink: shapely.Geometry, taken: Sequence[_Box
     return not shapely.box(x0, y0, x1, y1).intersects(ink)
 
 
-def _draw_balance(canvas: Canvas, frame: _Frame, standing: Standing) -> None:
+def _draw_balance(canvas: Canvas, frame: _Frame, standing: StripBalance) -> None:
     """Draw the center of mass, and how far it may lean either way."""
     x, y = frame.at(standing.middle_mm)
     canvas.ring((x, y), radius_px=9, colour=SIGNAL_RED, width_px=2.5)
@@ -303,7 +309,7 @@ def _draw_balance(canvas: Canvas, frame: _Frame, standing: Standing) -> None:
     canvas.write((28, 70), words, size_px=16, colour=SIGNAL_RED)
 
 
-def _overall(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
+def _overall(canvas: Canvas, frame: _Frame, shape: StripShape) -> None:
     (x0, z0), (x1, z1) = shape.bounds_mm
     left, right = frame.at((x0, z0)), frame.at((x1, z1))
     below = frame.floor_px + 48
@@ -312,7 +318,7 @@ def _overall(canvas: Canvas, frame: _Frame, shape: Formed) -> None:
     canvas.dimension((aside, right[1]), (aside, left[1]), f"{z1 - z0:.1f} mm")
 
 
-def _aside_px(frame: _Frame, shape: Formed) -> float:
+def _aside_px(frame: _Frame, shape: StripShape) -> float:
     """Return where the height is written: right of the strip, within the picture."""
     right, _ = frame.at(shape.bounds_mm[1])
     return min(right + 120.0, _WIDTH_PX - 106.0)

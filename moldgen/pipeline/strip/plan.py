@@ -12,7 +12,7 @@ from shapely import MultiPolygon
 from moldgen.bend.strip.layout import BendLine, Layout
 from moldgen.bend.strip.part import StripSpec
 from moldgen.export.plan.items import Item, text_room_mm
-from moldgen.export.plan.plan import Dimension, Layer, Line, Note, Path, Plan
+from moldgen.export.plan.plan import Dimension, Layer, Line, Note, Plan, PlanRegion
 from moldgen.outline.region import polygons_of, quarter_segments
 
 _TICK_MM = (1.0, 7.0)
@@ -42,7 +42,7 @@ def build_strip_plan(layout: Layout) -> Plan:
     return Plan(title=" ".join(title.split()), items=tuple(items))
 
 
-def bend_words(line: BendLine) -> str:
+def bend_text(line: BendLine) -> str:
     """Return what is written beside a bend line: number, angle and way."""
     if line.bend.is_fold:
         gap = 2 * line.radius_mm
@@ -62,12 +62,12 @@ def flat_outline(layout: Layout) -> MultiPolygon:
     return polygons_of(region)
 
 
-def _edge(layout: Layout) -> Iterator[Path]:
+def _edge(layout: Layout) -> Iterator[PlanRegion]:
     for part in flat_outline(layout).geoms:
         rings = [np.array(ring.coords)[:-1, :2] for ring in (part.exterior, *part.interiors)]
         for ring in rings:
             ring.setflags(write=False)
-        yield Path(Layer.STRIP, tuple(rings))
+        yield PlanRegion(Layer.STRIP, tuple(rings))
 
 
 def _hole_crosses(strip: StripSpec) -> Iterator[Item]:
@@ -87,7 +87,7 @@ def _bend_items(strip: StripSpec, line: BendLine) -> Iterator[Item]:
     near, far = _TICK_MM
     yield Line(start_mm=(x, low - near), end_mm=(x, low - far), layer=Layer.TICK)
     yield Line(start_mm=(x, high + near), end_mm=(x, high + far), layer=Layer.TICK)
-    for aside, words in ((-2.2, bend_words(line)), (2.2, f"{x:.1f} mm, {inches(x)}")):
+    for aside, words in ((-2.2, bend_text(line)), (2.2, f"{x:.1f} mm, {inches(x)}")):
         middle = high + far + 2.0 + text_room_mm(words, _LETTER_MM) / 2
         yield Note(x_mm=x + aside, y_mm=middle, text=words, angle_deg=90.0)
 

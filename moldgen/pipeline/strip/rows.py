@@ -9,18 +9,18 @@ from moldgen.bend.heat.dwell import Dwell
 from moldgen.bend.heat.dwell_words import clock
 from moldgen.bend.heat.overbend import overbend_of
 from moldgen.bend.jig.facing import MARGIN_K, face_degC
-from moldgen.bend.stand.stand import Standing
+from moldgen.bend.stand.stand import StripBalance
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
-from moldgen.pipeline.strip.plan import bend_words, inches
-from moldgen.pipeline.strip.work import Work
+from moldgen.pipeline.strip.plan import bend_text, inches
+from moldgen.pipeline.strip.work import BentStrip
 from moldgen.stock.line_bending import bending_window
 
 Rows = tuple[tuple[str, str], ...]
 _PER_INCH = 25.4
 
 
-def summary_of(work: Work) -> Rows:
+def summary_of(work: BentStrip) -> Rows:
     """Return the rows a teacher reads at a glance."""
     strip, layout = work.part.strip, work.layout
     marks = ", ".join(f"{line.centre_mm:.1f}" for line in layout.lines)
@@ -31,12 +31,12 @@ def summary_of(work: Work) -> Rows:
         ),
         ("Cut length", both(layout.developed_mm)),
         ("Bend lines from the left end", f"{marks} mm"),
-        ("Heat", "; ".join(_heat_words(work))),
-        ("Order", order_words(work)),
+        ("Heat", "; ".join(_heat_text(work))),
+        ("Order", order_text(work)),
         ("Bent", _size(work)),
     ]
     if work.standing is not None:
-        rows.append(("Tips at", tip_words(work.standing)))
+        rows.append(("Tips at", tip_text(work.standing)))
     printed = work.jigs.printed
     grams = sum(one.volume_mm3 for one in printed) * 1e-6 * work.bench.filament.density_kg_m3
     titles = ", ".join(one.title for one in printed)
@@ -44,7 +44,7 @@ def summary_of(work: Work) -> Rows:
     return tuple(rows)
 
 
-def numbers_of(work: Work) -> dict[str, Any]:
+def numbers_of(work: BentStrip) -> dict[str, Any]:
     """Return the measures for programs."""
     (x0, z0), (x1, z1) = work.shape.bounds_mm
     numbers: dict[str, Any] = {
@@ -69,7 +69,7 @@ def numbers_of(work: Work) -> dict[str, Any]:
     return numbers
 
 
-def strip_tables(work: Work) -> tuple[Table, ...]:
+def strip_tables(work: BentStrip) -> tuple[Table, ...]:
     """Return the report's tables."""
     tables = [_layout_table(work), _heat_table(work), _order_table(work)]
     if work.standing is not None:
@@ -84,7 +84,7 @@ def both(length_mm: float) -> str:
     return f"{length_mm:.1f} mm ({inches(length_mm)})"
 
 
-def order_words(work: Work) -> str:
+def order_text(work: BentStrip) -> str:
     """Return the order of bends, such as ``bend 2, then 1``."""
     if not work.order.found:
         return "none is possible"
@@ -92,7 +92,7 @@ def order_words(work: Work) -> str:
     return ", then ".join([f"bend {first}", *map(str, rest)])
 
 
-def tip_words(standing: Standing) -> str:
+def tip_text(standing: StripBalance) -> str:
     """Return how far it leans before it falls."""
     left, right, across = (
         f"{tip:.0f}°" if tip > 0 else "once, it falls"
@@ -101,16 +101,16 @@ def tip_words(standing: Standing) -> str:
     return f"{left} to the left, {right} to the right, {across} sideways"
 
 
-def turns_words(n_turns: int) -> str:
+def turns_text(n_turns: int) -> str:
     """Return how often the strip is turned over."""
     return {0: "not turned", 1: "turned over once"}.get(n_turns, f"turned over {n_turns} times")
 
 
-def _heat_words(work: Work) -> Iterator[str]:
+def _heat_text(work: BentStrip) -> Iterator[str]:
     """Yield the heat of each bend; bends that are heated alike are told together."""
     alike: dict[str, list[int]] = {}
     for number, one in enumerate(work.dwells, start=1):
-        words = f"{clock(one.side_s)} a side, {turns_words(one.turns)}"
+        words = f"{clock(one.side_s)} a side, {turns_text(one.turns)}"
         if one.step_s is not None:
             words = f"{clock(one.side_s)} from one side, in steps of {clock(one.step_s)}"
         elif work.bench.heater.sides == 2:
@@ -126,16 +126,16 @@ def _heat_words(work: Work) -> Iterator[str]:
         yield f"{bends}: {words}"
 
 
-def _size(work: Work) -> str:
+def _size(work: BentStrip) -> str:
     (x0, z0), (x1, z1) = work.shape.bounds_mm
     wide = work.part.strip.width_mm
     return f"{x1 - x0:.1f} mm long, {wide:g} mm wide, {z1 - z0:.1f} mm high"
 
 
-def _layout_table(work: Work) -> Table:
+def _layout_table(work: BentStrip) -> Table:
     rows = tuple(
         (
-            bend_words(line),
+            bend_text(line),
             f"{line.centre_mm:.1f} mm",
             f"{line.centre_mm / _PER_INCH:.3f}",
             inches(line.centre_mm),
@@ -162,7 +162,7 @@ def _layout_table(work: Work) -> Table:
     )
 
 
-def _heat_table(work: Work) -> Table:
+def _heat_table(work: BentStrip) -> Table:
     rows = []
     for number, one in enumerate(work.dwells, start=1):
         low, high = one.band_s
@@ -196,7 +196,7 @@ def _heat_table(work: Work) -> Table:
 
 def _turned(one: Dwell) -> str:
     steps = "" if one.step_s is None else f", in steps of {clock(one.step_s)}"
-    return turns_words(one.turns) + steps
+    return turns_text(one.turns) + steps
 
 
 def _temperatures(one: Dwell) -> tuple[str, str]:
@@ -206,7 +206,7 @@ def _temperatures(one: Dwell) -> tuple[str, str]:
     return f"{one.mean_degC:.0f} °C", f"{one.hottest_degC:.0f} °C"
 
 
-def _order_table(work: Work) -> Table:
+def _order_table(work: BentStrip) -> Table:
     rows = []
     for place, step in enumerate(work.order.steps, start=1):
         faces = [words for words, yes in (("up", step.marks_up), ("down", step.marks_down)) if yes]
@@ -226,7 +226,7 @@ def _order_table(work: Work) -> Table:
     )
 
 
-def _stand_table(work: Work, standing: Standing) -> Table:
+def _stand_table(work: BentStrip, standing: StripBalance) -> Table:
     x, z = standing.middle_mm
     left, right = standing.contact_mm
     rows = [
@@ -251,7 +251,7 @@ def _tip(deg: float) -> str:
     return f"{deg:.1f}°" if deg > 0 else "falls by itself"
 
 
-def _jig_table(work: Work) -> Table:
+def _jig_table(work: BentStrip) -> Table:
     density = work.bench.filament.density_kg_m3
     rows = tuple(
         (
@@ -271,7 +271,7 @@ def _jig_table(work: Work) -> Table:
     )
 
 
-def _filament_table(work: Work) -> Table:
+def _filament_table(work: BentStrip) -> Table:
     plastic, hot = work.bench.plastic, max(one.mean_degC for one in work.dwells)
     rows = []
     for filament in work.bench.filaments:
@@ -290,7 +290,7 @@ def _filament_table(work: Work) -> Table:
     )
 
 
-def _value_table(work: Work) -> Table:
+def _value_table(work: BentStrip) -> Table:
     strip, plastic = work.part.strip, work.bench.plastic
     over = overbend_of(strip)
     shown = (("density_kg_m3", "density", "kg/m³"), ("glass_degC", "glass transition", "°C"))

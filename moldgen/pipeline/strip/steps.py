@@ -7,9 +7,9 @@ import textwrap
 from collections.abc import Iterator
 
 from moldgen.bend.heat.dwell_words import clock
-from moldgen.pipeline.strip.plan import bend_words, inches
+from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.rows import both
-from moldgen.pipeline.strip.work import Work
+from moldgen.pipeline.strip.work import BentStrip
 
 Steps = tuple[tuple[str, str], ...]
 
@@ -46,12 +46,12 @@ def strip_cautions() -> tuple[str, ...]:
     return _CAUTIONS
 
 
-def steps_of(work: Work) -> Steps:
+def steps_of(work: BentStrip) -> Steps:
     """Return what to do, step by step; what kind of step it is, and the sentence."""
     return tuple(_steps(work))
 
 
-def directions_text(work: Work) -> bytes:
+def directions_text(work: BentStrip) -> bytes:
     """Return the directions as plain text, to print or to read on a phone at the bench."""
     lines = [work.job.title, "=" * len(work.job.title), ""]
     for number, (word, text) in enumerate(steps_of(work), start=1):
@@ -74,11 +74,11 @@ def _wrapped(words: str, lead: str) -> list[str]:
     )
 
 
-def _steps(work: Work) -> Iterator[tuple[str, str]]:
+def _steps(work: BentStrip) -> Iterator[tuple[str, str]]:
     if work.jigs.printed:
-        yield "Print", _print_words(work)
-    yield "Cut", _cut_words(work)
-    yield "Mark", _mark_words(work)
+        yield "Print", _print_text(work)
+    yield "Cut", _cut_text(work)
+    yield "Mark", _mark_text(work)
     if not work.order.found:
         yield "Stop", "There is no order in which this strip can be bent: see the findings."
         return
@@ -89,7 +89,7 @@ def _steps(work: Work) -> Iterator[tuple[str, str]]:
         "on glasses and gloves. Time one bend on a piece of waste of the same sheet first.",
     )
     for number in work.order.numbers:
-        words = bend_words(work.layout.lines[number - 1])
+        words = bend_text(work.layout.lines[number - 1])
         yield f"{words[0].upper()}{words[1:]}", _bend_step(work, number)
     yield "Check", _check_words(work)
     yield (
@@ -99,7 +99,7 @@ def _steps(work: Work) -> Iterator[tuple[str, str]]:
     )
 
 
-def _print_words(work: Work) -> str:
+def _print_text(work: BentStrip) -> str:
     titles = ", ".join(one.title for one in work.jigs.printed)
     facing = work.job.jigs.facing_mm
     glue = (
@@ -114,7 +114,7 @@ def _print_words(work: Work) -> str:
     )
 
 
-def _cut_words(work: Work) -> str:
+def _cut_text(work: BentStrip) -> str:
     strip = work.part.strip
     shape = "on the outline of the drawing" if strip.outline is not None else "square"
     holes = ""
@@ -130,7 +130,7 @@ def _cut_words(work: Work) -> str:
     )
 
 
-def _mark_words(work: Work) -> str:
+def _mark_text(work: BentStrip) -> str:
     places = ", ".join(
         f"{line.number} at {line.centre_mm:.1f} mm ({inches(line.centre_mm)})"
         for line in work.layout.lines
@@ -143,7 +143,7 @@ def _mark_words(work: Work) -> str:
     )
 
 
-def _bend_step(work: Work, number: int) -> str:
+def _bend_step(work: BentStrip, number: int) -> str:
     heating = " ".join(work.dwells[number - 1].steps[1:-1])
     hold = clock(work.dwells[number - 1].hold_s)
     jig = work.jigs.for_bend(number)
@@ -158,7 +158,7 @@ def _bend_step(work: Work, number: int) -> str:
     return f"{heating} {how} Hold it {hold}, until it is stiff, or it springs back."
 
 
-def _check_words(work: Work) -> str:
+def _check_words(work: BentStrip) -> str:
     gauges = [one for one in work.jigs.printed if one.name.startswith("angle-gauge")]
     if gauges:
         return " ".join(one.use for one in gauges) + " A bend that is off can be heated again."
@@ -169,5 +169,5 @@ def _check_words(work: Work) -> str:
     )
 
 
-def _has(work: Work, name: str) -> bool:
+def _has(work: BentStrip, name: str) -> bool:
     return work.jigs.named(name) is not None

@@ -11,11 +11,11 @@ from moldgen.bend.heat.dwell import Dwell, dwell, from_one_face
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.jig.facing import check_filament
 from moldgen.bend.order.order import BendOrder, best_order
-from moldgen.bend.stand.load import BOOK, CARD, PHONE, Load, Thing, load_on_leg
-from moldgen.bend.stand.stand import Eye, Standing, build_standing, check_standing, check_view
+from moldgen.bend.stand.load import BOOK, CARD, PHONE, StripLoad, Thing, load_on_leg
+from moldgen.bend.stand.stand import Eye, StripBalance, build_standing, check_standing, check_view
 from moldgen.bend.strip.layout import Layout, build_layout
 from moldgen.bend.strip.layout_rules import heater_findings
-from moldgen.bend.strip.shape import Formed, formed
+from moldgen.bend.strip.shape import StripShape, formed
 from moldgen.bend.strip.shape_checks import check_gaps
 from moldgen.bend.strip.sheet import build_sheet
 from moldgen.errors import SpecError
@@ -23,8 +23,8 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.strip_spec import JobLoad, JobStand, StripJob
 from moldgen.pipeline.strip.jigs import Jigs, build_jigs
 from moldgen.pipeline.strip.part import (
-    Bench,
-    Part,
+    StripPart,
+    StripSetting,
     bench_of,
     build_part,
     in_words_of_job,
@@ -38,16 +38,16 @@ _THINGS = {thing.name: thing for thing in (PHONE, CARD, BOOK)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Work:
+class BentStrip:
     """A bent strip with everything that is known about it.
 
     Attributes
     ----------
     job : StripJob
         As asked for.
-    part : Part
+    part : StripPart
         The strip, and where its neutral line and overbend come from.
-    bench : Bench
+    bench : StripSetting
         What the shop has for it.
     layout : Layout
         The strip laid flat.
@@ -55,7 +55,7 @@ class Work:
         How each bend is heated and held, left to right.
     order : BendOrder
         In which order the bends are made, or why there is none.
-    shape : Formed
+    shape : StripShape
         The strip as bent, as it stands if it stands.
     standing : Standing or None
         How it stands, if the job says that it does.
@@ -68,13 +68,13 @@ class Work:
     """
 
     job: StripJob
-    part: Part
-    bench: Bench
+    part: StripPart
+    bench: StripSetting
     layout: Layout
     dwells: tuple[Dwell, ...]
     order: BendOrder
-    shape: Formed
-    standing: Standing | None
+    shape: StripShape
+    standing: StripBalance | None
     body: Body | None
     jigs: Jigs
     findings: tuple[Finding, ...]
@@ -91,7 +91,7 @@ class Work:
 
 def build_work(
     job: StripJob, *, folder: Path, shop: Shop, progress: Callable[[str], None] = lambda _: None
-) -> Work:
+) -> BentStrip:
     """Work out everything about a bent strip.
 
     Raises
@@ -131,7 +131,7 @@ def build_work(
         *jigs.findings,
         *_filament_findings(job, bench, dwells, jigs),
     )
-    return Work(
+    return BentStrip(
         job=job,
         part=part,
         bench=bench,
@@ -146,7 +146,7 @@ def build_work(
     )
 
 
-def _lying(part: Part, dwells: Sequence[Dwell], order: BendOrder) -> Iterator[Dwell]:
+def _lying(part: StripPart, dwells: Sequence[Dwell], order: BendOrder) -> Iterator[Dwell]:
     """Yield each dwell as its line can lie over the element when its turn comes."""
     places = {step.number: step for step in order.steps}
     for number, (one, bend) in enumerate(zip(dwells, part.strip.bends, strict=True), start=1):
@@ -157,7 +157,9 @@ def _lying(part: Part, dwells: Sequence[Dwell], order: BendOrder) -> Iterator[Dw
             yield from_one_face(one, bend, marks_up=place.marks_up)
 
 
-def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing | None:
+def _standing(
+    stand: JobStand | None, shape: StripShape, bench: StripSetting
+) -> StripBalance | None:
     if stand is None:
         return None
     lying = None if stand.lying is None else int(stand.lying)
@@ -166,7 +168,7 @@ def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing |
     if stand.read is not None:
         faces.append((stand.read, stand.read_marks))
 
-    def put(*loads: Load) -> Standing:
+    def put(*loads: StripLoad) -> StripBalance:
         return build_standing(
             shape,
             density_kg_m3=bench.plastic.density_kg_m3,
@@ -184,7 +186,7 @@ def _standing(stand: JobStand | None, shape: Formed, bench: Bench) -> Standing |
     return put(*(_load(number, load, bare) for number, load in enumerate(stand.load, start=1)))
 
 
-def _faces_up(put: Formed, faces: Sequence[tuple[float, bool]]) -> bool:
+def _faces_up(put: StripShape, faces: Sequence[tuple[float, bool]]) -> bool:
     """Return whether faces, each of a leg with or without marks, look up or level."""
     legs = put.legs
     return all(
@@ -194,7 +196,7 @@ def _faces_up(put: Formed, faces: Sequence[tuple[float, bool]]) -> bool:
     )
 
 
-def _load(number: int, load: JobLoad, standing: Standing) -> Load:
+def _load(number: int, load: JobLoad, standing: StripBalance) -> StripLoad:
     place = f"stand, load {number}"
     try:
         thing = thing_of(load)
@@ -230,7 +232,7 @@ def thing_of(load: JobLoad) -> Thing:
     )
 
 
-def _standing_findings(stand: JobStand | None, standing: Standing | None) -> Iterator[Finding]:
+def _standing_findings(stand: JobStand | None, standing: StripBalance | None) -> Iterator[Finding]:
     if stand is None or standing is None:
         return
     yield from check_standing(standing)
@@ -251,7 +253,7 @@ def _dwell_findings(dwells: Iterable[Dwell]) -> Iterator[Finding]:
 
 
 def _filament_findings(
-    job: StripJob, bench: Bench, dwells: Iterable[Dwell], jigs: Jigs
+    job: StripJob, bench: StripSetting, dwells: Iterable[Dwell], jigs: Jigs
 ) -> tuple[Finding, ...]:
     if not any(one.bend for one in jigs.printed):
         return ()

@@ -15,7 +15,7 @@ from moldgen.fixture.kinds import kind_named
 from moldgen.fixture.spec import RollerSpec, ScribeSpec
 from moldgen.fixture.trim.cradle import CAP_USE, RIM_USE, CradleSpec, build_cradle
 from moldgen.fixture.trim.cradle import SAFETY as CRADLE_SAFETY
-from moldgen.fixture.trim.line import LineKind, LineSpec, Part, TrimLine
+from moldgen.fixture.trim.line import LineSpec, TrimLine, TrimLineKind, TrimPart
 from moldgen.fixture.trim.roller import bevel_mm, build_roller
 from moldgen.fixture.trim.scribe import build_scribe
 from moldgen.fixture.trim.template import SAFETY as TEMPLATE_SAFETY
@@ -58,7 +58,7 @@ class Trimming:
     gauge_mm: float
     tooling: tuple[Tooling, ...]
 
-    def parts_in(self, line: TrimLine) -> list[Part]:
+    def parts_in(self, line: TrimLine) -> list[TrimPart]:
         """Return the parts a line goes round."""
         return [part for part in self.source.parts if line.region.intersects(part.foot)]
 
@@ -92,10 +92,10 @@ def _refuse_too_large(used: Used) -> None:
 
 
 def _wanted(trimming: Trimming, bench: Bench) -> Iterator[tuple[str, Callable[[], Used]]]:
-    at_height = trimming.spec.kind is LineKind.HEIGHT
+    at_height = trimming.spec.kind is TrimLineKind.HEIGHT
     if at_height:
         yield "scribing block", lambda: _scribe(trimming, bench)
-    if trimming.spec.kind is LineKind.OFFSET:
+    if trimming.spec.kind is TrimLineKind.OFFSET:
         yield "scribing roller", lambda: _roller(trimming, bench)
     if len(trimming.lines) > MOST_LINES:
         yield "trim templates and sanding cradles", _too_many
@@ -155,7 +155,7 @@ def roller_offset_mm(trimming: Trimming, fillet_mm: float) -> float:
     return round(max(trimming.spec.flange_mm - trimming.gauge_mm + away, 1.0), 2)
 
 
-def _lean(part: Part, height_mm: float) -> float:
+def _lean(part: TrimPart, height_mm: float) -> float:
     """Return how far inward of its foot a wall is at a height, on average. [mm]."""
     try:
         inner = part.at(max(height_mm, 0.05))
@@ -182,7 +182,7 @@ def _cradle(trimming: Trimming, line: TrimLine, bench: Bench, word: str) -> Used
     fixture = build_cradle(
         line, parts[0], CradleSpec(), bench, skin_mm=trimming.gauge_mm, name=f"cradle{word}"
     )
-    use = RIM_USE if line.kind is LineKind.HEIGHT else CAP_USE
+    use = RIM_USE if line.kind is TrimLineKind.HEIGHT else CAP_USE
     return use, CRADLE_SAFETY, fixture
 
 

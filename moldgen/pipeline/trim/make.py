@@ -15,20 +15,20 @@ from moldgen.export.report.report import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.fixture.fixture import Bench
 from moldgen.fixture.trim.line import (
-    LineKind,
     LineSpec,
     TrimLine,
+    TrimLineKind,
     build_trim_lines,
     check_flange,
     check_trim_line,
     is_straight,
 )
 from moldgen.fixture.trim.tool import BASIS, steps_of, trim_s, trim_tooling
-from moldgen.job.command.fixture import Fixing, TrimWords
+from moldgen.job.command.fixture import Fixing, TrimCommand
 from moldgen.mold.checks.spacing import flange_mm
-from moldgen.pipeline.fixture.files import Used, fixture_made, left_out_words
-from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_words
-from moldgen.pipeline.made import Made
+from moldgen.pipeline.fixture.files import Used, fixture_made, left_out_text
+from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
+from moldgen.pipeline.made import Result
 from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
 from moldgen.stock import Shop
@@ -39,12 +39,12 @@ _FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
 _COOL = (("Cool", "Trim cold parts only; mark the line before the part leaves its sheet."),)
 
 
-def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
+def make_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Result:
     """Make the trim lines of a mold's parts, and what is printed to trim by.
 
     Parameters
     ----------
-    words : TrimWords
+    command : TrimCommand
         What is wanted.
     shop : Shop
         What there is to make it with.
@@ -56,28 +56,29 @@ def make_trim(words: TrimWords, *, shop: Shop, progress: Progress) -> Made:
     MoldgenError
         If the part cannot be read, or no line can be drawn.
     """
-    bench = bench_of(words, shop)
+    bench = bench_of(command, shop)
     progress("1/3 reading the part")
-    trimming = trimming_of(words, source_of(words, bench), shop)
+    trimming = trimming_of(command, source_of(command, bench), shop)
     progress("2/3 building what is printed")
     used, left_out = fixtures_for(trimming, bench)
     findings = ranked((*_findings(trimming, bench), *left_out))
     title = f"Trim {trimming.source.title}"
-    summary = (*_summary(trimming, used, bench, words), *_not_made(left_out))
+    summary = (*_summary(trimming, used, bench, command), *_not_made(left_out))
     progress("3/3 writing files")
-    numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, words)
+    numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, command)
     return fixture_made(
-        Made(title=title, summary=summary, findings=findings, numbers=numbers),
-        used, bench, formats=words.formats, paper=words.paper, plan=plan_of_lines(title, trimming),
+        Result(title=title, summary=summary, findings=findings, numbers=numbers),
+        used, bench, formats=command.formats, paper=command.paper,
+        plan=plan_of_lines(title, trimming),
         tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling),
     )  # fmt: skip
 
 
-def trimming_of(words: TrimWords, source: Source, shop: Shop) -> Trimming:
+def trimming_of(command: TrimCommand, source: Source, shop: Shop) -> Trimming:
     """Return the lines and tools of what was read."""
-    plastic = shop.plastic(source.plastic or words.plastic)
-    gauge = source.gauge_mm or words.gauge_mm
-    spec = _line_spec(words, source)
+    plastic = shop.plastic(source.plastic or command.plastic)
+    gauge = source.gauge_mm or command.gauge_mm
+    spec = _line_spec(command, source)
     lines = build_trim_lines(source.parts, spec)
     tooling = tuple(
         trim_tooling(plastic, gauge, straight=is_straight(line.region)) for line in lines
@@ -87,19 +88,19 @@ def trimming_of(words: TrimWords, source: Source, shop: Shop) -> Trimming:
     )
 
 
-def _line_spec(words: TrimWords, source: Source) -> LineSpec:
-    flange = words.flange_mm
-    if flange is None and words.fixing is not None:
-        flange = _FIXED_MM[words.fixing]
+def _line_spec(command: TrimCommand, source: Source) -> LineSpec:
+    flange = command.flange_mm
+    if flange is None and command.fixing is not None:
+        flange = _FIXED_MM[command.fixing]
     if flange is None:
         tallest = max(part.height_mm for part in source.parts)
         flange = flange_mm(tallest) if source.flange_mm is None else source.flange_mm
-    own = outline_of(Path(words.own))[0] if words.own else None
+    own = outline_of(Path(command.own))[0] if command.own else None
     return LineSpec(
-        kind=source.line if words.line is None else LineKind(words.line.value),
+        kind=source.line if command.line is None else TrimLineKind(command.line.value),
         flange_mm=flange,
-        height_mm=words.height_mm or 0.0,
-        corner_mm=words.corner_mm,
+        height_mm=command.height_mm or 0.0,
+        corner_mm=command.corner_mm,
         own=own,
     )
 
@@ -122,9 +123,9 @@ def _findings(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
     yield from trimming.source.findings
     for line, tooling in zip(trimming.lines, trimming.tooling, strict=True):
         yield from check_trim_line(line, tooling.first)
-    if trimming.spec.kind is LineKind.HEIGHT:
+    if trimming.spec.kind is TrimLineKind.HEIGHT:
         return
-    if trimming.spec.kind is not LineKind.OWN:
+    if trimming.spec.kind is not TrimLineKind.OWN:
         for part in trimming.source.parts[:1]:
             yield from check_flange(part, trimming.spec.flange_mm, trimming.gauge_mm)
     yield from _in_opening(trimming, bench)
@@ -153,12 +154,12 @@ def _in_opening(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
 
 
 def _summary(
-    trimming: Trimming, used: list[Used], bench: Bench, words: TrimWords
+    trimming: Trimming, used: list[Used], bench: Bench, command: TrimCommand
 ) -> tuple[tuple[str, str], ...]:
     spec, tooling = trimming.spec, trimming.tooling[0]
     where = {
-        LineKind.HEIGHT: f"round the wall, {spec.height_mm:g} mm above the table",
-        LineKind.OWN: "as drawn",
+        TrimLineKind.HEIGHT: f"round the wall, {spec.height_mm:g} mm above the table",
+        TrimLineKind.OWN: "as drawn",
     }.get(spec.kind, f"{spec.kind.value}, {spec.flange_mm:g} mm of flange")
     lengths = ", ".join(f"{line.perimeter_mm:.1f} mm" for line in trimming.lines[:6])
     total = sum(
@@ -172,12 +173,15 @@ def _summary(
         ("Length", lengths + (" ..." if len(trimming.lines) > 6 else "")),
         ("Cut with", tooling.first.value + sanded * tooling.sanded),
         ("Time", f"about {max(total / 60, 1):.0f} min for all parts ({BASIS})"),
-        ("To print", print_words([one for _, _, one in used], bench, words) if used else "nothing"),
+        (
+            "To print",
+            print_text([one for _, _, one in used], bench, command) if used else "nothing",
+        ),
     )
 
 
 def _not_made(left_out: list[Finding]) -> tuple[tuple[str, str], ...]:
-    missing = left_out_words(left_out)
+    missing = left_out_text(left_out)
     return (("Not made", f"{missing}: the findings say why"),) if missing else ()
 
 

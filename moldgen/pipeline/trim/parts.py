@@ -14,8 +14,8 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding
 from moldgen.fixture.fixture import Bench
 from moldgen.fixture.split import plan_of
-from moldgen.fixture.trim.line import LineKind, Part, filled
-from moldgen.job.command.fixture import TrimWords
+from moldgen.fixture.trim.line import TrimLineKind, TrimPart, filled
+from moldgen.job.command.fixture import TrimCommand
 from moldgen.outline.dxf.read import outline_from_dxf
 from moldgen.outline.repair import repair_outline
 from moldgen.outline.svg.read import outline_from_svg
@@ -38,9 +38,9 @@ class Source:
     ----------
     title : str
         What it is called.
-    parts : tuple of Part
+    parts : tuple of TrimPart
         In the order of their names.
-    line : LineKind
+    line : TrimLineKind
         How the line of the job's plan runs; offset where there is no job.
     flange_mm : float or None
         Flange that the job asks for. [mm]
@@ -51,15 +51,15 @@ class Source:
     """
 
     title: str
-    parts: tuple[Part, ...]
-    line: LineKind = LineKind.OFFSET
+    parts: tuple[TrimPart, ...]
+    line: TrimLineKind = TrimLineKind.OFFSET
     flange_mm: float | None = None
     plastic: str | None = None
     gauge_mm: float | None = None
     findings: tuple[Finding, ...] = ()
 
 
-def source_of(words: TrimWords, bench: Bench) -> Source:
+def source_of(command: TrimCommand, bench: Bench) -> Source:
     """Read what is to be trimmed.
 
     Raises
@@ -67,15 +67,15 @@ def source_of(words: TrimWords, bench: Bench) -> Source:
     MoldgenError
         If the file cannot be read, or is not closed.
     """
-    path = Path(words.file)
+    path = Path(command.file)
     ending = path.suffix.lower()
     if ending == ".toml":
         return _from_job(path, bench)
     if ending in _DRAWINGS:
         region, found = outline_of(path)
-        parts = tuple(Part(name=name, foot=foot) for name, foot in _named(path.stem, region))
+        parts = tuple(TrimPart(name=name, foot=foot) for name, foot in _named(path.stem, region))
         return Source(title=path.stem, parts=parts, findings=found)
-    bodies, doubts = bodies_from_file(path, words.unit)
+    bodies, doubts = bodies_from_file(path, command.unit)
     return Source(title=path.stem, parts=parts_of(bodies), findings=tuple(doubts))
 
 
@@ -95,7 +95,7 @@ def outline_of(path: Path) -> tuple[MultiPolygon, tuple[Finding, ...]]:
     return mended.region, (*drawing.findings, *mended.changes)
 
 
-def parts_of(bodies: Sequence[Body]) -> tuple[Part, ...]:
+def parts_of(bodies: Sequence[Body]) -> tuple[TrimPart, ...]:
     """Return the parts that are drawn over molds, each standing on z = 0.
 
     Raises
@@ -108,7 +108,7 @@ def parts_of(bodies: Sequence[Body]) -> tuple[Part, ...]:
     for body in bodies:
         mesh = Mesh(body.mesh.points_mm - np.array([0.0, 0.0, low]), body.mesh.triangles.copy())
         for name, foot in _named(body.name, _silhouette(body.name, mesh)):
-            parts.append(Part(name=name, foot=foot, mesh=mesh))
+            parts.append(TrimPart(name=name, foot=foot, mesh=mesh))
     return tuple(parts)
 
 
@@ -140,14 +140,14 @@ def _from_job(path: Path, bench: Bench) -> Source:
     seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
     # A block with recesses stands on the table like any other, and the sheet hangs over it.
     parts = tuple(
-        Part(name=name, foot=foot, mesh=meshes[_over(foot, seen)], root_mm=plan.wall.root_mm)
+        TrimPart(name=name, foot=foot, mesh=meshes[_over(foot, seen)], root_mm=plan.wall.root_mm)
         for plan in roots_of(mold.plans)
         for name, foot in _named(plan.name, plan.outer)
     )
     return Source(
         title=request.title,
         parts=parts,
-        line=LineKind(request.trim.shape.value),
+        line=TrimLineKind(request.trim.shape.value),
         flange_mm=trim_flange_mm(request, mold.height_mm),
         plastic=request.sheet.plastic,
         gauge_mm=request.sheet.gauge_mm,

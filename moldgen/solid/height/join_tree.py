@@ -12,7 +12,7 @@ from moldgen.errors import SpecError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pocket:
+class Hill:
     """One hill of the field: a place that is reached later than all around it.
 
     Attributes
@@ -32,7 +32,7 @@ class Pocket:
     held: float
 
 
-def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Pocket, ...]:
+def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Hill, ...]:
     """Return every pocket of a field above its floor, latest first.
 
     Cells are taken from the greatest value down and joined to their eight neighbours by
@@ -59,7 +59,7 @@ def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Pocket, ...
     peaks, saddles, held = _sweep(flat, order, field.shape[1], floor)
     cells = [divmod(int(peak), field.shape[1]) for peak in peaks]
     found = [
-        Pocket(cell=cell, peak=float(field[cell]), saddle=float(saddle), held=float(volume))
+        Hill(cell=cell, peak=float(field[cell]), saddle=float(saddle), held=float(volume))
         for cell, saddle, volume in zip(cells, saddles, held, strict=True)
     ]
     return tuple(sorted(found, key=lambda pocket: (-pocket.peak, pocket.cell)))

@@ -22,7 +22,7 @@ _EVEN_SHARE = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Pull:
+class PullDirection:
     """One way to take a part off.
 
     Attributes
@@ -77,7 +77,7 @@ def axes_of(direction: tuple[float, float, float]) -> Floats:
     return np.asarray(turn)
 
 
-def best_pull(mesh: Mesh, *, closed: bool) -> Pull:
+def best_pull(mesh: Mesh, *, closed: bool) -> PullDirection:
     """Return the pull that needs the least filling; among equals, the one that draws least.
 
     Tried are directions all around, the six axes and the mesh's own largest faces, either way.
@@ -101,7 +101,7 @@ def best_pull(mesh: Mesh, *, closed: bool) -> Pull:
 
 def pull_of(
     mesh: Mesh, direction: tuple[float, float, float], *, closed: bool, n_cells: int = _N_CELLS
-) -> Pull:
+) -> PullDirection:
     """Measure one way to take a part off."""
     stood = turned(mesh, direction)
     relief = relief_of(stood, cell_mm=cell_for(stood, n_cells=n_cells))
@@ -120,7 +120,7 @@ def pull_of(
         away = float(-up[up < 0].sum())
         hidden = max(0.0, float(up[up > 0].sum()) - covered)
         filled = (away + hidden) / max(whole, 1e-12)
-    return Pull(direction=direction, filled=max(0.0, filled), draw=float(draw))
+    return PullDirection(direction=direction, filled=max(0.0, filled), draw=float(draw))
 
 
 def _thinned(mesh: Mesh) -> Mesh:

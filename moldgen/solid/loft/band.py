@@ -41,7 +41,7 @@ OFF_MM = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Band:
+class BandLimits:
     """What a band between two contours must keep to.
 
     Attributes
@@ -68,7 +68,7 @@ class Band:
         return abs(self.rise_mm) / self.run_mm
 
 
-def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: Band) -> Patch:
+def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: BandLimits) -> Patch:
     """Return the strip between a piece and the loops within it, creased where needed."""
     creases = _Creases(piece, within, band)
     patch = ladder_between(piece, within) if within else None
@@ -134,7 +134,7 @@ class _Creases:
 
     piece: Sequence[Loop]
     within: Sequence[Loop]
-    band: Band
+    band: BandLimits
 
     @cached_property
     def ends(self) -> tuple[Sequence[Loop], Sequence[Loop]]:

@@ -18,7 +18,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, STRtree
 
-from moldgen.solid.loft.band import Band
+from moldgen.solid.loft.band import BandLimits
 from moldgen.solid.loft.contour import Contour, Loop, arc_steps_for, inset
 from moldgen.solid.loft.narrow import (
     ON_OUTLINE_MM,
@@ -36,9 +36,9 @@ from moldgen.solid.loft.surface import NONE, Steepest, Surface
 
 __all__ = [
     "Contour",
+    "LoftedWall",
     "Loop",
     "Surface",
-    "Walled",
     "add_wall",
     "inset",
     "narrow_places",
@@ -50,7 +50,7 @@ SLACK_DEG = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Walled:
+class LoftedWall:
     """A lofted wall.
 
     Attributes
@@ -80,7 +80,7 @@ def add_wall(
     z_mm: float,
     sunk: bool = False,
     chord_mm: float = 0.01,
-) -> Walled:
+) -> LoftedWall:
     """Add the wall of a raised or sunk outline to a surface.
 
     Parameters
@@ -101,7 +101,7 @@ def add_wall(
 
     Returns
     -------
-    Walled
+    LoftedWall
         The contours at either end; the caller fills the flats.
     """
     d, z = profile.stations(chord_mm=chord_mm)
@@ -111,7 +111,7 @@ def add_wall(
     d, z = with_outline(d, z + z_mm)
     steepest = 1 / tan(radians(max(profile.draft_deg - SLACK_DEG, 1e-3)))
     walls = [_add_island(surface, part, d, z, steepest) for part in _islands(region, d[0])]
-    return Walled(
+    return LoftedWall(
         Contour.together([wall.outer for wall in walls]),
         Contour.together([wall.inner for wall in walls]),
         max((wall.steepest for wall in walls), key=lambda each: each.slope, default=NONE),
@@ -136,7 +136,7 @@ def _add_island(
     d_mm: NDArray[np.float64],
     z_mm: NDArray[np.float64],
     steepest: float,
-) -> Walled:
+) -> LoftedWall:
     since = surface.mark()
     walled = _add_refined(
         surface, region, d_mm, z_mm, steepest, narrow_between(region, d_mm[0], d_mm[-1])
@@ -159,7 +159,7 @@ def _add_refined(
     z_mm: NDArray[np.float64],
     steepest: float,
     narrow: Narrow,
-) -> Walled:
+) -> LoftedWall:
     """Add the wall of an island, in finer steps where it is narrow."""
     since = surface.mark()
     if narrow:
@@ -169,7 +169,7 @@ def _add_refined(
     if narrow:
         levels = short_edged(levels, d_mm, narrow)
     outer, inner = _add_levels(surface, levels, d_mm, z_mm, steepest)
-    return Walled(outer, inner, surface.ease(since, (outer, inner), limit=steepest))
+    return LoftedWall(outer, inner, surface.ease(since, (outer, inner), limit=steepest))
 
 
 def _add_levels(
@@ -187,7 +187,7 @@ def _add_levels(
             surface.fill_upright(before, contour)
             continue
         contour = surface.add_contour(levels[k], z_mm[k])
-        band = Band(
+        band = BandLimits(
             run_mm=run,
             rise_mm=float(z_mm[k] - z_mm[k - 1]),
             steepest=steepest,

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.solid.loft.band import Band, band_patch
+from moldgen.solid.loft.band import BandLimits, band_patch
 from moldgen.solid.loft.contour import Contour, Loop, Ring, clean_pieces, nested
 from moldgen.solid.loft.ease import eased, steepest
 from moldgen.solid.loft.patch import Patch, patch_between
@@ -65,7 +65,7 @@ class Surface:
         )
         return Contour(contour.region, pieces)
 
-    def fill_band(self, outside: Contour, inside: Contour, band: Band) -> None:
+    def fill_band(self, outside: Contour, inside: Contour, band: BandLimits) -> None:
         """Fill between two contours, the second within the first, facing up.
 
         Where a triangle would rise too steeply, corners are added on the creases of the wall

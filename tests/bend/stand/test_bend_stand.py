@@ -15,7 +15,7 @@ from moldgen.bend.stand.balance import (
     sector_middle_mm,
     tip_deg,
 )
-from moldgen.bend.stand.load import BOOK, PHONE, Load, Thing, load_on_leg
+from moldgen.bend.stand.load import BOOK, PHONE, StripLoad, Thing, load_on_leg
 from moldgen.bend.stand.stand import Eye, build_standing, check_standing, check_view, rested
 from moldgen.bend.strip.layout import build_layout
 from moldgen.bend.strip.part import Bend, StripSpec, Turn
@@ -115,7 +115,7 @@ def test_the_tip_row_can_tell_the_outer_face_from_the_tangent_point():
 
 def test_a_loaded_strip_has_the_tabled_center_and_tip_angle():
     """A phone's mass moves center and tip angle as in the row."""
-    load = Load(name="phone", mass_kg=0.2, x_mm=57.5 - 20.0, height_mm=75.0)
+    load = StripLoad(name="phone", mass_kg=0.2, x_mm=57.5 - 20.0, height_mm=75.0)
     stand = build_standing(l_strip(), density_kg_m3=ACRYLIC, loads=[load], lying=1)
     row = BENT["Y7"]
 
@@ -208,7 +208,7 @@ def test_stands_that_tip_are_told():
         l_strip(base_mm=20.0),
         density_kg_m3=ACRYLIC,
         lying=1,
-        loads=[Load(name="book", mass_kg=0.5, x_mm=40.0, height_mm=100.0)],
+        loads=[StripLoad(name="book", mass_kg=0.5, x_mm=40.0, height_mm=100.0)],
     )
 
     assert [f.severity for f in check_standing(light)] == [Severity.CAUTION]
@@ -264,7 +264,10 @@ def test_resting_does_not_depend_on_how_it_was_held():
             lambda: build_standing(l_strip(), density_kg_m3=1190, lying=1).view_deg(9, Eye()),
             "leg must be a leg, 1 to 2",
         ),
-        (lambda: Load(name="x", mass_kg=0.0, x_mm=0, height_mm=0), "mass_kg must be more than 0"),
+        (
+            lambda: StripLoad(name="x", mass_kg=0.0, x_mm=0, height_mm=0),
+            "mass_kg must be more than 0",
+        ),
         (
             lambda: Thing(name="x", mass_kg=1.0, tall_mm=-1, thick_mm=1),
             "tall_mm must be more than 0 mm",

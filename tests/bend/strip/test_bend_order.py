@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from support.strips import bent, strip
 
 from moldgen.bend.order.order import best_order
-from moldgen.bend.order.reach import Bench
+from moldgen.bend.order.reach import StripAtHeater
 from moldgen.bend.order.swing import Swing
 from moldgen.bend.strip.clash import clashing
 from moldgen.bend.strip.layout import build_layout
@@ -101,7 +101,7 @@ def strips(draw, most=4):
 def test_it_is_as_good_as_trying_every_order(spec, heater):
     """An order is found exactly if one exists, and none turns the strip over less often."""
     found = order(spec, heater)
-    bench = Bench(Swing(formed(spec, build_layout(spec), chord_mm=0.2)), heater)
+    bench = StripAtHeater(Swing(formed(spec, build_layout(spec), chord_mm=0.2)), heater)
     if bench.swing.shape.clashes():
         assert not found.found
         return

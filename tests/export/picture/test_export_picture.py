@@ -17,7 +17,7 @@ from moldgen.export.picture import class_map
 from moldgen.export.picture import section as section_picture
 from moldgen.export.picture import views as pictures
 from moldgen.export.picture.canvas import NAVY, PAPER, Canvas
-from moldgen.export.picture.render import Frame, View, frame_of, look, render
+from moldgen.export.picture.render import View, ViewFrame, frame_of, look, render
 from moldgen.export.picture.section import best_cut_mm, cut_axis
 from moldgen.export.picture.views import (
     draft_colours,
@@ -74,7 +74,7 @@ def test_the_outline_has_the_area_of_the_projection(azimuth_deg, elevation_deg):
 def test_depth_is_the_place_along_the_line_of_sight():
     """From above a frustum's top is at its height, and its wall halfway at half of it."""
     solid = mesh_of(frustum(40, 40, 10, draft_deg=45))
-    frame = Frame(right_mm=0, up_mm=0, px_per_mm=4)
+    frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=4)
 
     depths, seen = look(solid, view=ABOVE, frame=frame, size_px=(200, 200))
 
@@ -117,7 +117,7 @@ def test_a_picture_shows_right_and_up_where_they_are():
         box(10, 10, 10, at_mm=(-5, 25, 0)),
     ]
     paint = np.repeat(np.array([GREY, RED, GREEN], dtype=np.uint8), 12, axis=0)
-    frame = Frame(right_mm=10, up_mm=10, px_per_mm=4)
+    frame = ViewFrame(right_mm=10, up_mm=10, px_per_mm=4)
 
     shown = render(blocks, view=ABOVE, size_px=(200, 200), colours=paint, frame=frame).astype(int)
 
@@ -161,7 +161,7 @@ def test_the_lamp_stands_to_the_upper_left_in_every_view():
 def test_the_shadow_falls_to_the_lower_right_on_bench_and_solid():
     """The bench is darker there, the paper itself elsewhere, and a post shades the plate."""
     plate = Manifold.cube((60, 60, 4), True) + Manifold.cube((8, 8, 30), True).translate((0, 0, 10))
-    frame = Frame(right_mm=0, up_mm=0, px_per_mm=3)
+    frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=3)
 
     shown = render(mesh_of(plate), view=ABOVE, size_px=(300, 300), background=PAPER, frame=frame)
 
@@ -188,7 +188,7 @@ def test_hollows_are_darker_than_open_flats():
     """The foot of a wall that faces the lamp is darker than the flat far from it."""
     wall = Manifold.cube((20, 60, 24), True).translate((20, 0, 0))
     step = mesh_of(Manifold.cube((60, 60, 4), True) + wall)
-    frame = Frame(right_mm=0, up_mm=0, px_per_mm=4)
+    frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=4)
 
     row = brightness(render(step, view=ABOVE, size_px=(300, 300), frame=frame))[150]
 
@@ -215,7 +215,7 @@ def test_a_mold_seen_from_below_is_lit_as_if_turned_over():
 
 def test_fillets_look_round_and_edges_sharp():
     """Light changes in small steps over a finely cut round, and in one step at an edge."""
-    frame = Frame(right_mm=0, up_mm=0, px_per_mm=6)
+    frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=6)
     smooth = mesh_of(Manifold.cylinder(60, 15, 15, 48, True).rotate((90, 0, 0)))
     round_row = brightness(render(smooth, view=ABOVE, size_px=(300, 300), frame=frame))[150]
     sharp = mesh_of(Manifold.cylinder(60, 15, 15, 4, True).rotate((90, 0, 0)))
@@ -228,7 +228,7 @@ def test_fillets_look_round_and_edges_sharp():
 
 def test_coarse_and_fine_rounds_look_alike():
     """Normals between the corners make a round of 40 strips look like one of 400."""
-    frame = Frame(right_mm=0, up_mm=0, px_per_mm=6)
+    frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=6)
     rows = []
     for n_strips in (40, 400):
         round_bar = mesh_of(Manifold.cylinder(60, 15, 15, n_strips, True).rotate((90, 0, 0)))
@@ -240,7 +240,7 @@ def test_coarse_and_fine_rounds_look_alike():
 
 def test_creases_and_outlines_carry_a_line():
     """In even light a ridge and the rim of a block are darker than the flats beside them."""
-    frame = Frame(right_mm=0, up_mm=0, px_per_mm=5)
+    frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=5)
     roof = mesh_of(Manifold.cylinder(60, 15, 15, 4, True).rotate((90, 0, 0)))
     block = mesh_of(
         Manifold.cube((50, 50, 4), True) + Manifold.cube((20, 50, 8), True).translate((0, 0, 3))

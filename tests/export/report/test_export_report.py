@@ -208,7 +208,7 @@ def test_columns_of_numbers_are_set_to_the_right(page):
     assert all(found["scope"] == "col" for found in page.all("th"))
 
 
-def test_column_with_one_word_in_it_is_a_column_of_words():
+def test_column_with_one_word_in_it_is_a_column_of_text():
     """A dash among numbers is not set apart from its column."""
     mixed = Table(title="Vents", header=("hole",), rows=(("0.8 mm",), ("to be drilled",)))
 

@@ -13,7 +13,7 @@ from support.check_solids import case
 
 from moldgen.cli.app import main
 from moldgen.finding import Severity
-from moldgen.job import SignWords, job_from_words, sign_job
+from moldgen.job import SignCommand, job_from_words, sign_job
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.checks import check_all
 from moldgen.mold.checks.stroke import least_stroke_mm
@@ -190,8 +190,8 @@ def test_a_job_says_so_in_one_word():
 
     assert job_from_words(words | {"tactile": True}).tactile
     assert not job_from_words(words).tactile
-    assert sign_job(SignWords(words=("PIER",), tactile=True)).tactile
-    assert not sign_job(SignWords(words=("PIER",))).tactile
+    assert sign_job(SignCommand(words=("PIER",), tactile=True)).tactile
+    assert not sign_job(SignCommand(words=("PIER",))).tactile
 
 
 def test_the_command_checks_what_it_is_asked_to(tmp_path, monkeypatch, capsys):

@@ -27,9 +27,9 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity, sentence
 from moldgen.mold.load.bearing import (
     MOST_BEND_MM,
+    BearingPart,
     LoadCase,
-    Part,
-    PrintSpec,
+    PrintStructure,
     ceilings_of,
     infill_spacing_mm,
     pads_of,
@@ -60,7 +60,7 @@ def _load(name, filament=PLA, **spec):
     mold = made(name)
     return measure_load(
         mold.raw.plans, [mold.underside], mold.vents.vents, mold.relief,
-        station=STATION, printer=PRINTER, filament=filament, spec=PrintSpec(**spec),
+        station=STATION, printer=PRINTER, filament=filament, spec=PrintStructure(**spec),
     )  # fmt: skip
 
 
@@ -120,7 +120,7 @@ def test_infill_of_two_directions():
 def test_the_skin_is_a_clamped_strip_over_the_infill():
     """Against the plate formula with its span and thickness."""
     load = _load("sign", infill=0.1, skin_mm=0.8)
-    skin = _of(load, Part.SKIN)
+    skin = _of(load, BearingPart.SKIN)
     bent = strip(8.0, 0.8, pressure_kPa=STATION.vacuum_kPa, modulus_MPa=load.allowed.modulus_MPa)
     assert skin.stress_MPa == pytest.approx(bent.stress_MPa)
     assert skin.bend_mm == pytest.approx(bent.deflection_mm)
@@ -134,10 +134,13 @@ def test_the_least_skin_bears_and_a_layer_less_does_not():
         load = _load("sign", infill=infill)
         layers = load.least_skin_mm / PRINTER.layer_mm
         assert layers == pytest.approx(round(layers))
-        assert _of(_load("sign", infill=infill, skin_mm=load.least_skin_mm), Part.SKIN).used <= 1
+        assert (
+            _of(_load("sign", infill=infill, skin_mm=load.least_skin_mm), BearingPart.SKIN).used
+            <= 1
+        )
         if layers > 1.5:
             thinner = load.least_skin_mm - PRINTER.layer_mm
-            assert _of(_load("sign", infill=infill, skin_mm=thinner), Part.SKIN).used > 1
+            assert _of(_load("sign", infill=infill, skin_mm=thinner), BearingPart.SKIN).used > 1
 
 
 def test_the_force_is_the_vacuum_on_the_foot():
@@ -149,7 +152,7 @@ def test_the_force_is_the_vacuum_on_the_foot():
 def test_pads_bear_what_the_channels_do_not():
     """Pressure times foot over what is left of it."""
     mold = made("tray")
-    case = LoadCase(80.0, COLD, PrintSpec())
+    case = LoadCase(80.0, COLD, PrintStructure())
     pads = pads_of(mold.root, mold.underside, case)
     cut = shapely.intersection(mold.underside.airways, mold.root.outer).area
     left = mold.root.outer.area - cut
@@ -160,7 +163,7 @@ def test_pads_bear_what_the_channels_do_not():
 def test_the_ceiling_is_as_wide_as_it_measures():
     """The widest place of a channel; never thicker than the mold there, nor than two skins."""
     mold = made("sign")
-    case = LoadCase(80.0, COLD, PrintSpec())
+    case = LoadCase(80.0, COLD, PrintStructure())
     found = list(ceilings_of(mold.root, mold.underside, mold.vents.vents, mold.relief, case))
     assert found
     for one in found:
@@ -171,7 +174,7 @@ def test_the_ceiling_is_as_wide_as_it_measures():
         row, column = mold.relief.cells(np.array([[x, y]]))[0]
         over = mold.relief.on_table_mm[row, column] - z
         assert one.thickness_mm <= min(over, 2.4) + 1e-9
-    thick = LoadCase(80.0, COLD, PrintSpec(skin_mm=10))
+    thick = LoadCase(80.0, COLD, PrintStructure(skin_mm=10))
     solid = next(ceilings_of(mold.root, mold.underside, mold.vents.vents, mold.relief, thick))
     assert solid.thickness_mm == pytest.approx(6 - 1.2, abs=1e-6)
 
@@ -180,7 +183,7 @@ def test_a_straight_fin_is_its_formula():
     """60 mm tall, its foot 10 mm and the draft of both walls: across the layers."""
     plan = made("fin").root
     foot = 10 + 2 * 60 * np.tan(np.radians(4))
-    case = LoadCase(80.0, COLD, PrintSpec(shell_mm=20))
+    case = LoadCase(80.0, COLD, PrintStructure(shell_mm=20))
     (fin,) = walls_of(plan, case)
     assert fin.thickness_mm == pytest.approx(foot, abs=0.05)
     bent = upright(60, fin.thickness_mm, pressure_kPa=80, modulus_MPa=COLD.modulus_MPa)
@@ -189,7 +192,7 @@ def test_a_straight_fin_is_its_formula():
     middle = fin.thickness_mm - 60 * np.tan(np.radians(4))
     slimmer = upright(60, middle, pressure_kPa=80, modulus_MPa=COLD.modulus_MPa)
     assert fin.bend_mm == pytest.approx(slimmer.deflection_mm)
-    hollow = next(walls_of(plan, LoadCase(80.0, COLD, PrintSpec(shell_mm=1.2))))
+    hollow = next(walls_of(plan, LoadCase(80.0, COLD, PrintStructure(shell_mm=1.2))))
     share = shell_share(fin.thickness_mm, 1.2)
     assert hollow.stress_MPa * share == pytest.approx(fin.stress_MPa)
 
@@ -205,7 +208,7 @@ def test_ribs_stand_between_recesses():
         ),
     )
     plans = whole(tray).raw.plans
-    case = LoadCase(80.0, COLD, PrintSpec())
+    case = LoadCase(80.0, COLD, PrintStructure())
     (rib,) = ribs_of(plans, case)
     assert rib.span_mm == pytest.approx(37)
     between = plans[1].flat.distance(plans[2].flat)
@@ -223,7 +226,7 @@ def test_usual_molds_bear_the_vacuum():
         assert [one.used for one in load.borne] == sorted(
             (one.used for one in load.borne), reverse=True
         )
-        assert {one.part for one in load.borne} == set(Part)
+        assert {one.part for one in load.borne} == set(BearingPart)
 
 
 def test_a_tall_fin_is_told():
@@ -249,7 +252,7 @@ def test_a_thin_skin_is_told_with_the_one_it_takes():
 def test_three_times_too_much_is_a_stop():
     """Twice is a caution, in stress or in bend, whichever is further over."""
     load = _load("sign")
-    skin = _of(load, Part.SKIN)
+    skin = _of(load, BearingPart.SKIN)
     for times, severity in ((2.0, Severity.CAUTION), (4.0, Severity.STOP)):
         stressed = replace(skin, stress_MPa=times * skin.allowed_MPa)
         bent = replace(skin, bend_mm=times * skin.most_bend_mm)
@@ -275,7 +278,7 @@ def test_a_mold_at_its_deflection_temperature_bears_nothing():
 @given(st.floats(10, 100), st.floats(0.05, 0.5), st.floats(0.4, 3))
 def test_more_vacuum_is_never_easier(vacuum, infill, skin):
     """And denser infill or thicker skin never worse."""
-    spec = PrintSpec(infill=infill, skin_mm=skin)
+    spec = PrintStructure(infill=infill, skin_mm=skin)
     spacing = infill_spacing_mm(infill, 0.4)
     one = skin_of(spacing, LoadCase(vacuum, COLD, spec))
     more = skin_of(spacing, LoadCase(1.2 * vacuum, COLD, spec))
@@ -289,16 +292,19 @@ def test_more_vacuum_is_never_easier(vacuum, infill, skin):
 def test_a_region_without_facing_walls_has_no_wall():
     """A wide disc is no wall at all."""
     plan = whole(plain(disc(40), 10)).root
-    assert list(walls_of(plan, LoadCase(80.0, COLD, PrintSpec()))) == []
+    assert list(walls_of(plan, LoadCase(80.0, COLD, PrintStructure()))) == []
     assert isinstance(plan.outer, MultiPolygon)
 
 
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: PrintSpec(infill=0), r"infill must be more than 0 and at most 1"),
-        (lambda: PrintSpec(skin_mm=-1), r"skin_mm must be more than 0 mm"),
-        (lambda: PrintSpec(mold_degC=500), r"mold_degC must be at least 0 °C and at most 200 °C"),
+        (lambda: PrintStructure(infill=0), r"infill must be more than 0 and at most 1"),
+        (lambda: PrintStructure(skin_mm=-1), r"skin_mm must be more than 0 mm"),
+        (
+            lambda: PrintStructure(mold_degC=500),
+            r"mold_degC must be at least 0 °C and at most 200 °C",
+        ),
     ],
 )
 def test_bad_numbers_are_refused(call, words):
@@ -309,19 +315,19 @@ def test_bad_numbers_are_refused(call, words):
 
 def test_one_infill_is_taken_for_load_heat_and_estimate():
     """What nobody chooses is the same share everywhere, for commands as well."""
-    from moldgen.job.command.heat import HeatWords
-    from moldgen.job.command.printing import MeasureWords, SplitWords
-    from moldgen.printing.estimate import PrintSpec as Printed
+    from moldgen.job.command.heat import HeatCommand
+    from moldgen.job.command.printing import MeasureCommand, SplitCommand
+    from moldgen.printing.estimate import PrintStructure as Printed
     from moldgen.table.cool import PrintedMold
 
     mold = PrintedMold(filament=PLA)
-    words = (HeatWords(plastic="HIPS"), MeasureWords(file="a.stl"), SplitWords(file="a.stl"))
-    assert {one.infill for one in (PrintSpec(), Printed(), mold, *words)} == {USUAL_INFILL}
+    words = (HeatCommand(plastic="HIPS"), MeasureCommand(file="a.stl"), SplitCommand(file="a.stl"))
+    assert {one.infill for one in (PrintStructure(), Printed(), mold, *words)} == {USUAL_INFILL}
 
 
 def test_the_usual_infill_is_bridged_and_its_skin_bears():
     """On every printer and with every filament in stock, as the usual share says of itself."""
-    skin_mm = PrintSpec().skin_mm
+    skin_mm = PrintStructure().skin_mm
     for printer in SHOP.printers.entries:
         spacing = infill_spacing_mm(USUAL_INFILL, printer.nozzle_mm)
         assert spacing <= printer.clean_bridge_mm

@@ -13,7 +13,7 @@ from support.outlines import as_multi
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity, sentence
-from moldgen.mold.release.hold import Hold, ReleaseSpec, insert_holds_N, slots_hold_N
+from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N, slots_hold_N
 from moldgen.mold.release.release import check_release, measure_release
 from moldgen.mold.underside.marking import SLOT_MM
 from moldgen.stock import Sheet
@@ -123,12 +123,12 @@ def test_a_blade_presses_on_the_roof_of_its_slot():
 
 def test_the_strongest_hold_is_taken():
     """Bare hands, an insert, or slots."""
-    assert _released("tray")[0].hold is Hold.HAND
-    assert _released("tray", insert=HEAT_SET)[0].hold is Hold.HEAT_SET
-    assert _released("tray", insert=NUT)[0].hold is Hold.HAND
+    assert _released("tray")[0].hold is MoldHold.HAND
+    assert _released("tray", insert=HEAT_SET)[0].hold is MoldHold.HEAT_SET
+    assert _released("tray", insert=NUT)[0].hold is MoldHold.HAND
     strong = ReleaseSpec(glue_MPa=10)
-    assert _released("tray", insert=NUT, spec=strong)[0].hold is Hold.NUT
-    assert _released("tray", insert=HEAT_SET, pry=True)[0].hold is Hold.PRY
+    assert _released("tray", insert=NUT, spec=strong)[0].hold is MoldHold.NUT
+    assert _released("tray", insert=HEAT_SET, pry=True)[0].hold is MoldHold.PRY
 
 
 @FEW
@@ -196,7 +196,7 @@ def test_each_piece_has_its_own_insert():
     mold = made("pair", insert=HEAT_SET)
     assert len(mold.marking.pocket.geoms) == 2
     (one,) = _released("pair", insert=HEAT_SET)
-    assert one.hold is Hold.HEAT_SET
+    assert one.hold is MoldHold.HEAT_SET
     assert one.holds_N == pytest.approx(2 * insert_holds_N(HEAT_SET, PLA, ReleaseSpec()))
     (alone,) = _released("plug")
     assert one.grips[0].grip_N / 30 == pytest.approx(2 * alone.grips[0].grip_N / 20)

@@ -11,7 +11,7 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_formed
-from moldgen.mold.sheet.formed import Formed, owner_of, read_run
+from moldgen.mold.sheet.formed import FormedSheet, owner_of, read_run
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import (
     FREE,
@@ -75,7 +75,7 @@ def _box(half_mm):
     return MultiPolygon([shapely.box(-half_mm, -half_mm, half_mm, half_mm)])
 
 
-def _read(points_mm, *, touches=None, half_mm=19.0, plans=(), mesh=None) -> Formed:
+def _read(points_mm, *, touches=None, half_mm=19.0, plans=(), mesh=None) -> FormedSheet:
     mesh = mesh or _grid()
     return read_run(
         _run(mesh, points_mm, touches), sheet=_sheet(), relief=_flat(), trim=_box(half_mm),

@@ -18,7 +18,12 @@ from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber, energy
 from moldgen.physics.membrane.run import HELD, ON_FLOOR, FormingSpec
 from moldgen.physics.membrane.run_file import load_run, write_run
-from moldgen.physics.membrane.sheet_mesh import SheetMesh, Sizes, build_round_mesh, build_sheet_mesh
+from moldgen.physics.membrane.sheet_mesh import (
+    SheetMesh,
+    SideLengths,
+    build_round_mesh,
+    build_sheet_mesh,
+)
 from moldgen.physics.membrane.touch import MoldFaces, buckets_of
 from moldgen.physics.membrane.touch_kernel import depths_along, heights_under
 from moldgen.physics.membrane.work import sheet_of
@@ -241,7 +246,7 @@ def test_swept_volume_grows_with_the_facing_area():
 def test_a_mesh_fills_any_clamp_corner_to_corner(turn_deg):
     """Graded, turned, around a bay: sides shared by two, the edge held, the area right."""
     ring = [(0, 0), (60, 0), (60, 40), (30, 40), (20, 20), (0, 20)]
-    sizes = Sizes(wanted_mm=np.array([[4.0, 0.7, 4.0]]), corner_mm=(0, 0), cell_mm=20)
+    sizes = SideLengths(wanted_mm=np.array([[4.0, 0.7, 4.0]]), corner_mm=(0, 0), cell_mm=20)
     mesh = build_sheet_mesh(ring, size_mm=4, sizes=sizes, turn_deg=turn_deg)
     sides = np.sort(mesh.triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     unique, counts = np.unique(sides, axis=0, return_counts=True)

@@ -19,7 +19,7 @@ from manifold3d import CrossSection, Manifold
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Severity
-from moldgen.job import CheckWords, Job, Pull, job_from_words, load_job
+from moldgen.job import CheckCommand, Job, PullAxis, job_from_words, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
@@ -281,8 +281,8 @@ def test_a_part_that_somebody_brings_is_checked(tmp_path):
     made = make(job_of(output={"formats": ["stl"]}))
     path = tmp_path / "plate.stl"
     path.write_bytes(made.files["bollard-plate.stl"])
-    words = CheckWords(file=str(path))
-    checked = check(path, words=words, shop=SHOP, progress=lambda stage: None)
+    words = CheckCommand(file=str(path))
+    checked = check(path, command=words, shop=SHOP, progress=lambda stage: None)
     assert not [f for f in checked.findings if f.severity is Severity.STOP]
     assert checked.numbers["least_draft_deg"] == pytest.approx(
         made.numbers["least_draft_deg"], abs=0.05
@@ -296,8 +296,8 @@ def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
     block = Manifold.cube((80.0, 80.0, 20.0), True) - pit.translate((5.0, 0.0, -5.0))
     path = tmp_path / "plate.stl"
     path.write_bytes(stl_bytes([mesh_from_solid(block)], title="block"))
-    words = CheckWords(file=str(path), formats=("svg", "json"))
-    checked = check(path, words=words, shop=SHOP, progress=lambda stage: None)
+    words = CheckCommand(file=str(path), formats=("svg", "json"))
+    checked = check(path, command=words, shop=SHOP, progress=lambda stage: None)
 
     assert set(checked.files) == {"plate-plan.svg", "findings.json"}
     drawing = checked.files["plate-plan.svg"].decode()
@@ -311,7 +311,7 @@ def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
     )
 
 
-@pytest.mark.parametrize("pull", Pull)
+@pytest.mark.parametrize("pull", PullAxis)
 def test_a_part_is_checked_the_way_it_comes_off(pull, tmp_path):
     """A drafted plate that lies any way has its draft along the pull named, and no other."""
     flat = {"insert": "none", "kind": "flat", "label": False, "arrow": False}
@@ -323,12 +323,12 @@ def test_a_part_is_checked_the_way_it_comes_off(pull, tmp_path):
     mesh.export(tmp_path / "plate.stl")
 
     def undercuts(way):
-        words = CheckWords(file="plate.stl", pull=way)
-        found = check(tmp_path / "plate.stl", words=words, shop=SHOP, progress=quiet)
+        words = CheckCommand(file="plate.stl", pull=way)
+        found = check(tmp_path / "plate.stl", command=words, shop=SHOP, progress=quiet)
         return found.numbers["undercuts"], found.numbers["least_draft_deg"]
 
     assert undercuts(pull) == (0, pytest.approx(made.numbers["least_draft_deg"], abs=0.05))
-    assert max(undercuts(way)[1] for way in Pull if way is not pull) < 1.0
+    assert max(undercuts(way)[1] for way in PullAxis if way is not pull) < 1.0
 
 
 @pytest.mark.parametrize(
@@ -342,9 +342,9 @@ def test_a_tray_keeps_a_wide_flange_however_low_it_is(words, flange_mm):
 
 def test_a_missing_part_is_one_sentence(tmp_path):
     """A file that is not there is told by name."""
-    words = CheckWords(file="nothing.stl")
+    words = CheckCommand(file="nothing.stl")
     with pytest.raises(MoldgenError, match=r"nothing\.stl"):
-        check(tmp_path / "nothing.stl", words=words, shop=SHOP, progress=print)
+        check(tmp_path / "nothing.stl", command=words, shop=SHOP, progress=print)
 
 
 @pytest.mark.parametrize(("kept", "told"), [(False, ["1/6 x (first use"]), (True, ["1/6 x"])])

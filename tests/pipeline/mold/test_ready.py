@@ -12,7 +12,7 @@ from support.molds import SHOP
 from support.printed import BED, body, box, mesh, rod
 
 from moldgen.finding import Severity
-from moldgen.mold.load.bearing import PrintSpec as Sliced
+from moldgen.mold.load.bearing import PrintStructure as Sliced
 from moldgen.pipeline.mold import print_readiness as ready_module
 from moldgen.pipeline.mold.day import told_too
 from moldgen.pipeline.mold.make import make
@@ -21,9 +21,9 @@ from moldgen.pipeline.mold.print_readiness_rows import (
     print_row,
     ready_numbers,
     ready_tables,
-    setting_words,
+    setting_text,
 )
-from moldgen.pipeline.print_rows import hanging_words, print_numbers
+from moldgen.pipeline.print_rows import hanging_text, print_numbers
 from moldgen.printing.estimate import USUAL, estimate, spoken_time
 from moldgen.printing.overhang import check_overhangs, measure_overhangs, widest_bridge_mm
 from moldgen.printing.warp import check_warp, measure_first_layer
@@ -168,8 +168,8 @@ def test_what_hangs_is_told_as_measure_tells_it_but_never_to_turn_a_mold():
     assert told.findings[0].severity is Severity.CAUTION
     assert "another way up" in asked[0].advice
     assert "another way up" not in told.findings[0].advice
-    assert setting_words(told).startswith("Underside down, support where the findings say, ")
-    assert setting_words(ready()).startswith("Underside down, no supports, 0.2 mm layers")
+    assert setting_text(told).startswith("Underside down, support where the findings say, ")
+    assert setting_text(ready()).startswith("Underside down, no supports, 0.2 mm layers")
 
 
 def test_a_gentle_slope_shows_terraces():
@@ -217,10 +217,10 @@ def test_hanging_words_are_of_all_pieces():
     )
     bridge_mm = widest_bridge_mm(BED)
 
-    assert hanging_words([narrow], bridge_mm) == "prints without support, longest bridge 20.0 mm"
-    both = hanging_words([narrow, wide], bridge_mm)
+    assert hanging_text([narrow], bridge_mm) == "prints without support, longest bridge 20.0 mm"
+    both = hanging_text([narrow, wide], bridge_mm)
     assert both == "8.0 cm² need support, longest bridge 40.0 mm"
-    assert hanging_words([], bridge_mm) == "prints without support, no bridges"
+    assert hanging_text([], bridge_mm) == "prints without support, no bridges"
 
 
 @pytest.mark.parametrize(("formats", "asked"), [(["stl", "png"], 0), (["json"], 1), (["html"], 1)])

@@ -4,8 +4,8 @@ import pytest
 
 from moldgen.job import job_from_words
 from moldgen.mold.checks.draw import Draw
-from moldgen.pipeline.mold.rows import _draw_words
-from moldgen.pipeline.mold.steps import _reading_words
+from moldgen.pipeline.mold.rows import _draw_text
+from moldgen.pipeline.mold.steps import _reading_text
 
 PLAQUE = {"shape": "rounded-plaque", "width": 90, "height": 40}
 LETTERS = {"name": "letters", "height": 4, "outline": {"text": "BAIT", "height": 20}}
@@ -32,14 +32,14 @@ def features(*, raised=(), sunk=()):
 
 def test_draw_tells_the_feature_that_is_drawn_farthest():
     """A deep compartment is told with its own thickness, not with the mean of the whole sheet."""
-    told = _draw_words([draw("", 1.2), draw("block", 1.7), draw("well", 2.5)])
+    told = _draw_text([draw("", 1.2), draw("block", 1.7), draw("well", 2.5)])
 
     assert told == "up to 2.50 times the area (well), mean thickness there 0.6 mm"
 
 
 def test_draw_of_a_part_without_features_is_that_of_the_whole():
     """A mesh from elsewhere has no named features: the whole is told."""
-    assert _draw_words([draw("", 1.2)]) == "1.20 times the area, mean thickness 1.25 mm"
+    assert _draw_text([draw("", 1.2)]) == "1.20 times the area, mean thickness 1.25 mm"
 
 
 @pytest.mark.parametrize(
@@ -52,4 +52,4 @@ def test_draw_of_a_part_without_features_is_that_of_the_whole():
 )
 def test_only_words_are_said_to_read(plate, says):
     """A tray or a fish is not told how its letters read; letters on or in a plate are."""
-    assert _reading_words(features(**plate)) == says
+    assert _reading_text(features(**plate)) == says

@@ -27,7 +27,7 @@ from moldgen.mold.air.evacuation import measure_evacuation
 from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.load.load import measure_load
-from moldgen.mold.release.hold import Hold, ReleaseSpec, insert_holds_N
+from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N
 from moldgen.pipeline.mold.day import (
     WANTED_PULLS,
     thickness_ratios,
@@ -35,7 +35,7 @@ from moldgen.pipeline.mold.day import (
     told_too,
     working_of,
 )
-from moldgen.pipeline.mold.day_rows import day_words, short_time, working_numbers, working_rows
+from moldgen.pipeline.mold.day_rows import day_text, short_time, working_numbers, working_rows
 from moldgen.pipeline.mold.day_tables import working_tables
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
@@ -44,7 +44,7 @@ from moldgen.table.cool import PrintedMold, cool
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life, rank_filaments
 from moldgen.table.pull_cycle import Run
-from moldgen.wording import clock_words
+from moldgen.wording import clock_text
 
 
 def test_heat_cooling_and_pulls_are_those_of_the_sheet_on_the_table():
@@ -97,12 +97,12 @@ def test_release_takes_thicknesses_by_feature_and_the_jobs_insert():
     screw = {"body": [BOARD], "underside": {"insert": "heat-set M4"}}
     wanted = built(**screw)[0].underside.insert_wanted
     (screwed,) = worked(json.dumps(screw)).release
-    assert screwed.hold is Hold.HEAT_SET
+    assert screwed.hold is MoldHold.HEAT_SET
     assert screwed.holds_N == pytest.approx(
         insert_holds_N(SHOP.insert(wanted[1], wanted[0]), setting.filament, ReleaseSpec())
     )
     (bare,) = worked(json.dumps({"body": [BOARD], "underside": {"insert": "none"}})).release
-    assert bare.hold is Hold.HAND
+    assert bare.hold is MoldHold.HAND
 
 
 def test_followed_sheet_gives_the_thicknesses():
@@ -140,9 +140,9 @@ def test_a_station_too_cool_is_a_caution_and_the_mold_is_made_all_the_same():
     (told,) = [finding for finding in day.findings if finding.code == "sheet-stays-cool"]
     assert told.severity is Severity.CAUTION
     assert "hotter heater" in told.advice
-    assert "None" not in str(working_rows(day)) + str(day_words(day))
+    assert "None" not in str(working_rows(day)) + str(day_text(day))
     assert dict(working_rows(day))["Heat and cool"].startswith("not hot enough on this table; cool")
-    assert "does not bring the sheet to" in day_words(day)["heat"]
+    assert "does not bring the sheet to" in day_text(day)["heat"]
     assert working_numbers(day)["heat_s"] is None
     assert working_numbers(day)["cool_s"] == worked().cool_s
     titles = [table.title for table in working_tables(day)]
@@ -164,7 +164,7 @@ def test_a_sheet_that_never_cools_is_told_once(monkeypatch):
     assert codes(day).count("part-stays-hot") == 1
     assert day.evacuation.stiff_s is None
     assert not {"vacuum-slow", "pocket-slow", "pocket-shut"} & set(codes(day))
-    assert "until the part is below" in day_words(day)["cool"]
+    assert "until the part is below" in day_text(day)["cool"]
     assert "cool " not in dict(working_rows(day))["Heat and cool"]
 
 
@@ -210,8 +210,8 @@ def test_rows_are_told_and_fit_a_terminal():
     assert list(rows)[-4:] == ["Heat and cool", "Air", "Release", "Trim"]
     for name in ("Print", "Heat and cool", "Air", "Release"):
         assert len(rows[name]) <= 100
-    assert rows["Heat and cool"].startswith(f"{clock_words(day.heated.pull_s)} (")
-    assert f"; cool {clock_words(day.cool_s)}; PETG" in rows["Heat and cool"]
+    assert rows["Heat and cool"].startswith(f"{clock_text(day.heated.pull_s)} (")
+    assert f"; cool {clock_text(day.cool_s)}; PETG" in rows["Heat and cool"]
     assert f"90 % of the vacuum after {day.evacuation.reached_s:.1f} s" in rows["Air"]
     assert rows["Release"].startswith(f"{day.hardest.force_N:.0f} N straight pull; ")
     assert "Release" not in dict(summary_of(job, mold, setting, ()))
@@ -229,7 +229,7 @@ def test_row_tells_what_the_filament_stands(filament, says):
     """A filament that stays hard is told so, one that softens with its pulls and pauses."""
     day = worked(json.dumps({"filament": filament, "sheet": THIN}))
     assert re.search(says, dict(working_rows(day))["Heat and cool"])
-    words = day_words(day)["print"]
+    words = day_text(day)["print"]
     assert ("What would last" in words) == (filament != "PC")
 
 
@@ -240,12 +240,12 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     steps = dict(on_the_day(job, mold, setting, (), day))
     usual = dict(on_the_day(job, mold, setting, ()))
     assert list(steps) == list(usual)
-    assert f"About {clock_words(day.heated.pull_s)}" in steps["Heat"]
+    assert f"About {clock_text(day.heated.pull_s)}" in steps["Heat"]
     for told in (steps["Heat"], usual["Heat"]):
         assert "light dent springs back" in told
         assert setting.sheet.plastic.caution in told
-    assert f"Keep the vacuum {clock_words(day.cool_s)} on a cold mold" in steps["Cool"]
-    assert f"{clock_words(day.warm_s)} on one that has warmed up" in steps["Cool"]
+    assert f"Keep the vacuum {clock_text(day.cool_s)} on a cold mold" in steps["Cool"]
+    assert f"{clock_text(day.warm_s)} on one that has warmed up" in steps["Cool"]
     assert f"straight pull takes {day.hardest.force_N:.0f} N" in steps["Release"]
     assert "let the mold cool between pulls" in usual["Print"]
 
@@ -256,10 +256,10 @@ def test_a_pull_that_is_too_hard_is_not_advised():
     (body,) = day.release
     hard = replace(day, release=(replace(body, force_N=2 * body.holds_N),))
     easy = replace(day, release=(replace(body, force_N=0.5 * body.holds_N),))
-    assert "edge by edge" in day_words(hard)["release"]
-    assert "edge by edge" not in day_words(easy)["release"]
+    assert "edge by edge" in day_text(hard)["release"]
+    assert "edge by edge" not in day_text(easy)["release"]
     loose = replace(day, release=(replace(body, force_N=0.0, grips=()),))
-    assert "shrinks away" in day_words(loose)["release"]
+    assert "shrinks away" in day_text(loose)["release"]
     assert dict(working_rows(loose))["Release"] == "nothing shrinks onto it"
 
 
@@ -272,7 +272,7 @@ def test_the_hardest_body_is_the_one_nearest_to_what_it_can_be_pulled_by():
     assert replace(day, release=(strong, weak)).hardest is weak
     assert replace(day, release=()).hardest is None
     assert "Release" not in dict(working_rows(replace(day, release=())))
-    assert day_words(replace(day, release=()))["release"] == ""
+    assert day_text(replace(day, release=()))["release"] == ""
 
 
 def test_tables_hold_the_numbers_of_the_day():

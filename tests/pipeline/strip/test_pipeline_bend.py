@@ -20,9 +20,9 @@ from moldgen.bend.heat.dwell_words import clock
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
 from moldgen.finding import Severity
-from moldgen.job import BendWords, JobLoad, job_from_words, load_job, strip_job
+from moldgen.job import BendCommand, JobLoad, job_from_words, load_job, strip_job
 from moldgen.pipeline.strip.make import make_strip
-from moldgen.pipeline.strip.pictures import Laid, bodies_png, side_view_png
+from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
 from moldgen.pipeline.strip.plan import build_strip_plan, inches
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
 from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
@@ -52,7 +52,7 @@ def work(name):
 def worked(**words):
     """What is known about a strip typed as a command."""
     given = {"legs_mm": (80, 120, 60), "angles": "90,110"} | words
-    return build_work(strip_job(BendWords(**given)), folder=Path(), shop=SHOP)
+    return build_work(strip_job(BendCommand(**given)), folder=Path(), shop=SHOP)
 
 
 # --- the examples, end to end -------------------------------------------------------------------
@@ -128,7 +128,7 @@ def test_same_job_same_bytes(name):
 
 def test_files_are_those_asked_for():
     """A job that asks for two formats gets no other."""
-    job = strip_job(BendWords(legs_mm=(60, 80), angles="90", formats=("svg", "json")))
+    job = strip_job(BendCommand(legs_mm=(60, 80), angles="90", formats=("svg", "json")))
     names = make_strip(job, folder=Path(), shop=SHOP, progress=lambda stage: None).files
 
     assert {name.rsplit(".", 1)[1] for name in names} == {"svg", "json"}
@@ -137,7 +137,7 @@ def test_files_are_those_asked_for():
 def test_stages_are_told_in_order():
     """Progress counts up to its last stage."""
     told = []
-    job = strip_job(BendWords(legs_mm=(60, 80), angles="90"))
+    job = strip_job(BendCommand(legs_mm=(60, 80), angles="90"))
     make_strip(job, folder=Path(), shop=SHOP, progress=told.append)
 
     assert [stage[:3] for stage in told] == [f"{k}/6" for k in range(1, 7)]
@@ -172,7 +172,7 @@ def test_bend_lines_are_drawn_where_they_are():
 def test_nothing_but_the_strip_is_on_the_line_that_is_cut(legs, angle, width):
     """Ticks stay off the strip; only the strip is on the layer of its edge."""
     angles = ",".join(f"{angle if k % 2 else -angle:.3f}" for k in range(len(legs) - 1))
-    job = strip_job(BendWords(legs_mm=tuple(legs), angles=angles, width_mm=width, jigs=()))
+    job = strip_job(BendCommand(legs_mm=tuple(legs), angles=angles, width_mm=width, jigs=()))
     known = build_work(job, folder=Path(), shop=SHOP)
     plan = build_strip_plan(known.layout)
     [edge] = plan.on(Layer.STRIP)
@@ -475,7 +475,7 @@ def test_folds_get_a_press_and_other_bends_a_block():
 def test_pictures_are_pictures_and_the_same_each_time():
     """The side view and the jigs are PNG files of a fixed width, the same bytes twice."""
     known = work("logbook-stand")
-    laid = [Laid(leg=2, marks=True, thing=thing_of(JobLoad(name="book", leg=2)))]
+    laid = [LeaningThing(leg=2, marks=True, thing=thing_of(JobLoad(name="book", leg=2)))]
     side = [side_view_png(known.shape, standing=known.standing, laid=laid) for _ in range(2)]
     jig = known.jigs.for_bend(1)
     pictures = [bodies_png(jig.shown, strip=jig.strip, title="block") for _ in range(2)]

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
-from moldgen.solid.height.join_tree import Pocket, cover_cells, pockets_of, region_sums
+from moldgen.solid.height.join_tree import Hill, cover_cells, pockets_of, region_sums
 
 NONE = np.empty((0, 2), np.int64)
 
@@ -16,7 +16,7 @@ fields = st.integers(0, 2**32 - 1).map(
 
 
 def pocket(cell, peak, saddle, held):
-    return Pocket(cell=cell, peak=peak, saddle=saddle, held=held)
+    return Hill(cell=cell, peak=peak, saddle=saddle, held=held)
 
 
 def neighbours(cell, shape):

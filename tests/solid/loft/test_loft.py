@@ -12,7 +12,7 @@ from shapely.affinity import rotate, scale, translate
 from support.outlines import as_multi, outlines, rectangle, regular
 
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
-from moldgen.solid.loft.band import Band, _excess
+from moldgen.solid.loft.band import BandLimits, _excess
 from moldgen.solid.loft.contour import clean_pieces
 from moldgen.solid.loft.ease import eased, steepest
 from moldgen.solid.loft.loft import Surface, add_wall, inset, narrow_places, too_narrow
@@ -481,7 +481,7 @@ def test_a_surface_settles_between_the_contours_it_is_told_to_hold():
     since = surface.mark()
     levels = [surface.add_contour(rectangle(20 - d, 20 - d), z) for d, z in _TOO_STEEP]
     for outer, inner in itertools.pairwise(levels):
-        band = Band(run_mm=0.5, rise_mm=1.0, steepest=1e9, outward=False)
+        band = BandLimits(run_mm=0.5, rise_mm=1.0, steepest=1e9, outward=False)
         surface.fill_band(outer, inner, band)
     found = surface.ease(since, (levels[0], levels[-1]), limit=4.0)
     heights = surface.mesh().points_mm[:, 2]
