@@ -4,7 +4,7 @@
   - SpecError       a number or choice the caller gave is out of range
   - OutlineError    the drawing itself cannot be used (open, crossing, empty)
   - FileError       a file cannot be read or written
-  - GeometryError   the solid modeller could not finish a valid request
+  - GeometryError   the solid modeler could not finish a valid request
 """
 
 from __future__ import annotations
@@ -35,4 +35,4 @@ class FileError(MoldgenError, OSError):
 
 
 class GeometryError(MoldgenError, RuntimeError):
-    """The solid modeller reported a failure, or returned something impossible."""
+    """The solid modeler reported a failure, or returned something impossible."""

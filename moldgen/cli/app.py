@@ -99,14 +99,14 @@ def _command(name: str, words: list[str]) -> int:
 
 
 def _screen(given: Mapping[str, Any]) -> Screen:
-    from moldgen.cli.screen import Screen, wants_colours
+    from moldgen.cli.screen import Screen, wants_colors
 
     if given.get("quiet") and given.get("verbose"):
         raise UsageError("--quiet must be used without --verbose. Leave one of them out.")
     return Screen(
         out=sys.stdout,
         err=sys.stderr,
-        colours=wants_colours(sys.stdout) and not given.get("plain"),
+        colors=wants_colors(sys.stdout) and not given.get("plain"),
         quiet=bool(given.get("quiet")),
         verbose=bool(given.get("verbose")),
     )

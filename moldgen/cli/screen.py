@@ -53,7 +53,7 @@ class Screen:
 
     out: TextIO
     err: TextIO
-    colours: bool = False
+    colors: bool = False
     quiet: bool = False
     verbose: bool = False
 
@@ -63,12 +63,12 @@ class Screen:
             self.out.write("".join(f"{line}\n" for line in lines))
 
     def painted(self, words: str, code: str) -> str:
-        """Return words in a colour, where colours are wanted."""
-        return f"\x1b[{code}m{words}\x1b[0m" if self.colours else words
+        """Return words in a color, where colors are wanted."""
+        return f"\x1b[{code}m{words}\x1b[0m" if self.colors else words
 
 
-def wants_colours(stream: TextIO, environment: Mapping[str, str] = os.environ) -> bool:
-    """Return whether a stream is a terminal that shows colours, and nobody asked for none."""
+def wants_colors(stream: TextIO, environment: Mapping[str, str] = os.environ) -> bool:
+    """Return whether a stream is a terminal that shows colors, and nobody asked for none."""
     if environment.get("NO_COLOR") or environment.get("TERM") == "dumb":
         return False
     # Older Windows consoles print the codes; newer ones name themselves.
@@ -124,8 +124,8 @@ def _show_group(severity: Severity, findings: Iterable[Finding], screen: Screen)
     group = [finding for finding in findings if finding.severity is severity]
     if not group:
         return
-    words, colour = HEADINGS[severity]
-    screen.say("", screen.painted(f"{words} ({len(group)})", colour))
+    words, color = HEADINGS[severity]
+    screen.say("", screen.painted(f"{words} ({len(group)})", color))
     shown = group if screen.verbose else group[:_MOST_SHOWN]
     for finding in shown:
         basis = f" [{finding.basis}]" if screen.verbose and finding.basis else ""

@@ -84,7 +84,7 @@ class JobBend(Spec):
     angle_deg: Annotated[
         float, Quantity("°", "rotation from flat; 180 is a closed fold", above=0, at_most=180)
     ]
-    turn: Annotated[Turn, Meaning("up (towards the marks) or down")] = Turn.UP
+    turn: Annotated[Turn, Meaning("up (toward the marks) or down")] = Turn.UP
     radius_mm: Annotated[
         float | None,
         Quantity("mm", "inside radius; twice the thickness if left out", at_least=0, at_most=1000),

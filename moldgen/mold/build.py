@@ -386,8 +386,8 @@ def _reach_finding(feature: Feature, lost: MultiPolygon, needed_mm: float) -> Fi
     circles = shapely.maximum_inscribed_circle(
         shapely.get_parts(shapely.intersection(feature.region, lost)), tolerance=0.02
     )
-    centres = shapely.get_point(circles, 0)
-    halves = shapely.distance(centres, edge)
+    centers = shapely.get_point(circles, 0)
+    halves = shapely.distance(centers, edge)
     worst = int(halves.argmin())
     reached = _height_reached_mm(feature, float(halves[worst]))
     return Finding(
@@ -397,7 +397,7 @@ def _reach_finding(feature: Feature, lost: MultiPolygon, needed_mm: float) -> Fi
         measured=reached,
         limit=feature.wall.height_mm,
         unit="mm",
-        where_mm=(float(centres[worst].x), float(centres[worst].y), reached),
+        where_mm=(float(centers[worst].x), float(centers[worst].y), reached),
         subject=feature.name,
         basis="geometry of the drafted wall",
         advice=_reach_advice(feature, needed_mm),

@@ -72,7 +72,7 @@ class Drawing:
     findings : tuple of Finding
         What was ignored, hidden, mended or looks like a mistake.
     unit_note : str
-        How lengths in the file became millimetres, as one clause.
+        How lengths in the file became millimeters, as one clause.
     """
 
     region: MultiPolygon

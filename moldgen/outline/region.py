@@ -21,7 +21,7 @@ from moldgen.outline.winding import FillRule, Ring, wound_area
 
 __all__ = [
     "FARTHEST_MM", "LARGEST_MM", "SMALLEST_MM", "FillRule", "Ring", "as_region", "as_ring",
-    "centred", "filled", "mirrored", "moved", "place", "quarter_segments", "region_from_points",
+    "centerd", "filled", "mirrored", "moved", "place", "quarter_segments", "region_from_points",
     "region_from_rings", "rounded_plan", "rounding_findings", "scaled_to", "size_mm", "turned",
 ]  # fmt: skip
 
@@ -43,7 +43,7 @@ def as_region(geometry: BaseGeometry, *, what: str = "the outline") -> MultiPoly
     Parameters
     ----------
     geometry : Polygon, MultiPolygon or GeometryCollection
-        Areas in millimetres, y up; lines and points in a collection are left out. [mm]
+        Areas in millimeters, y up; lines and points in a collection are left out. [mm]
     what : str
         What the error sentence calls it.
 
@@ -232,13 +232,13 @@ def _widest_mm(piece: Polygon) -> float:
 
 
 def place(geometry: BaseGeometry) -> tuple[float, float, float]:
-    """Return a point inside a geometry as the place of a finding, in millimetres."""
+    """Return a point inside a geometry as the place of a finding, in millimeters."""
     point = shapely.point_on_surface(geometry)
     return (float(point.x), float(point.y), 0.0)
 
 
 def size_mm(region: BaseGeometry) -> tuple[float, float]:
-    """Return width and height of the box round a region, in millimetres."""
+    """Return width and height of the box round a region, in millimeters."""
     left, bottom, right, top = region.bounds
     return right - left, top - bottom
 
@@ -269,11 +269,11 @@ def scaled_to(
 
 
 def moved(region: MultiPolygon, by_mm: tuple[float, float]) -> MultiPolygon:
-    """Return the region shifted by x and y, in millimetres."""
+    """Return the region shifted by x and y, in millimeters."""
     return as_region(shapely.transform(region, lambda xy: xy + np.asarray(by_mm)))
 
 
-def centred(region: MultiPolygon) -> MultiPolygon:
+def centerd(region: MultiPolygon) -> MultiPolygon:
     """Return the region with the middle of its box at the origin."""
     left, bottom, right, top = region.bounds
     return moved(region, (-(left + right) / 2, -(bottom + top) / 2))

@@ -15,7 +15,7 @@ from moldgen.outline.drawing import Drawing, DrawingPart
 from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
 
-Grey = NDArray[np.float64]
+Gray = NDArray[np.float64]
 
 _BLOCKS = 24
 """Blocks along the longer side in which the brightness of the paper is read."""
@@ -61,7 +61,7 @@ class TracedOutline:
     at_edge: bool
 
 
-def outline_from_grey(grey: Grey, spec: TraceSpec) -> TracedOutline:
+def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     """Trace the ink of a drawing.
 
     The paper's brightness is read block by block, so a shadow across the sheet does no harm; ink
@@ -70,7 +70,7 @@ def outline_from_grey(grey: Grey, spec: TraceSpec) -> TracedOutline:
 
     Parameters
     ----------
-    grey : ndarray, shape (ny, nx)
+    gray : ndarray, shape (ny, nx)
         Brightness, 0 black to 1 white, first row at the bottom.
 
     Raises
@@ -83,7 +83,7 @@ def outline_from_grey(grey: Grey, spec: TraceSpec) -> TracedOutline:
     .. [1] N. Otsu, "A threshold selection method from gray-level histograms," IEEE Transactions
        on Systems, Man, and Cybernetics 9, 1979.
     """
-    even = _evened(1.0 - grey if spec.bright else grey)
+    even = _evened(1.0 - gray if spec.bright else gray)
     level = _parting(even)
     ink = level - _softened(even, spec.soften_px)
     # A frame of paper closes what runs off the picture.
@@ -136,19 +136,19 @@ def _on_page(region: MultiPolygon, width_mm: float) -> tuple[MultiPolygon, tuple
     factor = width_mm / (x1 - x0)
     height = (y1 - y0) * factor
 
-    def put(xy: Grey) -> Grey:
+    def put(xy: Gray) -> Gray:
         x, y = ((xy - (x0, y0)) * factor).T
         return np.column_stack([x, height - y]).round(3)
 
     return shapely.transform(region, put), (width_mm, height)
 
 
-def _evened(grey: Grey) -> Grey:
+def _evened(gray: Gray) -> Gray:
     """Return brightness over that of the paper around it: 1 paper, less ink."""
-    block = max(4, int(np.ceil(max(grey.shape) / _BLOCKS)))
-    ny, nx = (int(np.ceil(n / block)) for n in grey.shape)
-    pad = ((0, ny * block - grey.shape[0]), (0, nx * block - grey.shape[1]))
-    tiles = np.pad(grey, pad, mode="edge").reshape(ny, block, nx, block)
+    block = max(4, int(np.ceil(max(gray.shape) / _BLOCKS)))
+    ny, nx = (int(np.ceil(n / block)) for n in gray.shape)
+    pad = ((0, ny * block - gray.shape[0]), (0, nx * block - gray.shape[1]))
+    tiles = np.pad(gray, pad, mode="edge").reshape(ny, block, nx, block)
     bright = np.percentile(tiles.transpose(0, 2, 1, 3).reshape(ny, nx, -1), 90, axis=2)
     # Blocks full of ink, or with too little paper to read it, take that of the paper beside them.
     paper = bright
@@ -157,12 +157,12 @@ def _evened(grey: Grey) -> Grey:
         shifted = [near[i : i + ny, j : j + nx] for i in range(3) for j in range(3)]
         brightest = np.max(shifted, axis=0)
         paper = np.where(bright < 0.9 * brightest, brightest, paper)
-    rows = (np.arange(grey.shape[0]) + 0.5) / block - 0.5
-    columns = (np.arange(grey.shape[1]) + 0.5) / block - 0.5
-    return np.asarray(grey / np.maximum(_between(paper, rows, columns), 0.05))
+    rows = (np.arange(gray.shape[0]) + 0.5) / block - 0.5
+    columns = (np.arange(gray.shape[1]) + 0.5) / block - 0.5
+    return np.asarray(gray / np.maximum(_between(paper, rows, columns), 0.05))
 
 
-def _between(grid: Grey, rows: Grey, columns: Grey) -> Grey:
+def _between(grid: Gray, rows: Gray, columns: Gray) -> Gray:
     """Return values between those of a coarse grid, level beyond its border."""
     r = np.clip(rows, 0, grid.shape[0] - 1)
     c = np.clip(columns, 0, grid.shape[1] - 1)
@@ -175,7 +175,7 @@ def _between(grid: Grey, rows: Grey, columns: Grey) -> Grey:
     return np.asarray(low * (1 - down) + high * down)
 
 
-def _parting(even: Grey) -> float:
+def _parting(even: Gray) -> float:
     """Return the brightness between ink and paper.
 
     It lies half-way between the mean of either side of Otsu's threshold, where a line between
@@ -200,7 +200,7 @@ def _parting(even: Grey) -> float:
     return (ink + paper) / 2
 
 
-def _softened(grid: Grey, spread: float) -> Grey:
+def _softened(grid: Gray, spread: float) -> Gray:
     """Return a grid averaged over a bell of this standard deviation."""
     if spread <= 0:
         return grid
@@ -219,11 +219,11 @@ def _softened(grid: Grey, spread: float) -> Grey:
     return grid
 
 
-def _rings(ink: Grey) -> list[Grey]:
+def _rings(ink: Gray) -> list[Gray]:
     """Return the closed lines along which a framed grid is 0, ink on the left, in pixels.
 
     Every square between four pixels is cut in two; a triangle is crossed by one piece of line,
-    whose ends its neighbours share.
+    whose ends its neighbors share.
     """
     ny, nx = ink.shape
     node = np.arange(ny * nx).reshape(ny, nx)
@@ -272,7 +272,7 @@ def _chains(starts: NDArray[np.int64], ends: NDArray[np.int64]) -> list[NDArray[
     return chains
 
 
-def _region(rings: list[Grey]) -> MultiPolygon:
+def _region(rings: list[Gray]) -> MultiPolygon:
     """Return what the rings enclose, holes taken out."""
     if not rings:
         return MultiPolygon()

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 Ring = NDArray[np.float64]
 
 _GRID = 1e-9
-"""A picometer, in millimetres."""
+"""A picometer, in millimeters."""
 
 
 class FillRule(StrEnum):

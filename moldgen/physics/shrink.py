@@ -7,7 +7,7 @@ a tension presses with itself times the angle, however sharp the corner: round a
 
 References
 ----------
-.. [1] E. C. Glanvill, E. N. Denton, Injection-Mould Design Fundamentals (from memory): the force
+.. [1] E. C. Glanvill, E. N. Denton, Injection-Mold Design Fundamentals (from memory): the force
    that ejects a cup from its core, :math:`\alpha\,\Delta T\,d\,E A \mu / (d\,[d/2t - \nu d/4t])`.
    With :math:`A = \pi d l` it is the grip of this module times :math:`\mu/(1 - \nu/2)`; the last
    factor stands for the closed end of a cup.

@@ -94,5 +94,5 @@ def orientation_table(tried: Sequence[Orientation], *, most: int = 8) -> Table:
                 "Height, mm", "Fits"),
         rows=rows,
         note="Compared over six sides and tilts of 15, 30 and 45°; support counts most, then "
-        "visible steps, then height (their weights are a judgement).",
+        "visible steps, then height (their weights are a judgment).",
     )  # fmt: skip

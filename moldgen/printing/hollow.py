@@ -76,7 +76,7 @@ def hollow(
     Raises
     ------
     GeometryError
-        If the solid is not closed, or the modeller fails.
+        If the solid is not closed, or the modeler fails.
     """
     solid = solid_of(body.mesh, name=body.name)
     rooms = tuple(rooms_under(solid, body.mesh, spec.skin_mm))

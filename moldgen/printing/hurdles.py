@@ -41,7 +41,7 @@ class HurdleKind(StrEnum):
 
 
 COST = {HurdleKind.VENT: 100.0, HurdleKind.LETTER: 30.0, HurdleKind.RADIUS: 10.0}
-"""What crossing one counts; only their order matters (a judgement)."""
+"""What crossing one counts; only their order matters (a judgment)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

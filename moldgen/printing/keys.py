@@ -157,7 +157,7 @@ def _apart(
 ) -> tuple[Floats, ...]:
     """Return the two places farthest apart at which a hole really has plastic all round it."""
     spots = _spots(room)
-    # Level cuts may miss a narrow bore between them; the modeller does not.
+    # Level cuts may miss a narrow bore between them; the modeler does not.
     fit: dict[int, bool] = {}
 
     def fits(number: int) -> bool:

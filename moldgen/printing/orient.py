@@ -19,9 +19,9 @@ TILTS_DEG = (15.0, 30.0, 45.0)
 STEPPED_DEG = (1.0, 30.0)
 """Slopes, from level, on which layers show as steps. [°]."""
 STEP_COST = 0.3
-"""What 1 mm² of stepped surface counts against 1 mm² of support (a judgement, no source)."""
+"""What 1 mm² of stepped surface counts against 1 mm² of support (a judgment, no source)."""
 HEIGHT_COST_MM2 = 2.0
-"""What 1 mm of height counts, in area of support: time (a judgement, no source). [mm]."""
+"""What 1 mm of height counts, in area of support: time (a judgment, no source). [mm]."""
 LEAST_BED = 0.05
 """Share of its own shadow that a print needs on the bed to stand without a raft. [-]."""
 
@@ -96,7 +96,7 @@ def check_orientation(
             unit="mm²",
             subject=name,
             basis="support, visible steps and height compared over six sides and tilts (geometry; "
-            "their weights are a judgement)",
+            "their weights are a judgment)",
             advice=f"Lay it {best.name} on the bed.",
         ),
     )

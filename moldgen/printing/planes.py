@@ -25,7 +25,7 @@ STEP_MM = 0.25
 ALONG_MM2 = 25.0
 """Wall along a cut from which it counts as cutting into it. [mm²]."""
 PIECE_COST = 15.0
-"""What one more piece counts, against what cuts cross (a judgement)."""
+"""What one more piece counts, against what cuts cross (a judgment)."""
 MOST_PIECES = 12
 """Along one axis; more pieces than this are no longer one mold."""
 _AXES = "xyz"

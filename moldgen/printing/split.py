@@ -89,7 +89,7 @@ def split_to_bed(
     Raises
     ------
     GeometryError
-        If the solid is not closed, or the modeller fails.
+        If the solid is not closed, or the modeler fails.
     SpecError
         If it would fall into absurdly many pieces, or the bed is too small for a key.
     """

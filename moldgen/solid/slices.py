@@ -23,7 +23,7 @@ TIDY_MM = 1e-6
 
 
 def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
-    """Hand a brought mesh to the modeller, outside out.
+    """Hand a brought mesh to the modeler, outside out.
 
     Raises
     ------
@@ -45,7 +45,7 @@ def region_at(solid: Manifold, z_mm: float) -> MultiPolygon:
 
 
 def region_of(section: CrossSection) -> MultiPolygon:
-    """Return a cross-section of the modeller as a region. [mm]."""
+    """Return a cross-section of the modeler as a region. [mm]."""
     rings = [np.asarray(ring) for ring in section.simplify(TIDY_MM).to_polygons()]
     rings = [ring for ring in rings if len(ring) > 2]
     outer = [Polygon(ring) for ring in rings if _turning(ring) > 0]

@@ -1,4 +1,4 @@
-"""The one door to the solid modeller: nothing passes it that is not closed."""
+"""The one door to the solid modeler: nothing passes it that is not closed."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from moldgen.solid.mesh import Mesh
 
 
 def sound(solid: Manifold, *, doing: str) -> Manifold:
-    """Return ``solid``; raise if the modeller failed or nothing is left.
+    """Return ``solid``; raise if the modeler failed or nothing is left.
 
     Raises
     ------
     GeometryError
-        With what was being done and the modeller's own word for the failure.
+        With what was being done and the modeler's own word for the failure.
     """
     status = solid.status()
     if status != Error.NoError:
@@ -26,7 +26,7 @@ def sound(solid: Manifold, *, doing: str) -> Manifold:
 
 
 def solid_from_mesh(mesh: Mesh, *, doing: str) -> Manifold:
-    """Hand a closed mesh to the modeller, positions in double precision.
+    """Hand a closed mesh to the modeler, positions in double precision.
 
     Raises
     ------
@@ -41,7 +41,7 @@ def solid_from_mesh(mesh: Mesh, *, doing: str) -> Manifold:
 
 
 def mesh_from_solid(solid: Manifold) -> Mesh:
-    """Take the triangles back from the modeller, positions in double precision."""
+    """Take the triangles back from the modeler, positions in double precision."""
     taken = solid.to_mesh64()
     points = np.array(taken.vert_properties[:, :3], dtype=np.float64)
     return Mesh(points, np.array(taken.tri_verts, dtype=np.int32))

@@ -21,12 +21,12 @@ def zbuffer(
     n_columns: int,
     triangles: NDArray[np.int32] | None = None,
 ) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    """Return, for every cell, the greatest height over its centre and the triangle there.
+    """Return, for every cell, the greatest height over its center and the triangle there.
 
     Parameters
     ----------
     corners : ndarray, shape (m, 3, 3) or (n, 3)
-        Triangle corners as (column, row, height); the centre of cell (i, j) lies at
+        Triangle corners as (column, row, height); the center of cell (i, j) lies at
         column ``j + 0.5``, row ``i + 0.5``. A border shared by two triangles belongs to both.
     n_rows, n_columns : int
         Size of the picture.
@@ -36,7 +36,7 @@ def zbuffer(
     Returns
     -------
     heights : ndarray, shape (n_rows, n_columns)
-        Greatest height over the cell centre; ``-inf`` where there is nothing.
+        Greatest height over the cell center; ``-inf`` where there is nothing.
     triangles : ndarray, shape (n_rows, n_columns)
         Index of the triangle seen, the first of those equally high; -1 where there is nothing.
     """

@@ -148,11 +148,11 @@ def test_a_letter_has_the_vents_of_its_job(stiff_s, monkeypatch):
 
 def test_an_adapted_drawing_is_the_job_it_hands_out(tmp_path):
     """The drawing that adapt writes, raised by make, gives the same files, byte for byte."""
-    grey = np.full((120, 160), 230, np.uint8)
+    gray = np.full((120, 160), 230, np.uint8)
     y, x = np.mgrid[:120, :160]
-    grey[np.hypot(x - 60, y - 60) < 45] = 25
-    grey[np.hypot(x - 60, y - 60) < 25] = 230
-    Image.fromarray(grey).save(tmp_path / "buoy.png")
+    gray[np.hypot(x - 60, y - 60) < 45] = 25
+    gray[np.hypot(x - 60, y - 60) < 25] = 230
+    Image.fromarray(gray).save(tmp_path / "buoy.png")
     words = AdaptCommand(file="buoy.png", width_mm=90.0, formats=SEEN.formats)
     ours = adapt(tmp_path / "buoy.png", command=words, shop=SHOP, progress=quiet).files
     (tmp_path / "buoy-outline.svg").write_bytes(ours["buoy-outline.svg"])

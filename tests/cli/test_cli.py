@@ -17,7 +17,7 @@ import pytest
 from moldgen.cli.app import main
 from moldgen.cli.commands import COMMANDS
 from moldgen.cli.progress import Progress, bar
-from moldgen.cli.screen import Screen, wants_colours
+from moldgen.cli.screen import Screen, wants_colors
 from moldgen.errors import GeometryError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job import Format, JobText, Paper, PullAxis, ReadAt, load_job
@@ -367,12 +367,12 @@ def test_severity_decides_the_exit_code(pipeline, severity, code):
          "moldgen: --plastic must be a plastic in stock (got 'x'). Did you mean PP?\n"),
         (SpecError("gauge_mm", "in stock", "7 mm"), 2,
          "moldgen: --gauge must be in stock (got 7 mm).\n"),
-        (GeometryError("The modeller\nfailed."), 3, "moldgen: The modeller failed.\n"),
+        (GeometryError("The modeler\nfailed."), 3, "moldgen: The modeler failed.\n"),
         (KeyboardInterrupt(), 130, "moldgen: interrupted.\n"),
         (ZeroDivisionError("x"), 3,
          "moldgen: a fault of moldgen itself (ZeroDivisionError: x). Report it; -v shows where.\n"),
     ],
-    ids=["bad input", "bad number", "modeller", "interrupted", "our fault"],
+    ids=["bad input", "bad number", "modeler", "interrupted", "our fault"],
 )  # fmt: skip
 def test_failures_are_one_line_and_a_code(pipeline, tmp_path, capsys, failure, code, says):
     """Whatever fails: one line, the right code, and nothing written."""
@@ -411,7 +411,7 @@ class Terminal(io.StringIO):
 
 
 @pytest.mark.parametrize(
-    ("stream", "environment", "colours"),
+    ("stream", "environment", "colors"),
     [
         (Terminal(), {"TERM": "xterm"}, True),
         (Terminal(), {"TERM": "xterm", "NO_COLOR": ""}, True),
@@ -420,16 +420,16 @@ class Terminal(io.StringIO):
         (io.StringIO(), {"TERM": "xterm"}, False),
     ],
 )
-def test_colours_are_for_terminals_that_want_them(stream, environment, colours):
+def test_colors_are_for_terminals_that_want_them(stream, environment, colors):
     """A file or a pipe gets none; neither does anybody who asked for none."""
-    assert wants_colours(stream, environment) is colours
+    assert wants_colors(stream, environment) is colors
 
 
 def test_painting_is_off_unless_asked_for():
-    """The same words, with or without a colour."""
+    """The same words, with or without a color."""
     painted = [
-        Screen(out=io.StringIO(), err=io.StringIO(), colours=colours).painted("stop", "31")
-        for colours in (False, True)
+        Screen(out=io.StringIO(), err=io.StringIO(), colors=colors).painted("stop", "31")
+        for colors in (False, True)
     ]
 
     assert painted == ["stop", "\x1b[31mstop\x1b[0m"]

@@ -14,7 +14,7 @@ from moldgen.errors import OutlineError, SpecError
 from moldgen.outline.region import (
     FillRule,
     as_region,
-    centred,
+    centerd,
     filled,
     mirrored,
     moved,
@@ -175,7 +175,7 @@ def test_rounded_corner_stays_within_the_chord_error_of_the_true_arc():
 
 
 def test_concave_corner_gets_the_radius_too():
-    """The inner corner of an L is an arc about a centre that far from both sides."""
+    """The inner corner of an L is an arc about a center that far from both sides."""
     region = rounded_plan(region_from_points(ELL), 5)
     assert region.boundary.distance(Point(25, 25)) == pytest.approx(5, abs=0.005)
 
@@ -250,11 +250,11 @@ def test_turned_goes_counter_clockwise_and_quarters_are_exact():
     assert turned(region, 30).bounds[0] == pytest.approx(cos(radians(30)) - sin(radians(30)))
 
 
-def test_mirrored_swaps_left_and_right_and_centred_centres():
+def test_mirrored_swaps_left_and_right_and_centerd_centers():
     """Left is right; the middle of the box is the origin."""
     region = as_region(box(1, 2, 4, 8))
     assert mirrored(region).bounds == (-4, 2, -1, 8)
-    assert centred(region).bounds == (-1.5, -3, 1.5, 3)
+    assert centerd(region).bounds == (-1.5, -3, 1.5, 3)
     assert size_mm(region) == (3, 6)
 
 

@@ -81,7 +81,7 @@ def test_a_wide_cell_gets_a_sloped_roof_of_known_volume():
     assert measure_overhangs(found.body.mesh).span_mm == pytest.approx(8, abs=0.01)
 
 
-def test_passages_join_neighbours():
+def test_passages_join_neighbors():
     """Each rib between two cells loses its foot, as wide and tall as stated."""
     block = body(box(2 * 12 + 2, 14, 20))
     spec = HollowSpec(cell_mm=10, skin_mm=2, rib_mm=2, bridge_mm=10)
@@ -96,7 +96,7 @@ def test_passages_join_neighbours():
 @pytest.mark.parametrize("part", [TRAY, SIGN], ids=["tray", "sign"])
 @pytest.mark.parametrize("skin_mm", [1.5, 2.5])
 def test_the_shell_of_a_mold_is_nowhere_thinner(part, skin_mm):
-    """The least distance from any hollow to the outside is the skin, by the modeller's measure."""
+    """The least distance from any hollow to the outside is the skin, by the modeler's measure."""
     spec = HollowSpec(cell_mm=16, skin_mm=skin_mm)
 
     found = hollow(part, spec=spec)

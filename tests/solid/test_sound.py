@@ -1,4 +1,4 @@
-"""The door to the solid modeller: what passes is closed, and comes back as it went."""
+"""The door to the solid modeler: what passes is closed, and comes back as it went."""
 
 import numpy as np
 import pytest
@@ -11,7 +11,7 @@ from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 
 
 def test_a_mesh_comes_back_as_it_went():
-    """Positions keep their double precision on the way through the modeller and back."""
+    """Positions keep their double precision on the way through the modeler and back."""
     solid = pyramid(20 + 1 / 3, 11 + 1 / 7, 9.1)
     back = mesh_from_solid(solid_from_mesh(solid, doing="trying"))
 
@@ -36,7 +36,7 @@ def test_nothing_left_is_said():
 
 
 def test_an_open_mesh_is_refused():
-    """A mesh with a triangle missing is refused with the modeller's own word."""
+    """A mesh with a triangle missing is refused with the modeler's own word."""
     whole = box(3, 4, 5)
     open_box = Mesh(whole.points_mm, np.ascontiguousarray(whole.triangles[1:]))
 

@@ -107,7 +107,7 @@ def flipped(solid):
 
 
 def cut(block, *tools):
-    """Return a block with tools cut out of it by the solid modeller."""
+    """Return a block with tools cut out of it by the solid modeler."""
     solid = block
     for tool in tools:
         solid = solid - tool

@@ -1,4 +1,4 @@
-"""Molds of a harbour-town boat shed for the tests of vents, undersides and finishing."""
+"""Molds of a harbor-town boat shed for the tests of vents, undersides and finishing."""
 
 from dataclasses import dataclass
 

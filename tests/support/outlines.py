@@ -18,7 +18,7 @@ def as_multi(geometry) -> MultiPolygon:
 
 
 def rectangle(width_mm: float, depth_mm: float) -> MultiPolygon:
-    """A rectangle centred on the origin."""
+    """A rectangle centerd on the origin."""
     return as_multi(box(-width_mm / 2, -depth_mm / 2, width_mm / 2, depth_mm / 2))
 
 

@@ -1,4 +1,4 @@
-"""Small molds of the boat shed, built with the solid modeller, for tests of files and pictures."""
+"""Small molds of the boat shed, built with the solid modeler, for tests of files and pictures."""
 
 from functools import cache
 from math import radians, tan

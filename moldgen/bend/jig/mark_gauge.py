@@ -84,7 +84,7 @@ def build_mark_gauge(layout: Layout, spec: MarkGaugeSpec, printer: Printer) -> M
     strip = layout.strip
     if not layout.lines:
         raise SpecError("bends", "at least one", "0", "A strip without bends needs no marks.")
-    steps = tuple(line.centre_mm for line in layout.lines)
+    steps = tuple(line.center_mm for line in layout.lines)
     floor = min(12.0, strip.width_mm / 3)
     height = min(spec.step_mm, (strip.width_mm - floor) / len(steps))
     if height < LEAST_STEP_MM:
@@ -159,9 +159,9 @@ def _words(plate: Polygon, layout: Layout, floor: float, height: float) -> list[
     words = []
     for line in layout.lines:
         low = top - line.number * height
-        room = shapely.box(line.centre_mm - 45.0, low, line.centre_mm, low + height) & plate
+        room = shapely.box(line.center_mm - 45.0, low, line.center_mm, low + height) & plate
         turned = scale(room, yfact=-1.0, origin=(0, 0))
-        text = label_in(turned, [f"{line.number}: {line.centre_mm:.1f}", f"{line.number}"])
+        text = label_in(turned, [f"{line.number}: {line.center_mm:.1f}", f"{line.number}"])
         words += [scale(text, yfact=-1.0, origin=(0, 0))] if text is not None else []
     room = shapely.box(0.0, -_HOOK_MM, plate.bounds[2], min(floor, floor + height) - 1.0) & plate
     title = label_in(

@@ -157,7 +157,7 @@ def _whys(search: Search, bend: int, later: list[int]) -> Iterator[str]:
     for other in sorted(later):
         reason = _obstacle(search, 1 << other, bend)
         if reason:
-            yield f"Before bend {other + 1}: afterwards {reason}."
+            yield f"Before bend {other + 1}: afterward {reason}."
 
 
 def _why_none(search: Search) -> Finding:

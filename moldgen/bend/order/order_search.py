@@ -16,7 +16,7 @@ _TURN_OVER = 10
 """What it costs to turn the strip over between two bends."""
 _NEVER = 10**6
 _PATIENCE = 150
-"""Swings that are tried for the best order; afterwards any order will do."""
+"""Swings that are tried for the best order; afterward any order will do."""
 MOST_SWINGS = 450
 """Swings that are tried at all."""
 _Way = tuple[int, int, tuple[int, ...], int, int]

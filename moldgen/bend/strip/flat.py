@@ -20,7 +20,7 @@ class BendLine:
         As asked for.
     radius_mm : float
         Inside radius, computed if none was given. [mm]
-    centre_mm : float
+    center_mm : float
         The line to mark and to heat: middle of the bend. [mm]
     from_previous_mm, to_next_mm : float
         From the middle of the bend before or the left end; to the next or the right end. [mm]
@@ -42,7 +42,7 @@ class BendLine:
     number: int
     bend: Bend
     radius_mm: float
-    centre_mm: float
+    center_mm: float
     from_previous_mm: float
     to_next_mm: float
     start_mm: float
@@ -61,7 +61,7 @@ class BendLine:
     @property
     def hot_mm(self) -> tuple[float, float]:
         """Both edges of the soft strip, from the left end, in mm."""
-        return self.centre_mm - self.heated_width_mm / 2, self.centre_mm + self.heated_width_mm / 2
+        return self.center_mm - self.heated_width_mm / 2, self.center_mm + self.heated_width_mm / 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,16 +91,16 @@ def _line(
     strip: StripSpec, bend: Bend, index: int, *, start_mm: float, stops_mm: tuple[float, ...]
 ) -> BendLine:
     T, R, K = strip.thickness_mm, strip.radii_mm[index], strip.neutral
-    before_mm, centre_mm, after_mm, *_ = stops_mm
+    before_mm, center_mm, after_mm, *_ = stops_mm
     allowance_mm = strip.allowances_mm[index]
     corner_mm = None if bend.is_fold else setback_mm(bend.angle_deg, R + T)
     return BendLine(
         number=index + 1,
         bend=bend,
         radius_mm=R,
-        centre_mm=centre_mm,
-        from_previous_mm=centre_mm - before_mm,
-        to_next_mm=after_mm - centre_mm,
+        center_mm=center_mm,
+        from_previous_mm=center_mm - before_mm,
+        to_next_mm=after_mm - center_mm,
         start_mm=start_mm,
         end_mm=start_mm + allowance_mm,
         allowance_mm=allowance_mm,

@@ -63,8 +63,8 @@ def _short_legs(layout: Layout, line: BendLine, heater: StripHeater) -> Iterator
     before_mm = layout.lines[line.number - 2].end_mm if line.number > 1 else 0.0
     after_mm = layout.developed_mm if last else layout.lines[line.number].start_mm
     for leg, room_mm, at_end in (
-        (line.number, line.centre_mm - before_mm, line.number == 1),
-        (line.number + 1, after_mm - line.centre_mm, last),
+        (line.number, line.center_mm - before_mm, line.number == 1),
+        (line.number + 1, after_mm - line.center_mm, last),
     ):
         if room_mm < heater.least_leg_mm - 1e-9:
             yield Finding(
@@ -159,7 +159,7 @@ def _holes(layout: Layout, line: BendLine) -> Iterator[Finding]:
     rings = [ring for part in parts for ring in part.interiors]
     spans += [(ring.bounds[0], ring.bounds[2], f"opening {n}") for n, ring in enumerate(rings, 1)]
     for left_mm, right_mm, what in spans:
-        away_mm = max(left_mm - line.centre_mm, line.centre_mm - right_mm, 0.0)
+        away_mm = max(left_mm - line.center_mm, line.center_mm - right_mm, 0.0)
         if away_mm < limit_mm - 1e-9:
             yield Finding(
                 code="hole-near-bend",
@@ -176,7 +176,7 @@ def _holes(layout: Layout, line: BendLine) -> Iterator[Finding]:
 
 def _soft_neighbors(layout: Layout) -> Iterator[Finding]:
     for line, after in pairwise(layout.lines):
-        apart_mm = after.centre_mm - line.centre_mm
+        apart_mm = after.center_mm - line.center_mm
         limit_mm = (line.heated_width_mm + after.heated_width_mm) / 2
         if apart_mm < limit_mm - 1e-9:
             yield Finding(
@@ -197,8 +197,8 @@ def _soft_ends(layout: Layout) -> Iterator[Finding]:
         return
     first, last = layout.lines[0], layout.lines[-1]
     legs = (
-        (1, first, first.centre_mm),
-        (len(layout.flats_mm), last, layout.developed_mm - last.centre_mm),
+        (1, first, first.center_mm),
+        (len(layout.flats_mm), last, layout.developed_mm - last.center_mm),
     )
     for leg, line, room_mm in legs:
         limit_mm = line.heated_width_mm / 2 + layout.strip.thickness_mm

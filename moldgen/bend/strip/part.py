@@ -57,7 +57,7 @@ class Bend(Spec):
     """
 
     angle_deg: Annotated[float, _ANGLE]
-    turn: Annotated[Turn, Meaning("up, towards the marks, or down")] = Turn.UP
+    turn: Annotated[Turn, Meaning("up, toward the marks, or down")] = Turn.UP
     inside_radius_mm: Annotated[
         float | None,
         Quantity("mm", "inside radius; 2 x thickness if none", at_least=0, at_most=1000),

@@ -139,7 +139,7 @@ class StripShape:
         Parameters
         ----------
         over_mm : float
-            Above the middle of the thickness, towards the face with the marks. [mm]
+            Above the middle of the thickness, toward the face with the marks. [mm]
         """
         parts, along = self.stations
         return self.path.placed(parts, along, np.full(len(along), over_mm))

@@ -57,7 +57,7 @@ def build_sheet(shape: StripShape) -> Body:
 
 
 def sheet_solid(shape: StripShape) -> Manifold:
-    """Return the bent strip for the solid modeller."""
+    """Return the bent strip for the solid modeler."""
     return solid_from_mesh(_bent_mesh(shape), doing=f"bending {shape.strip.name}")
 
 

@@ -15,7 +15,7 @@ from moldgen.export.picture.srgb import light_by_byte
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.normals import corner_normals
 
-Colours = NDArray[np.uint8]
+Colors = NDArray[np.uint8]
 
 # Numbers of the glTF 2.0 specification: component types, buffer targets, chunk names.
 _UINT16, _UINT32, _FLOAT = 5123, 5125, 5126
@@ -27,19 +27,19 @@ _MATERIALS = [
         "name": "mold",
         "pbrMetallicRoughness": {"baseColorFactor": [0.67, 0.54, 0.32, 1.0]} | _DULL,
     },
-    {"name": "coloured", "pbrMetallicRoughness": _DULL},
-    {"name": "coloured, see-through", "pbrMetallicRoughness": _DULL, "alphaMode": "BLEND"},
+    {"name": "colored", "pbrMetallicRoughness": _DULL},
+    {"name": "colored, see-through", "pbrMetallicRoughness": _DULL, "alphaMode": "BLEND"},
 ]
 
 
-def glb_bytes(bodies: Sequence[Body], *, colours: Sequence[Colours | None] | None = None) -> bytes:
-    """Return bodies as one GLB: metres, Y up, smooth fillets, sharp edges, colours by triangle.
+def glb_bytes(bodies: Sequence[Body], *, colors: Sequence[Colors | None] | None = None) -> bytes:
+    """Return bodies as one GLB: meters, Y up, smooth fillets, sharp edges, colors by triangle.
 
     Parameters
     ----------
     bodies : sequence of Body
         At least one. [mm], Z up.
-    colours : sequence, optional
+    colors : sequence, optional
         For each body None, or an array of shape (n_triangles, 3 or 4), uint8, sRGB as on a
         screen (with opacity).
 
@@ -51,14 +51,14 @@ def glb_bytes(bodies: Sequence[Body], *, colours: Sequence[Colours | None] | Non
     Raises
     ------
     SpecError
-        If there is no body, or colours do not match the bodies or their triangles.
+        If there is no body, or colors do not match the bodies or their triangles.
     GeometryError
         If a body has no triangle, or a coordinate is not finite in single
         precision.
 
     Notes
     -----
-    (x, y, z) in millimetres becomes (x, z, -y)/1000, a pure rotation, so nothing is mirrored.
+    (x, y, z) in millimeters becomes (x, z, -y)/1000, a pure rotation, so nothing is mirrored.
 
     References
     ----------
@@ -66,11 +66,11 @@ def glb_bytes(bodies: Sequence[Body], *, colours: Sequence[Colours | None] | Non
     """
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
-    colours = [None] * len(bodies) if colours is None else colours
-    if len(colours) != len(bodies):
-        raise SpecError("colours", f"one entry per body, {len(bodies)}", str(len(colours)))
+    colors = [None] * len(bodies) if colors is None else colors
+    if len(colors) != len(bodies):
+        raise SpecError("colors", f"one entry per body, {len(bodies)}", str(len(colors)))
     scene = _Scene()
-    for body, paint in zip(bodies, colours, strict=True):
+    for body, paint in zip(bodies, colors, strict=True):
         scene.add(body, paint)
     return scene.packed()
 
@@ -85,7 +85,7 @@ class _Scene:
     accessors: list[dict[str, Any]] = field(default_factory=list)
     meshes: list[dict[str, Any]] = field(default_factory=list)
 
-    def add(self, body: Body, paint: Colours | None) -> None:
+    def add(self, body: Body, paint: Colors | None) -> None:
         positions, normals, tints, indices = _vertices(body.mesh, paint)
         attributes = {
             "POSITION": self._store(positions, "VEC3", _VERTICES, limits=True),
@@ -147,9 +147,9 @@ class _Scene:
 
 
 def _vertices(
-    mesh: Mesh, paint: Colours | None
+    mesh: Mesh, paint: Colors | None
 ) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.uint16] | None, NDArray[np.intp]]:
-    """Split points where normal or colour changes; return positions, normals, tints, indices."""
+    """Split points where normal or color changes; return positions, normals, tints, indices."""
     if not len(mesh.triangles):
         raise GeometryError("The mesh has no triangles; build it again.")
     with np.errstate(over="ignore"):
@@ -181,14 +181,14 @@ def _y_up(vectors: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.stack([x, z, -y], axis=1)
 
 
-def _linear(paint: Colours, n_triangles: int) -> NDArray[np.uint16]:
-    """Colours as the format wants them: linear light, four parts of 16 bits.
+def _linear(paint: Colors, n_triangles: int) -> NDArray[np.uint16]:
+    """Colors as the format wants them: linear light, four parts of 16 bits.
 
     Linear light in 8 bits would turn dark blues to black.
     """
     if paint.dtype != np.uint8 or paint.shape[:1] != (n_triangles,) or paint[:1].size not in {3, 4}:
         rule = f"uint8, 3 or 4 per triangle, shape ({n_triangles}, 3 or 4)"
-        raise SpecError("colours", rule, f"{paint.dtype}, shape {paint.shape}")
+        raise SpecError("colors", rule, f"{paint.dtype}, shape {paint.shape}")
     linear = np.full((n_triangles, 4), 65535, dtype="<u2")
     linear[:, :3] = np.round(light_by_byte() * 65535.0).astype("<u2")[paint[:, :3]]
     if paint.shape[-1] == 4:
@@ -197,7 +197,7 @@ def _linear(paint: Colours, n_triangles: int) -> NDArray[np.uint16]:
 
 
 def _look(tints: NDArray[np.uint16] | None) -> int:
-    """Index of the material for a body of these colours."""
+    """Index of the material for a body of these colors."""
     if tints is None:
         return 0
     return 1 if (tints[:, 3] == 65535).all() else 2

@@ -17,7 +17,7 @@ _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribut
 
 
 def stl_bytes(meshes: Sequence[Mesh], *, title: str) -> bytes:
-    """Return meshes as one binary STL; its numbers are millimetres.
+    """Return meshes as one binary STL; its numbers are millimeters.
 
     STL has no units and no topology, so the triangles are those of `as_float32`: a reader
     that joins equal points finds the mesh as closed as it was.

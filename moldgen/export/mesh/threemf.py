@@ -45,7 +45,7 @@ def threemf_bytes(
     metadata: Mapping[str, str] | None = None,
     thumbnail_png: bytes | None = None,
 ) -> bytes:
-    """Return bodies as a 3MF package in millimetres, one named object per body.
+    """Return bodies as a 3MF package in millimeters, one named object per body.
 
     The bodies keep their places to one another; all are moved together so that the lowest
     corner of their common box is the origin.

@@ -1,4 +1,4 @@
-"""The sheet that pictures are put together on: harbour colours, lettering, lines, PNG."""
+"""The sheet that pictures are put together on: harbour colors, lettering, lines, PNG."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from numpy.typing import NDArray
 
 from moldgen.typeface.face import drawing_font
 
-Colour = tuple[int, int, int]
+Color = tuple[int, int, int]
 Place = tuple[float, float]
 
 # Paper like dry sand, lines like deep water, and red kept for trouble.
-PAPER: Colour = (246, 241, 229)
-NAVY: Colour = (18, 40, 63)
-SLATE: Colour = (98, 114, 130)
-SIGNAL_RED: Colour = (200, 16, 46)
+PAPER: Color = (246, 241, 229)
+NAVY: Color = (18, 40, 63)
+SLATE: Color = (98, 114, 130)
+SIGNAL_RED: Color = (200, 16, 46)
 
 FINE = 2
 """Everything is put down at twice the size and reduced at the end, for smooth lines."""
@@ -34,10 +34,10 @@ class Canvas:
     width_px, height_px : int
         Size of the finished picture.
     paper : tuple of int
-        Colour of the ground.
+        Color of the ground.
     """
 
-    def __init__(self, width_px: int, height_px: int, *, paper: Colour = PAPER) -> None:
+    def __init__(self, width_px: int, height_px: int, *, paper: Color = PAPER) -> None:
         from PIL import Image, ImageDraw
 
         self.width_px, self.height_px = width_px, height_px
@@ -56,13 +56,13 @@ class Canvas:
         self._image.paste(Image.fromarray(picture), (left * FINE, top * FINE))
 
     def stencil(
-        self, chosen: NDArray[np.bool_], corner_px: tuple[int, int], *, colour: Colour
+        self, chosen: NDArray[np.bool_], corner_px: tuple[int, int], *, color: Color
     ) -> None:
         """Paint the chosen ones of `FINE` times the pixels, shape (h, w)."""
         from PIL import Image
 
         left, top = corner_px
-        self._image.paste(colour, (left * FINE, top * FINE), Image.fromarray(chosen))
+        self._image.paste(color, (left * FINE, top * FINE), Image.fromarray(chosen))
 
     def write(
         self,
@@ -70,11 +70,11 @@ class Canvas:
         words: str,
         *,
         size_px: float = 18,
-        colour: Colour = NAVY,
+        color: Color = NAVY,
         anchor: str = "ls",
         bold: bool = False,
         room_px: float | None = None,
-        halo: Colour | None = None,
+        halo: Color | None = None,
     ) -> None:
         """Write one line; ``anchor`` says which of its points lies at the place.
 
@@ -89,27 +89,23 @@ class Canvas:
             while font.getlength(words) > room_px * FINE:
                 words = words[: len(words) * 9 // 10 - 1].rstrip() + "…"
         self._pen.text(
-            _fine(place), words, font=font, fill=colour, anchor=anchor,
+            _fine(place), words, font=font, fill=color, anchor=anchor,
             stroke_width=0 if halo is None else 3 * FINE, stroke_fill=halo,
         )  # fmt: skip
 
-    def trail(
-        self, places: Sequence[Place], *, width_px: float = 1.5, colour: Colour = NAVY
-    ) -> None:
+    def trail(self, places: Sequence[Place], *, width_px: float = 1.5, color: Color = NAVY) -> None:
         """Draw a line through the places."""
         width = max(1, round(width_px * FINE))
-        self._pen.line([_fine(p) for p in places], fill=colour, width=width, joint="curve")
+        self._pen.line([_fine(p) for p in places], fill=color, width=width, joint="curve")
 
-    def area(self, places: Sequence[Place], *, colour: Colour) -> None:
+    def area(self, places: Sequence[Place], *, color: Color) -> None:
         """Fill a polygon."""
-        self._pen.polygon([_fine(place) for place in places], fill=colour)
+        self._pen.polygon([_fine(place) for place in places], fill=color)
 
-    def ring(self, place: Place, *, radius_px: float, colour: Colour, width_px: float = 2) -> None:
+    def ring(self, place: Place, *, radius_px: float, color: Color, width_px: float = 2) -> None:
         """Draw a circle line round a place."""
         (x, y), r = _fine(place), radius_px * FINE
-        self._pen.ellipse(
-            (x - r, y - r, x + r, y + r), outline=colour, width=round(width_px * FINE)
-        )
+        self._pen.ellipse((x - r, y - r, x + r, y + r), outline=color, width=round(width_px * FINE))
 
     def dimension(self, start: Place, end: Place, words: str) -> None:
         """Draw a dimension line with arrows, level or upright, and its measure beside it."""
@@ -120,7 +116,7 @@ class Canvas:
             sign = way * (1 if (x1 - x0 if level else y1 - y0) > 0 else -1)
             tips = ((9, 3), (9, -3)) if level else ((3, 9), (-3, 9))
             arrow = [(x + sign * a, y + b) if level else (x + a, y + sign * b) for a, b in tips]
-            self.area([(x, y), *arrow], colour=NAVY)
+            self.area([(x, y), *arrow], color=NAVY)
         if level:
             self.write(((x0 + x1) / 2, y0 + 20), words, size_px=16, anchor="ms")
         else:
@@ -143,7 +139,7 @@ def png_bytes(picture: NDArray[np.uint8]) -> bytes:
     Parameters
     ----------
     picture : ndarray, shape (h, w, 3), uint8
-        Screen colours.
+        Screen colors.
 
     References
     ----------

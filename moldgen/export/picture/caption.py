@@ -11,7 +11,7 @@ from moldgen.solid.mesh import Mesh
 def write_caption(canvas: Canvas, mesh: Mesh, title: str, *, px_per_mm: float) -> None:
     """Write scale bar, title and size along the foot of a picture."""
     foot = canvas.height_px
-    canvas.trail([(24, foot - 66), (canvas.width_px - 24, foot - 66)], width_px=1, colour=SLATE)
+    canvas.trail([(24, foot - 66), (canvas.width_px - 24, foot - 66)], width_px=1, color=SLATE)
     bar_mm = _bar_mm(px_per_mm, room_px=canvas.width_px / 3)
     _scale_bar(canvas, (24, foot - 30), bar_mm * px_per_mm, f"{bar_mm:g} mm")
     width, depth, height = np.ptp(mesh.points_mm, axis=0)
@@ -32,7 +32,7 @@ def _scale_bar(canvas: Canvas, place: tuple[float, float], length_px: float, wor
     for part in range(5):
         left, right = x + part * length_px / 5, x + (part + 1) * length_px / 5
         ink = NAVY if part % 2 == 0 else (255, 255, 255)
-        canvas.area([(left, y - 4), (right, y - 4), (right, y + 4), (left, y + 4)], colour=ink)
+        canvas.area([(left, y - 4), (right, y - 4), (right, y + 4), (left, y + 4)], color=ink)
     frame = [(x, y - 4), (x + length_px, y - 4), (x + length_px, y + 4), (x, y + 4), (x, y - 4)]
     canvas.trail(frame, width_px=1)
     canvas.write((x + length_px + 10, y), words, size_px=17, anchor="lm")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.export.picture.canvas import NAVY, SLATE, Canvas, Colour
+from moldgen.export.picture.canvas import NAVY, SLATE, Canvas, Color
 
 Grid = NDArray[np.float64]
 
@@ -13,12 +13,12 @@ _PANEL_PX = 440
 _GAP_PX = 24
 _HEAD_PX = 54
 _FOOT_PX = 60
-_BARE: Colour = (232, 226, 210)
-# From deep water to sand, darker to lighter all the way, so that greys tell the same.
+_BARE: Color = (232, 226, 210)
+# From deep water to sand, darker to lighter all the way, so that grays tell the same.
 _HEIGHTS = np.array(
     [(24, 52, 92), (52, 112, 158), (120, 172, 196), (206, 204, 178), (248, 238, 206)]
 )
-# Taken away in blue, added in red, unchanged in the colour of paper.
+# Taken away in blue, added in red, unchanged in the color of paper.
 _CHANGES = np.array(
     [(24, 84, 150), (128, 172, 208), (246, 241, 229), (232, 150, 110), (176, 34, 34)]
 )
@@ -32,7 +32,7 @@ def change_map_png(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: st
     before_mm, after_mm : ndarray, shape (ny, nx)
         Heights above the table at the same nodes, first row in front. [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     title : str
         What stands over it.
     """
@@ -55,7 +55,7 @@ def change_map_png(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: st
     canvas = Canvas(width, high + _HEAD_PX + _FOOT_PX + 20)
     for number, ((words, _), picture) in enumerate(zip(panels, shown, strict=True)):
         left = _GAP_PX + number * (_PANEL_PX + _GAP_PX)
-        canvas.write((left, 34), words, size_px=17, colour=SLATE)
+        canvas.write((left, 34), words, size_px=17, color=SLATE)
         canvas.paste(picture, left_px=left, top_px=_HEAD_PX)
         scale, ends = (
             (_HEIGHTS, ("0", f"{top:.3g} mm high"))
@@ -64,18 +64,16 @@ def change_map_png(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: st
         )
         bar = _painted(np.linspace(0, 1, 240)[None].repeat(10, axis=0), scale)
         canvas.paste(bar, left_px=left, top_px=_HEAD_PX + high + 14)
-        canvas.write((left, _HEAD_PX + high + 44), ends[0], size_px=14, colour=NAVY)
-        canvas.write((left + 150, _HEAD_PX + high + 44), ends[1], size_px=14, colour=NAVY)
-    canvas.write(
-        (width - 3 * _PANEL_PX // 2, _HEAD_PX + high + 70), title, size_px=14, colour=SLATE
-    )
+        canvas.write((left, _HEAD_PX + high + 44), ends[0], size_px=14, color=NAVY)
+        canvas.write((left + 150, _HEAD_PX + high + 44), ends[1], size_px=14, color=NAVY)
+    canvas.write((width - 3 * _PANEL_PX // 2, _HEAD_PX + high + 70), title, size_px=14, color=SLATE)
     return canvas.png()
 
 
 def _lit(
     heights: Grid, cell_mm: float, share: Grid, scale: Grid, there: NDArray[np.bool_]
 ) -> NDArray[np.uint8]:
-    """Return heights in colour, with light from the upper left."""
+    """Return heights in color, with light from the upper left."""
     along, across = np.gradient(heights, cell_mm) if min(heights.shape) > 1 else (heights, heights)
     light = (1 + 0.6 * (across - along)) / np.sqrt(1 + across**2 + along**2) / 1.31
     shade = 0.62 + 0.38 * np.clip(light, 0, 1)
@@ -85,7 +83,7 @@ def _lit(
 
 
 def _painted(share: Grid, scale: Grid) -> NDArray[np.uint8]:
-    """Return shares from 0 to 1 in the colours of a scale, the first row at the bottom."""
+    """Return shares from 0 to 1 in the colors of a scale, the first row at the bottom."""
     place = np.clip(share, 0, 1) * (len(scale) - 1)
     low = np.minimum(place.astype(np.int64), len(scale) - 2)
     part = (place - low)[..., None]

@@ -1,4 +1,4 @@
-"""A mesh seen from above, its triangles coloured by classes of some value, with a legend."""
+"""A mesh seen from above, its triangles colored by classes of some value, with a legend."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour
+from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Color
 from moldgen.export.picture.caption import write_caption
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Mesh
@@ -16,20 +16,20 @@ from moldgen.solid.mesh import Mesh
 Floats = NDArray[np.float64]
 
 ABOVE = View(azimuth_deg=0, elevation_deg=90)
-UNKNOWN: Colour = (176, 176, 172)
+UNKNOWN: Color = (176, 176, 172)
 WIDTH_PX = 1400
 LEGEND_PX = 140
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Classes:
-    """Classes of a value: borders between them, a colour and a name for each.
+    """Classes of a value: borders between them, a color and a name for each.
 
     Attributes
     ----------
     borders : tuple of float
         Rising; a value on a border belongs to the class above it.
-    colours : tuple of colour
+    colors : tuple of color
         One more than the borders.
     names : tuple of str
         What the legend calls each.
@@ -38,21 +38,21 @@ class Classes:
     """
 
     borders: tuple[float, ...]
-    colours: tuple[Colour, ...]
+    colors: tuple[Color, ...]
     names: tuple[str, ...]
     n_trouble: int = 0
 
     def __post_init__(self) -> None:
         wanted = len(self.borders) + 1
-        if len(self.colours) != wanted or len(self.names) != wanted:
-            got = f"{len(self.colours)} colours, {len(self.names)} names"
-            raise SpecError("classes", f"{wanted} colours and names", got)
+        if len(self.colors) != wanted or len(self.names) != wanted:
+            got = f"{len(self.colors)} colors, {len(self.names)} names"
+            raise SpecError("classes", f"{wanted} colors and names", got)
 
-    def colours_of(self, values: Floats) -> NDArray[np.uint8]:
-        """Return the colour of each value, grey for nan, shape (m, 3)."""
-        paint = np.array([*self.colours, UNKNOWN], dtype=np.uint8)
+    def colors_of(self, values: Floats) -> NDArray[np.uint8]:
+        """Return the color of each value, gray for nan, shape (m, 3)."""
+        paint = np.array([*self.colors, UNKNOWN], dtype=np.uint8)
         number = np.searchsorted(self.borders, np.nan_to_num(values), side="right")
-        number[np.isnan(values)] = len(self.colours)
+        number[np.isnan(values)] = len(self.colors)
         return paint[number]
 
 
@@ -75,7 +75,7 @@ def class_map_png(
     lines_mm: tuple[Floats, ...] = (),
     counted: NDArray[np.bool_] | None = None,
 ) -> bytes:
-    """Return a PNG of a mesh from above, coloured by classes, with the area of each.
+    """Return a PNG of a mesh from above, colored by classes, with the area of each.
 
     Parameters
     ----------
@@ -84,7 +84,7 @@ def class_map_png(
     values : ndarray, shape (m,)
         One for each triangle; nan where there is none.
     classes : Classes
-        Borders, colours and names.
+        Borders, colors and names.
     title : str, optional
         What stands in the caption before the size.
     marks : tuple of Mark
@@ -114,7 +114,7 @@ def class_map_png(
     frame = frame_of(shown, view=ABOVE, size_px=size_px, margin=0.05)
     canvas = Canvas(size_px[0], size_px[1] + LEGEND_PX)
     panel = render(
-        mesh, view=ABOVE, size_px=size_px, colours=classes.colours_of(values),
+        mesh, view=ABOVE, size_px=size_px, colors=classes.colors_of(values),
         background=PAPER, frame=frame, even_light=True,
     )  # fmt: skip
     canvas.paste(panel, left_px=0, top_px=0)
@@ -164,33 +164,33 @@ def _cut_out(
     cover = [start, (width, 0.0), (width, height), (0.0, height), start]
     for ring in rings:
         cover += [*ring, ring[0], start]
-    canvas.area(cover, colour=PAPER)
+    canvas.area(cover, color=PAPER)
     for ring in rings:
-        canvas.trail([*ring, ring[0]], width_px=1.5, colour=SLATE)
+        canvas.trail([*ring, ring[0]], width_px=1.5, color=SLATE)
 
 
 def _ring(canvas: Canvas, mark: Mark, frame: ViewFrame, size_px: tuple[int, int]) -> None:
     ((x, y),) = _in_picture(np.array([[mark.x_mm, mark.y_mm]]), frame, size_px)
-    canvas.ring((x, y), radius_px=17, colour=SIGNAL_RED, width_px=2.5)
+    canvas.ring((x, y), radius_px=17, color=SIGNAL_RED, width_px=2.5)
     side, anchor = (26, "lm") if x < 0.8 * size_px[0] else (-26, "rm")
     place = (x + side, y)
     canvas.write(
-        place, mark.words, size_px=18, colour=SIGNAL_RED, anchor=anchor, bold=True, halo=PAPER
+        place, mark.words, size_px=18, color=SIGNAL_RED, anchor=anchor, bold=True, halo=PAPER
     )
 
 
 def _legend(canvas: Canvas, mesh: Mesh, values: Floats, classes: Classes, *, top_px: int) -> None:
-    """Explain the colours, with the area of each."""
+    """Explain the colors, with the area of each."""
     known = np.isfinite(values)
     number = np.searchsorted(classes.borders, values[known], side="right")
     areas_cm2 = np.bincount(number, mesh.areas_mm2[known], minlength=len(classes.names)) / 100.0
     step = (canvas.width_px - 48) / len(classes.names)
-    rows = zip(classes.colours, classes.names, areas_cm2, strict=True)
-    for i, (colour, name, area) in enumerate(rows):
+    rows = zip(classes.colors, classes.names, areas_cm2, strict=True)
+    for i, (color, name, area) in enumerate(rows):
         x, y = 24 + i * step, top_px + 12
         box = [(x, y), (x + step - 12, y), (x + step - 12, y + 18), (x, y + 18)]
-        canvas.area(box, colour=colour)
+        canvas.area(box, color=color)
         trouble = i < classes.n_trouble and area >= 0.05
         ink = SIGNAL_RED if trouble else NAVY
-        canvas.write((x, y + 38), name, size_px=15, colour=ink, bold=trouble)
-        canvas.write((x, y + 57), f"{area:.1f} cm²", size_px=14, colour=ink if trouble else SLATE)
+        canvas.write((x, y + 38), name, size_px=15, color=ink, bold=trouble)
+        canvas.write((x, y + 57), f"{area:.1f} cm²", size_px=14, color=ink if trouble else SLATE)

@@ -7,19 +7,19 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.export.picture.canvas import Colour
+from moldgen.export.picture.canvas import Color
 from moldgen.export.picture.class_map import Classes
 from moldgen.finding import amount
 
 Floats = NDArray[np.float64]
 
 # Thin is the red of trouble; then from shallow to deep water as more of the sheet is left.
-_THICKNESS: tuple[Colour, ...] = (
+_THICKNESS: tuple[Color, ...] = (
     (232, 64, 52), (240, 156, 92), (214, 226, 214), (150, 196, 214), (84, 146, 186), (24, 66, 110),
 )  # fmt: skip
 _SHARES = (0.25, 0.4, 0.55, 0.7, 0.85)
 # From pale dry sand to dark wet sand, and red for what was never reached.
-_ARRIVAL: tuple[Colour, ...] = (
+_ARRIVAL: tuple[Color, ...] = (
     (244, 232, 200), (222, 198, 148), (186, 152, 100), (136, 104, 66), (84, 60, 40),
     (232, 64, 52),
 )  # fmt: skip
@@ -33,7 +33,7 @@ def thickness_classes(gauge_mm: float) -> Classes:
     between = [f"{low} to {high}" for low, high in pairwise(ends)]
     return Classes(
         borders=borders,
-        colours=_THICKNESS,
+        colors=_THICKNESS,
         names=(f"under {ends[0]} mm", *(f"{words} mm" for words in between), f"over {ends[-1]} mm"),
         n_trouble=1,
     )
@@ -44,7 +44,7 @@ def arrival_classes() -> Classes:
     ends = [f"{100 * level:.0f}" for level in (*_LEVELS, 1.0)]
     return Classes(
         borders=(1e-9, *_LEVELS, 2.0),
-        colours=_ARRIVAL,
+        colors=_ARRIVAL,
         names=(
             "as the mold rose",
             f"up to {ends[0]} % of the vacuum",

@@ -20,10 +20,10 @@ from moldgen.solid.normals import corner_normals
 from moldgen.solid.zbuffer import in_bands, zbuffer
 
 Picture = NDArray[np.uint8]
-Colour = tuple[int, int, int]
+Color = tuple[int, int, int]
 
-SAND: Colour = (219, 201, 166)
-MIST: Colour = (236, 240, 243)
+SAND: Color = (219, 201, 166)
+MIST: Color = (236, 240, 243)
 _SUPERSAMPLE = 2
 # Where the lamp stands as the viewer sees it: to the left, above, and in front.
 _LAMP = (-0.50, 0.62, 0.60)
@@ -115,8 +115,8 @@ def render(
     *,
     view: View,
     size_px: tuple[int, int] = (800, 600),
-    colours: Colour | NDArray[np.uint8] = SAND,
-    background: Colour = MIST,
+    colors: Color | NDArray[np.uint8] = SAND,
+    background: Color = MIST,
     frame: ViewFrame | None = None,
     even_light: bool = False,
     normals: Points | None = None,
@@ -134,14 +134,14 @@ def render(
         Where the picture is taken from; there is no perspective.
     size_px : tuple of int, default (800, 600)
         Width and height.
-    colours : tuple of int, or ndarray of shape (m, 3), uint8
-        One colour for all, or one for each triangle of all meshes in their order.
+    colors : tuple of int, or ndarray of shape (m, 3), uint8
+        One color for all, or one for each triangle of all meshes in their order.
     background : tuple of int
-        Colour of the bench where nothing shades it.
+        Color of the bench where nothing shades it.
     frame : ViewFrame, optional
         Place and scale; left out, the solids fill the picture.
     even_light : bool, default False
-        Show the colours as they are, without lamp and shadows, for a map with a legend.
+        Show the colors as they are, without lamp and shadows, for a map with a legend.
     normals : ndarray, shape (m, 3, 3), optional
         What `corner_normals` says of the solids, if it is known already.
 
@@ -153,11 +153,11 @@ def render(
     Raises
     ------
     SpecError
-        If the size is not between 16 and 8000 pixels, or colours do not fit the triangles.
+        If the size is not between 16 and 8000 pixels, or colors do not fit the triangles.
     """
     mesh = joined(meshes)
     _check(size_px, mesh)
-    paint = _linear(_per_triangle(colours, len(mesh.triangles)))
+    paint = _linear(_per_triangle(colors, len(mesh.triangles)))
     frame = frame or frame_of(mesh, view=view, size_px=size_px)
     fine_px = (size_px[0] * _SUPERSAMPLE, size_px[1] * _SUPERSAMPLE)
     fine = ViewFrame(
@@ -176,7 +176,7 @@ def render(
     scene = shading.Scene(
         corners=corners,
         normals=normals @ _flipped(view.axes).T,
-        colours=paint,
+        colors=paint,
         depths=depths,
         seen=seen,
         near=shading.near_solid(seen),
@@ -201,13 +201,13 @@ def _check(size_px: tuple[int, int], mesh: Mesh) -> None:
         raise SpecError("meshes", "solids with triangles", "none")
 
 
-def _per_triangle(colours: Colour | NDArray[np.uint8], n_triangles: int) -> NDArray[np.uint8]:
-    paint = np.asarray(colours, dtype=np.uint8)
+def _per_triangle(colors: Color | NDArray[np.uint8], n_triangles: int) -> NDArray[np.uint8]:
+    paint = np.asarray(colors, dtype=np.uint8)
     if paint.shape == (3,):
         return np.broadcast_to(paint, (n_triangles, 3))
     if paint.shape != (n_triangles, 3):
         rule = f"one, or three numbers for each of {n_triangles} triangles"
-        raise SpecError("colours", rule, f"shape {paint.shape}")
+        raise SpecError("colors", rule, f"shape {paint.shape}")
     return paint
 
 
@@ -273,9 +273,9 @@ def _unit(vector: Points) -> Points:
     return unit
 
 
-def _linear(colours: NDArray[np.uint8]) -> NDArray[np.float64]:
-    """Light of screen colours."""
-    linear: NDArray[np.float64] = light_by_byte()[colours]
+def _linear(colors: NDArray[np.uint8]) -> NDArray[np.float64]:
+    """Light of screen colors."""
+    linear: NDArray[np.float64] = light_by_byte()[colors]
     return linear
 
 

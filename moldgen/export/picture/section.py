@@ -9,14 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.export.picture.canvas import FINE, SLATE, Canvas, Colour, Place
+from moldgen.export.picture.canvas import FINE, SLATE, Canvas, Color, Place
 from moldgen.solid.mesh import Body, Mesh, Points, joined
 from moldgen.solid.section import section_rings, section_rise_mm
 
-_CUT_FACE: Colour = (205, 220, 229)
-_HATCH: Colour = (112, 140, 160)
-_SHEET: Colour = (214, 138, 52)
-_SHEET_INK: Colour = (150, 84, 16)
+_CUT_FACE: Color = (205, 220, 229)
+_HATCH: Color = (112, 140, 160)
+_SHEET: Color = (214, 138, 52)
+_SHEET_INK: Color = (150, 84, 16)
 _WIDTH_PX, _SIDE_PX, _HEAD_PX = 1400, 110, 64
 _TALLEST_PX = 420
 _N_TRIALS = 15
@@ -89,14 +89,14 @@ def section_png(
     canvas = Canvas(_WIDTH_PX, round(last.top_px + last.height_px + 70))
     canvas.write((24, 36), title or "Section", size_px=21, bold=True, room_px=820)
     cut = f"cut along {'yx'[axis]} at {'xy'[axis]} = {at_mm:.1f} mm, seen from {_SEEN_FROM[axis]}"
-    canvas.write((_WIDTH_PX - 24, 36), cut, size_px=16, colour=SLATE, anchor="rs")
+    canvas.write((_WIDTH_PX - 24, 36), cut, size_px=16, color=SLATE, anchor="rs")
     for panel in filter(None, (whole, close)):
         _draw(canvas, panel, rings)
         _draw_sheet(canvas, panel, sheet_mm)
     _dimensions(canvas, whole, rings)
     if close is not None:
         larger = f"the same, {close.px_per_mm / whole.px_per_mm:.1f} times larger"
-        canvas.write((24, close.top_px - 8), larger, size_px=16, colour=SLATE)
+        canvas.write((24, close.top_px - 8), larger, size_px=16, color=SLATE)
         _ring_window(canvas, whole, close, rings)
     return canvas.png()
 
@@ -171,14 +171,14 @@ def _draw(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
     corner = (round(left), round(panel.top_px))
     size = (round(right) - corner[0] + 1, round(panel.height_px) + 1)
     inside = _cut_face(placed, corner, size)
-    canvas.stencil(inside, corner, colour=_CUT_FACE)
-    canvas.stencil(inside & _stripes(inside.shape), corner, colour=_HATCH)
+    canvas.stencil(inside, corner, color=_CUT_FACE)
+    canvas.stencil(inside & _stripes(inside.shape), corner, color=_HATCH)
     for ring in placed:
         _trail_between(canvas, ring, left - 0.5, right + 0.5)
     floor = panel.top_px + panel.height_px
     canvas.trail([(left - 40, floor), (right + 40, floor)], width_px=1.5)
     for x in np.arange(left - 40, right + 40, 14):
-        canvas.trail([(x + 8, floor), (x, floor + 8)], width_px=1, colour=SLATE)
+        canvas.trail([(x + 8, floor), (x, floor + 8)], width_px=1, color=SLATE)
 
 
 def _cut_face(
@@ -249,10 +249,10 @@ def _draw_sheet(canvas: Canvas, panel: _Panel, sheet_mm: float | None) -> None:
     under = panel.top_px + thick
     box = [(left - 40, under - thick), (right + 40, under - thick)]
     box += [(right + 40, under), (left - 40, under)]
-    canvas.area(box, colour=_SHEET)
+    canvas.area(box, color=_SHEET)
     words = f"sheet {sheet_mm:g} mm"
     ink, place = _SHEET_INK, (right + 40, panel.top_px - 7)
-    canvas.write(place, words, size_px=15, colour=ink, anchor="rs")
+    canvas.write(place, words, size_px=15, color=ink, anchor="rs")
 
 
 def _dimensions(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
@@ -261,7 +261,7 @@ def _dimensions(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
     (low, floor), (high, top) = every.min(axis=0), every.max(axis=0)
     (left, foot), (right, head) = panel.at(low, floor), panel.at(high, top)
     x = right + 30
-    canvas.trail([(right + 4, head), (x + 6, head)], width_px=1, colour=SLATE)
+    canvas.trail([(right + 4, head), (x + 6, head)], width_px=1, color=SLATE)
     canvas.dimension((x, head), (x, foot), f"{top - floor:.1f}")
     canvas.dimension((left, foot + 26), (right, foot + 26), f"{high - low:.1f} mm")
 
@@ -272,4 +272,4 @@ def _ring_window(canvas: Canvas, whole: _Panel, close: _Panel, rings: Sequence[P
     head = whole.at(0, _top_mm(rings))[1] - 6
     left, right = whole.at(close.low_mm, 0)[0], whole.at(close.high_mm, 0)[0]
     corners = [(left, head), (right, head), (right, foot), (left, foot), (left, head)]
-    canvas.trail(corners, width_px=1.2, colour=SLATE)
+    canvas.trail(corners, width_px=1.2, color=SLATE)

@@ -24,7 +24,7 @@ _BORE = 2.6
 _SHADOW_BIAS = 4.0
 _CREASE_COS, _STEP = 0.85, 5.0
 _LINE_DARK = 0.45
-# Side of the blocks in which the solid's neighbourhood is told; no less than the reach.
+# Side of the blocks in which the solid's neighborhood is told; no less than the reach.
 BLOCK = 32
 # Rows and columns of the samples that tell how open the surroundings are: three rings of eight.
 _STAR = np.array(
@@ -45,12 +45,12 @@ class Scene(NamedTuple):
     ----------
     corners, normals : ndarray, shape (m, 3, 3)
         Corner places as column, row, height, and unit normals in the same axes.
-    colours : ndarray, shape (m, 3)
+    colors : ndarray, shape (m, 3)
         Linear light by triangle.
     depths, seen : ndarray, shape (n_rows, n_columns)
         Height of what is seen, ground included, and its triangle, -1 for the ground.
     near : ndarray of bool
-        Blocks of the picture that show the solid or its neighbourhood.
+        Blocks of the picture that show the solid or its neighborhood.
     shadow : ndarray
         Heights as seen from the lamp, in pixels of the fine picture.
     to_shadow : ndarray, shape (3, 4)
@@ -62,12 +62,12 @@ class Scene(NamedTuple):
     screen : ndarray of uint8, shape (4096,)
         Screen value of each step of linear light.
     even : bool
-        Show colours as they are, only hollows darker: for maps with a legend.
+        Show colors as they are, only hollows darker: for maps with a legend.
     """
 
     corners: Floats
     normals: Floats
-    colours: Floats
+    colors: Floats
     depths: Floats
     seen: NDArray[np.int32]
     near: NDArray[np.bool_]
@@ -108,7 +108,7 @@ def paint(scene: Scene, picture: NDArray[np.uint8], first: int, end: int) -> Non
 
 @njit(cache=True, nogil=True)
 def near_solid(seen: NDArray[np.int32]) -> NDArray[np.bool_]:
-    """Return for each block of pixels whether it or a neighbour shows any of the solid."""
+    """Return for each block of pixels whether it or a neighbor shows any of the solid."""
     n_rows, n_columns = seen.shape
     shown = np.zeros(((n_rows - 1) // BLOCK + 1, (n_columns - 1) // BLOCK + 1), np.bool_)
     for i in range(n_rows):
@@ -241,7 +241,7 @@ def _light(
 ) -> tuple[float, float, float]:
     """Return the linear light of a pixel by the surface there."""
     if scene.even:
-        r, g, b = scene.background if t < 0 else scene.colours[t]
+        r, g, b = scene.background if t < 0 else scene.colors[t]
         shade = 0.4 + 0.6 * open_sky if t >= 0 or open_sky < 0.25 else 1.0
         return r * shade, g * shade, b * shade
     if t < 0:
@@ -257,7 +257,7 @@ def _light(
     fill = _FILL * max(0.75 * nx + 0.2 * ny + 0.63 * nz, 0.0) * open_sky
     mirror = 2.0 * toward * nz - scene.lamp[2]
     gloss = _GLOSS * lit * max(mirror, 0.0) ** 12
-    r, g, b = scene.colours[t]
+    r, g, b = scene.colors[t]
     return (
         r * (key * 1.03 + fill + ambient * 0.96) + gloss,
         g * (key + fill + ambient) + gloss,
@@ -267,7 +267,7 @@ def _light(
 
 @_compiled
 def _line(scene: Scene, row: int, column: int) -> float:
-    """Darken where an outline or a crease passes between a pixel and its neighbours."""
+    """Darken where an outline or a crease passes between a pixel and its neighbors."""
     dark = 1.0
     for k in range(4):
         i = row + (k == 0) - (k == 1)
@@ -287,7 +287,7 @@ def _line(scene: Scene, row: int, column: int) -> float:
 
 @_compiled
 def _falls_away(scene: Scene, s: int, i: int, j: int) -> bool:
-    """Tell whether the neighbour lies well below the plane of triangle ``s``."""
+    """Tell whether the neighbor lies well below the plane of triangle ``s``."""
     nx, ny, nz = _face(scene, s)
     if nz < 1e-6:
         return True

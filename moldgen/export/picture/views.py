@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.export.picture.canvas import PAPER, SLATE, Canvas, Colour, png_bytes
+from moldgen.export.picture.canvas import PAPER, SLATE, Canvas, Color, png_bytes
 from moldgen.export.picture.caption import write_caption
 from moldgen.export.picture.class_map import Classes, Mark, class_map_png
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render
@@ -17,19 +17,19 @@ from moldgen.export.picture.section import section_png
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.normals import corner_normals
 
-__all__ = ["draft_colours", "draft_map_png", "lit_views_png", "png_bytes", "section_png"]
+__all__ = ["draft_colors", "draft_map_png", "lit_views_png", "png_bytes", "section_png"]
 
-MOLD: Colour = (150, 182, 199)
+MOLD: Color = (150, 182, 199)
 _PANEL_PX = (700, 480)
 _FRONT = View(azimuth_deg=-30, elevation_deg=35)
 _BACK = View(azimuth_deg=150, elevation_deg=35)
 
 # Classes of draft: red for trouble, then from deep water to shallows as the lean grows. The reds
-# are told from the blues by every common kind of colour blindness, and by lightness as well.
-_UNDERCUT: Colour = (96, 10, 40)
-_UNDER_LIMIT: Colour = (232, 64, 52)
-_WALLS: tuple[Colour, ...] = ((24, 66, 110), (52, 112, 158), (104, 162, 196), (164, 206, 222))
-_FLAT: Colour = (226, 214, 186)
+# are told from the blues by every common kind of color blindness, and by lightness as well.
+_UNDERCUT: Color = (96, 10, 40)
+_UNDER_LIMIT: Color = (232, 64, 52)
+_WALLS: tuple[Color, ...] = ((24, 66, 110), (52, 112, 158), (104, 162, 196), (164, 206, 222))
+_FLAT: Color = (226, 214, 186)
 _FLAT_DEG = 89.5
 _SLACK_DEG = 0.1
 """Shortfall that chords of rounded corners may cause. [°]."""
@@ -65,12 +65,12 @@ def lit_views_png(bodies: Sequence[Body], *, title: str = "", sized: Mesh | None
     for number, (view, frame) in enumerate(zip((_FRONT, _BACK), frames, strict=True)):
         even = ViewFrame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
         panel = render(
-            mesh, view=view, size_px=_PANEL_PX, colours=MOLD, background=PAPER, frame=even,
+            mesh, view=view, size_px=_PANEL_PX, colors=MOLD, background=PAPER, frame=even,
             normals=normals,
         )  # fmt: skip
         canvas.paste(panel, left_px=number * _PANEL_PX[0], top_px=0)
         words = ("front and left side", "back and right side")[number]
-        canvas.write((number * _PANEL_PX[0] + 24, 34), words, size_px=17, colour=SLATE)
+        canvas.write((number * _PANEL_PX[0] + 24, 34), words, size_px=17, color=SLATE)
     write_caption(canvas, mesh if sized is None else sized, title, px_per_mm=scale)
     return canvas.png()
 
@@ -82,7 +82,7 @@ def draft_map_png(
     limit_deg: float,
     title: str = "",
 ) -> bytes:
-    """Return a PNG of the mold from above, its walls coloured by how much they lean.
+    """Return a PNG of the mold from above, its walls colored by how much they lean.
 
     Parameters
     ----------
@@ -115,8 +115,8 @@ def draft_map_png(
     return class_map_png(mesh, drafts_deg, classes, title=title, marks=marks)
 
 
-def draft_colours(drafts_deg: NDArray[np.float64], *, limit_deg: float) -> NDArray[np.uint8]:
-    """Return the screen colour of each draft, for maps and for bodies in GLB files.
+def draft_colors(drafts_deg: NDArray[np.float64], *, limit_deg: float) -> NDArray[np.uint8]:
+    """Return the screen color of each draft, for maps and for bodies in GLB files.
 
     Parameters
     ----------
@@ -128,9 +128,9 @@ def draft_colours(drafts_deg: NDArray[np.float64], *, limit_deg: float) -> NDArr
     Returns
     -------
     ndarray, shape (m, 3), uint8
-        Red under the limit, dark red undercut, blues above, sand for flats, grey for nan.
+        Red under the limit, dark red undercut, blues above, sand for flats, gray for nan.
     """
-    return draft_classes(limit_deg).colours_of(drafts_deg)
+    return draft_classes(limit_deg).colors_of(drafts_deg)
 
 
 def draft_classes(limit_deg: float) -> Classes:
@@ -142,7 +142,7 @@ def draft_classes(limit_deg: float) -> Classes:
     names = [f"{low} to {high}°" for low, high in pairwise([*ends, "89.5"])]
     return Classes(
         borders=(-_SLACK_DEG, limit_deg - _SLACK_DEG, *inner, _FLAT_DEG),
-        colours=(_UNDERCUT, _UNDER_LIMIT, *walls, _FLAT),
+        colors=(_UNDERCUT, _UNDER_LIMIT, *walls, _FLAT),
         names=("undercut", f"under {limit_deg:g}°", *names, "flat"),
         n_trouble=2,
     )

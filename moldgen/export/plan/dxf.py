@@ -1,4 +1,4 @@
-"""A plan as a DXF drawing in millimetres, one layer per line kind."""
+"""A plan as a DXF drawing in millimeters, one layer per line kind."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ _MEASURE_METRIC = 1  # $MEASUREMENT, public DXF reference
 
 
 def dxf_bytes(plan: Plan) -> bytes:
-    """Return the plan as a DXF file, release 2000, true to size in millimetres.
+    """Return the plan as a DXF file, release 2000, true to size in millimeters.
 
     Regions are closed light-weight polylines, one per ring; holes are circles; dimensions are
     plain lines and text, which every program shows the same.

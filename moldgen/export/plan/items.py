@@ -1,4 +1,4 @@
-"""What a plan is drawn with: closed regions, round holes, text and dimensions, in millimetres."""
+"""What a plan is drawn with: closed regions, round holes, text and dimensions, in millimeters."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class Hole:
     Attributes
     ----------
     x_mm, y_mm : float
-        Its centre. [mm]
+        Its center. [mm]
     diameter_mm : float
         Its diameter, or the size of the drill. [mm]
     note : str
@@ -82,7 +82,7 @@ class Hole:
 
     @property
     def cross(self) -> tuple[Stroke, ...]:
-        """Centre lines that stand out of the circle; none for a printed vent."""
+        """Center lines that stand out of the circle; none for a printed vent."""
         if self.layer is not Layer.DRILL:
             return ()
         x, y, arm = self.x_mm, self.y_mm, self.diameter_mm / 2 + 1.0
@@ -104,7 +104,7 @@ class Note:
     angle_deg : float
         Turn against the clock. [°]
     align : float
-        The share of the line that lies before the place: 0 starts there, 0.5 centres. [-]
+        The share of the line that lies before the place: 0 starts there, 0.5 centers. [-]
     layer : Layer
         The line kind.
     """

@@ -1,4 +1,4 @@
-"""The line kinds of a plan: what each means, and how it stays apart on grey paper."""
+"""The line kinds of a plan: what each means, and how it stays apart on gray paper."""
 
 from __future__ import annotations
 
@@ -49,21 +49,21 @@ class LayerStyle:
     ----------
     title : str
         What the legend calls it.
-    colour : str
+    color : str
         ``#rrggbb`` on screens.
-    grey : float
+    gray : float
         Darkness on paper: 0 is black, 1 is white. [-]
     width_mm : float
         Line width on paper. [mm]
     dash_mm : tuple of float
         Lengths drawn and left out in turn; empty for an unbroken line. [mm]
     aci : int
-        Colour number of the layer in a DXF file.
+        Color number of the layer in a DXF file.
     """
 
     title: str
-    colour: str
-    grey: float
+    color: str
+    gray: float
     width_mm: float
     dash_mm: tuple[float, ...] = ()
     aci: int = 7
@@ -71,46 +71,46 @@ class LayerStyle:
 
 LINE_KINDS: dict[Layer, LayerStyle] = {
     Layer.SHEET: LayerStyle(
-        title="sheet edge", colour="#8a6d3b", grey=0.35, width_mm=0.3,
+        title="sheet edge", color="#8a6d3b", gray=0.35, width_mm=0.3,
         dash_mm=(5, 1.3, 0.7, 1.3), aci=8,
     ),
     Layer.CLAMP: LayerStyle(
-        title="clear opening of the clamp", colour="#5b6f80", grey=0.35, width_mm=0.3,
+        title="clear opening of the clamp", color="#5b6f80", gray=0.35, width_mm=0.3,
         dash_mm=(5, 1.3, 0.7, 1.3, 0.7, 1.3), aci=9,
     ),
     Layer.CHANNEL: LayerStyle(
-        title="relief under the mold", colour="#6f8f8a", grey=0.45, width_mm=0.2,
+        title="relief under the mold", color="#6f8f8a", gray=0.45, width_mm=0.2,
         dash_mm=(1, 1), aci=4,
     ),
     Layer.FOOT: LayerStyle(
-        title="foot of the mold on the table", colour="#12283f", grey=0.0, width_mm=0.5, aci=7
+        title="foot of the mold on the table", color="#12283f", gray=0.0, width_mm=0.5, aci=7
     ),
-    Layer.FLAT: LayerStyle(title="flat", colour="#3f6a93", grey=0.4, width_mm=0.18, aci=5),
+    Layer.FLAT: LayerStyle(title="flat", color="#3f6a93", gray=0.4, width_mm=0.18, aci=5),
     Layer.TRIM: LayerStyle(
-        title="trim line", colour="#a0461f", grey=0.0, width_mm=0.35, dash_mm=(4, 2), aci=30
+        title="trim line", color="#a0461f", gray=0.0, width_mm=0.35, dash_mm=(4, 2), aci=30
     ),
     Layer.VENT: LayerStyle(
-        title="vent, printed through", colour="#00695c", grey=0.0, width_mm=0.2, aci=3
+        title="vent, printed through", color="#00695c", gray=0.0, width_mm=0.2, aci=3
     ),
     Layer.DRILL: LayerStyle(
-        title="drill after printing", colour="#7a2e8a", grey=0.0, width_mm=0.2, aci=6
+        title="drill after printing", color="#7a2e8a", gray=0.0, width_mm=0.2, aci=6
     ),
     Layer.STRIP: LayerStyle(
-        title="edge of the flat strip, cut", colour="#0d2b45", grey=0.0, width_mm=0.4, aci=7
+        title="edge of the flat strip, cut", color="#0d2b45", gray=0.0, width_mm=0.4, aci=7
     ),
     Layer.BEND: LayerStyle(
-        title="bend line, over the element", colour="#c2410c", grey=0.0, width_mm=0.25,
+        title="bend line, over the element", color="#c2410c", gray=0.0, width_mm=0.25,
         dash_mm=(6, 1.5, 1.5, 1.5), aci=1,
     ),
     Layer.HOT: LayerStyle(
-        title="edges of what must be soft", colour="#b0641a", grey=0.45, width_mm=0.2,
+        title="edges of what must be soft", color="#b0641a", gray=0.45, width_mm=0.2,
         dash_mm=(0.8, 1.2), aci=40,
     ),
     Layer.TICK: LayerStyle(
-        title="mark beside the strip, to draw the bend line by", colour="#1f5fa8", grey=0.1,
+        title="mark beside the strip, to draw the bend line by", color="#1f5fa8", gray=0.1,
         width_mm=0.3, aci=150,
     ),
     Layer.MARK: LayerStyle(
-        title="labels and dimensions", colour="#4a4a4a", grey=0.25, width_mm=0.15, aci=250
+        title="labels and dimensions", color="#4a4a4a", gray=0.25, width_mm=0.15, aci=250
     ),
 }  # fmt: skip

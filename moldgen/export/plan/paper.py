@@ -91,7 +91,7 @@ class Tiling:
     rows, columns : int
         How many sheets down and across.
     overlap_mm : float
-        Width shown on both of two neighbouring sheets. [mm]
+        Width shown on both of two neighboring sheets. [mm]
     tiles : tuple of Tile
         Row by row from the top left.
     """
@@ -141,7 +141,7 @@ def place_tiles(
     width_mm, height_mm : float
         What one sheet can show. [mm]
     overlap_mm : float
-        Least width that neighbours share. [mm]
+        Least width that neighbors share. [mm]
 
     Raises
     ------

@@ -14,7 +14,7 @@ from moldgen.export.plan.plan import Plan, legend
 from moldgen.quantity import Quantity
 
 MARGIN_MM = 8.0  # common practice: desk printers leave about 5 mm blank, no source
-_OVERLAP = Quantity("mm", "width shown on both of two neighbouring sheets", at_least=2, at_most=40)
+_OVERLAP = Quantity("mm", "width shown on both of two neighboring sheets", at_least=2, at_most=40)
 _PAD_MM = 2.0
 _ROW_MM = 4.0
 _SAMPLE_MM = 14.0
@@ -45,7 +45,7 @@ def pdf_bytes(plan: Plan, *, paper: str = "A4", overlap_mm: float = 10.0) -> byt
     """Return the plan as a PDF file to print at 100 %.
 
     Each page carries a bar to check the print with, the legend, and its place among the
-    others; more than one sheet is preceded by an overview. Lines differ by dashes, so a grey
+    others; more than one sheet is preceded by an overview. Lines differ by dashes, so a gray
     printer serves.
 
     Parameters
@@ -55,7 +55,7 @@ def pdf_bytes(plan: Plan, *, paper: str = "A4", overlap_mm: float = 10.0) -> byt
     paper : str
         A name in `moldgen.export.plan.paper.PAPERS`, any case.
     overlap_mm : float
-        Width that neighbouring sheets share, to glue them by. [mm]
+        Width that neighboring sheets share, to glue them by. [mm]
 
     Raises
     ------
@@ -117,7 +117,7 @@ def _sheet(plan: Plan, layout: _Layout, tiling: Tiling, tile: Tile) -> PdfCanvas
     page.stamp()
     _register(page, tiling, tile)
     page.restore()
-    page.pen(0.1, grey=0.6)
+    page.pen(0.1, gray=0.6)
     page.rectangle(left, bottom, left + layout.width_mm, bottom + layout.height_mm)
     number = tiling.tiles.index(tile) + 1
     of = f"Sheet {tile.name}, {number} of {len(tiling.tiles)}" if len(tiling.tiles) > 1 else ""
@@ -140,28 +140,28 @@ def _register(page: PdfCanvas, tiling: Tiling, tile: Tile) -> None:
     for x, step, shared in across:
         if shared:
             _seam(page, (x, tile.y0_mm), (x, tile.y1_mm))
-            name = _neighbour(tiling, tile, 0, step)
+            name = _neighbor(tiling, tile, 0, step)
             _join_name(page, x + step * half / 2, middle_y, name, angle_deg=90)
     for y, step, shared in down:
         if shared:
             _seam(page, (tile.x0_mm, y), (tile.x1_mm, y))
-            name = _neighbour(tiling, tile, step, 0)
+            name = _neighbor(tiling, tile, step, 0)
             _join_name(page, middle_x, y - step * half / 2, name, angle_deg=0)
 
 
-def _neighbour(tiling: Tiling, tile: Tile, down: int, across: int) -> str:
+def _neighbor(tiling: Tiling, tile: Tile, down: int, across: int) -> str:
     return tiling.tiles[(tile.row + down) * tiling.columns + tile.column + across].name
 
 
 def _join_name(page: PdfCanvas, x_mm: float, y_mm: float, name: str, *, angle_deg: float) -> None:
-    page.pen(0.15, grey=0.3)
+    page.pen(0.15, gray=0.3)
     turn = _SMALL_MM * 0.35
     x, y = (x_mm + turn, y_mm) if angle_deg else (x_mm, y_mm - turn)
     page.text(x, y, f"joins {name}", size_mm=_SMALL_MM, align=0.5, angle_deg=angle_deg)
 
 
 def _seam(page: PdfCanvas, start: tuple[float, float], end: tuple[float, float]) -> None:
-    page.pen(0.1, grey=0.5, dash_mm=(0.6, 1.8))
+    page.pen(0.1, gray=0.5, dash_mm=(0.6, 1.8))
     page.line(start, end)
     page.pen(0.15)
     for share in (0.15, 0.85):
@@ -186,7 +186,7 @@ def _overview(plan: Plan, layout: _Layout, tiling: Tiling) -> PdfCanvas:
     )
     page.stamp()
     for tile in tiling.tiles:
-        page.pen(0.15 / scale, grey=0.35)
+        page.pen(0.15 / scale, gray=0.35)
         page.rectangle(tile.x0_mm, tile.y0_mm, tile.x1_mm, tile.y1_mm)
         size = 5.0 / scale
         corner = tiling.overlap_mm + 2.0 / scale
@@ -250,7 +250,7 @@ def _sample(page: PdfCanvas, layer: Layer, x_mm: float, y_mm: float) -> None:
 
 def _take_pen(page: PdfCanvas, layer: Layer) -> None:
     kind = LINE_KINDS[layer]
-    page.pen(kind.width_mm, grey=kind.grey, dash_mm=kind.dash_mm)
+    page.pen(kind.width_mm, gray=kind.gray, dash_mm=kind.dash_mm)
 
 
 def _trace(plan: Plan, canvas: PdfCanvas) -> None:

@@ -1,4 +1,4 @@
-"""The few drawing operators of PDF that a plan needs, in millimetres and nothing else.
+"""The few drawing operators of PDF that a plan needs, in millimeters and nothing else.
 
 Written out by hand because a page of lines, circles and built-in Helvetica is exact this way,
 opens at once, and needs no library to load.
@@ -39,7 +39,7 @@ def text_width_mm(text: str, size_mm: float) -> float:
 
 
 class PdfCanvas:
-    """A list of PDF operators; every length that goes in is in millimetres."""
+    """A list of PDF operators; every length that goes in is in millimeters."""
 
     def __init__(self) -> None:
         self._operators: list[str] = []
@@ -61,9 +61,9 @@ class PdfCanvas:
         """Put the origin of what follows at a point, magnified."""
         self._operators.append(f"{scale:.9g} 0 0 {scale:.9g} {_numbers(x_mm, y_mm)} cm")
 
-    def pen(self, width_mm: float, *, grey: float = 0.0, dash_mm: Sequence[float] = ()) -> None:
+    def pen(self, width_mm: float, *, gray: float = 0.0, dash_mm: Sequence[float] = ()) -> None:
         """Choose line width, darkness (0 is black) and dashes."""
-        dark = _numbers(grey)
+        dark = _numbers(gray)
         self._operators.append(
             f"{_numbers(width_mm)} w {dark} G {dark} g [{_numbers(*dash_mm)}] 0 d"
         )
@@ -109,7 +109,7 @@ class PdfCanvas:
         angle_deg: float = 0.0,
         bold: bool = False,
     ) -> None:
-        """Write a line on a base line; ``align`` 0 starts, 0.5 centres and 1 ends it there."""
+        """Write a line on a base line; ``align`` 0 starts, 0.5 centers and 1 ends it there."""
         c, s = cos(radians(angle_deg)), sin(radians(angle_deg))
         if not _built_in(text):
             self._outlined(x_mm, y_mm, text, size_mm=size_mm, align=align, angle_deg=angle_deg)

@@ -1,4 +1,4 @@
-"""A drawing of a mold seen from above, in millimetres, before it is any kind of file."""
+"""A drawing of a mold seen from above, in millimeters, before it is any kind of file."""
 
 from __future__ import annotations
 

@@ -9,13 +9,13 @@ from math import ceil, hypot, log10
 from typing import Any
 
 from moldgen.errors import SpecError
-from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, Colour
+from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, Color
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.plan import Plan, legend
 from moldgen.typeface.face import drawing_font
 
-_LEGEND_PAPER: Colour = (233, 224, 203)
+_LEGEND_PAPER: Color = (233, 224, 203)
 _FOOT_FILL = "#d5dfe8"
 _FLAT_FILL = "#bccddb"
 _FILLS = ((Layer.FOOT, _FOOT_FILL), (Layer.FLAT, _FLAT_FILL), (Layer.STRIP, _FOOT_FILL))
@@ -46,10 +46,10 @@ def plan_png_bytes(
     if not 400 <= width_px <= 6000:
         raise SpecError("width_px", "400 to 6000", str(width_px))
     easel = _Easel(plan, width_px * _FINE)
-    for layer, colour in _FILLS:
+    for layer, color in _FILLS:
         for item in plan.on(layer):
             if isinstance(item, PlanRegion):
-                easel.fill(item, colour)
+                easel.fill(item, color)
     for layer in plan.layers:
         for item in plan.on(layer):
             easel.draw(item)
@@ -66,7 +66,7 @@ def scale_bar_mm(width_mm: float) -> float:
 
 
 class _Easel:
-    """A picture under way; places go in as millimetres."""
+    """A picture under way; places go in as millimeters."""
 
     def __init__(self, plan: Plan, width_px: int) -> None:
         from PIL import Image, ImageDraw
@@ -88,7 +88,7 @@ class _Easel:
         self._image = Image.new("RGB", (width_px, height), PAPER)
         self._pen: Any = ImageDraw.Draw(self._image)
 
-    def fill(self, path: PlanRegion, colour: str) -> None:
+    def fill(self, path: PlanRegion, color: str) -> None:
         """Paint a region, its holes left open."""
         from PIL import Image, ImageDraw
 
@@ -100,7 +100,7 @@ class _Easel:
         for number, ring in enumerate(path.rings):
             corners = [self._at((x, y)) for x, y in ring]
             pen.polygon([(x - left, y - top) for x, y in corners], fill=int(number == 0))
-        self._image.paste(colour, (left, top), stencil)
+        self._image.paste(color, (left, top), stencil)
 
     def draw(self, item: Item) -> None:
         """Draw one item with the line of its layer."""
@@ -122,7 +122,7 @@ class _Easel:
         """Ring a place in red and write its number beside it."""
         (x, y), r = self._at(place_mm), 1.3 * self._unit
         self._pen.ellipse((x - r, y - r, x + r, y + r), outline=SIGNAL_RED, width=self._px(0.35))
-        self._write(x + 1.4 * r, y - r, label, 1.7, colour=SIGNAL_RED, bold=True, anchor="lm")
+        self._write(x + 1.4 * r, y - r, label, 1.7, color=SIGNAL_RED, bold=True, anchor="lm")
 
     def finish(self) -> None:
         """Add title, scale bar and legend."""
@@ -155,16 +155,16 @@ class _Easel:
 
     def _hole(self, hole: Hole) -> None:
         """Draw a hole, a small one larger than it is so that it can be seen."""
-        colour = LINE_KINDS[hole.layer].colour
+        color = LINE_KINDS[hole.layer].color
         (x, y), r = self._at((hole.x_mm, hole.y_mm)), hole.diameter_mm / 2 * self._scale
         r = max(r, 0.42 * self._unit)
-        inside = colour if hole.layer is Layer.VENT else PAPER
+        inside = color if hole.layer is Layer.VENT else PAPER
         box = (x - r, y - r, x + r, y + r)
-        self._pen.ellipse(box, fill=inside, outline=colour, width=self._px(0.13))
+        self._pen.ellipse(box, fill=inside, outline=color, width=self._px(0.13))
         if hole.layer is Layer.DRILL:
             arm = r + 0.45 * self._unit
-            self._pen.line((x - arm, y, x + arm, y), fill=colour, width=self._px(0.1))
-            self._pen.line((x, y - arm, x, y + arm), fill=colour, width=self._px(0.1))
+            self._pen.line((x - arm, y, x + arm, y), fill=color, width=self._px(0.1))
+            self._pen.line((x, y - arm, x, y + arm), fill=color, width=self._px(0.1))
 
     def _strokes(self, strokes: Sequence[Stroke], layer: Layer) -> None:
         for start, end in strokes:
@@ -176,20 +176,20 @@ class _Easel:
         corners = [self._at(corner) for corner in corners_mm]
         dashes = [d * 0.28 * self._unit for d in kind.dash_mm]
         for piece in _dashed(corners, dashes) if dashes else [corners]:
-            self._pen.line(piece, fill=kind.colour, width=width, joint="curve")
+            self._pen.line(piece, fill=kind.color, width=width, joint="curve")
 
     def _note(self, note: Note) -> None:
         from PIL import Image, ImageDraw
 
         size = max(note.size_mm * self._scale, 1.25 * self._unit)
         font = _font(size)
-        colour = LINE_KINDS[note.layer].colour
+        color = LINE_KINDS[note.layer].color
         x, y = self._at((note.x_mm, note.y_mm))
         if not note.angle_deg:
             anchor = "lm" if note.align == 0 else "mm"
             if note.align == 0:  # beside a hole, which is drawn larger than it is
                 x, y = x + 0.5 * self._unit, y - 0.5 * self._unit
-            self._pen.text((x, y), note.text, font=font, fill=colour, anchor=anchor)
+            self._pen.text((x, y), note.text, font=font, fill=color, anchor=anchor)
             return
         room = int(font.getlength(note.text) + 2 * size) // 2 * 2 + 2
         stencil = Image.new("L", (room, room), 0)
@@ -197,14 +197,14 @@ class _Easel:
             (room / 2, room / 2), note.text, font=font, fill=255, anchor="mm"
         )
         turned = stencil.rotate(note.angle_deg, Image.Resampling.BICUBIC)
-        self._image.paste(colour, (round(x - room / 2), round(y - room / 2)), turned)
+        self._image.paste(color, (round(x - room / 2), round(y - room / 2)), turned)
 
     def _write(
         self, x: float, y: float, text: str, size: float, *,
-        colour: Colour = NAVY, bold: bool = False, anchor: str = "mm",
+        color: Color = NAVY, bold: bool = False, anchor: str = "mm",
     ) -> None:  # fmt: skip
         font = _font(size * self._unit, bold=bold)
-        self._pen.text((x, y), text, font=font, fill=colour, anchor=anchor)
+        self._pen.text((x, y), text, font=font, fill=color, anchor=anchor)
 
     def _bar(self, x: float, y: float) -> None:
         length_mm = scale_bar_mm((self._width - 6 * self._unit) / self._scale)

@@ -1,4 +1,4 @@
-"""A plan as an SVG drawing in true millimetres, for cutters and drawing programs."""
+"""A plan as an SVG drawing in true millimeters, for cutters and drawing programs."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ _PAD_MM = 2.0
 
 
 def svg_bytes(plan: Plan) -> bytes:
-    """Return the plan as SVG: one user unit is one millimetre, one group per line kind.
+    """Return the plan as SVG: one user unit is one millimeter, one group per line kind.
 
     Closed regions are paths filled even-odd by nothing, holes are circles, and every line is a
     hairline, so that a machine that follows lines follows these.
@@ -33,7 +33,7 @@ def svg_bytes(plan: Plan) -> bytes:
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{_number(width)}mm" '
         f'height="{_number(height)}mm" viewBox="{view}">\n'
         f"<title>{_words(plan.title)}</title>\n"
-        "<desc>Seen from above, true to size: one unit is one millimetre.</desc>\n"
+        "<desc>Seen from above, true to size: one unit is one millimeter.</desc>\n"
         f"{groups}\n</svg>\n"
     ).encode()
 
@@ -44,7 +44,7 @@ def _group(plan: Plan, layer: Layer) -> str:
     drawn = "\n".join(mark for item in plan.on(layer) for mark in _marks(item))
     crosses = _crosses(plan) if layer is Layer.MARK else ""
     return (
-        f'<g id="{layer}" fill="none" stroke="{kind.colour}" '
+        f'<g id="{layer}" fill="none" stroke="{kind.color}" '
         f'stroke-width="{HAIRLINE_MM:g}"{dash}>\n'
         f"<title>{_words(kind.title)}</title>\n{drawn}{crosses}\n</g>"
     )
@@ -68,7 +68,7 @@ def _marks(item: Item) -> list[str]:
 
 
 def _crosses(plan: Plan) -> str:
-    """Draw the centre lines of drilled holes among the marks, away from what is cut."""
+    """Draw the center lines of drilled holes among the marks, away from what is cut."""
     holes = [item for item in plan.on(Layer.DRILL) if isinstance(item, Hole)]
     return "".join(f"\n{_line(stroke)}" for hole in holes for stroke in hole.cross)
 
@@ -86,7 +86,7 @@ def _text(note: Note) -> str:
     return (
         f'<text x="{_number(x)}" y="{_number(-y)}" font-family="Helvetica, Arial, sans-serif" '
         f'font-size="{_number(note.size_mm)}" text-anchor="{anchor}" stroke="none" '
-        f'fill="{LINE_KINDS[note.layer].colour}"{turn}>{_words(note.text)}</text>'
+        f'fill="{LINE_KINDS[note.layer].color}"{turn}>{_words(note.text)}</text>'
     )
 
 

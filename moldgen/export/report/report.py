@@ -181,7 +181,7 @@ def _section(name: str, heading: str, body: str, kind: str = "") -> str:
         return ""
     mark = f' class="{kind}"' if kind else ""
     return (
-        f'<section{mark} aria-labelledby="{name}">\n<h2 id="{name}">{heading}</h2>\n'
+        f'<section{mark} aria-labeledby="{name}">\n<h2 id="{name}">{heading}</h2>\n'
         f"{body}\n</section>\n"
     )
 

@@ -78,7 +78,7 @@ def vent_mold(
     Raises
     ------
     GeometryError
-        If the mold is not closed, or the modeller fails.
+        If the mold is not closed, or the modeler fails.
     """
     body = set_down(body)
     solid = solid_of(body.mesh, name=body.name)

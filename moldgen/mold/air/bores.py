@@ -37,7 +37,7 @@ def settle_bores(
 ) -> tuple[VentPlan, tuple[Finding, ...]]:
     """Give every vent a bore that keeps its wall, all the way from the table up to its land.
 
-    A vent whose usual bore would come too near an outer wall or a neighbouring recess gets a
+    A vent whose usual bore would come too near an outer wall or a neighboring recess gets a
     lesser bore; failing that it moves a little on its own flat; failing that it is left out.
 
     Parameters

@@ -108,7 +108,7 @@ class Case:
 
     @cached_property
     def edges(self) -> Edges:
-        """Pairs of neighbouring triangles of the whole mesh."""
+        """Pairs of neighboring triangles of the whole mesh."""
         return edges_of(self.mesh)
 
     @cached_property

@@ -77,7 +77,7 @@ def measure_draft(case: Case, sight: Sight) -> Draft:
 
     A triangle whose corners are rounded to single precision may be turned by twice that step
     over its least height; that much is added before a wall counts as too steep, so needles left
-    over by a modeller prove nothing, while a wall of 1 mm is known to 0.002° at 100 mm.
+    over by a modeler prove nothing, while a wall of 1 mm is known to 0.002° at 100 mm.
     """
     counts = (sight.seen | sight.grips) & (case.mesh.areas_mm2 > 0)
     lean = np.where(counts, case.leans_deg, np.nan)

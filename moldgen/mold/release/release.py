@@ -17,7 +17,7 @@ from moldgen.stock import Filament, Insert, Sheet
 
 _BASIS = (
     "hoop of the shrunk sheet on a tapered wall with friction (derived; without draft it is the "
-    "ejection force of Glanvill and Denton, Injection-Mould Design Fundamentals, from memory)"
+    "ejection force of Glanvill and Denton, Injection-Mold Design Fundamentals, from memory)"
 )
 
 

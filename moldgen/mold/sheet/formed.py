@@ -134,7 +134,7 @@ class FormedSheet:
 
     @property
     def thickness_mm(self) -> Floats:
-        """Thickness of every triangle, smoothed over its neighbours, shape (m,). [mm]."""
+        """Thickness of every triangle, smoothed over its neighbors, shape (m,). [mm]."""
         return smooth_thickness(self.run) * self.sheet.gauge_mm
 
     @property

@@ -26,7 +26,7 @@ GROWTH = 0.4
 """By how much triangles may grow per length away from an edge of the mold. [-]."""
 
 EDGE_MM = 0.15
-"""Height that tells an edge or a wall from a flat, within a cell and its neighbours. [mm]."""
+"""Height that tells an edge or a wall from a flat, within a cell and its neighbors. [mm]."""
 
 CELL_MM = 1.0
 """Cell of the raster on which the wanted sizes are laid down. [mm]."""
@@ -146,7 +146,7 @@ def _n_triangles(size_mm: Floats) -> float:
 
 
 def _uneven(heights_mm: Floats) -> Floats:
-    """Return the greatest difference of height within a cell and its neighbours. [mm]."""
+    """Return the greatest difference of height within a cell and its neighbors. [mm]."""
     padded = np.pad(heights_mm, 1, mode="edge")
     ny, nx = heights_mm.shape
     around = [padded[i : i + ny, j : j + nx] for i in range(3) for j in range(3)]

@@ -115,7 +115,7 @@ def finish_body(
     Raises
     ------
     GeometryError
-        If the modeller fails or nothing is left.
+        If the modeler fails or nothing is left.
     """
     tools = [*(vent_tool(vent, bore) for vent in vents), *_marking_tools(marking)]
     solid = solid_from_mesh(mesh, doing=f"raising {root.name}")
@@ -168,7 +168,7 @@ def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifol
     Raises
     ------
     GeometryError
-        If the modeller fails or nothing is left.
+        If the modeler fails or nothing is left.
     """
     spec = underside.spec
     airways = [

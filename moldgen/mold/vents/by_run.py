@@ -1,7 +1,7 @@
 """Where the sheet arrives last, read off a forming run: what the rolling ball only guesses at.
 
 A place is a pocket if the sheet comes to rest there later than all round it. The join tree of the
-arrival tells when each pocket was cut off from its neighbours; the sheet as it hung at that moment
+arrival tells when each pocket was cut off from its neighbors; the sheet as it hung at that moment
 tells how much air was then under it. Along foot lines and edges of recesses no place is last;
 there the gap counts that is left under the sheet when it bends about as tightly as the rolling
 ball would.

@@ -77,7 +77,7 @@ class Vent:
     name : str
         Letter V and a number, as in the drawing and the drill list.
     x_mm, y_mm, z_mm : float
-        Centre of its mouth. [mm]
+        Center of its mouth. [mm]
     diameter_mm : float
         Diameter of the hole. [mm]
     feature : str

@@ -58,7 +58,7 @@ def outline_from_dxf(
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
 ) -> Drawing:
-    """Read the outlines of a DXF file, in millimetres and y up.
+    """Read the outlines of a DXF file, in millimeters and y up.
 
     Closed lines inside one another count in turn as plate, hole, island.
 

@@ -84,7 +84,7 @@ def _with_plain_numbers(kinds: list[str], base: str) -> list[str]:
 
 
 def _with_neutrals(kinds: list[str], base: str) -> list[str]:
-    """N1, N2: what has no direction goes with both neighbours, or with the line."""
+    """N1, N2: what has no direction goes with both neighbors, or with the line."""
     settled = list(kinds)
     sides = ["R" if kind == "N" else kind for kind in kinds]
     at = 0

@@ -33,7 +33,7 @@ from moldgen.outline.region import (
     SMALLEST_MM,
     FillRule,
     Ring,
-    centred,
+    centerd,
     region_from_rings,
     scaled_to,
 )
@@ -126,14 +126,14 @@ def outline_from_shape(
     drawing = load_shape(name)
     if not drawing.formula:
         _check_known(drawing, parameters, known=())
-        return centred(_stretched(drawing, width_mm, height_mm))
+        return centerd(_stretched(drawing, width_mm, height_mm))
     formula = FORMULAS[drawing.formula]
     _check_known(drawing, parameters, known=tuple(quantities(formula.proportions)))
     chosen = formula.proportions(**parameters)
     aspect = formula.aspect(chosen) if formula.aspect else _aspect(drawing)
     box = width_mm, height_mm if height_mm is not None else width_mm * aspect
     rings = _rings(formula.path(*box, chosen), chord=_CHORD_MM, name=name)
-    return centred(scaled_to(_region(rings, name), width_mm=box[0], height_mm=box[1]))
+    return centerd(scaled_to(_region(rings, name), width_mm=box[0], height_mm=box[1]))
 
 
 def shape_sheet() -> tuple[tuple[ShapeInfo, MultiPolygon], ...]:

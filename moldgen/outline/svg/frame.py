@@ -20,7 +20,7 @@ from moldgen.outline.svg.value import Matrix, Viewport, chained
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Piece:
-    """One shape that was met, in millimetres.
+    """One shape that was met, in millimeters.
 
     ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, and
     ``findings`` tell where it crosses itself.

@@ -1,4 +1,4 @@
-"""The page of an SVG drawing: how its numbers become millimetres."""
+"""The page of an SVG drawing: how its numbers become millimeters."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class Page:
     Attributes
     ----------
     matrix : ndarray, shape (2, 3)
-        From the root's user units to millimetres, y up from the foot of the page.
+        From the root's user units to millimeters, y up from the foot of the page.
     viewport : Viewport
         What percentages of the page refer to. [user units]
     scale : Scale

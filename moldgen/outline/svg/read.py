@@ -45,7 +45,7 @@ def outline_from_svg(
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
 ) -> Drawing:
-    """Read the outlines of an SVG file, in millimetres and y up.
+    """Read the outlines of an SVG file, in millimeters and y up.
 
     Filled shapes count as they are painted. A drawing in which nothing is filled is read
     as line work: closed lines, those inside one another as holes.

@@ -195,7 +195,7 @@ def _pen_line(trace: Trace) -> BaseGeometry:
 def _miter_tips(trace: Trace, r: float, limit: float, chord: float) -> list[Polygon]:
     """Return the kites that turn bevelled joins into mitered ones.
 
-    The modeller's own mitered joins are cut off at the limit, where SVG asks for a bevel.
+    The modeler's own mitered joins are cut off at the limit, where SVG asks for a bevel.
     """
     points = trace.points[np.r_[True, (np.diff(trace.points, axis=0) != 0).any(axis=1)]]
     if len(points) < 3:

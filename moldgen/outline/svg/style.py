@@ -173,18 +173,18 @@ def is_stroked(style: Style) -> bool:
 
 
 def _paints(paint: str) -> bool:
-    colour = parse_color(paint)
-    if isinstance(colour, Color):
-        return bool(colour.alpha)
+    color = parse_color(paint)
+    if isinstance(color, Color):
+        return bool(color.alpha)
     return paint.strip().lower() != "none"
 
 
 def is_white(paint: str) -> bool:
     """Tell whether a fill looks like paper, as people cover things up with it."""
-    colour = parse_color(paint)
-    if not isinstance(colour, Color) or colour.alpha != 1 or colour.space not in _OF_SCREENS:
+    color = parse_color(paint)
+    if not isinstance(color, Color) or color.alpha != 1 or color.space not in _OF_SCREENS:
         return False
-    return all(share is not None and share >= _WHITE for share in colour.to("srgb").coordinates)
+    return all(share is not None and share >= _WHITE for share in color.to("srgb").coordinates)
 
 
 def hidden_reason(style: Style) -> str:

@@ -71,7 +71,7 @@ class Walker:
             )
 
     def pieces(self, matrix: Matrix, viewport: Viewport) -> list[Piece]:
-        """Return what is drawn; ``matrix`` maps the root's user units to millimetres."""
+        """Return what is drawn; ``matrix`` maps the root's user units to millimeters."""
         frame = ElementFrame(matrix=matrix, viewport=viewport, style=INITIAL)
         style = style_of(self.root, INITIAL, self.sheet)
         inside = self._framed(self.root, frame, style)

@@ -134,7 +134,7 @@ def evacuate(
     Notes
     -----
     Isothermal; :math:`V_r\,\dot p_r = q - S\,(p_r - p_u)` in the receiver with
-    :math:`q = R T \dot m`; before the sheet is down :math:`\dot V = -q/p_0` under it, afterwards
+    :math:`q = R T \dot m`; before the sheet is down :math:`\dot V = -q/p_0` under it, afterward
     :math:`V \dot p = -q`. A sheet that resists, or is already stiff, comes down more slowly.
 
     Backward Euler, each step against two half ones, extrapolated: second order, and steady where

@@ -124,7 +124,7 @@ class Stack:
     widths_m : ndarray, shape (n,)
         Thickness of the cells. [m]
     joints_m2K_W : ndarray, shape (n - 1,)
-        What lies between neighbours beside themselves, such as air where layers touch badly.
+        What lies between neighbors beside themselves, such as air where layers touch badly.
         [m²·K/W]
     """
 

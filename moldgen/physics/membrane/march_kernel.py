@@ -152,7 +152,7 @@ def _go_on(
     pulls, areas, old, new = rows
     flat_old, flat_new = old.reshape(-1), new.reshape(-1)
     speeds, drifts, ease, masses = part.speeds, part.drifts, part.ease, part.masses
-    carried, rooms, travelled = part.carried, part.rooms_mm, part.travelled_mm
+    carried, rooms, traveled = part.carried, part.rooms_mm, part.traveled_mm
     planes, starts, members, tops, _, frame = buckets
     landed, totals = np.empty(_CHUNK, dtype=np.int64), np.zeros((strides.N_TOTALS, 4))
     factors, drawn = _factors(control), control[RISE] == 0.0
@@ -160,12 +160,12 @@ def _go_on(
     for start in range(first, end, _CHUNK):
         stop = min(start + _CHUNK, end)
         chunk = (start - first) // _CHUNK
-        travelled[which, chunk] += strides.stride(
+        traveled[which, chunk] += strides.stride(
             pulls, areas, old, new, speeds, drifts, ease, masses, carried, start, stop,
             factors, totals,
         )  # fmt: skip
         n_landed = land(
-            flat_old, flat_new, start, stop, rooms, travelled[which, chunk],
+            flat_old, flat_new, start, stop, rooms, traveled[which, chunk],
             planes, starts, members, tops, frame, landed,
         )  # fmt: skip
         if n_landed:

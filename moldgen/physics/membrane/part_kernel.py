@@ -83,7 +83,7 @@ class MovingPart(NamedTuple):
         1 for a point that comes down with the clamp, else 0.
     rooms_mm : ndarray, shape (n,)
         Way that a point could go, as the part was copied out, before it could meet anything.
-    travelled_mm : ndarray, shape (2, k)
+    traveled_mm : ndarray, shape (2, k)
         The longest way that any point of each batch of points of a band has gone since then.
     number : ndarray of uint32, shape (n,)
         Which point of the sheet it is.
@@ -104,7 +104,7 @@ class MovingPart(NamedTuple):
     ease: Floats
     carried: Floats
     rooms_mm: Floats
-    travelled_mm: Floats
+    traveled_mm: Floats
     number: Indices
     place: NDArray[np.int32]
     corners: Indices
@@ -254,7 +254,7 @@ def weigh_band(
         x, y, z = points[0, k, 0], points[0, k, 1], points[0, k, 2]
         rooms[k] = room_mm(x, y, z, tops, frame) if free else np.inf
     pulls[:whole] = 0.0
-    part.travelled_mm[band] = 0.0
+    part.traveled_mm[band] = 0.0
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -1,8 +1,8 @@
 """The flat sheet inside its clamp as triangles, fine where it has to be.
 
-Square cells are halved, and halved again, wherever a size field asks for it and so that neighbours
+Square cells are halved, and halved again, wherever a size field asks for it and so that neighbors
 never differ by more than one halving. Every cell is cut into triangles from its middle; a corner of
-a finer neighbour on its side is joined to the middle too. So all triangles away from the clamp
+a finer neighbor on its side is joined to the middle too. So all triangles away from the clamp
 are halves of squares, with angles of 45° and 90°, and they meet corner to corner.
 """
 
@@ -242,7 +242,7 @@ def _wanted(cells: _Cells, axes: Floats, sizes: SideLengths | None, halvings: in
 
 
 def _refined(cells: _Cells, wanted: Floats, halvings: int) -> list[Mask]:
-    """Which cells of each kind, coarsest first, are cut in four; no neighbours two apart."""
+    """Which cells of each kind, coarsest first, are cut in four; no neighbors two apart."""
     side = float(cells.side.max())
     refined: list[Mask] = []
     for kind in range(halvings - 1, -1, -1):
@@ -260,7 +260,7 @@ def _pooled(cells: NDArray[Any], join: np.ufunc) -> NDArray[Any]:
 
 
 def _grown(mask: Mask) -> Mask:
-    """Return the cells of a mask and their eight neighbours."""
+    """Return the cells of a mask and their eight neighbors."""
     tall = mask.copy()
     tall[1:] |= mask[:-1]
     tall[:-1] |= mask[1:]

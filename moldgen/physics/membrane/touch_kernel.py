@@ -112,7 +112,7 @@ def land(
     start: int,
     stop: int,
     rooms: Floats,
-    travelled_mm: float,
+    traveled_mm: float,
     planes: Floats,
     starts: NDArray[np.int64],
     members: NDArray[np.int32],
@@ -129,7 +129,7 @@ def land(
     start, stop : int
         Which points.
     rooms : ndarray, shape (n,)
-        A point that has not travelled as far as its room cannot have met anything. [mm]
+        A point that has not traveled as far as its room cannot have met anything. [mm]
     planes, starts, members, tops, frame : ndarray
         As for `first_hit`.
     landed : ndarray of int64
@@ -142,7 +142,7 @@ def land(
     """
     n = 0
     for k in range(start, stop):
-        if rooms[k] > travelled_mm:
+        if rooms[k] > traveled_mm:
             continue
         at = 4 * k
         share, on_floor = first_hit(

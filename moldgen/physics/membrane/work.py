@@ -201,7 +201,7 @@ def _part_for(n: int, m: int) -> part_kernel.MovingPart:
         ease=_rows(n + 3),
         carried=np.zeros(n + 3),
         rooms_mm=np.zeros(n + 3),
-        travelled_mm=np.zeros((2, n // _LINE + 1)),
+        traveled_mm=np.zeros((2, n // _LINE + 1)),
         number=np.zeros(n + 3, dtype=np.uint32),
         place=np.zeros(n, dtype=np.int32),
         corners=np.zeros((n_batches * kernel.AT_ONCE, 3), dtype=np.uint32),

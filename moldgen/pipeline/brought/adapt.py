@@ -32,7 +32,7 @@ from moldgen.mold.rules import Rule, WallRules, wall_rules
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.vents.freeform import place_freeform_vents
 from moldgen.mold.vents.vent import VentPlan, VentSpec
-from moldgen.outline.trace import TraceSpec, drawing_of_traced, outline_from_grey, svg_of_traced
+from moldgen.outline.trace import TraceSpec, drawing_of_traced, outline_from_gray, svg_of_traced
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.brought.shape import (
     Shape,
@@ -58,7 +58,7 @@ from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.mold.walls import walls_of_raw
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.solid.height.relief import Relief
-from moldgen.solid.reading.picture import is_picture, load_grey
+from moldgen.solid.reading.picture import is_picture, load_gray
 from moldgen.stock import Shop
 
 Progress = Callable[[str], None]
@@ -114,7 +114,7 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
         unit=None, pull=AdaptPull.Z, dark=False, side=Side.MALE, cell_mm=None, base_mm=None,
         margin_mm=0.0, smooth_mm=0.0,
     )  # fmt: skip
-    traced = outline_from_grey(load_grey(path), TraceSpec(fill=command.fill))
+    traced = outline_from_gray(load_gray(path), TraceSpec(fill=command.fill))
     width = command.width_mm or _OUTLINE_WIDTH_MM
     drawing = drawing_of_traced(traced.region, width_mm=width)
     name = f"{file_name(path.stem)}-outline.svg"

@@ -22,7 +22,7 @@ from moldgen.solid.height.height_solid import HeightField
 from moldgen.solid.height.pull import best_pull, turned
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh, joined
-from moldgen.solid.reading.picture import load_grey, resampled
+from moldgen.solid.reading.picture import load_gray, resampled
 from moldgen.solid.topology import edges_of, pieces_of
 
 BASE_MM = 4.0
@@ -43,7 +43,7 @@ class Shape:
         Width, depth and height. [mm]
     mesh : Mesh or None
         Of a mesh: turned and stood on the table. [mm]
-    grey : ndarray or None
+    gray : ndarray or None
         Of a picture: height as a share of the greatest, first row in front.
     volume_mm3 : float or None
         Of a closed mesh. [mm³]
@@ -53,7 +53,7 @@ class Shape:
 
     size_mm: tuple[float, float, float]
     mesh: Mesh | None = None
-    grey: NDArray[np.float64] | None = None
+    gray: NDArray[np.float64] | None = None
     volume_mm3: float | None = None
     findings: tuple[Finding, ...] = ()
 
@@ -111,16 +111,16 @@ def shape_of_relief(path: Path, command: AdaptCommand, *, scale: float) -> Shape
         If it is no picture, too small or all of one brightness.
     """
     command.refuse("with a picture", unit=None, pull=AdaptPull.Z, fill=False)
-    grey = load_grey(path)
-    low, high = float(grey.min()), float(grey.max())
+    gray = load_gray(path)
+    low, high = float(gray.min()), float(gray.max())
     if high - low < 2 / 255:
         raise FileError(f"{path} is blank: its brightness is the same all over. Choose another.")
-    share = (grey - low) / (high - low)
+    share = (gray - low) / (high - low)
     width = scale * (command.width_mm or _WIDTH_MM)
-    depth = width * grey.shape[0] / grey.shape[1]
+    depth = width * gray.shape[0] / gray.shape[1]
     return Shape(
         size_mm=(width, depth, scale * (command.height_mm or _RELIEF_MM)),
-        grey=1 - share if command.dark else share,
+        gray=1 - share if command.dark else share,
     )
 
 
@@ -144,12 +144,12 @@ def field_of_shape(shape: Shape, spec: FreeformSpec, *, cell_mm: float) -> Heigh
             draft_deg=spec.draft_deg,
             sunk=spec.sunk,
         )
-    assert shape.grey is not None
+    assert shape.gray is not None
     width, depth, height = shape.size_mm
     bounds = np.array([[-width / 2, -depth / 2], [width / 2, depth / 2]])
     refuse_too_many(bounds, cell_mm=cell_mm, margin_mm=margin)
     nx, ny = max(2, round(width / cell_mm)), max(2, round(depth / cell_mm))
-    inner = resampled(shape.grey, width=nx + 1, height=ny + 1) * height
+    inner = resampled(shape.gray, width=nx + 1, height=ny + 1) * height
     pad = int(np.ceil(margin / cell_mm))
     origin = -nx * cell_mm / 2 - pad * cell_mm, -ny * cell_mm / 2 - pad * cell_mm
     return HeightField(

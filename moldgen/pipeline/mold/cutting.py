@@ -31,7 +31,7 @@ def cut_mold(request: MoldRequest, walls: Walls, *, setting: Setting, shop: Shop
     SpecError
         If the shop has no such insert.
     GeometryError
-        If the modeller fails or nothing is left of a body.
+        If the modeler fails or nothing is left of a body.
     """
     bore = BoreSpec.for_printer(setting.printer)
     plans, relief = walls.raw.plans, walls.relief

@@ -187,7 +187,7 @@ class _FeatureResolver:
             )
         if radius < 0.02:
             return region
-        # Piece by piece: rounding all at once would fill the walls between neighbouring recesses.
+        # Piece by piece: rounding all at once would fill the walls between neighboring recesses.
         pieces = [MultiPolygon([piece]) for piece in region.geoms]
         rounded = [rounded_plan(p, radius, what=f"the outline of {wanted.name}") for p in pieces]
         for before, after in zip(pieces, rounded, strict=True):

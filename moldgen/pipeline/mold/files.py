@@ -183,10 +183,10 @@ def _kept_run(job: MoldRequest, mold: Mold) -> Iterator[OutputFile]:
 def colored_glb(bodies: Sequence[Body], checked: CheckResults, limit_deg: float) -> bytes:
     """Return a GLB of bodies, their walls colored by draft."""
     from moldgen.export.mesh.glb import glb_bytes
-    from moldgen.export.picture.views import draft_colours
+    from moldgen.export.picture.views import draft_colors
 
-    colours = draft_colours(trusted_leans_deg(checked), limit_deg=limit_deg)
+    colors = draft_colors(trusted_leans_deg(checked), limit_deg=limit_deg)
     counts = [len(body.mesh.triangles) for body in bodies]
     ends = [sum(counts[: k + 1]) for k in range(len(counts))]
-    own = [colours[end - count : end] for end, count in zip(ends, counts, strict=True)]
-    return glb_bytes(bodies, colours=own)
+    own = [colors[end - count : end] for end, count in zip(ends, counts, strict=True)]
+    return glb_bytes(bodies, colors=own)

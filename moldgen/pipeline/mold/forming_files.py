@@ -90,7 +90,7 @@ def part_bodies(formed: FormedSheet, trim: MultiPolygon, title: str) -> tuple[Bo
 
 
 def part_glb(formed: FormedSheet, bodies: Sequence[Body]) -> bytes:
-    """Return the formed part for viewing, coloured by its thickness."""
+    """Return the formed part for viewing, colored by its thickness."""
     from moldgen.export.mesh.glb import glb_bytes
     from moldgen.export.picture.forming_classes import thickness_classes
 
@@ -99,8 +99,8 @@ def part_glb(formed: FormedSheet, bodies: Sequence[Body]) -> bytes:
     own = []
     for body in bodies:
         middles = body.mesh.corners_mm.mean(axis=1)
-        own.append(classes.colours_of(thickness[nearest_points(formed.run.points_mm, middles)]))
-    return glb_bytes(bodies, colours=own)
+        own.append(classes.colors_of(thickness[nearest_points(formed.run.points_mm, middles)]))
+    return glb_bytes(bodies, colors=own)
 
 
 def nearest_points(points_mm: Floats, places_mm: Floats) -> NDArray[np.int64]:

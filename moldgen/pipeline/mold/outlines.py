@@ -31,7 +31,7 @@ from moldgen.job.outline import (
 from moldgen.outline.drawing import Drawing, StrokeUse
 from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
 from moldgen.outline.library.shapes import outline_from_shape
-from moldgen.outline.region import as_region, centred, region_from_points, scaled_to
+from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
 from moldgen.outline.repair import repair_outline
 
 Place = tuple[float, float]
@@ -246,7 +246,7 @@ def _(outline: JobShape, ground: Ground, name: str) -> _Read:
         region = outline_from_shape(
             outline.shape, width_mm=100.0, height_mm=None, **dict(outline.proportions)
         )
-        region = centred(scaled_to(region, height_mm=height))
+        region = centerd(scaled_to(region, height_mm=height))
     else:
         region = outline_from_shape(
             outline.shape, width_mm=width, height_mm=height, **dict(outline.proportions)

@@ -56,8 +56,8 @@ def plan_of(
         drills=pilots,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
         trim=trim_region(request, mold.foot, mold.height_mm),
-        opening=_centred_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
-        sheet=_centred_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
+        opening=_centerd_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
+        sheet=_centerd_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
     )
 
 
@@ -90,8 +90,8 @@ def plan_of_part(
         foot=foot,
         drills=drills,
         trim=trim,
-        opening=_centred_box(foot, station.opening_width_mm, station.opening_depth_mm),
-        sheet=_centred_box(foot, station.sheet_width_mm, station.sheet_depth_mm),
+        opening=_centerd_box(foot, station.opening_width_mm, station.opening_depth_mm),
+        sheet=_centerd_box(foot, station.sheet_width_mm, station.sheet_depth_mm),
     )
 
 
@@ -123,7 +123,7 @@ def _note(vent: Vent, drills: dict[str, Drilling]) -> str:
     return vent.name
 
 
-def _centred_box(region: MultiPolygon, width_mm: float, depth_mm: float) -> MultiPolygon:
+def _centerd_box(region: MultiPolygon, width_mm: float, depth_mm: float) -> MultiPolygon:
     x0, y0, x1, y1 = region.bounds
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     box = shapely.box(x - width_mm / 2, y - depth_mm / 2, x + width_mm / 2, y + depth_mm / 2)

@@ -103,7 +103,7 @@ def made_from(
 
 
 def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
-    """Return the pictures of bodies: from two sides, and from below with what hangs coloured.
+    """Return the pictures of bodies: from two sides, and from below with what hangs colored.
 
     Pieces that are shown pulled apart are told with the size of the whole they were.
     """
@@ -132,12 +132,12 @@ def overhang_picture(bodies: Sequence[Body], bridge_mm: float) -> Picture:
     found = [measure_overhangs(body.mesh) for body in bodies]
     hangs = np.concatenate([one.hanging for one in found])
     bad = np.concatenate([one.to_support(bridge_mm) for one in found])
-    colours = np.where(hangs[:, None], _BRIDGED, _SOLID).astype(np.uint8)
-    colours[bad] = _HANGS
+    colors = np.where(hangs[:, None], _BRIDGED, _SOLID).astype(np.uint8)
+    colors[bad] = _HANGS
     # Turned over rather than seen through the bench.
     over = Mesh(mesh.points_mm * [1.0, -1.0, -1.0], mesh.triangles.copy())
     picture = render(
-        over, view=View(azimuth_deg=-25, elevation_deg=42), size_px=(1000, 640), colours=colours
+        over, view=View(azimuth_deg=-25, elevation_deg=42), size_px=(1000, 640), colors=colors
     )
     return Picture(
         name="below",

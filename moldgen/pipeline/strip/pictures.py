@@ -15,18 +15,18 @@ from moldgen.bend.stand.load import Thing
 from moldgen.bend.stand.stand import StripBalance
 from moldgen.bend.strip.part import LegsBy, StripSpec
 from moldgen.bend.strip.shape import StripShape
-from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Colour, Place
+from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Color, Place
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Body, joined
 
 _WIDTH_PX = 1400
-_PLASTIC: Colour = (150, 182, 199)
-_THING: Colour = (226, 214, 186)
-_PRINT: Colour = (221, 190, 132)
+_PLASTIC: Color = (150, 182, 199)
+_THING: Color = (226, 214, 186)
+_PRINT: Color = (221, 190, 132)
 _PANEL_PX = (700, 460)
 _VIEWS = (View(azimuth_deg=-30, elevation_deg=28), View(azimuth_deg=60, elevation_deg=28))
-_TABLE: Colour = (168, 150, 116)
-_HOT: Colour = (194, 65, 12)
+_TABLE: Color = (168, 150, 116)
+_HOT: Color = (194, 65, 12)
 _ROOM_PX = (190.0, 130.0, 190.0, 110.0)
 """Left free for lettering: left, above, right, below."""
 _LETTERS_PX = 17.0
@@ -43,7 +43,7 @@ class LeaningThing:
 
 
 def bodies_png(printed: Sequence[Body], *, strip: Body | None = None, title: str = "") -> bytes:
-    """Return a PNG of printed bodies, and of a strip in another colour, from two sides.
+    """Return a PNG of printed bodies, and of a strip in another color, from two sides.
 
     Raises
     ------
@@ -53,10 +53,10 @@ def bodies_png(printed: Sequence[Body], *, strip: Body | None = None, title: str
     bodies = [*printed, *([strip] if strip is not None else [])]
     mesh = joined([body.mesh for body in bodies])
     paint = [_PRINT] * len(printed) + [_PLASTIC]
-    colours = np.concatenate(
+    colors = np.concatenate(
         [
-            np.tile(np.array(colour, np.uint8), (len(body.mesh.triangles), 1))
-            for body, colour in zip(bodies, paint, strict=False)
+            np.tile(np.array(color, np.uint8), (len(body.mesh.triangles), 1))
+            for body, color in zip(bodies, paint, strict=False)
         ]
     )
     frames = [frame_of(mesh, view=view, size_px=_PANEL_PX, margin=0.07) for view in _VIEWS]
@@ -66,7 +66,7 @@ def bodies_png(printed: Sequence[Body], *, strip: Body | None = None, title: str
     for number, (view, frame) in enumerate(zip(_VIEWS, frames, strict=True)):
         even = ViewFrame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
         panel = render(
-            mesh, view=view, size_px=_PANEL_PX, colours=colours, background=PAPER, frame=even
+            mesh, view=view, size_px=_PANEL_PX, colors=colors, background=PAPER, frame=even
         )
         canvas.paste(panel, left_px=number * wide, top_px=0)
     low, high = mesh.bounds_mm
@@ -165,7 +165,7 @@ def _draw_table(canvas: Canvas, frame: _Frame, points: NDArray[np.float64]) -> N
     left, right = points[:, 0].min(), points[:, 0].max()
     start, end = frame.at((left, 0.0)), frame.at((right, 0.0))
     canvas.trail(
-        [(start[0] - 60, start[1] + 1), (end[0] + 60, end[1] + 1)], colour=_TABLE, width_px=3
+        [(start[0] - 60, start[1] + 1), (end[0] + 60, end[1] + 1)], color=_TABLE, width_px=3
     )
 
 
@@ -173,16 +173,16 @@ def _draw_thing(
     canvas: Canvas, frame: _Frame, one: LeaningThing, corners: NDArray[np.float64]
 ) -> None:
     places = [frame.at(corner) for corner in corners]
-    canvas.area(places, colour=_THING)
-    canvas.trail([*places, places[0]], colour=SLATE, width_px=1.2)
+    canvas.area(places, color=_THING)
+    canvas.trail([*places, places[0]], color=SLATE, width_px=1.2)
     x, y = frame.at(corners[corners[:, 1].argmax()])
-    canvas.write((x, y - 8), one.thing.name, size_px=15, colour=SLATE, anchor="ms")
+    canvas.write((x, y - 8), one.thing.name, size_px=15, color=SLATE, anchor="ms")
 
 
 def _draw_strip(canvas: Canvas, frame: _Frame, shape: StripShape) -> None:
     for part in shapely.get_parts(shape.outline):
         places = [frame.at(point) for point in part.exterior.coords]
-        canvas.area(places, colour=_PLASTIC)
+        canvas.area(places, color=_PLASTIC)
         canvas.trail(places, width_px=1.8)
     half = shape.strip.thickness_mm / 2
     for leg in shape.legs[:1]:
@@ -191,7 +191,7 @@ def _draw_strip(canvas: Canvas, frame: _Frame, shape: StripShape) -> None:
         out = np.array([-np.sin(heading), np.cos(heading)])
         along = np.array([np.cos(heading), np.sin(heading)])
         spot = np.array(leg.start_mm) + out * half + along * min(6.0, leg.length_mm / 2)
-        canvas.ring(frame.at(spot), radius_px=5, colour=_HOT, width_px=3)
+        canvas.ring(frame.at(spot), radius_px=5, color=_HOT, width_px=3)
 
 
 def _label(
@@ -210,19 +210,19 @@ def _label(
         shapely.union_all([shape.outline, *covered]),
         lambda points: np.array([frame.at(point) for point in points]),
     )
-    for target, out, words, colour in _told(shape):
+    for target, out, words, color in _told(shape):
         way = np.array([out[0], -out[1]])
         start = np.array(frame.at(target))
         place, box = _free_place(start, way, words, ink, taken)
         taken.append(box)
         if hypot(*(np.array(place) - start)) > 34:
-            canvas.trail([(float(start[0]), float(start[1])), place], width_px=0.8, colour=SLATE)
+            canvas.trail([(float(start[0]), float(start[1])), place], width_px=0.8, color=SLATE)
         x0, y0, x1, y1 = box
         middle = ((x0 + x1) / 2, (y0 + y1) / 2)
-        canvas.write(middle, words, size_px=_LETTERS_PX, colour=colour, anchor="mm")
+        canvas.write(middle, words, size_px=_LETTERS_PX, color=color, anchor="mm")
 
 
-_Told = tuple[NDArray[np.float64], NDArray[np.float64], str, Colour]
+_Told = tuple[NDArray[np.float64], NDArray[np.float64], str, Color]
 
 
 def _told(shape: StripShape) -> Iterator[_Told]:
@@ -295,18 +295,18 @@ def _is_free(box: tuple[float, ...], ink: shapely.Geometry, taken: Sequence[_Box
 def _draw_balance(canvas: Canvas, frame: _Frame, standing: StripBalance) -> None:
     """Draw the center of mass, and how far it may lean either way."""
     x, y = frame.at(standing.middle_mm)
-    canvas.ring((x, y), radius_px=9, colour=SIGNAL_RED, width_px=2.5)
-    canvas.trail([(x - 14, y), (x + 14, y)], colour=SIGNAL_RED, width_px=1.2)
-    canvas.trail([(x, y - 14), (x, y + 14)], colour=SIGNAL_RED, width_px=1.2)
+    canvas.ring((x, y), radius_px=9, color=SIGNAL_RED, width_px=2.5)
+    canvas.trail([(x - 14, y), (x + 14, y)], color=SIGNAL_RED, width_px=1.2)
+    canvas.trail([(x, y - 14), (x, y + 14)], color=SIGNAL_RED, width_px=1.2)
     for contact in standing.contact_mm:
         foot = frame.at((contact, 0.0))
-        canvas.trail([(x, y), foot], colour=SIGNAL_RED, width_px=0.8)
+        canvas.trail([(x, y), foot], color=SIGNAL_RED, width_px=0.8)
         canvas.area(
-            [foot, (foot[0] - 7, foot[1] + 14), (foot[0] + 7, foot[1] + 14)], colour=SIGNAL_RED
+            [foot, (foot[0] - 7, foot[1] + 14), (foot[0] + 7, foot[1] + 14)], color=SIGNAL_RED
         )
     left, right = standing.tip_left_deg, standing.tip_right_deg
     words = f"tips to the left at {left:.0f}°, to the right at {right:.0f}°"
-    canvas.write((28, 70), words, size_px=16, colour=SIGNAL_RED)
+    canvas.write((28, 70), words, size_px=16, color=SIGNAL_RED)
 
 
 def _overall(canvas: Canvas, frame: _Frame, shape: StripShape) -> None:

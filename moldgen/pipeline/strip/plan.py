@@ -80,7 +80,7 @@ def _hole_crosses(strip: StripSpec) -> Iterator[Item]:
 
 def _bend_items(strip: StripSpec, line: BendLine) -> Iterator[Item]:
     low, high = 0.0, strip.width_mm
-    x = line.centre_mm
+    x = line.center_mm
     yield Line(start_mm=(x, low), end_mm=(x, high), layer=Layer.BEND)
     for edge in line.hot_mm:
         yield Line(start_mm=(edge, low), end_mm=(edge, high), layer=Layer.HOT)
@@ -93,7 +93,7 @@ def _bend_items(strip: StripSpec, line: BendLine) -> Iterator[Item]:
 
 
 def _dimensions(layout: Layout) -> Iterator[Dimension]:
-    stops = [0.0, *(line.centre_mm for line in layout.lines), layout.developed_mm]
+    stops = [0.0, *(line.center_mm for line in layout.lines), layout.developed_mm]
     depth = _TICK_MM[1] + 6.0
     chain = list(_chain(stops, depth))
     yield from chain

@@ -23,7 +23,7 @@ _PER_INCH = 25.4
 def summary_of(work: BentStrip) -> Rows:
     """Return the rows a teacher reads at a glance."""
     strip, layout = work.part.strip, work.layout
-    marks = ", ".join(f"{line.centre_mm:.1f}" for line in layout.lines)
+    marks = ", ".join(f"{line.center_mm:.1f}" for line in layout.lines)
     rows = [
         (
             "Strip",
@@ -49,7 +49,7 @@ def numbers_of(work: BentStrip) -> dict[str, Any]:
     (x0, z0), (x1, z1) = work.shape.bounds_mm
     numbers: dict[str, Any] = {
         "flat_length_mm": work.layout.developed_mm,
-        "bend_lines_mm": [line.centre_mm for line in work.layout.lines],
+        "bend_lines_mm": [line.center_mm for line in work.layout.lines],
         "side_s": [one.side_s for one in work.dwells],
         "n_sides": [one.n_sides for one in work.dwells],
         "step_s": [one.step_s for one in work.dwells],
@@ -136,9 +136,9 @@ def _layout_table(work: BentStrip) -> Table:
     rows = tuple(
         (
             bend_text(line),
-            f"{line.centre_mm:.1f} mm",
-            f"{line.centre_mm / _PER_INCH:.3f}",
-            inches(line.centre_mm),
+            f"{line.center_mm:.1f} mm",
+            f"{line.center_mm / _PER_INCH:.3f}",
+            inches(line.center_mm),
             f"{line.from_previous_mm:.1f} mm",
             f"{line.start_mm:.1f} to {line.end_mm:.1f} mm",
             f"{line.allowance_mm:.2f} mm",

@@ -132,7 +132,7 @@ def _cut_text(work: BentStrip) -> str:
 
 def _mark_text(work: BentStrip) -> str:
     places = ", ".join(
-        f"{line.number} at {line.centre_mm:.1f} mm ({inches(line.centre_mm)})"
+        f"{line.number} at {line.center_mm:.1f} mm ({inches(line.center_mm)})"
         for line in work.layout.lines
     )
     gauge = " or hook the marking gauge over the left end" if _has(work, "marking-gauge") else ""

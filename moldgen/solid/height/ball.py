@@ -19,7 +19,7 @@ def gap_under_ball(
     """Return how far a ball rolled over the field stays above it.
 
     The sheet bridges what the ball bridges: the gap is the closing of the field by the ball less
-    the field, a grey-scale closing by a non-flat structuring element.
+    the field, a gray-scale closing by a non-flat structuring element.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def gap_under_ball(
     ball_mm : float
         Radius of the ball. [mm]
     cell_mm : float
-        Distance of neighbouring cells. [mm]
+        Distance of neighboring cells. [mm]
 
     Returns
     -------
@@ -56,8 +56,8 @@ def gap_under_ball(
     nearest = np.argsort(-rise, kind="stable")
     offsets, rise = offsets[nearest], rise[nearest]
     padded = np.pad(np.asarray(heights_mm, dtype=np.float64), 2 * reach, mode="edge")
-    raised = _centres(padded, offsets, rise, reach, ball_mm)
-    lowered = -_centres(-raised, offsets, rise, reach, ball_mm)
+    raised = _centers(padded, offsets, rise, reach, ball_mm)
+    lowered = -_centers(-raised, offsets, rise, reach, ball_mm)
     inner = lowered[2 * reach : -2 * reach or None, 2 * reach : -2 * reach or None]
     # Adding and taking away the ball leaves rounding errors where it touches.
     return np.where(inner - heights_mm > 1e-9, inner - heights_mm, 0.0)
@@ -71,23 +71,23 @@ def _check(heights_mm: NDArray[np.float64], ball_mm: float, cell_mm: float) -> N
         raise SpecError("heights_mm", "finite everywhere", "nan or inf", "Use on_table_mm.")
 
 
-def _centres(
+def _centers(
     field: NDArray[np.float64],
     offsets: NDArray[np.int64],
     rise: NDArray[np.float64],
     reach: int,
     ball: float,
 ) -> NDArray[np.float64]:
-    """Return the height of the centre of the ball that just rests on the field, cell by cell."""
+    """Return the height of the center of the ball that just rests on the field, cell by cell."""
     across = _window_max(field, reach).T
     tops = np.ascontiguousarray(_window_max(across, reach).T)
-    centres = np.empty_like(field)
+    centers = np.empty_like(field)
     in_bands(
-        lambda first, end: touch(field, tops, offsets, rise, ball, centres, first, end),
+        lambda first, end: touch(field, tops, offsets, rise, ball, centers, first, end),
         len(field),
         threads=field.size > _WORTH_THREADS,
     )
-    return centres
+    return centers
 
 
 def _window_max(field: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
@@ -108,7 +108,7 @@ def touch(
     offsets: NDArray[np.int64],
     rise: NDArray[np.float64],
     ball: float,
-    centres: NDArray[np.float64],
+    centers: NDArray[np.float64],
     first: int,
     end: int,
 ) -> None:
@@ -125,7 +125,7 @@ def touch(
                         break  # nothing farther off can lift the ball any more
                     row, column = i + offsets[k, 0], j + offsets[k, 1]
                     if 0 <= row < n_rows and 0 <= column < n_columns:
-                        centre = field[row, column] + rise[k]
-                        if centre > best:
-                            best = centre
-            centres[i, j] = best
+                        center = field[row, column] + rise[k]
+                        if center > best:
+                            best = center
+            centers[i, j] = best

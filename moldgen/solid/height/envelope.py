@@ -21,7 +21,7 @@ def upper_envelope(heights_mm: Grid, *, cell_mm: float, draft_deg: float) -> Gri
     heights_mm : ndarray, shape (ny, nx)
         Heights at the nodes of a square grid; ``-inf`` where nothing stands. [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     draft_deg : float
         Lean of the steepest wall from the pull. [°]
 
@@ -54,7 +54,7 @@ def lower_envelope(heights_mm: Grid, *, cell_mm: float, draft_deg: float) -> Gri
     """Return the greatest field below another that has a draft everywhere.
 
     For a recess: its walls are cut back until a part drawn into it comes off. Where nothing stands
-    (``-inf``) nothing is drawn down, and nothing stands afterwards.
+    (``-inf``) nothing is drawn down, and nothing stands afterward.
     """
     _check(heights_mm, cell_mm, draft_deg)
     there = heights_mm > -np.inf

@@ -30,7 +30,7 @@ def height_triangles(
     heights_mm : ndarray, shape (ny, nx)
         Finite heights; squares without a height above 0 are left out. [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     deviation_mm : float
         Greatest distance of any node from the triangles, square to them. [mm]
     draft_deg : float
@@ -39,7 +39,7 @@ def height_triangles(
     Returns
     -------
     ndarray, shape (m, 3)
-        Nodes, counted row by row, counter-clockwise seen from above. Neighbours share whole edges.
+        Nodes, counted row by row, counter-clockwise seen from above. Neighbors share whole edges.
 
     Notes
     -----
@@ -81,14 +81,14 @@ def _whole_levels(
     k = 1
     while 1 << k <= side:
         below = levels[-1]
-        whole = _all_four(below) & _neighbours_whole(below)
+        whole = _all_four(below) & _neighbors_whole(below)
         _keep_flat(heights, whole, 1 << k, cell_mm, deviation_mm / 2, limit)
         levels.append(whole)
         k += 1
     return levels
 
 
-def _neighbours_whole(below: Flags) -> Flags:
+def _neighbors_whole(below: Flags) -> Flags:
     """Return for each square of 2 x 2 blocks whether the eight blocks beside it are whole too."""
     framed = np.pad(below, 1, constant_values=True)
     up, down = framed[2:, 1:-1], framed[:-2, 1:-1]

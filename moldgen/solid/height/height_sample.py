@@ -38,7 +38,7 @@ def field_of_mesh(
     mesh : Mesh
         Stands on the table, z = 0; need not be closed. [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     margin_mm : float
         Bare table kept around it. [mm]
     draft_deg : float

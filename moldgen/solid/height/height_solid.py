@@ -36,7 +36,7 @@ class HeightField:
     origin_mm : tuple of two floats
         Place of node (0, 0). [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     heights_mm : ndarray, shape (ny, nx)
         Height of each node, row along y; ``-inf`` where nothing stands. [mm]
     """

@@ -35,7 +35,7 @@ class Hill:
 def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Hill, ...]:
     """Return every pocket of a field above its floor, latest first.
 
-    Cells are taken from the greatest value down and joined to their eight neighbours by
+    Cells are taken from the greatest value down and joined to their eight neighbors by
     union-find; whenever two hills meet, the lesser one ends as a pocket.
 
     Parameters
@@ -153,7 +153,7 @@ def _later(flat: NDArray[np.float64], a: int, b: int) -> bool:
 def region_sums(field: NDArray[np.float64], *, floor: float) -> NDArray[np.float64]:
     """Return, for every cell above the floor, the sum of the field over its connected region.
 
-    Cells at or below the floor get 0. Regions are connected through all eight neighbours.
+    Cells at or below the floor get 0. Regions are connected through all eight neighbors.
     """
     flat = field.ravel()
     order = np.flatnonzero(flat > floor)

@@ -31,7 +31,7 @@ def highest(heights: Grid, kind: int, size: float, *, fall: float = 0.0) -> Grid
 
     Every block of the grid is left out whose greatest height, seen from its nearest node, cannot
     beat what is found already, so the result is that of the full search, to the last bit of the
-    few operations that make a candidate. A neighbour's winner is tried first.
+    few operations that make a candidate. A neighbor's winner is tried first.
 
     Parameters
     ----------
@@ -178,7 +178,7 @@ def _guess(
     rows: Indices,
     columns: Indices,
 ) -> tuple[float, int, int]:
-    """Return the best of what stands here, the neighbours' winners, and places as far off as they.
+    """Return the best of what stands here, the neighbors' winners, and places as far off as they.
 
     ``rows`` and ``columns`` hold the winners of the nodes to the left, and above those to the
     right.

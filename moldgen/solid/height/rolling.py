@@ -30,7 +30,7 @@ def filled_hollows(
     ball_mm : float
         Radius of the ball; below one cell nothing is changed. [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     draft_deg : float, optional
         Lean that no wall of the field falls short of. The ball then goes on as the cone of that
         lean, and its path is evened out between nodes: walls are read more truly. [°]

@@ -29,7 +29,7 @@ def settled(heights_mm: Grid, *, cell_mm: float, draft_deg: float, floor_mm: flo
     heights_mm : ndarray, shape (ny, nx)
         Finite heights. [mm]
     cell_mm : float
-        Distance of neighbouring nodes. [mm]
+        Distance of neighboring nodes. [mm]
     draft_deg : float
         Least lean from the pull. [°]
     floor_mm : float

@@ -1,4 +1,4 @@
-"""The strip of a wall between two neighbouring contours, cut into triangles.
+"""The strip of a wall between two neighboring contours, cut into triangles.
 
 The strip's corners are those of the two contours. Where that leaves a triangle steeper than the
 wall, or one that cuts across a crease, corners are added on the creases.
@@ -217,7 +217,7 @@ def _with_corners(patch: Patch, extra_mm: NDArray[np.float64]) -> Patch:
 def _apart(places_mm: Ring, taken_mm: Ring) -> Ring:
     """Return the places that are not nearer than `CREASE_MM` to each other or to taken ones."""
     every = np.concatenate([taken_mm, places_mm])
-    for shift in (0.0, 0.5):  # cells of two grids: neighbours across one's border share the other's
+    for shift in (0.0, 0.5):  # cells of two grids: neighbors across one's border share the other's
         cells = np.round(every / CREASE_MM + shift)
         every = every[np.sort(np.unique(cells, axis=0, return_index=True)[1])]
     return every[len(taken_mm) :]

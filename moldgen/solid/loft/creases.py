@@ -1,6 +1,6 @@
 """Where the edges of a contour run out while it moves inward: the corners of the wall's creases.
 
-Between two level lines of a wall every edge carries a plane face, and neighbouring faces meet in
+Between two level lines of a wall every edge carries a plane face, and neighboring faces meet in
 creases. Where a short edge runs out between the two levels, three creases meet in a point that
 lies on neither line; without it the faces around cannot keep their slope.
 """
@@ -19,7 +19,7 @@ Plan = NDArray[np.float64]
 def crease_points(ring_mm: Plan, run_mm: float) -> NDArray[np.float64]:
     """Return where edges of a ring run out on its way inward.
 
-    Edges move inward in parallel and are cut or prolonged to meet their neighbours (the edge
+    Edges move inward in parallel and are cut or prolonged to meet their neighbors (the edge
     events of the straight skeleton). Encounters with far parts of the outline are not followed:
     check the points against the true distance.
 

@@ -3,7 +3,7 @@
 A band can be cut into triangles in many ways, and a bad cut joins corners that lie nearly in line:
 such a sliver stands steeper than the wall. Flipping edges until the triangulation is Delaunay gives
 the smoothest surface over the given corners; a second pass then flips whatever still lowers the
-steeper of two neighbours.
+steeper of two neighbors.
 
 References
 ----------
@@ -44,9 +44,9 @@ def smoothed(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Faces:
     if len(faces) < 2:
         return faces
     faces = np.ascontiguousarray(faces)
-    neighbours = neighbours_of(faces)
-    _flip(faces, neighbours, plan_mm, heights_mm, False)
-    _flip(faces, neighbours, plan_mm, heights_mm, True)
+    neighbors = neighbors_of(faces)
+    _flip(faces, neighbors, plan_mm, heights_mm, False)
+    _flip(faces, neighbors, plan_mm, heights_mm, True)
     return faces
 
 
@@ -56,7 +56,7 @@ def delaunay(faces: Faces, plan_mm: Plan) -> Faces:
     Triangles whose corners lie in line are gone after it, unless they lie on the border.
     """
     faces = np.ascontiguousarray(faces)
-    _flip(faces, neighbours_of(faces), plan_mm, np.zeros(len(plan_mm)), False)
+    _flip(faces, neighbors_of(faces), plan_mm, np.zeros(len(plan_mm)), False)
     return faces
 
 
@@ -78,7 +78,7 @@ def steepness(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Plan:
     return np.where(across > 0, across / np.maximum(twice_area, 1e-300), 0.0)
 
 
-def neighbours_of(faces: Faces) -> Faces:
+def neighbors_of(faces: Faces) -> Faces:
     """Return, for the edge opposite each corner, ``3 * triangle + corner`` beyond it, or -1."""
     starts, ends = faces[:, [1, 2, 0]].ravel(), faces[:, [2, 0, 1]].ravel()
     low, high = np.minimum(starts, ends), np.maximum(starts, ends)
@@ -92,7 +92,7 @@ def neighbours_of(faces: Faces) -> Faces:
 
 
 @njit(cache=True)
-def _flip(faces: Faces, neighbours: Faces, plan: Plan, heights: Plan, by_slope: bool) -> None:
+def _flip(faces: Faces, neighbors: Faces, plan: Plan, heights: Plan, by_slope: bool) -> None:
     """Flip edges in place until none asks for it; a bound on the work guards against rounding."""
     n = 3 * faces.shape[0]
     queue, queued = np.arange(n), np.ones(n, np.bool_)
@@ -101,11 +101,11 @@ def _flip(faces: Faces, neighbours: Faces, plan: Plan, heights: Plan, by_slope: 
         edge = queue[first]
         queued[edge] = False
         first, waiting = (first + 1) % n, waiting - 1
-        other = neighbours[edge // 3, edge % 3]
+        other = neighbors[edge // 3, edge % 3]
         if other < 0 or not _wanted(faces, plan, heights, edge, other, by_slope):
             continue
         t, u = edge // 3, other // 3
-        _swap(faces, neighbours, t, edge % 3, u, other % 3)
+        _swap(faces, neighbors, t, edge % 3, u, other % 3)
         left -= 1
         for again in (3 * t + 1, 3 * t + 2, 3 * u + 1, 3 * u + 2):
             if not queued[again]:
@@ -131,31 +131,31 @@ def _wanted(faces: Faces, plan: Plan, heights: Plan, edge: int, other: int, by_s
 
 
 @njit(cache=True)
-def _swap(faces: Faces, neighbours: Faces, t: int, i: int, u: int, j: int) -> None:
+def _swap(faces: Faces, neighbors: Faces, t: int, i: int, u: int, j: int) -> None:
     """Turn the diagonal of two triangles: (a, b, c) and (d, c, b) become (c, a, d) and (b, d, a).
 
     The new diagonal lies opposite the first corner of either triangle.
     """
     a, b, c = faces[t, i], faces[t, (i + 1) % 3], faces[t, (i + 2) % 3]
     d = faces[u, j]
-    beyond_ca, beyond_ab = neighbours[t, (i + 1) % 3], neighbours[t, (i + 2) % 3]
-    beyond_bd, beyond_dc = neighbours[u, (j + 1) % 3], neighbours[u, (j + 2) % 3]
+    beyond_ca, beyond_ab = neighbors[t, (i + 1) % 3], neighbors[t, (i + 2) % 3]
+    beyond_bd, beyond_dc = neighbors[u, (j + 1) % 3], neighbors[u, (j + 2) % 3]
     faces[t, 0], faces[t, 1], faces[t, 2] = c, a, d
     faces[u, 0], faces[u, 1], faces[u, 2] = b, d, a
-    join(neighbours, t, 0, 3 * u)
-    join(neighbours, t, 1, beyond_dc)
-    join(neighbours, t, 2, beyond_ca)
-    join(neighbours, u, 0, 3 * t)
-    join(neighbours, u, 1, beyond_ab)
-    join(neighbours, u, 2, beyond_bd)
+    join(neighbors, t, 0, 3 * u)
+    join(neighbors, t, 1, beyond_dc)
+    join(neighbors, t, 2, beyond_ca)
+    join(neighbors, u, 0, 3 * t)
+    join(neighbors, u, 1, beyond_ab)
+    join(neighbors, u, 2, beyond_bd)
 
 
 @njit(cache=True)
-def join(neighbours: Faces, t: int, corner: int, beyond: int) -> None:
+def join(neighbors: Faces, t: int, corner: int, beyond: int) -> None:
     """Note what lies beyond the edge opposite a corner, on both sides of it."""
-    neighbours[t, corner] = beyond
+    neighbors[t, corner] = beyond
     if beyond >= 0:
-        neighbours[beyond // 3, beyond % 3] = 3 * t + corner
+        neighbors[beyond // 3, beyond % 3] = 3 * t + corner
 
 
 @njit(cache=True)

@@ -1,8 +1,8 @@
 """Raise or sink an outline along a wall profile: a surface that closes by construction.
 
-The outline is offset inward to stations on the profile, and the band between two neighbouring
+The outline is offset inward to stations on the profile, and the band between two neighboring
 contours is filled by a triangulation whose corners are just the two contours. Every corner keeps
-its height and neighbouring bands share their corners, so the surface has no seams, its flats are
+its height and neighboring bands share their corners, so the surface has no seams, its flats are
 flat and its straight walls are plane. Letters split and vanish where they are too thin for the
 wall without any special case.
 """

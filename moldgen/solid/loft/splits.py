@@ -6,7 +6,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from moldgen.solid.loft.flips import Faces, Plan, cross, join, neighbours_of
+from moldgen.solid.loft.flips import Faces, Plan, cross, join, neighbors_of
 
 ON_EDGE_MM = 2e-4
 """A new point nearer than this to an edge splits the edge. [mm]."""
@@ -30,7 +30,7 @@ def with_points(faces: Faces, plan_mm: Plan, points_mm: Plan, first: int) -> Fac
         return faces
     grown = np.empty((len(faces) + 2 * len(points_mm), 3), np.int64)
     beyond = np.full_like(grown, -1)
-    grown[: len(faces)], beyond[: len(faces)] = faces, neighbours_of(faces)
+    grown[: len(faces)], beyond[: len(faces)] = faces, neighbors_of(faces)
     across = int(np.argmax(np.ptp(points_mm, axis=0)))
     order = np.argsort(points_mm[:, across], kind="stable")
     under = _under(faces, plan_mm, points_mm, order, points_mm[order, across], across)

@@ -1,4 +1,4 @@
-"""Meshes that people bring, in millimetres and joined at their points."""
+"""Meshes that people bring, in millimeters and joined at their points."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _FOREIGN = {b"\x89PNG": "PNG picture", b"\xff\xd8\xff": "JPEG picture", b"%PDF":
 
 
 def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
-    """Read a mesh file into bodies in millimetres, Z up, equal points joined.
+    """Read a mesh file into bodies in millimeters, Z up, equal points joined.
 
     Parameters
     ----------
@@ -80,10 +80,10 @@ def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
 def check_unit(
     path: Path | str, bodies: Sequence[Body], *, unit: str | None = None
 ) -> list[Finding]:
-    """Ask about the unit when the size of a part makes millimetres doubtful.
+    """Ask about the unit when the size of a part makes millimeters doubtful.
 
-    STL, OBJ and PLY carry no unit. A part 2 mm wide was probably drawn in inches or metres,
-    one 5 m wide in something smaller than a millimetre.
+    STL, OBJ and PLY carry no unit. A part 2 mm wide was probably drawn in inches or meters,
+    one 5 m wide in something smaller than a millimeter.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def check_unit(
             code="unit-doubtful",
             severity=Severity.CAUTION,
             says=f"a part from {path.name}, which carries no unit, is unusually "
-            f"{'small' if small else 'large'} if its numbers are millimetres",
+            f"{'small' if small else 'large'} if its numbers are millimeters",
             measured=widest_mm,
             limit=_SMALL_MM if small else _LARGE_MM,
             unit="mm",

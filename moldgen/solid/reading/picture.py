@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from moldgen.errors import FileError
 
-Grey = NDArray[np.float64]
+Gray = NDArray[np.float64]
 
 LEAST_PX = 24
 """Fewest pixels along a side that can hold a shape worth forming."""
@@ -25,10 +25,10 @@ def is_picture(path: Path | str) -> bool:
     return Path(path).suffix.lower() in ENDINGS
 
 
-def load_grey(path: Path | str) -> Grey:
+def load_gray(path: Path | str) -> Gray:
     """Read a picture's brightness, 0 black to 1 white, first row at the bottom.
 
-    Sixteen bits a pixel are kept. Colours become their brightness; what is transparent is white.
+    Sixteen bits a pixel are kept. Colors become their brightness; what is transparent is white.
     Photographs are turned as the camera says.
 
     Returns
@@ -51,7 +51,7 @@ def load_grey(path: Path | str) -> Grey:
     return np.ascontiguousarray(data[::-1])
 
 
-def _opened(path: Path) -> Grey:
+def _opened(path: Path) -> Gray:
     from PIL import Image, ImageOps, UnidentifiedImageError
 
     try:
@@ -79,7 +79,7 @@ def _opened(path: Path) -> Grey:
         ) from error
 
 
-def _brightness(image: object) -> Grey:
+def _brightness(image: object) -> Gray:
     from PIL import Image
 
     assert isinstance(image, Image.Image)
@@ -93,12 +93,12 @@ def _brightness(image: object) -> Grey:
     return np.asarray(white.convert("L"), dtype=np.float64) / 255.0
 
 
-def resampled(grey: Grey, *, width: int, height: int) -> Grey:
+def resampled(gray: Gray, *, width: int, height: int) -> Gray:
     """Return a picture at another size, its brightness averaged or interpolated, shape (ny, nx)."""
     from PIL import Image
 
-    image = Image.fromarray(np.asarray(grey, dtype=np.float32))
-    shrinks = width < grey.shape[1]
+    image = Image.fromarray(np.asarray(gray, dtype=np.float32))
+    shrinks = width < gray.shape[1]
     how = Image.Resampling.BOX if shrinks else Image.Resampling.BICUBIC
     sized = np.asarray(image.resize((width, height), how), dtype=np.float64)
-    return np.asarray(np.clip(sized, grey.min(), grey.max()))
+    return np.asarray(np.clip(sized, gray.min(), gray.max()))

@@ -22,7 +22,7 @@ def parts_from_scene(data: bytes, *, kind: str) -> list[Part]:
     data : bytes
         Content of the file.
     kind : str
-        ``obj``, ``ply`` or ``glb``. GLB is metres with Y up and becomes millimetres with Z up;
+        ``obj``, ``ply`` or ``glb``. GLB is meters with Y up and becomes millimeters with Z up;
         the others keep their numbers.
     """
     with warnings.catch_warnings():

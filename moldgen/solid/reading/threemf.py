@@ -41,7 +41,7 @@ Transform = NDArray[np.float64]
 
 
 def parts_from_threemf(path: Path, data: bytes) -> list[Part]:
-    """Return name, points in millimetres and triangles of everything the file wants built.
+    """Return name, points in millimeters and triangles of everything the file wants built.
 
     Objects made of components are opened up; a mirrored placement turns its triangles round,
     so that they still face outward.

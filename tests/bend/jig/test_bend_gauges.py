@@ -51,7 +51,7 @@ def test_a_step_stands_at_every_bend_line():
     """On the finished triangles there is a wall at every bend center from the hook's face."""
     made = marks(STAIRS, label=False)
     found = upright_places(made.whole.mesh)
-    lines = [line.centre_mm for line in build_layout(STAIRS).lines]
+    lines = [line.center_mm for line in build_layout(STAIRS).lines]
 
     assert made.steps_mm == pytest.approx(lines)
     for place in (0.0, *lines):

@@ -40,7 +40,7 @@ def test_the_two_bend_strip_is_as_tabled():
     found = {
         "length_mm": [layout.developed_mm],
         "flats_mm": layout.flats_mm,
-        "centres_mm": [line.centre_mm for line in layout.lines],
+        "centers_mm": [line.center_mm for line in layout.lines],
         "starts_mm": [line.start_mm for line in layout.lines],
         "ends_mm": [line.end_mm for line in layout.lines],
     }
@@ -98,8 +98,8 @@ def test_the_length_is_the_same_from_the_other_end(bends, legs_by):
     mirrored = build_layout(_long(other[::-1], legs_mm[::-1], legs_by=legs_by))
     assert mirrored.developed_mm == pytest.approx(layout.developed_mm)
     assert mirrored.flats_mm == pytest.approx(layout.flats_mm[::-1])
-    lines = [layout.developed_mm - line.centre_mm for line in layout.lines]
-    assert [line.centre_mm for line in mirrored.lines] == pytest.approx(lines[::-1])
+    lines = [layout.developed_mm - line.center_mm for line in layout.lines]
+    assert [line.center_mm for line in mirrored.lines] == pytest.approx(lines[::-1])
 
 
 @FEW
@@ -136,7 +136,7 @@ def test_flats_and_allowances_make_the_strip(bends, legs_by):
     at_mm = 0.0
     for flat_mm, line in zip(layout.flats_mm, layout.lines, strict=False):
         assert line.start_mm == pytest.approx(at_mm + flat_mm)
-        assert line.centre_mm == pytest.approx((line.start_mm + line.end_mm) / 2)
+        assert line.center_mm == pytest.approx((line.start_mm + line.end_mm) / 2)
         assert line.end_mm - line.start_mm == pytest.approx(line.allowance_mm)
         at_mm = line.end_mm
     assert at_mm + layout.flats_mm[-1] == pytest.approx(layout.developed_mm)
@@ -182,12 +182,12 @@ def test_distances_run_from_neighbor_to_neighbor():
     """From the left end over every line to the right end."""
     layout = build_layout(strip())
     first, second = layout.lines
-    assert first.from_previous_mm == first.centre_mm
+    assert first.from_previous_mm == first.center_mm
     assert first.to_next_mm == second.from_previous_mm
-    assert first.centre_mm + second.from_previous_mm + second.to_next_mm == pytest.approx(
+    assert first.center_mm + second.from_previous_mm + second.to_next_mm == pytest.approx(
         layout.developed_mm
     )
-    assert sum(second.hot_mm) / 2 == pytest.approx(second.centre_mm)
+    assert sum(second.hot_mm) / 2 == pytest.approx(second.center_mm)
     assert second.hot_mm[1] - second.hot_mm[0] == pytest.approx(second.heated_width_mm)
 
 

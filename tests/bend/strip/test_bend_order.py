@@ -56,7 +56,7 @@ def on_bed(spec, number, done, *, marks_down):
     """Place the strip with a line over the element, by nothing but the finished shapes."""
     shape = bent(spec, bent={k: spec.bends[k - 1].angle_deg for k in done}, chord_mm=0.2)
     flat = shape.path.flat
-    middle = build_layout(spec).lines[number - 1].centre_mm
+    middle = build_layout(spec).lines[number - 1].center_mm
     heading = float(shape.path.headings_rad[number - 1])
     turned = shape.moved((pi if marks_down else 0.0) - heading, (0.0, 0.0))
     x, z = turned.path.placed(np.array([2 * number - 1]), [middle], [0.0])[0]
@@ -161,7 +161,7 @@ def test_a_bend_that_must_come_first_says_why():
     assert found.numbers == (2, 1) or found.numbers == (1, 2)
     first = found.steps[0]
     assert first.why
-    assert first.why[0].startswith(f"Before bend {found.numbers[1]}: afterwards leg 2 gives only")
+    assert first.why[0].startswith(f"Before bend {found.numbers[1]}: afterward leg 2 gives only")
 
 
 def test_a_shallow_bed_lets_legs_hang_down():
@@ -230,7 +230,7 @@ def test_a_leg_tucked_under_a_hook_is_folded_first():
     assert swing.hits(0b10, 0) == ""
     found = order(spec)
     assert found.numbers == (2, 1)
-    assert found.steps[0].why == ("Before bend 1: afterwards the strip would hit itself.",)
+    assert found.steps[0].why == ("Before bend 1: afterward the strip would hit itself.",)
 
 
 @settings(max_examples=40, deadline=None)

@@ -46,7 +46,7 @@ def test_marks_come_out_where_they_were_put(gaps_mm, angle_deg):
     )  # fmt: skip
     layout = build_layout(made)
     assert layout.developed_mm == pytest.approx(length_mm)
-    assert [line.centre_mm for line in layout.lines] == pytest.approx(marks_mm)
+    assert [line.center_mm for line in layout.lines] == pytest.approx(marks_mm)
 
 
 @pytest.mark.parametrize(

@@ -576,7 +576,7 @@ def accessor(document, binary, number):
 
 
 def checked_primitives(data):
-    """Check the rules for meshes strictly; return name, points, normals, colours, triangles."""
+    """Check the rules for meshes strictly; return name, points, normals, colors, triangles."""
     document, binary = opened(data)
     found = []
     for node in document["nodes"]:
@@ -591,14 +591,14 @@ def checked_primitives(data):
         assert limits["max"] == points.max(axis=0).tolist()
         normals = accessor(document, binary, places["NORMAL"])
         np.testing.assert_allclose(np.linalg.norm(normals, axis=1), 1, atol=1e-5)
-        colours = None
+        colors = None
         if "COLOR_0" in places:
             assert document["accessors"][places["COLOR_0"]]["normalized"] is True
-            colours = accessor(document, binary, places["COLOR_0"])
+            colors = accessor(document, binary, places["COLOR_0"])
         corners = accessor(document, binary, primitive["indices"])
         assert corners.max() < len(points)
         assert corners.max() < np.iinfo(corners.dtype).max
-        found.append((node["name"], points, normals, colours, corners.reshape(-1, 3)))
+        found.append((node["name"], points, normals, colors, corners.reshape(-1, 3)))
     return found
 
 
@@ -606,14 +606,14 @@ def test_glb_follows_the_specification_and_keeps_the_solid():
     """Metres, Y up, outward triangles: the volume comes back a billion times smaller."""
     bodies = sign_with_peg()
 
-    for body, (name, points, normals, colours, triangles) in zip(
+    for body, (name, points, normals, colors, triangles) in zip(
         bodies, checked_primitives(glb_bytes(bodies)), strict=True
     ):
         turned = Mesh(points.astype(np.float64), triangles.astype(np.int32))
         x, y, z = points.T * 1000
         back = np.stack([x, -z, y], axis=1)
         assert name == body.name
-        assert colours is None
+        assert colors is None
         assert turned.volume_mm3 * 1e9 == pytest.approx(body.mesh.volume_mm3, rel=1e-5)
         np.testing.assert_allclose(back.min(axis=0), body.mesh.bounds_mm[0], atol=1e-5)
         np.testing.assert_allclose(back.max(axis=0), body.mesh.bounds_mm[1], atol=1e-5)
@@ -621,26 +621,26 @@ def test_glb_follows_the_specification_and_keeps_the_solid():
         assert (along > 0.8 * turned.areas_mm2[:, None]).all()
 
 
-def test_glb_colours_are_linear_light_by_triangle():
-    """Each triangle has one colour, turned from screen values by the curve of IEC 61966-2-1."""
+def test_glb_colors_are_linear_light_by_triangle():
+    """Each triangle has one color, turned from screen values by the curve of IEC 61966-2-1."""
     mesh = box(1, 1, 1)
     paint = np.zeros((12, 3), dtype=np.uint8)
     paint[5] = (255, 128, 10)
 
-    [(_, points, _, colours, triangles)] = checked_primitives(
-        glb_bytes([Body("x", mesh)], colours=[paint])
+    [(_, points, _, colors, triangles)] = checked_primitives(
+        glb_bytes([Body("x", mesh)], colors=[paint])
     )
 
     order = {tuple(map(tuple, points[t].round(6))): i for i, t in enumerate(triangles)}
     assert len(order) == 12
     corners = np.array(mesh.corners_mm[5])[:, [0, 2, 1]] * [0.001, 0.001, -0.001]
     number = order[tuple(map(tuple, (corners + 0.0).astype(np.float32).round(6)))]
-    bright = colours[triangles[number]] / 65535
+    bright = colors[triangles[number]] / 65535
     # 128/255 -> ((0.50196 + 0.055)/1.055)^2.4 = 0.21586; 10/255 -> 0.039216/12.92 = 0.0030353
     np.testing.assert_allclose(bright, [[1, 0.21586, 0.0030353, 1]] * 3, atol=1e-5)
     others = np.setdiff1d(triangles, triangles[number])
-    assert (colours[others][:, :3] == 0).all()
-    assert (colours[others][:, 3] == 65535).all()
+    assert (colors[others][:, :3] == 0).all()
+    assert (colors[others][:, 3] == 65535).all()
 
 
 def test_glb_with_opacity_is_drawn_see_through():
@@ -649,7 +649,7 @@ def test_glb_with_opacity_is_drawn_see_through():
     full = np.full((12, 4), 255, dtype=np.uint8)
     bodies = [Body("a", box(1, 1, 1)), Body("b", box(1, 1, 1)), Body("c", box(1, 1, 1))]
 
-    document, _ = opened(glb_bytes(bodies, colours=[clear, full, None]))
+    document, _ = opened(glb_bytes(bodies, colors=[clear, full, None]))
 
     modes = [document["materials"][mesh["primitives"][0]["material"]].get("alphaMode", "OPAQUE")
              for mesh in document["meshes"]]  # fmt: skip
@@ -680,7 +680,7 @@ def test_glb_with_many_corners_uses_wide_indices():
 
 
 @pytest.mark.parametrize(
-    ("colours", "rule"),
+    ("colors", "rule"),
     [
         ([], "one entry per body"),
         ([np.zeros((11, 3), dtype=np.uint8)], "3 or 4 per triangle"),
@@ -688,10 +688,10 @@ def test_glb_with_many_corners_uses_wide_indices():
         ([np.zeros((12, 3))], "uint8"),
     ],
 )
-def test_glb_refuses_colours_that_do_not_fit(colours, rule):
-    """Colours must be whole numbers to 255, three or four for each triangle."""
+def test_glb_refuses_colors_that_do_not_fit(colors, rule):
+    """Colors must be whole numbers to 255, three or four for each triangle."""
     with pytest.raises(SpecError, match=rule):
-        glb_bytes([Body("x", box(1, 1, 1))], colours=colours)
+        glb_bytes([Body("x", box(1, 1, 1))], colors=colors)
 
 
 # -- normals --------------------------------------------------------------------------------
@@ -705,7 +705,7 @@ def test_normals_of_a_box_stay_sharp():
     np.testing.assert_allclose(corner_normals(mesh), np.repeat(faces[:, None], 3, axis=1))
 
 
-def test_normals_of_a_ball_point_away_from_its_centre():
+def test_normals_of_a_ball_point_away_from_its_center():
     """On a finely cut ball the averaged normals are radial within a third of the facet angle."""
     from manifold3d import Manifold
 
@@ -746,7 +746,7 @@ def test_the_same_bodies_give_the_same_bytes(tmp_path):
 
     assert stl_bytes(meshes, title="a") == stl_bytes(meshes, title="a")
     assert threemf_bytes(bodies, title="a") == threemf_bytes(bodies, title="a")
-    assert glb_bytes(bodies, colours=paint) == glb_bytes(bodies, colours=paint)
+    assert glb_bytes(bodies, colors=paint) == glb_bytes(bodies, colors=paint)
     write_stl(tmp_path / "a.stl", meshes, title="a")
     write_threemf(tmp_path / "a.3mf", bodies, title="a")
     assert (tmp_path / "a.stl").read_bytes() == stl_bytes(meshes, title="a")

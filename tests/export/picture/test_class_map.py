@@ -1,4 +1,4 @@
-"""Maps of a mesh from above, coloured by classes."""
+"""Maps of a mesh from above, colored by classes."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from moldgen.export.picture.forming_classes import (
 from moldgen.solid.mesh import Mesh
 
 RED, GREEN, BLUE = (255, 0, 0), (0, 255, 0), (0, 0, 255)
-THREE = Classes(borders=(1.0, 2.0), colours=(RED, GREEN, BLUE), names=("low", "middle", "high"))
+THREE = Classes(borders=(1.0, 2.0), colors=(RED, GREEN, BLUE), names=("low", "middle", "high"))
 
 
 def _sheet(n=20):
@@ -36,21 +36,21 @@ def _pixels(png):
     return np.asarray(Image.open(io.BytesIO(png)).convert("RGB"))
 
 
-def _near(pixel, colour):
-    return np.abs(pixel.astype(int) - colour).max() <= 40
+def _near(pixel, color):
+    return np.abs(pixel.astype(int) - color).max() <= 40
 
 
 def test_a_value_on_a_border_belongs_to_the_class_above():
-    """Colours follow the borders; what has no value is grey."""
-    colours = THREE.colours_of(np.array([0.5, 1.0, 1.5, 2.0, 9.0, np.nan]))
+    """Colors follow the borders; what has no value is gray."""
+    colors = THREE.colors_of(np.array([0.5, 1.0, 1.5, 2.0, 9.0, np.nan]))
 
-    assert [tuple(c) for c in colours.tolist()] == [RED, GREEN, GREEN, BLUE, BLUE, UNKNOWN]
+    assert [tuple(c) for c in colors.tolist()] == [RED, GREEN, GREEN, BLUE, BLUE, UNKNOWN]
 
 
-def test_classes_need_a_colour_and_a_name_each():
+def test_classes_need_a_color_and_a_name_each():
     """One border too many is refused."""
-    with pytest.raises(SpecError, match="3 colours and names"):
-        Classes(borders=(1.0, 2.0), colours=(RED, GREEN), names=("a", "b"))
+    with pytest.raises(SpecError, match="3 colors and names"):
+        Classes(borders=(1.0, 2.0), colors=(RED, GREEN), names=("a", "b"))
 
 
 def test_values_must_be_one_for_each_triangle():
@@ -59,7 +59,7 @@ def test_values_must_be_one_for_each_triangle():
         class_map_png(_sheet(), np.zeros(3), THREE)
 
 
-def test_the_map_shows_each_half_in_its_colour():
+def test_the_map_shows_each_half_in_its_color():
     """The left half is red and the right one blue, as seen from above."""
     mesh = _sheet()
     left = mesh.corners_mm[:, :, 0].mean(axis=1) < 10
@@ -122,8 +122,8 @@ def test_words_with_a_halo_stand_out_from_a_dark_ground():
     light = []
     for halo in (None, paper):
         canvas = Canvas(200, 60)
-        canvas.area([(0, 0), (200, 0), (200, 60), (0, 60)], colour=(24, 64, 108))
-        canvas.write((20, 30), "thinnest", colour=(200, 16, 46), anchor="lm", bold=True, halo=halo)
+        canvas.area([(0, 0), (200, 0), (200, 60), (0, 60)], color=(24, 64, 108))
+        canvas.write((20, 30), "thinnest", color=(200, 16, 46), anchor="lm", bold=True, halo=halo)
         light.append(int((_pixels(canvas.png()) == paper).all(axis=2).sum()))
 
     assert light[0] == 0

@@ -1,4 +1,4 @@
-"""What the draft map and the coloured mesh show of the walls."""
+"""What the draft map and the colored mesh show of the walls."""
 
 from types import SimpleNamespace
 
@@ -17,7 +17,7 @@ def shown_deg(draft):
 
 
 def test_walls_at_the_least_draft_are_shown():
-    """A wall that leans as little as the least is coloured, whatever rounding adds to the least."""
+    """A wall that leans as little as the least is colored, whatever rounding adds to the least."""
     leans = np.array([3.4999, 3.5001, 20.0, 90.0])
     draft = Draft(
         leans_deg=leans,
@@ -31,7 +31,7 @@ def test_walls_at_the_least_draft_are_shown():
 
 
 def test_slivers_that_prove_nothing_are_not_shown():
-    """A needle that rounding may have turned by more than the tolerance has no colour."""
+    """A needle that rounding may have turned by more than the tolerance has no color."""
     draft = Draft(
         leans_deg=np.array([0.5, 5.0, -2.0, np.nan]),
         surely_deg=np.array([40.0, 5.001, -1.9, np.nan]),
@@ -44,7 +44,7 @@ def test_slivers_that_prove_nothing_are_not_shown():
 
 
 def test_every_wall_of_a_cone_is_shown():
-    """Of a drafted cone nothing that was measured goes without a colour."""
+    """Of a drafted cone nothing that was measured goes without a color."""
     made = case(frustum(25.3, 23.9, 20.7))
     draft = measure_draft(made, sight(made))
 

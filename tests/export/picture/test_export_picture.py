@@ -1,4 +1,4 @@
-"""Pictures of molds: what is seen where, how large, how light and in which colour."""
+"""Pictures of molds: what is seen where, how large, how light and in which color."""
 
 import io
 import zlib
@@ -20,7 +20,7 @@ from moldgen.export.picture.canvas import NAVY, PAPER, Canvas
 from moldgen.export.picture.render import View, ViewFrame, frame_of, look, render
 from moldgen.export.picture.section import best_cut_mm, cut_axis
 from moldgen.export.picture.views import (
-    draft_colours,
+    draft_colors,
     draft_map_png,
     lit_views_png,
     png_bytes,
@@ -32,7 +32,7 @@ from moldgen.solid.section import section_rings, section_rise_mm
 
 ABOVE = View(azimuth_deg=0, elevation_deg=90)
 FRONT = View(azimuth_deg=0, elevation_deg=0)
-RED, GREEN, GREY = (220, 30, 30), (30, 180, 60), (150, 150, 150)
+RED, GREEN, GRAY = (220, 30, 30), (30, 180, 60), (150, 150, 150)
 
 
 def opened(png):
@@ -79,7 +79,7 @@ def test_depth_is_the_place_along_the_line_of_sight():
     depths, seen = look(solid, view=ABOVE, frame=frame, size_px=(200, 200))
 
     assert depths[100, 100] == pytest.approx(10)
-    # The wall runs from x = 20 at z = 0 to x = 10 at z = 10; pixel 159 has its centre at
+    # The wall runs from x = 20 at z = 0 to x = 10 at z = 10; pixel 159 has its center at
     # (159.5 - 100)/4 = 14.875 mm.
     assert depths[100, 159] == pytest.approx(20 - 14.875)
     assert np.isneginf(depths[100, 190])
@@ -116,10 +116,10 @@ def test_a_picture_shows_right_and_up_where_they_are():
         box(10, 10, 10, at_mm=(25, -5, 0)),
         box(10, 10, 10, at_mm=(-5, 25, 0)),
     ]
-    paint = np.repeat(np.array([GREY, RED, GREEN], dtype=np.uint8), 12, axis=0)
+    paint = np.repeat(np.array([GRAY, RED, GREEN], dtype=np.uint8), 12, axis=0)
     frame = ViewFrame(right_mm=10, up_mm=10, px_per_mm=4)
 
-    shown = render(blocks, view=ABOVE, size_px=(200, 200), colours=paint, frame=frame).astype(int)
+    shown = render(blocks, view=ABOVE, size_px=(200, 200), colors=paint, frame=frame).astype(int)
 
     red, green = shown[140, 180], shown[20, 60]
     assert red[0] > 2 * max(red[1], red[2])
@@ -144,7 +144,7 @@ def test_a_frame_holds_the_whole_solid_with_its_margin():
 
 
 def brightness(shown):
-    """Return the mean of the three colours."""
+    """Return the mean of the three colors."""
     return shown.astype(int).mean(axis=-1)
 
 
@@ -197,10 +197,10 @@ def test_hollows_are_darker_than_open_flats():
     assert row[170] <= row[100]
 
 
-def test_even_light_shows_the_colours_as_they_are():
-    """On an open flat a map has exactly the colour of its legend, whatever the view."""
+def test_even_light_shows_the_colors_as_they_are():
+    """On an open flat a map has exactly the color of its legend, whatever the view."""
     for view in (ABOVE, View(azimuth_deg=30, elevation_deg=50)):
-        shown = render(box(40, 40, 5), view=view, size_px=(200, 200), colours=RED, even_light=True)
+        shown = render(box(40, 40, 5), view=view, size_px=(200, 200), colors=RED, even_light=True)
         np.testing.assert_allclose(shown[95, 100], RED, atol=1)
 
 
@@ -278,11 +278,11 @@ def test_known_normals_give_the_same_picture():
     [
         ({"size_px": (8, 100)}, "size_px must be 16 to 8000 each way"),
         ({"size_px": (100, 9000)}, "size_px must be 16 to 8000 each way"),
-        ({"colours": np.zeros((3, 3), dtype=np.uint8)}, "colours must be one, or three numbers"),
+        ({"colors": np.zeros((3, 3), dtype=np.uint8)}, "colors must be one, or three numbers"),
     ],
 )
 def test_unfit_pictures_are_refused(change, rule):
-    """A size or colours that do not fit are told."""
+    """A size or colors that do not fit are told."""
     with pytest.raises(SpecError, match=rule):
         render(box(1, 1, 1), **({"view": ABOVE} | change))
 
@@ -331,8 +331,8 @@ def test_a_cut_through_a_hole_has_rings_of_both_senses():
 
 @settings(max_examples=25, deadline=None)
 @given(st.floats(-34, 34), st.sampled_from([0, 1, 2]))
-def test_cuts_are_those_of_the_solid_modeller(at_mm, axis):
-    """Anywhere, also through corners, the cut has the area the modeller finds."""
+def test_cuts_are_those_of_the_solid_modeler(at_mm, axis):
+    """Anywhere, also through corners, the cut has the area the modeler finds."""
     at_mm = abs(at_mm) / 2.1 if axis == 2 else at_mm
     sign = tide_sign()
     turned = {0: sign.points_mm[:, [1, 2, 0]], 1: sign.points_mm[:, [2, 0, 1]], 2: sign.points_mm}
@@ -406,9 +406,9 @@ def recorded(monkeypatch, module):
             notes["dimension"].append((start, end, words))
             super().dimension(start, end, words)
 
-        def area(self, places, *, colour):
-            notes["area"].append((places, colour))
-            super().area(places, colour=colour)
+        def area(self, places, *, color):
+            notes["area"].append((places, color))
+            super().area(places, color=color)
 
         def ring(self, place, **how):
             notes["ring"].append((place, how))
@@ -436,12 +436,12 @@ def test_the_section_is_true_to_scale_and_measured(monkeypatch):
     px_per_mm = (right[0] - left[0]) / 160
     assert low[1] - head[1] == pytest.approx(17 * px_per_mm)
     assert high == low
-    sheet, colour = next(a for a in notes["area"] if len(a[0]) == 4)
+    sheet, color = next(a for a in notes["area"] if len(a[0]) == 4)
     rows = [y for _, y in sheet]
     assert max(rows) - min(rows) == pytest.approx(2 * px_per_mm)
     assert max(rows) < head[1]
     assert "sheet 2 mm" in words_of(notes)
-    assert colour != NAVY
+    assert color != NAVY
 
 
 def cut_face(shown):
@@ -563,20 +563,20 @@ def test_all_bodies_are_in_the_pictures(monkeypatch):
     assert any(words.startswith(f"{width:.1f} ×") for words in words_of(notes))
 
 
-def test_draft_colours_are_red_under_the_limit_and_blue_above():
-    """Undercut, under the limit, above it, flat and unknown are five different colours."""
+def test_draft_colors_are_red_under_the_limit_and_blue_above():
+    """Undercut, under the limit, above it, flat and unknown are five different colors."""
     drafts = np.array([-3, 0.0, 4.85, 4.95, 12, 25, 60, 90, np.nan])
 
-    colours = draft_colours(drafts, limit_deg=5).astype(int)
+    colors = draft_colors(drafts, limit_deg=5).astype(int)
 
-    assert (colours[[0, 1, 2], 0] > 1.8 * colours[[0, 1, 2], 2]).all()
-    assert (colours[[3, 4, 5, 6], 2] > colours[[3, 4, 5, 6], 0] + 15).all()
-    assert (colours[1] == colours[2]).all()
-    assert (np.diff(colours[3:7].sum(axis=1)) > 0).all()
-    distinct = {tuple(colour) for colour in colours.tolist()}
+    assert (colors[[0, 1, 2], 0] > 1.8 * colors[[0, 1, 2], 2]).all()
+    assert (colors[[3, 4, 5, 6], 2] > colors[[3, 4, 5, 6], 0] + 15).all()
+    assert (colors[1] == colors[2]).all()
+    assert (np.diff(colors[3:7].sum(axis=1)) > 0).all()
+    distinct = {tuple(color) for color in colors.tolist()}
     assert len(distinct) == 8
-    # Told apart without colour as well: dark undercut, mid red, light flat.
-    light = colours @ (0.2126, 0.7152, 0.0722)
+    # Told apart without color as well: dark undercut, mid red, light flat.
+    light = colors @ (0.2126, 0.7152, 0.0722)
     assert light[0] < light[1] - 30 < light[7] - 60
 
 
@@ -584,7 +584,7 @@ def test_draft_colours_are_red_under_the_limit_and_blue_above():
 @given(st.floats(0, 60), st.floats(-90, 90))
 def test_no_wall_below_the_limit_is_ever_blue(limit_deg, draft_deg):
     """For any limit: red exactly when the wall leans less than the limit less 0.1 degree."""
-    [[red, _, blue]] = draft_colours(np.array([draft_deg]), limit_deg=limit_deg).astype(int)
+    [[red, _, blue]] = draft_colors(np.array([draft_deg]), limit_deg=limit_deg).astype(int)
 
     assert (red > 1.8 * blue) == (draft_deg < limit_deg - 0.1)
 
@@ -624,7 +624,7 @@ def test_the_draft_map_rings_the_steepest_wall(monkeypatch):
 
 
 def test_a_map_without_walls_is_drawn():
-    """Drafts that are all unknown give a grey map, not a failure."""
+    """Drafts that are all unknown give a gray map, not a failure."""
     mesh = box(30, 20, 5)
 
     shown = opened(draft_map_png([Body("x", mesh)], np.full(12, np.nan), limit_deg=5))

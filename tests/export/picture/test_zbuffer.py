@@ -30,7 +30,7 @@ def plain_zbuffer(corners, n_rows, n_columns):
     return heights, seen
 
 
-# Halves land on cell centres and on one another, where the rule about borders matters.
+# Halves land on cell centers and on one another, where the rule about borders matters.
 coarse = st.integers(-6, 40).map(lambda number: number / 2)
 fine = st.integers(-3000, 20000).map(lambda number: number / 1000)
 
@@ -70,8 +70,8 @@ def test_bands_change_nothing(corners):
     np.testing.assert_array_equal(seen >= 0, (seen_again >= 0).T)
 
 
-def test_a_slanted_plane_has_its_exact_height_at_every_centre():
-    """Two triangles that tile the picture give z = 2 + 0.25 x - 0.5 y at cell centres."""
+def test_a_slanted_plane_has_its_exact_height_at_every_center():
+    """Two triangles that tile the picture give z = 2 + 0.25 x - 0.5 y at cell centers."""
 
     def corner(x, y):
         return (x, y, 2 + 0.25 * x - 0.5 * y)

@@ -122,7 +122,7 @@ def test_published_points_can_tell_an_inch_of_25_mm():
 
 
 def test_a_sizes_halve():
-    """Each A size is the one before cut across, to the millimetre it is rounded down to."""
+    """Each A size is the one before cut across, to the millimeter it is rounded down to."""
     for larger, smaller in ((0, 1), (1, 2), (2, 3), (3, 4), (4, 5)):
         before, after = PAPERS[f"A{larger}"], PAPERS[f"A{smaller}"]
         assert (after.width_mm, after.height_mm) == (before.height_mm // 2, before.width_mm)
@@ -152,7 +152,7 @@ def test_unknown_paper_is_refused_with_the_nearest_name(word, hint):
     overlap=st.floats(2, 40), x=st.floats(-500, 500), y=st.floats(-500, 500),
 )  # fmt: skip
 def test_sheets_cover_the_drawing_and_overlap(width, height, across, down, overlap, x, y):
-    """No part of the drawing is missing, neighbours share the overlap, and no sheet is idle."""
+    """No part of the drawing is missing, neighbors share the overlap, and no sheet is idle."""
     bounds = (x, y, x + width, y + height)
 
     tiling = place_tiles(bounds, width_mm=across, height_mm=down, overlap_mm=overlap)
@@ -208,7 +208,7 @@ def test_every_kind_of_line_has_its_own_layer(plan):
     assert len({kind.title for kind in LINE_KINDS.values()}) == len(Layer)
 
 
-def test_lines_stay_apart_on_grey_paper():
+def test_lines_stay_apart_on_gray_paper():
     """Dashes and widths alone tell the line kinds apart; holes differ by their cross."""
     lines = [
         (kind.dash_mm, kind.width_mm)
@@ -274,7 +274,7 @@ def test_witness_lines_reach_past_the_dimension_line(offset_mm):
 
 
 def test_hole_takes_its_own_room():
-    """Bounds of a hole are its centre plus and minus half its diameter."""
+    """Bounds of a hole are its center plus and minus half its diameter."""
     assert Hole(x_mm=10, y_mm=20, diameter_mm=3).bounds_mm == (8.5, 18.5, 11.5, 21.5)
 
 
@@ -369,7 +369,7 @@ def test_hole_nowhere_is_refused():
 # --- SVG --------------------------------------------------------------------------------------
 
 
-def test_svg_unit_is_one_millimetre(plan):
+def test_svg_unit_is_one_millimeter(plan):
     """Width and height in mm equal those of the view box, one user unit each."""
     root = ElementTree.fromstring(svg_bytes(plan))
     _, _, width, height = (float(part) for part in root.get("viewBox").split())
@@ -380,7 +380,7 @@ def test_svg_unit_is_one_millimetre(plan):
     assert float(root.get("height")[:-2]) == height
 
 
-def test_svg_hundred_millimetres_are_as_many_pixels_as_published():
+def test_svg_hundred_millimeters_are_as_many_pixels_as_published():
     """A foot 100 mm wide, read by another library at 96 px per inch, is 377.953 px wide."""
     plan = build_plan(title="Bar", foot=box(0, 0, 100, 20))
     foot = svg_paths(svg_bytes(plan))["foot"]
@@ -470,8 +470,8 @@ def dxf(plan):
     return ezdxf.read(io.StringIO(dxf_bytes(plan).decode("cp1252")))
 
 
-def test_dxf_is_in_millimetres(dxf):
-    """The unit code is the published one for millimetres."""
+def test_dxf_is_in_millimeters(dxf):
+    """The unit code is the published one for millimeters."""
     assert dxf.header["$INSUNITS"] == int(UNITS["dxf insunits of mm"])
     assert dxf.header["$MEASUREMENT"] == 1
     assert dxf.dxfversion == "AC1015"
@@ -596,7 +596,7 @@ def test_pdf_draws_at_full_size(plan):
     assert "not to scale".encode("cp1252").hex() in overview
 
 
-def test_pdf_drawing_holds_the_regions_in_millimetres(plan):
+def test_pdf_drawing_holds_the_regions_in_millimeters(plan):
     """The shared drawing's closed lines have the areas that went in."""
     content = shared_drawing(pdf_bytes(plan))
     rings = [
@@ -626,7 +626,7 @@ def test_pdf_lies_the_way_that_saves_paper():
     assert tall[0][0] < tall[0][1]
 
 
-def test_pdf_sheets_are_numbered_and_name_their_neighbours(plan):
+def test_pdf_sheets_are_numbered_and_name_their_neighbors(plan):
     """Each sheet says which it is and what joins it."""
     streams = page_streams(pdf_bytes(plan, paper="A5"))[1:]
 
@@ -639,7 +639,7 @@ def test_pdf_sheets_are_numbered_and_name_their_neighbours(plan):
 
 
 def test_pdf_register_marks_meet_their_twins():
-    """A cross on one sheet lies at the same place of the drawing as on its neighbour."""
+    """A cross on one sheet lies at the same place of the drawing as on its neighbor."""
     streams = page_streams(pdf_bytes(build_plan(title="Rail", foot=box(0, 0, 700, 60))))[1:]
     marks = []
     for stream in streams:
@@ -722,7 +722,7 @@ def test_glyph_shapes_pass_through_the_points_of_the_font():
 
 @pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="pdftoppm is not installed")
 def test_pdf_bar_and_foot_measure_true_in_pixels(tmp_path):
-    """Rendered at 10 px to the millimetre, bar and foot are as long as they say."""
+    """Rendered at 10 px to the millimeter, bar and foot are as long as they say."""
     (tmp_path / "plan.pdf").write_bytes(
         pdf_bytes(build_plan(title="Tag", foot=box(0, 0, 120, 30), upright=False))
     )

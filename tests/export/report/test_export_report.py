@@ -161,7 +161,7 @@ def test_headings_go_down_one_step_at_a_time(page):
 def test_sections_are_named_by_headings_that_exist(page):
     """Every label points at an id, and no id is used twice."""
     ids = [found["id"] for _, found in page.elements if "id" in found]
-    labels = [found["aria-labelledby"] for _, found in page.elements if "aria-labelledby" in found]
+    labels = [found["aria-labeledby"] for _, found in page.elements if "aria-labeledby" in found]
 
     assert len(ids) == len(set(ids))
     assert labels
@@ -283,7 +283,7 @@ def test_same_report_gives_the_same_bytes():
     ],
 )
 def test_verdict_is_that_of_the_gravest_finding(findings, sentence, kind):
-    """One sentence says whether to print, and its colour agrees."""
+    """One sentence says whether to print, and its color agrees."""
     report = full_report(findings=findings)
     page = Page(report_html_bytes(report))
 
@@ -321,9 +321,9 @@ def test_table_rows_must_fit_the_header():
 # --- readable ---------------------------------------------------------------------------------
 
 
-def luminance(colour: str) -> float:
+def luminance(color: str) -> float:
     """Return the relative luminance of WCAG 2.1."""
-    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    parts = [int(color[i : i + 2], 16) / 255 for i in (1, 3, 5)]
     red, green, blue = (
         part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
     )
@@ -339,21 +339,21 @@ def contrast(first: str, second: str) -> float:
 @pytest.mark.parametrize("ground", ["paper", "sand", "stop-bg", "caution-bg", "note-bg", "good-bg"])
 def test_text_stands_out_from_its_ground(ink, ground):
     """Every pair of text and ground reaches 4.5 to 1, WCAG 2.1, success criterion 1.4.3."""
-    colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", STYLE))
+    colors = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", STYLE))
 
-    assert contrast(colours[ink], colours[ground]) >= 4.5
+    assert contrast(colors[ink], colors[ground]) >= 4.5
 
 
 @pytest.mark.parametrize("word", ["stop", "caution", "note"])
 def test_severity_words_stand_out(word):
-    """White on each severity's colour reaches 4.5 to 1."""
-    colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", STYLE))
+    """White on each severity's color reaches 4.5 to 1."""
+    colors = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", STYLE))
 
-    assert contrast("#ffffff", colours[word]) >= 4.5
+    assert contrast("#ffffff", colors[word]) >= 4.5
 
 
 def test_contrast_is_that_of_the_guideline():
-    """Black on white is 21 to 1, and a grey known to just pass does: WCAG 2.1."""
+    """Black on white is 21 to 1, and a gray known to just pass does: WCAG 2.1."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
     assert contrast("#767676", "#ffffff") == pytest.approx(4.54, abs=0.005)
 

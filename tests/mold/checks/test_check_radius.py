@@ -173,7 +173,7 @@ def test_vent_rims_are_left_out():
 
 
 def drafted_mesh():
-    """Return a square frustum from the modeller."""
+    """Return a square frustum from the modeler."""
     return cut(drafted(60, 50, 20))
 
 

@@ -110,7 +110,7 @@ def test_no_fins_and_no_slits(foot, spec):
 
 
 def test_corners_are_apart():
-    """No two corners of a cut region nearly coincide: the modeller gets no slivers to make."""
+    """No two corners of a cut region nearly coincide: the modeler gets no slivers to make."""
     foot = plate(120, 70)
     under = build_underside(foot, strewn(foot, 10, 1), SPEC)
     for part in under.channels.geoms:
@@ -242,7 +242,7 @@ def test_twin_free_holes_by_moving_the_mold(region, table, seed):
     rng = np.random.default_rng(seed)
     exact, found = [], []
     for i, j in rng.integers(0, n, (12, 2)):
-        # The hole's centre lies at the middle of a step of the cell that starts at the corner.
+        # The hole's center lies at the middle of a step of the cell that starts at the corner.
         dx, dy = x0 + (j + 0.5) * pitch / n, y0 + (i + 0.5) * pitch / n
         xs = np.arange(dx - pitch, x1 + pitch, pitch)
         ys = np.arange(dy - pitch, y1 + pitch, pitch)

@@ -1,4 +1,4 @@
-"""DXF drawings become regions in millimetres, and everything left out is told."""
+"""DXF drawings become regions in millimeters, and everything left out is told."""
 
 from contextlib import suppress
 from itertools import pairwise

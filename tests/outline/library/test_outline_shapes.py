@@ -50,7 +50,7 @@ def test_library_holds_at_least_two_dozen_shapes():
 
 @pytest.mark.parametrize("name", INFOS)
 def test_drawing_is_a_plain_svg_that_any_viewer_shows(name):
-    """One filled path within the view box, in millimetres, with a title and a description."""
+    """One filled path within the view box, in millimeters, with a title and a description."""
     root = ET.fromstring((shape_folder() / f"{name}.svg").read_text(encoding="utf-8"))
     assert [child.tag for child in root] == [f"{SVG}title", f"{SVG}desc", f"{SVG}path"]
     left, top, width, height = map(float, root.get("viewBox").split())

@@ -1,4 +1,4 @@
-"""SVG drawings become regions in millimetres, and everything left out is told."""
+"""SVG drawings become regions in millimeters, and everything left out is told."""
 
 from contextlib import suppress
 from math import acos, cos, hypot, pi, radians, sin, sqrt, tan

@@ -18,7 +18,7 @@ from moldgen.errors import OutlineError
 from moldgen.export.mesh.threemf import threemf_bytes
 from moldgen.finding import Finding, Severity
 from moldgen.mold.underside.underside import Underside, UndersideSpec
-from moldgen.outline.trace import TraceSpec, outline_from_grey, svg_of_traced
+from moldgen.outline.trace import TraceSpec, outline_from_gray, svg_of_traced
 from moldgen.pipeline.brought.adapt import _at_gate
 from moldgen.solid.height.pull import axes_of, best_pull, turned
 from moldgen.solid.mesh import Body, Mesh
@@ -36,7 +36,7 @@ def disc_picture(size, middle, radius):
 @given(st.floats(25, 35), st.floats(25, 35), st.floats(8, 20))
 def test_disc_is_traced_between_the_pixels(x, y, radius):
     """A drawn circle comes back within a fifth of a pixel."""
-    region = outline_from_grey(disc_picture(60, (x, y), radius), TraceSpec(spare_px=0.02)).region
+    region = outline_from_gray(disc_picture(60, (x, y), radius), TraceSpec(spare_px=0.02)).region
     ring = shapely.get_coordinates(region.geoms[0].exterior)
     assert len(region.geoms) == 1
     assert np.abs(np.hypot(*(ring - (x, y)).T) - radius).max() < 0.2
@@ -44,20 +44,20 @@ def test_disc_is_traced_between_the_pixels(x, y, radius):
 
 def test_square_is_traced_and_a_shadow_does_no_harm():
     """Sides of a square come back within a fifth of a pixel, under a shadow across the sheet."""
-    grey = np.full((90, 120), 0.9)
-    grey[20:70, 30:95] = 0.15
-    grey *= np.linspace(1.0, 0.55, 120)[None]
-    region = outline_from_grey(grey, TraceSpec()).region
+    gray = np.full((90, 120), 0.9)
+    gray[20:70, 30:95] = 0.15
+    gray *= np.linspace(1.0, 0.55, 120)[None]
+    region = outline_from_gray(gray, TraceSpec()).region
     assert region.bounds == pytest.approx((30, 20, 95, 70), abs=0.2)
 
 
 def test_hole_is_kept_unless_filled_and_specks_are_left_out():
     """What a line encloses is a hole; ``fill`` raises it; grains of dirt are told."""
-    grey = np.full((80, 80), 0.9)
-    grey[20:60, 20:60] = 0.1
-    grey[32:48, 32:48] = 0.9
-    grey[5:8, 5:8] = 0.1
-    open_, filled = (outline_from_grey(grey, TraceSpec(fill=f)) for f in (False, True))
+    gray = np.full((80, 80), 0.9)
+    gray[20:60, 20:60] = 0.1
+    gray[32:48, 32:48] = 0.9
+    gray[5:8, 5:8] = 0.1
+    open_, filled = (outline_from_gray(gray, TraceSpec(fill=f)) for f in (False, True))
     assert len(open_.region.geoms[0].interiors) == 1
     assert len(filled.region.geoms[0].interiors) == 0
     assert open_.n_specks == 1
@@ -65,10 +65,10 @@ def test_hole_is_kept_unless_filled_and_specks_are_left_out():
 
 
 @pytest.mark.parametrize("grey", [np.full((60, 60), 0.8), np.full((60, 60), 0.0)])
-def test_blank_picture_is_refused(grey):
+def test_blank_picture_is_refused(gray):
     """White or black all over shows nothing to trace."""
     with pytest.raises(OutlineError, match="blank"):
-        outline_from_grey(grey, TraceSpec())
+        outline_from_gray(gray, TraceSpec())
 
 
 @settings(max_examples=20, deadline=None)
@@ -109,7 +109,7 @@ def run(folder, *words):
 
 
 def test_block_and_height_map_become_molds(tmp_path):
-    """A mesh and a grey-scale picture each become a closed mold that can be read again."""
+    """A mesh and a gray-scale picture each become a closed mold that can be read again."""
     trimesh.creation.box((30, 24, 12)).export(tmp_path / "block.stl")
     ramp = np.linspace(40, 220, 80)[None].repeat(60, axis=0)
     Image.fromarray(ramp.astype(np.uint8)).save(tmp_path / "beach.png")
@@ -216,9 +216,9 @@ def test_sphere_is_stopped_for_what_was_added(tmp_path, capsys):
 
 def test_a_drawing_that_runs_off_is_told_in_every_file(tmp_path):
     """The screen, the findings file and the report warn alike; the traced outline comes as SVG."""
-    grey = np.full((120, 160), 255, np.uint8)
-    grey[40:80, 60:] = 0
-    Image.fromarray(grey).save(tmp_path / "float.png")
+    gray = np.full((120, 160), 255, np.uint8)
+    gray[40:80, 60:] = 0
+    Image.fromarray(gray).save(tmp_path / "float.png")
     words = ["adapt", str(tmp_path / "float.png"), "--width", "50", "--out", str(tmp_path / "out")]
     assert main([*words, "--formats", "json,html,svg"]) in (0, 1)
 

@@ -368,7 +368,7 @@ def test_a_command_ends_without_a_last_search():
     assert told.stdout.split() == ["0", "True"]
 
 
-def test_a_drawing_of_parts_that_touch_their_neighbours_closes():
+def test_a_drawing_of_parts_that_touch_their_neighbors_closes():
     """The gull badge, whose rim and swell come close, makes closed pieces in one go."""
     gull = {"svg": "examples/drawings/gull-badge.svg"}
     job = job_of(

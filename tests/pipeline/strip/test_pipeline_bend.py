@@ -193,7 +193,7 @@ def test_what_must_be_soft_is_drawn_around_its_line():
 
     for line, low, high in zip(known.layout.lines, edges[::2], edges[1::2], strict=True):
         assert high - low == pytest.approx(line.heated_width_mm)
-        assert (high + low) / 2 == pytest.approx(line.centre_mm)
+        assert (high + low) / 2 == pytest.approx(line.center_mm)
 
 
 def test_holes_are_cut_and_crossed():
@@ -296,14 +296,14 @@ def test_directions_follow_the_order_that_was_found():
 def test_the_strip_lies_in_its_jig_with_earlier_bends_made():
     """In the first jig the rest of the strip is straight, in the second it is bent already."""
     known = worked(angles="90,-110")
-    flat = known.layout.developed_mm - known.layout.lines[0].centre_mm
+    flat = known.layout.developed_mm - known.layout.lines[0].center_mm
     first, second = (
         float(np.ptp(known.jigs.for_bend(number).strip.mesh.points_mm[:, 2])) for number in (1, 2)
     )
 
     assert known.order.numbers == (1, 2)
     assert first == pytest.approx(flat, abs=15)
-    assert second < known.layout.lines[1].centre_mm * 0.85
+    assert second < known.layout.lines[1].center_mm * 0.85
 
 
 def test_a_line_that_lies_one_way_only_is_not_turned_over():

@@ -19,7 +19,7 @@ def pocket(cell, peak, saddle, held):
     return Hill(cell=cell, peak=peak, saddle=saddle, held=held)
 
 
-def neighbours(cell, shape):
+def neighbors(cell, shape):
     for i in range(cell[0] - 1, cell[0] + 2):
         for j in range(cell[1] - 1, cell[1] + 2):
             if (i, j) != cell and 0 <= i < shape[0] and 0 <= j < shape[1]:
@@ -33,7 +33,7 @@ def swept(field, floor):
     )
     hills, ended = [], []
     for cell in cells:
-        near = [h for h in hills if any(n in h for n in neighbours(cell, field.shape))]
+        near = [h for h in hills if any(n in h for n in neighbors(cell, field.shape))]
         near.sort(key=lambda h: -max(field[c] for c in h))
         for lesser in near[1:]:
             top = max(lesser, key=lambda c: field[c])
@@ -120,12 +120,12 @@ def test_turning_turns_the_pockets(field):
 @given(fields, st.floats(0, 24))
 @settings(max_examples=20, deadline=None)
 def test_every_local_peak_is_one_pocket(field, floor):
-    """Each cell above the floor without a greater neighbour is the end of exactly one pocket."""
+    """Each cell above the floor without a greater neighbor is the end of exactly one pocket."""
     peaks = {
         cell
         for cell in np.ndindex(field.shape)
         if field[cell] > floor
-        and all(field[other] < field[cell] for other in neighbours(cell, field.shape))
+        and all(field[other] < field[cell] for other in neighbors(cell, field.shape))
     }
 
     assert {p.cell for p in pockets_of(field, floor=floor)} == peaks
@@ -140,7 +140,7 @@ def regions(field, floor):
             here = stack.pop()
             if number[here] < 0:
                 number[here] = n
-                stack += [c for c in neighbours(here, field.shape) if field[c] > floor]
+                stack += [c for c in neighbors(here, field.shape) if field[c] > floor]
     return number
 
 

@@ -40,7 +40,7 @@ def test_the_end_of_the_narrow_arm_of_an_l_runs_out_first():
     assert not len(crease_points(ring, 1.0 - 1e-6))
 
 
-def test_a_regular_polygon_runs_out_in_its_centre():
+def test_a_regular_polygon_runs_out_in_its_center():
     """All creases of a regular polygon meet at its inradius."""
     n, side = 7, 3.0
     inradius = side / (2 * tan(pi / n))

@@ -34,9 +34,9 @@ def _in_no_circle(faces, plan) -> bool:
     """Plain twin of the Delaunay rule: no corner lies within any triangle's circumcircle."""
     for a, b, c in plan[faces]:
         system = 2 * np.array([b - a, c - a])
-        centre = np.linalg.solve(system, [b @ b - a @ a, c @ c - a @ a])
-        radius = np.linalg.norm(a - centre)
-        if (np.linalg.norm(plan - centre, axis=1) < radius * (1 - 1e-6)).any():
+        center = np.linalg.solve(system, [b @ b - a @ a, c @ c - a @ a])
+        radius = np.linalg.norm(a - center)
+        if (np.linalg.norm(plan - center, axis=1) < radius * (1 - 1e-6)).any():
             return False
     return True
 

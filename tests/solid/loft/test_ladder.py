@@ -35,7 +35,7 @@ def _borders(rings, first):
 
 
 def _open_edges(faces):
-    """Directed edges of triangles that no neighbour runs along the other way."""
+    """Directed edges of triangles that no neighbor runs along the other way."""
     ends = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]).tolist()
     edges = {(a, b) for a, b in ends}
     assert len(edges) == len(ends)

@@ -302,7 +302,7 @@ def test_many_islands_are_paired_with_their_own_contours():
     assert len(solid.decompose()) == 30
 
 
-def test_mesh_survives_the_modeller():
+def test_mesh_survives_the_modeler():
     """Handing a mesh over and taking it back keeps volume and bounds."""
     mesh = raised(rectangle(30, 20), wall_of())
     back = mesh_from_solid(solid_from_mesh(mesh, doing="checking"))

@@ -1,4 +1,4 @@
-"""Mesh files that people bring: read to millimetres, or refused in one sentence."""
+"""Mesh files that people bring: read to millimeters, or refused in one sentence."""
 
 import io
 import struct
@@ -102,7 +102,7 @@ def test_formats_without_units_come_in_as_they_are(tmp_path, name):
     ("name", "write"), [("x.3mf", lambda b: threemf_bytes(b, title="x")), ("x.glb", glb_bytes)]
 )
 def test_our_own_files_come_back(tmp_path, name, write):
-    """3MF and GLB as we write them: the same bodies, names, volumes, way up and millimetres."""
+    """3MF and GLB as we write them: the same bodies, names, volumes, way up and millimeters."""
     bodies = sign_with_peg()
 
     found = load_mesh(written(tmp_path, name, write(bodies)))
@@ -134,7 +134,7 @@ def test_our_own_stl_comes_back(tmp_path):
     [(None, 1), ("mm", 1), ("cm", 10), ("m", 1000), ("in", 25.4), ("ft", 304.8), ("micron", 0.001)],
 )
 def test_a_stated_unit_is_used(tmp_path, unit, mm):
-    """A box of 2 x 3 x 4 units becomes that many millimetres."""
+    """A box of 2 x 3 x 4 units becomes that many millimeters."""
     path = written(tmp_path, "x.stl", stl_bytes([box(2, 3, 4)], title="x"))
 
     [body] = load_mesh(path, unit=unit)
@@ -190,7 +190,7 @@ def test_the_cube_of_the_specification_can_tell_a_lost_transform(tmp_path):
 
 @pytest.mark.parametrize("row", published("threemf_units"), ids=lambda row: row["unit"])
 def test_3mf_units_are_honoured(tmp_path, row):
-    """A box of 2 units is that many millimetres wide in each unit of the specification."""
+    """A box of 2 units is that many millimeters wide in each unit of the specification."""
     data = threemf(mesh_object(box(2, 3, 4)), ITEM, unit=row["unit"])
 
     [body] = load_mesh(written(tmp_path, "x.3mf", data))
@@ -198,7 +198,7 @@ def test_3mf_units_are_honoured(tmp_path, row):
     assert np.ptp(body.mesh.points_mm[:, 0]) == pytest.approx(2 * float(row["mm"]), rel=1e-9)
 
 
-def test_published_units_can_tell_an_inch_from_a_centimetre():
+def test_published_units_can_tell_an_inch_from_a_centimeter():
     """No two units of the table have the same length."""
     assert len({row["mm"] for row in published("threemf_units")}) == 6
 
