@@ -196,7 +196,7 @@ def test_check_hands_over_pull_and_unit(pipeline, tmp_path):
     typed = "check part.stl --plastic ABS --gauge 2 --pull -z --unit in --station bench"
     assert main(typed.split()) == 0
 
-    words = pipeline.told["words"]
+    words = pipeline.told["command"]
     assert pipeline.job == Path("part.stl")
     assert (words.pull, words.unit, words.plastic) == (PullAxis.MINUS_Z, "in", "ABS")
     assert (tmp_path / "outputs/part-check").is_dir()
@@ -563,10 +563,12 @@ def test_shapes_stand_apart_on_their_picture():
     import shapely
 
     from moldgen.cli.lists import shape_plan
-    from moldgen.export.plan.plan import Note, Path
+    from moldgen.export.plan.plan import Note, PlanRegion
 
     items = shape_plan().items
-    outlines = [shapely.Polygon(i.rings[0], i.rings[1:]) for i in items if isinstance(i, Path)]
+    outlines = [
+        shapely.Polygon(i.rings[0], i.rings[1:]) for i in items if isinstance(i, PlanRegion)
+    ]
     names = [item for item in items if isinstance(item, Note)]
     together = shapely.union_all(outlines).area
 

@@ -40,7 +40,7 @@ def test_the_two_bend_strip_is_as_tabled():
     found = {
         "length_mm": [layout.developed_mm],
         "flats_mm": layout.flats_mm,
-        "centers_mm": [line.center_mm for line in layout.lines],
+        "centres_mm": [line.center_mm for line in layout.lines],
         "starts_mm": [line.start_mm for line in layout.lines],
         "ends_mm": [line.end_mm for line in layout.lines],
     }
