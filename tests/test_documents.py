@@ -62,7 +62,7 @@ def test_the_own_entries_of_the_readme_are_read(tmp_path):
 
     shop = load_shop([path], user_file=None)
 
-    assert shop.station("Shed table").hole_pitch_mm == pytest.approx(12.7)
+    assert shop.machine("Shed table").hole_pitch_mm == pytest.approx(12.7)
     assert shop.plastic("Red styrene").forming_degC == pytest.approx(148.89, abs=0.01)
 
 

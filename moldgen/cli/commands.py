@@ -54,7 +54,7 @@ COMMANDS = {
         makes=True,
     ),
     "heat": Command(
-        about="tell how long to heat and cool a sheet, and how many pulls the mold stands",
+        about="tell how long to heat and cool a sheet, and how many cycles the mold stands",
         example="moldgen heat HIPS --gauge 0.75mm --filament PLA",
         run="moldgen.cli.heat:do_heat",
         form="moldgen.job.command.heat:HeatCommand",
@@ -69,7 +69,7 @@ COMMANDS = {
     ),
     "adapt": Command(
         about="make a part, a picture or a height map formable",
-        example="moldgen adapt hull.stl --pull best",
+        example="moldgen adapt hull.stl --draw-direction best",
         run="moldgen.cli.brought:do_adapt",
         form="moldgen.job.command.adapt:AdaptCommand",
         makes=True,
@@ -83,7 +83,7 @@ COMMANDS = {
     ),
     "fixture": Command(
         about="list or make what helps at the table: plugs, frames, gauges, guides, handles",
-        example="moldgen fixture plug --station classroom-450x300",
+        example="moldgen fixture plug --machine classroom-450x300",
         run="moldgen.cli.fixture:do_fixture",
         form="moldgen.job.command.fixture:FixtureCommand",
         makes=True,
@@ -123,11 +123,11 @@ COMMANDS = {
         form="moldgen.job.command.printing:SplitCommand",
         makes=True,
     ),
-    "coupon": Command(
+    "test-piece": Command(
         about="make small test prints: which vent hole and which pin fits",
-        example='moldgen coupon --dowel "steel 4"',
-        run="moldgen.cli.printing:do_coupon",
-        form="moldgen.job.command.printing:CouponCommand",
+        example='moldgen test-piece --dowel "steel 4"',
+        run="moldgen.cli.printing:do_test_piece",
+        form="moldgen.job.command.printing:TestPieceCommand",
         makes=True,
     ),
     "shapes": Command(
@@ -136,7 +136,7 @@ COMMANDS = {
         run="moldgen.cli.lists:do_shapes",
     ),
     "stock": Command(
-        about="list sheets, filaments, stations, printers, heaters... with every source",
+        about="list sheets, filaments, machines, printers, heaters... with every source",
         example="moldgen stock sheet",
         run="moldgen.cli.lists:do_stock",
     ),

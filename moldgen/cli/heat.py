@@ -27,7 +27,7 @@ def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     except SpecError as problem:
         raise as_option(problem, HeatCommand) from None
     code = deliver(made, made.title, delivery, screen)
-    if not (made.files or delivery.as_json) and "station_toml" in made.numbers:
+    if not (made.files or delivery.as_json) and "machine_toml" in made.numbers:
         screen.say("", "For your stock file (moldgen stock --user-file says where):", "")
-        screen.say(*made.numbers["station_toml"].splitlines())
+        screen.say(*made.numbers["machine_toml"].splitlines())
     return code

@@ -113,7 +113,7 @@ SCHEMAS = ("job", "findings")
 _KINDS = {
     "sheet": "plastic",
     "filament": "filament",
-    "station": "station",
+    "machine": "machine",
     "printer": "printer",
     "gauge": "gauge",
     "insert": "insert",

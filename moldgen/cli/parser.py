@@ -133,7 +133,7 @@ def _add_stock(parser: Parser) -> None:
     parser.add_argument(
         "kind",
         nargs="?",
-        help="sheet, filament, station, printer, gauge, insert, strip-heater, drill or dowel",
+        help="sheet, filament, machine, printer, gauge, insert, strip-heater, drill or dowel",
     )
     parser.add_argument("--stock", metavar="FILE", help="file with your own entries")
     parser.add_argument(
@@ -153,14 +153,14 @@ def unknown_option(word: str, parser: Parser) -> str:
 
 
 _MINUS = {
-    "--pull": re.compile("-[xyz]"),
+    "--draw-direction": re.compile("-[xyz]"),
     "--up": re.compile("-[xyz]"),
     "--angles": re.compile(r"-[\d.].*"),
 }
 
 
 def joined_minus(words: list[str]) -> list[str]:
-    """Return the words with ``--pull -z`` as one, or -z would be taken for an option."""
+    """Return the words with ``--draw-direction -z`` as one, or -z would be taken for an option."""
     joined: list[str] = []
     for word in words:
         if joined and joined[-1] in _MINUS and _MINUS[joined[-1]].fullmatch(word):

@@ -1,4 +1,4 @@
-"""The commands about printing: measure, refit, split, coupon."""
+"""The commands about printing: measure, refit, split, test piece."""
 
 from __future__ import annotations
 
@@ -10,7 +10,12 @@ from moldgen.cli.deliver import Delivery
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
 from moldgen.cli.screen import Result, Screen
-from moldgen.job.command.printing import CouponCommand, MeasureCommand, RefitCommand, SplitCommand
+from moldgen.job.command.printing import (
+    MeasureCommand,
+    RefitCommand,
+    SplitCommand,
+    TestPieceCommand,
+)
 
 
 def do_measure(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
@@ -46,12 +51,12 @@ def do_split(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> in
     return do_words(SplitCommand, run, given, delivery, screen)
 
 
-def do_coupon(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
+def do_test_piece(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make the small test prints."""
 
     def run(words: Any, shop: Any, progress: Progress) -> Result:
-        from moldgen.pipeline.printing.coupon import coupon
+        from moldgen.pipeline.printing.test_piece import make_test_pieces
 
-        return coupon(command=words, shop=shop, progress=progress)
+        return make_test_pieces(command=words, shop=shop, progress=progress)
 
-    return do_words(CouponCommand, run, given, delivery, screen)
+    return do_words(TestPieceCommand, run, given, delivery, screen)

@@ -63,9 +63,9 @@ def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
         for line in form_of(MakeCommand)
         if line.field in given and line.field != "file"
     }
-    if "station" in typed:
+    if "machine" in typed:
         hint = "A strip is bent on a strip heater: write strip_heater in the job file."
-        raise SpecError("--station", "left out for a bent strip", repr(typed["station"]), hint)
+        raise SpecError("--machine", "left out for a bent strip", repr(typed["machine"]), hint)
     if "stock" in typed:
         typed["stock"] = str(Path(typed["stock"]).resolve())
     fields = {"plastic": "plastic", "gauge_mm": "thickness_mm"}

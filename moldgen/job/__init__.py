@@ -4,7 +4,7 @@ from moldgen.job.any_job import AnyJob, job_from_words, job_toml
 from moldgen.job.command.check import CheckCommand
 from moldgen.job.command.mold import DrawingCommand, LettersAs, SignCommand, TrayCommand
 from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
-from moldgen.job.command.shop import PullAxis
+from moldgen.job.command.shop import DrawDirection
 from moldgen.job.command.strip import BendCommand, strip_job
 from moldgen.job.feature_names import places, with_names
 from moldgen.job.load import load_job
@@ -61,6 +61,7 @@ __all__ = [
     "AnyJob",
     "BendCommand",
     "CheckCommand",
+    "DrawDirection",
     "DrawingCommand",
     "Format",
     "FormingLook",
@@ -96,7 +97,6 @@ __all__ = [
     "LettersAs",
     "Paper",
     "Placement",
-    "PullAxis",
     "ReadAt",
     "Side",
     "SignCommand",

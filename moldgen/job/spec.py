@@ -76,7 +76,7 @@ Gauge = Annotated[
     float, Quantity("mm", "thickness of the sheet before forming", at_least=0.1, at_most=12)
 ]
 Date = Annotated[str, Meaning("date for the label, as you write it")]
-StationName = Annotated[str, Meaning("forming table: moldgen stock station lists them")]
+MachineName = Annotated[str, Meaning("forming table: moldgen stock machine lists them")]
 PrinterName = Annotated[str, Meaning("printer: moldgen stock printer lists them")]
 FilamentName = Annotated[str, Meaning("filament: moldgen stock filament lists them")]
 StockFile = Annotated[str, Meaning("file with your own stock entries")]
@@ -102,11 +102,11 @@ Draft = Annotated[
     float | None,
     Quantity("°", "lean of the walls; by the rules if left out", at_least=0, at_most=60),
 ]
-Rim = Annotated[
+TopRadius = Annotated[
     float | None,
     Quantity("mm", "radius of upper edges; by the rules if left out", at_least=0, at_most=200),
 ]
-Root = Annotated[
+BaseRadius = Annotated[
     float | None,
     Quantity("mm", "radius of lower edges; by the rules if left out", at_least=0, at_most=200),
 ]
@@ -223,8 +223,8 @@ class JobFeature(Spec):
         float, Quantity("mm", "height of the wall, or depth if sunk", above=0, at_most=1000)
     ]
     draft_deg: Draft = None
-    rim_mm: Rim = None
-    root_mm: Root = None
+    top_radius_mm: TopRadius = None
+    base_radius_mm: BaseRadius = None
     plan_radius_mm: PlanRadius = None
     read_at: Annotated[
         ReadAt,
@@ -254,7 +254,7 @@ class MoldRequest(Spec):
 
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
-    station: StationName = "classroom-450x300"
+    machine: MachineName = "classroom-450x300"
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     side: MoldSide = Side.MALE

@@ -11,7 +11,7 @@ from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape
 from moldgen.job.spec import Job, JobFeature, JobSheet
 from moldgen.quantity import Spec
 
-_ESSENTIAL = {"title", "station", "printer", "filament", "side", "plastic", "gauge", "height",
+_ESSENTIAL = {"title", "machine", "printer", "filament", "side", "plastic", "gauge", "height",
               "thickness", "strip_heater"}  # fmt: skip
 """Words that are written even where they say what holds anyway."""
 _COMMENT_COLUMN = 40

@@ -95,8 +95,8 @@ def profile_of(feature: Feature) -> Profile:
         return Profile(
             height_mm=wall.height_mm,
             draft_deg=wall.draft_deg,
-            root_mm=wall.root_mm,
-            rim_mm=wall.rim_mm,
+            base_radius_mm=wall.base_radius_mm,
+            top_radius_mm=wall.top_radius_mm,
             read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
         )
     except SpecError as error:
@@ -247,7 +247,11 @@ def _what_would_do(feature: Feature, half_mm: float) -> str:
     fields = (
         ("height_mm", "depth" if sunk else "height", " mm"),
         ("draft_deg", "draft", "°"),
-        ("root_mm" if sunk else "rim_mm", "root" if sunk else "rim", " mm"),
+        (
+            "base_radius_mm" if sunk else "top_radius_mm",
+            "base radius" if sunk else "top radius",
+            " mm",
+        ),
     )
     most = [(word, _most(feature, field, half_mm), unit) for field, word, unit in fields]
     ways = [f"a {word} of {value:g}{unit}" for word, value, unit in most if value is not None]
@@ -260,7 +264,7 @@ def _most(feature: Feature, field: str, half_mm: float) -> float | None:
     """Return the greatest value of one field, in tenths, that leaves a flat; None if none does."""
     step = 0.1
     now = float(getattr(feature.wall, field))
-    least = 0 if field.endswith(("deg", "rim_mm", "root_mm")) else 1
+    least = 0 if field.endswith(("deg", "top_radius_mm", "base_radius_mm")) else 1
     low, high = least - 1, int(now / step + 1e-9)
     while high > low:
         middle = (low + high + 1) // 2
@@ -368,17 +372,17 @@ def even_height_mm(feature: Feature) -> float:
     """Return the greatest height at which every stroke of a raised outline keeps a flat. [mm].
 
     Only an outline read at the foot gains by being lower; read at the top, the stroke that is too
-    narrow for its own rim radius stays so at any height.
+    narrow for its own top radius stays so at any height.
     """
     half = _least_half_width_mm(feature)
     wall = feature.wall
-    rim_run = profile_of(feature).inset_mm - (
+    top_run = profile_of(feature).inset_mm - (
         wall.height_mm * tan(radians(wall.draft_deg)) if feature.read_at is ReadAt.FOOT else 0.0
     )
     lean = tan(radians(wall.draft_deg))
     if feature.read_at is ReadAt.TOP or lean == 0:
         return wall.height_mm
-    return max(0.0, min(wall.height_mm, (half - rim_run - LEAST_FLAT_MM / 2) / lean))
+    return max(0.0, min(wall.height_mm, (half - top_run - LEAST_FLAT_MM / 2) / lean))
 
 
 def _reach_finding(feature: Feature, lost: MultiPolygon, needed_mm: float) -> Finding:
@@ -409,7 +413,7 @@ def _reach_advice(feature: Feature, needed_mm: float) -> str:
     lower = f", or {even:.1f} mm of height" if 0.1 < even < feature.wall.height_mm else ""
     return (
         f"Strokes need {2 * needed_mm:.1f} mm of width here; "
-        f"wider strokes, less draft, a smaller rim{lower} would do."
+        f"wider strokes, less draft, a smaller top radius{lower} would do."
     )
 
 

@@ -34,12 +34,12 @@ class Wall(Spec):
 
     height_mm: Annotated[float, Quantity("mm", "height of the wall", above=0, at_most=1000)]
     draft_deg: Annotated[
-        float, Quantity("°", "lean of the wall from the pull", at_least=0, at_most=60)
+        float, Quantity("°", "lean of the wall from the draw direction", at_least=0, at_most=60)
     ]
-    rim_mm: Annotated[
+    top_radius_mm: Annotated[
         float, Quantity("mm", "radius of the upper, convex edge", at_least=0, at_most=200)
     ]
-    root_mm: Annotated[
+    base_radius_mm: Annotated[
         float, Quantity("mm", "radius of the lower, concave edge", at_least=0, at_most=200)
     ]
 

@@ -51,8 +51,8 @@ class WallRules:
     """What the rules ask of one wall."""
 
     draft: Rule
-    rim: Rule
-    root: Rule
+    top_radius: Rule
+    base_radius: Rule
 
 
 def wall_rules(
@@ -68,8 +68,8 @@ def wall_rules(
         Height of the wall. [mm]
     """
     draft = draft_rule(direction, height_mm, plastic=sheet.plastic, layer_mm=printer.layer_mm)
-    rim = radius_rule(sheet.gauge_mm, height_mm)
-    return WallRules(draft=draft, rim=rim, root=rim)
+    top_radius = radius_rule(sheet.gauge_mm, height_mm)
+    return WallRules(draft=draft, top_radius=top_radius, base_radius=top_radius)
 
 
 def draft_rule(
@@ -153,8 +153,8 @@ class WantedWall:
 
     height_mm: float
     draft_deg: float | None = None
-    rim_mm: float | None = None
-    root_mm: float | None = None
+    top_radius_mm: float | None = None
+    base_radius_mm: float | None = None
 
 
 def settle_wall(wanted: WantedWall, rules: WallRules, *, on_table: bool) -> Wall:
@@ -163,32 +163,41 @@ def settle_wall(wanted: WantedWall, rules: WallRules, *, on_table: bool) -> Wall
     Parameters
     ----------
     on_table : bool
-        A body's wall runs straight to the table: its root is 0 unless asked for.
+        A body's wall runs straight to the table: its base_radius is 0 unless asked for.
     """
     draft = rules.draft.value if wanted.draft_deg is None else wanted.draft_deg
     room = fillet_room_mm(wanted.height_mm, draft) * (1 - 1e-6)
-    root = wanted.root_mm
-    if root is None:
-        root = (
-            0.0 if on_table else min(rules.root.value, room * (0.5 if wanted.rim_mm is None else 1))
+    base_radius = wanted.base_radius_mm
+    if base_radius is None:
+        base_radius = (
+            0.0
+            if on_table
+            else min(rules.base_radius.value, room * (0.5 if wanted.top_radius_mm is None else 1))
         )
-    rim = wanted.rim_mm
-    if rim is None:
-        rim = min(rules.rim.value, max(0.0, room - root) * (0.8 if on_table else 1.0))
-    if wanted.root_mm is None and not on_table:
-        root = min(root, max(0.0, room - rim))
-    return Wall(height_mm=wanted.height_mm, draft_deg=draft, rim_mm=rim, root_mm=root)
+    top_radius = wanted.top_radius_mm
+    if top_radius is None:
+        top_radius = min(
+            rules.top_radius.value, max(0.0, room - base_radius) * (0.8 if on_table else 1.0)
+        )
+    if wanted.base_radius_mm is None and not on_table:
+        base_radius = min(base_radius, max(0.0, room - top_radius))
+    return Wall(
+        height_mm=wanted.height_mm,
+        draft_deg=draft,
+        top_radius_mm=top_radius,
+        base_radius_mm=base_radius,
+    )
 
 
 def check_wall(name: str, wall: Wall, rules: WallRules, *, on_table: bool) -> Iterator[Finding]:
     """Find where a wall stays under its rules: by request, or because it is too low."""
     asked = (
         ("draft", wall.draft_deg, rules.draft),
-        ("rim", wall.rim_mm, rules.rim),
-        ("root", wall.root_mm, rules.root),
+        ("top_radius", wall.top_radius_mm, rules.top_radius),
+        ("base_radius", wall.base_radius_mm, rules.base_radius),
     )
     for word, measured, rule in asked:
-        if measured < rule.value - 1e-6 and not (word == "root" and on_table):
+        if measured < rule.value - 1e-6 and not (word == "base_radius" and on_table):
             yield _under(name, word, measured, rule)
 
 
@@ -197,11 +206,11 @@ _UNDER = {
         "the draft is less than the rule's",
         "The part may stick; use the rule's draft, or talc the mold and pull it early.",
     ),
-    "rim": (
+    "top_radius": (
         "the upper edge is sharper than the rule's",
         "The sheet thins over a sharp edge; a thinner sheet or a taller wall leaves room for more.",
     ),
-    "root": (
+    "base_radius": (
         "the lower edge is sharper than the rule's",
         "The sheet bridges a sharp inside edge; a thinner sheet or a taller wall leaves room.",
     ),
@@ -213,7 +222,7 @@ def _under(name: str, word: str, measured: float, rule: Rule) -> Finding:
     # Half of the rule and less is where trade guides stop calling it tight and call it wrong.
     grave = measured < 0.5 * rule.value
     return Finding(
-        code=f"{word}-under-rule",
+        code=f"{word.replace('_', '-')}-under-rule",
         severity=Severity.CAUTION if grave else Severity.NOTE,
         says=says,
         measured=measured,

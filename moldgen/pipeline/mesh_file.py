@@ -7,15 +7,16 @@ from pathlib import Path
 
 from moldgen.errors import FileError
 from moldgen.finding import Finding
-from moldgen.job.command.shop import MeshUnit, PullAxis
+from moldgen.job.command.shop import DrawDirection, MeshUnit
 from moldgen.solid.mesh import Body, joined
 from moldgen.solid.reading.mesh_file import check_unit, load_mesh
 from moldgen.solid.topology import topology_of
 
 UPS = {
-    PullAxis.Z: (0.0, 0.0, 1.0), PullAxis.MINUS_Z: (0.0, 0.0, -1.0), PullAxis.X: (1.0, 0.0, 0.0),
-    PullAxis.MINUS_X: (-1.0, 0.0, 0.0), PullAxis.Y: (0.0, 1.0, 0.0),
-    PullAxis.MINUS_Y: (0.0, -1.0, 0.0),
+    DrawDirection.Z: (0.0, 0.0, 1.0), DrawDirection.MINUS_Z: (0.0, 0.0, -1.0),
+    DrawDirection.X: (1.0, 0.0, 0.0), DrawDirection.MINUS_X: (-1.0, 0.0, 0.0),
+    DrawDirection.Y: (0.0, 1.0, 0.0),
+    DrawDirection.MINUS_Y: (0.0, -1.0, 0.0),
 }  # fmt: skip
 """What the words for a direction mean."""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from moldgen.job.command.shop import ShopOptions
 from moldgen.job.spec import MoldRequest
-from moldgen.stock import Filament, Gauge, Printer, Sheet, Shop, Station
+from moldgen.stock import Filament, FormingMachine, Gauge, Printer, Sheet, Shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,7 +14,7 @@ class Setting:
     """What of the shop a mold is made with."""
 
     sheet: Sheet
-    station: Station
+    machine: FormingMachine
     printer: Printer
     filament: Filament
     gauges: tuple[Gauge, ...] = ()
@@ -47,7 +47,7 @@ def _setting(
 ) -> Setting:
     return Setting(
         sheet=Sheet(plastic=shop.plastic(plastic), gauge_mm=gauge_mm),
-        station=shop.station(named.station),
+        machine=shop.machine(named.machine),
         printer=shop.printer(named.printer),
         filament=shop.filament(named.filament),
         gauges=shop.gauges_for(plastic),

@@ -3,12 +3,12 @@
 from moldgen.stock.drill import Drill, load_drills, nearest_drill
 from moldgen.stock.entry import Structure
 from moldgen.stock.filament import Filament
+from moldgen.stock.forming_machine import FormingMachine, HeaterKind
 from moldgen.stock.gauge import Gauge
 from moldgen.stock.insert import Insert, InsertKind
 from moldgen.stock.plastic import Plastic, Sheet
 from moldgen.stock.printer import Printer
 from moldgen.stock.shop import Shop, load_shop
-from moldgen.stock.station import HeaterKind, Station
 from moldgen.stock.strip_heater import ElementKind, StripHeater
 from moldgen.stock.user_file import user_stock_file
 
@@ -16,6 +16,7 @@ __all__ = [
     "Drill",
     "ElementKind",
     "Filament",
+    "FormingMachine",
     "Gauge",
     "HeaterKind",
     "Insert",
@@ -24,7 +25,6 @@ __all__ = [
     "Printer",
     "Sheet",
     "Shop",
-    "Station",
     "StripHeater",
     "Structure",
     "load_drills",

@@ -13,20 +13,20 @@ from moldgen.stock.check_entry import checked_entry
 from moldgen.stock.drill import Drill, nearest_drill
 from moldgen.stock.entry import Entry
 from moldgen.stock.filament import Filament
+from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.gauge import Gauge, nearest_gauge
 from moldgen.stock.inherit import laid_on
 from moldgen.stock.insert import Insert, InsertKind
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.printer import Printer
 from moldgen.stock.shelf import Shelf
-from moldgen.stock.station import Station
 from moldgen.stock.stock_file import Page, Row, load_page, page_from_bytes
 from moldgen.stock.strip_heater import StripHeater
 from moldgen.stock.user_file import user_stock_file
 from moldgen.wording import did_you_mean, fold, one_of
 
 E = TypeVar("E", bound=Entry)
-KINDS = ("plastic", "filament", "station", "printer", "gauge", "insert", "strip_heater")
+KINDS = ("plastic", "filament", "machine", "printer", "gauge", "insert", "strip_heater")
 """The kinds of entry, each with a data file of that name."""
 
 
@@ -40,7 +40,7 @@ class Shop:
 
     plastics: Shelf[Plastic]
     filaments: Shelf[Filament]
-    stations: Shelf[Station]
+    machines: Shelf[FormingMachine]
     printers: Shelf[Printer]
     gauges: Shelf[Gauge]
     inserts: Shelf[Insert]
@@ -54,9 +54,9 @@ class Shop:
         """Return the filament of that name."""
         return self.filaments.find(name)
 
-    def station(self, name: str) -> Station:
+    def machine(self, name: str) -> FormingMachine:
         """Return the forming table of that name."""
-        return self.stations.find(name)
+        return self.machines.find(name)
 
     def printer(self, name: str) -> Printer:
         """Return the printer of that name."""
@@ -151,7 +151,7 @@ def load_shop(
     return Shop(
         plastics=plastics,
         filaments=_shelf(rows["filament"], Filament),
-        stations=_shelf(rows["station"], Station),
+        machines=_shelf(rows["machine"], FormingMachine),
         printers=_shelf(rows["printer"], Printer),
         gauges=_known_plastics(_shelf(rows["gauge"], Gauge), rows["gauge"], plastics),
         inserts=_shelf(rows["insert"], Insert),

@@ -1,4 +1,4 @@
-"""Calibrate: what observed heating times say about a station, and what they cannot tell."""
+"""Calibrate: what observed heating times say about a machine, and what they cannot tell."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
-from moldgen.stock.station import Station
 from moldgen.table.heat_up import heating_s
 from moldgen.table.surroundings import middle_view
 from moldgen.table.trial import USUAL, Conditions, Trial, clocks
@@ -23,7 +23,7 @@ from moldgen.table.trial import USUAL, Conditions, Trial, clocks
 READ_WITHIN = 0.05
 """How well a time is read, and a moment judged; common practice, no source."""
 FITS_WITHIN = 0.15
-"""Times that a station explains less well than this contradict each other: the gauge's 10 % and
+"""Times that a machine explains less well than this contradict each other: the gauge's 10 % and
 the moment's 5 %, and a little; derived."""
 _HOPELESS = 1.0
 """Times off by more than a factor of e are not explained at all."""
@@ -48,30 +48,30 @@ class Seen(Spec):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeaterFit:
-    """A station fitted to observed times.
+    """A machine fitted to observed times.
 
     Attributes
     ----------
-    station : Station
+    machine : FormingMachine
         As it was, with another ``heater_share``, and another ``heater_degC`` if the times ask
         for it; both are effective values.
     seen : tuple of Seen
         What was observed.
     fitted_s : tuple of float
-        What the fitted station takes for each. [s]
+        What the fitted machine takes for each. [s]
     misfit : float
         Root mean square of the logarithms of fitted over observed; 0.1 is 10 %. [-]
-    alike : tuple of Station
+    alike : tuple of FormingMachine
         The coolest and the hottest heater that fit as well, each with its share.
     says : str
         How well it fits, a sentence or two.
     """
 
-    station: Station
+    machine: FormingMachine
     seen: tuple[Seen, ...]
     fitted_s: tuple[float, ...]
     misfit: float
-    alike: tuple[Station, Station]
+    alike: tuple[FormingMachine, FormingMachine]
     says: str
 
     @property
@@ -87,7 +87,7 @@ def off_percent(misfit: float) -> float:
 
 def why_no_entry(fit: HeaterFit) -> str:
     """Return why fitted values are not to be put in stock; empty if they are."""
-    share = fit.station.heater_share
+    share = fit.machine.heater_share
     if fit.misfit > FITS_WITHIN:
         return (
             "none is offered: the observed times contradict each other, so one made of them would "
@@ -96,19 +96,19 @@ def why_no_entry(fit: HeaterFit) -> str:
     if not 0 < share <= 1:
         return (
             f"none is offered: heater_share would be {share:g}, and no more than all of the heat, "
-            "1, can arrive. Give the station the heater's real temperature and distance first."
+            "1, can arrive. Give the machine the heater's real temperature and distance first."
         )
     return ""
 
 
-def station_from_times(
-    station: Station, seen: Sequence[Seen], *, day: Conditions = USUAL
+def machine_from_times(
+    machine: FormingMachine, seen: Sequence[Seen], *, day: Conditions = USUAL
 ) -> HeaterFit:
-    """Return a station that heats as was observed.
+    """Return a machine that heats as was observed.
 
     Parameters
     ----------
-    station : Station
+    machine : FormingMachine
         The one that was used, as far as it is known.
     seen : sequence of Seen
         Sheets heated until right; two or more gauges tell more than one.
@@ -132,17 +132,17 @@ def station_from_times(
     """
     if not seen:
         raise SpecError("seen", "at least one time", "none", "Time a sheet until it is right.")
-    elements = np.append(_ELEMENTS_degC, station.heater_degC)
-    best, shares = _fitted(station, seen, day, elements, _SHARES)
+    elements = np.append(_ELEMENTS_degC, machine.heater_degC)
+    best, shares = _fitted(machine, seen, day, elements, _SHARES)
     if best.min() > _HOPELESS:
-        raise _no_heater(station, seen)
+        raise _no_heater(machine, seen)
     chosen = _chosen_element(best, len(seen))
 
-    def timed(place: int) -> Station:
+    def timed(place: int) -> FormingMachine:
         # Once more, closely about the share that was found.
         there, near = elements[place : place + 1], shares[place] * _NEAR
-        _, (share,) = _fitted(station, seen, day, there, near)
-        return _timed(station, float(elements[place]), float(share), seen)
+        _, (share,) = _fitted(machine, seen, day, there, near)
+        return _timed(machine, float(elements[place]), float(share), seen)
 
     fitted = timed(chosen)
     good = np.flatnonzero(best <= _as_good(float(best[chosen]))).tolist()
@@ -150,12 +150,12 @@ def station_from_times(
     fitted_s = tuple(heating_s(one.sheet, fitted, day=day) or inf for one in seen)
     misfit = _misfit(fitted_s, seen)
     return HeaterFit(
-        station=fitted,
+        machine=fitted,
         seen=tuple(seen),
         fitted_s=fitted_s,
         misfit=misfit,
         alike=(timed(alike[0]), timed(alike[-1])),
-        says=_says(station, fitted, seen, misfit),
+        says=_says(machine, fitted, seen, misfit),
     )
 
 
@@ -171,20 +171,20 @@ def calibration_findings(fit: HeaterFit) -> tuple[Finding, ...]:
                 measured=fit.off_percent,
                 limit=off_percent(FITS_WITHIN),
                 unit="%",
-                subject=fit.station.name,
+                subject=fit.machine.name,
                 basis="gauge 10 % and moment 5 %, derived",
                 advice="Measure the gauges, say whether a fan blows, let the heater warm up, and "
                 "time each sheet again.",
             )
         )
-    if not 0.3 <= fit.station.heater_share <= 1.5:
+    if not 0.3 <= fit.machine.heater_share <= 1.5:
         findings.append(
             Finding(
                 code="share-odd",
                 severity=Severity.CAUTION,
-                says="far more or less heat arrives than the station's entry lets expect",
-                measured=fit.station.heater_share,
-                subject=fit.station.name,
+                says="far more or less heat arrives than the machine's entry lets expect",
+                measured=fit.machine.heater_share,
+                subject=fit.machine.name,
                 basis="observed times against gray radiation, computed",
                 advice="Times will do all the same; look whether heater and distance are right.",
             )
@@ -197,54 +197,54 @@ def untold_share(fit: HeaterFit, sheet: Sheet, *, day: Conditions = USUAL) -> fl
 
     Half the difference between the coolest and the hottest of `Calibrated.alike`.
     """
-    times_s = [heating_s(sheet, station, day=day) for station in fit.alike]
+    times_s = [heating_s(sheet, machine, day=day) for machine in fit.alike]
     if None in times_s:
         return log(2.0)
     first_s, last_s = (time_s or 1.0 for time_s in times_s)
     return abs(log(last_s / first_s)) / 2
 
 
-def station_toml(fit: HeaterFit, name: str) -> str:
-    """Return the fitted station as an entry for a stock file.
+def machine_toml(fit: HeaterFit, name: str) -> str:
+    """Return the fitted machine as an entry for a stock file.
 
     Parameters
     ----------
     fit : HeaterFit
         What was fitted.
     name : str
-        What the entry is called; may not be that of the station it is based on.
+        What the entry is called; may not be that of the machine it is based on.
     """
-    station = fit.station
+    machine = fit.machine
     source = _quoted(_source(fit.seen))
     return (
-        f"[station.{_quoted(name)}]\n"
-        f"based_on = {_quoted(station.name)}\n"
-        f"title = {_quoted(f'{station.title or station.name}, timed')}\n"
-        f"heater_degC = {{ value = {station.heater_degC:g}, source = {source} }}\n"
-        f"heater_share = {{ value = {station.heater_share:.3g}, source = {source} }}\n"
+        f"[machine.{_quoted(name)}]\n"
+        f"based_on = {_quoted(machine.name)}\n"
+        f"title = {_quoted(f'{machine.title or machine.name}, timed')}\n"
+        f"heater_degC = {{ value = {machine.heater_degC:g}, source = {source} }}\n"
+        f"heater_share = {{ value = {machine.heater_share:.3g}, source = {source} }}\n"
     )
 
 
 def _fitted(
-    station: Station, seen: Sequence[Seen], day: Conditions, elements: Array, shares: Array
+    machine: FormingMachine, seen: Sequence[Seen], day: Conditions, elements: Array, shares: Array
 ) -> tuple[Array, Array]:
     """Return for each heater temperature the least misfit, and the share that gives it."""
     fine = np.linspace(log(shares[0]), log(shares[-1]), _N_FINE)
-    logs = np.stack([_log_times(station, one, elements, shares, fine, day) for one in seen])
+    logs = np.stack([_log_times(machine, one, elements, shares, fine, day) for one in seen])
     observed = np.array([log(one.seconds) for one in seen])
     misses = np.sqrt(((logs - observed[:, None, None]) ** 2).mean(axis=0))
     return misses.min(axis=1), np.exp(fine[misses.argmin(axis=1)])
 
 
 def _log_times(
-    station: Station, one: Seen, elements: Array, shares: Array, fine: Array, day: Conditions
+    machine: FormingMachine, one: Seen, elements: Array, shares: Array, fine: Array, day: Conditions
 ) -> Array:
     """Return logarithms of times, shape (elements, fine shares); infinite if never."""
     E, S = (grid.ravel() for grid in np.meshgrid(elements, shares, indexing="ij"))
-    trial = Trial(sheet=one.sheet, station=station, day=day)
-    views = np.full(len(E), middle_view(station))
+    trial = Trial(sheet=one.sheet, machine=machine, day=day)
+    views = np.full(len(E), middle_view(machine))
     course = trial.course(views, element_degC=E, shares=S)
-    times = np.array([clock.pull_s for clock in clocks(course, one.sheet.plastic)])
+    times = np.array([clock.forming_s for clock in clocks(course, one.sheet.plastic)])
     rows = np.log(times).reshape(len(elements), len(shares))
     return np.stack([_between(fine, np.log(shares), row) for row in rows])
 
@@ -260,7 +260,7 @@ def _between(fine: Array, coarse: Array, row: Array) -> Array:
 
 
 def _chosen_element(best: Array, n_seen: int) -> int:
-    """Return which heater temperature is taken; the last is the station's own."""
+    """Return which heater temperature is taken; the last is the machine's own."""
     own = len(best) - 1
     better = int(np.argmin(best))
     # One time fits any heater. More of them overrule the entry if it cannot explain them.
@@ -278,11 +278,13 @@ def _as_good(best: float) -> float:
     return sqrt(best**2 + READ_WITHIN**2)
 
 
-def _timed(station: Station, element_degC: float, share: float, seen: Sequence[Seen]) -> Station:
+def _timed(
+    machine: FormingMachine, element_degC: float, share: float, seen: Sequence[Seen]
+) -> FormingMachine:
     source = _source(seen)
-    sources = {**station.sources, "heater_degC": source, "heater_share": source}
+    sources = {**machine.sources, "heater_degC": source, "heater_share": source}
     return replace(
-        station, heater_degC=element_degC, heater_share=float(f"{share:.3g}"), sources=sources
+        machine, heater_degC=element_degC, heater_share=float(f"{share:.3g}"), sources=sources
     )
 
 
@@ -290,7 +292,9 @@ def _source(seen: Sequence[Seen]) -> str:
     return f"effective, timed: {'; '.join(one.words for one in seen)}"
 
 
-def _says(station: Station, fitted: Station, seen: Sequence[Seen], misfit: float) -> str:
+def _says(
+    machine: FormingMachine, fitted: FormingMachine, seen: Sequence[Seen], misfit: float
+) -> str:
     share = f"heater_share {fitted.heater_share:g} at {fitted.heater_degC:g} °C"
     if len(seen) == 1:
         return f"one time sets the scale alone, {share}; time a second gauge to test it"
@@ -300,15 +304,15 @@ def _says(station: Station, fitted: Station, seen: Sequence[Seen], misfit: float
             f"{off_percent(misfit):.0f} %"
         )
     words = f"{share} explains {len(seen)} times within {off_percent(misfit):.0f} %"
-    if fitted.heater_degC == station.heater_degC:
+    if fitted.heater_degC == machine.heater_degC:
         return words
-    return f"{words}; the entry's {station.heater_degC:g} °C does not"
+    return f"{words}; the entry's {machine.heater_degC:g} °C does not"
 
 
-def _no_heater(station: Station, seen: Sequence[Seen]) -> SpecError:
+def _no_heater(machine: FormingMachine, seen: Sequence[Seen]) -> SpecError:
     return SpecError(
         "seen",
-        f"times that {station.name} can take",
+        f"times that {machine.name} can take",
         "; ".join(one.words for one in seen),
         "Check gauge and time; the heater must have been on long enough to be hot.",
     )

@@ -1,4 +1,4 @@
-"""Heat up: a clamped sheet under a station's heater, until it forms and until it is too hot."""
+"""Heat up: a clamped sheet under a machine's heater, until it forms and until it is too hot."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ import numpy as np
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.physics.heat.heating import Array, TemperatureHistory
+from moldgen.stock.forming_machine import FormingMachine, HeaterKind
 from moldgen.stock.plastic import Sheet
-from moldgen.stock.station import HeaterKind, Station
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
 from moldgen.table.trial import USUAL, Clock, Conditions, Trial, clocks
 
@@ -25,7 +25,7 @@ EMISSIVITY_WITHIN = 0.05
 HEATER_WITHIN_K = 30.0
 """What an element differs from what is read, or set; common practice, no source."""
 TIMED_WITHIN = 0.10
-"""What a timed station keeps from day to day; common practice, no source."""
+"""What a timed machine keeps from day to day; common practice, no source."""
 _PATIENCE = (1.0, 3.0)
 """Followed for so much longer than usual, if the usual does not show the window."""
 SIGNS = "it has sagged, has drawn level again, and a light dent springs back"
@@ -38,7 +38,7 @@ class HeatUp:
 
     Attributes
     ----------
-    sheet, station : Sheet, Station
+    sheet, machine : Sheet, FormingMachine
         What, and where.
     clock : Clock
         For the middle of the sheet, where the mold stands.
@@ -50,9 +50,9 @@ class HeatUp:
         When a place is ready that sees as much of the heater as the opening does on average, or
         as its corner does; None if never. [s]
     front_degC, mean_degC, back_degC, coldest_degC : float
-        At the pull; the front looks at the heater. [°C]
+        When formed; the front looks at the heater. [°C]
     first_W_m2, last_W_m2 : float
-        What the front takes up at the start, and at the pull. [W/m²]
+        What the front takes up at the start, and when formed. [W/m²]
     view : float
         Share of the heater in what the middle sees. [-]
     course : TemperatureHistory
@@ -60,7 +60,7 @@ class HeatUp:
     """
 
     sheet: Sheet
-    station: Station
+    machine: FormingMachine
     clock: Clock
     band_s: tuple[float, float]
     doubts: tuple[tuple[str, float], ...]
@@ -76,9 +76,9 @@ class HeatUp:
     course: TemperatureHistory
 
     @property
-    def pull_s(self) -> float:
+    def forming_s(self) -> float:
         """How long to heat. [s]."""
-        return self.clock.pull_s
+        return self.clock.forming_s
 
     @property
     def window_s(self) -> float | None:
@@ -89,25 +89,25 @@ class HeatUp:
 
     @property
     def left_s(self) -> float | None:
-        """How long from the pull until a face is too hot; None if it never is. [s]."""
+        """How long from forming until a face is too hot; None if it never is. [s]."""
         if self.clock.closes_s is None:
             return None
-        return max(0.0, self.clock.closes_s - self.pull_s)
+        return max(0.0, self.clock.closes_s - self.forming_s)
 
 
 def heat_up(
-    sheet: Sheet, station: Station, *, day: Conditions = USUAL, untold: float = 0.0
+    sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL, untold: float = 0.0
 ) -> HeatUp:
-    """Return how long to heat a sheet on a station, and how hot it gets.
+    """Return how long to heat a sheet on a machine, and how hot it gets.
 
     Parameters
     ----------
-    sheet, station : Sheet, Station
+    sheet, machine : Sheet, FormingMachine
         What is clamped, and where.
     day : Conditions
         Room, fan, clear sheet.
     untold : float, default 0
-        What the times of a timed station leave open about this sheet, as a share of its time;
+        What the times of a timed machine leave open about this sheet, as a share of its time;
         `moldgen.table.calibrate.untold_share`. [-]
 
     Returns
@@ -118,7 +118,7 @@ def heat_up(
     Raises
     ------
     SpecError
-        If the station never brings the sheet to where it forms.
+        If the machine never brings the sheet to where it forms.
 
     Notes
     -----
@@ -127,26 +127,26 @@ def heat_up(
     the room, none between heater and sheet unless a fan blows there. Crystals take up their
     melting heat on the way.
     """
-    trial = Trial(sheet=sheet, station=station, day=day)
-    view = middle_view(station)
+    trial = Trial(sheet=sheet, machine=machine, day=day)
+    view = middle_view(machine)
     course, (clock, hot, mean, corner) = _followed(trial, view)
     if clock.opens_s is None:
-        raise _too_cool(sheet, station, course)
-    doubts = tuple(_doubts(trial, view, clock.pull_s, hot.pull_s))
+        raise _too_cool(sheet, machine, course)
+    doubts = tuple(_doubts(trial, view, clock.forming_s, hot.forming_s))
     if untold > 0:
         doubts = (*doubts, ("what the observed times leave open", untold))
     within = hypot(*(share for _, share in doubts))
-    profile = _at(course, course.profiles_degC[:, 0], clock.pull_s)
-    front_degC = float(_at(course, course.fronts_degC[:, 0], clock.pull_s))
-    back_degC = float(_at(course, course.backs_degC[:, 0], clock.pull_s))
+    profile = _at(course, course.profiles_degC[:, 0], clock.forming_s)
+    front_degC = float(_at(course, course.fronts_degC[:, 0], clock.forming_s))
+    back_degC = float(_at(course, course.backs_degC[:, 0], clock.forming_s))
     return HeatUp(
         sheet=sheet,
-        station=station,
+        machine=machine,
         clock=clock,
-        band_s=(clock.pull_s * exp(-within), clock.pull_s * exp(within)),
+        band_s=(clock.forming_s * exp(-within), clock.forming_s * exp(within)),
         doubts=doubts,
-        mean_s=_finite(mean.pull_s),
-        corner_s=_finite(corner.pull_s),
+        mean_s=_finite(mean.forming_s),
+        corner_s=_finite(corner.forming_s),
         front_degC=front_degC,
         mean_degC=float(profile.mean()),
         back_degC=back_degC,
@@ -160,9 +160,9 @@ def heat_up(
 
 def _followed(trial: Trial, view: float) -> tuple[TemperatureHistory, tuple[Clock, ...]]:
     """Follow the middle, it under a hotter heater, the mean and the corner; longer if need be."""
-    station = trial.station
-    views = np.array([view, view, mean_view(station), corner_view(station)])
-    elements = np.full(4, station.heater_degC)
+    machine = trial.machine
+    views = np.array([view, view, mean_view(machine), corner_view(machine)])
+    elements = np.full(4, machine.heater_degC)
     elements[1] += HEATER_WITHIN_K
     for patience in _PATIENCE:
         course = trial.course(views, element_degC=elements, patience=patience)
@@ -172,19 +172,19 @@ def _followed(trial: Trial, view: float) -> tuple[TemperatureHistory, tuple[Cloc
     return course, told
 
 
-def heating_s(sheet: Sheet, station: Station, *, day: Conditions = USUAL) -> float | None:
-    """Return how long to heat a sheet on a station, and nothing else; None if it never forms."""
-    trial, views = Trial(sheet=sheet, station=station, day=day), np.array([middle_view(station)])
+def heating_s(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL) -> float | None:
+    """Return how long to heat a sheet on a machine, and nothing else; None if it never forms."""
+    trial, views = Trial(sheet=sheet, machine=machine, day=day), np.array([middle_view(machine)])
     for patience in _PATIENCE:
         (clock,) = clocks(trial.course(views, patience=patience), sheet.plastic)
         if clock.aim_s is not None:
             break
-    return _finite(clock.pull_s)
+    return _finite(clock.forming_s)
 
 
 def heating_findings(heated: HeatUp) -> Iterator[Finding]:
-    """Yield what is doubtful or dangerous about heating this sheet on this station."""
-    plastic, station = heated.sheet.plastic, heated.station
+    """Yield what is doubtful or dangerous about heating this sheet on this machine."""
+    plastic, machine = heated.sheet.plastic, heated.machine
     window_s = heated.window_s
     if window_s is not None and window_s == 0:
         yield Finding(
@@ -194,7 +194,7 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
             basis="forming temperatures, good to about 8 °C",
             advice="Turn the heat down, raise the heater, or take a thinner sheet.",
         )  # fmt: skip
-    elif window_s is not None and window_s < max(3.0, 0.1 * heated.pull_s):
+    elif window_s is not None and window_s < max(3.0, 0.1 * heated.forming_s):
         yield Finding(
             code="window-short", severity=Severity.CAUTION, subject=plastic.name,
             says="the sheet is right for a short moment only", measured=window_s, unit="s",
@@ -202,7 +202,7 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
             advice="Watch it all the time; less heat or a greater distance makes it longer.",
         )  # fmt: skip
     if "PVC" in plastic.name:
-        bare = station.heater_kind is HeaterKind.COIL
+        bare = machine.heater_kind is HeaterKind.COIL
         yield Finding(
             code="pvc-at-heater", severity=Severity.STOP if bare else Severity.CAUTION,
             says="PVC that overheats gives off hydrogen chloride", subject=plastic.name,
@@ -212,7 +212,7 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
 
 
 def _doubts(
-    trial: Trial, view: float, pull_s: float, hotter_s: float
+    trial: Trial, view: float, forming_s: float, hotter_s: float
 ) -> Iterator[tuple[str, float]]:
     """Yield what is uncertain and by which share it makes the time longer or shorter."""
     gauge_mm = min(12.0, trial.sheet.gauge_mm * (1 + GAUGE_WITHIN))
@@ -220,20 +220,20 @@ def _doubts(
         f"gauge ±{GAUGE_WITHIN:.0%}": replace(trial, sheet=replace(trial.sheet, gauge_mm=gauge_mm)),
         f"specific heat ±{HEAT_WITHIN:.0%}": replace(trial, weight=1 + HEAT_WITHIN),
     }
-    if "heater_share" in trial.station.sources:
-        yield f"a timed station from day to day ±{TIMED_WITHIN:.0%}", TIMED_WITHIN
+    if "heater_share" in trial.machine.sources:
+        yield f"a timed machine from day to day ±{TIMED_WITHIN:.0%}", TIMED_WITHIN
     else:
         duller = 1 - EMISSIVITY_WITHIN / 0.9
         others[f"emissivity ±{EMISSIVITY_WITHIN:g}"] = replace(trial, dullness=duller)
-        yield f"heater ±{HEATER_WITHIN_K:g} °C", _swing(hotter_s, pull_s)
+        yield f"heater ±{HEATER_WITHIN_K:g} °C", _swing(hotter_s, forming_s)
     for words, other in others.items():
         clock = clocks(other.course(np.array([view])), trial.sheet.plastic)[0]
-        yield words, _swing(clock.pull_s, pull_s)
+        yield words, _swing(clock.forming_s, forming_s)
 
 
-def _swing(other_s: float, pull_s: float) -> float:
+def _swing(other_s: float, forming_s: float) -> float:
     # A sheet that no longer gets there at all is as doubtful as can be told.
-    return abs(log(other_s / pull_s)) if other_s < inf else log(3.0)
+    return abs(log(other_s / forming_s)) if other_s < inf else log(3.0)
 
 
 def _at(course: TemperatureHistory, rows: Array, time_s: float) -> Array:
@@ -249,12 +249,12 @@ def _finite(time_s: float) -> float | None:
     return time_s if time_s < inf else None
 
 
-def _too_cool(sheet: Sheet, station: Station, course: TemperatureHistory) -> SpecError:
+def _too_cool(sheet: Sheet, machine: FormingMachine, course: TemperatureHistory) -> SpecError:
     coldest_degC = float(course.profiles_degC[-1, 0].min())
     return SpecError(
-        "station",
+        "machine",
         f"able to bring {sheet.gauge_mm:g} mm {sheet.plastic.name} to "
         f"{sheet.plastic.forming_low_degC:g} °C",
-        f"{station.name}, which brings it to {coldest_degC:.0f} °C",
+        f"{machine.name}, which brings it to {coldest_degC:.0f} °C",
         "Take a thinner sheet, a hotter heater, or bring the heater nearer.",
     )

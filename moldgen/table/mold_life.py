@@ -14,17 +14,17 @@ from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
-from moldgen.table.pull_cycle import Cycle, Run, build_cycle
+from moldgen.table.cycle import Cycle, Run, build_cycle
 from moldgen.wording import clock_text
 
-_MOST_PULLS = 200
+_MOST_CYCLES = 200
 _LONGEST_PAUSE_s = 1800.0
 _PAUSE_STEP_s = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MoldLife:
-    """What pulls do to a printed mold.
+    """What cycles do to a printed mold.
 
     Attributes
     ----------
@@ -34,18 +34,18 @@ class MoldLife:
         Where its plastic gives way, and how deep it may. [°C], [mm]
     depths_mm : ndarray, shape (n,)
         Below the face, the face first. [mm]
-    peaks_degC : ndarray, shape (pulls, n)
-        Highest temperature there in each pull and the pause after it. [°C]
-    contact_s : ndarray, shape (pulls,)
+    peaks_degC : ndarray, shape (cycles, n)
+        Highest temperature there in each cycle and the pause after it. [°C]
+    contact_s : ndarray, shape (cycles,)
         How long each part stayed on, until it was stiff. [s]
-    softened_mm : ndarray, shape (pulls,)
-        How deep each pull softened. [mm]
+    softened_mm : ndarray, shape (cycles,)
+        How deep each cycle softened. [mm]
     hottest_degC : float
-        The face, in all pulls until nothing changes any more. [°C]
+        The face, in all cycles until nothing changes any more. [°C]
     in_a_row : int or None
-        Pulls one after the other before the depth is passed; None if it never is.
+        Cycles one after the other before the depth is passed; None if it never is.
     pause_s : float or None
-        Further pause after each pull with which it never is; None if no pause helps. [s]
+        Further pause after each cycle with which it never is; None if no pause helps. [s]
     """
 
     mold: PrintedMold
@@ -61,22 +61,22 @@ class MoldLife:
 
     @property
     def first_face_degC(self) -> float:
-        """How hot the mold's face gets in the first pull. [°C]."""
+        """How hot the mold's face gets in the first cycle. [°C]."""
         return float(self.peaks_degC[0, 0])
 
     @property
     def spare_K(self) -> float:
-        """How far the hottest face of all pulls stays below softening; negative if above. [K]."""
+        """How far the hottest face of all cycles stays below softening; negative if above. [K]."""
         return self.softens_degC - self.hottest_degC
 
     @property
     def softens_at_once(self) -> bool:
-        """Whether the face softens in the very first pull, and so in every one."""
+        """Whether the face softens in the very first cycle, and so in every one."""
         return self.first_face_degC > self.softens_degC
 
 
-def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
-    """Return what so many pulls do to a mold, and how to make it last.
+def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = 30) -> MoldLife:
+    """Return what so many cycles do to a mold, and how to make it last.
 
     Parameters
     ----------
@@ -84,8 +84,8 @@ def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
         Sheet, times, room.
     mold : PrintedMold
         Filament, height, skin, filling.
-    n_pulls : int, default 30
-        Pulls that are told one by one.
+    n_cycles : int, default 30
+        Cycles that are told one by one.
 
     Notes
     -----
@@ -94,10 +94,10 @@ def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
     under the middle of a broad top; edges and walls last longer. Depth passed once counts: how
     far a softened skin then gives is not worked out.
     """
-    Quantity("", "pulls", at_least=1, at_most=_MOST_PULLS).check("n_pulls", n_pulls)
+    Quantity("", "cycles", at_least=1, at_most=_MOST_CYCLES).check("n_cycles", n_cycles)
     cycle = build_cycle(run, mold)
     allowed_mm = mold.skin_mm / 2 if run.allowed_mm is None else run.allowed_mm
-    peaks, contacts = cycle.pulls(_MOST_PULLS)
+    peaks, contacts = cycle.repeat(_MOST_CYCLES)
     limit_degC = mold.filament.stands_degC
     softened = np.array([fallen_at(cycle.depths_mm, row, limit_degC) for row in peaks])
     over = np.flatnonzero(softened > allowed_mm)
@@ -107,9 +107,9 @@ def mold_life(run: Run, mold: PrintedMold, *, n_pulls: int = 30) -> MoldLife:
         softens_degC=limit_degC,
         allowed_mm=allowed_mm,
         depths_mm=cycle.depths_mm,
-        peaks_degC=_told(peaks, n_pulls),
-        contact_s=_told(contacts, n_pulls),
-        softened_mm=_told(softened, n_pulls),
+        peaks_degC=_told(peaks, n_cycles),
+        contact_s=_told(contacts, n_cycles),
+        softened_mm=_told(softened, n_cycles),
         hottest_degC=float(peaks[:, 0].max()),
         in_a_row=in_a_row,
         pause_s=_pause_s(cycle, in_a_row, limit_degC, allowed_mm),
@@ -121,7 +121,7 @@ def rank_filaments(
 ) -> tuple[MoldLife, ...]:
     """Return the same mold printed from each filament, the one that lasts longest first.
 
-    Those whose face never softens come first, by how far it stays below; then the rest, by pulls
+    Those whose face never softens come first, by how far it stays below; then the rest, by cycles
     in a row and by the pause they need.
     """
     lives = [mold_life(run, replace(mold, filament=filament)) for filament in filaments]
@@ -129,14 +129,14 @@ def rank_filaments(
     def wanting(life: MoldLife) -> tuple[float, ...]:
         if life.spare_K >= 0:
             return 0, -life.spare_K
-        pulls = inf if life.in_a_row is None else life.in_a_row
-        return 1, -pulls, inf if life.pause_s is None else life.pause_s, -life.spare_K
+        cycles = inf if life.in_a_row is None else life.in_a_row
+        return 1, -cycles, inf if life.pause_s is None else life.pause_s, -life.spare_K
 
     return tuple(sorted(lives, key=wanting))
 
 
 def life_findings(life: MoldLife) -> tuple[Finding, ...]:
-    """Return what a person should know before pulling on this mold."""
+    """Return what a person should know before forming on this mold."""
     findings = []
     if life.softens_at_once:
         findings.append(
@@ -147,20 +147,20 @@ def life_findings(life: MoldLife) -> tuple[Finding, ...]:
                 measured=life.first_face_degC,
                 limit=life.softens_degC,
                 unit="°C",
-                advice="Edges round bit by bit: after 5 to 20 pulls from PLA, 20 to 50 from PETG "
+                advice="Edges round bit by bit: after 5 to 20 cycles from PLA, 20 to 50 from PETG "
                 "(common practice, no source). Print it from a filament that stands more heat.",
             )
         )
     if life.in_a_row is not None:
         helps = life.pause_s is not None
-        wait = f"Wait {clock_text(life.pause_s or 0)} more between pulls, or let it cool after "
+        wait = f"Wait {clock_text(life.pause_s or 0)} more between cycles, or let it cool after "
         findings.append(
             _finding(
                 life,
                 "mold-warms-up" if helps else "mold-softens",
-                says="warms up until its skin softens too deep, counted in pulls in a row"
+                says="warms up until its skin softens too deep, counted in cycles in a row"
                 if helps
-                else "softens deep in its skin at every pull, however long the pause",
+                else "softens deep in its skin at every cycle, however long the pause",
                 measured=life.in_a_row if helps else float(life.softened_mm[0]),
                 limit=None if helps else life.allowed_mm,
                 unit="" if helps else "mm",
@@ -190,9 +190,9 @@ def _finding(
     )
 
 
-def _told(rows: Array, n_pulls: int) -> Array:
+def _told(rows: Array, n_cycles: int) -> Array:
     """Return so many rows; once nothing changes any more, the last one holds."""
-    places = np.minimum(np.arange(n_pulls), len(rows) - 1)
+    places = np.minimum(np.arange(n_cycles), len(rows) - 1)
     kept: Array = rows[places]
     return kept
 
@@ -205,7 +205,7 @@ def _pause_s(
         return 0.0
 
     def lasts(extra_s: float) -> bool:
-        peaks, _ = cycle.waiting(extra_s).pulls(_MOST_PULLS)
+        peaks, _ = cycle.waiting(extra_s).repeat(_MOST_CYCLES)
         return fallen_at(cycle.depths_mm, peaks.max(axis=0), limit_degC) <= allowed_mm
 
     if in_a_row == 0 or not lasts(_LONGEST_PAUSE_s):

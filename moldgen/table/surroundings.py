@@ -7,7 +7,7 @@ from math import exp
 from moldgen.physics.heat.convection import nusselt_blown, nusselt_level, rayleigh
 from moldgen.physics.heat.heating import Face
 from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
-from moldgen.stock.station import Station
+from moldgen.stock.forming_machine import FormingMachine
 
 ROOM_degC = 20.0
 EMISSIVITY = 0.9
@@ -23,37 +23,37 @@ _AIR_PRANDTL = 0.70
 _EXCESS_K = 80.0
 
 
-def sheet_share(station: Station, view: float, emissivity: float = EMISSIVITY) -> float:
+def sheet_share(machine: FormingMachine, view: float, emissivity: float = EMISSIVITY) -> float:
     """Return the effective emissivity between sheet and heater, before ``heater_share``.
 
     Parameters
     ----------
-    station : Station
+    machine : FormingMachine
         Where; sheet and heater count with their areas.
     view : float
         Share of the heater in what the place sees. [-]
     emissivity : float
         Of the sheet. [-]
     """
-    sheet_mm2 = station.opening_width_mm * station.opening_depth_mm
-    heater_mm2 = station.heater_width_mm * station.heater_depth_mm
+    sheet_mm2 = machine.opening_width_mm * machine.opening_depth_mm
+    heater_mm2 = machine.heater_width_mm * machine.heater_depth_mm
     return exchange_share(emissivity, EMISSIVITY, view, area_ratio=sheet_mm2 / heater_mm2)
 
 
-def middle_view(station: Station) -> float:
+def middle_view(machine: FormingMachine) -> float:
     """Return what the middle of the sheet sees of the heater."""
-    return point_view_factor(0.0, 0.0, _heater_mm(station), station.heater_distance_mm)
+    return point_view_factor(0.0, 0.0, _heater_mm(machine), machine.heater_distance_mm)
 
 
-def mean_view(station: Station) -> float:
+def mean_view(machine: FormingMachine) -> float:
     """Return what the sheet sees of the heater, on average over the clamp's opening."""
-    return facing_view_factor(_opening_mm(station), _heater_mm(station), station.heater_distance_mm)
+    return facing_view_factor(_opening_mm(machine), _heater_mm(machine), machine.heater_distance_mm)
 
 
-def corner_view(station: Station) -> float:
+def corner_view(machine: FormingMachine) -> float:
     """Return what a corner of the clamp's opening sees of the heater."""
-    wide, deep = _opening_mm(station)
-    return point_view_factor(wide / 2, deep / 2, _heater_mm(station), station.heater_distance_mm)
+    wide, deep = _opening_mm(machine)
+    return point_view_factor(wide / 2, deep / 2, _heater_mm(machine), machine.heater_distance_mm)
 
 
 def still_film_W_m2K(width_mm: float, depth_mm: float, *, hot_up: bool) -> float:
@@ -118,12 +118,12 @@ def body_emissivity(gauge_mm: float, clear_depth_mm: float) -> float:
     return EMISSIVITY * (1 - exp(-gauge_mm / clear_depth_mm))
 
 
-def _opening_mm(station: Station) -> tuple[float, float]:
-    return station.opening_width_mm, station.opening_depth_mm
+def _opening_mm(machine: FormingMachine) -> tuple[float, float]:
+    return machine.opening_width_mm, machine.opening_depth_mm
 
 
-def _heater_mm(station: Station) -> tuple[float, float]:
-    return station.heater_width_mm, station.heater_depth_mm
+def _heater_mm(machine: FormingMachine) -> tuple[float, float]:
+    return machine.heater_width_mm, machine.heater_depth_mm
 
 
 def _size_m(width_mm: float, depth_mm: float) -> float:

@@ -18,8 +18,8 @@ from moldgen.physics.heat.heating import (
     stack,
 )
 from moldgen.physics.heat.radiation import black_flux_W_m2
+from moldgen.stock.forming_machine import FormingMachine, HeaterKind
 from moldgen.stock.plastic import Plastic, Sheet
-from moldgen.stock.station import HeaterKind, Station
 from moldgen.table.matter import matter_of
 from moldgen.table.surroundings import ROOM_degC, body_emissivity, free_face, sheet_share
 
@@ -77,8 +77,8 @@ class Clock:
         return None not in (self.opens_s, self.aim_s, self.closes_s)
 
     @property
-    def pull_s(self) -> float:
-        """When to pull: at the aim, unless the window is nearly over by then. [s].
+    def forming_s(self) -> float:
+        """When to form: at the aim, unless the window is nearly over by then. [s].
 
         Infinite if the sheet never gets there.
         """
@@ -96,14 +96,14 @@ class Trial:
 
     Attributes
     ----------
-    sheet, station, day
+    sheet, machine, day
         What, where and how.
     weight, dullness : float
         Density and emissivity over what they are taken for, to see what they matter. [-]
     """
 
     sheet: Sheet
-    station: Station
+    machine: FormingMachine
     day: Conditions = USUAL
     weight: float = 1.0
     dullness: float = 1.0
@@ -123,16 +123,16 @@ class Trial:
         views : ndarray, shape (batch,)
             Share of the heater in what each place sees. [-]
         element_degC : ndarray, shape (batch,), optional
-            Heater; the station's if left out. [°C]
+            Heater; the machine's if left out. [°C]
         shares : ndarray, shape (batch,), optional
-            ``heater_share``; the station's if left out. [-]
+            ``heater_share``; the machine's if left out. [-]
         patience : float, default 1
             How much longer than usual they are followed. [-]
         """
         elements = self._elements(views, element_degC)
         hot, within = self._heated(views, elements, shares)
         back = self._cool_face()
-        if self.station.heater_sides == 2 or self._in_oven:
+        if self.machine.heater_sides == 2 or self._in_oven:
             back, within = hot, within + within[:, ::-1]
         return march(
             self._body,
@@ -168,17 +168,17 @@ class Trial:
     def _elements(self, views: Array, element_degC: Array | None) -> Array:
         if element_degC is not None:
             return element_degC
-        return np.full(len(views), self.station.heater_degC)
+        return np.full(len(views), self.machine.heater_degC)
 
     @property
     def _in_oven(self) -> bool:
-        return self.station.heater_kind == HeaterKind.OVEN
+        return self.machine.heater_kind == HeaterKind.OVEN
 
     def _exchange(self, views: Array, shares: Array | None) -> Array:
-        own = [sheet_share(self.station, float(view), self._emissivity) for view in views]
+        own = [sheet_share(self.machine, float(view), self._emissivity) for view in views]
         if self._in_oven:  # its walls are all that the sheet sees
             own = [self._emissivity] * len(views)
-        scale = self.station.heater_share if shares is None else shares
+        scale = self.machine.heater_share if shares is None else shares
         return np.array(own) * scale
 
     def _heated(self, views: Array, elements: Array, shares: Array | None) -> tuple[Face, Array]:
@@ -204,13 +204,13 @@ class Trial:
         """Air at the heated face: a fan, an oven's, or none that is cooler than the face."""
         if not (self.day.fan or self._in_oven):
             return 0.0
-        station = self.station
-        wide, deep = station.opening_width_mm, station.opening_depth_mm
+        machine = self.machine
+        wide, deep = machine.opening_width_mm, machine.opening_depth_mm
         return free_face(wide, deep, hot_up=True, fan=self.day.fan).film_W_m2K
 
     def _cool_face(self) -> Face:
         return free_face(
-            self.station.opening_width_mm, self.station.opening_depth_mm, hot_up=False,
+            self.machine.opening_width_mm, self.machine.opening_depth_mm, hot_up=False,
             room_degC=self.day.room_degC, emissivity=self._emissivity,
         )  # fmt: skip
 
@@ -219,7 +219,7 @@ class Trial:
         plastic, matter, gauge_m = self.sheet.plastic, self.matter, self.sheet.gauge_mm / 1000
         content = matter.enthalpy(np.array([self.day.room_degC, plastic.forming_high_degC]))
         held = (content[1] - content[0]) * matter.density_kg_m3 * gauge_m
-        coming = self._exchange(views, shares) * _black_W_m2(elements) * self.station.heater_sides
+        coming = self._exchange(views, shares) * _black_W_m2(elements) * self.machine.heater_sides
         lost = 0.5 * coming if self._in_oven else _LOSES * black_flux_W_m2(plastic.forming_degC)
         net = np.maximum(coming - lost, 0.15 * coming)
         across_s = gauge_m**2 * matter.density_kg_m3 * matter.heat_J_kgK / matter.conductivity_W_mK

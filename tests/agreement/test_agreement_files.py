@@ -16,10 +16,15 @@ from moldgen.cli.commands import COMMANDS
 from moldgen.errors import SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.job import CheckCommand, JobOutput, SignCommand
+from moldgen.job.command import printing
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.command.letters import LettersCommand
-from moldgen.job.command.printing import CouponCommand, MeasureCommand, RefitCommand, SplitCommand
+from moldgen.job.command.printing import (
+    MeasureCommand,
+    RefitCommand,
+    SplitCommand,
+)
 from moldgen.job.formats import Format
 from moldgen.solid.sound import mesh_from_solid
 
@@ -49,7 +54,7 @@ LINES = {
     "measure": ("measure block.stl", TOLD),
     "refit": ("refit block.stl --length 30", PRINTED),
     "split": ("split block.stl", PRINTED),
-    "coupon": ("coupon", PRINTED),
+    "test-piece": ("test-piece", PRINTED),
 }  # fmt: skip
 """What is typed, and which formats it can write."""
 
@@ -178,7 +183,7 @@ def test_no_format_at_all_is_refused(line, shed, tmp_path, capsys, monkeypatch):
     [
         (SignCommand, {"words": ("A",)}), (CheckCommand, {"file": "a.stl"}),
         (TrimCommand, {"file": "a.stl"}), (FixtureCommand, {}), (LettersCommand, {}),
-        (CouponCommand, {}),
+        (printing.TestPieceCommand, {}),
         (MeasureCommand, {"file": "a.stl"}), (RefitCommand, {"file": "a.stl", "vents": True}),
         (SplitCommand, {"file": "a.stl"}), (HeatCommand, {"plastic": "HIPS"}), (JobOutput, {}),
     ],

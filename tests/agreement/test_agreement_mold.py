@@ -32,7 +32,7 @@ from moldgen.stock import load_shop
 
 EXAMPLES = ROOT / "examples"
 SHOP = load_shop(user_file=None)
-BENCH = Bench(station=SHOP.station("classroom-450x300"), printer=SHOP.printer("bed-220"), shop=SHOP)
+BENCH = Bench(machine=SHOP.machine("classroom-450x300"), printer=SHOP.printer("bed-220"), shop=SHOP)
 SEEN = JobOutput(formats=(Format.STL, Format.DXF))
 
 # A job, what is changed in it, and how long its sheet stays soft: as computed, or hardly at all.

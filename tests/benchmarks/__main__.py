@@ -72,9 +72,9 @@ def stage_rows() -> Iterator[Row]:
     raw = raised(word_region())
     bodies, shop = bodies_of(raw), load_shop(user_file=None)
     sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.5)
-    station, printer = shop.station("workshop-600x600"), shop.printer("bed-350")
+    machine, printer = shop.machine("workshop-600x600"), shop.printer("bed-350")
     case = partial(
-        Case, bodies=bodies, sheet=sheet, station=station, printer=printer, plan=raw.plans
+        Case, bodies=bodies, sheet=sheet, machine=machine, printer=printer, plan=raw.plans
     )
     leans = check_all(case()).draft.leans_deg
     stages: dict[str, Callable[[], object]] = {

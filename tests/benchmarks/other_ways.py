@@ -19,7 +19,7 @@ from moldgen.mold.features import Feature, ReadAt, Wall
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
 
-WALL = Wall(height_mm=12, draft_deg=5, rim_mm=1, root_mm=0)
+WALL = Wall(height_mm=12, draft_deg=5, top_radius_mm=1, base_radius_mm=0)
 CHORD_MM = 0.01
 
 
@@ -40,9 +40,14 @@ def by_level_set(region: MultiPolygon, *, edge_mm: float = 0.5) -> Mesh:
 
 def by_minkowski(region: MultiPolygon) -> Mesh:
     """Return the solid as a smaller one with sharp edges, swollen by a ball."""
-    r, lean = WALL.rim_mm, radians(WALL.draft_deg)
+    r, lean = WALL.top_radius_mm, radians(WALL.draft_deg)
     below = 2 * r  # the swollen foot is cut off again
-    core = Wall(height_mm=WALL.height_mm - r + below, draft_deg=WALL.draft_deg, rim_mm=0, root_mm=0)
+    core = Wall(
+        height_mm=WALL.height_mm - r + below,
+        draft_deg=WALL.draft_deg,
+        top_radius_mm=0,
+        base_radius_mm=0,
+    )
     inset = r / cos(lean) - below * tan(lean)
     raised = by_loft(MultiPolygon([region.buffer(-inset, quad_segs=16)]), core)
     segments = 4 * ceil(pi / acos(1 - CHORD_MM / r) / 4)
@@ -67,7 +72,7 @@ def _depth(region: MultiPolygon) -> Callable[[float, float, float], float]:
     """Return how far a place lies inside the solid, as the level set wants it."""
     shapely.prepare(region)
     boundary, lean = region.boundary, radians(WALL.draft_deg)
-    h, r = WALL.height_mm, WALL.rim_mm
+    h, r = WALL.height_mm, WALL.top_radius_mm
     z_arc, d_arc = h - r, h * tan(lean) + r * tan((pi / 2 - lean) / 2)
 
     def depth(x: float, y: float, z: float) -> float:

@@ -14,7 +14,7 @@ from moldgen.solid.sound import solid_from_mesh
 
 WORD = "BREAKWATER"
 CAP_MM = 40.0
-WALL = Wall(height_mm=12, draft_deg=5, rim_mm=1, root_mm=1.5)
+WALL = Wall(height_mm=12, draft_deg=5, top_radius_mm=1, base_radius_mm=1.5)
 
 
 def word_region(n_words: int = 1) -> MultiPolygon:

@@ -65,7 +65,7 @@ DRAWINGS = {
     "empty.toml": "",
     "binary.toml": b"\xff\xfe\x00\x01",
     "truncated.toml": 'title = "A"\n[[body',
-    "stock.toml": '[station.ours]\nbased_on = "nowhere"\n',
+    "stock.toml": '[machine.ours]\nbased_on = "nowhere"\n',
 }
 
 
@@ -128,7 +128,7 @@ COMMAND_LINES = {
     "layers of an SVG": ("raise good.svg --layer cut", "--layer must be left out with an SVG"),
     "part of a DXF": ("raise good.dxf --part wing", "--part must be left out with a DXF"),
     "unit of a shape": ("raise --shape anchor --unit mm", "--unit must be left out with --shape"),
-    "pull nowhere": ("check good.stl --pull up", "--pull must be z, -z"),
+    "pull nowhere": ("check good.stl --draw-direction up", "--draw-direction must be z, -z"),
     "unknown unit of a part": ("check good.stl --unit yard", "--unit must be micron, mm"),
     "check nothing": ("check", "FILE must be given|file must be given"),
     "unknown stock": ("stock sheep", "kind must be sheet, filament.*"),
@@ -147,7 +147,7 @@ COMMAND_LINES = {
 }  # fmt: skip
 
 JOB_FILES = {
-    "unknown key": (job(top='statoin = "x"'), "key must be .*'statoin'.* Did you mean station?"),
+    "unknown key": (job(top='statoin = "x"'), "key must be .*'statoin'.* Did you mean machine?"),
     "unknown key far down": (
         job(more="[[body.raised]]\nheight = 3\ndarft = 4\noutline = { inset = 3 }"),
         "body 1, raised 1: key must be .*'darft'.* Did you mean draft?",
@@ -187,7 +187,7 @@ JOB_FILES = {
 
 NEEDS_PIPELINE = {
     "unknown plastic": ("sign A --plastic HIPPS", "--plastic .*'HIPPS'.* Did you mean HIPS?"),
-    "unknown station": ("sign A --station bench", "--station .*'bench'"),
+    "unknown machine": ("sign A --machine bench", "--machine .*'bench'"),
     "unknown printer": ("sign A --printer bed-2200", "--printer .*Did you mean bed-220"),
     "unknown filament": ("sign A --filament PTEG", "--filament .*Did you mean PETG"),
     "unknown font": ("sign A --font Nosuchfont", "Nosuchfont"),
@@ -228,7 +228,10 @@ NEEDS_PIPELINE = {
     "part of another kind": ("check part.doc", "part.doc"),
     "out is a file": ("sign A --out good.svg", "good.svg is a file"),
     "out below a file": ("sign A --out good.svg/deeper", "good.svg"),
-    "rim that eats the letters": ("sign I --as word --relief 60 --rim 20", "rim|flat|narrow"),
+    "rim that eats the letters": (
+        "sign I --as word --relief 60 --top-radius 20",
+        "top radius|flat|narrow",
+    ),
 }
 
 NEEDS_PIPELINE_JOBS = {
@@ -250,7 +253,7 @@ NEEDS_PIPELINE_JOBS = {
     "a well through the floor": (
         job(BOX, more=f'[[body.sunk]]\nname = "well"\ndepth = 30\noutline = {SMALL}'), "well"
     ),
-    "radii too big for the height": (job(f"{BOX}\nrim = 20\nroot = 20"), "rim|root|radius"),
+    "radii too big for the height": (job(f"{BOX}\ntop_radius = 20\nbase_radius = 20"), "top radius|base radius|radius"),
     "draft that leaves no flat": (
         job(f'{BOX}\ndraft = 45\nread_at = "foot"', height="60",
             more=f'[[body.raised]]\nname = "top"\nheight = 3\noutline = {SMALL}'),

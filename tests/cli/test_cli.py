@@ -20,7 +20,7 @@ from moldgen.cli.progress import Progress, bar
 from moldgen.cli.screen import Screen, wants_colors
 from moldgen.errors import GeometryError, SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.job import Format, JobText, Paper, PullAxis, ReadAt, load_job
+from moldgen.job import DrawDirection, Format, JobText, Paper, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
 
 
@@ -89,8 +89,8 @@ def test_options_reach_the_job(pipeline):
     """Every option of a short command arrives where the job file would say it."""
     typed = (
         "sign GULL --letter-height 1in --relief 3 --plaque-height 7 --margin 9 --corner 4 "
-        "--font Mono --align left --plastic PETG --gauge 1/16in --station bench --printer big "
-        "--filament PC --draft 6 --rim 2 --root 3 --plan-radius 1 --flange 20 --shrinkage "
+        "--font Mono --align left --plastic PETG --gauge 1/16in --machine bench --printer big "
+        "--filament PC --draft 6 --top-radius 2 --base-radius 3 --plan-radius 1 --flange 20 --shrinkage "
         "--title Bird --date 2031 --formats stl,3mf --formats pdf --paper letter --out here"
     )
     assert main(typed.split()) == 0
@@ -101,9 +101,14 @@ def test_options_reach_the_job(pipeline):
         text="GULL", height_mm=25.4, font="Mono", align="left"
     )
     assert (job.sheet.plastic, job.sheet.gauge_mm) == ("PETG", pytest.approx(1.5875))
-    assert (job.station, job.printer, job.filament) == ("bench", "big", "PC")
+    assert (job.machine, job.printer, job.filament) == ("bench", "big", "PC")
     for feature, height in ((plaque, 7), (plaque.raised[0], 3)):
-        walls = (feature.draft_deg, feature.rim_mm, feature.root_mm, feature.plan_radius_mm)
+        walls = (
+            feature.draft_deg,
+            feature.top_radius_mm,
+            feature.base_radius_mm,
+            feature.plan_radius_mm,
+        )
         assert (feature.height_mm, *walls) == (height, 6, 2, 3, 1)
     assert (plaque.outline.around_mm, plaque.outline.corner_mm) == (9, 4)
     assert (job.trim.flange_mm, job.shrinkage, job.title, job.date) == (20, True, "Bird", "2031")
@@ -172,33 +177,33 @@ def test_make_reads_paths_from_the_job_file(pipeline, tmp_path):
     folder = tmp_path / "deep"
     folder.mkdir()
     (folder / "job.toml").write_text(SMALL + 'stock = "own.toml"\n' + BODY)
-    (folder / "own.toml").write_text('[station.ours]\nbased_on = "bench-250x250"\n')
+    (folder / "own.toml").write_text('[machine.ours]\nbased_on = "bench-250x250"\n')
 
     assert main(["make", "deep/job.toml"]) == 0
     assert pipeline.told["folder"] == Path("deep")
-    assert "ours" in pipeline.told["shop"].names("station")
+    assert "ours" in pipeline.told["shop"].names("machine")
 
 
 def test_make_changes_sheet_and_machines_for_the_day(pipeline, tmp_path):
     """A job made for one sheet is made for another without touching its file."""
     (tmp_path / "job.toml").write_text(SMALL + BODY)
 
-    typed = "make job.toml --plastic ABS --gauge 2 --station bench --formats stl --date May"
+    typed = "make job.toml --plastic ABS --gauge 2 --machine bench --formats stl --date May"
     assert main(typed.split()) == 0
     job = pipeline.job
-    assert (job.sheet.plastic, job.sheet.gauge_mm, job.station) == ("ABS", 2, "bench")
+    assert (job.sheet.plastic, job.sheet.gauge_mm, job.machine) == ("ABS", 2, "bench")
     assert (job.output.formats, job.date, job.printer) == ((Format.STL,), "May", "bed-180")
     assert job.output.paper is Paper.A4
 
 
 def test_check_hands_over_pull_and_unit(pipeline, tmp_path):
-    """A foreign part is checked against the sheet and the station named."""
-    typed = "check part.stl --plastic ABS --gauge 2 --pull -z --unit in --station bench"
+    """A foreign part is checked against the sheet and the machine named."""
+    typed = "check part.stl --plastic ABS --gauge 2 --draw-direction -z --unit in --machine bench"
     assert main(typed.split()) == 0
 
     words = pipeline.told["command"]
     assert pipeline.job == Path("part.stl")
-    assert (words.pull, words.unit, words.plastic) == (PullAxis.MINUS_Z, "in", "ABS")
+    assert (words.draw_direction, words.unit, words.plastic) == (DrawDirection.MINUS_Z, "in", "ABS")
     assert (tmp_path / "outputs/part-check").is_dir()
 
 
@@ -255,10 +260,10 @@ def test_stock_typed_here_is_found_from_here(pipeline, tmp_path):
     """A stock file on the command line is not looked for beside the job file."""
     (tmp_path / "deep").mkdir()
     (tmp_path / "deep/job.toml").write_text(SMALL + BODY)
-    (tmp_path / "own.toml").write_text('[station.ours]\nbased_on = "bench-250x250"\n')
+    (tmp_path / "own.toml").write_text('[machine.ours]\nbased_on = "bench-250x250"\n')
 
     assert main(["make", "deep/job.toml", "--stock", "own.toml"]) == 0
-    assert "ours" in pipeline.told["shop"].names("station")
+    assert "ours" in pipeline.told["shop"].names("machine")
 
 
 @pytest.mark.parametrize(
@@ -579,9 +584,9 @@ def test_shapes_stand_apart_on_their_picture():
 def test_stock_is_listed_by_kind(capsys):
     """Without a kind the names; with one, its values and their sources."""
     assert main(["stock"]) == 0
-    assert re.search(r"^station +bench-250x250, classroom-450x300", capsys.readouterr().out, re.M)
+    assert re.search(r"^machine +bench-250x250, classroom-450x300", capsys.readouterr().out, re.M)
 
-    assert main(["stock", "Stations"]) == 0
+    assert main(["stock", "Forming machines"]) == 0
     shown = " ".join(capsys.readouterr().out.split())
     assert "table, left to right 450 mm <- a generic table of this size, no citable source" in shown
 

@@ -228,5 +228,5 @@ def test_bad_files_are_told_in_one_sentence(strip, rest, says, capsys):
 
 def test_a_forming_table_is_not_for_strips(capsys):
     """An option of molds is refused by name."""
-    assert main(["make", written(), "--station", "classroom-450x300"]) == 2
-    assert "--station must be left out for a bent strip" in capsys.readouterr().err
+    assert main(["make", written(), "--machine", "classroom-450x300"]) == 2
+    assert "--machine must be left out for a bent strip" in capsys.readouterr().err

@@ -18,7 +18,7 @@ from moldgen.stock import load_shop
 from moldgen.wording import clock_text
 
 SHOP = load_shop(user_file=None)
-SIGN = ["heat", "HIPS", "--gauge", "0.75mm", "--station", "bench-250x250", "--fan"]
+SIGN = ["heat", "HIPS", "--gauge", "0.75mm", "--machine", "bench-250x250", "--fan"]
 SLOW = ["heat", "HIPS", "--gauge", "0.75mm"]
 SEEN = ["--seen", "HIPS 0.75mm 30s", "--seen", "HIPS 1.5mm 60s"]
 
@@ -65,7 +65,7 @@ def test_observed_times_are_used_and_given_back(capsys):
     assert re.search(r"Other plastics +.*PETG \d+ s", out)
     Path("own.toml").write_text(entry, encoding="utf-8")
     again = heard(capsys, "heat", "HIPS", "--gauge", "0.75", "--stock", "own.toml",
-                  "--station", "My timed table")[1]  # fmt: skip
+                  "--machine", "My timed table")[1]  # fmt: skip
     assert re.search(r"Heat for +30 s", again)
     assert "nobody has timed" not in again
 
@@ -82,11 +82,11 @@ def test_times_that_contradict_each_other_give_no_entry(capsys):
     assert re.search(rf"Timed no heater explains these 2 times; .* is off by {figure} %", said)
     assert f"no heater explains all the observed times ({figure}%, limit 16%)" in said
     assert "Stock entry none is offered: the observed times contradict each other" in said
-    assert "[station." not in out
+    assert "[machine." not in out
     assert "fits as well" not in said
-    assert "station_toml" not in told["numbers"]
+    assert "machine_toml" not in told["numbers"]
     assert main(["heat", "HIPS", *seen, "--out", "made"]) == 0
-    assert not Path("made/station.toml").exists()
+    assert not Path("made/machine.toml").exists()
 
 
 def test_no_entry_has_more_than_all_of_the_heat(capsys):
@@ -95,7 +95,7 @@ def test_no_entry_has_more_than_all_of_the_heat(capsys):
     said = " ".join(out.split())
 
     assert re.search(r"Stock entry none is offered: heater_share would be 1\.\d+", said)
-    assert "[station." not in out
+    assert "[machine." not in out
 
 
 def test_minutes_are_said_one_way(capsys):
@@ -120,20 +120,20 @@ def test_stages_of_heating_are_told_in_order(capsys):
 
 
 def test_files_come_if_asked_for(capsys):
-    """Picture, report, numbers and the station, in the folder that was named; twice the same."""
+    """Picture, report, numbers and the machine, in the folder that was named; twice the same."""
     for folder in ("one", "two"):
         code, out = heard(capsys, "heat", "HIPS", *SEEN, "--out", folder)
         assert code == 0
         assert f"4 files in {folder}" in out
     names = sorted(path.name for path in Path("one").iterdir())
-    assert names == ["findings.json", "heating.png", "report.html", "station.toml"]
+    assert names == ["findings.json", "heating.png", "report.html", "machine.toml"]
     for name in names:
         assert (Path("one") / name).read_bytes() == (Path("two") / name).read_bytes()
     report = Path("one/report.html").read_text(encoding="utf-8")
     for words in ("Observed times", "What to print the mold from", "Hottest in the PETG mold",
                   "Never leave a heater that is on", "Warm up", "kW/m²"):  # fmt: skip
         assert words in report
-    assert "station" in tomllib.loads(Path("one/station.toml").read_text(encoding="utf-8"))
+    assert "machine" in tomllib.loads(Path("one/machine.toml").read_text(encoding="utf-8"))
 
 
 def test_formats_alone_ask_for_files(capsys):
@@ -147,7 +147,7 @@ def test_formats_alone_ask_for_files(capsys):
 
 def test_programs_get_numbers(capsys):
     """The same as JSON, with the entry as text."""
-    code, out = heard(capsys, *SLOW, *SEEN, "--filament", "PLA", "--pulls", "12", "--json")
+    code, out = heard(capsys, *SLOW, *SEEN, "--filament", "PLA", "--cycles", "12", "--json")
     told = json.loads(out)
 
     assert code == told["exit_code"] == 0
@@ -156,7 +156,7 @@ def test_programs_get_numbers(capsys):
     assert numbers["opens_s"] < numbers["heat_s"] < numbers["closes_s"]
     assert len(numbers["softened_mm"]) == 12
     assert numbers["filaments"][-1] == "PLA"
-    assert tomllib.loads(numbers["station_toml"])
+    assert tomllib.loads(numbers["machine_toml"])
     assert told["files"] == []
 
 
@@ -164,7 +164,7 @@ def test_quiet_shows_what_is_grave(capsys):
     """Nothing for styrene; PVC under bare coils is told, and leaves 1."""
     assert main([*SIGN, "-q"]) == 0
     assert capsys.readouterr() == ("", "")
-    assert main(["heat", "PVC rigid", "--gauge", "0.75", "--station", "bench-250x250", "-q"]) == 1
+    assert main(["heat", "PVC rigid", "--gauge", "0.75", "--machine", "bench-250x250", "-q"]) == 1
     shown = capsys.readouterr()
     assert shown.out == ""
     assert re.match("moldgen: stop: PVC rigid: PVC that overheats gives off hydrogen", shown.err)
@@ -177,10 +177,10 @@ def test_quiet_shows_what_is_grave(capsys):
         (["HIBS"], "plastic must be a plastic in stock .* Did you mean HIPS"),
         (["HIPS", "--gauge", "20"], "--gauge must be at least 0.1 mm and at most 12 mm"),
         (["HIPS", "--gauge", "1kg"], "--gauge must be a number in mm"),
-        (["HIPS", "--station", "bench"], "--station must be a station in stock"),
+        (["HIPS", "--machine", "bench"], "--machine must be a machine in stock"),
         (["HIPS", "--filament", "PLAY"], "--filament must be a filament in stock .*mean PLA"),
-        (["HIPS", "--pulls", "2.5"], "--pulls must be a whole number"),
-        (["HIPS", "--pulls", "0"], "--pulls must be at least 1 and at most 200"),
+        (["HIPS", "--cycles", "2.5"], "--cycles must be a whole number"),
+        (["HIPS", "--cycles", "0"], "--cycles must be at least 1 and at most 200"),
         (["HIPS", "--thinnest", "0"], "--thinnest must be more than 0 and at most 1"),
         (["HIPS", "--infill", "130 %"], "--infill must be more than 0 and at most 1"),
         (["HIPS", "--seen", "30s"], r"--seen 1 must be plastic, gauge and time"),
@@ -205,16 +205,16 @@ def test_slips_are_told_in_one_sentence(words, says, capsys):
     assert list(Path().iterdir()) == []
 
 
-def test_a_station_that_is_too_cool_is_named(capsys):
+def test_a_machine_that_is_too_cool_is_named(capsys):
     """A person's own weak heater: what it cannot do, and what to do."""
     Path("own.toml").write_text(
-        '[station.weak]\nbased_on = "classroom-450x300"\nheater_degC = 150\n', encoding="utf-8"
+        '[machine.weak]\nbased_on = "classroom-450x300"\nheater_degC = 150\n', encoding="utf-8"
     )
-    code = main(["heat", "HIPS", "--stock", "own.toml", "--station", "weak"])
+    code = main(["heat", "HIPS", "--stock", "own.toml", "--machine", "weak"])
 
     assert code == 2
     assert re.match(
-        r"moldgen: --station must be able to bring 1.5 mm HIPS to 127 °C \(got weak, which brings",
+        r"moldgen: --machine must be able to bring 1.5 mm HIPS to 127 °C \(got weak, which brings",
         capsys.readouterr().err,
     )
 
@@ -264,7 +264,7 @@ def test_rows_say_it_when_things_go_wrong():
     thin = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, filament="ABS"), SHOP, others=False)
     assert life_text(thin.life, 30).startswith("stays hard: its face is at most ")
     assert advice_text([thick.life]) == "none of the filaments in stock lasts"
-    few = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, pulls=3), SHOP, others=False)
+    few = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, cycles=3), SHOP, others=False)
     assert life_text(few.life, 3).endswith("pulls in a row, 3 are wanted")
 
 
@@ -295,7 +295,7 @@ def test_times_that_disagree_widen_the_band():
 
 
 def test_what_is_made_of_a_sheet_alone():
-    """A sheet nobody timed leaves no station; the picture is a PNG."""
+    """A sheet nobody timed leaves no machine; the picture is a PNG."""
     words = HeatCommand(plastic="HIPS")
 
     files = heat_sheet(words, shop=SHOP, with_files=True).files

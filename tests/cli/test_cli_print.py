@@ -1,4 +1,4 @@
-"""The commands about printing: measure, refit, split, coupon."""
+"""The commands about printing: measure, refit, split, test piece."""
 
 import json
 from pathlib import Path
@@ -173,11 +173,11 @@ def test_split_leaves_alone_what_fits(capsys):
     assert "fits the printer whole" in capsys.readouterr().out
 
 
-def test_coupon_makes_three_plates():
+def test_test_piece_makes_three_plates():
     """Vents, lying and standing holes."""
-    assert run("coupon", "--dowel", "steel 4", "--plays", "0,0.2", formats="stl") == 0
+    assert run("test-piece", "--dowel", "steel 4", "--plays", "0,0.2", formats="stl") == 0
 
-    assert len(list(Path("outputs/coupons-steel-4").glob("*.stl"))) == 3
+    assert len(list(Path("outputs/test pieces-steel-4").glob("*.stl"))) == 3
 
 
 @pytest.mark.parametrize(
@@ -198,7 +198,7 @@ def test_coupon_makes_three_plates():
         (["split", "cradle.stl", "--keys", "glue"], "--keys must be dowel, printed or none"),
         (["split", "cradle.stl", "--unit", "m"], "Check the unit of the file"),
         (["measure", "gone.stl"], "gone.stl does not exist"),
-        (["coupon", "--plays", "3"], "--plays"),
+        (["test-piece", "--plays", "3"], "--plays"),
         (["measure", "cradle.stl", "--printer", "huge"], "--printer must be a printer in stock"),
     ],
 )

@@ -210,7 +210,7 @@ def test_everything_left_out_has_its_usual_value():
     """The smallest job file gets the defaults that the manual promises."""
     made = job_from_words(job())
 
-    assert (made.station, made.printer, made.filament) == ("classroom-450x300", "bed-220", "PETG")
+    assert (made.machine, made.printer, made.filament) == ("classroom-450x300", "bed-220", "PETG")
     assert (made.sheet.plastic, made.sheet.gauge_mm) == ("HIPS", 1.5)
     assert made.side is Side.MALE
     assert made.vents.diameter_mm is None
@@ -309,8 +309,8 @@ def test_a_date_needs_no_quotes():
 
 BROKEN = {
     "word": (
-        job(statoin="x"),
-        "key must be one that belongs here (got 'statoin'). Did you mean station?",
+        job(mashine="x"),
+        "key must be one that belongs here (got 'mashine'). Did you mean machine?",
     ),
     "deep word": (
         body(raised=[{**BODY, "hieght": 3}]),
@@ -393,8 +393,8 @@ BROKEN = {
     "height and depth": (
         body(sunk=[{**BODY, "depth": 3}]),
         "body 1, sunk 1: key must be one that belongs here (got 'depth'). "
-        "It can say: name, outline, height, draft, rim, root, plan_radius, read_at, even, raised, "
-        "sunk.",
+        "It can say: name, outline, height, draft, top_radius, base_radius, plan_radius, "
+        "read_at, even, raised, sunk.",
     ),
     "text without size": (
         outline(text="A"),

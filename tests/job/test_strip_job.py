@@ -318,8 +318,8 @@ BROKEN = {
         "test_strip: legs must be two (got 3). A test strip has one bend.",
     ),
     "mold word": (
-        job(station="classroom-450x300"),
-        "key must be one that belongs here (got 'station').",
+        job(machine="classroom-450x300"),
+        "key must be one that belongs here (got 'machine').",
     ),
 }  # fmt: skip
 

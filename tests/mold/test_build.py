@@ -47,10 +47,10 @@ def frustum_mm3(low, high, height):
 
 def test_square_block_is_the_prismatoid():
     """Without radii a square block is the frustum of a pyramid: the draft only moves its foot."""
-    body = plain(rectangle(40, 40), 12, rim_mm=0, draft_deg=5)
+    body = plain(rectangle(40, 40), 12, top_radius_mm=0, draft_deg=5)
     run = 12 * tan(radians(5))
     mesh = build_raw_mold([body]).meshes[0]
-    upright = plain(rectangle(40, 40), 12, rim_mm=0, draft_deg=0)
+    upright = plain(rectangle(40, 40), 12, top_radius_mm=0, draft_deg=0)
 
     rounding = (4 - pi) * run**2 / 3 * 12  # the foot's corners are rounded outward
     assert mesh.volume_mm3 == pytest.approx(frustum_mm3(40 + 2 * run, 40, 12) - rounding, rel=1e-4)
@@ -108,10 +108,16 @@ def test_bodies_close(body):
 def test_levels_of_levels():
     """Text sunk in a panel raised in a tray stands where the levels add up."""
     text = Feature(
-        name="text", region=word("I", 14), direction=SUNK, wall=wall(2, rim_mm=0.4, root_mm=0.4)
+        name="text",
+        region=word("I", 14),
+        direction=SUNK,
+        wall=wall(2, top_radius_mm=0.4, base_radius_mm=0.4),
     )
     panel = Feature(
-        name="panel", region=plate(40, 30), wall=wall(5, rim_mm=0.6, root_mm=0.6), children=(text,)
+        name="panel",
+        region=plate(40, 30),
+        wall=wall(5, top_radius_mm=0.6, base_radius_mm=0.6),
+        children=(text,),
     )
     tray = Feature(
         name="tray", region=plate(100, 80, 8), wall=wall(16),
@@ -143,7 +149,8 @@ def test_random_plaques_close_or_are_refused(studs):
     """Studs and wells strewn over a plate give a closed body or one clear sentence."""
     children = tuple(
         Feature(
-            name=f"stud {k}", region=disc(r, x, y), wall=wall(3, rim_mm=0.5, root_mm=0.5),
+            name=f"stud {k}", region=disc(r, x, y),
+            wall=wall(3, top_radius_mm=0.5, base_radius_mm=0.5),
             direction=SUNK if down else Direction.RAISED,
         )
         for k, (x, y, r, down) in enumerate(studs)
@@ -167,7 +174,7 @@ def reach(feature):
 def test_a_thin_stroke_is_found_where_it_is():
     """A bar that narrows ends in a ridge there: place, height reached and what would do."""
     wide = box(-30, -10, 0, 10).union(box(0, -1.2, 30, 1.2))
-    body = plain([wide], 10, rim_mm=0.5, draft_deg=6)
+    body = plain([wide], 10, top_radius_mm=0.5, draft_deg=6)
     foot = Feature(name="body", region=body.region, wall=body.wall, read_at=ReadAt.FOOT)
     (found,) = reach(foot)
     half = 1.2
@@ -208,15 +215,17 @@ def offered(error):
     """Return the numbers an error offers, by their word."""
     return {
         word: float(number)
-        for word, number in re.findall(r"(height|depth|draft|rim|root) of ([\d.]+)", str(error))
+        for word, number in re.findall(
+            r"(height|depth|draft|top radius|base radius) of ([\d.]+)", str(error)
+        )
     }
 
 
 def test_what_an_error_offers_does():
     """Each of height, draft and rim that a refusal offers, alone, gives a flat; a bit more not."""
     bar = rectangle(40, 5)
-    field = {"height": "height_mm", "draft": "draft_deg", "rim": "rim_mm"}
-    base = {"height_mm": 20, "draft_deg": 8, "rim_mm": 1.5}
+    field = {"height": "height_mm", "draft": "draft_deg", "top radius": "top_radius_mm"}
+    base = {"height_mm": 20, "draft_deg": 8, "top_radius_mm": 1.5}
     with pytest.raises(SpecError, match="outline of b must be wider than") as caught:
         build_raw_mold([Feature(name="b", region=bar, wall=wall(**base), read_at=ReadAt.FOOT)])
     ways = offered(caught.value)
@@ -234,7 +243,7 @@ def test_what_an_error_offers_does():
 
 def bad(**changes):
     """Return a plate with one feature on it, changed."""
-    child = {"name": "knob", "region": plate(30, 20), "wall": wall(4, root_mm=0.5)} | changes
+    child = {"name": "knob", "region": plate(30, 20), "wall": wall(4, base_radius_mm=0.5)} | changes
     return [Feature(name="plate", region=plate(80, 50), wall=wall(6), children=(Feature(**child),))]
 
 
@@ -244,7 +253,7 @@ BAD = {
         r"^direction of pit must be raised \(got sunk\)\.",
     ),
     "too deep": (
-        bad(direction=SUNK, wall=wall(5.5, root_mm=0.5)),
+        bad(direction=SUNK, wall=wall(5.5, base_radius_mm=0.5)),
         r"^depth of knob must be at most 4\.8 mm, to leave a floor of 1\.2 mm \(got 5\.5 mm\)\. "
         r"Make it shallower, or the body taller than 6\.7 mm there\.$",
     ),
@@ -265,14 +274,14 @@ BAD = {
         ))],
         r"^gap between x and y must be open",
     ),
-    "rim and root too large": (
-        bad(wall=wall(4, rim_mm=3, root_mm=3)),
-        r"^rim and root together of knob must be at most .* Use smaller radii or a taller wall\.$",
+    "radii too large": (
+        bad(wall=wall(4, top_radius_mm=3, base_radius_mm=3)),
+        r"^top and base radius together of knob must be at most .* Use smaller radii or a taller wall\.$",
     ),
-    "rim eats the stroke": (
-        [plain(rectangle(40, 3), 10, rim_mm=3)],
+    "top radius eats the stroke": (
+        [plain(rectangle(40, 3), 10, top_radius_mm=3)],
         r"^outline of body must be wider than 5\.\d mm somewhere, so that draft and radii leave "
-        r"it a flat \(got 3\.0 mm at its widest\)\. Make its strokes wider; or a rim of 1\.\d mm "
+        r"it a flat \(got 3\.0 mm at its widest\)\. Make its strokes wider; or a top radius of 1\.\d mm "
         r"would do\.$",
     ),
     "draft eats the recess": (
@@ -280,7 +289,7 @@ BAD = {
         r"^outline of knob must be wider than .* a depth of \d.* or a draft of \d",
     ),
     "nothing would do": (
-        [plain(rectangle(40, 0.1), 10, rim_mm=3)],
+        [plain(rectangle(40, 0.1), 10, top_radius_mm=3)],
         r"Make its strokes wider\.$",
     ),
 }  # fmt: skip
@@ -296,7 +305,7 @@ def test_bad_input(name):
 
 def test_the_deepest_recess_that_passes():
     """A floor of exactly 1.2 mm is allowed."""
-    (mesh,) = build_raw_mold(bad(direction=SUNK, wall=wall(4.8, root_mm=0.5))).meshes
+    (mesh,) = build_raw_mold(bad(direction=SUNK, wall=wall(4.8, base_radius_mm=0.5))).meshes
 
     floor = mesh.points_mm[:, 2]
     assert floor[floor > 0.5].min() == pytest.approx(1.2, abs=1e-9)

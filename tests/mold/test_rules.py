@@ -142,18 +142,18 @@ def test_settled_walls_can_be_built(height, gauge, on_table, draft, direction):
 
     profile_of(Feature(name="f", region=None, wall=wall))
     assert wall.draft_deg == (asked.draft.value if draft is None else draft)
-    assert 0 < wall.rim_mm <= asked.rim.value
-    assert wall.root_mm <= asked.root.value
-    assert (wall.root_mm == 0) == on_table
+    assert 0 < wall.top_radius_mm <= asked.top_radius.value
+    assert wall.base_radius_mm <= asked.base_radius.value
+    assert (wall.base_radius_mm == 0) == on_table
 
 
 def test_a_person_has_the_last_word():
     """What was asked for stands; the rest makes room for it."""
-    wanted = WantedWall(height_mm=3, draft_deg=2, rim_mm=2.4)
+    wanted = WantedWall(height_mm=3, draft_deg=2, top_radius_mm=2.4)
     wall = settle_wall(wanted, rules(), on_table=False)
 
-    assert (wall.draft_deg, wall.rim_mm) == (2, 2.4)
-    assert 0 < wall.root_mm < 1
+    assert (wall.draft_deg, wall.top_radius_mm) == (2, 2.4)
+    assert 0 < wall.base_radius_mm < 1
     profile_of(Feature(name="f", region=None, wall=wall))
 
 
@@ -163,12 +163,14 @@ def found(wall, on_table=False):
 
 def test_under_the_rule_is_told():
     """Each value under its rule is a finding with both numbers; half and less is a caution."""
-    low = found(Wall(height_mm=20, draft_deg=4, rim_mm=0.7, root_mm=1.4))
+    low = found(Wall(height_mm=20, draft_deg=4, top_radius_mm=0.7, base_radius_mm=1.4))
 
-    assert set(low) == {"draft-under-rule", "rim-under-rule", "root-under-rule"}
-    draft, rim, root = (low[f"{word}-under-rule"] for word in ("draft", "rim", "root"))
+    assert set(low) == {"draft-under-rule", "top-radius-under-rule", "base-radius-under-rule"}
+    draft, top, base = (
+        low[f"{word}-under-rule"] for word in ("draft", "top-radius", "base-radius")
+    )
     assert (draft.measured, draft.limit, draft.unit) == (4, 4.5, "°")
-    assert [f.severity for f in (draft, rim, root)] == [
+    assert [f.severity for f in (draft, top, base)] == [
         Severity.NOTE, Severity.CAUTION, Severity.NOTE,
     ]  # fmt: skip
     assert all(f.basis and f.advice and f.subject == "deck" for f in low.values())
@@ -176,8 +178,11 @@ def test_under_the_rule_is_told():
 
 def test_by_the_rule_is_silent():
     """A wall by the rules has no finding, nor has a sharp root on the table."""
-    assert found(Wall(height_mm=20, draft_deg=4.5, rim_mm=1.5, root_mm=1.5)) == {}
-    assert found(Wall(height_mm=20, draft_deg=5, rim_mm=1.5, root_mm=0), on_table=True) == {}
+    assert found(Wall(height_mm=20, draft_deg=4.5, top_radius_mm=1.5, base_radius_mm=1.5)) == {}
+    assert (
+        found(Wall(height_mm=20, draft_deg=5, top_radius_mm=1.5, base_radius_mm=0), on_table=True)
+        == {}
+    )
 
 
 @pytest.mark.parametrize("local", [0.0, -1.0, float("nan")])

@@ -8,7 +8,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import Manifold
-from support.molds import STATION, build_raw_mold, screw_tray, tide_sign
+from support.molds import MACHINE, build_raw_mold, screw_tray, tide_sign
 from support.printed import BED, PETG, SHOP, body, box, mesh, opened, rod
 
 from moldgen.errors import GeometryError, SpecError
@@ -350,7 +350,7 @@ def test_a_low_place_without_room_for_a_bore_is_told():
 def case_of(part, **given_):
     """Return a part as the checks look at it."""
     sheet = Sheet(plastic=SHOP.plastic("HIPS"), gauge_mm=1.5)
-    return Case(bodies=(part,), sheet=sheet, station=STATION, printer=BED, **given_)
+    return Case(bodies=(part,), sheet=sheet, machine=MACHINE, printer=BED, **given_)
 
 
 def test_a_frustum_is_measured():

@@ -13,11 +13,11 @@ from moldgen.errors import GeometryError, SpecError
 from moldgen.printing.bed_fit import MARGIN_MM, check_beds
 from moldgen.printing.bed_fit import fits_bed as fits
 from moldgen.printing.choices import PLAYS_MM, KeyKind
-from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.hurdles import HurdleKind, hurdles_of_mesh, run_along_mm2
 from moldgen.printing.keys import WALL_MM, KeySpec, build_pin, key_hole, keys_bill
 from moldgen.printing.planes import Cut, place_cuts
 from moldgen.printing.split import on_bed, split_to_bed
+from moldgen.printing.test_piece import build_key_test_piece, build_vent_test_piece
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.slices import region_at, solid_of
 from moldgen.solid.topology import topology_of
@@ -345,19 +345,19 @@ def test_dowels_are_found_by_what_people_write():
 
 
 def test_plays_to_try_hold_the_published_fits():
-    """Press, slide and loose are on the coupon."""
+    """Press, slide and loose are on the test piece."""
     assert {float(row["play"]) for row in published("print_fits")} <= set(PLAYS_MM)
 
 
-def test_coupons_hold_the_holes_they_name():
+def test_test_pieces_hold_the_holes_they_name():
     """What is missing of the plate is its holes and its figures."""
     sizes = (1.0, 2.0, 3.0)
-    coupon = build_vent_coupon(sizes)
+    piece = build_vent_test_piece(sizes)
 
-    region = region_at(solid_of(coupon.mesh), 1.0)
+    region = region_at(solid_of(piece.mesh), 1.0)
     holes = sorted(hole_area(ring) for part in region.geoms for ring in part.interiors)
     assert holes == pytest.approx([np.pi / 4 * size**2 for size in sizes], rel=0.02)
-    assert topology_of(coupon.mesh).closed
+    assert topology_of(piece.mesh).closed
 
 
 def hole_area(ring):
@@ -368,10 +368,10 @@ def hole_area(ring):
 
 
 @pytest.mark.parametrize("lying", [True, False])
-def test_key_coupons_are_bored_as_joints_are(lying):
+def test_key_test_pieces_are_bored_as_joints_are(lying):
     """The hole of a play is the pin plus what holes lose plus the play."""
-    coupon = build_key_coupon(dowel_named("5"), BED, plays_mm=(0.1, 0.4), lying=lying)
-    standing = solid_of(coupon.mesh)
+    piece = build_key_test_piece(dowel_named("5"), BED, plays_mm=(0.1, 0.4), lying=lying)
+    standing = solid_of(piece.mesh)
     level = 1.0
     if lying:
         standing, level = standing.rotate((90, 0, 0)), 2.0
@@ -385,12 +385,12 @@ def test_key_coupons_are_bored_as_joints_are(lying):
 @pytest.mark.parametrize(
     ("made", "match"),
     [
-        (lambda: build_vent_coupon(()), r"diameters_mm must be 1 to 20 sizes \(got 0\)"),
-        (lambda: build_vent_coupon((0.0,)), r"diameters_mm must be more than 0 mm"),
-        (lambda: build_key_coupon(dowel_named("5"), BED, plays_mm=(2.0,)), r"at most 1 mm"),
+        (lambda: build_vent_test_piece(()), r"diameters_mm must be 1 to 20 sizes \(got 0\)"),
+        (lambda: build_vent_test_piece((0.0,)), r"diameters_mm must be more than 0 mm"),
+        (lambda: build_key_test_piece(dowel_named("5"), BED, plays_mm=(2.0,)), r"at most 1 mm"),
     ],
 )
-def test_coupons_refuse_nonsense(made, match):
+def test_test_pieces_refuse_nonsense(made, match):
     """No holes, holes of no size, absurd play."""
     with pytest.raises(SpecError, match=match):
         made()

@@ -30,7 +30,7 @@ from moldgen.stock.shelf import Shelf
 SHOP = load_shop(user_file=None)
 ENTRIES = [
     entry
-    for shelf in (SHOP.plastics, SHOP.filaments, SHOP.stations, SHOP.printers, SHOP.gauges)
+    for shelf in (SHOP.plastics, SHOP.filaments, SHOP.machines, SHOP.printers, SHOP.gauges)
     for entry in shelf.entries
 ] + list(SHOP.inserts.entries)
 THERMAL = [(row, key) for row in published("plastic_thermal") for key in row if key != "plastic"]
@@ -52,10 +52,10 @@ def named(rows, key):
 
 
 def test_there_is_enough_to_choose_from():
-    """A shop starts with 12 plastics, 8 filaments, 3 stations, 6 printers, both gauge systems."""
-    counts = {kind: len(SHOP.names(kind)) for kind in ("plastic", "filament", "station", "printer")}
+    """A shop starts with 12 plastics, 8 filaments, 3 machines, 6 printers, both gauge systems."""
+    counts = {kind: len(SHOP.names(kind)) for kind in ("plastic", "filament", "machine", "printer")}
 
-    assert counts == {"plastic": 12, "filament": 8, "station": 3, "printer": 6}
+    assert counts == {"plastic": 12, "filament": 8, "machine": 3, "printer": 6}
     assert {name.split()[1] for name in SHOP.names("gauge")} == {"mm", "in"}
 
 
@@ -191,26 +191,26 @@ def test_printers_follow_the_rules_of_their_nozzle(printer):
     assert 1.4 <= printer.least_hole_mm <= 2.0
 
 
-@pytest.mark.parametrize("station", SHOP.stations.entries, ids=identity)
-def test_stations_are_as_large_as_their_names_say(station):
+@pytest.mark.parametrize("machine", SHOP.machines.entries, ids=identity)
+def test_machines_are_as_large_as_their_names_say(machine):
     """The name gives the clear opening; margins and vacuum are within common practice."""
-    width, depth = map(int, re.search(r"(\d+)x(\d+)$", station.name).groups())
+    width, depth = map(int, re.search(r"(\d+)x(\d+)$", machine.name).groups())
 
-    assert (station.opening_width_mm, station.opening_depth_mm) == (width, depth)
-    assert 12 <= station.clamp_margin_mm <= 25
-    assert station.sheet_depth_mm == depth + 2 * station.clamp_margin_mm
+    assert (machine.opening_width_mm, machine.opening_depth_mm) == (width, depth)
+    assert 12 <= machine.clamp_margin_mm <= 25
+    assert machine.sheet_depth_mm == depth + 2 * machine.clamp_margin_mm
 
 
 @pytest.mark.parametrize("row", **named(published("vacuum_units"), "inHg"))
 def test_vacuum_levels_convert_as_published(row):
-    """A station written in inches of mercury holds the published kilopascals."""
-    station = next(
+    """A machine written in inches of mercury holds the published kilopascals."""
+    machine = next(
         entry
-        for entry, level in zip(SHOP.stations.entries, ("15", "20", "25"), strict=True)
+        for entry, level in zip(SHOP.machines.entries, ("15", "20", "25"), strict=True)
         if level == row["inHg"]
     )
 
-    assert station.vacuum_kPa == pytest.approx(float(row["kPa"]), abs=0.005)
+    assert machine.vacuum_kPa == pytest.approx(float(row["kPa"]), abs=0.005)
 
 
 @pytest.mark.parametrize("row", **named(GAUGES, "inch"))
@@ -449,7 +449,7 @@ def test_a_name_goes_before_a_title_and_a_later_entry_before_an_earlier():
 
 def test_every_spelling_leads_to_one_entry():
     """No name, title or alias of one entry is also one of another of its kind."""
-    for kind in ("plastics", "filaments", "stations", "printers", "gauges", "inserts"):
+    for kind in ("plastics", "filaments", "machines", "printers", "gauges", "inserts"):
         shelf = getattr(SHOP, kind)
         for entry in shelf.entries:
             for word in (entry.name, entry.title, *entry.aliases):
@@ -465,7 +465,7 @@ def test_every_spelling_leads_to_one_entry():
         (lambda: SHOP.plastic("oak"), r"plastic must .* Choose HIPS, GPPS, .* HDPE or LDPE\."),
         (lambda: SHOP.plastic(""), r"plastic must be a plastic in stock \(got ''\)\. Choose"),
         (lambda: SHOP.filament("PLAA"), r"filament must .* Did you mean PLA"),
-        (lambda: SHOP.station("class-room 450"), r"station must .* mean classroom-450x300"),
+        (lambda: SHOP.machine("class-room 450"), r"machine must .* mean classroom-450x300"),
         (lambda: SHOP.printer("bed-221"), r"printer must .* Did you mean bed-220"),
         (lambda: SHOP.insert("M7", "nut"), r"thread must be a thread with a nut in stock .*'M7'"),
         (lambda: SHOP.insert("M6", "heat-set"), r"thread .* heat-set in stock \(got 'M6'\)"),

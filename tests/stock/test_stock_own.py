@@ -239,15 +239,15 @@ def test_an_empty_file_adds_nothing(stock):
         ('[source]\na = {says = "x", how = [1]}', r"how must be published, from .* \(got \[1\]\)"),
         ('[source]\na = {says = 1, how = "derived"}', r"says must be a text in quotes"),
         ('[source]\na = {said = 1}', r"made of says or how \(got 'said'\)"),
-        ('[station.S]\nbased_on="bench-250x250"\nheater_sides=1.5', r"heater_sides must be a whol"),
-        ('[station.S]\nbased_on="bench-250x250"\nheater_sides=3', r"heater_sides must be at least"),
-        ('[station.S]\nbased_on="bench-250x250"\nheater_kind="gas"', r"heater_kind must be coil, "),
-        ('[station.S]\nbased_on="bench-250x250"\nvacuum_kPa="31 inHg"', r"vacuum_kPa must be .* a"),
-        ('[station.S]\nbased_on="bench-250x250"\nvacuum_kPa="15 kg"', r"vacuum_kPa .* Correct the"),
-        ('[station.S]\nbased_on="bench-250x250"\nopening_width_mm=251', r"sheet_width_mm must be at"
+        ('[machine.S]\nbased_on="bench-250x250"\nheater_sides=1.5', r"heater_sides must be a whol"),
+        ('[machine.S]\nbased_on="bench-250x250"\nheater_sides=3', r"heater_sides must be at least"),
+        ('[machine.S]\nbased_on="bench-250x250"\nheater_kind="gas"', r"heater_kind must be coil, "),
+        ('[machine.S]\nbased_on="bench-250x250"\nvacuum_kPa="31 inHg"', r"vacuum_kPa must be .* a"),
+        ('[machine.S]\nbased_on="bench-250x250"\nvacuum_kPa="15 kg"', r"vacuum_kPa .* Correct the"),
+        ('[machine.S]\nbased_on="bench-250x250"\nopening_width_mm=251', r"sheet_width_mm must be at"
          r" least the opening and the clamp margin on both sides, 281 mm \(got 280 mm\)"),
-        ('[station.S]\nbased_on="bench-250x250"\nsheet_depth_mm=279', r"sheet_depth_mm must be at"),
-        ('[station.S]\nbased_on="bench-250x250"\nhole_diameter_mm=10', r"hole_diameter_mm must be "
+        ('[machine.S]\nbased_on="bench-250x250"\nsheet_depth_mm=279', r"sheet_depth_mm must be at"),
+        ('[machine.S]\nbased_on="bench-250x250"\nhole_diameter_mm=10', r"hole_diameter_mm must be "
          r"less than hole_pitch_mm, 10 mm"),
         ('[printer.P]\nbased_on="bed-220"\nlayer_mm=0.4', r"layer_mm must be less than nozzle_mm"),
         ('[printer.P]\nbased_on="bed-220"\nleast_wall_mm=0.3', r"least_wall_mm must be at least n"),
@@ -346,7 +346,7 @@ def test_own_entries_are_kept_in_the_configuration_folder(platform, environment,
 
 def test_the_data_files_are_part_of_the_package():
     """The files are found as resources, and each holds entries of its own kind only."""
-    for kind in ("plastic", "filament", "station", "printer", "gauge", "insert"):
+    for kind in ("plastic", "filament", "machine", "printer", "gauge", "insert"):
         words = files("moldgen.stock").joinpath(f"{kind}.toml").read_text(encoding="utf-8")
 
         assert set(tomllib.loads(words)) == {"source", kind}

@@ -12,12 +12,12 @@ SHOP = load_shop(user_file=None)
 HIPS = SHOP.plastic("HIPS")
 
 
-def case(*meshes, gauge_mm=1.0, plastic=HIPS, station=None, printer=None, **more):
+def case(*meshes, gauge_mm=1.0, plastic=HIPS, machine=None, printer=None, **more):
     """Return a case of meshes named A, B, ... on the smallest table, in 1 mm styrene."""
     return Case(
         bodies=tuple(Body(chr(65 + i), mesh) for i, mesh in enumerate(meshes)),
         sheet=Sheet(plastic=plastic, gauge_mm=gauge_mm),
-        station=station or SHOP.station("bench-250x250"),
+        machine=machine or SHOP.machine("bench-250x250"),
         printer=printer or SHOP.printer("bed-220"),
         **more,
     )

@@ -49,8 +49,8 @@ def worked(text: str = "{}") -> TableDay:
 
 
 def changed(setting, **words):
-    """Return a setting whose station has other values."""
-    return replace(setting, station=replace(setting.station, **words))
+    """Return a setting whose machine has other values."""
+    return replace(setting, machine=replace(setting.machine, **words))
 
 
 def worked_with(setting, **words) -> TableDay:

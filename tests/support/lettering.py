@@ -77,7 +77,7 @@ def findings(letter: str, font: str, height_mm: float) -> tuple[Finding, ...]:
     raw = build_raw_mold(features.bodies)
     bodies = [Body(body.name, mesh) for body, mesh in zip(job.body, raw.meshes, strict=True)]
     case = Case(
-        bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
+        bodies=tuple(bodies), sheet=setting.sheet, machine=setting.machine,
         printer=setting.printer, plan=raw.plans, side=job.side.value,
     )  # fmt: skip
     checked = unforetold(check_all(case).findings, raw.plans)

@@ -23,15 +23,20 @@ from moldgen.solid.mesh import Mesh
 from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
-STATION = SHOP.station("bench-250x250")
+MACHINE = SHOP.machine("bench-250x250")
 PRINTER = SHOP.printer("bed-220")
 VENTS = VentSpec(diameter_mm=1.0)
 SUNK = Direction.SUNK
 
 
-def wall(height_mm, draft_deg=4.0, rim_mm=1.0, root_mm=0.0):
+def wall(height_mm, draft_deg=4.0, top_radius_mm=1.0, base_radius_mm=0.0):
     """Return a wall's section."""
-    return Wall(height_mm=height_mm, draft_deg=draft_deg, rim_mm=rim_mm, root_mm=root_mm)
+    return Wall(
+        height_mm=height_mm,
+        draft_deg=draft_deg,
+        top_radius_mm=top_radius_mm,
+        base_radius_mm=base_radius_mm,
+    )
 
 
 def plate(width_mm, depth_mm, radius_mm=4.0):
@@ -67,10 +72,10 @@ def tide_sign(turn_deg=0.0):
     text = Feature(
         name="text",
         region=as_multi(rotate(word("BAIT", 22, 3.0, 1.5), turn_deg, origin=(0, 0))),
-        wall=wall(5, rim_mm=0.8, root_mm=0.8),
+        wall=wall(5, top_radius_mm=0.8, base_radius_mm=0.8),
     )
     region = as_multi(rotate(plate(110, 44), turn_deg, origin=(0, 0)))
-    return Feature(name="sign", region=region, wall=wall(6, rim_mm=1.5), children=(text,))
+    return Feature(name="sign", region=region, wall=wall(6, top_radius_mm=1.5), children=(text,))
 
 
 def screw_tray():
@@ -78,7 +83,7 @@ def screw_tray():
     return Feature(
         name="tray",
         region=plate(110, 70, 8),
-        wall=wall(20, rim_mm=2),
+        wall=wall(20, top_radius_mm=2),
         children=(
             sunk("deep", at(plate(44, 50, 6), -24, 0), 15),
             sunk("shallow", at(plate(36, 26, 6), 30, 14), 9),
@@ -88,7 +93,7 @@ def screw_tray():
 
 def sunk(name, region, depth_mm, children=()):
     """Return a compartment."""
-    section = wall(depth_mm, rim_mm=1.5, root_mm=2)
+    section = wall(depth_mm, top_radius_mm=1.5, base_radius_mm=2)
     return Feature(name=name, region=region, direction=SUNK, wall=section, children=children)
 
 
@@ -111,7 +116,7 @@ class Whole:
         return self.raw.plans[0]
 
 
-def whole(body, *, vents=VENTS, bore=None, under=None, cell_mm=0.5, station=STATION, **marks):
+def whole(body, *, vents=VENTS, bore=None, under=None, cell_mm=0.5, machine=MACHINE, **marks):
     """Build, vent, relieve, mark, cut and prove one body."""
     bore = bore or BoreSpec()
     under = under or UndersideSpec()
@@ -128,7 +133,7 @@ def whole(body, *, vents=VENTS, bore=None, under=None, cell_mm=0.5, station=STAT
     )
     air = check_airways(
         settled, [underside], raw.plans,
-        relief=relief, station=station, printer=PRINTER, bore=bore,
+        relief=relief, machine=machine, printer=PRINTER, bore=bore,
     )  # fmt: skip
     return Whole(
         raw=raw, relief=relief, vents=settled, marking=marking, underside=underside, bore=bore,

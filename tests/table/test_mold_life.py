@@ -14,8 +14,8 @@ from moldgen.finding import Severity
 from moldgen.physics.heat.heating import INSULATED, Matter, march, stack
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
+from moldgen.table.cycle import Run, build_cycle
 from moldgen.table.mold_life import life_findings, mold_life, rank_filaments
-from moldgen.table.pull_cycle import Run, build_cycle
 from moldgen.table.surroundings import free_face
 from moldgen.wording import clock_text
 
@@ -36,9 +36,9 @@ def mold(filament="PETG", **more):
 
 
 @cache
-def life(filament="PETG", plastic="HIPS", gauge_mm=0.75, n_pulls=30):
-    """Return what pulls do to a mold of the stock."""
-    return mold_life(run(plastic, gauge_mm), mold(filament), n_pulls=n_pulls)
+def life(filament="PETG", plastic="HIPS", gauge_mm=0.75, n_cycles=30):
+    """Return what cycles do to a mold of the stock."""
+    return mold_life(run(plastic, gauge_mm), mold(filament), n_cycles=n_cycles)
 
 
 def test_filaments_last_as_the_trade_knows():
@@ -71,7 +71,7 @@ def test_counts_tell_filaments_apart():
 
 
 def test_one_pull_is_a_march():
-    """The first pull's depths, by the general march through sheet, joint and mold."""
+    """The first cycle's depths, by the general march through sheet, joint and mold."""
     own, petg = run(), mold()
     matter = sheet_matter(own.sheet, 147.0)
     body = on_mold(petg, matter, 0.75, TOUCH_W_m2K)
@@ -122,7 +122,7 @@ def test_all_heat_is_kept_when_nothing_leaves():
 
 def test_a_mold_warms_up_until_it_does_not():
     """Each pull leaves it hotter, by less and less, and later parts stay on longer."""
-    found = life("PETG", n_pulls=100)
+    found = life("PETG", n_cycles=100)
     faces = found.peaks_degC[:, 0]
 
     assert (np.diff(faces) > -0.02).all()
@@ -147,7 +147,7 @@ def test_the_pause_is_enough_and_hardly_more(filament):
     found = life(filament)
     assert found.pause_s is not None
     enough, short = (
-        mold_life(run(heat_s=30.0 + found.pause_s - less), mold(filament), n_pulls=200)
+        mold_life(run(heat_s=30.0 + found.pause_s - less), mold(filament), n_cycles=200)
         for less in (0, 15)
     )
 
@@ -168,14 +168,14 @@ def test_no_pause_helps_when_the_first_pull_is_too_much():
 @FEW
 @given(st.sampled_from(["PLA", "PETG", "ABS", "PA12"]), st.floats(0.3, 1.5))
 def test_thicker_sheet_heats_deeper(filament, gauge_mm):
-    """More sheet brings more heat; a stated depth allows more or fewer pulls."""
-    thin = mold_life(run(gauge_mm=gauge_mm), mold(filament), n_pulls=5)
-    thick = mold_life(run(gauge_mm=gauge_mm * 1.4), mold(filament), n_pulls=5)
+    """More sheet brings more heat; a stated depth allows more or fewer cycles."""
+    thin = mold_life(run(gauge_mm=gauge_mm), mold(filament), n_cycles=5)
+    thick = mold_life(run(gauge_mm=gauge_mm * 1.4), mold(filament), n_cycles=5)
 
     assert (thick.softened_mm >= thin.softened_mm - 1e-9).all()
     assert thick.first_face_degC > thin.first_face_degC
     drawn = mold_life(
-        run(gauge_mm=gauge_mm * 1.4, thickness_ratio=1 / 1.4), mold(filament), n_pulls=5
+        run(gauge_mm=gauge_mm * 1.4, thickness_ratio=1 / 1.4), mold(filament), n_cycles=5
     )
     np.testing.assert_allclose(drawn.peaks_degC, thin.peaks_degC, rtol=1e-9)
 
@@ -195,7 +195,7 @@ def test_crystalline_filament_keeps_its_shape_above_its_glass():
 
 
 def test_the_best_filament_comes_first():
-    """Those that stay hard, then those with most pulls; PLA last for styrene."""
+    """Those that stay hard, then those with most cycles; PLA last for styrene."""
     ranked = rank_filaments(run(), mold(), SHOP.filaments.entries)
     names = [one.mold.filament.name for one in ranked]
     hard = [one.spare_K >= 0 for one in ranked]
@@ -219,9 +219,9 @@ def test_findings_tell_what_pulls_do():
 
 
 def test_a_metal_mold_hardly_warms_at_its_face():
-    """The same pulls on a mold that conducts like aluminum stay cold."""
+    """The same cycles on a mold that conducts like aluminum stay cold."""
     metal = replace(SHOP.filament("PC"), conductivity_W_mK=20.0, density_kg_m3=2700)
-    found = mold_life(run(), PrintedMold(filament=metal, infill=1.0), n_pulls=3)
+    found = mold_life(run(), PrintedMold(filament=metal, infill=1.0), n_cycles=3)
 
     assert found.first_face_degC < 40
     assert isinstance(sheet_matter(run().sheet, 147), Matter)
@@ -230,7 +230,10 @@ def test_a_metal_mold_hardly_warms_at_its_face():
 @pytest.mark.parametrize(
     ("call", "says"),
     [
-        (lambda: mold_life(run(), mold(), n_pulls=0), "n_pulls must be at least 1 and at most 200"),
+        (
+            lambda: mold_life(run(), mold(), n_cycles=0),
+            "n_cycles must be at least 1 and at most 200",
+        ),
         (lambda: run(heat_s=-1), "heat_s must be at least 0 s"),
         (lambda: run(allowed_mm=0), "allowed_mm must be more than 0 mm"),
         (lambda: run(thickness_ratio=2), "thickness_ratio must be more than 0 and at most 1.5"),

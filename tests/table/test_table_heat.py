@@ -27,7 +27,7 @@ from moldgen.table.surroundings import (
 from moldgen.table.trial import Clock, Conditions, Trial
 
 SHOP = load_shop(user_file=None)
-COILS, CLASS, QUARTZ = (SHOP.station(name) for name in SHOP.stations.names)
+COILS, CLASS, QUARTZ = (SHOP.machine(name) for name in SHOP.machines.names)
 FAN = Conditions(fan=True)
 TRADE = {row["what"]: (float(row["low"]), float(row["high"])) for row in published("trade_heating")}
 ABOUT = 1.35
@@ -42,18 +42,18 @@ def sheet(plastic="HIPS", gauge_mm=1.5):
 
 
 @cache
-def heated(plastic="HIPS", gauge_mm=1.5, station=CLASS.name, fan=False):
-    """Return how a sheet heats on a station of the stock."""
-    return heat_up(sheet(plastic, gauge_mm), SHOP.station(station), day=Conditions(fan=fan))
+def heated(plastic="HIPS", gauge_mm=1.5, machine=CLASS.name, fan=False):
+    """Return how a sheet heats on a machine of the stock."""
+    return heat_up(sheet(plastic, gauge_mm), SHOP.machine(machine), day=Conditions(fan=fan))
 
 
-def finely(gauge_mm, station, n_cells=30, n_steps=500):
+def finely(gauge_mm, machine, n_cells=30, n_steps=500):
     """Return when the window opens and closes, and the aim, from a plain fine march."""
-    view = middle_view(station)
-    share = sheet_share(station, view)
+    view = middle_view(machine)
+    share = sheet_share(machine, view)
     plastic = SHOP.plastic("HIPS")
-    hot = Face(glows=((station.heater_degC, share), (20.0, 0.9 * (1 - view))))
-    still = still_film_W_m2K(station.opening_width_mm, station.opening_depth_mm, hot_up=False)
+    hot = Face(glows=((machine.heater_degC, share), (20.0, 0.9 * (1 - view))))
+    still = still_film_W_m2K(machine.opening_width_mm, machine.opening_depth_mm, hot_up=False)
     back = Face(air_degC=20.0, film_W_m2K=still, glows=((20.0, 0.9),))
     course = march(
         stack((matter_of(plastic), gauge_mm / 1000, n_cells)), 20.0, front=hot, back=back,
@@ -67,19 +67,19 @@ def finely(gauge_mm, station, n_cells=30, n_steps=500):
     )
 
 
-@pytest.mark.parametrize("station", [COILS.name, CLASS.name])
+@pytest.mark.parametrize("machine", [COILS.name, CLASS.name])
 @pytest.mark.parametrize("gauge_mm", [0.75, 1.5])
-def test_styrene_takes_what_the_trade_says(station, gauge_mm):
-    """About 30 s and 60 s; the first station was set by these times, the second was not."""
+def test_styrene_takes_what_the_trade_says(machine, gauge_mm):
+    """About 30 s and 60 s; the first machine was set by these times, the second was not."""
     low_s, high_s = TRADE[f"HIPS {gauge_mm:g} mm s"]
 
-    assert low_s / ABOUT < heated("HIPS", gauge_mm, station, True).pull_s < high_s * ABOUT
+    assert low_s / ABOUT < heated("HIPS", gauge_mm, machine, True).forming_s < high_s * ABOUT
 
 
-@pytest.mark.parametrize("station", [COILS.name, CLASS.name, QUARTZ.name])
-def test_twice_the_gauge_takes_twice_the_time(station):
+@pytest.mark.parametrize("machine", [COILS.name, CLASS.name, QUARTZ.name])
+def test_twice_the_gauge_takes_twice_the_time(machine):
     """So the trade's two times say; no heater's temperature changes this much."""
-    thin, thick = (heated("HIPS", gauge, station, True).pull_s for gauge in (0.75, 1.5))
+    thin, thick = (heated("HIPS", gauge, machine, True).forming_s for gauge in (0.75, 1.5))
     wanted = TRADE["HIPS 1.5 mm s"][0] / TRADE["HIPS 0.75 mm s"][0]
 
     assert thick / thin == pytest.approx(wanted, rel=0.15)
@@ -91,8 +91,8 @@ def test_the_trade_s_times_tell_a_wrong_heater():
         other = replace(CLASS, heater_degC=CLASS.heater_degC + off_K)
         time_s = heating_s(sheet("HIPS", 0.75), other, day=FAN)
         assert time_s is None or not 30 / ABOUT < time_s < 30 * ABOUT
-    assert heated("HIPS", 1.5, CLASS.name, True).pull_s < 3 * heated("HIPS", 0.75, CLASS.name,
-                                                                   True).pull_s  # fmt: skip
+    assert heated("HIPS", 1.5, CLASS.name, True).forming_s < 3 * heated("HIPS", 0.75, CLASS.name,
+                                                                   True).forming_s  # fmt: skip
 
 
 @pytest.mark.parametrize("gauge_mm", [2, 3, 5])
@@ -103,7 +103,7 @@ def test_acrylic_in_an_oven_takes_what_the_trade_says(gauge_mm):
 
     found = heat_up(sheet("PMMA cast", gauge_mm), oven)
 
-    assert low <= found.pull_s / gauge_mm <= high
+    assert low <= found.forming_s / gauge_mm <= high
     assert found.window_s is None
     assert found.front_degC == pytest.approx(found.back_degC, abs=1e-6)
     # Under the same temperature as a plane on one side it never gets there.
@@ -118,7 +118,7 @@ def test_a_finer_march_finds_the_same_moments():
     assert clock.opens_s == pytest.approx(opens_s, rel=0.01)
     assert clock.aim_s == pytest.approx(aim_s, rel=0.01)
     assert clock.closes_s == pytest.approx(closes_s, rel=0.01)
-    assert heated().pull_s == clock.aim_s
+    assert heated().forming_s == clock.aim_s
 
 
 def test_temperatures_at_the_pull_are_in_order():
@@ -131,12 +131,12 @@ def test_temperatures_at_the_pull_are_in_order():
 
 @pytest.mark.parametrize("plastic", PLASTICS)
 def test_every_plastic_heats_within_its_limits(plastic):
-    """At the pull nothing is colder than forms, and hotter than it may only if told so."""
+    """When formed nothing is colder than forms, and hotter than it may only if told so."""
     found = heated(plastic, 1.0)
     own = SHOP.plastic(plastic)
 
     assert found.coldest_degC >= own.forming_low_degC - 1
-    assert found.band_s[0] < found.pull_s < found.band_s[1]
+    assert found.band_s[0] < found.forming_s < found.band_s[1]
     told = {finding.code for finding in heating_findings(found)}
     assert found.front_degC <= own.forming_high_degC + 1 or "face-too-hot" in told
 
@@ -144,7 +144,7 @@ def test_every_plastic_heats_within_its_limits(plastic):
 @FEW
 @given(st.sampled_from(PLASTICS), st.floats(0.3, 2.0), st.floats(1.05, 1.5))
 def test_thicker_takes_longer(plastic, gauge_mm, times):
-    """On the same station a thicker sheet of the same plastic is never ready sooner."""
+    """On the same machine a thicker sheet of the same plastic is never ready sooner."""
     thin, thick = (heating_s(sheet(plastic, g), CLASS) for g in (gauge_mm, gauge_mm * times))
 
     assert thick is None or thick > thin
@@ -166,14 +166,14 @@ def test_two_faces_need_half_the_time_or_less():
     """Heated from both sides the heat has half as far to go, and no back loses any."""
     both = heat_up(sheet(), replace(CLASS, heater_sides=2))
 
-    assert both.pull_s < 0.55 * heated().pull_s
+    assert both.forming_s < 0.55 * heated().forming_s
     assert both.front_degC == pytest.approx(both.back_degC, abs=1e-6)
     assert both.coldest_degC < both.front_degC - 3
 
 
 def test_a_fan_takes_heat_away():
     """Room air over the heated face makes it take longer."""
-    assert heated(fan=True).pull_s > 1.05 * heated().pull_s
+    assert heated(fan=True).forming_s > 1.05 * heated().forming_s
     assert fan_film_W_m2K(450, 300) > still_film_W_m2K(450, 300, hot_up=True)
     assert still_film_W_m2K(450, 300, hot_up=True) > still_film_W_m2K(450, 300, hot_up=False)
 
@@ -193,15 +193,15 @@ def test_a_clear_sheet_takes_longer_and_is_more_even():
     clear = heat_up(sheet("PETG"), CLASS, day=Conditions(clear_depth_mm=1.0))
     opaque = heated("PETG")
 
-    assert clear.pull_s > 1.1 * opaque.pull_s
+    assert clear.forming_s > 1.1 * opaque.forming_s
     assert clear.front_degC - clear.back_degC < opaque.front_degC - opaque.back_degC
     nearly = heat_up(sheet("PETG"), CLASS, day=Conditions(clear_depth_mm=0.01))
-    assert nearly.pull_s == pytest.approx(opaque.pull_s, rel=0.01)
+    assert nearly.forming_s == pytest.approx(opaque.forming_s, rel=0.01)
 
 
 def test_a_clear_sheet_keeps_what_comes_in():
     """Light spread through the depth brings as much as the same share at the face."""
-    trial = Trial(sheet=sheet("PETG"), station=CLASS, day=Conditions(clear_depth_mm=1.0))
+    trial = Trial(sheet=sheet("PETG"), machine=CLASS, day=Conditions(clear_depth_mm=1.0))
     opacity = 0.9 * (1 - np.exp(-1.5))
     view = middle_view(CLASS)
     coming = sheet_share(CLASS, view, opacity) * black_flux_W_m2(CLASS.heater_degC)
@@ -222,7 +222,7 @@ def test_a_clear_sheet_between_two_heaters_is_lit_from_both():
     assert both.front_degC == pytest.approx(both.back_degC, abs=1e-6)
 
 
-def test_views_films_and_areas_are_those_of_the_station():
+def test_views_films_and_areas_are_those_of_the_machine():
     """A corner is a corner, a larger heater gives more, films go by the opening's size."""
     wide, deep = CLASS.opening_width_mm / 2, CLASS.opening_depth_mm / 2
     heater = CLASS.heater_width_mm, CLASS.heater_depth_mm
@@ -238,17 +238,17 @@ def test_views_films_and_areas_are_those_of_the_station():
 
 def test_the_middle_is_first():
     """The mean of the opening sees less than the middle, the corner least."""
-    for station in (COILS, CLASS, QUARTZ):
-        assert middle_view(station) > mean_view(station) > corner_view(station)
-        found = heated("HIPS", 0.75, station.name)
-        assert (found.mean_s or 1e9) > found.pull_s
+    for machine in (COILS, CLASS, QUARTZ):
+        assert middle_view(machine) > mean_view(machine) > corner_view(machine)
+        found = heated("HIPS", 0.75, machine.name)
+        assert (found.mean_s or 1e9) > found.forming_s
         assert (found.corner_s or 1e9) > (found.mean_s or 1e9) * 0.999
 
 
-def test_the_share_of_a_timed_station_counts():
+def test_the_share_of_a_timed_machine_counts():
     """Twice the share is twice the heat: sooner; and its band is narrower."""
     stronger = replace(CLASS, heater_share=1.5)
-    assert heating_s(sheet(), stronger) < 0.75 * heated().pull_s
+    assert heating_s(sheet(), stronger) < 0.75 * heated().forming_s
     timed = replace(CLASS, sources={**CLASS.sources, "heater_share": "timed"})
     low_s, high_s = heat_up(sheet(), timed).band_s
     assert high_s / low_s < heated().band_s[1] / heated().band_s[0]
@@ -262,8 +262,8 @@ def test_the_doubts_make_the_band():
     within = sum(share**2 for _, share in found.doubts) ** 0.5
 
     assert len(found.doubts) == 4
-    assert found.band_s[1] / found.pull_s == pytest.approx(np.exp(within))
-    assert found.pull_s / found.band_s[0] == pytest.approx(np.exp(within))
+    assert found.band_s[1] / found.forming_s == pytest.approx(np.exp(within))
+    assert found.forming_s / found.band_s[0] == pytest.approx(np.exp(within))
     # A sheet a tenth thicker takes about a tenth longer.
     gauge = next(share for what, share in found.doubts if what.startswith("gauge"))
     assert gauge == pytest.approx(np.log(1.1), abs=0.03)
@@ -272,7 +272,7 @@ def test_the_doubts_make_the_band():
 
 
 @pytest.mark.parametrize(
-    ("clock", "pull_s"),
+    ("clock", "forming_s"),
     [
         (Clock(opens_s=40, aim_s=50, closes_s=80), 50),
         (Clock(opens_s=40, aim_s=30, closes_s=80), 40),
@@ -283,9 +283,9 @@ def test_the_doubts_make_the_band():
         (Clock(opens_s=None, aim_s=30, closes_s=20), float("inf")),
     ],
 )
-def test_when_to_pull(clock, pull_s):
+def test_when_to_pull(clock, forming_s):
     """At the aim; never before the window opens, nor when four fifths of it have gone."""
-    assert clock.pull_s == pull_s
+    assert clock.forming_s == forming_s
 
 
 def test_a_sheet_that_burns_first_is_told():
@@ -315,10 +315,10 @@ def test_pvc_under_bare_coils_is_a_stop():
 
 
 def test_a_heater_that_is_too_cool_is_refused():
-    """One sentence: what was wanted of which station, and what to do."""
+    """One sentence: what was wanted of which machine, and what to do."""
     cool = replace(CLASS, heater_degC=200.0)
     says = (
-        r"station must be able to bring 1.5 mm HIPS to 127 °C "
+        r"machine must be able to bring 1.5 mm HIPS to 127 °C "
         r"\(got classroom-450x300, which brings it to \d+ °C\). Take a thinner"
     )
     with pytest.raises(SpecError, match=says):

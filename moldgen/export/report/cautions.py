@@ -12,7 +12,7 @@ _CAUTIONS = (
     "Supervise. Nobody forms alone for the first time, and students work under the eye of "
     "somebody who knows this table. BS 4163 covers design and technology workshops in schools.",
     "Hot sheet and heater: a sheet ready to form burns at a touch, and so does the mold after a "
-    "few pulls. Wear heat-resistant gloves (EN 407) and long sleeves, and keep hands away from "
+    "few cycles. Wear heat-resistant gloves (EN 407) and long sleeves, and keep hands away from "
     "heater and clamp edges. ISO 13732-1 deals with burns from hot surfaces.",
     "Never leave a heater that is on. Switch it off, or swing it away, before you look for tools.",
     "Fumes: run the extraction, or open a window with a fan that blows out. Keep the sheet below "

@@ -24,7 +24,7 @@ class AdaptAs(StrEnum):
     """A picture of a drawing, traced and raised."""
 
 
-class AdaptPull(StrEnum):
+class AdaptDirection(StrEnum):
     """Which way a part comes off a mesh."""
 
     BEST = "best"
@@ -48,9 +48,13 @@ class AdaptCommand(MoldOptions):
     as_: Annotated[
         AdaptAs, Meaning("what a picture is: relief (brightness is height) or outline (a drawing)")
     ] = AdaptAs.AUTO
-    pull: Annotated[
-        AdaptPull, Meaning("way the part comes off a mesh: z, -z, x, -x, y, -y, or best to search")
-    ] = AdaptPull.Z
+    draw_direction: Annotated[
+        AdaptDirection,
+        Meaning(
+            "draw direction of a mesh, the way the part comes off: z, -z, x, -x, y, -y, or best"
+            " to search"
+        ),
+    ] = AdaptDirection.Z
     unit: Annotated[
         MeshUnit | None, Meaning("unit of a mesh that does not say its own; mm if left out")
     ] = None

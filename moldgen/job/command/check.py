@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.job.command.mold import PlanCommand
-from moldgen.job.command.shop import MeshUnit, PullAxis
+from moldgen.job.command.shop import DrawDirection, MeshUnit
 from moldgen.job.formats import CHECK_FORMATS, CheckFormats, check_formats
 from moldgen.job.spec import (
     FormingLook,
@@ -21,7 +21,9 @@ class CheckCommand(PlanCommand):
     """What the check command can say."""
 
     file: Annotated[str, Meaning("part to check: an STL, 3MF, OBJ, PLY or GLB file")]
-    pull: Annotated[PullAxis, Meaning("way the part comes off: z, -z, x, -x, y or -y")] = PullAxis.Z
+    draw_direction: Annotated[
+        DrawDirection, Meaning("draw direction, the way the part comes off: z, -z, x, -x, y or -y")
+    ] = DrawDirection.Z
     unit: Annotated[
         MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
     ] = None

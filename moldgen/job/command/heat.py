@@ -9,7 +9,7 @@ from typing import Annotated
 from moldgen.errors import SpecError
 from moldgen.job.formats import REPORT_FORMATS, ReportFormats, check_formats
 from moldgen.job.read import read_number
-from moldgen.job.spec import FilamentName, Gauge, Plastic, StationName, StockFile
+from moldgen.job.spec import FilamentName, Gauge, MachineName, Plastic, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
 from moldgen.wording import shown
@@ -30,10 +30,10 @@ class HeatCommand(Spec):
 
     plastic: Plastic
     gauge_mm: Gauge = 1.5
-    station: StationName = "classroom-450x300"
+    machine: MachineName = "classroom-450x300"
     filament: FilamentName = "PETG"
-    pulls: Annotated[
-        float, Quantity("", "pulls that are wanted of the mold", at_least=1, at_most=200)
+    cycles: Annotated[
+        float, Quantity("", "cycles that are wanted of the mold", at_least=1, at_most=200)
     ] = 30
     seen: Annotated[
         tuple[str, ...],
@@ -65,8 +65,10 @@ class HeatCommand(Spec):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         check_formats(self.formats, REPORT_FORMATS)
-        if self.pulls != int(self.pulls):
-            raise SpecError("pulls", "a whole number", f"{self.pulls:g}", "Leave out the fraction.")
+        if self.cycles != int(self.cycles):
+            raise SpecError(
+                "cycles", "a whole number", f"{self.cycles:g}", "Leave out the fraction."
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

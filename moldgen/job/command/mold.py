@@ -10,6 +10,7 @@ from moldgen.job.command.shop import ShopOptions
 from moldgen.job.formats import Format, Formats, check_formats
 from moldgen.job.outline import Align, Grid, Strokes
 from moldgen.job.spec import (
+    BaseRadius,
     Date,
     Draft,
     Flange,
@@ -27,11 +28,10 @@ from moldgen.job.spec import (
     Paper,
     PlanPaper,
     PlanRadius,
-    Rim,
-    Root,
     Shrinkage,
     Side,
     Tactile,
+    TopRadius,
     check_line,
 )
 from moldgen.quantity import Meaning, Quantity
@@ -77,8 +77,8 @@ class MoldOptions(PlanCommand):
     title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
     date: Date = ""
     draft_deg: Draft = None
-    rim_mm: Rim = None
-    root_mm: Root = None
+    top_radius_mm: TopRadius = None
+    base_radius_mm: BaseRadius = None
     plan_radius_mm: PlanRadius = None
     flange_mm: Flange = None
     shrinkage: Shrinkage = False
@@ -96,7 +96,7 @@ class MoldOptions(PlanCommand):
         return MoldRequest(
             title=self.title or title,
             date=self.date,
-            station=self.station,
+            machine=self.machine,
             printer=self.printer,
             filament=self.filament,
             stock=self.stock,
@@ -113,8 +113,8 @@ class MoldOptions(PlanCommand):
         """Draft and radii, as every feature of the job gets them."""
         return {
             "draft_deg": self.draft_deg,
-            "rim_mm": self.rim_mm,
-            "root_mm": self.root_mm,
+            "top_radius_mm": self.top_radius_mm,
+            "base_radius_mm": self.base_radius_mm,
             "plan_radius_mm": self.plan_radius_mm,
         }
 

@@ -1,4 +1,4 @@
-"""What can be typed after the commands about printing: measure, refit, split, coupon."""
+"""What can be typed after the commands about printing: measure, refit, split, test piece."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.errors import SpecError
-from moldgen.job.command.shop import MeshUnit, PullAxis, ShopOptions
+from moldgen.job.command.shop import DrawDirection, MeshUnit, ShopOptions
 from moldgen.job.form import Each
 from moldgen.job.formats import (
     PRINT_FORMATS,
@@ -37,9 +37,9 @@ class MeasureCommand(ShopOptions):
 
     file: MeshFile
     unit: Unit = None
-    pull: Annotated[PullAxis, Meaning("way a part comes off it: z, -z, x, -x, y or -y")] = (
-        PullAxis.Z
-    )
+    draw_direction: Annotated[
+        DrawDirection, Meaning("draw direction, the way a part comes off: z, -z, x, -x, y or -y")
+    ] = DrawDirection.Z
     infill: Infill = USUAL_INFILL
     formats: ReportFormats = REPORT_FORMATS
 
@@ -54,7 +54,9 @@ class RefitCommand(ShopOptions):
 
     file: MeshFile
     unit: Unit = None
-    up: Annotated[PullAxis, Meaning("lay it so that this of its directions points up")] = PullAxis.Z
+    up: Annotated[DrawDirection, Meaning("lay it so that this of its directions points up")] = (
+        DrawDirection.Z
+    )
     length_mm: Annotated[
         float | None,
         Quantity("mm", "scale it: what a length must be", above=0, at_most=5000),
@@ -100,7 +102,7 @@ class RefitCommand(ShopOptions):
     def changes(self) -> tuple[str, ...]:
         """The changes asked for, in the order they are made."""
         asked = (
-            ("up", self.up is not PullAxis.Z),
+            ("up", self.up is not DrawDirection.Z),
             ("length", self.length_mm is not None),
             ("mirror", self.mirror is not None),
             ("cut", self.cut_mm is not None),
@@ -134,8 +136,8 @@ class SplitCommand(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CouponCommand(Spec):
-    """What the coupon command can say."""
+class TestPieceCommand(Spec):
+    """What the test piece command can say."""
 
     dowel: Annotated[str, Meaning("pin to try, such as steel 5 or wood 6")] = "steel 5"
     plays_mm: Annotated[

@@ -1,4 +1,4 @@
-"""What commands share: materials and machines, the pull direction, units of a mesh."""
+"""What commands share: materials and machines, the draw direction, units of a mesh."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from enum import StrEnum
 from moldgen.job.spec import (
     FilamentName,
     Gauge,
+    MachineName,
     Plastic,
     PrinterName,
-    StationName,
     StockFile,
 )
 from moldgen.quantity import Spec
 
 
-class PullAxis(StrEnum):
+class DrawDirection(StrEnum):
     """Which way the part comes off a mesh."""
 
     Z = "z"
@@ -44,7 +44,7 @@ class ShopOptions(Spec):
 
     plastic: Plastic = "HIPS"
     gauge_mm: Gauge = 1.5
-    station: StationName = "classroom-450x300"
+    machine: MachineName = "classroom-450x300"
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     stock: StockFile = ""

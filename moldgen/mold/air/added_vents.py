@@ -212,7 +212,7 @@ def _underside(mesh: Mesh, vents: Sequence[Vent], spec: UndersideSpec) -> Unders
 def _channels(under: Underside | None) -> Iterator[Manifold]:
     if under is None:
         return
-    pairs = ((under.channels, under.spec.depth_mm), (under.gates, under.spec.gate_mm))
+    pairs = ((under.channels, under.spec.depth_mm), (under.air_notches, under.spec.air_notch_mm))
     for region, depth in pairs:
         if not region.is_empty:
             yield below(region, depth)

@@ -13,7 +13,7 @@ from moldgen.mold.air.pockets import AirPocket, pockets_of_air
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa, equalized_kPa
 from moldgen.physics.air.passage import Passage, hole, in_parallel, in_series
 from moldgen.physics.air.pumping import Receiver, VacuumHistory, evacuate
-from moldgen.stock import Station
+from moldgen.stock import FormingMachine
 
 MOST_VENTS = 200
 """No pocket is given more vents than this."""
@@ -54,7 +54,7 @@ class Evacuation:
     Attributes
     ----------
     vacuum_kPa, share : float
-        Vacuum of the station, and the share of it that is waited for. [kPa], [-]
+        Vacuum of the machine, and the share of it that is waited for. [kPa], [-]
     swept_L, left_L : float
         Volume under the sheet that is pushed out, and what is left in channels
         and box. [L]
@@ -121,9 +121,9 @@ def measure_evacuation(
     time_to_stiff_s : float, optional
         How long the sheet stays soft enough to form once it touches the mold. [s]
     """
-    station, share = ways.station, ways.spec.share
-    receiver = receiver_of(station, ways.spec)
-    target_kPa = ATMOSPHERE_kPa - share * station.vacuum_kPa
+    machine, share = ways.machine, ways.spec.share
+    receiver = receiver_of(machine, ways.spec)
+    target_kPa = ATMOSPHERE_kPa - share * machine.vacuum_kPa
 
     def run(holes: Passage, pipe: Passage) -> VacuumHistory:
         return evacuate(
@@ -143,15 +143,15 @@ def measure_evacuation(
     best_s = run(wide, wide).reached_s
     behind = sealed(course, receiver, ways)
     return Evacuation(
-        vacuum_kPa=station.vacuum_kPa,
+        vacuum_kPa=machine.vacuum_kPa,
         share=share,
         swept_L=swept_L,
         left_L=ways.left_L,
         receiver=receiver,
         course=course,
         best_s=best_s,
-        bottleneck=_bottleneck(station, course.reached_s, best_s, without),
-        tank_L=tank_needed_L(station, swept_L, ways),
+        bottleneck=_bottleneck(machine, course.reached_s, best_s, without),
+        tank_L=tank_needed_L(machine, swept_L, ways),
         pockets=tuple(
             _pocket_time(pocket, ways, behind, time_to_stiff_s)
             for pocket in pockets_of_air(ways)
@@ -161,37 +161,37 @@ def measure_evacuation(
     )
 
 
-def receiver_of(station: Station, spec: AirSpec) -> Receiver:
-    """Return tank and pump of a station, or the pump's pipe alone, just as the valve is opened.
+def receiver_of(machine: FormingMachine, spec: AirSpec) -> Receiver:
+    """Return tank and pump of a machine, or the pump's pipe alone, just as the valve is opened.
 
     The tank is as empty as the pump makes it. The pump moves its free air at the atmosphere,
-    falling on a straight line to none at the station's vacuum.
+    falling on a straight line to none at the machine's vacuum.
     """
-    lowest_kPa = ATMOSPHERE_kPa - station.vacuum_kPa
+    lowest_kPa = ATMOSPHERE_kPa - machine.vacuum_kPa
     pipe_L = pi / 4 * spec.pipe_mm**2 * spec.pipe_length_mm * 1e-6
     return Receiver(
-        volume_L=station.tank_L or pipe_L,
-        start_kPa=lowest_kPa if station.tank_L else ATMOSPHERE_kPa,
-        pump_L_s=station.pump_L_min / 60 * ATMOSPHERE_kPa / station.vacuum_kPa,
+        volume_L=machine.tank_L or pipe_L,
+        start_kPa=lowest_kPa if machine.tank_L else ATMOSPHERE_kPa,
+        pump_L_s=machine.pump_L_min / 60 * ATMOSPHERE_kPa / machine.vacuum_kPa,
         lowest_kPa=lowest_kPa,
     )
 
 
-def tank_needed_L(station: Station, swept_L: float, ways: AirWays) -> float:
+def tank_needed_L(machine: FormingMachine, swept_L: float, ways: AirWays) -> float:
     """Return the tank that takes the air of box and sheet by itself, the pump off. [L]."""
-    target_kPa = ATMOSPHERE_kPa - ways.spec.share * station.vacuum_kPa
-    room_kPa = (1 - ways.spec.share) * station.vacuum_kPa
+    target_kPa = ATMOSPHERE_kPa - ways.spec.share * machine.vacuum_kPa
+    room_kPa = (1 - ways.spec.share) * machine.vacuum_kPa
     left_L = ways.left_L
     return (ATMOSPHERE_kPa * (swept_L + left_L) - target_kPa * left_L) / room_kPa
 
 
 def _bottleneck(
-    station: Station, reached_s: float, best_s: float, without: dict[Bottleneck, float]
+    machine: FormingMachine, reached_s: float, best_s: float, without: dict[Bottleneck, float]
 ) -> Bottleneck:
     """Return what holds up most: holes or pipe, if without both it went in half the time."""
     if best_s < 0.5 * reached_s:
         return min(without, key=lambda one: without[one])
-    return Bottleneck.TANK if station.tank_L else Bottleneck.PUMP
+    return Bottleneck.TANK if machine.tank_L else Bottleneck.PUMP
 
 
 def sealed(course: VacuumHistory, receiver: Receiver, ways: AirWays) -> Receiver:

@@ -27,7 +27,7 @@ from moldgen.physics.air.passage import (
     stepped_bore,
 )
 from moldgen.quantity import Quantity, Spec
-from moldgen.stock import Station
+from moldgen.stock import FormingMachine
 
 SMOOTH_FRICTION = 0.025
 """Friction factor (Darcy) of a smooth hose at high speed: the flat end of the pipe chart for
@@ -78,7 +78,7 @@ class AirWays:
     undersides : tuple of Underside
         One for each body, in the order of the plans; none if they are not built yet, and then
         nothing below the vents holds the air up.
-    station : Station
+    machine : FormingMachine
         Gives the table's holes.
     bore : BoreSpec
         How vents are bored.
@@ -89,7 +89,7 @@ class AirWays:
     plans: tuple[FeaturePlan, ...]
     vents: tuple[Vent, ...]
     undersides: tuple[Underside, ...]
-    station: Station
+    machine: FormingMachine
     bore: BoreSpec
     spec: AirSpec
 
@@ -115,8 +115,8 @@ class AirWays:
             else float(
                 free_holes_mm2(
                     underside.airways,
-                    pitch_mm=self.station.hole_pitch_mm,
-                    hole_mm=self.station.hole_diameter_mm,
+                    pitch_mm=self.machine.hole_pitch_mm,
+                    hole_mm=self.machine.hole_diameter_mm,
                 ).min()
             )
             for root, underside in zip(roots, self.undersides, strict=True)
@@ -125,14 +125,14 @@ class AirWays:
     @cached_property
     def holes_beside_mm2(self) -> float:
         """Area of the table's holes beside the mold, within the clamp. [mm²]."""
-        s = self.station
+        s = self.machine
         open_ground = max(0.0, s.opening_width_mm * s.opening_depth_mm - self.foot.area)
         return float(open_ground / s.hole_pitch_mm**2 * pi / 4 * s.hole_diameter_mm**2)
 
     @cached_property
     def left_L(self) -> float:
         """Room in channels, bores and the box under the table, where air stays. [L]."""
-        s = self.station
+        s = self.machine
         box = s.opening_width_mm * s.opening_depth_mm * self.spec.box_mm
         channels = sum(under.channels.area * under.spec.depth_mm for under in self.undersides)
         bores = sum(
@@ -205,7 +205,7 @@ class AirWays:
             flat_channel(
                 EDGE_PASSAGE_MM,
                 spec.depth_mm,
-                self.station.hole_pitch_mm,
+                self.machine.hole_pitch_mm,
                 roughness_mm=self.spec.roughness_mm,
             ),
         ]
@@ -216,7 +216,7 @@ def air_ways(
     undersides: Sequence[Underside],
     plans: Sequence[FeaturePlan],
     *,
-    station: Station,
+    machine: FormingMachine,
     bore: BoreSpec,
     spec: AirSpec | None = None,
 ) -> AirWays:
@@ -230,14 +230,14 @@ def air_ways(
         One for each body, in the order of the plans; empty if they are not built yet.
     plans : sequence of FeaturePlan
         Every feature as built, parents before children.
-    station, bore, spec
+    machine, bore, spec
         The table, how vents are bored, and what is taken for granted.
     """
     return AirWays(
         plans=tuple(plans),
         vents=tuple(vents.vents if isinstance(vents, VentPlan) else vents),
         undersides=tuple(undersides),
-        station=station,
+        machine=machine,
         bore=bore,
         spec=spec or AirSpec(),
     )

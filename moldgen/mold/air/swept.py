@@ -8,10 +8,10 @@ import numpy as np
 from manifold3d import Manifold
 
 from moldgen.solid.mesh import Mesh, joined
-from moldgen.stock import Station
+from moldgen.stock import FormingMachine
 
 
-def swept_most_L(meshes: Sequence[Mesh], station: Station) -> float:
+def swept_most_L(meshes: Sequence[Mesh], machine: FormingMachine) -> float:
     """Return the most that the sheet can sweep: all under a tent from the clamp over the mold. [L].
 
     The tent is the convex hull of the mold and of the clamp's opening on the table, middle over
@@ -20,7 +20,7 @@ def swept_most_L(meshes: Sequence[Mesh], station: Station) -> float:
     mesh = joined(meshes)
     low, high = mesh.bounds_mm
     middle = (low + high)[:2] / 2
-    half = np.array([station.opening_width_mm, station.opening_depth_mm]) / 2
+    half = np.array([machine.opening_width_mm, machine.opening_depth_mm]) / 2
     corners = middle + half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
     clamp = np.column_stack([corners, np.zeros(4)])
     tent = Manifold.hull_points(np.vstack([mesh.points_mm, clamp]))

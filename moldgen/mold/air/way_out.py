@@ -27,7 +27,7 @@ from moldgen.mold.underside.underside import (
 )
 from moldgen.mold.vents.vent import LowPlace, Vent, VentPlan
 from moldgen.solid.height.relief import Relief
-from moldgen.stock import Printer, Station
+from moldgen.stock import FormingMachine, Printer
 
 NEAR_FOOT_MM = 10.0
 """A low place on the table nearer than this to a body is that body's foot line. [mm]."""
@@ -35,7 +35,9 @@ NEAR_FOOT_MM = 10.0
 COUNTER_EDGE_MM = 1.0
 """Rim of an open counter that the sheet closes before the rest of it. [mm]."""
 
-_GRAPH = "graph of vents, bores, channels, gates and table holes, at the worst placing (geometry)"
+_GRAPH = (
+    "graph of vents, bores, channels, air notches and table holes, at the worst placing (geometry)"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +57,7 @@ def check_airways(
     plans: Sequence[FeaturePlan],
     *,
     relief: Relief,
-    station: Station,
+    machine: FormingMachine,
     printer: Printer,
     bore: BoreSpec,
 ) -> tuple[Finding, ...]:
@@ -71,7 +73,7 @@ def check_airways(
         Every feature as built, parents before children.
     relief : Relief
         The raw mold seen from above.
-    station : Station
+    machine : FormingMachine
         Gives the table's holes.
     printer : Printer
         Gives the widest bridge.
@@ -82,15 +84,15 @@ def check_airways(
     -------
     tuple of Finding
         Vents without a way out, placings without a table hole, ceilings too wide or too thin,
-        low places at the foot far from any gate. Empty if the proof holds.
+        low places at the foot far from any air notch. Empty if the proof holds.
     """
     found: list[Finding] = []
     for body in _bodies(vents, undersides, plans):
         found += _check_vents(body)
-        found += _check_holes(body, station)
+        found += _check_holes(body, machine)
         found += _check_span(body, printer)
         found += _check_ceiling(body, relief)
-        found += _check_foot(body, station)
+        found += _check_foot(body, machine)
         found += _check_feet(body)
     return tuple(found)
 
@@ -139,20 +141,20 @@ def _check_vents(body: _BodyAir) -> Iterator[Finding]:
             )
 
 
-def _check_holes(body: _BodyAir, station: Station) -> Iterator[Finding]:
+def _check_holes(body: _BodyAir, machine: FormingMachine) -> Iterator[Finding]:
     """Every airway with vents meets the table's holes wherever the mold is put down."""
     pieces = list(body.underside.airways.geoms)
     numbers = served(body.vents, body.underside)
     for number in sorted(Counter(n for n in numbers if n >= 0)):
         own = [vent for vent, n in zip(body.vents, numbers, strict=True) if n == number]
-        yield from _check_piece(body, pieces[number], own, station)
+        yield from _check_piece(body, pieces[number], own, machine)
 
 
 def _check_piece(
-    body: _BodyAir, piece: Polygon, vents: Sequence[Vent], station: Station
+    body: _BodyAir, piece: Polygon, vents: Sequence[Vent], machine: FormingMachine
 ) -> Iterator[Finding]:
     region = MultiPolygon([piece])
-    pitch, hole = station.hole_pitch_mm, station.hole_diameter_mm
+    pitch, hole = machine.hole_pitch_mm, machine.hole_diameter_mm
     names = ", ".join(vent.name for vent in vents)
     first = vents[0]
     where = (first.x_mm, first.y_mm, 0.0)
@@ -244,24 +246,24 @@ def _check_ceiling(body: _BodyAir, relief: Relief) -> Iterator[Finding]:
         )
 
 
-def _check_foot(body: _BodyAir, station: Station) -> Iterator[Finding]:
-    """Low places on the table lie near a gate, or in a counter with a table hole of its own."""
+def _check_foot(body: _BodyAir, machine: FormingMachine) -> Iterator[Finding]:
+    """Low spots on the table lie near an air notch, or in a counter with a table hole."""
     spec = body.underside.spec
     if spec.kind is UndersideKind.FEET:
         return
     counters = [Polygon(ring) for part in body.foot.geoms for ring in part.interiors]
     for counter in counters:
-        yield from _check_counter(body, counter, station)
+        yield from _check_counter(body, counter, machine)
     outside = [p for p in body.low if not _within(p, counters)]
-    far = [(_away_mm(place, body.underside.gates), place) for place in outside]
+    far = [(_away_mm(place, body.underside.air_notches), place) for place in outside]
     away, place = max(far, key=lambda one: one[0], default=(0.0, None))
-    if place is not None and away > spec.gate_spacing_mm:
+    if place is not None and away > spec.air_notch_spacing_mm:
         yield Finding(
-            code="foot-far-from-gate",
+            code="foot-far-from-air-notch",
             severity=Severity.NOTE,
-            says="the foot line is far from any gate",
+            says="the foot line is far from any air notch",
             measured=away if np.isfinite(away) else None,
-            limit=spec.gate_spacing_mm,
+            limit=spec.air_notch_spacing_mm,
             unit="mm",
             where_mm=(place.x_mm, place.y_mm, 0.0),
             subject=body.name,
@@ -270,19 +272,19 @@ def _check_foot(body: _BodyAir, station: Station) -> Iterator[Finding]:
         )
 
 
-def _check_counter(body: _BodyAir, counter: Polygon, station: Station) -> Iterator[Finding]:
-    gates = body.underside.gates
-    if not gates.is_empty and shapely.intersects(gates, shapely.buffer(counter, -0.2)):
+def _check_counter(body: _BodyAir, counter: Polygon, machine: FormingMachine) -> Iterator[Finding]:
+    air_notches = body.underside.air_notches
+    if not air_notches.is_empty and shapely.intersects(air_notches, shapely.buffer(counter, -0.2)):
         return
     open_ground = shapely.buffer(counter, -COUNTER_EDGE_MM)
     region = MultiPolygon([p for p in shapely.get_parts(open_ground) if p.geom_type == "Polygon"])
-    share = unserved_share(region, pitch_mm=station.hole_pitch_mm, hole_mm=station.hole_diameter_mm)
+    share = unserved_share(region, pitch_mm=machine.hole_pitch_mm, hole_mm=machine.hole_diameter_mm)
     if share > 0:
         middle = counter.representative_point()
         yield Finding(
             code="counter-without-way",
             severity=Severity.CAUTION,
-            says="an open counter has no gate, and in some placings no hole of the table",
+            says="an open counter has no air notch, and in some placings no hole of the table",
             measured=100 * share,
             limit=0.0,
             unit="%",
@@ -315,7 +317,7 @@ def _within(place: LowPlace, counters: Sequence[Polygon]) -> bool:
     return any(shapely.contains_xy(counter, place.x_mm, place.y_mm) for counter in counters)
 
 
-def _away_mm(place: LowPlace, gates: MultiPolygon) -> float:
-    if gates.is_empty:
+def _away_mm(place: LowPlace, air_notches: MultiPolygon) -> float:
+    if air_notches.is_empty:
         return float("inf")
-    return float(gates.distance(shapely.Point(place.x_mm, place.y_mm)))
+    return float(air_notches.distance(shapely.Point(place.x_mm, place.y_mm)))

@@ -38,7 +38,7 @@ class Survey:
     case : Case
         The mold and what it is used with.
     seen : Sight
-        What is seen along the pull.
+        What is seen along the draw direction.
     draws : tuple of Draw
         The whole part, then each feature.
     """
@@ -86,7 +86,7 @@ class CheckResults:
 
 
 def survey(case: Case) -> Survey:
-    """Look at a mold along its pull."""
+    """Look at a mold along its draw direction."""
     seen = sight(case)
     return Survey(case=case, seen=seen, draws=measure_draws(case, seen))
 

@@ -17,9 +17,9 @@ from moldgen.mold.features import FeaturePlan
 from moldgen.solid.height.relief import Relief, cell_for, relief_of
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.topology import Edges, Topology, edges_of, topology_of, welded
+from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.printer import Printer
-from moldgen.stock.station import Station
 
 Floats = NDArray[np.float64]
 Place = tuple[float, float, float]
@@ -36,11 +36,11 @@ class Case:
     ----------
     bodies : tuple of Body
         The pieces of the mold as they stand on the table. [mm]
-    sheet, station, printer
+    sheet, machine, printer
         What the mold is formed and printed with.
     plan : tuple of FeaturePlan
         The features, for a mold of our own; empty for a mesh of unknown make.
-    pull : tuple of three floats
+    draw_direction : tuple of three floats
         Direction in which the part comes off; any length but 0.
     side : {"male", "female"}
         Whether the sheet is drawn over the mold or into it, where no plan tells.
@@ -52,18 +52,20 @@ class Case:
 
     bodies: tuple[Body, ...]
     sheet: Sheet
-    station: Station
+    machine: FormingMachine
     printer: Printer
     plan: tuple[FeaturePlan, ...] = ()
-    pull: Place = (0.0, 0.0, 1.0)
+    draw_direction: Place = (0.0, 0.0, 1.0)
     side: Literal["male", "female"] = "male"
     tactile: bool = False
     widest_vent_mm: float = 0.0
 
     def __post_init__(self) -> None:
-        length = float(np.linalg.norm(self.pull))
+        length = float(np.linalg.norm(self.draw_direction))
         if not (np.isfinite(length) and length > 0):
-            raise SpecError("pull", "a direction, such as 0, 0, 1", str(self.pull))
+            raise SpecError(
+                "draw_direction", "a direction, such as 0, 0, 1", str(self.draw_direction)
+            )
         if not self.bodies or not all(len(body.mesh.triangles) for body in self.bodies):
             raise SpecError("bodies", "at least one body, each with triangles", "none")
         if not all(np.isfinite(body.mesh.points_mm).all() for body in self.bodies):
@@ -71,8 +73,8 @@ class Case:
 
     @cached_property
     def axes(self) -> Floats:
-        """Unit vectors across, along and up the pull, as rows, shape (3, 3)."""
-        up = np.array(self.pull) / np.linalg.norm(self.pull)
+        """Unit vectors across, along and up the draw direction, as rows, shape (3, 3)."""
+        up = np.array(self.draw_direction) / np.linalg.norm(self.draw_direction)
         if up[2] == 1.0:
             return np.eye(3)
         helper = np.eye(3)[int(np.argmin(np.abs(up)))]
@@ -87,7 +89,7 @@ class Case:
 
     @cached_property
     def parts(self) -> tuple[Mesh, ...]:
-        """Every body, outside out, turned so that the pull is +z. [mm]."""
+        """Every body, outside out, turned so that the draw direction is +z. [mm]."""
         return tuple(_outside_out(mesh, self.axes) for mesh in self.welded)
 
     @cached_property
@@ -133,7 +135,7 @@ class Case:
 
     @cached_property
     def leans_deg(self) -> Floats:
-        """Lean of every triangle from the pull: 90 flat, 0 upright, -90 upside down. [°]."""
+        """Draft of every triangle: 90 flat, 0 along the draw direction, -90 upside down. [°]."""
         leans: Floats = np.degrees(np.arcsin(np.clip(self.normals[:, 2], -1, 1)))
         return leans
 
@@ -193,7 +195,7 @@ class Case:
 
     @cached_property
     def footprints(self) -> tuple[Polygon, ...]:
-        """Convex hull of every body seen along the pull. [mm]."""
+        """Convex hull of every body seen along the draw direction. [mm]."""
         return tuple(hull_of(part.points_mm) for part in self.parts)
 
     @property
@@ -217,7 +219,7 @@ class Case:
 
 
 def _outside_out(mesh: Mesh, axes: Floats) -> Mesh:
-    """Turn the pull upward, and the surface outward if all of it is inside out."""
+    """Turn the draw direction upward, and the surface outward if all of it is inside out."""
     points = mesh.points_mm if axes[2, 2] == 1.0 else mesh.points_mm @ axes.T
     turned = Mesh(points, mesh.triangles)
     if turned.volume_mm3 >= 0:

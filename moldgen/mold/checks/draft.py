@@ -1,4 +1,4 @@
-"""How much the walls lean: every face the sheet lies on against the pull."""
+"""How much the walls lean: every face the sheet lies on against the draw direction."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _SPE = "SPE Thermoforming Division, Thermoforming 101, 'Draft Angles', 25(1) 200
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Draft:
-    """The lean of the walls from the pull.
+    """The lean of the walls from the draw direction.
 
     Attributes
     ----------

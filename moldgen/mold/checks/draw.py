@@ -65,7 +65,7 @@ class Draw:
 def measure_draws(case: Case, sight: Sight) -> tuple[Draw, ...]:
     """Measure the draw of the whole part, first, and of every outline.
 
-    Areas and lengths are summed over the triangles that are seen along the pull.
+    Areas and lengths are summed over the triangles that are seen along the draw direction.
     """
     outlines = case.outlines
     seen = sight.seen
@@ -96,10 +96,10 @@ def check_draw(case: Case, draws: tuple[Draw, ...]) -> tuple[Finding, ...]:
 
 
 def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
-    station = case.station
+    machine = case.machine
     hull = shapely.union_all(case.footprints).convex_hull
     # A mold larger than the opening is told by the check of sizes; it feeds on itself then.
-    ground = max(station.opening_width_mm * station.opening_depth_mm, hull.area)
+    ground = max(machine.opening_width_mm * machine.opening_depth_mm, hull.area)
     areal = areal_draw_ratio(ground + gained_mm2, ground)
     middle, width = _largest_circle(hull)
     return Draw(
@@ -107,7 +107,7 @@ def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
         areal=areal,
         linear=_linear(
             case, seen, middle, _directions(hull), (-np.inf, np.inf),
-            min(station.opening_width_mm, station.opening_depth_mm),
+            min(machine.opening_width_mm, machine.opening_depth_mm),
         ),
         height_to_width=height_to_width(case.height_mm, width),
         mean_thickness_mm=mean_thickness_mm(case.sheet.gauge_mm, areal),

@@ -1,4 +1,4 @@
-"""Where the sheet can lie: what is seen along the pull, what is hidden, and what grips.
+"""Where the sheet can lie: what is seen along the draw direction, what is hidden, and what grips.
 
 The sheet comes from above, so it lies on what can be seen from above. Surface that faces down, or
 lies under such surface, is hidden. A hidden place grips the part only if the sheet gets there:
@@ -32,10 +32,10 @@ LEVEL_DEG = -89.0
 """Lean below which low surface is an underside on feet, and no part of a wall above it. [°]."""
 
 LEAST_TURN_DEG = 0.05
-"""Lean past the pull, over and above the triangle's own uncertainty, that counts. [°]."""
+"""Lean past the draw direction, over and above the triangle's own uncertainty, that counts. [°]."""
 
 _STEEP = 0.7
-"""Sine of the lean from the pull up to which a face is a wall rather than a floor."""
+"""Sine of the lean from the draw direction up to which a face is a wall rather than a floor."""
 
 _NUDGE_MM = 1e-3
 
@@ -58,12 +58,12 @@ class Mouths:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Sight:
-    """What is seen along the pull and what is not, per triangle.
+    """What is seen along the draw direction and what is not, per triangle.
 
     Attributes
     ----------
     down : ndarray, shape (m,)
-        Whether the triangle faces away from the pull, beyond doubt.
+        Whether the triangle faces away from the draw direction, beyond doubt.
     patch : ndarray, shape (m,)
         Number of the connected patch of facing-down triangles above the table; -1 for none.
     open_patches : ndarray, shape (n_patches,)

@@ -16,30 +16,30 @@ Floats = NDArray[np.float64]
 
 def check_size(case: Case) -> tuple[Finding, ...]:
     """Ask whether the mold fits the forming table and each body the printer."""
-    return (*_on_station(case), *_on_printer(case))
+    return (*_on_machine(case), *_on_printer(case))
 
 
-def _on_station(case: Case) -> list[Finding]:
-    station = case.station
+def _on_machine(case: Case) -> list[Finding]:
+    machine = case.machine
     findings = []
     whole = Polygon(_box(case))
-    if fit_deg(whole, station.opening_width_mm, station.opening_depth_mm) is None:
+    if fit_deg(whole, machine.opening_width_mm, machine.opening_depth_mm) is None:
         one_by_one = ", or form the pieces one by one" if len(case.bodies) > 1 else ""
-        lack = lack_of(whole, station.opening_width_mm, station.opening_depth_mm)
+        lack = lack_of(whole, machine.opening_width_mm, machine.opening_depth_mm)
         findings.append(
             _finding(
                 "opening-small", "",
                 f"the mold does not go through the clear opening in any turn; its {lack.side}",
-                lack.size_mm, lack.room_mm, "clear opening of the station",
+                lack.size_mm, lack.room_mm, "clear opening of the machine",
                 f"{lack.mending}{one_by_one}.",
             )
         )  # fmt: skip
-    if case.height_mm > station.tallest_mm + 1e-6:
+    if case.height_mm > machine.tallest_mm + 1e-6:
         findings.append(
             _finding(
                 "too-tall", "", "the mold is taller than the forming table takes; height",
-                case.height_mm, station.tallest_mm, "tallest mold of the station",
-                f"Make it {case.height_mm - station.tallest_mm:.1f} mm lower.",
+                case.height_mm, machine.tallest_mm, "tallest mold of the machine",
+                f"Make it {case.height_mm - machine.tallest_mm:.1f} mm lower.",
             )
         )  # fmt: skip
     return findings

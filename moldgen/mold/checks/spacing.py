@@ -61,8 +61,8 @@ def flange_mm(height_mm: float) -> float:
 def measure_room(case: Case) -> Room:
     """Measure the distances between bodies, and to the clamp if laid in its middle."""
     width, depth = np.ptp(case.box_mm[:, :2], axis=0)
-    station = case.station
-    opening = (station.opening_width_mm, station.opening_depth_mm)
+    machine = case.machine
+    opening = (machine.opening_width_mm, machine.opening_depth_mm)
     to_clamp = max(
         min(opening[0] - width, opening[1] - depth),
         min(opening[0] - depth, opening[1] - width),
@@ -170,12 +170,12 @@ def _to_clamp(case: Case, room: Room) -> list[Finding]:
 def _outermost(case: Case) -> tuple[float, float, float]:
     """Return the middle of the side that is nearest to the clamp. [mm]."""
     low, high = case.box_mm
-    station = case.station
+    machine = case.machine
     width, depth = (high - low)[:2]
-    straight = min(station.opening_width_mm - width, station.opening_depth_mm - depth)
-    turned = min(station.opening_width_mm - depth, station.opening_depth_mm - width)
-    spare_x = station.opening_width_mm if straight >= turned else station.opening_depth_mm
-    spare_y = station.opening_depth_mm if straight >= turned else station.opening_width_mm
+    straight = min(machine.opening_width_mm - width, machine.opening_depth_mm - depth)
+    turned = min(machine.opening_width_mm - depth, machine.opening_depth_mm - width)
+    spare_x = machine.opening_width_mm if straight >= turned else machine.opening_depth_mm
+    spare_y = machine.opening_depth_mm if straight >= turned else machine.opening_width_mm
     middle = (low + high) / 2
     if spare_x - width <= spare_y - depth:
         return case.place(np.array([high[0], middle[1], low[2]]))

@@ -16,7 +16,7 @@ _OTHER_WAY = {
     (0.0, 0.0, 1.0): "-z", (0.0, 0.0, -1.0): "z", (1.0, 0.0, 0.0): "-x", (-1.0, 0.0, 0.0): "x",
     (0.0, 1.0, 0.0): "-y", (0.0, -1.0, 0.0): "y",
 }  # fmt: skip
-"""What the option calls the opposite of a pull."""
+"""What the option calls the opposite of a draw direction."""
 
 
 def check_upside(case: Case, seen: Sight, undercuts: tuple[Undercut, ...]) -> tuple[Finding, ...]:
@@ -24,12 +24,12 @@ def check_upside(case: Case, seen: Sight, undercuts: tuple[Undercut, ...]) -> tu
 
     Only a part that locks is turned over and looked at a second time.
     """
-    other = _OTHER_WAY.get(case.pull)
+    other = _OTHER_WAY.get(case.draw_direction)
     locks = any(undercut.depth_mm > LEAST_DEPTH_MM for undercut in undercuts)
     if case.plan or other is None or not locks:
         return ()
-    x, y, z = case.pull
-    over = replace(case, pull=(-x, -y, -z))
+    x, y, z = case.draw_direction
+    over = replace(case, draw_direction=(-x, -y, -z))
     now_mm2, turned_mm2 = gripped_mm2(case, seen), gripped_mm2(over, sight(over))
     if turned_mm2 >= CLEARLY_LESS * now_mm2:
         return ()
@@ -39,12 +39,12 @@ def check_upside(case: Case, seen: Sight, undercuts: tuple[Undercut, ...]) -> tu
             severity=Severity.NOTE,
             says="the part may lie upside down: turned over, the sheet gets under "
             f"{turned_mm2:.0f} mm² of it instead of {now_mm2:.0f} mm²",
-            basis="derived: surface facing away from the pull that the sheet reaches",
+            basis="derived: surface facing away from the draw direction that the sheet reaches",
             advice=f"Turn it over with moldgen refit FILE --up {other}, and check it again.",
         ),
     )
 
 
 def gripped_mm2(case: Case, seen: Sight) -> float:
-    """Return how much surface faces away from the pull and is reached by the sheet. [mm²]."""
+    """Return the area that faces away from the draw direction and meets the sheet. [mm²]."""
     return float(case.mesh.areas_mm2[seen.grips].sum())

@@ -31,7 +31,7 @@ class Undercut:
     body : str
         Name of the body it belongs to.
     area_mm2 : float
-        Surface that faces away from the pull. [mm²]
+        Surface that faces away from the draw direction. [mm²]
     hidden_mm2 : float
         That, and the surface below it that the sheet reaches only from the side. [mm²]
     depth_mm : float
@@ -84,8 +84,8 @@ def _finding(case: Case, name: str, own: list[Undercut]) -> Finding:
         unit="mm",
         where_mm=own[0].where_mm,
         subject=name,
-        basis="derived: what cannot be seen along the pull holds the part",
-        advice="Fill it down to the table, lean it the other way, or change the pull.",
+        basis="derived: what cannot be seen along the draw direction holds the part",
+        advice="Fill it down to the table, lean it the other way, or change the draw direction.",
     )
 
 

@@ -40,8 +40,12 @@ class FreeformSpec(Spec):
     """What is asked of a height field so that a sheet forms over it and comes off."""
 
     draft_deg: Annotated[float, Quantity("°", "least lean of every wall", at_least=0.5, at_most=60)]
-    rim_mm: Annotated[float, Quantity("mm", "radius of raised edges", at_least=0, at_most=50)]
-    root_mm: Annotated[float, Quantity("mm", "radius of hollow edges", at_least=0, at_most=50)]
+    top_radius_mm: Annotated[
+        float, Quantity("mm", "radius of raised edges", at_least=0, at_most=50)
+    ]
+    base_radius_mm: Annotated[
+        float, Quantity("mm", "radius of hollow edges", at_least=0, at_most=50)
+    ]
     deviation_mm: Annotated[
         float, Quantity("mm", "how far triangles may leave the field", above=0, at_most=2)
     ] = 0.02
@@ -118,7 +122,9 @@ class Formable:
 def margin_for_mm(height_mm: float, spec: FreeformSpec, cell_mm: float) -> float:
     """Return the bare table that walls, plate and radii need round a shape of this height. [mm]."""
     wall = (height_mm + spec.base_mm) * tan(radians(spec.draft_deg))
-    return float(spec.margin_mm + wall + 2 * max(spec.rim_mm, spec.root_mm) + 6 * cell_mm)
+    return float(
+        spec.margin_mm + wall + 2 * max(spec.top_radius_mm, spec.base_radius_mm) + 6 * cell_mm
+    )
 
 
 def make_formable(field: HeightField, spec: FreeformSpec) -> Formable:
@@ -151,8 +157,8 @@ def make_formable(field: HeightField, spec: FreeformSpec) -> Formable:
         wanted,
         cell_mm=cell,
         draft_deg=spec.draft_deg,
-        rim_mm=spec.rim_mm,
-        root_mm=spec.root_mm,
+        top_radius_mm=spec.top_radius_mm,
+        base_radius_mm=spec.base_radius_mm,
         sunk=spec.sunk,
     )
     heights = settled(heights, cell_mm=cell, draft_deg=spec.draft_deg)
@@ -168,7 +174,10 @@ def raw_mold_of(formable: Formable, name: str) -> RawMold:
     height = float(formable.after.heights_mm.max())
     spec = formable.spec
     wall = Wall(
-        height_mm=height, draft_deg=spec.draft_deg, rim_mm=spec.rim_mm, root_mm=spec.root_mm
+        height_mm=height,
+        draft_deg=spec.draft_deg,
+        top_radius_mm=spec.top_radius_mm,
+        base_radius_mm=spec.base_radius_mm,
     )
     # The foot has a corner at every step of the grid; what is laid out under it needs far fewer.
     foot = MultiPolygon(shapely.get_parts(shapely.simplify(formable.solid.foot, FOOT_MM)).tolist())
@@ -236,7 +245,7 @@ def check_change(change: Change, spec: FreeformSpec, *, name: str) -> Iterator[F
             unit="cm³",
             subject=name,
             basis="derived: a sheet drawn from above cannot follow what is hidden from there",
-            advice="Choose another pull, or make the part of two.",
+            advice="Choose another draw direction, or make the part of two.",
         )
     yield Finding(
         code="surface-moved",
@@ -263,7 +272,7 @@ def check_change(change: Change, spec: FreeformSpec, *, name: str) -> Iterator[F
             where_mm=change.where_mm,
             subject=name,
             basis="the share stated for this job; common practice, no source",
-            advice="Choose another pull or less draft, or allow more.",
+            advice="Choose another draw direction or less draft, or allow more.",
         )
 
 

@@ -39,7 +39,13 @@ KEPT_SPREAD = 0.7
 
 
 def leaning(
-    wanted: Grid, *, cell_mm: float, draft_deg: float, rim_mm: float, root_mm: float, sunk: bool
+    wanted: Grid,
+    *,
+    cell_mm: float,
+    draft_deg: float,
+    top_radius_mm: float,
+    base_radius_mm: float,
+    sunk: bool,
 ) -> Grid:
     """Return heights with draft and radii, so smooth that triangles keep the draft of the nodes.
 
@@ -47,7 +53,7 @@ def leaning(
     ----------
     wanted : ndarray, shape (ny, nx)
         Heights as brought, on their plate; ``-inf`` where nothing stands. [mm]
-    rim_mm, root_mm : float
+    top_radius_mm, base_radius_mm : float
         Radius of raised and of hollow edges; 0 for none. [mm]
     sunk : bool
         Whether walls of recesses are cut back rather than built up.
@@ -63,7 +69,7 @@ def leaning(
         heights = lower_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
     heights = upper_envelope(heights, cell_mm=cell_mm, draft_deg=draft)
     changed = _away_mm(heights, np.maximum(wanted, -cell_mm), cell_mm) > KEPT_CELLS * cell_mm
-    for ball, roll in ((root_mm, filled_hollows), (rim_mm, _rounded_above)):
+    for ball, roll in ((base_radius_mm, filled_hollows), (top_radius_mm, _rounded_above)):
         if ball > 0:
             rolled = roll(heights, ball_mm=ball, cell_mm=cell_mm, draft_deg=draft)
             near = _near_rolled(heights, rolled, ball_mm=ball, cell_mm=cell_mm)

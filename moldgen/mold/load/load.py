@@ -24,7 +24,7 @@ from moldgen.mold.load.strength import STRENGTH_BASIS, AllowedStress, allowed_at
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import Vent
 from moldgen.solid.height.relief import Relief
-from moldgen.stock import Filament, Printer, Station
+from moldgen.stock import Filament, FormingMachine, Printer
 
 _ROARK = "plates under even pressure (Roark's Formulas for Stress and Strain, Table 11.4)"
 
@@ -59,12 +59,12 @@ def measure_load(
     vents: Sequence[Vent],
     relief: Relief,
     *,
-    station: Station,
+    machine: FormingMachine,
     printer: Printer,
     filament: Filament,
     spec: PrintStructure | None = None,
 ) -> VacuumLoad:
-    """Return what ceilings, skins, walls and pads have to bear under the station's vacuum.
+    """Return what ceilings, skins, walls and pads have to bear under the machine's vacuum.
 
     The full vacuum is put on one side of everything, which is more than a thin wall sees when the
     sheet comes down on both its sides together.
@@ -73,14 +73,14 @@ def measure_load(
     ----------
     plans, undersides, vents, relief
         The mold as built; one underside for each body, in the order of the plans.
-    station, printer, filament
+    machine, printer, filament
         Vacuum, line width and layers, strength.
     spec : PrintStructure, optional
         How it is sliced and how warm it gets.
     """
     spec = spec or PrintStructure()
     allowed = allowed_at(filament, spec.mold_degC)
-    case = LoadCase(station.vacuum_kPa, allowed, spec)
+    case = LoadCase(machine.vacuum_kPa, allowed, spec)
     infill_mm = infill_spacing_mm(spec.infill, printer.nozzle_mm)
     roots = roots_of(plans)
     borne = [skin_of(infill_mm, case)]
@@ -93,8 +93,8 @@ def measure_load(
     borne += [rib for rib in ribs_of(plans, case)]
     kinds = [[one for one in borne if one.part is part] for part in BearingPart]
     return VacuumLoad(
-        vacuum_kPa=station.vacuum_kPa,
-        force_N=station.vacuum_kPa * 1e-3 * sum(root.outer.area for root in roots),
+        vacuum_kPa=machine.vacuum_kPa,
+        force_N=machine.vacuum_kPa * 1e-3 * sum(root.outer.area for root in roots),
         borne=tuple(
             sorted(
                 (max(kind, key=lambda one: one.used) for kind in kinds if kind),
@@ -137,7 +137,7 @@ def _too_much(one: Borne, load: VacuumLoad) -> Finding:
 
 
 def _advice(one: Borne, load: VacuumLoad) -> str:
-    cool = "let the mold cool between pulls, or print a filament that stands more heat."
+    cool = "let the mold cool between cycles, or print a filament that stands more heat."
     if one.part is BearingPart.SKIN:
         return (
             f"Slice it with {amount(load.least_skin_mm, 'mm')} of skin, or with more infill; {cool}"

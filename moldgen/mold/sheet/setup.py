@@ -15,7 +15,7 @@ from moldgen.physics.membrane.sheet_mesh import SheetMesh, SideLengths, build_sh
 from moldgen.physics.membrane.touch import MoldFaces
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh
-from moldgen.stock import Sheet, Station
+from moldgen.stock import FormingMachine, Sheet
 
 Floats = NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def build_setup(
     mold: Mesh,
     *,
     sheet: Sheet,
-    station: Station,
+    machine: FormingMachine,
     fineness: Fineness = Fineness.FINE,
     sag_mm: float = 0.0,
 ) -> Setup:
@@ -89,7 +89,7 @@ def build_setup(
         Everything that stands on the table at the mold's lowest point. [mm]
     sheet : Sheet
         Plastic and gauge; only their stiffness against the vacuum counts.
-    station : Station
+    machine : FormingMachine
         Clear opening and vacuum.
     fineness : Fineness
         How many triangles to spend.
@@ -103,11 +103,11 @@ def build_setup(
     """
     low, high = mold.bounds_mm
     middle = (low[:2] + high[:2]) / 2
-    half = np.array([station.opening_width_mm, station.opening_depth_mm]) / 2
+    half = np.array([machine.opening_width_mm, machine.opening_depth_mm]) / 2
     ring = middle + half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
     floor_mm = float(low[2])
     per_mm = pressure_per_mm(
-        station.vacuum_kPa, modulus_kPa=sheet.plastic.hot_modulus_kPa, gauge_mm=sheet.gauge_mm
+        machine.vacuum_kPa, modulus_kPa=sheet.plastic.hot_modulus_kPa, gauge_mm=sheet.gauge_mm
     )
     return Setup(
         mesh=build_sheet_mesh(ring, size_mm=WIDEST_MM, sizes=sizes_round(mold, fineness=fineness)),

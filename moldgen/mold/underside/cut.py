@@ -1,4 +1,4 @@
-"""Cut what is not lofted: vents, their bores, channels, gates, label and pull insert."""
+"""Cut what is not lofted: vents, their bores, channels, air notches, label and pull insert."""
 
 from __future__ import annotations
 
@@ -163,7 +163,7 @@ def _parted(name: str, solid: Manifold) -> tuple[Body, ...]:
 
 
 def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifold]) -> Manifold:
-    """Cut channels, gates and further tools out of a body.
+    """Cut channels, air notches and further tools out of a body.
 
     Raises
     ------
@@ -173,7 +173,10 @@ def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifol
     spec = underside.spec
     airways = [
         below(region, depth)
-        for region, depth in ((underside.channels, spec.depth_mm), (underside.gates, spec.gate_mm))
+        for region, depth in (
+            (underside.channels, spec.depth_mm),
+            (underside.air_notches, spec.air_notch_mm),
+        )
         if not region.is_empty
     ]
     cutters = [*airways, *tools]

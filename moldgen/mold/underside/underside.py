@@ -1,4 +1,4 @@
-"""The underside of a mold: channels, feet and gates that lead every vent to the table's holes."""
+"""The underside of a mold: channels, feet and air notches, from every vent to the table's holes."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ class UndersideKind(StrEnum):
     """What lies between the mold and the table."""
 
     RELIEF = "relief"
-    """Shallow channels between pads, within a closed rim with small gates to the foot line."""
+    """Shallow channels between pads, within a closed rim with air notches to the foot line."""
     FEET = "feet"
     """Small feet all over: air passes everywhere under the mold."""
     FLAT = "flat"
@@ -78,12 +78,14 @@ class UndersideSpec(Spec):
     bridge_mm: Annotated[
         float, Quantity("mm", "greatest width the printer bridges", above=2, at_most=60)
     ] = 10.0
-    gate_mm: Annotated[
-        float, Quantity("mm", "height of a gate at the foot line", above=0, at_most=3)
+    air_notch_mm: Annotated[
+        float, Quantity("mm", "height of an air notch at the foot line", above=0, at_most=3)
     ] = 0.6
-    gate_width_mm: Annotated[float, Quantity("mm", "width of a gate", above=0, at_most=10)] = 2.0
-    gate_spacing_mm: Annotated[
-        float, Quantity("mm", "greatest distance between gates", at_least=5)
+    air_notch_width_mm: Annotated[
+        float, Quantity("mm", "width of an air notch", above=0, at_most=10)
+    ] = 2.0
+    air_notch_spacing_mm: Annotated[
+        float, Quantity("mm", "greatest distance between air notches", at_least=5)
     ] = 30.0
     bore_mm: Annotated[
         float, Quantity("mm", "diameter of the bore under a vent", above=0, at_most=12)
@@ -98,20 +100,20 @@ class Underside:
     ----------
     channels : MultiPolygon
         Cut to ``spec.depth_mm``. [mm]
-    gates : MultiPolygon
-        Cut to ``spec.gate_mm``. [mm]
+    air_notches : MultiPolygon
+        Cut to ``spec.air_notch_mm``. [mm]
     spec : UndersideSpec
         What was asked for.
     """
 
     channels: MultiPolygon
-    gates: MultiPolygon
+    air_notches: MultiPolygon
     spec: UndersideSpec
 
     @property
     def airways(self) -> MultiPolygon:
-        """Channels and gates as one region. [mm]."""
-        return _polygons(shapely.union(self.channels, self.gates))
+        """Channels and air notches as one region. [mm]."""
+        return _polygons(shapely.union(self.channels, self.air_notches))
 
 
 def build_underside(
@@ -121,7 +123,7 @@ def build_underside(
     *,
     reserved: MultiPolygon | None = None,
 ) -> Underside:
-    """Lay channels, pads and gates under a mold.
+    """Lay channels, pads and air notches under a mold.
 
     Parameters
     ----------
@@ -140,7 +142,7 @@ def build_underside(
         channels = [_feet(piece, mouths, kept, vents, spec) for piece in foot.geoms]
         return Underside(printable(shapely.union_all(channels)), MultiPolygon(), spec)
     channels = _relief(foot, mouths, kept, vents, spec)
-    return Underside(channels, _gates(foot, channels, kept, spec), spec)
+    return Underside(channels, _air_notches(foot, channels, kept, spec), spec)
 
 
 def _relief(
@@ -285,7 +287,7 @@ def _spur(vent: Vent, channels: shapely.Geometry, spec: UndersideSpec) -> shapel
     return shapely.union(mouth, shapely.buffer(longer, EDGE_PASSAGE_MM / 2, quad_segs=4))
 
 
-def _gates(
+def _air_notches(
     foot: MultiPolygon, channels: MultiPolygon, kept: MultiPolygon, spec: UndersideSpec
 ) -> MultiPolygon:
     """Return slots through the rim, spaced along every ring of the foot."""
@@ -293,29 +295,31 @@ def _gates(
         return MultiPolygon()
     rings = [ring for part in foot.geoms for ring in (part.exterior, *part.interiors)]
     shut = shapely.buffer(kept, FIN_MM)
-    slots = [gate for ring in rings for gate in _ring_gates(ring, channels, shut, spec)]
+    slots = [
+        air_notch for ring in rings for air_notch in _ring_air_notches(ring, channels, shut, spec)
+    ]
     return _polygons(shapely.union_all(slots)) if slots else MultiPolygon()
 
 
-def _ring_gates(
+def _ring_air_notches(
     ring: shapely.LinearRing, channels: MultiPolygon, shut: shapely.Geometry, spec: UndersideSpec
 ) -> Iterator[shapely.Polygon]:
-    """Yield gates evenly along a ring, each a little aside where what is kept solid is in its way.
+    """Yield air notches evenly along a ring, a little aside where what is kept solid is in the way.
 
-    A gate runs from outside the foot well into the channels.
+    An air notch runs from outside the foot well into the channels.
     """
-    count = max(2, ceil(ring.length / spec.gate_spacing_mm))
+    count = max(2, ceil(ring.length / spec.air_notch_spacing_mm))
     step = ring.length / count
     for k in range(count):
         for aside in (0.0, 0.12, -0.12, 0.24, -0.24, 0.36, -0.36):
             point = ring.interpolate(((k + 0.5 + aside) * step) % ring.length)
-            gate = _gate(point, channels, spec)
-            if gate is not None and not shapely.intersects(gate, shut):
-                yield gate
+            air_notch = _air_notch(point, channels, spec)
+            if air_notch is not None and not shapely.intersects(air_notch, shut):
+                yield air_notch
                 break
 
 
-def _gate(
+def _air_notch(
     point: shapely.Point, channels: MultiPolygon, spec: UndersideSpec
 ) -> shapely.Polygon | None:
     way = np.asarray(shapely.shortest_line(point, channels).coords)
@@ -324,7 +328,7 @@ def _gate(
         return None
     direction = (way[1] - way[0]) / length
     middle = shapely.LineString([way[0] - direction, way[1] + direction])
-    return shapely.buffer(middle, spec.gate_width_mm / 2, cap_style="flat")
+    return shapely.buffer(middle, spec.air_notch_width_mm / 2, cap_style="flat")
 
 
 def served(vents: Sequence[Vent], underside: Underside) -> list[int]:

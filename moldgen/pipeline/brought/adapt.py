@@ -15,7 +15,7 @@ from moldgen.errors import SpecError
 from moldgen.export.report.report import Picture, Report, Table, cautions
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job, JobBody, JobSvg
-from moldgen.job.command.adapt import AdaptAs, AdaptCommand, AdaptPull
+from moldgen.job.command.adapt import AdaptAs, AdaptCommand, AdaptDirection
 from moldgen.job.spec import Format, Side
 from moldgen.mold.features import Direction
 from moldgen.mold.freeform.freeform import (
@@ -64,7 +64,7 @@ from moldgen.stock import Shop
 Progress = Callable[[str], None]
 
 _NEAR_MM = 0.1
-"""An edge no farther than this from a gate is the gate's own rim. [mm]."""
+"""An edge no farther than this from an air notch is the air notch's own rim. [mm]."""
 
 _OUTLINE_WIDTH_MM, _OUTLINE_HEIGHT_MM = 120.0, 12.0
 
@@ -111,8 +111,8 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
     """Trace a drawing and let it go the way of every drawing."""
     command.refuse(
         "with a drawing, which is raised from its outlines",
-        unit=None, pull=AdaptPull.Z, dark=False, side=Side.MALE, cell_mm=None, base_mm=None,
-        margin_mm=0.0, smooth_mm=0.0,
+        unit=None, draw_direction=AdaptDirection.Z, dark=False, side=Side.MALE, cell_mm=None,
+        base_mm=None, margin_mm=0.0, smooth_mm=0.0,
     )  # fmt: skip
     traced = outline_from_gray(load_gray(path), TraceSpec(fill=command.fill))
     width = command.width_mm or _OUTLINE_WIDTH_MM
@@ -181,7 +181,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
     )
     design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
     mold, day = design.with_day()
-    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_gate(f, mold)))
+    mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_air_notch(f, mold)))
     return _AdaptedMold(design=design, mold=mold, day=day, formable=formable, change=change)
 
 
@@ -197,15 +197,15 @@ def _place_vents(
     return place_freeform_vents(relief, foot, spec, feature=_NAME, run=run)
 
 
-def _at_gate(finding: Finding, mold: Mold) -> bool:
-    """Tell whether a finding is of the rim of a gate, which the sheet does not follow."""
+def _at_air_notch(finding: Finding, mold: Mold) -> bool:
+    """Tell whether a finding is of the rim of an air notch, which the sheet does not follow."""
     if finding.code != "edge-convex" or finding.where_mm is None:
         return False
     x, y, z = finding.where_mm
     return any(
-        z <= under.spec.gate_mm + _NEAR_MM
-        and not under.gates.is_empty
-        and under.gates.distance(shapely.Point(x, y)) <= _NEAR_MM
+        z <= under.spec.air_notch_mm + _NEAR_MM
+        and not under.air_notches.is_empty
+        and under.air_notches.distance(shapely.Point(x, y)) <= _NEAR_MM
         for under in mold.undersides
     )
 
@@ -234,8 +234,8 @@ def _spec(command: AdaptCommand, shape: Shape, setting: Setting) -> tuple[Freefo
 
     spec = FreeformSpec(
         draft_deg=chosen(command.draft_deg, rules.draft),
-        rim_mm=chosen(command.rim_mm, rules.rim),
-        root_mm=chosen(command.root_mm, rules.root),
+        top_radius_mm=chosen(command.top_radius_mm, rules.top_radius),
+        base_radius_mm=chosen(command.base_radius_mm, rules.base_radius),
         deviation_mm=command.deviation_mm,
         smooth_mm=command.smooth_mm,
         base_mm=base,

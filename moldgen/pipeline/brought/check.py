@@ -35,8 +35,8 @@ def check(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) 
     bodies, doubts = bodies_from_file(path, command.unit)
     progress("2/3 checking the part")
     case = Case(
-        bodies=tuple(bodies), sheet=setting.sheet, station=setting.station,
-        printer=setting.printer, pull=UPS[command.pull],
+        bodies=tuple(bodies), sheet=setting.sheet, machine=setting.machine,
+        printer=setting.printer, draw_direction=UPS[command.draw_direction],
     )  # fmt: skip
     checked = check_all(case)
     brought = form_brought(case, command, progress)

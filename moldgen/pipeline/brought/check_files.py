@@ -97,7 +97,7 @@ def _plan(part: CheckedPart) -> Plan:
         places=[(place.x_mm, place.y_mm) for place in brought.places],
         vent_mm=vent_rule(sheet.plastic, local_mm).value,
         trim=brought.trim,
-        station=part.setting.station,
+        machine=part.setting.machine,
     )
 
 
@@ -118,16 +118,16 @@ def _files(
 def _pictures(made: Result, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
     from moldgen.export.plan.png import plan_png_bytes
 
-    # Findings are told as the part was brought, the plan is drawn along its pull.
-    upright = part.case.pull == (0.0, 0.0, 1.0)
+    # Findings are told as the part was brought, the plan is drawn along its draw direction.
+    upright = part.case.draw_direction == (0.0, 0.0, 1.0)
     rings = problem_places(made.findings) if upright else {}
     gauge = part.setting.sheet.gauge_mm
     return (
         *body_pictures(part.name, part.case.bodies, part.checked, part.limit_deg, gauge),
         Picture(
             name="plan",
-            caption="Seen along the pull: foot of the part, low places that want a vent, trim "
-            "line." + " Red rings carry the numbers of the findings." * upright,
+            caption="Seen along the draw direction: foot of the part, low spots that want a vent, "
+            "trim line." + " Red rings carry the numbers of the findings." * upright,
             png=plan_png_bytes(without_sheet(plan), problems_mm=rings),
         ),
         *part.brought.pictures(part.name),

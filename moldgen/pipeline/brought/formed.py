@@ -87,7 +87,7 @@ def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], No
     foot = shapely.union_all(case.footprints)
     trim = _polygons(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     run = run_forming(
-        standing, JobForming(look=command.forming), case.sheet, case.station, progress
+        standing, JobForming(look=command.forming), case.sheet, case.machine, progress
     )
     if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)

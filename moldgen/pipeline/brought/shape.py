@@ -13,13 +13,13 @@ from numpy.typing import NDArray
 
 from moldgen.errors import FileError, SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.job.command.adapt import AdaptCommand, AdaptPull
-from moldgen.job.command.shop import PullAxis
+from moldgen.job.command.adapt import AdaptCommand, AdaptDirection
+from moldgen.job.command.shop import DrawDirection
 from moldgen.mold.freeform.freeform import FreeformSpec, margin_for_mm
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
+from moldgen.solid.height.direction import best_direction, turned
 from moldgen.solid.height.height_sample import field_of_mesh, refuse_too_many
 from moldgen.solid.height.height_solid import HeightField
-from moldgen.solid.height.pull import best_pull, turned
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.solid.reading.picture import load_gray, resampled
@@ -64,7 +64,7 @@ class Shape:
 
 
 def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
-    """Read a mesh, turn it to its pull, scale it and stand it on the table.
+    """Read a mesh, turn it to its draw direction, scale it and stand it on the table.
 
     Raises
     ------
@@ -84,7 +84,7 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     # How it hangs together is found out on one processor while it is stood up on the other.
     with ThreadPoolExecutor(1) as beside:
         asked = beside.submit(_state_of, mesh)
-        stood, found = _pulled(mesh, command, closed=lambda: asked.result().closed)
+        stood, found = _stood(mesh, command, closed=lambda: asked.result().closed)
         width = float(np.ptp(stood.bounds_mm, axis=0)[0])
         factor = scale * (command.width_mm / width if command.width_mm else 1.0)
         sized = Mesh(stood.points_mm * factor, stood.triangles)
@@ -110,7 +110,7 @@ def shape_of_relief(path: Path, command: AdaptCommand, *, scale: float) -> Shape
     FileError
         If it is no picture, too small or all of one brightness.
     """
-    command.refuse("with a picture", unit=None, pull=AdaptPull.Z, fill=False)
+    command.refuse("with a picture", unit=None, draw_direction=AdaptDirection.Z, fill=False)
     gray = load_gray(path)
     low, high = float(gray.min()), float(gray.max())
     if high - low < 2 / 255:
@@ -177,24 +177,24 @@ def overhang_mm2(shape: Shape) -> float:
     return float((relief.covered & (relief.heights_mm < -0.05)).sum() * cell**2)
 
 
-def _pulled(
+def _stood(
     mesh: Mesh, command: AdaptCommand, *, closed: Callable[[], bool]
 ) -> tuple[Mesh, list[Finding]]:
-    if command.pull is not AdaptPull.BEST:
-        return turned(mesh, UPS[PullAxis(command.pull.value)]), []
-    pull = best_pull(mesh, closed=closed())
-    axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(pull.direction, 2))
+    if command.draw_direction is not AdaptDirection.BEST:
+        return turned(mesh, UPS[DrawDirection(command.draw_direction.value)]), []
+    score = best_direction(mesh, closed=closed())
+    axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(score.direction, 2))
     found = Finding(
-        code="pull-searched",
+        code="direction-searched",
         severity=Severity.NOTE,
         says=f"the part comes off best along x, y, z = {axis} of its file, and was turned so; "
         "what must be filled is, as a share of it",
-        measured=100 * pull.filled,
+        measured=100 * score.filled,
         unit="%",
         basis="derived: all around in about 14° steps, the axes and the largest faces",
-        advice="Ask for another pull if this face must not touch the table.",
+        advice="Ask for another draw direction if this face must not touch the table.",
     )
-    return turned(mesh, pull.direction), [found]
+    return turned(mesh, score.direction), [found]
 
 
 def _refuse_doubtful(doubts: Sequence[Finding]) -> None:

@@ -1,4 +1,4 @@
-"""The files of a sheet's heat: picture, report, numbers, and a station that was timed."""
+"""The files of a sheet's heat: picture, report, numbers, and a machine that was timed."""
 
 from __future__ import annotations
 
@@ -12,26 +12,26 @@ from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_text, timing_text
 from moldgen.pipeline.heat.rows import tables_of as heat_tables
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.made import Result
-from moldgen.table.calibrate import station_toml, why_no_entry
+from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
 
 
 def heat_made(work: HeatWork, made: Result) -> Result:
     """Return what was worked out with every file that is wanted."""
     written = file_set(
-        _station(work), work.words.formats, pictures=lambda: (_picture(work),), usual=REPORT_FORMATS
+        _machine(work), work.words.formats, pictures=lambda: (_picture(work),), usual=REPORT_FORMATS
     )
     return with_documents(made, written, lambda: _report(work, made.title))
 
 
-def _station(work: HeatWork) -> Iterator[OutputFile]:
-    """Yield the station that was timed, if two sheets were."""
+def _machine(work: HeatWork) -> Iterator[OutputFile]:
+    """Yield the machine that was timed, if two sheets were."""
     if work.fit is None or why_no_entry(work.fit):
         return
-    text = station_toml(work.fit, TIMED_NAME)
+    text = machine_toml(work.fit, TIMED_NAME)
     yield OutputFile(
-        name="station.toml",
-        purpose="the timed station, for your stock file",
+        name="machine.toml",
+        purpose="the timed machine, for your stock file",
         content=text.encode,
         format=None,
     )
@@ -56,7 +56,7 @@ def _picture(work: HeatWork) -> Picture:
     return Picture(
         name="heating",
         caption="Both faces and the mean, in the middle of the sheet, over time; the band is the "
-        "forming window, the upright lines are when it opens, the pull, and when it closes.",
+        "forming window, the upright lines are when it opens, forming, and when it closes.",
         png=course_png(work.heated),
     )
 
@@ -64,7 +64,7 @@ def _picture(work: HeatWork) -> Picture:
 def _report(work: HeatWork, title: str) -> Report:
     return Report(
         title=title,
-        subtitle=work.station.title,
+        subtitle=work.machine.title,
         tables=heat_tables(work),
         steps=steps_of(work),
         cautions=cautions(),

@@ -18,7 +18,7 @@ def heat_sheet(
     with_files: bool,
     progress: Callable[[str], None] = lambda stage: None,
 ) -> Result:
-    """Work out a sheet's heat on a station.
+    """Work out a sheet's heat on a machine.
 
     Parameters
     ----------

@@ -41,7 +41,7 @@ def course_png(heated: HeatUp) -> bytes:
     axes = axes_for(heated)
     canvas = Canvas(*_SIZE_PX)
     plastic = heated.sheet.plastic
-    title = f"{plastic.title}, {heated.sheet.gauge_mm:.3g} mm, on {heated.station.title}"
+    title = f"{plastic.title}, {heated.sheet.gauge_mm:.3g} mm, on {heated.machine.title}"
     canvas.write((28, 44), title, size_px=24, bold=True, room_px=_SIZE_PX[0] - 56)
     _draw_window(canvas, axes, heated)
     _draw_grid(canvas, axes)
@@ -52,7 +52,7 @@ def course_png(heated: HeatUp) -> bytes:
 
 def axes_for(heated: HeatUp) -> Axes:
     """Return axes that show the whole window and a little more."""
-    moments = (heated.pull_s, heated.clock.closes_s or 0.0, heated.clock.opens_s or 0.0)
+    moments = (heated.forming_s, heated.clock.closes_s or 0.0, heated.clock.opens_s or 0.0)
     top = max(heated.sheet.plastic.forming_high_degC, heated.front_degC) + 25
     return Axes(last_s=1.12 * max(moments), low_degC=0.0, high_degC=20 * np.ceil(top / 20))
 
@@ -99,7 +99,7 @@ def _draw_lines(canvas: Canvas, axes: Axes, heated: HeatUp) -> None:
         (mean, NAVY, "mean"),
         (course.backs_degC[:, 0], _COLD, "back"),
     )
-    if heated.station.heater_sides == 2:
+    if heated.machine.heater_sides == 2:
         inner = course.profiles_degC[:, 0].min(axis=-1)
         lines = ((lines[0][0], _HOT, "both faces"), lines[1], (inner, _COLD, "inside"))
     times = np.linspace(0, axes.last_s, 160)
@@ -129,7 +129,7 @@ def _draw_moments(canvas: Canvas, axes: Axes, heated: HeatUp) -> None:
     moments = (
         (clock.opens_s, "opens", SLATE, 14.0, "rs"),
         (clock.closes_s, "too hot", SLATE, 36.0, "ls"),
-        (heated.pull_s, "pull", SIGNAL_RED, 14.0, "ls"),
+        (heated.forming_s, "form", SIGNAL_RED, 14.0, "ls"),
     )
     for time_s, words, color, above, anchor in moments:
         if time_s is None:

@@ -8,14 +8,14 @@ from typing import Any
 from moldgen.export.report.report import Table
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.stock import Plastic
-from moldgen.table.calibrate import HeaterFit, station_toml, why_no_entry
+from moldgen.table.calibrate import HeaterFit, machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
 from moldgen.wording import clock_text
 
 Rows = tuple[tuple[str, str], ...]
 TIMED_NAME = "My timed table"
-"""What a station that was fitted is called in the text to be put into a stock file."""
+"""What a machine that was fitted is called in the text to be put into a stock file."""
 _BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; local rules first"
 _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cannot name"
 
@@ -27,14 +27,14 @@ def summary_of(work: HeatWork) -> Rows:
     mold = f"{work.life.mold.filament.name} mold"
     rows = [
         ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
-        ("Forming table", _station_text(work)),
-        ("Heat for", f"{clock_text(heated.pull_s)} (may be {low_s} to {high_s})"),
+        ("Forming table", _machine_text(work)),
+        ("Heat for", f"{clock_text(heated.forming_s)} (may be {low_s} to {high_s})"),
         ("Ready when", SIGNS),
         ("Window", window_text(heated)),
-        ("At the pull", temperature_text(heated)),
+        ("When formed", temperature_text(heated)),
         ("Toward the clamp", edge_text(heated)),
         ("Cool for", _cool_text(work)),
-        (mold, life_text(work.life, int(work.words.pulls))),
+        (mold, life_text(work.life, int(work.words.cycles))),
         ("Print it from", advice_text(work.ranked)),
     ]
     if work.fit is not None:
@@ -64,7 +64,7 @@ def window_text(heated: HeatUp) -> str:
 def temperature_text(heated: HeatUp) -> str:
     """Return how hot the sheet is through its thickness when it is pulled."""
     through = f"{heated.front_degC:.0f} °C at the heater, {heated.mean_degC:.0f} °C on average"
-    if heated.station.heater_sides == 2:
+    if heated.machine.heater_sides == 2:
         return f"{heated.front_degC:.0f} °C on both faces, {heated.coldest_degC:.0f} °C between"
     return f"{through}, {heated.back_degC:.0f} °C at the back"
 
@@ -74,7 +74,7 @@ def timing_text(heated: HeatUp, *, until: str = "") -> str:
     low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
     opens = clock_text(heated.clock.opens_s or 0)
     return (
-        f"{clock_text(heated.pull_s)}, which may be {low_s} to {high_s}{until}. "
+        f"{clock_text(heated.forming_s)}, which may be {low_s} to {high_s}{until}. "
         f"Watch it from {opens} on and stay with it."
     )
 
@@ -96,7 +96,7 @@ def cooling_text(
 
 def edge_text(heated: HeatUp) -> str:
     """Return how much longer the sheet takes away from the middle."""
-    if heated.mean_s == heated.pull_s:
+    if heated.mean_s == heated.forming_s:
         return "as hot as in the middle: the oven is all round"
     if heated.mean_s is None:
         return "most of the opening never gets hot enough: keep to the middle, which gets most heat"
@@ -108,15 +108,17 @@ def edge_text(heated: HeatUp) -> str:
 
 
 def life_text(life: MoldLife, wanted: int) -> str:
-    """Return how many pulls a mold stands, and the pause it wants."""
+    """Return how many cycles a mold stands, and the pause it wants."""
     if life.spare_K >= 0:
         return f"stays hard: its face is at most {life.hottest_degC:.0f} °C"
     if life.in_a_row is None:
         return f"any number in a row; its face softens, but never {life.allowed_mm:g} mm deep"
     if life.in_a_row == 0:
         depth_mm = float(life.softened_mm[0])
-        return f"softens {depth_mm:.1f} mm deep at every pull, whatever the pause: edges will round"
-    enough = f"{life.in_a_row} pulls in a row" if life.in_a_row != 1 else "1 pull"
+        return (
+            f"softens {depth_mm:.1f} mm deep at every cycle, whatever the pause: edges will round"
+        )
+    enough = f"{life.in_a_row} cycles in a row" if life.in_a_row != 1 else "1 cycle"
     if life.in_a_row >= wanted:
         return f"{enough}, {wanted} are wanted"
     if life.pause_s is None:
@@ -142,7 +144,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
     """Return the measures for programs."""
     heated, life = work.heated, work.life
     numbers: dict[str, Any] = {
-        "heat_s": heated.pull_s,
+        "heat_s": heated.forming_s,
         "heat_band_s": list(heated.band_s),
         "opens_s": heated.clock.opens_s,
         "closes_s": heated.clock.closes_s,
@@ -157,7 +159,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         "cool_fan_s": work.blown.stiff_s,
         "cool_thinnest_s": work.thinnest.stiff_s,
         "cool_warm_s": float(life.contact_s[-1]),
-        "pulls_in_a_row": life.in_a_row,
+        "cycles_in_a_row": life.in_a_row,
         "pause_s": life.pause_s,
         "softened_mm": [float(depth) for depth in life.softened_mm],
         "filaments": [one.mold.filament.name for one in work.ranked],
@@ -166,7 +168,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         numbers["fitted_s"] = list(work.fit.fitted_s)
         numbers["misfit_percent"] = work.fit.off_percent
         if not why_no_entry(work.fit):
-            numbers["station_toml"] = station_toml(work.fit, TIMED_NAME)
+            numbers["machine_toml"] = machine_toml(work.fit, TIMED_NAME)
     return numbers
 
 
@@ -178,13 +180,13 @@ def tables_of(work: HeatWork) -> tuple[Table, ...]:
     return (*tables, _prediction_table(work))
 
 
-def _station_text(work: HeatWork) -> str:
-    station = work.station
-    sides = "both sides" if station.heater_sides == 2 else "one side"
+def _machine_text(work: HeatWork) -> str:
+    machine = work.machine
+    sides = "both sides" if machine.heater_sides == 2 else "one side"
     fan = ", light fan" if work.day.fan else ""
     return (
-        f"{station.title}: {station.heater_kind}, {station.heater_degC:g} °C, "
-        f"{station.heater_distance_mm:g} mm away, {sides}{fan}"
+        f"{machine.title}: {machine.heater_kind}, {machine.heater_degC:g} °C, "
+        f"{machine.heater_distance_mm:g} mm away, {sides}{fan}"
     )
 
 
@@ -247,29 +249,29 @@ def _filament_table(work: HeatWork) -> Table:
     return Table(
         title="What to print the mold from",
         header=(
-            "Filament", "Softens", "Face, first pull", "Face, later", "Pulls in a row", "Pause",
+            "Filament", "Softens", "Face, first cycle", "Face, later", "Cycles in a row", "Pause",
         ),
         rows=rows,
         note=f"Under the middle of a broad top, {work.words.height_mm:g} mm of mold, a skin of "
         f"{work.words.skin_mm:g} mm, {work.words.infill:.0%} filling; the joint conducts "
-        "500 W/(m²·K) (generic, from memory). A pull counts as one too many when "
+        "500 W/(m²·K) (generic, from memory). A cycle counts as one too many when "
         f"{work.life.allowed_mm:g} mm of the skin passes softening (a rule, no source).",
     )  # fmt: skip
 
 
 def _depth_table(life: MoldLife) -> Table:
-    pulls = [n for n in (1, 2, 5, 10, 20, 50, 100) if n <= len(life.peaks_degC)]
+    cycles = [n for n in (1, 2, 5, 10, 20, 50, 100) if n <= len(life.peaks_degC)]
     places = [n for n, depth in enumerate(life.depths_mm) if depth <= 6][::2]
     rows = tuple(
         (
             f"{life.depths_mm[place]:.1f} mm",
-            *(f"{life.peaks_degC[pull - 1, place]:.0f} °C" for pull in pulls),
+            *(f"{life.peaks_degC[cycle - 1, place]:.0f} °C" for cycle in cycles),
         )
         for place in places
     )
     return Table(
-        title=f"Hottest in the {life.mold.filament.name} mold, by depth and pull",
-        header=("Depth", *(f"Pull {pull}" for pull in pulls)),
+        title=f"Hottest in the {life.mold.filament.name} mold, by depth and cycle",
+        header=("Depth", *(f"Cycle {cycle}" for cycle in cycles)),
         rows=rows,
         note=f"It softens at {life.softens_degC:g} °C.",
     )
@@ -279,7 +281,7 @@ def _prediction_table(work: HeatWork) -> Table:
     rows = [(f"{work.sheet.plastic.name} {gauge:.3g} mm", time) for gauge, time in work.gauges]
     rows += [(f"{name} {work.sheet.gauge_mm:.3g} mm", time) for name, time in work.plastics]
     return Table(
-        title="Other sheets on the same station",
+        title="Other sheets on the same machine",
         header=("Sheet", "Heat for"),
         rows=tuple(
             (words, clock_text(time_s) if time_s is not None else "never") for words, time_s in rows

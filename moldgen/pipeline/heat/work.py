@@ -1,4 +1,4 @@
-"""The work on a sheet's heat: station timed, sheet heated and cooled, mold pulled on."""
+"""The work on a sheet's heat: machine timed, sheet heated and cooled, mold pulled on."""
 
 from __future__ import annotations
 
@@ -8,19 +8,19 @@ from math import hypot, log
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
-from moldgen.stock import Plastic, Sheet, Shop, Station
+from moldgen.stock import FormingMachine, Plastic, Sheet, Shop
 from moldgen.table.calibrate import (
     FITS_WITHIN,
     HeaterFit,
     Seen,
     calibration_findings,
-    station_from_times,
+    machine_from_times,
     untold_share,
 )
 from moldgen.table.cool import Cooling, PrintedMold, cool
+from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings, heating_s
 from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
-from moldgen.table.pull_cycle import Run
 from moldgen.table.trial import Conditions
 
 _MOST_GAUGE_mm = 4.0
@@ -37,8 +37,8 @@ class HeatWork:
     ----------
     command : HeatCommand
         What was asked.
-    sheet, station, day
-        What, where and how; the station as timed, if it was.
+    sheet, machine, day
+        What, where and how; the machine as timed, if it was.
     fit : Calibrated or None
         What observed times said.
     heated : HeatUp
@@ -59,7 +59,7 @@ class HeatWork:
 
     words: HeatCommand
     sheet: Sheet
-    station: Station
+    machine: FormingMachine
     day: Conditions
     fit: HeaterFit | None
     heated: HeatUp
@@ -96,7 +96,7 @@ def heat_work(
     Raises
     ------
     SpecError
-        If a name is not in stock, an observed time cannot be read or explained, or the station
+        If a name is not in stock, an observed time cannot be read or explained, or the machine
         cannot heat the sheet.
     """
     sheet = Sheet(plastic=shop.plastic(command.plastic), gauge_mm=command.gauge_mm)
@@ -105,30 +105,30 @@ def heat_work(
         f"1/{N_STAGES} " + ("fitting the observed times" if command.seen else "reading the words")
     )
     fit = _fitted(command, shop, day)
-    station = shop.station(command.station) if fit is None else fit.station
+    machine = shop.machine(command.machine) if fit is None else fit.machine
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
     open_share = untold if fit is None else hypot(untold, fit.misfit)
     progress(f"2/{N_STAGES} heating the sheet")
-    heated = heat_up(sheet, station, day=day, untold=open_share)
+    heated = heat_up(sheet, machine, day=day, untold=open_share)
     mold = PrintedMold(
         filament=shop.filament(command.filament),
         height_mm=command.height_mm,
         skin_mm=command.skin_mm,
         infill=command.infill,
     )
-    progress(f"3/{N_STAGES} pulling on the mold")
-    run = Run(sheet=sheet, heat_s=min(heated.pull_s, 3600.0))
-    life = mold_life(run, mold, n_pulls=int(command.pulls))
+    progress(f"3/{N_STAGES} forming on the mold")
+    run = Run(sheet=sheet, heat_s=min(heated.forming_s, 3600.0))
+    life = mold_life(run, mold, n_cycles=int(command.cycles))
     found = [
         *heating_findings(heated),
-        *_timing_findings(station, fit, untold),
+        *_timing_findings(machine, fit, untold),
         *life_findings(life),
     ]
     progress(f"4/{N_STAGES} cooling it, other filaments and sheets")
     return HeatWork(
         words=command,
         sheet=sheet,
-        station=station,
+        machine=machine,
         day=day,
         fit=fit,
         heated=heated,
@@ -137,8 +137,8 @@ def heat_work(
         thinnest=cool(sheet, mold, thickness_ratio=command.thinnest),
         life=life,
         ranked=rank_filaments(run, mold, shop.filaments.entries),
-        gauges=tuple(_other_gauges(sheet, station, day, shop)) if others else (),
-        plastics=tuple(_other_plastics(sheet, station, day, shop)) if others else (),
+        gauges=tuple(_other_gauges(sheet, machine, day, shop)) if others else (),
+        plastics=tuple(_other_plastics(sheet, machine, day, shop)) if others else (),
         findings=ranked(found),
     )
 
@@ -152,25 +152,27 @@ def _fitted(command: HeatCommand, shop: Shop, day: Conditions) -> HeaterFit | No
         told = seen_from(place, text)
         sheet = Sheet(plastic=_named(place, told, shop), gauge_mm=told.gauge_mm)
         seen.append(Seen(sheet=sheet, seconds=told.seconds))
-    return station_from_times(shop.station(command.station), seen, day=day)
+    return machine_from_times(shop.machine(command.machine), seen, day=day)
 
 
 def _named(place: str, told: SeenCommand, shop: Shop) -> Plastic:
     return shop.plastics.find(told.plastic, field=place)
 
 
-def _timing_findings(station: Station, fit: HeaterFit | None, untold: float) -> tuple[Finding, ...]:
+def _timing_findings(
+    machine: FormingMachine, fit: HeaterFit | None, untold: float
+) -> tuple[Finding, ...]:
     if fit is not None:
         return (*calibration_findings(fit), *_untold(fit, untold))
-    if "heater_share" in station.sources:
+    if "heater_share" in machine.sources:
         return ()
     return (
         Finding(
-            code="station-untimed",
+            code="machine-untimed",
             severity=Severity.NOTE,
-            says="nobody has timed a sheet on this station yet, so its times are a guess",
-            subject=station.name,
-            basis=station.sources.get("heater_degC", ""),
+            says="nobody has timed a sheet on this machine yet, so its times are a guess",
+            subject=machine.name,
+            basis=machine.sources.get("heater_degC", ""),
             advice='Time two gauges until they are right, and give them with --seen "HIPS 0.75mm '
             '30s" --seen "HIPS 1.5mm 60s".',
         ),
@@ -178,7 +180,7 @@ def _timing_findings(station: Station, fit: HeaterFit | None, untold: float) -> 
 
 
 def _untold(fit: HeaterFit, share: float) -> tuple[Finding, ...]:
-    low, high = (station.heater_degC for station in fit.alike)
+    low, high = (machine.heater_degC for machine in fit.alike)
     if high <= low or fit.misfit > FITS_WITHIN:
         return ()
     return (
@@ -187,7 +189,7 @@ def _untold(fit: HeaterFit, share: float) -> tuple[Finding, ...]:
             severity=Severity.NOTE,
             says="the times do not tell heater temperature and share apart: any temperature from "
             f"{low:.0f} to {high:.0f} °C fits as well, with another share",
-            subject=fit.station.name,
+            subject=fit.machine.name,
             basis="least squares over both, times read to 5 %",
             advice=f"For this sheet that matters {100 * share:.0f} %. A thicker gauge, or a "
             "plastic that forms hotter, tells more.",
@@ -196,7 +198,7 @@ def _untold(fit: HeaterFit, share: float) -> tuple[Finding, ...]:
 
 
 def _other_gauges(
-    sheet: Sheet, station: Station, day: Conditions, shop: Shop
+    sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
 ) -> list[tuple[float, float | None]]:
     sold = sorted(one.nominal_mm or one.gauge_mm for one in shop.gauges_for(sheet.plastic))
     told = [sheet.gauge_mm]
@@ -205,16 +207,16 @@ def _other_gauges(
         if gauge_mm <= _MOST_GAUGE_mm and all(abs(log(gauge_mm / one)) > _SAME for one in told):
             told.append(gauge_mm)
     return [
-        (gauge_mm, heating_s(replace(sheet, gauge_mm=gauge_mm), station, day=day))
+        (gauge_mm, heating_s(replace(sheet, gauge_mm=gauge_mm), machine, day=day))
         for gauge_mm in told[1:]
     ]
 
 
 def _other_plastics(
-    sheet: Sheet, station: Station, day: Conditions, shop: Shop
+    sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
 ) -> list[tuple[str, float | None]]:
     return [
-        (plastic.name, heating_s(replace(sheet, plastic=plastic), station, day=day))
+        (plastic.name, heating_s(replace(sheet, plastic=plastic), machine, day=day))
         for plastic in shop.plastics.entries
         if plastic.name != sheet.plastic.name
     ]

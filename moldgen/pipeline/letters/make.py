@@ -47,13 +47,13 @@ Progress = Callable[[str], None]
 TITLE = "Letter set"
 LETTERS_USE = "Set the letters foot to foot over the rail, clamp a sheet, and form the whole word."
 LETTERS_SAFETY = (
-    "Let molds cool between pulls; warm letters shift on the rail and burn fingers at their edges."
+    "Let molds cool between cycles; warm letters shift on the rail and burn fingers at their edges."
 )
 FORMED_STEP = (
     "Make the mold of each tray with moldgen make letter-tray-1.toml, and so on; draw a sheet into "
     "it, let it cool, and trim it."
 )
-_AS_MEANT = {"rim-under-rule", "draft-under-rule", "edge-convex"}
+_AS_MEANT = {"top-radius-under-rule", "draft-under-rule", "edge-convex"}
 """What the feet are told once, for all letters."""
 
 

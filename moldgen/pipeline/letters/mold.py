@@ -192,11 +192,11 @@ def _job(letter: str, name: str, rule: FootRule, command: LettersCommand) -> Job
         raised = (JobFeature(name=letter, outline=text, height_mm=rule.relief_mm),)
     foot = JobBody(
         name=name, outline=JobPoints(points=rectangle, place=Placement.AS_DRAWN), height_mm=FOOT_MM,
-        draft_deg=FOOT_DRAFT_DEG, rim_mm=FOOT_RIM_MM, root_mm=0.0, plan_radius_mm=0.0,
+        draft_deg=FOOT_DRAFT_DEG, top_radius_mm=FOOT_RIM_MM, base_radius_mm=0.0, plan_radius_mm=0.0,
         read_at=ReadAt.FOOT, raised=raised,
     )  # fmt: skip
     return Job(
-        title=name, station=command.station, printer=command.printer, filament=command.filament,
+        title=name, machine=command.machine, printer=command.printer, filament=command.filament,
         sheet=JobSheet(plastic=command.plastic, gauge_mm=command.gauge_mm),
         underside=JobUnderside(label=False, arrow=False, insert="none"),
         body=(foot,),

@@ -68,7 +68,7 @@ def _held(
     except SpecError as problem:
         raise SpecError(
             "letter_height_mm",
-            f"small enough for a tray formed on {bench.station.name} over a mold printed on "
+            f"small enough for a tray formed on {bench.machine.name} over a mold printed on "
             f"{bench.printer.name}, {problem.rule}",
             problem.got, "Take a larger printer, or leave the tray out.",
         ) from None  # fmt: skip
@@ -88,14 +88,14 @@ def _lean_mm(command: LettersCommand, bench: Bench) -> float:
     """Return how much further out the mouth of a place is than its floor, radius included. [mm]."""
     sheet = Sheet(plastic=bench.shop.plastic(command.plastic), gauge_mm=command.gauge_mm)
     rules = wall_rules(Direction.SUNK, DEEP_MM, sheet=sheet, printer=bench.printer)
-    return DEEP_MM * tan(radians(rules.draft.value)) + rules.rim.value
+    return DEEP_MM * tan(radians(rules.draft.value)) + rules.top_radius.value
 
 
 def _room_mm(bench: Bench, border_mm: float) -> tuple[float, float]:
     """Return what is left for places on the printer and the table, the longer side first. [mm]."""
-    printer, station = bench.printer, bench.station
+    printer, machine = bench.printer, bench.machine
     bed = sorted(usable_bed_mm(printer)[:2])
-    opening = sorted((station.opening_width_mm, station.opening_depth_mm))
+    opening = sorted((machine.opening_width_mm, machine.opening_depth_mm))
     clamp = 2 * max(25.0, DEEP_MM + UNDER_MM)
     across, along = (min(a, b - clamp) - border_mm for a, b in zip(bed, opening, strict=True))
     return along, across
@@ -111,7 +111,7 @@ def _job(number: int, held: Sequence[Held], lean_mm: float, command: LettersComm
     )  # fmt: skip
     return Job(
         title=f"Letter tray {number}", side=Side.FEMALE, stock=stock,
-        station=command.station, printer=command.printer, filament=command.filament,
+        machine=command.machine, printer=command.printer, filament=command.filament,
         sheet=JobSheet(plastic=command.plastic, gauge_mm=command.gauge_mm),
         trim=JobTrim(flange_mm=FLANGE_MM), body=(block,),
     )  # fmt: skip

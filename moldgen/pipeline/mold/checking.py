@@ -23,7 +23,7 @@ def survey_mold(mold: CutMold, request: MoldRequest, *, setting: Setting) -> Sur
         Case(
             bodies=mold.bodies,
             sheet=setting.sheet,
-            station=setting.station,
+            machine=setting.machine,
             printer=setting.printer,
             plan=mold.plans,
             side=request.side.value,
@@ -53,7 +53,7 @@ def check_mold(
     checked = check_survey(surveyed)
     airways = check_airways(
         mold.vents, mold.undersides, mold.plans,
-        relief=mold.relief, station=setting.station, printer=setting.printer, bore=mold.bore,
+        relief=mold.relief, machine=setting.machine, printer=setting.printer, bore=mold.bore,
     )  # fmt: skip
     wanted_mm = request.forming.least_mm
     findings = (
@@ -80,7 +80,9 @@ def _made_so(finding: Finding, walls: Mapping[str, Wall]) -> bool:
     wall = walls.get(finding.subject)
     if wall is None or finding.measured is None:
         return False
-    made = {"edge-convex": wall.rim_mm, "edge-concave": wall.root_mm}.get(finding.code, 0.0)
+    made = {"edge-convex": wall.top_radius_mm, "edge-concave": wall.base_radius_mm}.get(
+        finding.code, 0.0
+    )
     # In a plan corner the wall's lean takes from the radius: about half of it is left at the foot.
     return made > 0 and finding.measured >= 0.45 * made
 

@@ -71,7 +71,7 @@ def underside_spec(request: MoldRequest, setting: Setting) -> UndersideSpec:
         kind=UndersideKind(request.underside.kind.value),
         depth_mm=request.underside.depth_mm,
         bridge_mm=max(4.0, setting.printer.clean_bridge_mm / SLANTING),
-        gate_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),
+        air_notch_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),
     )
 
 

@@ -1,4 +1,4 @@
-"""The day at the forming table in numbers: heat, air, load, cooling, release, pulls in a row."""
+"""The day at the forming table in numbers: heat, air, load, cooling, release, cycles in a row."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Filament, Shop
 from moldgen.table.cool import Cooling, PrintedMold, cool
+from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
 from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
-from moldgen.table.pull_cycle import Run
 
-WANTED_PULLS = 30
+WANTED_CYCLES = 30
 """Pulls that a mold is asked for: a class; common practice, no source."""
 
 _LONGEST_HEAT_s = 3600.0
@@ -45,9 +45,9 @@ class TableDay:
     Attributes
     ----------
     setting : Setting
-        Sheet, station, printer, filament.
+        Sheet, machine, printer, filament.
     heated : HeatUp or None
-        How the sheet is heated; None if the station cannot, which a finding tells.
+        How the sheet is heated; None if the machine cannot, which a finding tells.
     printed : PrintedMold
         The mold as heat sees it.
     thinnest : Cooling or None
@@ -101,7 +101,7 @@ class TableDay:
         return max(self.release, key=lambda one: one.force_N / one.holds_N, default=None)
 
     def vacuum_s(self, share: float) -> float:
-        """Return when a share of the station's vacuum is under the sheet; infinite if never. [s].
+        """Return when a share of the machine's vacuum is under the sheet; infinite if never. [s].
 
         Parameters
         ----------
@@ -129,7 +129,7 @@ def working_of(
     mold : Mold
         As built; with the formed sheet its thicknesses count, otherwise the means of the features.
     setting : Setting
-        Sheet, station, printer, filament.
+        Sheet, machine, printer, filament.
     shop : Shop
         Gives insert and other filaments.
     air : Evacuation, optional
@@ -137,21 +137,21 @@ def working_of(
 
     Notes
     -----
-    What a station cannot do is a finding here, never an error: the mold is good all the same.
+    What a machine cannot do is a finding here, never an error: the mold is good all the same.
     """
     told: list[Finding] = []
-    sheet, station = setting.sheet, setting.station
+    sheet, machine = setting.sheet, setting.machine
     printed = _printed(mold, setting)
     _, thick = thickness_ratios(mold, sheet.gauge_mm)
-    heated = _tried(lambda: heat_up(sheet, station), "sheet-stays-cool", told)
+    heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", told)
     thinnest = _tried(
         lambda: _cooled_where_thinnest(mold, mold.checked.draws, setting), "part-stays-hot", told
     )
-    heat_s = _LONGEST_HEAT_s if heated is None else min(heated.pull_s, _LONGEST_HEAT_s)
+    heat_s = _LONGEST_HEAT_s if heated is None else min(heated.forming_s, _LONGEST_HEAT_s)
     run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
     # How long the first part stays on does not depend on how long the next one is heated.
-    pulls = mold_life(run, printed, n_pulls=WANTED_PULLS)
-    life = pulls if heated and thinnest else None
+    stood = mold_life(run, printed, n_cycles=WANTED_CYCLES)
+    life = stood if heated and thinnest else None
     evacuation = air or evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
     load = load_of(mold, setting)
     release = release_of(request, mold, setting, shop)
@@ -167,8 +167,8 @@ def working_of(
         heated=heated,
         printed=printed,
         thinnest=thinnest,
-        cool_s=float(pulls.contact_s[0]) if thinnest else None,
-        warm_s=float(pulls.contact_s[-1]) if life else None,
+        cool_s=float(stood.contact_s[0]) if thinnest else None,
+        warm_s=float(stood.contact_s[-1]) if life else None,
         run=run,
         life=life,
         filaments=tuple(shop.filaments.entries),
@@ -233,22 +233,22 @@ def thicknesses_mm(mold: Mold) -> dict[str, float]:
 
 def evacuation_of(mold: CutMold, setting: Setting, stiff_s: float | None) -> Evacuation:
     """Return how the vacuum comes, against the time the sheet stays soft. [s]."""
-    station = setting.station
+    machine = setting.machine
     return measure_evacuation(
-        air_ways(mold.vents, mold.undersides, mold.plans, station=station, bore=mold.bore),
-        swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
+        air_ways(mold.vents, mold.undersides, mold.plans, machine=machine, bore=mold.bore),
+        swept_L=swept_most_L([body.mesh for body in mold.bodies], machine),
         time_to_stiff_s=stiff_s,
     )
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:
-    """Return what the print bears under the station's vacuum."""
+    """Return what the print bears under the machine's vacuum."""
     return measure_load(
         mold.plans,
         mold.undersides,
         mold.vents.vents,
         mold.relief,
-        station=setting.station,
+        machine=setting.machine,
         printer=setting.printer,
         filament=setting.filament,
     )

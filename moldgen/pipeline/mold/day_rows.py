@@ -15,7 +15,7 @@ from moldgen.pipeline.heat.rows import (
     timing_text,
     window_text,
 )
-from moldgen.pipeline.mold.day import WANTED_PULLS, TableDay
+from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
@@ -45,13 +45,13 @@ def working_numbers(working: TableDay) -> dict[str, Any]:
     heated, life, air = working.heated, working.life, working.evacuation
     hardest, slowest = working.hardest, air.slowest
     return {
-        "heat_s": heated.pull_s if heated else None,
+        "heat_s": heated.forming_s if heated else None,
         "heat_band_s": list(heated.band_s) if heated else None,
         "window_s": heated.window_s if heated else None,
         "cool_s": working.cool_s,
         "cool_thinnest_s": working.thinnest.stiff_s if working.thinnest else None,
         "cool_warm_s": working.warm_s,
-        "pulls_in_a_row": life.in_a_row if life else None,
+        "cycles_in_a_row": life.in_a_row if life else None,
         "pause_s": life.pause_s if life else None,
         "swept_L": air.swept_L,
         "sheet_down_s": _known(air.down_s),
@@ -98,11 +98,11 @@ def _heat_row(working: TableDay) -> str:
         heated = working.heated
         low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
         low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
-        parts.append(f"{clock_text(heated.pull_s)} ({low_s} to {high_s}), {_window_row(heated)}")
+        parts.append(f"{clock_text(heated.forming_s)} ({low_s} to {high_s}), {_window_row(heated)}")
     if working.cool_s is not None:
         parts.append(f"cool {clock_text(working.cool_s)}")
     if working.life is not None:
-        parts.append(_pulls_row(working.life))
+        parts.append(_cycles_row(working.life))
     return "; ".join(parts)
 
 
@@ -112,18 +112,18 @@ def _window_row(heated: HeatUp) -> str:
     return f"window {clock_text(heated.window_s)}" if heated.window_s > 0 else "no window"
 
 
-def _pulls_row(life: MoldLife) -> str:
+def _cycles_row(life: MoldLife) -> str:
     name = life.mold.filament.name
     if life.spare_K >= 0:
         return f"{name} stays hard"
     if life.in_a_row is None:
-        return f"{name}: any number of pulls"
+        return f"{name}: any number of cycles"
     if life.in_a_row == 0:
-        return f"{name} softens at every pull"
-    pulls = "1 pull" if life.in_a_row == 1 else f"{life.in_a_row} pulls in a row"
+        return f"{name} softens at every cycle"
+    cycles = "1 cycle" if life.in_a_row == 1 else f"{life.in_a_row} cycles in a row"
     if life.pause_s is None:
-        return f"{name}: {pulls}, no pause helps"
-    return f"{name}: {pulls}, then {clock_text(life.pause_s)} pauses"
+        return f"{name}: {cycles}, no pause helps"
+    return f"{name}: {cycles}, then {clock_text(life.pause_s)} pauses"
 
 
 def _air_row(working: TableDay) -> str:
@@ -150,8 +150,8 @@ def _pause_text(working: TableDay) -> str:
     filament, life = working.setting.filament, working.life
     softens = f"{filament.title} softens at {filament.softens_degC:g} °C"
     if life is None:
-        return f"{softens}: let the mold cool between pulls."
-    words = f"{softens}; a {filament.name} mold: {life_text(life, WANTED_PULLS)}."
+        return f"{softens}: let the mold cool between cycles."
+    words = f"{softens}; a {filament.name} mold: {life_text(life, WANTED_CYCLES)}."
     if life.spare_K >= 0:
         return words
     return f"{words} What would last, the best first: {advice_text(working.ranked)}."
@@ -166,7 +166,7 @@ def _heat_text(working: TableDay) -> str:
     ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {ready}"
-    timed = "heater_share" in working.setting.station.sources
+    timed = "heater_share" in working.setting.machine.sources
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
         f"About {timing_text(heated, until=f', until it has {window}')} {ready} "

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.pipeline.heat.rows import doubt_table, life_text
-from moldgen.pipeline.mold.day import WANTED_PULLS, TableDay
+from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.day_rows import SHARES, holds_text, short_time
 from moldgen.pipeline.mold.print_readiness_rows import ready_tables
 
@@ -35,7 +35,7 @@ def _filament_table(working: TableDay) -> Table:
             life.mold.filament.name,
             f"{life.softens_degC:g} °C",
             f"{life.hottest_degC:.0f} °C",
-            life_text(life, WANTED_PULLS),
+            life_text(life, WANTED_CYCLES),
         )
         for life in working.ranked
     )
@@ -46,7 +46,7 @@ def _filament_table(working: TableDay) -> Table:
         rows=rows,
         note=f"The best first. Under the middle of a broad top, {mold.height_mm:.3g} mm of mold, a "
         f"skin of {mold.skin_mm:g} mm, {mold.infill:.0%} filling; two bodies in contact, "
-        f"{WANTED_PULLS} pulls wanted. Half the skin may soften (a rule, no source).",
+        f"{WANTED_CYCLES} cycles wanted. Half the skin may soften (a rule, no source).",
     )
 
 

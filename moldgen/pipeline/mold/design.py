@@ -34,7 +34,7 @@ class MoldDesign:
     request : MoldRequest
         What was asked for.
     setting : Setting
-        Sheet, station, printer, filament.
+        Sheet, machine, printer, filament.
     shop : Shop
         What else there is.
     mold : Mold

@@ -224,7 +224,7 @@ class _FeatureResolver:
         if even < 0.2:
             raise SpecError(
                 f"even of {feature.name}", "possible at 0.2 mm of height or more",
-                f"{even:.2f} mm", "Use wider strokes or a smaller rim.",
+                f"{even:.2f} mm", "Use wider strokes or a smaller top radius.",
             )  # fmt: skip
         self.out.findings.append(
             Finding(
@@ -273,12 +273,17 @@ def local_thickness_mm(
 def _wanted_wall(
     wanted: JobFeature, region: MultiPolygon, height_mm: float, rules: WallRules
 ) -> WantedWall:
-    rim = wanted.rim_mm
-    if rim is None and not wanted.sunk and not wanted.raised:
+    top_radius = wanted.top_radius_mm
+    if top_radius is None and not wanted.sunk and not wanted.raised:
         # On a thin stroke the full radius would leave no flat top: a third of the stroke at most.
-        rim = _none_if(min(rules.rim.value, 0.3 * stroke_mm(region)), rules.rim.value)
+        top_radius = _none_if(
+            min(rules.top_radius.value, 0.3 * stroke_mm(region)), rules.top_radius.value
+        )
     return WantedWall(
-        height_mm=height_mm, draft_deg=wanted.draft_deg, rim_mm=rim, root_mm=wanted.root_mm
+        height_mm=height_mm,
+        draft_deg=wanted.draft_deg,
+        top_radius_mm=top_radius,
+        base_radius_mm=wanted.base_radius_mm,
     )
 
 

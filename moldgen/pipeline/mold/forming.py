@@ -12,7 +12,7 @@ from moldgen.mold.sheet.setup import Fineness, build_setup, run_setup
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.solid.mesh import Mesh
-from moldgen.stock import Sheet, Station
+from moldgen.stock import FormingMachine, Sheet
 
 Floats = NDArray[np.float64]
 
@@ -24,7 +24,11 @@ _STAGES = {"sag": "the sheet sags", "rise": "the mold rises", "draw": "air is dr
 
 
 def run_forming(
-    mold: Mesh, wanted: JobForming, sheet: Sheet, station: Station, progress: Callable[[str], None]
+    mold: Mesh,
+    wanted: JobForming,
+    sheet: Sheet,
+    machine: FormingMachine,
+    progress: Callable[[str], None],
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job wants, or not at all.
 
@@ -38,7 +42,7 @@ def run_forming(
     setup = build_setup(
         mold,
         sheet=sheet,
-        station=station,
+        machine=machine,
         fineness=Fineness(wanted.look.value),
         sag_mm=wanted.sag_mm,
     )

@@ -16,7 +16,7 @@ from moldgen.outline.region import polygons_of
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
-from moldgen.stock import Station, nearest_drill
+from moldgen.stock import FormingMachine, nearest_drill
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ def plan_of(
     ]
     printed = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name not in drills]
     pilots = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name in drills]
-    station = setting.station
+    machine = setting.machine
     return build_plan(
         title=request.title,
         foot=mold.foot,
@@ -56,8 +56,8 @@ def plan_of(
         drills=pilots,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
         trim=trim_region(request, mold.foot, mold.height_mm),
-        opening=_centerd_box(mold.foot, station.opening_width_mm, station.opening_depth_mm),
-        sheet=_centerd_box(mold.foot, station.sheet_width_mm, station.sheet_depth_mm),
+        opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),
+        sheet=_centerd_box(mold.foot, machine.sheet_width_mm, machine.sheet_depth_mm),
     )
 
 
@@ -68,7 +68,7 @@ def plan_of_part(
     places: Sequence[tuple[float, float]],
     vent_mm: float,
     trim: MultiPolygon,
-    station: Station,
+    machine: FormingMachine,
 ) -> Plan:
     """Return the plan at 1:1 of a part that somebody brings, on its table.
 
@@ -90,8 +90,8 @@ def plan_of_part(
         foot=foot,
         drills=drills,
         trim=trim,
-        opening=_centerd_box(foot, station.opening_width_mm, station.opening_depth_mm),
-        sheet=_centerd_box(foot, station.sheet_width_mm, station.sheet_depth_mm),
+        opening=_centerd_box(foot, machine.opening_width_mm, machine.opening_depth_mm),
+        sheet=_centerd_box(foot, machine.sheet_width_mm, machine.sheet_depth_mm),
     )
 
 

@@ -39,7 +39,7 @@ def summary_of(
     rows = [
         ("Mold", f"{_count(mold.bodies)}, {_size(mold.bodies)}"),
         ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
-        ("Forming table", setting.station.title),
+        ("Forming table", setting.machine.title),
         ("Printer", f"{setting.printer.title}, {setting.filament.title}"),
         ("Vents", f"{printed} printed, {drills_in_text(drilling)}"),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
@@ -79,7 +79,7 @@ def check_summary(
     rows = [
         ("Part", f"{_count(bodies)}, {_size(bodies)}"),
         ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
-        ("Forming table", setting.station.title),
+        ("Forming table", setting.machine.title),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
         ("Undercuts", str(len(checked.undercuts)) if checked.undercuts else "none"),
         ("Low places that want a vent", str(low_places)),

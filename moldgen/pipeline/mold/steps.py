@@ -40,8 +40,8 @@ def on_the_day(
         ("Drill", _drill_text(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
                   "underside to the far side." + _reading_text(features)),
-        ("Clamp", f"Clamp a sheet of {setting.station.sheet_width_mm:g} x "
-                  f"{setting.station.sheet_depth_mm:g} mm so that it covers the opening all round; "
+        ("Clamp", f"Clamp a sheet of {setting.machine.sheet_width_mm:g} x "
+                  f"{setting.machine.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
         ("Heat", told["heat"]),
         ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
@@ -84,7 +84,7 @@ def _usual_day(setting: Setting) -> dict[str, str]:
         "set": f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least "
         "three outlines.",
         "print": f"{filament.title} softens at {filament.softens_degC:g} °C: let the mold cool "
-        "between pulls.",
+        "between cycles.",
         "heat": f"Until the sheet has {plastic.forming_low_degC:g} to "
         f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
         "draws level again, and a light dent springs back (common practice, no source). "

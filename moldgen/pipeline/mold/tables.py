@@ -118,8 +118,8 @@ def _feature_table(mold: Mold) -> Table:
             f"{plan.direction.value} from {plan.parent}" if plan.parent else "on the table",
             f"{plan.wall.height_mm:g} mm",
             f"{plan.wall.draft_deg:g}°",
-            f"{plan.wall.rim_mm:.3g} mm",
-            f"{plan.wall.root_mm:.3g} mm",
+            f"{plan.wall.top_radius_mm:.3g} mm",
+            f"{plan.wall.base_radius_mm:.3g} mm",
         )
         for plan in mold.plans
     )
@@ -131,7 +131,7 @@ def _rule_table(rules: Mapping[str, WallRules], vent: Rule) -> Table:
     names: dict[tuple[str, Rule], list[str]] = {}
     for name, wall in rules.items():
         names.setdefault(("draft", wall.draft), []).append(name)
-        names.setdefault(("radius", wall.rim), []).append(name)
+        names.setdefault(("radius", wall.top_radius), []).append(name)
     named = [(f"{word}: {_listed(own)}", rule) for (word, rule), own in names.items()]
     rows = tuple(
         (word, amount(rule.value, rule.unit), rule.because, rule.basis)

@@ -115,7 +115,7 @@ def walls_of_raw(
     """
     mesh = joined(raw.meshes)
     progress("3/6 placing vents")
-    run = run_forming(mesh, request.forming, setting.sheet, setting.station, progress)
+    run = run_forming(mesh, request.forming, setting.sheet, setting.machine, progress)
     relief = relief_for_ball(mesh, request.vents.ball_mm)
     return Walls(
         raw=raw,

@@ -78,7 +78,7 @@ def measure_part(case: Case, filaments: Sequence[Filament]) -> PartFacts:
     Parameters
     ----------
     case : Case
-        The part, and the pull in whose direction draft and undercut are meant.
+        The part, and the draw direction in whose direction draft and undercut are meant.
     filaments : sequence of Filament
         What its mass is told for.
     """

@@ -63,9 +63,9 @@ def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress
     case = Case(
         bodies=tuple(bodies),
         sheet=Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm),
-        station=shop.station(words.station),
+        machine=shop.machine(words.machine),
         printer=printer,
-        pull=UPS[words.pull],
+        draw_direction=UPS[words.draw_direction],
     )
     progress("2/3 measuring")
     facts = measure_part(case, shop.filaments.entries)

@@ -1,4 +1,4 @@
-"""The recipe for splitting a part to the printer, and for the coupons that try its fits."""
+"""The recipe for splitting a part to the printer, and for the test pieces that try its fits."""
 
 from __future__ import annotations
 

@@ -132,7 +132,7 @@ def _roller(trimming: Trimming, bench: Bench) -> Used:
             "flange_mm", f"at most {_WIDEST_ROLLER_MM:g} mm for a roller", f"{offset:g} mm",
             "Draw so wide a line with the template, or with a strip of card as wide.",
         )  # fmt: skip
-    fillet = max(part.root_mm for part in trimming.source.parts) + trimming.gauge_mm
+    fillet = max(part.base_radius_mm for part in trimming.source.parts) + trimming.gauge_mm
     radius = roller_offset_mm(trimming, fillet)
     spec = RollerSpec(offset_mm=radius, thickness_mm=max(6.0, fillet + 4.0))
     fixture = build_roller(spec, bench, fillet_mm=fillet)

@@ -135,7 +135,7 @@ def _in_opening(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
     """Yield a caution if the lines reach under the clamp."""
     x0, y0, x1, y1 = shapely.total_bounds([line.region for line in trimming.lines])
     sides = sorted((x1 - x0, y1 - y0))
-    opening = sorted((bench.station.opening_width_mm, bench.station.opening_depth_mm))
+    opening = sorted((bench.machine.opening_width_mm, bench.machine.opening_depth_mm))
     over = [side - free for side, free in zip(sides, opening, strict=True)]
     worst = int(np.argmax(over))
     if over[worst] <= 0:
@@ -148,7 +148,7 @@ def _in_opening(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
         limit=float(opening[worst]),
         unit="mm",
         subject=trimming.source.title,
-        basis=f"{bench.station.name}, clear opening",
+        basis=f"{bench.machine.name}, clear opening",
         advice="Leave less flange, or use a larger opening.",
     )
 

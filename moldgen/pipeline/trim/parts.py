@@ -25,7 +25,7 @@ from moldgen.solid.sound import solid_from_mesh
 
 _DRAWINGS = {".svg", ".dxf"}
 _SLIT_MM = 1.0
-"""Slits in a foot up to twice this wide are shut: gates for the air. [mm]."""
+"""Slits in a foot up to twice this wide are shut: air notches for the air. [mm]."""
 _SPECK_MM2 = 4.0
 """A smaller piece of an outline is no part. [mm²]."""
 
@@ -140,7 +140,12 @@ def _from_job(path: Path, bench: Bench) -> Source:
     seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
     # A block with recesses stands on the table like any other, and the sheet hangs over it.
     parts = tuple(
-        TrimPart(name=name, foot=foot, mesh=meshes[_over(foot, seen)], root_mm=plan.wall.root_mm)
+        TrimPart(
+            name=name,
+            foot=foot,
+            mesh=meshes[_over(foot, seen)],
+            base_radius_mm=plan.wall.base_radius_mm,
+        )
         for plan in roots_of(mold.plans)
         for name, foot in _named(plan.name, plan.outer)
     )

@@ -23,7 +23,7 @@ def upper_envelope(heights_mm: Grid, *, cell_mm: float, draft_deg: float) -> Gri
     cell_mm : float
         Distance of neighboring nodes. [mm]
     draft_deg : float
-        Lean of the steepest wall from the pull. [°]
+        Lean of the steepest wall from the upright. [°]
 
     Returns
     -------

@@ -31,7 +31,7 @@ def settled(heights_mm: Grid, *, cell_mm: float, draft_deg: float, floor_mm: flo
     cell_mm : float
         Distance of neighboring nodes. [mm]
     draft_deg : float
-        Least lean from the pull. [°]
+        Least lean from the upright. [°]
     floor_mm : float
         Squares wholly below this are left alone. [mm]
 

@@ -1,4 +1,4 @@
-"""The section of a wall: floor, root fillet, straight wall at its draft, rim fillet, top."""
+"""The section of a wall: floor, base fillet, straight wall at its draft, top fillet, top."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ class Profile:
     height_mm : float
         Top above the floor. [mm]
     draft_deg : float
-        Lean of the straight wall from the pull. [°]
-    root_mm, rim_mm : float
+        Lean of the straight wall from the upright. [°]
+    base_radius_mm, top_radius_mm : float
         Radius of the concave fillet at the floor and of the convex one at the top; less than
         ``SHARP_MM`` is taken as 0. [mm]
     read_mm : float
@@ -41,33 +41,33 @@ class Profile:
 
     height_mm: float
     draft_deg: float
-    root_mm: float
-    rim_mm: float
+    base_radius_mm: float
+    top_radius_mm: float
     read_mm: float
 
     def __post_init__(self) -> None:
-        for field in ("root_mm", "rim_mm"):
+        for field in ("base_radius_mm", "top_radius_mm"):
             if 0 < getattr(self, field) < SHARP_MM:
                 object.__setattr__(self, field, 0.0)
         most = fillet_room_mm(self.height_mm, self.draft_deg)
-        if self.root_mm + self.rim_mm > most * (1 + 1e-9):
+        if self.base_radius_mm + self.top_radius_mm > most * (1 + 1e-9):
             raise SpecError(
-                "rim and root together",
+                "top and base radius together",
                 f"at most {most:.3g} mm on a wall {self.height_mm:g} mm tall at "
                 f"{self.draft_deg:g}° draft",
-                f"{self.rim_mm:g} + {self.root_mm:g} mm",
+                f"{self.top_radius_mm:g} + {self.base_radius_mm:g} mm",
                 "Use smaller radii or a taller wall.",
             )
 
     @property
     def foot_mm(self) -> float:
         """Where the wall leaves the floor; negative is outside the outline. [mm]."""
-        return self._wall_at_mm(0.0) - self.root_mm * self._half_turn
+        return self._wall_at_mm(0.0) - self.base_radius_mm * self._half_turn
 
     @property
     def inset_mm(self) -> float:
         """Where the wall reaches the top flat, inward from the outline. [mm]."""
-        return self._wall_at_mm(self.height_mm) + self.rim_mm * self._half_turn
+        return self._wall_at_mm(self.height_mm) + self.top_radius_mm * self._half_turn
 
     @property
     def _half_turn(self) -> float:
@@ -92,17 +92,17 @@ class Profile:
             Inward distance (never falling) and height (rising). [mm]
         """
         turn = radians(90 - self.draft_deg)
-        root = np.linspace(0.0, turn, _steps(self.root_mm, turn, chord_mm) + 1)
-        rim = np.linspace(turn, 0.0, _steps(self.rim_mm, turn, chord_mm) + 1)
-        foot_d = self._wall_at_mm(0.0) - self.root_mm * tan(turn / 2)
-        top_d = self._wall_at_mm(self.height_mm) + self.rim_mm * tan(turn / 2)
+        base = np.linspace(0.0, turn, _steps(self.base_radius_mm, turn, chord_mm) + 1)
+        top = np.linspace(turn, 0.0, _steps(self.top_radius_mm, turn, chord_mm) + 1)
+        foot_d = self._wall_at_mm(0.0) - self.base_radius_mm * tan(turn / 2)
+        top_d = self._wall_at_mm(self.height_mm) + self.top_radius_mm * tan(turn / 2)
         d = np.concatenate(
-            [foot_d + self.root_mm * np.sin(root), top_d - self.rim_mm * np.sin(rim)]
+            [foot_d + self.base_radius_mm * np.sin(base), top_d - self.top_radius_mm * np.sin(top)]
         )
         z = np.concatenate(
             [
-                self.root_mm * (1 - np.cos(root)),
-                self.height_mm - self.rim_mm * (1 - np.cos(rim)),
+                self.base_radius_mm * (1 - np.cos(base)),
+                self.height_mm - self.top_radius_mm * (1 - np.cos(top)),
             ]
         )
         keep = np.concatenate([[True], np.hypot(np.diff(d), np.diff(z)) > 1e-6])
@@ -110,7 +110,7 @@ class Profile:
 
 
 def fillet_room_mm(height_mm: float, draft_deg: float) -> float:
-    """Return the greatest sum of root and rim radius on a wall. [mm].
+    """Return the greatest sum of base and top radius on a wall. [mm].
 
     Each fillet of radius ``r`` takes ``r (1 - sin a)`` of the height, ``a`` being the draft
     (plane geometry).

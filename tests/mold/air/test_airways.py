@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 from support.molds import (
+    MACHINE,
     PRINTER,
     SHOP,
-    STATION,
     VENTS,
     disc,
     plain,
@@ -46,11 +46,11 @@ from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
 from moldgen.solid.height.relief import relief_of
 
 
-def proof(made, *, vents=None, underside=None, station=STATION, printer=PRINTER):
+def proof(made, *, vents=None, underside=None, machine=MACHINE, printer=PRINTER):
     """Return the proof's findings for a finished body with something changed."""
     return check_airways(
         vents or made.vents, [underside or made.underside], made.raw.plans,
-        relief=made.relief, station=station, printer=printer, bore=made.bore,
+        relief=made.relief, machine=machine, printer=printer, bore=made.bore,
     )  # fmt: skip
 
 
@@ -85,7 +85,7 @@ def test_random_plaques_are_proven(width, depth, studs):
     children = tuple(
         Feature(
             name=f"s{k}", region=disc(6, (k - 0.5) * width / 2 + x, y * (depth / 2 - 12)),
-            wall=wall(3, rim_mm=0.5, root_mm=0.5),
+            wall=wall(3, top_radius_mm=0.5, base_radius_mm=0.5),
             direction=Direction.SUNK if down else Direction.RAISED,
         )
         for k, (x, y, down) in enumerate(studs)
@@ -123,11 +123,11 @@ def test_vents_of_a_flat_mold_open_onto_the_table():
 def test_a_small_badge_may_miss_the_holes():
     """A badge of 12 mm on a table with holes every 25 mm misses them in most placings."""
     counter = Feature(
-        name="o", region=word("o", 5), wall=wall(1.5, rim_mm=0.3, root_mm=0.3)
+        name="o", region=word("o", 5), wall=wall(1.5, top_radius_mm=0.3, base_radius_mm=0.3)
     )  # fmt: skip
     badge = Feature(name="badge", region=disc(6), wall=wall(4), children=(counter,))
     fine = VentSpec(diameter_mm=1.0, ball_mm=4, least_gap_mm=0.3, least_air_mm3=1)
-    made = whole(badge, vents=fine, cell_mm=0.2, station=SHOP.station("workshop-600x600"))
+    made = whole(badge, vents=fine, cell_mm=0.2, machine=SHOP.machine("workshop-600x600"))
     (found,) = [f for f in made.findings if f.code == "airway-misses-holes"]
 
     assert found.severity is Severity.CAUTION
@@ -150,8 +150,8 @@ def test_an_airway_too_small_for_any_hole_stops():
 def test_few_table_holes_are_told():
     """With fewer free table holes than vent area the air gets out, only slower: a note."""
     made = whole(tide_sign())
-    many = replace(STATION, hole_pitch_mm=15, hole_diameter_mm=0.8)
-    (found,) = proof(made, station=many)
+    many = replace(MACHINE, hole_pitch_mm=15, hole_diameter_mm=0.8)
+    (found,) = proof(made, machine=many)
 
     assert (found.code, found.severity) == ("table-holes-few", Severity.NOTE)
     assert found.measured < found.limit == pytest.approx(vent_area_mm2(made.vents.vents))
@@ -201,25 +201,25 @@ def test_a_deep_recess_over_a_channel_stops():
 
 
 def test_counters_have_gates_or_holes():
-    """An open counter without a gate is found if the table has no hole there in some placing."""
+    """An open counter without air notch is found if the table has no hole there in some placing."""
     made = whole(plain(ring(20, 6), 12))
-    shut = replace(made.underside, gates=MultiPolygon())
-    coarse = SHOP.station("workshop-600x600")
+    shut = replace(made.underside, air_notches=MultiPolygon())
+    coarse = SHOP.machine("workshop-600x600")
 
-    assert "counter-without-way" not in codes(proof(made, station=coarse))
-    found = [f for f in proof(made, underside=shut, station=coarse)]
+    assert "counter-without-way" not in codes(proof(made, machine=coarse))
+    found = [f for f in proof(made, underside=shut, machine=coarse)]
     assert "counter-without-way" in codes(found)
     assert "counter-without-way" not in codes(
-        proof(made, underside=shut, station=replace(STATION, hole_pitch_mm=4))
+        proof(made, underside=shut, machine=replace(MACHINE, hole_pitch_mm=4))
     )
 
 
 def test_a_foot_line_far_from_gates_is_a_note():
-    """Without gates the foot line is told of, once, and nothing more is claimed."""
+    """Without air notches the foot line is told of, once, and nothing more is claimed."""
     made = whole(plain(plate(80, 50), 12))
-    found = proof(made, underside=replace(made.underside, gates=MultiPolygon()))
+    found = proof(made, underside=replace(made.underside, air_notches=MultiPolygon()))
 
-    assert codes(found) == ["foot-far-from-gate"]
+    assert codes(found) == ["foot-far-from-air-notch"]
     assert found[0].severity is Severity.NOTE
     assert complete(found[0])
 
@@ -371,7 +371,7 @@ def test_one_underside_for_each_body():
     with pytest.raises(ValueError, match="zip"):
         check_airways(
             VentPlan((), (), made.vents.gap), [made.underside] * 2, made.raw.plans,
-            relief=made.relief, station=STATION, printer=PRINTER, bore=made.bore,
+            relief=made.relief, machine=MACHINE, printer=PRINTER, bore=made.bore,
         )  # fmt: skip
     assert isinstance(made.underside, Underside)
 

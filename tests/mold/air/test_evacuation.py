@@ -10,8 +10,8 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.molds import (
+    MACHINE,
     SHOP,
-    STATION,
     at,
     disc,
     plain,
@@ -53,8 +53,8 @@ from moldgen.physics.air.passage import (
 from moldgen.physics.air.pumping import Receiver
 
 FEW = settings(max_examples=10, deadline=None)
-CLASSROOM = SHOP.station("classroom-450x300")
-WORKSHOP = SHOP.station("workshop-600x600")
+CLASSROOM = SHOP.machine("classroom-450x300")
+WORKSHOP = SHOP.machine("workshop-600x600")
 MOLDS = {"sign": tide_sign, "tray": screw_tray, "ring": lambda: plain(ring(40, 25), 15)}
 
 
@@ -65,17 +65,17 @@ def made(name):
 
 
 @cache
-def ways_of(name, station=STATION, spec=None):
+def ways_of(name, machine=MACHINE, spec=None):
     """Return a mold's ways for the air."""
     mold = made(name)
     return air_ways(
-        mold.vents, [mold.underside], mold.raw.plans, station=station, bore=mold.bore, spec=spec
+        mold.vents, [mold.underside], mold.raw.plans, machine=machine, bore=mold.bore, spec=spec
     )
 
 
-def _measured(name, station=CLASSROOM, stiff_s=3.0, swept_L=1.0, spec=None):
+def _measured(name, machine=CLASSROOM, stiff_s=3.0, swept_L=1.0, spec=None):
     return measure_evacuation(
-        ways_of(name, station, spec), swept_L=swept_L, time_to_stiff_s=stiff_s
+        ways_of(name, machine, spec), swept_L=swept_L, time_to_stiff_s=stiff_s
     )
 
 
@@ -117,7 +117,7 @@ def test_what_is_left_is_mostly_the_box_under_the_table():
 
 def test_a_recess_holds_its_prismoid():
     """A round one with leaning walls is a frustum; what stands in it is left out."""
-    island = Feature(name="knob", region=disc(6), wall=wall(5, rim_mm=0.5, root_mm=0))
+    island = Feature(name="knob", region=disc(6), wall=wall(5, top_radius_mm=0.5, base_radius_mm=0))
     tray = plain(plate(80, 80), 25)
     well = sunk("well", disc(25), 20, children=(island,))
     raw = build_raw_mold([replace(tray, children=(well,))])
@@ -125,7 +125,7 @@ def test_a_recess_holds_its_prismoid():
     r, s = (np.sqrt(region.area / pi) for region in (plan.outer, plan.flat))
     assert recess_mm3(plan) == pytest.approx(pi * 20 / 3 * (r**2 + r * s + s**2), rel=1e-6)
     ways = air_ways(
-        (), [whole(tray).underside], raw.plans, station=STATION, bore=BoreSpec()
+        (), [whole(tray).underside], raw.plans, machine=MACHINE, bore=BoreSpec()
     )  # fmt: skip
     pocket = next(one for one in pockets_of_air(ways) if one.name == "well")
     knob = next(plan for plan in raw.plans if plan.name == "knob")
@@ -151,7 +151,7 @@ def test_recesses_in_recesses_count_with_the_outer_one():
     raw = build_raw_mold([replace(plain(plate(80, 80), 25), children=(outer,))])
     ways = air_ways(
         (), [whole(plain(plate(80, 80), 25)).underside], raw.plans,
-        station=STATION, bore=BoreSpec(),
+        machine=MACHINE, bore=BoreSpec(),
     )  # fmt: skip
     air = {one.name: one.air_mm3 for one in pockets_of_air(ways)}
     own = {plan.name: recess_mm3(plan) for plan in raw.plans if plan.name != "body"}
@@ -169,33 +169,33 @@ def test_the_tent_over_a_tower_is_a_pyramid():
 def test_a_mold_that_fills_the_tent_leaves_nothing_to_sweep():
     """A block larger than the opening with hardly any draft."""
     block = build_raw_mold([plain(plate(320, 320), 10, draft_deg=0.5, rim_mm=0.2)]).meshes
-    assert swept_most_L(block, STATION) < 0.05
+    assert swept_most_L(block, MACHINE) < 0.05
     tray = made("tray").raw.meshes
-    assert swept_most_L(tray, CLASSROOM) > swept_most_L(tray, STATION)
+    assert swept_most_L(tray, CLASSROOM) > swept_most_L(tray, MACHINE)
 
 
 def test_the_receiver_is_the_tank_or_else_the_pipe():
-    """A tank starts at the station's vacuum, a bare pipe at the atmosphere."""
+    """A tank starts at the machine's vacuum, a bare pipe at the atmosphere."""
     tank = receiver_of(CLASSROOM, AirSpec())
     assert tank.volume_L == 10
     assert tank.start_kPa == pytest.approx(ATMOSPHERE_kPa - 67.72778)
-    bare = receiver_of(STATION, AirSpec(pipe_mm=20, pipe_length_mm=2000))
+    bare = receiver_of(MACHINE, AirSpec(pipe_mm=20, pipe_length_mm=2000))
     assert bare.volume_L == pytest.approx(pi * 0.2)
     assert bare.start_kPa == ATMOSPHERE_kPa
 
 
 def test_the_pump_moves_its_free_air_at_the_atmosphere():
-    """The displacement that falls to none at the station's vacuum is as printed at none."""
-    pump = receiver_of(STATION, AirSpec())
+    """The displacement that falls to none at the machine's vacuum is as printed at none."""
+    pump = receiver_of(MACHINE, AirSpec())
     at_atmosphere = pump.pump_L_s * (ATMOSPHERE_kPa - pump.lowest_kPa) / ATMOSPHERE_kPa
-    assert at_atmosphere == pytest.approx(STATION.pump_L_min / 60)
+    assert at_atmosphere == pytest.approx(MACHINE.pump_L_min / 60)
 
 
 def test_a_pump_alone_takes_what_its_formula_says():
     """Sheet swept at full speed, then the box pumped down: both closed forms."""
-    found = _measured("tray", STATION, swept_L=2.0)
+    found = _measured("tray", MACHINE, swept_L=2.0)
     pump = found.receiver
-    swept_s = 2.0 / (STATION.pump_L_min / 60)
+    swept_s = 2.0 / (MACHINE.pump_L_min / 60)
     fall_s = pump_down_s(
         found.left_L + pump.volume_L, ATMOSPHERE_kPa, ATMOSPHERE_kPa - 0.9 * found.vacuum_kPa,
         pump_L_s=pump.pump_L_s, lowest_kPa=pump.lowest_kPa,
@@ -351,7 +351,7 @@ def test_slow_pockets_say_how_many_vents_it_takes():
 def test_a_mold_flat_on_the_table_is_not_timed_vent_by_vent():
     """What its vents find under it is not known; the sheet as a whole still is."""
     mold = whole(screw_tray(), under=UndersideSpec(kind=UndersideKind.FLAT))
-    ways = air_ways(mold.vents, [mold.underside], mold.raw.plans, station=CLASSROOM, bore=mold.bore)
+    ways = air_ways(mold.vents, [mold.underside], mold.raw.plans, machine=CLASSROOM, bore=mold.bore)
     found = measure_evacuation(ways, swept_L=1.0, time_to_stiff_s=3)
     assert found.pockets == ()
     assert found.slowest is None
@@ -376,7 +376,7 @@ def test_two_bodies_each_have_their_own_holes():
     ]
     other = whole(plain(at(disc(15), 120, 0), 10))
     ways = air_ways(
-        vents, [one.underside, other.underside], raw.plans, station=WORKSHOP, bore=one.bore
+        vents, [one.underside, other.underside], raw.plans, machine=WORKSHOP, bore=one.bore
     )
     assert set(ways.holes_below_mm2) == {"left", "right"}
     assert {ways.root_of[vent.feature] for vent in ways.vents} == {"left"}

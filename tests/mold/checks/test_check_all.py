@@ -41,7 +41,7 @@ from moldgen.solid.mesh import Body, Mesh
 
 def tray(**more):
     """Return the case of a round bait tray and its plan."""
-    wall = Wall(height_mm=20, draft_deg=5, rim_mm=2, root_mm=0)
+    wall = Wall(height_mm=20, draft_deg=5, top_radius_mm=2, base_radius_mm=0)
     feature = Feature(
         name="bait tray", region=MultiPolygon([Point(0, 0).buffer(50, quad_segs=32)]), wall=wall
     )
@@ -112,9 +112,9 @@ def test_inside_out_mold_is_measured_as_if_mended():
 
 
 def test_places_are_told_as_the_mesh_was_brought():
-    """Under another pull, places are still those of the file."""
-    lying = turned(frustum(20, 25, 30), 0)  # its axis, and the pull, along y
-    checked = check_all(case(lying, pull=(0, 2, 0)))
+    """Under another draw direction, places are still those of the file."""
+    lying = turned(frustum(20, 25, 30), 0)  # its axis, and the draw direction, along y
+    checked = check_all(case(lying, draw_direction=(0, 2, 0)))
     (undercut,) = checked.undercuts
 
     assert undercut.where_mm[1] == pytest.approx(0, abs=1e-9)
@@ -127,7 +127,7 @@ def test_stated_draft_that_got_lost_is_told():
     made = tray()
     stated = replace(made.plan[0], wall=replace(made.plan[0].wall, draft_deg=6.0))
     other = Case(
-        bodies=made.bodies, sheet=made.sheet, station=made.station, printer=made.printer,
+        bodies=made.bodies, sheet=made.sheet, machine=made.machine, printer=made.printer,
         plan=(stated,),
     )  # fmt: skip
     seen = sight(other)
@@ -142,11 +142,11 @@ def test_drafts_are_those_of_their_feature():
     """A steep letter on a well-drafted plaque is told as the letter's."""
     letter = Feature(
         name="L", region=MultiPolygon([rectangle(-10, -10, 10, 10)]),
-        wall=Wall(height_mm=8, draft_deg=1.5, rim_mm=1, root_mm=1),
+        wall=Wall(height_mm=8, draft_deg=1.5, top_radius_mm=1, base_radius_mm=1),
     )  # fmt: skip
     plaque = Feature(
         name="plaque", region=MultiPolygon([rectangle(-40, -40, 40, 40).buffer(5)]),
-        wall=Wall(height_mm=8, draft_deg=6, rim_mm=2, root_mm=0), children=(letter,),
+        wall=Wall(height_mm=8, draft_deg=6, top_radius_mm=2, base_radius_mm=0), children=(letter,),
     )  # fmt: skip
     raw = build_raw_mold([plaque])
     made = case(*raw.meshes, plan=raw.plans)
@@ -183,8 +183,11 @@ def test_relief_of_a_case_stays_small():
 @pytest.mark.parametrize(
     ("more", "sentence_start"),
     [
-        ({"pull": (0.0, 0.0, 0.0)}, r"^pull must be a direction, such as 0, 0, 1"),
-        ({"pull": (0.0, float("nan"), 1.0)}, r"^pull must be a direction"),
+        (
+            {"draw_direction": (0.0, 0.0, 0.0)},
+            r"^draw_direction must be a direction, such as 0, 0, 1",
+        ),
+        ({"draw_direction": (0.0, float("nan"), 1.0)}, r"^draw_direction must be a direction"),
         ({"bodies": ()}, r"^bodies must be at least one body, each with triangles \(got none\)"),
         (
             {"bodies": (Body("A", Mesh(np.empty((0, 3)), np.empty((0, 3), np.int32))),)},
@@ -195,14 +198,14 @@ def test_relief_of_a_case_stays_small():
             r"^bodies must be meshes with finite coordinates \(got nan or inf\)",
         ),
     ],
-    ids=["no pull", "nan pull", "no body", "empty body", "infinite"],
+    ids=["no direction", "nan direction", "no body", "empty body", "infinite"],
 )
 def test_bad_cases_are_refused(more, sentence_start):
     """What cannot be asked about is refused in one sentence."""
     made = case(box(1, 1, 1))
     fields = {
         "bodies": made.bodies, "sheet": made.sheet,
-        "station": made.station, "printer": made.printer,
+        "machine": made.machine, "printer": made.printer,
     }  # fmt: skip
     with pytest.raises(SpecError, match=sentence_start):
         Case(**{**fields, **more})

@@ -1,4 +1,4 @@
-"""The lean of walls against the pull."""
+"""The lean of walls against the draw direction."""
 
 from math import asin, atan, cos, degrees, pi
 
@@ -163,7 +163,9 @@ def test_another_pull_changes_what_is_wall():
     lying = turned(pyramid(30, 20, 40), 0)
     axis = (0.0, 1.0, 0.0)
 
-    assert draft_of(lying, pull=axis).least_deg == pytest.approx(degrees(atan(5 / 40)), abs=1e-3)
+    assert draft_of(lying, draw_direction=axis).least_deg == pytest.approx(
+        degrees(atan(5 / 40)), abs=1e-3
+    )
 
 
 def test_a_needle_proves_nothing():
@@ -235,7 +237,7 @@ def test_crystalline_mold_at_the_amorphous_draft_is_told():
 @settings(max_examples=25, deadline=None)
 @given(st.floats(0, 360), st.floats(-90, 90), st.floats(0.2, 5))
 def test_turning_moving_and_scaling_keep_the_draft(turn_deg, by, scale):
-    """Draft is an angle to the pull: nothing in the plane changes it."""
+    """Draft is an angle to the draw direction: nothing in the plane changes it."""
     solid = moved(pyramid(30, 20, 40), turn_deg=turn_deg, by=(by, -by, 3), scale=scale)
 
     assert draft_of(solid).least_deg == pytest.approx(degrees(atan(5 / 40)), abs=5e-3)

@@ -31,7 +31,7 @@ from moldgen.mold.checks.draw import check_draw, measure_draws
 from moldgen.mold.checks.sight import sight
 from moldgen.mold.features import Direction, Feature, Wall
 
-STATION = SHOP.station("bench-250x250")
+MACHINE = SHOP.machine("bench-250x250")
 N = 96
 DISC = N / 2 * sin(2 * pi / N)
 RIM = 2 * N * sin(pi / N)
@@ -90,7 +90,7 @@ def test_male_mold_draws_on_the_whole_opening():
     solid = pyramid(100, 80, 40)
     slant = hypot(40, 10)
     skin = 80**2 + 4 * 90 * slant
-    opening = STATION.opening_width_mm * STATION.opening_depth_mm
+    opening = MACHINE.opening_width_mm * MACHINE.opening_depth_mm
     whole, _ = draws_of(solid)
 
     assert whole.areal == pytest.approx((opening - 100**2 + skin) / opening, rel=1e-9)
@@ -113,7 +113,7 @@ def test_raised_feature_draws_on_ground_as_wide_as_it_is_high():
 
 def test_planned_recess_in_a_planned_block():
     """With a plan each feature is measured by itself: the recess from its own mouth."""
-    wall = Wall(height_mm=20, draft_deg=5, rim_mm=0, root_mm=0)
+    wall = Wall(height_mm=20, draft_deg=5, top_radius_mm=0, base_radius_mm=0)
     recess = Feature(
         name="tray", region=MultiPolygon([rectangle(-20, -15, 20, 15)]),
         direction=Direction.SUNK, wall=wall,

@@ -36,9 +36,9 @@ from moldgen.mold.checks.wall import check_wall, measure_walls
 from moldgen.outline.rectangle_fit import fit_deg
 from moldgen.printing.bed_fit import usable_bed_mm
 
-STATION = SHOP.station("bench-250x250")
+MACHINE = SHOP.machine("bench-250x250")
 WIDE = replace(
-    STATION,
+    MACHINE,
     opening_width_mm=600.0,
     opening_depth_mm=400.0,
     table_width_mm=600.0,
@@ -120,7 +120,7 @@ def test_both_sides_that_lack_room_are_told_with_the_turn():
         WIDE, opening_width_mm=400.0, opening_depth_mm=600.0, table_depth_mm=600.0,
         sheet_width_mm=440.0, sheet_depth_mm=640.0,
     )  # fmt: skip
-    opening, *_ = check_size(case(box(650, 405, 10), station=long))
+    opening, *_ = check_size(case(box(650, 405, 10), machine=long))
 
     assert (opening.measured, opening.limit) == (650, 600)
     assert opening.advice == (
@@ -151,30 +151,30 @@ def test_hull_of_many_points_is_the_hull():
 def test_bodies_nearer_than_the_rule_web():
     """Two blocks 20 mm high are told below 35 mm apart, once, and not above."""
     blocks = [box(40, 40, 20, (x, 0, 0)) for x in (0, 70, 140)]
-    (finding,) = spacing_of(*blocks, station=WIDE)
+    (finding,) = spacing_of(*blocks, machine=WIDE)
 
     assert (finding.code, finding.severity) == ("bodies-near", Severity.CAUTION)
     assert (finding.measured, finding.limit) == (30, 35)
     assert "2 pairs" in finding.says
     assert finding.where_mm[:2] == pytest.approx((55, finding.where_mm[1]))
-    assert spacing_of(*(box(40, 40, 20, (x, 0, 0)) for x in (0, 75.1)), station=WIDE) == ()
+    assert spacing_of(*(box(40, 40, 20, (x, 0, 0)) for x in (0, 75.1)), machine=WIDE) == ()
 
 
 def test_the_taller_of_two_decides():
     """A low block beside a tall one needs the tall one's distance."""
-    (finding,) = spacing_of(box(40, 40, 20), box(40, 40, 5, (60, 0, 0)), station=WIDE)
+    (finding,) = spacing_of(box(40, 40, 20), box(40, 40, 5, (60, 0, 0)), machine=WIDE)
 
     assert finding.limit == 35
 
 
 def test_two_deep_trays_share_no_flange():
     """Trays 30 mm deep want 50 mm of flange each; 60 mm between them is too little."""
-    (finding,) = spacing_of(box(80, 80, 30), box(80, 80, 30, (140, 0, 0)), station=WIDE)
+    (finding,) = spacing_of(box(80, 80, 30), box(80, 80, 30, (140, 0, 0)), machine=WIDE)
 
     assert finding.code == "flange-shared"
     assert (finding.measured, finding.limit) == (60, 100)
     assert "one to a sheet" in finding.advice
-    assert spacing_of(box(80, 80, 30), box(80, 80, 30, (181, 0, 0)), station=WIDE) == ()
+    assert spacing_of(box(80, 80, 30), box(80, 80, 30, (181, 0, 0)), machine=WIDE) == ()
 
 
 def test_clamp_wants_height_flange_or_25_mm():
@@ -198,8 +198,8 @@ def test_mold_is_laid_the_better_way_round():
     long = box(500, 100, 20)
     across = box(100, 500, 20)
 
-    assert spacing_of(long, station=WIDE) == spacing_of(across, station=WIDE) == ()
-    (finding,) = spacing_of(box(100, 560, 20), station=WIDE)
+    assert spacing_of(long, machine=WIDE) == spacing_of(across, machine=WIDE) == ()
+    (finding,) = spacing_of(box(100, 560, 20), machine=WIDE)
     assert finding.measured == 20
     assert finding.where_mm[:2] == (50, 560)
 

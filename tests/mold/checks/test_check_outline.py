@@ -26,7 +26,7 @@ from moldgen.mold.checks.widths import widths_across
 from moldgen.mold.features import Direction, Feature, Wall
 from moldgen.solid.slices import section
 
-WALL = Wall(height_mm=4, draft_deg=5, rim_mm=0.5, root_mm=0.5)
+WALL = Wall(height_mm=4, draft_deg=5, top_radius_mm=0.5, base_radius_mm=0.5)
 
 
 def region(*polygons):
@@ -38,7 +38,7 @@ def planned(*features, **more):
     """Return a case of features on a plaque."""
     plaque = Feature(
         name="plaque", region=region(rectangle(-90, -60, 90, 60)),
-        wall=replace(WALL, rim_mm=2, root_mm=0), children=features,
+        wall=replace(WALL, top_radius_mm=2, base_radius_mm=0), children=features,
     )  # fmt: skip
     raw = build_raw_mold([plaque])
     return case(*raw.meshes, plan=raw.plans, **more)
@@ -153,7 +153,9 @@ def test_gap_between_two_letters_belongs_to_their_plaque():
 
 def test_sunk_slots_and_the_rib_between_them():
     """A slot narrower than two gauges is a gap, a rib of 3 mm between two slots a narrow stroke."""
-    slot = letter("slot", rectangle(0, 0, 1.8, 30), sunk=True, height_mm=2, root_mm=0, rim_mm=0)
+    slot = letter(
+        "slot", rectangle(0, 0, 1.8, 30), sunk=True, height_mm=2, base_radius_mm=0, top_radius_mm=0
+    )
     made = planned(slot)
     ribs = planned(
         letter("left", rectangle(0, 0, 10, 30), sunk=True, height_mm=2),
@@ -288,7 +290,9 @@ def test_published_inches_tell_the_limits_apart():
 def test_characters_are_noted_only_if_asked_for():
     """Too low, too small and too large characters are notes; without asking there are none."""
     features = (
-        letter("flat", rectangle(0, 0, 2.5, 20), height_mm=0.6, rim_mm=0.1, root_mm=0.1),
+        letter(
+            "flat", rectangle(0, 0, 2.5, 20), height_mm=0.6, top_radius_mm=0.1, base_radius_mm=0.1
+        ),
         letter("small", rectangle(12, 0, 13.2, 12)),
         letter("large", rectangle(30, -26, 36, 26)),
         letter("good", rectangle(50, 0, 52.5, 20)),

@@ -91,11 +91,11 @@ def test_rim_and_root_of_a_round_mold(rim, root):
     """On a round block raised from a plaque both its rim and its root are read within 10 %."""
     stud = Feature(
         name="stud", region=MultiPolygon([Point(0, 0).buffer(20, quad_segs=32)]),
-        wall=Wall(height_mm=12, draft_deg=5, rim_mm=rim, root_mm=root),
+        wall=Wall(height_mm=12, draft_deg=5, top_radius_mm=rim, base_radius_mm=root),
     )  # fmt: skip
     plaque = Feature(
         name="plaque", region=MultiPolygon([Point(0, 0).buffer(60, quad_segs=64)]),
-        wall=Wall(height_mm=6, draft_deg=5, rim_mm=5, root_mm=0), children=(stud,),
+        wall=Wall(height_mm=6, draft_deg=5, top_radius_mm=5, base_radius_mm=0), children=(stud,),
     )  # fmt: skip
     (solid,) = build_raw_mold([plaque]).meshes
     convex, concave = rounds_of(solid, reach_mm=6)

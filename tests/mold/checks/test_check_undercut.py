@@ -126,7 +126,7 @@ def test_pull_along_the_side_finds_what_the_other_pull_does_not():
     """A mushroom lying down is free of undercut if pulled square to its axis from half way up."""
     lying = turned(MUSHROOM, 0)
     axis = (0.0, 1.0, 0.0)
-    (found,) = undercuts_of(lying, pull=axis)
+    (found,) = undercuts_of(lying, draw_direction=axis)
 
     assert found.depth_mm == pytest.approx(14 * cos(pi / N) - 6, abs=0.03)
     assert found.where_mm[1] == pytest.approx(15)
@@ -269,11 +269,11 @@ def test_a_cone_on_its_tip_is_told_with_the_way_to_turn_it():
 
 
 def test_the_way_to_turn_is_against_the_pull():
-    """A part checked along -z is turned so that z points up; for a slanting pull none is told."""
-    (found,) = upside(CONE, pull=(0.0, 0.0, -1.0))
+    """A part checked along -z is turned so that z points up; along a slanting one none is told."""
+    (found,) = upside(CONE, draw_direction=(0.0, 0.0, -1.0))
 
     assert "--up z," in found.advice
-    assert upside(upside_down(CONE), pull=(0.0, 1e-3, 1.0)) == ()
+    assert upside(upside_down(CONE), draw_direction=(0.0, 1e-3, 1.0)) == ()
 
 
 def test_a_part_that_locks_either_way_is_not_told_to_turn():

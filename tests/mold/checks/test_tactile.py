@@ -25,7 +25,7 @@ from moldgen.mold.checks.tactile import (
 )
 from moldgen.mold.features import Direction, Feature, Wall
 
-WALL = Wall(height_mm=1.5, draft_deg=5, rim_mm=0.3, root_mm=0.3)
+WALL = Wall(height_mm=1.5, draft_deg=5, top_radius_mm=0.3, base_radius_mm=0.3)
 
 
 def stem(x_mm, *, width_mm=3.0, height_mm=30.0, y_mm=0.0):
@@ -40,7 +40,7 @@ def plaque(*stems, direction=Direction.RAISED, wall=WALL, gauge_mm=0.5, **more):
     )
     carrier = Feature(
         name="plaque", region=MultiPolygon([rectangle(-60, -40, 80, 60)]),
-        wall=Wall(height_mm=6, draft_deg=5, rim_mm=1, root_mm=0), children=(letters,),
+        wall=Wall(height_mm=6, draft_deg=5, top_radius_mm=1, base_radius_mm=0), children=(letters,),
     )  # fmt: skip
     raw = build_raw_mold([carrier])
     return case(*raw.meshes, plan=raw.plans, gauge_mm=gauge_mm, tactile=True, **more)

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import MultiPolygon
 from support.molds import (
+    MACHINE,
     PRINTER,
     SHOP,
-    STATION,
     at,
     disc,
     plain,
@@ -52,7 +52,7 @@ COLD = allowed_at(PLA, 23)
 @cache
 def made(name):
     """Return a whole mold."""
-    fin = plain(plate(60, 10), 60, rim_mm=2)
+    fin = plain(plate(60, 10), 60, top_radius_mm=2)
     return whole({"sign": tide_sign, "tray": screw_tray, "fin": lambda: fin}[name]())
 
 
@@ -60,7 +60,7 @@ def _load(name, filament=PLA, **spec):
     mold = made(name)
     return measure_load(
         mold.raw.plans, [mold.underside], mold.vents.vents, mold.relief,
-        station=STATION, printer=PRINTER, filament=filament, spec=PrintStructure(**spec),
+        machine=MACHINE, printer=PRINTER, filament=filament, spec=PrintStructure(**spec),
     )  # fmt: skip
 
 
@@ -121,7 +121,7 @@ def test_the_skin_is_a_clamped_strip_over_the_infill():
     """Against the plate formula with its span and thickness."""
     load = _load("sign", infill=0.1, skin_mm=0.8)
     skin = _of(load, BearingPart.SKIN)
-    bent = strip(8.0, 0.8, pressure_kPa=STATION.vacuum_kPa, modulus_MPa=load.allowed.modulus_MPa)
+    bent = strip(8.0, 0.8, pressure_kPa=MACHINE.vacuum_kPa, modulus_MPa=load.allowed.modulus_MPa)
     assert skin.stress_MPa == pytest.approx(bent.stress_MPa)
     assert skin.bend_mm == pytest.approx(bent.deflection_mm)
     assert skin.most_bend_mm == pytest.approx(0.04)
@@ -199,7 +199,7 @@ def test_a_straight_fin_is_its_formula():
 
 def test_ribs_stand_between_recesses():
     """As thick as the floors are apart, as high as the deeper recess; a disc alone has none."""
-    apart = plain(plate(80, 50), 40, rim_mm=3)
+    apart = plain(plate(80, 50), 40, top_radius_mm=3)
     tray = replace(
         apart,
         children=(

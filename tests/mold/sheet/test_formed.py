@@ -92,7 +92,7 @@ def _plan(name, half_mm, parent=""):
     return FeaturePlan(
         name=name, parent=parent, direction=Direction.RAISED, region=region, outer=region,
         flat=region, z_parent_mm=0.0, z_flat_mm=5.0,
-        wall=Wall(height_mm=5.0, draft_deg=5.0, rim_mm=0.0, root_mm=0.0),
+        wall=Wall(height_mm=5.0, draft_deg=5.0, top_radius_mm=0.0, base_radius_mm=0.0),
     )  # fmt: skip
 
 

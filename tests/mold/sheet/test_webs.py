@@ -22,7 +22,7 @@ from moldgen.stock import Sheet, load_shop
 def _formed(height_mm, *, apart_mm=30.0):
     """Two square posts of 40 mm side by side, under 1 mm of styrene."""
     shop = load_shop()
-    wall = Wall(height_mm=height_mm, draft_deg=5.0, rim_mm=1.5, root_mm=0.0)
+    wall = Wall(height_mm=height_mm, draft_deg=5.0, top_radius_mm=1.5, base_radius_mm=0.0)
     middle = 20.0 + apart_mm / 2
     posts = [
         Feature(
@@ -35,7 +35,7 @@ def _formed(height_mm, *, apart_mm=30.0):
     mesh = joined(raw.meshes)
     sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
     setup = build_setup(
-        mesh, sheet=sheet, station=shop.station("classroom-450x300"), fineness=Fineness.PREVIEW
+        mesh, sheet=sheet, machine=shop.machine("classroom-450x300"), fineness=Fineness.PREVIEW
     )
     run = run_setup(setup)
     feet = shapely.union_all([plan.outer for plan in raw.plans])

@@ -184,7 +184,7 @@ BODIES = {
     "ring": lambda: plain(ring(45, 25), 12),
     "letters": lambda: plain(word("BOA", 45), 14),
     "badge": lambda: Feature(name="badge", region=disc(6), wall=wall(4), children=(
-        Feature(name="o", region=word("o", 5), wall=wall(1.5, rim_mm=0.3, root_mm=0.3)),)),
+        Feature(name="o", region=word("o", 5), wall=wall(1.5, top_radius_mm=0.3, base_radius_mm=0.3)),)),
 }  # fmt: skip
 MARKS = {
     "lines": ("tide", "HIPS 1.5 mm"), "arrow": True, "insert": SHOP.insert("M4", "nut"),
@@ -275,13 +275,13 @@ def test_letters_become_bodies_from_left_to_right():
 
 
 def test_volume_left_is_what_was_not_cut():
-    """The finished body weighs the raw one less channels, gates, pilots, label and pocket."""
+    """The finished body weighs the raw one less channels, air notches, pilots, label and pocket."""
     made = whole(screw_tray(), **MARKS)
     spec, bore = made.underside.spec, made.bore
     raw = made.raw.meshes[0].volume_mm3
     airways = made.underside.channels.area * spec.depth_mm
-    only_gates = made.underside.gates.difference(made.underside.channels)
-    gates = only_gates.intersection(made.root.outer).area * spec.gate_mm
+    only_air_notches = made.underside.air_notches.difference(made.underside.channels)
+    air_notches = only_air_notches.intersection(made.root.outer).area * spec.air_notch_mm
     label = made.marking.label.area * 0.6
     pocket = made.marking.pocket.area * made.marking.pocket_depth_mm
     slots = made.marking.slots.intersection(made.root.outer).area * 1.5
@@ -291,7 +291,7 @@ def test_volume_left_is_what_was_not_cut():
         + cone_mm3(bore.bore_mm, cone)
         for v in made.vents.vents
     )
-    left = raw - airways - gates - label - pocket - slots - pilots
+    left = raw - airways - air_notches - label - pocket - slots - pilots
 
     assert made.finished.bodies[0].mesh.volume_mm3 == pytest.approx(left, rel=5e-4)
 

@@ -6,8 +6,8 @@ import shapely
 from shapely import Point, box
 from shapely.affinity import scale, translate
 from support.molds import (
+    MACHINE,
     SHOP,
-    STATION,
     plain,
     plate,
     ring,
@@ -37,7 +37,7 @@ SET = SHOP.insert("M3", "heat-set")
 
 def marked(body, **marks):
     """Return one body's marking, and the body."""
-    made = whole(body, cell_mm=0.7, station=STATION, **marks)
+    made = whole(body, cell_mm=0.7, machine=MACHINE, **marks)
     return made.marking, made
 
 

@@ -1,4 +1,4 @@
-"""Channels, pads, feet and gates: every vent has a way, every ceiling prints."""
+"""Channels, pads, feet and air notches: every vent has a way, every ceiling prints."""
 
 import numpy as np
 import pytest
@@ -81,7 +81,7 @@ def test_crumbs_between_close_pads_are_not_cut():
 @given(outlines(), st.integers(0, 5), st.integers(0, 999))
 @settings(max_examples=20, deadline=None)
 def test_any_outline(foot, n, seed):
-    """Under any outline the rim stays closed but for the gates, and every vent has a way."""
+    """Under any outline the rim stays closed but for the air notches, and every vent has a way."""
     vents = strewn(foot, n, seed)
     under = build_underside(foot, vents, SPEC)
 
@@ -131,29 +131,29 @@ def test_pads_carry_the_mold():
 
 
 def test_reserved_places_stay_solid():
-    """Neither channel nor gate comes into what a label or an insert needs."""
+    """Neither channel nor air notch comes into what a label or an insert needs."""
     foot = plate(100, 60)
     kept = as_multi(box(-30, 10, 20, 28.5))
     under = build_underside(foot, [vent(0, -10)], SPEC, reserved=kept)
 
     assert shapely.intersection(under.airways, shapely.buffer(kept, -0.3)).area < 1e-6
-    assert not under.gates.is_empty
+    assert not under.air_notches.is_empty
 
 
 @pytest.mark.parametrize("foot", [plate(100, 60), ring(40, 20), word("AO", 45)])
 def test_gates_all_round(foot):
-    """Every ring of the foot has at least two gates, through the rim, no farther than asked."""
+    """Every ring of the foot has two air notches or more, through the rim, not too far apart."""
     under = build_underside(foot, [], SPEC)
     for part in foot.geoms:
         for line in (part.exterior, *part.interiors):
-            crossing = [g for g in under.gates.geoms if shapely.intersects(g, line)]
+            crossing = [g for g in under.air_notches.geoms if shapely.intersects(g, line)]
             assert len(crossing) >= 2
             spots = sorted(line.project(g.centroid) for g in crossing)
             gaps = np.diff([*spots, spots[0] + line.length])
-            assert gaps.max() <= SPEC.gate_spacing_mm * 1.5
-    for gate in under.gates.geoms:
-        assert shapely.intersects(gate, under.channels)
-        assert not foot.covers(gate)
+            assert gaps.max() <= SPEC.air_notch_spacing_mm * 1.5
+    for air_notch in under.air_notches.geoms:
+        assert shapely.intersects(air_notch, under.channels)
+        assert not foot.covers(air_notch)
 
 
 def test_flat_is_flat():
@@ -297,8 +297,9 @@ def test_moving_the_mold_does_not_change_its_share(move):
 @pytest.mark.parametrize(
     ("field", "value"),
     [
-        ("depth_mm", 0), ("rim_mm", -1), ("bridge_mm", 1), ("gate_mm", 4), ("gate_width_mm", 0),
-        ("gate_spacing_mm", 1), ("bore_mm", 20), ("depth_mm", float("inf")),
+        ("depth_mm", 0), ("rim_mm", -1), ("bridge_mm", 1), ("air_notch_mm", 4),
+        ("air_notch_width_mm", 0), ("air_notch_spacing_mm", 1), ("bore_mm", 20),
+        ("depth_mm", float("inf")),
     ],
 )  # fmt: skip
 def test_bad_input(field, value):

@@ -21,7 +21,7 @@ from moldgen.solid.mesh import joined
 from moldgen.stock import Sheet, load_shop
 
 SPEC = VentSpec(diameter_mm=1.0)
-WALL = Wall(height_mm=10.0, draft_deg=6.0, rim_mm=1.0, root_mm=1.0)
+WALL = Wall(height_mm=10.0, draft_deg=6.0, top_radius_mm=1.0, base_radius_mm=1.0)
 
 
 def _multi(geometry):
@@ -35,7 +35,7 @@ def _shape(name):
         ring = shapely.Point(0, 0).buffer(32).difference(shapely.Point(0, 0).buffer(14))
         return [Feature(name="ring", region=_multi(ring), wall=WALL)]
     shift = [(0.0, 0.0)] if name == "dish" else [(-24.0, 0.0), (24.0, 0.0)]
-    floor = Wall(height_mm=8.0, draft_deg=6.0, rim_mm=1.0, root_mm=1.5)
+    floor = Wall(height_mm=8.0, draft_deg=6.0, top_radius_mm=1.0, base_radius_mm=1.5)
     recesses = tuple(
         Feature(
             name=f"recess {n}", region=_multi(shapely.Point(*at).buffer(15)),
@@ -54,9 +54,9 @@ def _formed(name):
     raw = build_raw_mold(_shape(name))
     mesh = joined(raw.meshes)
     sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
-    station = shop.station("classroom-450x300")
-    run = run_setup(build_setup(mesh, sheet=sheet, station=station, fineness=Fineness.PREVIEW))
-    return raw, relief_of(mesh, cell_mm=0.5, margin_mm=16.0), run, sheet, station
+    machine = shop.machine("classroom-450x300")
+    run = run_setup(build_setup(mesh, sheet=sheet, machine=machine, fineness=Fineness.PREVIEW))
+    return raw, relief_of(mesh, cell_mm=0.5, margin_mm=16.0), run, sheet, machine
 
 
 def _on(plan, feature):
@@ -138,11 +138,11 @@ def test_gaps_close_along_the_run():
 @pytest.mark.parametrize("name", ["dish", "ring", "pair"])
 def test_mean_thickness_agrees_with_the_areal_draw_ratio(name):
     """Gauge over the areal ratio of the mold in its clamp is the formed sheet's mean to 1 %."""
-    raw, relief, run, sheet, station = _formed(name)
+    raw, relief, run, sheet, machine = _formed(name)
     mesh = joined(raw.meshes)
     up = mesh.area_vectors_mm2[:, 2]
     gained = float((mesh.areas_mm2[up > 0] - up[up > 0]).sum())
-    ground = station.opening_width_mm * station.opening_depth_mm
+    ground = machine.opening_width_mm * machine.opening_depth_mm
     whole = read_run(
         run, sheet=sheet, relief=relief, plans=raw.plans,
         trim=_multi(shapely.box(-1e3, -1e3, 1e3, 1e3)),

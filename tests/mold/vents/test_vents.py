@@ -48,14 +48,16 @@ MOLDS = {
     "tray": screw_tray,
     "roots": lambda: Feature(name="tray", region=plate(110, 70, 8), wall=wall(20), children=(
         Feature(name="a", region=at(plate(44, 50, 1), -24, 0), direction=Direction.SUNK,
-                wall=wall(15, rim_mm=1, root_mm=6)),
+                wall=wall(15, top_radius_mm=1, base_radius_mm=6)),
         Feature(name="b", region=at(plate(36, 26, 1), 30, 14), direction=Direction.SUNK,
-                wall=wall(14.5, rim_mm=1, root_mm=6)),)),
+                wall=wall(14.5, top_radius_mm=1, base_radius_mm=6)),)),
     "ring": lambda: plain(ring(40, 25), 15),
     "letters": lambda: plain(word("BO", 40), 14),
     "thin": lambda: Feature(name="thin", region=plate(60, 40), wall=wall(3), children=(
-        Feature(name="t", region=word("E", 24), wall=wall(3, rim_mm=0.8, root_mm=0.8)),)),
-    "tall": lambda: Feature(name="tall", region=plate(60, 50), wall=wall(60, rim_mm=3), children=(
+        Feature(name="t", region=word("E", 24),
+                wall=wall(3, top_radius_mm=0.8, base_radius_mm=0.8)),)),
+    "tall": lambda: Feature(name="tall", region=plate(60, 50), wall=wall(60, top_radius_mm=3),
+        children=(
         sunk("well", disc(15), 30),)),
 }  # fmt: skip
 
@@ -145,7 +147,7 @@ def test_counters_get_their_own():
 
 @pytest.mark.parametrize("name", ["sign", "tray", "letters"])
 def test_no_low_cell_is_far_from_a_low_place(name):
-    """Every cell with a gap lies within the spacing of a place that gets a vent or a gate."""
+    """Every cell with a gap lies within the spacing of a place that gets a vent or an air notch."""
     _, relief, plan = vented(name)
     found = low_places(plan.gap, relief, VENTS)
     rows, columns = np.nonzero(plan.gap > VENTS.least_gap_mm)

@@ -34,7 +34,9 @@ CLAMP = [(-30, -25), (30, -25), (30, 25), (-30, 25)]
 @cache
 def word_mold():
     """Return the faces of two letters, 6 mm tall."""
-    raw = build_raw_mold([Feature(name="sign", region=word("AD", 22), wall=wall(6, rim_mm=1.0))])
+    raw = build_raw_mold(
+        [Feature(name="sign", region=word("AD", 22), wall=wall(6, top_radius_mm=1.0))]
+    )
     return MoldFaces(corners_mm=np.concatenate([mesh.corners_mm for mesh in raw.meshes]))
 
 

@@ -19,8 +19,8 @@ from moldgen.export.mesh.threemf import threemf_bytes
 from moldgen.finding import Finding, Severity
 from moldgen.mold.underside.underside import Underside, UndersideSpec
 from moldgen.outline.trace import TraceSpec, outline_from_gray, svg_of_traced
-from moldgen.pipeline.brought.adapt import _at_gate
-from moldgen.solid.height.pull import axes_of, best_pull, turned
+from moldgen.pipeline.brought.adapt import _at_air_notch
+from moldgen.solid.height.direction import axes_of, best_direction, turned
 from moldgen.solid.mesh import Body, Mesh
 
 
@@ -74,7 +74,7 @@ def test_blank_picture_is_refused(gray):
 @settings(max_examples=20, deadline=None)
 @given(st.tuples(*[st.floats(-1, 1)] * 3).filter(lambda d: np.linalg.norm(d) > 0.1))
 def test_pull_is_turned_up_without_mirroring(direction):
-    """The axes are a turn, and take the pull to z."""
+    """The axes are a turn, and take the draw direction to z."""
     axes = axes_of(direction)
     assert axes @ axes.T == pytest.approx(np.eye(3), abs=1e-9)
     assert np.linalg.det(axes) == pytest.approx(1.0)
@@ -87,9 +87,9 @@ def test_best_pull_of_a_tilted_block_is_square_to_its_largest_face():
     made = trimesh.creation.box((40, 30, 8))
     made.apply_transform(trimesh.transformations.rotation_matrix(0.7, [1, 2, 0.5]))
     mesh = Mesh(np.array(made.vertices), np.array(made.faces, np.int32))
-    pull = best_pull(mesh, closed=True)
-    assert np.ptp(turned(mesh, pull.direction).bounds_mm[:, 2]) == pytest.approx(8, abs=0.05)
-    assert pull.filled < 0.03
+    score = best_direction(mesh, closed=True)
+    assert np.ptp(turned(mesh, score.direction).bounds_mm[:, 2]) == pytest.approx(8, abs=0.05)
+    assert score.filled < 0.03
 
 
 def mesh_of(made):
@@ -197,14 +197,14 @@ def finding(code, x, y, z):
 
 
 def test_only_the_rims_of_gates_go_untold():
-    """An edge at a gate is left out; one elsewhere as low, above the gate or hollow is not."""
-    gate = shapely.MultiPolygon([shapely.box(0, 0, 4, 2)])
-    under = Underside(shapely.MultiPolygon(), gate, UndersideSpec(gate_mm=0.6))
+    """An edge at an air notch is left out; one elsewhere as low, above it or hollow is not."""
+    air_notch = shapely.MultiPolygon([shapely.box(0, 0, 4, 2)])
+    under = Underside(shapely.MultiPolygon(), air_notch, UndersideSpec(air_notch_mm=0.6))
     mold = SimpleNamespace(undersides=(under,))
-    assert _at_gate(finding("edge-convex", 0.0, 1.0, 0.6), mold)
-    assert not _at_gate(finding("edge-convex", 20.0, 1.0, 0.2), mold)
-    assert not _at_gate(finding("edge-convex", 2.0, 1.0, 3.0), mold)
-    assert not _at_gate(finding("edge-concave", 2.0, 1.0, 0.2), mold)
+    assert _at_air_notch(finding("edge-convex", 0.0, 1.0, 0.6), mold)
+    assert not _at_air_notch(finding("edge-convex", 20.0, 1.0, 0.2), mold)
+    assert not _at_air_notch(finding("edge-convex", 2.0, 1.0, 3.0), mold)
+    assert not _at_air_notch(finding("edge-concave", 2.0, 1.0, 0.2), mold)
 
 
 def test_sphere_is_stopped_for_what_was_added(tmp_path, capsys):

@@ -19,7 +19,7 @@ from manifold3d import CrossSection, Manifold
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Severity
-from moldgen.job import CheckCommand, Job, PullAxis, job_from_words, load_job
+from moldgen.job import CheckCommand, DrawDirection, Job, job_from_words, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
@@ -209,11 +209,11 @@ def test_each_cannot_carry_features():
 def test_even_lowers_a_thin_stroke():
     """With even, a stroke too narrow for its height is lowered until it keeps a flat top."""
     body = {"name": "fin", "outline": {"points": [[0, 0], [60, 0], [60, 4], [0, 4]]}, "height": 40,
-            "draft": 5, "rim": 0.5, "plan_radius": 0, "read_at": "foot", "even": True}  # fmt: skip
+            "draft": 5, "top_radius": 0.5, "plan_radius": 0, "read_at": "foot", "even": True}  # fmt: skip
     fin = body_of(job_of(body=[body]))
     # Half the stroke less the rim's run and half a line of 0.4 mm, over the lean (plane geometry).
-    lean, rim_run = np.tan(np.radians(5)), 0.5 * np.tan(np.radians(42.5))
-    assert fin.wall.height_mm == pytest.approx((2 - rim_run - 0.2) / lean, abs=0.4)
+    lean, top_run = np.tan(np.radians(5)), 0.5 * np.tan(np.radians(42.5))
+    assert fin.wall.height_mm == pytest.approx((2 - top_run - 0.2) / lean, abs=0.4)
     raw = build_raw_mold([fin])
     assert raw.meshes[0].points_mm[:, 2].max() == pytest.approx(fin.wall.height_mm)
     assert not flat_region(fin).is_empty
@@ -311,24 +311,24 @@ def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
     )
 
 
-@pytest.mark.parametrize("pull", PullAxis)
-def test_a_part_is_checked_the_way_it_comes_off(pull, tmp_path):
-    """A drafted plate that lies any way has its draft along the pull named, and no other."""
+@pytest.mark.parametrize("direction", DrawDirection)
+def test_a_part_is_checked_the_way_it_comes_off(direction, tmp_path):
+    """A drafted plate that lies any way has its draft along the direction named, and no other."""
     flat = {"insert": "none", "kind": "flat", "label": False, "arrow": False}
     made = make(job_of(output={"formats": ["stl"]}, underside=flat))
     mesh = trimesh.load(io.BytesIO(made.files["bollard-plate.stl"]), file_type="stl")
-    toward = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[pull.value[-1]]
-    side = np.array(toward, float) * (-1 if pull.value.startswith("-") else 1)
+    toward = {"x": (1, 0, 0), "y": (0, 1, 0), "z": (0, 0, 1)}[direction.value[-1]]
+    side = np.array(toward, float) * (-1 if direction.value.startswith("-") else 1)
     mesh.apply_transform(trimesh.geometry.align_vectors((0, 0, 1), side))
     mesh.export(tmp_path / "plate.stl")
 
     def undercuts(way):
-        words = CheckCommand(file="plate.stl", pull=way)
+        words = CheckCommand(file="plate.stl", draw_direction=way)
         found = check(tmp_path / "plate.stl", command=words, shop=SHOP, progress=quiet)
         return found.numbers["undercuts"], found.numbers["least_draft_deg"]
 
-    assert undercuts(pull) == (0, pytest.approx(made.numbers["least_draft_deg"], abs=0.05))
-    assert max(undercuts(way)[1] for way in PullAxis if way is not pull) < 1.0
+    assert undercuts(direction) == (0, pytest.approx(made.numbers["least_draft_deg"], abs=0.05))
+    assert max(undercuts(way)[1] for way in DrawDirection if way is not direction) < 1.0
 
 
 @pytest.mark.parametrize(

@@ -29,7 +29,7 @@ from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.load.load import measure_load
 from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N
 from moldgen.pipeline.mold.day import (
-    WANTED_PULLS,
+    WANTED_CYCLES,
     thickness_ratios,
     thicknesses_mm,
     told_too,
@@ -41,25 +41,25 @@ from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.table.cool import PrintedMold, cool
+from moldgen.table.cycle import Run
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life, rank_filaments
-from moldgen.table.pull_cycle import Run
 from moldgen.wording import clock_text
 
 
 def test_heat_cooling_and_pulls_are_those_of_the_sheet_on_the_table():
-    """Heating, both coolings, pulls and ranking are what the table itself says of this job."""
+    """Heating, both coolings, cycles and ranking are what the table itself says of this job."""
     _, mold, setting = built()
     day, sheet = worked(), setting.sheet
     printed = PrintedMold(filament=setting.filament, height_mm=mold.height_mm)
-    heated = heat_up(sheet, setting.station)
+    heated = heat_up(sheet, setting.machine)
     thin = min(draw.mean_thickness_mm for draw in mold.checked.draws)
-    assert day.heated.pull_s == heated.pull_s
+    assert day.heated.forming_s == heated.forming_s
     assert day.heated.band_s == heated.band_s
     thinnest = cool(sheet, printed, thickness_ratio=thin / sheet.gauge_mm)
     assert day.thinnest == thinnest
-    run = Run(sheet=sheet, heat_s=heated.pull_s)
-    life = mold_life(run, printed, n_pulls=WANTED_PULLS)
+    run = Run(sheet=sheet, heat_s=heated.forming_s)
+    life = mold_life(run, printed, n_cycles=WANTED_CYCLES)
     assert (day.life.in_a_row, day.life.pause_s) == (life.in_a_row, life.pause_s)
     assert (day.cool_s, day.warm_s) == (life.contact_s[0], life.contact_s[-1])
     assert day.cool_s == pytest.approx(cool(sheet, printed).stiff_s, rel=0.06)
@@ -70,11 +70,11 @@ def test_heat_cooling_and_pulls_are_those_of_the_sheet_on_the_table():
 def test_air_and_load_are_those_of_the_mold_as_built():
     """Vacuum, pockets and load are what the mold's own vents, channels and relief give."""
     _, mold, setting = built()
-    day, station = worked(), setting.station
-    ways = air_ways(mold.vents, mold.undersides, mold.plans, station=station, bore=mold.bore)
+    day, machine = worked(), setting.machine
+    ways = air_ways(mold.vents, mold.undersides, mold.plans, machine=machine, bore=mold.bore)
     found = measure_evacuation(
         ways,
-        swept_L=swept_most_L([body.mesh for body in mold.bodies], station),
+        swept_L=swept_most_L([body.mesh for body in mold.bodies], machine),
         time_to_stiff_s=day.thinnest.stiff_s,
     )
     assert day.evacuation.stiff_s == day.thinnest.stiff_s
@@ -82,7 +82,7 @@ def test_air_and_load_are_those_of_the_mold_as_built():
     assert day.evacuation.pockets == found.pockets
     load = measure_load(
         mold.plans, mold.undersides, mold.vents.vents, mold.relief,
-        station=station, printer=setting.printer, filament=setting.filament,
+        machine=machine, printer=setting.printer, filament=setting.filament,
     )  # fmt: skip
     assert day.load == load
 
@@ -123,13 +123,13 @@ def test_thinner_sheet_is_hot_and_stiff_sooner():
     """Half the gauge takes less heat, less cooling and pulls less hard."""
     thick = worked('{"sheet": {"plastic": "HIPS", "gauge": 2}}')
     thin = worked(json.dumps({"filament": "PETG", "sheet": THIN}))
-    assert thin.heated.pull_s < 0.7 * thick.heated.pull_s
+    assert thin.heated.forming_s < 0.7 * thick.heated.forming_s
     assert thin.cool_s < 0.6 * thick.cool_s
     assert thin.thinnest.stiff_s < thin.cool_s
     assert thin.hardest.force_N < thick.hardest.force_N
 
 
-def test_a_station_too_cool_is_a_caution_and_the_mold_is_made_all_the_same():
+def test_a_machine_too_cool_is_a_caution_and_the_mold_is_made_all_the_same():
     """Where the heater cannot, that is told with a way out; air, load and release still are."""
     job, mold, setting = built()
     cold = changed(setting, heater_degC=100.0)
@@ -210,7 +210,7 @@ def test_rows_are_told_and_fit_a_terminal():
     assert list(rows)[-4:] == ["Heat and cool", "Air", "Release", "Trim"]
     for name in ("Print", "Heat and cool", "Air", "Release"):
         assert len(rows[name]) <= 100
-    assert rows["Heat and cool"].startswith(f"{clock_text(day.heated.pull_s)} (")
+    assert rows["Heat and cool"].startswith(f"{clock_text(day.heated.forming_s)} (")
     assert f"; cool {clock_text(day.cool_s)}; PETG" in rows["Heat and cool"]
     assert f"90 % of the vacuum after {day.evacuation.reached_s:.1f} s" in rows["Air"]
     assert rows["Release"].startswith(f"{day.hardest.force_N:.0f} N straight pull; ")
@@ -222,11 +222,11 @@ def test_rows_are_told_and_fit_a_terminal():
     [
         ("PC", "PC stays hard"),
         ("PLA", r"PLA(:| softens)"),
-        ("PETG", "PETG: [0-9]+ pulls? in a row"),
+        ("PETG", "PETG: [0-9]+ cycles? in a row"),
     ],
 )
 def test_row_tells_what_the_filament_stands(filament, says):
-    """A filament that stays hard is told so, one that softens with its pulls and pauses."""
+    """A filament that stays hard is told so, one that softens with its cycles and pauses."""
     day = worked(json.dumps({"filament": filament, "sheet": THIN}))
     assert re.search(says, dict(working_rows(day))["Heat and cool"])
     words = day_text(day)["print"]
@@ -240,14 +240,14 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     steps = dict(on_the_day(job, mold, setting, (), day))
     usual = dict(on_the_day(job, mold, setting, ()))
     assert list(steps) == list(usual)
-    assert f"About {clock_text(day.heated.pull_s)}" in steps["Heat"]
+    assert f"About {clock_text(day.heated.forming_s)}" in steps["Heat"]
     for told in (steps["Heat"], usual["Heat"]):
         assert "light dent springs back" in told
         assert setting.sheet.plastic.caution in told
     assert f"Keep the vacuum {clock_text(day.cool_s)} on a cold mold" in steps["Cool"]
     assert f"{clock_text(day.warm_s)} on one that has warmed up" in steps["Cool"]
     assert f"straight pull takes {day.hardest.force_N:.0f} N" in steps["Release"]
-    assert "let the mold cool between pulls" in usual["Print"]
+    assert "let the mold cool between cycles" in usual["Print"]
 
 
 def test_a_pull_that_is_too_hard_is_not_advised():
@@ -326,10 +326,10 @@ def test_make_tells_the_day_in_summary_findings_numbers_and_report():
     job = job_of(output={"formats": ["html", "json"]}, vents={"place": False})
     made = make(job, folder=Path(), shop=SHOP, progress=lambda stage: None)
     day = worked('{"vents": {"place": false}}')
-    assert made.numbers["heat_s"] == day.heated.pull_s
+    assert made.numbers["heat_s"] == day.heated.forming_s
     assert "pocket-shut" in [finding.code for finding in made.findings]
     written = json.loads(made.files["findings.json"])
-    assert written["numbers"]["heat_s"] == pytest.approx(day.heated.pull_s)
+    assert written["numbers"]["heat_s"] == pytest.approx(day.heated.forming_s)
     assert "pocket-shut" in [finding["code"] for finding in written["findings"]]
     page = made.files["report.html"].decode()
     for words in ("What to print the mold from", "How the vacuum comes", "on a cold mold"):

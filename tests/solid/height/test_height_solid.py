@@ -36,7 +36,7 @@ from moldgen.solid.topology import topology_of
 from moldgen.solid.zbuffer import zbuffer
 
 DRAFT = 5.0
-SHARP = FreeformSpec(draft_deg=DRAFT, rim_mm=0.0, root_mm=0.0)
+SHARP = FreeformSpec(draft_deg=DRAFT, top_radius_mm=0.0, base_radius_mm=0.0)
 
 
 def mesh_of(made):
@@ -127,10 +127,10 @@ def test_error_of_the_volume_falls_with_the_cell():
 def off_mm(rim, root, *, own_rim=1.5, own_root=0.0, cell_mm=0.1):
     """Return how far a mold of our own, made formable with these radii, leaves its own section."""
     region = plate(30, 24)
-    wall = MoldWall(height_mm=10, draft_deg=DRAFT, rim_mm=own_rim, root_mm=own_root)
+    wall = MoldWall(height_mm=10, draft_deg=DRAFT, top_radius_mm=own_rim, base_radius_mm=own_root)
     feature = Feature(name="plate", region=region, wall=wall)
     profile = profile_of(feature)
-    spec = FreeformSpec(draft_deg=DRAFT, rim_mm=rim, root_mm=root)
+    spec = FreeformSpec(draft_deg=DRAFT, top_radius_mm=rim, base_radius_mm=root)
     made = formable(build_raw_mold([feature]).meshes[0], cell_mm, spec)
     inward = np.linspace(profile.foot_mm, profile.inset_mm + 20, 20001)
     exact = shapely.LineString([(d, profile.height_at_mm(float(d))) for d in inward])
@@ -160,7 +160,7 @@ def test_a_rim_too_sharp_is_rounded():
 def test_the_foot_stays_where_the_rim_is_rounded():
     """A ball rolled below raised edges takes nothing from the foot, for there the table goes on."""
     foot = 12 + 16 * tan(radians(DRAFT))
-    spec = FreeformSpec(draft_deg=DRAFT, rim_mm=1.5, root_mm=0.0)
+    spec = FreeformSpec(draft_deg=DRAFT, top_radius_mm=1.5, base_radius_mm=0.0)
     x0, _, x1, _ = formable(drawn_cone(), 0.2, spec).solid.foot.bounds
     assert x1 - x0 == pytest.approx(2 * foot, abs=0.03)
 
@@ -194,7 +194,9 @@ def test_any_field_becomes_a_closed_solid_that_leans(seed, draft_deg, rounded):
     cell = 0.5 if draft_deg < 30 else 2.0
     field = HeightField(origin_mm=(0, 0), cell_mm=cell, heights_mm=heights)
     radius = 2.0 * cell if rounded else 0.0
-    spec = FreeformSpec(draft_deg=draft_deg, rim_mm=radius, root_mm=radius, deviation_mm=0.02)
+    spec = FreeformSpec(
+        draft_deg=draft_deg, top_radius_mm=radius, base_radius_mm=radius, deviation_mm=0.02
+    )
     made = make_formable(field, spec)
     topology = topology_of(made.solid.mesh)
     assert topology.closed
@@ -258,7 +260,7 @@ def test_recess_is_cut_back_on_request():
     floor = trimesh.creation.box((40, 40, 4))
     floor.apply_translation([0, 0, 2])
     mesh = mesh_of(trimesh.util.concatenate([wall, floor]))
-    spec = FreeformSpec(draft_deg=10.0, rim_mm=0.0, root_mm=0.0, sunk=True)
+    spec = FreeformSpec(draft_deg=10.0, top_radius_mm=0.0, base_radius_mm=0.0, sunk=True)
     made = formable(mesh, 0.25, spec)
     row = int(np.argmin(np.abs(made.after.y_mm)))
     line = made.after.on_table_mm[row]
@@ -271,7 +273,9 @@ def test_recess_is_cut_back_on_request():
 
 def test_plate_stands_round_the_shape():
     """A margin makes a plate with round corners and the wall's own draft."""
-    spec = FreeformSpec(draft_deg=DRAFT, rim_mm=1.0, root_mm=1.0, base_mm=4.0, margin_mm=8.0)
+    spec = FreeformSpec(
+        draft_deg=DRAFT, top_radius_mm=1.0, base_radius_mm=1.0, base_mm=4.0, margin_mm=8.0
+    )
     made = formable(sphere(), 0.25, spec)
     x0, _, x1, _ = made.solid.foot.bounds
     assert x1 - x0 == pytest.approx(2 * (8 + 8 + 4 * tan(radians(DRAFT))), abs=1.0)
@@ -298,6 +302,6 @@ def test_too_many_cells_and_a_margin_without_plate_are_refused():
     """A cell far too small, and a margin with nothing to be a margin of, are named."""
     with pytest.raises(SpecError, match="cell_mm must be at least"):
         field_of_mesh(cylinder(), cell_mm=0.002, margin_mm=1.0, draft_deg=5.0)
-    spec = FreeformSpec(draft_deg=5.0, rim_mm=0, root_mm=0, margin_mm=5.0)
+    spec = FreeformSpec(draft_deg=5.0, top_radius_mm=0, base_radius_mm=0, margin_mm=5.0)
     with pytest.raises(SpecError, match="margin_mm must be 0 mm without a base"):
         formable(cylinder(), 0.5, spec)

@@ -62,8 +62,8 @@ def wall_of(height=12.0, draft=5.0, root=1.5, rim=1.0, read=None) -> Profile:
     return Profile(
         height_mm=height,
         draft_deg=draft,
-        root_mm=root,
-        rim_mm=rim,
+        base_radius_mm=root,
+        top_radius_mm=rim,
         read_mm=height if read is None else read,
     )
 

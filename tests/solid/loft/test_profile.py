@@ -19,25 +19,27 @@ def profiles(draw):
     root = draw(st.floats(0, 0.6)) * room
     rim = draw(st.floats(0, 0.999)) * (room - root)
     read = draw(st.sampled_from([0.0, height]))
-    return Profile(height_mm=height, draft_deg=draft, root_mm=root, rim_mm=rim, read_mm=read)
+    return Profile(
+        height_mm=height, draft_deg=draft, base_radius_mm=root, top_radius_mm=rim, read_mm=read
+    )
 
 
 def test_sharp_wall_runs_from_the_outline():
     """Without fillets a 10 mm wall at 45 degrees read at the foot insets its top by 10 mm."""
-    wall = Profile(height_mm=10, draft_deg=45, root_mm=0, rim_mm=0, read_mm=0)
+    wall = Profile(height_mm=10, draft_deg=45, base_radius_mm=0, top_radius_mm=0, read_mm=0)
     assert (wall.foot_mm, wall.inset_mm) == (0.0, pytest.approx(10.0))
 
 
 def test_upright_wall_fillet_reaches_its_own_radius():
-    """At no draft a root of 3 mm starts 3 mm outside and a rim of 2 mm ends 2 mm inside."""
-    wall = Profile(height_mm=10, draft_deg=0, root_mm=3, rim_mm=2, read_mm=10)
+    """At no draft a base radius of 3 mm starts 3 mm outside and a top radius of 2 mm ends 2 mm inside."""
+    wall = Profile(height_mm=10, draft_deg=0, base_radius_mm=3, top_radius_mm=2, read_mm=10)
     assert wall.foot_mm == pytest.approx(-3.0)
     assert wall.inset_mm == pytest.approx(2.0)
 
 
 def test_tangent_length_of_a_drafted_rim():
     """The rim ends r tan((90 - draft)/2) beyond the sharp edge (tangents to a circle)."""
-    wall = Profile(height_mm=12, draft_deg=5, root_mm=1.5, rim_mm=1, read_mm=12)
+    wall = Profile(height_mm=12, draft_deg=5, base_radius_mm=1.5, top_radius_mm=1, read_mm=12)
     assert wall.inset_mm == pytest.approx(tan(radians(42.5)))
     assert wall.foot_mm == pytest.approx(-12 * tan(radians(5)) - 1.5 * tan(radians(42.5)))
 
@@ -60,7 +62,9 @@ def test_curve_rises_and_never_overhangs_its_draft(wall):
 def test_chords_stay_within_their_tolerance(wall, chord_mm):
     """The coarse polyline leaves the true arcs by no more than the chord tolerance."""
     d, z = wall.stations(chord_mm=chord_mm)
-    fine_d, fine_z = wall.stations(chord_mm=1e-6 * max(1.0, wall.root_mm + wall.rim_mm))
+    fine_d, fine_z = wall.stations(
+        chord_mm=1e-6 * max(1.0, wall.base_radius_mm + wall.top_radius_mm)
+    )
     a = np.column_stack([d, z])
     points = np.column_stack([fine_d, fine_z])
     along = np.diff(a, axis=0)
@@ -76,14 +80,16 @@ def test_room_for_fillets_is_exactly_used_up():
     """Two fillets that fill the wall leave no straight part; a hair more is refused."""
     room = fillet_room_mm(6.0, 10.0)
     assert room == pytest.approx(6.0 / (1 - sin(radians(10))))
-    wall = Profile(height_mm=6, draft_deg=10, root_mm=room / 2, rim_mm=room / 2, read_mm=0)
+    wall = Profile(
+        height_mm=6, draft_deg=10, base_radius_mm=room / 2, top_radius_mm=room / 2, read_mm=0
+    )
     d, z = wall.stations()
     middle = np.hypot(np.diff(d), np.diff(z))
     assert middle.max() < 1.0
     with pytest.raises(
-        SpecError, match=r"^rim and root together must be at most 7.26 mm on a wall"
+        SpecError, match=r"^top and base radius together must be at most 7.26 mm on a wall"
     ):
-        Profile(height_mm=6, draft_deg=10, root_mm=room, rim_mm=0.1, read_mm=0)
+        Profile(height_mm=6, draft_deg=10, base_radius_mm=room, top_radius_mm=0.1, read_mm=0)
 
 
 @given(profiles())

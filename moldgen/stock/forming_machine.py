@@ -1,4 +1,4 @@
-"""Stations: the forming table with its clamp, its holes, its vacuum and its heater."""
+"""Forming machines: the forming table with its clamp, its holes, its vacuum and its heater."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -27,7 +27,7 @@ def _length(about: str) -> Quantity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Station(Entry):
+class FormingMachine(Entry):
     """A forming table.
 
     Width is along x, depth along y, seen from above by the person who clamps the sheet.
@@ -89,9 +89,9 @@ class Station(Entry):
             )
 
 
-def _check_sheet(station: Station, way: str) -> None:
-    sheet = getattr(station, f"sheet_{way}_mm")
-    needed = getattr(station, f"opening_{way}_mm") + 2 * station.clamp_margin_mm
+def _check_sheet(machine: FormingMachine, way: str) -> None:
+    sheet = getattr(machine, f"sheet_{way}_mm")
+    needed = getattr(machine, f"opening_{way}_mm") + 2 * machine.clamp_margin_mm
     if sheet < needed - 1e-9:
         raise SpecError(
             f"sheet_{way}_mm",

@@ -1,4 +1,4 @@
-"""Which way a part comes off best: the pull with the least undercut, then the least draw."""
+"""Which way a part comes off best: with the least undercut, then the least draw."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ _N_CELLS = 6_000
 _N_CELLS_FINE = 60_000
 _MOST_TRIANGLES = 60_000
 _EVEN_SHARE = 0.005
-"""Pulls whose filled shares differ by less than this are told apart by their draw."""
+"""Directions whose filled shares differ by less than this are told apart by their draw."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PullDirection:
+class DirectionScore:
     """One way to take a part off.
 
     Attributes
@@ -77,8 +77,8 @@ def axes_of(direction: tuple[float, float, float]) -> Floats:
     return np.asarray(turn)
 
 
-def best_pull(mesh: Mesh, *, closed: bool) -> PullDirection:
-    """Return the pull that needs the least filling; among equals, the one that draws least.
+def best_direction(mesh: Mesh, *, closed: bool) -> DirectionScore:
+    """Return the direction that needs the least filling; among equals, the one that draws least.
 
     Tried are directions all around, the six axes and the mesh's own largest faces, either way.
 
@@ -90,18 +90,18 @@ def best_pull(mesh: Mesh, *, closed: bool) -> PullDirection:
         Whether it encloses a volume.
     """
     coarse = _thinned(mesh) if len(mesh.triangles) > _MOST_TRIANGLES else mesh
-    tried = [pull_of(coarse, d, closed=closed) for d in _directions(mesh)]
+    tried = [score_of(coarse, d, closed=closed) for d in _directions(mesh)]
     # The few that look best are looked at more closely.
-    first = sorted(tried, key=lambda pull: (pull.filled, pull.draw))[:12]
-    fine = [pull_of(mesh, p.direction, closed=closed, n_cells=_N_CELLS_FINE) for p in first]
-    least = min(pull.filled for pull in fine)
-    even = [pull for pull in fine if pull.filled <= least + _EVEN_SHARE]
-    return min(even, key=lambda pull: (round(pull.draw, 2), round(pull.filled, 4)))
+    first = sorted(tried, key=lambda score: (score.filled, score.draw))[:12]
+    fine = [score_of(mesh, p.direction, closed=closed, n_cells=_N_CELLS_FINE) for p in first]
+    least = min(score.filled for score in fine)
+    even = [score for score in fine if score.filled <= least + _EVEN_SHARE]
+    return min(even, key=lambda score: (round(score.draw, 2), round(score.filled, 4)))
 
 
-def pull_of(
+def score_of(
     mesh: Mesh, direction: tuple[float, float, float], *, closed: bool, n_cells: int = _N_CELLS
-) -> PullDirection:
+) -> DirectionScore:
     """Measure one way to take a part off."""
     stood = turned(mesh, direction)
     relief = relief_of(stood, cell_mm=cell_for(stood, n_cells=n_cells))
@@ -120,7 +120,7 @@ def pull_of(
         away = float(-up[up < 0].sum())
         hidden = max(0.0, float(up[up > 0].sum()) - covered)
         filled = (away + hidden) / max(whole, 1e-12)
-    return PullDirection(direction=direction, filled=max(0.0, filled), draw=float(draw))
+    return DirectionScore(direction=direction, filled=max(0.0, filled), draw=float(draw))
 
 
 def _thinned(mesh: Mesh) -> Mesh:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from moldgen.job.command.printing import CouponCommand
+from moldgen.job.command.printing import TestPieceCommand
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.print_rows import piece_table
 from moldgen.pipeline.printing.files import PrintResult, made_from, views
 from moldgen.pipeline.printing.split import Progress, _rows
-from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm
+from moldgen.printing.test_piece import build_key_test_piece, build_vent_test_piece
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 from moldgen.stock.dowel import dowel_named
 
 
-def coupon(*, command: CouponCommand, shop: Shop, progress: Progress) -> Result:
+def make_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progress) -> Result:
     """Make the test prints for vents and pins.
 
     Raises
@@ -25,13 +25,13 @@ def coupon(*, command: CouponCommand, shop: Shop, progress: Progress) -> Result:
         If a size or a name is wrong.
     """
     progress = telling_first_use(progress)
-    progress("1/2 making the coupons")
+    progress("1/2 making the test pieces")
     filament, printer = shop.filament(command.filament), shop.printer(command.printer)
     dowel = dowel_named(command.dowel)
     made = (
-        build_vent_coupon(command.vents_mm),
-        build_key_coupon(dowel, printer, plays_mm=command.plays_mm),
-        build_key_coupon(dowel, printer, plays_mm=command.plays_mm, lying=False),
+        build_vent_test_piece(command.vents_mm),
+        build_key_test_piece(dowel, printer, plays_mm=command.plays_mm),
+        build_key_test_piece(dowel, printer, plays_mm=command.plays_mm, lying=False),
     )
     bodies = tuple(
         Body(name, body.mesh)
@@ -39,7 +39,7 @@ def coupon(*, command: CouponCommand, shop: Shop, progress: Progress) -> Result:
     )
     taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
     told = PrintResult(
-        title=f"Coupons {command.dowel}",
+        title=f"Test pieces {command.dowel}",
         subtitle="Small test prints: which hole fits",
         summary=(
             ("Vents", ", ".join(f"{size:g}" for size in command.vents_mm) + " mm as drawn"),

@@ -1,4 +1,4 @@
-"""Pull cycle: a sheet on the mold until it is stiff, then the mold alone until the next one."""
+"""Cycle: a sheet on the mold until it is stiff, then the mold alone until the next one."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _LONGEST_CONTACT_s = 3600.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run(Spec):
-    """Pull after pull with the same sheet.
+    """Cycle after cycle with the same sheet.
 
     Attributes
     ----------
@@ -58,7 +58,7 @@ class Run(Spec):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Cycle:
-    """One pull and the pause after it, ready to be gone through again and again.
+    """One forming and the pause after it, ready to be gone through again and again.
 
     ``face_share`` is how far the mold's face is from the middle of its last cell to that of the
     sheet's first.
@@ -78,24 +78,24 @@ class Cycle:
         return len(self.layers.widths_m)
 
     def waiting(self, extra_s: float) -> Cycle:
-        """Return the same with so much further pause after each pull."""
+        """Return the same with so much further pause after each cycle."""
         usual_s = self.run.heat_s + self.run.handling_s
         return replace(self, pause=_pause(self.layers, self.air, usual_s + extra_s))
 
-    def pulls(self, most: int) -> tuple[Array, Array]:
+    def repeat(self, most: int) -> tuple[Array, Array]:
         """Return peaks by depth and times of contact, until nothing changes any more."""
         mold: Array = np.full(self.n_mold, self.run.room_degC)
         peaks, contacts = [], []
         for _ in range(most):
             before = mold
-            mold, peak, contact_s = self._pull(mold)
+            mold, peak, contact_s = self._form(mold)
             peaks.append(peak)
             contacts.append(contact_s)
             if np.abs(mold - before).max() < _SETTLED_K:
                 break
         return np.stack(peaks), np.array(contacts)
 
-    def _pull(self, mold: Array) -> tuple[Array, Array, float]:
+    def _form(self, mold: Array) -> tuple[Array, Array, float]:
         plastic, n = self.run.sheet.plastic, self.n_mold
         sheet = np.full(self.contact.gains.shape[1] - n, plastic.forming_degC)
         start = np.append(mold, sheet)
@@ -103,7 +103,7 @@ class Cycle:
         times_s = np.append(0.0, self.contact.times_s)
         hottest = rows[:, n:].max(axis=-1)
         contact_s = fallen_at(times_s, hottest, plastic.set_degC)
-        # Taken off between two steps: at neither of them, or pulls would differ by chance.
+        # Taken off between two steps: at neither of them, or cycles would differ by chance.
         after = int(np.clip(np.searchsorted(times_s, contact_s), 1, len(times_s) - 1))
         share = (contact_s - times_s[after - 1]) / (times_s[after] - times_s[after - 1])
         last = (1 - share) * rows[after - 1] + share * rows[after]

@@ -1,4 +1,4 @@
-"""Coupon: small test prints with a row of holes, each with its size sunk beside it."""
+"""Test piece: small test prints with a row of holes, each with its size sunk beside it."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ MOST_HOLES = 20
 _CHORD_MM = 0.01
 
 
-def build_vent_coupon(diameters_mm: Sequence[float] = VENTS_MM) -> Body:
+def build_vent_test_piece(diameters_mm: Sequence[float] = VENTS_MM) -> Body:
     """Return a plate of upright holes, drawn at the sizes that are sunk beside them.
 
     Print it, and try which drill or pin goes through which hole: the difference is what the
@@ -47,10 +47,10 @@ def build_vent_coupon(diameters_mm: Sequence[float] = VENTS_MM) -> Body:
     def hole(diameter: float, x: float) -> Manifold:
         return _rod(diameter, VENT_PLATE_MM + 2).translate((x, EDGE_MM + tall / 2, -1.0))
 
-    return _bored("vent coupon", plate, diameters_mm, pitch, hole, VENT_PLATE_MM)
+    return _bored("vent test piece", plate, diameters_mm, pitch, hole, VENT_PLATE_MM)
 
 
-def build_key_coupon(
+def build_key_test_piece(
     dowel: Dowel, printer: Printer, *, plays_mm: Sequence[float] = PLAYS_MM, lying: bool = True
 ) -> Body:
     """Return a block of holes for one pin, each with another play, sunk beside it.
@@ -87,7 +87,7 @@ def build_key_coupon(
             return rod.rotate((-90.0, 0.0, 0.0)).translate((x, -1.0, height / 2))
         return rod.translate((x, EDGE_MM + widest / 2, -1.0))
 
-    return _bored(f"key coupon {dowel.name}", block, plays_mm, pitch, hole, height)
+    return _bored(f"key test piece {dowel.name}", block, plays_mm, pitch, hole, height)
 
 
 def _bored(
