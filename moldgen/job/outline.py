@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Annotated, NamedTuple
@@ -176,6 +176,11 @@ class JobShape(JobDrawn):
         _check_not_empty("shape", self.shape, "Name a shape of the library.")
         if self.height_mm is None and self.width_mm is None:
             raise SpecError("width", "given, or else height", "neither", "Write one or both.")
+        own = {line.name for line in fields(self)}
+        for name, _ in self.proportions:
+            if name in own:
+                hint = f"Give {name} by itself."
+                raise SpecError("proportions", "those of the shape alone", repr(name), hint)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -267,6 +267,24 @@ def test_a_shape_takes_its_own_proportions():
     assert made.body[0].outline.proportions == (("depth", 0.4), ("points", 6.0))
 
 
+@pytest.mark.parametrize(
+    ("key", "word"), [("height_mm", "height"), ("width_mm", "width"), ("turn_deg", "turn")]
+)
+def test_a_size_of_a_shape_is_no_proportion_by_its_name_in_code(key, word):
+    """A field's name in code in place of its word is refused with the word, not kept."""
+    with pytest.raises(SpecError) as refused:
+        job_from_words(outline(shape="star", width=40, **{key: 30}))
+
+    assert refused.value.field == "body 1, outline: key"
+    assert (refused.value.got, refused.value.hint) == (repr(key), f"Did you mean {word}?")
+
+
+def test_a_shape_made_in_code_keeps_sizes_out_of_its_proportions():
+    """A proportion that bears the name of a field is refused."""
+    with pytest.raises(SpecError, match="proportions .* 'height_mm'.* Give height_mm by itself"):
+        JobShape(shape="star", width_mm=40, proportions=(("height_mm", 30.0),))
+
+
 def test_points_may_carry_units():
     """Corners are measures like any other."""
     made = job_from_words(outline(points=[["1 in", 0], [5, "2 cm"], [0, 0]]))
