@@ -62,7 +62,7 @@ def made(
         return spec(**values)
     except SpecError as problem:
         field = spot(place, lines.get(problem.field, problem.field))
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(field) from None
 
 
 def read_value(place: str, value: Any, line: FormField, parent: str = "") -> Any:

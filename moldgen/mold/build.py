@@ -100,8 +100,7 @@ def profile_of(feature: Feature) -> Profile:
             read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
         )
     except SpecError as error:
-        named = f"{error.field} of {feature.name}"
-        raise SpecError(named, error.rule, error.got, error.hint) from None
+        raise error.at(f"{error.field} of {feature.name}") from None
 
 
 def outer_region(feature: Feature) -> MultiPolygon:

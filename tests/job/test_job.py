@@ -281,7 +281,7 @@ def test_a_size_of_a_shape_is_no_proportion_by_its_name_in_code(key, word):
 
 def test_a_shape_made_in_code_keeps_sizes_out_of_its_proportions():
     """A proportion that bears the name of a field is refused."""
-    with pytest.raises(SpecError, match="proportions .* 'height_mm'.* Give height_mm by itself"):
+    with pytest.raises(SpecError, match=r"proportions .* 'height_mm'.* Give height_mm by itself"):
         JobShape(shape="star", width_mm=40, proportions=(("height_mm", 30.0),))
 
 

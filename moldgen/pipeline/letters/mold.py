@@ -63,8 +63,7 @@ def rule_of_set(letters: Iterable[str], command: LettersCommand) -> FootRule:
     try:
         return rule_for(letters, replace(plain, gap_mm=gap))
     except SpecError as problem:
-        field = "characters" if problem.field == "text" else problem.field
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at("characters" if problem.field == "text" else problem.field) from None
 
 
 def letter_mold(

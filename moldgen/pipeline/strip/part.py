@@ -229,5 +229,4 @@ def _outline(job: JobStrip, folder: Path) -> tuple[MultiPolygon | None, tuple[Fi
 
 
 def _placed(place: str, problem: SpecError, words: dict[str, str]) -> SpecError:
-    field = words.get(problem.field, problem.field)
-    return SpecError(spot(place, field), problem.rule, problem.got, problem.hint)
+    return problem.at(spot(place, words.get(problem.field, problem.field)))
