@@ -10,25 +10,11 @@ from types import MappingProxyType
 from typing import Annotated, NamedTuple
 
 from moldgen.errors import SpecError
+from moldgen.outline.choices import Align, StrokeUse
 from moldgen.quantity import Meaning, Quantity, Spec
 
 MOST_COMPARTMENTS = 400
 _GRID = re.compile(r"\s*(\d{1,4})\s*[x×X]\s*(\d{1,4})\s*")
-
-
-class Align(StrEnum):
-    """Where the lines of a text meet."""
-
-    LEFT = "left"
-    CENTER = "center"
-    RIGHT = "right"
-
-
-class Strokes(StrEnum):
-    """What becomes of the painted width of a line."""
-
-    IGNORE = "ignore"
-    OUTLINE = "outline"
 
 
 class Placement(StrEnum):
@@ -140,8 +126,8 @@ class JobSvg(JobDrawn):
 
     svg: Annotated[str, Meaning("SVG file, beside the job")]
     part: Annotated[str, Meaning("id, label or number of one part; all if left out")] = ""
-    strokes: Annotated[Strokes, Meaning("ignore or outline: what becomes of drawn lines")] = (
-        Strokes.IGNORE
+    strokes: Annotated[StrokeUse, Meaning("ignore or outline: what becomes of drawn lines")] = (
+        StrokeUse.IGNORE
     )
 
     def __post_init__(self) -> None:

@@ -11,7 +11,7 @@ from shapely import MultiPolygon, STRtree
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
+from moldgen.mold.features import Direction, Feature, FeaturePlan, WallEnd
 from moldgen.solid.loft.loft import Contour, LoftedWall, Loop, Surface, add_wall, inset, too_narrow
 from moldgen.solid.loft.profile import Profile
 from moldgen.solid.loft.surface import Steepest
@@ -97,7 +97,7 @@ def profile_of(feature: Feature) -> Profile:
             draft_deg=wall.draft_deg,
             root_mm=wall.root_mm,
             rim_mm=wall.rim_mm,
-            read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
+            read_mm=wall.height_mm if feature.read_at is WallEnd.TOP else 0.0,
         )
     except SpecError as error:
         raise error.at(f"{error.field} of {feature.name}") from None
@@ -372,10 +372,10 @@ def even_height_mm(feature: Feature) -> float:
     half = _least_half_width_mm(feature)
     wall = feature.wall
     rim_run = profile_of(feature).inset_mm - (
-        wall.height_mm * tan(radians(wall.draft_deg)) if feature.read_at is ReadAt.FOOT else 0.0
+        wall.height_mm * tan(radians(wall.draft_deg)) if feature.read_at is WallEnd.FOOT else 0.0
     )
     lean = tan(radians(wall.draft_deg))
-    if feature.read_at is ReadAt.TOP or lean == 0:
+    if feature.read_at is WallEnd.TOP or lean == 0:
         return wall.height_mm
     return max(0.0, min(wall.height_mm, (half - rim_run - LEAST_FLAT_MM / 2) / lean))
 

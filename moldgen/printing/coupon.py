@@ -11,7 +11,8 @@ from manifold3d import Manifold
 from shapely.affinity import translate
 
 from moldgen.errors import SpecError
-from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
+from moldgen.outline.choices import Align
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM
 from moldgen.quantity import Quantity
 from moldgen.solid.mesh import Body

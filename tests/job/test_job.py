@@ -42,7 +42,6 @@ from moldgen.job import (
     tray_job,
     with_names,
 )
-from moldgen.job import outline as outlines_module
 from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
 from moldgen.job.outline import OUTLINE_KINDS, Numbers, Points
@@ -579,16 +578,10 @@ def test_the_schema_sees_the_slips_an_editor_can_see(words):
 
 
 def test_choices_agree_with_the_floors_below():
-    """A choice in the job file is the choice the mold, the text and the drawing know."""
+    """A choice in the job file is one that the plan and the reader of meshes know."""
     from moldgen.export.plan.paper import PAPERS
-    from moldgen.mold.underside.underside import UndersideKind
-    from moldgen.outline import drawing
-    from moldgen.outline.lettering import text
     from moldgen.solid.reading.mesh_file import UNITS_MM
 
-    assert set(spec_module.UndersideKind) == set(UndersideKind)
-    assert set(outlines_module.Align) == set(text.Align)
-    assert set(outlines_module.Strokes) == set(drawing.StrokeUse)
     assert set(spec_module.Paper) <= set(PAPERS)
     units = next(line for line in form_of(CheckCommand) if line.word == "unit").kind
     assert set(units) == set(UNITS_MM)

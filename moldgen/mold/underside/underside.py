@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from math import ceil
 from typing import Annotated
 
@@ -13,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, STRtree
 
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.underside.props import FIN_MM, grown, printable, propped
 from moldgen.mold.underside.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents.vent import Vent
@@ -53,17 +53,6 @@ FOOT_INSET_MM = 0.8
 
 CRUMB_MM2 = 12.0
 """A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
-
-
-class UndersideKind(StrEnum):
-    """What lies between the mold and the table."""
-
-    RELIEF = "relief"
-    """Shallow channels between pads, within a closed rim with small gates to the foot line."""
-    FEET = "feet"
-    """Small feet all over: air passes everywhere under the mold."""
-    FLAT = "flat"
-    """Nothing: the mold stands flat on the table."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

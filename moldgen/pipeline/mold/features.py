@@ -13,10 +13,9 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.outline import JobAround
-from moldgen.job.spec import JobBody, JobFeature, Side
-from moldgen.job.spec import ReadAt as Wanted
+from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.build import even_height_mm, flat_region
-from moldgen.mold.features import Direction, Feature, ReadAt
+from moldgen.mold.features import Direction, Feature, WallEnd
 from moldgen.mold.rules import (
     WallRules,
     WantedWall,
@@ -150,7 +149,7 @@ class _FeatureResolver:
         rules = wall_rules(direction, height, sheet=self.shop.sheet, printer=self.shop.printer)
         on_table = ground.flat is None
         wall = settle_wall(_wanted_wall(wanted, region, height, rules), rules, on_table=on_table)
-        read_at = ReadAt.FOOT if wanted.read_at is Wanted.FOOT else ReadAt.TOP
+        read_at = WallEnd.FOOT if wanted.read_at is ReadAt.FOOT else WallEnd.TOP
         feature = Feature(
             name=wanted.name, region=region, direction=direction, wall=wall, read_at=read_at
         )
@@ -200,7 +199,7 @@ class _FeatureResolver:
     ) -> MultiPolygon:
         """Offset an outline of the formed part to the mold it lies on, by the sheet between."""
         sunk = direction is Direction.SUNK
-        far_side = wanted.read_at is (Wanted.PART_INSIDE if sunk else Wanted.PART_OUTSIDE)
+        far_side = wanted.read_at is (ReadAt.PART_INSIDE if sunk else ReadAt.PART_OUTSIDE)
         if not far_side:
             return region
         local = local_thickness_mm(
