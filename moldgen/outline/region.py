@@ -307,13 +307,6 @@ def _normal(region: BaseGeometry) -> MultiPolygon:
     return ordered if isinstance(ordered, MultiPolygon) else MultiPolygon([ordered])
 
 
-def polygons_of(geometry: shapely.Geometry) -> MultiPolygon:
-    """Return the polygons of any geometry; lines and points, as cuts leave them, are left out."""
-    return MultiPolygon(
-        [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    )
-
-
 def _is_line(part: Polygon) -> bool:
     return bool(part.area <= _SAME_MM * part.length / 2)
 

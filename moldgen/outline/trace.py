@@ -12,8 +12,8 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
 from moldgen.outline.drawing import Drawing, DrawingPart
-from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.polygons import polygons_of, rings_of
 
 Gray = NDArray[np.float64]
 
@@ -120,8 +120,7 @@ def svg_of_traced(region: MultiPolygon, *, width_mm: float) -> bytes:
         corners = (f"{x:.3f},{y:.3f}" for x, y in np.asarray(ring.coords)[:-1])
         return "M" + " L".join(corners) + " Z"
 
-    rings = [r for part in page.geoms for r in (part.exterior, *part.interiors)]
-    lines = " ".join(path(ring) for ring in rings)
+    lines = " ".join(path(ring) for ring in rings_of(page))
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" '
         f'width="{width:.3f}mm" height="{height:.3f}mm" '

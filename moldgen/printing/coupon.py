@@ -16,7 +16,7 @@ from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM
 from moldgen.quantity import Quantity
 from moldgen.solid.mesh import Body
-from moldgen.solid.slices import prism
+from moldgen.solid.prism import prism
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel

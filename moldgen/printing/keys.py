@@ -17,7 +17,8 @@ from shapely import MultiPolygon
 from moldgen.errors import SpecError
 from moldgen.printing.choices import KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.solid.slices import areas_of, within_all
+from moldgen.solid.polygons import polygons_of
+from moldgen.solid.slices import within_all
 from moldgen.solid.sound import sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel, DowelKind, dowel_named, load_dowels
@@ -149,7 +150,7 @@ def _room(low: Manifold, high: Manifold, at: float, hole: float, depth: float) -
     under = within_all(low, [at - step for step in steps], keep)
     if under.is_empty:
         return under
-    return areas_of(shapely.intersection(under, within_all(high, [at + s for s in steps], keep)))
+    return polygons_of(shapely.intersection(under, within_all(high, [at + s for s in steps], keep)))
 
 
 def _apart(

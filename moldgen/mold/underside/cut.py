@@ -18,6 +18,7 @@ from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.prism import prism
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 from moldgen.solid.topology import edges_of
 from moldgen.stock import Printer
@@ -185,14 +186,7 @@ def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifol
 
 def below(region: MultiPolygon, depth_mm: float) -> Manifold:
     """Return a region as a cutter from under the table up to a depth into the mold."""
-    rings = [
-        np.asarray(ring.coords)[:-1]
-        for part in region.geoms
-        for ring in (part.exterior, *part.interiors)
-    ]
-    section = CrossSection(rings, FillRule.EvenOdd)
-    cutter = section.extrude(depth_mm + 1.0).translate((0.0, 0.0, -1.0))
-    return sound(cutter, doing="shaping the underside")
+    return sound(prism(region, -1.0, depth_mm), doing="shaping the underside")
 
 
 def vent_tool(vent: Vent, spec: BoreSpec, *, chord_mm: float = 0.01) -> Manifold:

@@ -17,6 +17,7 @@ from moldgen.mold.underside.props import FIN_MM, grown, printable, propped
 from moldgen.mold.underside.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.polygons import polygons_of
 
 __all__ = [
     "BORE_WALL_MM",
@@ -50,6 +51,9 @@ MOUTH_MM = 0.2
 
 FOOT_INSET_MM = 0.8
 """How far from the mold's edge its feet stay, out of the sheet's way. [mm]."""
+
+SPECK_MM2 = 0.05
+"""Pieces of channels and gates no larger than this are left out. [mm²]."""
 
 CRUMB_MM2 = 12.0
 """A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
@@ -100,7 +104,7 @@ class Underside:
     @property
     def airways(self) -> MultiPolygon:
         """Channels and gates as one region. [mm]."""
-        return _polygons(shapely.union(self.channels, self.gates))
+        return _pieces(shapely.union(self.channels, self.gates))
 
 
 def build_underside(
@@ -197,7 +201,7 @@ def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
     narrow = shapely.difference(thin, grown)
     useful = [part for part in shapely.get_parts(narrow) if part.area > 12.0]
     ties = [shapely.intersection(shapely.buffer(part, rim_mm + 0.2), thin) for part in useful]
-    return _polygons(shapely.union_all([wide, *ties]))
+    return _pieces(shapely.union_all([wide, *ties]))
 
 
 def widest_span_mm(region: MultiPolygon) -> float:
@@ -215,7 +219,7 @@ def ceiling_of(underside: Underside, vents: Sequence[Vent], foot: MultiPolygon) 
     """Return what a printer must bridge: the airways under the mold, less the bores. [mm]."""
     mouths = shapely.union_all([_mouth(vent, underside.spec) for vent in vents])
     over = shapely.intersection(underside.airways, foot)
-    return _polygons(shapely.difference(over, mouths))
+    return _pieces(shapely.difference(over, mouths))
 
 
 def _pads(room: shapely.Geometry, mouths: shapely.Geometry, bridge_mm: float) -> shapely.Geometry:
@@ -283,7 +287,7 @@ def _gates(
     rings = [ring for part in foot.geoms for ring in (part.exterior, *part.interiors)]
     shut = shapely.buffer(kept, FIN_MM)
     slots = [gate for ring in rings for gate in _ring_gates(ring, channels, shut, spec)]
-    return _polygons(shapely.union_all(slots)) if slots else MultiPolygon()
+    return _pieces(shapely.union_all(slots)) if slots else MultiPolygon()
 
 
 def _ring_gates(
@@ -328,6 +332,5 @@ def served(vents: Sequence[Vent], underside: Underside) -> list[int]:
     return [owner.get(number, -1) for number in range(len(vents))]
 
 
-def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
-    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    return MultiPolygon([part for part in parts if part.area > 0.05])
+def _pieces(geometry: shapely.Geometry) -> MultiPolygon:
+    return polygons_of(geometry, speck_mm2=SPECK_MM2)

@@ -28,6 +28,7 @@ from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Printer, Sheet
 
 SPARE_MM = 0.008
@@ -206,14 +207,14 @@ class _FeatureResolver:
             region, wanted.height_mm, gauge_mm=self.shop.sheet.gauge_mm, sunk=sunk
         )
         moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
-        parts = [part for part in shapely.get_parts(moved) if part.geom_type == "Polygon"]
-        if not parts:
+        left = polygons_of(moved)
+        if left.is_empty:
             raise SpecError(
                 f"outline of {wanted.name}", "wider than the sheet is thick on both sides",
                 f"nothing left after {local:.2f} mm", "Make it wider, or use a thinner sheet.",
             )  # fmt: skip
         self.out.findings.append(_read_finding(wanted, local, sunk))
-        return MultiPolygon(parts)
+        return left
 
     def _evened(self, feature: Feature) -> Feature:
         even = even_height_mm(feature)
@@ -243,9 +244,7 @@ class _FeatureResolver:
 
 def slimmed(region: MultiPolygon) -> MultiPolygon:
     """Return an outline without the corners it can spare; it moves by no more than `SPARE_MM`."""
-    spared = shapely.simplify(region, SPARE_MM)
-    parts = [part for part in shapely.get_parts(spared) if part.geom_type == "Polygon"]
-    return MultiPolygon(parts)
+    return polygons_of(shapely.simplify(region, SPARE_MM))
 
 
 def stroke_mm(region: MultiPolygon) -> float:

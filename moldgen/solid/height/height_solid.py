@@ -16,6 +16,7 @@ from shapely import MultiPolygon
 from moldgen.errors import GeometryError, SpecError
 from moldgen.solid.height.height_mesh import height_triangles
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.polygons import polygons_of
 
 Grid = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -256,4 +257,4 @@ def _region(rings: list[Grid]) -> MultiPolygon:
     area = shapely.build_area(
         shapely.GeometryCollection([shapely.linearrings(ring) for ring in rings])
     )
-    return MultiPolygon([part for part in shapely.get_parts(area) if part.geom_type == "Polygon"])
+    return polygons_of(area)

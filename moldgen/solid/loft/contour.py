@@ -12,6 +12,8 @@ from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
 
+from moldgen.solid.polygons import polygons_of
+
 GRID_MM = 2.0**-14
 """Spacing to which plan positions are rounded: exact in single precision up to 1024 mm. [mm]."""
 
@@ -123,8 +125,7 @@ def arc_steps_for(radius_mm: float) -> int:
 
 def as_multi(geometry: shapely.Geometry) -> MultiPolygon:
     """Return the polygons of a geometry that are more than specks."""
-    polygons = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    return MultiPolygon([part for part in polygons if part.area > 1e-5])
+    return polygons_of(geometry, speck_mm2=1e-5)
 
 
 def clean_pieces(region: MultiPolygon) -> Iterator[list[Ring]]:
