@@ -12,6 +12,7 @@ from shapely import MultiPolygon, STRtree
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.mold.features import Direction, Feature, FeaturePlan, WallEnd
+from moldgen.physics.bisection import first_beyond
 from moldgen.solid.loft.loft import Contour, LoftedWall, Loop, Surface, add_wall, inset, too_narrow
 from moldgen.solid.loft.profile import Profile
 from moldgen.solid.loft.surface import Steepest
@@ -260,14 +261,12 @@ def _most(feature: Feature, field: str, half_mm: float) -> float | None:
     step = 0.1
     now = float(getattr(feature.wall, field))
     least = 0 if field.endswith(("deg", "rim_mm", "root_mm")) else 1
-    low, high = least - 1, int(now / step + 1e-9)
-    while high > low:
-        middle = (low + high + 1) // 2
-        if _leaves_flat(feature, field, middle * step, half_mm):
-            low = middle
-        else:
-            high = middle - 1
-    return round(low * step, 1) if low >= least else None
+    most = first_beyond(
+        lambda n: not _leaves_flat(feature, field, n * step, half_mm),
+        least - 1,
+        int(now / step + 1e-9) + 1,
+    ) - 1  # fmt: skip
+    return round(most * step, 1) if most >= least else None
 
 
 def _leaves_flat(feature: Feature, field: str, value: float, half_mm: float) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import acos, ceil, pi, radians, tan
+from math import radians, tan
 from typing import Annotated
 
 import numpy as np
@@ -17,6 +17,7 @@ from moldgen.mold.underside.marking import LABEL_DEPTH_MM, SLOT_HEIGHT_MM, Marki
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.arcs import segments_for
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.prism import prism
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
@@ -223,11 +224,6 @@ def _turned(outline: Sequence[tuple[float, float]], vent: Vent, chord_mm: float)
     points = np.array([(0.0, outline[0][1]), *outline])
     if outline[-1][0] > 0:
         points = np.vstack([points, (0.0, outline[-1][1])])
-    segments = _segments(float(points[:, 0].max()), chord_mm)
+    segments = segments_for(float(points[:, 0].max()), chord_mm, at_least=12)
     tool = Manifold.revolve(CrossSection([points], FillRule.Positive), segments)
     return sound(tool.translate((vent.x_mm, vent.y_mm, 0.0)), doing=f"boring vent {vent.name}")
-
-
-def _segments(radius_mm: float, chord_mm: float) -> int:
-    """Return the sides of a polygon that stays within the chord tolerance of its circle."""
-    return max(12, 4 * ceil(pi / acos(max(0.0, 1 - chord_mm / radius_mm)) / 4))
