@@ -25,6 +25,10 @@ class SpecError(MoldgenError, ValueError):
         self.field, self.rule, self.got, self.hint = field, rule, got, hint
         super().__init__(f"{field} must be {rule} (got {got}). {hint}".rstrip())
 
+    def at(self, field: str) -> SpecError:
+        """Return the same failure, told of another field: of the place the value came from."""
+        return SpecError(field, self.rule, self.got, self.hint)
+
 
 class OutlineError(MoldgenError, ValueError):
     """The drawing cannot be turned into a closed, simple region."""

@@ -38,8 +38,7 @@ def do_make(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
         told = as_option(problem, MakeCommand)
         if told.field.removeprefix("--").replace("-", "_") in given:
             raise told from None
-        field = f"{path.name}: {problem.field}"
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(f"{path.name}: {problem.field}") from None
 
 
 def changed(job: Job, given: Mapping[str, Any]) -> Job:

@@ -100,7 +100,7 @@ def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
     """Return a failure with the option's name in place of the field's, if it is one's."""
     for line in form_of(spec):
         if problem.field in (line.field, line.word):
-            return SpecError(name_of(line), problem.rule, problem.got, problem.hint)
+            return problem.at(name_of(line))
     return problem
 
 

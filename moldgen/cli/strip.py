@@ -46,8 +46,7 @@ def make_loaded(
             raise told from None
         if problem.field.startswith("--"):
             raise
-        field = f"{path.name}: {problem.field}"
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(f"{path.name}: {problem.field}") from None
 
 
 def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
@@ -84,13 +83,12 @@ def _told_by_option(problem: SpecError) -> SpecError:
     field = problem.field.removeprefix("strip: ")
     if field.startswith("strip, bend ") or field == "bend":
         place = "--angles" if field == "bend" or "angle" in field else f"--{field.split(': ')[-1]}"
-        return SpecError(place, problem.rule, problem.got, problem.hint)
+        return problem.at(place)
     for line in form_of(BendCommand):
         word, _, rest = field.partition(" ")
         if word in (line.word, line.field):
-            named = f"{name_of(line)} {rest}".strip()
-            return SpecError(named, problem.rule, problem.got, problem.hint)
-    return SpecError(field, problem.rule, problem.got, problem.hint)
+            return problem.at(f"{name_of(line)} {rest}".strip())
+    return problem.at(field)
 
 
 def _make(job: StripJob, folder: Path, delivery: Delivery, screen: Screen) -> int:

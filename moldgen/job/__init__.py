@@ -9,7 +9,6 @@ from moldgen.job.command.strip import BendCommand, strip_job
 from moldgen.job.feature_names import places, with_names
 from moldgen.job.load import load_job
 from moldgen.job.outline import (
-    Align,
     Grid,
     JobAround,
     JobBorder,
@@ -23,12 +22,10 @@ from moldgen.job.outline import (
     JobSvg,
     JobText,
     Placement,
-    Strokes,
 )
 from moldgen.job.schema import job_schema
 from moldgen.job.spec import (
     Format,
-    FormingLook,
     Job,
     JobBody,
     JobFeature,
@@ -42,7 +39,6 @@ from moldgen.job.spec import (
     ReadAt,
     Side,
     TrimShape,
-    UndersideKind,
 )
 from moldgen.job.strip_spec import (
     JigKind,
@@ -55,6 +51,8 @@ from moldgen.job.strip_spec import (
     JobTestStrip,
     StripJob,
 )
+from moldgen.mold.choices import FormingLook, UndersideKind
+from moldgen.outline.choices import Align, StrokeUse
 
 __all__ = [
     "Align",
@@ -101,7 +99,7 @@ __all__ = [
     "Side",
     "SignCommand",
     "StripJob",
-    "Strokes",
+    "StrokeUse",
     "TrayCommand",
     "TrimShape",
     "UndersideKind",

@@ -28,8 +28,7 @@ def load_job(path: Path | str) -> AnyJob:
     try:
         return job_from_words(words)
     except SpecError as problem:
-        field = f"{path.name}: {problem.field}"
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(f"{path.name}: {problem.field}") from None
 
 
 def _toml(path: Path) -> dict[str, Any]:

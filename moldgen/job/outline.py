@@ -4,31 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from types import MappingProxyType
 from typing import Annotated, NamedTuple
 
 from moldgen.errors import SpecError
+from moldgen.outline.choices import Align, StrokeUse
 from moldgen.quantity import Meaning, Quantity, Spec
 
 MOST_COMPARTMENTS = 400
 _GRID = re.compile(r"\s*(\d{1,4})\s*[x×X]\s*(\d{1,4})\s*")
-
-
-class Align(StrEnum):
-    """Where the lines of a text meet."""
-
-    LEFT = "left"
-    CENTER = "center"
-    RIGHT = "right"
-
-
-class Strokes(StrEnum):
-    """What becomes of the painted width of a line."""
-
-    IGNORE = "ignore"
-    OUTLINE = "outline"
 
 
 class Placement(StrEnum):
@@ -140,8 +126,8 @@ class JobSvg(JobDrawn):
 
     svg: Annotated[str, Meaning("SVG file, beside the job")]
     part: Annotated[str, Meaning("id, label or number of one part; all if left out")] = ""
-    strokes: Annotated[Strokes, Meaning("ignore or outline: what becomes of drawn lines")] = (
-        Strokes.IGNORE
+    strokes: Annotated[StrokeUse, Meaning("ignore or outline: what becomes of drawn lines")] = (
+        StrokeUse.IGNORE
     )
 
     def __post_init__(self) -> None:
@@ -176,6 +162,11 @@ class JobShape(JobDrawn):
         _check_not_empty("shape", self.shape, "Name a shape of the library.")
         if self.height_mm is None and self.width_mm is None:
             raise SpecError("width", "given, or else height", "neither", "Write one or both.")
+        own = {line.name for line in fields(self)}
+        for name, _ in self.proportions:
+            if name in own:
+                hint = f"Give {name} by itself."
+                raise SpecError("proportions", "those of the shape alone", repr(name), hint)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -62,7 +62,7 @@ def made(
         return spec(**values)
     except SpecError as problem:
         field = spot(place, lines.get(problem.field, problem.field))
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(field) from None
 
 
 def read_value(place: str, value: Any, line: FormField, parent: str = "") -> Any:
@@ -95,7 +95,8 @@ def read_outline(place: str, value: Any) -> JobOutline:
     if kind is not JobShape:
         outline = read_spec(place, table, kind)
     else:
-        lines = {line.word for line in form_of(JobShape)} - {"proportions"}
+        own_words = [name for line in form_of(JobShape) for name in (line.word, line.field)]
+        lines = set(own_words) - {"proportions"}
         own = tuple(
             (word, read_number(spot(place, word), table.pop(word), _PROPORTION))
             for word in sorted(table.keys() - lines, key=str)

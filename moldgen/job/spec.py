@@ -12,6 +12,7 @@ from moldgen.job.formats import Format as Format
 from moldgen.job.formats import Formats as Formats
 from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
+from moldgen.mold.choices import FormingLook, UndersideKind
 from moldgen.quantity import Meaning, Quantity, Spec
 
 
@@ -33,14 +34,6 @@ class ReadAt(StrEnum):
     PART_INSIDE = "part-inside"
 
 
-class UndersideKind(StrEnum):
-    """What lies between the mold and the table."""
-
-    RELIEF = "relief"
-    FEET = "feet"
-    FLAT = "flat"
-
-
 class TrimShape(StrEnum):
     """How the trim line runs round the part."""
 
@@ -55,17 +48,6 @@ class Paper(StrEnum):
 
     A4 = "A4"
     LETTER = "Letter"
-
-
-class FormingLook(StrEnum):
-    """How closely the hot sheet is followed before anything is printed."""
-
-    OFF = "off"
-    """Not at all; vents are found by a rolling ball."""
-    PREVIEW = "preview"
-    """With few triangles, in a moment."""
-    FINE = "fine"
-    """As finely as the radii need, in a few seconds."""
 
 
 INSERT_WORDS = re.compile(r"none|(?P<kind>heat-set|nut) (?P<thread>\S{1,20})")

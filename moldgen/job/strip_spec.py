@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.errors import SpecError
 from moldgen.job.form import Each
 from moldgen.job.spec import Date, FilamentName, JobOutput, PrinterName, StockFile, check_line
@@ -13,21 +14,6 @@ from moldgen.quantity import Meaning, Quantity, Spec
 
 MOST_BENDS = 12
 """As many as an order of bending can be searched for."""
-
-
-class Turn(StrEnum):
-    """Which way the rest of the strip goes; marks on top, first leg at the left."""
-
-    UP = "up"
-    DOWN = "down"
-
-
-class LegsBy(StrEnum):
-    """What a leg is measured to at its bends."""
-
-    OUTSIDE = "outside"
-    INSIDE = "inside"
-    FLAT = "flat"
 
 
 class JigKind(StrEnum):

@@ -11,7 +11,8 @@ from shapely import MultiPolygon, STRtree
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.mold.features import Direction, Feature, FeaturePlan, ReadAt
+from moldgen.mold.features import Direction, Feature, FeaturePlan, WallEnd
+from moldgen.physics.bisection import first_beyond
 from moldgen.solid.loft.loft import Contour, LoftedWall, Loop, Surface, add_wall, inset, too_narrow
 from moldgen.solid.loft.profile import Profile
 from moldgen.solid.loft.surface import Steepest
@@ -97,11 +98,10 @@ def profile_of(feature: Feature) -> Profile:
             draft_deg=wall.draft_deg,
             base_radius_mm=wall.base_radius_mm,
             top_radius_mm=wall.top_radius_mm,
-            read_mm=wall.height_mm if feature.read_at is ReadAt.TOP else 0.0,
+            read_mm=wall.height_mm if feature.read_at is WallEnd.TOP else 0.0,
         )
     except SpecError as error:
-        named = f"{error.field} of {feature.name}"
-        raise SpecError(named, error.rule, error.got, error.hint) from None
+        raise error.at(f"{error.field} of {feature.name}") from None
 
 
 def outer_region(feature: Feature) -> MultiPolygon:
@@ -265,14 +265,12 @@ def _most(feature: Feature, field: str, half_mm: float) -> float | None:
     step = 0.1
     now = float(getattr(feature.wall, field))
     least = 0 if field.endswith(("deg", "top_radius_mm", "base_radius_mm")) else 1
-    low, high = least - 1, int(now / step + 1e-9)
-    while high > low:
-        middle = (low + high + 1) // 2
-        if _leaves_flat(feature, field, middle * step, half_mm):
-            low = middle
-        else:
-            high = middle - 1
-    return round(low * step, 1) if low >= least else None
+    most = first_beyond(
+        lambda n: not _leaves_flat(feature, field, n * step, half_mm),
+        least - 1,
+        int(now / step + 1e-9) + 1,
+    ) - 1  # fmt: skip
+    return round(most * step, 1) if most >= least else None
 
 
 def _leaves_flat(feature: Feature, field: str, value: float, half_mm: float) -> bool:
@@ -377,10 +375,10 @@ def even_height_mm(feature: Feature) -> float:
     half = _least_half_width_mm(feature)
     wall = feature.wall
     top_run = profile_of(feature).inset_mm - (
-        wall.height_mm * tan(radians(wall.draft_deg)) if feature.read_at is ReadAt.FOOT else 0.0
+        wall.height_mm * tan(radians(wall.draft_deg)) if feature.read_at is WallEnd.FOOT else 0.0
     )
     lean = tan(radians(wall.draft_deg))
-    if feature.read_at is ReadAt.TOP or lean == 0:
+    if feature.read_at is WallEnd.TOP or lean == 0:
         return wall.height_mm
     return max(0.0, min(wall.height_mm, (half - top_run - LEAST_FLAT_MM / 2) / lean))
 

@@ -19,7 +19,7 @@ class Direction(StrEnum):
     SUNK = "sunk"
 
 
-class ReadAt(StrEnum):
+class WallEnd(StrEnum):
     """Where on the sharp, unrounded wall the outline is measured."""
 
     TOP = "top"
@@ -58,7 +58,7 @@ class Feature:
         Raised or sunk.
     wall : Wall
         The section every edge of the outline gets.
-    read_at : ReadAt
+    read_at : WallEnd
         Where on the sharp wall the outline is measured.
     children : tuple of Feature
         Features on this feature's own flat.
@@ -68,7 +68,7 @@ class Feature:
     region: MultiPolygon
     direction: Direction = Direction.RAISED
     wall: Wall
-    read_at: ReadAt = ReadAt.TOP
+    read_at: WallEnd = WallEnd.TOP
     children: tuple[Feature, ...] = field(default=())
 
 

@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from enum import StrEnum
 from pathlib import Path
 
 from shapely import MultiPolygon
@@ -22,15 +21,6 @@ WIDE_MM = 1000.0
 """Wider than the clear opening of common forming tables (common practice, no source)."""
 NARROW_MM = 5.0
 """Narrower than any mold worth forming (common practice, no source)."""
-
-
-class StrokeUse(StrEnum):
-    """What becomes of the painted width of a line."""
-
-    IGNORE = "ignore"
-    """Only filled shapes count; lines without a fill count when nothing is filled."""
-    OUTLINE = "outline"
-    """A painted line is an area as wide as the line is drawn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,7 @@ repeated point or a hole that winds the wrong way.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import acos, ceil, isfinite, pi, radians
+from math import isfinite, pi, radians
 
 import numpy as np
 import shapely
@@ -18,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from moldgen.errors import OutlineError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.winding import FillRule, Ring, wound_area
+from moldgen.solid.arcs import chords_for
 
 __all__ = [
     "FARTHEST_MM", "LARGEST_MM", "SMALLEST_MM", "FillRule", "Ring", "as_region", "as_ring",
@@ -186,9 +187,7 @@ def quarter_segments(radius_mm: float, *, chord_mm: float = CHORD_MM / 2) -> int
 
     Half of `CHORD_MM` is the default because rounding passes over a corner twice.
     """
-    if radius_mm <= chord_mm:
-        return 2
-    return max(2, ceil(pi / 4 / acos(1 - chord_mm / radius_mm)))
+    return chords_for(radius_mm, pi / 2, chord_mm=chord_mm, at_least=2)
 
 
 def rounding_findings(
@@ -305,13 +304,6 @@ def _normal(region: BaseGeometry) -> MultiPolygon:
         lean = whole
     ordered = shapely.orient_polygons(shapely.normalize(lean if lean.is_valid else whole))
     return ordered if isinstance(ordered, MultiPolygon) else MultiPolygon([ordered])
-
-
-def polygons_of(geometry: shapely.Geometry) -> MultiPolygon:
-    """Return the polygons of any geometry; lines and points, as cuts leave them, are left out."""
-    return MultiPolygon(
-        [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    )
 
 
 def _is_line(part: Polygon) -> bool:

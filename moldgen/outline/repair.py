@@ -19,6 +19,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.outline.chains import close_chains, note
 from moldgen.outline.crossing import crossings
 from moldgen.outline.region import FillRule, Ring, as_region, as_ring, filled, place
+from moldgen.solid.polygons import polygons_of, rings_of
 
 SPECK_MM2 = 0.05
 """Smaller islands and pinholes are noise of a drawing; common practice, no source."""
@@ -96,9 +97,7 @@ def repair_outline(
 
 
 def _rings_of(drawing: BaseGeometry) -> list[Ring]:
-    polygons = [part for part in shapely.get_parts(drawing) if isinstance(part, Polygon)]
-    rings = [ring for part in polygons for ring in (part.exterior, *part.interiors)]
-    return [shapely.get_coordinates(ring)[:-1] for ring in rings]
+    return [shapely.get_coordinates(ring)[:-1] for ring in rings_of(drawing)]
 
 
 # --- along one curve ---------------------------------------------------------------------------
@@ -225,8 +224,7 @@ def mean_width_mm(piece: Polygon) -> float:
 
 def _smooth_areas(geometry: BaseGeometry) -> MultiPolygon:
     """Return the areas of a geometry, without the nanometer steps that swelling leaves."""
-    smooth = shapely.simplify(geometry, 1e-5)
-    return MultiPolygon([p for p in shapely.get_parts(smooth) if isinstance(p, Polygon)])
+    return polygons_of(shapely.simplify(geometry, 1e-5))
 
 
 def _area_note(code: str, says: str, piece: Polygon, limit_mm2: float) -> Finding:

@@ -12,8 +12,10 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
 from moldgen.outline.drawing import Drawing, DrawingPart
-from moldgen.outline.region import polygons_of
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.chains import chains_of
+from moldgen.solid.height.even import evened
+from moldgen.solid.polygons import polygons_of, rings_of
 
 Gray = NDArray[np.float64]
 
@@ -85,7 +87,7 @@ def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     """
     even = _evened(1.0 - gray if spec.bright else gray)
     level = _parting(even)
-    ink = level - _softened(even, spec.soften_px)
+    ink = level - evened(even, spread_cells=spec.soften_px)
     # A frame of paper closes what runs off the picture.
     framed = np.pad(ink, 1, constant_values=-1.0)
     # A value that is exactly on the line would close loops in a point.
@@ -120,8 +122,7 @@ def svg_of_traced(region: MultiPolygon, *, width_mm: float) -> bytes:
         corners = (f"{x:.3f},{y:.3f}" for x, y in np.asarray(ring.coords)[:-1])
         return "M" + " L".join(corners) + " Z"
 
-    rings = [r for part in page.geoms for r in (part.exterior, *part.interiors)]
-    lines = " ".join(path(ring) for ring in rings)
+    lines = " ".join(path(ring) for ring in rings_of(page))
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" '
         f'width="{width:.3f}mm" height="{height:.3f}mm" '
@@ -200,25 +201,6 @@ def _parting(even: Gray) -> float:
     return (ink + paper) / 2
 
 
-def _softened(grid: Gray, spread: float) -> Gray:
-    """Return a grid averaged over a bell of this standard deviation."""
-    if spread <= 0:
-        return grid
-    n = int(np.ceil(3 * spread))
-    bell = np.exp(-0.5 * (np.arange(-n, n + 1) / spread) ** 2)
-    bell /= bell.sum()
-    for axis in (0, 1):
-        pad = [(0, 0), (0, 0)]
-        pad[axis] = (n, n)
-        wide = np.pad(grid, pad, mode="edge")
-        size = grid.shape[axis]
-        parts = (
-            weight * np.take(wide, range(k, k + size), axis=axis) for k, weight in enumerate(bell)
-        )
-        grid = np.asarray(sum(parts))
-    return grid
-
-
 def _rings(ink: Gray) -> list[Gray]:
     """Return the closed lines along which a framed grid is 0, ink on the left, in pixels.
 
@@ -250,26 +232,9 @@ def _rings(ink: Gray) -> list[Gray]:
     pq, pr = number.ravel().reshape(2, -1)
     starts, ends = np.where(count == 1, pq, pr), np.where(count == 1, pr, pq)
     # Half a pixel in: a pixel's value stands at its middle; one out: the frame.
-    return [place[chain] - 0.5 for chain in _chains(starts, ends)]
-
-
-def _chains(starts: NDArray[np.int64], ends: NDArray[np.int64]) -> list[NDArray[np.int64]]:
-    """Chain steps, each point the start of just one, into closed lines."""
-    follow = np.empty(len(starts), np.int64)
-    follow[starts] = ends
-    seen = np.zeros(len(starts), np.bool_)
-    chains = []
-    for first in range(len(starts)):
-        if seen[first]:
-            continue
-        chain = []
-        at = first
-        while not seen[at]:
-            seen[at] = True
-            chain.append(at)
-            at = int(follow[at])
-        chains.append(np.array(chain))
-    return chains
+    follows = np.empty(len(starts), np.int64)
+    follows[starts] = ends
+    return [place[chain] - 0.5 for chain in chains_of(follows.tolist())]
 
 
 def _region(rings: list[Gray]) -> MultiPolygon:

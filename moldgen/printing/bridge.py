@@ -12,6 +12,7 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.printing.turn import Direction, place_before
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.polygons import polygons_of
 from moldgen.solid.topology import Edges, groups
 
 Flags = NDArray[np.bool_]
@@ -153,13 +154,13 @@ def _without_bores(
     region: shapely.Geometry, border: Floats, held: Flags
 ) -> tuple[MultiPolygon, Floats, Flags]:
     """Return a ceiling without the small holes that go on upward: a bridge is laid round them."""
-    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
-    holes = [ring for part in parts for ring in part.interiors if _small(ring)]
+    parts = polygons_of(region)
+    holes = [ring for part in parts.geoms for ring in part.interiors if _small(ring)]
     if not holes:
-        return MultiPolygon(parts), border, held
+        return parts, border, held
     at = shapely.points(border.mean(axis=1))
     own = (shapely.distance(shapely.union_all(holes), at) < _ON_RING_MM) & ~held
-    filled = [Polygon(p.exterior, [r for r in p.interiors if not _small(r)]) for p in parts]
+    filled = [Polygon(p.exterior, [r for r in p.interiors if not _small(r)]) for p in parts.geoms]
     return MultiPolygon(filled), border[~own], held[~own]
 
 
@@ -183,19 +184,19 @@ def _places(region: shapely.Geometry, n_edges: int) -> Floats:
 
     They are the corners of the cells around points of the border (the medial axis).
     """
-    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
-    if not parts:
+    parts = polygons_of(region)
+    if parts.is_empty:
         return np.array(shapely.get_coordinates(region.centroid))
-    hearts = shapely.maximum_inscribed_circle(np.array(parts), tolerance=1e-3)
-    border = shapely.boundary(MultiPolygon(parts))
+    hearts = shapely.maximum_inscribed_circle(shapely.get_parts(parts), tolerance=1e-3)
+    border = shapely.boundary(parts)
     fine = shapely.segmentize(border, max(_FINE_MM, border.length / _BORDER_POINTS))
     points = shapely.multipoints(np.unique(shapely.get_coordinates(fine), axis=0))
     cells = shapely.get_coordinates(shapely.voronoi_polygons(points, only_edges=True))
-    inside = cells[shapely.contains_xy(MultiPolygon(parts), cells)]
+    inside = cells[shapely.contains_xy(parts, cells)]
     inside = np.unique(np.round(inside, 4), axis=0)
     room = shapely.distance(border, shapely.points(inside))
     widest = np.argsort(-room, kind="stable")[: int(np.clip(_MOST_LOOKS // n_edges, *_PLACES))]
-    near = _just_inside(parts)
+    near = _just_inside(list(parts.geoms))
     return np.concatenate(
         [shapely.get_coordinates(shapely.get_point(hearts, 0)), inside[widest], near]
     )

@@ -15,7 +15,8 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.slices import areas_of, region_at
+from moldgen.solid.polygons import polygons_of
+from moldgen.solid.slices import region_at
 from moldgen.solid.sound import sound
 
 Floats = NDArray[np.float64]
@@ -139,7 +140,7 @@ def rooms_under(
             return
         top = level - skin_mm
         if top - low >= LEAST_TALL_MM:
-            yield top, areas_of(left)
+            yield top, polygons_of(left)
 
 
 def _levels(mesh: Mesh) -> list[float]:
@@ -174,7 +175,7 @@ def _rows(low: float, high: float, spec: HollowSpec) -> Floats:
 def _cells(
     square: Polygon, room: MultiPolygon, low: float, top: float, spec: HollowSpec
 ) -> Iterator[HollowCell]:
-    for part in areas_of(shapely.intersection(room, square)).geoms:
+    for part in polygons_of(shapely.intersection(room, square)).geoms:
         plan = _convex(part)
         wide = _inscribed_mm(plan)
         if wide < LEAST_WIDE_MM - 1e-6:
@@ -198,7 +199,7 @@ def _convex(part: Polygon) -> Polygon:
 def _shrunk(hull: Polygon, part: Polygon) -> Polygon:
     """Return a nearly convex piece's hull, taken in as far as it stood out."""
     over = float(shapely.hausdorff_distance(hull, part))
-    return areas_of(shapely.buffer(hull, -over, join_style="mitre")).geoms[0]
+    return polygons_of(shapely.buffer(hull, -over, join_style="mitre")).geoms[0]
 
 
 def _inscribed_mm(plan: Polygon) -> float:
@@ -221,7 +222,7 @@ def _roof(cell: HollowCell) -> Polygon:
     """Return the level part of a cell's roof."""
     run = (cell.top_mm - cell.eave_mm) / STEEP
     closed = shapely.buffer(cell.plan, -run, join_style="mitre")
-    parts = areas_of(closed).geoms
+    parts = polygons_of(closed).geoms
     return max(parts, key=lambda part: part.area) if len(parts) else Polygon()
 
 

@@ -13,7 +13,9 @@ from moldgen.printing.choices import Axis
 from moldgen.printing.turn import turn_to
 from moldgen.quantity import Quantity
 from moldgen.solid.mesh import Body, Mesh, Points
-from moldgen.solid.slices import areas_of, prism, solid_of
+from moldgen.solid.polygons import polygons_of
+from moldgen.solid.prism import prism
+from moldgen.solid.slices import solid_of
 from moldgen.solid.sound import mesh_from_solid, sound
 
 LEVEL_MM = 1e-3
@@ -131,7 +133,7 @@ def underside_of(mesh: Mesh) -> MultiPolygon:
     low = float(mesh.points_mm[:, 2].min())
     flat = (mesh.corners_mm[:, :, 2] <= low + LEVEL_MM).all(axis=1)
     pieces = [Polygon(ring) for ring in mesh.corners_mm[flat][:, :, :2]]
-    return areas_of(shapely.union_all(pieces, grid_size=1e-7)) if pieces else MultiPolygon()
+    return polygons_of(shapely.union_all(pieces, grid_size=1e-7)) if pieces else MultiPolygon()
 
 
 def _with_points(body: Body, points: Points) -> Body:

@@ -29,7 +29,8 @@ from moldgen.printing.cells import (
 )
 from moldgen.printing.skin import check_skin
 from moldgen.solid.mesh import Body
-from moldgen.solid.slices import prism, solid_of
+from moldgen.solid.prism import prism
+from moldgen.solid.slices import solid_of
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Filament, Printer
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from math import acos, ceil, cos, pi
+from math import ceil, cos, pi
 from typing import Annotated
 
 import numpy as np
@@ -17,7 +17,9 @@ from shapely import MultiPolygon
 from moldgen.errors import SpecError
 from moldgen.printing.choices import KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.solid.slices import areas_of, within_all
+from moldgen.solid.arcs import segments_for
+from moldgen.solid.polygons import polygons_of
+from moldgen.solid.slices import within_all
 from moldgen.solid.sound import sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel, DowelKind, dowel_named, load_dowels
@@ -127,7 +129,8 @@ def build_pin(key: Key) -> Manifold:
     tip = min(0.6, 0.2 * radius)
     outline = [(0, -half), (radius - tip, -half), (radius, -half + tip), (radius, half - tip),
                (radius - tip, half), (0, half)]  # fmt: skip
-    pin = Manifold.revolve(CrossSection([np.array(outline)]), _segments(radius))
+    sides = segments_for(radius, CHORD_MM, at_least=16)
+    pin = Manifold.revolve(CrossSection([np.array(outline)]), sides)
     lying = pin.rotate((0.0, 90.0, 0.0)).translate((0.0, 0.0, radius - FLAT_SHARE * 2 * radius))
     return sound(lying.trim_by_plane((0.0, 0.0, 1.0), 0.0), doing="making a pin")
 
@@ -149,7 +152,7 @@ def _room(low: Manifold, high: Manifold, at: float, hole: float, depth: float) -
     under = within_all(low, [at - step for step in steps], keep)
     if under.is_empty:
         return under
-    return areas_of(shapely.intersection(under, within_all(high, [at + s for s in steps], keep)))
+    return polygons_of(shapely.intersection(under, within_all(high, [at + s for s in steps], keep)))
 
 
 def _apart(
@@ -200,13 +203,9 @@ def _within(
 
 def _rod(radius_mm: float, half_mm: float) -> Manifold:
     """Return an upright rod about the origin that holds the true circle."""
-    sides = _segments(radius_mm)
+    sides = segments_for(radius_mm, CHORD_MM, at_least=16)
     outer = radius_mm / cos(pi / sides)
     return Manifold.cylinder(2 * half_mm, outer, outer, sides, True)
-
-
-def _segments(radius_mm: float) -> int:
-    return max(16, 4 * ceil(pi / acos(1 - CHORD_MM / radius_mm) / 4))
 
 
 def _stood(piece: Manifold, axis: int) -> Manifold:

@@ -9,7 +9,8 @@ import shapely
 from shapely.affinity import translate
 
 from moldgen.errors import SpecError
-from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
+from moldgen.outline.choices import Align
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 
 LABEL_MM = 0.6
 """How deep letters are sunk. [mm]."""

@@ -7,7 +7,9 @@ from manifold3d import Manifold
 from shapely.affinity import scale
 
 from moldgen.printing.label import LABEL_MM, label_in
-from moldgen.solid.slices import areas_of, prism, within_all
+from moldgen.solid.polygons import polygons_of
+from moldgen.solid.prism import prism
+from moldgen.solid.slices import within_all
 
 SKIN_MM = 1.2
 """Plastic left over a sunk number. [mm]."""
@@ -31,7 +33,7 @@ def label_tool(
     levels = [low + _NEAR_MM, low + LABEL_MM, low + deep]
     room = within_all(solid, levels, 0.0)
     if clear is not None and not clear.is_empty:
-        room = areas_of(shapely.difference(room, clear))
+        room = polygons_of(shapely.difference(room, clear))
     if room.is_empty:
         return None
     # What is read from below is drawn mirrored.

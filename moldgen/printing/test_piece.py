@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import acos, ceil, cos, pi
+from math import cos, pi
 
 import numpy as np
 import shapely
@@ -11,11 +11,13 @@ from manifold3d import Manifold
 from shapely.affinity import translate
 
 from moldgen.errors import SpecError
-from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
+from moldgen.outline.choices import Align
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.printing.choices import PLAYS_MM, VENTS_MM
 from moldgen.quantity import Quantity
+from moldgen.solid.arcs import segments_for
 from moldgen.solid.mesh import Body
-from moldgen.solid.slices import prism
+from moldgen.solid.prism import prism
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel
@@ -128,7 +130,7 @@ def _pitch_mm(sizes: Sequence[float], widest: float) -> float:
 def _rod(diameter_mm: float, height_mm: float) -> Manifold:
     """Return an upright rod that holds the true circle."""
     radius = diameter_mm / 2
-    sides = max(16, 4 * ceil(pi / acos(1 - _CHORD_MM / max(radius, 2 * _CHORD_MM)) / 4))
+    sides = segments_for(radius, _CHORD_MM, at_least=16)
     outer = radius / cos(pi / sides)
     return Manifold.cylinder(height_mm, outer, outer, sides)
 

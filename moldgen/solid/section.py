@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.solid.chains import chains_of
 from moldgen.solid.mesh import Mesh, Points, Triangles
 
 # Axes that lie to the right and up in the picture of a cut across the axis given.
@@ -39,7 +40,7 @@ def section_rings(mesh: Mesh, *, axis: int, at_mm: float) -> list[Points]:
     found = place < len(starts)
     found[found] = starts[by_start[place[found]]] == ends[found]
     follows[found] = by_start[place[found]]
-    return [points[ring] for ring in _chains(follows.tolist()) if len(ring) > 2]
+    return [points[ring] for ring in chains_of(follows.tolist()) if len(ring) > 2]
 
 
 def section_rise_mm(mesh: Mesh, *, axis: int, at_mm: float) -> float:
@@ -98,21 +99,3 @@ def _segments(
     if axis == 1:
         return entering, leaving, first[:, plane]
     return leaving, entering, second[:, plane]
-
-
-def _chains(follows: list[int]) -> list[list[int]]:
-    """Split segments into runs in which each is followed by the next."""
-    begun = [False] * len(follows)
-    has_earlier = set(follows)
-    # Open runs first, from their ends; what remains are closed rings.
-    order = [k for k in range(len(follows)) if k not in has_earlier] + list(range(len(follows)))
-    runs = []
-    for k in order:
-        run = []
-        while k >= 0 and not begun[k]:
-            begun[k] = True
-            run.append(k)
-            k = follows[k]
-        if run:
-            runs.append(run)
-    return runs

@@ -6,12 +6,13 @@ from collections.abc import Iterable
 
 import numpy as np
 import shapely
-from manifold3d import CrossSection, FillRule, Manifold
+from manifold3d import CrossSection, Manifold
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import GeometryError
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.polygons import polygons_of
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of, welded
 
@@ -55,7 +56,7 @@ def region_of(section: CrossSection) -> MultiPolygon:
         owned[owner].append(hole)
     parts = [Polygon(shell.exterior, inner) for shell, inner in zip(outer, owned, strict=True)]
     whole = [part if part.is_valid else shapely.make_valid(part) for part in parts]
-    return areas_of(shapely.union_all(whole))
+    return polygons_of(shapely.union_all(whole))
 
 
 def _owners(outer: list[Polygon], holes: list[Floats]) -> list[int]:
@@ -84,24 +85,7 @@ def within_all(solid: Manifold, levels_mm: Iterable[float], keep_mm: float) -> M
         left = inner if left is None else shapely.intersection(left, inner)
         if left.is_empty:
             break
-    return areas_of(left) if left is not None else MultiPolygon()
-
-
-def prism(region: shapely.Geometry, low_mm: float, high_mm: float) -> Manifold:
-    """Return a region raised from one height to another."""
-    rings = [
-        np.asarray(ring.coords)[:-1]
-        for part in areas_of(region).geoms
-        for ring in (part.exterior, *part.interiors)
-    ]
-    section = CrossSection(rings, FillRule.EvenOdd)
-    return section.extrude(high_mm - low_mm).translate((0.0, 0.0, low_mm))
-
-
-def areas_of(geometry: shapely.Geometry) -> MultiPolygon:
-    """Return the polygons of any geometry as one region."""
-    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    return MultiPolygon([part for part in parts if not part.is_empty])
+    return polygons_of(left) if left is not None else MultiPolygon()
 
 
 def _turning(ring: Floats) -> float:
@@ -125,9 +109,4 @@ def section(mesh: Mesh, z_mm: float) -> MultiPolygon:
     share = ((z_mm - a[:, 2]) / (b[:, 2] - a[:, 2]))[:, None]
     ends = (a + share * (b - a))[:, :2].reshape(-1, 2, 2)
     area = shapely.build_area(shapely.MultiLineString(list(shapely.linestrings(ends))))
-    return _polygons(area)
-
-
-def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
-    parts = [part for part in shapely.get_parts(geometry) if isinstance(part, Polygon)]
-    return MultiPolygon([part for part in parts if not part.is_empty])
+    return polygons_of(area)

@@ -42,8 +42,7 @@ def checked_entry(row: Row, spec: type[E]) -> E:
     try:
         return spec(name=row.name, based_on=row.based_on, sources=sources, **values)
     except SpecError as problem:
-        place = row.place(problem.field)
-        raise SpecError(place, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(row.place(problem.field)) from None
 
 
 def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -> Any:

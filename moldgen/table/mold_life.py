@@ -9,6 +9,7 @@ from math import ceil, inf
 import numpy as np
 
 from moldgen.finding import Finding, Severity
+from moldgen.physics.bisection import narrowed
 from moldgen.physics.falling import fallen_at
 from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Quantity
@@ -210,8 +211,5 @@ def _pause_s(
 
     if in_a_row == 0 or not lasts(_LONGEST_PAUSE_s):
         return None
-    low_s, high_s = 0.0, _LONGEST_PAUSE_s
-    while high_s - low_s > _PAUSE_STEP_s:
-        middle_s = (low_s + high_s) / 2
-        low_s, high_s = (low_s, middle_s) if lasts(middle_s) else (middle_s, high_s)
+    _, high_s = narrowed(lasts, 0.0, _LONGEST_PAUSE_s, within=_PAUSE_STEP_s)
     return _PAUSE_STEP_s * ceil(high_s / _PAUSE_STEP_s)

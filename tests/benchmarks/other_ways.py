@@ -15,7 +15,7 @@ from manifold3d import Manifold
 from shapely import LineString, MultiPolygon
 
 from moldgen.mold.build import build_raw_mold, profile_of
-from moldgen.mold.features import Feature, ReadAt, Wall
+from moldgen.mold.features import Feature, Wall, WallEnd
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
 
@@ -25,7 +25,7 @@ CHORD_MM = 0.01
 
 def by_loft(region: MultiPolygon, wall: Wall = WALL) -> Mesh:
     """Return the solid by offset level lines."""
-    feature = Feature(name="x", region=region, wall=wall, read_at=ReadAt.FOOT)
+    feature = Feature(name="x", region=region, wall=wall, read_at=WallEnd.FOOT)
     mesh = build_raw_mold([feature], chord_mm=CHORD_MM).meshes[0]
     solid_from_mesh(mesh, doing="lofting")
     return mesh
@@ -57,7 +57,7 @@ def by_minkowski(region: MultiPolygon) -> Mesh:
 
 def deviation_mm(mesh: Mesh, region: MultiPolygon) -> float:
     """Return the greatest distance of a wall from the exact section. [mm]."""
-    profile = profile_of(Feature(name="x", region=region, wall=WALL, read_at=ReadAt.FOOT))
+    profile = profile_of(Feature(name="x", region=region, wall=WALL, read_at=WallEnd.FOOT))
     curve = LineString(np.column_stack(profile.stations(chord_mm=1e-6)))
     points = np.concatenate([mesh.points_mm, mesh.points_mm[mesh.triangles].mean(axis=1)])
     points = points[points[:, 2] > 0.6]  # above what the grid rounds off at the foot

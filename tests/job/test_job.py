@@ -42,7 +42,6 @@ from moldgen.job import (
     tray_job,
     with_names,
 )
-from moldgen.job import outline as outlines_module
 from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
 from moldgen.job.outline import OUTLINE_KINDS, Numbers, Points
@@ -265,6 +264,24 @@ def test_a_shape_takes_its_own_proportions():
     made = job_from_words(outline(shape="star", width=40, points=6, depth=0.4))
 
     assert made.body[0].outline.proportions == (("depth", 0.4), ("points", 6.0))
+
+
+@pytest.mark.parametrize(
+    ("key", "word"), [("height_mm", "height"), ("width_mm", "width"), ("turn_deg", "turn")]
+)
+def test_a_size_of_a_shape_is_no_proportion_by_its_name_in_code(key, word):
+    """A field's name in code in place of its word is refused with the word, not kept."""
+    with pytest.raises(SpecError) as refused:
+        job_from_words(outline(shape="star", width=40, **{key: 30}))
+
+    assert refused.value.field == "body 1, outline: key"
+    assert (refused.value.got, refused.value.hint) == (repr(key), f"Did you mean {word}?")
+
+
+def test_a_shape_made_in_code_keeps_sizes_out_of_its_proportions():
+    """A proportion that bears the name of a field is refused."""
+    with pytest.raises(SpecError, match=r"proportions .* 'height_mm'.* Give height_mm by itself"):
+        JobShape(shape="star", width_mm=40, proportions=(("height_mm", 30.0),))
 
 
 def test_points_may_carry_units():
@@ -561,16 +578,10 @@ def test_the_schema_sees_the_slips_an_editor_can_see(words):
 
 
 def test_choices_agree_with_the_floors_below():
-    """A choice in the job file is the choice the mold, the text and the drawing know."""
+    """A choice in the job file is one that the plan and the reader of meshes know."""
     from moldgen.export.plan.paper import PAPERS
-    from moldgen.mold.underside.underside import UndersideKind
-    from moldgen.outline import drawing
-    from moldgen.outline.lettering import text
     from moldgen.solid.reading.mesh_file import UNITS_MM
 
-    assert set(spec_module.UndersideKind) == set(UndersideKind)
-    assert set(outlines_module.Align) == set(text.Align)
-    assert set(outlines_module.Strokes) == set(drawing.StrokeUse)
     assert set(spec_module.Paper) <= set(PAPERS)
     units = next(line for line in form_of(CheckCommand) if line.word == "unit").kind
     assert set(units) == set(UNITS_MM)

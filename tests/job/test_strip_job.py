@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldgen.bend.strip import part
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.errors import SpecError
 from moldgen.job import (
     BendCommand,
@@ -26,7 +27,7 @@ from moldgen.job import (
 )
 from moldgen.job import strip_spec as words_module
 from moldgen.job.spec import JobOutput
-from moldgen.job.strip_spec import JigKind, JobHole, JobJigs, JobTestStrip, LegsBy, Turn
+from moldgen.job.strip_spec import JigKind, JobHole, JobJigs, JobTestStrip
 
 FOLDER = ROOT / "examples"
 EXAMPLES = [FOLDER / f"{name}.toml" for name in ("logbook-stand", "leaflet-holder", "tool-hook")]

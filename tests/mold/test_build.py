@@ -35,7 +35,7 @@ from moldgen.mold.build import (
     profile_of,
     widest_half_mm,
 )
-from moldgen.mold.features import Direction, Feature, ReadAt
+from moldgen.mold.features import Direction, Feature, WallEnd
 from moldgen.solid.loft.surface import Steepest
 from moldgen.solid.topology import topology_of
 
@@ -62,7 +62,7 @@ def test_a_recess_takes_away_what_a_block_would_add():
     base = rectangle(80, 80)
     square = rectangle(30, 30)
     hole = Feature(name="in", region=square, direction=SUNK, wall=wall(8, 5, 0, 0))
-    knob = Feature(name="in", region=square, wall=wall(8, 5, 0, 0), read_at=ReadAt.FOOT)
+    knob = Feature(name="in", region=square, wall=wall(8, 5, 0, 0), read_at=WallEnd.FOOT)
     bodies = [
         Feature(name="b", region=base, wall=wall(20, 0, 0), children=children)
         for children in ((), (hole,), (knob,))
@@ -175,7 +175,7 @@ def test_a_thin_stroke_is_found_where_it_is():
     """A bar that narrows ends in a ridge there: place, height reached and what would do."""
     wide = box(-30, -10, 0, 10).union(box(0, -1.2, 30, 1.2))
     body = plain([wide], 10, top_radius_mm=0.5, draft_deg=6)
-    foot = Feature(name="body", region=body.region, wall=body.wall, read_at=ReadAt.FOOT)
+    foot = Feature(name="body", region=body.region, wall=body.wall, read_at=WallEnd.FOOT)
     (found,) = reach(foot)
     half = 1.2
 
@@ -191,14 +191,14 @@ def test_even_height_is_a_height_that_does():
     """At the even height a flat of 0.4 mm is left; what that flat leans away on top is too much."""
     wide = MultiPolygon([box(-30, -10, 0, 10).union(box(0, -2, 30, 2))])
     tall = Feature(
-        name="b", region=wide, wall=wall(30, 5, 0.5), read_at=ReadAt.FOOT
+        name="b", region=wide, wall=wall(30, 5, 0.5), read_at=WallEnd.FOOT
     )  # fmt: skip
     even = even_height_mm(tall)
 
     assert 5 < even < 30
     for height, count in ((even, 0), (even + 0.2 / tan(radians(5)) + 0.3, 1)):
         lower = Feature(
-            name="b", region=wide, wall=wall(height, 5, 0.5), read_at=ReadAt.FOOT
+            name="b", region=wide, wall=wall(height, 5, 0.5), read_at=WallEnd.FOOT
         )  # fmt: skip
         assert len(reach(lower)) == count
 
@@ -227,17 +227,17 @@ def test_what_an_error_offers_does():
     field = {"height": "height_mm", "draft": "draft_deg", "top radius": "top_radius_mm"}
     base = {"height_mm": 20, "draft_deg": 8, "top_radius_mm": 1.5}
     with pytest.raises(SpecError, match="outline of b must be wider than") as caught:
-        build_raw_mold([Feature(name="b", region=bar, wall=wall(**base), read_at=ReadAt.FOOT)])
+        build_raw_mold([Feature(name="b", region=bar, wall=wall(**base), read_at=WallEnd.FOOT)])
     ways = offered(caught.value)
 
     assert set(ways) >= {"height", "draft"}
     for word_, value in ways.items():
         good = Feature(
-            name="b", region=bar, wall=wall(**base | {field[word_]: value}), read_at=ReadAt.FOOT
+            name="b", region=bar, wall=wall(**base | {field[word_]: value}), read_at=WallEnd.FOOT
         )
         assert not flat_region(good).is_empty
         worse = {field[word_]: value + (2 if word_ == "height" else 0.6)}
-        more = Feature(name="b", region=bar, wall=wall(**base | worse), read_at=ReadAt.FOOT)
+        more = Feature(name="b", region=bar, wall=wall(**base | worse), read_at=WallEnd.FOOT)
         assert flat_region(more).is_empty
 
 

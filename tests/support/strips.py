@@ -2,8 +2,9 @@
 
 from dataclasses import replace
 
+from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.layout import build_layout
-from moldgen.bend.strip.part import Bend, StripSpec, Turn
+from moldgen.bend.strip.part import Bend, StripSpec
 from moldgen.bend.strip.shape import formed
 
 

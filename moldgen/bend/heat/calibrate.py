@@ -12,6 +12,7 @@ from moldgen.bend.heat.strip_heat import heat_table
 from moldgen.bend.strip.part import Bend, StripSpec
 from moldgen.errors import SpecError
 from moldgen.physics.bending import neutral_from_lengths
+from moldgen.physics.bisection import narrowed
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.strip_heater import StripHeater
@@ -202,13 +203,10 @@ def heater_from_timed_strip(
             f"{side_s:g} s",
             "Time a side until the strip just bends by itself.",
         )
-    for _ in range(12):
-        middle_degC = (lowest_degC + highest_degC) / 2
-        if short_s(middle_degC) < 0:
-            lowest_degC = middle_degC
-        else:
-            highest_degC = middle_degC
-    return replace(heater, element_degC=round(highest_degC))
+    _, found_degC = narrowed(
+        lambda element_degC: short_s(element_degC) >= 0, lowest_degC, highest_degC, rounds=12
+    )
+    return replace(heater, element_degC=round(found_degC))
 
 
 def _reading_error(strip: BentStrip, reading_mm: float) -> float:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from moldgen.bend.strip.part import Bend, Turn
+from moldgen.bend.strip.choices import Turn
+from moldgen.bend.strip.part import Bend
 
 LIFTED_s = 15.0
 """How long a strip that cannot be turned over is lifted off between; common practice, no source."""

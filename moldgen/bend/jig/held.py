@@ -18,8 +18,9 @@ from shapely import Polygon
 
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.order.swing import Swing
+from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.layout import Layout
-from moldgen.bend.strip.part import StripSpec, Turn
+from moldgen.bend.strip.part import StripSpec
 from moldgen.bend.strip.path import Floats
 from moldgen.bend.strip.shape import CHORD_MM, StripShape, formed
 from moldgen.errors import SpecError

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from moldgen.bend.order.order_search import MOST_SWINGS, Search
 from moldgen.bend.order.reach import StripAtHeater
 from moldgen.bend.order.swing import Swing
+from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.layout import Layout
-from moldgen.bend.strip.part import StripSpec, Turn
+from moldgen.bend.strip.part import StripSpec
 from moldgen.bend.strip.shape import formed
 from moldgen.bend.strip.shape_checks import check_clashes
 from moldgen.errors import SpecError

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from moldgen.bend.strip.choices import LegsBy
 from moldgen.bend.strip.flat import BendLine, Layout
 from moldgen.bend.strip.layout_rules import layout_findings
-from moldgen.bend.strip.part import Bend, LegsBy, StripSpec
+from moldgen.bend.strip.part import Bend, StripSpec
 from moldgen.errors import SpecError
 from moldgen.finding import ranked
 from moldgen.physics.bending import heated_width_mm, outer_stretch, setback_mm

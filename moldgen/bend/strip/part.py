@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import pairwise
 from typing import Annotated
 
 from shapely import MultiPolygon
 
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.errors import SpecError
 from moldgen.physics.bending import allowance_mm
 from moldgen.quantity import Meaning, Quantity, Spec
@@ -23,26 +23,6 @@ _LEG = Quantity("mm", "a leg", above=0, at_most=3000)
 _ALONG = Quantity("mm", "from the left end of the flat strip", at_least=0, at_most=10000)
 _ACROSS = Quantity("mm", "from the near edge of the strip", at_least=0, at_most=2000)
 _HOLE = Quantity("mm", "diameter of a hole", above=0, at_most=500)
-
-
-class Turn(StrEnum):
-    """Which way the rest of the strip goes, seen flat, first leg at the left, marks on top."""
-
-    UP = "up"
-    """Towards the face with the marks, which becomes the inside of the bend."""
-    DOWN = "down"
-    """Away from the marks, which end up on the outside of the bend."""
-
-
-class LegsBy(StrEnum):
-    """Where a leg is measured from and to at its bends; at an end of the strip, to the end."""
-
-    OUTSIDE = "outside"
-    """The corner in which the outer faces meet if lengthened; at a closed fold, its crest."""
-    INSIDE = "inside"
-    """The corner in which the inner faces meet; at a closed fold, the bottom of its gap."""
-    FLAT = "flat"
-    """The middle of the bend on the flat strip: the legs add up to the strip's length."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

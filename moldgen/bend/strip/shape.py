@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import acos, ceil, degrees, pi
+from math import degrees, pi
 
 import numpy as np
 import shapely
@@ -19,6 +19,7 @@ from moldgen.bend.strip.leg import Arc, Leg, extremes_mm
 from moldgen.bend.strip.part import StripSpec
 from moldgen.bend.strip.path import Floats, LegPath, flat_of, path_of, turned_path
 from moldgen.errors import SpecError
+from moldgen.solid.arcs import chords_for
 
 Indices = NDArray[np.int64]
 
@@ -128,10 +129,8 @@ class StripShape:
 
     def _chords(self, k: int) -> int:
         angle = abs(float(self.path.angles_rad[k]))
-        if angle == 0.0:
-            return 1
         outer = float(self.path.radii_mm[k]) + self.strip.thickness_mm / 2
-        return max(1, ceil(angle / (2 * acos(max(0.0, 1 - self.chord_mm / outer)))))
+        return chords_for(outer, angle, chord_mm=self.chord_mm)
 
     def line_mm(self, over_mm: float = 0.0) -> Floats:
         """Return a line of the strip in the side view, shape (n, 2). [mm].

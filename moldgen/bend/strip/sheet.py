@@ -15,6 +15,7 @@ from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.outline.region import quarter_segments
 from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.polygons import rings_of
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
 
 _SAME_MM = 1e-6
@@ -94,11 +95,7 @@ def _part_at(x: Floats, parts: NDArray[np.int64], along: Floats) -> NDArray[np.i
 
 def _banded(region: MultiPolygon, cuts: Floats) -> tuple[Floats, NDArray[np.int64]]:
     """Return triangles of a region, none of which crosses a line x = cut."""
-    rings = [
-        _split(np.asarray(ring.coords), cuts)
-        for part in region.geoms
-        for ring in (part.exterior, *part.interiors)
-    ]
+    rings = [_split(np.asarray(ring.coords), cuts) for ring in rings_of(region)]
     lines = [shapely.LineString(pair) for ring in rings for pair in pairwise(ring)]
     lines += _across(np.concatenate(rings), cuts, region)
     faces = shapely.get_parts(shapely.polygonize(lines))

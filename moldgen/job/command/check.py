@@ -8,11 +8,8 @@ from typing import Annotated
 from moldgen.job.command.mold import PlanCommand
 from moldgen.job.command.shop import DrawDirection, MeshUnit
 from moldgen.job.formats import CHECK_FORMATS, CheckFormats, check_formats
-from moldgen.job.spec import (
-    FormingLook,
-    LeastThickness,
-    Look,
-)
+from moldgen.job.spec import LeastThickness, Look
+from moldgen.mold.choices import FormingLook
 from moldgen.quantity import Meaning
 
 

@@ -10,6 +10,7 @@ from typing import Annotated, Any, cast, get_type_hints
 from moldgen.errors import SpecError
 from moldgen.fixture.kinds import KINDS, Kind, kind_named
 from moldgen.fixture.spec import FixtureSpec
+from moldgen.fixture.trim.choices import TrimLineKind
 from moldgen.job.command.mold import PlanCommand
 from moldgen.job.command.shop import MeshUnit
 from moldgen.job.spec import Flange
@@ -96,17 +97,6 @@ def spec_from_words(command: NamedFixture) -> tuple[Kind, FixtureSpec]:
     return kind, kind.spec(**given)
 
 
-class LineWord(StrEnum):
-    """How a trim line runs."""
-
-    HEIGHT = "height"
-    STRAIGHT = "straight"
-    ROUNDED = "rounded"
-    OFFSET = "offset"
-    OVAL = "oval"
-    OWN = "own"
-
-
 class Fixing(StrEnum):
     """What the flange is for."""
 
@@ -122,7 +112,7 @@ class TrimCommand(PlanCommand):
         str, Meaning("job file, a mold (STL, 3MF, OBJ, PLY, GLB) or its outline (SVG, DXF)")
     ]
     line: Annotated[
-        LineWord | None,
+        TrimLineKind | None,
         Meaning(
             "height (round the wall), straight, rounded, offset, oval or own; left out, that of "
             "the job's plan, else offset"
@@ -145,9 +135,9 @@ class TrimCommand(PlanCommand):
 
     def __post_init__(self) -> None:
         PlanCommand.__post_init__(self)
-        at_height = self.line is LineWord.HEIGHT
+        at_height = self.line is TrimLineKind.HEIGHT
         _go_together("height_mm", self.height_mm is not None, "line height", at_height)
-        _go_together("own", bool(self.own), "line own", self.line is LineWord.OWN)
+        _go_together("own", bool(self.own), "line own", self.line is TrimLineKind.OWN)
         if at_height and (self.flange_mm is not None or self.fixing is not None):
             raise SpecError("flange_mm", "left out with line height", "a flange", "Leave it out.")
 

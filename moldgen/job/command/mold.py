@@ -8,13 +8,12 @@ from typing import Annotated
 
 from moldgen.job.command.shop import ShopOptions
 from moldgen.job.formats import Format, Formats, check_formats
-from moldgen.job.outline import Align, Grid, Strokes
+from moldgen.job.outline import Grid
 from moldgen.job.spec import (
     BaseRadius,
     Date,
     Draft,
     Flange,
-    FormingLook,
     Job,
     JobBody,
     JobForming,
@@ -34,6 +33,8 @@ from moldgen.job.spec import (
     TopRadius,
     check_line,
 )
+from moldgen.mold.choices import FormingLook
+from moldgen.outline.choices import Align, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
 SINGLE = Grid(1, 1)
@@ -171,8 +172,8 @@ class DrawingCommand(MoldOptions):
     ] = None
     part: Annotated[str, Meaning("one part of an SVG, by id, label or number")] = ""
     strokes: Annotated[
-        Strokes, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
-    ] = Strokes.IGNORE
+        StrokeUse, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
+    ] = StrokeUse.IGNORE
     layer: Annotated[tuple[str, ...], Meaning("layer of a DXF to read; may be repeated")] = ()
     unit: Annotated[str, Meaning("unit of a DXF that does not say its own")] = ""
 

@@ -16,8 +16,9 @@ from moldgen.job.command.mold import (
     SignCommand,
     TrayCommand,
 )
-from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText, Strokes
+from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
+from moldgen.outline.choices import StrokeUse
 
 _LAND_MM = 12.0
 """Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
@@ -221,5 +222,5 @@ _DRAWINGS: dict[str, Callable[[DrawingCommand], JobOutline]] = {"svg": _svg, "dx
 def _refuse(command: DrawingCommand, when: str, *fields: str) -> None:
     for field in fields:
         value = getattr(command, field)
-        if value and value is not Strokes.IGNORE:
+        if value and value is not StrokeUse.IGNORE:
             raise SpecError(field, f"left out {when}", repr(value), "Leave it out.")

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Annotated
 
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.errors import SpecError
 from moldgen.job.read import read_number
 from moldgen.job.spec import (
@@ -30,7 +31,6 @@ from moldgen.job.strip_spec import (
     JobStand,
     JobStrip,
     Legs,
-    LegsBy,
     LegsMeasured,
     Marks,
     PlasticName,
@@ -38,7 +38,6 @@ from moldgen.job.strip_spec import (
     StripJob,
     StripWidth,
     Thickness,
-    Turn,
 )
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.wording import shown

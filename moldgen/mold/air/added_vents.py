@@ -10,14 +10,9 @@ from manifold3d import Manifold, OpType
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.air.bores import LESSER_BORES_MM
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.underside.cut import BoreSpec, below, vent_tool
-from moldgen.mold.underside.underside import (
-    BORE_WALL_MM,
-    Underside,
-    UndersideKind,
-    UndersideSpec,
-    build_underside,
-)
+from moldgen.mold.underside.underside import BORE_WALL_MM, Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.by_ball import in_reading_order, low_places
 from moldgen.mold.vents.vent import LowPlace, Vent, VentSpec
 from moldgen.printing.edits import set_down, underside_of

@@ -13,6 +13,7 @@ from moldgen.mold.air.pockets import AirPocket, pockets_of_air
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa, equalized_kPa
 from moldgen.physics.air.passage import Passage, hole, in_parallel, in_series
 from moldgen.physics.air.pumping import Receiver, VacuumHistory, evacuate
+from moldgen.physics.bisection import first_beyond
 from moldgen.stock import FormingMachine
 
 MOST_VENTS = 200
@@ -257,8 +258,4 @@ def vents_needed(
         most *= 2
         if most > MOST_VENTS:
             return None
-    low, high = most // 2, most
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if seconds(middle) <= within_s else (middle, high)
-    return high
+    return first_beyond(lambda n: seconds(n) <= within_s, most // 2, most)

@@ -10,10 +10,11 @@ from typing import Annotated
 
 from shapely import MultiPolygon
 
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import FeaturePlan, bodies_of, foot_of, roots_of
 from moldgen.mold.underside.cut import BoreSpec, Opening
 from moldgen.mold.underside.table_holes import free_holes_mm2
-from moldgen.mold.underside.underside import EDGE_PASSAGE_MM, MOUTH_MM, Underside, UndersideKind
+from moldgen.mold.underside.underside import EDGE_PASSAGE_MM, MOUTH_MM, Underside
 from moldgen.mold.vents.vent import Vent, VentPlan
 from moldgen.physics.air.passage import (
     SHUT,

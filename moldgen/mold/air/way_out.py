@@ -13,12 +13,12 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.build import FLOOR_MM
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.table_holes import unserved_share_of
 from moldgen.mold.underside.underside import (
     Underside,
-    UndersideKind,
     ceiling_of,
     free_holes_mm2,
     served,

@@ -13,7 +13,8 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.mold.features import Direction, FeaturePlan
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.slices import _polygons, section
+from moldgen.solid.polygons import polygons_of, rings_of
+from moldgen.solid.slices import section
 
 Floats = NDArray[np.float64]
 
@@ -133,17 +134,24 @@ def _block(name: str, part: Mesh) -> Outline:
     )
 
 
+def _holes(region: MultiPolygon) -> MultiPolygon:
+    holes = [Polygon(ring) for part in region.geoms for ring in part.interiors]
+    return polygons_of(shapely.union_all(holes))
+
+
 def _hollow(name: str, part: Mesh) -> Outline:
     z_low, z_high = part.bounds_mm[:, 2]
     height = float(z_high - z_low)
     mouth = MultiPolygon()
     for share in WHOLE_CUTS:
         solid = section(part, z_low + share * height)
-        mouth = _polygons(shapely.union_all([Polygon(r) for p in solid.geoms for r in p.interiors]))
+        mouth = polygons_of(
+            shapely.union_all([Polygon(r) for p in solid.geoms for r in p.interiors])
+        )
         if not mouth.is_empty:
             break
     wide = section(part, z_low + 0.999 * height)
-    outer = _polygons(shapely.union_all([Polygon(r) for p in wide.geoms for r in p.interiors]))
+    outer = _holes(wide)
     return Outline(
         name=name,
         parent="",
@@ -187,17 +195,9 @@ def _paint(
         return
     window = label[first[1] : last[1], first[0] : last[0]]
     flips = np.zeros(window.shape, np.int8)
-    for ring in _rings(region):
-        _flip(np.ascontiguousarray((ring - low_mm) / cell_mm - first), flips)
+    for ring in rings_of(region):
+        _flip(np.ascontiguousarray((np.asarray(ring.coords) - low_mm) / cell_mm - first), flips)
     window[np.bitwise_xor.accumulate(flips, axis=1) == 1] = number
-
-
-def _rings(region: MultiPolygon) -> list[Floats]:
-    return [
-        np.asarray(ring.coords)
-        for polygon in shapely.get_parts(region)
-        for ring in (polygon.exterior, *polygon.interiors)
-    ]
 
 
 @njit(cache=True)

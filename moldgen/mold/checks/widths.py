@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from moldgen.mold.checks.rays import targets
+from moldgen.solid.polygons import rings_of
 
 Floats = NDArray[np.float64]
 
@@ -68,11 +69,7 @@ def widths_across(region: MultiPolygon, *, reach_mm: float, inward: bool) -> Wid
         True for strokes, false for gaps.
     """
     fine = shapely.segmentize(shapely.orient_polygons(region), max(reach_mm / 4, 0.2))
-    rings = [
-        np.asarray(ring.coords)[:, :2]
-        for polygon in shapely.get_parts(fine)
-        for ring in (polygon.exterior, *polygon.interiors)
-    ]
+    rings = [np.asarray(ring.coords)[:, :2] for ring in rings_of(fine)]
     if not rings:
         return Widths(widths_mm=np.empty(0), middles_mm=np.empty((0, 2)), shares_mm=np.empty(0))
     start = np.concatenate([ring[:-1] for ring in rings])

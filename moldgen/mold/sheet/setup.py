@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.errors import SpecError
+from moldgen.mold.choices import FormingLook
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber, pressure_per_mm
 from moldgen.physics.membrane.run import FormingRun, FormingSpec, Progress
@@ -16,6 +17,7 @@ from moldgen.physics.membrane.touch import MoldFaces
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
+from moldgen.wording import one_of
 
 Floats = NDArray[np.float64]
 
@@ -32,20 +34,11 @@ CELL_MM = 1.0
 """Cell of the raster on which the wanted sizes are laid down. [mm]."""
 
 
-class Fineness(StrEnum):
-    """How finely the sheet is cut into triangles."""
-
-    PREVIEW = "preview"
-    """2 mm and more at edges: a look in a moment."""
-    FINE = "fine"
-    """As fine as the radii need, within the number of triangles that take a second or two."""
-
-
-_SIZES_MM = {Fineness.PREVIEW: 2.0, Fineness.FINE: 1.0}
+_SIZES_MM = {FormingLook.PREVIEW: 2.0, FormingLook.FINE: 1.0}
 # Against a run four times as slow, full pace is 0.6 % of the thickness off (root of the mean of the
 # squares), half of it 1.7 %: either is less than the gauge of a sheet varies.
-_PACES = {Fineness.PREVIEW: 0.5, Fineness.FINE: 1.0}
-_MOST_TRIANGLES = {Fineness.PREVIEW: 15_000, Fineness.FINE: 60_000}
+_PACES = {FormingLook.PREVIEW: 0.5, FormingLook.FINE: 1.0}
+_MOST_TRIANGLES = {FormingLook.PREVIEW: 15_000, FormingLook.FINE: 60_000}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -75,7 +68,7 @@ def build_setup(
     *,
     sheet: Sheet,
     machine: FormingMachine,
-    fineness: Fineness = Fineness.FINE,
+    fineness: FormingLook = FormingLook.FINE,
     sag_mm: float = 0.0,
 ) -> Setup:
     """Lay a mold in the middle of a table's opening and a hot sheet over it.
@@ -91,16 +84,18 @@ def build_setup(
         Plastic and gauge; only their stiffness against the vacuum counts.
     machine : FormingMachine
         Clear opening and vacuum.
-    fineness : Fineness
-        How many triangles to spend.
+    fineness : FormingLook
+        How many triangles to spend: preview or fine.
     sag_mm : float
         How deep the sheet hangs when the mold begins to rise. [mm]
 
     Raises
     ------
     SpecError
-        If the mold does not fit into the opening.
+        If the mold does not fit into the opening, or the sheet is not to be followed at all.
     """
+    if fineness not in _SIZES_MM:
+        raise SpecError("fineness", one_of(_SIZES_MM), str(fineness))
     low, high = mold.bounds_mm
     middle = (low[:2] + high[:2]) / 2
     half = np.array([machine.opening_width_mm, machine.opening_depth_mm]) / 2
@@ -124,7 +119,7 @@ def run_setup(setup: Setup, progress: Progress | None = None) -> FormingRun:
     )
 
 
-def sizes_round(mold: Mesh, *, fineness: Fineness) -> SideLengths:
+def sizes_round(mold: Mesh, *, fineness: FormingLook) -> SideLengths:
     """Return triangles small at every edge and wall of a mold, and larger away from them.
 
     Where that would be more triangles than the fineness allows, all of them are made larger.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import acos, ceil, pi, radians, tan
+from math import radians, tan
 from typing import Annotated
 
 import numpy as np
@@ -17,7 +17,9 @@ from moldgen.mold.underside.marking import LABEL_DEPTH_MM, SLOT_HEIGHT_MM, Marki
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.arcs import segments_for
 from moldgen.solid.mesh import Body, Mesh
+from moldgen.solid.prism import prism
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 from moldgen.solid.topology import edges_of
 from moldgen.stock import Printer
@@ -188,14 +190,7 @@ def cut_underside(solid: Manifold, underside: Underside, tools: Sequence[Manifol
 
 def below(region: MultiPolygon, depth_mm: float) -> Manifold:
     """Return a region as a cutter from under the table up to a depth into the mold."""
-    rings = [
-        np.asarray(ring.coords)[:-1]
-        for part in region.geoms
-        for ring in (part.exterior, *part.interiors)
-    ]
-    section = CrossSection(rings, FillRule.EvenOdd)
-    cutter = section.extrude(depth_mm + 1.0).translate((0.0, 0.0, -1.0))
-    return sound(cutter, doing="shaping the underside")
+    return sound(prism(region, -1.0, depth_mm), doing="shaping the underside")
 
 
 def vent_tool(vent: Vent, spec: BoreSpec, *, chord_mm: float = 0.01) -> Manifold:
@@ -232,11 +227,6 @@ def _turned(outline: Sequence[tuple[float, float]], vent: Vent, chord_mm: float)
     points = np.array([(0.0, outline[0][1]), *outline])
     if outline[-1][0] > 0:
         points = np.vstack([points, (0.0, outline[-1][1])])
-    segments = _segments(float(points[:, 0].max()), chord_mm)
+    segments = segments_for(float(points[:, 0].max()), chord_mm, at_least=12)
     tool = Manifold.revolve(CrossSection([points], FillRule.Positive), segments)
     return sound(tool.translate((vent.x_mm, vent.y_mm, 0.0)), doing=f"boring vent {vent.name}")
-
-
-def _segments(radius_mm: float, chord_mm: float) -> int:
-    """Return the sides of a polygon that stays within the chord tolerance of its circle."""
-    return max(12, 4 * ceil(pi / acos(max(0.0, 1 - chord_mm / radius_mm)) / 4))

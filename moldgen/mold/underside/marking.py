@@ -15,8 +15,8 @@ from shapely.affinity import scale, translate
 from moldgen.finding import Finding, Severity
 from moldgen.mold.vents.vent import Vent
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
-from moldgen.outline.region import polygons_of
 from moldgen.solid.height.relief import Relief
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Insert, InsertKind
 
 LETTER_HEIGHTS_MM = (6.0, 5.0, 4.0, 3.0)

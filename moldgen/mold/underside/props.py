@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.outline.region import polygons_of
+from moldgen.solid.polygons import polygons_of
 
 FIN_MM = 0.8
 """Thinnest wall and narrowest slit kept in the underside: two printed lines. [mm]."""

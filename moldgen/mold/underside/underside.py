@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
 from math import ceil
 from typing import Annotated
 
@@ -13,10 +12,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, STRtree
 
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.underside.props import FIN_MM, grown, printable, propped
 from moldgen.mold.underside.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.polygons import polygons_of
 
 __all__ = [
     "BORE_WALL_MM",
@@ -51,19 +52,11 @@ MOUTH_MM = 0.2
 FOOT_INSET_MM = 0.8
 """How far from the mold's edge its feet stay, out of the sheet's way. [mm]."""
 
+SPECK_MM2 = 0.05
+"""Pieces of channels and air notches no larger than this are left out. [mm²]."""
+
 CRUMB_MM2 = 12.0
 """A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
-
-
-class UndersideKind(StrEnum):
-    """What lies between the mold and the table."""
-
-    RELIEF = "relief"
-    """Shallow channels between pads, within a closed rim with air notches to the foot line."""
-    FEET = "feet"
-    """Small feet all over: air passes everywhere under the mold."""
-    FLAT = "flat"
-    """Nothing: the mold stands flat on the table."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -113,7 +106,7 @@ class Underside:
     @property
     def airways(self) -> MultiPolygon:
         """Channels and air notches as one region. [mm]."""
-        return _polygons(shapely.union(self.channels, self.air_notches))
+        return _pieces(shapely.union(self.channels, self.air_notches))
 
 
 def build_underside(
@@ -210,7 +203,7 @@ def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
     narrow = shapely.difference(thin, grown)
     useful = [part for part in shapely.get_parts(narrow) if part.area > 12.0]
     ties = [shapely.intersection(shapely.buffer(part, rim_mm + 0.2), thin) for part in useful]
-    return _polygons(shapely.union_all([wide, *ties]))
+    return _pieces(shapely.union_all([wide, *ties]))
 
 
 def widest_span_mm(region: MultiPolygon) -> float:
@@ -228,7 +221,7 @@ def ceiling_of(underside: Underside, vents: Sequence[Vent], foot: MultiPolygon) 
     """Return what a printer must bridge: the airways under the mold, less the bores. [mm]."""
     mouths = shapely.union_all([_mouth(vent, underside.spec) for vent in vents])
     over = shapely.intersection(underside.airways, foot)
-    return _polygons(shapely.difference(over, mouths))
+    return _pieces(shapely.difference(over, mouths))
 
 
 def _pads(room: shapely.Geometry, mouths: shapely.Geometry, bridge_mm: float) -> shapely.Geometry:
@@ -298,7 +291,7 @@ def _air_notches(
     slots = [
         air_notch for ring in rings for air_notch in _ring_air_notches(ring, channels, shut, spec)
     ]
-    return _polygons(shapely.union_all(slots)) if slots else MultiPolygon()
+    return _pieces(shapely.union_all(slots)) if slots else MultiPolygon()
 
 
 def _ring_air_notches(
@@ -343,6 +336,5 @@ def served(vents: Sequence[Vent], underside: Underside) -> list[int]:
     return [owner.get(number, -1) for number in range(len(vents))]
 
 
-def _polygons(geometry: shapely.Geometry) -> MultiPolygon:
-    parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    return MultiPolygon([part for part in parts if part.area > 0.05])
+def _pieces(geometry: shapely.Geometry) -> MultiPolygon:
+    return polygons_of(geometry, speck_mm2=SPECK_MM2)

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.vents.vent import Floor, LowPlace, Reason, Vent, VentPlan, VentSpec
-from moldgen.outline.region import polygons_of
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.join_tree import cover_cells, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
+from moldgen.solid.polygons import polygons_of
 
 VALLEY_MM = 4.0
 """A low place farther than this from any flat lies in a valley whose fillets meet. [mm]."""

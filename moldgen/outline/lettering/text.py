@@ -5,7 +5,6 @@ from __future__ import annotations
 import unicodedata
 from collections import Counter
 from dataclasses import dataclass
-from enum import StrEnum
 from itertools import groupby
 from typing import Annotated, NamedTuple
 
@@ -14,24 +13,13 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
+from moldgen.outline.choices import Align
 from moldgen.outline.lettering.fonts import find_font
 from moldgen.outline.lettering.shaping import Glyph, Typeface, described, open_typeface
 from moldgen.outline.region import as_region
 from moldgen.quantity import Meaning, Quantity, Spec
 
 _MOST_CHARACTERS = 1000
-
-
-class Align(StrEnum):
-    """Where the lines of a text meet: measured on the ink, as the eye does."""
-
-    LEFT = "left"
-    CENTER = "center"
-    RIGHT = "right"
-
-    @classmethod
-    def _missing_(cls, value: object) -> Align | None:
-        return cls.CENTER if value == "centre" else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -102,7 +102,7 @@ def list_shapes() -> tuple[ShapeInfo, ...]:
 
 
 def outline_from_shape(
-    name: str, *, width_mm: float, height_mm: float | None = None, **parameters: float
+    name: str, /, *, width_mm: float, height_mm: float | None = None, **parameters: float
 ) -> MultiPolygon:
     """Return a library shape in a size, the middle of its box at the origin.
 

@@ -13,12 +13,12 @@ from shapely import MultiPolygon
 from moldgen.errors import OutlineError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.chains import close_chains
+from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
     DrawingPart,
     Scale,
-    StrokeUse,
     check_extent,
     finished_drawing,
     nearest,

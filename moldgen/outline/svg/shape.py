@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import acos, ceil, pi
+from math import pi
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -16,6 +16,7 @@ from moldgen.outline.curves import Points, full_turn
 from moldgen.outline.svg.path import Trace, path_traces
 from moldgen.outline.svg.style import Style, number_or
 from moldgen.outline.svg.value import Ruler, Viewport, numbers
+from moldgen.solid.arcs import chords_for
 
 
 class ElementMeasures:
@@ -169,7 +170,7 @@ def stroke_area(
     .. [1] W3C, "Scalable Vector Graphics (SVG) 2", section 13.5 (stroke shape).
     """
     r = width / 2
-    steps = max(2, ceil(pi / 4 / acos(1 - chord / r))) if r > chord else 2
+    steps = chords_for(r, pi / 2, chord_mm=chord, at_least=2)
     round_joins = style["stroke-linejoin"] == "round"
     cap = _CAPS.get(style["stroke-linecap"], "flat")
     pieces = [

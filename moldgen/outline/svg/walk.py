@@ -13,8 +13,9 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Finding, Severity
+from moldgen.outline.choices import StrokeUse
 from moldgen.outline.crossing import crossing_findings
-from moldgen.outline.drawing import Remarks, StrokeUse
+from moldgen.outline.drawing import Remarks
 from moldgen.outline.region import FillRule, filled
 from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
 from moldgen.outline.svg.path import Trace

@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from math import cos, erf, erfc, exp, log, pi, sin, sqrt
 
+from moldgen.physics.bisection import narrowed
 from moldgen.quantity import Quantity
 
 _POSITIVE = Quantity("", "a number", above=0)
@@ -307,14 +308,7 @@ def cooling_s(thickness_m: float, diffusivity_m2_s: float, excess: float, *, mea
 def bisected(function: Callable[[float], float], low: float, high: float) -> float:
     """Return where a function that changes sign once between two numbers is zero."""
     rising = function(high) > 0
-    for _ in range(200):
-        middle = (low + high) / 2
-        if middle in (low, high):
-            break
-        if (function(middle) > 0) == rising:
-            high = middle
-        else:
-            low = middle
+    low, high = narrowed(lambda x: (function(x) > 0) == rising, low, high)
     return (low + high) / 2
 
 

@@ -15,7 +15,6 @@ from moldgen.job import CheckCommand
 from moldgen.job.formats import CHECK_FORMATS
 from moldgen.mold.checks import Case, CheckResults
 from moldgen.mold.rules import vent_rule
-from moldgen.outline.region import polygons_of
 from moldgen.pipeline.brought.formed import FormedMesh
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, file_set, glb_file, plan_files, with_documents
@@ -24,6 +23,7 @@ from moldgen.pipeline.mold.files import colored_glb, formed_files
 from moldgen.pipeline.mold.pictures import body_pictures, without_sheet
 from moldgen.pipeline.mold.plan import plan_of_part
 from moldgen.pipeline.setting import Setting
+from moldgen.solid.polygons import polygons_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

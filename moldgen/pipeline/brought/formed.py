@@ -24,6 +24,7 @@ from moldgen.pipeline.mold.forming_files import forming_pictures
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_tables
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import relief_for_ball
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Gauge
 
 ABOVE_TABLE_MM = 0.5
@@ -85,7 +86,7 @@ def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], No
     standing = replace(case.mesh, points_mm=case.mesh.points_mm - [0.0, 0.0, low])
     relief = relief_for_ball(standing, _VENT.ball_mm)
     foot = shapely.union_all(case.footprints)
-    trim = _polygons(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
+    trim = polygons_of(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     run = run_forming(
         standing, JobForming(look=command.forming), case.sheet, case.machine, progress
     )
@@ -102,7 +103,3 @@ def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], No
         trim=trim,
         wanted_mm=command.least_mm,
     )
-
-
-def _polygons(region: shapely.Geometry) -> MultiPolygon:
-    return MultiPolygon([part for part in shapely.get_parts(region) if part.area > 0])

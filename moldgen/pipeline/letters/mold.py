@@ -27,10 +27,11 @@ from moldgen.fixture.letters.marks import least_gap_between_pieces_mm, place_mar
 from moldgen.job import Job
 from moldgen.job.command.letters import LettersCommand
 from moldgen.job.feature_names import with_names
-from moldgen.job.outline import Align, JobPoints, JobText, Placement
+from moldgen.job.outline import JobPoints, JobText, Placement
 from moldgen.job.spec import JobBody, JobFeature, JobSheet, JobUnderside, ReadAt
 from moldgen.mold.checks.stroke import least_gap_mm
 from moldgen.mold.features import Feature
+from moldgen.outline.choices import Align
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.pipeline.mold.design import design_features
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
@@ -63,8 +64,7 @@ def rule_of_set(letters: Iterable[str], command: LettersCommand) -> FootRule:
     try:
         return rule_for(letters, replace(plain, gap_mm=gap))
     except SpecError as problem:
-        field = "characters" if problem.field == "text" else problem.field
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at("characters" if problem.field == "text" else problem.field) from None
 
 
 def letter_mold(

@@ -12,7 +12,7 @@ from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.rules import Rule
 from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
-from moldgen.mold.underside.underside import UndersideKind, UndersideSpec, build_underside
+from moldgen.mold.underside.underside import UndersideSpec, build_underside
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
 from moldgen.pipeline.mold.mold import CutMold
 from moldgen.pipeline.mold.walls import Walls
@@ -68,7 +68,7 @@ def vent_spec(wanted: JobVents, rule: Rule) -> VentSpec:
 def underside_spec(request: MoldRequest, setting: Setting) -> UndersideSpec:
     """Return how the underside is relieved, fitted to the sheet and the printer."""
     return UndersideSpec(
-        kind=UndersideKind(request.underside.kind.value),
+        kind=request.underside.kind,
         depth_mm=request.underside.depth_mm,
         bridge_mm=max(4.0, setting.printer.clean_bridge_mm / SLANTING),
         air_notch_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),

@@ -13,10 +13,9 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.outline import JobAround
-from moldgen.job.spec import JobBody, JobFeature, Side
-from moldgen.job.spec import ReadAt as Wanted
+from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.build import even_height_mm, flat_region
-from moldgen.mold.features import Direction, Feature, ReadAt
+from moldgen.mold.features import Direction, Feature, WallEnd
 from moldgen.mold.rules import (
     WallRules,
     WantedWall,
@@ -29,6 +28,7 @@ from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Printer, Sheet
 
 SPARE_MM = 0.008
@@ -150,7 +150,7 @@ class _FeatureResolver:
         rules = wall_rules(direction, height, sheet=self.shop.sheet, printer=self.shop.printer)
         on_table = ground.flat is None
         wall = settle_wall(_wanted_wall(wanted, region, height, rules), rules, on_table=on_table)
-        read_at = ReadAt.FOOT if wanted.read_at is Wanted.FOOT else ReadAt.TOP
+        read_at = WallEnd.FOOT if wanted.read_at is ReadAt.FOOT else WallEnd.TOP
         feature = Feature(
             name=wanted.name, region=region, direction=direction, wall=wall, read_at=read_at
         )
@@ -200,21 +200,21 @@ class _FeatureResolver:
     ) -> MultiPolygon:
         """Offset an outline of the formed part to the mold it lies on, by the sheet between."""
         sunk = direction is Direction.SUNK
-        far_side = wanted.read_at is (Wanted.PART_INSIDE if sunk else Wanted.PART_OUTSIDE)
+        far_side = wanted.read_at is (ReadAt.PART_INSIDE if sunk else ReadAt.PART_OUTSIDE)
         if not far_side:
             return region
         local = local_thickness_mm(
             region, wanted.height_mm, gauge_mm=self.shop.sheet.gauge_mm, sunk=sunk
         )
         moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
-        parts = [part for part in shapely.get_parts(moved) if part.geom_type == "Polygon"]
-        if not parts:
+        left = polygons_of(moved)
+        if left.is_empty:
             raise SpecError(
                 f"outline of {wanted.name}", "wider than the sheet is thick on both sides",
                 f"nothing left after {local:.2f} mm", "Make it wider, or use a thinner sheet.",
             )  # fmt: skip
         self.out.findings.append(_read_finding(wanted, local, sunk))
-        return MultiPolygon(parts)
+        return left
 
     def _evened(self, feature: Feature) -> Feature:
         even = even_height_mm(feature)
@@ -244,9 +244,7 @@ class _FeatureResolver:
 
 def slimmed(region: MultiPolygon) -> MultiPolygon:
     """Return an outline without the corners it can spare; it moves by no more than `SPARE_MM`."""
-    spared = shapely.simplify(region, SPARE_MM)
-    parts = [part for part in shapely.get_parts(spared) if part.geom_type == "Polygon"]
-    return MultiPolygon(parts)
+    return polygons_of(shapely.simplify(region, SPARE_MM))
 
 
 def stroke_mm(region: MultiPolygon) -> float:

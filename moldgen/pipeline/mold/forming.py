@@ -7,8 +7,9 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.job import FormingLook, JobForming
-from moldgen.mold.sheet.setup import Fineness, build_setup, run_setup
+from moldgen.job import JobForming
+from moldgen.mold.choices import FormingLook
+from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.solid.mesh import Mesh
@@ -43,7 +44,7 @@ def run_forming(
         mold,
         sheet=sheet,
         machine=machine,
-        fineness=Fineness(wanted.look.value),
+        fineness=wanted.look,
         sag_mm=wanted.sag_mm,
     )
     told: set[str] = set()

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon
+from shapely import MultiPolygon, Polygon
 
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet
@@ -69,8 +69,7 @@ def vacuum_at_arrival(run: FormingRun) -> Floats:
 
 def part_bodies(formed: FormedSheet, trim: MultiPolygon, title: str) -> tuple[Body, ...]:
     """Return the formed and trimmed part as solids, one for each piece that is cut out."""
-    from manifold3d import CrossSection, FillRule
-
+    from moldgen.solid.prism import prism
     from moldgen.solid.shell import build_shell
     from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 
@@ -81,8 +80,7 @@ def part_bodies(formed: FormedSheet, trim: MultiPolygon, title: str) -> tuple[Bo
     low, high = shell.bounding_box()[2] - 1.0, shell.bounding_box()[5] + 1.0
     bodies = []
     for number, polygon in enumerate(shapely.get_parts(trim), start=1):
-        rings = [_thinned_ring(polygon)]
-        cutter = CrossSection(rings, FillRule.EvenOdd).extrude(high - low).translate((0, 0, low))
+        cutter = prism(Polygon(_thinned_ring(polygon)), low, high)
         cut = sound(shell ^ cutter, doing="trimming the part")
         name = title if len(shapely.get_parts(trim)) == 1 else f"{title} {number}"
         bodies.append(Body(f"{name}, formed", mesh_from_solid(cut)))

@@ -28,8 +28,8 @@ from moldgen.job.outline import (
     JobText,
     Placement,
 )
-from moldgen.outline.drawing import Drawing, StrokeUse
-from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
+from moldgen.outline.drawing import Drawing
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.outline.library.shapes import outline_from_shape
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
 from moldgen.outline.repair import repair_outline
@@ -202,7 +202,7 @@ def _(outline: JobText, ground: Ground, name: str) -> _Read:
             text=outline.text,
             height_mm=outline.height_mm or 100.0,
             font=font or None,
-            align=Align(outline.align.value),
+            align=outline.align,
             letter_spacing_mm=outline.letter_spacing_mm,
             line_spacing=outline.line_spacing,
         )
@@ -218,7 +218,7 @@ def _(outline: JobSvg, ground: Ground, name: str) -> _Read:
 
     drawing = ground.drawings.get(outline.svg)
     if drawing is None:
-        strokes, path = StrokeUse(outline.strokes.value), ground.folder / outline.svg
+        strokes, path = outline.strokes, ground.folder / outline.svg
         drawing = outline_from_svg(path, part=outline.part or None, strokes=strokes)
     region, parts, findings = _from_drawing(drawing, name)
     if outline.width_mm is not None or outline.height_mm is not None:

@@ -12,10 +12,10 @@ from moldgen.export.plan.plan import Hole, Plan, build_plan
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
-from moldgen.outline.region import polygons_of
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import FormingMachine, nearest_drill
 
 

@@ -15,7 +15,7 @@ from moldgen.bend.heat.calibrate import (
     neutral_from_test_strip,
     overbend_from_test_strip,
 )
-from moldgen.bend.strip.part import Bend, LegsBy, StripSpec, Turn, strip_from_marks
+from moldgen.bend.strip.part import Bend, StripSpec, strip_from_marks
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job.strip_spec import JobBend, JobStrip, StripJob
@@ -165,7 +165,7 @@ def _strip(job: JobStrip, bends: list[Bend], rest: dict[str, Any]) -> StripSpec:
     if job.marks_mm:
         assert job.length_mm is not None
         return strip_from_marks(job.marks_mm, bends, job.length_mm, **rest)
-    legs_by = LegsBy(job.legs_by.value)
+    legs_by = job.legs_by
     return StripSpec(legs_mm=job.legs_mm, legs_by=legs_by, bends=tuple(bends), **rest)
 
 
@@ -173,7 +173,7 @@ def _bend(bend: JobBend, number: int) -> Bend:
     try:
         return Bend(
             angle_deg=bend.angle_deg,
-            turn=Turn(bend.turn.value),
+            turn=bend.turn,
             inside_radius_mm=bend.radius_mm,
             gap_mm=bend.gap_mm,
         )
@@ -229,5 +229,4 @@ def _outline(job: JobStrip, folder: Path) -> tuple[MultiPolygon | None, tuple[Fi
 
 
 def _placed(place: str, problem: SpecError, words: dict[str, str]) -> SpecError:
-    field = words.get(problem.field, problem.field)
-    return SpecError(spot(place, field), problem.rule, problem.got, problem.hint)
+    return problem.at(spot(place, words.get(problem.field, problem.field)))

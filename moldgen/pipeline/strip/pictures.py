@@ -13,7 +13,8 @@ from shapely import Polygon
 
 from moldgen.bend.stand.load import Thing
 from moldgen.bend.stand.stand import StripBalance
-from moldgen.bend.strip.part import LegsBy, StripSpec
+from moldgen.bend.strip.choices import LegsBy
+from moldgen.bend.strip.part import StripSpec
 from moldgen.bend.strip.shape import StripShape
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Color, Place
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render

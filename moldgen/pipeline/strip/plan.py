@@ -13,7 +13,8 @@ from moldgen.bend.strip.layout import BendLine, Layout
 from moldgen.bend.strip.part import StripSpec
 from moldgen.export.plan.items import Item, text_room_mm
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note, Plan, PlanRegion
-from moldgen.outline.region import polygons_of, quarter_segments
+from moldgen.outline.region import quarter_segments
+from moldgen.solid.polygons import polygons_of
 
 _TICK_MM = (1.0, 7.0)
 """From the edge to where a tick begins and ends: a cutter on the edge must not touch it. [mm]."""

@@ -181,8 +181,7 @@ def _standing(
     try:
         bare = put()
     except SpecError as problem:
-        field = spot("stand", problem.field)
-        raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+        raise problem.at(spot("stand", problem.field)) from None
     return put(*(_load(number, load, bare) for number, load in enumerate(stand.load, start=1)))
 
 
@@ -202,9 +201,7 @@ def _load(number: int, load: JobLoad, standing: StripBalance) -> StripLoad:
         thing = thing_of(load)
         return load_on_leg(standing.shape, int(load.leg), thing, marks=load.marks)
     except SpecError as problem:
-        raise SpecError(
-            spot(place, problem.field), problem.rule, problem.got, problem.hint
-        ) from None
+        raise problem.at(spot(place, problem.field)) from None
 
 
 def thing_of(load: JobLoad) -> Thing:
@@ -241,8 +238,7 @@ def _standing_findings(stand: JobStand | None, standing: StripBalance | None) ->
         try:
             yield from check_view(standing, int(stand.read), eye, marks=stand.read_marks)
         except SpecError as problem:
-            field = problem.field.replace("leg", "stand: read")
-            raise SpecError(field, problem.rule, problem.got, problem.hint) from None
+            raise problem.at(problem.field.replace("leg", "stand: read")) from None
 
 
 def _dwell_findings(dwells: Iterable[Dwell]) -> Iterator[Finding]:

@@ -13,9 +13,10 @@ from moldgen.finding import Finding, Severity
 from moldgen.fixture.fixture import GEOMETRY, Bench
 from moldgen.fixture.kinds import kind_named
 from moldgen.fixture.spec import RollerSpec, ScribeSpec
+from moldgen.fixture.trim.choices import TrimLineKind
 from moldgen.fixture.trim.cradle import CAP_USE, RIM_USE, CradleSpec, build_cradle
 from moldgen.fixture.trim.cradle import SAFETY as CRADLE_SAFETY
-from moldgen.fixture.trim.line import LineSpec, TrimLine, TrimLineKind, TrimPart
+from moldgen.fixture.trim.line import LineSpec, TrimLine, TrimPart
 from moldgen.fixture.trim.roller import bevel_mm, build_roller
 from moldgen.fixture.trim.scribe import build_scribe
 from moldgen.fixture.trim.template import SAFETY as TEMPLATE_SAFETY

@@ -14,10 +14,10 @@ from moldgen.export.plan.plan import Plan, build_plan
 from moldgen.export.report.report import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.fixture.fixture import Bench
+from moldgen.fixture.trim.choices import TrimLineKind
 from moldgen.fixture.trim.line import (
     LineSpec,
     TrimLine,
-    TrimLineKind,
     build_trim_lines,
     check_flange,
     check_trim_line,
@@ -97,7 +97,7 @@ def _line_spec(command: TrimCommand, source: Source) -> LineSpec:
         flange = flange_mm(tallest) if source.flange_mm is None else source.flange_mm
     own = outline_of(Path(command.own))[0] if command.own else None
     return LineSpec(
-        kind=source.line if command.line is None else TrimLineKind(command.line.value),
+        kind=source.line if command.line is None else command.line,
         flange_mm=flange,
         height_mm=command.height_mm or 0.0,
         corner_mm=command.corner_mm,

@@ -14,7 +14,8 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding
 from moldgen.fixture.fixture import Bench
 from moldgen.fixture.split import plan_of
-from moldgen.fixture.trim.line import TrimLineKind, TrimPart, filled
+from moldgen.fixture.trim.choices import TrimLineKind
+from moldgen.fixture.trim.line import TrimPart, filled
 from moldgen.job.command.fixture import TrimCommand
 from moldgen.outline.dxf.read import outline_from_dxf
 from moldgen.outline.repair import repair_outline

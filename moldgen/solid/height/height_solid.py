@@ -14,8 +14,10 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from moldgen.errors import GeometryError, SpecError
+from moldgen.solid.chains import chains_of
 from moldgen.solid.height.height_mesh import height_triangles
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.polygons import polygons_of
 
 Grid = NDArray[np.float64]
 Indices = NDArray[np.int64]
@@ -187,19 +189,7 @@ def _loops(starts: Indices, ends: Indices) -> list[Indices]:
     if len(keys) == 0 or (keys[1:] == keys[:-1]).any() or not np.array_equal(keys, np.sort(ends)):
         raise GeometryError("Closing the height field failed: its foot is not a closed line.")
     follow = np.searchsorted(keys, ends[order])
-    seen = np.zeros(len(keys), np.bool_)
-    loops = []
-    for first in range(len(keys)):
-        if seen[first]:
-            continue
-        chain = []
-        at = first
-        while not seen[at]:
-            seen[at] = True
-            chain.append(at)
-            at = int(follow[at])
-        loops.append(keys[np.array(chain)])
-    return loops
+    return [keys[loop] for loop in chains_of(follow.tolist())]
 
 
 def _bottom(points: Grid, loops: list[Indices], foot: MultiPolygon) -> tuple[Grid, Indices]:
@@ -256,4 +246,4 @@ def _region(rings: list[Grid]) -> MultiPolygon:
     area = shapely.build_area(
         shapely.GeometryCollection([shapely.linearrings(ring) for ring in rings])
     )
-    return MultiPolygon([part for part in shapely.get_parts(area) if part.geom_type == "Polygon"])
+    return polygons_of(area)

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import acos, ceil, pi
+from math import pi
 
 import numpy as np
 import shapely
 from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
+
+from moldgen.solid.arcs import chords_for
+from moldgen.solid.polygons import polygons_of
 
 GRID_MM = 2.0**-14
 """Spacing to which plan positions are rounded: exact in single precision up to 1024 mm. [mm]."""
@@ -116,15 +119,12 @@ def arc_steps_for(radius_mm: float) -> int:
     All contours of a wall take the same number: then the corners of concentric arcs face each
     other, and the strips between them keep the wall's slope.
     """
-    if radius_mm <= SAGITTA_MM:
-        return ARC_STEPS
-    return max(ARC_STEPS, ceil(pi / 4 / acos(1 - SAGITTA_MM / radius_mm)))
+    return chords_for(radius_mm, pi / 2, chord_mm=SAGITTA_MM, at_least=ARC_STEPS)
 
 
 def as_multi(geometry: shapely.Geometry) -> MultiPolygon:
     """Return the polygons of a geometry that are more than specks."""
-    polygons = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
-    return MultiPolygon([part for part in polygons if part.area > 1e-5])
+    return polygons_of(geometry, speck_mm2=1e-5)
 
 
 def clean_pieces(region: MultiPolygon) -> Iterator[list[Ring]]:

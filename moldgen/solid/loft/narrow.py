@@ -14,6 +14,7 @@ from shapely import MultiPolygon, Polygon, STRtree
 
 from moldgen.solid.loft.contour import arc_steps_for, as_multi, inset
 from moldgen.solid.loft.profile import Profile
+from moldgen.solid.polygons import polygons_of
 
 ON_OUTLINE_MM = 0.01
 """A station nearer than this to the outline stands for the outline itself. [mm]."""
@@ -143,8 +144,7 @@ def _wide_parts(region: shapely.Geometry, kept: shapely.Geometry, least_mm: floa
     """Return the parts of a region that are not kept, specks and slivers left out."""
     lost = shapely.difference(region, kept, grid_size=1e-6)
     wide = shapely.buffer(lost, -least_mm)
-    parts = [part for part in shapely.get_parts(lost) if part.geom_type == "Polygon"]
-    return [part for part in parts if shapely.intersects(part, wide)]
+    return [part for part in polygons_of(lost).geoms if shapely.intersects(part, wide)]
 
 
 def _necks(

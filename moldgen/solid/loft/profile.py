@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import acos, ceil, cos, radians, sin, tan
+from math import radians, sin, tan
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
+from moldgen.solid.arcs import chords_for
 
 SHARP_MM = 0.02
 """A radius smaller than this is no fillet: its bands would be finer than any printer. [mm]."""
@@ -122,6 +123,4 @@ def _steps(radius_mm: float, turn: float, chord_mm: float) -> int:
     """Return into how many chords an arc is cut so that none strays further than allowed."""
     if radius_mm == 0:
         return 0
-    if chord_mm >= radius_mm * (1 - cos(turn / 2)):
-        return 1
-    return ceil(turn / (2 * acos(1 - chord_mm / radius_mm)))
+    return chords_for(radius_mm, turn, chord_mm=chord_mm)

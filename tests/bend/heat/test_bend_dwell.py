@@ -12,7 +12,8 @@ from support.logbook_stand import strip
 from moldgen.bend.heat.dwell import WOOD, coldest_degC, dwell, least_sides, target_degC
 from moldgen.bend.heat.dwell_words import clock
 from moldgen.bend.heat.strip_heat import faces_of
-from moldgen.bend.strip.part import Bend, Turn
+from moldgen.bend.strip.choices import Turn
+from moldgen.bend.strip.part import Bend
 from moldgen.errors import SpecError
 from moldgen.physics.heat.heating import Face, Matter, march, stack
 from moldgen.stock import load_shop

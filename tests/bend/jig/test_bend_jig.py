@@ -14,8 +14,8 @@ from moldgen.bend.jig.fitted import strip_in_jig
 from moldgen.bend.jig.held import build_held
 from moldgen.bend.jig.jig import JigSpec, build_jig, measured_deg
 from moldgen.bend.jig.keyed import KEY_CLEARANCE_MM
+from moldgen.bend.strip.choices import LegsBy
 from moldgen.bend.strip.layout import build_layout
-from moldgen.bend.strip.part import LegsBy
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.printing.bed import STEEPEST_DEG, as_used, steepest_overhang_deg

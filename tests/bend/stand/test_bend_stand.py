@@ -17,8 +17,9 @@ from moldgen.bend.stand.balance import (
 )
 from moldgen.bend.stand.load import BOOK, PHONE, StripLoad, Thing, load_on_leg
 from moldgen.bend.stand.stand import Eye, build_standing, check_standing, check_view, rested
+from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.layout import build_layout
-from moldgen.bend.strip.part import Bend, StripSpec, Turn
+from moldgen.bend.strip.part import Bend, StripSpec
 from moldgen.bend.strip.shape import formed
 from moldgen.errors import SpecError
 from moldgen.finding import Severity

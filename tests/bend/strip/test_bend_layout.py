@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from shapely import MultiPolygon, Point, box
 from support.logbook_stand import strip
 
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.bend.strip.layout import build_layout
 from moldgen.bend.strip.layout_rules import heater_findings
-from moldgen.bend.strip.part import Bend, LegsBy, Turn
+from moldgen.bend.strip.part import Bend
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.stock import load_shop

@@ -14,9 +14,9 @@ from support.strips import bent, strip
 from moldgen.bend.order.order import best_order
 from moldgen.bend.order.reach import StripAtHeater
 from moldgen.bend.order.swing import Swing
+from moldgen.bend.strip.choices import LegsBy
 from moldgen.bend.strip.clash import clashing
 from moldgen.bend.strip.layout import build_layout
-from moldgen.bend.strip.part import LegsBy
 from moldgen.bend.strip.shape import formed
 from moldgen.errors import SpecError
 from moldgen.finding import Severity

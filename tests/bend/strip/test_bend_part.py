@@ -5,8 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.logbook_stand import strip
 
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.bend.strip.layout import build_layout
-from moldgen.bend.strip.part import Bend, LegsBy, Turn, strip_from_marks
+from moldgen.bend.strip.part import Bend, strip_from_marks
 from moldgen.errors import SpecError
 
 FEW = settings(max_examples=30, deadline=None)

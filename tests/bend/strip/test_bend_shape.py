@@ -12,9 +12,10 @@ from shapely import MultiPolygon
 from support.strips import bent, fold, strip
 
 from moldgen.bend.heat.overbend import overbend_of, pressed_deg, released_deg
+from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.bend.strip.clash import overlaps_mm
 from moldgen.bend.strip.layout import build_layout
-from moldgen.bend.strip.part import Bend, LegsBy, Turn
+from moldgen.bend.strip.part import Bend
 from moldgen.bend.strip.shape import formed
 from moldgen.bend.strip.shape_checks import check_clashes, check_gaps
 from moldgen.bend.strip.sheet import build_sheet, flat_region

@@ -31,16 +31,11 @@ from moldgen.finding import Severity, sentence
 from moldgen.mold.air.bores import bore_room_mm, bore_top_mm, settle_bores
 from moldgen.mold.air.way_out import check_airways, vent_area_mm2
 from moldgen.mold.build import build_raw_mold
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import Direction, Feature, bodies_of, foot_of, roots_of
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.table_holes import _inside
-from moldgen.mold.underside.underside import (
-    BORE_WALL_MM,
-    Underside,
-    UndersideKind,
-    UndersideSpec,
-    served,
-)
+from moldgen.mold.underside.underside import BORE_WALL_MM, Underside, UndersideSpec, served
 from moldgen.mold.vents.by_ball import place_vents
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
 from moldgen.solid.height.relief import relief_of

@@ -38,9 +38,10 @@ from moldgen.mold.air.passages import AirSpec, air_ways
 from moldgen.mold.air.pockets import pockets_of_air, recess_mm3
 from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.build import build_raw_mold
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import Feature
 from moldgen.mold.underside.cut import BoreSpec, Opening
-from moldgen.mold.underside.underside import UndersideKind, UndersideSpec
+from moldgen.mold.underside.underside import UndersideSpec
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa, emptying_time_s, equalized_kPa, pump_down_s
 from moldgen.physics.air.passage import (
     flat_channel,

@@ -5,16 +5,19 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+import pytest
 import shapely
 from shapely import MultiPolygon
 
+from moldgen.errors import SpecError
 from moldgen.mold.build import build_raw_mold
+from moldgen.mold.choices import FormingLook
 from moldgen.mold.features import Feature, Wall
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import read_run
-from moldgen.mold.sheet.setup import Fineness, build_setup, run_setup
+from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.solid.height.relief import relief_of
-from moldgen.solid.mesh import joined
+from moldgen.solid.mesh import Mesh, joined
 from moldgen.stock import Sheet, load_shop
 
 
@@ -35,7 +38,7 @@ def _formed(height_mm, *, apart_mm=30.0):
     mesh = joined(raw.meshes)
     sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
     setup = build_setup(
-        mesh, sheet=sheet, machine=shop.machine("classroom-450x300"), fineness=Fineness.PREVIEW
+        mesh, sheet=sheet, machine=shop.machine("classroom-450x300"), fineness=FormingLook.PREVIEW
     )
     run = run_setup(setup)
     feet = shapely.union_all([plan.outer for plan in raw.plans])
@@ -86,3 +89,15 @@ def test_thickness_is_the_same_on_either_side():
     left, right = told["left"], told["right"]
     assert abs(left.mean_mm / right.mean_mm - 1) < 0.01
     assert abs(left.least_mm / right.least_mm - 1) < 0.03
+
+
+def test_a_sheet_that_is_not_followed_is_not_set_up():
+    """Off is a choice of jobs, not a number of triangles."""
+    shop = load_shop()
+    with pytest.raises(SpecError, match="fineness must be preview or fine"):
+        build_setup(
+            Mesh(np.eye(3), np.array([[0, 1, 2]], np.int32)),
+            sheet=Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0),
+            machine=shop.machine("classroom-450x300"),
+            fineness=FormingLook.OFF,
+        )

@@ -25,6 +25,7 @@ from support.molds import (
 
 from moldgen.errors import GeometryError, SpecError
 from moldgen.mold.build import build_raw_mold
+from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import Feature
 from moldgen.mold.underside.cut import (
     DRILL_POINT_DEG,
@@ -37,12 +38,7 @@ from moldgen.mold.underside.cut import (
     finish_body,
     vent_tool,
 )
-from moldgen.mold.underside.underside import (
-    Underside,
-    UndersideKind,
-    UndersideSpec,
-    build_underside,
-)
+from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.vent import LowPlace, Reason, Vent, VentSpec
 from moldgen.solid.sound import mesh_from_solid
 from moldgen.solid.topology import topology_of

@@ -10,9 +10,10 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.mold.build import build_raw_mold
+from moldgen.mold.choices import FormingLook
 from moldgen.mold.features import Direction, Feature, Wall
 from moldgen.mold.sheet.formed import read_run
-from moldgen.mold.sheet.setup import Fineness, build_setup, run_setup, sizes_round
+from moldgen.mold.sheet.setup import build_setup, run_setup, sizes_round
 from moldgen.mold.vents.by_ball import place_vents
 from moldgen.mold.vents.by_run import BASIS, arrival_on, place_vents_by_run
 from moldgen.mold.vents.vent import VentSpec
@@ -55,7 +56,7 @@ def _formed(name):
     mesh = joined(raw.meshes)
     sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
     machine = shop.machine("classroom-450x300")
-    run = run_setup(build_setup(mesh, sheet=sheet, machine=machine, fineness=Fineness.PREVIEW))
+    run = run_setup(build_setup(mesh, sheet=sheet, machine=machine, fineness=FormingLook.PREVIEW))
     return raw, relief_of(mesh, cell_mm=0.5, margin_mm=16.0), run, sheet, machine
 
 
@@ -154,7 +155,7 @@ def test_mean_thickness_agrees_with_the_areal_draw_ratio(name):
 def test_triangles_are_small_at_edges_and_grow_away_from_them():
     """At the rim they have the finest size, on the bare table the widest, and never jump."""
     raw, _, _, _, _ = _formed("dish")
-    sizes = sizes_round(joined(raw.meshes), fineness=Fineness.PREVIEW)
+    sizes = sizes_round(joined(raw.meshes), fineness=FormingLook.PREVIEW)
 
     assert sizes.wanted_mm.min() < 2.5
     assert sizes.wanted_mm[0, 0] > 3 * sizes.wanted_mm.min()

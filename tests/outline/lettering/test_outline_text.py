@@ -18,10 +18,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldgen.errors import FileError, OutlineError, SpecError
+from moldgen.outline.choices import Align
 from moldgen.outline.lettering.direction import direction_runs, embedding_levels
 from moldgen.outline.lettering.fonts import default_font_path, find_font, font_folders, list_fonts
 from moldgen.outline.lettering.shaping import open_typeface
-from moldgen.outline.lettering.text import Align, TextSpec, outline_from_text
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 
 FOLDER = default_font_path().parent
 FACES = sorted(path.name for path in FOLDER.glob("*.ttf"))

@@ -13,8 +13,9 @@ from shapely import LineString, Point, Polygon, affinity, box
 
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
 from moldgen.finding import Severity, sentence
+from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import arc_points, bezier_points, bulge_points, spline_points
-from moldgen.outline.drawing import Drawing, StrokeUse
+from moldgen.outline.drawing import Drawing
 from moldgen.outline.svg.path import path_traces
 from moldgen.outline.svg.read import outline_from_svg
 from moldgen.outline.svg.value import transform

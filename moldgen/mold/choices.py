@@ -1,0 +1,27 @@
+"""Choices: what a person may choose about molds; imports nothing heavy, for the sake of help."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class UndersideKind(StrEnum):
+    """What lies between the mold and the table."""
+
+    RELIEF = "relief"
+    """Shallow channels between pads, within a closed rim with small air notches to the foot line."""
+    FEET = "feet"
+    """Small feet all over: air passes everywhere under the mold."""
+    FLAT = "flat"
+    """Nothing: the mold stands flat on the table."""
+
+
+class FormingLook(StrEnum):
+    """How closely the hot sheet is followed before anything is printed."""
+
+    OFF = "off"
+    """Not at all; vents are found by a rolling ball."""
+    PREVIEW = "preview"
+    """With few triangles, in a moment."""
+    FINE = "fine"
+    """As finely as the radii need, in a few seconds."""

@@ -1,0 +1,40 @@
+"""An interval halved until it is as narrow as wanted."""
+
+from math import nextafter, sqrt
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from moldgen.physics.bisection import first_beyond, narrowed
+
+
+def test_a_root_is_found_to_the_last_bit():
+    """Halving goes on until two neighboring numbers are left."""
+    low, high = narrowed(lambda x: x * x > 2, 0.0, 2.0)
+
+    assert low <= sqrt(2) <= high
+    assert high == nextafter(low, 2.0)
+
+
+@pytest.mark.parametrize(("within", "rounds", "width"), [(0.3, 200, 0.25), (0.0, 3, 0.125)])
+def test_halving_ends_at_a_width_or_after_some_rounds(within, rounds, width):
+    """Whichever comes first; an interval as wide as wanted is not halved."""
+    low, high = narrowed(lambda x: x > 0.7, 0.0, 1.0, within=within, rounds=rounds)
+
+    assert low <= 0.7 <= high
+    assert high - low == width
+    assert narrowed(lambda x: x > 0.7, 0.0, 1.0, within=1.0) == (0.0, 1.0)
+
+
+@given(st.integers(-50, 50), st.integers(1, 100), st.data())
+def test_the_first_whole_number_beyond_is_found(low, width, data):
+    """Wherever the condition begins, and without asking about either end."""
+    first = data.draw(st.integers(low + 1, low + width))
+    asked = []
+
+    found = first_beyond(lambda n: asked.append(n) or n >= first, low, low + width)
+
+    assert found == first
+    assert low not in asked
+    assert low + width not in asked
