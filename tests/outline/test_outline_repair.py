@@ -185,7 +185,7 @@ def test_shuffled_polygon_sides_give_back_the_polygon(order, flips):
 def test_gap_is_closed_in_the_middle_and_measured():
     """Ends 0.08 mm apart meet half way; the finding holds the gap and the place."""
     lines = [[(0, 0), (10, 0), (10, 10)], [(10.08, 10), (0, 10), (0, 0)]]
-    rings, (finding,) = close_chains(lines, 0.1)
+    rings, (finding,) = close_chains([np.array(line) for line in lines], 0.1)
     assert (finding.code, finding.measured) == ("gap-closed", pytest.approx(0.08))
     assert finding.where_mm == pytest.approx((10.04, 10, 0))
     assert [10.04, 10] in rings[0].round(9).tolist()

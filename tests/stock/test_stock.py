@@ -5,6 +5,7 @@ import time
 from dataclasses import fields
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from conftest import half_last_digit, published
@@ -27,6 +28,8 @@ from moldgen.stock.drill import Series
 from moldgen.stock.gauge import nearest_gauge
 from moldgen.stock.shelf import Shelf
 
+IMPERIAL: Any = "imperial"
+"""Not the name of a system of drills."""
 SHOP = load_shop(user_file=None)
 ENTRIES = [
     entry
@@ -478,7 +481,7 @@ def test_every_spelling_leads_to_one_entry():
         (lambda: nearest_drill(0.1, at_most=True), r"diameter_mm must be at least 0\.3 mm and at"),
         (lambda: nearest_drill(20, "inch", at_most=True), r"diameter_mm must .* at most 12\.7 mm"),
         (lambda: nearest_drill(float("nan"), at_most=False), r"diameter_mm must .*\(got nan mm\)"),
-        (lambda: nearest_drill(1, "imperial", at_most=True), r"system must be metric or inch"),
+        (lambda: nearest_drill(1, IMPERIAL, at_most=True), r"system must be metric or inch"),
     ],
 )  # fmt: skip
 def test_what_is_not_in_stock_is_refused(call, sentence):

@@ -19,7 +19,6 @@ from hypothesis import strategies as st
 from support.solids_for_export import box, mesh_of, sign_with_peg, tide_sign
 
 from moldgen.errors import FileError, GeometryError, SpecError
-from moldgen.export import atomic
 from moldgen.export.atomic import write_atomic, write_together
 from moldgen.export.mesh.glb import glb_bytes
 from moldgen.export.mesh.stl import as_float32, is_closed, stl_bytes, write_stl
@@ -99,7 +98,7 @@ def test_a_failed_rename_puts_the_earlier_files_back(tmp_path, monkeypatch):
             raise OSError(errno.EIO, "Input/output error")
         plain(source, target)
 
-    monkeypatch.setattr(atomic.os, "replace", replace)
+    monkeypatch.setattr("moldgen.export.atomic.os.replace", replace)
     with pytest.raises(FileError, match=r"b cannot be written: input/output error\."):
         write_together(tmp_path, {"a": b"new a", "b": b"new b", "c": b"new c"})
 
@@ -123,7 +122,7 @@ def test_each_refusal_of_the_system_is_one_sentence(tmp_path, monkeypatch, code,
     def refuse(*_):
         raise OSError(code, os.strerror(code))
 
-    monkeypatch.setattr(atomic.Path, "open", refuse)
+    monkeypatch.setattr("moldgen.export.atomic.Path.open", refuse)
     with pytest.raises(FileError) as caught:
         write_atomic(tmp_path / "mold.stl", b"x")
 

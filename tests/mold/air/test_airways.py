@@ -386,7 +386,7 @@ def test_places_under_a_region_are_those_it_contains(seed):
         for at, r in zip(rng.random((6, 2)) * 40, 3 + 9 * rng.random(6), strict=True)
     ]
     region = shapely.union_all(discs[:4]).difference(shapely.union_all(discs[4:]).buffer(-2.5))
-    x, y = 0.123 + 0.37 * np.arange(120), 0.071 + 0.37 * np.arange(110)
+    x, y = 0.123 + 0.37 * np.arange(120.0), 0.071 + 0.37 * np.arange(110.0)
 
     asked = shapely.contains_xy(region, *np.meshgrid(x, y))
 

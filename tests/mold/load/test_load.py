@@ -317,12 +317,11 @@ def test_one_infill_is_taken_for_load_heat_and_estimate():
     """What nobody chooses is the same share everywhere, for commands as well."""
     from moldgen.job.command.heat import HeatCommand
     from moldgen.job.command.printing import MeasureCommand, SplitCommand
-    from moldgen.printing.estimate import PrintStructure as Printed
     from moldgen.table.cool import PrintedMold
 
     mold = PrintedMold(filament=PLA)
     words = (HeatCommand(plastic="HIPS"), MeasureCommand(file="a.stl"), SplitCommand(file="a.stl"))
-    assert {one.infill for one in (PrintStructure(), Printed(), mold, *words)} == {USUAL_INFILL}
+    assert {one.infill for one in (PrintStructure(), mold, *words)} == {USUAL_INFILL}
 
 
 def test_the_usual_infill_is_bridged_and_its_skin_bears():

@@ -11,10 +11,9 @@ from support.molds import at, disc, plate, ring, word
 from support.outlines import as_multi, outlines, rectangle
 
 from moldgen.errors import SpecError
-from moldgen.mold.underside.props import propped
+from moldgen.mold.underside.props import FIN_MM, propped
 from moldgen.mold.underside.underside import (
     BORE_WALL_MM,
-    FIN_MM,
     MOUTH_MM,
     PAD_MM,
     UndersideKind,

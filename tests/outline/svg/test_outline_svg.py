@@ -2,6 +2,7 @@
 
 from contextlib import suppress
 from math import acos, cos, hypot, pi, radians, sin, sqrt, tan
+from typing import Any
 
 import numpy as np
 import pytest
@@ -776,7 +777,7 @@ def test_the_same_file_gives_the_same_drawing():
 # bad input --------------------------------------------------------------------------------------
 
 DEEP = "<g>" * 150 + '<rect width="9" height="9"/>' + "</g>" * 150
-BAD_BODIES = {
+BAD_BODIES: dict[str, Any] = {
     "no shape": ("", PAGE, {}, "has no closed shape"),
     "no area": ('<path d="M0 0h50z"/>', PAGE, {}, "has no closed shape"),
     "open line": (f'<path {LINES} d="M0 0h50v50"/>', PAGE, {}, "open end at x 0, y 100 mm"),

@@ -220,7 +220,7 @@ def test_radiation_heats_as_long_as_printed():
 
 
 def _film(what, nusselt):
-    row = {k: v if k == "what" else float(v) for k, v in AIR[what].items()}
+    row = {k: float(v) for k, v in AIR[what].items() if k != "what"}
     Ra = rayleigh(
         row["excess_K"], row["length_m"], film_K=row["film_K"],
         viscosity_m2_s=row["viscosity_m2_s"], diffusivity_m2_s=row["diffusivity_m2_s"],

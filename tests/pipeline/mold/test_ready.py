@@ -227,10 +227,12 @@ def test_hanging_words_are_of_all_pieces():
 def test_what_hangs_is_measured_for_a_report_or_findings_only(formats, asked, monkeypatch):
     """Meshes and pictures alone never wait for it; with a report it is measured once."""
     seen = []
-    plain = measure_overhangs
-    monkeypatch.setattr(
-        ready_module, "measure_overhangs", lambda mesh: seen.append(1) or plain(mesh)
-    )
+
+    def measure(mesh):
+        seen.append(mesh)
+        return measure_overhangs(mesh)
+
+    monkeypatch.setattr(ready_module, "measure_overhangs", measure)
 
     made = make(
         job_of(output={"formats": formats}), folder=Path(), shop=SHOP, progress=lambda stage: None

@@ -342,7 +342,12 @@ def test_filaments_are_ranked_only_for_a_report(monkeypatch):
     from moldgen.pipeline.mold import day as working
 
     asked = []
-    monkeypatch.setattr(working, "rank_filaments", lambda *_: asked.append(1) or ())
+
+    def rank(*inputs):
+        asked.append(inputs)
+        return ()
+
+    monkeypatch.setattr(working, "rank_filaments", rank)
     job = job_of(output={"formats": ["json"]})
     make(job, folder=Path(), shop=SHOP, progress=lambda stage: None)
     assert asked == []
