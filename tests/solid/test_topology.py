@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.check_solids import box, flipped, frustum, joined, lathe, loose, mesh, moved
+from support.some import some
 
 from moldgen.solid.area_kernel import area_vectors
 from moldgen.solid.mesh import Mesh
@@ -165,7 +166,7 @@ def test_edges_agree_with_a_plain_count():
 def test_shared_edges_run_as_the_first_triangle_runs_them():
     """The points of a pair are in the order of its first triangle, reversed in its second."""
     edges = edges_of(TORUS)
-    for (a, b), (first, second) in zip(edges.points, edges.triangles, strict=True):
+    for (a, b), (first, second) in zip(some(edges.points), edges.triangles, strict=True):
         runs = [[tuple(np.roll(TORUS.triangles[t], -k)[:2]) for k in range(3)]
                 for t in (first, second)]  # fmt: skip
         assert (a, b) in runs[0]

@@ -11,6 +11,7 @@ from manifold3d import Manifold
 from PIL import Image
 from shapely import Polygon
 from support.solids_for_export import box, frustum, mesh_of, sign_with_peg, tide_sign
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.export.picture import class_map
@@ -358,7 +359,7 @@ def test_slices_add_up_to_the_volume():
 
 def test_the_rings_of_a_mold_are_simple():
     """No ring crosses itself, so it can be filled."""
-    for ring in section_rings(tide_sign(), axis=1, at_mm=0.0):
+    for ring in some(section_rings(tide_sign(), axis=1, at_mm=0.0)):
         assert Polygon(ring).is_valid
 
 

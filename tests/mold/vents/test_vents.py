@@ -23,6 +23,7 @@ from support.molds import (
     wall,
     word,
 )
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.mold.build import build_raw_mold
@@ -73,7 +74,7 @@ def test_every_hole_is_whole(name):
     """The hole of every vent lies wholly on its own level region, at its level, or in a valley."""
     raw, relief, plan = vented(name)
     floors = {floor.name: floor for floor in floors_of(raw.plans, relief)}
-    for vent in plan.vents:
+    for vent in some(plan.vents):
         floor = floors[vent.feature]
         hole = Point(vent.x_mm, vent.y_mm).buffer(vent.diameter_mm / 2)
         if vent.z_mm == floor.z_mm:
@@ -88,7 +89,7 @@ def test_vents_belong_to_the_feature_they_open_on(name):
     """A vent lies within the outline of its own feature, near the low place that it serves."""
     raw, _, plan = vented(name)
     outer = {p.name: p.outer for p in raw.plans}
-    for vent in plan.vents:
+    for vent in some(plan.vents):
         assert outer[vent.feature].covers(Point(vent.x_mm, vent.y_mm))
         away = np.hypot(vent.x_mm - vent.low.x_mm, vent.y_mm - vent.low.y_mm)
         assert away <= VALLEY_MM + 0.5
@@ -98,8 +99,8 @@ def test_vents_belong_to_the_feature_they_open_on(name):
 def test_no_two_holes_run_into_each_other(name):
     """Two vents on one flat are at least two and a half diameters apart."""
     _, _, plan = vented(name)
-    for k, vent in enumerate(plan.vents):
-        for other in plan.vents[:k]:
+    for k, vent in enumerate(some(plan.vents)):
+        for other in some(plan.vents[:k]):
             if other.feature == vent.feature:
                 away = np.hypot(vent.x_mm - other.x_mm, vent.y_mm - other.y_mm)
                 assert away >= 2.5 * vent.diameter_mm - 1e-9
@@ -110,7 +111,7 @@ def test_vents_go_to_the_lowest_points(name):
     """Trade fact: a vent never opens on the top of a wall beside it, only at the foot of one."""
     _, relief, plan = vented(name)
     heights = relief.on_table_mm
-    for vent in plan.vents:
+    for vent in some(plan.vents):
         row, column = relief.cells(np.array([[vent.x_mm, vent.y_mm]]))[0]
         n = round(VENTS.ball_mm / relief.cell_mm)
         around = heights[max(0, row - n) : row + n + 1, max(0, column - n) : column + n + 1]

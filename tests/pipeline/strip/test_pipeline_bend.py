@@ -15,6 +15,7 @@ import shapely
 from conftest import ROOT
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.some import some
 
 from moldgen.bend.heat.dwell_words import clock
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
@@ -95,10 +96,10 @@ def test_all_meshes_are_closed_and_fit_the_printer(name, tmp_path):
     files = made(name).files
     printer = work(name).bench.printer
     bed = sorted((printer.bed_width_mm, printer.bed_depth_mm))
-    for file in files:
+    for file in some(files):
         if file.endswith((".stl", ".3mf")):
             (tmp_path / file).write_bytes(files[file])
-            for body in load_mesh(tmp_path / file):
+            for body in some(load_mesh(tmp_path / file)):
                 low, high = body.mesh.bounds_mm
                 assert topology_of(welded(body.mesh)).closed
                 if file.endswith(".3mf"):
@@ -205,7 +206,7 @@ def test_what_must_be_soft_is_drawn_around_its_line():
     known = worked()
     edges = [line.start_mm[0] for line in build_strip_plan(known.layout).on(Layer.HOT)]
 
-    for line, low, high in zip(known.layout.lines, edges[::2], edges[1::2], strict=True):
+    for line, low, high in zip(some(known.layout.lines), edges[::2], edges[1::2], strict=True):
         assert high - low == pytest.approx(line.heated_width_mm)
         assert (high + low) / 2 == pytest.approx(line.center_mm)
 
