@@ -110,7 +110,7 @@ def test_no_test_asserts_only_in_a_loop_over_what_may_be_nothing(path):
     ],
 )
 def test_a_loop_over_what_may_be_nothing_is_seen(body, empty):
-    """A loop over an attribute or an empty tuple is found, one over something written out is not."""
+    """A loop over an attribute or an empty tuple is found, one over what is written out is not."""
     module = ast.parse("def test_it():\n" + "\n".join(f"  {line}" for line in body.splitlines()))
     (test,) = some(functions_of(module))
     assert may_assert_nothing(test, module) is empty

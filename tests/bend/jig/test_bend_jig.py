@@ -1,5 +1,7 @@
 """Jig: closed, true to its angle, with room for the strip everywhere, printable and lettered."""
 
+from math import pi
+
 import numpy as np
 import pytest
 import shapely
@@ -95,9 +97,14 @@ def test_the_hot_faces_stand_back_by_clearance_and_facing(angle, facing):
     assert gaps == pytest.approx([0.2 + facing] * 2, abs=0.01)
 
 
-@pytest.mark.parametrize(("hold", "mark"), [("left", 76.890486), ("right", 116.890486)])
-def test_the_fence_is_at_the_mark(hold, mark):
-    """The end of the strip touches the fence when the bend line is in the middle of the nose."""
+@pytest.mark.parametrize(("hold", "leg_mm"), [("left", 80.0), ("right", 120.0)])
+def test_the_fence_is_at_the_mark(hold, leg_mm):
+    """The end of the strip touches the fence when the bend line is in the middle of the nose.
+
+    From the end to the bend line: the leg less the setback of a right angle, outside radius 6 + 3
+    mm, and half the length of its neutral arc, radius 6 + 3 / 2 mm.
+    """
+    mark = leg_mm - (6.0 + 3.0) + pi / 4 * (6.0 + 1.5)
     spec = strip([80.0, 120.0], [90.0])
     made = jig(spec, make=JigSpec(label=False, hold=hold))
     distance, places = nearest_mm(made)

@@ -384,7 +384,7 @@ def read_with_lib3mf(data):
         item = items.GetCurrent()
         thing = item.GetObjectResource()
         mesh = model.GetMeshObjectByID(thing.GetResourceID())
-        assert mesh.IsManifoldAndOriented()
+        assert mesh.IsManifoldAndOriented(), "not an oriented solid"
         place = np.array([list(row) for row in item.GetObjectTransform().Fields])
         points = np.array([list(vertex.Coordinates) for vertex in mesh.GetVertices()])
         triangles = np.array([list(t.Indices) for t in mesh.GetTriangleIndices()], dtype=np.int32)
@@ -419,7 +419,7 @@ def test_the_cube_of_the_specification_can_tell_a_turned_triangle():
     turned = cube.triangles.copy()
     turned[0] = turned[0][::-1]
 
-    with pytest.raises(AssertionError):
+    with pytest.raises(AssertionError, match="not an oriented solid"):
         read_with_lib3mf(threemf_bytes([Body("c", Mesh(cube.points_mm, turned))], title="c"))
 
 

@@ -15,6 +15,7 @@ import shapely
 import trimesh
 from conftest import ROOT
 from manifold3d import CrossSection, Manifold
+from support.some import some
 
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.mesh.stl import stl_bytes
@@ -371,14 +372,21 @@ def test_a_command_ends_without_a_last_search():
     assert told.stdout.split() == ["0", "True"]
 
 
-def test_a_drawing_of_parts_that_touch_their_neighbors_closes():
+def test_a_drawing_of_parts_that_touch_their_neighbors_closes(tmp_path):
     """The gull badge, whose rim and swell come close, makes closed pieces in one go."""
     gull = {"svg": "examples/drawings/gull-badge.svg"}
     job = job_of(
-        body=[{"name": "badge", "outline": gull, "height": 8}], output={"formats": ["stl"]}
+        body=[{"name": "badge", "outline": gull, "height": 8}], output={"formats": ["3mf"]}
     )
     made = make(job, EXAMPLES[0].parents[1])
-    assert made.numbers["volume_mm3"] > 0
+    (name,) = [name for name in made.files if name.endswith(".3mf")]
+    (tmp_path / name).write_bytes(made.files[name])
+    pieces = [topology_of(welded(body.mesh)) for body in load_mesh(tmp_path / name)]
+
+    assert all(piece.closed for piece in some(pieces))
+    volumes_mm3 = [float(np.sum(piece.volumes_mm3)) for piece in pieces]
+    assert min(volumes_mm3) > 0
+    assert sum(volumes_mm3) == pytest.approx(made.numbers["volume_mm3"], rel=1e-4)
 
 
 def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):
