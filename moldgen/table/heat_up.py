@@ -87,13 +87,6 @@ class HeatUp:
             return None
         return max(0.0, self.clock.closes_s - self.clock.opens_s)
 
-    @property
-    def left_s(self) -> float | None:
-        """How long from the pull until a face is too hot; None if it never is. [s]."""
-        if self.clock.closes_s is None:
-            return None
-        return max(0.0, self.clock.closes_s - self.pull_s)
-
 
 def heat_up(
     sheet: Sheet, station: Station, *, day: Conditions = USUAL, untold: float = 0.0

@@ -30,7 +30,7 @@ from svgelements import Path as SvgPath
 from moldgen.errors import OutlineError, SpecError
 from moldgen.export.plan.dxf import dxf_bytes
 from moldgen.export.plan.glyphs import glyph_rings
-from moldgen.export.plan.layers import LINE_KINDS, STRIP_LAYERS, Layer
+from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.paper import PAPERS, paper_named, place_tiles, points
 from moldgen.export.plan.pdf import MARGIN_MM, pdf_bytes
 from moldgen.export.plan.pdf_canvas import text_width_mm
@@ -204,7 +204,8 @@ def test_absurd_drawings_are_refused_before_the_paper_runs_out():
 
 def test_every_kind_of_line_has_its_own_layer(plan):
     """Nothing that is cut shares a layer with what is only told."""
-    assert plan.layers == tuple(layer for layer in Layer if layer not in STRIP_LAYERS)
+    of_strips = {Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK}
+    assert plan.layers == tuple(layer for layer in Layer if layer not in of_strips)
     assert {item.layer for item in plan.items if isinstance(item, Dimension)} == {Layer.MARK}
     assert len({kind.title for kind in LINE_KINDS.values()}) == len(Layer)
 

@@ -6,30 +6,30 @@ import pytest
 from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.heat_formulas import (
+    back_face_fourier,
+    burial_share,
+    constant_flux_rise,
+    convection_share_left,
+    flux_lag_K,
+    gray_plates,
+    nusselt_pipe,
+    nusselt_vertical,
+    square_view_factor,
+)
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import (
-    back_face_fourier,
     back_face_share,
-    burial_share,
-    constant_flux_rise,
     contact_degC,
     convection_roots,
-    convection_share_left,
     cooling_s,
     deep_convection_share,
     diffusivity_m2_s,
     effusivity,
-    flux_lag_K,
 )
-from moldgen.physics.heat.convection import nusselt_level, nusselt_pipe, nusselt_vertical, rayleigh
-from moldgen.physics.heat.radiation import (
-    black_flux_W_m2,
-    gray_plates,
-    radiation_heating_s,
-    rod_view_factor,
-    square_view_factor,
-)
+from moldgen.physics.heat.convection import nusselt_level, rayleigh
+from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s, rod_view_factor
 
 FEW = settings(max_examples=25, deadline=None)
 PMMA = diffusivity_m2_s(0.19, 1190, 1260)

@@ -8,11 +8,12 @@ import pytest
 from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.heat_formulas import joint_beta, touched_share
 from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, diffusivity_m2_s, effusivity
-from moldgen.physics.heat.contact import joint_beta, phase, touched_share
+from moldgen.physics.heat.contact import phase
 from moldgen.physics.heat.heating import INSULATED, Face, Matter, march, stack
 
 FEW = settings(max_examples=25, deadline=None)

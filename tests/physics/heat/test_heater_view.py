@@ -8,16 +8,12 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.heat_formulas import gray_plates
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.convection import nusselt_blown
 from moldgen.physics.heat.heating import INSULATED, Face, Matter, beer_shares, march, stack
-from moldgen.physics.heat.radiation import (
-    exchange_share,
-    facing_view_factor,
-    gray_plates,
-    point_view_factor,
-)
+from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
 
 FEW = settings(max_examples=25, deadline=None)
 SIDE = st.floats(20, 900)

@@ -5,8 +5,9 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from support.some import some
+from support.steepness import steepness
 
-from moldgen.solid.loft.flips import delaunay, smoothed, steepness, twice_areas
+from moldgen.solid.loft.flips import delaunay, smoothed, twice_areas
 from moldgen.solid.loft.splits import with_points
 
 
