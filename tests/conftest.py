@@ -19,7 +19,9 @@ def published(name: str) -> list[dict[str, str]]:
     """Rows of a published table, digits still as text."""
     lines = (PUBLISHED / f"{name}.csv").read_text(encoding="utf-8").splitlines()
     assert any(line.startswith("# source:") for line in lines), f"{name}: no source"
-    return list(csv.DictReader(line for line in lines if not line.startswith("#")))
+    rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
+    assert rows, f"{name}: no rows"
+    return rows
 
 
 def half_last_digit(printed: str) -> float:

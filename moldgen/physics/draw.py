@@ -312,9 +312,6 @@ class Method:
     advice: str
 
 
-METHOD_BASIS = "common practice, no source"
-"""Where the bands of `METHODS` come from; a rule of thumb, whatever the plastic."""
-
 METHODS = (
     Method(name="plain vacuum", up_to=0.5, advice="Form it with vacuum alone."),
     Method(

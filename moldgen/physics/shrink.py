@@ -19,9 +19,6 @@ from __future__ import annotations
 
 from math import atan, degrees, inf, pi, radians, tan
 
-import numpy as np
-from numpy.typing import NDArray
-
 from moldgen.quantity import Quantity
 
 _STRAIN = Quantity("", "a shrinkage", at_least=0, at_most=0.06)
@@ -143,27 +140,6 @@ def lets_go_after_mm(shrinkage: float, *, radius_mm: float, draft_deg: float) ->
     _LENGTH.check("radius_mm", radius_mm)
     _DRAFT.check("draft_deg", draft_deg)
     return shrinkage * radius_mm / tan(radians(draft_deg)) if draft_deg > 0 else inf
-
-
-def turned_inward_rad(points_mm: NDArray[np.float64]) -> float:
-    r"""Return the angle by which a closed outline turns toward its inside, corner by corner.
-
-    Parameters
-    ----------
-    points_mm : ndarray, shape (n, 2)
-        Corners in order, counter-clockwise, the first not repeated. [mm]
-
-    Returns
-    -------
-    float
-        :math:`2\pi` if it is convex, more by what the concave corners turn back. [rad]
-    """
-    ahead = np.roll(points_mm, -1, axis=0) - points_mm
-    ahead = ahead[np.hypot(*ahead.T) > 1e-12]
-    behind = np.roll(ahead, 1, axis=0)
-    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-    turns = np.arctan2(cross, np.einsum("ij,ij->i", behind, ahead))
-    return float(turns[turns > 0].sum())
 
 
 def pull_out_N(diameter_mm: float, depth_mm: float, *, shear_MPa: float) -> float:

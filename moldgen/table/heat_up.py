@@ -87,13 +87,6 @@ class HeatUp:
             return None
         return max(0.0, self.clock.closes_s - self.clock.opens_s)
 
-    @property
-    def left_s(self) -> float | None:
-        """How long from forming until a face is too hot; None if it never is. [s]."""
-        if self.clock.closes_s is None:
-            return None
-        return max(0.0, self.clock.closes_s - self.forming_s)
-
 
 def heat_up(
     sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL, untold: float = 0.0

@@ -60,8 +60,3 @@ def choices(gauges: Sequence[Gauge], *, least_share: float, wanted_mm: float) ->
         enough = least_mm >= wanted_mm * (1 - 1e-3)
         found.append(Choice(gauge=gauge, least_mm=least_mm, enough=enough))
     return tuple(found)
-
-
-def thinnest_enough(found: Sequence[Choice]) -> Choice | None:
-    """Return the thinnest gauge that is enough, or None if no gauge sold is."""
-    return next((choice for choice in found if choice.enough), None)

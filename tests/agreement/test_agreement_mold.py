@@ -22,13 +22,14 @@ from moldgen.job.spec import Job
 from moldgen.pipeline.brought.adapt import adapt
 from moldgen.pipeline.fixture.make import make_fixture
 from moldgen.pipeline.letters.mold import _job, letter_mold, rule_of_set
-from moldgen.pipeline.mold import day as working
+from moldgen.pipeline.mold import day
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.vent_spacing import CLOSEST_MM
 from moldgen.pipeline.trim.parts import source_of
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.slices import section
 from moldgen.stock import load_shop
+from moldgen.table.cool import cool
 
 EXAMPLES = ROOT / "examples"
 SHOP = load_shop(user_file=None)
@@ -51,10 +52,7 @@ def quiet(stage: str) -> None:
 def hurry(monkeypatch, stiff_s):
     """Let every sheet be stiff after a time, if one is given."""
     if stiff_s is not None:
-        cool = working.cool
-        monkeypatch.setattr(
-            working, "cool", lambda *a, **k: replace(cool(*a, **k), stiff_s=stiff_s)
-        )
+        monkeypatch.setattr(day, "cool", lambda *a, **k: replace(cool(*a, **k), stiff_s=stiff_s))
 
 
 @pytest.fixture(scope="module", params=JOBS)
@@ -69,7 +67,9 @@ def written(request, tmp_path_factory):
     path.write_text(words)
     with pytest.MonkeyPatch.context() as monkeypatch:
         hurry(monkeypatch, stiff_s)
-        wanted = replace(load_job(path), output=SEEN)
+        job = load_job(path)
+        assert isinstance(job, Job)
+        wanted = replace(job, output=SEEN)
         return path, make(wanted, folder=path.parent, shop=SHOP, progress=quiet), stiff_s
 
 
@@ -91,7 +91,7 @@ def drawn_holes(made):
 
 def guided_holes(made):
     """Return the round holes of the drill guides that were made, shape (n, 2). [mm]."""
-    meshes = [trimesh.load(io.BytesIO(data), file_type="stl")
+    meshes = [trimesh.load_mesh(io.BytesIO(data), file_type="stl")
               for name, data in made.files.items() if name.endswith(".stl")]  # fmt: skip
     cuts = [section(Mesh(np.array(m.vertices), np.array(m.faces, np.int32)), 3.0) for m in meshes]
     rings = [ring for cut in cuts for part in shapely.get_parts(cut) for ring in part.interiors]
@@ -119,7 +119,7 @@ def test_a_drill_guide_fits_the_mold_of_its_job(job):
 def test_a_part_is_trimmed_on_the_mold_of_its_job(job):
     """The mold that trim draws its lines round is the one make makes, corner for corner."""
     path, made = job
-    wanted = [trimesh.load(io.BytesIO(data), file_type="stl")
+    wanted = [trimesh.load_mesh(io.BytesIO(data), file_type="stl")
               for name, data in made.files.items() if name.endswith(".stl")]  # fmt: skip
     parts = source_of(TrimCommand(file=str(path)), BENCH).parts
     found = {id(part.mesh): part.mesh for part in parts}.values()

@@ -20,7 +20,7 @@ from moldgen.export.picture.views import draft_map_png, lit_views_png, section_p
 from moldgen.mold.checks import Case, check_all
 from moldgen.mold.vents.by_ball import place_vents
 from moldgen.mold.vents.vent import VentSpec
-from moldgen.solid.height.relief import cell_for, relief_of
+from moldgen.solid.height.relief import Relief, cell_for, relief_of
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Sheet, load_shop
 
@@ -91,7 +91,7 @@ def stage_rows() -> Iterator[Row]:
         yield name, f"{median_s(work, times=3):8.3f} s"
 
 
-def _relief(mesh: Mesh) -> object:
+def _relief(mesh: Mesh) -> Relief:
     cell = max(0.25, cell_for(mesh, margin_mm=16, n_cells=250_000))
     return relief_of(mesh, cell_mm=cell, margin_mm=16)
 

@@ -20,7 +20,7 @@ from moldgen.cli.progress import Progress, bar
 from moldgen.cli.screen import Screen, wants_colors
 from moldgen.errors import GeometryError, SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.job import DrawDirection, Format, JobText, Paper, ReadAt, load_job
+from moldgen.job import Align, DrawDirection, Format, JobText, Paper, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
 
 
@@ -98,7 +98,7 @@ def test_options_reach_the_job(pipeline):
     job = pipeline.job
     [plaque] = job.body
     assert plaque.raised[0].outline == JobText(
-        text="GULL", height_mm=25.4, font="Mono", align="left"
+        text="GULL", height_mm=25.4, font="Mono", align=Align.LEFT
     )
     assert (job.sheet.plastic, job.sheet.gauge_mm) == ("PETG", pytest.approx(1.5875))
     assert (job.machine, job.printer, job.filament) == ("bench", "big", "PC")
@@ -443,7 +443,8 @@ def test_painting_is_off_unless_asked_for():
 def test_progress_waits_a_second(monkeypatch):
     """What is quick shows nothing; what is slow shows its stage, and cleans up."""
     monkeypatch.setattr("moldgen.cli.progress._PATIENCE_S", 0.05)
-    quick, slow = (Screen(out=io.StringIO(), err=Terminal()) for _ in range(2))
+    screens = [Terminal(), Terminal()]
+    quick, slow = (Screen(out=io.StringIO(), err=screen) for screen in screens)
     with Progress(quick) as progress:
         progress("1/2 outlines")
     assert not [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)]
@@ -452,8 +453,8 @@ def test_progress_waits_a_second(monkeypatch):
         time.sleep(0.3)
         progress("2/2 vents")
 
-    assert quick.err.getvalue() == ""
-    assert slow.err.getvalue() == (
+    assert screens[0].getvalue() == ""
+    assert screens[1].getvalue() == (
         "\r\x1b[K[....................] outlines"
         "\r\x1b[K[##########..........] vents"
         "\r\x1b[K"

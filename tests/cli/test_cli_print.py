@@ -9,7 +9,7 @@ from manifold3d import Manifold
 from support.printed import box, mesh, opened, rod
 
 from moldgen.cli.app import main
-from moldgen.export.mesh.stl import write_stl
+from moldgen.export.mesh.stl import stl_bytes
 from moldgen.solid.reading.mesh_file import load_mesh
 
 STOCK = """\
@@ -29,9 +29,9 @@ def shed(monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     Path("stock.toml").write_text(STOCK, encoding="utf-8")
     cradle = box(120, 40, 20) - rod(12, 42, z=-1).rotate((90, 0, 0)).translate((60, 41, 20))
-    write_stl("cradle.stl", [mesh(cradle)], title="oar cradle")
-    write_stl("torn.stl", [opened(cradle)], title="torn")
-    write_stl("bead.stl", [mesh(Manifold.sphere(2, 24))], title="bead")
+    Path("cradle.stl").write_bytes(stl_bytes([mesh(cradle)], title="oar cradle"))
+    Path("torn.stl").write_bytes(stl_bytes([opened(cradle)], title="torn"))
+    Path("bead.stl").write_bytes(stl_bytes([mesh(Manifold.sphere(2, 24))], title="bead"))
 
 
 def run(*words, formats="json"):
@@ -69,7 +69,7 @@ def test_measure_tells_of_an_open_mesh_what_can_be_told(capsys):
 
 def test_measure_tells_small_volumes_and_no_wall_of_a_low_part(capsys):
     """0.004 cm³ is not nothing; what is lower than an underside has no wall that is told."""
-    write_stl("chip.stl", [mesh(box(4, 2, 0.5))], title="chip")
+    Path("chip.stl").write_bytes(stl_bytes([mesh(box(4, 2, 0.5))], title="chip"))
     assert run("measure", "chip.stl") in (0, 1)
 
     out = capsys.readouterr().out

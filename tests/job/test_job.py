@@ -2,6 +2,7 @@
 
 import tomllib
 from dataclasses import replace
+from typing import Any
 
 import jsonschema
 import pytest
@@ -45,6 +46,7 @@ from moldgen.job import (
 from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
 from moldgen.job.outline import OUTLINE_KINDS, Numbers, Points
+from moldgen.job.read import mold_from_words
 from moldgen.quantity import Quantity, Spec
 
 EXAMPLES = sorted((ROOT / "examples").glob("*.toml"))
@@ -69,7 +71,7 @@ def outline(**words):
 
 # --- every job that can be said -----------------------------------------------------------------
 
-TEXTS = st.text(st.characters(exclude_categories=("Cs",), exclude_characters="\0"), max_size=12)
+TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 LINES = TEXTS.filter(str.isprintable)
 
 
@@ -306,7 +308,7 @@ def test_raised_features_may_not_say_depth():
 
 def test_the_order_of_features_is_kept():
     """Raised and sunk features come in the order of the file."""
-    made = job_from_words(
+    made = mold_from_words(
         body(
             raised=[{**BODY, "name": "b"}, {**BODY, "name": "a"}],
             sunk=[{**BODY, "name": "d"}, {**BODY, "name": "c"}],
@@ -489,7 +491,7 @@ def test_nesting_has_an_end(floors):
     """A tower of features beyond any mold is refused in one sentence."""
     with pytest.raises(SpecError, match="nested at most 40 features deep"):
         job_from_words(tower(floors))
-    assert len(list(places(job_from_words(tower(40))))) == 40
+    assert len(list(places(mold_from_words(tower(40))))) == 40
 
 
 @pytest.mark.parametrize("letter", ["\0", "\ud800"])
@@ -619,12 +621,14 @@ def test_a_sign_is_a_plaque_with_raised_letters():
 @pytest.mark.parametrize("words", [("HIGH / TIDE",), ("HIGH", "TIDE")])
 def test_a_slash_or_a_new_word_begins_a_line(words):
     """Both ways to break a line give the same sign."""
-    assert sign_job(SignCommand(words=words)).body[0].raised[0].outline.text == "HIGH\nTIDE"
+    lettering: Any = sign_job(SignCommand(words=words)).body[0].raised[0].outline
+    assert lettering.text == "HIGH\nTIDE"
 
 
 def test_a_slash_within_a_word_stays():
     """24/7 is one word."""
-    assert sign_job(SignCommand(words=("24/7",))).body[0].raised[0].outline.text == "24/7"
+    lettering: Any = sign_job(SignCommand(words=("24/7",))).body[0].raised[0].outline
+    assert lettering.text == "24/7"
 
 
 @pytest.mark.parametrize(("how", "each"), [("word", False), ("letters", True)])
@@ -643,7 +647,7 @@ def test_compartments_fill_the_tray_exactly():
         TrayCommand(length_mm=120, width_mm=80, depth_mm=25, compartments=Grid(3, 2), gap_mm=9)
     )
     [block] = made.body
-    boxes = [feature.outline for feature in block.sunk]
+    boxes: list[Any] = [feature.outline for feature in block.sunk]
 
     assert made.side is Side.FEMALE
     assert [feature.name for feature in block.sunk] == [f"compartment {n}" for n in range(1, 7)]
@@ -662,9 +666,10 @@ def test_a_male_tray_is_one_block():
     """Over a block, the inside of the part is the block itself."""
     made = tray_job(TrayCommand(length_mm=120, width_mm=80, depth_mm=25, side=Side.MALE))
     [block] = made.body
+    plan: Any = block.outline
 
     assert made.side is Side.MALE
-    assert (block.outline.width_mm, block.outline.height_mm, block.height_mm) == (120, 80, 25)
+    assert (plan.width_mm, plan.height_mm, block.height_mm) == (120, 80, 25)
     assert (block.read_at, block.plan_radius_mm, block.sunk) == (ReadAt.PART_INSIDE, 6, ())
 
 

@@ -23,6 +23,7 @@ from support.molds import (
     word,
 )
 from support.outlines import rectangle
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.mold.build import (
@@ -317,7 +318,7 @@ def test_flats_are_flat():
     mesh = raw.meshes[0]
     middles = mesh.corners_mm.mean(axis=1)
     up = mesh.area_vectors_mm2[:, 2] > 0.999999 * mesh.areas_mm2
-    for plan in raw.plans:
+    for plan in some(raw.plans):
         inner = shapely.buffer(plan.flat, -0.2)
         for child in raw.plans:
             if child.parent == plan.name:

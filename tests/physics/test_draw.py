@@ -7,6 +7,13 @@ import pytest
 from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.draw_shapes import (
+    box_areal_ratio,
+    cap_areal_ratio,
+    cone_areal_ratio,
+    cylinder_areal_ratio,
+    truncated_cone_areal_ratio,
+)
 
 from moldgen.errors import SpecError
 from moldgen.physics.draw import (
@@ -18,13 +25,6 @@ from moldgen.physics.draw import (
     mean_thickness_mm,
     method_by_height_to_width,
     start_gauge_mm,
-)
-from moldgen.physics.draw_shapes import (
-    box_areal_ratio,
-    cap_areal_ratio,
-    cone_areal_ratio,
-    cylinder_areal_ratio,
-    truncated_cone_areal_ratio,
 )
 
 CYLINDER = published("draw_ratios")[0]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.turning import turned_inward_rad
 
 from moldgen.errors import SpecError
 from moldgen.physics.shrink import (
@@ -14,7 +15,6 @@ from moldgen.physics.shrink import (
     letting_go_draft_deg,
     pull_out_N,
     release_force_N,
-    turned_inward_rad,
 )
 
 FEW = settings(max_examples=30, deadline=None)

@@ -5,11 +5,13 @@ import time
 from dataclasses import fields
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.quantity import quantities
@@ -27,6 +29,8 @@ from moldgen.stock.drill import Series
 from moldgen.stock.gauge import nearest_gauge
 from moldgen.stock.shelf import Shelf
 
+IMPERIAL: Any = "imperial"
+"""Not the name of a system of drills."""
 SHOP = load_shop(user_file=None)
 ENTRIES = [
     entry
@@ -451,7 +455,7 @@ def test_every_spelling_leads_to_one_entry():
     """No name, title or alias of one entry is also one of another of its kind."""
     for kind in ("plastics", "filaments", "machines", "printers", "gauges", "inserts"):
         shelf = getattr(SHOP, kind)
-        for entry in shelf.entries:
+        for entry in some(shelf.entries):
             for word in (entry.name, entry.title, *entry.aliases):
                 assert shelf.find(word) is entry
 
@@ -478,7 +482,7 @@ def test_every_spelling_leads_to_one_entry():
         (lambda: nearest_drill(0.1, at_most=True), r"diameter_mm must be at least 0\.3 mm and at"),
         (lambda: nearest_drill(20, "inch", at_most=True), r"diameter_mm must .* at most 12\.7 mm"),
         (lambda: nearest_drill(float("nan"), at_most=False), r"diameter_mm must .*\(got nan mm\)"),
-        (lambda: nearest_drill(1, "imperial", at_most=True), r"system must be metric or inch"),
+        (lambda: nearest_drill(1, IMPERIAL, at_most=True), r"system must be metric or inch"),
     ],
 )  # fmt: skip
 def test_what_is_not_in_stock_is_refused(call, sentence):

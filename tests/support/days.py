@@ -7,8 +7,9 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from moldgen.job import Job, job_from_words
+from moldgen.job import Job
 from moldgen.job.feature_names import with_names
+from moldgen.job.read import mold_from_words
 from moldgen.pipeline.mold.day import (
     TableDay,
     working_of,
@@ -27,7 +28,7 @@ BOARD = {"name": "board", "outline": PLATE, "height": 14}
 def job_of(**words) -> Job:
     """Return a bait box with one well, its sheet not followed unless asked."""
     base = {"title": "Bait box", "body": [BAIT], "forming": {"look": "off"}}
-    return with_names(job_from_words(base | words))
+    return with_names(mold_from_words(base | words))
 
 
 @cache

@@ -4,11 +4,11 @@ from functools import cache
 
 import numpy as np
 from support.membrane_ode import dome
+from support.round_mesh import build_round_mesh
 
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import FormingSpec
-from moldgen.physics.membrane.sheet_mesh import build_round_mesh
 
 PACE = 0.3
 N_RINGS = 40

@@ -1,6 +1,7 @@
 """Molds of a harbor-town boat shed for the tests of vents, undersides and finishing."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -125,8 +126,8 @@ def whole(body, *, vents=VENTS, bore=None, under=None, cell_mm=0.5, machine=MACH
     placed = place_vents(relief, raw.plans, vents)
     settled, of_bores = settle_bores(placed, raw.plans, relief, bore)
     foot = raw.plans[0].outer
-    words = {"lines": (), "arrow": False, "insert": None} | marks
-    marking = build_marking(body.name, foot, relief, settled.vents, rim_mm=under.rim_mm, **words)
+    chosen: dict[str, Any] = {"lines": (), "arrow": False, "insert": None} | marks
+    marking = build_marking(body.name, foot, relief, settled.vents, rim_mm=under.rim_mm, **chosen)
     underside = build_underside(foot, settled.vents, under, reserved=marking.reserved)
     finished = finish_body(
         raw.plans[0], raw.meshes[0], underside, vents=settled.vents, bore=bore, marking=marking

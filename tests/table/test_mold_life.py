@@ -108,14 +108,31 @@ def test_the_face_lies_between_sheet_and_mold():
     assert (peaks < 147).all()
 
 
-def test_all_heat_is_kept_when_nothing_leaves():
-    """Steps of the cycle with insulated faces: what the sheet gives, the mold has."""
+def test_all_heat_is_kept_when_nothing_leaves(monkeypatch):
+    """With no air at the sheet, what the sheet gives the mold has, at every step of a pull."""
+    monkeypatch.setattr("moldgen.table.cycle.free_face", lambda *_, **__: INSULATED)
+    pull = run()
+    plastic = pull.sheet.plastic
+    made = build_cycle(pull, mold())
+    n, body = made.n_mold, on_mold(
+        mold(), sheet_matter(pull.sheet, plastic.forming_degC), pull.sheet.gauge_mm, TOUCH_W_m2K
+    )  # fmt: skip
+    start = np.full(len(body.widths_m), 20.0)
+    start[n:] = plastic.forming_degC
+    (heats,) = body.masses(start[None], start[None])
+    gains = heats * (made.contact.profiles_degC(start) - start)
+
+    np.testing.assert_allclose(gains[:, :n].sum(axis=1), -gains[:, n:].sum(axis=1), rtol=1e-6)
+    assert (np.diff(gains[:, :n].sum(axis=1)) > 0).all()
+    assert gains[-1, :n].sum() > 0.3 * heats[n:].sum() * (plastic.forming_degC - 20)
+
+
+def test_a_mold_as_warm_as_the_room_stays_so():
+    """Mold, sheet and room at one temperature exchange nothing, on the mold and between cycles."""
     made = build_cycle(run(), mold())
     n = made.n_mold
-    assert made.contact.gains.shape[1] == n + 8
-    gains = made.contact.gains[0]
-    # A uniform temperature that equals the room's stays, whatever the joint.
-    even = np.full(gains.shape[0], 20.0)
+    even = np.full(made.contact.gains.shape[1], 20.0)
+    assert len(even) == n + 8
     np.testing.assert_allclose(made.contact.profiles_degC(even)[-1], 20.0, atol=1e-6)
     np.testing.assert_allclose(made.pause.profiles_degC(even[:n])[-1], 20.0, atol=1e-6)
 

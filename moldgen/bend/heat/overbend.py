@@ -71,8 +71,3 @@ def pressed_deg(strip: StripSpec, number: int) -> float:
     if angle_deg == FOLD_DEG:
         return FOLD_DEG
     return min(angle_deg + overbend_of(strip).overbend_deg, FOLD_DEG)
-
-
-def released_deg(strip: StripSpec, pressed: float) -> float:
-    """Return the angle that is left of a pressed one, once the strip has sprung back. [°]."""
-    return max(pressed - overbend_of(strip).overbend_deg, 0.0)

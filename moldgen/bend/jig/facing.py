@@ -71,14 +71,3 @@ def check_filament(
             ),
         ),
     )
-
-
-def filaments_that_stand(
-    plastic: Plastic, filaments: tuple[Filament, ...], *, bend_degC: float | None = None
-) -> tuple[str, ...]:
-    """Return the names of the filaments that need no facing, in the order given."""
-    return tuple(
-        filament.name
-        for filament in filaments
-        if not check_filament(plastic, filament, bend_degC=bend_degC)
-    )

@@ -12,7 +12,6 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Annotated
 
-import numpy as np
 import shapely
 from manifold3d import Manifold
 
@@ -112,19 +111,9 @@ class Jig:
         return self.block.held.pressed_deg
 
     @property
-    def apex_radius_mm(self) -> float:
-        """Radius of its nose, facing on. [mm]."""
-        return self.block.held.inner_mm
-
-    @property
     def fence_mm(self) -> float | None:
         """From the bend line to the fence; None if the strip has no straight end there. [mm]."""
         return self.block.fence_mm
-
-    @property
-    def held_leg(self) -> int:
-        """The leg that lies in it, 1 for the leftmost."""
-        return self.number if self.block.held.left else self.number + 1
 
     @property
     def marks_up(self) -> bool:
@@ -183,28 +172,6 @@ def build_jig(
         whole=whole,
         findings=ranked(findings),
     )
-
-
-def measured_deg(jig: Jig) -> float:
-    """Return the angle between the two hot faces of a finished block, on its triangles. [°].
-
-    The face on the held leg and the face before the folded one, each by its largest triangle.
-    """
-    mesh = jig.whole.mesh
-    held = jig.block.held
-    inner = held.round_mm(held.inner_mm)
-    slack = jig.spec.clearance_mm + jig.spec.facing_mm + 0.1
-    ways = []
-    for corner, out in ((inner[0], (0.0, -1.0)), (inner[-1], (held.way[1], -held.way[0]))):
-        areas = np.maximum(mesh.areas_mm2, 1e-12)
-        facing = mesh.area_vectors_mm2[:, :2] @ np.array(out) / areas > 0.995
-        level = np.abs((mesh.corners_mm[..., :2] - corner) @ np.array(out)).max(axis=1) < slack
-        near = np.where(facing & level, mesh.areas_mm2, 0.0)
-        if not near.any():
-            return float("nan")
-        way = mesh.area_vectors_mm2[int(near.argmax())]
-        ways.append(np.arctan2(way[1], way[0]))
-    return float(np.degrees((ways[1] - ways[0]) % (2 * np.pi)))
 
 
 def _solid(block: Block, spec: JigSpec) -> Manifold:

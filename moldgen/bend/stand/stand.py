@@ -89,12 +89,6 @@ class StripBalance:
         """How far it leans across its width before it falls. [°]."""
         return tip_deg(self.shape.strip.width_mm / 2, self.middle_mm[1])
 
-    def push_N(self, height_mm: float, *, right: bool) -> float:
-        """Return the level push at a height that tips it. [N]."""
-        left, far = self.contact_mm
-        arm = far - self.middle_mm[0] if right else self.middle_mm[0] - left
-        return self.total_kg * _GRAVITY_M_S2 * max(arm, 0.0) / height_mm
-
     def view_deg(self, leg: int, eye: Eye, *, marks: bool = True) -> float:
         """Return how far off square a seated person sees a leg; 0 is straight on. [°].
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import GeometryError, SpecError
-from moldgen.export.atomic import write_atomic
 from moldgen.solid.mesh import Mesh, Points, Triangles
 
 _HEADER_BYTES = 80
@@ -56,17 +54,6 @@ def stl_bytes(meshes: Sequence[Mesh], *, title: str) -> bytes:
     records["normal"] = np.concatenate([_unit_normals(mesh) for mesh in rounded])
     count = len(records).to_bytes(4, "little")
     return _header(title) + count + bytes(records.tobytes())
-
-
-def write_stl(path: Path | str, meshes: Sequence[Mesh], *, title: str) -> None:
-    """Write meshes to a binary STL file, whole or not at all.
-
-    Raises
-    ------
-    FileError
-        If the file cannot be written.
-    """
-    write_atomic(path, stl_bytes(meshes, title=title))
 
 
 def as_float32(mesh: Mesh) -> Mesh:

@@ -8,13 +8,11 @@ import zipfile
 from collections.abc import Mapping, Sequence
 from html import escape
 from itertools import starmap
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.export.atomic import write_atomic
 from moldgen.export.mesh.stl import as_float32
 from moldgen.solid.mesh import Body, Mesh
 
@@ -93,23 +91,6 @@ def threemf_bytes(
     if thumbnail_png is not None:
         parts[_THUMBNAIL_PART] = thumbnail_png
     return _package(parts)
-
-
-def write_threemf(
-    path: Path | str,
-    bodies: Sequence[Body],
-    *,
-    title: str,
-    metadata: Mapping[str, str] | None = None,
-) -> None:
-    """Write bodies to a 3MF file, whole or not at all.
-
-    Raises
-    ------
-    FileError
-        If the file cannot be written.
-    """
-    write_atomic(path, threemf_bytes(bodies, title=title, metadata=metadata))
 
 
 def _package(parts: Mapping[str, bytes]) -> bytes:

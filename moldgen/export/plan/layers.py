@@ -37,10 +37,6 @@ class Layer(StrEnum):
     """Which way is up, labels, dimensions."""
 
 
-STRIP_LAYERS = frozenset({Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK})
-"""Line kinds of flat strips; molds have none of them."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayerStyle:
     """How a layer is named to a person and drawn.

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import Polygon
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
@@ -180,8 +179,3 @@ def _outermost(case: Case) -> tuple[float, float, float]:
     if spare_x - width <= spare_y - depth:
         return case.place(np.array([high[0], middle[1], low[2]]))
     return case.place(np.array([middle[0], high[1], low[2]]))
-
-
-def trim_outline(footprint: Polygon, height_mm: float) -> Polygon:
-    """Return the outline a part is trimmed to, outside the mold by its flange. [mm]."""
-    return footprint.buffer(flange_mm(height_mm))

@@ -193,36 +193,6 @@ def emptying_time_s(
     return volume_L / choked_volume_L_s(area_mm2, cd=cd, temperature_K=temperature_K)
 
 
-def isothermal_blow_down(pressure_ratio: float) -> float:
-    r"""Return how long a fixed volume takes to fall to a share of its pressure, choked all the way.
-
-    The walls keep the air at their own temperature, as in thin channels. In time constants.
-
-    Notes
-    -----
-    .. math:: t/\tau = -\ln(p/p_i)
-
-    Examples
-    --------
-    >>> round(isothermal_blow_down(0.5), 4)
-    0.6931
-    """
-    return -log(_ratio(pressure_ratio))
-
-
-def adiabatic_blow_down(pressure_ratio: float) -> float:
-    r"""Return the same for air that cools as it expands, as in large vessels. In time constants.
-
-    Notes
-    -----
-    .. math:: \frac{p}{p_i} = \left[1 + \frac{k-1}{2}\,\frac{t}{\tau}\right]^{-2k/(k-1)}
-
-    A form with :math:`k+1` in place of :math:`k-1` is in circulation; integration of the mass
-    balance gives this one.
-    """
-    return float((_ratio(pressure_ratio) ** (-(KAPPA - 1) / (2 * KAPPA)) - 1) * 2 / (KAPPA - 1))
-
-
 def equalized_kPa(*parts: tuple[float, float]) -> float:
     """Return the pressure of volumes that are joined, each given as L and kPa, at one temperature.
 
@@ -296,8 +266,3 @@ def rough_friction_factor(diameter_mm: float, roughness_mm: float) -> float:
     _LENGTH.check("roughness_mm", roughness_mm)
     relative = min(roughness_mm / diameter_mm, 1 / 15)
     return float((2 * log10(3.7 / relative)) ** -2)
-
-
-def _ratio(pressure_ratio: float) -> float:
-    Quantity("", "a ratio", above=0, at_most=1).check("pressure_ratio", pressure_ratio)
-    return pressure_ratio

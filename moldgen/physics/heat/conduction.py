@@ -13,14 +13,13 @@ References
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import cos, erf, erfc, exp, log, pi, sin, sqrt
+from math import cos, erfc, exp, log, pi, sin, sqrt
 
 from moldgen.physics.bisection import narrowed
 from moldgen.quantity import Quantity
 
 _POSITIVE = Quantity("", "a number", above=0)
 _FOURIER = Quantity("", "dimensionless time", above=0)
-_SHARE = Quantity("", "a share", above=0, below=1)
 _N_TERMS = 200
 """Terms of a series; at Fo = 0.0001 the last is below 1e-16."""
 
@@ -112,72 +111,6 @@ def back_face_share(fourier: float) -> float:
     return 1 - 4 / pi * sum(terms)
 
 
-def back_face_fourier(share: float) -> float:
-    """Return the dimensionless time after which `back_face_share` reaches a share.
-
-    Examples
-    --------
-    >>> round(back_face_fourier(0.9), 3)
-    1.031
-    """
-    _SHARE.check("share", share)
-    return bisected(lambda fourier: back_face_share(fourier) - share, 1e-4, 50.0)
-
-
-def constant_flux_rise(fourier: float, depth: float) -> float:
-    r"""Return the rise of a slab under a constant flux, far side insulated, in units of q L/k.
-
-    Parameters
-    ----------
-    fourier : float
-        :math:`a t/L^2`, more than 0. [-]
-    depth : float
-        From the insulated side over thickness: 0 there, 1 at the heated face. [-]
-
-    Notes
-    -----
-    .. math:: Fo + \frac{3 \xi^2 - 1}{6}
-              - \frac{2}{\pi^2} \sum_{n \ge 1} \frac{(-1)^n}{n^2} e^{-n^2 \pi^2 Fo} \cos n\pi\xi
-
-    References
-    ----------
-    See [1]_ section 3.8 in the module's docstring. Checked against
-    ``tests/published/constant_flux.csv``.
-
-    Examples
-    --------
-    >>> round(constant_flux_rise(1.0, 1.0), 4)
-    1.3333
-    """
-    _FOURIER.check("fourier", fourier)
-    Quantity("", "share of the thickness", at_least=0, at_most=1).check("depth", depth)
-    terms = (
-        (-1) ** n / n**2 * exp(-((n * pi) ** 2) * fourier) * cos(n * pi * depth)
-        for n in range(1, _N_TERMS)
-    )
-    return float(fourier + (3 * depth**2 - 1) / 6 - 2 / pi**2 * sum(terms))
-
-
-def flux_lag_K(
-    flux_W_m2: float, thickness_m: float, conductivity_W_mK: float, *, heated_faces: int
-) -> float:
-    r"""Return by how much the face leads the coldest plane in steady heating.
-
-    Notes
-    -----
-    :math:`q L/(2 k)` with one heated face and the other insulated, :math:`q L/(4 k)` with both,
-    where :math:`q` is the flux into each heated face. True once :math:`Fo > 0.5`.
-
-    Examples
-    --------
-    >>> flux_lag_K(4000, 0.003, 0.2, heated_faces=1)
-    30.0
-    """
-    _all_positive(thickness_m, conductivity_W_mK)
-    Quantity("", "heated faces", at_least=1, at_most=2).check("heated_faces", heated_faces)
-    return flux_W_m2 * thickness_m / (2 * heated_faces * conductivity_W_mK)
-
-
 def convection_roots(biot: float, *, n_terms: int = 1) -> tuple[tuple[float, float], ...]:
     r"""Return the roots and coefficients of a plane wall between convection and insulation.
 
@@ -209,42 +142,6 @@ def convection_roots(biot: float, *, n_terms: int = 1) -> tuple[tuple[float, flo
         zeta = bisected(lambda z: z * sin(z) - biot * cos(z), n * pi, n * pi + pi / 2)
         pairs.append((zeta, 4 * sin(zeta) / (2 * zeta + sin(2 * zeta))))
     return tuple(pairs)
-
-
-def convection_share_left(biot: float, fourier: float, depth: float) -> float:
-    r"""Return what is left of the first difference to the air, far side insulated.
-
-    Parameters
-    ----------
-    biot, fourier : float
-        As in `convection_roots` and `back_face_share`. [-]
-    depth : float
-        From the insulated side over thickness; 1 at the exposed face. [-]
-
-    Notes
-    -----
-    .. math:: \sum_n C_n \exp(-\zeta_n^2 Fo) \cos(\zeta_n \xi)
-
-    Checked against ``tests/published/plane_wall.csv``.
-    """
-    _FOURIER.check("fourier", fourier)
-    pairs = convection_roots(biot, n_terms=60)
-    return sum(C * exp(-(z**2) * fourier) * cos(z * depth) for z, C in pairs)
-
-
-def burial_share(depth_m: float, time_s: float, diffusivity_m2_s: float) -> float:
-    r"""Return what is left of the first temperature in a deep body, its face suddenly changed.
-
-    Notes
-    -----
-    .. math:: \frac{T - T_s}{T_i - T_s} = \mathrm{erf}\left(\frac{x}{2 \sqrt{a t}}\right)
-
-    References
-    ----------
-    See [2]_ in the module's docstring. Checked against ``tests/published/burial.csv``.
-    """
-    _all_positive(time_s, diffusivity_m2_s)
-    return erf(depth_m / (2 * sqrt(diffusivity_m2_s * time_s)))
 
 
 def deep_convection_share(eta: float, beta: float) -> float:

@@ -40,23 +40,6 @@ def rayleigh(
     return GRAVITY_m_s2 * excess_K * length_m**3 / (film_K * viscosity_m2_s * diffusivity_m2_s)
 
 
-def nusselt_vertical(rayleigh: float, prandtl: float) -> float:
-    r"""Return the Nusselt number of a vertical plate.
-
-    Notes
-    -----
-    [1]_ equation 9.27 up to :math:`Ra = 10^9` (laminar), 9.26 above.
-
-    Checked against ``tests/published/free_convection.csv``.
-    """
-    _POSITIVE.check("rayleigh", rayleigh)
-    _POSITIVE.check("prandtl", prandtl)
-    pr = 1 + (0.492 / prandtl) ** (9 / 16)
-    if rayleigh <= 1e9:
-        return float(0.68 + 0.670 * rayleigh**0.25 / pr ** (4 / 9))
-    return float((0.825 + 0.387 * rayleigh ** (1 / 6) / pr ** (8 / 27)) ** 2)
-
-
 def nusselt_level(rayleigh: float, *, hot_up: bool) -> float:
     r"""Return the Nusselt number of a level plate.
 
@@ -70,14 +53,6 @@ def nusselt_level(rayleigh: float, *, hot_up: bool) -> float:
     if not hot_up:
         return float(0.27 * rayleigh**0.25)
     return float(0.54 * rayleigh**0.25 if rayleigh <= 1e7 else 0.15 * rayleigh ** (1 / 3))
-
-
-def nusselt_pipe(rayleigh: float, prandtl: float) -> float:
-    """Return the Nusselt number of a long level pipe ([1]_ equation 9.34)."""
-    _POSITIVE.check("rayleigh", rayleigh)
-    _POSITIVE.check("prandtl", prandtl)
-    pr = 1 + (0.559 / prandtl) ** (9 / 16)
-    return float((0.60 + 0.387 * rayleigh ** (1 / 6) / pr ** (8 / 27)) ** 2)
 
 
 def nusselt_blown(reynolds: float, prandtl: float) -> float:

@@ -33,47 +33,6 @@ def black_flux_W_m2(temperature_degC: float) -> float:
     return float(STEFAN_W_m2K4 * (temperature_degC - ZERO_degC) ** 4)
 
 
-def gray_plates(first_emissivity: float, second_emissivity: float) -> float:
-    r"""Return the effective emissivity between two large plates.
-
-    Notes
-    -----
-    .. math:: 1 / (1/\epsilon_1 + 1/\epsilon_2 - 1)
-
-    Examples
-    --------
-    >>> round(gray_plates(0.9, 0.9), 6)
-    0.818182
-    """
-    _SHARE.check("first_emissivity", first_emissivity)
-    _SHARE.check("second_emissivity", second_emissivity)
-    return 1 / (1 / first_emissivity + 1 / second_emissivity - 1)
-
-
-def square_view_factor(side_over_gap: float) -> float:
-    r"""Return how much of what leaves one square arrives at an equal one right across a gap.
-
-    Notes
-    -----
-    Aligned parallel rectangles [1]_ Table 13.2 with both sides :math:`X`:
-
-    .. math:: \frac{2}{\pi X^2} \left( \ln \frac{1 + X^2}{\sqrt{1 + 2 X^2}}
-              + 2 X \sqrt{1 + X^2} \arctan \frac{X}{\sqrt{1 + X^2}} - 2 X \arctan X \right)
-
-    Checked against ``tests/published/view_factors.csv``.
-
-    Examples
-    --------
-    >>> round(square_view_factor(1.0), 6)
-    0.199825
-    """
-    _LENGTH.check("side_over_gap", side_over_gap)
-    X = side_over_gap
-    root = sqrt(1 + X**2)
-    logs = log((1 + X**2) / sqrt(1 + 2 * X**2))
-    return 2 / (pi * X**2) * (logs + 2 * X * root * atan(X / root) - 2 * X * atan(X))
-
-
 def facing_view_factor(
     first_mm: tuple[float, float], second_mm: tuple[float, float], gap_mm: float
 ) -> float:

@@ -91,25 +91,6 @@ def pressure_kPa(per_mm: float, *, modulus_kPa: float, gauge_mm: float) -> float
     return per_mm * modulus_kPa * gauge_mm
 
 
-def energy(
-    first_stretch: ArrayLike, second_stretch: ArrayLike, rubber: Rubber
-) -> NDArray[np.float64]:
-    """Return stored energy per undeformed volume over the shear modulus. [-].
-
-    Parameters
-    ----------
-    first_stretch, second_stretch : array_like
-        Principal stretches in the plane of the sheet. [-]
-    rubber : Rubber
-        The law; ``taut`` plays no part here.
-    """
-    c1, c2 = rubber.shares
-    a, b = np.square(first_stretch), np.square(second_stretch)
-    j = a * b
-    value: NDArray[np.float64] = 0.5 * (c1 * (a + b + 1 / j - 3) + c2 * ((a + b) / j + j - 3))
-    return value
-
-
 def tension(
     first_stretch: ArrayLike, second_stretch: ArrayLike, rubber: Rubber
 ) -> NDArray[np.float64]:
@@ -126,16 +107,4 @@ def tension(
     l2 = np.asarray(second_stretch, dtype=np.float64)
     l3 = 1 / (l1 * l2)
     value: NDArray[np.float64] = (l1**2 - l3**2) * (c1 + c2 * l2**2) * l3
-    return value
-
-
-def balloon_pressure(stretch: ArrayLike, rubber: Rubber) -> NDArray[np.float64]:
-    r"""Return p r0 / (mu t0) of a thin spherical balloon blown up by ``stretch``. [-].
-
-    Notes
-    -----
-    .. math:: \frac{p r_0}{\mu t_0} = \frac{2 T(\lambda, \lambda)}{\lambda}
-       = 2 (\lambda^{-1} - \lambda^{-7}) (c_1 + c_2 \lambda^2)
-    """
-    value: NDArray[np.float64] = 2 * tension(stretch, stretch, rubber) / np.asarray(stretch)
     return value

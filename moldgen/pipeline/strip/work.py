@@ -79,11 +79,6 @@ class BentStrip:
     jigs: Jigs
     findings: tuple[Finding, ...]
 
-    @property
-    def bend_numbers(self) -> tuple[int, ...]:
-        """The bends in the order they are made; left to right if there is no order."""
-        return self.order.numbers or tuple(line.number for line in self.layout.lines)
-
     def pressed_deg(self, number: int) -> float:
         """Return the angle a bend is pressed to. [°]."""
         return pressed_deg(self.part.strip, number)

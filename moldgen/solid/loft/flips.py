@@ -67,17 +67,6 @@ def twice_areas(faces: Faces, plan_mm: Plan) -> Plan:
     return np.asarray(u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
 
 
-def steepness(faces: Faces, plan_mm: Plan, heights_mm: Plan) -> Plan:
-    """Return rise over run of every triangle, shape (m,); infinite for a triangle without area."""
-    corners = plan_mm[faces]
-    u, v = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    rise_u = heights_mm[faces[:, 1]] - heights_mm[faces[:, 0]]
-    rise_v = heights_mm[faces[:, 2]] - heights_mm[faces[:, 0]]
-    twice_area = u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0]
-    across = np.hypot(rise_u * v[:, 0] - rise_v * u[:, 0], rise_u * v[:, 1] - rise_v * u[:, 1])
-    return np.where(across > 0, across / np.maximum(twice_area, 1e-300), 0.0)
-
-
 def neighbors_of(faces: Faces) -> Faces:
     """Return, for the edge opposite each corner, ``3 * triangle + corner`` beyond it, or -1."""
     starts, ends = faces[:, [1, 2, 0]].ravel(), faces[:, [2, 0, 1]].ravel()

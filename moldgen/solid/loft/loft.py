@@ -25,7 +25,6 @@ from moldgen.solid.loft.narrow import (
     Narrow,
     all_over,
     narrow_between,
-    narrow_places,
     short_edged,
     too_narrow,
     with_outline,
@@ -41,7 +40,6 @@ __all__ = [
     "Surface",
     "add_wall",
     "inset",
-    "narrow_places",
     "too_narrow",
 ]
 

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
 
 from moldgen.solid.loft.contour import arc_steps_for, as_multi, inset
-from moldgen.solid.loft.profile import Profile
 from moldgen.solid.polygons import polygons_of
 
 ON_OUTLINE_MM = 0.01
@@ -69,12 +68,6 @@ class Narrow:
             places, depths, deepest = self.strokes, self.stroke_depths_mm, last_mm
         met = depths[:, 0] * SOONER < deepest + ON_OUTLINE_MM
         return [place for place, there in zip(places.geoms, met, strict=True) if there]
-
-
-def narrow_places(region: MultiPolygon, profile: Profile) -> tuple[MultiPolygon, MultiPolygon]:
-    """Return the gaps and the strokes of a raised outline too narrow for its wall. [mm]."""
-    narrow = narrow_between(region, profile.foot_mm, profile.inset_mm)
-    return narrow.gaps, narrow.strokes
 
 
 def narrow_between(region: MultiPolygon, first_mm: float, last_mm: float) -> Narrow:

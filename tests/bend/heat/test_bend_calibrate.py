@@ -27,8 +27,8 @@ WIRE = SHOP.strip_heater("wire-600")
 
 def bent(**changed):
     """100 mm of 3 mm strip, bent square at 6 mm, neutral line in the middle."""
-    values = {"flat_mm": 100.0, "legs_mm": (53.11, 53.11), "inside_radius_mm": 6.0}
-    return BentStrip(**({"thickness_mm": 3.0} | values | changed))
+    usual = BentStrip(thickness_mm=3.0, flat_mm=100.0, legs_mm=(53.11, 53.11), inside_radius_mm=6.0)
+    return replace(usual, **changed)
 
 
 def test_the_tabled_strip_has_its_neutral_line_in_the_middle():

@@ -1,18 +1,20 @@
 """Jig: closed, true to its angle, with room for the strip everywhere, printable and lettered."""
 
+from math import pi
+
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.jigs import PRINTER, SHOP, section
+from support.jigs import PRINTER, SHOP, measured_deg, section
 from support.strips import fold, strip
 
 from moldgen.bend.jig.base import titled
-from moldgen.bend.jig.facing import check_filament, face_degC, filaments_that_stand
+from moldgen.bend.jig.facing import check_filament, face_degC
 from moldgen.bend.jig.fitted import strip_in_jig
 from moldgen.bend.jig.held import build_held
-from moldgen.bend.jig.jig import JigSpec, build_jig, measured_deg
+from moldgen.bend.jig.jig import JigSpec, build_jig
 from moldgen.bend.jig.keyed import KEY_CLEARANCE_MM
 from moldgen.bend.strip.choices import LegsBy
 from moldgen.bend.strip.layout import build_layout
@@ -85,7 +87,7 @@ def test_any_jig_is_closed_true_and_roomy(case, clearance):
 def test_the_hot_faces_stand_back_by_clearance_and_facing(angle, facing):
     """The nearest the strip comes to the block is what was asked for, neither more nor less."""
     made = jig(strip([80.0, 120.0], [angle]), make=JigSpec(label=False, facing_mm=facing))
-    inside = shapely.LineString(made.block.held.round_mm(made.apex_radius_mm))
+    inside = shapely.LineString(made.block.held.round_mm(made.block.held.inner_mm))
     leg = inside.coords[-1] + 15.0 * made.block.held.way
     gaps = [
         shapely.distance(made.block.former, shapely.Point(place))
@@ -95,9 +97,14 @@ def test_the_hot_faces_stand_back_by_clearance_and_facing(angle, facing):
     assert gaps == pytest.approx([0.2 + facing] * 2, abs=0.01)
 
 
-@pytest.mark.parametrize(("hold", "mark"), [("left", 76.890486), ("right", 116.890486)])
-def test_the_fence_is_at_the_mark(hold, mark):
-    """The end of the strip touches the fence when the bend line is in the middle of the nose."""
+@pytest.mark.parametrize(("hold", "leg_mm"), [("left", 80.0), ("right", 120.0)])
+def test_the_fence_is_at_the_mark(hold, leg_mm):
+    """The end of the strip touches the fence when the bend line is in the middle of the nose.
+
+    From the end to the bend line: the leg less the setback of a right angle, outside radius 6 + 3
+    mm, and half the length of its neutral arc, radius 6 + 3 / 2 mm.
+    """
+    mark = leg_mm - (6.0 + 3.0) + pi / 4 * (6.0 + 1.5)
     spec = strip([80.0, 120.0], [90.0])
     made = jig(spec, make=JigSpec(label=False, hold=hold))
     distance, places = nearest_mm(made)
@@ -138,13 +145,13 @@ def test_the_nose_is_as_round_as_the_pressed_bend(number):
 
     assert made.pressed_deg == asked + 1.0
     neutral = (6.0 + 1.5) * asked / (asked + 1.0)
-    assert made.apex_radius_mm == pytest.approx(neutral - 1.5)
+    assert made.block.held.inner_mm == pytest.approx(neutral - 1.5)
 
 
 def test_a_groove_over_the_bend_leaves_room_for_the_bead():
     """Half way round the nose stands back further than at its ends."""
     made = jig(strip([80.0, 120.0], [90.0]))
-    arc = made.block.held.round_mm(made.apex_radius_mm)
+    arc = made.block.held.round_mm(made.block.held.inner_mm)
     gaps = [shapely.distance(made.block.former, shapely.Point(arc[k])) for k in (0, len(arc) // 2)]
 
     assert gaps == pytest.approx([0.2, 0.8], abs=0.02)
@@ -276,8 +283,8 @@ def test_the_leg_without_bends_is_held():
     """The side whose end is straight is held, so that there is a fence."""
     spec = strip([80.0, 120.0, 60.0], [90.0, 110.0])
 
-    assert jig(spec, 2, bent=[1]).held_leg == 3
-    assert jig(spec, 1, bent=[2]).held_leg == 1
+    assert not jig(spec, 2, bent=[1]).block.held.left
+    assert jig(spec, 1, bent=[2]).block.held.left
     assert jig(spec, 1, bent=[2]).marks_up
 
 
@@ -310,7 +317,6 @@ def test_hot_acrylic_softens_a_weak_filament():
     assert found[0].severity is Severity.CAUTION
     assert check_filament(acrylic, strong) == ()
     assert check_filament(acrylic, weak, facing_mm=1.0)[0].severity is Severity.NOTE
-    assert filaments_that_stand(acrylic, (weak, strong)) == ("PC",)
     assert check_filament(acrylic, weak, bend_degC=45.0) == ()
 
 

@@ -183,15 +183,6 @@ def test_a_thing_leans_against_its_leg():
     assert load.height_mm == pytest.approx(9.0 + 75.0)
 
 
-def test_a_push_tips_it_where_weight_and_lever_balance():
-    """A level push at height H tips at weight x arm / H."""
-    stand = build_standing(l_strip(), density_kg_m3=ACRYLIC, lying=1)
-    arm = 50.0 - stand.middle_mm[0]
-
-    assert stand.push_N(100.0, right=True) == pytest.approx(stand.mass_kg * 9.80665 * arm / 100)
-    assert stand.push_N(50.0, right=True) == pytest.approx(2 * stand.push_N(100.0, right=True))
-
-
 def test_a_face_square_to_the_eye_is_seen_at_no_angle():
     """A back tilted so that its normal meets the eye is seen straight on."""
     stand = build_standing(l_strip(), density_kg_m3=ACRYLIC, lying=1)

@@ -17,13 +17,13 @@ from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.solids_for_export import box, mesh_of, sign_with_peg, tide_sign
+from support.some import some
 
 from moldgen.errors import FileError, GeometryError, SpecError
-from moldgen.export import atomic
 from moldgen.export.atomic import write_atomic, write_together
 from moldgen.export.mesh.glb import glb_bytes
-from moldgen.export.mesh.stl import as_float32, is_closed, stl_bytes, write_stl
-from moldgen.export.mesh.threemf import threemf_bytes, write_threemf
+from moldgen.export.mesh.stl import as_float32, is_closed, stl_bytes
+from moldgen.export.mesh.threemf import threemf_bytes
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.normals import corner_normals
 
@@ -99,7 +99,7 @@ def test_a_failed_rename_puts_the_earlier_files_back(tmp_path, monkeypatch):
             raise OSError(errno.EIO, "Input/output error")
         plain(source, target)
 
-    monkeypatch.setattr(atomic.os, "replace", replace)
+    monkeypatch.setattr("moldgen.export.atomic.os.replace", replace)
     with pytest.raises(FileError, match=r"b cannot be written: input/output error\."):
         write_together(tmp_path, {"a": b"new a", "b": b"new b", "c": b"new c"})
 
@@ -123,7 +123,7 @@ def test_each_refusal_of_the_system_is_one_sentence(tmp_path, monkeypatch, code,
     def refuse(*_):
         raise OSError(code, os.strerror(code))
 
-    monkeypatch.setattr(atomic.Path, "open", refuse)
+    monkeypatch.setattr("moldgen.export.atomic.Path.open", refuse)
     with pytest.raises(FileError) as caught:
         write_atomic(tmp_path / "mold.stl", b"x")
 
@@ -384,7 +384,7 @@ def read_with_lib3mf(data):
         item = items.GetCurrent()
         thing = item.GetObjectResource()
         mesh = model.GetMeshObjectByID(thing.GetResourceID())
-        assert mesh.IsManifoldAndOriented()
+        assert mesh.IsManifoldAndOriented(), "not an oriented solid"
         place = np.array([list(row) for row in item.GetObjectTransform().Fields])
         points = np.array([list(vertex.Coordinates) for vertex in mesh.GetVertices()])
         triangles = np.array([list(t.Indices) for t in mesh.GetTriangleIndices()], dtype=np.int32)
@@ -419,7 +419,7 @@ def test_the_cube_of_the_specification_can_tell_a_turned_triangle():
     turned = cube.triangles.copy()
     turned[0] = turned[0][::-1]
 
-    with pytest.raises(AssertionError):
+    with pytest.raises(AssertionError, match="not an oriented solid"):
         read_with_lib3mf(threemf_bytes([Body("c", Mesh(cube.points_mm, turned))], title="c"))
 
 
@@ -607,7 +607,7 @@ def test_glb_follows_the_specification_and_keeps_the_solid():
     bodies = sign_with_peg()
 
     for body, (name, points, normals, colors, triangles) in zip(
-        bodies, checked_primitives(glb_bytes(bodies)), strict=True
+        some(bodies), checked_primitives(glb_bytes(bodies)), strict=True
     ):
         turned = Mesh(points.astype(np.float64), triangles.astype(np.int32))
         x, y, z = points.T * 1000
@@ -738,7 +738,7 @@ def test_normals_do_not_depend_on_how_a_flat_is_cut():
 # -- the same bytes -------------------------------------------------------------------------
 
 
-def test_the_same_bodies_give_the_same_bytes(tmp_path):
+def test_the_same_bodies_give_the_same_bytes():
     """Every format, written twice, is the same to the last byte."""
     bodies = sign_with_peg()
     meshes = [body.mesh for body in bodies]
@@ -747,7 +747,3 @@ def test_the_same_bodies_give_the_same_bytes(tmp_path):
     assert stl_bytes(meshes, title="a") == stl_bytes(meshes, title="a")
     assert threemf_bytes(bodies, title="a") == threemf_bytes(bodies, title="a")
     assert glb_bytes(bodies, colors=paint) == glb_bytes(bodies, colors=paint)
-    write_stl(tmp_path / "a.stl", meshes, title="a")
-    write_threemf(tmp_path / "a.3mf", bodies, title="a")
-    assert (tmp_path / "a.stl").read_bytes() == stl_bytes(meshes, title="a")
-    assert (tmp_path / "a.3mf").read_bytes() == threemf_bytes(bodies, title="a")

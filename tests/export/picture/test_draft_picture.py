@@ -1,6 +1,7 @@
 """What the draft map and the colored mesh show of the walls."""
 
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 from numpy.testing import assert_array_equal
@@ -13,7 +14,8 @@ from moldgen.pipeline.mold.pictures import trusted_leans_deg
 
 def shown_deg(draft):
     """Lean of each triangle as pictures show it."""
-    return trusted_leans_deg(SimpleNamespace(draft=draft))
+    checked: Any = SimpleNamespace(draft=draft)
+    return trusted_leans_deg(checked)
 
 
 def test_walls_at_the_least_draft_are_shown():

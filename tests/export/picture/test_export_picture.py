@@ -11,6 +11,7 @@ from manifold3d import Manifold
 from PIL import Image
 from shapely import Polygon
 from support.solids_for_export import box, frustum, mesh_of, sign_with_peg, tide_sign
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.export.picture import class_map
@@ -229,13 +230,13 @@ def test_fillets_look_round_and_edges_sharp():
 def test_coarse_and_fine_rounds_look_alike():
     """Normals between the corners make a round of 40 strips look like one of 400."""
     frame = ViewFrame(right_mm=0, up_mm=0, px_per_mm=6)
-    rows = []
+    rows: list[np.ndarray] = []
     for n_strips in (40, 400):
         round_bar = mesh_of(Manifold.cylinder(60, 15, 15, n_strips, True).rotate((90, 0, 0)))
         picture = render(round_bar, view=ABOVE, size_px=(300, 300), frame=frame)
         rows.append(brightness(picture)[150, 75:225])
 
-    np.testing.assert_allclose(*rows, atol=4)
+    np.testing.assert_allclose(rows[0], rows[1], atol=4)
 
 
 def test_creases_and_outlines_carry_a_line():
@@ -358,7 +359,7 @@ def test_slices_add_up_to_the_volume():
 
 def test_the_rings_of_a_mold_are_simple():
     """No ring crosses itself, so it can be filled."""
-    for ring in section_rings(tide_sign(), axis=1, at_mm=0.0):
+    for ring in some(section_rings(tide_sign(), axis=1, at_mm=0.0)):
         assert Polygon(ring).is_valid
 
 

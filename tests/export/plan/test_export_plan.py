@@ -23,13 +23,14 @@ from hypothesis import strategies as st
 from PIL import Image
 from shapely import MultiPolygon, Point, Polygon, box, union_all
 from shapely.affinity import translate
+from support.some import some
 from svgelements import SVG, Circle, Group
 from svgelements import Path as SvgPath
 
 from moldgen.errors import OutlineError, SpecError
 from moldgen.export.plan.dxf import dxf_bytes
 from moldgen.export.plan.glyphs import glyph_rings
-from moldgen.export.plan.layers import LINE_KINDS, STRIP_LAYERS, Layer
+from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.paper import PAPERS, paper_named, place_tiles, points
 from moldgen.export.plan.pdf import MARGIN_MM, pdf_bytes
 from moldgen.export.plan.pdf_canvas import text_width_mm
@@ -203,7 +204,8 @@ def test_absurd_drawings_are_refused_before_the_paper_runs_out():
 
 def test_every_kind_of_line_has_its_own_layer(plan):
     """Nothing that is cut shares a layer with what is only told."""
-    assert plan.layers == tuple(layer for layer in Layer if layer not in STRIP_LAYERS)
+    of_strips = {Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK}
+    assert plan.layers == tuple(layer for layer in Layer if layer not in of_strips)
     assert {item.layer for item in plan.items if isinstance(item, Dimension)} == {Layer.MARK}
     assert len({kind.title for kind in LINE_KINDS.values()}) == len(Layer)
 
@@ -232,7 +234,7 @@ def test_overall_dimensions_say_the_true_size(plan):
 def test_dimension_lines_do_not_lie_on_the_part(plan):
     """Every dimension line stands clear of the foot and the trim line."""
     part = box(-15, -15, 165, 85)
-    for item in plan.items:
+    for item in some(plan.items):
         if isinstance(item, Dimension):
             (ax, ay), (bx, by) = item.strokes[2]
             middle = Point((ax + bx) / 2, (ay + by) / 2)
@@ -319,7 +321,7 @@ def test_only_some_layers_can_be_drawn(plan):
 def test_bounds_hold_everything_drawn(plan):
     """No text, hole or line reaches out of the stated bounds."""
     x0, y0, x1, y1 = plan.bounds_mm
-    for item in plan.items:
+    for item in some(plan.items):
         a0, b0, a1, b1 = item.bounds_mm
         assert x0 <= a0 <= a1 <= x1
         assert y0 <= b0 <= b1 <= y1
@@ -423,7 +425,7 @@ def test_svg_read_back_has_the_same_areas(plan):
     pixels_per_mm2 = float(UNITS["svg px of 1 mm"]) ** 2
     paths = svg_paths(svg_bytes(plan))
 
-    for layer, expected_mm2 in areas_mm2(bait_tray()).items():
+    for layer, expected_mm2 in some(areas_mm2(bait_tray()).items()):
         found = sum(even_odd_area(corners_px(path)) for path in paths[layer])
         assert found / pixels_per_mm2 == pytest.approx(expected_mm2, rel=1e-4)
 
@@ -487,7 +489,7 @@ def test_dxf_passes_its_own_audit(dxf):
 
 def test_dxf_read_back_has_the_same_areas(dxf):
     """Every region is closed, on its layer, and as large as it was."""
-    for layer, expected_mm2 in areas_mm2(bait_tray()).items():
+    for layer, expected_mm2 in some(areas_mm2(bait_tray()).items()):
         lines = dxf.modelspace().query(f'LWPOLYLINE[layer=="{layer}"]')
         assert all(line.closed for line in lines)
         rings = [[(x, y) for x, y in line.get_points("xy")] for line in lines]
@@ -561,9 +563,9 @@ def test_pdf_pages_have_the_published_size(row, plan):
     """Every page is the paper asked for, one way round or the other."""
     sizes = media_boxes(pdf_bytes(plan, paper=row["paper"]))
 
-    for size in sizes:
+    for size in some(sizes):
         for points_found, printed in zip(
-            sorted(size), (row["width_pt"], row["height_pt"]), strict=True
+            sorted(some(size)), (row["width_pt"], row["height_pt"]), strict=True
         ):
             assert points_found == pytest.approx(
                 float(printed), abs=half_last_digit(printed) if "." in printed else 1e-3
@@ -573,7 +575,7 @@ def test_pdf_pages_have_the_published_size(row, plan):
 @pytest.mark.parametrize("paper", sorted(PAPERS))
 def test_pdf_check_bar_is_100_mm_and_4_in_on_every_page(paper, plan):
     """Each page carries both bars at the published lengths, and says to print at 100 %."""
-    for stream in page_streams(pdf_bytes(plan, paper=paper)):
+    for stream in some(page_streams(pdf_bytes(plan, paper=paper))):
         lengths = level_lines_pt(stream)
         for fact in ("pdf points of 100 mm", "pdf points of 4 in"):
             assert min(abs(length - float(UNITS[fact])) for length in lengths) < 1e-3

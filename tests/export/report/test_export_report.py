@@ -12,6 +12,7 @@ import jsonschema
 import numpy as np
 import pytest
 from PIL import Image
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.export.report.findings_json import SCHEMA_VERSION, findings_json_bytes
@@ -143,7 +144,7 @@ def test_nothing_is_fetched_and_nothing_runs(page):
 
 def test_every_picture_is_inside_with_words_for_it(page):
     """Each image carries its bytes, its size and a description."""
-    for image in page.all("img"):
+    for image in some(page.all("img")):
         assert b64decode(image["src"].partition(",")[2]) == png()
         assert (image["width"], image["height"]) == ("30", "20")
         assert image["alt"] == "Vent plan: seen from above"

@@ -26,6 +26,7 @@ from support.molds import (
     whole,
     word,
 )
+from support.some import some
 
 from moldgen.finding import Severity, sentence
 from moldgen.mold.air.bores import bore_room_mm, bore_top_mm, settle_bores
@@ -262,7 +263,7 @@ def test_bores_keep_their_wall(maker, bore_mm):
     bore = BoreSpec(bore_mm=bore_mm)
     raw, relief, _, plan, _ = settled(maker, bore)
     outside = raw.plans[0].outer.boundary
-    for vent in plan.vents:
+    for vent in some(plan.vents):
         size = vent.bore_mm or bore_mm
         assert outside.distance(Point(vent.x_mm, vent.y_mm)) >= size / 2 + BORE_WALL_MM
         top = bore_top_mm(vent, bore)
@@ -381,7 +382,7 @@ def test_places_under_a_region_are_those_it_contains(seed):
         for at, r in zip(rng.random((6, 2)) * 40, 3 + 9 * rng.random(6), strict=True)
     ]
     region = shapely.union_all(discs[:4]).difference(shapely.union_all(discs[4:]).buffer(-2.5))
-    x, y = 0.123 + 0.37 * np.arange(120), 0.071 + 0.37 * np.arange(110)
+    x, y = 0.123 + 0.37 * np.arange(120.0), 0.071 + 0.37 * np.arange(110.0)
 
     asked = shapely.contains_xy(region, *np.meshgrid(x, y))
 

@@ -23,6 +23,7 @@ from support.molds import (
     wall,
     whole,
 )
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity, sentence
@@ -83,7 +84,7 @@ def _measured(name, machine=CLASSROOM, stiff_s=3.0, swept_L=1.0, spec=None):
 def test_a_vent_lets_through_less_than_its_hole():
     """Bore, channel and grooves only hold the air up, and not by half."""
     ways = ways_of("tray")
-    for vent in ways.vents:
+    for vent in some(ways.vents):
         alone = round_hole(vent.diameter_mm).most_mm2
         assert 0.5 * alone < ways.through(vent).most_mm2 < alone
 
@@ -241,7 +242,7 @@ def test_more_to_sweep_is_never_sooner(swept_L, more):
 def test_a_pocket_takes_its_air_over_its_vents():
     """Choked vents at the atmosphere: air over open area times the speed it swallows."""
     found = _measured("tray", replace(CLASSROOM, tank_L=1000.0))
-    for one in found.pockets:
+    for one in some(found.pockets):
         passage = ways_of("tray", replace(CLASSROOM, tank_L=1000.0)).out_of(
             one.pocket.vents, "tray"
         )
@@ -293,7 +294,7 @@ def test_pockets_empty_into_tank_and_box_together():
     tank_kPa = float(np.interp(found.down_s, found.course.times_s, found.course.receiver_kPa))
     mixed = equalized_kPa((1.0, tank_kPa), (ways.left_L, ATMOSPHERE_kPa))
     behind = replace(found.receiver, volume_L=1.0 + ways.left_L, start_kPa=mixed)
-    for one in found.pockets:
+    for one in some(found.pockets):
         passage = ways.out_of(one.pocket.vents, "tray")
         assert one.seconds == pytest.approx(emptied_s(one.pocket, passage, behind), rel=1e-3)
         unmixed = replace(behind, start_kPa=tank_kPa)

@@ -30,7 +30,7 @@ from support.check_solids import (
 from moldgen.finding import Severity
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.size import check_size
-from moldgen.mold.checks.spacing import check_spacing, flange_mm, measure_room, trim_outline
+from moldgen.mold.checks.spacing import check_spacing, flange_mm, measure_room
 from moldgen.mold.checks.standing import center_of_mass_mm, check_standing, measure_standing
 from moldgen.mold.checks.wall import check_wall, measure_walls
 from moldgen.outline.rectangle_fit import fit_deg
@@ -204,10 +204,9 @@ def test_mold_is_laid_the_better_way_round():
     assert finding.where_mm[:2] == (50, 560)
 
 
-def test_trim_outline_leaves_the_flange():
+def test_the_flange_is_wider_round_a_deep_part():
     """A part 25 mm high and more keeps 50 mm, a lower one 25 mm."""
     assert (flange_mm(24.9), flange_mm(25)) == (25, 50)
-    assert trim_outline(rectangle(0, 0, 10, 10), 5).bounds == (-25, -25, 35, 35)
 
 
 def test_center_of_mass_of_known_solids():

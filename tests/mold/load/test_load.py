@@ -22,6 +22,7 @@ from support.molds import (
     tide_sign,
     whole,
 )
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity, sentence
@@ -328,11 +329,11 @@ def test_one_infill_is_taken_for_load_heat_and_estimate():
 def test_the_usual_infill_is_bridged_and_its_skin_bears():
     """On every printer and with every filament in stock, as the usual share says of itself."""
     skin_mm = PrintStructure().skin_mm
-    for printer in SHOP.printers.entries:
+    for printer in some(SHOP.printers.entries):
         spacing = infill_spacing_mm(USUAL_INFILL, printer.nozzle_mm)
         assert spacing <= printer.clean_bridge_mm
         assert spacing == pytest.approx(4 * printer.nozzle_mm / 0.4)
-        for filament in SHOP.filaments.entries:
+        for filament in some(SHOP.filaments.entries):
             advice = infill_advice(filament, printer, skin_mm=skin_mm)
             assert advice.enough
             assert advice.infill <= USUAL_INFILL

@@ -28,7 +28,7 @@ from moldgen.solid.mesh import Mesh
 from moldgen.solid.shell import border_edges, build_shell
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.stock import Sheet, load_shop
-from moldgen.table.sheet_choice import choices, thinnest_enough
+from moldgen.table.sheet_choice import choices
 
 GAUGE_MM = 2.0
 SIDE = 41
@@ -294,9 +294,8 @@ def test_the_thinnest_gauge_that_leaves_enough_is_chosen():
     gauges = load_shop().gauges_for("HIPS")
 
     found = choices(gauges, least_share=0.45, wanted_mm=0.6)
-    best = thinnest_enough(found)
+    best = next(choice for choice in found if choice.enough)
 
-    assert best is not None
     assert best.least_mm >= 0.6
     thinner = [choice for choice in found if choice.gauge.gauge_mm < best.gauge.gauge_mm]
     assert thinner
@@ -308,7 +307,9 @@ def test_no_gauge_may_be_enough():
     """A wanted thickness above what the thickest gauge leaves gets no answer."""
     gauges = load_shop().gauges_for("HIPS")
 
-    assert thinnest_enough(choices(gauges, least_share=0.3, wanted_mm=9.0)) is None
+    found = choices(gauges, least_share=0.3, wanted_mm=9.0)
+    assert found
+    assert not any(choice.enough for choice in found)
 
 
 @pytest.mark.parametrize(("share", "wanted"), [(0.0, 1.0), (0.5, 0.0)])

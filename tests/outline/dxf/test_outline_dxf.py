@@ -3,6 +3,7 @@
 from contextlib import suppress
 from itertools import pairwise
 from math import asin, cos, hypot, pi, radians, sin, sqrt
+from typing import Any
 
 import ezdxf
 import numpy as np
@@ -611,7 +612,7 @@ def _loop(space):
     space.add_blockref("B", (0, 0))
 
 
-BAD = {
+BAD: dict[str, Any] = {
     "nothing": (None, {}, "has no lines that could be an outline"),
     "only text": (_text, {}, "has no lines that could be an outline"),
     "only paper": (_paper, {}, "in its model space; move them there"),

@@ -7,11 +7,11 @@ import pytest
 from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.blow_down import adiabatic_blow_down, isothermal_blow_down
 
 from moldgen.errors import SpecError
 from moldgen.physics.air.airflow import (
     ATMOSPHERE_kPa,
-    adiabatic_blow_down,
     choked_factor,
     choked_flow_kg_s,
     choked_volume_L_s,
@@ -19,7 +19,6 @@ from moldgen.physics.air.airflow import (
     emptying_time_s,
     equalized_kPa,
     flow_share,
-    isothermal_blow_down,
     orifice_flow_kg_s,
     pump_down_s,
     rough_friction_factor,

@@ -7,6 +7,7 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.physics.air.airflow import (
@@ -154,7 +155,7 @@ def test_a_fixed_volume_empties_as_by_quadrature(tank):
     lowest = min(float(row["pressure_ratio"]) for row in rows) * ATMOSPHERE_kPa
     course = evacuate(hole(1, cd=1), held, swept_L=0, left_L=1, target_kPa=lowest)
     tau_s = emptying_time_s(1, 1)
-    for row in rows:
+    for row in some(rows):
         times = course.when_s(float(row["pressure_ratio"]) * ATMOSPHERE_kPa) / tau_s
         assert times == pytest.approx(float(row["times"]), rel=3e-4)
 

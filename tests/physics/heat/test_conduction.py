@@ -6,30 +6,30 @@ import pytest
 from conftest import half_last_digit, published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.heat_formulas import (
+    back_face_fourier,
+    burial_share,
+    constant_flux_rise,
+    convection_share_left,
+    flux_lag_K,
+    gray_plates,
+    nusselt_pipe,
+    nusselt_vertical,
+    square_view_factor,
+)
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import (
-    back_face_fourier,
     back_face_share,
-    burial_share,
-    constant_flux_rise,
     contact_degC,
     convection_roots,
-    convection_share_left,
     cooling_s,
     deep_convection_share,
     diffusivity_m2_s,
     effusivity,
-    flux_lag_K,
 )
-from moldgen.physics.heat.convection import nusselt_level, nusselt_pipe, nusselt_vertical, rayleigh
-from moldgen.physics.heat.radiation import (
-    black_flux_W_m2,
-    gray_plates,
-    radiation_heating_s,
-    rod_view_factor,
-    square_view_factor,
-)
+from moldgen.physics.heat.convection import nusselt_level, rayleigh
+from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s, rod_view_factor
 
 FEW = settings(max_examples=25, deadline=None)
 PMMA = diffusivity_m2_s(0.19, 1190, 1260)
@@ -220,7 +220,7 @@ def test_radiation_heats_as_long_as_printed():
 
 
 def _film(what, nusselt):
-    row = {k: v if k == "what" else float(v) for k, v in AIR[what].items()}
+    row = {k: float(v) for k, v in AIR[what].items() if k != "what"}
     Ra = rayleigh(
         row["excess_K"], row["length_m"], film_K=row["film_K"],
         viscosity_m2_s=row["viscosity_m2_s"], diffusivity_m2_s=row["diffusivity_m2_s"],

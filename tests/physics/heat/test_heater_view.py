@@ -8,16 +8,12 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.heat_formulas import gray_plates
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.convection import nusselt_blown
 from moldgen.physics.heat.heating import INSULATED, Face, Matter, beer_shares, march, stack
-from moldgen.physics.heat.radiation import (
-    exchange_share,
-    facing_view_factor,
-    gray_plates,
-    point_view_factor,
-)
+from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
 
 FEW = settings(max_examples=25, deadline=None)
 SIDE = st.floats(20, 900)
@@ -174,15 +170,13 @@ def test_faces_of_a_batch_are_each_by_itself():
     """Several heaters, airs and fluxes at once give what each gives alone."""
     body = stack((CLEAR, 0.002, 6))
     glows = (np.array([400.0, 700.0]), np.array([0.7, 0.2]))
-    several = Face(
-        glows=(glows,), air_degC=np.array([30.0, 90.0]), film_W_m2K=9,
-        flux_W_m2=np.array([0.0, -500.0]),
-    )  # fmt: skip
+    airs_degC, fluxes_W_m2 = np.array([30.0, 90.0]), np.array([0.0, -500.0])
+    several = Face(glows=(glows,), air_degC=airs_degC, film_W_m2K=9, flux_W_m2=fluxes_W_m2)
     both = march(body, 20.0, front=several, back=INSULATED, duration_s=[20, 40], n_steps=8)
     for place, seconds in enumerate((20, 40)):
         one = replace(
             several, glows=((float(glows[0][place]), float(glows[1][place])),),
-            air_degC=float(several.air_degC[place]), flux_W_m2=float(several.flux_W_m2[place]),
+            air_degC=float(airs_degC[place]), flux_W_m2=float(fluxes_W_m2[place]),
         )  # fmt: skip
         alone = march(body, 20.0, front=one, back=INSULATED, duration_s=seconds, n_steps=8)
         np.testing.assert_allclose(both.fronts_degC[:, place], alone.fronts_degC[:, 0], rtol=1e-12)

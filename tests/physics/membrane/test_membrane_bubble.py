@@ -25,10 +25,10 @@ from support.membrane_bubble import (
 from support.membrane_ode import dome_so_high
 from support.membrane_shapes import across, drawn_out, strip, trough, turned
 from support.membrane_wall import covered_wall
+from support.round_mesh import build_round_mesh
 
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.run import FormingSpec
-from moldgen.physics.membrane.sheet_mesh import build_round_mesh
 
 BUBBLE = published("membrane_bubble")
 HALF, LENGTH, RADIUS = 10.0, 100.0, 10.0

@@ -12,11 +12,11 @@ from functools import cache
 import numpy as np
 import pytest
 from support.membrane_shapes import across, drawn_out, strip, turned
+from support.round_mesh import build_round_mesh
 
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import FormingSpec
-from moldgen.physics.membrane.sheet_mesh import build_round_mesh
 
 WIDTH, LENGTH = 20.0, 120.0
 SLOPES = {

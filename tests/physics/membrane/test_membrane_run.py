@@ -6,8 +6,11 @@ from zipfile import ZipFile
 
 import numpy as np
 import pytest
+from support.depths import depths_along
 from support.membrane_shapes import turned
 from support.molds import wall, word
+from support.round_mesh import build_round_mesh
+from support.rubber_formulas import energy
 
 from moldgen.errors import FileError, SpecError
 from moldgen.mold.build import build_raw_mold
@@ -15,17 +18,12 @@ from moldgen.mold.features import Feature
 from moldgen.physics.membrane import force_kernel as kernel
 from moldgen.physics.membrane import work as forming_work
 from moldgen.physics.membrane.form import form_sheet
-from moldgen.physics.membrane.rubber import Rubber, energy
+from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import HELD, ON_FLOOR, FormingSpec
 from moldgen.physics.membrane.run_file import load_run, write_run
-from moldgen.physics.membrane.sheet_mesh import (
-    SheetMesh,
-    SideLengths,
-    build_round_mesh,
-    build_sheet_mesh,
-)
+from moldgen.physics.membrane.sheet_mesh import SheetMesh, SideLengths, build_sheet_mesh
 from moldgen.physics.membrane.touch import MoldFaces, buckets_of
-from moldgen.physics.membrane.touch_kernel import depths_along, heights_under
+from moldgen.physics.membrane.touch_kernel import heights_under
 from moldgen.physics.membrane.work import sheet_of
 
 CLAMP = [(-30, -25), (30, -25), (30, 25), (-30, 25)]

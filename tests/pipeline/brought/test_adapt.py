@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -116,7 +117,7 @@ def test_block_and_height_map_become_molds(tmp_path):
     assert run(tmp_path, tmp_path / "block.stl", "--cell", "0.5") == 0
     assert run(tmp_path, tmp_path / "beach.png", "--as", "relief", "--width", "40") == 0
     for name in ("block", "beach"):
-        assert trimesh.load(tmp_path / "out" / f"{name}.stl").is_watertight
+        assert trimesh.load_mesh(tmp_path / "out" / f"{name}.stl").is_watertight
 
 
 BLOCK_MM = (30, 24, 12)
@@ -136,7 +137,7 @@ def test_every_kind_of_mesh_becomes_the_same_mold(tmp_path, ending):
     else:
         block.export(path)
     assert run(tmp_path, path, "--cell", "0.5", "--draft", "5") == 0
-    made = trimesh.load(tmp_path / "out" / "block.stl")
+    made = trimesh.load_mesh(tmp_path / "out" / "block.stl")
     wide = 2 * 12 * np.tan(np.radians(5))
     assert made.extents == pytest.approx((30 + wide, 24 + wide, 12), abs=0.2)
 
@@ -186,7 +187,7 @@ def test_faulty_meshes_become_molds_and_are_told(tmp_path, capsys, brought, volu
     brought.export(path)
     assert run(tmp_path, path, "--cell", "0.5", "--most-added", "5") == 0
     assert words in " ".join(capsys.readouterr().out.split())
-    made = [trimesh.load(stl) for stl in (tmp_path / "out").glob("*.stl")]
+    made = [trimesh.load_mesh(stl) for stl in (tmp_path / "out").glob("*.stl")]
     assert all(body.is_watertight for body in made)
     assert sum(body.volume for body in made) > 0.9 * volume_mm3
 
@@ -200,7 +201,7 @@ def test_only_the_rims_of_gates_go_untold():
     """An edge at an air notch is left out; one elsewhere as low, above it or hollow is not."""
     air_notch = shapely.MultiPolygon([shapely.box(0, 0, 4, 2)])
     under = Underside(shapely.MultiPolygon(), air_notch, UndersideSpec(air_notch_mm=0.6))
-    mold = SimpleNamespace(undersides=(under,))
+    mold: Any = SimpleNamespace(undersides=(under,))
     assert _at_air_notch(finding("edge-convex", 0.0, 1.0, 0.6), mold)
     assert not _at_air_notch(finding("edge-convex", 20.0, 1.0, 0.2), mold)
     assert not _at_air_notch(finding("edge-convex", 2.0, 1.0, 3.0), mold)

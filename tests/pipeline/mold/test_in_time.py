@@ -8,10 +8,11 @@ from dataclasses import replace
 import pytest
 from conftest import ROOT
 
-from moldgen.job import Format, FormingLook, JobForming, JobOutput, load_job
+from moldgen.job import Format, FormingLook, Job, JobForming, JobOutput, load_job
 from moldgen.pipeline.mold import checking, cutting, walls
 from moldgen.pipeline.mold import day as working
 from moldgen.pipeline.mold import vent_spacing as in_time
+from moldgen.pipeline.mold.day import evacuation_of
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.vent_spacing import too_few
@@ -23,6 +24,7 @@ SHOP = load_shop(user_file=None)
 
 def _job(spacing_mm=100.0):
     job = load_job(TRAY)
+    assert isinstance(job, Job)
     return replace(job, vents=replace(job.vents, spacing_mm=spacing_mm))
 
 
@@ -33,7 +35,7 @@ def _designed(job, progress=lambda stage: None):
 @pytest.fixture
 def hurried(monkeypatch):
     """Let the sheet have just three quarters of the time that the slowest recess takes."""
-    plain = in_time.evacuation_of
+    plain = evacuation_of
     limits = []
 
     def hurry(mold, setting, stiff_s):

@@ -15,12 +15,14 @@ import shapely
 import trimesh
 from conftest import ROOT
 from manifold3d import CrossSection, Manifold
+from support.some import some
 
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Severity
-from moldgen.job import CheckCommand, DrawDirection, Job, job_from_words, load_job
+from moldgen.job import CheckCommand, DrawDirection, Format, Job, load_job
 from moldgen.job.feature_names import with_names
+from moldgen.job.read import mold_from_words
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
 from moldgen.pipeline.brought.check import check
@@ -47,7 +49,7 @@ def job_of(**words) -> Job:
     """Return a small job: one plate unless told otherwise, nothing sunk underneath."""
     body = {"name": "plate", "outline": PLATE, "height": 6}
     base = {"title": "Bollard plate", "body": [body], "underside": {"insert": "none"}}
-    return with_names(job_from_words(base | words))
+    return with_names(mold_from_words(base | words))
 
 
 def resolved(job: Job, folder: Path = Path()):
@@ -71,7 +73,9 @@ def make(job: Job, folder: Path = Path()):
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_every_example_makes_a_closed_drafted_mold(path, tmp_path):
     """Each example's meshes, read back from its 3MF, are closed and keep their stated draft."""
-    job = with_names(load_job(path))
+    loaded = load_job(path)
+    assert isinstance(loaded, Job)
+    job = with_names(loaded)
     made = make(job, path.parent)
     assert not [f for f in made.findings if f.severity is Severity.STOP]
     name = next(name for name in made.files if name.endswith(".3mf"))
@@ -296,7 +300,7 @@ def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
     block = Manifold.cube((80.0, 80.0, 20.0), True) - pit.translate((5.0, 0.0, -5.0))
     path = tmp_path / "plate.stl"
     path.write_bytes(stl_bytes([mesh_from_solid(block)], title="block"))
-    words = CheckCommand(file=str(path), formats=("svg", "json"))
+    words = CheckCommand(file=str(path), formats=(Format.SVG, Format.JSON))
     checked = check(path, command=words, shop=SHOP, progress=lambda stage: None)
 
     assert set(checked.files) == {"plate-plan.svg", "findings.json"}
@@ -368,14 +372,21 @@ def test_a_command_ends_without_a_last_search():
     assert told.stdout.split() == ["0", "True"]
 
 
-def test_a_drawing_of_parts_that_touch_their_neighbors_closes():
+def test_a_drawing_of_parts_that_touch_their_neighbors_closes(tmp_path):
     """The gull badge, whose rim and swell come close, makes closed pieces in one go."""
     gull = {"svg": "examples/drawings/gull-badge.svg"}
     job = job_of(
-        body=[{"name": "badge", "outline": gull, "height": 8}], output={"formats": ["stl"]}
+        body=[{"name": "badge", "outline": gull, "height": 8}], output={"formats": ["3mf"]}
     )
     made = make(job, EXAMPLES[0].parents[1])
-    assert made.numbers["volume_mm3"] > 0
+    (name,) = [name for name in made.files if name.endswith(".3mf")]
+    (tmp_path / name).write_bytes(made.files[name])
+    pieces = [topology_of(welded(body.mesh)) for body in load_mesh(tmp_path / name)]
+
+    assert all(piece.closed for piece in some(pieces))
+    volumes_mm3 = [float(np.sum(piece.volumes_mm3)) for piece in pieces]
+    assert min(volumes_mm3) > 0
+    assert sum(volumes_mm3) == pytest.approx(made.numbers["volume_mm3"], rel=1e-4)
 
 
 def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):

@@ -10,6 +10,7 @@ import pytest
 from support.days import built, job_of, worked
 from support.molds import SHOP
 from support.printed import BED, body, box, mesh, rod
+from support.some import some
 
 from moldgen.finding import Severity
 from moldgen.mold.load.bearing import PrintStructure as Sliced
@@ -73,7 +74,7 @@ def test_a_mold_that_is_measured_is_sliced_as_when_it_was_made():
 
 def test_a_print_is_sliced_as_its_load_counts_on():
     """Skin and outlines are never thinner than those that bear, and the infill is theirs."""
-    for printer in SHOP.printers.entries:
+    for printer in some(SHOP.printers.entries):
         spec = print_spec(printer)
         assert spec.skins * printer.layer_mm >= Sliced().skin_mm - 1e-9
         assert (spec.skins - 1) * printer.layer_mm < Sliced().skin_mm
@@ -227,10 +228,12 @@ def test_hanging_words_are_of_all_pieces():
 def test_what_hangs_is_measured_for_a_report_or_findings_only(formats, asked, monkeypatch):
     """Meshes and pictures alone never wait for it; with a report it is measured once."""
     seen = []
-    plain = measure_overhangs
-    monkeypatch.setattr(
-        ready_module, "measure_overhangs", lambda mesh: seen.append(1) or plain(mesh)
-    )
+
+    def measure(mesh):
+        seen.append(mesh)
+        return measure_overhangs(mesh)
+
+    monkeypatch.setattr(ready_module, "measure_overhangs", measure)
 
     made = make(
         job_of(output={"formats": formats}), folder=Path(), shop=SHOP, progress=lambda stage: None

@@ -47,7 +47,7 @@ from moldgen.table.mold_life import mold_life, rank_filaments
 from moldgen.wording import clock_text
 
 
-def test_heat_cooling_and_pulls_are_those_of_the_sheet_on_the_table():
+def test_the_day_asks_heating_cooling_and_pulls_for_its_own_sheet_and_table():
     """Heating, both coolings, cycles and ranking are what the table itself says of this job."""
     _, mold, setting = built()
     day, sheet = worked(), setting.sheet
@@ -67,7 +67,7 @@ def test_heat_cooling_and_pulls_are_those_of_the_sheet_on_the_table():
     assert [one.mold.filament.name for one in day.ranked] == names
 
 
-def test_air_and_load_are_those_of_the_mold_as_built():
+def test_the_day_asks_air_and_load_for_the_mold_as_built():
     """Vacuum, pockets and load are what the mold's own vents, channels and relief give."""
     _, mold, setting = built()
     day, machine = worked(), setting.machine
@@ -87,7 +87,7 @@ def test_air_and_load_are_those_of_the_mold_as_built():
     assert day.load == load
 
 
-def test_release_takes_thicknesses_by_feature_and_the_jobs_insert():
+def test_the_day_asks_release_for_thicknesses_by_feature_and_the_jobs_insert():
     """Each grip counts with its feature's own sheet; the insert asked for is what is pulled by."""
     _, mold, setting = built()
     means = {draw.name: draw.mean_thickness_mm for draw in mold.checked.draws}
@@ -105,7 +105,7 @@ def test_release_takes_thicknesses_by_feature_and_the_jobs_insert():
     assert bare.hold is MoldHold.HAND
 
 
-def test_followed_sheet_gives_the_thicknesses():
+def test_the_day_takes_thicknesses_from_a_forming_run():
     """With a forming run its least and greatest thickness count, and its means by feature."""
     _, mold, setting = built(forming={"look": "preview"})
     thin, thick = thickness_ratios(mold, setting.sheet.gauge_mm)
@@ -342,7 +342,12 @@ def test_filaments_are_ranked_only_for_a_report(monkeypatch):
     from moldgen.pipeline.mold import day as working
 
     asked = []
-    monkeypatch.setattr(working, "rank_filaments", lambda *_: asked.append(1) or ())
+
+    def rank(*inputs):
+        asked.append(inputs)
+        return ()
+
+    monkeypatch.setattr(working, "rank_filaments", rank)
     job = job_of(output={"formats": ["json"]})
     make(job, folder=Path(), shop=SHOP, progress=lambda stage: None)
     assert asked == []

@@ -15,12 +15,13 @@ import shapely
 from conftest import ROOT
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.some import some
 
 from moldgen.bend.heat.dwell_words import clock
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
 from moldgen.finding import Severity
-from moldgen.job import BendCommand, JobLoad, job_from_words, load_job, strip_job
+from moldgen.job import BendCommand, Format, JobLoad, StripJob, job_from_words, load_job, strip_job
 from moldgen.pipeline.strip.make import make_strip
 from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
 from moldgen.pipeline.strip.plan import build_strip_plan, inches
@@ -36,17 +37,31 @@ EXAMPLES = ("logbook-stand", "leaflet-holder", "tool-hook")
 SHOP = load_shop(user_file=None)
 
 
+def example(name) -> StripJob:
+    """Return the job of an example."""
+    job = load_job(FOLDER / f"{name}.toml")
+    assert isinstance(job, StripJob)
+    return job
+
+
+def strip_of(words) -> StripJob:
+    """Return the job of a strip that nested words describe."""
+    job = job_from_words(words)
+    assert isinstance(job, StripJob)
+    return job
+
+
 @cache
 def made(name):
     """What an example makes, once for all tests."""
-    job = load_job(FOLDER / f"{name}.toml")
+    job = example(name)
     return make_strip(job, folder=FOLDER, shop=SHOP, progress=lambda stage: None)
 
 
 @cache
 def work(name):
     """What is known about an example."""
-    return build_work(load_job(FOLDER / f"{name}.toml"), folder=FOLDER, shop=SHOP)
+    return build_work(example(name), folder=FOLDER, shop=SHOP)
 
 
 def worked(**words):
@@ -81,10 +96,10 @@ def test_all_meshes_are_closed_and_fit_the_printer(name, tmp_path):
     files = made(name).files
     printer = work(name).bench.printer
     bed = sorted((printer.bed_width_mm, printer.bed_depth_mm))
-    for file in files:
+    for file in some(files):
         if file.endswith((".stl", ".3mf")):
             (tmp_path / file).write_bytes(files[file])
-            for body in load_mesh(tmp_path / file):
+            for body in some(load_mesh(tmp_path / file)):
                 low, high = body.mesh.bounds_mm
                 assert topology_of(welded(body.mesh)).closed
                 if file.endswith(".3mf"):
@@ -119,7 +134,7 @@ def test_the_bent_strip_holds_the_plastic_of_the_flat_one(name):
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_same_job_same_bytes(name):
     """Making twice gives the same files, to the byte."""
-    job = load_job(FOLDER / f"{name}.toml")
+    job = example(name)
     again = make_strip(job, folder=FOLDER, shop=SHOP, progress=lambda stage: None)
 
     assert list(again.files) == list(made(name).files)
@@ -128,7 +143,7 @@ def test_same_job_same_bytes(name):
 
 def test_files_are_those_asked_for():
     """A job that asks for two formats gets no other."""
-    job = strip_job(BendCommand(legs_mm=(60, 80), angles="90", formats=("svg", "json")))
+    job = strip_job(BendCommand(legs_mm=(60, 80), angles="90", formats=(Format.SVG, Format.JSON)))
     names = make_strip(job, folder=Path(), shop=SHOP, progress=lambda stage: None).files
 
     assert {name.rsplit(".", 1)[1] for name in names} == {"svg", "json"}
@@ -191,7 +206,7 @@ def test_what_must_be_soft_is_drawn_around_its_line():
     known = worked()
     edges = [line.start_mm[0] for line in build_strip_plan(known.layout).on(Layer.HOT)]
 
-    for line, low, high in zip(known.layout.lines, edges[::2], edges[1::2], strict=True):
+    for line, low, high in zip(some(known.layout.lines), edges[::2], edges[1::2], strict=True):
         assert high - low == pytest.approx(line.heated_width_mm)
         assert (high + low) / 2 == pytest.approx(line.center_mm)
 
@@ -379,7 +394,7 @@ def test_a_test_strip_settles_what_was_habit():
             "flat": 100, "legs": [53.11, 53.11], "radius": 6, "pressed": 92, "came_out": 90.5,
         },
     }  # fmt: skip
-    known = build_work(job_from_words(words), folder=Path(), shop=SHOP)
+    known = build_work(strip_of(words), folder=Path(), shop=SHOP)
 
     assert known.part.strip.neutral == pytest.approx(0.5, abs=0.003)
     assert known.pressed_deg(1) == pytest.approx(91.5)
@@ -393,7 +408,7 @@ def test_a_timed_strip_sets_the_heater():
         "strip": {"width": 40, "legs": [60, 80], "bend": [{"angle": 90}]},
         "test_strip": {"side": 150},
     }
-    known = build_work(job_from_words(words), folder=Path(), shop=SHOP)
+    known = build_work(strip_of(words), folder=Path(), shop=SHOP)
 
     assert known.dwells[0].side_s == pytest.approx(150, rel=0.05)
 
@@ -435,7 +450,7 @@ def test_a_drawing_gives_the_strip_its_shape(tmp_path):
             "width": 40, "marks": [60], "length": 170, "svg": "tab.svg", "bend": [{"angle": 90}],
         },
     }  # fmt: skip
-    known = build_work(job_from_words(words), folder=tmp_path, shop=SHOP)
+    known = build_work(strip_of(words), folder=tmp_path, shop=SHOP)
     [edge] = build_strip_plan(known.layout).on(Layer.STRIP)
 
     assert shapely.Polygon(edge.rings[0]).area == pytest.approx(170 * 40 - 200, rel=1e-4)

@@ -151,6 +151,7 @@ def test_cover_leaves_no_low_cell_far(field, floor, reach):
     chosen = cover_cells(field, floor=floor, taken=NONE, reach=reach)
     number = regions(field, floor)
 
+    assert (len(chosen) > 0) == (field > floor).any()
     for cell in zip(*np.nonzero(field > floor), strict=True):
         near = [c for c in chosen if number[tuple(c)] == number[cell]]
         assert min(np.hypot(*(c - np.array(cell))) for c in near) <= reach

@@ -9,13 +9,14 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, scale, translate
+from support.narrow_places import narrow_places
 from support.outlines import as_multi, outlines, rectangle, regular
 
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.solid.loft.band import BandLimits, _excess
 from moldgen.solid.loft.contour import clean_pieces
 from moldgen.solid.loft.ease import eased, steepest
-from moldgen.solid.loft.loft import Surface, add_wall, inset, narrow_places, too_narrow
+from moldgen.solid.loft.loft import Surface, add_wall, inset, too_narrow
 from moldgen.solid.loft.narrow import narrow_between, short_edged, with_ridge_steps
 from moldgen.solid.loft.profile import Profile, fillet_room_mm
 from moldgen.solid.mesh import Mesh

@@ -111,7 +111,7 @@ def test_our_own_files_come_back(tmp_path, name, write):
     for body, expected in zip(found, bodies, strict=True):
         assert body.mesh.volume_mm3 == pytest.approx(expected.mesh.volume_mm3, rel=1e-5)
         spans = [np.ptp(mesh.bounds_mm, axis=0) for mesh in (body.mesh, expected.mesh)]
-        np.testing.assert_allclose(*spans, atol=1e-4)
+        np.testing.assert_allclose(spans[0], spans[1], atol=1e-4)
     tip = found[1].mesh.points_mm[found[1].mesh.points_mm[:, 2].argmax()]
     foot = found[1].mesh.bounds_mm[0]
     assert tip[2] - foot[2] == pytest.approx(12, abs=1e-4)
