@@ -20,7 +20,7 @@ from moldgen.cli.progress import Progress, bar
 from moldgen.cli.screen import Screen, wants_colors
 from moldgen.errors import GeometryError, SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.job import Format, JobText, Paper, PullAxis, ReadAt, load_job
+from moldgen.job import Align, Format, JobText, Paper, PullAxis, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
 
 
@@ -98,7 +98,7 @@ def test_options_reach_the_job(pipeline):
     job = pipeline.job
     [plaque] = job.body
     assert plaque.raised[0].outline == JobText(
-        text="GULL", height_mm=25.4, font="Mono", align="left"
+        text="GULL", height_mm=25.4, font="Mono", align=Align.LEFT
     )
     assert (job.sheet.plastic, job.sheet.gauge_mm) == ("PETG", pytest.approx(1.5875))
     assert (job.station, job.printer, job.filament) == ("bench", "big", "PC")

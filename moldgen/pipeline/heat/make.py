@@ -38,17 +38,17 @@ def heat_sheet(
     """
     work = heat_work(command, shop, others=with_files or bool(command.seen), progress=progress)
     progress(f"{N_STAGES}/{N_STAGES} " + ("writing files" if with_files else "putting it in words"))
-    made = Result(
+    told = Result(
         title=heat_title(command),
         summary=summary_of(work),
         findings=work.findings,
         numbers=numbers_of(work),
     )
     if not with_files:
-        return made
-    from moldgen.pipeline.heat.files import heat_made
+        return told
+    from moldgen.pipeline.heat.files import heat_output
 
-    return heat_made(work, made)
+    return heat_output(work, told).render()
 
 
 def heat_title(command: HeatCommand) -> str:
