@@ -9,12 +9,8 @@ from moldgen.export.report.report import Picture, Report
 from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
-from moldgen.pipeline.made import Progress, Result
+from moldgen.pipeline.made import Progress, Result, quiet
 from moldgen.solid.mesh import Body
-
-
-def quiet(stage: str) -> None:
-    """Tell nobody which stage begins."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

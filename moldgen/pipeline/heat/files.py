@@ -10,7 +10,7 @@ from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.heat.picture import course_png
 from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_text, timing_text
 from moldgen.pipeline.heat.rows import tables_of as heat_tables
-from moldgen.pipeline.heat.work import HeatWork
+from moldgen.pipeline.heat.work import N_STAGES, HeatWork
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
 from moldgen.table.calibrate import station_toml, why_no_entry
@@ -27,6 +27,7 @@ def heat_output(work: HeatWork, told: Result) -> Output:
         report=lambda: _report(work, told.title),
         formats=work.words.formats,
         usual=REPORT_FORMATS,
+        stages=(f"{N_STAGES}/{N_STAGES} writing files",),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +17,7 @@ from moldgen.pipeline.output import Output
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
     from moldgen.pipeline.mold.day import TableDay
     from moldgen.pipeline.mold.design import MoldDesign
 
@@ -51,7 +52,14 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
     return work.output.render(progress=progress)
 
 
-def work_out(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> MoldWork:
+def work_out(
+    job: Job,
+    *,
+    folder: Path,
+    shop: Shop,
+    progress: Progress,
+    drawings: Mapping[str, Drawing] | None = None,
+) -> MoldWork:
     """Work out the mold of a job; nothing is drawn or packed yet.
 
     Parameters
@@ -64,6 +72,8 @@ def work_out(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> MoldW
         What there is to make it with.
     progress : callable
         Told the name of each stage as it begins.
+    drawings : mapping, optional
+        Drawings in hand, by the name of the SVG file that the job gives for them.
 
     Raises
     ------
@@ -74,7 +84,8 @@ def work_out(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> MoldW
     from moldgen.pipeline.mold.design import design_mold
 
     job = with_names(job)
-    design = design_mold(job, folder=folder, shop=shop, progress=telling_first_use(progress))
+    tell = telling_first_use(progress)
+    design = design_mold(job, folder=folder, shop=shop, progress=tell, drawings=drawings)
     mold, day = design.with_day()
     output = mold_output(job, mold, design.setting, design.rules, working=day)
     return MoldWork(design=design, mold=mold, day=day, output=output)
