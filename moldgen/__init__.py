@@ -1,3 +1,129 @@
-"""Vacuum-forming molds that draw, vent, release and print.  All lengths are millimeters."""
+"""Vacuum-forming molds that draw, vent, release and print.  All lengths are millimeters.
+
+::
+
+    import moldgen as mg
+
+    job = mg.sign("HIGH / TIDE", letter_height_mm=25, plastic="HIPS", gauge="1 mm")
+    mold = mg.make(job)
+    for finding in mold.findings:
+        print(finding)
+    mold.write("outputs/high-tide", formats=["stl", "3mf"])
+
+Jobs come from `sign`, `tray`, `drawing`, `strip` and `load_job`; `make` makes them. `check`,
+`adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`, `trim`,
+`letters`, `heat` and `test_pieces` help at the table. Every argument is read as the command line and
+the job file read it, and a wrong one raises one sentence. Nothing is written until ``write``.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING
 
 from moldgen.version import __version__ as __version__
+
+if TYPE_CHECKING:
+    from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
+    from moldgen.api.lists import fonts, shape_names, shapes
+    from moldgen.api.mold_result import MoldResult
+    from moldgen.api.molds import adapt, make
+    from moldgen.api.parts import check, measure, refit, split, test_pieces
+    from moldgen.api.run_result import RunResult
+    from moldgen.api.strip_result import StripResult
+    from moldgen.api.table import heat, letters, make_fixture, trim
+    from moldgen.errors import FileError, GeometryError, MoldgenError, OutlineError, SpecError
+    from moldgen.finding import Finding, Severity
+    from moldgen.job.any_job import job_toml
+    from moldgen.job.formats import Format
+    from moldgen.job.load import load_job
+    from moldgen.job.spec import Job
+    from moldgen.job.strip_spec import StripJob
+    from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.pipeline.mold.mold import Mold
+    from moldgen.pipeline.strip.work import BentStrip
+    from moldgen.solid.mesh import Body, Mesh
+    from moldgen.stock.shop import Shop as Stock
+
+_HOMES = {
+    "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
+    "api.lists": ("fonts", "shape_names", "shapes"),
+    "api.mold_result": ("MoldResult",),
+    "api.molds": ("adapt", "make"),
+    "api.parts": ("check", "measure", "refit", "split", "test_pieces"),
+    "api.run_result": ("RunResult",),
+    "api.strip_result": ("StripResult",),
+    "api.table": ("heat", "letters", "make_fixture", "trim"),
+    "errors": ("FileError", "GeometryError", "MoldgenError", "OutlineError", "SpecError"),
+    "finding": ("Finding", "Severity"),
+    "job.any_job": ("job_toml",),
+    "job.formats": ("Format",),
+    "job.load": ("load_job",),
+    "job.spec": ("Job",),
+    "job.strip_spec": ("StripJob",),
+    "mold.sheet.formed": ("FormedSheet",),
+    "pipeline.mold.mold": ("Mold",),
+    "pipeline.strip.work": ("BentStrip",),
+    "solid.mesh": ("Body", "Mesh"),
+    "stock.shop": ("Shop as Stock",),
+}
+"""Where each name is found: a module is imported when one of its names is asked for."""
+
+__all__ = [
+    "BentStrip",
+    "Body",
+    "FileError",
+    "Finding",
+    "Format",
+    "FormedSheet",
+    "GeometryError",
+    "Job",
+    "Mesh",
+    "Mold",
+    "MoldResult",
+    "MoldgenError",
+    "OutlineError",
+    "RunResult",
+    "Severity",
+    "SpecError",
+    "Stock",
+    "StripJob",
+    "StripResult",
+    "__version__",
+    "adapt",
+    "check",
+    "drawing",
+    "fonts",
+    "heat",
+    "job_toml",
+    "letters",
+    "load_job",
+    "load_stock",
+    "make",
+    "make_fixture",
+    "measure",
+    "refit",
+    "shape_names",
+    "shapes",
+    "sign",
+    "split",
+    "strip",
+    "test_pieces",
+    "tray",
+    "trim",
+]
+
+if not TYPE_CHECKING:  # so that a type checker refuses names that there are not
+
+    def __getattr__(name):
+        """Return a public name, and keep it."""
+        for module, names in _HOMES.items():
+            for entry in names:
+                own, _, public = entry.partition(" as ")
+                if name == (public or own):
+                    found = getattr(import_module(f"moldgen.{module}"), own)
+                    globals()[name] = found
+                    return found
+        raise AttributeError(f"module 'moldgen' has no attribute {name!r}")
+
+    def __dir__():
+        """Return the public names, and what every module has."""
+        return sorted({*globals(), *__all__})

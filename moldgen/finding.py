@@ -59,6 +59,9 @@ class Finding:
     basis: str = ""
     advice: str = ""
 
+    def __str__(self) -> str:
+        return sentence(self)
+
     def as_dict(self) -> dict[str, Any]:
         """Return the finding as plain values, ready for JSON."""
         return asdict(self) | {"severity": self.severity.value, "sentence": sentence(self)}

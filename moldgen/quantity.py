@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from math import inf, isfinite
-from types import MappingProxyType
-from typing import Any, get_type_hints
+from numbers import Real
+from types import MappingProxyType, UnionType
+from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from moldgen.errors import SpecError
+from moldgen.wording import one_of, shown
 
 # Factor to the first unit of each group. The inch is exactly 25.4 mm, the conventional inch of
 # mercury 3.386389 kPa and the degree Fahrenheit 5/9 of a degree Celsius (NIST SP 811, Appendix B).
@@ -100,15 +103,102 @@ class Meaning:
 
 
 class Spec:
-    """Base of every specification: refuses bad numbers when it is made."""
+    """Base of every specification: refuses bad numbers, and values of another type, when made."""
 
     __slots__ = ()
 
     def __post_init__(self) -> None:
-        for field, quantity in quantities(type(self)).items():
-            value = getattr(self, field)
-            if value is not None:
-                quantity.check(field, value)
+        for field, check in checks(type(self)).items():
+            check(field, getattr(self, field))
+
+
+Check = Callable[[str, Any], None]
+"""Raises `SpecError` if the value of the field of that name is not what it must be."""
+
+
+def checks(spec: type[Spec]) -> Mapping[str, Check]:
+    """Return the check of every documented field of a specification, in field order."""
+    known = _CHECKS.get(spec)
+    if known is None:
+        hints = get_type_hints(spec)
+        found = {field: _check_of(hints[field], mark) for field, mark in marks(spec).items()}
+        known = _CHECKS[spec] = MappingProxyType(found)
+    return known
+
+
+_CHECKS: dict[type[Spec], Mapping[str, Check]] = {}
+
+
+def _check_of(hint: Any, mark: Quantity | Meaning) -> Check:
+    """Return the check of a field by its type and its mark."""
+    kinds = get_args(hint) if get_origin(hint) in (Union, UnionType) else (hint,)
+    may_miss = type(None) in kinds
+    kinds = tuple(kind for kind in kinds if kind is not type(None))
+    check = _check_of_kind(kinds[0], mark) if len(kinds) == 1 else _unchecked
+
+    def checked(field: str, value: Any) -> None:
+        if value is not None or not may_miss:
+            check(field, value)
+
+    return checked
+
+
+def _check_of_kind(kind: Any, mark: Quantity | Meaning) -> Check:
+    if isinstance(mark, Quantity):
+        return _number_check(mark)
+    if get_origin(kind) is tuple:
+        items = get_args(kind)
+        each = getattr(mark, "quantity", None)
+        if len(items) == 2 and items[1] is Ellipsis:
+            return _tuple_check(_check_of_kind(items[0], each or mark))
+        return _tuple_check(_unchecked)
+    if isinstance(kind, type) and issubclass(kind, StrEnum):
+        return _choice_check(kind)
+    return _type_check(kind) if isinstance(kind, type) else _unchecked
+
+
+def _number_check(quantity: Quantity) -> Check:
+    def check(field: str, value: Any) -> None:
+        if isinstance(value, bool) or not isinstance(value, float | int | Real):
+            raise SpecError(field, f"a number, {quantity.rule}", shown(value), "Write it like 6.5.")
+        quantity.check(field, float(value))
+
+    return check
+
+
+def _tuple_check(each: Check) -> Check:
+    def check(field: str, value: Any) -> None:
+        if not isinstance(value, tuple):
+            hint = f"Write ({value!r},)." if isinstance(value, str) and len(value) < 40 else ""
+            raise SpecError(field, "a tuple", shown(value), hint)
+        for number, item in enumerate(value, start=1):
+            each(f"{field} {number}", item)
+
+    return check
+
+
+def _choice_check(choices: type[StrEnum]) -> Check:
+    def check(field: str, value: Any) -> None:
+        if not isinstance(value, choices):
+            rule = f"{one_of([one.value for one in choices])}, of type {choices.__name__}"
+            meant = next((one for one in choices if one == value), next(iter(choices)))
+            raise SpecError(field, rule, shown(value), f"Write {choices.__name__}.{meant.name}.")
+
+    return check
+
+
+def _type_check(kind: type) -> Check:
+    words = {str: "a text", bool: "True or False"}.get(kind, f"of type {kind.__name__}")
+
+    def check(field: str, value: Any) -> None:
+        if not isinstance(value, kind):
+            raise SpecError(field, words, shown(value))
+
+    return check
+
+
+def _unchecked(field: str, value: Any) -> None:
+    """Ask nothing of a value."""
 
 
 def quantities(spec: type[Spec]) -> dict[str, Quantity]:

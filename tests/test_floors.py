@@ -13,6 +13,7 @@ FLOORS = (
     ("__init__", "__main__"),
     ("cli", "web"),
     ("lesson",),
+    ("api",),
     ("pipeline",),
     ("job",),
     ("fixture",),

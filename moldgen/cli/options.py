@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from moldgen.errors import SpecError
+from moldgen.job.arguments import argument_value, as_argument, spec_from_values
 from moldgen.job.form import Each, FormField, form_of, unit_of
-from moldgen.job.read import made, read_value
 from moldgen.quantity import Quantity, Spec, measure
 
 S = TypeVar("S", bound=Spec)
@@ -43,25 +43,12 @@ def spec_from_options(spec: type[S], given: Mapping[str, Any]) -> S:
     SpecError
         If a value is wrong; the field names the option.
     """
-    lines = form_of(spec)
-    values = {line.field: typed_value(line, given[line.field])
-              for line in lines if line.field in given}  # fmt: skip
-    for line in lines:
-        if line.required and line.field not in values:
-            raise SpecError(name_of(line), "given", "nothing", f"It is: {line.about}.")
-    names = {line.field: name_of(line) for line in lines}
-    result = made(spec, values, lines=names, place="")
-    assert isinstance(result, spec)
-    return result
+    return spec_from_values(spec, given, name_of)
 
 
 def typed_value(line: FormField, typed: Any) -> Any:
     """Return one typed value as its line wants it."""
-    if line.item is not None and isinstance(typed, list) and issubclass(line.item, StrEnum):
-        typed = [word for words in typed for word in words.replace(",", " ").split()]
-    if isinstance(line.mark, Each) and isinstance(typed, str):
-        typed = [word.strip() for word in typed.split(",")]
-    return read_value(name_of(line), typed, line)
+    return argument_value(name_of(line), typed, line)
 
 
 def torn_measure(words: Sequence[str], spec: type[Spec]) -> tuple[str, str] | None:
@@ -98,10 +85,7 @@ def _is_measure(words: str) -> bool:
 
 def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
     """Return a failure with the option's name in place of the field's, if it is one's."""
-    for line in form_of(spec):
-        if problem.field in (line.field, line.word):
-            return problem.at(name_of(line))
-    return problem
+    return as_argument(problem, spec, name_of)
 
 
 def option_help(line: FormField) -> str:

@@ -192,6 +192,7 @@ class JobOutput(Spec):
     paper: PlanPaper = Paper.A4
 
     def __post_init__(self) -> None:
+        Spec.__post_init__(self)
         check_formats(self.formats)
 
 
@@ -255,6 +256,7 @@ class MoldRequest(Spec):
     output: Annotated[JobOutput, Meaning("what is written")] = JobOutput()
 
     def __post_init__(self) -> None:
+        Spec.__post_init__(self)
         check_line("title", self.title)
         check_line("date", self.date)
         if not self.title.strip():

@@ -272,6 +272,7 @@ class StripJob(Spec):
     output: Annotated[JobOutput, Meaning("what is written")] = _ALL_FILES
 
     def __post_init__(self) -> None:
+        Spec.__post_init__(self)
         check_line("title", self.title)
         check_line("date", self.date)
         if not self.title.strip():

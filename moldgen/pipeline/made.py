@@ -35,3 +35,8 @@ class Result:
 
 
 Progress = Callable[[str], None]
+"""Told the name of each stage as it begins."""
+
+
+def quiet(stage: str) -> None:
+    """Tell nobody which stage begins."""

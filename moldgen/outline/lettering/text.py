@@ -34,7 +34,9 @@ class TextSpec(Spec):
     font: Annotated[str | None, Meaning("font by name or file; a bold sans serif if left out")] = (
         None
     )
-    align: Annotated[Align, Meaning("left, center or right: where the lines meet")] = Align.LEFT
+    align: Annotated[Align | str, Meaning("left, center or right: where the lines meet")] = (
+        Align.LEFT
+    )
     letter_spacing_mm: Annotated[
         float, Quantity("mm", "added between letters", at_least=-100, at_most=1000)
     ] = 0.0

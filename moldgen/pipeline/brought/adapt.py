@@ -44,18 +44,20 @@ from moldgen.pipeline.brought.shape import (
     shape_of_relief,
 )
 from moldgen.pipeline.file_name import file_name
-from moldgen.pipeline.file_set import OutputFile, plain_glb, with_documents
+from moldgen.pipeline.file_set import OutputFile, plain_glb
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.design import MoldDesign, design_mold, design_walls
-from moldgen.pipeline.mold.files import mesh_files, mold_file_set, mold_made
+from moldgen.pipeline.mold.files import mesh_files, mold_output, shape_output
+from moldgen.pipeline.mold.make import MoldWork
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drill_list
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.mold.walls import walls_of_raw
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.reading.picture import is_picture, load_gray
@@ -84,7 +86,15 @@ class _AdaptedMold:
 
 
 def adapt(path: Path, *, command: AdaptCommand, shop: Shop, progress: Progress) -> Result:
-    """Make what somebody brings formable, and the mold of it with everything that goes with it.
+    """Make what somebody brings formable, and write what is asked for."""
+    work = design_adapted(path, command=command, shop=shop, progress=progress)
+    return work.output.render(progress=progress)
+
+
+def design_adapted(
+    path: Path, *, command: AdaptCommand, shop: Shop, progress: Progress
+) -> MoldWork:
+    """Make what somebody brings formable, and work out the mold of it.
 
     Parameters
     ----------
@@ -104,10 +114,13 @@ def adapt(path: Path, *, command: AdaptCommand, shop: Shop, progress: Progress) 
         return _raised_drawing(path, command, shop, progress)
     if command.as_ is AdaptAs.OUTLINE:
         raise SpecError("as", "relief or auto for a mesh", "outline", "Name a picture to trace.")
-    return _made(_adapted(path, command, shop, progress), progress)
+    adapted = _adapted(path, command, shop, progress)
+    return MoldWork(
+        design=adapted.design, mold=adapted.mold, day=adapted.day, output=_output(adapted)
+    )
 
 
-def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) -> Result:
+def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) -> MoldWork:
     """Trace a drawing and let it go the way of every drawing."""
     command.refuse(
         "with a drawing, which is raised from its outlines",
@@ -131,9 +144,8 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
         content=lambda: svg_of_traced(traced.region, width_mm=width),
         format=Format.SVG,
     )
-    return mold_made(
-        job, mold, design.setting, design.rules, progress, working=day, besides=(kept,)
-    )
+    output = mold_output(job, mold, design.setting, design.rules, working=day, besides=(kept,))
+    return MoldWork(design=design, mold=mold, day=day, output=output)
 
 
 def _drawing_job(command: AdaptCommand, title: str, outline: JobSvg) -> Job:
@@ -246,26 +258,25 @@ def _spec(command: AdaptCommand, shape: Shape, setting: Setting) -> tuple[Freefo
     return spec, rules
 
 
-def _made(adapted: _AdaptedMold, progress: Progress) -> Result:
-    """Return what becomes of the mold: its rows and figures, and every file asked for."""
+def _output(adapted: _AdaptedMold) -> Output:
+    """Return what becomes of the mold: its rows and figures, and what its files are made of."""
     request, setting = adapted.design.request, adapted.design.setting
     mold, day = adapted.mold, adapted.day
     drilling = drill_list(mold)
-    progress("5/6 drawing plans and pictures")
-    written = mold_file_set(
-        request, mold, setting, drilling=drilling,
-        meshes=mesh_files(request, mold.bodies, glb=partial(plain_glb, mold.bodies)),
-        before=lambda: (_change_picture(adapted),),
-    )  # fmt: skip
-    progress("6/6 writing the report")
     rows = summary_of(request, mold, setting, drilling, day)
-    made = Result(
+    told = Result(
         title=request.title,
         summary=(*rows, *_change_rows(adapted.change)),
         findings=mold.findings,
         numbers=numbers_of(mold, drilling, day) | _change_numbers(adapted),
     )
-    return with_documents(made, written, lambda: _report(adapted, drilling))
+    return shape_output(
+        request, mold, setting,
+        told=told, drilling=drilling,
+        meshes=mesh_files(request, mold.bodies, glb=partial(plain_glb, mold.bodies)),
+        before=lambda: (_change_picture(adapted),),
+        report=lambda: _report(adapted, drilling),
+    )  # fmt: skip
 
 
 def _change_picture(adapted: _AdaptedMold) -> Picture:

@@ -8,7 +8,7 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import CheckCommand
 from moldgen.mold.checks import Case, check_all, grouped
 from moldgen.mold.vents.vent import BALL_BASIS, LowPlace
-from moldgen.pipeline.brought.check_files import CheckedPart, check_made
+from moldgen.pipeline.brought.check_files import CheckedPart, check_output
 from moldgen.pipeline.brought.formed import form_brought
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
@@ -17,11 +17,18 @@ from moldgen.pipeline.mold.forming_tables import forming_rows
 from moldgen.pipeline.mold.make import Progress
 from moldgen.pipeline.mold.rows import check_summary, measured
 from moldgen.pipeline.mold.tables import draft_table, draw_table, stock_table
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.setting import setting_of_text
 from moldgen.stock import Shop
 
 
 def check(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) -> Result:
+    """Check a mesh that somebody brings, and write what is asked for; see `check_part`."""
+    output = check_part(path, command=command, shop=shop, progress=progress)
+    return output.render(progress=progress)
+
+
+def check_part(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) -> Output:
     """Check a mesh that somebody brings as a mold for this shop.
 
     Raises
@@ -47,19 +54,18 @@ def check(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) 
         *check_summary(bodies, checked, setting, len(brought.places)),
         *forming_rows(brought.formed),
     )
-    progress("3/3 writing files")
     tables = (
         draw_table(checked, setting),
         *brought.tables(setting.gauges),
         draft_table(checked.draft),
         stock_table(setting.sheet.plastic),
     )
-    made = Result(
+    told = Result(
         title=f"Check of {path.name}", summary=summary, findings=findings,
         numbers=measured(checked) | brought.numbers,
     )  # fmt: skip
     part = CheckedPart(name=path.name, case=case, checked=checked, brought=brought, setting=setting)
-    return check_made(made, part, command, tables=tables)
+    return check_output(told, part, command, tables=tables)
 
 
 def _low_finding(place: LowPlace) -> Finding:

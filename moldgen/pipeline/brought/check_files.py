@@ -13,15 +13,17 @@ from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report, Table, cautions, problem_places
 from moldgen.job import CheckCommand
 from moldgen.job.formats import CHECK_FORMATS
+from moldgen.job.spec import Paper
 from moldgen.mold.checks import Case, CheckResults
 from moldgen.mold.rules import vent_rule
 from moldgen.pipeline.brought.formed import FormedMesh
 from moldgen.pipeline.file_name import file_name
-from moldgen.pipeline.file_set import OutputFile, file_set, glb_file, plan_files, with_documents
+from moldgen.pipeline.file_set import OutputFile, glb_file, plan_files
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import colored_glb, formed_files
 from moldgen.pipeline.mold.pictures import body_pictures, without_sheet
 from moldgen.pipeline.mold.plan import plan_of_part
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.polygons import polygons_of
 
@@ -61,22 +63,22 @@ class CheckedPart:
         return self.setting.sheet.plastic.draft_male_deg
 
 
-def check_made(
-    made: Result, part: CheckedPart, command: CheckCommand, *, tables: Sequence[Table]
-) -> Result:
-    """Return what was found with the files that are asked for."""
+def check_output(
+    told: Result, part: CheckedPart, command: CheckCommand, *, tables: Sequence[Table]
+) -> Output:
+    """Return what was found, with what its files are made of."""
     plan = cache(lambda: _plan(part))
-    written = file_set(
-        _files(part, command, plan),
-        command.formats,
-        pictures=lambda: _pictures(made, part, plan()),
+    return Output(
+        told=told,
+        bodies=tuple(part.case.bodies),
+        files=lambda paper: _files(part, plan, paper),
+        formats=command.formats,
+        paper=command.paper,
+        pictures=lambda: _pictures(told, part, plan()),
         picture_stem=f"{part.stem}-",
         usual=CHECK_FORMATS,
-    )
-    return with_documents(
-        made,
-        written,
-        lambda: Report(
+        stages=("3/3 writing files",),
+        report=lambda: Report(
             title=part.name,
             subtitle="Check of a part as a vacuum-forming mold",
             tables=tuple(tables),
@@ -101,9 +103,7 @@ def _plan(part: CheckedPart) -> Plan:
     )
 
 
-def _files(
-    part: CheckedPart, command: CheckCommand, plan: Callable[[], Plan]
-) -> Iterator[OutputFile]:
+def _files(part: CheckedPart, plan: Callable[[], Plan], paper: Paper) -> Iterator[OutputFile]:
     brought = part.brought
     glb = partial(colored_glb, part.case.bodies, part.checked, part.limit_deg)
     yield glb_file(part.stem, glb, purpose="the part to look at, colored by draft")
@@ -111,7 +111,7 @@ def _files(
         yield from formed_files(part.stem, brought.formed, brought.trim)
     purpose = "plan at 1:1: foot, low places that want a vent, trim line"
     yield from plan_files(
-        f"{part.stem}-plan", plan, paper=command.paper, purpose=purpose, on_paper=without_sheet
+        f"{part.stem}-plan", plan, paper=paper, purpose=purpose, on_paper=without_sheet
     )
 
 

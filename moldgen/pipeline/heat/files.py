@@ -6,22 +6,29 @@ from collections.abc import Iterator
 
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job.formats import REPORT_FORMATS
-from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
+from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.heat.picture import course_png
 from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_text, timing_text
 from moldgen.pipeline.heat.rows import tables_of as heat_tables
-from moldgen.pipeline.heat.work import HeatWork
+from moldgen.pipeline.heat.work import N_STAGES, HeatWork
 from moldgen.pipeline.made import Result
+from moldgen.pipeline.output import Output
 from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
 
 
-def heat_made(work: HeatWork, made: Result) -> Result:
-    """Return what was worked out with every file that is wanted."""
-    written = file_set(
-        _machine(work), work.words.formats, pictures=lambda: (_picture(work),), usual=REPORT_FORMATS
+def heat_output(work: HeatWork, told: Result) -> Output:
+    """Return what was worked out, with what its files are made of."""
+    return Output(
+        told=told,
+        bodies=(),
+        files=lambda paper: _machine(work),
+        pictures=lambda: (_picture(work),),
+        report=lambda: _report(work, told.title),
+        formats=work.words.formats,
+        usual=REPORT_FORMATS,
+        stages=(f"{N_STAGES}/{N_STAGES} writing files",),
     )
-    return with_documents(made, written, lambda: _report(work, made.title))
 
 
 def _machine(work: HeatWork) -> Iterator[OutputFile]:

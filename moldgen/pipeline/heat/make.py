@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from moldgen.job.command.heat import HeatCommand
 from moldgen.pipeline.heat.rows import numbers_of, summary_of
-from moldgen.pipeline.heat.work import N_STAGES, heat_work
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.heat.work import N_STAGES, HeatWork, heat_work
+from moldgen.pipeline.made import Result, quiet
 from moldgen.stock import Shop
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.output import Output
 
 
 def heat_sheet(
@@ -36,19 +40,36 @@ def heat_sheet(
     SpecError
         If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
     """
-    work = heat_work(command, shop, others=with_files or bool(command.seen), progress=progress)
-    progress(f"{N_STAGES}/{N_STAGES} " + ("writing files" if with_files else "putting it in words"))
-    made = Result(
+    if with_files:
+        return design_heat(command, shop=shop, progress=progress).render(progress=progress)
+    work = heat_work(command, shop, others=bool(command.seen), progress=progress)
+    progress(f"{N_STAGES}/{N_STAGES} putting it in words")
+    return _told(command, work)
+
+
+def design_heat(
+    command: HeatCommand, *, shop: Shop, progress: Callable[[str], None] = quiet
+) -> Output:
+    """Work out a sheet's heat on a machine, and what its files are made of.
+
+    Raises
+    ------
+    SpecError
+        If the sheet cannot be heated, or a word is wrong: one sentence that says what to change.
+    """
+    from moldgen.pipeline.heat.files import heat_output  # it brings pictures along
+
+    work = heat_work(command, shop, progress=progress)
+    return heat_output(work, _told(command, work))
+
+
+def _told(command: HeatCommand, work: HeatWork) -> Result:
+    return Result(
         title=heat_title(command),
         summary=summary_of(work),
         findings=work.findings,
         numbers=numbers_of(work),
     )
-    if not with_files:
-        return made
-    from moldgen.pipeline.heat.files import heat_made
-
-    return heat_made(work, made)
 
 
 def heat_title(command: HeatCommand) -> str:

@@ -28,7 +28,7 @@ from moldgen.job.command.letters import LettersCommand, Storage, letter_counts
 from moldgen.job.formats import PRINT_FORMATS
 from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.fixture.files import Used, fixture_made
+from moldgen.pipeline.fixture.files import Used, fixture_output
 from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
 from moldgen.pipeline.letters.mold import (
     PLAY_MM,
@@ -39,6 +39,7 @@ from moldgen.pipeline.letters.mold import (
 )
 from moldgen.pipeline.letters.storage import formed_trays
 from moldgen.pipeline.made import Result
+from moldgen.pipeline.output import Output
 from moldgen.printing.pack import packed_on_plates
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
@@ -58,7 +59,12 @@ _AS_MEANT = {"top-radius-under-rule", "draft-under-rule", "edge-convex"}
 
 
 def make_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -> Result:
-    """Make a letter set: molds on print plates, their tray, and a rail if a word is named.
+    """Make a letter set; see `design_letters`."""
+    return design_letters(command, shop=shop, progress=progress).render(progress=progress)
+
+
+def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -> Output:
+    """Work out a letter set: molds on print plates, their tray, and a rail if a word is named.
 
     Parameters
     ----------
@@ -100,15 +106,14 @@ def make_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -> 
     if command.storage is Storage.FORMED:
         trays = _tray_files(formed_trays(counts, rule, command, bench))
     findings = ranked((*_grouped(found), *left_out, _sharp_feet()))
-    progress(f"{steps}/{steps} writing files")
     summary = _summary(counts, rule, used, bench, command)
     if trays:
         summary += (("Trays to form", f"{len(trays)}: make the mold of each with moldgen make"),)
     numbers = numbers_of([one for _, _, one in used], bench, command) | {"counts": counts}
-    return fixture_made(
+    return fixture_output(
         Result(title=TITLE, summary=summary, findings=findings, numbers=numbers),
         used, bench, formats=command.formats, usual=PRINT_FORMATS, tables=(_table(counts, rule),),
-        first=_steps(command), besides=trays,
+        first=_steps(command), besides=trays, stage=f"{steps}/{steps} writing files",
     )  # fmt: skip
 
 

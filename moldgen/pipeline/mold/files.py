@@ -10,20 +10,17 @@ from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job import Job, job_toml
-from moldgen.job.spec import MoldRequest
+from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
 from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
-    FileSet,
     OutputFile,
-    file_set,
     glb_file,
     plan_files,
     stl_files,
     threemf_file,
-    with_documents,
 )
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.mold import Mold
@@ -38,6 +35,7 @@ from moldgen.pipeline.mold.plan import Drilling, drill_list, plan_of
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body
 
@@ -45,20 +43,16 @@ if TYPE_CHECKING:
     from moldgen.pipeline.mold.day import TableDay
 
 
-Progress = Callable[[str], None]
-
-
-def mold_made(
+def mold_output(
     job: Job,
     mold: Mold,
     setting: Setting,
     rules: Mapping[str, WallRules],
-    progress: Progress,
     *,
     working: TableDay,
     besides: Iterable[OutputFile] = (),
-) -> Result:
-    """Return what becomes of a mold: its rows and figures, and every file the job asks for.
+) -> Output:
+    """Return what becomes of a mold: its rows and figures, and what its files are made of.
 
     Parameters
     ----------
@@ -66,21 +60,19 @@ def mold_made(
         Files that are no work of the mold's, such as the drawing it was raised from.
     """
     drilling = drill_list(mold)
-    progress("5/6 drawing plans and pictures")
     glb = partial(colored_glb, mold.bodies, mold.checked, limit_deg(mold))
     meshes = mesh_files(job, mold.bodies, glb=glb, job_text=job_toml(job))
-    written = mold_file_set(job, mold, setting, drilling=drilling, meshes=(*meshes, *besides))
-    progress("6/6 writing the report")
-    made = Result(
-        title=job.title,
-        summary=summary_of(job, mold, setting, drilling, working),
-        findings=mold.findings,
-        numbers=numbers_of(mold, drilling, working),
-    )
-    return with_documents(
-        made,
-        written,
-        lambda: Report(
+    return shape_output(
+        job, mold, setting,
+        told=Result(
+            title=job.title,
+            summary=summary_of(job, mold, setting, drilling, working),
+            findings=mold.findings,
+            numbers=numbers_of(mold, drilling, working),
+        ),
+        drilling=drilling,
+        meshes=(*meshes, *besides),
+        report=lambda: Report(
             title=job.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
             tables=mold_tables(
@@ -90,22 +82,28 @@ def mold_made(
             cautions=cautions(),
             job_text=job_toml(job),
         ),
-    )
+    )  # fmt: skip
 
 
-def mold_file_set(
+def shape_output(
     job: MoldRequest,
     mold: Mold,
     setting: Setting,
     *,
+    told: Result,
     drilling: Sequence[Drilling],
     meshes: Iterable[OutputFile],
+    report: Callable[[], Report],
     before: Callable[[], tuple[Picture, ...]] = lambda: (),
-) -> FileSet:
-    """Return meshes, plans and pictures of a mold that its job asks for.
+) -> Output:
+    """Return meshes, plans and pictures of a mold, whatever its walls were made from.
 
     Parameters
     ----------
+    told : Result
+        Title, summary, findings and numbers.
+    report : callable
+        Makes the report.
     meshes : iterable of OutputFile
         The mold itself.
     before : callable
@@ -113,18 +111,27 @@ def mold_file_set(
     """
     name = file_name(job.title)
     plan = cache(lambda: plan_of(job, mold, setting, drilling))
-    drawings = plan_files(
-        f"{name}-plan", plan,
-        paper=job.output.paper, purpose="plan at 1:1", on_paper=without_sheet,
-    )  # fmt: skip
-    formed: tuple[OutputFile, ...] = ()
-    if mold.formed is not None:
-        formed = (*formed_files(job.title, mold.formed, trim_of(job, mold)), *_kept_run(job, mold))
-    return file_set(
-        (*meshes, *formed, *drawings),
-        job.output.formats,
+    solids = tuple(meshes)
+
+    def files(paper: Paper) -> Iterator[OutputFile]:
+        yield from solids
+        if mold.formed is not None:
+            yield from formed_files(job.title, mold.formed, trim_of(job, mold))
+            yield from _kept_run(job, mold)
+        yield from plan_files(
+            f"{name}-plan", plan, paper=paper, purpose="plan at 1:1", on_paper=without_sheet
+        )
+
+    return Output(
+        told=told,
+        bodies=mold.bodies,
+        files=files,
         pictures=lambda: (*before(), *mold_pictures(job, mold, setting, plan())),
+        report=report,
+        formats=job.output.formats,
+        paper=job.output.paper,
         picture_stem=f"{name}-",
+        stages=("5/6 drawing plans and pictures", "6/6 writing the report"),
     )
 
 

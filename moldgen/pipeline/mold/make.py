@@ -2,21 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
-from moldgen.pipeline.mold.files import mold_made
+from moldgen.pipeline.mold.files import mold_output
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.output import Output
 from moldgen.stock import Shop
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
+    from moldgen.pipeline.mold.day import TableDay
+    from moldgen.pipeline.mold.design import MoldDesign
 
 Progress = Callable[[str], None]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MoldWork:
+    """A mold worked out to its day at the table, and what its files are made of.
+
+    Attributes
+    ----------
+    design : MoldDesign
+        What it was made from, and how its air gets out.
+    mold : Mold
+        The mold, with all that was found.
+    day : TableDay
+        Heating, cooling and release at the table.
+    output : Output
+        What can be written.
+    """
+
+    design: MoldDesign
+    mold: Mold
+    day: TableDay
+    output: Output
+
+
 def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
-    """Make everything a job asks for.
+    """Make everything a job asks for; see `work_out`."""
+    work = work_out(job, folder=folder, shop=shop, progress=progress)
+    return work.output.render(progress=progress)
+
+
+def work_out(
+    job: Job,
+    *,
+    folder: Path,
+    shop: Shop,
+    progress: Progress,
+    drawings: Mapping[str, Drawing] | None = None,
+) -> MoldWork:
+    """Work out the mold of a job; nothing is drawn or packed yet.
 
     Parameters
     ----------
@@ -28,6 +72,8 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
         What there is to make it with.
     progress : callable
         Told the name of each stage as it begins.
+    drawings : mapping, optional
+        Drawings in hand, by the name of the SVG file that the job gives for them.
 
     Raises
     ------
@@ -38,7 +84,8 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
     from moldgen.pipeline.mold.design import design_mold
 
     job = with_names(job)
-    progress = telling_first_use(progress)
-    design = design_mold(job, folder=folder, shop=shop, progress=progress)
+    tell = telling_first_use(progress)
+    design = design_mold(job, folder=folder, shop=shop, progress=tell, drawings=drawings)
     mold, day = design.with_day()
-    return mold_made(job, mold, design.setting, design.rules, progress, working=day)
+    output = mold_output(job, mold, design.setting, design.rules, working=day)
+    return MoldWork(design=design, mold=mold, day=day, output=output)

@@ -15,14 +15,13 @@ from moldgen.job.formats import PRINT_FORMATS, Format
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
-    file_set,
     glb_file,
     plain_glb,
     stl_files,
     threemf_file,
-    with_documents,
 )
 from moldgen.pipeline.made import Result
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import size_text
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
@@ -69,14 +68,15 @@ class PrintResult:
     shown: tuple[Body, ...] = ()
 
 
-def made_from(
-    told: PrintResult,
+def print_output(
+    printed: PrintResult,
     formats: Sequence[Format],
     *,
     pictures: Callable[[], tuple[Picture, ...]],
     usual: Sequence[Format] = PRINT_FORMATS,
-) -> Result:
-    """Return what a run hands over, with the files asked for.
+    stage: str,
+) -> Output:
+    """Return what a run hands over, with what its files are made of.
 
     Parameters
     ----------
@@ -84,22 +84,32 @@ def made_from(
         Takes the pictures, if a file asks for them.
     usual : sequence of Format
         Formats of a run that names none.
+    stage : str
+        What writing is called while it is done.
     """
-    name = file_name(told.title)
-    written = file_set(
-        _mesh_files(told, name), formats, pictures=pictures, picture_stem=f"{name}-", usual=usual
+    name = file_name(printed.title)
+    return Output(
+        told=Result(
+            title=printed.title,
+            summary=printed.summary,
+            findings=printed.findings,
+            numbers=printed.numbers,
+        ),
+        bodies=printed.bodies or printed.shown,
+        files=lambda paper: _mesh_files(printed, name),
+        pictures=pictures,
+        picture_stem=f"{name}-",
+        formats=tuple(formats),
+        usual=tuple(usual),
+        stages=(stage,),
+        report=lambda: Report(
+            title=printed.title,
+            subtitle=printed.subtitle,
+            tables=printed.tables,
+            steps=printed.steps,
+            cautions=cautions(),
+        ),
     )
-    made = Result(
-        title=told.title, summary=told.summary, findings=told.findings, numbers=told.numbers
-    )
-    report = Report(
-        title=told.title,
-        subtitle=told.subtitle,
-        tables=told.tables,
-        steps=told.steps,
-        cautions=cautions(),
-    )
-    return with_documents(made, written, lambda: report)
 
 
 def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:

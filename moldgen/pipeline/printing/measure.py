@@ -19,6 +19,7 @@ from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.tables import draft_table
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import (
     hanging_text,
     orientation_table,
@@ -27,7 +28,7 @@ from moldgen.pipeline.print_rows import (
     print_text,
 )
 from moldgen.pipeline.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
-from moldgen.pipeline.printing.files import PrintResult, made_from, views
+from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
@@ -49,6 +50,12 @@ Rows = tuple[tuple[str, str], ...]
 
 
 def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress) -> Result:
+    """Measure a part that somebody brings; see `design_measure`."""
+    output = design_measure(path, words=words, shop=shop, progress=progress)
+    return output.render(progress=progress)
+
+
+def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress) -> Output:
     """Measure a part that somebody brings.
 
     Raises
@@ -87,11 +94,14 @@ def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress
         numbers=numbers,
         shown=(body,),
     )
-    progress("3/3 pictures and report")
     shown = PrintResult(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
     bridge_mm = widest_bridge_mm(printer)
-    return made_from(
-        told, words.formats, pictures=lambda: views(shown, bridge_mm), usual=REPORT_FORMATS
+    return print_output(
+        told,
+        words.formats,
+        pictures=lambda: views(shown, bridge_mm),
+        usual=REPORT_FORMATS,
+        stage="3/3 pictures and report",
     )
 
 

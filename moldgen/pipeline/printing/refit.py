@@ -17,8 +17,9 @@ from moldgen.mold.vents.vent import VentSpec
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, solid_from_file
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import hanging_text, print_numbers, print_text, size_text
-from moldgen.pipeline.printing.files import PrintResult, made_from, views
+from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
 from moldgen.printing.estimate import estimate
@@ -45,6 +46,12 @@ class _Work:
 
 
 def refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Progress) -> Result:
+    """Change a part that somebody brings; see `design_refit`."""
+    output = design_refit(path, command=command, shop=shop, progress=progress)
+    return output.render(progress=progress)
+
+
+def design_refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Progress) -> Output:
     """Change a part that somebody brings, and write it.
 
     Raises
@@ -61,8 +68,12 @@ def refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Progress) 
     _shape(work, command)
     _open(work, command, shop, filament, printer)
     told = _told(path, work, filament, printer)
-    progress("3/3 pictures and report")
-    return made_from(told, command.formats, pictures=lambda: views(told, widest_bridge_mm(printer)))
+    return print_output(
+        told,
+        command.formats,
+        pictures=lambda: views(told, widest_bridge_mm(printer)),
+        stage="3/3 pictures and report",
+    )
 
 
 def _shape(work: _Work, command: RefitCommand) -> None:

@@ -13,8 +13,9 @@ from moldgen.mold.checks import grouped
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table, size_text
-from moldgen.pipeline.printing.files import PrintResult, made_from, pulled_apart, views
+from moldgen.pipeline.printing.files import PrintResult, print_output, pulled_apart, views
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
@@ -29,6 +30,12 @@ Progress = Callable[[str], None]
 
 
 def split(path: Path, *, command: SplitCommand, shop: Shop, progress: Progress) -> Result:
+    """Cut a part that somebody brings into pieces that fit the printer; see `design_split`."""
+    output = design_split(path, command=command, shop=shop, progress=progress)
+    return output.render(progress=progress)
+
+
+def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Progress) -> Output:
     """Cut a part that somebody brings into pieces that fit the printer.
 
     Raises
@@ -70,10 +77,14 @@ def split(path: Path, *, command: SplitCommand, shop: Shop, progress: Progress) 
         bodies=everything,
         shown=pulled_apart(found.pieces),
     )  # fmt: skip
-    progress("3/3 pictures and report")
     apart = whole.mesh if len(found.pieces) > 1 else None
     bridge_mm = widest_bridge_mm(printer)
-    return made_from(told, command.formats, pictures=lambda: views(told, bridge_mm, whole=apart))
+    return print_output(
+        told,
+        command.formats,
+        pictures=lambda: views(told, bridge_mm, whole=apart),
+        stage="3/3 pictures and report",
+    )
 
 
 def _rows(bodies: Sequence[Body]) -> list[Body]:

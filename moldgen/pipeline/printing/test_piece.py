@@ -5,8 +5,9 @@ from __future__ import annotations
 from moldgen.job.command.printing import TestPieceCommand
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table
-from moldgen.pipeline.printing.files import PrintResult, made_from, views
+from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.printing.split import Progress, _rows
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm
@@ -17,6 +18,12 @@ from moldgen.stock.dowel import dowel_named
 
 
 def make_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progress) -> Result:
+    """Make the test prints for vents and pins; see `design_test_pieces`."""
+    output = design_test_pieces(command=command, shop=shop, progress=progress)
+    return output.render(progress=progress)
+
+
+def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progress) -> Output:
     """Make the test prints for vents and pins.
 
     Raises
@@ -60,7 +67,9 @@ def make_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progres
         bodies=bodies,
         shown=tuple(_rows(bodies)),
     )  # fmt: skip
-    progress("2/2 pictures and report")
-    return made_from(
-        told, command.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
+    return print_output(
+        told,
+        command.formats,
+        pictures=lambda: views(told, widest_bridge_mm(printer))[:1],
+        stage="2/2 pictures and report",
     )

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import partial
 
 from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report
 from moldgen.job.any_job import job_toml
-from moldgen.job.spec import Format
+from moldgen.job.spec import Format, Paper
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
-    file_set,
     glb_file,
     plain_glb,
     plan_files,
     stl_file,
     threemf_file,
-    with_documents,
 )
 from moldgen.pipeline.made import Result
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
@@ -28,33 +27,31 @@ from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautio
 from moldgen.pipeline.strip.work import BentStrip, thing_of
 from moldgen.printing.bed import laid_out
 
-Progress = Callable[[str], None]
 
-
-def strip_made(work: BentStrip, progress: Progress) -> Result:
-    """Return what becomes of a bent strip, with every file its job asks for."""
-    progress("4/6 writing meshes")
+def strip_output(work: BentStrip) -> Output:
+    """Return what becomes of a bent strip: its rows and figures, and what files are made of."""
     plan = build_strip_plan(work.layout)
     name = file_name(work.job.title)
-    if set(work.job.output.formats) & {Format.PNG, Format.HTML}:
-        progress("5/6 taking pictures")
-    written = file_set(
-        _files(work, plan, name),
-        work.job.output.formats,
+    jigs = (body for one in work.jigs.printed for body in one.bodies)
+    return Output(
+        told=Result(
+            title=work.job.title,
+            summary=summary_of(work),
+            findings=work.findings,
+            numbers=numbers_of(work),
+        ),
+        bodies=(*([] if work.body is None else [work.body]), *jigs),
+        files=lambda paper: _files(work, plan, name, paper),
         pictures=lambda: strip_pictures(work, plan),
+        report=lambda: _report(work),
+        formats=work.job.output.formats,
+        paper=work.job.output.paper,
         picture_stem=f"{name}-",
+        stages=("4/6 writing meshes", "5/6 taking pictures", "6/6 writing the report"),
     )
-    progress("6/6 writing the report")
-    made = Result(
-        title=work.job.title,
-        summary=summary_of(work),
-        findings=work.findings,
-        numbers=numbers_of(work),
-    )
-    return with_documents(made, written, lambda: _report(work))
 
 
-def _files(work: BentStrip, plan: Plan, name: str) -> Iterator[OutputFile]:
+def _files(work: BentStrip, plan: Plan, name: str, paper: Paper) -> Iterator[OutputFile]:
     job, printed = work.job, work.jigs.printed
     if work.body is not None:
         yield stl_file(
@@ -77,9 +74,7 @@ def _files(work: BentStrip, plan: Plan, name: str) -> Iterator[OutputFile]:
     if work.body is not None:
         glb = partial(plain_glb, [work.body])
         yield glb_file(f"{name}-formed", glb, purpose="the bent strip to look at")
-    yield from plan_files(
-        f"{name}-layout", lambda: plan, paper=job.output.paper, purpose="flat strip at 1:1"
-    )
+    yield from plan_files(f"{name}-layout", lambda: plan, paper=paper, purpose="flat strip at 1:1")
     yield OutputFile(
         name=f"{name}-directions.txt",
         purpose="what to do at the bench, step by step",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
 from moldgen.pipeline.made import Result
-from moldgen.pipeline.strip.files import strip_made
+from moldgen.pipeline.strip.files import strip_output
 from moldgen.pipeline.strip.work import build_work
 from moldgen.stock import Shop
 
@@ -34,4 +34,4 @@ def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -
         If the strip cannot be laid out or heated: one sentence that says what to change.
     """
     work = build_work(job, folder=folder, shop=shop, progress=progress)
-    return strip_made(work, progress)
+    return strip_output(work).render(progress=progress)

@@ -26,9 +26,10 @@ from moldgen.fixture.trim.line import (
 from moldgen.fixture.trim.tool import BASIS, steps_of, trim_s, trim_tooling
 from moldgen.job.command.fixture import Fixing, TrimCommand
 from moldgen.mold.checks.spacing import flange_mm
-from moldgen.pipeline.fixture.files import Used, fixture_made, left_out_text
+from moldgen.pipeline.fixture.files import Used, fixture_output, left_out_text
 from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
 from moldgen.pipeline.made import Result
+from moldgen.pipeline.output import Output
 from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
 from moldgen.stock import Shop
@@ -40,7 +41,12 @@ _COOL = (("Cool", "Trim cold parts only; mark the line before the part leaves it
 
 
 def make_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Result:
-    """Make the trim lines of a mold's parts, and what is printed to trim by.
+    """Make the trim lines of a mold's parts; see `design_trim`."""
+    return design_trim(command, shop=shop, progress=progress).render(progress=progress)
+
+
+def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Output:
+    """Work out the trim lines of a mold's parts, and what is printed to trim by.
 
     Parameters
     ----------
@@ -64,13 +70,13 @@ def make_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Result
     findings = ranked((*_findings(trimming, bench), *left_out))
     title = f"Trim {trimming.source.title}"
     summary = (*_summary(trimming, used, bench, command), *_not_made(left_out))
-    progress("3/3 writing files")
     numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, command)
-    return fixture_made(
+    return fixture_output(
         Result(title=title, summary=summary, findings=findings, numbers=numbers),
         used, bench, formats=command.formats, paper=command.paper,
         plan=plan_of_lines(title, trimming),
         tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling),
+        stage="3/3 writing files",
     )  # fmt: skip
 
 

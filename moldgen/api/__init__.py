@@ -1,0 +1,1 @@
+"""The Python interface: what a program calls, and the objects it gets back."""

@@ -1,0 +1,483 @@
+"""The types of keyword arguments; written by ``python -m tests.support.option_types``."""
+
+# Every field stands with its unit in its name and without it.
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from os import PathLike
+from typing import Literal, TypedDict
+
+from moldgen.job.outline import Grid
+
+Number = float | str
+"""A number in the unit of the field, or a written measure such as ``"1/8 in"``."""
+Numbers = str | Sequence[float | str]
+"""Numbers with commas between them, or a list."""
+FileName = str | PathLike[str]
+
+
+class ShopArguments(TypedDict, total=False):
+    """Sheet and machines: what everything with a sheet can say."""
+
+    # plastic of the sheet: moldgen stock sheet lists them
+    plastic: str
+    # mm, thickness of the sheet before forming
+    gauge: Number
+    gauge_mm: Number
+    # forming table: moldgen stock machine lists them
+    machine: str
+    # printer: moldgen stock printer lists them
+    printer: str
+    # filament: moldgen stock filament lists them
+    filament: str
+
+
+class PlanArguments(ShopArguments, total=False):
+    """What everything with a plan at 1:1 can say."""
+
+    # files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json
+    formats: str | Sequence[str]
+    # A4 or Letter, for the plan at 1:1
+    paper: Literal["A4", "Letter"]
+
+
+class MoldArguments(PlanArguments, total=False):
+    """What everything that makes a mold can say."""
+
+    # what the job is called; made up if left out
+    title: str
+    # date for the label, as you write it
+    date: str
+    # °, lean of the walls; by the rules if left out
+    draft: Number | None
+    draft_deg: Number | None
+    # mm, radius of upper edges; by the rules if left out
+    rim: Number | None
+    top_radius_mm: Number | None
+    # mm, radius of lower edges; by the rules if left out
+    root: Number | None
+    base_radius_mm: Number | None
+    # mm, radius of corners seen from above; by the rules if left out
+    plan_radius: Number | None
+    plan_radius_mm: Number | None
+    # mm, sheet left round the part; by its use if left out
+    flange: Number | None
+    flange_mm: Number | None
+    # make the mold larger by what the plastic shrinks
+    shrinkage: bool
+    # off, preview or fine: how closely the hot sheet is followed
+    forming: Literal["off", "preview", "fine"]
+    # mm, thickness wanted everywhere on the formed part
+    least: Number | None
+    least_mm: Number | None
+
+
+class SignArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # file with your own stock entries
+    stock: FileName
+    # plaque (letters raised on it), word (straight on the table) or letters (one each)
+    as_: Literal["plaque", "word", "letters"]
+    # mm, height of the capital H
+    letter_height: Number
+    letter_height_mm: Number
+    # mm, how far letters stand out; 4 on a plaque, else 12
+    relief: Number | None
+    relief_mm: Number | None
+    # mm, height of the plaque
+    plaque_height: Number
+    plaque_height_mm: Number
+    # mm, plaque round the letters
+    margin: Number
+    margin_mm: Number
+    # mm, radius of the plaque's corners
+    corner: Number
+    corner_mm: Number
+    # font by name or file: moldgen fonts lists them
+    font: FileName
+    # left, center or right: where lines meet
+    align: Literal["left", "center", "right"]
+    # whether letters are to be read by touch: height, strokes and spacing are checked
+    tactile: bool
+
+
+class TrayArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # file with your own stock entries
+    stock: FileName
+    # compartments, such as "3 x 2"
+    compartments: Grid | str
+    # mm, between compartments
+    gap: Number
+    gap_mm: Number
+    # mm, radius of corners, seen from above
+    corner: Number
+    corner_mm: Number
+    # male (sheet drawn over the mold) or female (drawn into it)
+    side: Literal["male", "female"]
+
+
+class DrawingArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # file with your own stock entries
+    stock: FileName
+    # shape of the library in place of a file
+    shape: str
+    # mm, height of the mold
+    height: Number
+    height_mm: Number
+    # mm, width it is scaled to; as drawn if left out, a shape 120
+    width: Number | None
+    width_mm: Number | None
+    # one part of an SVG, by id, label or number
+    part: str
+    # ignore or outline: what becomes of drawn lines in an SVG
+    strokes: Literal["ignore", "outline"]
+    # layer of a DXF to read; may be repeated
+    layer: str | Sequence[str]
+    # unit of a DXF that does not say its own
+    unit: str
+
+
+class AdaptArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # what a picture is: relief (brightness is height) or outline (a drawing)
+    as_: Literal["auto", "relief", "outline"]
+    # way the part comes off a mesh: z, -z, x, -x, y, -y, or best to search
+    pull: Literal["best", "z", "-z", "x", "-x", "y", "-y"]
+    # unit of a mesh that does not say its own; mm if left out
+    unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
+    # mm, width it is scaled to; a picture 120, a mesh as it is
+    width: Number | None
+    width_mm: Number | None
+    # mm, height of a relief (usual: 6) or outline (12)
+    height: Number | None
+    height_mm: Number | None
+    # whether dark is high in a relief
+    dark: bool
+    # whether what drawn lines enclose is raised with them
+    fill: bool
+    # male (sheet drawn over the mold) or female (drawn into it)
+    side: Literal["male", "female"]
+    # mm, step at which the shape is read; by its size if left out
+    cell: Number | None
+    cell_mm: Number | None
+    # mm, how far triangles may leave the shape
+    deviation: Number
+    deviation_mm: Number
+    # mm, detail finer than this is smoothed away
+    smooth: Number
+    smooth_mm: Number
+    # mm, plate under it; 4 under a relief or open mesh if left out
+    base: Number | None
+    base_mm: Number | None
+    # mm, plate round it
+    margin: Number
+    margin_mm: Number
+    # share that may be added to its volume before it is refused
+    most_added: Number
+
+
+class CheckArguments(PlanArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # way the part comes off: z, -z, x, -x, y or -y
+    pull: Literal["z", "-z", "x", "-x", "y", "-y"]
+    # unit of a file that does not say its own; mm if left out
+    unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
+    # off, preview or fine: how closely the hot sheet is followed
+    forming: Literal["off", "preview", "fine"]
+    # mm, thickness wanted everywhere on the formed part
+    least: Number | None
+    least_mm: Number | None
+
+
+class TrimArguments(PlanArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # height (round the wall), straight, rounded, offset, oval or own; left out, that of the job
+    line: Literal["height", "straight", "rounded", "offset", "oval", "own"] | None
+    # mm, height of a line round the wall
+    height: Number | None
+    height_mm: Number | None
+    # mm, sheet left round the part; by its use if left out
+    flange: Number | None
+    flange_mm: Number | None
+    # glued or screwed: sets the flange where none is given
+    fixing: Literal["glued", "screwed"] | None
+    # mm, corners of a rounded line
+    corner: Number
+    corner_mm: Number
+    # drawing (SVG, DXF) of your own trim line
+    own: FileName
+    # unit of a mesh that does not say its own; mm if left out
+    unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
+
+
+class FixtureArguments(PlanArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # job file of the mold whose vents a drill guide is for
+    file: FileName
+    # plug, standoff, spacer: how many (usual: 12, 4, 4)
+    count: Number | None
+    # mm, plug, standoff, spacer, handle: length: of the shaft, the pad, the grip (usual: 6, 12,
+    length: Number | None
+    length_mm: Number | None
+    # mm, plug, spacer, frame, sheet-gauge, drill-guide, roller: thickness of the plate (usual:
+    thickness: Number | None
+    thickness_mm: Number | None
+    # mm, plug, standoff, drill-guide, rail: play on every side of what it fits (usual: 0.15, 0.
+    clearance: Number | None
+    clearance_mm: Number | None
+    # mm, standoff, ejector, scribe: height: of the scribed line, the pad, the legs (usual: 10,
+    height: Number | None
+    height_mm: Number | None
+    # mm, frame: small sheet, left to right; 0.6 of the usual if left out
+    sheet_width: Number | None
+    sheet_width_mm: Number | None
+    # mm, frame: small sheet, front to back; 0.6 of the usual if left out
+    sheet_depth: Number | None
+    sheet_depth_mm: Number | None
+    # drill-guide: vents by x, y and diameter from the middle: "20,10,1; -20,10,1"
+    places: str | None
+    # mm, drill-guide: foot of the mold, left to right (usual: 100)
+    mold_width: Number | None
+    mold_width_mm: Number | None
+    # mm, drill-guide: foot of the mold, front to back (usual: 60)
+    mold_depth: Number | None
+    mold_depth_mm: Number | None
+    # mm, drill-guide: outside of a metal tube that guides the drill; 0 for none
+    bushing: Number | None
+    bushing_mm: Number | None
+    # handle, ejector: thread of the pull insert, such as M4 (usual: M4)
+    thread: str | None
+    # mm, ejector: clear width between the legs, over the mold (usual: 120)
+    span: Number | None
+    span_mm: Number | None
+    # rail: word the letter rail is for (usual: PIER)
+    word: str | None
+    # mm, rail: height of the capital H (usual: 40)
+    letter_height: Number | None
+    letter_height_mm: Number | None
+    # rail: the part is read from its other side: letters run backward
+    mirrored: bool
+    # rail: font of the letters: moldgen fonts lists them
+    font: FileName | None
+    # mm, scribe, roller: bore for the pencil (usual: 7.6)
+    pencil: Number | None
+    pencil_mm: Number | None
+    # mm, roller: from the part's wall to the drawn line (usual: 12)
+    offset: Number | None
+    offset_mm: Number | None
+
+
+class LettersArguments(ShopArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # how many of each common letter, E T A O I N S R H L
+    common: Number
+    # how many of some letters: "E=4, S=3"
+    counts: str
+    # feet without a letter, for the gaps between words
+    blanks: Number
+    # mm, height of the capital H
+    letter_height: Number
+    letter_height_mm: Number
+    # font by name or file: moldgen fonts lists them
+    font: FileName
+    # letters that read from the other side of the part
+    mirrored: bool
+    # also make the rail for this word
+    word: str
+    # printed (a tray, a place for each letter), formed (job files of molds for such trays) or n
+    storage: Literal["printed", "formed", "none"]
+    # files to write: stl, 3mf, glb, png, html, json
+    formats: str | Sequence[str]
+
+
+class MeasureArguments(ShopArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # unit of a file that does not say its own; mm if left out
+    unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
+    # way a part comes off it: z, -z, x, -x, y or -y
+    pull: Literal["z", "-z", "x", "-x", "y", "-y"]
+    # infill, such as 20 %
+    infill: Number
+    # files to write: html, png, json
+    formats: str | Sequence[str]
+
+
+class RefitArguments(ShopArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # unit of a file that does not say its own; mm if left out
+    unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
+    # lay it so that this of its directions points up
+    up: Literal["z", "-z", "x", "-x", "y", "-y"]
+    # mm, scale it: what a length must be
+    length: Number | None
+    length_mm: Number | None
+    # mm, what that length is in the file; its longest side
+    measured: Number | None
+    measured_mm: Number | None
+    # mirror it left to right (x), y or z
+    mirror: Literal["x", "y", "z"] | None
+    # mm, cut it flat at this height and keep the rest
+    cut: Number | None
+    cut_mm: Number | None
+    # mm, plastic added under its base
+    thicken: Number | None
+    thicken_mm: Number | None
+    # hollow it from below, with ribs
+    hollow: bool
+    # mm, least thickness left by hollowing
+    skin: Number
+    skin_mm: Number
+    # mm, width of the hollows between ribs
+    cell: Number
+    cell_mm: Number
+    # bore vents at its low places
+    vents: bool
+    # mm, diameter of the vents; by the plastic if left out
+    vent: Number | None
+    vent_mm: Number | None
+    # cut channels under it that lead vents to the table
+    grooves: bool
+    # files to write: stl, 3mf, glb, png, html, json
+    formats: str | Sequence[str]
+
+
+class SplitArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # unit of a file that does not say its own; mm if left out
+    unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
+    # dowel (bought pins), printed (printed pins) or none
+    keys: Literal["dowel", "printed", "none"]
+    # pin, such as steel 5; the thickest that fits if left out
+    dowel: str
+    # mm, play of a pin in its hole, on the diameter
+    play: Number
+    play_mm: Number
+    # infill, such as 20 %
+    infill: Number
+    # printer: moldgen stock printer lists them
+    printer: str
+    # filament: moldgen stock filament lists them
+    filament: str
+    # files to write: stl, 3mf, glb, png, html, json
+    formats: str | Sequence[str]
+
+
+class CouponArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # pin to try, such as steel 5 or wood 6
+    dowel: str
+    # mm, plays to try, on the diameter
+    plays: Numbers
+    plays_mm: Numbers
+    # mm, vent holes to try
+    vents: Numbers
+    vents_mm: Numbers
+    # printer: moldgen stock printer lists them
+    printer: str
+    # filament: moldgen stock filament lists them
+    filament: str
+    # files to write: stl, 3mf, glb, png, html, json
+    formats: str | Sequence[str]
+
+
+class HeatArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # mm, thickness of the sheet before forming
+    gauge: Number
+    gauge_mm: Number
+    # forming table: moldgen stock machine lists them
+    machine: str
+    # filament: moldgen stock filament lists them
+    filament: str
+    # pulls that are wanted of the mold
+    pulls: Number
+    # a sheet and how long it took, "HIPS 0.75mm 30s"; may be repeated
+    seen: str | Sequence[str]
+    # a light fan blows over the sheet while it is heated
+    fan: bool
+    # mm, depth in which a clear sheet takes up 63 % of the heat
+    clear_depth: Number
+    clear_depth_mm: Number
+    # formed part where it is thinnest, over the gauge
+    thinnest: Number
+    # mm, height of the mold under the sheet
+    height: Number
+    height_mm: Number
+    # mm, solid skin of the printed mold
+    skin: Number
+    skin_mm: Number
+    # share of the filling that is plastic
+    infill: Number
+    # files to write: html, png, json
+    formats: str | Sequence[str]
+
+
+class StripArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # mm, legs, left to right, one more than bends
+    legs: Numbers
+    legs_mm: Numbers
+    # mm, bend lines from the left end, in place of legs
+    marks: Numbers
+    marks_mm: Numbers
+    # mm, length of the flat strip, with marks
+    length: Number | None
+    length_mm: Number | None
+    # outside, inside (to the corner of those faces) or flat (to the bend lines)
+    legs_by: Literal["outside", "inside", "flat"]
+    # bends, left to right, from flat: "90,110"; down is -90 or "90 down", a fold 180
+    angles: str
+    # mm, width of the strip
+    width: Number
+    width_mm: Number
+    # mm, inside radius of all bends; twice the thickness
+    radius: Number | None
+    radius_mm: Number | None
+    # mm, what closed folds must hold
+    gap: Number | None
+    gap_mm: Number | None
+    # check how it stands on a table
+    stand: bool
+    # what the job is called; made up if left out
+    title: str
+    # date for the label, as you write it
+    date: str
+    # plastic of the strip: moldgen stock sheet lists them
+    plastic: str
+    # mm, thickness of the sheet
+    thickness: Number
+    thickness_mm: Number
+    # strip heater: moldgen stock strip-heater lists them
+    strip_heater: str
+    # printer: moldgen stock printer lists them
+    printer: str
+    # filament: moldgen stock filament lists them
+    filament: str
+    # what is made: block, press, marking-gauge, angle-gauge
+    jigs: str | Sequence[str]
+    # mm, wood or metal facing that is glued on the jigs
+    facing: Number
+    facing_mm: Number
+    # file with your own stock entries
+    stock: FileName
+    # files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json
+    formats: str | Sequence[str]
+    # A4 or Letter, for the plan at 1:1
+    paper: Literal["A4", "Letter"]
