@@ -32,7 +32,7 @@ Floats = NDArray[np.float64]
 _ABOVE = View(azimuth_deg=0, elevation_deg=90)
 _TOP_PX, _LEGEND_PX = 84, 150
 _MAP_PX = WIDTH_PX - 96 - 32
-_TALLEST_PX = 900.0
+_TALLEST_PX = 720.0
 _LEAST_AREA_CM2 = 0.05
 
 

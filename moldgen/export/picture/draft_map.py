@@ -68,12 +68,13 @@ def draft_map(mesh: Mesh, drafts_deg: Floats, *, limit_deg: float, title: str = 
     if len(drafts_deg) != len(mesh.triangles):
         rule = f"one for each of {len(mesh.triangles)} triangles"
         raise SpecError("drafts_deg", rule, str(len(drafts_deg)))
+    width, depth, height = np.ptp(mesh.bounds_mm, axis=0)
     return class_map(
         mesh,
         drafts_deg,
         draft_scale(limit_deg),
         title=title,
-        about="draft of every wall, from above",
+        about=f"draft of every wall; {width:.1f} × {depth:.1f} × {height:.1f} mm",
         n_trouble=2,
         marks=_least_mark(mesh, drafts_deg, limit_deg=limit_deg),
     )

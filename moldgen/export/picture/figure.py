@@ -93,6 +93,23 @@ def shortened(text: str, room: int) -> str:
     return text if len(text) <= room else f"{text[: room - 1].rstrip()}…"
 
 
+def plot_dimension(
+    ax: Axes, start: tuple[float, float], end: tuple[float, float], words: str
+) -> None:
+    """Plot a dimension line with arrows, level or upright, and its measure beside it."""
+    ax.annotate(
+        "", start, end, annotation_clip=False,
+        arrowprops={"arrowstyle": "<|-|>", "color": ink(NAVY), "linewidth": 0.9,
+                    "shrinkA": 0, "shrinkB": 0, "mutation_scale": 9},
+    )  # fmt: skip
+    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+    level = start[1] == end[1]
+    ax.annotate(
+        words, middle, xytext=(0, -5) if level else (5, 0), textcoords="offset points",
+        ha="center" if level else "left", va="top" if level else "center", annotation_clip=False,
+    )  # fmt: skip
+
+
 def _png(figure: Figure) -> bytes:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 

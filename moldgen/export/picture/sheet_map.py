@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 
 _MAP_PX = 960
-_TALLEST_PX = 900
+_TALLEST_PX = 840
 _LEAST_PX = 300
 _TOP_PX = 84
 
@@ -95,7 +95,7 @@ def sheet_map_png(sheet: SheetMap) -> bytes:
         write_title(figure, sheet.title, beside=sheet.about)
         size_px = (_MAP_PX, tall)
         plot_sheet(place_axes(figure, left_px=96, top_px=_TOP_PX, size_px=size_px), sheet)
-        left = 96 + _MAP_PX + (176 if sheet.scale.names else 110)
+        left = 96 + _MAP_PX + (184 if sheet.scale.names else 110)
         size_px = (WIDTH_PX - left - 32, tall)
         plot_scale(place_axes(figure, left_px=left, top_px=_TOP_PX, size_px=size_px), sheet)
 
