@@ -222,8 +222,10 @@ def plot_section(ax: Axes, section: Section, window: Window) -> None:
                            linewidth=0))  # fmt: skip
     ax.add_patch(PathPatch(face, facecolor="none", edgecolor=ink(NAVY), linewidth=1.2))
     left, wide = window.low_mm - 40 * px, window.high_mm - window.low_mm + 80 * px
-    ground = Rectangle((left, section.floor_mm - 9 * px), wide, 9 * px, clip_on=False,
-                       facecolor="none", edgecolor=ink(SLATE), hatch="///", linewidth=0)  # fmt: skip
+    ground = Rectangle(
+        (left, section.floor_mm - 9 * px), wide, 9 * px, clip_on=False, facecolor="none",
+        edgecolor=ink(SLATE), hatch="///", linewidth=0,
+    )  # fmt: skip
     ax.add_patch(ground)
     ax.plot(
         [left, left + wide], [section.floor_mm] * 2, color=ink(NAVY), linewidth=1, clip_on=False
