@@ -130,7 +130,7 @@ def _plot_heights(ax: Axes, shown: ChangeMap, heights_mm: Grid, words: str) -> N
     there = np.where(heights_mm > 0, heights_mm, np.nan)
     _plot_grid(ax, shown, there, f"{words}: height [mm]", ramp=_HEIGHTS, ends_mm=(0, shown.top_mm))
     (picture,) = ax.images
-    colors = picture.cmap(picture.norm(there))
+    colors = np.array(picture.cmap(picture.norm(there)))
     colors[..., :3] *= _light(heights_mm, shown.cell_mm)[..., None]
     picture.set_data(np.where(np.isnan(there)[..., None], 0.0, colors))
 

@@ -113,7 +113,7 @@ def plot_dimension(
 def _png(figure: Figure) -> bytes:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    canvas = FigureCanvasAgg(figure)
+    canvas: Any = FigureCanvasAgg(figure)
     with warnings.catch_warnings():
         # A title may have letters that the font lacks; it shows a box for them.
         warnings.filterwarnings("ignore", message="Glyph .* missing from")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 
 _WINDOW: Color = (232, 214, 160)
 # From the hottest to the coldest: rust, deep water, shallows; with a stroke of its own each.
-_CURVES: tuple[tuple[Color, str], ...] = (
+_CURVES: tuple[tuple[Color, Any], ...] = (
     ((178, 66, 20), "-"), (NAVY, (0, (6, 2))), ((52, 112, 158), (0, (2, 1.5))),
 )  # fmt: skip
 _NAME_ROOM = 0.052

@@ -107,7 +107,7 @@ def plot_sheet(ax: Axes, sheet: SheetMap) -> None:
     from matplotlib.patches import PathPatch
     from matplotlib.tri import Triangulation
 
-    mesh = Triangulation(*sheet.points_mm.T, sheet.triangles)
+    mesh = Triangulation(sheet.points_mm[:, 0], sheet.points_mm[:, 1], sheet.triangles)
     shown = PathPatch(path_of(sheet.trim), facecolor="none", edgecolor=ink(SLATE), linewidth=1.2)
     ax.add_patch(shown)
     scale = sheet.scale
