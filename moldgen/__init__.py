@@ -12,7 +12,7 @@
 
 Jobs come from `sign`, `tray`, `drawing`, `strip` and `load_job`; `make` makes them. `check`,
 `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`, `trim`,
-`letters`, `heat` and `test_pieces` help at the table. Every argument is read as the command line and
+`letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the command line and
 the job file read it, and a wrong one raises one sentence. Nothing is written until ``write``.
 """
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from moldgen.api.lists import fonts, shape_names, shapes
     from moldgen.api.mold_result import MoldResult
     from moldgen.api.molds import adapt, make
-    from moldgen.api.parts import check, measure, refit, split, test_pieces
+    from moldgen.api.parts import check, measure, print_test_pieces, refit, split
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
     from moldgen.api.table import heat, letters, make_fixture, trim
@@ -48,7 +48,7 @@ _HOMES = {
     "api.lists": ("fonts", "shape_names", "shapes"),
     "api.mold_result": ("MoldResult",),
     "api.molds": ("adapt", "make"),
-    "api.parts": ("check", "measure", "refit", "split", "test_pieces"),
+    "api.parts": ("check", "measure", "refit", "split", "print_test_pieces"),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
     "api.table": ("heat", "letters", "make_fixture", "trim"),
@@ -100,13 +100,13 @@ __all__ = [
     "make",
     "make_fixture",
     "measure",
+    "print_test_pieces",
     "refit",
     "shape_names",
     "shapes",
     "sign",
     "split",
     "strip",
-    "test_pieces",
     "tray",
     "trim",
 ]

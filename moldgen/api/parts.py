@@ -183,7 +183,7 @@ def split(
     return run_output(SplitCommand, run, {"file": file, **options}, stock, progress)
 
 
-def test_pieces(
+def print_test_pieces(
     stock: Stock = None, progress: Progress | None = None, **options: Unpack[CouponArguments]
 ) -> RunResult:
     """Make small test prints: which vent hole and which pin fits.

@@ -16,7 +16,9 @@ from shapely import MultiPolygon
 
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.export.mesh.threemf import threemf_bytes
-from moldgen.export.picture.views import draft_map_png, lit_views_png, section_png
+from moldgen.export.picture.draft_map import draft_map_png
+from moldgen.export.picture.section import section_png
+from moldgen.export.picture.views import lit_views_png
 from moldgen.mold.checks import Case, check_all
 from moldgen.mold.vents.by_ball import place_vents
 from moldgen.mold.vents.vent import VentSpec

@@ -46,23 +46,10 @@ class Canvas:
 
     def paste(self, picture: NDArray[np.uint8], *, left_px: int, top_px: int) -> None:
         """Put down a picture as it is, shape (h, w, 3)."""
-        self.paste_fine(picture.repeat(FINE, axis=0).repeat(FINE, axis=1), (left_px, top_px))
-
-    def paste_fine(self, picture: NDArray[np.uint8], corner_px: tuple[int, int]) -> None:
-        """Put down a picture that already has `FINE` times the size."""
         from PIL import Image
 
-        left, top = corner_px
-        self._image.paste(Image.fromarray(picture), (left * FINE, top * FINE))
-
-    def stencil(
-        self, chosen: NDArray[np.bool_], corner_px: tuple[int, int], *, color: Color
-    ) -> None:
-        """Paint the chosen ones of `FINE` times the pixels, shape (h, w)."""
-        from PIL import Image
-
-        left, top = corner_px
-        self._image.paste(color, (left * FINE, top * FINE), Image.fromarray(chosen))
+        fine = picture.repeat(FINE, axis=0).repeat(FINE, axis=1)
+        self._image.paste(Image.fromarray(fine), (left_px * FINE, top_px * FINE))
 
     def write(
         self,
@@ -74,13 +61,11 @@ class Canvas:
         anchor: str = "ls",
         bold: bool = False,
         room_px: float | None = None,
-        halo: Color | None = None,
     ) -> None:
         """Write one line; ``anchor`` says which of its points lies at the place.
 
         ``l m r`` is left, middle or right; ``s m`` the base line or the middle of the height.
-        A line longer than its room is written smaller, down to 9 pixels, and then cut. A halo keeps
-        it legible on a dark ground.
+        A line longer than its room is written smaller, down to 9 pixels, and then cut.
         """
         font = _font(round(size_px * FINE), bold)
         if room_px is not None and font.getlength(words) > room_px * FINE:
@@ -88,10 +73,7 @@ class Canvas:
             font = _font(int(size_px * FINE), bold)
             while font.getlength(words) > room_px * FINE:
                 words = words[: len(words) * 9 // 10 - 1].rstrip() + "…"
-        self._pen.text(
-            _fine(place), words, font=font, fill=color, anchor=anchor,
-            stroke_width=0 if halo is None else 3 * FINE, stroke_fill=halo,
-        )  # fmt: skip
+        self._pen.text(_fine(place), words, font=font, fill=color, anchor=anchor)
 
     def trail(self, places: Sequence[Place], *, width_px: float = 1.5, color: Color = NAVY) -> None:
         """Draw a line through the places."""
@@ -101,26 +83,6 @@ class Canvas:
     def area(self, places: Sequence[Place], *, color: Color) -> None:
         """Fill a polygon."""
         self._pen.polygon([_fine(place) for place in places], fill=color)
-
-    def ring(self, place: Place, *, radius_px: float, color: Color, width_px: float = 2) -> None:
-        """Draw a circle line round a place."""
-        (x, y), r = _fine(place), radius_px * FINE
-        self._pen.ellipse((x - r, y - r, x + r, y + r), outline=color, width=round(width_px * FINE))
-
-    def dimension(self, start: Place, end: Place, words: str) -> None:
-        """Draw a dimension line with arrows, level or upright, and its measure beside it."""
-        (x0, y0), (x1, y1) = start, end
-        self.trail([start, end], width_px=1.2)
-        level = abs(x1 - x0) > abs(y1 - y0)
-        for (x, y), way in ((start, 1), (end, -1)):
-            sign = way * (1 if (x1 - x0 if level else y1 - y0) > 0 else -1)
-            tips = ((9, 3), (9, -3)) if level else ((3, 9), (-3, 9))
-            arrow = [(x + sign * a, y + b) if level else (x + a, y + sign * b) for a, b in tips]
-            self.area([(x, y), *arrow], color=NAVY)
-        if level:
-            self.write(((x0 + x1) / 2, y0 + 20), words, size_px=16, anchor="ms")
-        else:
-            self.write((x0 + 10, (y0 + y1) / 2), words, size_px=16, anchor="lm")
 
     def pixels(self) -> NDArray[np.uint8]:
         """Return the finished picture, shape (h, w, 3)."""

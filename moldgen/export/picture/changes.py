@@ -2,26 +2,69 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.export.picture.canvas import NAVY, SLATE, Canvas, Color
+from moldgen.export.picture.figure import (
+    SMALL_PT,
+    diagram_png,
+    ink,
+    place_axes,
+    write_title,
+)
+from moldgen.export.picture.value_scale import blend
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 Grid = NDArray[np.float64]
 
-_PANEL_PX = 440
-_GAP_PX = 24
-_HEAD_PX = 54
-_FOOT_PX = 60
-_BARE: Color = (232, 226, 210)
+_LEFT_PX, _PANEL_PX, _GAP_PX, _HEAD_PX, _TALLEST_PX = 66, 392, 64, 116, 640
 # From deep water to sand, darker to lighter all the way, so that grays tell the same.
-_HEIGHTS = np.array(
-    [(24, 52, 92), (52, 112, 158), (120, 172, 196), (206, 204, 178), (248, 238, 206)]
-)
-# Taken away in blue, added in red, unchanged in the color of paper.
-_CHANGES = np.array(
-    [(24, 84, 150), (128, 172, 208), (246, 241, 229), (232, 150, 110), (176, 34, 34)]
-)
+_HEIGHTS = ((24, 52, 92), (52, 112, 158), (120, 172, 196), (206, 204, 178), (248, 238, 206))
+# Taken away in blue, added in rust, unchanged in the color of paper.
+_CHANGES = ((24, 84, 150), (128, 172, 208), (246, 241, 229), (228, 150, 96), (164, 54, 20))
+_N_SHADES = 255
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ChangeMap:
+    """Heights above the table before and after, at the same nodes.
+
+    Attributes
+    ----------
+    title : str
+        Name of the job.
+    before_mm, after_mm : ndarray, shape (ny, nx)
+        First row in front; 0 where there is nothing. [mm]
+    cell_mm : float
+        Distance of neighboring nodes. [mm]
+    """
+
+    title: str
+    before_mm: Grid
+    after_mm: Grid
+    cell_mm: float
+
+    @property
+    def top_mm(self) -> float:
+        """Greatest height. [mm]."""
+        return float(max(self.before_mm.max(), self.after_mm.max()))
+
+    @property
+    def most_mm(self) -> float:
+        """Greatest change, either way. [mm]."""
+        return float(max(np.abs(self.after_mm - self.before_mm).max(), 1e-3))
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and depth that is shown. [mm]."""
+        ny, nx = self.after_mm.shape
+        return nx * self.cell_mm, ny * self.cell_mm
 
 
 def change_map_png(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: str) -> bytes:
@@ -36,65 +79,87 @@ def change_map_png(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: st
     title : str
         What stands over it.
     """
+    shown = change_map(before_mm, after_mm, cell_mm=cell_mm, title=title)
+    wide_mm, deep_mm = shown.size_mm
+    scale = min(_PANEL_PX / wide_mm, _TALLEST_PX / deep_mm)
+    tall = deep_mm * scale
+    panels = (plot_before, plot_after, plot_change)
+
+    def plot(figure: Figure) -> None:
+        write_title(figure, title, beside="made formable, from above; all in mm")
+        size_px = (wide_mm * scale, tall)
+        for number, panel in enumerate(panels):
+            left_px = _LEFT_PX + number * (_PANEL_PX + _GAP_PX)
+            ax = place_axes(figure, left_px=left_px, top_px=_HEAD_PX, size_px=size_px)
+            panel(ax, shown)
+            below = _HEAD_PX + tall + 64
+            bar = place_axes(figure, left_px=left_px, top_px=below, size_px=(size_px[0], 12))
+            plot_colors(bar, ax)
+
+    return diagram_png(plot, height_px=round(_HEAD_PX + tall + 130))
+
+
+def change_map(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: str) -> ChangeMap:
+    """Return the map of `change_map_png`, to be plotted: only where there is something."""
     rows, columns = np.nonzero((before_mm > 0) | (after_mm > 0))
-    window = (
-        slice(rows.min(), rows.max() + 1), slice(columns.min(), columns.max() + 1)
-    )  # fmt: skip
-    before, after = before_mm[window], after_mm[window]
-    top = float(max(before.max(), after.max()))
-    change = after - before
-    most = float(max(np.abs(change).max(), 1e-3))
-    panels = (
-        ("as brought", _lit(before, cell_mm, before / top, _HEIGHTS, before > 0)),
-        ("as made", _lit(after, cell_mm, after / top, _HEIGHTS, after > 0)),
-        ("change", _painted((change / most + 1) / 2, _CHANGES)),
+    window = (slice(rows.min(), rows.max() + 1), slice(columns.min(), columns.max() + 1))
+    return ChangeMap(
+        title=title, before_mm=before_mm[window], after_mm=after_mm[window], cell_mm=cell_mm
     )
-    width = 3 * _PANEL_PX + 4 * _GAP_PX
-    shown = [_fitted(picture) for _, picture in panels]
-    high = shown[0].shape[0]
-    canvas = Canvas(width, high + _HEAD_PX + _FOOT_PX + 20)
-    for number, ((words, _), picture) in enumerate(zip(panels, shown, strict=True)):
-        left = _GAP_PX + number * (_PANEL_PX + _GAP_PX)
-        canvas.write((left, 34), words, size_px=17, color=SLATE)
-        canvas.paste(picture, left_px=left, top_px=_HEAD_PX)
-        scale, ends = (
-            (_HEIGHTS, ("0", f"{top:.3g} mm high"))
-            if number < 2
-            else (_CHANGES, (f"-{most:.3g} mm", f"+{most:.3g} mm"))
-        )
-        bar = _painted(np.linspace(0, 1, 240)[None].repeat(10, axis=0), scale)
-        canvas.paste(bar, left_px=left, top_px=_HEAD_PX + high + 14)
-        canvas.write((left, _HEAD_PX + high + 44), ends[0], size_px=14, color=NAVY)
-        canvas.write((left + 150, _HEAD_PX + high + 44), ends[1], size_px=14, color=NAVY)
-    canvas.write((width - 3 * _PANEL_PX // 2, _HEAD_PX + high + 70), title, size_px=14, color=SLATE)
-    return canvas.png()
 
 
-def _lit(
-    heights: Grid, cell_mm: float, share: Grid, scale: Grid, there: NDArray[np.bool_]
-) -> NDArray[np.uint8]:
-    """Return heights in color, with light from the upper left."""
+def plot_before(ax: Axes, shown: ChangeMap) -> None:
+    """Plot the heights as they were brought."""
+    _plot_heights(ax, shown, shown.before_mm, "as brought")
+
+
+def plot_after(ax: Axes, shown: ChangeMap) -> None:
+    """Plot the heights as they are made."""
+    _plot_heights(ax, shown, shown.after_mm, "as made")
+
+
+def plot_change(ax: Axes, shown: ChangeMap) -> None:
+    """Plot what was added and what was taken away."""
+    most = shown.most_mm
+    _plot_grid(ax, shown, shown.after_mm - shown.before_mm, "change of height [mm]",
+               ramp=_CHANGES, ends_mm=(-most, most))  # fmt: skip
+
+
+def _plot_heights(ax: Axes, shown: ChangeMap, heights_mm: Grid, words: str) -> None:
+    """Plot heights in color, in a light from the upper left; bare where there is nothing."""
+    there = np.where(heights_mm > 0, heights_mm, np.nan)
+    _plot_grid(ax, shown, there, f"{words}: height [mm]", ramp=_HEIGHTS, ends_mm=(0, shown.top_mm))
+    (picture,) = ax.images
+    colors = np.array(picture.cmap(picture.norm(there)))
+    colors[..., :3] *= _light(heights_mm, shown.cell_mm)[..., None]
+    picture.set_data(np.where(np.isnan(there)[..., None], 0.0, colors))
+
+
+def _plot_grid(ax: Axes, shown: ChangeMap, values: Grid, words: str, *, ramp: Any,
+               ends_mm: tuple[float, float]) -> None:  # fmt: skip
+    from matplotlib.colors import ListedColormap
+
+    wide, deep = shown.size_mm
+    colors = ListedColormap([ink(color) for color in blend(ramp, _N_SHADES)])
+    ax.imshow(
+        values, origin="lower", extent=(0, wide, 0, deep), cmap=colors, vmin=ends_mm[0],
+        vmax=ends_mm[1], aspect="auto",
+    )  # fmt: skip
+    ax.set_title(words, loc="left", size=SMALL_PT)
+    ax.locator_params(nbins=4)
+
+
+def plot_colors(ax: Axes, panel: Axes) -> None:
+    """Plot what the colors of a panel stand for: its least, middle and greatest value."""
+    picture = panel.images[0]
+    low, high = picture.get_clim()
+    ticks = [low, (low + high) / 2, high]
+    bar = ax.figure.colorbar(picture, cax=ax, orientation="horizontal", ticks=ticks)
+    bar.ax.set_xticklabels([f"{tick:.3g}" for tick in ticks])
+
+
+def _light(heights: Grid, cell_mm: float) -> Grid:
+    """Return how light each node is, from 0.62 to 1, in a light from the upper left."""
     along, across = np.gradient(heights, cell_mm) if min(heights.shape) > 1 else (heights, heights)
     light = (1 + 0.6 * (across - along)) / np.sqrt(1 + across**2 + along**2) / 1.31
-    shade = 0.62 + 0.38 * np.clip(light, 0, 1)
-    painted = _painted(share, scale)[::-1] * shade[..., None]
-    painted[~there] = _BARE
-    return np.asarray(np.clip(painted, 0, 255), np.uint8)[::-1]
-
-
-def _painted(share: Grid, scale: Grid) -> NDArray[np.uint8]:
-    """Return shares from 0 to 1 in the colors of a scale, the first row at the bottom."""
-    place = np.clip(share, 0, 1) * (len(scale) - 1)
-    low = np.minimum(place.astype(np.int64), len(scale) - 2)
-    part = (place - low)[..., None]
-    return np.asarray(scale[low] * (1 - part) + scale[low + 1] * part, np.uint8)[::-1]
-
-
-def _fitted(picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Return a picture as wide as a panel, at most as high as one and a half."""
-    from PIL import Image
-
-    ny, nx = picture.shape[:2]
-    factor = min(_PANEL_PX / nx, 1.5 * _PANEL_PX / ny)
-    size = (max(1, round(nx * factor)), max(1, round(ny * factor)))
-    return np.asarray(Image.fromarray(picture).resize(size, Image.Resampling.BOX))
+    return 0.62 + 0.38 * np.clip(light, 0, 1)

@@ -4,43 +4,86 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
-from moldgen.export.picture.canvas import FINE, SLATE, Canvas, Color, Place
+from moldgen.export.picture.canvas import NAVY, SLATE, Color
+from moldgen.export.picture.figure import (
+    SMALL_PT,
+    WIDTH_PX,
+    diagram_png,
+    ink,
+    place_axes,
+    plot_dimension,
+    write_title,
+)
 from moldgen.solid.mesh import Body, Mesh, Points, joined
 from moldgen.solid.section import section_rings, section_rise_mm
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 _CUT_FACE: Color = (205, 220, 229)
 _HATCH: Color = (112, 140, 160)
 _SHEET: Color = (214, 138, 52)
 _SHEET_INK: Color = (150, 84, 16)
-_WIDTH_PX, _SIDE_PX, _HEAD_PX = 1400, 110, 64
+_SIDE_PX, _HEAD_PX = 144, 96
 _TALLEST_PX = 420
 _N_TRIALS = 15
 # The sheet hangs at this share of the mold's height above it.
 _SHEET_GAP = 0.35
+_SEEN_FROM = ("the right", "the front")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Panel:
-    """One drawing of the section: which part of it, where on the canvas, how large."""
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Section:
+    """A mold cut open.
 
+    Attributes
+    ----------
+    title, about : str
+        Name of the job; where it is cut.
+    rings : tuple of ndarray, shape (k, 2) each
+        The cut face: counter-clockwise around material, clockwise around hollows. [mm]
+    low_mm, high_mm, floor_mm, top_mm : float
+        Extent of the mold along the cut, and in height. [mm]
+    sheet_mm : float, optional
+        Gauge of the sheet above the mold. [mm]
+    """
+
+    title: str
+    about: str
+    rings: tuple[Points, ...]
     low_mm: float
     high_mm: float
     floor_mm: float
-    top_px: float
-    height_px: float
-    px_per_mm: float
+    top_mm: float
+    sheet_mm: float | None = None
 
-    def at(self, right_mm: float, up_mm: float) -> Place:
-        middle = (self.low_mm + self.high_mm) / 2
-        return (
-            _WIDTH_PX / 2 + (right_mm - middle) * self.px_per_mm,
-            self.top_px + self.height_px - (up_mm - self.floor_mm) * self.px_per_mm,
-        )
+    @property
+    def ceiling_mm(self) -> float:
+        """Height of the sheet's upper face. [mm]."""
+        return self.floor_mm + (self.top_mm - self.floor_mm) * (1 + _SHEET_GAP) + 1e-9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """Which part of a section is drawn, and how large.
+
+    Attributes
+    ----------
+    low_mm, high_mm : float
+        From where to where along the cut. [mm]
+    px_per_mm : float
+        Scale. [1/mm]
+    """
+
+    low_mm: float
+    high_mm: float
+    px_per_mm: float
 
 
 def section_png(
@@ -75,6 +118,36 @@ def section_png(
     SpecError
         If there is no body, or the cut misses the mold.
     """
+    section = cut_open(bodies, sheet_mm=sheet_mm, at_mm=at_mm, title=title)
+    whole, close = windows_of(section)
+    tall_mm = section.ceiling_mm - section.floor_mm
+    below_px = _HEAD_PX + tall_mm * whole.px_per_mm + 130
+
+    def axes(figure: Figure, window: Window, top_px: float) -> Axes:
+        wide_px = (window.high_mm - window.low_mm) * window.px_per_mm
+        return place_axes(
+            figure, left_px=(WIDTH_PX - wide_px) / 2, top_px=top_px,
+            size_px=(wide_px, tall_mm * window.px_per_mm), bare=True,
+        )  # fmt: skip
+
+    def plot(figure: Figure) -> None:
+        write_title(figure, section.title, beside=section.about)
+        above = axes(figure, whole, _HEAD_PX)
+        plot_section(above, section, whole)
+        plot_size(above, section, whole)
+        if close is not None:
+            below = axes(figure, close, below_px)
+            plot_section(below, section, close)
+            plot_closer(above, below, section, whole, close)
+
+    last_px = below_px + tall_mm * close.px_per_mm if close else below_px - 60
+    return diagram_png(plot, height_px=round(last_px + 40))
+
+
+def cut_open(
+    bodies: Sequence[Body], *, sheet_mm: float | None, at_mm: float | None, title: str = ""
+) -> Section:
+    """Return the section of `section_png`, to be plotted."""
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
     mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
@@ -84,24 +157,12 @@ def section_png(
     if not rings:
         low, high = mesh.bounds_mm[:, axis]
         raise SpecError("at_mm", f"within the mold, {low:g} to {high:g} mm", f"{at_mm:g} mm")
-    whole, close = _panels(mesh, rings, axis)
-    last = close or whole
-    canvas = Canvas(_WIDTH_PX, round(last.top_px + last.height_px + 70))
-    canvas.write((24, 36), title or "Section", size_px=21, bold=True, room_px=820)
+    (low, high), (floor, top) = mesh.bounds_mm[:, 1 - axis].tolist(), mesh.bounds_mm[:, 2].tolist()
     cut = f"cut along {'yx'[axis]} at {'xy'[axis]} = {at_mm:.1f} mm, seen from {_SEEN_FROM[axis]}"
-    canvas.write((_WIDTH_PX - 24, 36), cut, size_px=16, color=SLATE, anchor="rs")
-    for panel in filter(None, (whole, close)):
-        _draw(canvas, panel, rings)
-        _draw_sheet(canvas, panel, sheet_mm)
-    _dimensions(canvas, whole, rings)
-    if close is not None:
-        larger = f"the same, {close.px_per_mm / whole.px_per_mm:.1f} times larger"
-        canvas.write((24, close.top_px - 8), larger, size_px=16, color=SLATE)
-        _ring_window(canvas, whole, close, rings)
-    return canvas.png()
-
-
-_SEEN_FROM = ("the right", "the front")
+    return Section(
+        title=title or "Section", about=cut, rings=tuple(rings), low_mm=low, high_mm=high,
+        floor_mm=floor, top_mm=top, sheet_mm=sheet_mm,
+    )  # fmt: skip
 
 
 def cut_axis(mesh: Mesh) -> int:
@@ -125,34 +186,19 @@ def best_cut_mm(mesh: Mesh, *, axis: int) -> float:
     return float(places[np.lexsort((off_middle, -np.round(rises, 6)))[0]])
 
 
-def _panels(mesh: Mesh, rings: Sequence[Points], axis: int) -> tuple[_Panel, _Panel | None]:
-    low, high = mesh.bounds_mm[:, 1 - axis]
-    floor, top = mesh.bounds_mm[:, 2]
-    tall = (top - floor) * (1 + _SHEET_GAP) + 1e-9
-    room = _WIDTH_PX - 2 * _SIDE_PX
-    scale = min(room / (high - low), _TALLEST_PX / tall)
-    whole = _Panel(
-        low_mm=low,
-        high_mm=high,
-        floor_mm=floor,
-        top_px=_HEAD_PX,
-        height_px=tall * scale,
-        px_per_mm=scale,
-    )
-    larger = min(5 * scale, _TALLEST_PX / tall)
+def windows_of(section: Section) -> tuple[Window, Window | None]:
+    """Return the window on the whole section, and a closer one on a flat mold."""
+    low, high = section.low_mm, section.high_mm
+    room = WIDTH_PX - 2 * _SIDE_PX
+    tallest = _TALLEST_PX / (section.ceiling_mm - section.floor_mm)
+    scale = min(room / (high - low), tallest)
+    whole = Window(low_mm=low, high_mm=high, px_per_mm=scale)
+    larger = min(5 * scale, tallest)
     if larger < 1.5 * scale:
         return whole, None
     wide = room / larger
-    start = _busiest_mm(rings, wide, low, high)
-    close = _Panel(
-        low_mm=start,
-        high_mm=start + wide,
-        floor_mm=floor,
-        top_px=_HEAD_PX + whole.height_px + 120,
-        height_px=tall * larger,
-        px_per_mm=larger,
-    )
-    return whole, close
+    start = _busiest_mm(section.rings, wide, low, high)
+    return whole, Window(low_mm=start, high_mm=start + wide, px_per_mm=larger)
 
 
 def _busiest_mm(rings: Sequence[Points], wide_mm: float, low_mm: float, high_mm: float) -> float:
@@ -164,112 +210,57 @@ def _busiest_mm(rings: Sequence[Points], wide_mm: float, low_mm: float, high_mm:
     return float(starts[(inside * rises).sum(axis=1).argmax()])
 
 
-def _draw(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
-    """Put down the cut face with its hatching and outline, and the table under it."""
-    left, right = panel.at(panel.low_mm, 0)[0], panel.at(panel.high_mm, 0)[0]
-    placed = [[panel.at(x, z) for x, z in ring.tolist()] for ring in rings]
-    corner = (round(left), round(panel.top_px))
-    size = (round(right) - corner[0] + 1, round(panel.height_px) + 1)
-    inside = _cut_face(placed, corner, size)
-    canvas.stencil(inside, corner, color=_CUT_FACE)
-    canvas.stencil(inside & _stripes(inside.shape), corner, color=_HATCH)
-    for ring in placed:
-        _trail_between(canvas, ring, left - 0.5, right + 0.5)
-    floor = panel.top_px + panel.height_px
-    canvas.trail([(left - 40, floor), (right + 40, floor)], width_px=1.5)
-    for x in np.arange(left - 40, right + 40, 14):
-        canvas.trail([(x + 8, floor), (x, floor + 8)], width_px=1, color=SLATE)
+def plot_section(ax: Axes, section: Section, window: Window) -> None:
+    """Plot the cut face with its hatching and outline, the table under it, the sheet above it."""
+    from matplotlib.patches import PathPatch, Rectangle
+    from matplotlib.path import Path
+
+    px = 1 / window.px_per_mm
+    rings = [Path(np.concatenate([ring, ring[:1]]), closed=True) for ring in section.rings]
+    face = Path.make_compound_path(*rings)
+    ax.add_patch(PathPatch(face, facecolor=ink(_CUT_FACE), edgecolor=ink(_HATCH), hatch="//",
+                           linewidth=0))  # fmt: skip
+    ax.add_patch(PathPatch(face, facecolor="none", edgecolor=ink(NAVY), linewidth=1.2))
+    left, wide = window.low_mm - 40 * px, window.high_mm - window.low_mm + 80 * px
+    ground = Rectangle(
+        (left, section.floor_mm - 9 * px), wide, 9 * px, clip_on=False, facecolor="none",
+        edgecolor=ink(SLATE), hatch="///", linewidth=0,
+    )  # fmt: skip
+    ax.add_patch(ground)
+    ax.plot(
+        [left, left + wide], [section.floor_mm] * 2, color=ink(NAVY), linewidth=1, clip_on=False
+    )
+    if section.sheet_mm is not None:
+        thick = max(section.sheet_mm, 1.5 * px)
+        ceiling = section.ceiling_mm
+        ax.add_patch(Rectangle((left, ceiling - thick), wide, thick, facecolor=ink(_SHEET),
+                               linewidth=0, clip_on=False))  # fmt: skip
+        ax.text(left + wide, ceiling + 5 * px, f"sheet {section.sheet_mm:g} mm", ha="right",
+                va="bottom", size=SMALL_PT, color=ink(_SHEET_INK))  # fmt: skip
+    ax.set(xlim=(window.low_mm, window.high_mm), ylim=(section.floor_mm, section.ceiling_mm))
 
 
-def _cut_face(
-    rings: Sequence[Sequence[Place]], corner: tuple[int, int], size: tuple[int, int]
-) -> NDArray[np.bool_]:
-    """Return the fine pixels between the rings, by the even-odd rule."""
-    from PIL import Image, ImageChops, ImageDraw
-
-    fine = (size[0] * FINE, size[1] * FINE)
-    inside = Image.new("1", fine, 0)
-    for ring in rings:
-        one = Image.new("1", fine, 0)
-        moved = [((x - corner[0]) * FINE, (y - corner[1]) * FINE) for x, y in ring]
-        ImageDraw.Draw(one).polygon(moved, fill=1)
-        inside = ImageChops.logical_xor(inside, one)
-    return np.asarray(inside)
+def plot_size(ax: Axes, section: Section, window: Window) -> None:
+    """Plot the dimensions of the cut: its height and its length."""
+    px = 1 / window.px_per_mm
+    every = np.concatenate(section.rings)
+    (low, floor), (high, top) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+    aside, below = high + 44 * px, floor - 30 * px
+    ax.plot([high + 4 * px, aside + 6 * px], [top] * 2, color=ink(SLATE), linewidth=0.8,
+            clip_on=False)  # fmt: skip
+    plot_dimension(ax, (aside, floor), (aside, top), f"{top - floor:.1f} mm")
+    plot_dimension(ax, (low, below), (high, below), f"{high - low:.1f} mm")
 
 
-def _stripes(shape: tuple[int, ...]) -> NDArray[np.bool_]:
-    """Return the fine pixels of a hatching from corner to corner."""
-    width = 11 * FINE
-    one = np.arange(shape[0] + shape[1]) % width < FINE
-    return np.lib.stride_tricks.sliding_window_view(one, shape[1])[: shape[0]]
+def plot_closer(above: Axes, below: Axes, section: Section, whole: Window, close: Window) -> None:
+    """Mark on the whole section which part is drawn larger below it."""
+    from matplotlib.patches import Rectangle
 
-
-def _trail_between(canvas: Canvas, ring: Sequence[Place], left: float, right: float) -> None:
-    """Draw the parts of a closed line that lie between two columns."""
-    run: list[Place] = []
-    for start, end in zip(ring, [*ring[1:], ring[0]], strict=True):
-        part = _between(start, end, left, right)
-        if part is None or (run and part[0] != run[-1]):
-            _finish(canvas, run)
-            run = []
-        if part is not None:
-            run = [*(run or part[:1]), part[1]]
-    _finish(canvas, run)
-
-
-def _between(start: Place, end: Place, left: float, right: float) -> tuple[Place, Place] | None:
-    """Return the part of a straight line between two columns."""
-    (x0, y0), (x1, y1) = start, end
-    if max(x0, x1) < left or min(x0, x1) > right:
-        return None
-
-    def at(x: float) -> Place:
-        return x, y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-
-    ends = [at(min(max(x, left), right)) if not left <= x <= right else (x, y)
-            for x, y in (start, end)]  # fmt: skip
-    return ends[0], ends[1]
-
-
-def _finish(canvas: Canvas, run: Sequence[Place]) -> None:
-    if len(run) > 1:
-        canvas.trail(run, width_px=1.8)
-
-
-def _top_mm(rings: Sequence[Points]) -> float:
-    return float(max(ring[:, 1].max() for ring in rings))
-
-
-def _draw_sheet(canvas: Canvas, panel: _Panel, sheet_mm: float | None) -> None:
-    """Draw the sheet in its gauge above the mold."""
-    if sheet_mm is None:
-        return
-    (left, _), (right, _) = panel.at(panel.low_mm, 0), panel.at(panel.high_mm, 0)
-    thick = max(sheet_mm * panel.px_per_mm, 1.5)
-    under = panel.top_px + thick
-    box = [(left - 40, under - thick), (right + 40, under - thick)]
-    box += [(right + 40, under), (left - 40, under)]
-    canvas.area(box, color=_SHEET)
-    words = f"sheet {sheet_mm:g} mm"
-    ink, place = _SHEET_INK, (right + 40, panel.top_px - 7)
-    canvas.write(place, words, size_px=15, color=ink, anchor="rs")
-
-
-def _dimensions(canvas: Canvas, panel: _Panel, rings: Sequence[Points]) -> None:
-    """Measure height and length of the cut."""
-    every = np.concatenate(rings)
-    (low, floor), (high, top) = every.min(axis=0), every.max(axis=0)
-    (left, foot), (right, head) = panel.at(low, floor), panel.at(high, top)
-    x = right + 30
-    canvas.trail([(right + 4, head), (x + 6, head)], width_px=1, color=SLATE)
-    canvas.dimension((x, head), (x, foot), f"{top - floor:.1f}")
-    canvas.dimension((left, foot + 26), (right, foot + 26), f"{high - low:.1f} mm")
-
-
-def _ring_window(canvas: Canvas, whole: _Panel, close: _Panel, rings: Sequence[Points]) -> None:
-    """Mark on the whole section which part is drawn larger."""
-    foot = whole.at(0, whole.floor_mm)[1] + 6
-    head = whole.at(0, _top_mm(rings))[1] - 6
-    left, right = whole.at(close.low_mm, 0)[0], whole.at(close.high_mm, 0)[0]
-    corners = [(left, head), (right, head), (right, foot), (left, foot), (left, head)]
-    canvas.trail(corners, width_px=1.2, color=SLATE)
+    px = 1 / whole.px_per_mm
+    size = (close.high_mm - close.low_mm, section.top_mm - section.floor_mm + 12 * px)
+    above.add_patch(Rectangle((close.low_mm, section.floor_mm - 6 * px), *size, facecolor="none",
+                              edgecolor=ink(SLATE), linewidth=0.9, clip_on=False))  # fmt: skip
+    times = close.px_per_mm / whole.px_per_mm
+    below.text(close.low_mm - 40 / close.px_per_mm, section.ceiling_mm + 5 / close.px_per_mm,
+               f"the same, {times:.1f} times larger", va="bottom", size=SMALL_PT,
+               color=ink(SLATE))  # fmt: skip

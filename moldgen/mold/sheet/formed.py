@@ -142,14 +142,6 @@ class FormedSheet:
         """Least thickness over the gauge: what every other gauge would keep as well. [-]."""
         return self.whole.least_mm / self.sheet.gauge_mm
 
-    def histogram(self, *, step_mm: float) -> tuple[Floats, Floats]:
-        """Return borders of thickness and the part's formed area between them. [mm], [mm²]."""
-        own = self.thickness_mm[self.part]
-        first, last = np.floor(own.min() / step_mm), np.ceil(own.max() / step_mm)
-        borders = np.arange(first, max(last, first + 1) + 1) * step_mm
-        areas, _ = np.histogram(own, borders, weights=self.run.areas_mm2[self.part])
-        return borders, areas
-
 
 def read_run(
     run: FormingRun,

@@ -20,7 +20,7 @@ from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
 from moldgen.mold.vents.vent import LowPlace, VentSpec
 from moldgen.pipeline.mold.forming import run_forming
-from moldgen.pipeline.mold.forming_files import forming_pictures
+from moldgen.pipeline.mold.forming_pictures import forming_pictures
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_tables
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import relief_for_ball
@@ -43,14 +43,15 @@ class FormedMesh:
         Where it arrives last, above the table.
     formed : Formed or None
         The formed sheet, if it was asked for.
-    trim : MultiPolygon
-        What would be cut out of it. [mm]
+    foot, trim : MultiPolygon
+        Its outline on the table, and what would be cut out of the sheet. [mm]
     wanted_mm : float or None
         Thickness that is wanted everywhere. [mm]
     """
 
     places: tuple[LowPlace, ...]
     formed: FormedSheet | None
+    foot: MultiPolygon
     trim: MultiPolygon
     wanted_mm: float | None
 
@@ -67,7 +68,9 @@ class FormedMesh:
 
     def pictures(self, title: str) -> tuple[Picture, ...]:
         """Return the maps of thickness and arrival."""
-        return forming_pictures(self.formed, self.trim, title) if self.formed else ()
+        if self.formed is None:
+            return ()
+        return forming_pictures(self.formed, self.trim, title, outlines=(self.foot,))
 
     def tables(self, gauges: Sequence[Gauge]) -> tuple[Table, ...]:
         """Return the tables of thickness."""
@@ -100,6 +103,7 @@ def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], No
     return FormedMesh(
         places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),
         formed=formed,
+        foot=_polygons(foot),
         trim=trim,
         wanted_mm=command.least_mm,
     )

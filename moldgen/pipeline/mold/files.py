@@ -190,7 +190,7 @@ def _kept_run(job: MoldRequest, mold: Mold) -> Iterator[OutputFile]:
 def colored_glb(bodies: Sequence[Body], checked: CheckResults, limit_deg: float) -> bytes:
     """Return a GLB of bodies, their walls colored by draft."""
     from moldgen.export.mesh.glb import glb_bytes
-    from moldgen.export.picture.views import draft_colors
+    from moldgen.export.picture.draft_map import draft_colors
 
     colors = draft_colors(trusted_leans_deg(checked), limit_deg=limit_deg)
     counts = [len(body.mesh.triangles) for body in bodies]

@@ -41,9 +41,8 @@ def forming_numbers(formed: FormedSheet) -> dict[str, object]:
 def forming_tables(
     formed: FormedSheet, gauges: Sequence[Gauge], wanted_mm: float | None
 ) -> Iterator[Table]:
-    """Return thickness by feature, its histogram and what other gauges would leave."""
+    """Return thickness by feature, and what other gauges would leave."""
     yield _feature_table(formed)
-    yield _histogram_table(formed)
     if gauges:
         yield _gauge_table(formed, gauges, wanted_mm)
 
@@ -67,17 +66,6 @@ def _feature_table(formed: FormedSheet) -> Table:
         f"Its stiffness is {plastic.hot_modulus_kPa:g} kPa "
         f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}).",
     )
-
-
-def _histogram_table(formed: FormedSheet) -> Table:
-    step = 0.1 if formed.sheet.gauge_mm <= 2.0 else 0.25
-    borders, areas = formed.histogram(step_mm=step)
-    rows = tuple(
-        (f"{low:.2f} to {high:.2f} mm", f"{area / 100:.1f} cm²")
-        for low, high, area in zip(borders[:-1], borders[1:], areas, strict=True)
-        if area > 0
-    )
-    return Table(title="How much of the part is how thick", header=("Thickness", "Area"), rows=rows)
 
 
 def _gauge_table(formed: FormedSheet, gauges: Sequence[Gauge], wanted_mm: float | None) -> Table:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +17,6 @@ from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body, joined
-
-if TYPE_CHECKING:
-    pass
 
 
 def without_sheet(plan: Plan) -> Plan:
@@ -52,9 +48,15 @@ def mold_pictures(
 def _formed_pictures(job: MoldRequest, mold: Mold) -> tuple[Picture, ...]:
     if mold.formed is None:
         return ()
-    from moldgen.pipeline.mold.forming_files import forming_pictures
+    from moldgen.pipeline.mold.forming_pictures import forming_pictures
 
-    return forming_pictures(mold.formed, trim_of(job, mold), job.title)
+    return forming_pictures(
+        mold.formed,
+        trim_of(job, mold),
+        job.title,
+        outlines=(mold.foot, *(plan.flat for plan in mold.plans if not plan.flat.is_empty)),
+        vents_mm=[(vent.x_mm, vent.y_mm) for vent in mold.vents.vents],
+    )
 
 
 def trim_of(job: MoldRequest, mold: Mold) -> MultiPolygon:
@@ -66,8 +68,9 @@ def body_pictures(
     title: str, bodies: Sequence[Body], checked: CheckResults, limit_deg: float, sheet_mm: float
 ) -> tuple[Picture, ...]:
     """Return the pictures that any mesh can have."""
+    from moldgen.export.picture.draft_map import draft_map_png
     from moldgen.export.picture.section import section_png
-    from moldgen.export.picture.views import draft_map_png, lit_views_png
+    from moldgen.export.picture.views import lit_views_png
 
     leans = trusted_leans_deg(checked)
     whole = (Body(title, joined([body.mesh for body in bodies])),)

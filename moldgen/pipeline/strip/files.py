@@ -20,9 +20,10 @@ from moldgen.pipeline.file_set import (
 )
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
-from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
+from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
+from moldgen.pipeline.strip.side_view import LeaningThing, side_view_of
 from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
 from moldgen.pipeline.strip.work import BentStrip, thing_of
 from moldgen.printing.bed import laid_out
@@ -85,6 +86,7 @@ def _files(work: BentStrip, plan: Plan, name: str, paper: Paper) -> Iterator[Out
 
 def strip_pictures(work: BentStrip, plan: Plan) -> Iterator[Picture]:
     """Yield the pictures of a bent strip: side, layout, bent part, jigs with the strip in them."""
+    from moldgen.export.picture.side_view import side_view_png
     from moldgen.export.plan.png import plan_png_bytes
 
     title = work.job.title
@@ -93,13 +95,10 @@ def strip_pictures(work: BentStrip, plan: Plan) -> Iterator[Picture]:
     caption = "The bent strip from the side; the ring is its left end, on the face with the marks."
     if work.standing is not None:
         caption += " Red: center of mass, and the edges it tips over."
-    yield Picture(
-        name="side",
-        caption=caption,
-        png=side_view_png(
-            work.shape, standing=work.standing, laid=laid, title=f"{title}, from the side"
-        ),
+    view = side_view_of(
+        work.shape, standing=work.standing, laid=laid, title=f"{title}, from the side"
     )
+    yield Picture(name="side", caption=caption, png=side_view_png(view))
     yield Picture(
         name="layout",
         caption="The flat strip: cut the edge, draw the bend lines from the ticks beside it.",

@@ -6,16 +6,16 @@ import io
 
 import numpy as np
 import pytest
-from PIL import Image
-
-from moldgen.errors import SpecError
-from moldgen.export.picture.canvas import PAPER, Canvas
-from moldgen.export.picture.class_map import UNKNOWN, Classes, Mark, class_map_png
 from moldgen.export.picture.forming_classes import (
     arrival_classes,
     arrival_values,
     thickness_classes,
 )
+from PIL import Image
+
+from moldgen.errors import SpecError
+from moldgen.export.picture.canvas import PAPER, Canvas
+from moldgen.export.picture.class_map import UNKNOWN, Classes, Mark, class_map_png
 from moldgen.solid.mesh import Mesh
 
 RED, GREEN, BLUE = (255, 0, 0), (0, 255, 0), (0, 0, 255)

@@ -4,91 +4,36 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import shapely
-from shapely import MultiPolygon
+from support.formed_sheets import (
+    GAUGE_MM,
+    SIDE,
+    flat_relief,
+    formed_sheet,
+    forming_run,
+    grid,
+    level,
+    sheet,
+    square,
+)
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_formed
-from moldgen.mold.sheet.formed import FormedSheet, owner_of, read_run
-from moldgen.physics.membrane.rubber import Rubber
+from moldgen.mold.sheet.formed import owner_of, read_run
 from moldgen.physics.membrane.run import (
     FREE,
-    HELD,
     ON_MOLD,
-    FormingRun,
-    FormingSpec,
-    Frames,
-    History,
 )
-from moldgen.physics.membrane.sheet_mesh import SheetMesh
-from moldgen.solid.height.relief import Relief
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.shell import border_edges, build_shell
 from moldgen.solid.sound import solid_from_mesh
-from moldgen.stock import Sheet, load_shop
+from moldgen.stock import load_shop
 from moldgen.table.sheet_choice import choices
-
-GAUGE_MM = 2.0
-SIDE = 41
-"""Points along a side of the square sheet, 1 mm apart."""
-
-
-def _grid():
-    """A sheet of 40 x 40 mm in squares of 1 mm, cut along their diagonals."""
-    x, y = np.meshgrid(np.arange(SIDE) - 20.0, np.arange(SIDE) - 20.0)
-    points = np.column_stack([x.ravel(), y.ravel()])
-    corner = (np.arange(SIDE - 1)[:, None] * SIDE + np.arange(SIDE - 1)).ravel()
-    lower = np.column_stack([corner, corner + 1, corner + SIDE + 1])
-    upper = np.column_stack([corner, corner + SIDE + 1, corner + SIDE])
-    triangles = np.concatenate([lower, upper]).astype(np.int32)
-    held = np.abs(points).max(axis=1) > 19.5
-    return SheetMesh(points_mm=points, triangles=triangles, held=held)
-
-
-def _run(mesh, points_mm, touches=None):
-    touches = np.where(mesh.held, HELD, ON_MOLD) if touches is None else touches
-    one = np.array([1.0])
-    return FormingRun(
-        mesh=mesh, rubber=Rubber(), spec=FormingSpec(), points_mm=points_mm,
-        arrival=np.where(touches == ON_MOLD, 1.0, np.inf), touches=touches.astype(np.int8),
-        clamp_mm=0.0, converged=True, steps=1,
-        frames=Frames(
-            time=one, pressure_per_mm=one, points_mm=points_mm[None].astype(np.float32)
-        ),
-        history=History(
-            time=one, energy_mm2=one, pressure_per_mm=one, swept_mm3=one, residual=1e-4 * one
-        ),
-    )  # fmt: skip
-
-
-def _flat(height_mm=0.0):
-    cells = np.full((60, 60), height_mm)
-    return Relief(
-        origin_mm=(-30.0, -30.0), cell_mm=1.0, heights_mm=cells,
-        triangles=np.zeros((60, 60), np.int32),
-    )  # fmt: skip
-
-
-def _box(half_mm):
-    return MultiPolygon([shapely.box(-half_mm, -half_mm, half_mm, half_mm)])
-
-
-def _read(points_mm, *, touches=None, half_mm=19.0, plans=(), mesh=None) -> FormedSheet:
-    mesh = mesh or _grid()
-    return read_run(
-        _run(mesh, points_mm, touches), sheet=_sheet(), relief=_flat(), trim=_box(half_mm),
-        plans=plans,
-    )  # fmt: skip
-
-
-def _sheet(gauge_mm=GAUGE_MM):
-    return Sheet(plastic=load_shop().plastic("HIPS"), gauge_mm=gauge_mm)
 
 
 def _plan(name, half_mm, parent=""):
-    region = _box(half_mm)
+    region = square(half_mm)
     return FeaturePlan(
         name=name, parent=parent, direction=Direction.RAISED, region=region, outer=region,
         flat=region, z_parent_mm=0.0, z_flat_mm=5.0,
@@ -96,15 +41,11 @@ def _plan(name, half_mm, parent=""):
     )  # fmt: skip
 
 
-def _level(mesh, z_mm=0.0, *, scale=(1.0, 1.0)):
-    return np.column_stack([mesh.points_mm * scale, np.full(len(mesh.points_mm), z_mm)])
-
-
 def test_a_sheet_stretched_both_ways_thins_by_the_product():
     """Stretched by 1.5 and by 1.2, 2 mm of sheet are 2 / 1.8 mm everywhere."""
-    mesh = _grid()
+    mesh = grid()
 
-    formed = _read(_level(mesh, scale=(1.5, 1.2)), half_mm=40.0)
+    formed = formed_sheet(level(mesh, scale=(1.5, 1.2)), half_mm=40.0)
 
     assert formed.whole.least_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
     assert formed.whole.mean_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
@@ -114,11 +55,11 @@ def test_a_sheet_stretched_both_ways_thins_by_the_product():
 
 def test_a_sheet_dropped_straight_onto_a_slope_thins_by_its_cosine():
     """Points that fall straight onto a slope of 30 deg leave cos 30 deg of the sheet."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     points[:, 2] = np.tan(np.radians(30)) * np.maximum(points[:, 0], 0.0)
 
-    formed = _read(points)
+    formed = formed_sheet(points)
 
     assert formed.whole.least_mm == pytest.approx(GAUGE_MM * np.cos(np.radians(30)), rel=1e-9)
     assert formed.whole.where_mm[0] > 0
@@ -126,39 +67,25 @@ def test_a_sheet_dropped_straight_onto_a_slope_thins_by_its_cosine():
 
 def test_mean_thickness_is_the_gauge_over_the_areal_ratio():
     """Whatever the shape, gauge x flat area is mean thickness x formed area."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     points[:, 2] = 3 * np.cos(points[:, 0] / 4) * np.cos(points[:, 1] / 5)
 
-    formed = _read(points, half_mm=50.0)
+    formed = formed_sheet(points, half_mm=50.0)
 
     areal = formed.run.areas_mm2.sum() / 1600.0
     assert areal > 1.1
     assert formed.whole.mean_mm == pytest.approx(GAUGE_MM / areal, rel=1e-12)
 
 
-def test_the_histogram_holds_all_of_the_part():
-    """Areas between the borders add up to the part, and every thickness lies between them."""
-    mesh = _grid()
-    points = _level(mesh)
-    points[:, 2] = 0.02 * points[:, 0] ** 2
-
-    formed = _read(points)
-    borders, areas = formed.histogram(step_mm=0.1)
-
-    assert areas.sum() == pytest.approx(formed.whole.area_mm2, rel=1e-12)
-    assert borders[0] <= formed.whole.least_mm < borders[0] + 0.1
-    assert np.diff(borders) == pytest.approx(0.1)
-
-
 def test_thickness_is_told_for_every_feature_on_its_own():
     """A feature stretched twice is told apart from the plate that it stands on."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     inner = np.abs(mesh.points_mm).max(axis=1) <= 5.5
     points[inner, 2] = 4.0
 
-    formed = _read(points, plans=(_plan("plate", 15.0), _plan("knob", 7.0, "plate")))
+    formed = formed_sheet(points, plans=(_plan("plate", 15.0), _plan("knob", 7.0, "plate")))
 
     told = {thinned.name: thinned for thinned in formed.thinned}
     assert list(told) == ["", "plate", "knob"]
@@ -178,14 +105,14 @@ def test_a_place_belongs_to_the_innermost_feature():
 
 def test_sheet_that_touches_nothing_is_a_bridge():
     """A free patch of 10 x 8 mm is told with its gap and its area."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     free = (np.abs(mesh.points_mm[:, 0]) <= 5.5) & (np.abs(mesh.points_mm[:, 1]) <= 4.5)
     inner = (np.abs(mesh.points_mm[:, 0]) <= 1.5) & (np.abs(mesh.points_mm[:, 1]) <= 1.5)
     points[inner, 2] = 1.25
     touches = np.where(free, FREE, ON_MOLD)
 
-    formed = _read(points, touches=touches)
+    formed = formed_sheet(points, touches=touches)
 
     (bridge,) = formed.bridges
     assert bridge.gap_mm == pytest.approx(1.25)
@@ -196,11 +123,11 @@ def test_sheet_that_touches_nothing_is_a_bridge():
 
 def test_a_small_free_patch_lies_in_a_fillet_and_is_none():
     """Two triangles that touch nothing are no bridge, but their area is still counted."""
-    mesh = _grid()
+    mesh = grid()
     touches = np.full(len(mesh.points_mm), ON_MOLD)
     touches[mesh.triangles[[100, 100 + (SIDE - 1) ** 2]].ravel()] = FREE
 
-    formed = _read(_level(mesh), touches=touches, half_mm=30.0)
+    formed = formed_sheet(level(mesh), touches=touches, half_mm=30.0)
 
     assert formed.bridges == ()
     assert formed.untouched_mm2 == pytest.approx(1.0)
@@ -208,13 +135,13 @@ def test_a_small_free_patch_lies_in_a_fillet_and_is_none():
 
 def test_sheet_pressed_together_is_a_web():
     """A strip pressed to 0.7 of its width along 20 mm is one web, a triangle longer at its ends."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     x, y = mesh.points_mm.T
     strip = (np.abs(y) <= 10) & (x > 2)
     points[strip, 0] -= 0.3 * np.minimum(x[strip] - 2, 3.0)
 
-    formed = _read(points)
+    formed = formed_sheet(points)
 
     (web,) = formed.webs
     assert 20.0 <= web.length_mm <= 23.0
@@ -225,23 +152,23 @@ def test_sheet_pressed_together_is_a_web():
 
 def test_sheet_merely_pulled_one_way_is_no_web():
     """A sheet pulled to twice its length narrows by itself: nothing presses it together."""
-    mesh = _grid()
+    mesh = grid()
 
-    formed = _read(_level(mesh, scale=(2.0, 2.0**-0.5)), half_mm=60.0)
+    formed = formed_sheet(level(mesh, scale=(2.0, 2.0**-0.5)), half_mm=60.0)
 
     assert formed.webs == ()
 
 
 def test_two_webs_apart_are_two():
     """Strips on either side of a sheet are told one by one, the longer one first."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     x, y = mesh.points_mm.T
     for side, reach in ((1, 12.0), (-1, 6.0)):
         strip = (np.abs(y) <= reach) & (side * x > 5)
         points[strip, 0] -= side * 0.4 * np.minimum(side * x[strip] - 5, 2.0)
 
-    formed = _read(points)
+    formed = formed_sheet(points)
 
     first, second = (web.length_mm for web in formed.webs)
     assert 24.0 <= first <= 27.0
@@ -251,8 +178,8 @@ def test_two_webs_apart_are_two():
 
 def test_a_flat_sheet_as_a_solid_has_its_volume():
     """A flat sheet becomes a closed plate of its area times its thickness."""
-    mesh = _grid()
-    surface = Mesh(_level(mesh), mesh.triangles)
+    mesh = grid()
+    surface = Mesh(level(mesh), mesh.triangles)
 
     shell = build_shell(surface, np.full(SIDE**2, 1.5))
 
@@ -263,10 +190,10 @@ def test_a_flat_sheet_as_a_solid_has_its_volume():
 
 def test_a_dome_as_a_solid_has_the_volume_between_two_spheres():
     """A cap of a sphere of 30 mm, 1 mm thick, holds the shell between 30 and 31 mm to 0.2 %."""
-    mesh = _grid()
+    mesh = grid()
     inside = np.linalg.norm(mesh.points_mm[mesh.triangles], axis=2).max(axis=1) <= 19.0
     triangles = mesh.triangles[inside]
-    points = _level(mesh)
+    points = level(mesh)
     points[:, 2] = np.sqrt(np.maximum(900 - (mesh.points_mm**2).sum(axis=1), 0.0))
     surface = Mesh(points, triangles)
 
@@ -283,10 +210,10 @@ def test_a_dome_as_a_solid_has_the_volume_between_two_spheres():
 )
 def test_a_sheet_needs_a_thickness_everywhere(thickness, words):
     """Thicknesses that are missing or nought are refused."""
-    mesh = _grid()
+    mesh = grid()
 
     with pytest.raises(SpecError, match=words):
-        build_shell(Mesh(_level(mesh), mesh.triangles), thickness)
+        build_shell(Mesh(level(mesh), mesh.triangles), thickness)
 
 
 def test_the_thinnest_gauge_that_leaves_enough_is_chosen():
@@ -325,14 +252,14 @@ def _codes(formed, **kwargs):
 
 def test_an_even_sheet_has_nothing_to_tell():
     """A sheet stretched by a third lies on its mold and is thick enough."""
-    formed = _read(_level(_grid(), scale=(1.2, 1.1)), half_mm=40.0)
+    formed = formed_sheet(level(grid(), scale=(1.2, 1.1)), half_mm=40.0)
 
     assert check_formed(formed) == ()
 
 
 def test_a_sheet_under_a_quarter_of_its_gauge_is_thin():
     """Where nothing is wanted the limit is a quarter of the gauge, and the needed gauge is told."""
-    formed = _read(_level(_grid(), scale=(2.5, 2.0)), half_mm=60.0)
+    formed = formed_sheet(level(grid(), scale=(2.5, 2.0)), half_mm=60.0)
 
     (finding,) = check_formed(formed)
 
@@ -344,7 +271,7 @@ def test_a_sheet_under_a_quarter_of_its_gauge_is_thin():
 
 def test_a_wanted_thickness_is_held_against_the_sheet():
     """0.6 mm wanted where 1 mm is left is enough; 1.1 mm is not."""
-    formed = _read(_level(_grid(), scale=(2.0, 1.0)), half_mm=60.0)
+    formed = formed_sheet(level(grid(), scale=(2.0, 1.0)), half_mm=60.0)
 
     assert _codes(formed, wanted_mm=0.6) == []
     assert _codes(formed, wanted_mm=1.1) == ["formed-thin"]
@@ -352,11 +279,11 @@ def test_a_wanted_thickness_is_held_against_the_sheet():
 
 def test_the_thin_place_is_told_with_its_feature():
     """A knob drawn up thins the sheet on the knob, not on the plate around it."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     points[np.abs(mesh.points_mm).max(axis=1) <= 5.5, 2] = 9.0
 
-    formed = _read(points, plans=(_plan("plate", 15.0), _plan("knob", 7.0, "plate")))
+    formed = formed_sheet(points, plans=(_plan("plate", 15.0), _plan("knob", 7.0, "plate")))
 
     assert [f.subject for f in check_formed(formed) if f.code == "formed-thin"] == ["knob"]
 
@@ -367,13 +294,13 @@ def test_the_thin_place_is_told_with_its_feature():
 )
 def test_bridges_are_told_from_half_a_gauge(gap_mm, told):
     """Under 1 mm of 2 mm sheet is a fillet; above three gauges it is something to look at."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     middle = np.abs(mesh.points_mm).max(axis=1) <= 8.5
     points[middle, 2] = gap_mm
     touches = np.where(np.abs(mesh.points_mm).max(axis=1) <= 12.5, FREE, ON_MOLD)
 
-    formed = _read(points, touches=touches)
+    formed = formed_sheet(points, touches=touches)
 
     bridges = [f for f in check_formed(formed) if f.code == "formed-bridges"]
     assert [f.severity for f in bridges] == told
@@ -381,11 +308,11 @@ def test_bridges_are_told_from_half_a_gauge(gap_mm, told):
 
 def test_a_run_that_did_not_settle_says_so():
     """The residual and its limit are told, and what the result is good for."""
-    mesh = _grid()
-    run = _run(mesh, _level(mesh))
+    mesh = grid()
+    run = forming_run(mesh, level(mesh))
     object.__setattr__(run, "converged", False)
 
-    formed = read_run(run, sheet=_sheet(), relief=_flat(), trim=_box(19.0))
+    formed = read_run(run, sheet=sheet(), relief=flat_relief(), trim=square(19.0))
 
     (finding,) = check_formed(formed)
     assert finding.code == "forming-unsettled"
@@ -395,13 +322,15 @@ def test_a_run_that_did_not_settle_says_so():
 
 def test_a_web_is_told_with_its_cure():
     """Every web is a finding with place, height and what cures it."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     x, y = mesh.points_mm.T
     strip = (np.abs(y) <= 10) & (x > 2)
     points[strip, 0] -= 0.4 * np.minimum(x[strip] - 2, 3.0)
     thin, thick = (
-        read_run(_run(mesh, points), sheet=_sheet(gauge), relief=_flat(), trim=_box(19.0))
+        read_run(
+            forming_run(mesh, points), sheet=sheet(gauge), relief=flat_relief(), trim=square(19.0)
+        )
         for gauge in (0.5, 1.0)
     )
 
@@ -416,8 +345,8 @@ def test_a_web_is_told_with_its_cure():
 
 def test_a_fold_that_stands_up_is_a_web():
     """Sheet that hangs over a place it lies on already has folded: its height is told."""
-    mesh = _grid()
-    points = _level(mesh)
+    mesh = grid()
+    points = level(mesh)
     x, y = mesh.points_mm.T
     fold = np.abs(y) <= 6
     along = np.clip(x[fold], 0, 12)
@@ -425,7 +354,9 @@ def test_a_fold_that_stands_up_is_a_web():
     points[fold, 2] = np.minimum(along, 8 - along).clip(0, 4)
     points[fold, 0] -= np.where(along > 4, 1.2 * (along - 4).clip(0, 4), 0)
 
-    formed = read_run(_run(mesh, points), sheet=_sheet(1.0), relief=_flat(), trim=_box(30.0))
+    formed = read_run(
+        forming_run(mesh, points), sheet=sheet(1.0), relief=flat_relief(), trim=square(30.0)
+    )
 
     web = max(formed.webs, key=lambda one: one.height_mm)
     assert web.height_mm == pytest.approx(4.0, abs=0.6)

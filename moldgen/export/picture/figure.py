@@ -1,0 +1,169 @@
+"""Where diagrams are made: one figure, in one style, as the bytes of a PNG.
+
+Nothing of a person's own matplotlib settings is read, and none of its global state is kept: the
+style holds in a context, letters come from the fonts of moldgen, and there is no ``pyplot``.
+"""
+
+from __future__ import annotations
+
+import logging
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from moldgen.export.picture.canvas import NAVY, PAPER, SLATE, Color, png_bytes
+from moldgen.typeface.face import drawing_font
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+PX_PER_INCH = 140
+WIDTH_PX = 1400
+SMALL_PT, USUAL_PT, TITLE_PT = 9.0, 10.0, 13.0
+LINE: Color = (216, 204, 178)
+_FACE = "moldgen drawing"
+
+
+def ink(color: Color) -> str:
+    """Return a color as matplotlib takes it, such as ``#12283f``."""
+    return "#{:02x}{:02x}{:02x}".format(*color)
+
+
+def diagram_png(plot: Callable[[Figure], None], *, height_px: int) -> bytes:
+    """Return a PNG of what is plotted on a new figure of 1400 pixels' width.
+
+    Parameters
+    ----------
+    plot : callable
+        Adds axes to the figure and plots on them.
+    height_px : int
+        Height of the picture.
+    """
+    with new_figure(height_px=height_px) as figure:
+        plot(figure)
+        return _png(figure)
+
+
+@contextmanager
+def new_figure(*, height_px: int = 700) -> Iterator[Figure]:
+    """Give a figure whose style holds as long as the context does."""
+    matplotlib = _library()
+    from matplotlib.figure import Figure
+
+    defaults = {k: v for k, v in matplotlib.rcParamsDefault.items() if k != "backend"}
+    with matplotlib.rc_context(defaults | _style()):
+        size_in = (WIDTH_PX / PX_PER_INCH, height_px / PX_PER_INCH)
+        yield Figure(figsize=size_in, dpi=PX_PER_INCH)
+
+
+def place_axes(figure: Figure, *, left_px: float, top_px: float, size_px: tuple[float, float],
+               bare: bool = False) -> Axes:  # fmt: skip
+    """Return new axes at a place of the figure, measured from its upper left corner.
+
+    Parameters
+    ----------
+    bare : bool
+        Whether there is no frame and no scale.
+    """
+    wide, tall = figure.get_size_inches() * figure.dpi
+    width, height = size_px
+    box = (left_px / wide, 1 - (top_px + height) / tall, width / wide, height / tall)
+    axes = figure.add_axes(box)
+    if bare:
+        axes.set_axis_off()
+    return axes
+
+
+def write_title(figure: Figure, title: str, *, beside: str = "") -> None:
+    """Write the title at the upper left and what is to be said of it at the upper right."""
+    wide, tall = figure.get_size_inches() * figure.dpi
+    top = 1 - 24 / tall
+    room = 64 if beside else 96
+    figure.text(24 / wide, top, shortened(title, room), va="top", size=TITLE_PT, weight="bold")
+    figure.text(1 - 24 / wide, top, beside, ha="right", va="top", color=ink(SLATE))
+
+
+def shortened(text: str, room: int) -> str:
+    """Return a text with no more letters than there is room for."""
+    return text if len(text) <= room else f"{text[: room - 1].rstrip()}…"
+
+
+def plot_dimension(
+    ax: Axes, start: tuple[float, float], end: tuple[float, float], words: str
+) -> None:
+    """Plot a dimension line with arrows, level or upright, and its measure beside it."""
+    ax.annotate(
+        "", start, end, annotation_clip=False,
+        arrowprops={"arrowstyle": "<|-|>", "color": ink(NAVY), "linewidth": 0.9,
+                    "shrinkA": 0, "shrinkB": 0, "mutation_scale": 9},
+    )  # fmt: skip
+    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+    level = start[1] == end[1]
+    ax.annotate(
+        words, middle, xytext=(0, -5) if level else (5, 0), textcoords="offset points",
+        ha="center" if level else "left", va="top" if level else "center", annotation_clip=False,
+    )  # fmt: skip
+
+
+def _png(figure: Figure) -> bytes:
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    canvas: Any = FigureCanvasAgg(figure)
+    with warnings.catch_warnings():
+        # A title may have letters that the font lacks; it shows a box for them.
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        canvas.draw()
+    return png_bytes(np.asarray(canvas.buffer_rgba())[:, :, :3])
+
+
+def _style() -> dict[str, Any]:
+    return {
+        "figure.facecolor": ink(PAPER),
+        "axes.facecolor": ink(PAPER),
+        "axes.edgecolor": ink(SLATE),
+        "axes.labelcolor": ink(NAVY),
+        "axes.linewidth": 0.8,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "axes.axisbelow": True,
+        "grid.color": ink(LINE),
+        "grid.linewidth": 0.6,
+        "hatch.color": ink(SLATE),
+        "hatch.linewidth": 0.5,
+        "xtick.color": ink(SLATE),
+        "ytick.color": ink(SLATE),
+        "xtick.labelsize": SMALL_PT,
+        "ytick.labelsize": SMALL_PT,
+        "text.color": ink(NAVY),
+        "text.parse_math": False,
+        "font.family": [_FACE],
+        "font.size": USUAL_PT,
+        "legend.fontsize": SMALL_PT,
+        "legend.frameon": False,
+        "lines.linewidth": 1.8,
+    }
+
+
+@cache
+def _library() -> Any:
+    """Import matplotlib without a word about its cache, and let it know the fonts of moldgen."""
+    talk = logging.getLogger("matplotlib")
+    before = talk.level
+    talk.setLevel(logging.CRITICAL)
+    try:
+        import matplotlib
+        from matplotlib.font_manager import FontEntry, fontManager
+    finally:
+        talk.setLevel(before)
+    for bold, weight in ((False, 400), (True, 700)):
+        entry = FontEntry(
+            fname=str(drawing_font(bold=bold)), name=_FACE, style="normal", variant="normal",
+            weight=weight, stretch="normal", size="scalable",
+        )  # fmt: skip
+        fontManager.ttflist.append(entry)
+    return matplotlib

@@ -1,0 +1,118 @@
+"""Pictures of a forming run: maps of how thick the sheet comes out, and of when it arrives."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import partial
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.export.picture.forming_scales import (
+    THIN_SHARE,
+    arrival_scale,
+    arrival_values,
+    thickness_scale,
+)
+from moldgen.export.picture.mark import Mark
+from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
+from moldgen.export.report.report import Picture
+from moldgen.mold.sheet.formed import FormedSheet
+from moldgen.outline.region import polygons_of
+from moldgen.physics.membrane.run import FormingRun
+from moldgen.pipeline.mold.forming import Floats
+
+_CLOSE_MM = 0.05
+"""How closely lines are drawn. [mm]."""
+
+
+def forming_pictures(
+    formed: FormedSheet,
+    trim: MultiPolygon,
+    title: str,
+    *,
+    outlines: Sequence[MultiPolygon] = (),
+    vents_mm: Sequence[tuple[float, float]] = (),
+) -> tuple[Picture, ...]:
+    """Return the maps of thickness and arrival.
+
+    Parameters
+    ----------
+    trim : MultiPolygon
+        What is cut out of the sheet. [mm]
+    outlines : sequence of MultiPolygon
+        Outlines of the mold to be drawn in. [mm]
+    vents_mm : sequence of (x, y)
+        Vents to be drawn in. [mm]
+    """
+    plain = partial(
+        SheetMap,
+        title=title,
+        points_mm=formed.run.points_mm[:, :2],
+        triangles=formed.run.mesh.triangles,
+        trim=_thinned(trim),
+        outlines=tuple(map(_thinned, outlines)),
+        vents_mm=np.array(vents_mm, float).reshape(-1, 2),
+    )
+    return (
+        Picture(
+            name="thickness",
+            caption="How thick the sheet comes out, seen from above within the trim line: the "
+            "darker, the thinner; within a red line less than a quarter of the gauge is left. "
+            "Small circles are vents; the bars tell how much of the part is how thick.",
+            png=sheet_map_png(thickness_map(formed, plain)),
+        ),
+        Picture(
+            name="arrival",
+            caption="When the sheet comes to rest: the darker, the later. Air must get out "
+            "where it is dark; where it is red the sheet bridges.",
+            png=sheet_map_png(arrival_map(formed, plain)),
+        ),
+    )
+
+
+def thickness_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:
+    """Return how thick a sheet comes out, with its thinnest place."""
+    gauge_mm = formed.sheet.gauge_mm
+    scale = thickness_scale(gauge_mm)
+    x, y, _ = formed.whole.where_mm
+    part = formed.part
+    return plain(
+        about="thickness of the formed sheet, from above",
+        values=np.clip(formed.run.thickness_at_points * gauge_mm, 0.0, scale.edges[-1]),
+        scale=scale,
+        areas_cm2=scale.areas_cm2(formed.thickness_mm[part], formed.run.areas_mm2[part]),
+        marks=(Mark(x_mm=x, y_mm=y, words=f"thinnest: {formed.whole.least_mm:.2f} mm"),),
+        limit=THIN_SHARE * gauge_mm,
+    )
+
+
+def arrival_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:
+    """Return when a sheet comes to rest."""
+    run, scale = formed.run, arrival_scale()
+    values = arrival_values(vacuum_at_arrival(run))
+    means = values[run.mesh.triangles].mean(axis=1)[formed.part]
+    return plain(
+        about="share of the vacuum at which the sheet comes to rest, from above",
+        values=values,
+        scale=scale,
+        areas_cm2=scale.areas_cm2(means, run.areas_mm2[formed.part]),
+    )
+
+
+def vacuum_at_arrival(run: FormingRun) -> Floats:
+    """Return the share of the greatest vacuum at which each point came to rest.
+
+    -1 while the mold rose and where the clamp holds it, inf where it touches nothing, shape (n,).
+    """
+    drawn = run.history.time >= 1.0
+    pressure = run.history.pressure_per_mm[drawn] / max(run.spec.pressure_per_mm, 1e-12)
+    finite = np.where(np.isfinite(run.arrival), run.arrival, 0.0)
+    share = np.interp(finite, run.history.time[drawn], np.maximum.accumulate(pressure))
+    share = np.where(finite <= 1.0, -1.0, np.maximum(share, 1e-6))
+    return np.where(np.isinf(run.arrival) & ~run.mesh.held, np.inf, share)
+
+
+def _thinned(region: MultiPolygon) -> MultiPolygon:
+    return polygons_of(shapely.simplify(region, _CLOSE_MM))
