@@ -12,8 +12,9 @@
 
 Jobs come from `sign`, `tray`, `drawing`, `strip` and `load_job`; `make` makes them. `check`,
 `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`, `trim`,
-`letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the command line and
-the job file read it, and a wrong one raises one sentence. Nothing is written until ``write``.
+`letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the command
+line and the job file read it, and a wrong one raises one sentence. Nothing is written until
+``write``.
 """
 
 from importlib import import_module

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from moldgen.api.run_result import RunResult
 from moldgen.job.read import read_choice
-from moldgen.job.spec import FormingLook, MoldRequest
+from moldgen.job.spec import MoldRequest
+from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.made import Progress, quiet
 from moldgen.pipeline.mold.make import MoldWork
 

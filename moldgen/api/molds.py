@@ -17,8 +17,9 @@ from moldgen.api.options import (
 from moldgen.api.strip_result import StripResult
 from moldgen.errors import SpecError
 from moldgen.job.command.adapt import AdaptCommand
-from moldgen.job.spec import FormingLook, Job
+from moldgen.job.spec import Job
 from moldgen.job.strip_spec import StripJob
+from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.made import Progress, quiet
 from moldgen.wording import shown
 

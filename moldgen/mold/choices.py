@@ -9,7 +9,7 @@ class UndersideKind(StrEnum):
     """What lies between the mold and the table."""
 
     RELIEF = "relief"
-    """Shallow channels between pads, within a closed rim with small air notches to the foot line."""
+    """Shallow channels between pads, within a closed rim with air notches to the foot line."""
     FEET = "feet"
     """Small feet all over: air passes everywhere under the mold."""
     FLAT = "flat"

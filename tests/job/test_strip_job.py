@@ -9,7 +9,6 @@ from conftest import ROOT
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from moldgen.bend.strip import part
 from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.errors import SpecError
 from moldgen.job import (
@@ -25,7 +24,6 @@ from moldgen.job import (
     load_job,
     strip_job,
 )
-from moldgen.job import strip_spec as words_module
 from moldgen.job.spec import JobOutput
 from moldgen.job.strip_spec import JigKind, JobHole, JobJigs, JobTestStrip
 
@@ -169,10 +167,8 @@ def test_an_empty_stand_stands():
     assert job_from_words(job()).stand is None
 
 
-def test_choices_agree_with_the_floors_below():
-    """A choice in the job file is the choice the strip knows."""
-    assert set(words_module.Turn) == set(part.Turn)
-    assert set(words_module.LegsBy) == set(part.LegsBy)
+def test_what_is_written_is_the_same_for_molds_and_strips():
+    """A strip's job asks for the files that a mold's job asks for."""
     assert JobOutput() == StripJob(title="A", strip=job_from_words(job()).strip).output
 
 

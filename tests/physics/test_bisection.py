@@ -33,7 +33,11 @@ def test_the_first_whole_number_beyond_is_found(low, width, data):
     first = data.draw(st.integers(low + 1, low + width))
     asked = []
 
-    found = first_beyond(lambda n: asked.append(n) or n >= first, low, low + width)
+    def beyond(n):
+        asked.append(n)
+        return n >= first
+
+    found = first_beyond(beyond, low, low + width)
 
     assert found == first
     assert low not in asked

@@ -103,7 +103,7 @@ def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], No
     return FormedMesh(
         places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),
         formed=formed,
-        foot=_polygons(foot),
+        foot=polygons_of(foot),
         trim=trim,
         wanted_mm=command.least_mm,
     )

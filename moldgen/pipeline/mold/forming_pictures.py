@@ -19,9 +19,9 @@ from moldgen.export.picture.mark import Mark
 from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet
-from moldgen.outline.region import polygons_of
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.mold.forming import Floats
+from moldgen.solid.polygons import polygons_of
 
 _CLOSE_MM = 0.05
 """How closely lines are drawn. [mm]."""

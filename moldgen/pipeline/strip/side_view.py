@@ -11,7 +11,8 @@ from shapely import Polygon
 
 from moldgen.bend.stand.load import Thing
 from moldgen.bend.stand.stand import StripBalance
-from moldgen.bend.strip.part import LegsBy, StripSpec
+from moldgen.bend.strip.choices import LegsBy
+from moldgen.bend.strip.part import StripSpec
 from moldgen.bend.strip.shape import StripShape
 from moldgen.export.picture.free_place import Label
 from moldgen.export.picture.side_view import Balance, SideView
