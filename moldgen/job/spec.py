@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated
 
@@ -271,6 +271,8 @@ class MoldRequest(Spec):
     )
     trim: Annotated[JobTrim, Meaning("where the part is cut from the sheet")] = JobTrim()
     output: Annotated[JobOutput, Meaning("what is written")] = JobOutput()
+    old_words: tuple[str, ...] = field(default=(), compare=False)
+    """Words of version 0.1 that its file says; they are told, and not written again."""
 
     def __post_init__(self) -> None:
         check_line("title", self.title)
