@@ -158,7 +158,8 @@ def _show_kind(shop: Any, word: str, screen: Screen) -> None:
         return
     for entry in getattr(shop, f"{_KINDS.get(word, word)}s").entries:
         also = f" (also {', '.join(entry.aliases)})" if entry.aliases else ""
-        screen.say(f"{screen.painted(entry.name, '1')}  {entry.title}{also}")
+        title = entry.title.removeprefix(entry.name).strip()
+        screen.say(f"{screen.painted(entry.name, '1')}  {title}{also}".rstrip())
         show_table(list(_facts(entry)), screen)
         screen.say("")
 

@@ -100,15 +100,17 @@ Flange = Annotated[
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 Draft = Annotated[
     float | None,
-    Quantity("°", "lean of the walls; by the rules if left out", at_least=0, at_most=60),
+    Quantity("°", "draft of the walls; by the rules if left out", at_least=0, at_most=60),
 ]
 TopRadius = Annotated[
     float | None,
-    Quantity("mm", "radius of upper edges; by the rules if left out", at_least=0, at_most=200),
+    Quantity("mm", "radius of top edges; by the rules if left out", at_least=0, at_most=200),
 ]
 BaseRadius = Annotated[
     float | None,
-    Quantity("mm", "radius of lower edges; by the rules if left out", at_least=0, at_most=200),
+    Quantity(
+        "mm", "radius at the base of walls; by the rules if left out", at_least=0, at_most=200
+    ),
 ]
 PlanRadius = Annotated[
     float | None,
@@ -175,7 +177,7 @@ class JobUnderside(Spec):
     ] = 1.2
     label: Annotated[bool, Meaning("whether title, sheet, draft and date are sunk in it")] = True
     insert: Annotated[
-        str, Meaning("thread to pull the mold out by: heat-set M4, nut M4 or none")
+        str, Meaning("threaded insert to lift the mold by: heat-set M4, nut M4 or none")
     ] = "heat-set M4"
     pry: Annotated[bool, Meaning("whether the edge gets slots to pry the mold out by")] = False
     arrow: Annotated[bool, Meaning("whether an arrow marks the far side of the table")] = True

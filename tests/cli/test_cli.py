@@ -202,7 +202,7 @@ def test_check_hands_over_pull_and_unit(pipeline, tmp_path):
     typed = "check part.stl --plastic ABS --gauge 2 --draw-direction -z --unit in --machine bench"
     assert main(typed.split()) == 0
 
-    words = pipeline.told["words"]
+    words = pipeline.told["command"]
     assert pipeline.job == Path("part.stl")
     assert (words.draw_direction, words.unit, words.plastic) == (DrawDirection.MINUS_Z, "in", "ABS")
     assert (tmp_path / "outputs/part-check").is_dir()

@@ -143,7 +143,7 @@ def draft_classes(limit_deg: float) -> Classes:
     return Classes(
         borders=(-_SLACK_DEG, limit_deg - _SLACK_DEG, *inner, _FLAT_DEG),
         colors=(_UNDERCUT, _UNDER_LIMIT, *walls, _FLAT),
-        names=("undercut", f"under {limit_deg:g}°", *names, "flat"),
+        names=("undercut", f"under {limit_deg:g}°", *names, "top face"),
         n_trouble=2,
     )
 
