@@ -22,6 +22,7 @@ FLOORS = (
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
     ("quantity", "finding"),
+    ("old_words",),
     ("errors", "wording", "version"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 from moldgen.cli.commands import COMMANDS, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError
+from moldgen.old_words import OLD_COMMANDS
 from moldgen.version import __version__
 
 if TYPE_CHECKING:
@@ -66,15 +67,22 @@ def _carry_out(words: list[str]) -> int:
     if name in ("-V", "--version"):
         print(f"moldgen {__version__}")
         return MADE
+    if name in OLD_COMMANDS:
+        return _command(OLD_COMMANDS[name], rest, old_name=name)
     if name not in COMMANDS:
         raise UsageError(unknown_command(name))
     return _command(name, rest)
 
 
-def _command(name: str, words: list[str]) -> int:
+def _command(name: str, words: list[str], *, old_name: str = "") -> int:
     command = COMMANDS[name]
     parser = parser_of(name, command)
+    notes = [f"{old_name} is called {name} now"] if old_name else []
     if command.form:
+        from moldgen.cli.old_options import renewed_options
+
+        words, old = renewed_options(words, load_function(command.form))
+        notes += [f"{was} is called {now} now" for was, now in old]
         refuse_torn(words, load_function(command.form))
     try:
         typed, left = parser.parse_known_intermixed_args(joined_minus(words))
@@ -84,6 +92,10 @@ def _command(name: str, words: list[str]) -> int:
         raise UsageError(unknown_option(left[0], parser))
     given = vars(typed)
     screen = _screen(given)
+    if notes:
+        from moldgen.cli.old_options import tell_notes
+
+        tell_notes(notes, screen)
     run = load_function(command.run)
     if not command.makes:
         return int(run(given, screen))

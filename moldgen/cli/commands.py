@@ -136,7 +136,7 @@ COMMANDS = {
         run="moldgen.cli.lists:do_shapes",
     ),
     "stock": Command(
-        about="list sheets, filaments, machines, printers, heaters... with every source",
+        about="list sheets, filaments, forming machines, printers, heaters... with every source",
         example="moldgen stock sheet",
         run="moldgen.cli.lists:do_stock",
     ),

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.cli.deliver import Delivery, deliver, shop_of
+from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen
@@ -19,6 +20,7 @@ def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     words = spec_from_options(HeatCommand, given)
     try:
         shop = shop_of(words.stock, Path())
+        tell_old_words(shop.old_words, screen)
         from moldgen.pipeline.heat.make import heat_sheet  # only now: it brings arrays along
 
         with_files = bool(delivery.out or "formats" in given)

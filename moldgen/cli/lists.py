@@ -8,8 +8,10 @@ from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.screen import Screen, show_table
 from moldgen.errors import SpecError
+from moldgen.old_words import new_word
 from moldgen.quantity import Quantity, marks
 
 if TYPE_CHECKING:
@@ -48,12 +50,15 @@ def do_stock(given: Mapping[str, Any], screen: Screen) -> int:
         return 0
     own = [Path(given["stock"])] if "stock" in given else []
     shop = load_shop(own)
+    tell_old_words(shop.old_words, screen)
     kind = given.get("kind")
     if kind is None:
         show_table([(word, ", ".join(_names(shop, word))) for word in _KINDS], screen)
         screen.say("", "moldgen stock sheet (or another kind) shows values and sources.")
         return 0
-    _show_kind(shop, _kind(kind), screen)
+    known = new_word(kind, _KINDS)
+    tell_old_words([kind] if known != kind else [], screen)
+    _show_kind(shop, _kind(known), screen)
     return 0
 
 
@@ -153,7 +158,8 @@ def _show_kind(shop: Any, word: str, screen: Screen) -> None:
         return
     for entry in getattr(shop, f"{_KINDS.get(word, word)}s").entries:
         also = f" (also {', '.join(entry.aliases)})" if entry.aliases else ""
-        screen.say(f"{screen.painted(entry.name, '1')}  {entry.title}{also}")
+        title = entry.title.removeprefix(entry.name).strip()
+        screen.say(f"{screen.painted(entry.name, '1')}  {title}{also}".rstrip())
         show_table(list(_facts(entry)), screen)
         screen.say("")
 

@@ -103,7 +103,7 @@ def metavar(line: FormField) -> str:
         return {"mm": "MM", "°": "DEG"}.get(line.mark.unit, "NUMBER")
     if line.word == "stock":
         return "FILE"
-    return "WORD" if isinstance(line.kind, type) and issubclass(line.kind, StrEnum) else "TEXT"
+    return "CHOICE" if isinstance(line.kind, type) and issubclass(line.kind, StrEnum) else "TEXT"
 
 
 def moved_paths(words: S, folder: Path) -> S:

@@ -89,8 +89,8 @@ def _add_form(parser: Parser, spec: type[Spec]) -> None:
     from moldgen.job.form import form_of
 
     common = {line.field for line in form_of(MoldOptions)}
-    own_group = parser.add_argument_group("what is made")
-    common_group = parser.add_argument_group("sheet, machines, walls and files")
+    own_group = parser.add_argument_group("options of what is made")
+    common_group = parser.add_argument_group("options of sheet, machines, walls and files")
     plain = [line for line in form_of(spec) if is_positional(line)]
     for line in form_of(spec):
         _add_line(common_group if line.field in common else own_group, line)
@@ -119,7 +119,7 @@ def _is_list(line: FormField) -> bool:
 
 
 def _add_wishes(parser: Parser, *, saves: bool) -> None:
-    add = parser.add_argument_group("what is done with it").add_argument
+    add = parser.add_argument_group("options of output").add_argument
     add("--out", metavar="FOLDER", help="where files go (usual: outputs/ and the title)")
     if saves:
         add("--save-job", metavar="FILE", help="write the job file this stands for, and stop")

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, moved_paths, name_of, spec_from_options, typed_value
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen
@@ -93,6 +94,7 @@ def _told_by_option(problem: SpecError) -> SpecError:
 
 def _make(job: StripJob, folder: Path, delivery: Delivery, screen: Screen) -> int:
     shop = shop_of(job.stock, folder)
+    tell_old_words(shop.old_words, screen)
     from moldgen.pipeline.strip.make import make_strip  # only now: it brings all the geometry along
 
     with Progress(screen) as progress:

@@ -10,6 +10,7 @@ from typing import Any
 from moldgen.errors import SpecError
 from moldgen.job.feature_names import places
 from moldgen.job.form import Each, FormField, form_of
+from moldgen.job.old_job import renewed_job
 from moldgen.job.outline import OUTLINE_KINDS, Grid, JobOutline, JobShape, Points, grid_from
 from moldgen.job.spec import Job, JobFeature
 from moldgen.quantity import Quantity, Spec
@@ -33,7 +34,8 @@ def mold_from_words(words: Mapping[str, Any]) -> Job:
         the field names the place, such as ``body 1, raised 2: height``.
     """
     _refuse_absurd(words)
-    job = read_spec("", words, Job)
+    new, old = renewed_job(words)
+    job = read_spec("", new, Job, old_words=old)
     assert isinstance(job, Job)
     _refuse_twins(job)
     return job

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated
 
@@ -82,15 +82,17 @@ Flange = Annotated[
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 Draft = Annotated[
     float | None,
-    Quantity("°", "lean of the walls; by the rules if left out", at_least=0, at_most=60),
+    Quantity("°", "draft of the walls; by the rules if left out", at_least=0, at_most=60),
 ]
 TopRadius = Annotated[
     float | None,
-    Quantity("mm", "radius of upper edges; by the rules if left out", at_least=0, at_most=200),
+    Quantity("mm", "radius of top edges; by the rules if left out", at_least=0, at_most=200),
 ]
 BaseRadius = Annotated[
     float | None,
-    Quantity("mm", "radius of lower edges; by the rules if left out", at_least=0, at_most=200),
+    Quantity(
+        "mm", "radius at the base of walls; by the rules if left out", at_least=0, at_most=200
+    ),
 ]
 PlanRadius = Annotated[
     float | None,
@@ -157,7 +159,7 @@ class JobUnderside(Spec):
     ] = 1.2
     label: Annotated[bool, Meaning("whether title, sheet, draft and date are sunk in it")] = True
     insert: Annotated[
-        str, Meaning("thread to pull the mold out by: heat-set M4, nut M4 or none")
+        str, Meaning("threaded insert to lift the mold by: heat-set M4, nut M4 or none")
     ] = "heat-set M4"
     pry: Annotated[bool, Meaning("whether the edge gets slots to pry the mold out by")] = False
     arrow: Annotated[bool, Meaning("whether an arrow marks the far side of the table")] = True
@@ -254,6 +256,8 @@ class MoldRequest(Spec):
     )
     trim: Annotated[JobTrim, Meaning("where the part is cut from the sheet")] = JobTrim()
     output: Annotated[JobOutput, Meaning("what is written")] = JobOutput()
+    old_words: tuple[str, ...] = field(default=(), compare=False)
+    """Words of version 0.1 that its file says; they are told, and not written again."""
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)

@@ -184,7 +184,7 @@ def check_wall_made(name: str, draft_deg: float, steepest: Steepest) -> Iterator
         yield Finding(
             code="draft-not-kept",
             severity=Severity.CAUTION,
-            says="a small piece of the wall leans less than stated",
+            says="a small piece of the wall has less draft than stated",
             measured=made_deg,
             limit=draft_deg,
             unit="°",

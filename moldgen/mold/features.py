@@ -33,9 +33,7 @@ class Wall(Spec):
     """The section of a wall: height, lean and the radius at either end."""
 
     height_mm: Annotated[float, Quantity("mm", "height of the wall", above=0, at_most=1000)]
-    draft_deg: Annotated[
-        float, Quantity("°", "lean of the wall from the draw direction", at_least=0, at_most=60)
-    ]
+    draft_deg: Annotated[float, Quantity("°", "draft of the wall", at_least=0, at_most=60)]
     top_radius_mm: Annotated[
         float, Quantity("mm", "radius of the upper, convex edge", at_least=0, at_most=200)
     ]

@@ -204,7 +204,7 @@ def check_wall(name: str, wall: Wall, rules: WallRules, *, on_table: bool) -> It
 _UNDER = {
     "draft": (
         "the draft is less than the rule's",
-        "The part may stick; use the rule's draft, or talc the mold and pull it early.",
+        "The part may stick; use the rule's draft, or talc the mold and take it off early.",
     ),
     "top_radius": (
         "the upper edge is sharper than the rule's",

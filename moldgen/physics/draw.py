@@ -123,7 +123,7 @@ def male_areal_ratio(part_mm2: float, footprint_mm2: float, clamp_mm2: float) ->
             "footprint_mm2",
             f"at most the opening of the clamp, {clamp_mm2:g} mm²",
             f"{footprint_mm2:g} mm²",
-            "Make the mold smaller, or take a larger machine.",
+            "Make the mold smaller, or take a larger forming machine.",
         )
     return (clamp_mm2 - footprint_mm2 + part_mm2) / clamp_mm2
 

@@ -38,7 +38,9 @@ class PrintSpec(Spec):
     """How a solid is filled and how fast it is laid."""
 
     walls: Annotated[int, Quantity("", "lines along every outline", at_least=1, at_most=20)] = 3
-    skins: Annotated[int, Quantity("", "solid layers below and above", at_least=0, at_most=50)] = 6
+    skins: Annotated[
+        int, Quantity("", "top and bottom layers, of each", at_least=0, at_most=50)
+    ] = 6
     infill: Annotated[
         float, Quantity("", "share of plastic between walls and skins", at_least=0, at_most=1)
     ] = USUAL_INFILL

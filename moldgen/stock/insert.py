@@ -1,4 +1,4 @@
-"""Inserts: what a pull screw goes through or into."""
+"""Inserts: what the screw that lifts a mold goes through or into."""
 
 from dataclasses import dataclass
 from enum import StrEnum

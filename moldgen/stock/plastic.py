@@ -70,10 +70,10 @@ class Plastic(Entry):
         float, Quantity("", "most depth per opening, without a plug", above=0, at_most=5)
     ]
     draft_male_deg: Annotated[
-        float, Quantity("°", "least lean of a wall the part shrinks onto", at_least=0, at_most=30)
+        float, Quantity("°", "least draft of a wall the part shrinks onto", at_least=0, at_most=30)
     ]
     draft_female_deg: Annotated[
-        float, Quantity("°", "least lean of a wall the part shrinks off", at_least=0, at_most=30)
+        float, Quantity("°", "least draft of a wall the part shrinks off", at_least=0, at_most=30)
     ]
 
     def __post_init__(self) -> None:

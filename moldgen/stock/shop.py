@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Literal, TypeVar
 
 from moldgen.errors import SpecError
+from moldgen.old_words import each_once
 from moldgen.stock.check_entry import checked_entry
 from moldgen.stock.drill import Drill, nearest_drill
 from moldgen.stock.entry import Entry
@@ -45,6 +46,8 @@ class Shop:
     gauges: Shelf[Gauge]
     inserts: Shelf[Insert]
     strip_heaters: Shelf[StripHeater]
+    old_words: tuple[str, ...] = ()
+    """Words of version 0.1 that stand in the person's own files."""
 
     def plastic(self, name: str) -> Plastic:
         """Return the sheet plastic of that name."""
@@ -144,8 +147,9 @@ def load_shop(
         If an entry is wrong; the sentence names file, entry and field.
     """
     rows: dict[str, Shelf[Row]] = {kind: Shelf(kind) for kind in KINDS}
-    for page in (*_shipped_pages(), *_own_pages(extra_files, user_file)):
-        for kind, written in page.items():
+    pages = (*_shipped_pages(), *_own_pages(extra_files, user_file))
+    for page in pages:
+        for kind, written in page.rows.items():
             rows[kind] = Shelf(kind, laid_on(rows[kind], written))
     plastics = _shelf(rows["plastic"], Plastic)
     return Shop(
@@ -156,6 +160,7 @@ def load_shop(
         gauges=_known_plastics(_shelf(rows["gauge"], Gauge), rows["gauge"], plastics),
         inserts=_shelf(rows["insert"], Insert),
         strip_heaters=_shelf(rows["strip_heater"], StripHeater),
+        old_words=each_once(word for page in pages for word in page.old_words),
     )
 
 

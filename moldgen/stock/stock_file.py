@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.errors import FileError, SpecError
+from moldgen.old_words import renewed
 from moldgen.wording import did_you_mean, fold, one_of
 
 LARGEST_FILE = 1_000_000
@@ -64,8 +65,12 @@ class Row:
         return f"{place}, {field_name}" if field_name else place
 
 
-Page = Mapping[str, Sequence[Row]]
-"""The rows of a file, by kind."""
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One file: its rows by kind, and the words of version 0.1 it has for sections."""
+
+    rows: Mapping[str, Sequence[Row]]
+    old_words: tuple[str, ...] = ()
 
 
 def load_page(path: Path, kinds: Sequence[str]) -> Page:
@@ -106,17 +111,19 @@ def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: st
     """
     sections = _toml(words, file)
     sources = _sources(sections.pop("source", {}), file)
+    sections, old = renewed(sections, kinds, place=f"{file}: section ")
     for kind in sections:
         if kind not in kinds:
             hint = did_you_mean(kind, {fold(known): known for known in kinds}, otherwise=kinds)
             raise SpecError(f"{file}: section", one_of(kinds), repr(kind), hint)
-    return {
+    rows = {
         kind: [
             _row(kind, name, entry, file=file, sources=sources, origin=origin)
             for name, entry in _table(entries, f"{file}: {kind}").items()
         ]
         for kind, entries in sections.items()
     }
+    return Page(rows, old)
 
 
 def _toml(words: bytes, file: str) -> dict[str, Any]:

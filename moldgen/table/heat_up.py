@@ -28,7 +28,7 @@ TIMED_WITHIN = 0.10
 """What a timed machine keeps from day to day; common practice, no source."""
 _PATIENCE = (1.0, 3.0)
 """Followed for so much longer than usual, if the usual does not show the window."""
-SIGNS = "it has sagged, has drawn level again, and a light dent springs back"
+SIGNS = "it has sagged, has drawn level again, and springs back when pressed with a stick, never a finger"
 """What shows that a sheet is ready; common practice, no source."""
 
 
@@ -182,15 +182,15 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
     if window_s is not None and window_s == 0:
         yield Finding(
             code="face-too-hot", severity=Severity.CAUTION, subject=plastic.name,
-            says="the hot face passes the top of the window before the cold one reaches its foot",
+            says="the hot face overheats before the cold one has the lowest forming temperature",
             measured=heated.front_degC, limit=plastic.forming_high_degC, unit="°C",
             basis="forming temperatures, good to about 8 °C",
             advice="Turn the heat down, raise the heater, or take a thinner sheet.",
         )  # fmt: skip
     elif window_s is not None and window_s < max(3.0, 0.1 * heated.forming_s):
         yield Finding(
-            code="window-short", severity=Severity.CAUTION, subject=plastic.name,
-            says="the sheet is right for a short moment only", measured=window_s, unit="s",
+            code="forming-window-short", severity=Severity.CAUTION, subject=plastic.name,
+            says="the forming window is short", measured=window_s, unit="s",
             basis="conduction through the sheet, computed",
             advice="Watch it all the time; less heat or a greater distance makes it longer.",
         )  # fmt: skip

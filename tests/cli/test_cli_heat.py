@@ -44,7 +44,7 @@ def test_a_teacher_reads_it_at_a_glance(capsys):
     assert re.search(r"Ready when +it has sagged, has drawn level again, and a light dent", out)
     assert re.search(r"Window +open \d+ s, from \d+ s to \d+ s, when a face passes 182 °C", out)
     assert re.search(r"Cool for +\d s \(may be .*with a fan \d s, thinnest place \d s", out)
-    assert re.search(r"PETG mold +\d+ pulls in a row before 0.6 mm", out)
+    assert re.search(r"PETG mold +\d+ cycles in a row before 0.6 mm", out)
     assert re.search(r"Print it from +.*ABS.*\(stay hard\).*PETG.*\(with pauses\)", out)
     assert re.search(r"Hot +heater, sheet and mold burn at a touch", out)
     assert re.search(r"Fumes +Styrene fumes", out)
@@ -126,7 +126,7 @@ def test_files_come_if_asked_for(capsys):
         assert code == 0
         assert f"4 files in {folder}" in out
     names = sorted(path.name for path in Path("one").iterdir())
-    assert names == ["findings.json", "heating.png", "report.html", "machine.toml"]
+    assert names == ["findings.json", "heating.png", "machine.toml", "report.html"]
     for name in names:
         assert (Path("one") / name).read_bytes() == (Path("two") / name).read_bytes()
     report = Path("one/report.html").read_text(encoding="utf-8")
@@ -265,7 +265,7 @@ def test_rows_say_it_when_things_go_wrong():
     assert life_text(thin.life, 30).startswith("stays hard: its face is at most ")
     assert advice_text([thick.life]) == "none of the filaments in stock lasts"
     few = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, cycles=3), SHOP, others=False)
-    assert life_text(few.life, 3).endswith("pulls in a row, 3 are wanted")
+    assert life_text(few.life, 3).endswith("cycles in a row, 3 are wanted")
 
 
 def test_the_picture_shows_the_whole_window():

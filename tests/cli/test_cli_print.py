@@ -177,7 +177,7 @@ def test_test_piece_makes_three_plates():
     """Vents, lying and standing holes."""
     assert run("test-piece", "--dowel", "steel 4", "--plays", "0,0.2", formats="stl") == 0
 
-    assert len(list(Path("outputs/test pieces-steel-4").glob("*.stl"))) == 3
+    assert len(list(Path("outputs/test-pieces-steel-4").glob("*.stl"))) == 3
 
 
 @pytest.mark.parametrize(

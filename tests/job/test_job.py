@@ -329,7 +329,7 @@ def test_a_date_needs_no_quotes():
 BROKEN = {
     "word": (
         job(mashine="x"),
-        "key must be one that belongs here (got 'mashine'). Did you mean machine?",
+        "key must be one that belongs here (got 'mashine'). Did you mean machine or shrinkage?",
     ),
     "deep word": (
         body(raised=[{**BODY, "hieght": 3}]),

@@ -277,13 +277,14 @@ BAD = {
     ),
     "radii too large": (
         bad(wall=wall(4, top_radius_mm=3, base_radius_mm=3)),
-        r"^top and base radius together of knob must be at most .* Use smaller radii or a taller wall\.$",
+        r"^top and base radius together of knob must be at most .* "
+        r"Use smaller radii or a taller wall\.$",
     ),
     "top radius eats the stroke": (
         [plain(rectangle(40, 3), 10, top_radius_mm=3)],
         r"^outline of body must be wider than 5\.\d mm somewhere, so that draft and radii leave "
-        r"it a flat \(got 3\.0 mm at its widest\)\. Make its strokes wider; or a top radius of 1\.\d mm "
-        r"would do\.$",
+        r"it a flat \(got 3\.0 mm at its widest\)\. Make its strokes wider; or a top radius of "
+        r"1\.\d mm would do\.$",
     ),
     "draft eats the recess": (
         bad(direction=SUNK, region=rectangle(20, 1.0), wall=wall(4, 10, 0.3, 0)),

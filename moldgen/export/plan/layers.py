@@ -75,13 +75,13 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
         dash_mm=(5, 1.3, 0.7, 1.3, 0.7, 1.3), aci=9,
     ),
     Layer.CHANNEL: LayerStyle(
-        title="relief under the mold", color="#6f8f8a", gray=0.45, width_mm=0.2,
+        title="air channels under the mold", color="#6f8f8a", gray=0.45, width_mm=0.2,
         dash_mm=(1, 1), aci=4,
     ),
     Layer.FOOT: LayerStyle(
         title="foot of the mold on the table", color="#12283f", gray=0.0, width_mm=0.5, aci=7
     ),
-    Layer.FLAT: LayerStyle(title="flat", color="#3f6a93", gray=0.4, width_mm=0.18, aci=5),
+    Layer.FLAT: LayerStyle(title="top face", color="#3f6a93", gray=0.4, width_mm=0.18, aci=5),
     Layer.TRIM: LayerStyle(
         title="trim line", color="#a0461f", gray=0.0, width_mm=0.35, dash_mm=(4, 2), aci=30
     ),

@@ -78,8 +78,8 @@ class Tile:
 
     @property
     def name(self) -> str:
-        """Row letter and column number, such as ``B3``."""
-        return f"{_letters(self.row)}{self.column + 1}"
+        """Row and column, such as ``row 2, column 3``."""
+        return f"row {self.row + 1}, column {self.column + 1}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,7 +178,3 @@ def _count(length_mm: float, sheet_mm: float, overlap_mm: float) -> int:
     if length_mm <= sheet_mm:
         return 1
     return ceil((length_mm - overlap_mm) / (sheet_mm - overlap_mm) - 1e-9)
-
-
-def _letters(row: int) -> str:
-    return (_letters(row // 26 - 1) if row >= 26 else "") + chr(ord("A") + row % 26)

@@ -120,7 +120,7 @@ def _sheet(plan: Plan, layout: _Layout, tiling: Tiling, tile: Tile) -> PdfCanvas
     page.pen(0.1, gray=0.6)
     page.rectangle(left, bottom, left + layout.width_mm, bottom + layout.height_mm)
     number = tiling.tiles.index(tile) + 1
-    of = f"Sheet {tile.name}, {number} of {len(tiling.tiles)}" if len(tiling.tiles) > 1 else ""
+    of = f"Page {tile.name}, {number} of {len(tiling.tiles)}" if len(tiling.tiles) > 1 else ""
     _foot(page, plan, layout, of)
     return page
 
@@ -188,15 +188,11 @@ def _overview(plan: Plan, layout: _Layout, tiling: Tiling) -> PdfCanvas:
     for tile in tiling.tiles:
         page.pen(0.15 / scale, gray=0.35)
         page.rectangle(tile.x0_mm, tile.y0_mm, tile.x1_mm, tile.y1_mm)
-        size = 5.0 / scale
+        size = 4.0 / scale
         corner = tiling.overlap_mm + 2.0 / scale
-        page.text(
-            tile.x0_mm + corner,
-            tile.y1_mm - corner - size * 0.8,
-            tile.name,
-            size_mm=size,
-            bold=True,
-        )
+        for line, words in enumerate(tile.name.split(", ")):
+            down = corner + size * (0.8 + 1.2 * line)
+            page.text(tile.x0_mm + corner, tile.y1_mm - down, words, size_mm=size, bold=True)
     page.restore()
     _foot(page, plan, layout, f"Overview of {len(tiling.tiles)} sheets, not to scale")
     return page

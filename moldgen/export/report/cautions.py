@@ -29,7 +29,7 @@ _CAUTIONS = (
     "Use the down-going side of a disc, keep the gap to its table below 3 mm, and clamp the part "
     "to drill it.",
     "Vacuum: keep fingers out of the closing frame, and check the mold for cracks before each "
-    "pull.",
+    "cycle.",
     "Electricity: a guarded heater on a circuit with residual-current (ground-fault) protection; "
     "no bare heating wire within reach.",
 )

@@ -80,7 +80,7 @@ class RefitCommand(ShopOptions):
     cell_mm: Annotated[
         float, Quantity("mm", "width of the hollows between ribs", at_least=4, at_most=200)
     ] = 20.0
-    vents: Annotated[bool, Meaning("bore vents at its low places")] = False
+    vents: Annotated[bool, Meaning("drill vents at its low spots")] = False
     vent_mm: Annotated[
         float | None,
         Quantity("mm", "diameter of the vents; by the plastic if left out", above=0, at_most=6),

@@ -217,11 +217,11 @@ def _no_room(name: str, place: LowPlace) -> Finding:
     return Finding(
         code="vent-no-room",
         severity=Severity.CAUTION,
-        says="a low place got no vent: no straight bore below it keeps its wall",
+        says="a low spot got no vent: no straight counterbore below it keeps its wall",
         measured=place.gap_mm,
         unit="mm",
         where_mm=(place.x_mm, place.y_mm, place.z_mm),
         subject=name,
-        basis=f"{BORE_WALL_MM:g} mm of plastic around a bore (common practice, no source)",
+        basis=f"{BORE_WALL_MM:g} mm of plastic around a counterbore (common practice, no source)",
         advice="Drill it by hand at a slant, or thicken the mold there.",
     )

@@ -131,13 +131,13 @@ def _moved(vent: Vent, moved_mm: float) -> Finding:
     return Finding(
         code="vent-moved",
         severity=Severity.NOTE,
-        says=f"vent {vent.name} stands beside its low place, so that its bore keeps a wall",
+        says=f"vent {vent.name} stands beside its low spot, so that its counterbore keeps a wall",
         measured=moved_mm,
         limit=FARTHEST_MM,
         unit="mm",
         where_mm=(vent.x_mm, vent.y_mm, vent.z_mm),
         subject=vent.feature,
-        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a bore: common practice, no source",
+        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a counterbore: common practice, no source",
         advice="Nothing to do.",
     )
 
@@ -146,13 +146,13 @@ def _left_out(vent: Vent, spec: BoreSpec) -> Finding:
     return Finding(
         code="vent-left-out",
         severity=Severity.CAUTION,
-        says=f"there is no room for the bore of vent {vent.name}, so it was left out",
+        says=f"there is no room for the counterbore of vent {vent.name}, so it was left out",
         measured=vent.low.gap_mm,
         limit=None,
         unit="mm",
         where_mm=(vent.x_mm, vent.y_mm, vent.z_mm),
         subject=vent.feature,
-        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a bore: common practice, no source",
-        advice="Drill it by hand, or give the mold a wider margin or a smaller bore than "
+        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a counterbore: common practice, no source",
+        advice="Drill it by hand, or give the mold a wider margin or a smaller counterbore than "
         f"{spec.bore_mm:g} mm.",
     )

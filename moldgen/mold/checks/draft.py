@@ -136,7 +136,7 @@ def _finding(
         code="draft-lost" if lost else "draft-low",
         severity=Severity.STOP if sticks else Severity.CAUTION,
         says=(
-            f"{draft.areas_mm2[low].sum():.0f} mm² of wall lean less than "
+            f"{draft.areas_mm2[low].sum():.0f} mm² of wall have less draft than "
             + ("stated" if lost else "the part needs to release")
         ),
         measured=least,

@@ -190,7 +190,7 @@ def _may_be_tight(case: Case, turn: Floats, radius_mm: float) -> NDArray[np.bool
 def _finding(case: Case, outline: Outline, edge: SharpEdge, convex: bool) -> Finding:
     limit = case.sheet.gauge_mm
     tight = edge.radius_mm < 0.5 * limit
-    kind = "edges that stand out" if convex else "hollow edges"
+    kind = "outside edges" if convex else "inside corners"
     harm = "thin and mark the sheet" if convex else "are not followed by the sheet"
     return Finding(
         code="edge-convex" if convex else "edge-concave",

@@ -30,7 +30,7 @@ def _on_machine(case: Case) -> list[Finding]:
             _finding(
                 "opening-small", "",
                 f"the mold does not go through the clear opening in any turn; its {lack.side}",
-                lack.size_mm, lack.room_mm, "clear opening of the machine",
+                lack.size_mm, lack.room_mm, "clear opening of the forming machine",
                 f"{lack.mending}{one_by_one}.",
             )
         )  # fmt: skip
@@ -38,7 +38,7 @@ def _on_machine(case: Case) -> list[Finding]:
         findings.append(
             _finding(
                 "too-tall", "", "the mold is taller than the forming table takes; height",
-                case.height_mm, machine.tallest_mm, "tallest mold of the machine",
+                case.height_mm, machine.tallest_mm, "tallest mold of the forming machine",
                 f"Make it {case.height_mm - machine.tallest_mm:.1f} mm lower.",
             )
         )  # fmt: skip

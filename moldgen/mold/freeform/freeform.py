@@ -39,12 +39,14 @@ _GEOMETRY = "derived: field of heights before and after, node by node"
 class FreeformSpec(Spec):
     """What is asked of a height field so that a sheet forms over it and comes off."""
 
-    draft_deg: Annotated[float, Quantity("°", "least lean of every wall", at_least=0.5, at_most=60)]
+    draft_deg: Annotated[
+        float, Quantity("°", "least draft of every wall", at_least=0.5, at_most=60)
+    ]
     top_radius_mm: Annotated[
-        float, Quantity("mm", "radius of raised edges", at_least=0, at_most=50)
+        float, Quantity("mm", "radius of outside edges", at_least=0, at_most=50)
     ]
     base_radius_mm: Annotated[
-        float, Quantity("mm", "radius of hollow edges", at_least=0, at_most=50)
+        float, Quantity("mm", "radius of inside corners", at_least=0, at_most=50)
     ]
     deviation_mm: Annotated[
         float, Quantity("mm", "how far triangles may leave the field", above=0, at_most=2)
@@ -285,7 +287,7 @@ def check_lean(formable: Formable, *, name: str) -> Iterator[Finding]:
         yield Finding(
             code="draft-not-kept",
             severity=Severity.CAUTION,
-            says="a small piece of the wall leans less than stated",
+            says="a small piece of the wall has less draft than stated",
             measured=least,
             limit=limit,
             unit="°",

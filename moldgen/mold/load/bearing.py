@@ -50,7 +50,7 @@ class PrintStructure(Spec):
     ] = 1.2
     """Six layers of 0.2 mm: common practice, no source."""
     shell_mm: Annotated[
-        float, Quantity("mm", "thickness of all outlines together", above=0, at_most=20)
+        float, Quantity("mm", "thickness of all walls together", above=0, at_most=20)
     ] = 1.2
     """Three lines of 0.4 mm: common practice, no source."""
     infill: Annotated[

@@ -33,7 +33,7 @@ class ReleaseSpec(Spec):
         Quantity("", "share of the shrinkage done when the part is taken off", above=0, at_most=1),
     ] = 0.5
     """Common practice, no source: the part comes off when it is stiff, still warm."""
-    hand_N: Annotated[float, Quantity("N", "straight pull by hand", above=0)] = 200.0
+    hand_N: Annotated[float, Quantity("N", "force of two hands", above=0)] = 200.0
     """Common practice, no source: both hands on a screw with a handle, or under the rim."""
     glue_MPa: Annotated[
         float, Quantity("MPa", "shear that glue around a nut is given", above=0, at_most=20)
@@ -44,7 +44,7 @@ class ReleaseSpec(Spec):
 class MoldHold(StrEnum):
     """What a mold is pulled by."""
 
-    HEAT_SET = "the heat-set insert"
+    HEAT_SET = "the threaded insert"
     NUT = "the glued-in nut"
     PRY = "the pry slots"
     HAND = "bare hands"

@@ -149,7 +149,7 @@ def _rough(
     return Finding(
         code="print-layer-grooves",
         severity=Severity.NOTE,
-        says=f"{mesh.areas_mm2[own].sum():.0f} mm² of wall lean less than layers of "
+        says=f"{mesh.areas_mm2[own].sum():.0f} mm² of wall have less draft than layers of "
         f"{layer_mm:g} mm ask for",
         measured=draft,
         limit=rule.value,

@@ -203,7 +203,7 @@ def _hard(one: BodyRelease, spec: ReleaseSpec) -> Finding:
     return Finding(
         code="release-hard",
         severity=Severity.CAUTION if far or one.hold is not MoldHold.HAND else Severity.NOTE,
-        says=f"the part shrinks onto it so hard that {one.hold} will not pull it straight off",
+        says=f"the part shrinks onto it so hard that {one.hold} will not take it straight off",
         measured=one.force_N,
         limit=one.holds_N,
         unit="N",
@@ -222,7 +222,7 @@ def _cures(one: BodyRelease, worst: Grip) -> Iterator[str]:
     if one.enough_deg <= 10.0:
         yield f"{ceil(2 * one.enough_deg) / 2:g}° of draft would let it go;"
     if one.hold is MoldHold.HAND:
-        yield "sanded walls, a pull insert or pry slots help."
+        yield "sanded walls, a threaded insert or pry slots help."
     elif one.hold is MoldHold.PRY:
         yield "sanded walls help."
     else:

@@ -48,7 +48,9 @@ class Opening(StrEnum):
 class BoreSpec(Spec):
     """How a vent is bored from below."""
 
-    bore_mm: Annotated[float, Quantity("mm", "diameter of the bore", above=0, at_most=12)] = 4.0
+    bore_mm: Annotated[
+        float, Quantity("mm", "diameter of the counterbore", above=0, at_most=12)
+    ] = 4.0
     land_mm: Annotated[
         float, Quantity("mm", "thickness left around the vent hole", above=0, at_most=10)
     ] = 1.6

@@ -220,7 +220,7 @@ def _pocket(
     across = shape.bounds[2] - shape.bounds[0] + 2 * 2.4
     spot = room.take(across, across, height_mm=depth + SKIN_MM)
     if spot is None:
-        findings.append(_no_room(name, f"the {insert.name} to pull on", depth + SKIN_MM))
+        findings.append(_no_room(name, f"the {insert.title} to lift it by", depth + SKIN_MM))
         return MultiPolygon(), 0.0, MultiPolygon()
     boss = shapely.buffer(shapely.Point(*spot), across / 2)
     return MultiPolygon([translate(shape, *spot)]), depth, boss

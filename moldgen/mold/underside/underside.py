@@ -81,7 +81,7 @@ class UndersideSpec(Spec):
         float, Quantity("mm", "greatest distance between air notches", at_least=5)
     ] = 30.0
     bore_mm: Annotated[
-        float, Quantity("mm", "diameter of the bore under a vent", above=0, at_most=12)
+        float, Quantity("mm", "diameter of the counterbore under a vent", above=0, at_most=12)
     ] = 4.0
 
 

@@ -30,7 +30,7 @@ class VentSpec(Spec):
         Quantity("mm", "radius of the ball that stands for the hot sheet", above=0, at_most=60),
     ] = 8.0
     least_gap_mm: Annotated[
-        float, Quantity("mm", "gap under the ball that still counts as a low place", above=0)
+        float, Quantity("mm", "gap under the ball that still counts as a low spot", above=0)
     ] = 1.0
     least_air_mm3: Annotated[
         float, Quantity("mm³", "trapped air a pocket may keep without a vent of its own", above=0)
@@ -40,7 +40,7 @@ class VentSpec(Spec):
 class Reason(StrEnum):
     """Why a vent stands where it stands."""
 
-    POCKET = "last place of a pocket"
+    POCKET = "last point to fill"
     LINE = "along a low line"
 
 

@@ -332,7 +332,7 @@ def _change_table(adapted: _AdaptedMold) -> Table:
         ("volume as brought", f"{change.volume_mm3 / 1000:.4g} cm³"),
         ("undercuts filled", f"{change.filled_mm3 / 1000:.4g} cm³ "
                              f"under {change.filled_mm2 / 100:.3g} cm²"),
-        ("added for draft and hollow radii", f"{change.added_mm3 / 1000:.4g} cm³"),
+        ("added for draft and inside corners", f"{change.added_mm3 / 1000:.4g} cm³"),
         ("taken away at edges", f"{change.removed_mm3 / 1000:.4g} cm³"),
         ("largest move", f"{change.moved_mm:.3g} mm"),
         ("least draft of the triangles", f"{adapted.formable.least_deg:.2f}°"),

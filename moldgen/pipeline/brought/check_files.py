@@ -109,7 +109,7 @@ def _files(part: CheckedPart, plan: Callable[[], Plan], paper: Paper) -> Iterato
     yield glb_file(part.stem, glb, purpose="the part to look at, colored by draft")
     if brought.formed is not None:
         yield from formed_files(part.stem, brought.formed, brought.trim)
-    purpose = "plan at 1:1: foot, low places that want a vent, trim line"
+    purpose = "plan at 1:1: foot, low spots that want a vent, trim line"
     yield from plan_files(
         f"{part.stem}-plan", plan, paper=paper, purpose=purpose, on_paper=without_sheet
     )

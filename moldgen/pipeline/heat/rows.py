@@ -30,7 +30,7 @@ def summary_of(work: HeatWork) -> Rows:
         ("Forming table", _machine_text(work)),
         ("Heat for", f"{clock_text(heated.forming_s)} (may be {low_s} to {high_s})"),
         ("Ready when", SIGNS),
-        ("Window", window_text(heated)),
+        ("Forming window", window_text(heated)),
         ("When formed", temperature_text(heated)),
         ("Toward the clamp", edge_text(heated)),
         ("Cool for", _cool_text(work)),
@@ -62,7 +62,7 @@ def window_text(heated: HeatUp) -> str:
 
 
 def temperature_text(heated: HeatUp) -> str:
-    """Return how hot the sheet is through its thickness when it is pulled."""
+    """Return how hot the sheet is through its thickness when it is formed."""
     through = f"{heated.front_degC:.0f} °C at the heater, {heated.mean_degC:.0f} °C on average"
     if heated.machine.heater_sides == 2:
         return f"{heated.front_degC:.0f} °C on both faces, {heated.coldest_degC:.0f} °C between"
@@ -148,7 +148,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         "heat_band_s": list(heated.band_s),
         "opens_s": heated.clock.opens_s,
         "closes_s": heated.clock.closes_s,
-        "window_s": heated.window_s,
+        "forming_window_s": heated.window_s,
         "front_degC": heated.front_degC,
         "mean_degC": heated.mean_degC,
         "back_degC": heated.back_degC,
@@ -230,7 +230,7 @@ def doubt_table(heated: HeatUp) -> Table:
         rows=tuple((what, f"±{100 * share:.0f} %") for what, share in heated.doubts),
         note="Put together as for independent errors. The heater is an even plane, nothing "
         f"reflects; at the start the face takes up {heated.first_W_m2 / 1000:.1f} kW/m², at the "
-        f"pull {heated.last_W_m2 / 1000:.1f} kW/m².",
+        f"forming {heated.last_W_m2 / 1000:.1f} kW/m².",
     )
 
 
@@ -281,7 +281,7 @@ def _prediction_table(work: HeatWork) -> Table:
     rows = [(f"{work.sheet.plastic.name} {gauge:.3g} mm", time) for gauge, time in work.gauges]
     rows += [(f"{name} {work.sheet.gauge_mm:.3g} mm", time) for name, time in work.plastics]
     return Table(
-        title="Other sheets on the same machine",
+        title="Other sheets on the same forming machine",
         header=("Sheet", "Heat for"),
         rows=tuple(
             (words, clock_text(time_s) if time_s is not None else "never") for words, time_s in rows

@@ -170,7 +170,7 @@ def _timing_findings(
         Finding(
             code="machine-untimed",
             severity=Severity.NOTE,
-            says="nobody has timed a sheet on this machine yet, so its times are a guess",
+            says="nobody has timed a sheet on this forming machine yet, so its times are a guess",
             subject=machine.name,
             basis=machine.sources.get("heater_degC", ""),
             advice='Time two gauges until they are right, and give them with --seen "HIPS 0.75mm '

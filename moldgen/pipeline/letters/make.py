@@ -129,7 +129,7 @@ def _sharp_feet() -> Finding:
     return Finding(
         code="feet-sharp",
         severity=Severity.NOTE,
-        says="the feet lean less and have sharper edges than the rules ask, so that the joints "
+        says="the feet have less draft and sharper edges than the rules ask, so that the joints "
         "show little; edge radius",
         measured=FOOT_RIM_MM,
         unit="mm",

@@ -102,5 +102,5 @@ def _no_vents(request: MoldRequest) -> Iterator[Finding]:
             severity=Severity.CAUTION,
             says="no vents were placed, as asked",
             basis="the job says vents: place = false",
-            advice="Air trapped in low places keeps the sheet off the mold; drill where it bulges.",
+            advice="Air trapped in low spots keeps the sheet off the mold; drill where it bulges.",
         )

@@ -47,7 +47,7 @@ def working_numbers(working: TableDay) -> dict[str, Any]:
     return {
         "heat_s": heated.forming_s if heated else None,
         "heat_band_s": list(heated.band_s) if heated else None,
-        "window_s": heated.window_s if heated else None,
+        "forming_window_s": heated.window_s if heated else None,
         "cool_s": working.cool_s,
         "cool_thinnest_s": working.thinnest.stiff_s if working.thinnest else None,
         "cool_warm_s": working.warm_s,
@@ -108,8 +108,12 @@ def _heat_row(working: TableDay) -> str:
 
 def _window_row(heated: HeatUp) -> str:
     if heated.window_s is None:
-        return "window stays open"
-    return f"window {clock_text(heated.window_s)}" if heated.window_s > 0 else "no window"
+        return "forming window stays open"
+    return (
+        f"forming window {clock_text(heated.window_s)}"
+        if heated.window_s > 0
+        else "no forming window"
+    )
 
 
 def _cycles_row(life: MoldLife) -> str:
@@ -130,18 +134,18 @@ def _air_row(working: TableDay) -> str:
     air = working.evacuation
     down, reached = short_time(air.down_s), short_time(air.reached_s)
     after = f"after {reached}" if isfinite(air.reached_s) else "never"
-    sheet = f"sheet down after {down}" if isfinite(air.down_s) else "sheet never down"
+    sheet = f"sheet in contact after {down}" if isfinite(air.down_s) else "sheet never in contact"
     return f"{sheet}, {air.share:.0%} of the vacuum {after} ({air.bottleneck})".replace("%", " %")
 
 
 def _release_row(hardest: BodyRelease) -> str:
     if hardest.force_N <= 0:
         return "nothing shrinks onto it"
-    return f"{amount(hardest.force_N, 'N')} straight pull; {holds_text(hardest)}"
+    return f"{amount(hardest.force_N, 'N')} release force; {holds_text(hardest)}"
 
 
 def holds_text(one: BodyRelease) -> str:
-    """Return what a body is pulled by, and what that bears."""
+    """Return what a body is lifted by, and what that bears."""
     verb = {MoldHold.HAND: "manage", MoldHold.PRY: "bear"}.get(one.hold, "bears")
     return f"{one.hold} {verb} {amount(one.holds_N, 'N')}"
 
@@ -170,7 +174,7 @@ def _heat_text(working: TableDay) -> str:
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
         f"About {timing_text(heated, until=f', until it has {window}')} {ready} "
-        f"The window: {window_text(heated)}.{note}"
+        f"Forming window: {window_text(heated)}.{note}"
     )
 
 
@@ -190,7 +194,7 @@ def _release_text(hardest: BodyRelease) -> str:
         return "The sheet shrinks away from it."
     weight = f"{hardest.force_N / _STANDARD_GRAVITY:.0f} kg"
     words = (
-        f"A straight pull takes {amount(hardest.force_N, 'N')} ({weight}); {holds_text(hardest)}."
+        f"The release force is {amount(hardest.force_N, 'N')} ({weight}); {holds_text(hardest)}."
     )
     if hardest.force_N > hardest.holds_N:
         words += " That is too much: let air in under it, and ease it off edge by edge while warm."

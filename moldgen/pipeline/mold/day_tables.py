@@ -52,7 +52,7 @@ def _filament_table(working: TableDay) -> Table:
 
 def _vacuum_table(working: TableDay) -> Table:
     air = working.evacuation
-    rows = [("the sheet is down", "0 kPa", short_time(air.down_s))]
+    rows = [("sheet in contact", "0 kPa", short_time(air.down_s))]
     rows += [
         (
             f"{100 * share:g} % of the vacuum",
@@ -133,9 +133,9 @@ def _release_table(working: TableDay) -> Table:
     )
     holds = dict.fromkeys(holds_text(body) for body in working.release)
     return Table(
-        title="What pulling the part off takes",
-        header=("Feature", "Draft", "Sheet", "Straight pull", "Loose after"),
+        title="Release force",
+        header=("Feature", "Draft", "Sheet", "Release force", "Loose after"),
         rows=rows or (("-", "-", "-", "-", "-"),),
         note="The cold sheet shrinks onto every raised wall and rubs there; peeled from one edge "
-        f"it takes less. To pull by: {'; '.join(holds)}.",
+        f"it takes less. To lift by: {'; '.join(holds)}.",
     )

@@ -16,13 +16,13 @@ from moldgen.table.sheet_choice import choices
 def forming_rows(formed: FormedSheet | None) -> Rows:
     """Return the line of the summary."""
     if formed is None:
-        return (("FormedSheet sheet", "not followed; --forming preview tells thickness and webs"),)
+        return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
     whole = formed.whole
     least, mean = amount(whole.least_mm, "mm"), amount(whole.mean_mm, "mm")
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     folds = [web for web in formed.webs if web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm]
     webs = {0: "no webs", 1: "one web"}.get(len(folds), f"{len(folds)} webs")
-    return (("FormedSheet sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
+    return (("Formed sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
 
 
 def forming_numbers(formed: FormedSheet) -> dict[str, object]:

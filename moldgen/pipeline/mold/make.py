@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
+from moldgen.old_words import OLD_WORDS, each_once, old_word_text
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import mold_output
@@ -87,5 +89,19 @@ def work_out(
     tell = telling_first_use(progress)
     design = design_mold(job, folder=folder, shop=shop, progress=tell, drawings=drawings)
     mold, day = design.with_day()
+    notes = old_word_notes(each_once((*job.old_words, *shop.old_words)))
+    mold = replace(mold, findings=(*mold.findings, *notes))
     output = mold_output(job, mold, design.setting, design.rules, working=day)
     return MoldWork(design=design, mold=mold, day=day, output=output)
+
+
+def old_word_notes(old: Iterable[str]) -> Iterator[Finding]:
+    """Yield a note on every word of version 0.1."""
+    for word in old:
+        yield Finding(
+            code="old-word",
+            severity=Severity.NOTE,
+            says=old_word_text(word),
+            basis="words of version 0.1 are read as well",
+            advice=f"Write {OLD_WORDS[word]}.",
+        )

@@ -33,9 +33,7 @@ def setting_text(ready: PrintReadiness) -> str:
     supports = "support where the findings say" if support >= 1 else "no supports"
     return (
         f"Underside down, {supports}, {printer.layer_mm:g} mm layers, at least {spec.walls} "
-        f"outlines, {spec.skins} solid layers below and above, {spec.infill:.0%} infill.".replace(
-            "%", " %"
-        )
+        f"walls, {spec.skins} top and bottom layers, {spec.infill:.0%} infill.".replace("%", " %")
     )
 
 

@@ -45,7 +45,7 @@ def summary_of(
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
     ]
     if draws:
-        rows.append(("Draw", _draw_text(draws)))
+        rows.append(("Areal draw ratio", _draw_text(draws)))
     rows += forming_rows(mold.formed)
     if working is not None:
         from moldgen.pipeline.mold.day_rows import working_rows
@@ -58,13 +58,16 @@ def summary_of(
 def _draw_text(draws: Sequence[Draw]) -> str:
     """Return how far the sheet is drawn: all of it, and where it is drawn farthest."""
     whole, *features = draws
-    told = f"{whole.areal:.2f} times the area, mean thickness {_mean(whole)}"
+    told = f"{ratio_text(whole.areal)}, mean thickness {_mean(whole)}"
     most = max(features, key=lambda draw: draw.areal, default=whole)
     if most.areal <= whole.areal:
         return told
-    return (
-        f"up to {most.areal:.2f} times the area ({most.name}), mean thickness there {_mean(most)}"
-    )
+    return f"up to {ratio_text(most.areal)} ({most.name}), mean thickness there {_mean(most)}"
+
+
+def ratio_text(ratio: float) -> str:
+    """Return a draw ratio with the two digits that are known, such as ``1.3 : 1``."""
+    return f"{ratio:.1f} : 1" if ratio < 9.95 else f"{ratio:.0f} : 1"
 
 
 def _mean(draw: Draw) -> str:
@@ -82,10 +85,10 @@ def check_summary(
         ("Forming table", setting.machine.title),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
         ("Undercuts", str(len(checked.undercuts)) if checked.undercuts else "none"),
-        ("Low places that want a vent", str(low_places)),
+        ("Low spots that want a vent", str(low_places)),
     ]
     if checked.draws:
-        rows.append(("Draw", _draw_text(checked.draws)))
+        rows.append(("Areal draw ratio", _draw_text(checked.draws)))
     return tuple(rows)
 
 

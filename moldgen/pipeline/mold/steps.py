@@ -44,7 +44,7 @@ def on_the_day(
                   f"{setting.machine.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
         ("Heat", told["heat"]),
-        ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the low places."),
+        ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the last points to fill."),
         ("Cool", told["cool"]),
         ("Release", f"{_release_text(job, mold)} {told['release']}".strip()),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
@@ -72,7 +72,7 @@ def _drill_text(drilling: Sequence[Drilling]) -> str:
     if not drilling:
         return "Nothing: every vent is printed. Clear the holes with a pin."
     return (
-        f"{drills_in_text(drilling).capitalize()}, from below: each bore ends in a cone that "
+        f"{drills_in_text(drilling).capitalize()}, from below: each counterbore ends in a cone that "
         "guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
     )
 
@@ -82,16 +82,19 @@ def _usual_day(setting: Setting) -> dict[str, str]:
     plastic, filament = setting.sheet.plastic, setting.filament
     return {
         "set": f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least "
-        "three outlines.",
+        "three walls.",
         "print": f"{filament.title} softens at {filament.softens_degC:g} °C: let the mold cool "
         "between cycles.",
         "heat": f"Until the sheet has {plastic.forming_low_degC:g} to "
         f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
-        "draws level again, and a light dent springs back (common practice, no source). "
-        + plastic.caution,
+        "draws level again, and springs back when pressed with a stick, never a finger "
+        "(common practice, no source). " + plastic.caution,
         "cool": f"{cooling_text(plastic)}; a fan helps.",
         "release": "",
     }
+
+
+_HELD = {"heat-set": "threaded insert", "nut": "captive nut"}
 
 
 def _release_text(job: MoldRequest, mold: Mold) -> str:
@@ -100,6 +103,6 @@ def _release_text(job: MoldRequest, mold: Mold) -> str:
         return "Ease the part off all round; a little air between part and mold helps."
     kind, thread = wanted
     return (
-        f"Turn an {thread} screw into the {kind} insert underneath and pull straight; ease the "
+        f"Turn an {thread} screw into the {_HELD[kind]} underneath and lift straight; ease the "
         "part off all round."
     )

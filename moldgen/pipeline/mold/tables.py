@@ -13,6 +13,7 @@ from moldgen.mold.rules import Rule, WallRules
 from moldgen.pipeline.mold.forming_tables import forming_tables
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling
+from moldgen.pipeline.mold.rows import ratio_text
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
 
@@ -58,7 +59,7 @@ def draft_table(draft: Draft) -> Table:
         title="Draft of the walls",
         header=("Draft, °", "Area, cm²"),
         rows=rows or (("-", "0"),),
-        note="Measured on the triangles that a sheet drawn over it can reach. Flats are left out, "
+        note="Measured on the triangles that a sheet drawn over it can reach. Level faces are left out, "
         "and steps of less than 0.05 cm².",
     )
 
@@ -69,8 +70,8 @@ def draw_table(checked: CheckResults, setting: Setting) -> Table:
     rows = tuple(
         (
             draw.name or "whole sheet in the clamp",
-            f"{draw.areal:.2f}",
-            f"{draw.linear:.2f}",
+            ratio_text(draw.areal),
+            ratio_text(draw.linear),
             f"{draw.height_to_width:.2f}",
             f"{draw.mean_thickness_mm:.2f} mm",
         )
@@ -78,11 +79,17 @@ def draw_table(checked: CheckResults, setting: Setting) -> Table:
     )
     return Table(
         title="How far the sheet is drawn",
-        header=("Feature", "Area ratio", "Length ratio", "Height to width", "Mean thickness"),
+        header=(
+            "Feature",
+            "Areal draw ratio",
+            "Linear draw ratio",
+            "Height to width",
+            "Mean thickness",
+        ),
         rows=rows or (("-", "-", "-", "-", "-"),),
-        note=f"Limits for {plastic.name}: area {plastic.areal_draw_limit:g}, length "
+        note=f"Limits for {plastic.name}: areal draw ratio {plastic.areal_draw_limit:g}, linear "
         f"{plastic.linear_draw_limit:g}, height to width {plastic.height_to_width_limit:g} in a "
-        "recess (rules, see the sources below). Mean thickness is gauge over area ratio; corners "
+        "recess (rules, see the sources below). Mean thickness is gauge over areal draw ratio; corners "
         "and edges come out thinner.",
     )
 
@@ -95,7 +102,7 @@ def stock_table(plastic: Plastic) -> Table:
         ("forming_high_degC", "highest forming temperature", "°C"),
         ("set_degC", "stiff below", "°C"),
         ("shrinkage_male", "shrinkage over a mold", "%"),
-        ("areal_draw_limit", "limit of the area ratio", ""),
+        ("areal_draw_limit", "limit of the areal draw ratio", ""),
         ("height_to_width_limit", "limit of depth to width", ""),
         ("draft_male_deg", "least draft, raised", "°"),
         ("draft_female_deg", "least draft, sunk", "°"),
@@ -123,7 +130,7 @@ def _feature_table(mold: Mold) -> Table:
         )
         for plan in mold.plans
     )
-    header = ("Feature", "Stands", "Height", "Draft", "Upper radius", "Lower radius")
+    header = ("Feature", "Stands", "Height", "Draft", "Top radius", "Base radius")
     return Table(title="Features as built", header=header, rows=rows)
 
 

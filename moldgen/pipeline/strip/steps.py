@@ -109,7 +109,7 @@ def _print_text(work: BentStrip) -> str:
     )
     return (
         f"{titles[0].upper()}{titles[1:]}: flat as they are in their files, no supports, "
-        f"{work.bench.printer.layer_mm:g} mm layers, four outlines, in {work.bench.filament.title}."
+        f"{work.bench.printer.layer_mm:g} mm layers, four walls, in {work.bench.filament.title}."
         f"{glue}"
     )
 

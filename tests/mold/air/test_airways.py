@@ -175,7 +175,7 @@ def test_a_wide_ceiling_is_found():
 @pytest.mark.parametrize(("height", "stops"), [(2.0, True), (3.0, False)])
 def test_a_thin_ceiling_stops(height, stops):
     """A plate of 2 mm over channels of 1.2 mm has 0.8 mm left; one of 3 mm has enough."""
-    made = whole(plain(plate(60, 40), height, rim_mm=0.5))
+    made = whole(plain(plate(60, 40), height, top_radius_mm=0.5))
     found = [f for f in made.findings if f.code == "ceiling-thin"]
 
     assert bool(found) == stops

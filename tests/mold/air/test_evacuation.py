@@ -163,14 +163,14 @@ def test_recesses_in_recesses_count_with_the_outer_one():
 
 def test_the_tent_over_a_tower_is_a_pyramid():
     """A mold that is hardly there: a third of opening times height."""
-    needle = build_raw_mold([plain(disc(1.5), 60, draft_deg=0.5, rim_mm=0.2)]).meshes
+    needle = build_raw_mold([plain(disc(1.5), 60, draft_deg=0.5, top_radius_mm=0.2)]).meshes
     swept = swept_most_L(needle, CLASSROOM)
     assert swept == pytest.approx(450 * 300 * 60 / 3 * 1e-6, rel=0.05)
 
 
 def test_a_mold_that_fills_the_tent_leaves_nothing_to_sweep():
     """A block larger than the opening with hardly any draft."""
-    block = build_raw_mold([plain(plate(320, 320), 10, draft_deg=0.5, rim_mm=0.2)]).meshes
+    block = build_raw_mold([plain(plate(320, 320), 10, draft_deg=0.5, top_radius_mm=0.2)]).meshes
     assert swept_most_L(block, MACHINE) < 0.05
     tray = made("tray").raw.meshes
     assert swept_most_L(tray, CLASSROOM) > swept_most_L(tray, MACHINE)

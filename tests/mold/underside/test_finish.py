@@ -181,7 +181,8 @@ BODIES = {
     "ring": lambda: plain(ring(45, 25), 12),
     "letters": lambda: plain(word("BOA", 45), 14),
     "badge": lambda: Feature(name="badge", region=disc(6), wall=wall(4), children=(
-        Feature(name="o", region=word("o", 5), wall=wall(1.5, top_radius_mm=0.3, base_radius_mm=0.3)),)),
+        Feature(name="o", region=word("o", 5),
+                wall=wall(1.5, top_radius_mm=0.3, base_radius_mm=0.3)),)),
 }  # fmt: skip
 MARKS = {
     "lines": ("tide", "HIPS 1.5 mm"), "arrow": True, "insert": SHOP.insert("M4", "nut"),

@@ -221,7 +221,7 @@ def test_pry_slots_at_both_ends(turn):
 
 def test_slots_need_a_thick_end():
     """A plate of 2 mm has no room for slots 1.5 mm high."""
-    marking, _ = marked(plain(plate(100, 50), 2.5, rim_mm=0.5), pry_slots=True)
+    marking, _ = marked(plain(plate(100, 50), 2.5, top_radius_mm=0.5), pry_slots=True)
 
     assert marking.slots.is_empty
     assert len(marking.findings) == 1

@@ -213,7 +213,8 @@ def test_each_cannot_carry_features():
 def test_even_lowers_a_thin_stroke():
     """With even, a stroke too narrow for its height is lowered until it keeps a flat top."""
     body = {"name": "fin", "outline": {"points": [[0, 0], [60, 0], [60, 4], [0, 4]]}, "height": 40,
-            "draft": 5, "top_radius": 0.5, "plan_radius": 0, "read_at": "foot", "even": True}  # fmt: skip
+            "draft": 5, "top_radius": 0.5, "plan_radius": 0, "read_at": "foot",
+            "even": True}  # fmt: skip
     fin = body_of(job_of(body=[body]))
     # Half the stroke less the rim's run and half a line of 0.4 mm, over the lean (plane geometry).
     lean, top_run = np.tan(np.radians(5)), 0.5 * np.tan(np.radians(42.5))

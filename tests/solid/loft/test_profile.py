@@ -31,7 +31,7 @@ def test_sharp_wall_runs_from_the_outline():
 
 
 def test_upright_wall_fillet_reaches_its_own_radius():
-    """At no draft a base radius of 3 mm starts 3 mm outside and a top radius of 2 mm ends 2 mm inside."""
+    """At no draft a base radius of 3 mm starts 3 mm outside, a top radius of 2 mm ends 2 inside."""
     wall = Profile(height_mm=10, draft_deg=0, base_radius_mm=3, top_radius_mm=2, read_mm=10)
     assert wall.foot_mm == pytest.approx(-3.0)
     assert wall.inset_mm == pytest.approx(2.0)

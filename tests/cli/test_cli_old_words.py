@@ -1,0 +1,103 @@
+"""Options, commands and stock files of version 0.1 work, and the new word is told."""
+
+import json
+
+import pytest
+from conftest import ROOT
+
+from moldgen.cli.app import main
+from moldgen.cli.old_options import renewed_options
+from moldgen.job import SignCommand, load_job
+from moldgen.stock import load_shop
+
+SHED = ROOT / "tests" / "job" / "version_0_1" / "shed.toml"
+
+
+@pytest.fixture(autouse=True)
+def _inside(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+def test_old_options_are_taken_as_the_new_ones(tmp_path, capsys):
+    """The job that old options stand for is that of the new ones; each old one is told."""
+    sign = ["sign", "COD", "--save-job"]
+    old = "--station bench-250x250 --rim=1.5 --root 0.5".split()
+    new = "--machine bench-250x250 --top-radius=1.5 --base-radius 0.5".split()
+    assert main([*sign, "new.toml", *new]) == 0
+    assert capsys.readouterr().err == ""
+    assert main([*sign, "old.toml", *old]) == 0
+    told = capsys.readouterr().err.splitlines()
+
+    assert told == [
+        "moldgen: note: --station is called --machine now.",
+        "moldgen: note: --rim is called --top-radius now.",
+        "moldgen: note: --root is called --base-radius now.",
+    ]
+    job = load_job(tmp_path / "old.toml")
+    assert job == load_job(tmp_path / "new.toml")
+    assert (job.machine, job.body[0].top_radius_mm) == ("bench-250x250", 1.5)
+
+
+def test_an_old_option_takes_a_value_with_a_minus(capsys):
+    """``--pull -z`` is ``--draw-direction -z``: only the file is missing."""
+    assert main(["check", "none.stl", "--pull", "-z"]) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert said[0] == "moldgen: note: --pull is called --draw-direction now."
+    assert "none.stl" in said[1]
+
+
+@pytest.mark.parametrize("typed", ["--station a --machine b", "--machine=b --station=a"])
+def test_old_and_new_option_together_are_refused(typed, capsys):
+    """Which of the two counts is not guessed."""
+    assert main(["sign", "COD", *typed.split()]) == 2
+    said = capsys.readouterr().err
+    assert "--machine must be given once (got --station and --machine)" in said
+
+
+def test_an_old_word_after_two_dashes_is_a_word():
+    """What follows ``--`` is no option."""
+    words, old = renewed_options(["--rim", "1", "--", "--rim"], SignCommand)
+    assert words == ["--top-radius", "1", "--", "--rim"]
+    assert old == (("--rim", "--top-radius"),)
+
+
+def test_an_old_command_is_the_new_one(capsys):
+    """``coupon`` is ``test-piece``, and says so."""
+    assert main(["coupon", "--dowel", "no such pin"]) == 2
+    assert "moldgen: note: coupon is called test-piece now." in capsys.readouterr().err
+
+
+def test_an_old_stock_file_is_read(capsys):
+    """Its section is the new one's; the entry is there, and the note comes once."""
+    shop = load_shop([SHED], user_file=None)
+    assert shop.old_words == ("station",)
+    assert shop.machine("Shed table").hole_pitch_mm == pytest.approx(12.7)
+    assert load_shop([], user_file=None).old_words == ()
+
+    assert main(["heat", "HIPS", "--stock", str(SHED), "--machine", "shed table", "--json"]) == 0
+    said = capsys.readouterr()
+    assert said.err.count("moldgen: note: station is called machine now.") == 1
+    assert json.loads(said.out)["exit_code"] == 0
+
+
+def test_an_old_section_beside_the_new_one_is_refused(tmp_path, capsys):
+    """A stock file says one or the other."""
+    own = tmp_path / "both.toml"
+    own.write_text(f"{SHED.read_text()}\n[machine.Other]\nbased_on = 'bench-250x250'\n")
+    assert main(["stock", "--stock", str(own)]) == 2
+    assert "section machine must be given once (got station and machine)" in capsys.readouterr().err
+
+
+def test_an_old_kind_of_stock_is_listed(capsys):
+    """``moldgen stock station`` lists the forming machines."""
+    assert main(["stock", "machine"]) == 0
+    new = capsys.readouterr()
+    assert main(["stock", "station"]) == 0
+    old = capsys.readouterr()
+    assert (old.out, old.err) == (new.out, "moldgen: note: station is called machine now.\n")
+
+
+def test_quiet_tells_no_note(capsys):
+    """With --quiet an old option is taken without a word."""
+    assert main(["sign", "COD", "--save-job", "a.toml", "--station", "bench-250x250", "-q"]) == 0
+    assert capsys.readouterr().err == ""
