@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Any, get_type_hints
 
 from moldgen.errors import SpecError
+from moldgen.wording import one_of
 
 # Factor to the first unit of each group. The inch is exactly 25.4 mm, the conventional inch of
 # mercury 3.386389 kPa and the degree Fahrenheit 5/9 of a degree Celsius (NIST SP 811, Appendix B).
@@ -191,5 +192,4 @@ def _quoted(words: str) -> str:
 def _units(scales: Mapping[str, float]) -> str:
     if "" in scales:
         return ", plain or in %"
-    *others, last = scales
-    return f" in {', '.join(others)} or {last}" if others else f" in {last}"
+    return f" in {one_of(scales)}"

@@ -20,7 +20,8 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
-    ("quantity", "finding"),
+    ("file_value", "finding"),
+    ("quantity", "toml_file"),
     ("errors", "wording", "version"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""

@@ -89,9 +89,7 @@ def design_mold(
     progress("1/6 reading outlines")
     job = with_names(job)
     setting = setting_of(job, shop)
-    resolved = resolve_features(
-        job, folder=folder, sheet=setting.sheet, printer=setting.printer, drawings=drawings
-    )
+    resolved = resolve_features(job, folder=folder, setting=setting, drawings=drawings)
     return design_features(job, resolved, setting=setting, shop=shop, progress=progress)
 
 
