@@ -22,7 +22,7 @@ FLOORS = (
     ("solid", "stock", "typeface"),
     ("file_value", "finding"),
     ("quantity", "toml_file"),
-    ("errors", "wording", "version"),
+    ("errors", "wording", "version", "arrays"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

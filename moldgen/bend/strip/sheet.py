@@ -10,7 +10,7 @@ from manifold3d import Manifold, triangulate
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from moldgen.bend.strip.path import Floats
+from moldgen.arrays import Floats
 from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.outline.region import quarter_segments

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Grid
 from moldgen.export.picture.canvas import NAVY, SLATE, Canvas, Color
-
-Grid = NDArray[np.float64]
 
 _PANEL_PX = 440
 _GAP_PX = 24

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE, Canvas, Color
 from moldgen.export.picture.caption import write_caption
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Mesh
-
-Floats = NDArray[np.float64]
 
 ABOVE = View(azimuth_deg=0, elevation_deg=90)
 UNKNOWN: Color = (176, 176, 172)

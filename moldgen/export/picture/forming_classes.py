@@ -5,13 +5,11 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.export.picture.canvas import Color
 from moldgen.export.picture.class_map import Classes
 from moldgen.finding import amount
-
-Floats = NDArray[np.float64]
 
 # Thin is the red of trouble; then from shallow to deep water as more of the sheet is left.
 _THICKNESS: tuple[Color, ...] = (

@@ -39,13 +39,11 @@ from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.types import Progress
 from moldgen.solid.mesh import Body
 
 if TYPE_CHECKING:
     from moldgen.pipeline.mold.day import TableDay
-
-
-Progress = Callable[[str], None]
 
 
 def mold_made(

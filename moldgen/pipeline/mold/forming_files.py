@@ -9,10 +9,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from moldgen.arrays import Floats
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.physics.membrane.run import FormingRun
-from moldgen.pipeline.mold.forming import Floats
 from moldgen.solid.mesh import Body, Mesh
 
 

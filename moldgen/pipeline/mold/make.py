@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from moldgen.job import Job
@@ -10,9 +9,8 @@ from moldgen.job.feature_names import with_names
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import mold_made
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
-
-Progress = Callable[[str], None]
 
 
 def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:

@@ -7,7 +7,8 @@ from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.print_rows import piece_table
 from moldgen.pipeline.printing.files import PrintResult, made_from, views
-from moldgen.pipeline.printing.split import Progress, _rows
+from moldgen.pipeline.printing.split import _rows
+from moldgen.pipeline.types import Progress
 from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm

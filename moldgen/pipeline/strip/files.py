@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from functools import partial
 
 from moldgen.export.plan.plan import Plan
@@ -26,9 +26,8 @@ from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
 from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
 from moldgen.pipeline.strip.work import BentStrip, thing_of
+from moldgen.pipeline.types import Progress
 from moldgen.printing.bed import laid_out
-
-Progress = Callable[[str], None]
 
 
 def strip_made(work: BentStrip, progress: Progress) -> Result:
