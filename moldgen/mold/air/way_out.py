@@ -27,6 +27,7 @@ from moldgen.mold.underside.underside import (
 )
 from moldgen.mold.vents.vent import LowPlace, Vent, VentPlan
 from moldgen.solid.height.relief import Relief
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Printer, Station
 
 NEAR_FOOT_MM = 10.0
@@ -274,8 +275,7 @@ def _check_counter(body: _BodyAir, counter: Polygon, station: Station) -> Iterat
     gates = body.underside.gates
     if not gates.is_empty and shapely.intersects(gates, shapely.buffer(counter, -0.2)):
         return
-    open_ground = shapely.buffer(counter, -COUNTER_EDGE_MM)
-    region = MultiPolygon([p for p in shapely.get_parts(open_ground) if p.geom_type == "Polygon"])
+    region = polygons_of(shapely.buffer(counter, -COUNTER_EDGE_MM))
     share = unserved_share(region, pitch_mm=station.hole_pitch_mm, hole_mm=station.hole_diameter_mm)
     if share > 0:
         middle = counter.representative_point()
