@@ -281,5 +281,4 @@ def _quoted(words: str) -> str:
 def _units(scales: Mapping[str, float]) -> str:
     if "" in scales:
         return ", plain or in %"
-    *others, last = scales
-    return f" in {', '.join(others)} or {last}" if others else f" in {last}"
+    return f" in {one_of(scales)}"

@@ -3,15 +3,8 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from typing import Any
-
-
-def nearest(word: str, known: list[str], *, most: int = 3) -> str:
-    """Return ``Did you mean A or B?``, or nothing if no known word is near."""
-    folded = {name.casefold().replace("-", "_"): name for name in known}
-    near = difflib.get_close_matches(word.casefold().replace("-", "_"), folded, n=most, cutoff=0.6)
-    return f"Did you mean {one_of([folded[name] for name in near])}?" if near else ""
 
 
 def shown(value: Any) -> str:
@@ -27,6 +20,9 @@ def spot(place: str, word: str) -> str:
     """Return what an error calls a word in a place."""
     return f"{place}: {word}" if place else word
 
+
+_NEAR = 0.6
+"""Likeness from which a name is offered in place of a word, as `difflib` counts it. [-]."""
 
 _COUNTED_s = 99.5
 """Up to here seconds are told one by one, later by fives."""
@@ -44,21 +40,34 @@ def fold(name: str) -> str:
     return "".join(letter for letter in name.casefold() if letter not in " \t-_")
 
 
-def did_you_mean(word: str, spellings: dict[str, str], *, otherwise: Sequence[str]) -> str:
-    """Return ``Did you mean A or B?``, or the whole choice if nothing is near.
+def nearest(word: str, known: Mapping[str, str] | Iterable[str], *, most: int = 3) -> str:
+    """Return ``Did you mean A or B?``, or nothing if no known word is near.
 
     Parameters
     ----------
     word : str
         What was written.
-    spellings : dict
-        Folded spelling to the name it stands for.
-    otherwise : sequence of str
-        The choice to list if no spelling is near.
+    known : names or mapping
+        Names, or the name that each folded spelling stands for.
+    most : int
+        Names to offer at the most.
     """
-    near = difflib.get_close_matches(fold(word), spellings, n=3, cutoff=0.6)
-    names = list(dict.fromkeys(spellings[spelling] for spelling in near))
-    return f"Did you mean {one_of(names)}?" if names else f"Choose {one_of(otherwise)}."
+    if not isinstance(known, Mapping):
+        known = {fold(name): name for name in known}
+    near = difflib.get_close_matches(fold(word), known, n=most, cutoff=_NEAR)
+    names = dict.fromkeys(known[spelling] for spelling in near)
+    return f"Did you mean {one_of(names)}?" if names else ""
+
+
+def did_you_mean(
+    word: str, known: Mapping[str, str] | Iterable[str], *, otherwise: Iterable[str] = ()
+) -> str:
+    """Return ``Did you mean A or B?``, or the choice there is if nothing is near.
+
+    Words as for `nearest`; the choice is what is known, or `otherwise`.
+    """
+    known = known if isinstance(known, Mapping) else list(known)
+    return nearest(word, known) or f"Choose {one_of(list(otherwise) or known)}."
 
 
 def one_of(names: Iterable[str]) -> str:

@@ -21,9 +21,10 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
-    ("quantity", "finding"),
+    ("file_value", "finding"),
+    ("quantity", "toml_file"),
     ("old_words",),
-    ("errors", "wording", "version"),
+    ("errors", "wording", "version", "arrays"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

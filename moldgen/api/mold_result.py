@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from moldgen.api.run_result import RunResult
-from moldgen.job.read import read_choice
+from moldgen.file_value import read_choice
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.choices import FormingLook
-from moldgen.pipeline.made import Progress, quiet
+from moldgen.pipeline.made import quiet
 from moldgen.pipeline.mold.make import MoldWork
+from moldgen.pipeline.types import Progress
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon

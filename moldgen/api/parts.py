@@ -21,7 +21,7 @@ from moldgen.job.command.printing import (
     SplitCommand,
     TestPieceCommand,
 )
-from moldgen.pipeline.made import Progress
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
+
+from moldgen.wording import nearest, one_of
 
 if TYPE_CHECKING:
     pass
@@ -167,12 +168,10 @@ def overview() -> str:
 
 def unknown_command(name: str) -> str:
     """Return what to say about a command that is none."""
-    near = get_close_matches(name.lower(), COMMANDS, n=1, cutoff=0.5)
     if name.startswith("-"):
-        return f"a command must come before {name}. Begin with one of {', '.join(COMMANDS)}."
-    if near:
-        return f"{name!r} is not a command. Did you mean {near[0]}?"
-    return f"{name!r} is not a command. Choose one of {', '.join(COMMANDS)}."
+        return f"a command must come before {name}. Begin with {one_of(COMMANDS)}."
+    hint = nearest(name, COMMANDS.keys(), most=1) or f"Choose {one_of(COMMANDS)}."
+    return f"{name!r} is not a command. {hint}"
 
 
 def load_function(place: str) -> Any:

@@ -136,7 +136,7 @@ def _kind(word: str) -> str:
     for known in kinds:
         if word.casefold().removesuffix("s") in (known, known.removesuffix("s")):
             return known
-    hint = did_you_mean(word, {name: name for name in kinds}, otherwise=list(_KINDS))
+    hint = did_you_mean(word, kinds.keys(), otherwise=_KINDS)
     raise SpecError("kind", one_of(_KINDS), repr(word), hint)
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 import re
-from difflib import get_close_matches
 from functools import partial
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from moldgen.cli.commands import Command, load_function
 from moldgen.errors import MoldgenError
+from moldgen.wording import nearest
 
 if TYPE_CHECKING:
     from moldgen.job.form import FormField
@@ -147,8 +147,7 @@ def unknown_option(word: str, parser: Parser) -> str:
     if not name.startswith("-"):
         return f"{word!r} is one word too many for {parser.prog}. Put words in quotes."
     known = [text for action in parser._actions for text in action.option_strings]
-    near = get_close_matches(name, known, n=2, cutoff=0.6)
-    hint = f"Did you mean {' or '.join(near)}?" if near else f"See {parser.prog} --help."
+    hint = nearest(name, known, most=2) or f"See {parser.prog} --help."
     return f"{name} is not an option of {parser.prog}. {hint}"
 
 

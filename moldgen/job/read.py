@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.file_value import read_choice, read_number, read_text
 from moldgen.job.feature_names import places
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.old_job import renewed_job
@@ -19,7 +19,6 @@ from moldgen.wording import nearest, one_of, shown, spot
 MOST_FEATURES = 2000
 DEEPEST = 40
 """Features on features on features: deeper nesting is a mistake."""
-_LONGEST_WORD = 2000
 _COORDINATE = Quantity("mm", "coordinate", at_least=-5000, at_most=5000)
 _PROPORTION = Quantity("", "proportion", at_least=-1000, at_most=1000)
 
@@ -109,24 +108,6 @@ def read_outline(place: str, value: Any) -> JobOutline:
     return outline
 
 
-def read_number(place: str, value: Any, quantity: Quantity) -> float:
-    """Return a number or a written measure, checked, in the quantity's unit."""
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise SpecError(place, f"a number, {quantity.rule}", shown(value), "Write it like 6.5.")
-    if isinstance(value, str) and len(value) > 60:
-        raise SpecError(place, "a number", shown(value), "Write it like 6.5.")
-    return quantity.read(place, value)
-
-
-def read_choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
-    """Return the choice a person wrote; capitals make no difference."""
-    for choice in choices:
-        if isinstance(value, str) and value.strip().casefold() == choice.casefold():
-            return choice
-    hint = nearest(str(value)[:40], list(choices), most=1) if isinstance(value, str) else ""
-    raise SpecError(place, one_of(list(choices)), shown(value), hint)
-
-
 def _within(place: str, part: str) -> str:
     return f"{place}, {part}" if place else part
 
@@ -196,28 +177,15 @@ def _plain(place: str, value: Any, kind: Any) -> Any:
     if kind is bool:
         return _switch(place, value)
     if kind is Grid:
-        return grid_from(place, _text(place, value))
+        return grid_from(place, read_text(place, value))
     if isinstance(kind, type) and issubclass(kind, StrEnum):
         return read_choice(place, value, kind)
-    return _text(place, value)
+    return read_text(place, value)
 
 
 def _switch(place: str, value: Any) -> bool:
     if not isinstance(value, bool):
         raise SpecError(place, "true or false", shown(value), "Write it without quotes.")
-    return value
-
-
-def _text(place: str, value: Any) -> str:
-    if isinstance(value, datetime.date | datetime.datetime):
-        return value.isoformat()
-    if not isinstance(value, str):
-        raise SpecError(place, "a text in quotes", shown(value), "Put it in quotes.")
-    if len(value) > _LONGEST_WORD:
-        rule = f"at most {_LONGEST_WORD} characters"
-        raise SpecError(place, rule, f"{len(value)}", "Shorten it.")
-    if "\0" in value or any("\ud800" <= letter <= "\udfff" for letter in value):
-        raise SpecError(place, "plain text", shown(value), "Write it again.")
     return value
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 
 from shapely import MultiPolygon
@@ -14,6 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from moldgen.errors import FileError, OutlineError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.region import LARGEST_MM, SMALLEST_MM, as_region, size_mm
+from moldgen.wording import nearest, one_of
 
 LARGEST_FILE_BYTES = 40_000_000
 """Bigger drawings are maps or pictures in disguise; no outline for a mold needs a tenth."""
@@ -238,13 +238,9 @@ def specks_left_out(n_specks: int) -> list[Finding]:
     ]
 
 
-def nearest(word: str, names: Iterable[str]) -> str:
-    """Return an advice that lists the names most like a word, or all if there are few."""
+def name_hint(word: str, names: Iterable[str]) -> str:
+    """Return an advice with the names of a drawing most like a word, or the first if none is."""
     known = list(dict.fromkeys(name for name in names if name))
-    by_lower = {name.lower(): name for name in known}
-    close = [by_lower[key] for key in get_close_matches(word.lower(), by_lower, n=3, cutoff=0.5)]
-    shown = close or known[:8]
-    if not shown:
+    if not known:
         return "The drawing names nothing; leave the choice out."
-    listed = ", ".join(shown[:-1]) + (" or " if len(shown) > 1 else "") + shown[-1]
-    return f"Nearest: {listed}." if close else f"The drawing has {listed}."
+    return nearest(word, known) or f"The drawing has {one_of(known[:8])}."

@@ -14,7 +14,8 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
+
 Vectors = NDArray[np.complex128]
 
 STRAIGHT_DEG = (0.0, 90.0)

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
 
 
 def fallen_at(places: Floats, values: Floats, level: float) -> float:

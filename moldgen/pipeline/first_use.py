@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import atexit
 import gc
-from collections.abc import Callable
 from pathlib import Path
+
+from moldgen.pipeline.types import Progress
 
 FIRST_USE = "first use: compiling once, up to a minute"
 
-Progress = Callable[[str], None]
 
 # At its end the interpreter searches everything for cycles that nothing needs any more. All that
 # the compiler has loaded makes this a quarter of a second, for memory that goes back anyway.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -32,10 +31,6 @@ class Result:
     findings: tuple[Finding, ...]
     files: dict[str, bytes] = field(default_factory=dict)
     numbers: dict[str, Any] = field(default_factory=dict)
-
-
-Progress = Callable[[str], None]
-"""Told the name of each stage as it begins."""
 
 
 def quiet(stage: str) -> None:

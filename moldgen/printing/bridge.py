@@ -7,17 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numba import njit
-from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from moldgen.arrays import Flags, Floats, Indices
 from moldgen.printing.turn import Direction, place_before
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of
 from moldgen.solid.topology import Edges, groups
-
-Flags = NDArray[np.bool_]
-Floats = NDArray[np.float64]
-Indices = NDArray[np.int64]
 
 BORE_MM = 6.0
 """A hole in a ceiling no wider than this does not part its bridges (common practice). [mm]."""

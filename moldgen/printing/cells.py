@@ -10,16 +10,14 @@ from typing import Annotated
 import numpy as np
 import shapely
 from manifold3d import Manifold
-from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from moldgen.arrays import Floats
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of
 from moldgen.solid.slices import region_at
 from moldgen.solid.sound import sound
-
-Floats = NDArray[np.float64]
 
 LEAST_WIDE_MM = 4.0
 """A cell narrower than this saves nothing. [mm]."""

@@ -9,13 +9,11 @@ from math import pi, sqrt
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.arrays import Floats
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.slices import region_at, solid_of
-
-Floats = NDArray[np.float64]
 
 CLEAR_MM = {"vent": 1.5, "letter": 0.2}
 """Plastic left between a cut and what it goes round. [mm]."""

@@ -11,9 +11,9 @@ from typing import Annotated
 import numpy as np
 import shapely
 from manifold3d import CrossSection, Manifold
-from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.printing.choices import KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
@@ -23,8 +23,6 @@ from moldgen.solid.slices import within_all
 from moldgen.solid.sound import sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel, DowelKind, dowel_named, load_dowels
-
-Floats = NDArray[np.float64]
 
 WALL_MM = 1.2
 """Least plastic around a hole: three lines of 0.4 mm (common practice, no source). [mm]."""

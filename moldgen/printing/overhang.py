@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Flags, Floats
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.printing.bridge import Bridge, bridges_of, patches_of
@@ -19,9 +19,6 @@ from moldgen.solid.mesh import Mesh
 from moldgen.solid.normals import leans_deg
 from moldgen.solid.topology import Edges, edges_of, welded
 from moldgen.stock import Printer
-
-Flags = NDArray[np.bool_]
-Floats = NDArray[np.float64]
 
 LIMIT_DEG = 45.0
 """Lean out from upright that prints without support: common practice (guides agree). [°]."""

@@ -9,14 +9,13 @@ from math import ceil
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.printing.bed_fit import fits_bed, usable_bed_mm
 from moldgen.printing.hurdles import COST, Hurdle, HurdleKind, run_along_mm2
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Printer
-
-Floats = NDArray[np.float64]
 
 SHORTEST_MM = 12.0
 """No piece is cut shorter than this; it must hold a key and be handled. [mm]."""

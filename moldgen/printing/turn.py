@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.solid.mesh import Mesh, Points
 
-Floats = NDArray[np.float64]
 Direction = tuple[float, float, float]
 
 UP: Direction = (0.0, 0.0, 1.0)

@@ -15,13 +15,13 @@ def chords_for(radius_mm: float, turn_rad: float, *, chord_mm: float, at_least: 
     radius_mm : float
         Radius of the arc. [mm]
     turn_rad : float
-        Angle that the arc turns through. [rad]
+        Angle that the arc turns through; 0 where a line of endless radius does not turn. [rad]
     chord_mm : float
         Largest distance between a chord and the arc. [mm]
     at_least : int
         Never fewer than this.
     """
-    if radius_mm <= chord_mm:
+    if radius_mm <= chord_mm or turn_rad == 0:
         return at_least
     return max(at_least, ceil(turn_rad / (2 * acos(1 - chord_mm / radius_mm))))
 

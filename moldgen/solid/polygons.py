@@ -18,7 +18,7 @@ def polygons_of(geometry: shapely.Geometry, *, speck_mm2: float | None = None) -
     """
     parts = [part for part in shapely.get_parts(geometry) if part.geom_type == "Polygon"]
     least = -1.0 if speck_mm2 is None else speck_mm2
-    return MultiPolygon([part for part in parts if not part.is_empty and part.area > least])
+    return MultiPolygon([part for part in parts if part.area > least])
 
 
 def rings_of(geometry: shapely.Geometry) -> list[shapely.LinearRing]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.solid.mesh import Mesh
 
-Floats = NDArray[np.float64]
 Triangles = NDArray[np.int32]
 
 

@@ -7,17 +7,14 @@ from collections.abc import Iterable
 import numpy as np
 import shapely
 from manifold3d import CrossSection, Manifold
-from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from moldgen.arrays import Floats
 from moldgen.errors import GeometryError
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.solid.topology import topology_of, welded
-
-Floats = NDArray[np.float64]
-
 
 TIDY_MM = 1e-6
 """Corners nearer to a straight line than this are left out of a slice. [mm]."""

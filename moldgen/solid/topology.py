@@ -8,6 +8,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Indices
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.weld_kernel import (
     CLASHING,
@@ -18,8 +19,6 @@ from moldgen.solid.weld_kernel import (
     numbered,
     paired,
 )
-
-Indices = NDArray[np.int64]
 
 # A triangle lower than this share of the mesh's extent encloses no area a double can tell.
 FLAT_SHARE = 1e-12

@@ -6,8 +6,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Indices = NDArray[np.int64]
+from moldgen.arrays import Floats, Indices
+
 SHARED, OPEN, CROWDED, CLASHING = range(4)
 """Edges of two triangles that agree, of one, of more than two, of two that disagree."""
 _AT_ONCE = 32

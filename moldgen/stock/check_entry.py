@@ -8,10 +8,11 @@ from functools import cache
 from typing import Any, TypeVar, get_args, get_type_hints
 
 from moldgen.errors import SpecError
+from moldgen.file_value import read_choice, read_number, read_text
 from moldgen.quantity import Meaning, Quantity, marks
 from moldgen.stock.entry import Entry
 from moldgen.stock.stock_file import Row
-from moldgen.wording import did_you_mean, fold, one_of
+from moldgen.wording import did_you_mean, shown
 
 E = TypeVar("E", bound=Entry)
 
@@ -65,11 +66,11 @@ def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -
         If the value is of another kind, out of range or in a wrong unit.
     """
     if isinstance(mark, Quantity):
-        number = _number(place, value, mark)
+        number = read_number(place, value, mark)
         return _whole(place, number) if hint is int else number
     if isinstance(hint, type) and issubclass(hint, StrEnum):
-        return _choice(place, value, hint)
-    return _words(place, value) if str in get_args(hint) else _word(place, value)
+        return read_choice(place, value, hint)
+    return _words(place, value) if str in get_args(hint) else read_text(place, value)
 
 
 @cache
@@ -82,7 +83,7 @@ def _form(spec: type[Entry]) -> tuple[dict[str, Quantity | Meaning], dict[str, A
 def _refuse_unknown(row: Row, known: tuple[str, ...]) -> None:
     for field, cell in row.cells.items():
         if field not in known:
-            hint = did_you_mean(field, {fold(name): name for name in known}, otherwise=known)
+            hint = did_you_mean(field, known)
             raise SpecError(
                 row.place(file=cell.file), f"made of fields of a {row.kind}", repr(field), hint
             )
@@ -100,37 +101,13 @@ def _refuse_missing(row: Row, spec: type[Entry]) -> None:
             )
 
 
-def _number(place: str, value: Any, quantity: Quantity) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float | str):
-        hint = "Write it like 6.5, without quotes."
-        raise SpecError(place, f"a number, {quantity.rule}", _shown(value), hint)
-    return quantity.read(place, value)
-
-
 def _whole(place: str, number: float) -> int:
     if number != int(number):
         raise SpecError(place, "a whole number", f"{number:g}", "Leave out the fraction.")
     return int(number)
 
 
-def _choice(place: str, value: Any, choices: type[StrEnum]) -> StrEnum:
-    if value not in list(choices):
-        raise SpecError(place, one_of(choices), _shown(value), "Choose one of these words.")
-    return choices(value)
-
-
 def _words(place: str, value: Any) -> tuple[str, ...]:
     if not isinstance(value, list):
-        raise SpecError(place, "a list of texts", _shown(value), 'Write it like ["a", "b"].')
-    return tuple(_word(place, word) for word in value)
-
-
-def _word(place: str, value: Any) -> str:
-    if not isinstance(value, str):
-        raise SpecError(place, "a text in quotes", _shown(value), "Put it in quotes.")
-    return value
-
-
-def _shown(value: Any) -> str:
-    words = repr(value)
-    return words if len(words) <= 40 else f"{words[:37]}..."
+        raise SpecError(place, "a list of texts", shown(value), 'Write it like ["a", "b"].')
+    return tuple(read_text(place, word) for word in value)

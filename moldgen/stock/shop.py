@@ -77,13 +77,13 @@ class Shop:
             if insert.kind == kind and fold(insert.thread) == fold(thread):
                 return insert
         threads = [entry.thread for entry in self.inserts.entries if entry.kind == kind]
-        hint = did_you_mean(thread, {fold(word): word for word in threads}, otherwise=threads)
+        hint = did_you_mean(thread, threads)
         raise SpecError("thread", f"a thread with a {kind} in stock", repr(thread), hint)
 
     def names(self, kind: str) -> tuple[str, ...]:
         """Return the names of all entries of a kind, in the order they were written."""
         if kind not in KINDS:
-            hint = did_you_mean(kind, {name: name for name in KINDS}, otherwise=KINDS)
+            hint = did_you_mean(kind, KINDS)
             raise SpecError("kind", one_of(KINDS), repr(kind), hint)
         shelf: Shelf[Entry] = getattr(self, f"{kind}s")
         return shelf.names

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from moldgen.errors import FileError, SpecError
+from moldgen.errors import SpecError
+from moldgen.file_value import read_text
 from moldgen.old_words import renewed
+from moldgen.toml_file import read_toml, toml_from_bytes
 from moldgen.wording import did_you_mean, fold, one_of
 
 LARGEST_FILE = 1_000_000
 """No list of a shop's stock is longer than this; a larger file is something else. [bytes]"""
+
+
+_KIND = "stock file"
 
 
 class How(StrEnum):
@@ -83,16 +87,8 @@ def load_page(path: Path, kinds: Sequence[str]) -> Page:
     SpecError
         If a section, an entry or a source is not written as it must be.
     """
-    try:
-        with path.open("rb") as stream:
-            words = stream.read(LARGEST_FILE + 1)
-    except (OSError, ValueError) as problem:
-        reason = getattr(problem, "strerror", None) or "not a usable file name"
-        raise FileError(f"{path} cannot be read ({reason}). Check the file name.") from None
-    if len(words) > LARGEST_FILE:
-        size = f"over {LARGEST_FILE // 1000} kB"
-        raise FileError(f"{path} is too large for a stock file ({size}). Give the right file.")
-    return page_from_bytes(words, kinds, file=str(path), origin=f"own entry in {path.name}")
+    sections = read_toml(path, kind=_KIND, most_bytes=LARGEST_FILE)
+    return _page(sections, kinds, file=str(path), origin=f"own entry in {path.name}")
 
 
 def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> Page:
@@ -109,12 +105,15 @@ def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: st
     origin : str
         The source of every value that names none.
     """
-    sections = _toml(words, file)
+    return _page(toml_from_bytes(words, file=file, kind=_KIND), kinds, file=file, origin=origin)
+
+
+def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: str) -> Page:
     sources = _sources(sections.pop("source", {}), file)
     sections, old = renewed(sections, kinds, place=f"{file}: section ")
     for kind in sections:
         if kind not in kinds:
-            hint = did_you_mean(kind, {fold(known): known for known in kinds}, otherwise=kinds)
+            hint = did_you_mean(kind, kinds)
             raise SpecError(f"{file}: section", one_of(kinds), repr(kind), hint)
     rows = {
         kind: [
@@ -124,18 +123,6 @@ def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: st
         for kind, entries in sections.items()
     }
     return Page(rows, old)
-
-
-def _toml(words: bytes, file: str) -> dict[str, Any]:
-    try:
-        # Some editors begin a file with a byte order mark, which TOML does not know.
-        return tomllib.loads(words.decode("utf-8-sig"))
-    except UnicodeDecodeError:
-        raise FileError(f"{file} is not text in UTF-8. Save it as plain text in UTF-8.") from None
-    except RecursionError:
-        raise FileError(f"{file} is not a stock file (nested too deeply).") from None
-    except ValueError as problem:
-        raise FileError(f"{file} is not TOML ({problem}). Correct that place.") from None
 
 
 def _sources(section: Any, file: str) -> dict[str, tuple[str, str]]:
@@ -148,7 +135,7 @@ def _sources(section: Any, file: str) -> dict[str, tuple[str, str]]:
             raise SpecError(place, "made of says and how", one_of(parts), "Write both.")
         if parts["how"] not in list(How):
             raise SpecError(f"{place}, how", one_of(How), repr(parts["how"]))
-        sources[key] = (_text(parts["says"], f"{place}, says"), str(parts["how"]))
+        sources[key] = (read_text(f"{place}, says", parts["says"]), str(parts["how"]))
     return sources
 
 
@@ -169,7 +156,7 @@ def _row(
         for key, value in _table(entry, row.place()).items()
     }
     base = cells.pop("based_on", None)
-    based_on = _text(base.value, row.place("based_on")) if base else ""
+    based_on = read_text(row.place("based_on"), base.value) if base else ""
     return Row(kind, name, file, cells, based_on)
 
 
@@ -181,8 +168,8 @@ def _cell(
     parts = _parts(value, place, ("value", "source", "note"))
     if "value" not in parts:
         raise SpecError(f"{place}, value", "given", "nothing", "Write { value = ... }.")
-    key = _text(parts.get("source", origin), f"{place}, source")
-    note = f", {_text(parts['note'], f'{place}, note')}" if "note" in parts else ""
+    key = read_text(f"{place}, source", parts.get("source", origin))
+    note = f", {read_text(f'{place}, note', parts['note'])}" if "note" in parts else ""
     says, how = sources.get(key, (key, ""))
     return StockValue(parts["value"], f"{says}{note}" + (f" ({how})" if how else ""), file)
 
@@ -199,9 +186,3 @@ def _parts(value: Any, place: str, known: Sequence[str]) -> dict[str, Any]:
         if key not in known:
             raise SpecError(place, f"made of {one_of(known)}", repr(key), "Correct the word.")
     return parts
-
-
-def _text(value: Any, place: str) -> str:
-    if not isinstance(value, str):
-        raise SpecError(place, "a text in quotes", repr(value), "Put it in quotes.")
-    return value

@@ -31,3 +31,9 @@ def test_sides_of_a_circle_come_in_fours():
     assert chords_for(10, 2 * pi, chord_mm=0.01) == 71
     assert segments_for(10, 0.01) == 72
     assert segments_for(10, 5.0, at_least=16) == 16
+
+
+def test_what_does_not_turn_is_one_chord():
+    """A straight piece, whatever its radius, needs no corner."""
+    assert chords_for(float("inf"), 0.0, chord_mm=0.01) == 1
+    assert chords_for(5.0, 0.0, chord_mm=0.01) == 1

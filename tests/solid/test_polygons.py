@@ -11,7 +11,9 @@ RING = box(0, 0, 10, 10).difference(box(2, 2, 4, 4))
 
 def test_lines_points_and_empty_parts_are_left_out():
     """Only areas count, in the order in which they came."""
-    mixed = GeometryCollection([Point(0, 0), RING, LineString([(0, 0), (1, 1)]), box(20, 0, 21, 1)])
+    mixed = GeometryCollection(
+        [Point(0, 0), Polygon(), RING, LineString([(0, 0), (1, 1)]), box(20, 0, 21, 1)]
+    )
 
     assert list(polygons_of(mixed).geoms) == [RING, box(20, 0, 21, 1)]
     assert polygons_of(Polygon()).is_empty

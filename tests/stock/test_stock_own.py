@@ -193,8 +193,8 @@ def test_an_empty_file_adds_nothing(stock):
         (OURS + "set_degc = 80", r'"Ours" must be made of fields of a plastic .* mean set_degC'),
         (OURS + "sources = {value = 1}", r"made of fields of a plastic \(got 'sources'\)"),
         (OURS + 'name = "Other"', r"must be made of fields of a plastic \(got 'name'\)"),
-        (OURS + "set_degC = true", r"Ours\", set_degC must be a number, .* \(got True\)"),
-        (OURS + "set_degC = [80]", r"set_degC must be a number, .* \(got \[80\]\)"),
+        (OURS + "set_degC = true", r"Ours\", set_degC must be a number, .* \(got true\)"),
+        (OURS + "set_degC = [80]", r"set_degC must be a number, .* \(got a list\)"),
         (OURS + "set_degC = 2020-01-01", r"set_degC must be a number, .*\(got datetime"),
         (OURS + 'set_degC = "warm"', r"set_degC must be a number in °C or °F \(got 'warm'\)"),
         (OURS + 'set_degC = "85 mm"', r"set_degC must be a number in °C .* Correct the unit"),
@@ -279,13 +279,13 @@ def test_the_file_that_wrote_the_value_is_named(stock):
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [
-        (b"set_degC = = 3", r"stock\.toml is not TOML \(.*line 1.*\)\. Correct that place\."),
-        (b"[plastic.A]\n[plastic.A]\n", r"is not TOML \(Cannot declare"),
-        (b"\x89PNG\r\n\x1a\n\x00\xff", r"stock\.toml is not text in UTF-8\. Save it as"),
+        (b"set_degC = = 3", r"stock\.toml is not TOML: .*line 1.*\. Correct that place\."),
+        (b"[plastic.A]\n[plastic.A]\n", r"is not TOML: Cannot declare"),
+        (b"\x89PNG\r\n\x1a\n\x00\xff", r"stock\.toml is not text in UTF-8\. Give a stock file"),
         (b"PK\x03\x04\x00\x00", r"stock\.toml is not TOML"),
-        (b"a = " + b"[" * 100_000, r"stock\.toml is not a stock file \(nested too deeply\)"),
+        (b"a = " + b"[" * 100_000, r"stock\.toml is nested too deeply for a stock file"),
         (b"a = " + b"9" * 5000, r"stock\.toml is not TOML"),
-        (b"#" * 1_000_001, r"stock\.toml is too large for a stock file \(over 1000 kB\)"),
+        (b"#" * 1_000_001, r"stock\.toml is too large for a stock file \(over 1 MB\)"),
     ],
     ids=["syntax", "twice", "picture", "zip", "nested", "long number", "large"],
 )
@@ -299,17 +299,17 @@ def test_a_given_file_must_be_there(tmp_path):
     """A path given outright is not passed over, as the person's own file and as the job's."""
     missing = tmp_path / "none.toml"
 
-    with pytest.raises(FileError, match=r"none\.toml cannot be read \(No such file"):
+    with pytest.raises(FileError, match=r"none\.toml cannot be read: no such file"):
         load_shop(user_file=missing)
-    with pytest.raises(FileError, match=r"none\.toml cannot be read \(No such file"):
+    with pytest.raises(FileError, match=r"none\.toml cannot be read: no such file"):
         load_shop([missing], user_file=None)
 
 
 def test_a_folder_and_an_impossible_name_are_refused(tmp_path):
     """A folder cannot be read, nor a name that no file can have."""
-    with pytest.raises(FileError, match=r"cannot be read \(Is a directory\)"):
+    with pytest.raises(FileError, match=r"cannot be read: is a directory"):
         load_shop([tmp_path], user_file=None)
-    with pytest.raises(FileError, match=r"cannot be read \(not a usable file name\)"):
+    with pytest.raises(FileError, match=r"cannot be read: not a usable file name"):
         load_shop([Path("a\0b")], user_file=None)
 
 

@@ -44,7 +44,7 @@ def _resolved(letter: str, font: str, height_mm: float):
     shop = _shop()
     job = with_names(sign_job(SignCommand(words=(letter,), font=font, letter_height_mm=height_mm)))
     setting = setting_of(job, shop)
-    features = resolve_features(job, folder=Path(), sheet=setting.sheet, printer=setting.printer)
+    features = resolve_features(job, folder=Path(), setting=setting)
     return job, features, setting
 
 

@@ -100,7 +100,7 @@ def test_a_face_goes_before_another_font_of_its_name(tmp_path, monkeypatch):
 
 def test_a_slip_in_the_name_of_a_face_is_told():
     """An unknown name is answered with near ones, and with where to look."""
-    with pytest.raises(SpecError, match=r"Nearest: .*Nunito Black.* moldgen fonts lists faces"):
+    with pytest.raises(SpecError, match=r"Did you mean .*Nunito Black.* moldgen fonts lists faces"):
         find_font("Nunitto Blak")
 
 

@@ -9,6 +9,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from moldgen.bend.jig.held import PressedStrip
+from moldgen.solid.polygons import polygons_of
 
 LEAST_TOP_MM = 24.0
 """A block is at least this tall above the strip, to be held. [mm]."""
@@ -224,9 +225,5 @@ def _clean(region: shapely.Geometry) -> shapely.Geometry:
     opened = shapely.buffer(
         shapely.buffer(region, -0.3, join_style="mitre"), 0.3, join_style="mitre"
     )
-    kept = [
-        part
-        for part in shapely.get_parts(region)
-        if part.geom_type == "Polygon" and part.area > 4.0 and part.intersects(opened)
-    ]
+    kept = [p for p in polygons_of(region, speck_mm2=4.0).geoms if p.intersects(opened)]
     return shapely.MultiPolygon(kept)

@@ -16,12 +16,12 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from moldgen.arrays import Floats
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.order.swing import Swing
 from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.part import StripSpec
-from moldgen.bend.strip.path import Floats
 from moldgen.bend.strip.shape import CHORD_MM, StripShape, formed
 from moldgen.errors import SpecError
 

@@ -8,12 +8,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Flags, Floats
 from moldgen.bend.order.swing import Swing, turned
 from moldgen.bend.strip.clash import TOUCH_MM
-from moldgen.bend.strip.path import Floats, path_of
+from moldgen.bend.strip.path import path_of
 from moldgen.stock.strip_heater import StripHeater
-
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.strip.clash import TOUCH_MM, boxes, clashing, overlaps_mm
-from moldgen.bend.strip.path import Flat, Floats, LegPath, path_of
+from moldgen.bend.strip.path import Flat, LegPath, path_of
 from moldgen.bend.strip.shape import StripShape
 
 JIG_FACE_MM = 12.0

@@ -6,7 +6,7 @@ from math import atan2, cos, degrees, radians, sin
 
 import numpy as np
 
-from moldgen.bend.strip.path import Floats
+from moldgen.arrays import Floats
 from moldgen.bend.strip.shape import StripShape
 from moldgen.bend.strip.sheet import build_sheet
 from moldgen.errors import SpecError

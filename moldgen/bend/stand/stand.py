@@ -11,10 +11,10 @@ from typing import Annotated
 import numpy as np
 import shapely
 
+from moldgen.arrays import Floats
 from moldgen.bend.stand.balance import middle_of, middle_of_strip_mm, tip_deg, volume_mm3
 from moldgen.bend.stand.load import StripLoad
 from moldgen.bend.strip.leg import Arc
-from moldgen.bend.strip.path import Floats
 from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity

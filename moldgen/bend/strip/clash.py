@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from moldgen.arrays import Flags, Floats
 
 TOUCH_MM = 0.05
 """Pieces that overlap by no more than this only touch. [mm]."""

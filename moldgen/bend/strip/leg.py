@@ -7,7 +7,7 @@ from math import ceil, floor
 
 import numpy as np
 
-from moldgen.bend.strip.path import Floats
+from moldgen.arrays import Floats
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

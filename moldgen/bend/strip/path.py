@@ -12,11 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from moldgen.arrays import Floats
 from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.part import StripSpec
-
-Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,18 +10,16 @@ from math import degrees, pi
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 
+from moldgen.arrays import Floats, Indices
 from moldgen.bend.strip.clash import clashing, overlaps_mm
 from moldgen.bend.strip.layout import Layout
 from moldgen.bend.strip.leg import Arc, Leg, extremes_mm
 from moldgen.bend.strip.part import StripSpec
-from moldgen.bend.strip.path import Floats, LegPath, flat_of, path_of, turned_path
+from moldgen.bend.strip.path import LegPath, flat_of, path_of, turned_path
 from moldgen.errors import SpecError
 from moldgen.solid.arcs import chords_for
-
-Indices = NDArray[np.int64]
 
 CHORD_MM = 0.02
 """How far chords may stray from arcs. [mm]."""

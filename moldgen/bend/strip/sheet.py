@@ -10,12 +10,12 @@ from manifold3d import Manifold, triangulate
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
-from moldgen.bend.strip.path import Floats
+from moldgen.arrays import Floats
 from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
 from moldgen.outline.region import quarter_segments
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.polygons import rings_of
+from moldgen.solid.polygons import polygons_of, rings_of
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh
 
 _SAME_MM = 1e-6
@@ -32,15 +32,15 @@ def flat_region(shape: StripShape) -> MultiPolygon:
         for along, across, diameter in strip.holes
     ]
     region = shapely.difference(whole, shapely.union_all(holes)) if holes else whole
-    parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon"]
-    if len(parts) != 1:
+    left = polygons_of(region)
+    if len(left.geoms) != 1:
         raise SpecError(
             "holes",
             "within the strip, so that it stays one piece",
-            f"{len(parts)} pieces",
+            f"{len(left.geoms)} pieces",
             "Make the holes smaller or move them inward.",
         )
-    return MultiPolygon(parts)
+    return left
 
 
 def build_sheet(shape: StripShape) -> Body:

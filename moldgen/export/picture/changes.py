@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Grid
 from moldgen.export.picture.figure import (
     SMALL_PT,
     diagram_png,
@@ -20,8 +20,6 @@ from moldgen.export.picture.value_scale import blend
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-Grid = NDArray[np.float64]
 
 _LEFT_PX, _PANEL_PX, _GAP_PX, _HEAD_PX, _TALLEST_PX = 66, 392, 64, 116, 640
 # From deep water to sand, darker to lighter all the way, so that grays tell the same.

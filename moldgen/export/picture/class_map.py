@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE
 from moldgen.export.picture.figure import (
@@ -26,8 +27,6 @@ from moldgen.solid.mesh import Mesh
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-Floats = NDArray[np.float64]
 
 _ABOVE = View(azimuth_deg=0, elevation_deg=90)
 _TOP_PX, _LEGEND_PX = 84, 150

@@ -14,7 +14,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
 
 # Looks, chosen by eye on molds of 60 to 400 mm.
 _KEY, _FILL, _SKY, _GROUND_LIGHT, _GLOSS = 0.78, 0.12, 0.42, 0.22, 0.06

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from difflib import get_close_matches
 from math import ceil
 
 from moldgen.errors import SpecError
+from moldgen.wording import did_you_mean, one_of
 
 MM_PER_INCH = 25.4
 POINTS_PER_INCH = 72.0  # default user space of PDF, ISO 32000-1, 8.3.2
@@ -114,10 +114,7 @@ def paper_named(name: str) -> PaperSize:
     for paper in PAPERS.values():
         if paper.name.lower() == wanted:
             return paper
-    near = get_close_matches(wanted, [known.lower() for known in PAPERS], n=2, cutoff=0.5)
-    offer = [paper for paper in PAPERS if paper.lower() in near]
-    hint = f"Did you mean {' or '.join(offer)}?" if offer else "Choose one of these."
-    raise SpecError("paper", f"one of {', '.join(PAPERS)}", repr(name), hint)
+    raise SpecError("paper", one_of(PAPERS), repr(name), did_you_mean(name, PAPERS.keys()))
 
 
 def points(length_mm: float) -> float:

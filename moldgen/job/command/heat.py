@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.errors import SpecError
+from moldgen.file_value import read_number
 from moldgen.job.formats import REPORT_FORMATS, ReportFormats, check_formats
-from moldgen.job.read import read_number
 from moldgen.job.spec import FilamentName, Gauge, MachineName, Plastic, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL

@@ -8,7 +8,7 @@ from typing import Annotated
 
 from moldgen.bend.strip.choices import LegsBy, Turn
 from moldgen.errors import SpecError
-from moldgen.job.read import read_number
+from moldgen.file_value import read_number
 from moldgen.job.spec import (
     Date,
     FilamentName,

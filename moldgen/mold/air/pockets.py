@@ -27,6 +27,9 @@ class AirPocket:
         What it holds. [mm³]
     vents : tuple of Vent
         Its way out.
+    recess : bool
+        Whether it is a whole recess, in which vents set closer together find more places. A
+        smaller pocket has one last place, and so one vent, however close they stand.
     """
 
     name: str
@@ -34,6 +37,7 @@ class AirPocket:
     where_mm: tuple[float, float, float]
     air_mm3: float
     vents: tuple[Vent, ...]
+    recess: bool
 
 
 def pockets_of_air(ways: AirWays) -> tuple[AirPocket, ...]:
@@ -51,6 +55,7 @@ def pockets_of_air(ways: AirWays) -> tuple[AirPocket, ...]:
             where_mm=(vent.x_mm, vent.y_mm, vent.z_mm),
             air_mm3=vent.low.air_mm3,
             vents=(vent,),
+            recess=False,
         )
         for vent in ways.vents
         if vent.low.reason is Reason.POCKET and vent.low.air_mm3 > 0 and vent.name not in served
@@ -81,4 +86,5 @@ def _recess(plan: FeaturePlan, ways: AirWays) -> AirPocket:
         where_mm=(*here, plan.z_flat_mm),
         air_mm3=max(air_mm3, 0.0),
         vents=vents,
+        recess=True,
     )

@@ -27,6 +27,7 @@ from moldgen.mold.underside.underside import (
 )
 from moldgen.mold.vents.vent import LowPlace, Vent, VentPlan
 from moldgen.solid.height.relief import Relief
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import FormingMachine, Printer
 
 NEAR_FOOT_MM = 10.0
@@ -276,8 +277,7 @@ def _check_counter(body: _BodyAir, counter: Polygon, machine: FormingMachine) ->
     air_notches = body.underside.air_notches
     if not air_notches.is_empty and shapely.intersects(air_notches, shapely.buffer(counter, -0.2)):
         return
-    open_ground = shapely.buffer(counter, -COUNTER_EDGE_MM)
-    region = MultiPolygon([p for p in shapely.get_parts(open_ground) if p.geom_type == "Polygon"])
+    region = polygons_of(shapely.buffer(counter, -COUNTER_EDGE_MM))
     share = unserved_share(region, pitch_mm=machine.hole_pitch_mm, hole_mm=machine.hole_diameter_mm)
     if share > 0:
         middle = counter.representative_point()

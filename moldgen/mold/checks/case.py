@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.outlines import Outline, outline_of_mesh, outlines_of_plan, owners
@@ -21,7 +22,6 @@ from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.printer import Printer
 
-Floats = NDArray[np.float64]
 Place = tuple[float, float, float]
 
 PRECISION = 2.0**-23

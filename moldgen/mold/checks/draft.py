@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.sight import Sight
-
-Floats = NDArray[np.float64]
 
 TOLERANCE_DEG = 0.1
 """Shortfall that chords of rounded corners may cause. [°]."""

@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
 from moldgen.mold.checks.outlines import Outline, inside
@@ -24,8 +25,6 @@ from moldgen.physics.draw import (
     linear_draw_ratio,
     mean_thickness_mm,
 )
-
-Floats = NDArray[np.float64]
 
 _COMMON = "common practice, no source"
 _NO_WIDTH_MM = 1e-6

@@ -6,11 +6,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats, Indices
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.zbuffer import in_bands
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.int64]
 
 Surface = tuple[Floats, Indices, Indices, Indices, Floats]
 

@@ -11,16 +11,11 @@ from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from moldgen.arrays import Floats, Indices
 from moldgen.mold.features import Direction, FeaturePlan
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of, rings_of
 from moldgen.solid.slices import section
-
-Floats = NDArray[np.float64]
-
-
-Indices = NDArray[np.int64]
-
 
 WHOLE_CUTS = (0.5, 0.75, 0.9, 0.97)
 """Shares of the height at which a cavity's mouth is looked for, one after the other."""

@@ -14,13 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
 from moldgen.mold.checks.edge_paths import tightest
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.sight import Sight
-
-Floats = NDArray[np.float64]
 
 TELLING_DEG = 25.0
 """Least turn of a stretch of surface that has a radius worth telling. [°]."""

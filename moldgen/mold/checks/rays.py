@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats, Indices
 from moldgen.solid.zbuffer import in_bands
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.int64]
 
 # More entries than this and the buckets get coarser: long triangles lie in many of them.
 _MOST_ENTRIES = 3_000_000

@@ -15,15 +15,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Flags, Floats, Indices
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.rays import Targets, targets
 from moldgen.solid.topology import groups
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.int64]
-Flags = NDArray[np.bool_]
 
 LOW_MM = 4.0
 """Gap above the table that the sheet does not turn in under. Common practice, no source. [mm]."""

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import Polygon
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.outline.rectangle_fit import fit_deg, lack_of
 from moldgen.printing.bed_fit import bed_fit, check_bed_fit
-
-Floats = NDArray[np.float64]
 
 
 def check_size(case: Case) -> tuple[Finding, ...]:

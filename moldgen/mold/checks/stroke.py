@@ -12,6 +12,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.widths import Widths, widths_across
+from moldgen.solid.polygons import polygons_of
 
 EXTRA_MM = 2.0
 """Least flat that is left on top of a stroke besides the two skins. [mm]."""
@@ -59,9 +60,7 @@ def _levels(outlines: tuple[Outline, ...]) -> list[list[Outline]]:
 
 
 def _between(case: Case, level: list[Outline]) -> list[Finding]:
-    together = shapely.union_all([outline.region for outline in level])
-    parts = [part for part in shapely.get_parts(together) if part.geom_type == "Polygon"]
-    region = MultiPolygon(parts)
+    region = polygons_of(shapely.union_all([outline.region for outline in level]))
     lowest = min(level, key=lambda outline: outline.height_mm)
     if len(level) > 1:  # what lies between two features belongs to what carries both
         lowest = replace(lowest, name=lowest.parent)

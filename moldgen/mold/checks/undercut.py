@@ -9,11 +9,10 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiLineString
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
 from moldgen.mold.checks.sight import Sight
-
-Floats = NDArray[np.float64]
 
 LEAST_DEPTH_MM = 0.05
 """Depth below which an undercut is taken for the roughness of the surface. [mm]."""

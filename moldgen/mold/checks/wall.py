@@ -7,12 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.rays import targets
 from moldgen.mold.checks.sight import LOW_MM
-
-Floats = NDArray[np.float64]
 
 STEEP = 0.7
 """Greatest height share of a normal that still belongs to a wall. [-]."""

@@ -6,13 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.arrays import Floats
 from moldgen.mold.checks.rays import targets
 from moldgen.solid.polygons import rings_of
-
-Floats = NDArray[np.float64]
 
 FACING = -0.9
 """Cosine between two outward directions from which borders count as opposite: within 26°."""

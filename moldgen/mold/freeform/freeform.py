@@ -9,9 +9,9 @@ from typing import Annotated
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.arrays import Grid
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.mold.build import RawMold
@@ -26,8 +26,6 @@ from moldgen.solid.height.height_solid import (
     solid_from_heights,
 )
 from moldgen.solid.height.settle import settled
-
-Grid = NDArray[np.float64]
 
 FOOT_MM = 0.02
 """How far the line of the foot in a plan may leave the solid's own. [mm]."""

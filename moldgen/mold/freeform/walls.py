@@ -5,14 +5,11 @@ from __future__ import annotations
 from math import atan, degrees, radians, tan
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Flags, Grid
 from moldgen.solid.height.envelope import lower_envelope, upper_envelope
 from moldgen.solid.height.even import evened
 from moldgen.solid.height.rolling import filled_hollows, rounded_edges
-
-Grid = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 LEAN_LOST = 0.0042
 """Share of its lean that a triangle between smoothed nodes of a cone may lose: 0.00414, found by

@@ -9,12 +9,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief
 from moldgen.stock import Sheet
 
-Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 Place = tuple[float, float, float]
 

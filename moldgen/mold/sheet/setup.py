@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.mold.choices import FormingLook
 from moldgen.physics.membrane.form import form_sheet
@@ -18,8 +18,6 @@ from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
 from moldgen.wording import one_of
-
-Floats = NDArray[np.float64]
 
 WIDEST_MM = 8.0
 """Longest side of a triangle of the sheet, far from the mold. [mm]."""

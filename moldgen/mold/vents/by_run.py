@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
@@ -22,8 +23,6 @@ from moldgen.physics.membrane.run import HELD, FormingRun
 from moldgen.solid.height.join_tree import Hill, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.zbuffer import zbuffer
-
-Floats = NDArray[np.float64]
 
 NEVER = 1.0
 """Added to the last arrival where the sheet never came to rest. [-]."""

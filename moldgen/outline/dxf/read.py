@@ -21,11 +21,12 @@ from moldgen.outline.drawing import (
     check_extent,
     finished_drawing,
     load_drawing_bytes,
-    nearest,
+    name_hint,
     written_length,
 )
 from moldgen.outline.dxf.entity import Curve, Surveyor
 from moldgen.outline.nesting import parts_from_lines
+from moldgen.wording import nearest
 
 UNITS: dict[int, tuple[str, float]] = {
     1: ("inch", 25.4), 2: ("foot", 304.8), 3: ("mile", 1609344.0), 4: ("mm", 1.0),
@@ -215,7 +216,7 @@ def _wanted_layers(path: Path, document: Any, layers: Sequence[str] | None) -> s
         if layer.lower() not in known:
             raise OutlineError(
                 f"layer {layer!r} is not in the drawing {path.name}. "
-                f"{nearest(layer, known.values())}"
+                f"{name_hint(layer, known.values())}"
             )
     return {layer.lower() for layer in layers}
 

@@ -7,12 +7,12 @@ import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from moldgen.errors import FileError, SpecError
 from moldgen.typeface.face import font_file, font_folder, load_faces
+from moldgen.wording import fold, nearest
 
 if TYPE_CHECKING:
     import uharfbuzz as hb
@@ -249,8 +249,7 @@ def _uprightness(font: FontInfo) -> tuple[int, FontInfo]:
 
 
 def _unknown(name: str, fonts: Sequence[FontInfo]) -> SpecError:
-    names = {_key(known): known for font in fonts for known in (font.full_name, font.family)}
-    near = [names[key] for key in get_close_matches(_key(name), names, n=3, cutoff=0.5)]
-    hint = f"Nearest: {', '.join(near)}." if near else "Give the font's file instead."
+    names = {fold(known): known for font in fonts for known in (font.full_name, font.family)}
+    hint = nearest(name, names) or "Give the font's file instead."
     hint += " moldgen fonts lists faces that form well; with --all, every font of this computer."
     return SpecError("font", "an installed font or a font file", repr(name), hint)

@@ -16,7 +16,6 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 from dataclasses import MISSING, dataclass, fields
-from difflib import get_close_matches
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from math import isfinite
@@ -39,6 +38,7 @@ from moldgen.outline.region import (
 )
 from moldgen.outline.svg.path import path_traces
 from moldgen.quantity import Quantity, quantities
+from moldgen.wording import did_you_mean, one_of
 
 SHEET_MM = 60.0
 """Longer side of each shape on the picture sheet."""
@@ -157,9 +157,7 @@ def load_shape(name: str) -> ShapeDrawing:
     folder = shape_folder()
     names = _names(folder)
     if name not in names:
-        near = get_close_matches(name.lower().replace(" ", "-"), names, n=3, cutoff=0.4)
-        hint = f"Nearest: {', '.join(near)}." if near else f"There are: {', '.join(names)}."
-        raise SpecError("shape", "a shape of the library", repr(name), hint)
+        raise SpecError("shape", "a shape of the library", repr(name), did_you_mean(name, names))
     return read_drawing(name, (folder / f"{name}.svg").read_text(encoding="utf-8"))
 
 
@@ -318,6 +316,6 @@ def _check_side(field: str, side_mm: float) -> None:
 def _check_known(drawing: ShapeDrawing, given: dict[str, float], known: tuple[str, ...]) -> None:
     for name in given:
         if name not in known:
-            rule = f"one of {', '.join(known)}" if known else "left out"
+            rule = one_of(known) if known else "left out"
             hint = "" if known else f"The shape {drawing.name} has a width and a height only."
             raise SpecError(name, f"{rule} for the shape {drawing.name}", "it", hint)

@@ -21,7 +21,7 @@ from moldgen.outline.drawing import (
     Scale,
     check_extent,
     finished_drawing,
-    nearest,
+    name_hint,
     specks_left_out,
 )
 from moldgen.outline.nesting import parts_from_lines
@@ -135,7 +135,7 @@ def _chosen(met: Sequence[Piece], part: str | None, hidden: set[str]) -> list[Pi
     if part in hidden:
         raise OutlineError(f"part {part!r} is hidden in the drawing; show it, then save again.")
     names = [name for piece in met for name in (piece.id, piece.label, *sorted(piece.names))]
-    raise OutlineError(f"part {part!r} is not in the drawing. {nearest(part, names)}")
+    raise OutlineError(f"part {part!r} is not in the drawing. {name_hint(part, names)}")
 
 
 def _refuse_text(pieces: Sequence[Piece]) -> None:

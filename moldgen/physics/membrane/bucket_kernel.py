@@ -6,7 +6,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
+
 _SLACK = 1e-6
 """Widening of every face's box, as a share of a cell. [-]."""
 _ROOM = 1 << 16

@@ -13,9 +13,9 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.physics.membrane.rows import give_pulls, take_sides
 
-Floats = NDArray[np.float64]
 Indices = NDArray[np.uint32]
 AT_ONCE = 64
 _SIXTH = 1.0 / 6.0

@@ -10,6 +10,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.physics.membrane import strides
 from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,
@@ -48,7 +49,6 @@ from moldgen.physics.membrane.steering import (
 from moldgen.physics.membrane.touch import Buckets
 from moldgen.physics.membrane.touch_kernel import land
 
-Floats = NDArray[np.float64]
 _FOLLOW = 0.125
 _CHUNK = 64
 _TOLD = (POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC)

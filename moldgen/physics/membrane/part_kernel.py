@@ -17,6 +17,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,
     FREE,
@@ -33,7 +34,6 @@ from moldgen.physics.membrane.steering import CLAMP, SWEPT_REST
 from moldgen.physics.membrane.touch import Buckets
 from moldgen.physics.membrane.touch_kernel import room_mm
 
-Floats = NDArray[np.float64]
 Indices = NDArray[np.uint32]
 N_POINTS, SPLIT, BORDER, BEYOND, END, N_ACTIVE = range(6)
 """What a part's extent tells: points, the second band's first; where the triangles on the border

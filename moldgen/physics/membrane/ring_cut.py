@@ -6,7 +6,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
+
 Mask = NDArray[np.bool_]
 Triangles = NDArray[np.int64]
 _NEAR = 0.3

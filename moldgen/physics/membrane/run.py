@@ -9,12 +9,10 @@ from typing import Annotated
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.quantity import Quantity, Spec
-
-Floats = NDArray[np.float64]
-
 
 Mask = NDArray[np.bool_]
 

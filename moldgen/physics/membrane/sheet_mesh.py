@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.quantity import Quantity
 
-Floats = NDArray[np.float64]
 Triangles = NDArray[np.int32]
 Mask = NDArray[np.bool_]
 _SIZE = Quantity("mm", "length of a triangle's side", above=0)

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
 
 # What a band sums up in a step, by place in its row of sums.
 KINETIC, POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, FACING, SWEPT = range(8)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.physics.membrane import steering
 from moldgen.physics.membrane.rubber import Rubber
@@ -14,7 +14,6 @@ from moldgen.physics.membrane.touch import MoldFaces, buckets_of
 from moldgen.physics.membrane.touch_kernel import heights_under
 from moldgen.physics.membrane.work import BATCH, RunArrays, work_of
 
-Floats = NDArray[np.float64]
 _RECORD_EVERY = 128
 _FRAME_EVERY = 32
 _PATIENCE = 4

@@ -8,9 +8,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 
-Floats = NDArray[np.float64]
 _MOST_CELLS = 1_000_000
 _LEAST_CELL_MM = 0.25
 _N_ROOMS = 4

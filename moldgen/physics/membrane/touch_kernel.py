@@ -6,6 +6,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.physics.membrane.bucket_kernel import column_of
 from moldgen.physics.membrane.touch import Buckets
 
@@ -14,8 +15,6 @@ _EDGE = 1e-6
 _ON_FACE_MM = 1e-9
 """How far behind a face a path may begin and still count as beginning on it."""
 _MISSED = 2.0
-
-Floats = NDArray[np.float64]
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")

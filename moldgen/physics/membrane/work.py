@@ -10,13 +10,13 @@ from threading import Thread
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.physics.membrane import force_kernel as kernel
 from moldgen.physics.membrane import march_kernel, part_kernel, steering
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.physics.membrane.touch import Buckets
 
-Floats = NDArray[np.float64]
 BATCH = 32
 """Steps between two weighings of the points."""
 _WORTH_THREADS = 1500

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -59,11 +59,10 @@ from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.mold.walls import walls_of_raw
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.setting import Setting, setting_of
+from moldgen.pipeline.types import Progress
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.reading.picture import is_picture, load_gray
 from moldgen.stock import Shop
-
-Progress = Callable[[str], None]
 
 _NEAR_MM = 0.1
 """An edge no farther than this from an air notch is the air notch's own rim. [mm]."""

@@ -14,11 +14,11 @@ from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.forming_tables import forming_rows
-from moldgen.pipeline.mold.make import Progress
 from moldgen.pipeline.mold.rows import check_summary, measured
 from moldgen.pipeline.mold.tables import draft_table, draw_table, stock_table
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.setting import setting_of_text
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
 

@@ -7,13 +7,13 @@ from typing import Any
 
 from moldgen.export.report.report import Table
 from moldgen.pipeline.heat.work import HeatWork
+from moldgen.pipeline.types import Rows
 from moldgen.stock import Plastic
 from moldgen.table.calibrate import HeaterFit, machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
 from moldgen.wording import clock_text
 
-Rows = tuple[tuple[str, str], ...]
 TIMED_NAME = "My timed table"
 """What a machine that was fitted is called in the text to be put into a stock file."""
 _BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; local rules first"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from unicodedata import normalize
@@ -40,11 +40,11 @@ from moldgen.pipeline.letters.mold import (
 from moldgen.pipeline.letters.storage import formed_trays
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.types import Progress
 from moldgen.printing.pack import packed_on_plates
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 
-Progress = Callable[[str], None]
 TITLE = "Letter set"
 LETTERS_USE = "Set the letters foot to foot over the rail, clamp a sheet, and form the whole word."
 LETTERS_SAFETY = (

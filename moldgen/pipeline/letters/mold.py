@@ -83,9 +83,7 @@ def letter_mold(
     job = with_names(_job(letter, name, rule, command))
     setting = setting_of(job, shop)
     try:
-        resolved = resolve_features(
-            job, folder=Path(), sheet=setting.sheet, printer=setting.printer
-        )
+        resolved = resolve_features(job, folder=Path(), setting=setting)
         apart = with_marks_apart(resolved, rule)
         design = design_features(
             job, apart, setting=setting, shop=shop, progress=lambda stage: None

@@ -17,11 +17,10 @@ from moldgen.pipeline.heat.rows import (
 )
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
+from moldgen.pipeline.types import Rows
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.mold_life import MoldLife
 from moldgen.wording import clock_text
-
-Rows = tuple[tuple[str, str], ...]
 
 SHARES = (0.5, 0.7, 0.9)
 """Shares of the vacuum that are told. [-]."""

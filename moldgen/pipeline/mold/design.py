@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,9 +20,8 @@ from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.vent_spacing import vent_in_time
 from moldgen.pipeline.mold.walls import Walls, walls_of_features
 from moldgen.pipeline.setting import Setting, setting_of
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
-
-Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -89,9 +88,7 @@ def design_mold(
     progress("1/6 reading outlines")
     job = with_names(job)
     setting = setting_of(job, shop)
-    resolved = resolve_features(
-        job, folder=folder, sheet=setting.sheet, printer=setting.printer, drawings=drawings
-    )
+    resolved = resolve_features(job, folder=folder, setting=setting, drawings=drawings)
     return design_features(job, resolved, setting=setting, shop=shop, progress=progress)
 
 

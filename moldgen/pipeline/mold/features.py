@@ -28,19 +28,11 @@ from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
+from moldgen.pipeline.setting import Setting
 from moldgen.solid.polygons import polygons_of
-from moldgen.stock import Printer, Sheet
 
 SPARE_MM = 0.008
 """How far an outline may move to have fewer corners: a 25th of a printed layer. [mm]."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Shopping:
-    """What of the shop the walls depend on."""
-
-    sheet: Sheet
-    printer: Printer
 
 
 @dataclass(slots=True, eq=False)
@@ -66,8 +58,7 @@ def resolve_features(
     job: Job,
     *,
     folder: Path,
-    sheet: Sheet,
-    printer: Printer,
+    setting: Setting,
     drawings: Mapping[str, Drawing] | None = None,
 ) -> ResolvedFeatures:
     """Return every feature of a job with its outline in place and its wall settled.
@@ -78,8 +69,8 @@ def resolve_features(
         What is wanted.
     folder : Path
         Where paths in the job start.
-    sheet, printer
-        What the rules for walls depend on.
+    setting : Setting
+        Sheet and printer, on which the rules for walls depend.
     drawings : mapping, optional
         Drawings in hand, by the name of the SVG file that the job gives for them; the others are
         read from the folder.
@@ -89,9 +80,8 @@ def resolve_features(
     MoldgenError
         If an outline cannot be read or a wall cannot be made.
     """
-    shop = Shopping(sheet=sheet, printer=printer)
     resolver = _FeatureResolver(
-        job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), shop
+        job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), setting
     )
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
@@ -101,11 +91,11 @@ def resolve_features(
 class _FeatureResolver:
     """Walks down the tree; what is decided gathers in ``out``."""
 
-    def __init__(self, job: Job, table: Ground, shop: Shopping) -> None:
-        self.job, self.table, self.shop = job, table, shop
+    def __init__(self, job: Job, table: Ground, setting: Setting) -> None:
+        self.job, self.table, self.setting = job, table, setting
         self.out = ResolvedFeatures()
         if job.shrinkage:
-            scale, found = shrinkage_growth(shop.sheet.plastic, female=job.side is Side.FEMALE)
+            scale, found = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
             self.table = replace(table, scale=scale)
             self.out.findings.append(found)
 
@@ -147,7 +137,9 @@ class _FeatureResolver:
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))
         height = wanted.height_mm * ground.scale
-        rules = wall_rules(direction, height, sheet=self.shop.sheet, printer=self.shop.printer)
+        rules = wall_rules(
+            direction, height, sheet=self.setting.sheet, printer=self.setting.printer
+        )
         on_table = ground.flat is None
         wall = settle_wall(_wanted_wall(wanted, region, height, rules), rules, on_table=on_table)
         read_at = WallEnd.FOOT if wanted.read_at is ReadAt.FOOT else WallEnd.TOP
@@ -182,7 +174,7 @@ class _FeatureResolver:
         radius = wanted.plan_radius_mm
         if radius is None:
             radius = min(
-                radius_rule(self.shop.sheet.gauge_mm, wanted.height_mm).value,
+                radius_rule(self.setting.sheet.gauge_mm, wanted.height_mm).value,
                 0.3 * stroke_mm(region),
             )
         if radius < 0.02:
@@ -204,7 +196,7 @@ class _FeatureResolver:
         if not far_side:
             return region
         local = local_thickness_mm(
-            region, wanted.height_mm, gauge_mm=self.shop.sheet.gauge_mm, sunk=sunk
+            region, wanted.height_mm, gauge_mm=self.setting.sheet.gauge_mm, sunk=sunk
         )
         moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
         left = polygons_of(moved)

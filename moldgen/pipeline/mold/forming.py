@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import numpy as np
-from numpy.typing import NDArray
-
 from moldgen.job import JobForming
 from moldgen.mold.choices import FormingLook
 from moldgen.mold.sheet.setup import build_setup, run_setup
@@ -14,12 +11,6 @@ from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
-
-Floats = NDArray[np.float64]
-
-
-Rows = tuple[tuple[str, str], ...]
-
 
 _STAGES = {"sag": "the sheet sags", "rise": "the mold rises", "draw": "air is drawn"}
 

@@ -9,8 +9,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from moldgen.arrays import Floats
 from moldgen.mold.sheet.formed import FormedSheet
-from moldgen.pipeline.mold.forming import Floats
 from moldgen.solid.mesh import Body, Mesh
 
 

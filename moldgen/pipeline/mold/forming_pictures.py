@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
+from moldgen.arrays import Floats
 from moldgen.export.picture.forming_scales import (
     THIN_SHARE,
     arrival_scale,
@@ -20,7 +21,6 @@ from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.physics.membrane.run import FormingRun
-from moldgen.pipeline.mold.forming import Floats
 from moldgen.solid.polygons import polygons_of
 
 _CLOSE_MM = 0.05

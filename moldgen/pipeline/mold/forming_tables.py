@@ -8,7 +8,7 @@ from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.sheet.findings import WEB_SHARE
 from moldgen.mold.sheet.formed import FormedSheet
-from moldgen.pipeline.mold.forming import Rows
+from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
 from moldgen.table.sheet_choice import choices
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,14 +16,13 @@ from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import mold_output
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
     from moldgen.pipeline.mold.day import TableDay
     from moldgen.pipeline.mold.design import MoldDesign
-
-Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

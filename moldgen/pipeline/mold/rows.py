@@ -16,13 +16,11 @@ from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
 from moldgen.pipeline.mold.trim_region import trim_flange_mm
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.types import Rows
 from moldgen.solid.mesh import Body
 
 if TYPE_CHECKING:
     from moldgen.pipeline.mold.day import TableDay
-
-
-Rows = tuple[tuple[str, str], ...]
 
 
 def summary_of(

@@ -13,9 +13,9 @@ from moldgen.job.spec import JobFeature, MoldRequest
 from moldgen.pipeline.heat.rows import cooling_text
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
-from moldgen.pipeline.mold.rows import Rows
 from moldgen.pipeline.mold.trim_region import trim_flange_mm, trim_region
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.types import Rows
 
 if TYPE_CHECKING:
     from moldgen.pipeline.mold.day import TableDay

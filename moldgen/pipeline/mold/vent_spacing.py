@@ -56,8 +56,9 @@ def vent_in_time(
 ) -> VentedMold:
     """Cut a mold, with its vents closer together until the air gets out in time.
 
-    Pockets that would not be empty in time however many vents they had are no reason for more;
-    nor is a request that wants no vents. What was changed is a finding.
+    Recesses that would not be empty in time however many vents they had are no reason for more;
+    nor are smaller pockets, which closer vents give none, nor a request that wants no vents. What
+    was changed is a finding.
     """
     wanted_mm = spacing_mm = request.vents.spacing_mm
     mold = first = cut_mold(request, walls, setting=setting, shop=shop)
@@ -78,12 +79,13 @@ def vent_in_time(
 
 
 def too_few(air: Evacuation) -> bool:
-    """Tell whether any pocket would be empty in time if it had more vents."""
+    """Tell whether any recess would be empty in time if its vents stood closer together."""
     stiff_s = air.stiff_s
     if stiff_s is None:
         return False
     return any(
-        one.seconds > stiff_s
+        one.pocket.recess
+        and one.seconds > stiff_s
         and one.vents_needed is not None
         and one.vents_needed > len(one.pocket.vents) > 0
         for one in air.pockets

@@ -19,10 +19,10 @@ from moldgen.pipeline.mold.features import ResolvedFeatures, local_thickness_mm
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.types import Progress
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.solid.mesh import joined
 
-Progress = Callable[[str], None]
 VentPlacer = Callable[[Relief, VentSpec, FormingRun | None], VentPlan]
 """Places vents on a mold seen from above, by the forming run if there is one."""
 

@@ -23,10 +23,9 @@ from moldgen.pipeline.file_set import (
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import size_text
+from moldgen.pipeline.types import Rows
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
-
-Rows = tuple[tuple[str, str], ...]
 
 APART = 0.3
 """How far pieces stand apart in their picture, as a share of their distance from the middle."""

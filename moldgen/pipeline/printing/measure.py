@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +29,7 @@ from moldgen.pipeline.print_rows import (
 )
 from moldgen.pipeline.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
+from moldgen.pipeline.types import Progress, Rows
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
@@ -44,9 +45,6 @@ from moldgen.printing.skin import InfillAdvice, infill_advice
 from moldgen.printing.warp import check_warp, end_pull_mm, measure_first_layer
 from moldgen.solid.mesh import Body, joined
 from moldgen.stock import Filament, Printer, Sheet, Shop
-
-Progress = Callable[[str], None]
-Rows = tuple[tuple[str, str], ...]
 
 
 def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress) -> Result:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from moldgen.pipeline.mesh_file import UPS, solid_from_file
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import hanging_text, print_numbers, print_text, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
+from moldgen.pipeline.types import Progress
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
 from moldgen.printing.estimate import estimate
@@ -27,8 +27,6 @@ from moldgen.printing.hollow import hollow, hollow_spec
 from moldgen.printing.overhang import check_overhangs, measure_overhangs, widest_bridge_mm
 from moldgen.solid.mesh import Body
 from moldgen.stock import Filament, Printer, Shop
-
-Progress = Callable[[str], None]
 
 
 @dataclass(slots=True)

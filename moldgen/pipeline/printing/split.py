@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +16,7 @@ from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, pulled_apart, views
+from moldgen.pipeline.types import Progress
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
@@ -25,8 +26,6 @@ from moldgen.printing.overhang import widest_bridge_mm
 from moldgen.printing.split import SplitPart, on_bed, split_to_bed
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.stock import Printer, Shop
-
-Progress = Callable[[str], None]
 
 
 def split(path: Path, *, command: SplitCommand, shop: Shop, progress: Progress) -> Result:

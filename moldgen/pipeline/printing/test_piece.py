@@ -8,7 +8,8 @@ from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
-from moldgen.pipeline.printing.split import Progress, _rows
+from moldgen.pipeline.printing.split import _rows
+from moldgen.pipeline.types import Progress
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm
 from moldgen.printing.test_piece import build_key_test_piece, build_vent_test_piece

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
 from moldgen.pipeline.made import Result
 from moldgen.pipeline.strip.files import strip_output
 from moldgen.pipeline.strip.work import build_work
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
-
-Progress = Callable[[str], None]
 
 
 def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -> Result:

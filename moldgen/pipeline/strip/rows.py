@@ -14,9 +14,9 @@ from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.work import BentStrip
+from moldgen.pipeline.types import Rows
 from moldgen.stock.line_bending import bending_window
 
-Rows = tuple[tuple[str, str], ...]
 _PER_INCH = 25.4
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -32,9 +32,9 @@ from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
+from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
-Progress = Callable[[str], None]
 _FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
 """Flange by its use: 6 to 12 mm glued, 12 to 20 mm screwed; common practice, no source. [mm]."""
 _COOL = (("Cool", "Trim cold parts only; mark the line before the part leaves its sheet."),)

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.solid.height.relief import cell_for, relief_of
 from moldgen.solid.mesh import Mesh
-
-Floats = NDArray[np.float64]
 
 _N_AROUND = 200
 _N_FACES = 24

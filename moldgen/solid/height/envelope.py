@@ -6,8 +6,9 @@ from math import radians, tan
 
 import numpy as np
 
+from moldgen.arrays import Grid
 from moldgen.errors import SpecError
-from moldgen.solid.height.reach import CONE, Grid, highest
+from moldgen.solid.height.reach import CONE, highest
 
 
 def upper_envelope(heights_mm: Grid, *, cell_mm: float, draft_deg: float) -> Grid:

@@ -7,7 +7,7 @@ from math import ceil
 import numpy as np
 from numba import njit
 
-from moldgen.solid.height.reach import Grid
+from moldgen.arrays import Grid
 from moldgen.solid.zbuffer import in_bands
 
 

@@ -8,10 +8,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Flags, Grid
 from moldgen.solid.height.settle import SPARE_DEG, steeper
-
-Grid = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 LARGEST = 7
 """Doublings of the cell up to the largest square."""

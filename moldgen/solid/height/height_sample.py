@@ -8,12 +8,11 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.arrays import Grid
 from moldgen.errors import SpecError
 from moldgen.solid.height.height_solid import HeightField
 from moldgen.solid.height.relief import Relief, relief_of
 from moldgen.solid.mesh import Mesh
-
-Grid = NDArray[np.float64]
 
 MOST_CELLS = 12_000_000
 """Nodes a field may have: about 1 GB while it is worked on."""

@@ -10,17 +10,14 @@ from math import atan2, degrees
 import numpy as np
 import shapely
 from manifold3d import triangulate
-from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.arrays import Grid, Indices
 from moldgen.errors import GeometryError, SpecError
 from moldgen.solid.chains import chains_of
 from moldgen.solid.height.height_mesh import height_triangles
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of
-
-Grid = NDArray[np.float64]
-Indices = NDArray[np.int64]
 
 CLOSE_MM = 0.004
 """A node nearer to the table than this is taken below it, which saves slivers. [mm]."""

@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
+from moldgen.arrays import Grid, Indices
 from moldgen.solid.zbuffer import in_bands
-
-Grid = NDArray[np.float64]
-Indices = NDArray[np.int64]
 
 CONE, BALL, SKIRTED = 0, 1, 2
 

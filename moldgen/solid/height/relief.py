@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Grid
 from moldgen.errors import SpecError
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.zbuffer import zbuffer
@@ -16,8 +17,6 @@ LEAST_CELL_MM = 0.05
 
 CELLS_PER_BALL = 16
 """Cells of the relief along the radius of the rolling ball; finer ones find the same places."""
-
-Grid = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -10,9 +10,10 @@ from math import radians, tan
 
 import numpy as np
 
+from moldgen.arrays import Grid
 from moldgen.errors import SpecError
 from moldgen.solid.height.even import evened
-from moldgen.solid.height.reach import BALL, SKIRTED, Grid, highest
+from moldgen.solid.height.reach import BALL, SKIRTED, highest
 
 _EVEN_CELLS = 0.5
 """Spread over which the path of the ball is evened out. [cells]."""

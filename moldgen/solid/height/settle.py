@@ -6,9 +6,8 @@ from math import radians, tan
 
 import numpy as np
 from numba import njit
-from numpy.typing import NDArray
 
-Grid = NDArray[np.float64]
+from moldgen.arrays import Grid
 
 SPARE_DEG = 0.03
 """Lean a triangle may lack before a corner of it is raised. [°]."""

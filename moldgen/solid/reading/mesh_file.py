@@ -13,6 +13,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.solid.mesh import Body, Mesh, Points, Triangles
 from moldgen.solid.reading.stl import corners_from_stl
 from moldgen.solid.reading.threemf import parts_from_threemf
+from moldgen.wording import one_of
 
 Part = tuple[str, Points, Triangles]
 
@@ -128,7 +129,7 @@ def _check_unit_word(path: Path, unit: str | None) -> None:
     if unit is None:
         return
     if unit not in UNITS_MM:
-        raise SpecError("unit", f"one of {', '.join(UNITS_MM)}", repr(unit))
+        raise SpecError("unit", one_of(UNITS_MM), repr(unit))
     if path.suffix.lower() in _WITH_UNITS:
         raise SpecError("unit", f"left out, for {path.name} states its own", repr(unit))
 
@@ -154,8 +155,8 @@ def _content(path: Path) -> bytes:
 def _kind(path: Path, data: bytes) -> str:
     suffix = path.suffix.lower()
     if suffix not in _READERS:
-        known = ", ".join(name[1:].upper() for name in _READERS)
-        raise FileError(f"{path} does not end like a mesh file. Use one of {known}.")
+        known = one_of(name[1:].upper() for name in _READERS)
+        raise FileError(f"{path} does not end like a mesh file. Give {known}.")
     for start, name in _FOREIGN.items():
         if data.startswith(start):
             raise FileError(f"{path} is a {name}, not a mesh. Save the model itself.")

@@ -136,11 +136,11 @@ def test_paper_is_found_in_any_case(word):
 
 
 @pytest.mark.parametrize(
-    ("word", "hint"), [("leter", r"Did you mean Letter\?"), ("postcard", "Choose one of these")]
+    ("word", "hint"), [("leter", r"Did you mean Letter\?"), ("postcard", "Choose A0, A1")]
 )
 def test_unknown_paper_is_refused_with_the_nearest_name(word, hint):
     """A typo is answered with the name that was meant."""
-    with pytest.raises(SpecError, match=rf"^paper must be one of A0, .* \(got '{word}'\)\. {hint}"):
+    with pytest.raises(SpecError, match=rf"^paper must be A0, .* \(got '{word}'\)\. {hint}"):
         paper_named(word)
 
 

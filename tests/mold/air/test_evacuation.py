@@ -141,9 +141,12 @@ def test_every_recess_is_a_pocket_with_its_own_vents():
     assert set(tray) == {"deep", "shallow"}
     for one in tray.values():
         assert {vent.feature for vent in one.vents} == {one.name}
+        assert one.recess
     assert tray["deep"].air_mm3 > 3 * tray["shallow"].air_mm3
     sign = pockets_of_air(ways_of("sign"))
+    assert len(sign) > 0
     assert all(len(one.vents) == 1 and one.air_mm3 == one.vents[0].low.air_mm3 for one in sign)
+    assert not any(one.recess for one in sign)
 
 
 def test_recesses_in_recesses_count_with_the_outer_one():

@@ -649,7 +649,7 @@ def test_a_bad_drawing_is_refused_in_one_sentence(read, case):
 
 def test_a_misspelt_layer_gets_the_nearest_names(read):
     """The sentence lists the layer that was meant."""
-    with pytest.raises(OutlineError, match=r"Nearest: Drill\."):
+    with pytest.raises(OutlineError, match=r"Did you mean Drill\?"):
         read(layered(), layers=["Dril"])
 
 

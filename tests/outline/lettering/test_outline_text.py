@@ -469,7 +469,7 @@ def test_folder_is_no_font(tmp_path):
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("DejaVu Sens", r"Nearest: DejaVu Sans"),
+        ("DejaVu Sens", r"Did you mean DejaVu Sans"),
         ("qqqqqqqq", "Give the font's file instead"),
     ],
 )

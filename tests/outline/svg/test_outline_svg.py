@@ -812,7 +812,7 @@ BAD_BODIES: dict[str, Any] = {
         '<symbol id="a"><use href="#a"/></symbol><use href="#a"/>', PAGE, {}, "uses itself"),
     "too deep": (DEEP, PAGE, {}, "more than 100 levels deep"),
     "unknown part": ('<rect id="plate" width="9" height="9"/>', PAGE, {"part": "plat"},
-                     "part 'plat' is not in the drawing. Nearest: plate."),
+                     "part 'plat' is not in the drawing. Did you mean plate?"),
     "part number": ('<rect width="9" height="9"/>', PAGE, {"part": "2"}, "which has 1 shapes"),
     "hidden part": ('<rect id="a" display="none"/>', PAGE, {"part": "a"}, "'a' is hidden"),
     "nameless": ('<rect width="9" height="9"/>', PAGE, {"part": "a"}, "names nothing"),

@@ -94,6 +94,31 @@ def test_vents_that_are_enough_stay_as_they_are():
     assert "vents-closer" not in [finding.code for finding in design.mold.findings]
 
 
+@pytest.mark.parametrize("recess", [True, False], ids=["recess", "smaller pocket"])
+def test_a_smaller_pocket_is_no_reason_for_closer_vents(monkeypatch, recess):
+    """A pocket with one last place keeps one vent however close they stand: nothing is moved."""
+    plain = in_time.evacuation_of
+
+    def slow(mold, setting, stiff_s):
+        air = plain(mold, setting, stiff_s)
+        pockets = tuple(
+            replace(one, pocket=replace(one.pocket, recess=recess), seconds=9.0, vents_needed=99)
+            for one in air.pockets
+        )
+        return replace(air, stiff_s=1.0, pockets=pockets)
+
+    monkeypatch.setattr(in_time, "evacuation_of", slow)
+    said = []
+
+    design = _designed(_job(25.0), said.append)
+
+    codes = [finding.code for finding in design.mold.findings]
+    assert [one.seconds > 1.0 for one in design.air.pockets] == [True] * len(design.air.pockets)
+    assert len(design.air.pockets) > 0
+    assert ("vents-closer" in codes) is recess
+    assert any("closer together" in words for words in said) is recess
+
+
 def test_a_job_without_vents_gets_none(hurried):
     """Who wants no vents gets none, however long the air takes."""
     job = _job()

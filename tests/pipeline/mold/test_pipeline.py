@@ -55,7 +55,7 @@ def job_of(**words) -> Job:
 def resolved(job: Job, folder: Path = Path()):
     """Return the features of a job."""
     setting = setting_of(job, SHOP)
-    return resolve_features(job, folder=folder, sheet=setting.sheet, printer=setting.printer)
+    return resolve_features(job, folder=folder, setting=setting)
 
 
 def body_of(job: Job):

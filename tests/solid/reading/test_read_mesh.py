@@ -304,7 +304,7 @@ SPIKE = mesh_object(box(2, 3, 4))
 
 REFUSED = {
     "empty": ("x.stl", b"", "x.stl is empty"),
-    "unknown ending": ("x.step", b"abc", "does not end like a mesh file. Use one of STL, 3MF"),
+    "unknown ending": ("x.step", b"abc", "does not end like a mesh file. Give STL, 3MF"),
     "no ending": ("x", STL, "does not end like a mesh file"),
     "garbage stl": ("x.stl", b"\x07garbage" * 9, "is not an STL, neither the text nor"),
     "garbage long stl": ("x.stl", bytes(range(256)) * 9, "is not an STL, neither"),
@@ -416,7 +416,7 @@ def test_too_many_bytes_are_refused(tmp_path, monkeypatch):
 
 def test_an_unfit_unit_is_refused(tmp_path):
     """An unknown unit, or one for a file that states its own, is told."""
-    with pytest.raises(SpecError, match="unit must be one of micron, mm, cm, m, in, ft"):
+    with pytest.raises(SpecError, match="unit must be micron, mm, cm, m, in or ft"):
         load_mesh(tmp_path / "x.stl", unit="furlong")
     with pytest.raises(SpecError, match=r"left out, for x\.3mf states its own"):
         load_mesh(tmp_path / "x.3mf", unit="in")

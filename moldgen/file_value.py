@@ -1,0 +1,49 @@
+"""A value of a file as a typed value: number, choice or text, checked where it stands."""
+
+from __future__ import annotations
+
+import datetime
+from enum import StrEnum
+from typing import Any, TypeVar
+
+from moldgen.errors import SpecError
+from moldgen.quantity import Quantity
+from moldgen.wording import nearest, one_of, shown
+
+LONGEST_TEXT = 2000
+"""Characters of a text; a longer one is a mistake."""
+_LONGEST_NUMBER = 60
+
+C = TypeVar("C", bound=StrEnum)
+
+
+def read_number(place: str, value: Any, quantity: Quantity) -> float:
+    """Return a number or a written measure, checked, in the quantity's unit."""
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise SpecError(place, f"a number, {quantity.rule}", shown(value), "Write it like 6.5.")
+    if isinstance(value, str) and len(value) > _LONGEST_NUMBER:
+        raise SpecError(place, "a number", shown(value), "Write it like 6.5.")
+    return quantity.read(place, value)
+
+
+def read_choice(place: str, value: Any, choices: type[C]) -> C:
+    """Return the choice a person wrote; capitals make no difference."""
+    for choice in choices:
+        if isinstance(value, str) and value.strip().casefold() == choice.casefold():
+            return choice
+    hint = nearest(str(value)[:40], list(choices), most=1) if isinstance(value, str) else ""
+    raise SpecError(place, one_of(list(choices)), shown(value), hint)
+
+
+def read_text(place: str, value: Any) -> str:
+    """Return a text, or a date as text; too long and unprintable ones are refused."""
+    if isinstance(value, datetime.date | datetime.datetime):
+        return value.isoformat()
+    if not isinstance(value, str):
+        raise SpecError(place, "a text in quotes", shown(value), "Put it in quotes.")
+    if len(value) > LONGEST_TEXT:
+        rule = f"at most {LONGEST_TEXT} characters"
+        raise SpecError(place, rule, f"{len(value)}", "Shorten it.")
+    if "\0" in value or any("\ud800" <= letter <= "\udfff" for letter in value):
+        raise SpecError(place, "plain text", shown(value), "Write it again.")
+    return value
