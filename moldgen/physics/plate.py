@@ -5,6 +5,8 @@ Thin, flat, elastic plates under an even pressure: stress :math:`\beta q b^2/t^2
 bends less than half its thickness; beyond that a plate carries as a membrane too and bends less
 than is said here.
 
+For reckoning by hand, and called by nothing in moldgen itself: `disc` and `thin_enough`.
+
 References
 ----------
 .. [1] W. C. Young, R. G. Budynas, Roark's Formulas for Stress and Strain, 7th edition, Table 11.4,

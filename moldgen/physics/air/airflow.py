@@ -3,6 +3,9 @@ r"""Airflow: how fast air leaves through small holes, and how a volume empties.
 Air is an ideal gas. Through a hole it speeds up without loss until, below the critical ratio of
 pressures, it reaches the speed of sound there and the flow cannot grow any more (choked).
 
+For reckoning by hand, and called by nothing in moldgen itself: `orifice_flow_kg_s`,
+`emptying_time_s` and `pump_down_s`.
+
 References
 ----------
 .. [1] Y. A. Çengel, J. M. Cimbala, Fluid Mechanics: Fundamentals and Applications, chapter 12.

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan, degrees, radians, tan
+from math import radians, tan
 
 import numpy as np
 import shapely
@@ -62,12 +62,6 @@ class LoftedWall:
     outer: Contour
     inner: Contour
     steepest: Steepest
-
-    @property
-    def least_draft_deg(self) -> float:
-        """Draft of the steepest triangle; 90 if there is none. [°]."""
-        slope = self.steepest.slope
-        return degrees(atan(1 / slope)) if slope > 0 else 90.0
 
 
 def add_wall(
