@@ -132,13 +132,11 @@ def measure_release(
     )
 
 
-def check_release(
-    bodies: Sequence[BodyRelease], *, sheet: Sheet, spec: ReleaseSpec | None = None
-) -> tuple[Finding, ...]:
+def check_release(bodies: Sequence[BodyRelease], *, sheet: Sheet) -> tuple[Finding, ...]:
     """Ask whether every body can be pulled out by what it has."""
     if sheet.plastic.modulus_MPa is None:
         return (_unknown(sheet),)
-    spec = spec or ReleaseSpec()
+    spec = ReleaseSpec()
     return tuple(_hard(one, spec) for one in bodies if one.force_N > one.holds_N)
 
 

@@ -149,7 +149,7 @@ def font_folders(
     return (*own, font_folder())
 
 
-def font_in(path: Path, index: int = 0) -> FontInfo:
+def font_in(path: Path) -> FontInfo:
     """Return the font in a file.
 
     Raises
@@ -157,8 +157,7 @@ def font_in(path: Path, index: int = 0) -> FontInfo:
     FileError
         If the file is missing, no font, damaged, or has pictures instead of outlines.
     """
-    face = open_face(path, index)
-    return _info(face, path, index)
+    return _info(open_face(path), path, 0)
 
 
 def open_face(path: Path, index: int = 0) -> hb.Face:

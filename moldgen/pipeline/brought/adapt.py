@@ -131,9 +131,7 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
         content=lambda: svg_of_traced(traced.region, width_mm=width),
         format=Format.SVG,
     )
-    return mold_made(
-        job, mold, design.setting, design.rules, progress, working=day, besides=(kept,)
-    )
+    return mold_made(job, mold, design.setting, design.rules, progress, day=day, besides=(kept,))
 
 
 def _drawing_job(command: AdaptCommand, title: str, outline: JobSvg) -> Job:
@@ -299,7 +297,7 @@ def _report(adapted: _AdaptedMold, drilling: Sequence[Drilling]) -> Report:
                 drilling,
                 setting,
                 wanted_mm=request.forming.least_mm,
-                working=adapted.day,
+                day=adapted.day,
             ),
         ),
         steps=on_the_day(request, mold, setting, drilling, adapted.day),

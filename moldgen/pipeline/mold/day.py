@@ -112,7 +112,7 @@ class TableDay:
         return self.evacuation.course.when_s(ATMOSPHERE_kPa - wanted_kPa)
 
 
-def working_of(
+def day_of(
     request: MoldRequest,
     mold: Mold,
     setting: Setting,
@@ -292,10 +292,10 @@ def _cannot(error: SpecError, code: str) -> Iterator[Finding]:
     )
 
 
-def told_too(mold: Mold, working: TableDay) -> Mold:
+def with_day_findings(mold: Mold, day: TableDay) -> Mold:
     """Return the mold with what is known of print and day among its findings, gravest first.
 
     One finding stands for all where three or more places break the same rule.
     """
-    told = grouped([*working.ready.findings, *working.findings])
-    return replace(mold, findings=ranked([*mold.findings, *told]))
+    findings = grouped([*day.ready.findings, *day.findings])
+    return replace(mold, findings=ranked([*mold.findings, *findings]))

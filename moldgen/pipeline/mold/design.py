@@ -14,7 +14,7 @@ from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.rules import WallRules
 from moldgen.outline.drawing import Drawing
 from moldgen.pipeline.mold.checking import check_mold
-from moldgen.pipeline.mold.day import TableDay, told_too, working_of
+from moldgen.pipeline.mold.day import TableDay, day_of, with_day_findings
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.vent_spacing import vent_in_time
@@ -54,8 +54,8 @@ class MoldDesign:
 
     def with_day(self) -> tuple[Mold, TableDay]:
         """Work out the day at the table; the mold returned has its findings too."""
-        day = working_of(self.request, self.mold, self.setting, self.shop, air=self.air)
-        return told_too(self.mold, day), day
+        day = day_of(self.request, self.mold, self.setting, self.shop, air=self.air)
+        return with_day_findings(self.mold, day), day
 
 
 def design_mold(

@@ -55,7 +55,7 @@ def mold_made(
     rules: Mapping[str, WallRules],
     progress: Progress,
     *,
-    working: TableDay,
+    day: TableDay,
     besides: Iterable[OutputFile] = (),
 ) -> Result:
     """Return what becomes of a mold: its rows and figures, and every file the job asks for.
@@ -73,9 +73,9 @@ def mold_made(
     progress("6/6 writing the report")
     made = Result(
         title=job.title,
-        summary=summary_of(job, mold, setting, drilling, working),
+        summary=summary_of(job, mold, setting, drilling, day),
         findings=mold.findings,
-        numbers=numbers_of(mold, drilling, working),
+        numbers=numbers_of(mold, drilling, day),
     )
     return with_documents(
         made,
@@ -84,9 +84,9 @@ def mold_made(
             title=job.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
             tables=mold_tables(
-                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, working=working
+                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
             ),
-            steps=on_the_day(job, mold, setting, drilling, working),
+            steps=on_the_day(job, mold, setting, drilling, day),
             cautions=cautions(),
             job_text=job_toml(job),
         ),

@@ -41,4 +41,4 @@ def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
     progress = telling_first_use(progress)
     design = design_mold(job, folder=folder, shop=shop, progress=progress)
     mold, day = design.with_day()
-    return mold_made(job, mold, design.setting, design.rules, progress, working=day)
+    return mold_made(job, mold, design.setting, design.rules, progress, day=day)

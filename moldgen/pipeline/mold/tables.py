@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import Draft
 from moldgen.mold.rules import Rule, WallRules
+from moldgen.pipeline.mold.day import TableDay
+from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.forming_tables import forming_tables
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
-
-if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import TableDay
 
 
 def mold_tables(
@@ -26,8 +24,8 @@ def mold_tables(
     drilling: Sequence[Drilling],
     setting: Setting,
     *,
+    day: TableDay,
     wanted_mm: float | None = None,
-    working: TableDay | None = None,
 ) -> tuple[Table, ...]:
     """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
     tables = [
@@ -39,10 +37,7 @@ def mold_tables(
         tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(_vent_table(mold, drilling))
-    if working is not None:
-        from moldgen.pipeline.mold.day_tables import working_tables
-
-        tables += working_tables(working)
+    tables += day_tables(day)
     return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
 
 
