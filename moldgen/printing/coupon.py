@@ -47,7 +47,7 @@ def build_vent_coupon(diameters_mm: Sequence[float] = VENTS_MM) -> Body:
     def hole(diameter: float, x: float) -> Manifold:
         return _rod(diameter, VENT_PLATE_MM + 2).translate((x, EDGE_MM + tall / 2, -1.0))
 
-    return _bored("vent coupon", plate, diameters_mm, pitch, hole, VENT_PLATE_MM)
+    return _bored("vent coupon", plate, diameters_mm, pitch=pitch, hole=hole, height=VENT_PLATE_MM)
 
 
 def build_key_coupon(
@@ -87,13 +87,16 @@ def build_key_coupon(
             return rod.rotate((-90.0, 0.0, 0.0)).translate((x, -1.0, height / 2))
         return rod.translate((x, EDGE_MM + widest / 2, -1.0))
 
-    return _bored(f"key coupon {dowel.name}", block, plays_mm, pitch, hole, height)
+    return _bored(
+        f"key coupon {dowel.name}", block, plays_mm, pitch=pitch, hole=hole, height=height
+    )
 
 
 def _bored(
     name: str,
     plate: Manifold,
     sizes: Sequence[float],
+    *,
     pitch: float,
     hole: Callable[[float, float], Manifold],
     height: float,

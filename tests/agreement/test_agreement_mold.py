@@ -153,15 +153,16 @@ def test_an_adapted_drawing_is_the_job_it_hands_out(tmp_path):
     gray[np.hypot(x - 60, y - 60) < 45] = 25
     gray[np.hypot(x - 60, y - 60) < 25] = 230
     Image.fromarray(gray).save(tmp_path / "buoy.png")
-    words = AdaptCommand(file="buoy.png", width_mm=90.0, formats=SEEN.formats)
+    formats = (*SEEN.formats, Format.SVG)
+    words = AdaptCommand(file="buoy.png", width_mm=90.0, formats=formats)
     ours = adapt(tmp_path / "buoy.png", command=words, shop=SHOP, progress=quiet).files
     (tmp_path / "buoy-outline.svg").write_bytes(ours["buoy-outline.svg"])
     outline = JobSvg(svg="buoy-outline.svg", width_mm=90.0)
     body = JobBody(name="drawing", outline=outline, height_mm=12.0)
-    job = Job(title="buoy", output=SEEN, body=(body,))
+    job = Job(title="buoy", output=replace(SEEN, formats=formats), body=(body,))
     made = make(job, folder=tmp_path, shop=SHOP, progress=quiet).files
 
-    assert len(made) == 2
+    assert len(made) == len(formats) == 3
     assert ours == made | {"buoy-outline.svg": ours["buoy-outline.svg"]}
 
 

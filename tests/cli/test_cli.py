@@ -196,7 +196,7 @@ def test_check_hands_over_pull_and_unit(pipeline, tmp_path):
     typed = "check part.stl --plastic ABS --gauge 2 --pull -z --unit in --station bench"
     assert main(typed.split()) == 0
 
-    words = pipeline.told["words"]
+    words = pipeline.told["command"]
     assert pipeline.job == Path("part.stl")
     assert (words.pull, words.unit, words.plastic) == (PullAxis.MINUS_Z, "in", "ABS")
     assert (tmp_path / "outputs/part-check").is_dir()

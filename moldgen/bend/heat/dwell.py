@@ -125,7 +125,15 @@ def dwell(
     table = heat_table(strip.thickness_mm, heater, plastic, room_degC, few)
     profile = table.at(table.ends, n_sides, side_s)
     hottest_degC = float(table.at(table.hottest, n_sides, side_s))
-    holds = hold_table(strip.thickness_mm, heater, plastic, room_degC, jig, n_sides, few)
+    holds = hold_table(
+        strip.thickness_mm,
+        heater,
+        plastic,
+        room_degC=room_degC,
+        jig=jig,
+        n_sides=n_sides,
+        most_sides=few,
+    )
     hold_s, slow_s = holds.at(side_s)
     return Dwell(
         side_s=side_s,

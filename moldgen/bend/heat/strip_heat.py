@@ -151,6 +151,7 @@ def hold_table(
     thickness_mm: float,
     heater: StripHeater,
     plastic: Plastic,
+    *,
     room_degC: float,
     jig: Matter,
     n_sides: int,

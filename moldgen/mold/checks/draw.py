@@ -106,8 +106,8 @@ def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
         name="",
         areal=areal,
         linear=_linear(
-            case, seen, middle, _directions(hull), (-np.inf, np.inf),
-            min(station.opening_width_mm, station.opening_depth_mm),
+            case, seen, middle, directions=_directions(hull), span=(-np.inf, np.inf),
+            ground_mm=min(station.opening_width_mm, station.opening_depth_mm),
         ),
         height_to_width=height_to_width(case.height_mm, width),
         mean_thickness_mm=mean_thickness_mm(case.sheet.gauge_mm, areal),
@@ -124,7 +124,14 @@ def _feature(case: Case, outline: Outline, gained_mm2: float, seen: NDArray[np.b
     middle, width = _largest_circle(largest)
     turn = _directions(largest)
     span = _span(largest, middle, turn[0])
-    linear = _linear(case, seen, middle, turn[:1], span, (span[1] - span[0]) / 1.002 + 2 * reach)
+    linear = _linear(
+        case,
+        seen,
+        middle,
+        directions=turn[:1],
+        span=span,
+        ground_mm=(span[1] - span[0]) / 1.002 + 2 * reach,
+    )
     up = 1 if outline.raised else -1
     return Draw(
         name=outline.name,
@@ -174,6 +181,7 @@ def _linear(
     case: Case,
     seen: NDArray[np.bool_],
     middle: Floats,
+    *,
     directions: Floats,
     span: tuple[float, float],
     ground_mm: float,

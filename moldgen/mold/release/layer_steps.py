@@ -103,7 +103,17 @@ def check_layer_steps(
     rough = (leans > 0.05) & (leans < min(rule.value - 0.1, _WALL_DEG))
     found = []
     if mesh.areas_mm2[rough].sum() > LEAST_MM2:
-        found.append(_rough(name, mesh, np.flatnonzero(rough), leans, rule, layer_mm, plastic))
+        found.append(
+            _rough(
+                name,
+                mesh,
+                np.flatnonzero(rough),
+                leans=leans,
+                rule=rule,
+                layer_mm=layer_mm,
+                plastic=plastic,
+            )
+        )
     return (*found, *check_terraces(name, mesh, layer_mm=layer_mm))
 
 
@@ -135,7 +145,7 @@ def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.b
 
 
 def _rough(
-    name: str, mesh: Mesh, own: np.ndarray, leans: np.ndarray, rule: Rule, layer_mm: float,
+    name: str, mesh: Mesh, own: np.ndarray, *, leans: np.ndarray, rule: Rule, layer_mm: float,
     plastic: Plastic,
 ) -> Finding:  # fmt: skip
     steepest = int(own[np.argmax(mesh.areas_mm2[own])])

@@ -127,7 +127,7 @@ def measure_release(
             body = owner[plan.name]
             grips[body].append(_grip(plan, body, known.get(plan.name, sheet.gauge_mm), band))
     return tuple(
-        _body_release(root, grips[root.name], marking, filament, insert, spec)
+        _body_release(root, grips[root.name], marking, filament=filament, insert=insert, spec=spec)
         for root, marking in zip(roots, markings, strict=True)
     )
 
@@ -177,6 +177,7 @@ def _body_release(
     root: FeaturePlan,
     grips: Sequence[Grip],
     marking: Marking,
+    *,
     filament: Filament,
     insert: Insert | None,
     spec: ReleaseSpec,

@@ -92,7 +92,8 @@ def build_marking(
     """
     wanted = _WantedMarks(tuple(_blocks(lines, arrow)), bool(lines), insert, pry_slots)
     made = [
-        _marked(name, MultiPolygon([piece]), relief, vents, wanted, rim_mm) for piece in foot.geoms
+        _marked(name, MultiPolygon([piece]), relief, vents=vents, wanted=wanted, rim_mm=rim_mm)
+        for piece in foot.geoms
     ]
     return Marking(
         label=_together([one.label for one in made]),
@@ -118,6 +119,7 @@ def _marked(
     name: str,
     piece: MultiPolygon,
     relief: Relief,
+    *,
     vents: Sequence[Vent],
     wanted: _WantedMarks,
     rim_mm: float,

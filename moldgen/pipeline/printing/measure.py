@@ -112,7 +112,9 @@ def _ready(
     pull = end_pull_mm(first.longest_mm, filament)
     yield (
         (
-            *_print_rows(taken, hangs, tried, printer, filament, command.infill),
+            *_print_rows(
+                taken, hangs, tried, printer=printer, filament=filament, infill=command.infill
+            ),
             ("First layer", f"{first.area_mm2 / 100:.1f} cm², {first.longest_mm:.0f} mm long; "
              f"each end pulls in by up to {pull:.2f} mm"),
             ("If it is a solid mold", _advice_text(advice)),
@@ -132,7 +134,7 @@ def _ready(
 
 
 def _print_rows(
-    taken: Estimate, hangs: Overhangs, tried: tuple[Orientation, ...], printer: Printer,
+    taken: Estimate, hangs: Overhangs, tried: tuple[Orientation, ...], *, printer: Printer,
     filament: Filament, infill: float,
 ) -> Rows:  # fmt: skip
     best = tried[0]

@@ -65,7 +65,7 @@ def test_hole_is_kept_unless_filled_and_specks_are_left_out():
     assert svg_of_traced(open_.region, width_mm=50).count(b"M") == 2
 
 
-@pytest.mark.parametrize("grey", [np.full((60, 60), 0.8), np.full((60, 60), 0.0)])
+@pytest.mark.parametrize("gray", [np.full((60, 60), 0.8), np.full((60, 60), 0.0)])
 def test_blank_picture_is_refused(gray):
     """White or black all over shows nothing to trace."""
     with pytest.raises(OutlineError, match="blank"):
