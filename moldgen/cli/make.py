@@ -35,9 +35,9 @@ def do_make(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     try:
         return make_and_deliver(changed(job, given), path.parent, delivery, screen)
     except SpecError as problem:
-        told = as_option(problem, MakeCommand)
-        if told.field.removeprefix("--").replace("-", "_") in given:
-            raise told from None
+        by_option = as_option(problem, MakeCommand)
+        if by_option.field.removeprefix("--").replace("-", "_") in given:
+            raise by_option from None
         field = f"{path.name}: {problem.field}"
         raise SpecError(field, problem.rule, problem.got, problem.hint) from None
 

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.job.form import Each, FormField, form_of, unit_of
-from moldgen.job.read import made, read_value
+from moldgen.job.read import read_value, spec_of_values
 from moldgen.quantity import Quantity, Spec, measure
 
 S = TypeVar("S", bound=Spec)
@@ -50,7 +50,7 @@ def spec_from_options(spec: type[S], given: Mapping[str, Any]) -> S:
         if line.required and line.field not in values:
             raise SpecError(name_of(line), "given", "nothing", f"It is: {line.about}.")
     names = {line.field: name_of(line) for line in lines}
-    result = made(spec, values, lines=names, place="")
+    result = spec_of_values(spec, values, lines=names, place="")
     assert isinstance(result, spec)
     return result
 

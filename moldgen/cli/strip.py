@@ -41,9 +41,9 @@ def make_loaded(
     try:
         return _make(changed_strip(job, given), path.parent, delivery, screen)
     except SpecError as problem:
-        told = as_option(problem, MakeCommand)
-        if told.field.removeprefix("--").replace("-", "_") in given:
-            raise told from None
+        by_option = as_option(problem, MakeCommand)
+        if by_option.field.removeprefix("--").replace("-", "_") in given:
+            raise by_option from None
         if problem.field.startswith("--"):
             raise
         field = f"{path.name}: {problem.field}"
@@ -78,9 +78,9 @@ def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
 
 def _told_by_option(problem: SpecError) -> SpecError:
     """Return a failure with the option in place of the field of the job it stands for."""
-    told = as_option(problem, BendCommand)
-    if told is not problem:
-        return told
+    by_option = as_option(problem, BendCommand)
+    if by_option is not problem:
+        return by_option
     field = problem.field.removeprefix("strip: ")
     if field.startswith("strip, bend ") or field == "bend":
         place = "--angles" if field == "bend" or "angle" in field else f"--{field.split(': ')[-1]}"

@@ -61,5 +61,5 @@ def _parsed(path: Path, words: bytes) -> dict[str, Any]:
     except RecursionError:
         raise FileError(f"{path} is nested too deeply for a job file.") from None
     except ValueError as problem:
-        said = " ".join(str(problem).split())[:200]
-        raise FileError(f"{path} is not TOML: {said}. Correct that place.") from None
+        reason = " ".join(str(problem).split())[:200]
+        raise FileError(f"{path} is not TOML: {reason}. Correct that place.") from None

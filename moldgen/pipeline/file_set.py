@@ -11,7 +11,7 @@ from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_name import names_apart
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.result import Result
 from moldgen.solid.mesh import Body, Mesh
 
 FINDINGS, REPORT = "findings.json", "report.html"

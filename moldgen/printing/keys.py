@@ -106,13 +106,13 @@ def place_keys(
         length = dowel.longest_within(BODY_SHARE * dowel.diameter_mm) or dowel.lengths_mm[0]
         hole = dowel.diameter_mm + spec.play_mm + printer.hole_undersize_mm
         room = _room(low, high, at_mm, hole, length / 2 + SPARE_MM)
-        found = tuple(
+        keys = tuple(
             _key(axis, at_mm, spot, dowel=dowel, length=length, hole=hole, spec=spec)
             for spot in _apart(low, high, room, at=at_mm, hole=hole, depth=length / 2 + SPARE_MM)
         )
-        if len(found) == 2:
-            return found
-        single = single or found
+        if len(keys) == 2:
+            return keys
+        single = single or keys
     return single
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from moldgen.bend.heat.dwell_words import dwell_steps, one_face_steps
+from moldgen.bend.heat.dwell_text import dwell_steps, one_face_steps
 from moldgen.bend.heat.strip_heat import HeatTable, heat_table, hold_table
 from moldgen.bend.strip.part import FOLD_DEG, Bend, StripSpec
 from moldgen.errors import SpecError

@@ -122,8 +122,8 @@ def class_map_png(
         _cut_out(canvas, [_in_picture(line, frame, size_px) for line in lines_mm], size_px)
     for mark in marks:
         _ring(canvas, mark, frame, size_px)
-    told = values if counted is None else np.where(counted, values, np.nan)
-    _legend(canvas, mesh, told, classes, top_px=size_px[1])
+    counted_values = values if counted is None else np.where(counted, values, np.nan)
+    _legend(canvas, mesh, counted_values, classes, top_px=size_px[1])
     write_caption(canvas, shown, title, px_per_mm=frame.px_per_mm)
     return canvas.png()
 

@@ -71,14 +71,14 @@ def measure_draws(case: Case, sight: Sight) -> tuple[Draw, ...]:
     seen = sight.seen
     steep = case.mesh.areas_mm2 - np.abs(case.mesh.area_vectors_mm2[:, 2])
     gained = np.bincount(case.owner[seen] + 1, weights=steep[seen], minlength=len(outlines) + 1)
-    found = [_whole(case, seen, float(gained.sum()))]
+    draws = [_whole(case, seen, float(gained.sum()))]
     for number, outline in enumerate(outlines):
         if outline.outer.is_empty or outline.height_mm <= 0:
             continue
         own = np.array(inside(outlines, number))
         own_seen = seen & np.isin(case.owner, own)
-        found.append(_feature(case, outline, float(gained[own + 1].sum()), own_seen))
-    return tuple(found)
+        draws.append(_feature(case, outline, float(gained[own + 1].sum()), own_seen))
+    return tuple(draws)
 
 
 def check_draw(case: Case, draws: tuple[Draw, ...]) -> tuple[Finding, ...]:

@@ -101,9 +101,9 @@ def check_layer_steps(
     height = float(np.ptp(mesh.points_mm[:, 2]))
     rule = draft_rule(Direction.RAISED, height, plastic=plastic, layer_mm=layer_mm)
     rough = (leans > 0.05) & (leans < min(rule.value - 0.1, _WALL_DEG))
-    found = []
+    findings = []
     if mesh.areas_mm2[rough].sum() > LEAST_MM2:
-        found.append(
+        findings.append(
             _rough(
                 name,
                 mesh,
@@ -114,7 +114,7 @@ def check_layer_steps(
                 plastic=plastic,
             )
         )
-    return (*found, *check_terraces(name, mesh, layer_mm=layer_mm))
+    return (*findings, *check_terraces(name, mesh, layer_mm=layer_mm))
 
 
 def check_terraces(name: str, mesh: Mesh, *, layer_mm: float) -> tuple[Finding, ...]:

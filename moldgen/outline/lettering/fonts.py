@@ -112,10 +112,10 @@ def find_font(name: str | None = None, folders: Sequence[Path] | None = None) ->
     fonts = list(_fonts_in(files))
     named = [font for font in fonts if _key(font.full_name) == wanted]
     family = [font for font in fonts if _key(font.family) == wanted]
-    found = named[:1] or sorted(family, key=_uprightness)
-    if not found:
+    matches = named[:1] or sorted(family, key=_uprightness)
+    if not matches:
         raise _unknown(name, fonts)
-    return found[0]
+    return matches[0]
 
 
 def default_font_path() -> Path:

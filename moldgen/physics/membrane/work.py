@@ -112,11 +112,11 @@ class RunArrays:
     def _weighed_up(self) -> tuple[float, float, float]:
         """Return residual, energy and swept volume of the part."""
         control = self.control
-        told: tuple[float, float, float] = part_kernel.weigh_up(
+        sums: tuple[float, float, float] = part_kernel.weigh_up(
             self.sheet, self.state, self.part, self.turn,
             abs(control[steering.PRESSURE]), control[steering.CLAMP],
         )  # fmt: skip
-        return told
+        return sums
 
 
 def n_processors() -> int:

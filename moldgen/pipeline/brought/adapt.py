@@ -46,7 +46,6 @@ from moldgen.pipeline.brought.shape import (
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, plain_glb, with_documents
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.design import MoldDesign, design_mold, design_walls
 from moldgen.pipeline.mold.files import mesh_files, mold_file_set, mold_made
@@ -56,6 +55,7 @@ from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.mold.walls import walls_of_raw
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.reading.picture import is_picture, load_gray
@@ -161,7 +161,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         seen_mm3=seen_mm3(shape),
         filled_mm2=overhang_mm2(shape),
     )
-    told = (
+    findings = (
         *shrunk,
         *shape.findings,
         *check_change(change, spec, name=_NAME),
@@ -174,7 +174,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         thinnest_mm=setting.sheet.gauge_mm / max(1.0, _drawn(formable)),
         place_vents=partial(_place_vents, formable.solid.foot),
         rules={_NAME: rules},
-        findings=told,
+        findings=findings,
         progress=progress,
     )
     design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
@@ -212,8 +212,8 @@ def _shrinkage(command: AdaptCommand, setting: Setting) -> tuple[float, tuple[Fi
     if not command.shrinkage:
         return 1.0, ()
     female = command.side is Side.FEMALE
-    scale, found = shrinkage_growth(setting.sheet.plastic, female=female)
-    return scale, (found,)
+    scale, findings = shrinkage_growth(setting.sheet.plastic, female=female)
+    return scale, (findings,)
 
 
 def _spec(command: AdaptCommand, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:

@@ -19,10 +19,10 @@ from moldgen.outline.region import polygons_of
 from moldgen.pipeline.brought.formed import FormedMesh
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, file_set, glb_file, plan_files, with_documents
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import colored_glb, formed_files
 from moldgen.pipeline.mold.pictures import body_pictures, without_sheet
 from moldgen.pipeline.mold.plan import plan_of_part
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from moldgen.job.command.heat import HeatCommand
 from moldgen.pipeline.heat.rows import numbers_of, summary_of
 from moldgen.pipeline.heat.work import N_STAGES, heat_work
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.result import Result
 from moldgen.stock import Shop
 
 

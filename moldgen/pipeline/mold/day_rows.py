@@ -163,13 +163,13 @@ def _heat_text(day: TableDay) -> str:
         f"{plastic.forming_low_degC:g} to {plastic.forming_high_degC:g} °C "
         f"(usual {plastic.forming_degC:g} °C)"
     )
-    ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
+    signs = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
     if heated is None:
-        return f"This table does not bring the sheet to {window}: see the findings. {ready}"
+        return f"This table does not bring the sheet to {window}: see the findings. {signs}"
     timed = "heater_share" in day.setting.station.sources
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
-        f"About {timing_text(heated, until=f', until it has {window}')} {ready} "
+        f"About {timing_text(heated, until=f', until it has {window}')} {signs} "
         f"The window: {window_text(heated)}.{note}"
     )
 

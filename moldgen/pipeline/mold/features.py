@@ -36,8 +36,8 @@ SPARE_MM = 0.008
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Shopping:
-    """What of the shop the walls depend on."""
+class WallStock:
+    """Sheet and printer, which the walls depend on."""
 
     sheet: Sheet
     printer: Printer
@@ -89,7 +89,7 @@ def resolve_features(
     MoldgenError
         If an outline cannot be read or a wall cannot be made.
     """
-    shop = Shopping(sheet=sheet, printer=printer)
+    shop = WallStock(sheet=sheet, printer=printer)
     resolver = _FeatureResolver(
         job, Ground(None, (0.0, 0.0), folder, drawings=drawings or {}), shop
     )
@@ -101,13 +101,13 @@ def resolve_features(
 class _FeatureResolver:
     """Walks down the tree; what is decided gathers in ``out``."""
 
-    def __init__(self, job: Job, table: Ground, shop: Shopping) -> None:
+    def __init__(self, job: Job, table: Ground, shop: WallStock) -> None:
         self.job, self.table, self.shop = job, table, shop
         self.out = ResolvedFeatures()
         if job.shrinkage:
-            scale, found = shrinkage_growth(shop.sheet.plastic, female=job.side is Side.FEMALE)
+            scale, findings = shrinkage_growth(shop.sheet.plastic, female=job.side is Side.FEMALE)
             self.table = replace(table, scale=scale)
-            self.out.findings.append(found)
+            self.out.findings.append(findings)
 
     def bodies(self, body: JobBody) -> Iterator[Feature]:
         ground = self.table
@@ -191,8 +191,8 @@ class _FeatureResolver:
         pieces = [MultiPolygon([piece]) for piece in region.geoms]
         rounded = [rounded_plan(p, radius, what=f"the outline of {wanted.name}") for p in pieces]
         for before, after in zip(pieces, rounded, strict=True):
-            told = rounding_findings(before, after, radius)
-            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in told)
+            findings = rounding_findings(before, after, radius)
+            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in findings)
         return MultiPolygon([part for after in rounded for part in after.geoms])
 
     def _read_on_mold(

@@ -25,7 +25,6 @@ from moldgen.pipeline.file_set import (
     threemf_file,
     with_documents,
 )
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.pictures import (
     limit_deg,
@@ -38,6 +37,7 @@ from moldgen.pipeline.mold.plan import Drilling, drill_list, plan_of
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body
 

@@ -42,12 +42,12 @@ def run_forming(
         fineness=Fineness(wanted.look.value),
         sag_mm=wanted.sag_mm,
     )
-    told: set[str] = set()
+    heard: set[str] = set()
     progress = telling_first_forming(progress)
 
     def tell(stage: str, share: float) -> None:
-        if stage in _STAGES and stage not in told:
-            told.add(stage)
+        if stage in _STAGES and stage not in heard:
+            heard.add(stage)
             progress(f"3/6 forming the sheet: {_STAGES[stage]}")
 
     return run_setup(setup, tell)

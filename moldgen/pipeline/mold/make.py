@@ -8,8 +8,8 @@ from pathlib import Path
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import mold_made
+from moldgen.pipeline.result import Result
 from moldgen.stock import Shop
 
 Progress = Callable[[str], None]

@@ -53,10 +53,10 @@ def summary_of(
 def _draw_text(draws: Sequence[Draw]) -> str:
     """Return how far the sheet is drawn: all of it, and where it is drawn farthest."""
     whole, *features = draws
-    told = f"{whole.areal:.2f} times the area, mean thickness {_mean(whole)}"
+    mean = f"{whole.areal:.2f} times the area, mean thickness {_mean(whole)}"
     most = max(features, key=lambda draw: draw.areal, default=whole)
     if most.areal <= whole.areal:
-        return told
+        return mean
     return (
         f"up to {most.areal:.2f} times the area ({most.name}), mean thickness there {_mean(most)}"
     )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from moldgen.job.command.printing import CouponCommand
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.print_rows import piece_table
 from moldgen.pipeline.printing.files import PrintResult, made_from, views
 from moldgen.pipeline.printing.split import Progress, _rows
+from moldgen.pipeline.result import Result
 from moldgen.printing.coupon import build_key_coupon, build_vent_coupon
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm
@@ -38,7 +38,7 @@ def coupon(*, command: CouponCommand, shop: Shop, progress: Progress) -> Result:
         for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
     )
     taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
-    told = PrintResult(
+    result = PrintResult(
         title=f"Coupons {command.dowel}",
         subtitle="Small test prints: which hole fits",
         summary=(
@@ -62,5 +62,5 @@ def coupon(*, command: CouponCommand, shop: Shop, progress: Progress) -> Result:
     )  # fmt: skip
     progress("2/2 pictures and report")
     return made_from(
-        told, command.formats, pictures=lambda: views(told, widest_bridge_mm(printer))[:1]
+        result, command.formats, pictures=lambda: views(result, widest_bridge_mm(printer))[:1]
     )

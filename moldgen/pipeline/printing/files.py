@@ -22,8 +22,8 @@ from moldgen.pipeline.file_set import (
     threemf_file,
     with_documents,
 )
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.print_rows import size_text
+from moldgen.pipeline.result import Result
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
 
@@ -70,7 +70,7 @@ class PrintResult:
 
 
 def made_from(
-    told: PrintResult,
+    result: PrintResult,
     formats: Sequence[Format],
     *,
     pictures: Callable[[], tuple[Picture, ...]],
@@ -85,31 +85,33 @@ def made_from(
     usual : sequence of Format
         Formats of a run that names none.
     """
-    name = file_name(told.title)
+    name = file_name(result.title)
     written = file_set(
-        _mesh_files(told, name), formats, pictures=pictures, picture_stem=f"{name}-", usual=usual
+        _mesh_files(result, name), formats, pictures=pictures, picture_stem=f"{name}-", usual=usual
     )
     made = Result(
-        title=told.title, summary=told.summary, findings=told.findings, numbers=told.numbers
+        title=result.title, summary=result.summary, findings=result.findings, numbers=result.numbers
     )
     report = Report(
-        title=told.title,
-        subtitle=told.subtitle,
-        tables=told.tables,
-        steps=told.steps,
+        title=result.title,
+        subtitle=result.subtitle,
+        tables=result.tables,
+        steps=result.steps,
         cautions=cautions(),
     )
     return with_documents(made, written, lambda: report)
 
 
-def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
+def views(
+    result: PrintResult, bridge_mm: float, *, whole: Mesh | None = None
+) -> tuple[Picture, ...]:
     """Return the pictures of bodies: from two sides, and from below with what hangs colored.
 
     Pieces that are shown pulled apart are told with the size of the whole they were.
     """
     from moldgen.export.picture.views import lit_views_png
 
-    shown = told.shown or told.bodies
+    shown = result.shown or result.bodies
     if whole is None:
         caption, png = "From two sides.", lit_views_png(shown)
     else:
@@ -118,7 +120,7 @@ def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> 
         png = lit_views_png(shown, title="pulled apart; size of the whole:", sized=whole)
     return (
         Picture(name="views", caption=caption, png=png),
-        overhang_picture(told.bodies, bridge_mm),
+        overhang_picture(result.bodies, bridge_mm),
     )
 
 
@@ -129,9 +131,9 @@ def overhang_picture(bodies: Sequence[Body], bridge_mm: float) -> Picture:
     from moldgen.printing.bed import laid_out
 
     mesh = joined([body.mesh for body in laid_out(bodies)])
-    found = [measure_overhangs(body.mesh) for body in bodies]
-    hangs = np.concatenate([one.hanging for one in found])
-    bad = np.concatenate([one.to_support(bridge_mm) for one in found])
+    overhangs = [measure_overhangs(body.mesh) for body in bodies]
+    hangs = np.concatenate([one.hanging for one in overhangs])
+    bad = np.concatenate([one.to_support(bridge_mm) for one in overhangs])
     colors = np.where(hangs[:, None], _BRIDGED, _SOLID).astype(np.uint8)
     colors[bad] = _HANGS
     # Turned over rather than seen through the bench.
@@ -159,17 +161,17 @@ def pulled_apart(bodies: Sequence[Body]) -> tuple[Body, ...]:
     return tuple(moved)
 
 
-def _mesh_files(told: PrintResult, name: str) -> Iterator[OutputFile]:
-    if not told.bodies:
+def _mesh_files(result: PrintResult, name: str) -> Iterator[OutputFile]:
+    if not result.bodies:
         return
     purpose = "for the slicer, in millimeters, as it lies on the bed"
-    yield from stl_files(name, told.bodies, title=told.title, purpose=purpose)
+    yield from stl_files(name, result.bodies, title=result.title, purpose=purpose)
     yield threemf_file(
-        name, lambda: _laid_out(told.bodies),
-        title=told.title, metadata={"Description": told.subtitle},
+        name, lambda: _laid_out(result.bodies),
+        title=result.title, metadata={"Description": result.subtitle},
         purpose="all of it for the slicer, side by side",
     )  # fmt: skip
-    glb = partial(plain_glb, told.shown or told.bodies)
+    glb = partial(plain_glb, result.shown or result.bodies)
     yield glb_file(name, glb, purpose="to look at")
 
 

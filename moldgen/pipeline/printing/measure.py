@@ -16,7 +16,6 @@ from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.release.layer_steps import check_layer_steps
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.tables import draft_table
 from moldgen.pipeline.print_rows import (
@@ -28,6 +27,7 @@ from moldgen.pipeline.print_rows import (
 )
 from moldgen.pipeline.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.pipeline.printing.files import PrintResult, made_from, views
+from moldgen.pipeline.result import Result
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
@@ -73,12 +73,12 @@ def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress
     findings = [*doubts, *check_closed(case)]
     rows, tables, numbers = _facts_told(facts)
     if facts.closed:
-        ready = list(_ready(body, filament, printer, words, case.sheet))
-        for more_rows, more_tables, more_numbers, more_findings in ready:
+        print_findings = list(_ready(body, filament, printer, words, case.sheet))
+        for more_rows, more_tables, more_numbers, more_findings in print_findings:
             rows, tables = (*rows, *more_rows), (*tables, *more_tables)
             numbers |= more_numbers
             findings += more_findings
-    told = PrintResult(
+    result = PrintResult(
         title=f"Measures of {path.stem}",
         subtitle=f"What {path.name} is, and what printing it takes",
         summary=rows,
@@ -88,10 +88,10 @@ def measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: Progress
         shown=(body,),
     )
     progress("3/3 pictures and report")
-    shown = PrintResult(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
+    shown = PrintResult(title=result.title, subtitle="", summary=(), findings=(), bodies=(body,))
     bridge_mm = widest_bridge_mm(printer)
     return made_from(
-        told, words.formats, pictures=lambda: views(shown, bridge_mm), usual=REPORT_FORMATS
+        result, words.formats, pictures=lambda: views(shown, bridge_mm), usual=REPORT_FORMATS
     )
 
 

@@ -20,7 +20,7 @@ from moldgen.pipeline.file_set import (
     threemf_file,
     with_documents,
 )
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of

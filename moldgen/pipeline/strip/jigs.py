@@ -104,8 +104,8 @@ def build_jigs(
     builder = _Builder(job, strip, layout, printer)
     for name, build in builder.wanted(order.numbers):
         builder.attempt(name, build)
-    found = [finding for one in builder.printed for finding in one.findings]
-    return Jigs(printed=tuple(builder.printed), findings=(*builder.left_out, *found))
+    findings = [finding for one in builder.printed for finding in one.findings]
+    return Jigs(printed=tuple(builder.printed), findings=(*builder.left_out, *findings))
 
 
 class _Builder:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.strip.files import strip_made
 from moldgen.pipeline.strip.work import build_work
 from moldgen.stock import Shop

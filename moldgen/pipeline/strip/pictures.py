@@ -261,7 +261,7 @@ def _free_place(
 ) -> tuple[Place, _Box]:
     """Return the nearest place for words, straight out or straight in, that covers nothing."""
     half = np.array([len(words) * _LETTERS_PX * 0.29 + 4, _LETTERS_PX * 0.75])
-    found: list[tuple[float, Place, _Box]] = []
+    places: list[tuple[float, Place, _Box]] = []
     for side in (1.0, -1.0):
         for turn in (0.0, 0.5, -0.5, 1.0, -1.0):
             c, s = np.cos(turn), np.sin(turn)
@@ -273,13 +273,13 @@ def _free_place(
                 if _is_free(box, ink, taken):
                     cost = out + 20 * abs(turn) + (12 if side < 0 else 0)
                     x0, y0, x1, y1 = (float(value) for value in box)
-                    found.append((cost, (float(end[0]), float(end[1])), (x0, y0, x1, y1)))
+                    places.append((cost, (float(end[0]), float(end[1])), (x0, y0, x1, y1)))
                     break
-    if not found:
+    if not places:
         x, y = float(start[0]), float(start[1])
         w, h = float(half[0]), float(half[1])
         return (x, y), (x - w, y - h, x + w, y + h)
-    _, place, box_px = min(found, key=lambda one: one[0])
+    _, place, box_px = min(places, key=lambda one: one[0])
     return place, box_px
 
 

@@ -17,7 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.some import some
 
-from moldgen.bend.heat.dwell_words import clock
+from moldgen.bend.heat.dwell_text import clock
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
 from moldgen.finding import Severity
