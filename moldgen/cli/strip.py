@@ -37,7 +37,21 @@ def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 def make_loaded(
     job: StripJob, path: Path, given: Mapping[str, Any], delivery: Delivery, screen: Screen
 ) -> int:
-    """Make the strip of a job file, on this day's sheet and machines if they are given."""
+    """Make the strip of a job file, on this day's sheet and machines if they are given.
+
+    Parameters
+    ----------
+    job : StripJob
+        What the file says.
+    path : Path
+        The job file; other files are looked for beside it.
+    given : Mapping[str, Any]
+        What was typed, by field.
+    delivery : Delivery
+        Where the result goes.
+    screen : Screen
+        Where it is shown.
+    """
     try:
         return _make(changed_strip(job, given), path.parent, delivery, screen)
     except SpecError as problem:

@@ -145,6 +145,19 @@ def strip(
 ) -> Bent:
     r"""Return what a long plate bears between two parallel edges.
 
+    Parameters
+    ----------
+    span_mm : float
+        Distance of its edges. [mm]
+    thickness_mm : float
+        Thickness. [mm]
+    pressure_kPa : float
+        Even pressure on it. [kPa]
+    modulus_MPa : float
+        Modulus of elasticity. [MPa]
+    edge : PlateEdge
+        How both edges are held.
+
     Notes
     -----
     A beam that cannot narrow: clamped :math:`\sigma = q b^2/(2 t^2)`,
@@ -168,6 +181,21 @@ def disc(
     poisson: float = POISSON,
 ) -> Bent:
     r"""Return what a circular plate bears: clamped at its edge most, supported in its middle.
+
+    Parameters
+    ----------
+    radius_mm : float
+        Radius of the plate. [mm]
+    thickness_mm : float
+        Thickness. [mm]
+    pressure_kPa : float
+        Even pressure on it. [kPa]
+    modulus_MPa : float
+        Modulus of elasticity. [MPa]
+    edge : PlateEdge
+        How its edge is held.
+    poisson : float
+        Poisson's ratio. [-]
 
     Notes
     -----

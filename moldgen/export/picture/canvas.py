@@ -79,6 +79,25 @@ class Canvas:
         ``l m r`` is left, middle or right; ``s m`` the base line or the middle of the height.
         A line longer than its room is written smaller, down to 9 pixels, and then cut. A halo keeps
         it legible on a dark ground.
+
+        Parameters
+        ----------
+        place : Place
+            Where it stands. [px]
+        words : str
+            The line.
+        size_px : float
+            Height of the letters. [px]
+        color : Color
+            Color of the letters.
+        anchor : str
+            Which of its points lies at the place.
+        bold : bool
+            Whether the letters are bold.
+        room_px : float, optional
+            How long it may be; left out, as long as it is. [px]
+        halo : Color, optional
+            Color around the letters.
         """
         font = _font(round(size_px * FINE), bold)
         if room_px is not None and font.getlength(words) > room_px * FINE:

@@ -53,6 +53,19 @@ def wall_steps(
 ) -> Steps:
     """Return the steps on a wall that leans by its draft, printed upright.
 
+    Parameters
+    ----------
+    draft_deg : float
+        Lean of the wall from the pull. [°]
+    layer_mm : float
+        Height of a layer. [mm]
+    plastic : Plastic
+        What is formed over it.
+    direction : Direction
+        Whether the wall is of a raised or a sunk feature.
+    height_mm : float
+        Height of the wall. [mm]
+
     Examples
     --------
     Layers of 0.2 mm on a wall of 5°: each stands back by 0.017 mm.

@@ -147,6 +147,17 @@ def orifice_flow_kg_s(
 ) -> float:
     """Return the flow through a hole between two pressures, choked or not.
 
+    Parameters
+    ----------
+    area_mm2 : float
+        Area of the hole. [mm²]
+    upstream_kPa, downstream_kPa : float
+        Absolute pressures before and behind it. [kPa]
+    cd : float
+        Discharge coefficient. [-]
+    temperature_K : float
+        Of the air before it. [K]
+
     Raises
     ------
     SpecError

@@ -16,7 +16,19 @@ ROW = ir.VectorType(ir.DoubleType(), 4)
 
 
 def place_of(context: Any, builder: Any, kind: Any, array: Any, index: Any) -> Any:
-    """Return the place of a row of an array of rows of four."""
+    """Return the place of a row of an array of rows of four.
+
+    Parameters
+    ----------
+    context, builder : Any
+        Those of the compiler.
+    kind : Any
+        Type of the array.
+    array : Any
+        The array, shape (n, 4).
+    index : Any
+        Number of the row.
+    """
     start = context.make_array(kind)(context, builder, value=array).data
     at = builder.gep(start, [builder.mul(index, ir.Constant(index.type, 4))])
     return builder.bitcast(at, ROW.as_pointer())

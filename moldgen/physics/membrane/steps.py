@@ -41,7 +41,21 @@ def run_stages(
     spec: FormingSpec,
     progress: Progress | None,
 ) -> RunArrays:
-    """Take a flat sheet through sag, rise and drawing."""
+    """Take a flat sheet through sag, rise and drawing.
+
+    Parameters
+    ----------
+    mesh : SheetMesh
+        The flat sheet.
+    mold : MoldFaces | None
+        Triangles of the mold; None for a free sheet.
+    rubber : Rubber
+        Law of the sheet.
+    spec : FormingSpec
+        Sag, pressure and how finely it is followed.
+    progress : Progress | None
+        Told of each stage and its share.
+    """
     report = progress or (lambda stage, share: None)
     buckets = buckets_of(mold or _NOTHING)
     room_mm3 = (

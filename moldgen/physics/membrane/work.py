@@ -168,7 +168,21 @@ def _march(
 def work_of(
     mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float, folds: bool = False
 ) -> RunArrays:
-    """Return a run of a flat sheet at a height, before its first step."""
+    """Return a run of a flat sheet at a height, before its first step.
+
+    Parameters
+    ----------
+    mesh : SheetMesh
+        The flat sheet.
+    buckets : Buckets
+        The mold, sorted into cells.
+    rubber : Rubber
+        Law of the sheet.
+    start_mm : float
+        Height of the sheet. [mm]
+    folds : bool
+        Whether what is pressed together carries nothing.
+    """
     n, m = len(mesh.points_mm), len(mesh.triangles)
     state = part_kernel.State(
         points=np.column_stack([mesh.points_mm, np.full(n, start_mm)]),

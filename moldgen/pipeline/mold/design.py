@@ -103,7 +103,21 @@ def design_features(
     shop: Shop,
     progress: Progress,
 ) -> MoldDesign:
-    """Design the mold of features whose outlines are in place and whose walls are settled."""
+    """Design the mold of features whose outlines are in place and whose walls are settled.
+
+    Parameters
+    ----------
+    request : MoldRequest
+        What is asked of the mold beside its features.
+    resolved : ResolvedFeatures
+        Its features in place.
+    setting : Setting
+        Sheet, table, printer and filament.
+    shop : Shop
+        What the shop has.
+    progress : Progress
+        Told of each stage.
+    """
     progress("2/6 building the walls")
     walls = walls_of_features(request, resolved, setting=setting, progress=progress)
     return design_walls(request, walls, setting=setting, shop=shop, progress=progress)
@@ -112,7 +126,21 @@ def design_features(
 def design_walls(
     request: MoldRequest, walls: Walls, *, setting: Setting, shop: Shop, progress: Progress
 ) -> MoldDesign:
-    """Vent, cut and check walls that stand."""
+    """Vent, cut and check walls that stand.
+
+    Parameters
+    ----------
+    request : MoldRequest
+        What is asked of the mold beside its walls.
+    walls : Walls
+        The walls, with the forming run over them if there is one.
+    setting : Setting
+        Sheet, table, printer and filament.
+    shop : Shop
+        What the shop has.
+    progress : Progress
+        Told of each stage.
+    """
     vented = vent_in_time(request, walls, setting=setting, shop=shop, progress=progress)
     progress("4/6 checking")
     mold = check_mold(request, vented.mold, vented.survey, setting=setting, told=vented.findings)

@@ -28,6 +28,19 @@ def run_forming(
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job wants, or not at all.
 
+    Parameters
+    ----------
+    mold : Mesh
+        The mold in one mesh. [mm]
+    wanted : JobForming
+        How closely the sheet is followed.
+    sheet : Sheet
+        The sheet.
+    station : Station
+        The forming table.
+    progress : Callable[[str], None]
+        Told of each stage.
+
     Raises
     ------
     SpecError

@@ -65,7 +65,21 @@ def trim_of(job: MoldRequest, mold: Mold) -> MultiPolygon:
 def body_pictures(
     title: str, bodies: Sequence[Body], checked: CheckResults, limit_deg: float, sheet_mm: float
 ) -> tuple[Picture, ...]:
-    """Return the pictures that any mesh can have."""
+    """Return the pictures that any mesh can have.
+
+    Parameters
+    ----------
+    title : str
+        Title of the pictures.
+    bodies : Sequence[Body]
+        What they show.
+    checked : CheckResults
+        What the checks measured.
+    limit_deg : float
+        Least draft that counts as enough. [°]
+    sheet_mm : float
+        Thickness of the sheet in the section. [mm]
+    """
     from moldgen.export.picture.section import section_png
     from moldgen.export.picture.views import draft_map_png, lit_views_png
 

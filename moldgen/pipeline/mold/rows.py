@@ -30,7 +30,21 @@ def summary_of(
     drilling: Sequence[Drilling],
     day: TableDay,
 ) -> Rows:
-    """Return the rows a teacher reads at a glance, the day at the table among them."""
+    """Return the rows a teacher reads at a glance, the day at the table among them.
+
+    Parameters
+    ----------
+    job : MoldRequest
+        What was asked for.
+    mold : Mold
+        The finished mold.
+    setting : Setting
+        Sheet, table, printer and filament.
+    drilling : Sequence[Drilling]
+        Vents that are drilled after printing.
+    day : TableDay
+        The day at the table.
+    """
     draws = mold.checked.draws
     least = mold.checked.draft.least_deg
     printed = len(mold.vents.vents) - len(drilling)

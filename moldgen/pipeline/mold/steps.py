@@ -25,7 +25,21 @@ def on_the_day(
     drilling: Sequence[Drilling],
     day: TableDay,
 ) -> Rows:
-    """Return what to do at the table, step by step."""
+    """Return what to do at the table, step by step.
+
+    Parameters
+    ----------
+    job : MoldRequest
+        What was asked for.
+    mold : Mold
+        The finished mold.
+    setting : Setting
+        Sheet, table, printer and filament.
+    drilling : Sequence[Drilling]
+        Vents that are drilled after printing.
+    day : TableDay
+        The day at the table.
+    """
     features = job.body if isinstance(job, Job) else ()
     text = day_text(day)
     return (

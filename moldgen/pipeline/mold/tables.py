@@ -27,7 +27,23 @@ def mold_tables(
     day: TableDay,
     wanted_mm: float | None = None,
 ) -> tuple[Table, ...]:
-    """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
+    """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere.
+
+    Parameters
+    ----------
+    mold : Mold
+        The finished mold.
+    rules : Mapping[str, WallRules]
+        What the rules asked of each wall, by feature.
+    drilling : Sequence[Drilling]
+        Vents that are drilled after printing.
+    setting : Setting
+        Sheet, table, printer and filament.
+    day : TableDay
+        The day at the table.
+    wanted_mm : float, optional
+        Thickness that is wanted everywhere. [mm]
+    """
     tables = [
         _feature_table(mold),
         _rule_table(rules, mold.vent_rule),

@@ -58,6 +58,19 @@ def vent_in_time(
 
     Pockets that would not be empty in time however many vents they had are no reason for more;
     nor is a request that wants no vents. What was changed is a finding.
+
+    Parameters
+    ----------
+    request : MoldRequest
+        What is asked of the mold; its spacing is where it starts.
+    walls : Walls
+        The walls, with the forming run over them if there is one.
+    setting : Setting
+        Sheet, table, printer and filament.
+    shop : Shop
+        What the shop has.
+    progress : Callable[[str], None]
+        Told when vents move closer.
     """
     wanted_mm = spacing_mm = request.vents.spacing_mm
     mold = first = cut_mold(request, walls, setting=setting, shop=shop)
