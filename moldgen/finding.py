@@ -99,10 +99,10 @@ def counted(number: int, noun: str) -> str:
 def _numbers(finding: Finding) -> str:
     if finding.measured is None:
         return ""
-    found = amount(finding.measured, finding.unit)
+    measured = amount(finding.measured, finding.unit)
     if finding.limit is None:
-        return f" ({found})"
-    return f" ({found}, limit {amount(finding.limit, finding.unit)})"
+        return f" ({measured})"
+    return f" ({measured}, limit {amount(finding.limit, finding.unit)})"
 
 
 def _place(where_mm: tuple[float, float, float] | None) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from moldgen.api.jobs import from_arguments
 from moldgen.api.run_result import RunResult
 from moldgen.errors import SpecError
-from moldgen.pipeline.made import quiet
+from moldgen.pipeline.result import quiet
 from moldgen.pipeline.types import Progress
 from moldgen.quantity import Spec
 from moldgen.stock import Shop, load_shop

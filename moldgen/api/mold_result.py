@@ -10,8 +10,8 @@ from moldgen.api.run_result import RunResult
 from moldgen.file_value import read_choice
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.choices import FormingLook
-from moldgen.pipeline.made import quiet
 from moldgen.pipeline.mold.make import MoldWork
+from moldgen.pipeline.result import quiet
 from moldgen.pipeline.types import Progress
 
 if TYPE_CHECKING:

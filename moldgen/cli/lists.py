@@ -243,8 +243,8 @@ def face_plan() -> Plan:
         spec = TextSpec(text=_SPECIMEN, height_mm=_SPECIMEN_MM, font=face.name)
         y = -row * _LINE_MM
         items += _drawn_at(outline_from_text(spec).region, (0.0, y))
-        told = f"{face.name}: {face.look}, {_forms_from(face)}"
-        items.append(Note(x_mm=0.0, y_mm=y - 12.0, text=told, height_mm=4.0, align=0.0))
+        caption = f"{face.name}: {face.look}, {_forms_from(face)}"
+        items.append(Note(x_mm=0.0, y_mm=y - 12.0, text=caption, height_mm=4.0, align=0.0))
     return Plan(title="Faces that form well", items=tuple(items))
 
 

@@ -33,7 +33,21 @@ def do_mold(
     delivery: Delivery,
     screen: Screen,
 ) -> int:
-    """Carry out a short command: make the mold, or write the job file it stands for."""
+    """Carry out a short command: make the mold, or write the job file it stands for.
+
+    Parameters
+    ----------
+    builder : Callable[[Any], Job]
+        Makes the job of the options.
+    spec : type[MoldOptions]
+        What the command can say.
+    given : Mapping[str, Any]
+        What was typed, by field.
+    delivery : Delivery
+        Where the result goes.
+    screen : Screen
+        Where it is shown.
+    """
     if delivery.also_make and not delivery.save_job:
         raise SpecError("--also-make", "used with --save-job", "no --save-job", "Name a job file.")
     folder = Path(delivery.save_job).parent if delivery.save_job else Path()

@@ -25,11 +25,11 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """Raise the complaint instead of leaving the program."""
-        found = re.match(r"argument ([^:]+): (.*)", message, re.DOTALL)
-        if found and "expected" in found[2]:
-            message = f"{found[1].split('/')[-1]} must be followed by a value."
-        elif found:
-            message = f"{found[1].split('/')[-1]}: {found[2]}."
+        refused = re.match(r"argument ([^:]+): (.*)", message, re.DOTALL)
+        if refused and "expected" in refused[2]:
+            message = f"{refused[1].split('/')[-1]} must be followed by a value."
+        elif refused:
+            message = f"{refused[1].split('/')[-1]}: {refused[2]}."
         missing = message.partition("arguments are required: ")[2]
         if missing:
             message = f"{missing} must be given."
@@ -103,15 +103,15 @@ def _add_form(parser: Parser, spec: type[Spec]) -> None:
 def _add_line(group: Any, line: FormField) -> None:
     from moldgen.cli.options import is_positional, metavar, option, option_help
 
-    told: dict[str, Any] = {"help": option_help(line)}
+    keywords: dict[str, Any] = {"help": option_help(line)}
     if is_positional(line):
         many = "+" if line.item else (None if line.required else "?")
-        group.add_argument(line.field, metavar=line.word.upper(), nargs=many, **told)
+        group.add_argument(line.field, metavar=line.word.upper(), nargs=many, **keywords)
     elif line.kind is bool:
-        group.add_argument(option(line.word), action="store_true", dest=line.field, **told)
+        group.add_argument(option(line.word), action="store_true", dest=line.field, **keywords)
     else:
-        told |= {"metavar": metavar(line), "action": "append" if _is_list(line) else "store"}
-        group.add_argument(option(line.word), dest=line.field, **told)
+        keywords |= {"metavar": metavar(line), "action": "append" if _is_list(line) else "store"}
+        group.add_argument(option(line.word), dest=line.field, **keywords)
 
 
 def _is_list(line: FormField) -> bool:

@@ -8,6 +8,7 @@ from types import TracebackType
 
 from moldgen.cli.screen import Screen, one_line
 
+_BAR_LETTERS = 20
 _PATIENCE_S = 1.0
 
 
@@ -65,12 +66,12 @@ class Progress:
                 self._screen.err.flush()
 
 
-def bar(stage: str, *, width: int = 20) -> str:
+def bar(stage: str) -> str:
     """Return a stage as progress shows it; ``3/8 vents`` gets a bar in front."""
     count, _, words = stage.partition(" ")
     done, _, whole = count.partition("/")
     if not (done.isdigit() and whole.isdigit() and 0 < int(done) <= int(whole)):
         return stage
     # The stage that runs is not done yet.
-    filled = width * (int(done) - 1) // int(whole)
-    return f"[{'#' * filled}{'.' * (width - filled)}] {words}"
+    filled = _BAR_LETTERS * (int(done) - 1) // int(whole)
+    return f"[{'#' * filled}{'.' * (_BAR_LETTERS - filled)}] {words}"

@@ -30,6 +30,21 @@ def do_words(
     """Read words into their specification, carry them out in this shop, and deliver the files.
 
     What carries them out is imported by ``run``, once the words are known to be good.
+
+    Parameters
+    ----------
+    spec : type[Spec]
+        What the command can say.
+    run : Callable[[Any, Shop, Progress], Result]
+        Carries it out: specification, shop and progress.
+    given : Mapping[str, Any]
+        What was typed, by field.
+    delivery : Delivery
+        Where the result goes.
+    screen : Screen
+        Where it is shown.
+    title : Callable[[Any, Result], str]
+        Names the folder; left out, by the title of the result.
     """
     words: Any = spec_from_options(spec, given)
     try:

@@ -38,13 +38,27 @@ def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 def make_loaded(
     job: StripJob, path: Path, given: Mapping[str, Any], delivery: Delivery, screen: Screen
 ) -> int:
-    """Make the strip of a job file, on this day's sheet and machines if they are given."""
+    """Make the strip of a job file, on this day's sheet and machines if they are given.
+
+    Parameters
+    ----------
+    job : StripJob
+        What the file says.
+    path : Path
+        The job file; other files are looked for beside it.
+    given : Mapping[str, Any]
+        What was typed, by field.
+    delivery : Delivery
+        Where the result goes.
+    screen : Screen
+        Where it is shown.
+    """
     try:
         return _make(changed_strip(job, given), path.parent, delivery, screen)
     except SpecError as problem:
-        told = as_option(problem, MakeCommand)
-        if told.field.removeprefix("--").replace("-", "_") in given:
-            raise told from None
+        by_option = as_option(problem, MakeCommand)
+        if by_option.field.removeprefix("--").replace("-", "_") in given:
+            raise by_option from None
         if problem.field.startswith("--"):
             raise
         raise problem.at(f"{path.name}: {problem.field}") from None
@@ -78,9 +92,9 @@ def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
 
 def _told_by_option(problem: SpecError) -> SpecError:
     """Return a failure with the option in place of the field of the job it stands for."""
-    told = as_option(problem, BendCommand)
-    if told is not problem:
-        return told
+    by_option = as_option(problem, BendCommand)
+    if by_option is not problem:
+        return by_option
     field = problem.field.removeprefix("strip: ")
     if field.startswith("strip, bend ") or field == "bend":
         place = "--angles" if field == "bend" or "angle" in field else f"--{field.split(': ')[-1]}"

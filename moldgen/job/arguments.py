@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 from moldgen.errors import SpecError
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import Grid
-from moldgen.job.read import made, read_value
+from moldgen.job.read import read_value, spec_of_values
 from moldgen.quantity import Spec
 from moldgen.wording import nearest, shown
 
@@ -46,7 +46,9 @@ def spec_from_values(spec: type[S], given: Mapping[str, Any], name: Naming) -> S
     for line in lines:
         if line.required and line.field not in values:
             raise SpecError(name(line), "given", "nothing", f"It is: {line.about}.")
-    result = made(spec, values, lines={line.field: name(line) for line in lines}, place="")
+    result = spec_of_values(
+        spec, values, lines={line.field: name(line) for line in lines}, place=""
+    )
     assert isinstance(result, spec)
     return result
 

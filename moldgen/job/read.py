@@ -51,11 +51,11 @@ def read_spec(place: str, words: Any, spec: type[Spec], **given: Any) -> Spec:
     for line in lines.values():
         if line.required and line.field not in values:
             raise SpecError(spot(place, line.word), "given", "nothing", f"It is: {line.about}.")
-    return made(spec, values | given, lines={line.field: line.word for line in form_of(spec)},
-                place=place)  # fmt: skip
+    words_of = {line.field: line.word for line in form_of(spec)}
+    return spec_of_values(spec, values | given, lines=words_of, place=place)
 
 
-def made(
+def spec_of_values(
     spec: type[Spec], values: Mapping[str, Any], *, lines: Mapping[str, str], place: str
 ) -> Spec:
     """Make a specification; what it refuses is told with the words of the job."""
@@ -131,19 +131,19 @@ def _is_sunk(place: str, spec: type[Spec]) -> bool:
 
 
 def _outline_kind(place: str, table: Mapping[str, Any]) -> type[JobOutline]:
-    told = [word for word in OUTLINE_KINDS if word in table]
-    if "shape" in told:
+    named = [word for word in OUTLINE_KINDS if word in table]
+    if "shape" in named:
         # A star has points: beside a shape, a number is a proportion of that shape.
-        told = [w for w in told if w == "shape" or not isinstance(table[w], int | float)]
-    strong = [word for word in told if word != "inset"]
+        named = [w for w in named if w == "shape" or not isinstance(table[w], int | float)]
+    strong = [word for word in named if word != "inset"]
     if len(strong) > 1:
         got = " and ".join(strong)
         raise SpecError(place, "of one kind", got, "Leave all but one of them out.")
-    if not told:
+    if not named:
         kinds = one_of([kind for kind in OUTLINE_KINDS])
         raise SpecError(place, f"told by {kinds}", shown(next(iter(table), "nothing")),
                         'Write for example { text = "A", height = 30 }.')  # fmt: skip
-    return OUTLINE_KINDS[(strong or told)[0]]
+    return OUTLINE_KINDS[(strong or named)[0]]
 
 
 def _table(place: str, value: Any) -> Mapping[str, Any]:

@@ -71,10 +71,10 @@ def _outline(word: str) -> _Schema:
 
 
 def _line(line: FormField) -> _Schema:
-    told: _Schema = {"description": line.about}
+    schema: _Schema = {"description": line.about}
     if isinstance(line.default, bool | int | float | str):
-        told["default"] = line.default
-    return told | _kind(line)
+        schema["default"] = line.default
+    return schema | _kind(line)
 
 
 def _kind(line: FormField) -> _Schema:

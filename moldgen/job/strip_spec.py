@@ -244,8 +244,8 @@ class JobTestStrip(Spec):
 
     @staticmethod
     def _check_group(first: str, others: str, *values: object) -> None:
-        given = [value not in (None, ()) for value in values]
-        if any(given) and not all(given):
+        stated = [value not in (None, ()) for value in values]
+        if any(stated) and not all(stated):
             rule = f"given together with {others}"
             raise SpecError(first, rule, "some of them", "Add the others, or leave all out.")
 

@@ -33,15 +33,15 @@ def mold_toml(job: Job) -> str:
 
 def told_once(lines: Iterable[str]) -> Iterator[str]:
     """Yield the lines; a comment that was read above is cut down to its unit."""
-    told: set[str] = set()
+    written: set[str] = set()
     for line in lines:
         words, _, comment = line.rpartition(" # ")
-        if comment in told and words:
+        if comment in written and words:
             unit = comment.partition(", ")[0]
             yield f"{words} # {unit}" if unit in _UNITS else words.rstrip()
         else:
             yield line
-        told.add(comment)
+        written.add(comment)
 
 
 def _job_lines(job: Job) -> Iterator[str]:

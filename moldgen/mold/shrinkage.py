@@ -23,7 +23,7 @@ def shrinkage_growth(plastic: Plastic, *, female: bool) -> tuple[float, Finding]
     """
     field = "shrinkage_female" if female else "shrinkage_male"
     share = plastic.shrinkage_female if female else plastic.shrinkage_male
-    found = Finding(
+    finding = Finding(
         code="shrinkage-added",
         severity=Severity.NOTE,
         says=f"the mold is larger than the part by the shrinkage of {plastic.name}",
@@ -32,4 +32,4 @@ def shrinkage_growth(plastic: Plastic, *, female: bool) -> tuple[float, Finding]
         basis=f"mold = part / (1 - shrinkage); {plastic.sources.get(field, '')}",
         advice="Measure a first part and correct the plastic's entry.",
     )
-    return 1 / (1 - share), found
+    return 1 / (1 - share), finding

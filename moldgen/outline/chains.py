@@ -64,7 +64,25 @@ def note(
     unit: str = "mm",
     severity: Severity = Severity.NOTE,
 ) -> Finding:
-    """Return a finding about a drawing at a place given by its x and y."""
+    """Return a finding about a drawing at a place given by its x and y.
+
+    Parameters
+    ----------
+    code : str
+        Code of the finding.
+    says : str
+        Its sentence.
+    where : ArrayLike
+        x and y of the place. [mm]
+    measured : float, optional
+        What was measured, in `unit`.
+    limit : float, optional
+        What it was compared with, in `unit`.
+    unit : str
+        Unit of both.
+    severity : Severity
+        How grave it is.
+    """
     x, y = (float(value) for value in np.asarray(where)[:2])
     return Finding(
         code=code,

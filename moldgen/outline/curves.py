@@ -166,6 +166,21 @@ def endpoint_arc_points(
 
     Radii too small to reach are enlarged just enough; a zero radius is a straight line.
 
+    Parameters
+    ----------
+    start, end : tuple[float, float]
+        Ends of the arc.
+    radii : tuple[float, float]
+        Radii of the ellipse, in the unit of the ends.
+    turn_rad : float
+        Turn of its first radius from x. [rad]
+    large : bool
+        Whether the longer of two arcs is meant.
+    sweep : bool
+        Whether the angle grows along it.
+    chord : float
+        Farthest that a chord may lie from the arc, in the unit of the ends.
+
     References
     ----------
     .. [1] W3C, "Scalable Vector Graphics (SVG) 2", section 9.5.1 and appendix B.2.4.

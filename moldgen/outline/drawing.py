@@ -87,7 +87,21 @@ class Remarks:
         severity: Severity = Severity.NOTE,
         subject: str = "",
     ) -> None:
-        """Note something once more."""
+        """Note something once more.
+
+        Parameters
+        ----------
+        code : str
+            Code of the finding.
+        says : str
+            Its sentence.
+        advice : str
+            What to do about it.
+        severity : Severity
+            How grave it is.
+        subject : str
+            What it is about.
+        """
         key = code, subject
         self._counts[key] += 1
         if key not in self._findings:
@@ -149,6 +163,19 @@ def finished_drawing(
     scale: Scale,
 ) -> Drawing:
     """Return the drawing made of its parts, checked for size and told apart from mistakes.
+
+    Parameters
+    ----------
+    path : Path
+        The file it was read from.
+    parts : Sequence[DrawingPart]
+        What encloses an area, one by one.
+    region : BaseGeometry
+        All of it together. [mm]
+    findings : Iterable[Finding]
+        What was noted on the way.
+    scale : Scale
+        Unit of the file, and how it is known.
 
     Raises
     ------

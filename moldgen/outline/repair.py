@@ -21,6 +21,10 @@ from moldgen.outline.crossing import crossings
 from moldgen.outline.region import FillRule, Ring, as_region, as_ring, filled, place
 from moldgen.solid.polygons import polygons_of, rings_of
 
+GAP_MM = 0.1
+"""Outlines closer than this are joined: no sheet goes between them."""
+SLIVER_MM = 0.05
+"""Thinner spikes and slivers are cut off."""
 SPECK_MM2 = 0.05
 """Smaller islands and pinholes are noise of a drawing; common practice, no source."""
 _REPEATED_MM = 1e-3
@@ -51,8 +55,6 @@ def repair_outline(
     drawing: BaseGeometry | Sequence[ArrayLike],
     *,
     rule: FillRule = FillRule.EVEN_ODD,
-    gap_mm: float = 0.1,
-    sliver_mm: float = 0.05,
     speck_mm2: float = SPECK_MM2,
     what: str = "the outline",
 ) -> OutlineRepair:
@@ -64,10 +66,6 @@ def repair_outline(
         Areas, perhaps invalid, or closed curves in any order. [mm]
     rule : FillRule
         What counts as inside where curves cross.
-    gap_mm : float
-        Two outlines closer than this are joined: no sheet goes between them. [mm]
-    sliver_mm : float
-        Spikes and slivers thinner than this are cut off. [mm]
     speck_mm2 : float
         Islands and pinholes smaller than this are dropped. [mm²]
     what : str
@@ -87,8 +85,8 @@ def repair_outline(
     region: BaseGeometry = filled(curves, rule=rule, what=what)
     for step, limit in (
         (_without_specks, speck_mm2),
-        (_without_slivers, sliver_mm),
-        (_without_slits, gap_mm),
+        (_without_slivers, SLIVER_MM),
+        (_without_slits, GAP_MM),
         (_without_specks, speck_mm2),
     ):
         region, findings = step(region, limit)

@@ -4,6 +4,9 @@ A bend turns the strip by an angle :math:`A`, measured from flat. Its inside fac
 :math:`R`; one line inside the thickness :math:`T`, at :math:`K T` from the inside face, keeps
 its length: the neutral line.
 
+For reckoning by hand, and called by nothing in moldgen itself: `deduction_mm`, `cold_radius_mm`,
+`cold_strain`, `annealing_h` and `cooling_rate_K_h`.
+
 References
 ----------
 .. [1] Machinery's Handbook, "Bending Sheet Metal", from memory.

@@ -4,8 +4,10 @@ Three ratios are in use and none replaces another. The *areal* ratio is the area
 part over the area of the sheet it is made from, both within the clamp line or the lip; it gives
 the mean thickness exactly, because sheet does not change its volume, and says nothing about the
 thinnest place. The *linear* ratio is the length of a line on the part over its length on the flat
-sheet. *Height to width* is depth over the smaller side of the opening. Shapes whose areal ratio
-has a closed form are in `moldgen.physics.draw_shapes`.
+sheet. *Height to width* is depth over the smaller side of the opening.
+
+For reckoning before there is a mold, and called by nothing in moldgen itself: `male_areal_ratio`,
+`start_gauge_mm` and `method_by_height_to_width`.
 
 References
 ----------

@@ -5,6 +5,8 @@ Thin, flat, elastic plates under an even pressure: stress :math:`\beta q b^2/t^2
 bends less than half its thickness; beyond that a plate carries as a membrane too and bends less
 than is said here.
 
+For reckoning by hand, and called by nothing in moldgen itself: `disc` and `thin_enough`.
+
 References
 ----------
 .. [1] W. C. Young, R. G. Budynas, Roark's Formulas for Stress and Strain, 7th edition, Table 11.4,
@@ -143,6 +145,19 @@ def strip(
 ) -> Bent:
     r"""Return what a long plate bears between two parallel edges.
 
+    Parameters
+    ----------
+    span_mm : float
+        Distance of its edges. [mm]
+    thickness_mm : float
+        Thickness. [mm]
+    pressure_kPa : float
+        Even pressure on it. [kPa]
+    modulus_MPa : float
+        Modulus of elasticity. [MPa]
+    edge : PlateEdge
+        How both edges are held.
+
     Notes
     -----
     A beam that cannot narrow: clamped :math:`\sigma = q b^2/(2 t^2)`,
@@ -166,6 +181,21 @@ def disc(
     poisson: float = POISSON,
 ) -> Bent:
     r"""Return what a circular plate bears: clamped at its edge most, supported in its middle.
+
+    Parameters
+    ----------
+    radius_mm : float
+        Radius of the plate. [mm]
+    thickness_mm : float
+        Thickness. [mm]
+    pressure_kPa : float
+        Even pressure on it. [kPa]
+    modulus_MPa : float
+        Modulus of elasticity. [MPa]
+    edge : PlateEdge
+        How its edge is held.
+    poisson : float
+        Poisson's ratio. [-]
 
     Notes
     -----

@@ -11,7 +11,7 @@ from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_name import names_apart
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.result import Result
 from moldgen.solid.mesh import Body, Mesh
 
 FINDINGS, REPORT = "findings.json", "report.html"
@@ -90,7 +90,21 @@ def threemf_file(
     metadata: Mapping[str, str],
     purpose: str,
 ) -> OutputFile:
-    """Return a 3MF of all bodies, with their names and the unit."""
+    """Return a 3MF of all bodies, with their names and the unit.
+
+    Parameters
+    ----------
+    stem : str
+        Name of the file without its ending.
+    bodies : Callable[[], Sequence[Body]]
+        Gives the bodies when the file is written.
+    title : str
+        Title in the file.
+    metadata : Mapping[str, str]
+        What else the file carries, by name.
+    purpose : str
+        What the file is for, in a few words.
+    """
 
     def content() -> bytes:
         from moldgen.export.mesh.threemf import threemf_bytes

@@ -9,7 +9,7 @@ from moldgen.export.report.report import Picture, Report
 from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
-from moldgen.pipeline.made import Result, quiet
+from moldgen.pipeline.result import Result, quiet
 from moldgen.pipeline.types import Progress
 from moldgen.solid.mesh import Body
 

@@ -14,6 +14,9 @@ from moldgen.printing.orient import Orientation
 from moldgen.printing.overhang import Overhangs
 from moldgen.solid.mesh import Body, Mesh
 
+_MOST_WAYS = 8
+"""Ways up that a table shows."""
+
 
 def size_text(mesh: Mesh) -> str:
     """Return width by depth by height, as a person says it."""
@@ -81,12 +84,12 @@ def piece_table(bodies: Sequence[Body], taken: Sequence[Estimate], *, title: str
     )
 
 
-def orientation_table(tried: Sequence[Orientation], *, most: int = 8) -> Table:
+def orientation_table(tried: Sequence[Orientation]) -> Table:
     """Return the ways up that were tried, the best first."""
     rows = tuple(
         (one.name, f"{one.support_mm2 / 100:.1f}", f"{one.span_mm:.0f}", f"{one.bed_mm2 / 100:.1f}",
          f"{one.stepped_mm2 / 100:.1f}", f"{one.height_mm:.0f}", "yes" if one.fits else "no")
-        for one in tried[:most]
+        for one in tried[:_MOST_WAYS]
     )  # fmt: skip
     return Table(
         title="Ways up on the printer",

@@ -77,11 +77,11 @@ def bridges_of(mesh: Mesh, level: Flags, edges: Edges, turn: Floats) -> tuple[Br
     patch = np.full(len(level), -1)
     patch[member] = patches_of(level, edges)
     borders = _borders(mesh, patch, edges)
-    found = []
+    bridges = []
     for number, own in enumerate(_members(patch)):
         if mesh.areas_mm2[own].sum() > _LEAST_CEILING_MM2:
-            found.append(_bridge(mesh, own, *borders[number], turn))
-    return tuple(sorted(found, key=_width, reverse=True))
+            bridges.append(_bridge(mesh, own, *borders[number], turn))
+    return tuple(sorted(bridges, key=_width, reverse=True))
 
 
 def _width(bridge: Bridge) -> tuple[float, float]:

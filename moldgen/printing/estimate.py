@@ -107,7 +107,7 @@ def estimate(
     solid = solid_of(mesh)
     volume = float(solid.volume())
     core = _core_mm3(solid, spec.walls * LINE_SHARE * printer.nozzle_mm)
-    return _estimate_of(mesh, volume, core, filament, printer, spec)
+    return _estimate_of(mesh, volume, core, filament=filament, printer=printer, spec=spec)
 
 
 def estimate_unsliced(
@@ -132,7 +132,7 @@ def estimate_unsliced(
     outlines_mm2 = float(np.hypot(across[:, 0], across[:, 1]).sum())
     walls = min(2.0, spec.walls * LINE_SHARE * printer.nozzle_mm * outlines_mm2 / volume)
     core = volume * (1 - min(1.0, walls - walls**2 / 8))
-    return _estimate_of(mesh, volume, core, filament, printer, spec)
+    return _estimate_of(mesh, volume, core, filament=filament, printer=printer, spec=spec)
 
 
 def summed(taken: Sequence[Estimate]) -> Estimate:
@@ -148,7 +148,7 @@ def summed(taken: Sequence[Estimate]) -> Estimate:
 
 
 def _estimate_of(
-    mesh: Mesh, volume: float, core: float, filament: Filament, printer: Printer, spec: PrintSpec
+    mesh: Mesh, volume: float, core: float, *, filament: Filament, printer: Printer, spec: PrintSpec
 ) -> Estimate:
     """Return what walls, skins and infill of a solid take that has so much within its walls."""
     line = LINE_SHARE * printer.nozzle_mm

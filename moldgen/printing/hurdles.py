@@ -79,12 +79,12 @@ def hurdles_of_mesh(mesh: Mesh) -> tuple[Hurdle, ...]:
     levels = [low + max(share * (high - low), UNDERSIDE_MM) for share in _LEVELS]
     regions = [region_at(solid, z) for z in levels if z < high]
     foot = max((region.area for region in regions), default=0.0)
-    found: list[Hurdle] = []
+    hurdles: list[Hurdle] = []
     for region, over in zip(regions, [*regions[1:], None], strict=True):
         for hurdle in (*_holes(region, low, high), *_letters(region, over, foot, low, high)):
-            if not any(_same(hurdle, other) for other in found):
-                found.append(hurdle)
-    return tuple(found)
+            if not any(_same(hurdle, other) for other in hurdles):
+                hurdles.append(hurdle)
+    return tuple(hurdles)
 
 
 def run_along_mm2(mesh: Mesh, axis: int, places_mm: Floats) -> Floats:

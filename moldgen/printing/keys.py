@@ -106,13 +106,13 @@ def place_keys(
         length = dowel.longest_within(BODY_SHARE * dowel.diameter_mm) or dowel.lengths_mm[0]
         hole = dowel.diameter_mm + spec.play_mm + printer.hole_undersize_mm
         room = _room(low, high, at_mm, hole, length / 2 + SPARE_MM)
-        found = tuple(
-            _key(axis, at_mm, spot, dowel, length, hole, spec)
-            for spot in _apart(low, high, room, at_mm, hole, length / 2 + SPARE_MM)
+        keys = tuple(
+            _key(axis, at_mm, spot, dowel=dowel, length=length, hole=hole, spec=spec)
+            for spot in _apart(low, high, room, at=at_mm, hole=hole, depth=length / 2 + SPARE_MM)
         )
-        if len(found) == 2:
-            return found
-        single = single or found
+        if len(keys) == 2:
+            return keys
+        single = single or keys
     return single
 
 
@@ -154,7 +154,7 @@ def _room(low: Manifold, high: Manifold, at: float, hole: float, depth: float) -
 
 
 def _apart(
-    low: Manifold, high: Manifold, room: MultiPolygon, at: float, hole: float, depth: float
+    low: Manifold, high: Manifold, room: MultiPolygon, *, at: float, hole: float, depth: float
 ) -> tuple[Floats, ...]:
     """Return the two places farthest apart at which a hole really has plastic all round it."""
     spots = _spots(room)
@@ -163,7 +163,7 @@ def _apart(
 
     def fits(number: int) -> bool:
         if number not in fit:
-            fit[number] = _within(low, high, spots[number], at, hole, depth)
+            fit[number] = _within(low, high, spots[number], at=at, hole=hole, depth=depth)
         return fit[number]
 
     pairs = sorted(
@@ -192,7 +192,7 @@ def _spots(room: MultiPolygon) -> Floats:
 
 
 def _within(
-    low: Manifold, high: Manifold, spot: Floats, at: float, hole: float, depth: float
+    low: Manifold, high: Manifold, spot: Floats, *, at: float, hole: float, depth: float
 ) -> bool:
     rod = _rod(hole / 2 + 0.9 * WALL_MM, depth + 0.9 * WALL_MM).translate((*spot, at))
     inside = (rod ^ low).volume() + (rod ^ high).volume()
@@ -230,7 +230,7 @@ def _lying(tool: Manifold, key: Key) -> Manifold:
 
 
 def _key(
-    axis: int, at: float, spot: Floats, dowel: Dowel, length: float, hole: float, spec: KeySpec
+    axis: int, at: float, spot: Floats, *, dowel: Dowel, length: float, hole: float, spec: KeySpec
 ) -> Key:
     a, b = (float(value) for value in spot)
     middle = {0: (at, a, b), 1: (b, at, a), 2: (a, b, at)}[axis]

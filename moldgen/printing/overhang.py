@@ -157,7 +157,7 @@ def _carries(bridge: Bridge, bridge_mm: float) -> bool:
 
 
 def check_overhangs(
-    name: str, found: Overhangs, printer: Printer, *, must_stand: bool = False
+    name: str, overhangs: Overhangs, printer: Printer, *, must_stand: bool = False
 ) -> tuple[Finding, ...]:
     """Ask whether a solid prints without support as it stands.
 
@@ -166,10 +166,10 @@ def check_overhangs(
     must_stand : bool
         A mold whose forming surface looks up stays as it is; no other way up is advised.
     """
-    told = _hanging_findings(name, found, printer)
+    findings = _hanging_findings(name, overhangs, printer)
     if not must_stand:
-        return told
-    return tuple(replace(one, advice=_STANDING[one.code]) for one in told)
+        return findings
+    return tuple(replace(one, advice=_STANDING[one.code]) for one in findings)
 
 
 _STANDING = {
@@ -180,24 +180,25 @@ _STANDING = {
 }
 
 
-def _hanging_findings(name: str, found: Overhangs, printer: Printer) -> tuple[Finding, ...]:
+def _hanging_findings(name: str, overhangs: Overhangs, printer: Printer) -> tuple[Finding, ...]:
     findings = []
-    if found.hanging_mm2 > LEAST_MM2:
+    if overhangs.hanging_mm2 > LEAST_MM2:
         findings.append(
             Finding(
                 code="print-overhang",
                 severity=Severity.CAUTION,
-                says=f"{found.hanging_mm2:.0f} mm² hang over nothing while printing; worst lean",
-                measured=found.worst_deg,
-                limit=found.limit_deg,
+                says=f"{overhangs.hanging_mm2:.0f} mm² hang over nothing while printing; "
+                "worst lean",
+                measured=overhangs.worst_deg,
+                limit=overhangs.limit_deg,
                 unit="°",
-                where_mm=found.where_mm,
+                where_mm=overhangs.where_mm,
                 subject=name,
                 basis="common practice, no source: 45° from upright prints without support",
                 advice="Print it another way up, or with support there.",
             )
         )
-    return (*findings, *_bridge_findings(name, found, printer.clean_bridge_mm))
+    return (*findings, *_bridge_findings(name, overhangs, printer.clean_bridge_mm))
 
 
 def _down_deg(mesh: Mesh) -> Floats:
@@ -231,9 +232,13 @@ def _largest_patch(mesh: Mesh, chosen: Flags, edges: Edges, turn: Floats) -> Dir
     return place_before(middle, turn)
 
 
-def _bridge_findings(name: str, found: Overhangs, clean_mm: float) -> tuple[Finding, ...]:
-    wide = [b for b in found.bridges if b.span_mm > clean_mm + CLEAN_MM and b.reach_mm <= REACH_MM]
-    loose = [b for b in found.bridges if b.reach_mm > REACH_MM + 1e-6 and b.area_mm2 > LEAST_MM2]
+def _bridge_findings(name: str, overhangs: Overhangs, clean_mm: float) -> tuple[Finding, ...]:
+    wide = [
+        b for b in overhangs.bridges if b.span_mm > clean_mm + CLEAN_MM and b.reach_mm <= REACH_MM
+    ]
+    loose = [
+        b for b in overhangs.bridges if b.reach_mm > REACH_MM + 1e-6 and b.area_mm2 > LEAST_MM2
+    ]
     findings = []
     if wide:
         gone = max(b.span_mm for b in wide) > SAGGING * clean_mm

@@ -99,8 +99,8 @@ def _axis_cuts(mesh: Mesh, axis: int, room_mm: float, hurdles: Sequence[Hurdle])
     places = np.arange(low + SHORTEST_MM, high - SHORTEST_MM + 1e-9, STEP_MM)
     along = run_along_mm2(mesh, axis, places)
     cost = _costs(axis, places, along, hurdles)
-    chosen = _cheapest(places, cost, low, high, room_mm, least)
-    more = _cheapest(places, cost, low, high, room_mm, least + 1)
+    chosen = _cheapest(places, cost, low=low, high=high, room_mm=room_mm, pieces=least)
+    more = _cheapest(places, cost, low=low, high=high, room_mm=room_mm, pieces=least + 1)
     spared = _sum(places, cost, chosen) - _sum(places, cost, more)
     best = more if more and spared > PIECE_COST else chosen
     return tuple(_cut(axis, at, places, along, hurdles) for at in best)
@@ -115,7 +115,7 @@ def _costs(axis: int, places: Floats, along: Floats, hurdles: Sequence[Hurdle]) 
 
 
 def _cheapest(
-    places: Floats, cost: Floats, low: float, high: float, room_mm: float, pieces: int
+    places: Floats, cost: Floats, *, low: float, high: float, room_mm: float, pieces: int
 ) -> tuple[float, ...]:
     """Return the cheapest places for one cut less than pieces; none if there is no such row.
 

@@ -49,7 +49,9 @@ def build_vent_test_piece(diameters_mm: Sequence[float] = VENTS_MM) -> Body:
     def hole(diameter: float, x: float) -> Manifold:
         return _rod(diameter, VENT_PLATE_MM + 2).translate((x, EDGE_MM + tall / 2, -1.0))
 
-    return _bored("vent test piece", plate, diameters_mm, pitch, hole, VENT_PLATE_MM)
+    return _bored(
+        "vent test piece", plate, diameters_mm, pitch=pitch, hole=hole, height=VENT_PLATE_MM
+    )
 
 
 def build_key_test_piece(
@@ -89,13 +91,16 @@ def build_key_test_piece(
             return rod.rotate((-90.0, 0.0, 0.0)).translate((x, -1.0, height / 2))
         return rod.translate((x, EDGE_MM + widest / 2, -1.0))
 
-    return _bored(f"key test piece {dowel.name}", block, plays_mm, pitch, hole, height)
+    return _bored(
+        f"key test piece {dowel.name}", block, plays_mm, pitch=pitch, hole=hole, height=height
+    )
 
 
 def _bored(
     name: str,
     plate: Manifold,
     sizes: Sequence[float],
+    *,
     pitch: float,
     hole: Callable[[float, float], Manifold],
     height: float,

@@ -17,9 +17,11 @@ def user_stock_file(
     Support`` on macOS, else ``$XDG_CONFIG_HOME`` or ``~/.config``. The file need not be there.
     """
     home = Path(environment.get("USERPROFILE" if platform == "win32" else "HOME") or "~")
-    given = Path(environment.get("APPDATA" if platform == "win32" else "XDG_CONFIG_HOME") or ".")
+    configured = Path(
+        environment.get("APPDATA" if platform == "win32" else "XDG_CONFIG_HOME") or "."
+    )
     usual = {"win32": home / "AppData" / "Roaming", "darwin": home / "Library/Application Support"}
     folder = usual.get(platform, home / ".config")
-    if platform != "darwin" and given.is_absolute():
-        folder = given
+    if platform != "darwin" and configured.is_absolute():
+        folder = configured
     return folder / "moldgen" / "stock.toml"

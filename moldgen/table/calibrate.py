@@ -230,14 +230,22 @@ def _fitted(
 ) -> tuple[Array, Array]:
     """Return for each heater temperature the least misfit, and the share that gives it."""
     fine = np.linspace(log(shares[0]), log(shares[-1]), _N_FINE)
-    logs = np.stack([_log_times(machine, one, elements, shares, fine, day) for one in seen])
+    logs = np.stack(
+        [_log_times(machine, one, elements, shares=shares, fine=fine, day=day) for one in seen]
+    )
     observed = np.array([log(one.seconds) for one in seen])
     misses = np.sqrt(((logs - observed[:, None, None]) ** 2).mean(axis=0))
     return misses.min(axis=1), np.exp(fine[misses.argmin(axis=1)])
 
 
 def _log_times(
-    machine: FormingMachine, one: Seen, elements: Array, shares: Array, fine: Array, day: Conditions
+    machine: FormingMachine,
+    one: Seen,
+    elements: Array,
+    *,
+    shares: Array,
+    fine: Array,
+    day: Conditions,
 ) -> Array:
     """Return logarithms of times, shape (elements, fine shares); infinite if never."""
     E, S = (grid.ravel() for grid in np.meshgrid(elements, shares, indexing="ij"))

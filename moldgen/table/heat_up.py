@@ -159,10 +159,10 @@ def _followed(trial: Trial, view: float) -> tuple[TemperatureHistory, tuple[Cloc
     elements[1] += HEATER_WITHIN_K
     for patience in _PATIENCE:
         course = trial.course(views, element_degC=elements, patience=patience)
-        told = clocks(course, trial.sheet.plastic)
-        if told[0].is_whole:
+        clock = clocks(course, trial.sheet.plastic)
+        if clock[0].is_whole:
             break
-    return course, told
+    return course, clock
 
 
 def heating_s(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL) -> float | None:

@@ -53,10 +53,10 @@ def choices(gauges: Sequence[Gauge], *, least_share: float, wanted_mm: float) ->
     """
     _SHARE.check("least_share", least_share)
     _WANTED.check("wanted_mm", wanted_mm)
-    found = []
+    choices_so_far = []
     for gauge in sorted(gauges, key=lambda gauge: gauge.gauge_mm):
         least_mm = gauge.gauge_mm * least_share
         # A gauge that misses by a thousandth is the gauge that was meant.
         enough = least_mm >= wanted_mm * (1 - 1e-3)
-        found.append(Choice(gauge=gauge, least_mm=least_mm, enough=enough))
-    return tuple(found)
+        choices_so_far.append(Choice(gauge=gauge, least_mm=least_mm, enough=enough))
+    return tuple(choices_so_far)

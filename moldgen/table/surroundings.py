@@ -104,7 +104,21 @@ def free_face(
     width_mm: float, depth_mm: float, *, hot_up: bool, fan: bool = False,
     room_degC: float = ROOM_degC, emissivity: float = EMISSIVITY,
 ) -> Face:  # fmt: skip
-    """Return what a face meets that looks into the room, in still air or a light fan."""
+    """Return what a face meets that looks into the room, in still air or a light fan.
+
+    Parameters
+    ----------
+    width_mm, depth_mm : float
+        Sides of the face. [mm]
+    hot_up : bool
+        Whether it looks up.
+    fan : bool
+        Whether a light fan blows over it.
+    room_degC : float
+        Temperature of the room. [°C]
+    emissivity : float
+        Of the face. [-]
+    """
     film = still_film_W_m2K(width_mm, depth_mm, hot_up=hot_up)
     if fan:
         film = max(film, fan_film_W_m2K(width_mm, depth_mm))

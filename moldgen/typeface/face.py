@@ -42,11 +42,6 @@ class Face(Spec):
         """Its file."""
         return font_file(self.file)
 
-    @property
-    def license_path(self) -> Path:
-        """The text of its license, beside it."""
-        return font_file(f"{self.file.partition('.')[0].partition('-')[0]}.license.txt")
-
 
 def font_folder() -> Path:
     """Return the folder of the fonts that come with moldgen."""

@@ -12,7 +12,7 @@ from moldgen.job.feature_names import with_names
 from moldgen.job.read import mold_from_words
 from moldgen.pipeline.mold.day import (
     TableDay,
-    working_of,
+    day_of,
 )
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.stock import load_shop
@@ -46,7 +46,7 @@ def built(**words):
 @cache
 def worked(text: str = "{}") -> TableDay:
     job, mold, setting = mold_of(text)
-    return working_of(job, mold, setting, SHOP)
+    return day_of(job, mold, setting, SHOP)
 
 
 def changed(setting, **words):
@@ -56,7 +56,7 @@ def changed(setting, **words):
 
 def worked_with(setting, **words) -> TableDay:
     job, mold, _ = built(**words)
-    return working_of(job, mold, setting, SHOP)
+    return day_of(job, mold, setting, SHOP)
 
 
 def codes(working: TableDay) -> list[str]:

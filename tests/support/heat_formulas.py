@@ -8,22 +8,18 @@ References
 
 from __future__ import annotations
 
-from math import atan, cos, erf, erfc, exp, inf, log, pi, sqrt
+from collections.abc import Callable
+from math import atan, cos, erf, erfc, exp, inf, log, pi, sin, sqrt
 
-from moldgen.physics.heat.conduction import (
-    _FOURIER,
-    _N_TERMS,
-    _all_positive,
-    back_face_share,
-    bisected,
-    convection_roots,
-    deep_convection_share,
-)
+from moldgen.physics.heat.conduction import _all_positive
 from moldgen.quantity import Quantity
 
 _SHARE = Quantity("", "a share", above=0, below=1)
 _EMISSIVITY = Quantity("", "an emissivity", above=0, at_most=1)
 _POSITIVE = Quantity("", "a number", above=0)
+_FOURIER = Quantity("", "dimensionless time", above=0)
+_N_TERMS = 200
+"""Terms of a series; at Fo = 0.0001 the last is below 1e-16."""
 _BEST = 20.0
 """Above this the exponential of a joint overflows."""
 
@@ -262,3 +258,112 @@ def square_view_factor(side_over_gap: float) -> float:
     root = sqrt(1 + X**2)
     logs = log((1 + X**2) / sqrt(1 + 2 * X**2))
     return 2 / (pi * X**2) * (logs + 2 * X * root * atan(X / root) - 2 * X * atan(X))
+
+
+def back_face_share(fourier: float) -> float:
+    r"""Return how far the insulated back of a slab has followed a sudden change of its face.
+
+    A sheet heated alike on both faces is two such slabs of half the thickness, back to back.
+
+    Parameters
+    ----------
+    fourier : float
+        :math:`a t/L^2` with the full thickness, more than 0. [-]
+
+    Returns
+    -------
+    float
+        0 as before, 1 as hot as the face. [-]
+
+    Notes
+    -----
+    .. math:: 1 - \frac{4}{\pi} \sum_n \frac{(-1)^n}{2n+1} \exp(-((2n+1)\pi/2)^2 Fo)
+
+    References
+    ----------
+    See [1]_ of `moldgen.physics.heat.conduction`. Checked against
+    ``tests/published/slab_times.csv``.
+
+    Examples
+    --------
+    >>> round(back_face_share(0.3787), 3)
+    0.5
+    """
+    _FOURIER.check("fourier", fourier)
+    odd = [2 * n + 1 for n in range(_N_TERMS)]
+    terms = (exp(-((m * pi / 2) ** 2) * fourier) * (1 if m % 4 == 1 else -1) / m for m in odd)
+    return 1 - 4 / pi * sum(terms)
+
+
+def convection_roots(biot: float, *, n_terms: int = 1) -> tuple[tuple[float, float], ...]:
+    r"""Return the roots and coefficients of a plane wall between convection and insulation.
+
+    Parameters
+    ----------
+    biot : float
+        :math:`h L/k` with half the thickness if both faces are exposed. [-]
+    n_terms : int, default 1
+        How many pairs.
+
+    Returns
+    -------
+    tuple of (zeta, C)
+        :math:`\zeta \tan \zeta = Bi` and :math:`C = 4 \sin \zeta/(2 \zeta + \sin 2 \zeta)`.
+
+    References
+    ----------
+    See [2]_ Table 5.1 of `moldgen.physics.heat.conduction`. Checked against
+    ``tests/published/one_term.csv``.
+
+    Examples
+    --------
+    >>> [round(value, 4) for value in convection_roots(1.0)[0]]
+    [0.8603, 1.1191]
+    """
+    _POSITIVE.check("biot", biot)
+    pairs = []
+    for n in range(n_terms):
+        zeta = bisected(lambda z: z * sin(z) - biot * cos(z), n * pi, n * pi + pi / 2)
+        pairs.append((zeta, 4 * sin(zeta) / (2 * zeta + sin(2 * zeta))))
+    return tuple(pairs)
+
+
+def deep_convection_share(eta: float, beta: float) -> float:
+    r"""Return how far a deep body has followed the air that touches it.
+
+    Parameters
+    ----------
+    eta : float
+        :math:`x/(2 \sqrt{a t})`. [-]
+    beta : float
+        :math:`h \sqrt{a t}/k`. [-]
+
+    Notes
+    -----
+    .. math:: \mathrm{erfc}\,\eta - e^{2 \eta \beta + \beta^2}\, \mathrm{erfc}(\eta + \beta)
+
+    References
+    ----------
+    See [2]_ equation 5.60 of `moldgen.physics.heat.conduction`. Checked against
+    ``tests/published/deep_convection.csv``.
+
+    Examples
+    --------
+    >>> round(deep_convection_share(0.0, 1.0), 6)
+    0.572416
+    """
+    return erfc(eta) - exp(2 * eta * beta + beta**2) * erfc(eta + beta)
+
+
+def bisected(function: Callable[[float], float], low: float, high: float) -> float:
+    """Return where a function that changes sign once between two numbers is zero."""
+    rising = function(high) > 0
+    for _ in range(200):
+        middle = (low + high) / 2
+        if middle in (low, high):
+            break
+        if (function(middle) > 0) == rising:
+            high = middle
+        else:
+            low = middle
+    return (low + high) / 2

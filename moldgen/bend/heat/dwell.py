@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from moldgen.bend.heat.dwell_words import dwell_steps, one_face_steps
+from moldgen.bend.heat.dwell_text import dwell_steps, one_face_steps
 from moldgen.bend.heat.strip_heat import HeatTable, heat_table, hold_table
 from moldgen.bend.strip.part import FOLD_DEG, Bend, StripSpec
 from moldgen.errors import SpecError
@@ -125,7 +125,15 @@ def dwell(
     table = heat_table(strip.thickness_mm, heater, plastic, room_degC, few)
     profile = table.at(table.ends, n_sides, side_s)
     hottest_degC = float(table.at(table.hottest, n_sides, side_s))
-    holds = hold_table(strip.thickness_mm, heater, plastic, room_degC, jig, n_sides, few)
+    holds = hold_table(
+        strip.thickness_mm,
+        heater,
+        plastic,
+        room_degC=room_degC,
+        jig=jig,
+        n_sides=n_sides,
+        most_sides=few,
+    )
     hold_s, slow_s = holds.at(side_s)
     return Dwell(
         side_s=side_s,

@@ -109,7 +109,21 @@ class HeatTable:
 def heat_table(
     thickness_mm: float, heater: StripHeater, plastic: Plastic, room_degC: float, most_sides: int
 ) -> HeatTable:
-    """Follow a strip through numbers of sides up to a most, for all times of a side at once."""
+    """Follow a strip through numbers of sides up to a most, for all times of a side at once.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        Thickness of the strip. [mm]
+    heater : StripHeater
+        The strip heater.
+    plastic : Plastic
+        What the strip is made of.
+    room_degC : float
+        Temperature of strip and air at the start. [°C]
+    most_sides : int
+        Greatest number of sides to follow.
+    """
     body = stack((matter_of(plastic), thickness_mm / 1000, _CELLS))
     fine = 2 if body.melts else 1
     sides_s = np.geomspace(*_SIDES_s, 34 * fine)
@@ -151,12 +165,31 @@ def hold_table(
     thickness_mm: float,
     heater: StripHeater,
     plastic: Plastic,
+    *,
     room_degC: float,
     jig: Matter,
     n_sides: int,
     most_sides: int,
 ) -> HoldTable:
-    """Follow strips that were heated so many sides until they are stiff, all times at once."""
+    """Follow strips that were heated so many sides until they are stiff, all times at once.
+
+    Parameters
+    ----------
+    thickness_mm : float
+        Thickness of the strip. [mm]
+    heater : StripHeater
+        The strip heater.
+    plastic : Plastic
+        What the strip is made of.
+    room_degC : float
+        Temperature of air and jig. [°C]
+    jig : Matter
+        What lies against the hot strip.
+    n_sides : int
+        Sides that were heated.
+    most_sides : int
+        Greatest number of sides of the heating that came before.
+    """
     table = heat_table(thickness_mm, heater, plastic, room_degC, most_sides)
     means = table.ends[n_sides - 1].mean(axis=-1)
     likely = np.abs(means - plastic.forming_degC) < 100

@@ -74,7 +74,23 @@ def check_fence(
 def check_below(
     held: PressedStrip, base_mm: float, name: str, *, floor: str, basis: str, advice: str
 ) -> tuple[Finding, ...]:
-    """Return a note if a leg hangs below the floor, which is called as the trade calls it."""
+    """Return a note if a leg hangs below the floor, which is called as the trade calls it.
+
+    Parameters
+    ----------
+    held : PressedStrip
+        The strip in its jig.
+    base_mm : float
+        How high the jig lifts the strip. [mm]
+    name : str
+        Name of the jig.
+    floor : str
+        What is below: bench or base.
+    basis : str
+        What the rule rests on.
+    advice : str
+        What to do about it.
+    """
     below = -held.thickness_mm / 2 - base_mm - held.parts[0].bounds[1]
     if below <= 0:
         return ()

@@ -193,7 +193,6 @@ def build_held(
     *,
     bent: Collection[int] = (),
     hold: str = "",
-    chord_mm: float = CHORD_MM,
 ) -> PressedStrip:
     """Return a strip in its jig.
 
@@ -224,7 +223,7 @@ def build_held(
             ", ".join(str(one) for one in sorted(done)),
             "Leave out the bend that the jig is for.",
         )
-    shape = formed(strip, layout, chord_mm=chord_mm)
+    shape = formed(strip, layout, chord_mm=CHORD_MM)
     both = [
         PressedStrip(
             shape=shape,

@@ -238,7 +238,7 @@ def _pieces(name: str, solid: Manifold, block: Block, printer: Printer) -> tuple
 
 def _findings(block: Block, spec: JigSpec, n_bodies: int) -> list[Finding]:
     name = f"jig {block.held.number}"
-    found = [
+    findings = [
         *check_fence(
             block.fence_mm, name, basis=_GEOMETRY,
             advice="Lay the mark at the front edge of the base by eye before folding.",
@@ -249,7 +249,7 @@ def _findings(block: Block, spec: JigSpec, n_bodies: int) -> list[Finding]:
         ),
     ]  # fmt: skip
     if block.shelf_mm == 0.0:
-        found.append(
+        findings.append(
             Finding(
                 code="jig-without-shelf",
                 severity=Severity.NOTE,
@@ -260,7 +260,7 @@ def _findings(block: Block, spec: JigSpec, n_bodies: int) -> list[Finding]:
             )
         )
     if n_bodies > 1:
-        found.append(
+        findings.append(
             Finding(
                 code="jig-in-pieces",
                 severity=Severity.NOTE,
@@ -271,4 +271,4 @@ def _findings(block: Block, spec: JigSpec, n_bodies: int) -> list[Finding]:
                 advice="Glue the pieces on a flat table, keys in sockets, pins in holes.",
             )
         )
-    return found
+    return findings

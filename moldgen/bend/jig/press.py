@@ -273,9 +273,9 @@ def _insert(plan: _Plan, spec: PressSpec) -> Manifold | None:
 
 
 def _findings(plan: _Plan, name: str, base_mm: float) -> list[Finding]:
-    found = []
+    findings = []
     if plan.insert_mm == 0.0:
-        found.append(
+        findings.append(
             Finding(
                 code="press-without-insert",
                 severity=Severity.NOTE,
@@ -288,12 +288,12 @@ def _findings(plan: _Plan, name: str, base_mm: float) -> list[Finding]:
                 advice="Lay in card or sheet metal of that thickness, or a layer of baking paper.",
             )
         )
-    found += check_below(
+    findings += check_below(
         plan.held, base_mm, name, floor="tray", basis=_GEOMETRY,
         advice="Set the tray at the edge of the bench, or on blocks as high.",
     )  # fmt: skip
-    found += check_fence(
+    findings += check_fence(
         plan.fence_mm, name, basis=_GEOMETRY,
         advice="Push the fold against the wall and see that the strip lies square.",
     )  # fmt: skip
-    return found
+    return findings

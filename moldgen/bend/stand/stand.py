@@ -27,7 +27,6 @@ SQUARE_ON_DEG = 30.0
 """Further off square than this, a face is hard to read; common practice, no source. [°]."""
 _CONTACT_MM = 0.06
 """What is less than this above the table touches it: chords stray by a third of it. [mm]."""
-_GRAVITY_M_S2 = 9.80665
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,11 +67,6 @@ class StripBalance:
     middle_mm: tuple[float, float]
     contact_mm: tuple[float, float]
     loads: tuple[StripLoad, ...]
-
-    @property
-    def total_kg(self) -> float:
-        """Mass with all loads. [kg]."""
-        return self.mass_kg + sum(load.mass_kg for load in self.loads)
 
     @property
     def tip_left_deg(self) -> float:

@@ -44,7 +44,7 @@ def overlaps_mm(first_mm: Floats, second_mm: Floats) -> Floats:
     return least
 
 
-def clashing(first_mm: Floats, second_mm: Floats, *, touch_mm: float = TOUCH_MM) -> Flags:
+def clashing(first_mm: Floats, second_mm: Floats) -> Flags:
     """Return which pieces of one set overlap which of another, for many positions at once.
 
     Parameters
@@ -55,17 +55,17 @@ def clashing(first_mm: Floats, second_mm: Floats, *, touch_mm: float = TOUCH_MM)
     Returns
     -------
     ndarray, shape (s, a, b)
-        True where they overlap by more than ``touch_mm``.
+        True where they overlap by more than `TOUCH_MM`.
     """
     n = max(len(first_mm), len(second_mm))
     first_mm = np.broadcast_to(first_mm, (n, *first_mm.shape[1:]))
     second_mm = np.broadcast_to(second_mm, (n, *second_mm.shape[1:]))
     one, two = boxes(first_mm), boxes(second_mm)
-    near: Flags = np.all(one[:, :, None, 0] < two[:, None, :, 1] - touch_mm, axis=-1)
-    near &= (two[:, None, :, 0] < one[:, :, None, 1] - touch_mm).all(axis=-1)
+    near: Flags = np.all(one[:, :, None, 0] < two[:, None, :, 1] - TOUCH_MM, axis=-1)
+    near &= (two[:, None, :, 0] < one[:, :, None, 1] - TOUCH_MM).all(axis=-1)
     place, i, j = np.nonzero(near)
     if len(place):
-        near[place, i, j] = overlaps_mm(first_mm[place, i], second_mm[place, j]) > touch_mm
+        near[place, i, j] = overlaps_mm(first_mm[place, i], second_mm[place, j]) > TOUCH_MM
     return near
 
 

@@ -176,9 +176,9 @@ class StripShape:
     def clashes(self) -> tuple[Clash, ...]:
         """Return which parts of the strip would be in the same place, seen from the side."""
         quads, names = self.quads_mm, self._names()
-        found = clashing(quads[None], quads[None])[0]
+        overlapping = clashing(quads[None], quads[None])[0]
         pairs: dict[tuple[str, str], Clash] = {}
-        for i, j in np.argwhere(np.triu(found, 2)):
+        for i, j in np.argwhere(np.triu(overlapping, 2)):
             depth = float(overlaps_mm(quads[i : i + 1], quads[j : j + 1])[0])
             parts = (names[i], names[j])
             middle = (quads[i].mean(axis=0) + quads[j].mean(axis=0)) / 2

@@ -33,15 +33,13 @@ class Canvas:
     ----------
     width_px, height_px : int
         Size of the finished picture.
-    paper : tuple of int
-        Color of the ground.
     """
 
-    def __init__(self, width_px: int, height_px: int, *, paper: Color = PAPER) -> None:
+    def __init__(self, width_px: int, height_px: int) -> None:
         from PIL import Image, ImageDraw
 
         self.width_px, self.height_px = width_px, height_px
-        self._image = Image.new("RGB", (width_px * FINE, height_px * FINE), paper)
+        self._image = Image.new("RGB", (width_px * FINE, height_px * FINE), PAPER)
         self._pen: Any = ImageDraw.Draw(self._image)
 
     def paste(self, picture: NDArray[np.uint8], *, left_px: int, top_px: int) -> None:

@@ -80,7 +80,7 @@ def _fewest(plan: Plan, paper: PaperSize, overlap_mm: float) -> tuple[_Layout, T
     """Return the way round that needs fewer sheets, upright if both need as many."""
     x0, y0, x1, y1 = plan.bounds_mm
     padded = (x0 - _PAD_MM, y0 - _PAD_MM, x1 + _PAD_MM, y1 + _PAD_MM)
-    found: list[tuple[_Layout, Tiling]] = []
+    layouts: list[tuple[_Layout, Tiling]] = []
     for turned in (paper, paper.turned):
         layout = _layout(plan, turned)
         try:
@@ -93,10 +93,10 @@ def _fewest(plan: Plan, paper: PaperSize, overlap_mm: float) -> tuple[_Layout, T
         except SpecError as error:
             refusal = error
         else:
-            found.append((layout, tiling))
-    if not found:
+            layouts.append((layout, tiling))
+    if not layouts:
         raise refusal
-    return min(found, key=lambda pair: len(pair[1].tiles))
+    return min(layouts, key=lambda pair: len(pair[1].tiles))
 
 
 def _layout(plan: Plan, paper: PaperSize) -> _Layout:

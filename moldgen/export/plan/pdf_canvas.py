@@ -109,7 +109,23 @@ class PdfCanvas:
         angle_deg: float = 0.0,
         bold: bool = False,
     ) -> None:
-        """Write a line on a base line; ``align`` 0 starts, 0.5 centers and 1 ends it there."""
+        """Write a line on a base line; ``align`` 0 starts, 0.5 centers and 1 ends it there.
+
+        Parameters
+        ----------
+        x_mm, y_mm : float
+            Where the line starts, or what `align` says. [mm]
+        text : str
+            The line.
+        size_mm : float
+            Height of the letters. [mm]
+        align : float
+            0 starts, 0.5 centers and 1 ends the line there.
+        angle_deg : float
+            Turn of the base line. [°]
+        bold : bool
+            Whether the letters are bold.
+        """
         c, s = cos(radians(angle_deg)), sin(radians(angle_deg))
         if not _built_in(text):
             self._outlined(x_mm, y_mm, text, size_mm=size_mm, align=align, angle_deg=angle_deg)

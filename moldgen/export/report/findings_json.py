@@ -53,15 +53,15 @@ def findings_record(
     JSON has no infinity: a value that is not finite becomes None, its sentence still tells it.
     It follows `moldgen.export.report.findings_schema.findings_schema`.
     """
-    told = ranked(findings)
-    gravest = worst(told)
+    gravest_first = ranked(findings)
+    gravest = worst(gravest_first)
     record = {
         "schema_version": SCHEMA_VERSION,
         "title": title,
         "numbers": numbers,
         "worst": None if gravest is None else gravest.value,
-        "counts": {s.value: sum(f.severity is s for f in told) for s in Severity},
-        "findings": [finding.as_dict() for finding in told],
+        "counts": {s.value: sum(f.severity is s for f in gravest_first) for s in Severity},
+        "findings": [finding.as_dict() for finding in gravest_first],
     }
     # Rows keep the order in which they are read, all else is found by its name.
     return dict(sorted((_plain(record) | {"summary": _by_label(summary)}).items()))
@@ -74,10 +74,10 @@ def json_text(record: Mapping[str, Any]) -> str:
 
 def _by_label(rows: Iterable[tuple[str, str]]) -> dict[str, str]:
     """Return rows by their label; what is said under one label twice is kept twice."""
-    found: dict[str, str] = {}
+    by_label: dict[str, str] = {}
     for label, value in rows:
-        found[label] = f"{found[label]}; {value}" if label in found else value
-    return found
+        by_label[label] = f"{by_label[label]}; {value}" if label in by_label else value
+    return by_label
 
 
 def _plain(value: Any) -> Any:

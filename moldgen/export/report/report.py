@@ -204,8 +204,8 @@ def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
 
 
 def _findings(report: Report) -> str:
-    told = enumerate(ranked(report.findings), start=1)
-    items = "\n".join(_finding(number, finding) for number, finding in told)
+    numbered = enumerate(ranked(report.findings), start=1)
+    items = "\n".join(_finding(number, finding) for number, finding in numbered)
     body = f'<ol class="findings">\n{items}\n</ol>' if items else "<p>Nothing to report.</p>"
     return _section("findings", "Findings", body)
 

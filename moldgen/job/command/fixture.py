@@ -40,8 +40,8 @@ def _own_fields() -> Iterator[tuple[str, Any, Any]]:
         if own is bool:
             yield name, Annotated[bool, replace(mark, about=about)], False
             continue
-        told = f"{about}{_usual(name, kinds)}"
-        yield name, Annotated[own | None, replace(mark, about=told)], None
+        meaning = f"{about}{_usual(name, kinds)}"
+        yield name, Annotated[own | None, replace(mark, about=meaning)], None
 
 
 def _usual(name: str, kinds: list[Kind]) -> str:

@@ -18,7 +18,7 @@ _BASIS = (
 )
 
 
-def check_evacuation(found: Evacuation) -> tuple[Finding, ...]:
+def check_evacuation(air: Evacuation) -> tuple[Finding, ...]:
     """Ask whether the vacuum comes before the sheet is stiff, as a whole and in every pocket.
 
     Parameters
@@ -26,44 +26,44 @@ def check_evacuation(found: Evacuation) -> tuple[Finding, ...]:
     found : Evacuation
         As measured; without a time to compare with, nothing is asked.
     """
-    if found.stiff_s is None:
+    if air.stiff_s is None:
         return ()
-    return (*_check_whole(found, found.stiff_s), *_check_pockets(found, found.stiff_s))
+    return (*_check_whole(air, air.stiff_s), *_check_pockets(air, air.stiff_s))
 
 
-def _check_whole(found: Evacuation, stiff_s: float) -> Iterator[Finding]:
-    if found.reached_s <= stiff_s:
+def _check_whole(air: Evacuation, stiff_s: float) -> Iterator[Finding]:
+    if air.reached_s <= stiff_s:
         return
-    there_kPa = found.vacuum_at_kPa(stiff_s) if found.down_s <= stiff_s else 0.0
-    hangs = there_kPa < ENOUGH * found.vacuum_kPa
+    there_kPa = air.vacuum_at_kPa(stiff_s) if air.down_s <= stiff_s else 0.0
+    hangs = there_kPa < ENOUGH * air.vacuum_kPa
     yield Finding(
         code="vacuum-slow",
         severity=Severity.CAUTION if hangs else Severity.NOTE,
-        says=f"the sheet is stiff before {100 * found.share:g} % of the vacuum is under it; "
-        f"{found.bottleneck} holds it up",
-        measured=found.reached_s if isfinite(found.reached_s) else None,
+        says=f"the sheet is stiff before {100 * air.share:g} % of the vacuum is under it; "
+        f"{air.bottleneck} holds it up",
+        measured=air.reached_s if isfinite(air.reached_s) else None,
         limit=stiff_s,
         unit="s",
         basis=_BASIS,
         advice=f"When it is stiff it has {amount(there_kPa, 'kPa')} of "
-        f"{amount(found.vacuum_kPa, 'kPa')}. {_cure(found)}",
+        f"{amount(air.vacuum_kPa, 'kPa')}. {_cure(air)}",
     )
 
 
-def _cure(found: Evacuation) -> str:
-    if found.bottleneck is Bottleneck.HOLES:
+def _cure(air: Evacuation) -> str:
+    if air.bottleneck is Bottleneck.HOLES:
         return "Lay the mold on open mesh, so that all holes of the table draw."
-    if found.bottleneck is Bottleneck.PIPE:
+    if air.bottleneck is Bottleneck.PIPE:
         return "Use a wider, shorter pipe and valve between tank and table."
-    tank = f"a tank of about {ceil(found.tank_L)} L, emptied beforehand"
+    tank = f"a tank of about {ceil(air.tank_L)} L, emptied beforehand"
     return (
         f"It takes {tank}, or less air to draw: cover the part of the opening that the mold does "
         "not need with a plate, and keep the box under the table shallow."
     )
 
 
-def _check_pockets(found: Evacuation, stiff_s: float) -> Iterator[Finding]:
-    for one in found.pockets:
+def _check_pockets(air: Evacuation, stiff_s: float) -> Iterator[Finding]:
+    for one in air.pockets:
         if one.seconds > stiff_s:
             yield _pocket_finding(one, stiff_s)
 

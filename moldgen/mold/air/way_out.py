@@ -87,15 +87,15 @@ def check_airways(
         Vents without a way out, placings without a table hole, ceilings too wide or too thin,
         low places at the foot far from any air notch. Empty if the proof holds.
     """
-    found: list[Finding] = []
+    findings: list[Finding] = []
     for body in _bodies(vents, undersides, plans):
-        found += _check_vents(body)
-        found += _check_holes(body, machine)
-        found += _check_span(body, printer)
-        found += _check_ceiling(body, relief)
-        found += _check_foot(body, machine)
-        found += _check_feet(body)
-    return tuple(found)
+        findings += _check_vents(body)
+        findings += _check_holes(body, machine)
+        findings += _check_span(body, printer)
+        findings += _check_ceiling(body, relief)
+        findings += _check_foot(body, machine)
+        findings += _check_feet(body)
+    return tuple(findings)
 
 
 def vent_area_mm2(vents: Sequence[Vent]) -> float:

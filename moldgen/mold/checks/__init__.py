@@ -152,8 +152,10 @@ def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 def _stands_for(same: list[Finding]) -> Finding:
     gravest = worst(same)
-    told = max((f for f in same if f.severity is gravest), key=_off)
-    return replace(told, says=f"in {len(same)} places like this, here the worst, {told.says}")
+    gravest_one = max((f for f in same if f.severity is gravest), key=_off)
+    return replace(
+        gravest_one, says=f"in {len(same)} places like this, here the worst, {gravest_one.says}"
+    )
 
 
 def _off(finding: Finding) -> float:

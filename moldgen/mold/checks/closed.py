@@ -26,24 +26,38 @@ def _edges(name: str, mesh: Mesh, topology: Topology) -> list[Finding]:
     edges = topology.edges
     kinds = [
         (
-            "mesh-open", Severity.STOP, edges.open,
+            "mesh-open",
+            Severity.STOP,
+            edges.open,
             "the surface has holes: edges with one triangle only",
             "Close the holes where it was drawn, then save it again; or let `moldgen adapt` make a "
             "mold of what is seen from above.",
         ),
         (
-            "mesh-clashing", Severity.STOP, edges.clashing,
+            "mesh-clashing",
+            Severity.STOP,
+            edges.clashing,
             "neighboring triangles disagree about the outside: edges run twice the same way",
             "Let the program it was drawn in make the normals agree.",
         ),
         (
-            "mesh-touching", Severity.CAUTION, edges.crowded,
+            "mesh-touching",
+            Severity.CAUTION,
+            edges.crowded,
             "the surface touches itself: edges of more than two triangles",
             "Part the touching places or let them overlap by 0.1 mm.",
         ),
-    ]  # fmt: skip
+    ]
     findings = [
-        _finding(name, code, severity, says, len(bad), _middle(mesh, bad[0]), advice)
+        _finding(
+            name=name,
+            code=code,
+            severity=severity,
+            says=says,
+            count=len(bad),
+            where=_middle(mesh, bad[0]),
+            advice=advice,
+        )
         for code, severity, bad, says, advice in kinds
         if len(bad)
     ]
@@ -51,11 +65,15 @@ def _edges(name: str, mesh: Mesh, topology: Topology) -> list[Finding]:
         first = mesh.corners_mm[topology.degenerate[0]].mean(axis=0)
         findings.append(
             _finding(
-                name, "mesh-degenerate", Severity.NOTE, "there are triangles without area",
-                len(topology.degenerate), first,
-                "Nothing to do unless the printer's program complains.",
+                name=name,
+                code="mesh-degenerate",
+                severity=Severity.NOTE,
+                says="there are triangles without area",
+                count=len(topology.degenerate),
+                where=first,
+                advice="Nothing to do unless the printer's program complains.",
             )
-        )  # fmt: skip
+        )
     return findings
 
 
@@ -66,32 +84,44 @@ def _volumes(name: str, mesh: Mesh, topology: Topology, *, planned: bool) -> lis
     if volumes.sum() < 0:
         return [
             _finding(
-                name, "mesh-inside-out", Severity.STOP, "the surface faces inward; pieces",
-                int((volumes < 0).sum()), mesh.points_mm[0], "Turn all normals round.",
+                name=name,
+                code="mesh-inside-out",
+                severity=Severity.STOP,
+                says="the surface faces inward; pieces",
+                count=int((volumes < 0).sum()),
+                where=mesh.points_mm[0],
+                advice="Turn all normals round.",
             )
-        ]  # fmt: skip
+        ]
     findings = []
     hollow = np.flatnonzero(volumes < 0)
     if len(hollow):
         findings.append(
             _finding(
-                name, "mesh-hollow", Severity.CAUTION,
-                "there are closed hollows, or pieces that face inward",
-                len(hollow), _first_place(mesh, topology, int(hollow[0])),
-                "Fill hollows, or turn the pieces' normals round.",
+                name=name,
+                code="mesh-hollow",
+                severity=Severity.CAUTION,
+                says="there are closed hollows, or pieces that face inward",
+                count=len(hollow),
+                where=_first_place(mesh, topology, int(hollow[0])),
+                advice="Fill hollows, or turn the pieces' normals round.",
             )
-        )  # fmt: skip
+        )
     solid = np.flatnonzero(volumes > 0)
     # The letters of a planned word are pieces of one body on purpose.
     if len(solid) > 1 and not planned:
         least = int(solid[np.argmin(volumes[solid])])
         findings.append(
             _finding(
-                name, "mesh-pieces", Severity.NOTE, "the body is made of separate pieces",
-                len(solid), _first_place(mesh, topology, least),
-                "Join pieces that belong together, or save them one by one.",
+                name=name,
+                code="mesh-pieces",
+                severity=Severity.NOTE,
+                says="the body is made of separate pieces",
+                count=len(solid),
+                where=_first_place(mesh, topology, least),
+                advice="Join pieces that belong together, or save them one by one.",
             )
-        )  # fmt: skip
+        )
     return findings
 
 
@@ -106,6 +136,7 @@ def _first_place(mesh: Mesh, topology: Topology, piece: int) -> NDArray[np.float
 
 
 def _finding(
+    *,
     name: str,
     code: str,
     severity: Severity,

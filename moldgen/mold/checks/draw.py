@@ -70,14 +70,14 @@ def measure_draws(case: Case, sight: Sight) -> tuple[Draw, ...]:
     seen = sight.seen
     steep = case.mesh.areas_mm2 - np.abs(case.mesh.area_vectors_mm2[:, 2])
     gained = np.bincount(case.owner[seen] + 1, weights=steep[seen], minlength=len(outlines) + 1)
-    found = [_whole(case, seen, float(gained.sum()))]
+    draws = [_whole(case, seen, float(gained.sum()))]
     for number, outline in enumerate(outlines):
         if outline.outer.is_empty or outline.height_mm <= 0:
             continue
         own = np.array(inside(outlines, number))
         own_seen = seen & np.isin(case.owner, own)
-        found.append(_feature(case, outline, float(gained[own + 1].sum()), own_seen))
-    return tuple(found)
+        draws.append(_feature(case, outline, float(gained[own + 1].sum()), own_seen))
+    return tuple(draws)
 
 
 def check_draw(case: Case, draws: tuple[Draw, ...]) -> tuple[Finding, ...]:
@@ -105,8 +105,8 @@ def _whole(case: Case, seen: NDArray[np.bool_], gained_mm2: float) -> Draw:
         name="",
         areal=areal,
         linear=_linear(
-            case, seen, middle, _directions(hull), (-np.inf, np.inf),
-            min(machine.opening_width_mm, machine.opening_depth_mm),
+            case, seen, middle, directions=_directions(hull), span=(-np.inf, np.inf),
+            ground_mm=min(machine.opening_width_mm, machine.opening_depth_mm),
         ),
         height_to_width=height_to_width(case.height_mm, width),
         mean_thickness_mm=mean_thickness_mm(case.sheet.gauge_mm, areal),
@@ -123,7 +123,14 @@ def _feature(case: Case, outline: Outline, gained_mm2: float, seen: NDArray[np.b
     middle, width = _largest_circle(largest)
     turn = _directions(largest)
     span = _span(largest, middle, turn[0])
-    linear = _linear(case, seen, middle, turn[:1], span, (span[1] - span[0]) / 1.002 + 2 * reach)
+    linear = _linear(
+        case,
+        seen,
+        middle,
+        directions=turn[:1],
+        span=span,
+        ground_mm=(span[1] - span[0]) / 1.002 + 2 * reach,
+    )
     up = 1 if outline.raised else -1
     return Draw(
         name=outline.name,
@@ -173,6 +180,7 @@ def _linear(
     case: Case,
     seen: NDArray[np.bool_],
     middle: Floats,
+    *,
     directions: Floats,
     span: tuple[float, float],
     ground_mm: float,

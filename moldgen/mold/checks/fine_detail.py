@@ -67,9 +67,9 @@ def check_follow(case: Case) -> tuple[Finding, ...]:
     findings = []
     for outline in case.outlines:
         bridged = measure_bridged(outline.region, radius_mm=gauge, raised=outline.raised)
-        told = [spot for spot in bridged if spot.depth_mm > MOST_LOST * gauge]
-        if told:
-            findings.append(_finding(case, outline, told))
+        lost = [spot for spot in bridged if spot.depth_mm > MOST_LOST * gauge]
+        if lost:
+            findings.append(_finding(case, outline, lost))
     return tuple(findings)
 
 
@@ -84,9 +84,9 @@ def _bridged(piece: Polygon, border: shapely.Geometry) -> UnfollowedDetail:
     return UnfollowedDetail(depth_mm=float(depth), where_mm=(x, y))
 
 
-def _finding(case: Case, outline: Outline, told: list[UnfollowedDetail]) -> Finding:
-    worst = max(told, key=lambda spot: spot.depth_mm)
-    places = f"{len(told)} places of the outline" if len(told) > 1 else "one place of the outline"
+def _finding(case: Case, outline: Outline, lost: list[UnfollowedDetail]) -> Finding:
+    worst = max(lost, key=lambda spot: spot.depth_mm)
+    places = f"{len(lost)} places of the outline" if len(lost) > 1 else "one place of the outline"
     gauge = case.sheet.gauge_mm
     return Finding(
         code="detail-fine",

@@ -108,7 +108,7 @@ def measure_rounds(case: Case, sight: Sight, *, reach_mm: float | None = None) -
     own = np.flatnonzero(fit[pairs].all(axis=1) & _may_be_tight(case, turn, 2 * reach))
     ends = case.mesh.points_mm[points[own]]
     radii = tightest(
-        case.mesh, pairs, points, turn, sight.seen, own,
+        case.mesh, pairs, points, turns_rad=turn, open_triangles=sight.seen, chosen=own,
         reach_mm=reach, telling_deg=TELLING_DEG, sharp_deg=SHARP_DEG, alone_deg=ALONE_DEG,
         facet_mm=FACET_MM,
     )  # fmt: skip

@@ -118,7 +118,7 @@ def sight(case: Case) -> Sight:
     mouths = _mouths(case, down, patch, walls)
     open_patches = np.zeros(int(patch.max(initial=-1)) + 1, bool)
     open_patches[mouths.patch] = True
-    found = Sight(
+    seen = Sight(
         down=down,
         patch=patch,
         open_patches=open_patches,
@@ -130,8 +130,8 @@ def sight(case: Case) -> Sight:
     )
     if len(lifted):
         rest = np.flatnonzero(~down)
-        found.cover[rest] = found.covers(case.middles_mm[rest] + _NUDGE_MM * case.normals[rest])
-    return found
+        seen.cover[rest] = seen.covers(case.middles_mm[rest] + _NUDGE_MM * case.normals[rest])
+    return seen
 
 
 def _low_mm(case: Case) -> float:

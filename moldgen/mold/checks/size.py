@@ -26,18 +26,21 @@ def _on_machine(case: Case) -> list[Finding]:
         lack = lack_of(whole, machine.opening_width_mm, machine.opening_depth_mm)
         findings.append(
             _finding(
-                "opening-small", "",
-                f"the mold does not go through the clear opening in any turn; its {lack.side}",
-                lack.size_mm, lack.room_mm, "clear opening of the forming machine",
-                f"{lack.mending}{one_by_one}.",
+                code="opening-small", subject="",
+                says=f"the mold does not go through the clear opening in any turn; its {lack.side}",
+                size=lack.size_mm, room=lack.room_mm,
+                basis="clear opening of the forming machine",
+                advice=f"{lack.mending}{one_by_one}.",
             )
         )  # fmt: skip
     if case.height_mm > machine.tallest_mm + 1e-6:
         findings.append(
             _finding(
-                "too-tall", "", "the mold is taller than the forming table takes; height",
-                case.height_mm, machine.tallest_mm, "tallest mold of the forming machine",
-                f"Make it {case.height_mm - machine.tallest_mm:.1f} mm lower.",
+                code="too-tall", subject="",
+                says="the mold is taller than the forming table takes; height",
+                size=case.height_mm, room=machine.tallest_mm,
+                basis="tallest mold of the forming machine",
+                advice=f"Make it {case.height_mm - machine.tallest_mm:.1f} mm lower.",
             )
         )  # fmt: skip
     return findings
@@ -58,7 +61,7 @@ def _box(case: Case) -> Floats:
 
 
 def _finding(
-    code: str, subject: str, says: str, size: float, room: float, basis: str, advice: str
+    *, code: str, subject: str, says: str, size: float, room: float, basis: str, advice: str
 ) -> Finding:
     return Finding(
         code=code,

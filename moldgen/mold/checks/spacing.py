@@ -89,13 +89,13 @@ def _near_pairs(case: Case) -> tuple[tuple[int, int, float], ...]:
     prints, heights = case.footprints, _heights(case)
     far = max(_asked(heights, i, i)[0] for i in range(len(prints)))
     tree = shapely.STRtree(list(prints))
-    found = []
+    pairs = []
     for i, j in tree.query(list(prints), predicate="dwithin", distance=far).T:
         if i < j:
             gap = float(shapely.distance(prints[i], prints[j]))
             if gap < _asked(heights, i, j)[0] - 1e-6:
-                found.append((int(i), int(j), gap))
-    return tuple(sorted(found))
+                pairs.append((int(i), int(j), gap))
+    return tuple(sorted(pairs))
 
 
 def _between(case: Case, room: Room) -> list[Finding]:

@@ -102,7 +102,14 @@ def _size(outline: Outline) -> list[Finding]:
          MOST_CHARACTER_MM, height > MOST_CHARACTER_MM, "Keep characters within 51 mm."),
     ]  # fmt: skip
     return [
-        _finding(code, says, measured, limit, subject=outline.name, advice=advice)
+        _finding(
+            code=code,
+            says=says,
+            measured=measured,
+            limit=limit,
+            subject=outline.name,
+            advice=advice,
+        )
         for code, says, measured, limit, breaks, advice in asked
         if breaks
     ]
@@ -116,8 +123,9 @@ def _stroke(case: Case, outline: Outline) -> list[Finding]:
         return []
     return [
         _finding(
-            "tactile-stroke", "strokes, with the sheet on either side, are too thick for touch",
-            felt, most, subject=outline.name, advice=_lighter(case, outline, most),
+            code="tactile-stroke",
+            says="strokes, with the sheet on either side, are too thick for touch",
+            measured=felt, limit=most, subject=outline.name, advice=_lighter(case, outline, most),
         )
     ]  # fmt: skip
 
@@ -180,8 +188,9 @@ def _spacing(case: Case, characters: list[Outline]) -> list[Finding]:
     middle = shapely.get_coordinates(shapely.shortest_line(one.polygon, other.polygon)).mean(axis=0)
     return [
         _finding(
-            "tactile-spacing", f"characters are too close for touch, with the sheet; their {where}",
-            max(gap, 0.0), gap + lack, subject=one.of.name,
+            code="tactile-spacing",
+            says=f"characters are too close for touch, with the sheet; their {where}",
+            measured=max(gap, 0.0), limit=gap + lack, subject=one.of.name,
             advice=f"Set letters {ceil(10 * lack - 1e-6) / 10:.1f} mm farther apart.",
             where_mm=case.place(np.array([*middle, one.of.z_mm + one.of.height_mm])),
         )
@@ -199,11 +208,11 @@ def _nothing_raised() -> Finding:
 
 
 def _finding(
+    *,
     code: str,
     says: str,
     measured: float,
     limit: float,
-    *,
     subject: str,
     advice: str,
     where_mm: tuple[float, float, float] | None = None,

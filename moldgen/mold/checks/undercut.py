@@ -56,8 +56,8 @@ def measure_undercuts(case: Case, sight: Sight) -> tuple[Undercut, ...]:
     if not len(numbers):
         return ()
     hidden = _hidden_mm2(case, sight)
-    found = [_undercut(case, sight, int(number), hidden[number]) for number in numbers]
-    return tuple(sorted(found, key=lambda undercut: -undercut.depth_mm))
+    undercuts = [_undercut(case, sight, int(number), hidden[number]) for number in numbers]
+    return tuple(sorted(undercuts, key=lambda undercut: -undercut.depth_mm))
 
 
 def check_undercut(case: Case, undercuts: tuple[Undercut, ...]) -> tuple[Finding, ...]:

@@ -77,11 +77,13 @@ def widths_across(region: MultiPolygon, *, reach_mm: float, inward: bool) -> Wid
     start, run, length = start[kept], run[kept], length[kept]
     # Solid lies to the left of every border, so to the right is outward.
     out = np.stack([run[:, 1], -run[:, 0]], axis=1) / length[:, None]
-    return _measured(start, run, length, out if not inward else -out, out, reach_mm)
+    return _measured(
+        start, run, length, look=out if not inward else -out, out=out, reach_mm=reach_mm
+    )
 
 
 def _measured(
-    start: Floats, run: Floats, length: Floats, look: Floats, out: Floats, reach_mm: float
+    start: Floats, run: Floats, length: Floats, *, look: Floats, out: Floats, reach_mm: float
 ) -> Widths:
     """Look across from the middle of every border piece, at pieces made into low fences."""
     n = len(start)

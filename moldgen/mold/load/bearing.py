@@ -172,7 +172,21 @@ def least_skin_mm(infill_mm: float, case: LoadCase, layer_mm: float) -> float:
 def ceilings_of(
     root: FeaturePlan, underside: Underside, vents: Sequence[Vent], relief: Relief, case: LoadCase
 ) -> Iterator[Borne]:
-    """Yield each channel at its widest: a long plate as thick as what is left above it."""
+    """Yield each channel at its widest: a long plate as thick as what is left above it.
+
+    Parameters
+    ----------
+    root : FeaturePlan
+        The body as planned.
+    underside : Underside
+        Its channels.
+    vents : Sequence[Vent]
+        Its vents.
+    relief : Relief
+        Its heights from above.
+    case : LoadCase
+        Pressure, printer and filament.
+    """
     spec = underside.spec
     ceiling = ceiling_of(underside, vents, root.outer)
     for piece in shapely.get_parts(shapely.intersection(ceiling, underside.channels)):

@@ -53,6 +53,19 @@ def wall_steps(
 ) -> Steps:
     """Return the steps on a wall that leans by its draft, printed upright.
 
+    Parameters
+    ----------
+    draft_deg : float
+        Lean of the wall from the pull. [°]
+    layer_mm : float
+        Height of a layer. [mm]
+    plastic : Plastic
+        What is formed over it.
+    direction : Direction
+        Whether the wall is of a raised or a sunk feature.
+    height_mm : float
+        Height of the wall. [mm]
+
     Examples
     --------
     Layers of 0.2 mm on a wall of 5°: each stands back by 0.017 mm.
@@ -101,10 +114,20 @@ def check_layer_steps(
     height = float(np.ptp(mesh.points_mm[:, 2]))
     rule = draft_rule(Direction.RAISED, height, plastic=plastic, layer_mm=layer_mm)
     rough = (leans > 0.05) & (leans < min(rule.value - 0.1, _WALL_DEG))
-    found = []
+    findings = []
     if mesh.areas_mm2[rough].sum() > LEAST_MM2:
-        found.append(_rough(name, mesh, np.flatnonzero(rough), leans, rule, layer_mm, plastic))
-    return (*found, *check_terraces(name, mesh, layer_mm=layer_mm))
+        findings.append(
+            _rough(
+                name,
+                mesh,
+                np.flatnonzero(rough),
+                leans=leans,
+                rule=rule,
+                layer_mm=layer_mm,
+                plastic=plastic,
+            )
+        )
+    return (*findings, *check_terraces(name, mesh, layer_mm=layer_mm))
 
 
 def check_terraces(name: str, mesh: Mesh, *, layer_mm: float) -> tuple[Finding, ...]:
@@ -135,7 +158,7 @@ def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.b
 
 
 def _rough(
-    name: str, mesh: Mesh, own: np.ndarray, leans: np.ndarray, rule: Rule, layer_mm: float,
+    name: str, mesh: Mesh, own: np.ndarray, *, leans: np.ndarray, rule: Rule, layer_mm: float,
     plastic: Plastic,
 ) -> Finding:  # fmt: skip
     steepest = int(own[np.argmax(mesh.areas_mm2[own])])

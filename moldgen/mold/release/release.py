@@ -127,18 +127,16 @@ def measure_release(
             body = owner[plan.name]
             grips[body].append(_grip(plan, body, known.get(plan.name, sheet.gauge_mm), band))
     return tuple(
-        _body_release(root, grips[root.name], marking, filament, insert, spec)
+        _body_release(root, grips[root.name], marking, filament=filament, insert=insert, spec=spec)
         for root, marking in zip(roots, markings, strict=True)
     )
 
 
-def check_release(
-    bodies: Sequence[BodyRelease], *, sheet: Sheet, spec: ReleaseSpec | None = None
-) -> tuple[Finding, ...]:
+def check_release(bodies: Sequence[BodyRelease], *, sheet: Sheet) -> tuple[Finding, ...]:
     """Ask whether every body can be pulled out by what it has."""
     if sheet.plastic.modulus_MPa is None:
         return (_unknown(sheet),)
-    spec = spec or ReleaseSpec()
+    spec = ReleaseSpec()
     return tuple(_hard(one, spec) for one in bodies if one.force_N > one.holds_N)
 
 
@@ -179,6 +177,7 @@ def _body_release(
     root: FeaturePlan,
     grips: Sequence[Grip],
     marking: Marking,
+    *,
     filament: Filament,
     insert: Insert | None,
     spec: ReleaseSpec,

@@ -89,11 +89,11 @@ def _thinnest_feature(formed: FormedSheet) -> str:
 def _bridged(formed: FormedSheet) -> Iterator[Finding]:
     gauge_mm = formed.sheet.gauge_mm
     limit = BRIDGE_SHARE * gauge_mm
-    told = [bridge for bridge in formed.bridges if bridge.gap_mm > limit]
-    if not told:
+    bridges = [bridge for bridge in formed.bridges if bridge.gap_mm > limit]
+    if not bridges:
         return
-    worst = told[0]
-    places = f"{len(told)} places" if len(told) > 1 else "one place"
+    worst = bridges[0]
+    places = f"{len(bridges)} places" if len(bridges) > 1 else "one place"
     far = worst.gap_mm > FAR_SHARE * gauge_mm
     verb = "webs across" if far else "bridges"
     yield Finding(

@@ -222,7 +222,7 @@ def _thinned(
 
 
 def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridge]:
-    found = []
+    bridges = []
     for own in _clusters(run, free):
         area = float(run.areas_mm2[own].sum())
         if area < LEAST_BRIDGE_MM2:
@@ -230,10 +230,10 @@ def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridg
         points = run.points_mm[np.unique(run.mesh.triangles[own])]
         gaps = distance_mm(points, relief)
         worst = int(np.argmax(gaps))
-        found.append(
+        bridges.append(
             SheetBridge(where_mm=_place(points[worst]), gap_mm=float(gaps[worst]), area_mm2=area)
         )
-    yield from sorted(found, key=lambda bridge: -bridge.gap_mm)
+    yield from sorted(bridges, key=lambda bridge: -bridge.gap_mm)
 
 
 def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
@@ -261,7 +261,7 @@ def _webs(run: FormingRun) -> Iterator[Web]:
     # Pulled one way and free the other, an incompressible sheet narrows by the root of the pull.
     spare = greater**-0.5 / lesser - 1
     folded = _overturned(run)
-    found = []
+    webs = []
     for own in _clusters(run, (spare > SLACK) | folded):
         if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
             continue
@@ -269,7 +269,7 @@ def _webs(run: FormingRun) -> Iterator[Web]:
         mean = float(np.average(np.maximum(spare[own], 0), weights=run.areas_mm2[own]))
         length_mm = _longest_mm(points)
         width_mm = float(run.areas_mm2[own].sum()) / length_mm
-        found.append(
+        webs.append(
             Web(
                 where_mm=_place(points.mean(axis=0)),
                 height_mm=max(0.5 * mean * width_mm, _standing_mm(run, own[folded[own]])),
@@ -277,7 +277,7 @@ def _webs(run: FormingRun) -> Iterator[Web]:
                 spare=mean,
             )
         )
-    yield from sorted(found, key=lambda web: -web.length_mm)
+    yield from sorted(webs, key=lambda web: -web.length_mm)
 
 
 def _overturned(run: FormingRun) -> Mask:

@@ -91,16 +91,17 @@ def build_marking(
         Whether to cut a slot into either end of the foot, to lever the mold out of the part.
     """
     wanted = _WantedMarks(tuple(_blocks(lines, arrow)), bool(lines), insert, pry_slots)
-    made = [
-        _marked(name, MultiPolygon([piece]), relief, vents, wanted, rim_mm) for piece in foot.geoms
+    markings = [
+        _marked(name, MultiPolygon([piece]), relief, vents=vents, wanted=wanted, rim_mm=rim_mm)
+        for piece in foot.geoms
     ]
     return Marking(
-        label=_together([one.label for one in made]),
-        pocket=_together([one.pocket for one in made]),
-        pocket_depth_mm=max((one.pocket_depth_mm for one in made), default=0.0),
-        reserved=_together([one.reserved for one in made]),
-        findings=_counted([one.findings for one in made]),
-        slots=_together([one.slots for one in made]),
+        label=_together([one.label for one in markings]),
+        pocket=_together([one.pocket for one in markings]),
+        pocket_depth_mm=max((one.pocket_depth_mm for one in markings), default=0.0),
+        reserved=_together([one.reserved for one in markings]),
+        findings=_counted([one.findings for one in markings]),
+        slots=_together([one.slots for one in markings]),
     )
 
 
@@ -118,6 +119,7 @@ def _marked(
     name: str,
     piece: MultiPolygon,
     relief: Relief,
+    *,
     vents: Sequence[Vent],
     wanted: _WantedMarks,
     rim_mm: float,

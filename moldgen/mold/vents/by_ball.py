@@ -82,13 +82,13 @@ def in_reading_order(vents: Sequence[Vent]) -> tuple[Vent, ...]:
 def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
     """Return the last places of all pockets, then places along low lines at the spacing."""
     cell_area = relief.cell_mm**2
-    found = [
+    places = [
         _place(relief, gap, middle_of_top(gap, pocket.cell), pocket.held * cell_area, Reason.POCKET)
         for pocket in pockets_of(gap, floor=spec.least_gap_mm)
         if pocket.held * cell_area >= spec.least_air_mm3
         and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
     ]
-    return (*found, *cover_low_lines(gap, relief, found, spec))
+    return (*places, *cover_low_lines(gap, relief, places, spec))
 
 
 def cover_low_lines(

@@ -100,12 +100,14 @@ def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
     cells = np.where(np.isfinite(cells), cells, -1.0)
     time_of = np.where(cells > never, latest + NEVER + PER_MM * end, cells)
     # A pressure of modulus x gauge / radius bends a free sheet about that tightly.
-    ready = [
+    frames_ready = [
         gap
         for (_, gap), p in zip(frames, run.frames.pressure_per_mm[chosen], strict=True)
         if p * ball_mm >= 1.0
     ]
-    return Arrival(time=time_of, low_mm=ready[0] if ready else end, frames_mm=frames, never=never)
+    return Arrival(
+        time=time_of, low_mm=frames_ready[0] if frames_ready else end, frames_mm=frames, never=never
+    )
 
 
 def _spread(n: int) -> NDArray[np.intp]:
@@ -115,15 +117,15 @@ def _spread(n: int) -> NDArray[np.intp]:
 
 def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
     """Return the last places of all pockets, then places along low lines at the spacing."""
-    found: list[LowPlace] = []
+    places: list[LowPlace] = []
     for pocket in pockets_of(arrival.time, floor=float(arrival.time.min())):
         gap = arrival.gap_at(pocket.saddle)
         if gap[pocket.cell] >= spec.least_gap_mm and _stands_out(pocket, arrival, gap):
             air = _held_mm3(pocket, arrival, gap, relief.cell_mm)
             place = _place(relief, pocket.cell, float(gap[pocket.cell]), air)
             if air >= spec.least_air_mm3:
-                found.append(place)
-    return (*found, *cover_low_lines(arrival.low_mm, relief, found, spec))
+                places.append(place)
+    return (*places, *cover_low_lines(arrival.low_mm, relief, places, spec))
 
 
 def _stands_out(pocket: Hill, arrival: Arrival, gap: Floats) -> bool:

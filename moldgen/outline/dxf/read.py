@@ -161,31 +161,32 @@ def _first_line(error: Exception) -> str:
 
 def _scale(path: Path, document: Any, unit: str | None) -> tuple[Scale, list[Finding]]:
     code = int(document.header.get("$INSUNITS", 0))
-    said = UNITS.get(code)
-    given = _unit_named(unit) if unit is not None else None
-    if given is None and said is None:
+    declared = UNITS.get(code)
+    asked = _unit_named(unit) if unit is not None else None
+    if asked is None and declared is None:
         raise OutlineError(
             f"The drawing {path.name} does not say its unit ($INSUNITS is {code}); "
             "give the unit, for example mm or inch."
         )
-    name, unit_mm = given or said or ("", 0.0)
-    basis = "as asked for" if given else "as the file says"
+    name, unit_mm = asked or declared or ("", 0.0)
+    basis = "as asked for" if asked else "as the file says"
     note = f"one unit of it was read as 1 {name} ({basis})"
-    return Scale(unit_mm=unit_mm, note=note), _unit_conflict(given, said)
+    return Scale(unit_mm=unit_mm, note=note), _unit_conflict(asked, declared)
 
 
 def _unit_conflict(
-    given: tuple[str, float] | None, said: tuple[str, float] | None
+    asked: tuple[str, float] | None, declared: tuple[str, float] | None
 ) -> list[Finding]:
-    if given is None or said is None or given[1] == said[1]:
+    if asked is None or declared is None or asked[1] == declared[1]:
         return []
     return [
         Finding(
             code="drawing-unit-conflict",
             severity=Severity.CAUTION,
-            says=f"the file says its unit is the {said[0]}, but it was read in {given[0]} as asked",
-            advice=f"What is 100 {given[0]} now would otherwise be "
-            f"{written_length(100 * said[1])}; measure one known length.",
+            says=f"the file says its unit is the {declared[0]}, but it was read in {asked[0]} as "
+            "asked",
+            advice=f"What is 100 {asked[0]} now would otherwise be "
+            f"{written_length(100 * declared[1])}; measure one known length.",
         )
     ]
 

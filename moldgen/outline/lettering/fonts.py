@@ -112,10 +112,10 @@ def find_font(name: str | None = None, folders: Sequence[Path] | None = None) ->
     fonts = list(_fonts_in(files))
     named = [font for font in fonts if _key(font.full_name) == wanted]
     family = [font for font in fonts if _key(font.family) == wanted]
-    found = named[:1] or sorted(family, key=_uprightness)
-    if not found:
+    matches = named[:1] or sorted(family, key=_uprightness)
+    if not matches:
         raise _unknown(name, fonts)
-    return found[0]
+    return matches[0]
 
 
 def default_font_path() -> Path:
@@ -149,7 +149,7 @@ def font_folders(
     return (*own, font_folder())
 
 
-def font_in(path: Path, index: int = 0) -> FontInfo:
+def font_in(path: Path) -> FontInfo:
     """Return the font in a file.
 
     Raises
@@ -157,8 +157,7 @@ def font_in(path: Path, index: int = 0) -> FontInfo:
     FileError
         If the file is missing, no font, damaged, or has pictures instead of outlines.
     """
-    face = open_face(path, index)
-    return _info(face, path, index)
+    return _info(open_face(path), path, 0)
 
 
 def open_face(path: Path, index: int = 0) -> hb.Face:

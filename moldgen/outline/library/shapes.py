@@ -313,8 +313,10 @@ def _check_side(field: str, side_mm: float) -> None:
         raise SpecError(field, limits, f"{side_mm:g} mm")
 
 
-def _check_known(drawing: ShapeDrawing, given: dict[str, float], known: tuple[str, ...]) -> None:
-    for name in given:
+def _check_known(
+    drawing: ShapeDrawing, proportions: dict[str, float], known: tuple[str, ...]
+) -> None:
+    for name in proportions:
         if name not in known:
             rule = one_of(known) if known else "left out"
             hint = "" if known else f"The shape {drawing.name} has a width and a height only."

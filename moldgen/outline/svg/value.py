@@ -111,7 +111,8 @@ def numbers(text: str, *, what: str) -> list[float]:
     return [finite(word, what) for word in re.findall(NUMBER, text)]
 
 
-def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:
+# The six numbers in the order in which SVG writes them.
+def affine(a: float, b: float, c: float, d: float, e: float, f: float) -> Matrix:  # noqa: PLR0917
     """Return the matrix that SVG writes ``matrix(a b c d e f)``."""
     return np.array([[a, c, e], [b, d, f]], dtype=np.float64)
 

@@ -205,11 +205,11 @@ class Walker:
             )
         sizes = self._sizes(element, frame)
         shift = affine(1, 0, 0, 1, sizes.of("x", "x"), sizes.of("y", "y"))
-        given = tuple((k, element.get(k, "")) for k in ("width", "height") if sizes.given(k))
+        lengths = tuple((k, element.get(k, "")) for k in ("width", "height") if sizes.given(k))
         inner = replace(
             frame.moved(shift),
             used_as=element.get("id", "") or frame.used_as,
-            style=inherited_by_children(style), replaced=given, depth=frame.depth + 1,
+            style=inherited_by_children(style), replaced=lengths, depth=frame.depth + 1,
         )  # fmt: skip
         if local_name(target) == "symbol":
             inner_style = style_of(target, inner.style, self.sheet)
@@ -239,7 +239,7 @@ class Walker:
             return self._piece(element, frame)
         chord = self.chord_mm / stretch
         traces = shape_traces(sizes, chord=chord)
-        area, found = self._painted(traces, style, frame, sizes, chord)
+        area, findings = self._painted(traces, style, frame, sizes, chord)
         if not frame.clipping:
             self._remark_paint(style, flat=area.is_empty)
         only_line = is_stroked(style) and area.is_empty and not frame.clipping
@@ -252,7 +252,7 @@ class Walker:
             )
         lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
         drawn = lines if only_line else ()
-        return self._piece(element, frame, area=area, lines=drawn, findings=found)
+        return self._piece(element, frame, area=area, lines=drawn, findings=findings)
 
     def _painted(
         self,
@@ -263,14 +263,14 @@ class Walker:
         chord: float,
     ) -> tuple[BaseGeometry, tuple[Finding, ...]]:
         parts: list[BaseGeometry] = []
-        found: tuple[Finding, ...] = ()
+        findings: tuple[Finding, ...] = ()
         if is_filled(style) or frame.clipping:
             rule = style["clip-rule" if frame.clipping else "fill-rule"]
             rings = [placed(frame.matrix, trace.points) for trace in traces]
             fill = FillRule.EVEN_ODD if rule == "evenodd" else FillRule.NONZERO
             parts.append(filled(rings, rule=fill, what=sizes.what))
             if not frame.clipping:
-                found = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
+                findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
             width = self.ruler.length(
                 style["stroke-width"], what=f"stroke-width of {sizes.what}", along="r",
@@ -283,7 +283,7 @@ class Walker:
         area = within(whole, frame.clip)
         if area.area < whole.area * (1 - 1e-9):
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
-        return area, found
+        return area, findings
 
     def _remark_paint(self, style: Style, *, flat: bool) -> None:
         if is_filled(style) and is_white(style["fill"]):

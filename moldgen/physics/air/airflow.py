@@ -3,6 +3,9 @@ r"""Airflow: how fast air leaves through small holes, and how a volume empties.
 Air is an ideal gas. Through a hole it speeds up without loss until, below the critical ratio of
 pressures, it reaches the speed of sound there and the flow cannot grow any more (choked).
 
+For reckoning by hand, and called by nothing in moldgen itself: `orifice_flow_kg_s`,
+`emptying_time_s` and `pump_down_s`.
+
 References
 ----------
 .. [1] Y. A. Çengel, J. M. Cimbala, Fluid Mechanics: Fundamentals and Applications, chapter 12.
@@ -143,6 +146,17 @@ def orifice_flow_kg_s(
     temperature_K: float = ROOM_K,
 ) -> float:
     """Return the flow through a hole between two pressures, choked or not.
+
+    Parameters
+    ----------
+    area_mm2 : float
+        Area of the hole. [mm²]
+    upstream_kPa, downstream_kPa : float
+        Absolute pressures before and behind it. [kPa]
+    cd : float
+        Discharge coefficient. [-]
+    temperature_K : float
+        Of the air before it. [K]
 
     Raises
     ------

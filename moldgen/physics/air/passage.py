@@ -140,7 +140,6 @@ def stepped_bore(
     length_mm: float,
     *,
     roughness_mm: float,
-    cd: float = SHORT_HOLE_CD,
 ) -> Passage:
     """Return a small hole through a land, and the wider bore under it.
 
@@ -152,14 +151,12 @@ def stepped_bore(
         Diameter of the bore, and how long it is; 0 for no bore. [mm]
     roughness_mm : float
         Depth of the grooves in both walls. [mm]
-    cd : float
-        Discharge coefficient of either mouth. [-]
     """
     _LENGTH.check("land_mm", land_mm)
     _LENGTH.check("length_mm", length_mm)
-    parts = [round_hole(hole_mm, cd=cd), *_rubbing(hole_mm, land_mm, roughness_mm)]
+    parts = [round_hole(hole_mm), *_rubbing(hole_mm, land_mm, roughness_mm)]
     if length_mm > 0:
-        parts += [round_hole(bore_mm, cd=cd), *_rubbing(bore_mm, length_mm, roughness_mm)]
+        parts += [round_hole(bore_mm), *_rubbing(bore_mm, length_mm, roughness_mm)]
     return in_series(*parts)
 
 

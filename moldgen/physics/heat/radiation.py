@@ -1,5 +1,7 @@
 r"""Radiation: how much of what glows reaches the sheet.
 
+For reckoning by hand, and called by nothing in moldgen itself: `radiation_heating_s`.
+
 References
 ----------
 .. [1] F. P. Incropera and others, Fundamentals of Heat and Mass Transfer, chapters 5 and 13, from
@@ -137,8 +139,6 @@ def exchange_share(
 
     .. math:: 1 / \left( \frac{1-\epsilon}{\epsilon} + \frac{1}{F}
               + \frac{1-\epsilon_h}{\epsilon_h} \frac{A}{A_h} \right)
-
-    Large plates close together (:math:`F = 1`) make it `gray_plates`.
 
     Examples
     --------

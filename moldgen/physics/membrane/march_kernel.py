@@ -80,8 +80,8 @@ def march(
         How often to look for the other band before giving up for now.
     controls : ndarray, shape (2, N_CONTROL)
         What steers each band.
-    sums : ndarray, shape (2, 2, N_SUMS)
-        Every second step's sums of either band.
+    sums : ndarray, shape (2, 2, k)
+        Every second step's sums of either band, a cache line each.
     marks : ndarray of int64, shape (2, 8)
         How many steps each band has taken.
 

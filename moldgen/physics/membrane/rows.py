@@ -16,7 +16,19 @@ ROW = ir.VectorType(ir.DoubleType(), 4)
 
 
 def place_of(context: Any, builder: Any, kind: Any, array: Any, index: Any) -> Any:
-    """Return the place of a row of an array of rows of four."""
+    """Return the place of a row of an array of rows of four.
+
+    Parameters
+    ----------
+    context, builder : Any
+        Those of the compiler.
+    kind : Any
+        Type of the array.
+    array : Any
+        The array, shape (n, 4).
+    index : Any
+        Number of the row.
+    """
     start = context.make_array(kind)(context, builder, value=array).data
     at = builder.gep(start, [builder.mul(index, ir.Constant(index.type, 4))])
     return builder.bitcast(at, ROW.as_pointer())
@@ -36,10 +48,10 @@ def _turned(builder: Any, rows: list[Any]) -> list[Any]:
     return [picked(ab, cd, low), picked(ab, cd, high), picked(ef, gh, low), picked(ef, gh, high)]
 
 
-def _corner_rows(context: Any, builder: Any, signature: Any, given: Any) -> list[list[Any]]:
+def _corner_rows(context: Any, builder: Any, signature: Any, arguments: Any) -> list[list[Any]]:
     """Return the numbers of the three corners of four triangles, from ``corners`` at ``first``."""
-    start = context.make_array(signature)(context, builder, value=given[0]).data
-    flat = builder.mul(given[1], ir.Constant(given[1].type, 3))
+    start = context.make_array(signature)(context, builder, value=arguments[0]).data
+    flat = builder.mul(arguments[1], ir.Constant(arguments[1].type, 3))
     numbers = []
     for k in range(4):
         places = [builder.add(flat, ir.Constant(flat.type, 3 * k + c)) for c in range(3)]
@@ -64,18 +76,20 @@ def take_sides(typing: Any, points: Any, corners: Any, first: Any, sides: Any, k
     those of the side to the third.
     """
 
-    def write(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         kinds = signature.args
-        numbers = _corner_rows(context, builder, kinds[1], given[1:3])
+        numbers = _corner_rows(context, builder, kinds[1], arguments[1:3])
         us, vs = [], []
         for triangle in numbers:
-            at = [place_of(context, builder, kinds[0], given[0], each) for each in triangle]
+            at = [place_of(context, builder, kinds[0], arguments[0], each) for each in triangle]
             a, b, c = (builder.load(each, align=8) for each in at)
             us.append(builder.fsub(b, a))
             vs.append(builder.fsub(c, a))
         for begin, rows in ((0, us), (3, vs)):
             for which, column in enumerate(_turned(builder, rows)[:3]):
-                place = _column(context, builder, kinds[3], given[3], begin + which, given[4])
+                place = _column(
+                    context, builder, kinds[3], arguments[3], begin + which, arguments[4]
+                )
                 builder.store(column, place, align=8)
         return context.get_dummy_value()
 
@@ -92,20 +106,21 @@ def give_pulls(
     both with their signs turned; rows 6 to 8 are added to the areas of all three.
     """
 
-    def write(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         kinds = signature.args
-        numbers = _corner_rows(context, builder, kinds[2], given[2:4])
+        numbers = _corner_rows(context, builder, kinds[2], arguments[2:4])
         nothing = ir.Constant(ROW, [0.0] * 4)
         turned = []
         for begin in (0, 3, 6):
             places = [
-                _column(context, builder, kinds[4], given[4], begin + d, given[5]) for d in range(3)
+                _column(context, builder, kinds[4], arguments[4], begin + d, arguments[5])
+                for d in range(3)
             ]
             columns = [builder.load(place, align=8) for place in places]
             turned.append(_turned(builder, [*columns, nothing]))
 
         def add(which: int, corner: Any, more: Any, plus: Any) -> None:
-            place = place_of(context, builder, kinds[which], given[which], corner)
+            place = place_of(context, builder, kinds[which], arguments[which], corner)
             builder.store(plus(builder.load(place, align=8), more), place, align=8)
 
         for (i, j, l), at_j, at_l, third in zip(numbers, *turned, strict=True):  # noqa: E741
@@ -123,9 +138,9 @@ def give_pulls(
 def seen(typing: Any, marks: Any, index: Any) -> Any:
     """Return a mark, and with it see all that was written before it was left."""
 
-    def read(context: Any, builder: Any, signature: Any, given: Any) -> Any:
-        start = context.make_array(signature.args[0])(context, builder, value=given[0]).data
-        return builder.load_atomic(builder.gep(start, [given[1]]), "acquire", 8)
+    def read(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        start = context.make_array(signature.args[0])(context, builder, value=arguments[0]).data
+        return builder.load_atomic(builder.gep(start, [arguments[1]]), "acquire", 8)
 
     return types.int64(marks, types.int64), read
 
@@ -134,9 +149,9 @@ def seen(typing: Any, marks: Any, index: Any) -> Any:
 def leave(typing: Any, marks: Any, index: Any, value: Any) -> Any:
     """Leave a mark after all that was written before."""
 
-    def write(context: Any, builder: Any, signature: Any, given: Any) -> Any:
-        start = context.make_array(signature.args[0])(context, builder, value=given[0]).data
-        builder.store_atomic(given[2], builder.gep(start, [given[1]]), "release", 8)
+    def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        start = context.make_array(signature.args[0])(context, builder, value=arguments[0]).data
+        builder.store_atomic(arguments[2], builder.gep(start, [arguments[1]]), "release", 8)
         return context.get_dummy_value()
 
     return types.void(marks, types.int64, types.int64), write

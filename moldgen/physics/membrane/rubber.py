@@ -25,9 +25,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
-
 from moldgen.quantity import Quantity, Spec
 
 _MODULUS = Quantity("kPa", "shear modulus of the hot sheet", above=0)
@@ -89,22 +86,3 @@ def pressure_kPa(per_mm: float, *, modulus_kPa: float, gauge_mm: float) -> float
     _MODULUS.check("modulus_kPa", modulus_kPa)
     _GAUGE.check("gauge_mm", gauge_mm)
     return per_mm * modulus_kPa * gauge_mm
-
-
-def tension(
-    first_stretch: ArrayLike, second_stretch: ArrayLike, rubber: Rubber
-) -> NDArray[np.float64]:
-    r"""Return force per deformed length across the first direction, over modulus and gauge. [-].
-
-    Swap the stretches for the other direction.
-
-    Notes
-    -----
-    .. math:: T_1 = (\lambda_1^2 - \lambda_3^2)(c_1 + c_2 \lambda_2^2) \lambda_3
-    """
-    c1, c2 = rubber.shares
-    l1 = np.asarray(first_stretch, dtype=np.float64)
-    l2 = np.asarray(second_stretch, dtype=np.float64)
-    l3 = 1 / (l1 * l2)
-    value: NDArray[np.float64] = (l1**2 - l3**2) * (c1 + c2 * l2**2) * l3
-    return value

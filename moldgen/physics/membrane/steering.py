@@ -9,7 +9,6 @@ from moldgen.arrays import Floats
 
 # What a band sums up in a step, by place in its row of sums.
 KINETIC, POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, FACING, SWEPT = range(8)
-N_SUMS = 8
 
 # What steers the run, by place in its row of numbers.
 PRESSURE, DAMPING, DROP, CLAMP, TIME, LEAST, GREATEST, ADVANCE, TARGET, ENOUGH = range(10)

@@ -40,8 +40,22 @@ def run_stages(
     spec: FormingSpec,
     progress: Progress | None,
 ) -> RunArrays:
-    """Take a flat sheet through sag, rise and drawing."""
-    told = progress or (lambda stage, share: None)
+    """Take a flat sheet through sag, rise and drawing.
+
+    Parameters
+    ----------
+    mesh : SheetMesh
+        The flat sheet.
+    mold : MoldFaces | None
+        Triangles of the mold; None for a free sheet.
+    rubber : Rubber
+        Law of the sheet.
+    spec : FormingSpec
+        Sag, pressure and how finely it is followed.
+    progress : Progress | None
+        Told of each stage and its share.
+    """
+    report = progress or (lambda stage, share: None)
     buckets = buckets_of(mold or _NOTHING)
     room_mm3 = (
         np.inf
@@ -58,10 +72,10 @@ def run_stages(
     )
     work.control[steering.ADVANCE] = _advance_mm(mesh, spec)
     if hangs:
-        _sag(work, spec, told)
+        _sag(work, spec, report)
     if rise_mm > 0:
-        _rise(work, rise_mm, spec, told)
-    _draw(work, room_mm3, spec, told)
+        _rise(work, rise_mm, spec, report)
+    _draw(work, room_mm3, spec, report)
     return work
 
 
@@ -87,7 +101,7 @@ def _advance_mm(mesh: SheetMesh, spec: FormingSpec) -> float:
     return side_mm / (_STEPS_PER_SIDE * spec.pace)
 
 
-def _sag(work: RunArrays, spec: FormingSpec, told: Progress) -> None:
+def _sag(work: RunArrays, spec: FormingSpec, report: Progress) -> None:
     """Let the sheet hang, or blow it up, until its deepest point is as deep as wanted."""
     control, advance_mm = work.control, work.control[steering.ADVANCE]
     goal_mm, sign = abs(spec.sag_mm), np.sign(spec.sag_mm)
@@ -98,7 +112,7 @@ def _sag(work: RunArrays, spec: FormingSpec, told: Progress) -> None:
     while work.depth_mm < goal_mm and work.steps < spec.most_steps:
         work.advance(BATCH)
         control[steering.TIME] = -1.0 + min(1.0, work.depth_mm / goal_mm)
-        told("sag", float(control[steering.TIME]) + 1.0)
+        report("sag", float(control[steering.TIME]) + 1.0)
         work.record()
     for _ in range(_SAG_ROUNDS):
         if abs(work.depth_mm / goal_mm - 1.0) < _SAG_SLACK and work.residual <= spec.tolerance:
@@ -117,7 +131,7 @@ def _settle(work: RunArrays, spec: FormingSpec) -> None:
             return
 
 
-def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, told: Progress) -> None:
+def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, report: Progress) -> None:
     control, full_mm = work.control, work.control[steering.ADVANCE]
     side_mm = full_mm * _STEPS_PER_SIDE * spec.pace
     start_mm = control[steering.CLAMP]
@@ -132,7 +146,7 @@ def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, told: Progress) ->
         work.advance(BATCH)
         if work.steps % _RECORD_EVERY == 0:
             work.record()
-            told("rise", float(control[steering.TIME]))
+            report("rise", float(control[steering.TIME]))
     control[steering.RISE] = control[steering.DROP] = 0.0
     work.take_all()
 
@@ -142,7 +156,7 @@ def _haste(risen_mm: float, side_mm: float) -> float:
     return min(1.0, max(_LEAST_HASTE, risen_mm / (_SLACK_SIDES * side_mm)))
 
 
-def _draw(work: RunArrays, room_mm3: float, spec: FormingSpec, told: Progress) -> None:
+def _draw(work: RunArrays, room_mm3: float, spec: FormingSpec, report: Progress) -> None:
     control = work.control
     control[steering.TIME] = 1.0
     control[steering.LEAST] = min(0.0, control[steering.PRESSURE])
@@ -158,7 +172,7 @@ def _draw(work: RunArrays, room_mm3: float, spec: FormingSpec, told: Progress) -
             work.take_frame()
         if work.steps % _RECORD_EVERY == 0:
             residual = work.record()
-            told("draw", float(control[steering.TIME]) - 1.0)
+            report("draw", float(control[steering.TIME]) - 1.0)
             if _is_driven_out(work):
                 driven.append(residual)
                 if residual <= spec.tolerance or _stands_still(driven):

@@ -96,14 +96,14 @@ def stride(
         mass, times force over mass, times way, and masses times ways squared.
     """
 
-    def write(context: Any, builder: Any, signature: Any, given: Any) -> Any:
+    def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         kinds, sums = signature.args, _Sums(builder)
 
         def numbers(which: int) -> Any:
-            return context.make_array(kinds[which])(context, builder, value=given[which]).data
+            return context.make_array(kinds[which])(context, builder, value=arguments[which]).data
 
         def row(which: int, index: Any) -> Any:
-            return place_of(context, builder, kinds[which], given[which], index)
+            return place_of(context, builder, kinds[which], arguments[which], index)
 
         def factor(which: int) -> Any:
             at = builder.gep(numbers(11), [ir.Constant(ir.IntType(64), which)])
@@ -114,9 +114,9 @@ def stride(
         kept = [row(12, ir.Constant(ir.IntType(64), k)) for k in range(N_TOTALS)]
         running = [cgutils.alloca_once_value(builder, builder.load(at, align=8)) for at in kept]
         farthest = cgutils.alloca_once_value(builder, ir.Constant(ROW, [0.0] * 4))
-        count = builder.sub(given[10], given[9])
+        count = builder.sub(arguments[10], arguments[9])
         with cgutils.for_range(builder, count, intp=count.type) as loop:
-            at = builder.add(given[9], loop.index)
+            at = builder.add(arguments[9], loop.index)
             places = [row(k, at) for k in range(len(_ARRAYS))]
             pulled, area, begun, _, before, drift, light = (
                 builder.load(place, align=8) for place in places
@@ -151,8 +151,8 @@ def stride(
             longest = builder.select(builder.fcmp_ordered(">", each, longest), each, longest)
         return builder.fmul(longest, ir.Constant(ir.DoubleType(), _ROOT_3))
 
-    given = (
+    arguments = (
         pulls, areas, old, new, speeds, drifts, ease, masses, carried, types.int64, types.int64,
         factors, totals,
     )  # fmt: skip
-    return types.float64(*given), write
+    return types.float64(*arguments), write

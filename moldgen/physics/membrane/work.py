@@ -112,11 +112,11 @@ class RunArrays:
     def _weighed_up(self) -> tuple[float, float, float]:
         """Return residual, energy and swept volume of the part."""
         control = self.control
-        told: tuple[float, float, float] = part_kernel.weigh_up(
+        sums: tuple[float, float, float] = part_kernel.weigh_up(
             self.sheet, self.state, self.part, self.turn,
             abs(control[steering.PRESSURE]), control[steering.CLAMP],
         )  # fmt: skip
-        return told
+        return sums
 
 
 def n_processors() -> int:
@@ -168,7 +168,21 @@ def _march(
 def work_of(
     mesh: SheetMesh, buckets: Buckets, *, rubber: Rubber, start_mm: float, folds: bool = False
 ) -> RunArrays:
-    """Return a run of a flat sheet at a height, before its first step."""
+    """Return a run of a flat sheet at a height, before its first step.
+
+    Parameters
+    ----------
+    mesh : SheetMesh
+        The flat sheet.
+    buckets : Buckets
+        The mold, sorted into cells.
+    rubber : Rubber
+        Law of the sheet.
+    start_mm : float
+        Height of the sheet. [mm]
+    folds : bool
+        Whether what is pressed together carries nothing.
+    """
     n, m = len(mesh.points_mm), len(mesh.triangles)
     state = part_kernel.State(
         points=np.column_stack([mesh.points_mm, np.full(n, start_mm)]),

@@ -46,7 +46,6 @@ from moldgen.pipeline.brought.shape import (
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, plain_glb
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.design import MoldDesign, design_mold, design_walls
 from moldgen.pipeline.mold.files import mesh_files, mold_output, shape_output
@@ -58,6 +57,7 @@ from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.mold.walls import walls_of_raw
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.types import Progress
 from moldgen.solid.height.relief import Relief
@@ -143,7 +143,7 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
         content=lambda: svg_of_traced(traced.region, width_mm=width),
         format=Format.SVG,
     )
-    output = mold_output(job, mold, design.setting, design.rules, working=day, besides=(kept,))
+    output = mold_output(job, mold, design.setting, design.rules, day=day, besides=(kept,))
     return MoldWork(design=design, mold=mold, day=day, output=output)
 
 
@@ -174,7 +174,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         seen_mm3=seen_mm3(shape),
         filled_mm2=overhang_mm2(shape),
     )
-    told = (
+    findings = (
         *shrunk,
         *shape.findings,
         *check_change(change, spec, name=_NAME),
@@ -187,7 +187,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         thinnest_mm=setting.sheet.gauge_mm / max(1.0, _drawn(formable)),
         place_vents=partial(_place_vents, formable.solid.foot),
         rules={_NAME: rules},
-        findings=told,
+        findings=findings,
         progress=progress,
     )
     design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
@@ -225,8 +225,8 @@ def _shrinkage(command: AdaptCommand, setting: Setting) -> tuple[float, tuple[Fi
     if not command.shrinkage:
         return 1.0, ()
     female = command.side is Side.FEMALE
-    scale, found = shrinkage_growth(setting.sheet.plastic, female=female)
-    return scale, (found,)
+    scale, findings = shrinkage_growth(setting.sheet.plastic, female=female)
+    return scale, (findings,)
 
 
 def _spec(command: AdaptCommand, shape: Shape, setting: Setting) -> tuple[FreeformSpec, WallRules]:
@@ -309,7 +309,7 @@ def _report(adapted: _AdaptedMold, drilling: Sequence[Drilling]) -> Report:
                 drilling,
                 setting,
                 wanted_mm=request.forming.least_mm,
-                working=adapted.day,
+                day=adapted.day,
             ),
         ),
         steps=on_the_day(request, mold, setting, drilling, adapted.day),

@@ -11,12 +11,12 @@ from moldgen.mold.vents.vent import BALL_BASIS, LowPlace
 from moldgen.pipeline.brought.check_files import CheckedPart, check_output
 from moldgen.pipeline.brought.formed import form_brought
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.forming_tables import forming_rows
 from moldgen.pipeline.mold.rows import check_summary, measured
 from moldgen.pipeline.mold.tables import draft_table, draw_table, stock_table
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import setting_of_text
 from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop

@@ -19,11 +19,11 @@ from moldgen.mold.rules import vent_rule
 from moldgen.pipeline.brought.formed import FormedMesh
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, glb_file, plan_files
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import colored_glb, formed_files
 from moldgen.pipeline.mold.pictures import body_pictures, without_sheet
 from moldgen.pipeline.mold.plan import plan_of_part
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.polygons import polygons_of
 

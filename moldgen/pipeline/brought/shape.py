@@ -84,7 +84,7 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     # How it hangs together is found out on one processor while it is stood up on the other.
     with ThreadPoolExecutor(1) as beside:
         asked = beside.submit(_state_of, mesh)
-        stood, found = _stood(mesh, command, closed=lambda: asked.result().closed)
+        stood, findings = _stood(mesh, command, closed=lambda: asked.result().closed)
         width = float(np.ptp(stood.bounds_mm, axis=0)[0])
         factor = scale * (command.width_mm / width if command.width_mm else 1.0)
         sized = Mesh(stood.points_mm * factor, stood.triangles)
@@ -96,7 +96,7 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
         size_mm=(float(size[0]), float(size[1]), float(size[2])),
         mesh=sized,
         volume_mm3=None if volume is None else abs(volume),
-        findings=(*found, *_told_of(path.name, state, volume)),
+        findings=(*findings, *_told_of(path.name, state, volume)),
     )
 
 
@@ -184,7 +184,7 @@ def _stood(
         return turned(mesh, UPS[DrawDirection(command.draw_direction.value)]), []
     score = best_direction(mesh, closed=closed())
     axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(score.direction, 2))
-    found = Finding(
+    finding = Finding(
         code="direction-searched",
         severity=Severity.NOTE,
         says=f"the part comes off best along x, y, z = {axis} of its file, and was turned so; "
@@ -194,7 +194,7 @@ def _stood(
         basis="derived: all around in about 14° steps, the axes and the largest faces",
         advice="Ask for another draw direction if this face must not touch the table.",
     )
-    return turned(mesh, score.direction), [found]
+    return turned(mesh, score.direction), [finding]
 
 
 def _refuse_doubtful(doubts: Sequence[Finding]) -> None:

@@ -11,8 +11,8 @@ from moldgen.pipeline.heat.picture import course_png
 from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_text, timing_text
 from moldgen.pipeline.heat.rows import tables_of as heat_tables
 from moldgen.pipeline.heat.work import N_STAGES, HeatWork
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
 

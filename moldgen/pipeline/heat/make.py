@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from moldgen.job.command.heat import HeatCommand
 from moldgen.pipeline.heat.rows import numbers_of, summary_of
 from moldgen.pipeline.heat.work import N_STAGES, HeatWork, heat_work
-from moldgen.pipeline.made import Result, quiet
+from moldgen.pipeline.result import Result, quiet
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:

@@ -119,7 +119,7 @@ def heat_work(
     progress(f"3/{N_STAGES} forming on the mold")
     run = Run(sheet=sheet, heat_s=min(heated.forming_s, 3600.0))
     life = mold_life(run, mold, n_cycles=int(command.cycles))
-    found = [
+    findings = [
         *heating_findings(heated),
         *_timing_findings(machine, fit, untold),
         *life_findings(life),
@@ -139,7 +139,7 @@ def heat_work(
         ranked=rank_filaments(run, mold, shop.filaments.entries),
         gauges=tuple(_other_gauges(sheet, machine, day, shop)) if others else (),
         plastics=tuple(_other_plastics(sheet, machine, day, shop)) if others else (),
-        findings=ranked(found),
+        findings=ranked(findings),
     )
 
 
@@ -149,14 +149,14 @@ def _fitted(command: HeatCommand, shop: Shop, day: Conditions) -> HeaterFit | No
     seen = []
     for number, text in enumerate(command.seen, start=1):
         place = f"--seen {number}"
-        told = seen_from(place, text)
-        sheet = Sheet(plastic=_named(place, told, shop), gauge_mm=told.gauge_mm)
-        seen.append(Seen(sheet=sheet, seconds=told.seconds))
+        timed = seen_from(place, text)
+        sheet = Sheet(plastic=_named(place, timed, shop), gauge_mm=timed.gauge_mm)
+        seen.append(Seen(sheet=sheet, seconds=timed.seconds))
     return machine_from_times(shop.machine(command.machine), seen, day=day)
 
 
-def _named(place: str, told: SeenCommand, shop: Shop) -> Plastic:
-    return shop.plastics.find(told.plastic, field=place)
+def _named(place: str, timed: SeenCommand, shop: Shop) -> Plastic:
+    return shop.plastics.find(timed.plastic, field=place)
 
 
 def _timing_findings(
@@ -201,14 +201,16 @@ def _other_gauges(
     sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
 ) -> list[tuple[float, float | None]]:
     sold = sorted(one.nominal_mm or one.gauge_mm for one in shop.gauges_for(sheet.plastic))
-    told = [sheet.gauge_mm]
+    gauges_mm = [sheet.gauge_mm]
     for gauge_mm in sold:
         # Inch gauges a hair from a metric one would tell the same twice.
-        if gauge_mm <= _MOST_GAUGE_mm and all(abs(log(gauge_mm / one)) > _SAME for one in told):
-            told.append(gauge_mm)
+        if gauge_mm <= _MOST_GAUGE_mm and all(
+            abs(log(gauge_mm / one)) > _SAME for one in gauges_mm
+        ):
+            gauges_mm.append(gauge_mm)
     return [
         (gauge_mm, heating_s(replace(sheet, gauge_mm=gauge_mm), machine, day=day))
-        for gauge_mm in told[1:]
+        for gauge_mm in gauges_mm[1:]
     ]
 
 

@@ -38,8 +38,8 @@ from moldgen.pipeline.letters.mold import (
     rule_of_set,
 )
 from moldgen.pipeline.letters.storage import formed_trays
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Progress
 from moldgen.printing.pack import packed_on_plates
 from moldgen.solid.mesh import Body
@@ -195,10 +195,10 @@ def _missing(word: str, counts: Mapping[str, int]) -> list[Finding]:
     ]
 
 
-def _grouped(found: Mapping[str, list[Finding]]) -> list[Finding]:
+def _grouped(findings: Mapping[str, list[Finding]]) -> list[Finding]:
     """Return findings that several letters share once, at the gravest, with their letters."""
     grouped = []
-    for same in found.values():
+    for same in findings.values():
         worst = ranked(sorted(same, key=_beyond, reverse=True))[0]
         letters = "".join(dict.fromkeys(finding.subject for finding in same))
         subject = f"letter {letters}" if len(letters) == 1 else f"letters {letters}"

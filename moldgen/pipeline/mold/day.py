@@ -112,7 +112,7 @@ class TableDay:
         return self.evacuation.course.when_s(ATMOSPHERE_kPa - wanted_kPa)
 
 
-def working_of(
+def day_of(
     request: MoldRequest,
     mold: Mold,
     setting: Setting,
@@ -139,13 +139,15 @@ def working_of(
     -----
     What a machine cannot do is a finding here, never an error: the mold is good all the same.
     """
-    told: list[Finding] = []
+    findings: list[Finding] = []
     sheet, machine = setting.sheet, setting.machine
     printed = _printed(mold, setting)
     _, thick = thickness_ratios(mold, sheet.gauge_mm)
-    heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", told)
+    heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
     thinnest = _tried(
-        lambda: _cooled_where_thinnest(mold, mold.checked.draws, setting), "part-stays-hot", told
+        lambda: _cooled_where_thinnest(mold, mold.checked.draws, setting),
+        "part-stays-hot",
+        findings,
     )
     heat_s = _LONGEST_HEAT_s if heated is None else min(heated.forming_s, _LONGEST_HEAT_s)
     run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
@@ -155,7 +157,7 @@ def working_of(
     evacuation = air or evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
     load = load_of(mold, setting)
     release = release_of(request, mold, setting, shop)
-    told += [
+    findings += [
         *(heating_findings(heated) if heated else ()),
         *(life_findings(life) if life else ()),
         *check_evacuation(evacuation),
@@ -176,7 +178,7 @@ def working_of(
         load=load,
         release=release,
         ready=readiness_of(request, mold, setting),
-        findings=tuple(told),
+        findings=tuple(findings),
     )
 
 
@@ -273,12 +275,12 @@ def _ratio(ratio: float) -> float:
     return min(max(ratio, _LEAST_RATIO), _MOST_RATIO)
 
 
-def _tried(work: Callable[[], T], code: str, told: list[Finding]) -> T | None:
+def _tried(work: Callable[[], T], code: str, findings: list[Finding]) -> T | None:
     """Return what comes out, or None and a finding if the table cannot do it."""
     try:
         return work()
     except SpecError as error:
-        told.extend(_cannot(error, code))
+        findings.extend(_cannot(error, code))
         return None
 
 
@@ -292,10 +294,10 @@ def _cannot(error: SpecError, code: str) -> Iterator[Finding]:
     )
 
 
-def told_too(mold: Mold, working: TableDay) -> Mold:
+def with_day_findings(mold: Mold, day: TableDay) -> Mold:
     """Return the mold with what is known of print and day among its findings, gravest first.
 
     One finding stands for all where three or more places break the same rule.
     """
-    told = grouped([*working.ready.findings, *working.findings])
-    return replace(mold, findings=ranked([*mold.findings, *told]))
+    findings = grouped([*day.ready.findings, *day.findings])
+    return replace(mold, findings=ranked([*mold.findings, *findings]))

@@ -27,52 +27,52 @@ SHARES = (0.5, 0.7, 0.9)
 _STANDARD_GRAVITY = 9.80665
 
 
-def working_rows(working: TableDay) -> Rows:
+def day_rows(day: TableDay) -> Rows:
     """Return the rows of the summary."""
     rows = [
-        ("Print", print_row(working.ready)),
-        ("Heat and cool", _heat_row(working)),
-        ("Air", _air_row(working)),
+        ("Print", print_row(day.ready)),
+        ("Heat and cool", _heat_row(day)),
+        ("Air", _air_row(day)),
     ]
-    if working.hardest is not None:
-        rows.append(("Release", _release_row(working.hardest)))
+    if day.hardest is not None:
+        rows.append(("Release", _release_row(day.hardest)))
     return tuple(rows)
 
 
-def working_numbers(working: TableDay) -> dict[str, Any]:
+def day_numbers(day: TableDay) -> dict[str, Any]:
     """Return the measures for programs; None for what never comes or is not known."""
-    heated, life, air = working.heated, working.life, working.evacuation
-    hardest, slowest = working.hardest, air.slowest
+    heated, life, air = day.heated, day.life, day.evacuation
+    hardest, slowest = day.hardest, air.slowest
     return {
         "heat_s": heated.forming_s if heated else None,
         "heat_band_s": list(heated.band_s) if heated else None,
         "forming_window_s": heated.window_s if heated else None,
-        "cool_s": working.cool_s,
-        "cool_thinnest_s": working.thinnest.stiff_s if working.thinnest else None,
-        "cool_warm_s": working.warm_s,
+        "cool_s": day.cool_s,
+        "cool_thinnest_s": day.thinnest.stiff_s if day.thinnest else None,
+        "cool_warm_s": day.warm_s,
         "cycles_in_a_row": life.in_a_row if life else None,
         "pause_s": life.pause_s if life else None,
         "swept_L": air.swept_L,
         "sheet_down_s": _known(air.down_s),
-        **{f"vacuum_{100 * share:g}_s": _known(working.vacuum_s(share)) for share in SHARES},
+        **{f"vacuum_{100 * share:g}_s": _known(day.vacuum_s(share)) for share in SHARES},
         "vacuum_held_up_by": str(air.bottleneck),
         "slowest_pocket_s": _known(slowest.seconds) if slowest else None,
-        "pressed_down_N": working.load.force_N,
-        "load_used": max((_known(one.used) or 0.0 for one in working.load.borne), default=None),
+        "pressed_down_N": day.load.force_N,
+        "load_used": max((_known(one.used) or 0.0 for one in day.load.borne), default=None),
         "release_N": hardest.force_N if hardest else None,
         "release_holds_N": hardest.holds_N if hardest else None,
-        **ready_numbers(working.ready),
+        **ready_numbers(day.ready),
     }
 
 
-def day_text(working: TableDay) -> dict[str, str]:
+def day_text(day: TableDay) -> dict[str, str]:
     """Return what to set for the print, and what the steps print, heat, cool and release say."""
     return {
-        "set": setting_text(working.ready),
-        "print": _pause_text(working),
-        "heat": _heat_text(working),
-        "cool": _cool_text(working),
-        "release": "" if working.hardest is None else _release_text(working.hardest),
+        "set": setting_text(day.ready),
+        "print": _pause_text(day),
+        "heat": _heat_text(day),
+        "cool": _cool_text(day),
+        "release": "" if day.hardest is None else _release_text(day.hardest),
     }
 
 
@@ -89,19 +89,19 @@ def _known(value: float) -> float | None:
     return float(value) if isfinite(value) else None
 
 
-def _heat_row(working: TableDay) -> str:
+def _heat_row(day: TableDay) -> str:
     parts = []
-    if working.heated is None:
+    if day.heated is None:
         parts.append("not hot enough on this table")
     else:
-        heated = working.heated
+        heated = day.heated
         low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
         low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
         parts.append(f"{clock_text(heated.forming_s)} ({low_s} to {high_s}), {_window_row(heated)}")
-    if working.cool_s is not None:
-        parts.append(f"cool {clock_text(working.cool_s)}")
-    if working.life is not None:
-        parts.append(_cycles_row(working.life))
+    if day.cool_s is not None:
+        parts.append(f"cool {clock_text(day.cool_s)}")
+    if day.life is not None:
+        parts.append(_cycles_row(day.life))
     return "; ".join(parts)
 
 
@@ -129,8 +129,8 @@ def _cycles_row(life: MoldLife) -> str:
     return f"{name}: {cycles}, then {clock_text(life.pause_s)} pauses"
 
 
-def _air_row(working: TableDay) -> str:
-    air = working.evacuation
+def _air_row(day: TableDay) -> str:
+    air = day.evacuation
     down, reached = short_time(air.down_s), short_time(air.reached_s)
     after = f"after {reached}" if isfinite(air.reached_s) else "never"
     sheet = f"sheet in contact after {down}" if isfinite(air.down_s) else "sheet never in contact"
@@ -149,42 +149,42 @@ def holds_text(one: BodyRelease) -> str:
     return f"{one.hold} {verb} {amount(one.holds_N, 'N')}"
 
 
-def _pause_text(working: TableDay) -> str:
-    filament, life = working.setting.filament, working.life
+def _pause_text(day: TableDay) -> str:
+    filament, life = day.setting.filament, day.life
     softens = f"{filament.title} softens at {filament.softens_degC:g} °C"
     if life is None:
         return f"{softens}: let the mold cool between cycles."
     words = f"{softens}; a {filament.name} mold: {life_text(life, WANTED_CYCLES)}."
     if life.spare_K >= 0:
         return words
-    return f"{words} What would last, the best first: {advice_text(working.ranked)}."
+    return f"{words} What would last, the best first: {advice_text(day.ranked)}."
 
 
-def _heat_text(working: TableDay) -> str:
-    plastic, heated = working.setting.sheet.plastic, working.heated
+def _heat_text(day: TableDay) -> str:
+    plastic, heated = day.setting.sheet.plastic, day.heated
     window = (
         f"{plastic.forming_low_degC:g} to {plastic.forming_high_degC:g} °C "
         f"(usual {plastic.forming_degC:g} °C)"
     )
-    ready = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
+    signs = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
     if heated is None:
-        return f"This table does not bring the sheet to {window}: see the findings. {ready}"
-    timed = "heater_share" in working.setting.machine.sources
+        return f"This table does not bring the sheet to {window}: see the findings. {signs}"
+    timed = "heater_share" in day.setting.machine.sources
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
-        f"About {timing_text(heated, until=f', until it has {window}')} {ready} "
+        f"About {timing_text(heated, until=f', until it has {window}')} {signs} "
         f"Forming window: {window_text(heated)}.{note}"
     )
 
 
-def _cool_text(working: TableDay) -> str:
-    plastic = working.setting.sheet.plastic
-    if working.cool_s is None or working.thinnest is None:
+def _cool_text(day: TableDay) -> str:
+    plastic = day.setting.sheet.plastic
+    if day.cool_s is None or day.thinnest is None:
         return f"{cooling_text(plastic)}; a fan helps."
-    keep = cooling_text(plastic, cold_s=working.cool_s, warm_s=working.warm_s)
+    keep = cooling_text(plastic, cold_s=day.cool_s, warm_s=day.warm_s)
     return (
         f"{keep}; a fan helps. Where it is thinnest it is stiff "
-        f"after {short_time(working.thinnest.stiff_s)}: air must be out by then."
+        f"after {short_time(day.thinnest.stiff_s)}: air must be out by then."
     )
 
 

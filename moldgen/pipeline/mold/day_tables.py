@@ -14,22 +14,22 @@ from moldgen.pipeline.mold.print_readiness_rows import ready_tables
 _MOST_POCKETS = 12
 
 
-def working_tables(working: TableDay) -> Iterator[Table]:
+def day_tables(day: TableDay) -> Iterator[Table]:
     """Yield the report's tables."""
-    yield from ready_tables(working.ready)
-    if working.heated is not None:
-        yield doubt_table(working.heated)
-    if working.ranked:
-        yield _filament_table(working)
-    yield _vacuum_table(working)
-    if working.evacuation.pockets:
-        yield _pocket_table(working)
-    yield _load_table(working)
-    if working.release:
-        yield _release_table(working)
+    yield from ready_tables(day.ready)
+    if day.heated is not None:
+        yield doubt_table(day.heated)
+    if day.ranked:
+        yield _filament_table(day)
+    yield _vacuum_table(day)
+    if day.evacuation.pockets:
+        yield _pocket_table(day)
+    yield _load_table(day)
+    if day.release:
+        yield _release_table(day)
 
 
-def _filament_table(working: TableDay) -> Table:
+def _filament_table(day: TableDay) -> Table:
     rows = tuple(
         (
             life.mold.filament.name,
@@ -37,9 +37,9 @@ def _filament_table(working: TableDay) -> Table:
             f"{life.hottest_degC:.0f} °C",
             life_text(life, WANTED_CYCLES),
         )
-        for life in working.ranked
+        for life in day.ranked
     )
-    mold = working.printed
+    mold = day.printed
     return Table(
         title="What to print the mold from",
         header=("Filament", "Softens", "Face, hottest", "What it stands"),
@@ -50,14 +50,14 @@ def _filament_table(working: TableDay) -> Table:
     )
 
 
-def _vacuum_table(working: TableDay) -> Table:
-    air = working.evacuation
+def _vacuum_table(day: TableDay) -> Table:
+    air = day.evacuation
     rows = [("sheet in contact", "0 kPa", short_time(air.down_s))]
     rows += [
         (
             f"{100 * share:g} % of the vacuum",
             f"{share * air.vacuum_kPa:.0f} kPa",
-            short_time(working.vacuum_s(share)),
+            short_time(day.vacuum_s(share)),
         )
         for share in SHARES
     ]
@@ -73,8 +73,8 @@ def _vacuum_table(working: TableDay) -> Table:
     )
 
 
-def _pocket_table(working: TableDay) -> Table:
-    slowest = sorted(working.evacuation.pockets, key=lambda one: -one.seconds)
+def _pocket_table(day: TableDay) -> Table:
+    slowest = sorted(day.evacuation.pockets, key=lambda one: -one.seconds)
     rows = tuple(
         (
             one.pocket.name,
@@ -96,8 +96,8 @@ def _pocket_table(working: TableDay) -> Table:
     )
 
 
-def _load_table(working: TableDay) -> Table:
-    load = working.load
+def _load_table(day: TableDay) -> Table:
+    load = day.load
     rows = tuple(
         (
             f"{one.part}{f', {one.subject}' if one.subject else ''}",
@@ -119,7 +119,7 @@ def _load_table(working: TableDay) -> Table:
     )
 
 
-def _release_table(working: TableDay) -> Table:
+def _release_table(day: TableDay) -> Table:
     rows = tuple(
         (
             grip.name,
@@ -128,10 +128,10 @@ def _release_table(working: TableDay) -> Table:
             amount(grip.force_N, "N"),
             f"{grip.loose_mm:.1f} mm",
         )
-        for body in working.release
+        for body in day.release
         for grip in body.grips
     )
-    holds = dict.fromkeys(holds_text(body) for body in working.release)
+    holds = dict.fromkeys(holds_text(body) for body in day.release)
     return Table(
         title="Release force",
         header=("Feature", "Draft", "Sheet", "Release force", "Loose after"),

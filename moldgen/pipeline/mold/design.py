@@ -14,7 +14,7 @@ from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.rules import WallRules
 from moldgen.outline.drawing import Drawing
 from moldgen.pipeline.mold.checking import check_mold
-from moldgen.pipeline.mold.day import TableDay, told_too, working_of
+from moldgen.pipeline.mold.day import TableDay, day_of, with_day_findings
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.vent_spacing import vent_in_time
@@ -53,8 +53,8 @@ class MoldDesign:
 
     def with_day(self) -> tuple[Mold, TableDay]:
         """Work out the day at the table; the mold returned has its findings too."""
-        day = working_of(self.request, self.mold, self.setting, self.shop, air=self.air)
-        return told_too(self.mold, day), day
+        day = day_of(self.request, self.mold, self.setting, self.shop, air=self.air)
+        return with_day_findings(self.mold, day), day
 
 
 def design_mold(
@@ -100,7 +100,21 @@ def design_features(
     shop: Shop,
     progress: Progress,
 ) -> MoldDesign:
-    """Design the mold of features whose outlines are in place and whose walls are settled."""
+    """Design the mold of features whose outlines are in place and whose walls are settled.
+
+    Parameters
+    ----------
+    request : MoldRequest
+        What is asked of the mold beside its features.
+    resolved : ResolvedFeatures
+        Its features in place.
+    setting : Setting
+        Sheet, table, printer and filament.
+    shop : Shop
+        What the shop has.
+    progress : Progress
+        Told of each stage.
+    """
     progress("2/6 building the walls")
     walls = walls_of_features(request, resolved, setting=setting, progress=progress)
     return design_walls(request, walls, setting=setting, shop=shop, progress=progress)
@@ -109,7 +123,21 @@ def design_features(
 def design_walls(
     request: MoldRequest, walls: Walls, *, setting: Setting, shop: Shop, progress: Progress
 ) -> MoldDesign:
-    """Vent, cut and check walls that stand."""
+    """Vent, cut and check walls that stand.
+
+    Parameters
+    ----------
+    request : MoldRequest
+        What is asked of the mold beside its walls.
+    walls : Walls
+        The walls, with the forming run over them if there is one.
+    setting : Setting
+        Sheet, table, printer and filament.
+    shop : Shop
+        What the shop has.
+    progress : Progress
+        Told of each stage.
+    """
     vented = vent_in_time(request, walls, setting=setting, shop=shop, progress=progress)
     progress("4/6 checking")
     mold = check_mold(request, vented.mold, vented.survey, setting=setting, told=vented.findings)

@@ -95,9 +95,9 @@ class _FeatureResolver:
         self.job, self.table, self.setting = job, table, setting
         self.out = ResolvedFeatures()
         if job.shrinkage:
-            scale, found = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
+            scale, growth = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
             self.table = replace(table, scale=scale)
-            self.out.findings.append(found)
+            self.out.findings.append(growth)
 
     def bodies(self, body: JobBody) -> Iterator[Feature]:
         ground = self.table
@@ -183,8 +183,8 @@ class _FeatureResolver:
         pieces = [MultiPolygon([piece]) for piece in region.geoms]
         rounded = [rounded_plan(p, radius, what=f"the outline of {wanted.name}") for p in pieces]
         for before, after in zip(pieces, rounded, strict=True):
-            told = rounding_findings(before, after, radius)
-            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in told)
+            findings = rounding_findings(before, after, radius)
+            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in findings)
         return MultiPolygon([part for after in rounded for part in after.geoms])
 
     def _read_on_mold(

@@ -22,7 +22,6 @@ from moldgen.pipeline.file_set import (
     stl_files,
     threemf_file,
 )
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.pictures import (
     limit_deg,
@@ -36,6 +35,7 @@ from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body
 
@@ -49,7 +49,7 @@ def mold_output(
     setting: Setting,
     rules: Mapping[str, WallRules],
     *,
-    working: TableDay,
+    day: TableDay,
     besides: Iterable[OutputFile] = (),
 ) -> Output:
     """Return what becomes of a mold: its rows and figures, and what its files are made of.
@@ -66,9 +66,9 @@ def mold_output(
         job, mold, setting,
         told=Result(
             title=job.title,
-            summary=summary_of(job, mold, setting, drilling, working),
+            summary=summary_of(job, mold, setting, drilling, day),
             findings=mold.findings,
-            numbers=numbers_of(mold, drilling, working),
+            numbers=numbers_of(mold, drilling, day),
         ),
         drilling=drilling,
         meshes=(*meshes, *besides),
@@ -76,9 +76,9 @@ def mold_output(
             title=job.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
             tables=mold_tables(
-                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, working=working
+                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
             ),
-            steps=on_the_day(job, mold, setting, drilling, working),
+            steps=on_the_day(job, mold, setting, drilling, day),
             cautions=cautions(),
             job_text=job_toml(job),
         ),

@@ -24,6 +24,19 @@ def run_forming(
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job wants, or not at all.
 
+    Parameters
+    ----------
+    mold : Mesh
+        The mold in one mesh. [mm]
+    wanted : JobForming
+        How closely the sheet is followed.
+    sheet : Sheet
+        The sheet.
+    machine : FormingMachine
+        The forming table.
+    progress : Callable[[str], None]
+        Told of each stage.
+
     Raises
     ------
     SpecError
@@ -38,12 +51,12 @@ def run_forming(
         fineness=wanted.look,
         sag_mm=wanted.sag_mm,
     )
-    told: set[str] = set()
+    heard: set[str] = set()
     progress = telling_first_forming(progress)
 
     def tell(stage: str, share: float) -> None:
-        if stage in _STAGES and stage not in told:
-            told.add(stage)
+        if stage in _STAGES and stage not in heard:
+            heard.add(stage)
             progress(f"3/6 forming the sheet: {_STAGES[stage]}")
 
     return run_setup(setup, tell)

@@ -70,10 +70,10 @@ def _feature_table(formed: FormedSheet) -> Table:
 
 def _gauge_table(formed: FormedSheet, gauges: Sequence[Gauge], wanted_mm: float | None) -> Table:
     wanted = wanted_mm or formed.sheet.gauge_mm * 0.25
-    found = choices(gauges, least_share=formed.least_share, wanted_mm=wanted)
+    gauge_choices = choices(gauges, least_share=formed.least_share, wanted_mm=wanted)
     rows = tuple(
         (choice.gauge.name, f"{choice.least_mm:.2f} mm", "enough" if choice.enough else "too thin")
-        for choice in found
+        for choice in gauge_choices
     )
     return Table(
         title="Which gauge to take",

@@ -12,10 +12,10 @@ from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.old_words import OLD_WORDS, each_once, old_word_text
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mold.files import mold_output
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
@@ -90,7 +90,7 @@ def work_out(
     mold, day = design.with_day()
     notes = old_word_notes(each_once((*job.old_words, *shop.old_words)))
     mold = replace(mold, findings=(*mold.findings, *notes))
-    output = mold_output(job, mold, design.setting, design.rules, working=day)
+    output = mold_output(job, mold, design.setting, design.rules, day=day)
     return MoldWork(design=design, mold=mold, day=day, output=output)
 
 

@@ -134,9 +134,9 @@ def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> PlacedOutline:
         grown = scale(moved, ground.scale, ground.scale, origin=(0, 0))
         return _moved(grown, outline, ground.middle_mm, factor=ground.scale)
 
-    told = tuple(_told_at(finding, put) for finding in findings)
+    moved_findings = tuple(_told_at(finding, put) for finding in findings)
     laid = tuple((word, as_region(put(part))) for word, part in parts)
-    return PlacedOutline(as_region(put(region)), laid, told)
+    return PlacedOutline(as_region(put(region)), laid, moved_findings)
 
 
 def _told_at(finding: Finding, put: Callable[[_Geometry], _Geometry]) -> Finding:

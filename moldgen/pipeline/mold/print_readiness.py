@@ -133,13 +133,13 @@ class PrintReadiness:
     def findings(self) -> tuple[Finding, ...]:
         """What of this a person should know; grooves of layers are the drafts' own findings."""
         printer, filament = self.setting.printer, self.setting.filament
-        told: list[Finding] = []
+        findings: list[Finding] = []
         for body, first in zip(self.bodies, self.first, strict=True):
-            told += check_warp(body.name, first, filament)
-            told += check_terraces(body.name, body.mesh, layer_mm=printer.layer_mm)
+            findings += check_warp(body.name, first, filament)
+            findings += check_terraces(body.name, body.mesh, layer_mm=printer.layer_mm)
         for body, hangs in zip(self.bodies, self.hangs, strict=False):
-            told += check_overhangs(body.name, hangs, printer, must_stand=True)
-        return tuple(told)
+            findings += check_overhangs(body.name, hangs, printer, must_stand=True)
+        return tuple(findings)
 
 
 def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> PrintReadiness:

@@ -16,20 +16,20 @@ from moldgen.printing.overhang import LIMIT_DEG
 from moldgen.printing.warp import PULL_MM
 
 
-def print_row(ready: PrintReadiness) -> str:
+def print_row(readiness: PrintReadiness) -> str:
     """Return mass, filament, time and first layer in one line."""
-    taken = ready.all_taken
+    taken = readiness.all_taken
     return (
         f"{taken.mass_g:.0f} g, {taken.filament_m:.0f} m of filament, about "
         f"{spoken_time(taken.time_s)} (rough, from volume and surface); "
-        f"first layer {ready.first_layer_mm2 / 100:.0f} cm²"
+        f"first layer {readiness.first_layer_mm2 / 100:.0f} cm²"
     )
 
 
-def setting_text(ready: PrintReadiness) -> str:
+def setting_text(readiness: PrintReadiness) -> str:
     """Return what to set for the print, and whether anything is to be supported."""
-    spec, printer = ready.spec, ready.setting.printer
-    support = sum(hangs.needs_support_mm2(ready.bridge_mm) for hangs in ready.hangs)
+    spec, printer = readiness.spec, readiness.setting.printer
+    support = sum(hangs.needs_support_mm2(readiness.bridge_mm) for hangs in readiness.hangs)
     supports = "support where the findings say" if support >= 1 else "no supports"
     return (
         f"Underside down, {supports}, {printer.layer_mm:g} mm layers, at least {spec.walls} "
@@ -37,38 +37,38 @@ def setting_text(ready: PrintReadiness) -> str:
     )
 
 
-def ready_tables(ready: PrintReadiness) -> Iterator[Table]:
+def ready_tables(readiness: PrintReadiness) -> Iterator[Table]:
     """Yield the report's tables."""
-    yield piece_table(ready.bodies, ready.taken, title="To print")
+    yield piece_table(readiness.bodies, readiness.taken, title="To print")
     yield Table(
         title="Ready to print",
         header=("What", "", "Why, or against what"),
         rows=(
-            _standing(ready), *_hanging(ready), _filled(ready), _hollow(ready), _first(ready),
-            _pulled(ready), *_layers(ready),
+            _standing(readiness), *_hanging(readiness), _filled(readiness), _hollow(readiness),
+            _first(readiness), _pulled(readiness), *_layers(readiness),
         ),
     )  # fmt: skip
 
 
-def ready_numbers(ready: PrintReadiness) -> dict[str, Any]:
+def ready_numbers(readiness: PrintReadiness) -> dict[str, Any]:
     """Return the measures for programs; None for what was not measured."""
-    least = ready.advice
+    least = readiness.advice
     return {
-        "print": print_numbers(ready.all_taken, ready.hangs, ready.bridge_mm)
+        "print": print_numbers(readiness.all_taken, readiness.hangs, readiness.bridge_mm)
         | {
-            "first_layer_mm2": ready.first_layer_mm2,
-            "first_layer_longest_mm": ready.longest_mm,
-            "end_pull_mm": ready.end_pull_mm,
-            "infill": ready.spec.infill,
+            "first_layer_mm2": readiness.first_layer_mm2,
+            "first_layer_longest_mm": readiness.longest_mm,
+            "end_pull_mm": readiness.end_pull_mm,
+            "infill": readiness.spec.infill,
             "least_infill": least.infill if least.enough else None,
-            "solid_g": ready.solid_g,
-            "layer_ridge_mm": ready.steps(ready.steepest).ridge_mm,
+            "solid_g": readiness.solid_g,
+            "layer_ridge_mm": readiness.steps(readiness.steepest).ridge_mm,
         }
     }
 
 
-def _standing(ready: PrintReadiness) -> tuple[str, str, str]:
-    height = max(float(np.ptp(body.mesh.points_mm[:, 2])) for body in ready.bodies)
+def _standing(readiness: PrintReadiness) -> tuple[str, str, str]:
+    height = max(float(np.ptp(body.mesh.points_mm[:, 2])) for body in readiness.bodies)
     return (
         "Way up",
         f"as it stands on the table, {height:.1f} mm high",
@@ -76,33 +76,33 @@ def _standing(ready: PrintReadiness) -> tuple[str, str, str]:
     )
 
 
-def _hanging(ready: PrintReadiness) -> Iterator[tuple[str, str, str]]:
-    if ready.hangs:
+def _hanging(readiness: PrintReadiness) -> Iterator[tuple[str, str, str]]:
+    if readiness.hangs:
         yield (
             "Overhangs and bridges",
-            hanging_text(ready.hangs, ready.bridge_mm),
-            f"{LIMIT_DEG:g}° from upright, {ready.setting.printer.clean_bridge_mm:g} mm bridged "
-            f"cleanly and {ready.bridge_mm:g} mm at most (common practice, no source)",
+            hanging_text(readiness.hangs, readiness.bridge_mm),
+            f"{LIMIT_DEG:g}° from upright, {readiness.setting.printer.clean_bridge_mm:g} mm "
+            f"bridged cleanly and {readiness.bridge_mm:g} mm at most (common practice, no source)",
         )
 
 
-def _filled(ready: PrintReadiness) -> tuple[str, str, str]:
-    least = ready.advice
+def _filled(readiness: PrintReadiness) -> tuple[str, str, str]:
+    least = readiness.advice
     if not least.enough:
         return "Infill", "print it solid", "no infill carries so thin a skin under vacuum"
     return (
         "Infill",
-        f"{ready.spec.infill:.0%}, never under {least.infill:.0%}".replace("%", " %"),
+        f"{readiness.spec.infill:.0%}, never under {least.infill:.0%}".replace("%", " %"),
         f"at the least the skin spans {least.cell_mm:.1f} mm and carries {least.stress_MPa:.1f} of "
         f"{least.allowed_MPa:.1f} MPa (clamped plate under one atmosphere, Roark)",
     )
 
 
-def _hollow(ready: PrintReadiness) -> tuple[str, str, str]:
-    saved = 1 - ready.all_taken.mass_g / ready.solid_g
+def _hollow(readiness: PrintReadiness) -> tuple[str, str, str]:
+    saved = 1 - readiness.all_taken.mass_g / readiness.solid_g
     return (
         "Solid or hollow",
-        f"solid with infill, which saves {saved:.0%} of {amount(ready.solid_g, 'g')}".replace(
+        f"solid with infill, which saves {saved:.0%} of {amount(readiness.solid_g, 'g')}".replace(
             "%", " %"
         ),
         "lines of infill carry the skin as ribs would, and the channels under it need their "
@@ -110,27 +110,28 @@ def _hollow(ready: PrintReadiness) -> tuple[str, str, str]:
     )
 
 
-def _first(ready: PrintReadiness) -> tuple[str, str, str]:
+def _first(readiness: PrintReadiness) -> tuple[str, str, str]:
     return (
         "First layer",
-        f"{ready.first_layer_mm2 / 100:.1f} cm², longest piece {ready.longest_mm:.0f} mm",
+        f"{readiness.first_layer_mm2 / 100:.1f} cm², longest piece {readiness.longest_mm:.0f} mm",
         "the faces that lie on the bed, exact",
     )
 
 
-def _pulled(ready: PrintReadiness) -> tuple[str, str, str]:
+def _pulled(readiness: PrintReadiness) -> tuple[str, str, str]:
     return (
         "Warp",
-        f"each end pulls in by up to {ready.end_pull_mm:.2f} mm in {ready.setting.filament.name}",
+        f"each end pulls in by up to {readiness.end_pull_mm:.2f} mm in "
+        f"{readiness.setting.filament.name}",
         f"from {PULL_MM:g} mm on ends tend to lift (common practice, no source); half the length "
         "times expansion times cooling to 25 °C, no brim and no hot bed",
     )
 
 
-def _layers(ready: PrintReadiness) -> Iterator[tuple[str, str, str]]:
-    plan = ready.steepest
-    steps, layer = ready.steps(plan), ready.setting.printer.layer_mm
-    coarsest = ready.coarsest_mm(plan)
+def _layers(readiness: PrintReadiness) -> Iterator[tuple[str, str, str]]:
+    plan = readiness.steepest
+    steps, layer = readiness.steps(plan), readiness.setting.printer.layer_mm
+    coarsest = readiness.coarsest_mm(plan)
     bears = (
         f"layers of up to {coarsest:g} mm still release" if coarsest >= 0.05
         else "no layer is fine enough: sand it, or give it more draft"

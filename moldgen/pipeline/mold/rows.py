@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -11,6 +11,8 @@ from moldgen.finding import amount, counted
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draw import Draw
+from moldgen.pipeline.mold.day import TableDay
+from moldgen.pipeline.mold.day_rows import day_numbers, day_rows
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
@@ -19,18 +21,29 @@ from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.types import Rows
 from moldgen.solid.mesh import Body
 
-if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import TableDay
-
 
 def summary_of(
     job: MoldRequest,
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
-    working: TableDay | None = None,
+    day: TableDay,
 ) -> Rows:
-    """Return the rows a teacher reads at a glance; with the day at the table if it is known."""
+    """Return the rows a teacher reads at a glance, the day at the table among them.
+
+    Parameters
+    ----------
+    job : MoldRequest
+        What was asked for.
+    mold : Mold
+        The finished mold.
+    setting : Setting
+        Sheet, table, printer and filament.
+    drilling : Sequence[Drilling]
+        Vents that are drilled after printing.
+    day : TableDay
+        The day at the table.
+    """
     draws = mold.checked.draws
     least = mold.checked.draft.least_deg
     printed = len(mold.vents.vents) - len(drilling)
@@ -45,10 +58,7 @@ def summary_of(
     if draws:
         rows.append(("Areal draw ratio", _draw_text(draws)))
     rows += forming_rows(mold.formed)
-    if working is not None:
-        from moldgen.pipeline.mold.day_rows import working_rows
-
-        rows += working_rows(working)
+    rows += day_rows(day)
     rows.append(("Trim", f"{trim_flange_mm(job, mold.height_mm):g} mm outside the mold"))
     return tuple(rows)
 
@@ -90,16 +100,9 @@ def check_summary(
     return tuple(rows)
 
 
-def numbers_of(
-    mold: Mold, drilling: Sequence[Drilling], working: TableDay | None = None
-) -> dict[str, Any]:
+def numbers_of(mold: Mold, drilling: Sequence[Drilling], day: TableDay) -> dict[str, Any]:
     """Return the measures for programs."""
     low, high = _bounds(mold.bodies)
-    day: dict[str, Any] = {}
-    if working is not None:
-        from moldgen.pipeline.mold.day_rows import working_numbers
-
-        day = working_numbers(working)
     return {
         "width_mm": float(high[0] - low[0]),
         "depth_mm": float(high[1] - low[1]),
@@ -111,7 +114,7 @@ def numbers_of(
         "vents_to_drill": len(drilling),
         **measured(mold.checked),
         **(forming_numbers(mold.formed) if mold.formed is not None else {}),
-        **day,
+        **day_numbers(day),
     }
 
 

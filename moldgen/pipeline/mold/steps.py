@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 from moldgen.fixture.trim.line import is_straight
 from moldgen.fixture.trim.tool import BASIS, Tooling, trim_tooling
 from moldgen.job import Job
 from moldgen.job.outline import JobText
 from moldgen.job.spec import JobFeature, MoldRequest
-from moldgen.pipeline.heat.rows import cooling_text
+from moldgen.pipeline.mold.day import TableDay
+from moldgen.pipeline.mold.day_rows import day_text
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
 from moldgen.pipeline.mold.trim_region import trim_flange_mm, trim_region
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.types import Rows
-
-if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import TableDay
 
 
 def on_the_day(
@@ -26,27 +23,37 @@ def on_the_day(
     mold: Mold,
     setting: Setting,
     drilling: Sequence[Drilling],
-    working: TableDay | None = None,
+    day: TableDay,
 ) -> Rows:
-    """Return what to do at the table, step by step."""
-    features = job.body if isinstance(job, Job) else ()
-    told = _usual_day(setting)
-    if working is not None:
-        from moldgen.pipeline.mold.day_rows import day_text
+    """Return what to do at the table, step by step.
 
-        told = day_text(working)
+    Parameters
+    ----------
+    job : MoldRequest
+        What was asked for.
+    mold : Mold
+        The finished mold.
+    setting : Setting
+        Sheet, table, printer and filament.
+    drilling : Sequence[Drilling]
+        Vents that are drilled after printing.
+    day : TableDay
+        The day at the table.
+    """
+    features = job.body if isinstance(job, Job) else ()
+    text = day_text(day)
     return (
-        ("Print", f"{told['set']} {told['print']}"),
+        ("Print", f"{text['set']} {text['print']}"),
         ("Drill", _drill_text(drilling)),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
                   "underside to the far side." + _reading_text(features)),
         ("Clamp", f"Clamp a sheet of {setting.machine.sheet_width_mm:g} x "
                   f"{setting.machine.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
-        ("Heat", told["heat"]),
+        ("Heat", text["heat"]),
         ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the last points to fill."),
-        ("Cool", told["cool"]),
-        ("Release", f"{_release_text(job, mold)} {told['release']}".strip()),
+        ("Cool", text["cool"]),
+        ("Release", f"{_release_text(job, mold)} {text['release']}".strip()),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
                  "the mold, never on the bend itself. "
                  f"{tooling_of(job, mold, setting).words} ({BASIS})"),
@@ -75,23 +82,6 @@ def _drill_text(drilling: Sequence[Drilling]) -> str:
         f"{drills_in_text(drilling).capitalize()}, from below: each counterbore ends in a cone that "
         "guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
     )
-
-
-def _usual_day(setting: Setting) -> dict[str, str]:
-    """Return what holds for every mold, where nobody has worked out the day."""
-    plastic, filament = setting.sheet.plastic, setting.filament
-    return {
-        "set": f"Underside down, no supports, {setting.printer.layer_mm:g} mm layers, at least "
-        "three walls.",
-        "print": f"{filament.title} softens at {filament.softens_degC:g} °C: let the mold cool "
-        "between cycles.",
-        "heat": f"Until the sheet has {plastic.forming_low_degC:g} to "
-        f"{plastic.forming_high_degC:g} °C (usual {plastic.forming_degC:g} °C): it sags, "
-        "draws level again, and springs back when pressed with a stick, never a finger "
-        "(common practice, no source). " + plastic.caution,
-        "cool": f"{cooling_text(plastic)}; a fan helps.",
-        "release": "",
-    }
 
 
 _HELD = {"heat-set": "threaded insert", "nut": "captive nut"}

@@ -3,22 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import Draft
 from moldgen.mold.rules import Rule, WallRules
+from moldgen.pipeline.mold.day import TableDay
+from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.forming_tables import forming_tables
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling
 from moldgen.pipeline.mold.rows import ratio_text
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
-
-if TYPE_CHECKING:
-    from moldgen.pipeline.mold.day import TableDay
 
 
 def mold_tables(
@@ -27,10 +25,26 @@ def mold_tables(
     drilling: Sequence[Drilling],
     setting: Setting,
     *,
+    day: TableDay,
     wanted_mm: float | None = None,
-    working: TableDay | None = None,
 ) -> tuple[Table, ...]:
-    """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere."""
+    """Return the report's tables; ``wanted_mm`` is the thickness wanted everywhere.
+
+    Parameters
+    ----------
+    mold : Mold
+        The finished mold.
+    rules : Mapping[str, WallRules]
+        What the rules asked of each wall, by feature.
+    drilling : Sequence[Drilling]
+        Vents that are drilled after printing.
+    setting : Setting
+        Sheet, table, printer and filament.
+    day : TableDay
+        The day at the table.
+    wanted_mm : float, optional
+        Thickness that is wanted everywhere. [mm]
+    """
     tables = [
         _feature_table(mold),
         _rule_table(rules, mold.vent_rule),
@@ -40,10 +54,7 @@ def mold_tables(
         tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(_vent_table(mold, drilling))
-    if working is not None:
-        from moldgen.pipeline.mold.day_tables import working_tables
-
-        tables += working_tables(working)
+    tables += day_tables(day)
     return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
 
 

@@ -74,8 +74,8 @@ def vent_in_time(
         air = evacuation_of(mold, setting, stiff_s)
     if mold is not first:
         surveyed = survey_mold(mold, request, setting=setting)
-    told = (_closer_finding(spacing_mm, wanted_mm),) if spacing_mm < wanted_mm else ()
-    return VentedMold(mold=mold, survey=surveyed, air=air, findings=told)
+    findings = (_closer_finding(spacing_mm, wanted_mm),) if spacing_mm < wanted_mm else ()
+    return VentedMold(mold=mold, survey=surveyed, air=air, findings=findings)
 
 
 def too_few(air: Evacuation) -> bool:

@@ -20,9 +20,9 @@ from moldgen.pipeline.file_set import (
     stl_files,
     threemf_file,
 )
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import size_text
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Rows
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
@@ -111,14 +111,16 @@ def print_output(
     )
 
 
-def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> tuple[Picture, ...]:
+def views(
+    result: PrintResult, bridge_mm: float, *, whole: Mesh | None = None
+) -> tuple[Picture, ...]:
     """Return the pictures of bodies: from two sides, and from below with what hangs colored.
 
     Pieces that are shown pulled apart are told with the size of the whole they were.
     """
     from moldgen.export.picture.views import lit_views_png
 
-    shown = told.shown or told.bodies
+    shown = result.shown or result.bodies
     if whole is None:
         caption, png = "From two sides.", lit_views_png(shown)
     else:
@@ -127,7 +129,7 @@ def views(told: PrintResult, bridge_mm: float, *, whole: Mesh | None = None) -> 
         png = lit_views_png(shown, title="pulled apart; size of the whole:", sized=whole)
     return (
         Picture(name="views", caption=caption, png=png),
-        overhang_picture(told.bodies, bridge_mm),
+        overhang_picture(result.bodies, bridge_mm),
     )
 
 
@@ -138,9 +140,9 @@ def overhang_picture(bodies: Sequence[Body], bridge_mm: float) -> Picture:
     from moldgen.printing.bed import laid_out
 
     mesh = joined([body.mesh for body in laid_out(bodies)])
-    found = [measure_overhangs(body.mesh) for body in bodies]
-    hangs = np.concatenate([one.hanging for one in found])
-    bad = np.concatenate([one.to_support(bridge_mm) for one in found])
+    overhangs = [measure_overhangs(body.mesh) for body in bodies]
+    hangs = np.concatenate([one.hanging for one in overhangs])
+    bad = np.concatenate([one.to_support(bridge_mm) for one in overhangs])
     colors = np.where(hangs[:, None], _BRIDGED, _SOLID).astype(np.uint8)
     colors[bad] = _HANGS
     # Turned over rather than seen through the bench.
@@ -168,17 +170,17 @@ def pulled_apart(bodies: Sequence[Body]) -> tuple[Body, ...]:
     return tuple(moved)
 
 
-def _mesh_files(told: PrintResult, name: str) -> Iterator[OutputFile]:
-    if not told.bodies:
+def _mesh_files(result: PrintResult, name: str) -> Iterator[OutputFile]:
+    if not result.bodies:
         return
     purpose = "for the slicer, in millimeters, as it lies on the bed"
-    yield from stl_files(name, told.bodies, title=told.title, purpose=purpose)
+    yield from stl_files(name, result.bodies, title=result.title, purpose=purpose)
     yield threemf_file(
-        name, lambda: _laid_out(told.bodies),
-        title=told.title, metadata={"Description": told.subtitle},
+        name, lambda: _laid_out(result.bodies),
+        title=result.title, metadata={"Description": result.subtitle},
         purpose="all of it for the slicer, side by side",
     )  # fmt: skip
-    glb = partial(plain_glb, told.shown or told.bodies)
+    glb = partial(plain_glb, result.shown or result.bodies)
     yield glb_file(name, glb, purpose="to look at")
 
 

@@ -16,7 +16,6 @@ from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.release.layer_steps import check_layer_steps
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.tables import draft_table
 from moldgen.pipeline.output import Output
@@ -29,6 +28,7 @@ from moldgen.pipeline.print_rows import (
 )
 from moldgen.pipeline.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Progress, Rows
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
@@ -78,12 +78,12 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
     findings = [*doubts, *check_closed(case)]
     rows, tables, numbers = _facts_told(facts)
     if facts.closed:
-        ready = list(_ready(body, filament, printer, words, case.sheet))
-        for more_rows, more_tables, more_numbers, more_findings in ready:
+        print_findings = list(_ready(body, filament, printer, words, case.sheet))
+        for more_rows, more_tables, more_numbers, more_findings in print_findings:
             rows, tables = (*rows, *more_rows), (*tables, *more_tables)
             numbers |= more_numbers
             findings += more_findings
-    told = PrintResult(
+    result = PrintResult(
         title=f"Measures of {path.stem}",
         subtitle=f"What {path.name} is, and what printing it takes",
         summary=rows,
@@ -92,10 +92,10 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
         numbers=numbers,
         shown=(body,),
     )
-    shown = PrintResult(title=told.title, subtitle="", summary=(), findings=(), bodies=(body,))
+    shown = PrintResult(title=result.title, subtitle="", summary=(), findings=(), bodies=(body,))
     bridge_mm = widest_bridge_mm(printer)
     return print_output(
-        told,
+        result,
         words.formats,
         pictures=lambda: views(shown, bridge_mm),
         usual=REPORT_FORMATS,
@@ -120,7 +120,9 @@ def _ready(
     pull = end_pull_mm(first.longest_mm, filament)
     yield (
         (
-            *_print_rows(taken, hangs, tried, printer, filament, command.infill),
+            *_print_rows(
+                taken, hangs, tried, printer=printer, filament=filament, infill=command.infill
+            ),
             ("First layer", f"{first.area_mm2 / 100:.1f} cm², {first.longest_mm:.0f} mm long; "
              f"each end pulls in by up to {pull:.2f} mm"),
             ("If it is a solid mold", _advice_text(advice)),
@@ -140,7 +142,7 @@ def _ready(
 
 
 def _print_rows(
-    taken: Estimate, hangs: Overhangs, tried: tuple[Orientation, ...], printer: Printer,
+    taken: Estimate, hangs: Overhangs, tried: tuple[Orientation, ...], *, printer: Printer,
     filament: Filament, infill: float,
 ) -> Rows:  # fmt: skip
     best = tried[0]
@@ -186,7 +188,7 @@ def _wall_text(facts: PartFacts) -> str:
     if np.isfinite(facts.wall_mm):
         return amount(facts.wall_mm, "mm")
     if facts.size_mm[2] <= UNDERSIDE_MM:
-        return f"not told for parts lower than {UNDERSIDE_MM:g} mm"
+        return f"not result for parts lower than {UNDERSIDE_MM:g} mm"
     return f"over {REACH_MM:g} mm"
 
 

@@ -14,11 +14,11 @@ from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.underside import UndersideSpec
 from moldgen.mold.vents.vent import VentSpec
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import UPS, solid_from_file
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import hanging_text, print_numbers, print_text, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Progress
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
@@ -30,7 +30,7 @@ from moldgen.stock import Filament, Printer, Shop
 
 
 @dataclass(slots=True)
-class _Work:
+class _PartInWork:
     """A part while it is being changed, and what was said on the way."""
 
     body: Body
@@ -61,20 +61,20 @@ def design_refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Pro
     progress("1/3 reading the part")
     filament, printer = shop.filament(command.filament), shop.printer(command.printer)
     body, doubts = solid_from_file(path, command.unit)
-    work = _Work(set_down(body), [("Brought", size_text(body.mesh))], list(doubts))
+    work = _PartInWork(set_down(body), [("Brought", size_text(body.mesh))], list(doubts))
     progress("2/3 changing it")
     _shape(work, command)
     _open(work, command, shop, filament, printer)
-    told = _told(path, work, filament, printer)
+    result = _result(path, work, filament, printer)
     return print_output(
-        told,
+        result,
         command.formats,
-        pictures=lambda: views(told, widest_bridge_mm(printer)),
+        pictures=lambda: views(result, widest_bridge_mm(printer)),
         stage="3/3 pictures and report",
     )
 
 
-def _shape(work: _Work, command: RefitCommand) -> None:
+def _shape(work: _PartInWork, command: RefitCommand) -> None:
     """Turn, scale, mirror, cut, thicken: in this order."""
     if "up" in command.changes:
         work.now(turn(work.body, up=UPS[command.up]), "Turned", f"{command.up.value} up")
@@ -102,7 +102,7 @@ def _longest_mm(body: Body) -> float:
 
 
 def _open(
-    work: _Work, command: RefitCommand, shop: Shop, filament: Filament, printer: Printer
+    work: _PartInWork, command: RefitCommand, shop: Shop, filament: Filament, printer: Printer
 ) -> None:
     """Hollow, then bore vents, which may open into the hollows."""
     if command.hollow:
@@ -125,7 +125,7 @@ def _open(
         work.findings += vented.findings
 
 
-def _told(path: Path, work: _Work, filament: Filament, printer: Printer) -> PrintResult:
+def _result(path: Path, work: _PartInWork, filament: Filament, printer: Printer) -> PrintResult:
     mesh = work.body.mesh
     taken = estimate(mesh, filament=filament, printer=printer)
     hangs = measure_overhangs(mesh)

@@ -11,11 +11,11 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.command.printing import SplitCommand
 from moldgen.mold.checks import grouped
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, pulled_apart, views
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Progress
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.edits import set_down
@@ -50,38 +50,38 @@ def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Pro
     whole = set_down(Body(path.stem, joined([body.mesh for body in bodies])))
     progress("2/3 splitting it")
     keys = KeySpec(kind=command.keys, dowel=command.dowel, play_mm=command.play_mm)
-    found = split_to_bed(whole, printer, hurdles=hurdles_of_mesh(whole.mesh), keys=keys)
-    printed = tuple(on_bed(Body(f"piece {p.name}", p.mesh)) for p in found.pieces)
+    parts = split_to_bed(whole, printer, hurdles=hurdles_of_mesh(whole.mesh), keys=keys)
+    printed = tuple(on_bed(Body(f"piece {p.name}", p.mesh)) for p in parts.pieces)
     spec = PrintSpec(infill=command.infill)
     taken = [
         estimate(body.mesh, filament=filament, printer=printer, spec=spec)
-        for body in (*printed, *found.pins)
+        for body in (*printed, *parts.pins)
     ]
-    everything = (*printed, *found.pins)
-    told = PrintResult(
+    everything = (*printed, *parts.pins)
+    result = PrintResult(
         title=f"{path.stem} split",
         subtitle=f"{path.name}, cut for the {printer.title}",
         summary=(
             ("Whole", size_text(whole.mesh)),
-            ("Pieces", _pieces_text(found)),
-            ("Cuts", _cut_text(found)),
-            ("Pins", _pin_text(found)),
+            ("Pieces", _pieces_text(parts)),
+            ("Cuts", _cut_text(parts)),
+            ("Pins", _pin_text(parts)),
             (f"Printed in {filament.name}", f"{sum(e.mass_g for e in taken):.0f} g, about "
              f"{spoken_time(sum(e.time_s for e in taken))} in all"),
         ),
-        findings=ranked(grouped([*doubts, *found.findings, *_whole_finding(found, printer)])),
+        findings=ranked(grouped([*doubts, *parts.findings, *_whole_finding(parts, printer)])),
         tables=(piece_table(everything, taken, title="To print"),),
-        steps=_steps(found, command.keys),
-        numbers=_numbers(found),
+        steps=_steps(parts, command.keys),
+        numbers=_numbers(parts),
         bodies=everything,
-        shown=pulled_apart(found.pieces),
+        shown=pulled_apart(parts.pieces),
     )  # fmt: skip
-    apart = whole.mesh if len(found.pieces) > 1 else None
+    apart = whole.mesh if len(parts.pieces) > 1 else None
     bridge_mm = widest_bridge_mm(printer)
     return print_output(
-        told,
+        result,
         command.formats,
-        pictures=lambda: views(told, bridge_mm, whole=apart),
+        pictures=lambda: views(result, bridge_mm, whole=apart),
         stage="3/3 pictures and report",
     )
 
@@ -97,35 +97,35 @@ def _rows(bodies: Sequence[Body]) -> list[Body]:
     return placed
 
 
-def _pieces_text(found: SplitPart) -> str:
-    count = len(found.pieces)
+def _pieces_text(parts: SplitPart) -> str:
+    count = len(parts.pieces)
     if count == 1:
         return "1: it fits whole"
     return f"{count}, numbered from below" if count > 1 else "none"
 
 
-def _cut_text(found: SplitPart) -> str:
-    if not found.cuts:
+def _cut_text(parts: SplitPart) -> str:
+    if not parts.cuts:
         return "none"
-    return ", ".join(f"{'xyz'[cut.axis]} = {cut.at_mm:.1f} mm" for cut in found.cuts)
+    return ", ".join(f"{'xyz'[cut.axis]} = {cut.at_mm:.1f} mm" for cut in parts.cuts)
 
 
-def _pin_text(found: SplitPart) -> str:
-    bill = [f"{count} {name} mm" for name, count in keys_bill(found.keys)]
+def _pin_text(parts: SplitPart) -> str:
+    bill = [f"{count} {name} mm" for name, count in keys_bill(parts.keys)]
     return ", ".join(bill) or "none"
 
 
-def _numbers(found: SplitPart) -> dict[str, object]:
+def _numbers(parts: SplitPart) -> dict[str, object]:
     return {
-        "pieces": len(found.pieces),
-        "cuts": [{"axis": "xyz"[cut.axis], "at_mm": cut.at_mm} for cut in found.cuts],
-        "pins": dict(keys_bill(found.keys)),
-        "volume_mm3": sum(body.mesh.volume_mm3 for body in found.plain),
+        "pieces": len(parts.pieces),
+        "cuts": [{"axis": "xyz"[cut.axis], "at_mm": cut.at_mm} for cut in parts.cuts],
+        "pins": dict(keys_bill(parts.keys)),
+        "volume_mm3": sum(body.mesh.volume_mm3 for body in parts.plain),
     }
 
 
-def _steps(found: SplitPart, kind: KeyKind) -> tuple[tuple[str, str], ...]:
-    if len(found.pieces) == 1:
+def _steps(parts: SplitPart, kind: KeyKind) -> tuple[tuple[str, str], ...]:
+    if len(parts.pieces) == 1:
         return ()
     pins = {
         KeyKind.DOWEL: "Push the pins into one side; ream a hole that is tight by hand with a "
@@ -142,8 +142,8 @@ def _steps(found: SplitPart, kind: KeyKind) -> tuple[tuple[str, str], ...]:
     )  # fmt: skip
 
 
-def _whole_finding(found: SplitPart, printer: Printer) -> tuple[Finding, ...]:
-    if len(found.pieces) != 1 or found.cuts:
+def _whole_finding(parts: SplitPart, printer: Printer) -> tuple[Finding, ...]:
+    if len(parts.pieces) != 1 or parts.cuts:
         return ()
     return (
         Finding(

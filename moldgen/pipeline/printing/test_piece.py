@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from moldgen.job.command.printing import TestPieceCommand
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.printing.split import _rows
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.types import Progress
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm
@@ -46,7 +46,7 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
     )
     taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
-    told = PrintResult(
+    result = PrintResult(
         title=f"Test pieces {command.dowel}",
         subtitle="Small test prints: which hole fits",
         summary=(
@@ -69,8 +69,8 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         shown=tuple(_rows(bodies)),
     )  # fmt: skip
     return print_output(
-        told,
+        result,
         command.formats,
-        pictures=lambda: views(told, widest_bridge_mm(printer))[:1],
+        pictures=lambda: views(result, widest_bridge_mm(printer))[:1],
         stage="2/2 pictures and report",
     )

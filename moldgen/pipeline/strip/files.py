@@ -18,8 +18,8 @@ from moldgen.pipeline.file_set import (
     stl_file,
     threemf_file,
 )
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of

@@ -98,14 +98,28 @@ class Jigs:
 def build_jigs(
     job: StripJob, strip: StripSpec, layout: Layout, order: BendOrder, printer: Printer
 ) -> Jigs:
-    """Build what the job asks for; nothing is built for a strip that cannot be bent."""
+    """Build what the job asks for; nothing is built for a strip that cannot be bent.
+
+    Parameters
+    ----------
+    job : StripJob
+        What was asked for.
+    strip : StripSpec
+        The strip.
+    layout : Layout
+        Its flat layout.
+    order : BendOrder
+        The order of its bends.
+    printer : Printer
+        The printer the jigs must fit.
+    """
     if not order.found:
         return Jigs()
     builder = _Builder(job, strip, layout, printer)
     for name, build in builder.wanted(order.numbers):
         builder.attempt(name, build)
-    found = [finding for one in builder.printed for finding in one.findings]
-    return Jigs(printed=tuple(builder.printed), findings=(*builder.left_out, *found))
+    findings = [finding for one in builder.printed for finding in one.findings]
+    return Jigs(printed=tuple(builder.printed), findings=(*builder.left_out, *findings))
 
 
 class _Builder:

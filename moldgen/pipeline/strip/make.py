@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
-from moldgen.pipeline.made import Result
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.strip.files import strip_output
 from moldgen.pipeline.strip.work import build_work
 from moldgen.pipeline.types import Progress

@@ -188,7 +188,7 @@ def _neutral(job: StripJob) -> tuple[float, str]:
     if test.flat_mm is None or test.radius_mm is None:
         return USUAL_NEUTRAL, "common practice, no source; a test strip settles it"
     try:
-        found = neutral_from_test_strip(
+        measured = neutral_from_test_strip(
             BentStrip(
                 flat_mm=test.flat_mm,
                 legs_mm=(test.legs_mm[0], test.legs_mm[1]),
@@ -199,7 +199,7 @@ def _neutral(job: StripJob) -> tuple[float, str]:
         )
     except SpecError as problem:
         raise _placed("", problem, {"test strip": "test_strip"}) from None
-    return found.ratio, f"test strip, ± {found.within:.2f}"
+    return measured.ratio, f"test strip, ± {measured.within:.2f}"
 
 
 def _overbend(job: StripJob) -> tuple[float | None, str]:
@@ -209,10 +209,10 @@ def _overbend(job: StripJob) -> tuple[float | None, str]:
     if test.pressed_deg is None or test.came_out_deg is None:
         return None, "usual for the plastic, from memory of common practice"
     try:
-        found = overbend_from_test_strip((test.pressed_deg, test.came_out_deg))
+        measured = overbend_from_test_strip((test.pressed_deg, test.came_out_deg))
     except SpecError as problem:
         raise _placed("", problem, {"test strip": "test_strip"}) from None
-    return found.deg, f"test strip, {found.low_deg:g} to {found.high_deg:g}°"
+    return measured.deg, f"test strip, {measured.low_deg:g} to {measured.high_deg:g}°"
 
 
 def _outline(job: JobStrip, folder: Path) -> tuple[MultiPolygon | None, tuple[Finding, ...]]:

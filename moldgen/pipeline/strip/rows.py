@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from moldgen.bend.heat.dwell import Dwell
-from moldgen.bend.heat.dwell_words import clock
+from moldgen.bend.heat.dwell_text import clock
 from moldgen.bend.heat.overbend import overbend_of
 from moldgen.bend.jig.facing import MARGIN_K, face_degC
 from moldgen.bend.stand.stand import StripBalance

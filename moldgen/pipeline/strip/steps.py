@@ -6,7 +6,7 @@ import re
 import textwrap
 from collections.abc import Iterator
 
-from moldgen.bend.heat.dwell_words import clock
+from moldgen.bend.heat.dwell_text import clock
 from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.rows import both
 from moldgen.pipeline.strip.work import BentStrip

@@ -115,7 +115,7 @@ def build_work(
     shape = standing.shape if standing else flying
     progress("3/6 building jigs")
     jigs = build_jigs(job, part.strip, layout, order, bench.printer)
-    found = (
+    findings = (
         *part.findings,
         *layout.findings,
         *heater_findings(layout, bench.heater),
@@ -137,7 +137,7 @@ def build_work(
         standing=standing,
         body=build_sheet(shape) if sound else None,
         jigs=jigs,
-        findings=ranked(_without_twins(found)),
+        findings=ranked(_without_twins(findings)),
     )
 
 
@@ -208,9 +208,13 @@ def thing_of(load: JobLoad) -> Thing:
         If it is no usual thing and a size is missing.
     """
     usual = _THINGS.get(load.name.strip().casefold())
-    given = {"mass_g": load.mass_g, "height_mm": load.height_mm, "thickness_mm": load.thickness_mm}
+    measures = {
+        "mass_g": load.mass_g,
+        "height_mm": load.height_mm,
+        "thickness_mm": load.thickness_mm,
+    }
     if usual is None:
-        for field, value in given.items():
+        for field, value in measures.items():
             if value is None:
                 word = field.rpartition("_")[0]
                 hint = f"Only {', '.join(_THINGS)} need no sizes."

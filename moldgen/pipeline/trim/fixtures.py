@@ -137,8 +137,8 @@ def _roller(trimming: Trimming, bench: Bench) -> Used:
     radius = roller_offset_mm(trimming, fillet)
     spec = RollerSpec(offset_mm=radius, thickness_mm=max(6.0, fillet + 4.0))
     fixture = build_roller(spec, bench, fillet_mm=fillet)
-    told = (("Trim line", f"{offset:g} mm outside the mold's foot"), *fixture.facts)
-    return kind.use, kind.safety, replace(fixture, facts=told)
+    facts = (("Trim line", f"{offset:g} mm outside the mold's foot"), *fixture.facts)
+    return kind.use, kind.safety, replace(fixture, facts=facts)
 
 
 def roller_offset_mm(trimming: Trimming, fillet_mm: float) -> float:

@@ -28,8 +28,8 @@ from moldgen.job.command.fixture import Fixing, TrimCommand
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.pipeline.fixture.files import Used, fixture_output, left_out_text
 from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
-from moldgen.pipeline.made import Result
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
 from moldgen.pipeline.types import Progress

@@ -73,9 +73,9 @@ def source_of(command: TrimCommand, bench: Bench) -> Source:
     if ending == ".toml":
         return _from_job(path, bench)
     if ending in _DRAWINGS:
-        region, found = outline_of(path)
+        region, findings = outline_of(path)
         parts = tuple(TrimPart(name=name, foot=foot) for name, foot in _named(path.stem, region))
-        return Source(title=path.stem, parts=parts, findings=found)
+        return Source(title=path.stem, parts=parts, findings=findings)
     bodies, doubts = bodies_from_file(path, command.unit)
     return Source(title=path.stem, parts=parts_of(bodies), findings=tuple(doubts))
 

@@ -54,7 +54,9 @@ def height_triangles(
     outside = np.pad(
         np.zeros((n_rows, n_columns), np.bool_), pad, mode="constant", constant_values=True
     )
-    levels = _whole_levels(padded, outside, side, cell_mm, deviation_mm, draft_deg)
+    levels = _whole_levels(
+        padded, outside, side=side, cell_mm=cell_mm, deviation_mm=deviation_mm, draft_deg=draft_deg
+    )
     level = np.zeros(outside.shape, np.int8)
     for k, whole in enumerate(levels):
         level[whole.repeat(1 << k, axis=0).repeat(1 << k, axis=1)] = k
@@ -68,6 +70,7 @@ def height_triangles(
 def _whole_levels(
     heights: Grid,
     outside: Flags,
+    *,
     side: int,
     cell_mm: float,
     deviation_mm: float,

@@ -58,11 +58,11 @@ def pockets_of(field: NDArray[np.float64], *, floor: float) -> tuple[Hill, ...]:
     flat, order = _above(field, floor)
     peaks, saddles, held = _sweep(flat, order, field.shape[1], floor)
     cells = [divmod(int(peak), field.shape[1]) for peak in peaks]
-    found = [
+    pockets = [
         Hill(cell=cell, peak=float(field[cell]), saddle=float(saddle), held=float(volume))
         for cell, saddle, volume in zip(cells, saddles, held, strict=True)
     ]
-    return tuple(sorted(found, key=lambda pocket: (-pocket.peak, pocket.cell)))
+    return tuple(sorted(pockets, key=lambda pocket: (-pocket.peak, pocket.cell)))
 
 
 def _above(

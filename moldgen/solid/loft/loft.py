@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan, degrees, radians, tan
+from math import radians, tan
 
 import numpy as np
 import shapely
@@ -62,12 +62,6 @@ class LoftedWall:
     outer: Contour
     inner: Contour
     steepest: Steepest
-
-    @property
-    def least_draft_deg(self) -> float:
-        """Draft of the steepest triangle; 90 if there is none. [°]."""
-        slope = self.steepest.slope
-        return degrees(atan(1 / slope)) if slope > 0 else 90.0
 
 
 def add_wall(
@@ -137,12 +131,19 @@ def _add_island(
 ) -> LoftedWall:
     since = surface.mark()
     walled = _add_refined(
-        surface, region, d_mm, z_mm, steepest, narrow_between(region, d_mm[0], d_mm[-1])
+        surface,
+        region,
+        d_mm=d_mm,
+        z_mm=z_mm,
+        steepest=steepest,
+        narrow=narrow_between(region, d_mm[0], d_mm[-1]),
     )
     if not steepest < walled.steepest.slope < np.inf:
         return walled
     first = surface.take_back(since)
-    again = _add_refined(surface, region, d_mm, z_mm, steepest, all_over(region, d_mm[0]))
+    again = _add_refined(
+        surface, region, d_mm=d_mm, z_mm=z_mm, steepest=steepest, narrow=all_over(region, d_mm[0])
+    )
     if again.steepest.slope < walled.steepest.slope:
         return again
     surface.take_back(since)
@@ -153,6 +154,7 @@ def _add_island(
 def _add_refined(
     surface: Surface,
     region: MultiPolygon,
+    *,
     d_mm: NDArray[np.float64],
     z_mm: NDArray[np.float64],
     steepest: float,

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from support.logbook_stand import strip
 
 from moldgen.bend.heat.dwell import WOOD, coldest_degC, dwell, least_sides, target_degC
-from moldgen.bend.heat.dwell_words import clock
+from moldgen.bend.heat.dwell_text import clock
 from moldgen.bend.heat.strip_heat import faces_of
 from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.part import Bend

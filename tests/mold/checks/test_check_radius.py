@@ -254,7 +254,9 @@ def test_many_edges_are_as_each_group_alone():
     pairs, points = made.edges.triangles, made.edges.points
     rules = {"reach_mm": 4.0, "telling_deg": 25, "sharp_deg": 46, "alone_deg": 35, "facet_mm": 0.1}
     turns, seen = _turns(made), np.ones(len(made.normals), bool)
-    walked = partial(tightest, made.mesh, pairs, points, turns, seen, **rules)
+    walked = partial(
+        tightest, made.mesh, pairs, points, turns_rad=turns, open_triangles=seen, **rules
+    )
     chosen = np.arange(len(pairs))
     together = walked(chosen)
 

@@ -8,9 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from support.heat_formulas import (
     back_face_fourier,
+    back_face_share,
     burial_share,
     constant_flux_rise,
+    convection_roots,
     convection_share_left,
+    deep_convection_share,
     flux_lag_K,
     gray_plates,
     nusselt_pipe,
@@ -19,15 +22,7 @@ from support.heat_formulas import (
 )
 
 from moldgen.errors import SpecError
-from moldgen.physics.heat.conduction import (
-    back_face_share,
-    contact_degC,
-    convection_roots,
-    cooling_s,
-    deep_convection_share,
-    diffusivity_m2_s,
-    effusivity,
-)
+from moldgen.physics.heat.conduction import contact_degC, cooling_s, diffusivity_m2_s, effusivity
 from moldgen.physics.heat.convection import nusselt_level, rayleigh
 from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s, rod_view_factor
 

@@ -8,10 +8,10 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.heat_formulas import constant_flux_rise, convection_share_left
+from support.heat_formulas import back_face_share, constant_flux_rise, convection_share_left
 
 from moldgen.errors import SpecError
-from moldgen.physics.heat.conduction import back_face_share, contact_degC, effusivity
+from moldgen.physics.heat.conduction import contact_degC, effusivity
 from moldgen.physics.heat.heating import INSULATED, Face, Matter, march, stack
 from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s
 

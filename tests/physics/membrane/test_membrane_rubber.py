@@ -5,10 +5,10 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from support.rubber_formulas import balloon_pressure, energy
+from support.rubber_formulas import balloon_pressure, energy, tension
 
 from moldgen.errors import SpecError
-from moldgen.physics.membrane.rubber import Rubber, pressure_kPa, pressure_per_mm, tension
+from moldgen.physics.membrane.rubber import Rubber, pressure_kPa, pressure_per_mm
 
 BALLOON = published("membrane_balloon")
 PROMISED = 1e-5

@@ -157,7 +157,7 @@ def test_the_day_of_a_mold_has_the_air_its_vents_were_set_by():
     design = _designed(_job(25.0))
     mold, day = design.with_day()
 
-    anew = working.working_of(design.request, design.mold, design.setting, SHOP)
+    anew = working.day_of(design.request, design.mold, design.setting, SHOP)
     assert day.evacuation is design.air
     assert design.air.stiff_s == day.thinnest.stiff_s == anew.evacuation.stiff_s
     assert design.air.pockets == anew.evacuation.pockets

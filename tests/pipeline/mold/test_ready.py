@@ -15,7 +15,7 @@ from support.some import some
 from moldgen.finding import Severity
 from moldgen.mold.load.bearing import PrintStructure as Sliced
 from moldgen.pipeline.mold import print_readiness as ready_module
-from moldgen.pipeline.mold.day import told_too
+from moldgen.pipeline.mold.day import with_day_findings
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.print_readiness import print_spec, readiness_of
 from moldgen.pipeline.mold.print_readiness_rows import (
@@ -188,10 +188,10 @@ def test_findings_of_the_print_stand_among_those_of_the_mold():
     _, mold, _ = built()
     rail = with_bodies(body(box(180, 20, 10)), filament=SHOP.filament("ABS"))
 
-    told = told_too(mold, replace(worked(), ready=rail)).findings
+    told = with_day_findings(mold, replace(worked(), ready=rail)).findings
 
     assert "print-warp" in codes(told)
-    assert "print-warp" not in codes(told_too(mold, worked()).findings)
+    assert "print-warp" not in codes(with_day_findings(mold, worked()).findings)
 
 
 def test_numbers_are_kept_for_programs():

@@ -15,6 +15,19 @@ def dwell_steps(
     """Return the steps from the cold strip to the stiff bend.
 
     The face that becomes the outside of the bend stretches, so it is to the element last.
+
+    Parameters
+    ----------
+    bend : Bend
+        The bend to heat for.
+    side_s : float
+        How long each side lies over the element. [s]
+    n_sides : int
+        How often a side is heated.
+    hold_s : float
+        How long the bend is held in its jig. [s]
+    sides : int
+        Faces that the heater heats at once, 1 or 2.
     """
     outside = "the face without the marks" if bend.turn is Turn.UP else "the marks"
     inside = "the marks" if bend.turn is Turn.UP else "the face without the marks"
@@ -38,7 +51,21 @@ def dwell_steps(
 def one_face_steps(
     bend: Bend, *, total_s: float, step_s: float, hold_s: float, marks_up: bool
 ) -> tuple[str, ...]:
-    """Return the steps of a bend whose line can lie over the element one way up only."""
+    """Return the steps of a bend whose line can lie over the element one way up only.
+
+    Parameters
+    ----------
+    bend : Bend
+        The bend to heat for.
+    total_s : float
+        All time over the element. [s]
+    step_s : float
+        Longest time without a pause. [s]
+    hold_s : float
+        How long the bend is held in its jig. [s]
+    marks_up : bool
+        Whether the marks look up while it is heated.
+    """
     usual = dwell_steps(bend, side_s=total_s, n_sides=1, hold_s=hold_s, sides=1)
     down = "the face without the marks" if marks_up else "the marks"
     return (
