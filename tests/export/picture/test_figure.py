@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from support.diagrams import opened, plotted
 
-from moldgen.export.picture.canvas import PAPER
+from moldgen.export.picture.canvas import PAPER, text_width_px
 from moldgen.export.picture.figure import (
     WIDTH_PX,
     diagram_png,
@@ -29,7 +29,7 @@ import hashlib, sys
 from moldgen.export.picture.figure import diagram_png, place_axes, write_title
 
 def plot(figure):
-    write_title(figure, "Slipway", beside="from above")
+    write_title(figure, "Slipway", about="from above")
     axes = place_axes(figure, left_px=100, top_px=80, size_px=(600, 300))
     axes.plot([0, 1, 2], [3, 1, 2])
     axes.set_xlabel("time [s]")
@@ -41,7 +41,7 @@ print([name for name in sys.modules if name.startswith("matplotlib.pyplot")])
 
 def slipway(figure):
     """Plot what the script plots."""
-    write_title(figure, "Slipway", beside="from above")
+    write_title(figure, "Slipway", about="from above")
     axes = place_axes(figure, left_px=100, top_px=80, size_px=(600, 300))
     axes.plot([0, 1, 2], [3, 1, 2])
     axes.set_xlabel("time [s]")
@@ -133,8 +133,27 @@ def test_a_measure_stands_beside_its_line(end, place):
     assert (words.get_ha(), words.get_va()) == place
 
 
-def test_words_and_colors():
-    """A long title is cut with a mark; a color is written in hexadecimal digits."""
-    assert shortened("Slipway", 7) == "Slipway"
-    assert shortened("Slipway arrow", 9) == "Slipway…"
+@pytest.mark.parametrize("title", ["Slipway", "W" * 60, "a long name for a sign " * 20, "潮" * 300])
+def test_a_title_keeps_to_its_room(title):
+    """A title that fits is written as it is, a longer one is cut with a mark."""
+    words = shortened(title, room_px=900)
+
+    assert text_width_px(words, size_px=13 * 140 / 72, bold=True) <= 900
+    assert words == title or (words.endswith("…") and title.startswith(words[:-1]))
+    assert (words == title) == (title == "Slipway")
+
+
+def test_title_and_what_is_said_of_it_stand_in_two_lines():
+    """Both begin at the left margin, the second below the first."""
+    with new_figure() as figure:
+        write_title(figure, "Slipway", about="from above")
+
+    title, about = figure.texts
+    assert (title.get_text(), about.get_text()) == ("Slipway", "from above")
+    assert title.get_position()[0] == about.get_position()[0]
+    assert title.get_position()[1] > about.get_position()[1]
+
+
+def test_colors_are_written_in_hexadecimal_digits():
+    """Red first, two digits each."""
     assert ink((18, 40, 255)) == "#1228ff"
