@@ -53,8 +53,11 @@ def test_the_map_shows_walls_where_they_are():
         return view[int(row), int((x_mm - x0) / (x1 - x0) * view.shape[1])]
 
     assert color(0, 0)[0] > color(0, 0)[2]
-    for x, y in ((-46, 0), (46, 0), (0, 26), (0, -26)):
+    # The foot lies at 50 and 30 mm, the flat begins 7.28 mm within.
+    for x, y in ((-49.5, 0), (49.5, 0), (0, 29.5), (0, -29.5), (-43.3, 0), (43.3, 0), (0, 23.3)):
         assert color(x, y)[2] > color(x, y)[0] + 20
+    for x, y in ((-42, 0), (42, 0), (0, 22), (0, -22)):
+        assert color(x, y)[0] > color(x, y)[2]
     assert view.shape[1] / (x1 - x0) == pytest.approx(view.shape[0] / (y1 - y0))
     assert x0 < -50 < 50 < x1
     assert ax.lines[:] == []

@@ -50,7 +50,9 @@ def slipway(figure):
 @pytest.mark.parametrize("seed", ["0", "77"])
 def test_another_process_gives_the_same_bytes_and_says_nothing(tmp_path, seed):
     """With another hash seed, a home that cannot be written and a settings file of its own."""
-    (tmp_path / "matplotlibrc").write_text("font.size: 30\nlines.linewidth: 9\n", encoding="utf-8")
+    (tmp_path / "matplotlibrc").write_text(
+        "xtick.major.size: 15\naxes.xmargin: 0.4\n", encoding="utf-8"
+    )
     blocked = tmp_path / "a file"
     blocked.touch()
     home = str(blocked / "home")
@@ -103,7 +105,7 @@ def test_any_title_can_be_written():
     """Letters that the font lacks and dollar signs are no trouble."""
 
     def plot(figure):
-        write_title(figure, "5 $ for 潮, 6 $ for ^2")
+        write_title(figure, "5 $ for 潮, \\frac 6 $", about="$_{")
 
     assert opened(diagram_png(plot, height_px=100)).shape[0] == 100
 

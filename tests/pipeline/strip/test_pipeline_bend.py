@@ -506,6 +506,9 @@ def test_the_side_view_tells_what_was_asked_for():
     assert legs == [f"leg {k}: {leg:g} mm" for k, leg in enumerate(strip.legs_mm, start=1)]
     for label in view.labels:
         assert view.strip.exterior.distance(shapely.Point(label.spot_mm)) < 0.05
+        if not label.is_bend:
+            from_middle = np.array(label.spot_mm) - known.shape.bounds_mm.mean(axis=0)
+            assert from_middle @ label.out > 0
     ((name, book),) = view.things
     assert name == "book"
     assert book.distance(view.strip) < 0.01
