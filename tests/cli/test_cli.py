@@ -668,6 +668,30 @@ def test_help_of_a_command_imports_no_geometry():
     assert not imported & {"numpy", "shapely", "manifold3d", "numba", "matplotlib"}
 
 
+@pytest.mark.parametrize(("formats", "drawn"), [("stl,3mf,glb,svg,json", False), ("png", True)])
+def test_only_diagrams_import_the_drawing_library(tmp_path, formats, drawn):
+    """A mold without pictures pays nothing for them; one with pictures has no pyplot."""
+    words = (
+        "sign",
+        "I",
+        "--letter-height",
+        "20",
+        "--formats",
+        formats,
+        "--out",
+        str(tmp_path / "o"),
+    )
+
+    done = program("-X", "importtime", "-m", "moldgen", *words)
+
+    imported = {line.split("|")[-1].strip() for line in done.stderr.decode().splitlines()}
+    assert done.returncode == 0
+    assert "moldgen.pipeline.mold.pictures" in imported
+    assert ("matplotlib.figure" in imported) == drawn
+    assert ("matplotlib" in imported) == drawn
+    assert "matplotlib.pyplot" not in imported
+
+
 def test_a_closed_pipe_is_no_fault():
     """``moldgen schema | head -1`` ends without complaint."""
     reader, writer = os.pipe()

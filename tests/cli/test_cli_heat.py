@@ -5,13 +5,14 @@ import re
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from moldgen.cli.app import main
 from moldgen.errors import SpecError
 from moldgen.job.command.heat import HeatCommand, seen_from
 from moldgen.pipeline.heat.make import heat_sheet
-from moldgen.pipeline.heat.picture import axes_for, round_step
+from moldgen.pipeline.heat.picture import curves_of
 from moldgen.pipeline.heat.rows import advice_text, life_text, window_text
 from moldgen.pipeline.heat.work import heat_work
 from moldgen.stock import load_shop
@@ -271,16 +272,40 @@ def test_rows_say_it_when_things_go_wrong():
 def test_the_picture_shows_the_whole_window():
     """Axes reach past the moment it closes and the hottest face, in round steps."""
     made = heat_work(HeatCommand(plastic="ABS"), SHOP, others=False)
-    axes = axes_for(made.heated)
+    curves = curves_of(made.heated)
 
-    assert axes.last_s > made.heated.clock.closes_s
-    assert axes.high_degC >= SHOP.plastic("ABS").forming_high_degC
-    assert axes.high_degC % 20 == 0
-    left, bottom = axes.at(0.0, axes.low_degC)
-    right, top = axes.at(axes.last_s, axes.high_degC)
-    assert left < right
-    assert top < bottom
-    assert [round_step(whole, most=10) for whole in (8, 82, 250, 900)] == [1, 10, 50, 100]
+    assert curves.last_s > made.heated.clock.closes_s
+    assert curves.high_degC >= SHOP.plastic("ABS").forming_high_degC
+    assert curves.high_degC % 20 == 0
+    plastic, clock = SHOP.plastic("ABS"), made.heated.clock
+    assert curves.window_degC == (plastic.forming_low_degC, plastic.forming_high_degC)
+    assert (curves.opens_s, curves.closes_s) == (clock.opens_s, clock.closes_s)
+    assert curves.forming_s == made.heated.forming_s
+
+
+@pytest.mark.parametrize(
+    ("machine", "names"),
+    [("bench-250x250", ["face at the heater", "mean", "back"]),
+     ("two-sided", ["both faces", "mean", "inside"])],
+)  # fmt: skip
+def test_the_curves_of_the_picture_are_the_computed_temperatures(machine, names):
+    """Each curve passes through what was computed when formed; names tell what is heated."""
+    sides = [one for one in SHOP.machines.entries if one.heater_sides == 2]
+    chosen = sides[0].name if machine == "two-sided" else machine
+    heated = heat_work(HeatCommand(plastic="HIPS", machine=chosen), SHOP, others=False).heated
+
+    curves = curves_of(heated)
+
+    at_pull = {
+        told: float(np.interp(curves.forming_s, curves.times_s, values))
+        for told, values in curves.curves_degC
+    }
+    assert list(at_pull) == names
+    own = (heated.front_degC, heated.mean_degC)
+    assert list(at_pull.values())[:2] == pytest.approx(own, abs=2)
+    last = heated.back_degC if names[2] == "back" else heated.coldest_degC
+    assert at_pull[names[2]] == pytest.approx(last, abs=2)
+    assert curves.times_s[-1] <= curves.last_s
 
 
 def test_times_that_disagree_widen_the_band():

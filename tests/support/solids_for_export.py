@@ -51,3 +51,10 @@ def sign_with_peg():
         Body("tide sign", tide_sign()),
         Body("peg", mesh_of(frustum(10, 6, 12, draft_deg=4).translate((95, -10, 0)))),
     )
+
+
+def leans_deg(mesh):
+    """Return the lean of every triangle, nan for the underside."""
+    upward = mesh.area_vectors_mm2[:, 2] / mesh.areas_mm2
+    lean = np.degrees(np.arcsin(np.clip(upward, -1, 1)))
+    return np.where(lean < -60, np.nan, lean)

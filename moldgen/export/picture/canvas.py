@@ -123,6 +123,11 @@ def _png_part(name: bytes, data: bytes) -> bytes:
     return struct.pack(">I", len(data)) + name + data + struct.pack(">I", check)
 
 
+def text_width_px(words: str, *, size_px: float, bold: bool = False) -> float:
+    """Return how wide a line of words is in the font of pictures. [px]."""
+    return float(_font(round(size_px * FINE), bold).getlength(words)) / FINE
+
+
 def _fine(place: Place) -> Place:
     return place[0] * FINE, place[1] * FINE
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_LEFT_PX, _PANEL_PX, _GAP_PX, _HEAD_PX, _TALLEST_PX = 66, 392, 64, 116, 640
+_LEFT_PX, _PANEL_PX, _GAP_PX, _HEAD_PX, _TALLEST_PX = 66, 392, 64, 138, 640
 # From deep water to sand, darker to lighter all the way, so that grays tell the same.
 _HEIGHTS = ((24, 52, 92), (52, 112, 158), (120, 172, 196), (206, 204, 178), (248, 238, 206))
 # Taken away in blue, added in rust, unchanged in the color of paper.
@@ -84,7 +84,7 @@ def change_map_png(before_mm: Grid, after_mm: Grid, *, cell_mm: float, title: st
     panels = (plot_before, plot_after, plot_change)
 
     def plot(figure: Figure) -> None:
-        write_title(figure, title, beside="made formable, from above; all in mm")
+        write_title(figure, title, about="made formable, from above; all in mm")
         size_px = (wide_mm * scale, tall)
         for number, panel in enumerate(panels):
             left_px = _LEFT_PX + number * (_PANEL_PX + _GAP_PX)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _ABOVE = View(azimuth_deg=0, elevation_deg=90)
-_TOP_PX, _LEGEND_PX = 84, 150
+_TOP_PX = 112
 _MAP_PX = WIDTH_PX - 96 - 32
 _TALLEST_PX = 720.0
 _LEAST_AREA_CM2 = 0.05
@@ -120,7 +120,7 @@ def class_map_png(shown: ClassMap) -> bytes:
     tall, wide, _ = shown.view.shape
 
     def plot(figure: Figure) -> None:
-        write_title(figure, shown.title, beside=shown.about)
+        write_title(figure, shown.title, about=shown.about)
         left = 96 + (_MAP_PX - wide) / 2
         size_px = (float(wide), float(tall))
         plot_classes(place_axes(figure, left_px=left, top_px=_TOP_PX, size_px=size_px), shown)

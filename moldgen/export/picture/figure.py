@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from moldgen.export.picture.canvas import NAVY, PAPER, SLATE, Color, png_bytes
+from moldgen.export.picture.canvas import NAVY, PAPER, SLATE, Color, png_bytes, text_width_px
 from moldgen.typeface.face import drawing_font
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ PX_PER_INCH = 140
 WIDTH_PX = 1400
 SMALL_PT, USUAL_PT, TITLE_PT = 9.0, 10.0, 13.0
 LINE: Color = (216, 204, 178)
+_SIDE_PX = 24
 _FACE = "moldgen drawing"
 
 
@@ -79,18 +80,22 @@ def place_axes(figure: Figure, *, left_px: float, top_px: float, size_px: tuple[
     return axes
 
 
-def write_title(figure: Figure, title: str, *, beside: str = "") -> None:
-    """Write the title at the upper left and what is to be said of it at the upper right."""
+def write_title(figure: Figure, title: str, *, about: str = "", color: Color = SLATE) -> None:
+    """Write the title at the upper left, and below it what is to be said of it."""
     wide, tall = figure.get_size_inches() * figure.dpi
-    top = 1 - 24 / tall
-    room = 64 if beside else 96
-    figure.text(24 / wide, top, shortened(title, room), va="top", size=TITLE_PT, weight="bold")
-    figure.text(1 - 24 / wide, top, beside, ha="right", va="top", color=ink(SLATE))
+    words = shortened(title, room_px=wide - 2 * _SIDE_PX)
+    left = _SIDE_PX / wide
+    figure.text(left, 1 - 22 / tall, words, va="top", size=TITLE_PT, weight="bold")
+    figure.text(left, 1 - 60 / tall, about, va="top", color=ink(color))
 
 
-def shortened(text: str, room: int) -> str:
-    """Return a text with no more letters than there is room for."""
-    return text if len(text) <= room else f"{text[: room - 1].rstrip()}…"
+def shortened(title: str, *, room_px: float) -> str:
+    """Return a title that keeps to its room, cut with a mark if it is too long."""
+    size_px = TITLE_PT * PX_PER_INCH / 72
+    words = title
+    while text_width_px(words, size_px=size_px, bold=True) > room_px:
+        words = words[: len(words) * 9 // 10 - 1].rstrip() + "…"
+    return words
 
 
 def plot_dimension(

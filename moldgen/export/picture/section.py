@@ -30,7 +30,7 @@ _CUT_FACE: Color = (205, 220, 229)
 _HATCH: Color = (112, 140, 160)
 _SHEET: Color = (214, 138, 52)
 _SHEET_INK: Color = (150, 84, 16)
-_SIDE_PX, _HEAD_PX = 144, 96
+_SIDE_PX, _HEAD_PX = 144, 126
 _TALLEST_PX = 420
 _N_TRIALS = 15
 # The sheet hangs at this share of the mold's height above it.
@@ -131,7 +131,7 @@ def section_png(
         )  # fmt: skip
 
     def plot(figure: Figure) -> None:
-        write_title(figure, section.title, beside=section.about)
+        write_title(figure, section.title, about=section.about)
         above = axes(figure, whole, _HEAD_PX)
         plot_section(above, section, whole)
         plot_size(above, section, whole)

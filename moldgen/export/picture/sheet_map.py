@@ -34,7 +34,7 @@ Floats = NDArray[np.float64]
 _MAP_PX = 960
 _TALLEST_PX = 840
 _LEAST_PX = 300
-_TOP_PX = 84
+_TOP_PX = 112
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,7 +92,7 @@ def sheet_map_png(sheet: SheetMap) -> bytes:
     tall = float(np.clip(_MAP_PX * (y1 - y0) / (x1 - x0), _LEAST_PX, _TALLEST_PX))
 
     def plot(figure: Figure) -> None:
-        write_title(figure, sheet.title, beside=sheet.about)
+        write_title(figure, sheet.title, about=sheet.about)
         size_px = (_MAP_PX, tall)
         plot_sheet(place_axes(figure, left_px=96, top_px=_TOP_PX, size_px=size_px), sheet)
         left = 96 + _MAP_PX + (184 if sheet.scale.names else 110)

@@ -121,12 +121,8 @@ def side_view_png(view: SideView) -> bytes:
     tall = (y1 - y0) * view.px_per_mm
 
     def plot(figure: Figure) -> None:
-        write_title(figure, view.title)
-        if view.balance is not None:
-            high = _TOP_PX + tall
-            figure.text(
-                24 / WIDTH_PX, 1 - 62 / high, view.balance.words, va="top", color=ink(SIGNAL_RED)
-            )
+        words = "" if view.balance is None else view.balance.words
+        write_title(figure, view.title, about=words, color=SIGNAL_RED)
         ax = place_axes(figure, left_px=0, top_px=_TOP_PX, size_px=(WIDTH_PX, tall), bare=True)
         plot_side(ax, view)
 

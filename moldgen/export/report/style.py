@@ -48,7 +48,7 @@ ol.findings > li { border-style: solid; border-width: 0 0 0 .4rem;
 .findings dl div { display: flex; gap: .4rem; }
 .findings dt { color: var(--soft); } .findings dd { margin: 0; }
 .basis { color: var(--soft); font-size: .88rem; }
-.pictures { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 24rem), 1fr));
+.pictures { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(100%, 40rem), 1fr));
   gap: 1rem; }
 figure { margin: 0; break-inside: avoid; }
 figure img { width: 100%; height: auto; display: block; border: 1px solid var(--line);
@@ -85,7 +85,7 @@ code { font-family: ui-monospace, "DejaVu Sans Mono", Consolas, monospace; font-
   ol.findings > li { border-width: 1pt 1pt 1pt 4pt; }
   .word { background: none !important; color: #000; border: 1pt solid #000; }
   h2, h3 { break-after: avoid; } tr { break-inside: avoid; }
-  .pictures { grid-template-columns: 1fr 1fr; }
+  .pictures { grid-template-columns: 1fr; }
   pre { white-space: pre-wrap; } .scroll { overflow: visible; }
 }
 """

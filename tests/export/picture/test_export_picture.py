@@ -1,6 +1,5 @@
 """Pictures of molds: what is seen where, how large, how light and in which color."""
 
-import io
 import zlib
 
 import numpy as np
@@ -8,25 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import Manifold
-from PIL import Image
 from shapely import Polygon
+from support.diagrams import opened
 from support.solids_for_export import box, frustum, mesh_of, sign_with_peg, tide_sign
 from support.some import some
 
 from moldgen.errors import SpecError
-from moldgen.export.picture import class_map
-from moldgen.export.picture import section as section_picture
 from moldgen.export.picture import views as pictures
-from moldgen.export.picture.canvas import NAVY, PAPER, Canvas
+from moldgen.export.picture.canvas import PAPER, Canvas, png_bytes
+from moldgen.export.picture.draft_map import draft_map_png
 from moldgen.export.picture.render import View, ViewFrame, frame_of, look, render
-from moldgen.export.picture.section import best_cut_mm, cut_axis
-from moldgen.export.picture.views import (
-    draft_colors,
-    draft_map_png,
-    lit_views_png,
-    png_bytes,
-    section_png,
-)
+from moldgen.export.picture.section import section_png
+from moldgen.export.picture.views import lit_views_png
 from moldgen.solid.mesh import Body, joined
 from moldgen.solid.normals import corner_normals
 from moldgen.solid.section import section_rings, section_rise_mm
@@ -34,21 +26,6 @@ from moldgen.solid.section import section_rings, section_rise_mm
 ABOVE = View(azimuth_deg=0, elevation_deg=90)
 FRONT = View(azimuth_deg=0, elevation_deg=0)
 RED, GREEN, GRAY = (220, 30, 30), (30, 180, 60), (150, 150, 150)
-
-
-def opened(png):
-    """Return the pixels of a PNG as another library reads them."""
-    with Image.open(io.BytesIO(png)) as image:
-        assert image.format == "PNG"
-        assert image.info == {}
-        return np.asarray(image.convert("RGB")).astype(int)
-
-
-def leans_deg(mesh):
-    """Return the lean of every triangle, nan for the underside."""
-    upward = mesh.area_vectors_mm2[:, 2] / mesh.areas_mm2
-    lean = np.degrees(np.arcsin(np.clip(upward, -1, 1)))
-    return np.where(lean < -60, np.nan, lean)
 
 
 # -- what is seen ---------------------------------------------------------------------------
@@ -383,37 +360,18 @@ def test_the_rise_of_a_cut_is_the_height_of_its_walls():
     ) == pytest.approx(20)
 
 
-def test_the_mold_is_cut_along_its_longer_side_where_most_walls_are():
-    """The cut passes the block, and of equal places takes the one nearest the middle."""
-    plate = Manifold.cube((100, 60, 4)) + Manifold.cube((20, 10, 20)).translate((40, 42, 0))
-    mesh = mesh_of(plate)
-
-    assert cut_axis(mesh) == 1
-    assert 42 < best_cut_mm(mesh, axis=1) < 52
-    assert best_cut_mm(box(100, 60, 4), axis=1) == pytest.approx(30)
-    assert cut_axis(box(10, 60, 4)) == 0
-
-
 def recorded(monkeypatch, module):
     """Let canvases note what is written, drawn and filled on them."""
-    notes = {"write": [], "dimension": [], "area": [], "ring": []}
+    notes = {"write": [], "area": []}
 
     class Noting(Canvas):
         def write(self, place, words, **how):
             notes["write"].append((place, words, how))
             super().write(place, words, **how)
 
-        def dimension(self, start, end, words):
-            notes["dimension"].append((start, end, words))
-            super().dimension(start, end, words)
-
         def area(self, places, *, color):
             notes["area"].append((places, color))
             super().area(places, color=color)
-
-        def ring(self, place, **how):
-            notes["ring"].append((place, how))
-            super().ring(place, **how)
 
     monkeypatch.setattr(module, "Canvas", Noting)
     return notes
@@ -422,88 +380,6 @@ def recorded(monkeypatch, module):
 def words_of(notes):
     """Return all lines written."""
     return [words for _, words, _ in notes["write"]]
-
-
-def test_the_section_is_true_to_scale_and_measured(monkeypatch):
-    """Height and length have one scale, and their measures are written beside them."""
-    notes = recorded(monkeypatch, section_picture)
-
-    section_png([Body("x", tide_sign())], sheet_mm=2, title="tide sign")
-
-    (_, high, height), (left, right, length) = notes["dimension"][:2]
-    low = notes["dimension"][0][1]
-    head = notes["dimension"][0][0]
-    assert (height, length) == ("17.0", "160.0 mm")
-    px_per_mm = (right[0] - left[0]) / 160
-    assert low[1] - head[1] == pytest.approx(17 * px_per_mm)
-    assert high == low
-    sheet, color = next(a for a in notes["area"] if len(a[0]) == 4)
-    rows = [y for _, y in sheet]
-    assert max(rows) - min(rows) == pytest.approx(2 * px_per_mm)
-    assert max(rows) < head[1]
-    assert "sheet 2 mm" in words_of(notes)
-    assert color != NAVY
-
-
-def cut_face(shown):
-    """Tell which pixels are blue, yet not the dark blue of lines."""
-    return (shown[:, :, 2] > shown[:, :, 0] + 10) & (shown.sum(axis=2) > 250)
-
-
-def test_the_section_shows_its_cut_face_in_the_right_place():
-    """The share of hatched pixels in the drawing is the area of the cut."""
-    solid = box(100, 40, 20)
-
-    shown = opened(section_png([Body("x", solid)], at_mm=20))
-
-    paper = (np.abs(shown - PAPER).sum(axis=2) < 12).mean()
-    face = cut_face(shown).sum()
-    px_per_mm = (1400 - 220) / 100
-    assert paper > 0.2
-    assert face == pytest.approx(100 * 20 * px_per_mm**2, rel=0.05)
-
-
-def test_the_hatching_runs_across_the_cut_face():
-    """Lines from corner to corner, one pixel in eleven, whatever the place of the cut."""
-    stripes = section_picture._stripes((60, 90))
-
-    assert stripes.shape == (60, 90)
-    assert stripes.mean() == pytest.approx(1 / 11, rel=0.05)
-    np.testing.assert_array_equal(stripes[1:, :-1], stripes[:-1, 1:])
-    shown = opened(section_png([Body("x", box(100, 40, 20))], at_mm=20))
-    height, width, _ = shown.shape
-    face, ink = np.array(section_picture._CUT_FACE), np.array(section_picture._HATCH)
-    patch = shown[height // 2 : height // 2 + 44, width // 2 : width // 2 + 44]
-    np.testing.assert_allclose(patch.mean(axis=(0, 1)), face + (ink - face) / 11, atol=1)
-    assert np.ptp(patch[..., 0]) > 20
-
-
-def test_a_closed_hollow_in_the_section_stays_open():
-    """A hollow inside the solid is not hatched."""
-    hollow = Manifold.cube((100, 40, 20)) - Manifold.cube((60, 20, 10)).translate((20, 10, 5))
-
-    shown = opened(section_png([Body("x", mesh_of(hollow))], at_mm=20))
-
-    face = cut_face(shown).sum()
-    px_per_mm = (1400 - 220) / 100
-    assert face == pytest.approx((2000 - 600) * px_per_mm**2, rel=0.05)
-
-
-def test_a_flat_mold_is_drawn_larger_too(monkeypatch):
-    """A long low mold gets a second drawing, a tall one does not."""
-    notes = recorded(monkeypatch, section_picture)
-    section_png([Body("x", tide_sign())])
-    assert any("times larger" in words for words in words_of(notes))
-
-    notes["write"].clear()
-    section_png([Body("x", box(60, 50, 40))])
-    assert not any("times larger" in words for words in words_of(notes))
-
-
-def test_a_section_that_misses_is_refused():
-    """A cut beside the mold is told with the mold's extent."""
-    with pytest.raises(SpecError, match=r"at_mm must be within the mold, 0 to 40 mm \(got 99 mm\)"):
-        section_png([Body("x", box(100, 40, 20))], at_mm=99)
 
 
 # -- composed pictures ----------------------------------------------------------------------
@@ -562,75 +438,6 @@ def test_all_bodies_are_in_the_pictures(monkeypatch):
     whole = joined([body.mesh for body in sign_with_peg()])
     width = np.ptp(whole.points_mm[:, 0])
     assert any(words.startswith(f"{width:.1f} ×") for words in words_of(notes))
-
-
-def test_draft_colors_are_red_under_the_limit_and_blue_above():
-    """Undercut, under the limit, above it, flat and unknown are five different colors."""
-    drafts = np.array([-3, 0.0, 4.85, 4.95, 12, 25, 60, 90, np.nan])
-
-    colors = draft_colors(drafts, limit_deg=5).astype(int)
-
-    assert (colors[[0, 1, 2], 0] > 1.8 * colors[[0, 1, 2], 2]).all()
-    assert (colors[[3, 4, 5, 6], 2] > colors[[3, 4, 5, 6], 0] + 15).all()
-    assert (colors[1] == colors[2]).all()
-    assert (np.diff(colors[3:7].sum(axis=1)) > 0).all()
-    distinct = {tuple(color) for color in colors.tolist()}
-    assert len(distinct) == 8
-    # Told apart without color as well: dark undercut, mid red, light flat.
-    light = colors @ (0.2126, 0.7152, 0.0722)
-    assert light[0] < light[1] - 30 < light[7] - 60
-
-
-@settings(max_examples=30, deadline=None)
-@given(st.floats(0, 60), st.floats(-90, 90))
-def test_no_wall_below_the_limit_is_ever_blue(limit_deg, draft_deg):
-    """For any limit: red exactly when the wall leans less than the limit less 0.1 degree."""
-    [[red, _, blue]] = draft_colors(np.array([draft_deg]), limit_deg=limit_deg).astype(int)
-
-    assert (red > 1.8 * blue) == (draft_deg < limit_deg - 0.1)
-
-
-def test_the_draft_map_shows_walls_where_they_are(monkeypatch):
-    """Blue walls all round, sand in the middle, areas in the legend, no alarm."""
-    mesh = mesh_of(frustum(100, 60, 20, draft_deg=20))
-    notes = recorded(monkeypatch, class_map)
-
-    shown = opened(draft_map_png([Body("x", mesh)], leans_deg(mesh), limit_deg=5))
-
-    middle, wall = shown[360, 700], shown[360, 110]
-    assert middle[0] > middle[2]
-    assert wall[2] > wall[0] + 20
-    # Flats: (100 - 2 t)(60 - 2 t), t = 20 tan 20 deg = 7.2794.
-    flat_cm2 = (100 - 14.5588) * (60 - 14.5588) / 100
-    assert f"{flat_cm2:.1f} cm²" in words_of(notes)
-    assert notes["ring"] == []
-
-
-def test_the_draft_map_rings_the_steepest_wall(monkeypatch):
-    """A wall below the limit is counted in the legend, ringed at its place, and named."""
-    mesh = mesh_of(frustum(100, 60, 20, draft_deg=3))
-    drafts = leans_deg(mesh)
-    right = np.abs(mesh.corners_mm[:, :, 0].mean(axis=1) - 49.4) < 1
-    drafts[right & (drafts < 45)] = 1.5
-    notes = recorded(monkeypatch, class_map)
-
-    draft_map_png([Body("x", mesh)], drafts, limit_deg=5)
-
-    [((x, _), _)] = notes["ring"]
-    assert x > 1200
-    assert "least: 1.5°" in words_of(notes)
-    # All four walls: half the perimeters' sum times the slant height 20/cos 3 deg.
-    walls_cm2 = (320 + 320 - 8 * 2 * 20 * np.tan(np.radians(3)) / 2) / 2 * 20.0274 / 100
-    assert f"{walls_cm2:.1f} cm²" in words_of(notes)
-
-
-def test_a_map_without_walls_is_drawn():
-    """Drafts that are all unknown give a gray map, not a failure."""
-    mesh = box(30, 20, 5)
-
-    shown = opened(draft_map_png([Body("x", mesh)], np.full(12, np.nan), limit_deg=5))
-
-    assert np.ptp(shown[300, 700]) < 10
 
 
 def test_composed_pictures_refuse_what_does_not_fit():

@@ -18,14 +18,16 @@ from hypothesis import strategies as st
 from support.some import some
 
 from moldgen.bend.heat.dwell_text import clock
+from moldgen.export.picture.side_view import side_view_png
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
 from moldgen.finding import Severity
 from moldgen.job import BendCommand, Format, JobLoad, StripJob, job_from_words, load_job, strip_job
 from moldgen.pipeline.strip.make import make_strip
-from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
+from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan, inches
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
+from moldgen.pipeline.strip.side_view import LeaningThing, side_view_of
 from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
 from moldgen.pipeline.strip.work import build_work, thing_of
 from moldgen.solid.reading.mesh_file import load_mesh
@@ -491,14 +493,45 @@ def test_pictures_are_pictures_and_the_same_each_time():
     """The side view and the jigs are PNG files of a fixed width, the same bytes twice."""
     known = work("logbook-stand")
     laid = [LeaningThing(leg=2, marks=True, thing=thing_of(JobLoad(name="book", leg=2)))]
-    side = [side_view_png(known.shape, standing=known.standing, laid=laid) for _ in range(2)]
+    view = side_view_of(known.shape, standing=known.standing, laid=laid)
+    side = [side_view_png(view) for _ in range(2)]
     jig = known.jigs.for_bend(1)
     pictures = [bodies_png(jig.shown, strip=jig.strip, title="block") for _ in range(2)]
 
     assert side[0] == side[1]
     assert pictures[0] == pictures[1]
     assert {int.from_bytes(png[16:20], "big") for png in (side[0], pictures[0])} == {1400}
-    assert side[0] != side_view_png(known.shape, standing=known.standing)
+    assert side[0] != side_view_png(side_view_of(known.shape, standing=known.standing))
+
+
+def test_the_side_view_tells_what_was_asked_for():
+    """Every leg and bend has its label with units, at its place; what leans lies on its leg."""
+    known = work("logbook-stand")
+    laid = [LeaningThing(leg=2, marks=True, thing=thing_of(JobLoad(name="book", leg=2)))]
+
+    view = side_view_of(known.shape, standing=known.standing, laid=laid, title="stand")
+
+    strip = known.shape.strip
+    bends = [label.words for label in view.labels if label.is_bend]
+    legs = [label.words for label in view.labels if not label.is_bend]
+    assert bends == [
+        f"bend {k}: {bend.angle_deg:g}°, R {arc.inner_mm:g} mm"
+        for k, (bend, arc) in enumerate(zip(strip.bends, known.shape.arcs, strict=True), start=1)
+    ]
+    assert legs == [f"leg {k}: {leg:g} mm" for k, leg in enumerate(strip.legs_mm, start=1)]
+    for label in view.labels:
+        assert view.strip.exterior.distance(shapely.Point(label.spot_mm)) < 0.05
+        if not label.is_bend:
+            from_middle = np.array(label.spot_mm) - known.shape.bounds_mm.mean(axis=0)
+            assert from_middle @ label.out > 0
+    ((name, book),) = view.things
+    assert name == "book"
+    assert book.distance(view.strip) < 0.01
+    assert book.intersection(view.strip).area < 1.0
+    assert view.strip.exterior.distance(shapely.Point(view.start_mm)) < 0.01
+    assert view.balance.middle_mm == known.standing.middle_mm
+    assert view.balance.contact_mm == known.standing.contact_mm
+    assert f"left at {known.standing.tip_left_deg:.0f}°" in view.balance.words
 
 
 def test_a_strip_has_line_kinds_of_its_own():
