@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from manifold3d import Manifold
 from shapely import Polygon
 from support.diagrams import opened
-from support.solids_for_export import box, frustum, mesh_of, sign_with_peg, tide_sign
+from support.solids_for_export import box, frustum, leans_deg, mesh_of, sign_with_peg, tide_sign
 from support.some import some
 
 from moldgen.errors import SpecError
