@@ -213,7 +213,7 @@ def test_rows_are_told_and_fit_a_terminal():
     assert rows["Heat and cool"].startswith(f"{clock_text(day.heated.forming_s)} (")
     assert f"; cool {clock_text(day.cool_s)}; PETG" in rows["Heat and cool"]
     assert f"90 % of the vacuum after {day.evacuation.reached_s:.1f} s" in rows["Air"]
-    assert rows["Release"].startswith(f"{day.hardest.force_N:.0f} N straight pull; ")
+    assert rows["Release"].startswith(f"{day.hardest.force_N:.0f} N release force; ")
     assert "Release" not in dict(summary_of(job, mold, setting, ()))
 
 
@@ -242,11 +242,11 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     assert list(steps) == list(usual)
     assert f"About {clock_text(day.heated.forming_s)}" in steps["Heat"]
     for told in (steps["Heat"], usual["Heat"]):
-        assert "light dent springs back" in told
+        assert "springs back when pressed with a stick" in told
         assert setting.sheet.plastic.caution in told
     assert f"Keep the vacuum {clock_text(day.cool_s)} on a cold mold" in steps["Cool"]
     assert f"{clock_text(day.warm_s)} on one that has warmed up" in steps["Cool"]
-    assert f"straight pull takes {day.hardest.force_N:.0f} N" in steps["Release"]
+    assert f"release force is {day.hardest.force_N:.0f} N" in steps["Release"]
     assert "let the mold cool between cycles" in usual["Print"]
 
 
@@ -293,7 +293,7 @@ def test_tables_hold_the_numbers_of_the_day():
     slowest = max(day.evacuation.pockets, key=lambda one: one.seconds)
     assert pockets.rows[0][0] == slowest.pocket.name
     assert len(tables["What the print bears under the vacuum"].rows) == len(day.load.borne)
-    assert tables["What pulling the part off takes"].rows[0][0] == "bait box"
+    assert tables["Release force"].rows[0][0] == "bait box"
 
 
 def test_many_pockets_are_cut_to_the_slowest():
