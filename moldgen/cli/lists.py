@@ -157,7 +157,8 @@ def _show_kind(shop: Any, word: str, screen: Screen) -> None:
         show_table(rows(), screen)
         return
     for entry in getattr(shop, f"{_KINDS.get(word, word)}s").entries:
-        also = f" (also {', '.join(entry.aliases)})" if entry.aliases else ""
+        more = [name for name in entry.aliases if name.casefold() not in entry.title.casefold()]
+        also = f" (also {', '.join(more)})" if more else ""
         title = entry.title.removeprefix(entry.name).strip()
         screen.say(f"{screen.painted(entry.name, '1')}  {title}{also}".rstrip())
         show_table(list(_facts(entry)), screen)

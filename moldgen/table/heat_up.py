@@ -28,7 +28,10 @@ TIMED_WITHIN = 0.10
 """What a timed machine keeps from day to day; common practice, no source."""
 _PATIENCE = (1.0, 3.0)
 """Followed for so much longer than usual, if the usual does not show the window."""
-SIGNS = "it has sagged, has drawn level again, and springs back when pressed with a stick, never a finger"
+SIGNS = (
+    "it has sagged, has drawn level again, and springs back when pressed with a stick, "
+    "never a finger"
+)
 """What shows that a sheet is ready; common practice, no source."""
 
 

@@ -532,7 +532,7 @@ def test_help_tells_units_and_what_is_usual(capsys):
 
     shown = " ".join(capsys.readouterr().out.split())
     assert "--letter-height MM height of the capital H [mm] (usual: 30)" in shown
-    assert "--draft DEG lean of the walls; by the rules if left out [°]" in shown
+    assert "--draft DEG draft of the walls; by the rules if left out [°]" in shown
     assert "--plastic TEXT plastic of the sheet: moldgen stock sheet lists them (usual: HIPS)" in (
         shown
     )

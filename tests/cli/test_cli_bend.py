@@ -98,7 +98,7 @@ def test_what_is_saved_makes_the_same(capsys):
 def test_a_day_s_sheet_takes_the_place_of_the_job_s(capsys):
     """Plastic and gauge typed after make are the strip's."""
     assert run("make", written(), "--gauge", "2", "--plastic", "PETG") == 0
-    assert "Glycol-modified PET, 2 mm" in capsys.readouterr().out
+    assert "PETG (glycol-modified PET), 2 mm" in capsys.readouterr().out
 
 
 def test_a_strip_that_cannot_be_bent_leaves_1(capsys):

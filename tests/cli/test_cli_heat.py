@@ -42,8 +42,10 @@ def test_a_teacher_reads_it_at_a_glance(capsys):
 
     assert code == 0
     assert re.search(r"Heat for +3\d s \(may be \d+ s to \d+ s\)", out)
-    assert re.search(r"Ready when +it has sagged, has drawn level again, and a light dent", out)
-    assert re.search(r"Window +open \d+ s, from \d+ s to \d+ s, when a face passes 182 °C", out)
+    assert re.search(r"Ready when +it has sagged, has drawn level again, and springs back", out)
+    assert re.search(
+        r"Forming window +open \d+ s, from \d+ s to \d+ s, when a face passes 182 °C", out
+    )
     assert re.search(r"Cool for +\d s \(may be .*with a fan \d s, thinnest place \d s", out)
     assert re.search(r"PETG mold +\d+ cycles in a row before 0.6 mm", out)
     assert re.search(r"Print it from +.*ABS.*\(stay hard\).*PETG.*\(with pauses\)", out)

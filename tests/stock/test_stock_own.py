@@ -80,7 +80,7 @@ def test_a_known_name_changes_that_entry_in_place(stock):
     shop = stock("[plastic.hips]\nset_degC = 80\n")
 
     assert shop.plastic("styrene").set_degC == 80
-    assert shop.plastic("styrene").title == "High-impact polystyrene"
+    assert shop.plastic("styrene").title == "HIPS (high-impact polystyrene)"
     assert shop.names("plastic") == load_shop(user_file=None).names("plastic")
 
 

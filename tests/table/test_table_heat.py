@@ -302,7 +302,9 @@ def test_a_sheet_that_burns_first_is_told():
 
 def test_a_short_window_is_told():
     """Extruded acrylic is right for a moment only."""
-    assert [f.code for f in heating_findings(heated("PMMA extruded", 0.75))] == ["window-short"]
+    assert [f.code for f in heating_findings(heated("PMMA extruded", 0.75))] == [
+        "forming-window-short"
+    ]
 
 
 def test_pvc_under_bare_coils_is_a_stop():

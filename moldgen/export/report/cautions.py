@@ -15,8 +15,8 @@ _CAUTIONS = (
     "few cycles. Wear heat-resistant gloves (EN 407) and long sleeves, and keep hands away from "
     "heater and clamp edges. ISO 13732-1 deals with burns from hot surfaces.",
     "Never leave a heater that is on. Switch it off, or swing it away, before you look for tools.",
-    "Fumes: run the extraction, or open a window with a fan that blows out. Keep the sheet below "
-    "the top of its forming window. If it smokes, stop: heater off, sheet out, air the room.",
+    "Fumes: run the extraction, or open a window with a fan that blows out. Do not overheat "
+    "the sheet. If it smokes, stop: heater off, sheet out, air the room.",
     "Never heat PVC near open coils or unattended, and never heat a plastic you cannot name: PVC "
     "gives off hydrogen chloride when it is overheated.",
     "Eyes: wear safety glasses (ANSI/ISEA Z87.1, or ISO 16321-1, which replaces EN 166) when "

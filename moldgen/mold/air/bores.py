@@ -137,7 +137,8 @@ def _moved(vent: Vent, moved_mm: float) -> Finding:
         unit="mm",
         where_mm=(vent.x_mm, vent.y_mm, vent.z_mm),
         subject=vent.feature,
-        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a counterbore: common practice, no source",
+        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a counterbore: common practice, no "
+        "source",
         advice="Nothing to do.",
     )
 
@@ -152,7 +153,8 @@ def _left_out(vent: Vent, spec: BoreSpec) -> Finding:
         unit="mm",
         where_mm=(vent.x_mm, vent.y_mm, vent.z_mm),
         subject=vent.feature,
-        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a counterbore: common practice, no source",
+        basis=f"geometry; {BORE_WALL_MM:g} mm of plastic around a counterbore: common practice, no "
+        "source",
         advice="Drill it by hand, or give the mold a wider margin or a smaller counterbore than "
         f"{spec.bore_mm:g} mm.",
     )

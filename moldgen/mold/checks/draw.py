@@ -227,7 +227,7 @@ def _areal_finding(case: Case, draw: Draw) -> Finding:
         basis=case.source("areal_draw_limit", _COMMON),
         advice=(
             f"Make it about {_shallower(draw.areal, limit):.0f} % shallower, or wider, or let the"
-            " walls lean more."
+            " walls have more draft."
         ),
     )
 

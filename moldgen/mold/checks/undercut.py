@@ -84,7 +84,8 @@ def _finding(case: Case, name: str, own: list[Undercut]) -> Finding:
         where_mm=own[0].where_mm,
         subject=name,
         basis="derived: what cannot be seen along the draw direction holds the part",
-        advice="Fill it down to the table, give it draft the other way, or change the draw direction.",
+        advice="Fill it down to the table, give it draft the other way, or change the draw "
+        "direction.",
     )
 
 

@@ -251,8 +251,8 @@ def check_change(change: Change, spec: FreeformSpec, *, name: str) -> Iterator[F
         code="surface-moved",
         severity=Severity.NOTE,
         says=f"to form and come off, the shape gained {change.added_mm3 / 1000:.3g} cm³ for draft "
-        f"and hollow radii and lost {change.removed_mm3 / 1000:.3g} cm³ at its edges; farthest the "
-        "surface moved",
+        f"and inside corners and lost {change.removed_mm3 / 1000:.3g} cm³ at its edges; farthest "
+        "the surface moved",
         measured=change.moved_mm,
         unit="mm",
         where_mm=change.where_mm,

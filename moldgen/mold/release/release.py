@@ -202,7 +202,7 @@ def _hard(one: BodyRelease, spec: ReleaseSpec) -> Finding:
     return Finding(
         code="release-hard",
         severity=Severity.CAUTION if far or one.hold is not MoldHold.HAND else Severity.NOTE,
-        says=f"the part shrinks onto it so hard that {one.hold} will not take it straight off",
+        says=f"the part shrinks onto it so hard that {one.hold} will not pull it straight off",
         measured=one.force_N,
         limit=one.holds_N,
         unit="N",

@@ -51,7 +51,8 @@ def on_the_day(
                   f"{setting.machine.sheet_depth_mm:g} mm so that it covers the opening all round; "
                   "take its film off first."),
         ("Heat", text["heat"]),
-        ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the last points to fill."),
+        ("Form", "Raise the mold into the sheet, then the vacuum at once. Watch the last "
+                 "points to fill."),
         ("Cool", text["cool"]),
         ("Release", f"{_release_text(job, mold)} {text['release']}".strip()),
         ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
@@ -79,8 +80,8 @@ def _drill_text(drilling: Sequence[Drilling]) -> str:
     if not drilling:
         return "Nothing: every vent is printed. Clear the holes with a pin."
     return (
-        f"{drills_in_text(drilling).capitalize()}, from below: each counterbore ends in a cone that "
-        "guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
+        f"{drills_in_text(drilling).capitalize()}, from below: each counterbore ends in a cone "
+        "that guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
     )
 
 

@@ -70,8 +70,8 @@ def draft_table(draft: Draft) -> Table:
         title="Draft of the walls",
         header=("Draft, °", "Area, cm²"),
         rows=rows or (("-", "0"),),
-        note="Measured on the triangles that a sheet drawn over it can reach. Level faces are left out, "
-        "and steps of less than 0.05 cm².",
+        note="Measured on the triangles that a sheet drawn over it can reach. Level faces are left "
+        "out, and steps of less than 0.05 cm².",
     )
 
 
@@ -100,8 +100,8 @@ def draw_table(checked: CheckResults, setting: Setting) -> Table:
         rows=rows or (("-", "-", "-", "-", "-"),),
         note=f"Limits for {plastic.name}: areal draw ratio {plastic.areal_draw_limit:g}, linear "
         f"{plastic.linear_draw_limit:g}, height to width {plastic.height_to_width_limit:g} in a "
-        "recess (rules, see the sources below). Mean thickness is gauge over areal draw ratio; corners "
-        "and edges come out thinner.",
+        "recess (rules, see the sources below). Mean thickness is gauge over areal draw ratio; "
+        "corners and edges come out thinner.",
     )
 
 

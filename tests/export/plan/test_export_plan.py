@@ -174,21 +174,23 @@ def test_sheets_cover_the_drawing_and_overlap(width, height, across, down, overl
     assert tiling.rows == 1 or (tiling.rows - 1) * (down - overlap) + overlap < height
 
 
-def test_sheets_are_named_like_a_map():
-    """Rows are letters from the top and columns are numbers from the left."""
+def test_pages_are_named_by_row_and_column():
+    """Rows count from the top and columns from the left; no page is named like a paper size."""
     tiling = place_tiles((0, 0, 250, 350), width_mm=100, height_mm=100, overlap_mm=10)
 
-    assert [tile.name for tile in tiling.tiles][:4] == ["A1", "A2", "A3", "B1"]
-    assert tiling.tiles[-1].name == "D3"
+    assert [tile.name for tile in tiling.tiles][:4] == [
+        "row 1, column 1", "row 1, column 2", "row 1, column 3", "row 2, column 1",
+    ]  # fmt: skip
+    assert tiling.tiles[-1].name == "row 4, column 3"
     assert tiling.tiles[0].y1_mm > tiling.tiles[-1].y1_mm
 
 
-def test_rows_go_on_after_the_alphabet():
-    """Row 27 is AA, as in a table."""
+def test_rows_go_on():
+    """Row 27 is called by its number like any other."""
     tiling = place_tiles((0, 0, 50, 2700), width_mm=100, height_mm=100, overlap_mm=0)
 
-    assert tiling.tiles[25].name == "Z1"
-    assert tiling.tiles[26].name == "AA1"
+    assert tiling.tiles[25].name == "row 26, column 1"
+    assert tiling.tiles[26].name == "row 27, column 1"
 
 
 def test_absurd_drawings_are_refused_before_the_paper_runs_out():
@@ -635,9 +637,9 @@ def test_pdf_sheets_are_numbered_and_name_their_neighbors(plan):
     for number, stream in enumerate(streams, start=1):
         assert f", {number} of {len(streams)}".encode("cp1252").hex() in stream
         assert b"joins ".hex() in stream
-    assert b"Sheet A1".hex() in streams[0]
-    assert b"joins A2".hex() in streams[0]
-    assert b"joins A1".hex() in streams[1]
+    assert b"Page row 1, column 1".hex() in streams[0]
+    assert b"joins row 1, column 2".hex() in streams[0]
+    assert b"joins row 1, column 1".hex() in streams[1]
 
 
 def test_pdf_register_marks_meet_their_twins():

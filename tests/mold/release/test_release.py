@@ -176,7 +176,7 @@ def test_an_insert_that_is_too_weak_is_told():
     """A larger one is advised."""
     bodies = _released("tower", insert=HEAT_SET)
     (one,) = check_release(bodies, sheet=HIPS)
-    assert "the heat-set insert will not" in one.says
+    assert "the threaded insert will not" in one.says
     assert "a larger insert or pry slots help" in one.advice
     (pry,) = check_release(_released("tower", pry=True, spec=ReleaseSpec(friction=0.8)), sheet=HIPS)
     assert "sanded walls help" in pry.advice
