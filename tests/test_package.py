@@ -15,8 +15,6 @@ SETUPTOOLS = PROJECT["tool"]["setuptools"]
 LIBRARY = "moldgen.shapes_library"
 SOURCES = sorted((ROOT / "moldgen").rglob("*.py"))
 MODULE_OF = {"pillow": "PIL", "fonttools": "fontTools"}
-NEEDED_NEXT = {"matplotlib"}
-"""Diagrams are drawn with it from the next change on."""
 
 
 def folder_of(package):
@@ -100,9 +98,7 @@ def test_what_is_imported_is_what_is_needed():
     """No need is left undeclared, and none is declared that is gone from the sources."""
     declared = needs(PROJECT["project"]["dependencies"])
 
-    assert imported(SOURCES) - set(sys.stdlib_module_names) - {"moldgen"} == (
-        declared - NEEDED_NEXT
-    )
+    assert imported(SOURCES) - set(sys.stdlib_module_names) - {"moldgen"} == declared
 
 
 def test_what_tests_import_is_what_developers_get():

@@ -1,4 +1,4 @@
-"""A part from elsewhere, here a tray that was written a moment ago: will it form?"""
+"""A part from elsewhere, here a tray that was written a moment ago: does it form."""
 
 import moldgen as mg
 
