@@ -21,6 +21,7 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
+    ("limits",),
     ("quantity", "finding"),
     ("errors", "wording", "version"),
 )
