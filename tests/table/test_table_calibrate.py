@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
-from moldgen.stock import Sheet, load_shop
+from moldgen.stock import HeaterKind, Sheet, load_shop
 from moldgen.table.calibrate import (
     Seen,
     _chosen_element,
@@ -168,7 +168,7 @@ def test_the_entry_is_read_back(tmp_path):
 
 def test_an_oven_can_be_timed():
     """The share works there as well, and is found again."""
-    oven = replace(CLASS, heater_kind="oven", heater_degC=190.0)
+    oven = replace(CLASS, heater_kind=HeaterKind.OVEN, heater_degC=190.0)
     acrylic = sheet("PMMA cast", 3.0), sheet("PMMA cast", 5.0)
     made_up = times_on(replace(oven, heater_share=0.8), *acrylic)
 

@@ -19,7 +19,7 @@ from manifold3d import CrossSection, Manifold
 from moldgen.errors import MoldgenError, SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Severity
-from moldgen.job import CheckCommand, Job, PullAxis, job_from_words, load_job
+from moldgen.job import CheckCommand, Format, Job, PullAxis, job_from_words, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
@@ -296,7 +296,7 @@ def test_the_plan_of_a_part_shows_where_vents_are_wanted(tmp_path):
     block = Manifold.cube((80.0, 80.0, 20.0), True) - pit.translate((5.0, 0.0, -5.0))
     path = tmp_path / "plate.stl"
     path.write_bytes(stl_bytes([mesh_from_solid(block)], title="block"))
-    words = CheckCommand(file=str(path), formats=("svg", "json"))
+    words = CheckCommand(file=str(path), formats=(Format.SVG, Format.JSON))
     checked = check(path, command=words, shop=SHOP, progress=lambda stage: None)
 
     assert set(checked.files) == {"plate-plan.svg", "findings.json"}

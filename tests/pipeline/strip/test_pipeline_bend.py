@@ -20,7 +20,7 @@ from moldgen.bend.heat.dwell_words import clock
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
 from moldgen.finding import Severity
-from moldgen.job import BendCommand, JobLoad, job_from_words, load_job, strip_job
+from moldgen.job import BendCommand, Format, JobLoad, job_from_words, load_job, strip_job
 from moldgen.pipeline.strip.make import make_strip
 from moldgen.pipeline.strip.pictures import LeaningThing, bodies_png, side_view_png
 from moldgen.pipeline.strip.plan import build_strip_plan, inches
@@ -128,7 +128,7 @@ def test_same_job_same_bytes(name):
 
 def test_files_are_those_asked_for():
     """A job that asks for two formats gets no other."""
-    job = strip_job(BendCommand(legs_mm=(60, 80), angles="90", formats=("svg", "json")))
+    job = strip_job(BendCommand(legs_mm=(60, 80), angles="90", formats=(Format.SVG, Format.JSON)))
     names = make_strip(job, folder=Path(), shop=SHOP, progress=lambda stage: None).files
 
     assert {name.rsplit(".", 1)[1] for name in names} == {"svg", "json"}
