@@ -23,7 +23,7 @@ FLOORS = (
     ("solid", "stock", "typeface"),
     ("limits",),
     ("quantity", "finding"),
-    ("errors", "wording", "version"),
+    ("errors", "extensions", "wording", "version"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
