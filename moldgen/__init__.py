@@ -28,6 +28,12 @@ if TYPE_CHECKING:
     from moldgen.api.mold_result import MoldResult
     from moldgen.api.molds import adapt, make
     from moldgen.api.parts import check, measure, print_test_pieces, refit, split
+    from moldgen.api.readers import (
+        mesh_from_bytes,
+        outline_from_dxf,
+        outline_from_picture,
+        outline_from_svg,
+    )
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
     from moldgen.api.table import heat, letters, make_fixture, trim
@@ -38,6 +44,7 @@ if TYPE_CHECKING:
     from moldgen.job.load import load_job
     from moldgen.job.spec import Job
     from moldgen.job.strip_spec import StripJob
+    from moldgen.limits import Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.strip.work import BentStrip
@@ -50,6 +57,12 @@ _HOMES = {
     "api.mold_result": ("MoldResult",),
     "api.molds": ("adapt", "make"),
     "api.parts": ("check", "measure", "refit", "split", "print_test_pieces"),
+    "api.readers": (
+        "mesh_from_bytes",
+        "outline_from_dxf",
+        "outline_from_picture",
+        "outline_from_svg",
+    ),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
     "api.table": ("heat", "letters", "make_fixture", "trim"),
@@ -60,6 +73,7 @@ _HOMES = {
     "job.load": ("load_job",),
     "job.spec": ("Job",),
     "job.strip_spec": ("StripJob",),
+    "limits": ("Limits",),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.mold": ("Mold",),
     "pipeline.strip.work": ("BentStrip",),
@@ -77,6 +91,7 @@ __all__ = [
     "FormedSheet",
     "GeometryError",
     "Job",
+    "Limits",
     "Mesh",
     "Mold",
     "MoldResult",
@@ -101,6 +116,10 @@ __all__ = [
     "make",
     "make_fixture",
     "measure",
+    "mesh_from_bytes",
+    "outline_from_dxf",
+    "outline_from_picture",
+    "outline_from_svg",
     "print_test_pieces",
     "refit",
     "shape_names",

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from math import inf, isfinite
-from numbers import Real
+from numbers import Integral, Real
 from types import MappingProxyType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -188,11 +188,13 @@ def _choice_check(choices: type[StrEnum]) -> Check:
 
 
 def _type_check(kind: type) -> Check:
-    words = {str: "a text", bool: "True or False"}.get(kind, f"of type {kind.__name__}")
+    words = {str: "a text", bool: "True or False", float: "a number", int: "a whole number"}
+    rule = words.get(kind, f"of type {kind.__name__}")
+    kinds = {float: Real, int: Integral}.get(kind, kind)
 
     def check(field: str, value: Any) -> None:
-        if not isinstance(value, kind):
-            raise SpecError(field, words, shown(value))
+        if not isinstance(value, kinds):
+            raise SpecError(field, rule, shown(value))
 
     return check
 

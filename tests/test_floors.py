@@ -21,10 +21,10 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
-    ("file_value", "finding"),
+    ("limits", "file_value", "finding"),
     ("quantity", "toml_file"),
     ("old_words",),
-    ("errors", "wording", "version", "arrays"),
+    ("errors", "extensions", "wording", "version", "arrays"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

@@ -1,15 +1,17 @@
 """Written measures become numbers in one unit, and specifications refuse bad ones."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, nan
 from typing import Annotated
 
+import numpy as np
 import pytest
-from conftest import half_last_digit, published
+from conftest import ROOT, half_last_digit, published
 from hypothesis import given
 from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
+from moldgen.job import BendCommand, SignCommand, load_job
 from moldgen.quantity import Meaning, Quantity, Spec, marks, measure, quantities
 
 UNITS = published("written_units")
@@ -263,3 +265,40 @@ def test_marks_are_found_once_and_cannot_be_changed():
     assert marks(Board) is not marks(Plank)
     with pytest.raises(TypeError, match="does not support item assignment"):
         marks(Board)["wood"] = Meaning("steel")  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("make", "sentence"),
+    [
+        (lambda: SignCommand(words="HIGH TIDE"),
+         "words must be a tuple (got 'HIGH TIDE'). Write ('HIGH TIDE',)."),
+        (lambda: SignCommand(words=(1,)), "words 1 must be a text (got 1)."),
+        (lambda: SignCommand(words=("A",), gauge_mm="2 mm"),
+         "gauge_mm must be a number, at least 0.1 mm and at most 12 mm (got '2 mm'). "
+         "Write it like 6.5."),
+        (lambda: SignCommand(words=("A",), gauge_mm=True),
+         "gauge_mm must be a number, at least 0.1 mm and at most 12 mm (got true). "
+         "Write it like 6.5."),
+        (lambda: SignCommand(words=("A",), forming="off"),
+         "forming must be off, preview or fine, of type FormingLook (got 'off'). "
+         "Write FormingLook.OFF."),
+        (lambda: SignCommand(words=("A",), tactile=1), "tactile must be True or False (got 1)."),
+        (lambda: SignCommand(words=("A",), font=None), "font must be a text (got None)."),
+        (lambda: BendCommand(angles="90", legs_mm=(10.0, -1.0)),
+         "legs_mm 2 must be more than 0 mm and at most 3000 mm (got -1 mm)."),
+        (lambda: replace(load_job(ROOT / "examples/tide-sign.toml"), sheet="HIPS"),
+         "sheet must be of type JobSheet (got 'HIPS')."),
+    ],
+)  # fmt: skip
+def test_a_value_of_another_type_is_refused_when_made(make, sentence):
+    """A specification made by hand checks the type of each field, in one sentence."""
+    with pytest.raises(SpecError) as told:
+        make()
+
+    assert str(told.value) == sentence
+
+
+def test_numbers_of_any_kind_are_numbers():
+    """A whole number, or one out of an array, is as good as any other."""
+    assert SignCommand(words=("A",), gauge_mm=np.float32(2)).gauge_mm == 2
+    assert SignCommand(words=("A",), gauge_mm=np.int64(2), draft_deg=None).draft_deg is None

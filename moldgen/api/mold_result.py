@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from moldgen.api.run_result import RunResult
-from moldgen.file_value import read_choice
+from moldgen.errors import SpecError
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.mold.make import MoldWork
 from moldgen.pipeline.result import quiet
 from moldgen.pipeline.types import Progress
+from moldgen.wording import one_of, shown
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -94,9 +95,7 @@ class MoldResult(RunResult):
         SpecError
             If the quality is unknown, or the mold does not fit into the clamp's opening.
         """
-        look = read_choice("quality", quality, FormingLook)
-        assert isinstance(look, FormingLook)
-        work = self.form_again(look, progress)
+        work = self.form_again(_quality(quality), progress)
         return MoldResult(output=work.output, work=work, form_again=self.form_again)
 
     def plot(self, axes: Axes) -> None:
@@ -113,3 +112,13 @@ class MoldResult(RunResult):
 
         plan = plan_of(self.request, self.mold, self.design.setting, drill_list(self.mold))
         draw_plan(axes, without_sheet(plan))
+
+
+def _quality(word: str) -> FormingLook:
+    for look in _QUALITIES:
+        if word == look:
+            return look
+    raise SpecError("quality", one_of(_QUALITIES), shown(word))
+
+
+_QUALITIES = (FormingLook.PREVIEW, FormingLook.FINE)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack
 
@@ -26,13 +28,14 @@ from moldgen.stock import Shop
 
 if TYPE_CHECKING:
     from moldgen.pipeline.output import Output
+    from moldgen.solid.mesh import Body
 
 
 from moldgen.api.call import Stock, run_output
 
 
 def check(
-    file: FileName,
+    file: FileName | Sequence[Body],
     stock: Stock = None,
     progress: Progress | None = None,
     **options: Unpack[CheckArguments],
@@ -41,8 +44,8 @@ def check(
 
     Parameters
     ----------
-    file : path
-        An STL, 3MF, OBJ, PLY or GLB file.
+    file : path or sequence of Body
+        An STL, 3MF, OBJ, PLY or GLB file; or what `mesh_from_bytes` read.
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
@@ -64,9 +67,12 @@ def check(
     def run(command: CheckCommand, shop: Shop, tell: Progress) -> Output:
         from moldgen.pipeline.brought.check import check_part
 
-        return check_part(Path(command.file), command=command, shop=shop, progress=tell)
+        path = Path(command.file)
+        return check_part(path, command=command, shop=shop, progress=tell, brought=brought)
 
-    return run_output(CheckCommand, run, {"file": file, **options}, stock, progress)
+    brought = () if isinstance(file, str | PathLike) else tuple(file)
+    name = brought[0].name if brought else file
+    return run_output(CheckCommand, run, {"file": name, **options}, stock, progress)
 
 
 def measure(

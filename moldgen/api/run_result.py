@@ -11,12 +11,14 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.errors import GeometryError
+from moldgen.errors import FileError, GeometryError
+from moldgen.extensions import FORMATS, extensions
 from moldgen.finding import Finding, Severity, counted, worst
 from moldgen.job.arguments import argument_value
 from moldgen.job.form import FormField, form_of
 from moldgen.job.formats import Format
 from moldgen.job.spec import JobOutput, Paper
+from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.output import Output
 
 if TYPE_CHECKING:
@@ -107,7 +109,8 @@ class RunResult:
         SpecError
             If a format or paper is unknown, or nothing can be written in it.
         """
-        given = {"formats": formats, "paper": paper}
+        own, added = _told_apart(formats)
+        given = {"formats": own, "paper": paper}
         read = {
             line.field: argument_value(line.word, given[line.field], line)
             for line in _OUTPUT
@@ -115,7 +118,15 @@ class RunResult:
         }
         wanted: tuple[Format, ...] | None = read.get("formats")
         on: Paper | None = read.get("paper")
-        return dict(self.output.render(wanted, paper=on).files)
+        files = {} if own == [] and added else self.output.render(wanted, paper=on).files
+        return {**files, **{f"{file_name(self.title)}.{word}": self._added(word) for word in added}}
+
+    def _added(self, word: str) -> bytes:
+        """Return the bytes of a format that another package adds."""
+        content = extensions(FORMATS)[word](self.bodies, self.title)
+        if not isinstance(content, bytes):
+            raise FileError(f"the format {word!r} of another package gave no bytes. Update it.")
+        return content
 
     def write(
         self,
@@ -177,6 +188,15 @@ class RunResult:
         data = b64encode(lit_views_png(self.bodies, title=self.title)).decode()
         alt = html.escape(f"{self.title} from two sides", quote=True)
         return f'<img alt="{alt}" src="data:image/png;base64,{data}" style="max-width: 100%">'
+
+
+def _told_apart(formats: FormatWords | None) -> tuple[FormatWords | None, list[str]]:
+    """Return the formats of ours, and those that other packages add."""
+    if formats is None or not extensions(FORMATS):
+        return formats, []
+    words = formats.replace(",", " ").split() if isinstance(formats, str) else list(formats)
+    added = [word for word in words if word in extensions(FORMATS) and word not in set(Format)]
+    return [word for word in words if word not in added], added
 
 
 _OUTPUT: tuple[FormField, ...] = form_of(JobOutput)

@@ -15,6 +15,16 @@ LARGEST_FILE = 5_000_000
 def load_job(path: Path | str) -> AnyJob:
     """Read the job file of a mold or a bent strip.
 
+    Parameters
+    ----------
+    path : path
+        A TOML file.
+
+    Returns
+    -------
+    Job or StripJob
+        What it says.
+
     Raises
     ------
     FileError

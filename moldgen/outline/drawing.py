@@ -7,16 +7,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import shapely
 from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import FileError, OutlineError
 from moldgen.finding import Finding, Severity
+from moldgen.limits import USUAL, Limits, spoken_size
 from moldgen.outline.region import LARGEST_MM, SMALLEST_MM, as_region, size_mm
 from moldgen.wording import nearest, one_of
 
-LARGEST_FILE_BYTES = 40_000_000
-"""Bigger drawings are maps or pictures in disguise; no outline for a mold needs a tenth."""
 WIDE_MM = 1000.0
 """Wider than the clear opening of common forming tables (common practice, no source)."""
 NARROW_MM = 5.0
@@ -125,7 +125,7 @@ class Remarks:
         )
 
 
-def load_drawing_bytes(path: Path, *, kind: str, suffix: str) -> bytes:
+def load_drawing_bytes(path: Path, *, kind: str, suffix: str, limits: Limits = USUAL) -> bytes:
     """Return the content of a drawing file after the checks that need no parser.
 
     Raises
@@ -141,17 +141,44 @@ def load_drawing_bytes(path: Path, *, kind: str, suffix: str) -> bytes:
         raise FileError(f"{path} does not end in {suffix}; give a {kind} file here.")
     try:
         size = path.stat().st_size
-        data = path.read_bytes() if size <= LARGEST_FILE_BYTES else b""
+        data = path.read_bytes() if size <= limits.drawing_bytes else b""
     except OSError as error:
         raise FileError(f"{path} cannot be read ({error.strerror}).") from error
-    if size > LARGEST_FILE_BYTES:
+    check_drawing_size(path, size, limits)
+    return data
+
+
+def check_drawing_size(path: Path, n_bytes: int, limits: Limits) -> None:
+    """Raise `FileError` if a drawing is larger than it may be."""
+    if n_bytes > limits.drawing_bytes:
         raise FileError(
-            f"{path} is {size / 1e6:.0f} MB, more than {LARGEST_FILE_BYTES / 1e6:.0f} MB; "
+            f"{path} is {spoken_size(n_bytes)}, more than {spoken_size(limits.drawing_bytes)}; "
             "export only the outlines."
         )
+
+
+def checked_bytes(path: Path, drawing: bytes | str, limits: Limits) -> bytes:
+    """Return the content of a drawing, text as UTF-8, after the checks that need no parser.
+
+    Raises
+    ------
+    FileError
+        If it is empty or too big.
+    """
+    data = drawing.encode() if isinstance(drawing, str) else drawing
+    check_drawing_size(path, len(data), limits)
     if not data.strip():
         raise FileError(f"{path} is empty; save the drawing again.")
     return data
+
+
+def check_points(region: BaseGeometry, what: str, limits: Limits) -> None:
+    """Raise `OutlineError` if outlines have more corners than they may."""
+    count = int(shapely.get_num_coordinates(region))
+    if count > limits.points:
+        raise OutlineError(
+            f"{what} has {count:,} corners, more than {limits.points:,.0f}; simplify its outlines."
+        )
 
 
 def finished_drawing(
@@ -161,6 +188,7 @@ def finished_drawing(
     region: BaseGeometry,
     findings: Iterable[Finding],
     scale: Scale,
+    limits: Limits = USUAL,
 ) -> Drawing:
     """Return the drawing made of its parts, checked for size and told apart from mistakes.
 
@@ -185,6 +213,7 @@ def finished_drawing(
     what = f"The drawing {path.name}"
     if not parts:
         raise OutlineError(f"{what} encloses no area; draw a closed shape.")
+    check_points(region, what, limits)
     across, up = size_mm(region)
     check_extent(what, max(across, up), scale=scale)
     return Drawing(

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from moldgen.finding import Finding, ranked, worst
+from moldgen.mold.checks.added import check_added
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.checks.draft import Draft, check_draft, measure_draft
@@ -122,6 +123,7 @@ def check_survey(surveyed: Survey) -> CheckResults:
                     *check_follow(case),
                     *check_wall(case, walls),
                     *check_tactile(case),
+                    *check_added(case),
                 )
             )
         ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ from shapely import LinearRing, MultiPolygon, Point
 
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.limits import USUAL, Limits
 from moldgen.outline.chains import close_chains
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
@@ -19,6 +21,7 @@ from moldgen.outline.drawing import (
     DrawingPart,
     Scale,
     check_extent,
+    checked_bytes,
     finished_drawing,
     load_drawing_bytes,
     name_hint,
@@ -58,6 +61,7 @@ def outline_from_dxf(
     unit: str | None = None,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
+    limits: Limits = USUAL,
 ) -> Drawing:
     """Read the outlines of a DXF file, in millimeters and y up.
 
@@ -76,6 +80,8 @@ def outline_from_dxf(
         Widest gap between ends of lines that is closed. [mm]
     chord_mm : float, default 0.01
         Largest distance between a curve and its chords. [mm]
+    limits : Limits, optional
+        How large it may be.
 
     Returns
     -------
@@ -98,11 +104,54 @@ def outline_from_dxf(
 
     Checked against ``tests/published/dxf_insunits.csv``.
     """
-    path = Path(path)
-    for name, value in (("gap_mm", gap_mm), ("chord_mm", chord_mm)):
-        if not (isfinite(value) and value > 0):
-            raise SpecError(name, "more than 0 mm", f"{value:g} mm")
-    document = _loaded(path)
+    _check_settings(gap_mm, chord_mm)
+    data = load_drawing_bytes(Path(path), kind="DXF", suffix=".dxf", limits=limits)
+    return outline_from_dxf_bytes(
+        data, name=path, layers=layers, unit=unit, gap_mm=gap_mm, chord_mm=chord_mm,
+        limits=limits,
+    )  # fmt: skip
+
+
+def outline_from_dxf_bytes(
+    drawing: bytes | str,
+    *,
+    name: str | Path = "drawing.dxf",
+    layers: Sequence[str] | None = None,
+    unit: str | None = None,
+    gap_mm: float = 0.1,
+    chord_mm: float = 0.01,
+    limits: Limits = USUAL,
+) -> Drawing:
+    """Read the outlines of a DXF in hand, as `outline_from_dxf` reads those of a file.
+
+    Parameters
+    ----------
+    drawing : bytes or str
+        Content of a DXF file, text or binary.
+    name : str, default "drawing.dxf"
+        What errors call it.
+    layers, unit, gap_mm, chord_mm
+        As `outline_from_dxf` takes them.
+    limits : Limits, optional
+        How large it may be.
+
+    Returns
+    -------
+    Drawing
+        In the place it has in the drawing. [mm]
+
+    Raises
+    ------
+    FileError
+        If it is not DXF, or larger than it may be.
+    OutlineError
+        As `outline_from_dxf` raises it, or if it has more corners than it may.
+    SpecError
+        If ``unit`` is unknown, or ``gap_mm`` or ``chord_mm`` is not a positive number.
+    """
+    _check_settings(gap_mm, chord_mm)
+    path = Path(name)
+    document = _document(path, checked_bytes(path, drawing, limits))
     scale, unit_findings = _scale(path, document, unit)
     wanted = _wanted_layers(path, document, layers)
     surveyor = Surveyor(document, wanted, chord=chord_mm / scale.unit_mm)
@@ -115,13 +164,20 @@ def outline_from_dxf(
     rings, names, chain_findings = _closed(curves, gap_mm, what)
     region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
     findings = [*unit_findings, *surveyor.remarks.findings(), *chain_findings, *tangles]
-    return finished_drawing(path, parts, region=region, findings=findings, scale=scale)
+    return finished_drawing(
+        path, parts, region=region, findings=findings, scale=scale, limits=limits
+    )
 
 
-def _loaded(path: Path) -> Any:
+def _check_settings(gap_mm: float, chord_mm: float) -> None:
+    for name, value in (("gap_mm", gap_mm), ("chord_mm", chord_mm)):
+        if not (isfinite(value) and value > 0):
+            raise SpecError(name, "more than 0 mm", f"{value:g} mm")
+
+
+def _document(path: Path, data: bytes) -> Any:
     from ezdxf.filemanagement import readfile
 
-    data = load_drawing_bytes(path, kind="DXF", suffix=".dxf")
     binary = b" Binary DXF\r\n\x1a\0" in data[:24]
     if not binary and b"\0" in data[:4096]:
         raise FileError(f"{path} is not DXF but some other binary file; export the drawing as DXF.")
@@ -132,7 +188,11 @@ def _loaded(path: Path) -> Any:
             "export the drawing again."
         )
     try:
-        return readfile(path)
+        # The library finds out the encoding of files only.
+        with TemporaryDirectory() as folder:
+            copy = Path(folder) / "drawing.dxf"
+            copy.write_bytes(data)
+            return readfile(copy)
     # The library lets many kinds through on damaged files, from struct.error to StopIteration.
     except Exception as error:
         raise _damaged(path, error) from error

@@ -15,7 +15,9 @@ A shape with neither is stretched evenly.
 from __future__ import annotations
 
 import xml.etree.ElementTree as ET
+from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, fields
+from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from math import isfinite
@@ -26,6 +28,7 @@ import numpy as np
 from shapely import MultiPolygon
 
 from moldgen.errors import FileError, OutlineError, SpecError
+from moldgen.extensions import SHAPES, extensions, left_out
 from moldgen.outline.library.formulas import FORMULAS
 from moldgen.outline.region import (
     LARGEST_MM,
@@ -98,7 +101,8 @@ class ShapeDrawing:
 
 def list_shapes() -> tuple[ShapeInfo, ...]:
     """Return every shape of the library, by name."""
-    return tuple(_info(load_shape(name)) for name in _names(shape_folder()))
+    own = [load_shape(name) for name in _names(shape_folder())]
+    return tuple(map(_info, sorted((*own, *_added().values()), key=lambda one: one.name)))
 
 
 def outline_from_shape(
@@ -156,7 +160,10 @@ def load_shape(name: str) -> ShapeDrawing:
     """
     folder = shape_folder()
     names = _names(folder)
+    if name not in names and name in _added():
+        return _added()[name]
     if name not in names:
+        names = sorted((*names, *_added()))
         raise SpecError("shape", "a shape of the library", repr(name), did_you_mean(name, names))
     return read_drawing(name, (folder / f"{name}.svg").read_text(encoding="utf-8"))
 
@@ -207,6 +214,21 @@ def shape_folder() -> Traversable:
         if folder.is_dir() and _names(folder):
             return folder
     raise FileError("the outline library is missing; install moldgen again.")
+
+
+@cache
+def _added() -> Mapping[str, ShapeDrawing]:
+    """Return the shapes that other packages add; the library's own go before them."""
+    drawings: dict[str, ShapeDrawing] = {}
+    for name, text in extensions(SHAPES).items():
+        if name in _names(shape_folder()):
+            continue
+        try:
+            drawings[name] = read_drawing(name, text)
+        # The text is somebody else's, and may be anything.
+        except Exception as problem:
+            left_out(SHAPES, name, problem)
+    return drawings
 
 
 def _names(folder: Traversable) -> list[str]:

@@ -12,6 +12,7 @@ from shapely import MultiPolygon
 
 from moldgen.errors import OutlineError, SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.limits import USUAL, Limits
 from moldgen.outline.chains import close_chains
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import Points
@@ -20,7 +21,9 @@ from moldgen.outline.drawing import (
     DrawingPart,
     Scale,
     check_extent,
+    checked_bytes,
     finished_drawing,
+    load_drawing_bytes,
     name_hint,
     specks_left_out,
 )
@@ -29,7 +32,7 @@ from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
 from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import page_of
 from moldgen.outline.svg.path import Trace
-from moldgen.outline.svg.tree import load_svg_tree
+from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
 
@@ -44,6 +47,7 @@ def outline_from_svg(
     strokes: StrokeUse = StrokeUse.IGNORE,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
+    limits: Limits = USUAL,
 ) -> Drawing:
     """Read the outlines of an SVG file, in millimeters and y up.
 
@@ -63,6 +67,8 @@ def outline_from_svg(
         Largest distance between a curve and its chords. [mm]
     dpi_px : float, default 96
         Pixels to the inch; old drawings were made with 72 or 90. [-]
+    limits : Limits, optional
+        How large it may be.
 
     Returns
     -------
@@ -86,11 +92,54 @@ def outline_from_svg(
 
     Checked against ``tests/published/css_units.csv``.
     """
-    path = Path(path)
-    for name, value in (("chord_mm", chord_mm), ("dpi_px", dpi_px)):
-        if not (isfinite(value) and value > 0):
-            raise SpecError(name, "more than 0", f"{value:g}")
-    root = load_svg_tree(path)
+    _check_settings(chord_mm, dpi_px)
+    data = load_drawing_bytes(Path(path), kind="SVG", suffix=".svg", limits=limits)
+    return outline_from_svg_bytes(
+        data, name=path, part=part, strokes=strokes, chord_mm=chord_mm, dpi_px=dpi_px,
+        limits=limits,
+    )  # fmt: skip
+
+
+def outline_from_svg_bytes(
+    drawing: bytes | str,
+    *,
+    name: str | Path = "drawing.svg",
+    part: str | None = None,
+    strokes: StrokeUse = StrokeUse.IGNORE,
+    chord_mm: float = 0.01,
+    dpi_px: float = 96.0,
+    limits: Limits = USUAL,
+) -> Drawing:
+    """Read the outlines of an SVG in hand, as `outline_from_svg` reads those of a file.
+
+    Parameters
+    ----------
+    drawing : bytes or str
+        Content of an SVG file.
+    name : str, default "drawing.svg"
+        What errors call it.
+    part, strokes, chord_mm, dpi_px
+        As `outline_from_svg` takes them.
+    limits : Limits, optional
+        How large it may be.
+
+    Returns
+    -------
+    Drawing
+        ``y = 0`` is the foot of the page. [mm]
+
+    Raises
+    ------
+    FileError
+        If it is not safe, plain SVG, or larger than it may be.
+    OutlineError
+        As `outline_from_svg` raises it, or if it has more corners than it may.
+    SpecError
+        If ``chord_mm`` or ``dpi_px`` is not a positive number.
+    """
+    _check_settings(chord_mm, dpi_px)
+    path = Path(name)
+    root = svg_tree(path, checked_bytes(path, drawing, limits))
     ruler = Ruler(dpi_px)
     page = page_of(root, ruler)
     walker = Walker(root, strokes=strokes, chord_mm=chord_mm, ruler=ruler)
@@ -104,7 +153,15 @@ def outline_from_svg(
     else:
         region, parts, notes = _line_work(what, chosen, chord_mm)
     notes = [*walker.remarks.findings(), *notes, *page.findings(region)]
-    return finished_drawing(path, parts, region=region, findings=notes, scale=page.scale)
+    return finished_drawing(
+        path, parts, region=region, findings=notes, scale=page.scale, limits=limits
+    )
+
+
+def _check_settings(chord_mm: float, dpi_px: float) -> None:
+    for name, value in (("chord_mm", chord_mm), ("dpi_px", dpi_px)):
+        if not (isfinite(value) and value > 0):
+            raise SpecError(name, "more than 0", f"{value:g}")
 
 
 def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:

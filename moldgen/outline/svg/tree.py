@@ -8,21 +8,19 @@ from xml.etree.ElementTree import Element, ParseError, fromstring
 from xml.parsers import expat
 
 from moldgen.errors import FileError
-from moldgen.outline.drawing import load_drawing_bytes
 
 NAMESPACE = "http://www.w3.org/2000/svg"
 
 
-def load_svg_tree(path: Path) -> Element:
-    """Return the root element of an SVG file.
+def svg_tree(path: Path, data: bytes) -> Element:
+    """Return the root element of the content of an SVG file.
 
     Raises
     ------
     FileError
-        If the file cannot be read, is not well-formed, is not SVG, or defines entities
+        If it is not well-formed, is not SVG, or defines entities
         (which can make a small file swell without end, or pull in others).
     """
-    data = load_drawing_bytes(path, kind="SVG", suffix=".svg")
     if data.startswith(b"\x1f\x8b"):
         raise FileError(f"{path} is a compressed SVG; save it as plain SVG.")
     _refuse_entities(path, data)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from moldgen.finding import Finding, Severity, ranked
@@ -19,6 +20,7 @@ from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import setting_of_text
 from moldgen.pipeline.types import Progress
+from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 
 
@@ -28,8 +30,28 @@ def check(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) 
     return output.render(progress=progress)
 
 
-def check_part(path: Path, *, command: CheckCommand, shop: Shop, progress: Progress) -> Output:
+def check_part(
+    path: Path,
+    *,
+    command: CheckCommand,
+    shop: Shop,
+    progress: Progress,
+    brought: Sequence[Body] = (),
+) -> Output:
     """Check a mesh that somebody brings as a mold for this shop.
+
+    Parameters
+    ----------
+    path : Path
+        Its file, or what it is called.
+    command : CheckCommand
+        What is asked.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told the name of each stage as it begins.
+    brought : sequence of Body
+        The mesh, if it was read already. [mm]
 
     Raises
     ------
@@ -39,32 +61,32 @@ def check_part(path: Path, *, command: CheckCommand, shop: Shop, progress: Progr
     progress = telling_first_use(progress)
     progress("1/3 reading the part")
     setting = setting_of_text(command, shop)
-    bodies, doubts = bodies_from_file(path, command.unit)
+    bodies, doubts = (list(brought), []) if brought else bodies_from_file(path, command.unit)
     progress("2/3 checking the part")
     case = Case(
         bodies=tuple(bodies), sheet=setting.sheet, machine=setting.machine,
         printer=setting.printer, draw_direction=UPS[command.draw_direction],
     )  # fmt: skip
     checked = check_all(case)
-    brought = form_brought(case, command, progress)
+    sheet = form_brought(case, command, progress)
     findings = ranked(
-        grouped([*doubts, *checked.findings, *brought.findings, *map(_low_finding, brought.places)])
+        grouped([*doubts, *checked.findings, *sheet.findings, *map(_low_finding, sheet.places)])
     )
     summary = (
-        *check_summary(bodies, checked, setting, len(brought.places)),
-        *forming_rows(brought.formed),
+        *check_summary(bodies, checked, setting, len(sheet.places)),
+        *forming_rows(sheet.formed),
     )
     tables = (
         draw_table(checked, setting),
-        *brought.tables(setting.gauges),
+        *sheet.tables(setting.gauges),
         draft_table(checked.draft),
         stock_table(setting.sheet.plastic),
     )
     told = Result(
         title=f"Check of {path.name}", summary=summary, findings=findings,
-        numbers=measured(checked) | brought.numbers,
+        numbers=measured(checked) | sheet.numbers,
     )  # fmt: skip
-    part = CheckedPart(name=path.name, case=case, checked=checked, brought=brought, setting=setting)
+    part = CheckedPart(name=path.name, case=case, checked=checked, brought=sheet, setting=setting)
     return check_output(told, part, command, tables=tables)
 
 

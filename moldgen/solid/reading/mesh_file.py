@@ -10,6 +10,7 @@ import numpy as np
 
 from moldgen.errors import FileError, SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.limits import USUAL, Limits, spoken_size
 from moldgen.solid.mesh import Body, Mesh, Points, Triangles
 from moldgen.solid.reading.stl import corners_from_stl
 from moldgen.solid.reading.threemf import parts_from_threemf
@@ -21,8 +22,6 @@ Part = tuple[str, Points, Triangles]
 UNITS_MM: Mapping[str, float] = MappingProxyType(
     {"micron": 0.001, "mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 )
-MOST_TRIANGLES = 5_000_000
-_MOST_BYTES = 1_500_000_000
 # A mold is neither smaller than a coin nor larger than a big forming table.
 # Common practice, no source.
 _SMALL_MM, _LARGE_MM = 15.0, 3000.0
@@ -31,7 +30,7 @@ _SIGNATURES = {b"PK\x03\x04": ".3mf", b"glTF": ".glb", b"ply\n": ".ply", b"ply\r
 _FOREIGN = {b"\x89PNG": "PNG picture", b"\xff\xd8\xff": "JPEG picture", b"%PDF": "PDF document"}
 
 
-def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
+def load_mesh(path: Path | str, *, unit: str | None = None, limits: Limits = USUAL) -> list[Body]:
     """Read a mesh file into bodies in millimeters, Z up, equal points joined.
 
     Parameters
@@ -41,6 +40,8 @@ def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
     unit : str, optional
         What one unit of an STL, OBJ or PLY is: ``mm`` (taken if left out), ``cm``, ``m``, ``in``,
         ``ft`` or ``micron``. 3MF and GLB say it themselves. See also `check_unit`.
+    limits : Limits, optional
+        How large it may be.
 
     Returns
     -------
@@ -56,7 +57,40 @@ def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
     """
     path = Path(path)
     _check_unit_word(path, unit)
-    data = _content(path)
+    return mesh_from_bytes(_content(path, limits), name=path, unit=unit, limits=limits)
+
+
+def mesh_from_bytes(
+    data: bytes, *, name: str | Path, unit: str | None = None, limits: Limits = USUAL
+) -> list[Body]:
+    """Read the content of a mesh file into bodies in millimeters, Z up, equal points joined.
+
+    Parameters
+    ----------
+    data : bytes
+        Content of an STL (text or binary), OBJ, 3MF, PLY or GLB file.
+    name : str
+        What errors call it; its ending tells the kind.
+    unit : str, optional
+        As `load_mesh` takes it.
+    limits : Limits, optional
+        How large it may be.
+
+    Returns
+    -------
+    list of Body
+        At least one, none without triangles. [mm]
+
+    Raises
+    ------
+    SpecError
+        If ``unit`` is not one of those named, or the data states its own.
+    FileError
+        If the data is empty, of another kind, damaged or too large.
+    """
+    path = Path(name)
+    _check_unit_word(path, unit)
+    _check_size(path, len(data), limits)
     suffix = _kind(path, data)
     try:
         parts = _READERS[suffix](path, data)
@@ -71,7 +105,7 @@ def load_mesh(path: Path | str, *, unit: str | None = None) -> list[Body]:
     scale = UNITS_MM[unit or "mm"]
     if scale != 1.0:
         parts = [(name, points * scale, triangles) for name, points, triangles in parts]
-    bodies = [_body(path, *part) for part in parts]
+    bodies = [_body(path, part, limits) for part in parts]
     bodies = [body for body in bodies if len(body.mesh.triangles)]
     if not bodies:
         raise FileError(f"{path} holds no triangles. Save it again as a mesh of a solid.")
@@ -134,10 +168,10 @@ def _check_unit_word(path: Path, unit: str | None) -> None:
         raise SpecError("unit", f"left out, for {path.name} states its own", repr(unit))
 
 
-def _content(path: Path) -> bytes:
+def _content(path: Path, limits: Limits) -> bytes:
     try:
         n_bytes = path.stat().st_size
-        data = path.read_bytes() if n_bytes <= _MOST_BYTES else b""
+        data = path.read_bytes() if n_bytes <= limits.mesh_bytes else b""
     except FileNotFoundError as error:
         raise FileError(f"{path} does not exist. Check the name and the folder.") from error
     except IsADirectoryError as error:
@@ -145,11 +179,16 @@ def _content(path: Path) -> bytes:
     except OSError as error:
         reason = (error.strerror or "the system refused").lower()
         raise FileError(f"{path} cannot be read: {reason}. Check its permissions.") from error
-    if n_bytes > _MOST_BYTES:
-        raise FileError(f"{path} is larger than 1.5 GB. Reduce its triangles and try again.")
-    if not data:
-        raise FileError(f"{path} is empty. Save it again from the program it comes from.")
+    _check_size(path, n_bytes, limits)
     return data
+
+
+def _check_size(path: Path, n_bytes: int, limits: Limits) -> None:
+    if n_bytes > limits.mesh_bytes:
+        most = spoken_size(limits.mesh_bytes)
+        raise FileError(f"{path} is larger than {most}. Reduce its triangles and try again.")
+    if not n_bytes:
+        raise FileError(f"{path} is empty. Save it again from the program it comes from.")
 
 
 def _kind(path: Path, data: bytes) -> str:
@@ -167,12 +206,13 @@ def _kind(path: Path, data: bytes) -> str:
     return suffix
 
 
-def _body(path: Path, name: str, points: Points, triangles: Triangles) -> Body:
+def _body(path: Path, part: Part, limits: Limits) -> Body:
+    name, points, triangles = part
     n_triangles = len(triangles)
-    if n_triangles > MOST_TRIANGLES:
+    if n_triangles > limits.triangles:
         raise FileError(
-            f"{path} has {n_triangles:,} triangles, more than the {MOST_TRIANGLES:,} that can be "
-            "handled. Reduce them and try again."
+            f"{path} has {n_triangles:,} triangles, more than the {limits.triangles:,.0f} that can "
+            "be handled. Reduce them and try again."
         )
     if n_triangles and not 0 <= triangles.min() <= triangles.max() < len(points):
         raise FileError(f"{path} names corners that it does not hold. Save it again.")

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import FileError
+from moldgen.limits import USUAL, Limits, spoken_size
 
 Gray = NDArray[np.float64]
 
 LEAST_PX = 24
 """Fewest pixels along a side that can hold a shape worth forming."""
-
-MOST_PX = 60_000_000
-"""Most pixels that are read; a large camera makes fewer."""
 
 ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp", ".pgm")
 
@@ -25,7 +24,7 @@ def is_picture(path: Path | str) -> bool:
     return Path(path).suffix.lower() in ENDINGS
 
 
-def load_gray(path: Path | str) -> Gray:
+def load_gray(path: Path | str, *, limits: Limits = USUAL) -> Gray:
     """Read a picture's brightness, 0 black to 1 white, first row at the bottom.
 
     Sixteen bits a pixel are kept. Colors become their brightness; what is transparent is white.
@@ -41,33 +40,75 @@ def load_gray(path: Path | str) -> Gray:
         If the file is missing, no picture, damaged, too small or too large.
     """
     path = Path(path)
-    data = _opened(path)
-    if min(data.shape) < LEAST_PX:
-        size = f"{data.shape[1]} x {data.shape[0]}"
-        raise FileError(
-            f"{path} is only {size} pixels; at least {LEAST_PX} are needed along each side. "
-            "Scan or draw it larger."
-        )
-    return np.ascontiguousarray(data[::-1])
-
-
-def _opened(path: Path) -> Gray:
-    from PIL import Image, ImageOps, UnidentifiedImageError
-
     try:
-        with Image.open(path) as image:
-            if image.width * image.height > MOST_PX:
-                raise FileError(
-                    f"{path} has {image.width * image.height:,} pixels, more than the {MOST_PX:,} "
-                    "that can be handled. Make it smaller and try again."
-                )
-            return _brightness(ImageOps.exif_transpose(image))
+        size = path.stat().st_size
+        _check_size(path, size, limits)
+        data = path.read_bytes()
     except FileError:
         raise
     except FileNotFoundError as error:
         raise FileError(f"{path} does not exist. Check the name and the folder.") from error
     except IsADirectoryError as error:
         raise FileError(f"{path} is a folder. Name a picture inside it.") from error
+    except OSError as error:
+        raise FileError(
+            f"{path} cannot be read as a picture: it is damaged. Save it again as PNG."
+        ) from error
+    return gray_from_bytes(data, name=path, limits=limits)
+
+
+def gray_from_bytes(data: bytes, *, name: str | Path, limits: Limits = USUAL) -> Gray:
+    """Read the brightness of a picture's content; see `load_gray`.
+
+    Parameters
+    ----------
+    data : bytes
+        Content of a picture file.
+    name : str
+        What errors call it.
+    limits : Limits, optional
+        How large it may be.
+
+    Returns
+    -------
+    ndarray, shape (ny, nx)
+
+    Raises
+    ------
+    FileError
+        If it is no picture, damaged, too small or too large.
+    """
+    path = Path(name)
+    _check_size(path, len(data), limits)
+    gray = _opened(path, data, limits)
+    if min(gray.shape) < LEAST_PX:
+        size = f"{gray.shape[1]} x {gray.shape[0]}"
+        raise FileError(
+            f"{path} is only {size} pixels; at least {LEAST_PX} are needed along each side. "
+            "Scan or draw it larger."
+        )
+    return np.ascontiguousarray(gray[::-1])
+
+
+def _check_size(path: Path, n_bytes: int, limits: Limits) -> None:
+    if n_bytes > limits.picture_bytes:
+        most = spoken_size(limits.picture_bytes)
+        raise FileError(f"{path} is larger than {most}. Make it smaller and try again.")
+
+
+def _opened(path: Path, data: bytes, limits: Limits) -> Gray:
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    try:
+        with Image.open(io.BytesIO(data)) as image:
+            if image.width * image.height > limits.pixels:
+                raise FileError(
+                    f"{path} has {image.width * image.height:,} pixels, more than the "
+                    f"{limits.pixels:,.0f} that can be handled. Make it smaller and try again."
+                )
+            return _brightness(ImageOps.exif_transpose(image))
+    except FileError:
+        raise
     except UnidentifiedImageError as error:
         raise FileError(
             f"{path} is not a picture, whatever its name says. Save it again as PNG."

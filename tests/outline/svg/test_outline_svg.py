@@ -15,6 +15,7 @@ from support.some import some
 
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
 from moldgen.finding import Severity, sentence
+from moldgen.limits import Limits
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import arc_points, bezier_points, bulge_points, spline_points
 from moldgen.outline.drawing import Drawing
@@ -875,14 +876,13 @@ def test_a_missing_file_a_folder_and_a_wrong_ending_are_refused(tmp_path):
         outline_from_svg(tmp_path / "a.png")
 
 
-def test_a_huge_file_is_refused_before_it_is_read(tmp_path, monkeypatch):
+def test_a_huge_file_is_refused_before_it_is_read(tmp_path):
     """A file over the limit is refused by its size."""
-    monkeypatch.setattr("moldgen.outline.drawing.LARGEST_FILE_BYTES", 10)
     path = tmp_path / "big.svg"
     path.write_bytes(b"<svg/>" * 10)
 
-    with pytest.raises(FileError, match="export only the outlines"):
-        outline_from_svg(path)
+    with pytest.raises(FileError, match="60 bytes, more than 10 bytes; export only the outlines"):
+        outline_from_svg(path, limits=Limits(drawing_bytes=10))
 
 
 def test_uses_that_multiply_are_stopped(draw, monkeypatch):

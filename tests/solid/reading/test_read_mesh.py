@@ -15,8 +15,8 @@ from moldgen.export.mesh.glb import glb_bytes
 from moldgen.export.mesh.stl import is_closed, stl_bytes
 from moldgen.export.mesh.threemf import threemf_bytes
 from moldgen.finding import sentence
+from moldgen.limits import Limits
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.reading import mesh_file as read_mesh
 from moldgen.solid.reading.mesh_file import check_unit, load_mesh
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -398,20 +398,18 @@ def test_a_zip_without_a_model_is_told(tmp_path):
         load_mesh(written(tmp_path, "x.3mf", stream.getvalue()))
 
 
-def test_too_many_triangles_are_refused(tmp_path, monkeypatch):
+def test_too_many_triangles_are_refused(tmp_path):
     """Beyond the limit the count is told instead of the memory filled."""
-    monkeypatch.setattr(read_mesh, "MOST_TRIANGLES", 11)
+    few = Limits(triangles=11)
 
     with pytest.raises(FileError, match=r"has 12 triangles, more than the 11 that can be"):
-        load_mesh(written(tmp_path, "x.stl", STL))
+        load_mesh(written(tmp_path, "x.stl", STL), limits=few)
 
 
-def test_too_many_bytes_are_refused(tmp_path, monkeypatch):
+def test_too_many_bytes_are_refused(tmp_path):
     """A file beyond the size limit is not even opened."""
-    monkeypatch.setattr(read_mesh, "_MOST_BYTES", 100)
-
-    with pytest.raises(FileError, match=r"is larger than 1\.5 GB"):
-        load_mesh(written(tmp_path, "x.stl", STL))
+    with pytest.raises(FileError, match=r"is larger than 100 bytes"):
+        load_mesh(written(tmp_path, "x.stl", STL), limits=Limits(mesh_bytes=100))
 
 
 def test_an_unfit_unit_is_refused(tmp_path):
