@@ -49,14 +49,14 @@ class MoldArguments(PlanArguments, total=False):
     title: str
     # date for the label, as you write it
     date: str
-    # °, lean of the walls; by the rules if left out
+    # °, draft of the walls; by the rules if left out
     draft: Number | None
     draft_deg: Number | None
-    # mm, radius of upper edges; by the rules if left out
-    rim: Number | None
+    # mm, radius of top edges; by the rules if left out
+    top_radius: Number | None
     top_radius_mm: Number | None
-    # mm, radius of lower edges; by the rules if left out
-    root: Number | None
+    # mm, radius at the base of walls; by the rules if left out
+    base_radius: Number | None
     base_radius_mm: Number | None
     # mm, radius of corners seen from above; by the rules if left out
     plan_radius: Number | None
@@ -148,8 +148,8 @@ class AdaptArguments(MoldArguments, total=False):
 
     # what a picture is: relief (brightness is height) or outline (a drawing)
     as_: Literal["auto", "relief", "outline"]
-    # way the part comes off a mesh: z, -z, x, -x, y, -y, or best to search
-    pull: Literal["best", "z", "-z", "x", "-x", "y", "-y"]
+    # draw direction of a mesh, the way the part comes off: z, -z, x, -x, y, -y, or best to sear
+    draw_direction: Literal["best", "z", "-z", "x", "-x", "y", "-y"]
     # unit of a mesh that does not say its own; mm if left out
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
     # mm, width it is scaled to; a picture 120, a mesh as it is
@@ -186,8 +186,8 @@ class AdaptArguments(MoldArguments, total=False):
 class CheckArguments(PlanArguments, total=False):
     """What can be said to the function of that name."""
 
-    # way the part comes off: z, -z, x, -x, y or -y
-    pull: Literal["z", "-z", "x", "-x", "y", "-y"]
+    # draw direction, the way the part comes off: z, -z, x, -x, y or -y
+    draw_direction: Literal["z", "-z", "x", "-x", "y", "-y"]
     # unit of a file that does not say its own; mm if left out
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
     # off, preview or fine: how closely the hot sheet is followed
@@ -255,7 +255,7 @@ class FixtureArguments(PlanArguments, total=False):
     # mm, drill-guide: outside of a metal tube that guides the drill; 0 for none
     bushing: Number | None
     bushing_mm: Number | None
-    # handle, ejector: thread of the pull insert, such as M4 (usual: M4)
+    # handle, ejector: thread of the insert, such as M4 (usual: M4)
     thread: str | None
     # mm, ejector: clear width between the legs, over the mold (usual: 120)
     span: Number | None
@@ -306,8 +306,8 @@ class MeasureArguments(ShopArguments, total=False):
 
     # unit of a file that does not say its own; mm if left out
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
-    # way a part comes off it: z, -z, x, -x, y or -y
-    pull: Literal["z", "-z", "x", "-x", "y", "-y"]
+    # draw direction, the way a part comes off: z, -z, x, -x, y or -y
+    draw_direction: Literal["z", "-z", "x", "-x", "y", "-y"]
     # infill, such as 20 %
     infill: Number
     # files to write: html, png, json
@@ -343,7 +343,7 @@ class RefitArguments(ShopArguments, total=False):
     # mm, width of the hollows between ribs
     cell: Number
     cell_mm: Number
-    # bore vents at its low places
+    # drill vents at its low spots
     vents: bool
     # mm, diameter of the vents; by the plastic if left out
     vent: Number | None
@@ -376,7 +376,7 @@ class SplitArguments(TypedDict, total=False):
     formats: str | Sequence[str]
 
 
-class CouponArguments(TypedDict, total=False):
+class TestPieceArguments(TypedDict, total=False):
     """What can be said to the function of that name."""
 
     # pin to try, such as steel 5 or wood 6
@@ -405,8 +405,8 @@ class HeatArguments(TypedDict, total=False):
     machine: str
     # filament: moldgen stock filament lists them
     filament: str
-    # pulls that are wanted of the mold
-    pulls: Number
+    # cycles that are wanted of the mold
+    cycles: Number
     # a sheet and how long it took, "HIPS 0.75mm 30s"; may be repeated
     seen: str | Sequence[str]
     # a light fan blows over the sheet while it is heated
@@ -443,7 +443,7 @@ class StripArguments(TypedDict, total=False):
     # outside, inside (to the corner of those faces) or flat (to the bend lines)
     legs_by: Literal["outside", "inside", "flat"]
     # bends, left to right, from flat: "90,110"; down is -90 or "90 down", a fold 180
-    angles: str
+    angles: Numbers
     # mm, width of the strip
     width: Number
     width_mm: Number

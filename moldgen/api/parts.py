@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Unpack
 
 from moldgen.api.options import (
     CheckArguments,
-    CouponArguments,
     FileName,
     MeasureArguments,
     RefitArguments,
     SplitArguments,
+    TestPieceArguments,
 )
 from moldgen.api.run_result import RunResult
 from moldgen.job.command.check import CheckCommand
@@ -190,7 +190,7 @@ def split(
 
 
 def print_test_pieces(
-    stock: Stock = None, progress: Progress | None = None, **options: Unpack[CouponArguments]
+    stock: Stock = None, progress: Progress | None = None, **options: Unpack[TestPieceArguments]
 ) -> RunResult:
     """Make small test prints: which vent hole and which pin fits.
 

@@ -47,8 +47,8 @@ def outline_from_svg(
     OutlineError
         If it encloses nothing, has text in it, or too many corners.
     """
-    from moldgen.job.read import read_choice
-    from moldgen.outline.drawing import StrokeUse
+    from moldgen.file_value import read_choice
+    from moldgen.outline.choices import StrokeUse
     from moldgen.outline.svg.read import outline_from_svg_bytes
 
     use = StrokeUse(read_choice("strokes", strokes, StrokeUse))

@@ -47,6 +47,7 @@ def _tables(place, table):
 def made(path: Path):
     """Return what a mold's job file makes."""
     job = load_job(path)
+    assert isinstance(job, Job)
     shop = load_shop([OLD / job.stock] if job.stock else [], user_file=None)
     return make(job, folder=path.parent, shop=shop, progress=lambda stage: None)
 

@@ -55,7 +55,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "MeasureArguments": (MeasureCommand, "ShopArguments", frozenset({"file"})),
     "RefitArguments": (RefitCommand, "ShopArguments", frozenset({"file"})),
     "SplitArguments": (SplitCommand, "TypedDict", frozenset({"file"})),
-    "CouponArguments": (TestPieceCommand, "TypedDict", frozenset()),
+    "TestPieceArguments": (TestPieceCommand, "TypedDict", frozenset()),
     "HeatArguments": (HeatCommand, "TypedDict", frozenset({"plastic"})),
     "StripArguments": (BendCommand, "TypedDict", frozenset()),
 }  # fmt: skip
@@ -130,7 +130,7 @@ def type_text(spec: type[Spec], line: FormField) -> str:
 
 
 def _kind_text(line: FormField) -> str:
-    if isinstance(line.mark, Each):
+    if isinstance(line.mark, Each) or line.field == "angles":
         return "Numbers"
     if isinstance(line.mark, Quantity):
         return "Number"
