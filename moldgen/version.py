@@ -1,3 +1,3 @@
 """The version, read by the package, the command line and what is written into files."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from conftest import ROOT
 from support.some import some
 
+import moldgen
+
 LATE = re.compile(r"[\w.]+:(\w+)")
 """What is imported only when it is called: ``module:function``."""
 MODULES = {
@@ -42,6 +44,7 @@ KEPT = {
     "curveTo": PROTOCOL,
     "closePath": PROTOCOL,
     "_missing_": PROTOCOL,
+    "_repr_html_": PROTOCOL,
 }
 
 
@@ -80,13 +83,17 @@ def defined(module: ast.Module) -> Iterator[tuple[str, ast.stmt]]:
 
 
 def unused() -> set[str]:
-    """Return the names of definitions that are used in moldgen only by themselves, if at all."""
+    """Return the names of definitions that are used in moldgen only by themselves, if at all.
+
+    What `import moldgen` offers is used by programs.
+    """
     used = Counter(name for module in MODULES.values() for name in named(module))
     return {
         name
         for module in MODULES.values()
         for name, node in defined(module)
-        if not (name.startswith("__") or name == "_") and used[name] == Counter(named(node))[name]
+        if not (name.startswith("__") or name == "_" or name in moldgen.__all__)
+        and used[name] == Counter(named(node))[name]
     }
 
 
@@ -103,7 +110,8 @@ def test_reasons_are_for_what_is_there():
 def test_formulas_for_reckoning_by_hand_are_named_in_their_modules():
     """A formula that is kept for whoever reckons by hand stands in the docstring of its module."""
     kept = {name for name, reason in KEPT.items() if reason == BY_HAND}
-    for module in some(MODULES.values()):
-        for name, _ in defined(module):
-            if name in kept:
-                assert f"`{name}`" in (ast.get_docstring(module) or ""), name
+    formulas = [
+        (name, module) for module in MODULES.values() for name, _ in defined(module) if name in kept
+    ]
+    for name, module in some(formulas):
+        assert f"`{name}`" in (ast.get_docstring(module) or ""), name
