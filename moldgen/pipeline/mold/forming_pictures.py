@@ -66,7 +66,7 @@ def forming_pictures(
         Picture(
             name="arrival",
             caption="When the sheet comes to rest: the darker, the later. Air must get out "
-            "where it is dark; where it is red the sheet bridges.",
+            "where it is dark; where it is rust red the sheet bridges.",
             png=sheet_map_png(arrival_map(formed, plain)),
         ),
     )
