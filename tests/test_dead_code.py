@@ -109,13 +109,6 @@ def test_reasons_are_for_what_is_there():
 def test_formulas_for_reckoning_by_hand_are_named_in_their_modules():
     """A formula that is kept for whoever reckons by hand stands in the docstring of its module."""
     kept = {name for name, reason in KEPT.items() if reason == BY_HAND}
-<<<<<<< HEAD
-    formulas = [
-        (name, module) for module in MODULES.values() for name, _ in defined(module) if name in kept
-    ]
-    for name, module in some(formulas):
-        assert f"`{name}`" in (ast.get_docstring(module) or ""), name
-=======
     homes = [
         (name, ast.get_docstring(module) or "")
         for module in MODULES.values()
@@ -125,4 +118,3 @@ def test_formulas_for_reckoning_by_hand_are_named_in_their_modules():
 
     assert {name for name, _ in homes} == kept
     assert [name for name, text in homes if f"`{name}`" not in text] == []
->>>>>>> c11020d (more of tidy)
