@@ -82,7 +82,7 @@ NEW, HIGH = "new.toml", "9" * 400
 COMMAND_LINES = {
     # command, option, number
     "unknown command": ("sing A", "'sing' is not a command. Did you mean sign?"),
-    "unknown command, nothing near": ("xyzzy", "Choose one of sign, tray,"),
+    "unknown command, nothing near": ("xyzzy", "Choose sign, tray,"),
     "option before the command": ("--quiet sign A", "a command must come before --quiet"),
     "unknown option": ("sign A --fnot x", "--fnot is not an option .* Did you mean --font"),
     "option without a value": ("sign A --gauge", "--gauge must be followed by a value"),
