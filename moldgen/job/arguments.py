@@ -94,7 +94,7 @@ def as_argument(problem: SpecError, spec: type[Spec], name: Naming) -> SpecError
     """Return a failure with the argument's name in place of the field's, if it is one's."""
     for line in form_of(spec):
         if problem.field in (line.field, line.word):
-            return SpecError(name(line), problem.rule, problem.got, problem.hint)
+            return problem.at(name(line))
     return problem
 
 
@@ -125,7 +125,9 @@ def _split(value: Any, marks: str) -> Any:
         return [_plain_number(one) for one in value] if _is_list(value) else value
     for mark in marks[1:]:
         value = value.replace(mark, marks[0])
-    return [part.strip() for part in value.split(marks[0]) if part.strip()]
+    parts = [part.strip() for part in value.split(marks[0])]
+    # Between two words several blanks may stand; between two numbers nothing must be missing.
+    return [part for part in parts if part] if len(marks) > 1 else parts
 
 
 def _is_list(value: Any) -> bool:

@@ -309,7 +309,7 @@ def test_the_report_tells_the_same(line, everything):
 
     for label, value in some(told["summary"].items()):
         assert f"<dt>{escape(label)}</dt><dd>{escape(value)}</dd>" in page
-    for finding in some(told["findings"]):
+    for finding in told["findings"]:
         assert escape(finding["advice"]) in page
     for name in some(files):
         assert re.search(rf"<code>{re.escape(name)}</code> \w", page), name

@@ -2,6 +2,7 @@
 
 import ast
 import inspect
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -103,6 +104,7 @@ def checked(folder: Path, text: str) -> str:
     return subprocess.run(
         [sys.executable, "-m", "mypy", "--strict", "--no-error-summary", "user_file.py"],
         cwd=folder,
+        env={**os.environ, "MYPYPATH": str(ROOT)},
         capture_output=True,
         text=True,
         check=False,

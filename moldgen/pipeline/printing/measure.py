@@ -188,7 +188,7 @@ def _wall_text(facts: PartFacts) -> str:
     if np.isfinite(facts.wall_mm):
         return amount(facts.wall_mm, "mm")
     if facts.size_mm[2] <= UNDERSIDE_MM:
-        return f"not result for parts lower than {UNDERSIDE_MM:g} mm"
+        return f"not told for parts lower than {UNDERSIDE_MM:g} mm"
     return f"over {REACH_MM:g} mm"
 
 

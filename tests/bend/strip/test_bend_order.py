@@ -7,7 +7,7 @@ from time import process_time
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from support.some import some
 from support.strips import bent, strip
@@ -119,8 +119,10 @@ def test_it_is_as_good_as_trying_every_order(spec, heater):
 @given(spec=strips(), heater=st.sampled_from([WIRE, NARROW]))
 def test_the_steps_are_true_on_the_bench(spec, heater):
     """At every step the strip lies on the bed as told, by its finished shape alone."""
+    steps = order(spec, heater).steps
+    assume(steps)
     done: list[int] = []
-    for step in some(order(spec, heater).steps):
+    for step in some(steps):
         for marks_down, told in ((False, step.marks_up), (True, step.marks_down)):
             if told:
                 assert free_of_bed(on_bed(spec, step.number, done, marks_down=marks_down), heater)

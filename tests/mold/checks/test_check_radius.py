@@ -258,9 +258,9 @@ def test_many_edges_are_as_each_group_alone():
         tightest, made.mesh, pairs, points, turns_rad=turns, open_triangles=seen, **rules
     )
     chosen = np.arange(len(pairs))
-    together = walked(chosen)
+    together = walked(chosen=chosen)
 
     assert len(chosen) > 4000
-    parts = [walked(part) for part in np.array_split(chosen, len(chosen) // 1000)]
+    parts = [walked(chosen=part) for part in np.array_split(chosen, len(chosen) // 1000)]
     np.testing.assert_array_equal(together, np.concatenate(parts))
     assert np.isfinite(together).sum() > 1000

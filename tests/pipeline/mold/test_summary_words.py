@@ -34,12 +34,12 @@ def test_draw_tells_the_feature_that_is_drawn_farthest():
     """A deep compartment is told with its own thickness, not with the mean of the whole sheet."""
     told = _draw_text([draw("", 1.2), draw("block", 1.7), draw("well", 2.5)])
 
-    assert told == "up to 2.50 times the area (well), mean thickness there 0.6 mm"
+    assert told == "up to 2.5 : 1 (well), mean thickness there 0.6 mm"
 
 
 def test_draw_of_a_part_without_features_is_that_of_the_whole():
     """A mesh from elsewhere has no named features: the whole is told."""
-    assert _draw_text([draw("", 1.2)]) == "1.20 times the area, mean thickness 1.25 mm"
+    assert _draw_text([draw("", 1.2)]) == "1.2 : 1, mean thickness 1.25 mm"
 
 
 @pytest.mark.parametrize(
