@@ -108,7 +108,7 @@ def draft_scale(limit_deg: float) -> ValueScale:
     return ValueScale(
         edges=(-90.0, -_SLACK_DEG, limit_deg - _SLACK_DEG, *inner, _FLAT_DEG, 90.0),
         colors=(_UNDERCUT, _UNDER_LIMIT, *walls, _FLAT),
-        names=("undercut", f"under {limit_deg:g}°", *names, "flat"),
+        names=("undercut", f"under {limit_deg:g}°", *names, "top face"),
     )
 
 

@@ -245,7 +245,7 @@ def plot_size(ax: Axes, section: Section, window: Window) -> None:
     px = 1 / window.px_per_mm
     every = np.concatenate(section.rings)
     (low, floor), (high, top) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
-    aside, below = high + 44 * px, floor - 30 * px
+    aside, below = high + 26 * px, floor - 30 * px
     ax.plot([high + 4 * px, aside + 6 * px], [top] * 2, color=ink(SLATE), linewidth=0.8,
             clip_on=False)  # fmt: skip
     plot_dimension(ax, (aside, floor), (aside, top), f"{top - floor:.1f} mm")

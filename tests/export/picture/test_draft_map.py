@@ -73,7 +73,7 @@ def test_the_legend_tells_areas():
     # Flats: (100 - 2 t)(60 - 2 t), t = 20 tan 20 deg = 7.2794.
     flat_cm2 = (100 - 14.5588) * (60 - 14.5588) / 100
     said = words_of(ax)
-    assert said[said.index("flat") + 1] == f"{flat_cm2:.1f} cm²"
+    assert said[said.index("top face") + 1] == f"{flat_cm2:.1f} cm²"
     shown = [tuple(round(255 * part) for part in bar.get_facecolor()[:3]) for bar in ax.patches]
     assert shown == list(draft_scale(5).colors)
     assert {text.get_weight() for text in ax.texts} == {"normal"}

@@ -60,6 +60,14 @@ def test_contours_run_where_the_value_has_its_levels():
     assert [tuple(color) for color in shown.tolist()] == [RED, GREEN, BLUE]
 
 
+def test_sheet_thicker_than_it_was_counts_to_the_top_class():
+    """What is pushed together leaves no hole in the map."""
+    ramp = ramp_map()
+    *_, high = classes_of(plotted(plot_sheet, replace(ramp, values=1.2 * ramp.values))).get_paths()
+
+    assert high.vertices[:, 0].max() == pytest.approx(20)
+
+
 def test_contours_are_clipped_at_the_trim_line_and_its_holes():
     """The clip path covers what is cut out, neither the rest of the sheet nor a hole."""
     classes = classes_of(plotted(plot_sheet, ramp_map(limit=0.75)))
