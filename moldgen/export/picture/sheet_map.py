@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
     from matplotlib.path import Path
+    from matplotlib.tri import Triangulation, TriContourSet
 
 Floats = NDArray[np.float64]
 
@@ -35,6 +36,8 @@ _MAP_PX = 960
 _TALLEST_PX = 840
 _LEAST_PX = 300
 _TOP_PX = 112
+_EVENED = 3
+"""How often a border is evened out over the triangles beside it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -110,14 +113,9 @@ def plot_sheet(ax: Axes, sheet: SheetMap) -> None:
     mesh = Triangulation(sheet.points_mm[:, 0], sheet.points_mm[:, 1], sheet.triangles)
     shown = PathPatch(path_of(sheet.trim), facecolor="none", edgecolor=ink(SLATE), linewidth=1.2)
     ax.add_patch(shown)
-    scale = sheet.scale
-    # Sheet that is pushed together comes out a little thicker than it was: it counts to the top.
-    inside = np.clip(sheet.values, scale.edges[0], np.nextafter(scale.edges[-1], scale.edges[0]))
-    classes = ax.tricontourf(
-        mesh, inside, levels=list(scale.edges), colors=[ink(color) for color in scale.colors],
-        extend="neither", zorder=0,
-    )  # fmt: skip
-    classes.set_clip_path(shown)
+    plot = _plot_kinds if sheet.scale.names else _plot_levels
+    for classes in plot(ax, mesh, sheet):
+        classes.set_clip_path(shown)
     if sheet.limit is not None and sheet.values.min() < sheet.limit < sheet.values.max():
         line = ax.tricontour(
             mesh, sheet.values, levels=[sheet.limit], colors=[ink(SIGNAL_RED)], linewidths=1.4
@@ -134,6 +132,44 @@ def plot_sheet(ax: Axes, sheet: SheetMap) -> None:
     for mark in sheet.marks:
         plot_mark(ax, mark, middle_mm=sheet.trim.centroid.x)
     _frame(ax, sheet.trim)
+
+
+def _plot_levels(ax: Axes, mesh: Triangulation, sheet: SheetMap) -> list[TriContourSet]:
+    """Plot the contours of a value that runs on from point to point."""
+    scale = sheet.scale
+    # Sheet that is pushed together comes out a little thicker than it was: it counts to the top.
+    inside = np.clip(sheet.values, scale.edges[0], np.nextafter(scale.edges[-1], scale.edges[0]))
+    colors = [ink(color) for color in scale.colors]
+    return [ax.tricontourf(mesh, inside, levels=list(scale.edges), colors=colors, zorder=0)]
+
+
+def _plot_kinds(ax: Axes, mesh: Triangulation, sheet: SheetMap) -> list[TriContourSet]:
+    """Plot classes that follow each other at a jump, each over those below it.
+
+    Nothing lies between them at such a border, and no other class is shown there.
+    """
+    low, *edges = sheet.scale.edges[:-1]
+    levels = [(low, -1.0), *((edge, 0.5) for edge in edges)]
+    return [
+        ax.tricontourf(
+            mesh, share_beyond(sheet, edge), levels=[level, 1.5], colors=[ink(color)], zorder=0
+        )
+        for (edge, level), color in zip(levels, sheet.scale.colors, strict=True)
+    ]
+
+
+def share_beyond(sheet: SheetMap, edge: float) -> Floats:
+    """Return how much of the sheet round each point is beyond an edge, shape (n,). [-].
+
+    The triangles' own zigzag is evened out: a half is reached along an even line.
+    """
+    share = (sheet.values >= edge).astype(float)
+    n_near = np.bincount(sheet.triangles.ravel(), minlength=len(share))
+    for _ in range(_EVENED):
+        means = np.repeat(share[sheet.triangles].mean(axis=1), 3)
+        sums = np.bincount(sheet.triangles.ravel(), means, minlength=len(share))
+        share = np.divide(sums, n_near, out=share, where=n_near > 0)
+    return share
 
 
 def _frame(ax: Axes, trim: MultiPolygon) -> None:

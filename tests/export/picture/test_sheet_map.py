@@ -7,6 +7,7 @@ import pytest
 import shapely
 from shapely import MultiPolygon
 from support.diagrams import is_filled, opened, plotted, sizes_pt, words_of
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.export.picture.mark import Mark
@@ -66,6 +67,22 @@ def test_sheet_thicker_than_it_was_counts_to_the_top_class():
     *_, high = classes_of(plotted(plot_sheet, replace(ramp, values=1.2 * ramp.values))).get_paths()
 
     assert high.vertices[:, 0].max() == pytest.approx(20)
+
+
+def test_a_jump_is_shown_as_one_even_line_without_what_lies_between():
+    """Where points turn from first to last, no middle class is seen, nor the triangles' teeth."""
+    x, y = ramp_map().points_mm.T
+    jump = np.where(x + y % 2 > 10.5, 9.0, -0.5)
+    kinds = replace(SCALE, edges=(-1.0, 0.0, 1.0, 9.5), names=("rose", "early", "never"))
+
+    ax = plotted(plot_sheet, ramp_map(values=jump, scale=kinds))
+    _, early, never = [one for one in ax.collections if hasattr(one, "levels")]
+    border = [paths.get_paths()[0].vertices for paths in (early, never)]
+
+    np.testing.assert_array_equal(*border)
+    edge = border[0][(border[0][:, 0] < 19) & (abs(border[0][:, 1] - 5) < 3), 0]
+    assert np.ptp(some(edge)) < 0.35
+    assert np.mean(edge) == pytest.approx(10, abs=0.35)
 
 
 def test_contours_are_clipped_at_the_trim_line_and_its_holes():
