@@ -98,7 +98,7 @@ def seen_from(place: str, words: str) -> SeenCommand:
     Examples
     --------
     >>> seen_from("seen 1", "PVC rigid 1/16 in 1.5 min")
-    SeenWords(plastic='PVC rigid', gauge_mm=1.5875, seconds=90.0)
+    SeenCommand(plastic='PVC rigid', gauge_mm=1.5875, seconds=90.0)
     """
     match = _SEEN.fullmatch(words.strip()) if len(words) <= 200 else None
     if match is None:
