@@ -118,3 +118,16 @@ def test_formulas_for_reckoning_by_hand_are_named_in_their_modules():
 
     assert {name for name, _ in homes} == kept
     assert [name for name, text in homes if f"`{name}`" not in text] == []
+
+
+def test_a_class_has_a_name_of_its_own():
+    """A search for the name of a class finds one."""
+    classes = Counter(
+        node.name
+        for module in MODULES.values()
+        for node in module.body
+        if isinstance(node, ast.ClassDef)
+    )
+
+    assert len(classes) > 200
+    assert [name for name, count in classes.items() if count > 1] == []

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 from moldgen.cli.deliver import Delivery
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
-from moldgen.cli.screen import Result, Screen
+from moldgen.cli.screen import Screen
 from moldgen.job import (
     CheckCommand,
 )
 from moldgen.job.command.adapt import AdaptCommand
 
 if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
     from moldgen.stock import Shop
 
 if TYPE_CHECKING:

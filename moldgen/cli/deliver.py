@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.screen import Result, Screen, made_json, show_made
+from moldgen.cli.screen import Screen, made_json, show_made
 from moldgen.errors import FileError
 from moldgen.finding import Severity, worst
 from moldgen.job import (
@@ -16,6 +16,8 @@ from moldgen.job import (
 )
 
 if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
+
     pass
 
 

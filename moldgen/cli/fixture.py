@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 from moldgen.cli.deliver import Delivery
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
-from moldgen.cli.screen import Result, Screen, show_table
+from moldgen.cli.screen import Screen, show_table
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
 from moldgen.job.command.letters import LettersCommand
 
 if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
     from moldgen.stock import Shop
 
 

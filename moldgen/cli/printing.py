@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
-from moldgen.cli.screen import Result, Screen
+from moldgen.cli.screen import Screen
 from moldgen.job.command.printing import (
     MeasureCommand,
     RefitCommand,
     SplitCommand,
     TestPieceCommand,
 )
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
 
 
 def do_measure(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:

@@ -10,11 +10,12 @@ from moldgen.cli.deliver import Delivery, deliver, shop_of
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
-from moldgen.cli.screen import Result, Screen
+from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
 from moldgen.quantity import Spec
 
 if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
     from moldgen.stock import Shop
 
 

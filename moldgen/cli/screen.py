@@ -9,9 +9,12 @@ import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Protocol, TextIO
+from typing import TYPE_CHECKING, TextIO
 
 from moldgen.finding import Finding, Severity, counted, sentence
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
 
 HEADINGS = {
     Severity.STOP: ("Will not form as it stands", "31;1"),
@@ -21,30 +24,6 @@ HEADINGS = {
 
 
 _MOST_SHOWN = 12
-
-
-class Result(Protocol):
-    """What the pipeline hands over."""
-
-    @property
-    def title(self) -> str:
-        """What was made."""
-
-    @property
-    def summary(self) -> tuple[tuple[str, str], ...]:
-        """Label and value, line by line."""
-
-    @property
-    def findings(self) -> tuple[Finding, ...]:
-        """What a person should know."""
-
-    @property
-    def files(self) -> Mapping[str, bytes]:
-        """Content by file name."""
-
-    @property
-    def numbers(self) -> Mapping[str, Any]:
-        """The measured figures."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,7 +21,7 @@ from moldgen.stock.insert import Insert, InsertKind
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.printer import Printer
 from moldgen.stock.shelf import Shelf
-from moldgen.stock.stock_file import Page, Row, load_page, page_from_bytes
+from moldgen.stock.stock_file import Row, StockPage, load_page, page_from_bytes
 from moldgen.stock.strip_heater import StripHeater
 from moldgen.stock.user_file import user_stock_file
 from moldgen.wording import did_you_mean, fold, one_of
@@ -164,7 +164,7 @@ def load_shop(
     )
 
 
-def _shipped_pages() -> Iterator[Page]:
+def _shipped_pages() -> Iterator[StockPage]:
     folder = files("moldgen.stock")
     for kind in KINDS:
         name = f"{kind}.toml"
@@ -174,7 +174,7 @@ def _shipped_pages() -> Iterator[Page]:
 
 def _own_pages(
     extra_files: Sequence[Path], user_file: Callable[[], Path] | Path | None
-) -> Iterator[Page]:
+) -> Iterator[StockPage]:
     own = user_file() if callable(user_file) else user_file
     may_be_missing = callable(user_file)
     if own is not None and not (may_be_missing and not own.exists()):

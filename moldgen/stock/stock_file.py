@@ -70,14 +70,14 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class StockPage:
     """One file: its rows by kind, and the words of version 0.1 it has for sections."""
 
     rows: Mapping[str, Sequence[Row]]
     old_words: tuple[str, ...] = ()
 
 
-def load_page(path: Path, kinds: Sequence[str]) -> Page:
+def load_page(path: Path, kinds: Sequence[str]) -> StockPage:
     """Read a stock file.
 
     Raises
@@ -91,7 +91,7 @@ def load_page(path: Path, kinds: Sequence[str]) -> Page:
     return _page(sections, kinds, file=str(path), origin=f"own entry in {path.name}")
 
 
-def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> Page:
+def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> StockPage:
     """Return the rows written in a stock file.
 
     Parameters
@@ -108,7 +108,7 @@ def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: st
     return _page(toml_from_bytes(words, file=file, kind=_KIND), kinds, file=file, origin=origin)
 
 
-def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: str) -> Page:
+def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: str) -> StockPage:
     sources = _sources(sections.pop("source", {}), file)
     sections, old = renewed(sections, kinds, place=f"{file}: section ")
     for kind in sections:
@@ -122,7 +122,7 @@ def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: 
         ]
         for kind, entries in sections.items()
     }
-    return Page(rows, old)
+    return StockPage(rows, old)
 
 
 def _sources(section: Any, file: str) -> dict[str, tuple[str, str]]:

@@ -11,7 +11,7 @@ import numpy as np
 from moldgen.errors import SpecError
 from moldgen.physics.falling import fallen_at
 from moldgen.physics.heat.conduction import contact_degC, effusivity
-from moldgen.physics.heat.heating import INSULATED, Face, Matter, Stack, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, Stack, march, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.filament import Filament
 from moldgen.stock.infill import USUAL_INFILL
@@ -236,7 +236,7 @@ class _SheetOnMold:
     mold: PrintedMold
     sheet_degC: float
     mold_degC: float
-    air: Face
+    air: SheetFace
 
     def stiff_s(self, touch_W_m2K: float, *, weight: float = 1.0) -> float:
         """Return when the hottest plane of the sheet is stiff."""

@@ -9,7 +9,7 @@ import numpy as np
 
 from moldgen.physics.falling import fallen_at
 from moldgen.physics.heat.contact import Phase, phase
-from moldgen.physics.heat.heating import INSULATED, Array, Face, Stack, stack
+from moldgen.physics.heat.heating import INSULATED, Array, SheetFace, Stack, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Sheet
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold, sheet_matter
@@ -68,7 +68,7 @@ class Cycle:
     contact: Phase
     pause: Phase
     layers: Stack
-    air: Face
+    air: SheetFace
     face_share: float
     depths_mm: Array
 
@@ -137,7 +137,7 @@ def build_cycle(run: Run, mold: PrintedMold) -> Cycle:
     )
 
 
-def _pause(layers: Stack, air: Face, duration_s: float) -> Phase:
+def _pause(layers: Stack, air: SheetFace, duration_s: float) -> Phase:
     return phase(
         layers,
         front=INSULATED,
@@ -148,7 +148,7 @@ def _pause(layers: Stack, air: Face, duration_s: float) -> Phase:
     )
 
 
-def _contact(run: Run, body: Stack, air: Face, n_mold: int) -> Phase:
+def _contact(run: Run, body: Stack, air: SheetFace, n_mold: int) -> Phase:
     """Return the time on the mold, long enough for a mold that has warmed up."""
     plastic = run.sheet.plastic
     start = np.full(len(body.widths_m), run.room_degC)

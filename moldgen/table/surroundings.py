@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import exp
 
 from moldgen.physics.heat.convection import nusselt_blown, nusselt_level, rayleigh
-from moldgen.physics.heat.heating import Face
+from moldgen.physics.heat.heating import SheetFace
 from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
 from moldgen.stock.forming_machine import FormingMachine
 
@@ -103,7 +103,7 @@ def fan_film_W_m2K(width_mm: float, depth_mm: float) -> float:
 def free_face(
     width_mm: float, depth_mm: float, *, hot_up: bool, fan: bool = False,
     room_degC: float = ROOM_degC, emissivity: float = EMISSIVITY,
-) -> Face:  # fmt: skip
+) -> SheetFace:  # fmt: skip
     """Return what a face meets that looks into the room, in still air or a light fan.
 
     Parameters
@@ -122,7 +122,7 @@ def free_face(
     film = still_film_W_m2K(width_mm, depth_mm, hot_up=hot_up)
     if fan:
         film = max(film, fan_film_W_m2K(width_mm, depth_mm))
-    return Face(air_degC=room_degC, film_W_m2K=film, glows=((room_degC, emissivity),))
+    return SheetFace(air_degC=room_degC, film_W_m2K=film, glows=((room_degC, emissivity),))
 
 
 def body_emissivity(gauge_mm: float, clear_depth_mm: float) -> float:

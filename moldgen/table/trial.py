@@ -9,8 +9,8 @@ import numpy as np
 
 from moldgen.physics.heat.heating import (
     Array,
-    Face,
     Matter,
+    SheetFace,
     Stack,
     TemperatureHistory,
     beer_shares,
@@ -181,11 +181,13 @@ class Trial:
         scale = self.machine.heater_share if shares is None else shares
         return np.array(own) * scale
 
-    def _heated(self, views: Array, elements: Array, shares: Array | None) -> tuple[Face, Array]:
+    def _heated(
+        self, views: Array, elements: Array, shares: Array | None
+    ) -> tuple[SheetFace, Array]:
         """Return the heated face, and what goes deep past it, in W/m²."""
         day, exchange = self.day, self._exchange(views, shares)
         body = self._body
-        face = Face(
+        face = SheetFace(
             air_degC=elements if self._in_oven else day.room_degC,
             film_W_m2K=self._film_W_m2K,
             glows=((elements, exchange), (day.room_degC, self._emissivity * (1 - views))),
@@ -208,7 +210,7 @@ class Trial:
         wide, deep = machine.opening_width_mm, machine.opening_depth_mm
         return free_face(wide, deep, hot_up=True, fan=self.day.fan).film_W_m2K
 
-    def _cool_face(self) -> Face:
+    def _cool_face(self) -> SheetFace:
         return free_face(
             self.machine.opening_width_mm, self.machine.opening_depth_mm, hot_up=False,
             room_degC=self.day.room_degC, emissivity=self._emissivity,

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
-from moldgen.physics.heat.heating import Face, march, stack
+from moldgen.physics.heat.heating import SheetFace, march, stack
 from moldgen.physics.heat.radiation import black_flux_W_m2, point_view_factor
 from moldgen.stock import HeaterKind, Sheet, load_shop
 from moldgen.table.heat_up import heat_up, heating_findings, heating_s
@@ -52,9 +52,9 @@ def finely(gauge_mm, machine, n_cells=30, n_steps=500):
     view = middle_view(machine)
     share = sheet_share(machine, view)
     plastic = SHOP.plastic("HIPS")
-    hot = Face(glows=((machine.heater_degC, share), (20.0, 0.9 * (1 - view))))
+    hot = SheetFace(glows=((machine.heater_degC, share), (20.0, 0.9 * (1 - view))))
     still = still_film_W_m2K(machine.opening_width_mm, machine.opening_depth_mm, hot_up=False)
-    back = Face(air_degC=20.0, film_W_m2K=still, glows=((20.0, 0.9),))
+    back = SheetFace(air_degC=20.0, film_W_m2K=still, glows=((20.0, 0.9),))
     course = march(
         stack((matter_of(plastic), gauge_mm / 1000, n_cells)), 20.0, front=hot, back=back,
         duration_s=90.0, n_steps=n_steps,

@@ -58,7 +58,7 @@ class Neutral:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BentStrip(Spec):
+class BentTestStrip(Spec):
     """A test strip, measured before and after it was bent."""
 
     flat_mm: Annotated[float, Quantity("mm", "length before bending", above=0, at_most=3000)]
@@ -77,12 +77,12 @@ class BentStrip(Spec):
         )
 
 
-def neutral_from_test_strip(*strips: BentStrip, reading_mm: float = 0.2) -> Neutral:
+def neutral_from_test_strip(*strips: BentTestStrip, reading_mm: float = 0.2) -> Neutral:
     """Return where the neutral line is, from one or more test strips.
 
     Parameters
     ----------
-    strips : BentStrip
+    strips : BentTestStrip
         Test strips of the plastic and gauge in hand.
     reading_mm : float, default 0.2
         How well each length was read. [mm]
@@ -209,7 +209,7 @@ def heater_from_timed_strip(
     return replace(heater, element_degC=round(found_degC))
 
 
-def _reading_error(strip: BentStrip, reading_mm: float) -> float:
+def _reading_error(strip: BentTestStrip, reading_mm: float) -> float:
     """Error of K from lengths read so well: both legs, flat length and radius, in quadrature."""
     A, T = radians(strip.angle_deg), strip.thickness_mm
     by_radius = abs(2 * tan(A / 2) - A)

@@ -8,7 +8,7 @@ from math import ceil
 
 import numpy as np
 
-from moldgen.physics.heat.heating import Array, Face, Matter, Stack, march, stack
+from moldgen.physics.heat.heating import Array, Matter, SheetFace, Stack, march, stack
 from moldgen.physics.heat.radiation import rod_view_factor
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.strip_heater import ElementKind, StripHeater
@@ -45,23 +45,23 @@ _SIDES_s = (4.0, 1800.0)
 """Shortest and longest time of a side that is looked at."""
 
 
-def faces_of(heater: StripHeater, room_degC: float) -> tuple[Face, Face]:
+def faces_of(heater: StripHeater, room_degC: float) -> tuple[SheetFace, SheetFace]:
     """Return what the strip's lower and upper face meet on a heater.
 
     The element is a rod under the middle of the band; air between it and the strip is as hot as
     the strip.
     """
     if heater.element is ElementKind.BAR:
-        hot = Face(air_degC=heater.element_degC, film_W_m2K=_CONTACT_W_m2K)
+        hot = SheetFace(air_degC=heater.element_degC, film_W_m2K=_CONTACT_W_m2K)
     else:
         view = rod_view_factor(heater.band_mm, heater.element_width_mm / 2, heater.gap_mm)
-        hot = Face(glows=((heater.element_degC, _ABSORBED * view),))
+        hot = SheetFace(glows=((heater.element_degC, _ABSORBED * view),))
     return hot, hot if heater.sides == 2 else in_air(room_degC)
 
 
-def in_air(room_degC: float) -> Face:
+def in_air(room_degC: float) -> SheetFace:
     """Return what a face meets in a still room."""
-    return Face(
+    return SheetFace(
         air_degC=room_degC, film_W_m2K=_STILL_AIR_W_m2K, glows=((room_degC, _PLASTIC_GLOWS),)
     )
 
@@ -202,13 +202,19 @@ def hold_table(
     return HoldTable(
         sides_s=table.sides_s[likely],
         on_jig_s=_stiff_s(
-            stack((jig, _JIG_m, _JIG_CELLS), sheet), start, front=Face(), back=air, plastic=plastic
+            stack((jig, _JIG_m, _JIG_CELLS), sheet),
+            start,
+            front=SheetFace(),
+            back=air,
+            plastic=plastic,
         ),
         in_air_s=_stiff_s(stack(sheet), profiles, front=air, back=air, plastic=plastic),
     )
 
 
-def _stiff_s(body: Stack, start: Array, *, front: Face, back: Face, plastic: Plastic) -> Array:
+def _stiff_s(
+    body: Stack, start: Array, *, front: SheetFace, back: SheetFace, plastic: Plastic
+) -> Array:
     """Return when the hottest part of the sheet, the last layer, falls to where it is stiff."""
     _, sheet = body.layers[-1]
     # A sheet of any thickness that is bent is stiff within this.

@@ -21,7 +21,7 @@ from moldgen.mold.checks.stroke import check_stroke
 from moldgen.mold.checks.tactile import check_tactile
 from moldgen.mold.checks.turned_over import check_upside
 from moldgen.mold.checks.undercut import Undercut, check_undercut, measure_undercuts
-from moldgen.mold.checks.wall import Walls, check_wall, measure_walls
+from moldgen.mold.checks.wall import WallThickness, check_wall, measure_walls
 from moldgen.solid.topology import Topology
 
 __all__ = ["Case", "CheckResults", "Survey", "check_all", "check_survey", "grouped", "survey"]
@@ -67,7 +67,7 @@ class CheckResults:
         The whole part, then each feature.
     rounds : Rounds
         Radius at every edge.
-    walls : Walls
+    walls : WallThickness
         Thickness behind every steep triangle.
     room : Room
         Distances between bodies and to the clamp.
@@ -81,7 +81,7 @@ class CheckResults:
     undercuts: tuple[Undercut, ...]
     draws: tuple[Draw, ...]
     rounds: Rounds
-    walls: Walls
+    walls: WallThickness
     room: Room
     standings: tuple[BodyStability, ...]
 

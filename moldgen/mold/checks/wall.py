@@ -27,7 +27,7 @@ _BASIS = "smallest wall of the printer"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Walls:
+class WallThickness:
     """Thickness behind every steep triangle.
 
     Attributes
@@ -39,7 +39,7 @@ class Walls:
     thickness_mm: Floats
 
 
-def measure_walls(case: Case, *, reach_mm: float | None = None) -> Walls:
+def measure_walls(case: Case, *, reach_mm: float | None = None) -> WallThickness:
     """Measure each wall from the middle of its triangles straight inward.
 
     Parameters
@@ -58,7 +58,7 @@ def measure_walls(case: Case, *, reach_mm: float | None = None) -> Walls:
     distance[met[facing > OPPOSITE]] = np.inf
     thickness = np.full(len(case.normals), np.nan)
     thickness[steep] = distance
-    return Walls(thickness_mm=thickness)
+    return WallThickness(thickness_mm=thickness)
 
 
 def _is_under(case: Case, thin: NDArray[np.int64]) -> bool:
@@ -66,7 +66,7 @@ def _is_under(case: Case, thin: NDArray[np.int64]) -> bool:
     return bool(case.mesh.corners_mm[thin, :, 2].max() - case.floor_mm <= LOW_MM)
 
 
-def check_wall(case: Case, walls: Walls) -> tuple[Finding, ...]:
+def check_wall(case: Case, walls: WallThickness) -> tuple[Finding, ...]:
     """Ask whether the printer can make every wall, one finding per body."""
     limit = case.printer.least_wall_mm
     findings = []

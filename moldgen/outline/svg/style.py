@@ -40,7 +40,7 @@ _WHITE = 1 - 0.5 / 255
 """Share of full red, green and blue from which eight bits say white."""
 
 
-class Setting(NamedTuple):
+class Declaration(NamedTuple):
     """A property, its value, and whether it is marked as important."""
 
     name: str
@@ -54,7 +54,7 @@ class StyleRule:
 
     tag: str
     marks: tuple[str, ...]
-    settings: tuple[Setting, ...]
+    settings: tuple[Declaration, ...]
 
     @property
     def weight(self) -> tuple[int, int, int]:
@@ -118,10 +118,10 @@ def _written(tokens: Iterable[Any], *, ends: bool = True) -> str:
     return text.strip() if ends else text.rstrip()
 
 
-def declarations(block: str | Iterable[Any]) -> tuple[Setting, ...]:
+def declarations(block: str | Iterable[Any]) -> tuple[Declaration, ...]:
     """Return what each ``name: value;`` in a block or style attribute sets, in order."""
     return tuple(
-        Setting(part.lower_name, _written(part.value), part.important)
+        Declaration(part.lower_name, _written(part.value), part.important)
         for part in tinycss2.parse_blocks_contents(block)
         if part.type == "declaration"
     )
@@ -129,7 +129,9 @@ def declarations(block: str | Iterable[Any]) -> tuple[Setting, ...]:
 
 def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str, str]:
     """Return every property of an element after attributes, sheet and inline style."""
-    own = (Setting(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name))
+    own = (
+        Declaration(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name)
+    )
     tag = element.tag.rpartition("}")[2]
     marks = {f".{name}" for name in element.get("class", "").split()}
     marks.add(f"#{element.get('id', '')}")
@@ -143,7 +145,7 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
     return style
 
 
-def _weakest_first(settings: list[Setting]) -> Iterator[Setting]:
+def _weakest_first(settings: list[Declaration]) -> Iterator[Declaration]:
     """Yield what is marked as important after all that is not."""
     yield from (one for one in settings if not one.important)
     yield from (one for one in settings if one.important)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from moldgen.physics.heat.heating import Array, Face, Stack
+from moldgen.physics.heat.heating import Array, SheetFace, Stack
 from moldgen.quantity import Quantity
 
 
@@ -40,7 +40,13 @@ class Phase:
 
 
 def phase(
-    body: Stack, *, front: Face, back: Face, duration_s: float, n_steps: int, near_degC: float
+    body: Stack,
+    *,
+    front: SheetFace,
+    back: SheetFace,
+    duration_s: float,
+    n_steps: int,
+    near_degC: float,
 ) -> Phase:
     """Return a phase of equal steps, ready to be gone through again and again.
 
@@ -48,7 +54,7 @@ def phase(
     ----------
     body : Stack
         Layers and cells; their specific heat is the cold one throughout.
-    front, back : Face
+    front, back : SheetFace
         What its faces meet.
     duration_s : float
         How long it lasts. [s]
@@ -74,7 +80,7 @@ def phase(
 
 
 def _step(
-    body: Stack, faces: tuple[Face, Face], step_s: float, near_degC: float
+    body: Stack, faces: tuple[SheetFace, SheetFace], step_s: float, near_degC: float
 ) -> tuple[Array, Array]:
     """Return one step as a matrix and what it adds: backward Euler, extrapolated once."""
     flows, brought = body.conduction, np.zeros(len(body.widths_m))

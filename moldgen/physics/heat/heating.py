@@ -77,7 +77,7 @@ class Matter(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Face:
+class SheetFace:
     """What a face of the sheet meets.
 
     Attributes
@@ -110,7 +110,7 @@ class Face:
         return total, driven
 
 
-INSULATED = Face()
+INSULATED = SheetFace()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -242,8 +242,8 @@ def march(
     body: Stack,
     start_degC: ArrayLike,
     *,
-    front: Face,
-    back: Face,
+    front: SheetFace,
+    back: SheetFace,
     duration_s: ArrayLike,
     n_steps: int,
     within_W_m2: ArrayLike = 0.0,
@@ -256,7 +256,7 @@ def march(
         Layers and cells.
     start_degC : array_like, broadcast to (batch, cells)
         Where it starts. [°C]
-    front, back : Face
+    front, back : SheetFace
         What its faces meet; swapped from one run to the next, the sheet is turned over.
     duration_s : array_like, shape () or (batch,)
         How long; several durations are followed at once. [s]
@@ -295,7 +295,7 @@ def march(
     )
 
 
-def face_degC(body: Stack, profiles_degC: Array, face: Face, *, at_front: bool) -> Array:
+def face_degC(body: Stack, profiles_degC: Array, face: SheetFace, *, at_front: bool) -> Array:
     """Return the temperature of a face, given its cells, shape (..., cells) to (...)."""
     cell = profiles_degC[..., 0 if at_front else -1]
     g = body.half_conductances[0 if at_front else -1]
@@ -310,7 +310,7 @@ def face_degC(body: Stack, profiles_degC: Array, face: Face, *, at_front: bool) 
 class _Step:
     """One step of backward Euler; films are taken from its start, heat over its whole."""
 
-    def __init__(self, body: Stack, front: Face, back: Face, within_W_m2: Array) -> None:
+    def __init__(self, body: Stack, front: SheetFace, back: SheetFace, within_W_m2: Array) -> None:
         self.body, self.faces = body, ((front, 0), (back, len(body.widths_m) - 1))
         self.between = body.half_conductances
         self.conduction, self.within_W_m2 = body.conduction, within_W_m2

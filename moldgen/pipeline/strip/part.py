@@ -10,7 +10,7 @@ from shapely import MultiPolygon
 from shapely.affinity import translate
 
 from moldgen.bend.heat.calibrate import (
-    BentStrip,
+    BentTestStrip,
     heater_from_timed_strip,
     neutral_from_test_strip,
     overbend_from_test_strip,
@@ -189,7 +189,7 @@ def _neutral(job: StripJob) -> tuple[float, str]:
         return USUAL_NEUTRAL, "common practice, no source; a test strip settles it"
     try:
         measured = neutral_from_test_strip(
-            BentStrip(
+            BentTestStrip(
                 flat_mm=test.flat_mm,
                 legs_mm=(test.legs_mm[0], test.legs_mm[1]),
                 angle_deg=test.angle_deg,

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from support.logbook_stand import strip
 
 from moldgen.bend.heat.calibrate import (
-    BentStrip,
+    BentTestStrip,
     heater_from_timed_strip,
     neutral_from_test_strip,
     overbend_from_test_strip,
@@ -27,7 +27,9 @@ WIRE = SHOP.strip_heater("wire-600")
 
 def bent(**changed):
     """100 mm of 3 mm strip, bent square at 6 mm, neutral line in the middle."""
-    usual = BentStrip(thickness_mm=3.0, flat_mm=100.0, legs_mm=(53.11, 53.11), inside_radius_mm=6.0)
+    usual = BentTestStrip(
+        thickness_mm=3.0, flat_mm=100.0, legs_mm=(53.11, 53.11), inside_radius_mm=6.0
+    )
     return replace(usual, **changed)
 
 
@@ -48,7 +50,7 @@ def test_a_layout_with_the_found_line_gives_the_strip_back(neutral, radius_mm, g
         strip(legs_mm=legs_mm, bends=(bend,), thickness_mm=gauge_mm, neutral=neutral)
     ).developed_mm
     found = neutral_from_test_strip(
-        BentStrip(
+        BentTestStrip(
             flat_mm=cut, legs_mm=legs_mm, angle_deg=angle_deg, inside_radius_mm=radius_mm,
             thickness_mm=gauge_mm,
         )

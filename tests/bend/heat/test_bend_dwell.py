@@ -15,7 +15,7 @@ from moldgen.bend.heat.strip_heat import faces_of
 from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.part import Bend
 from moldgen.errors import SpecError
-from moldgen.physics.heat.heating import Face, Matter, march, stack
+from moldgen.physics.heat.heating import Matter, SheetFace, march, stack
 from moldgen.stock import load_shop
 from moldgen.stock.line_bending import bending_window
 from moldgen.table.matter import matter_of
@@ -167,8 +167,8 @@ def test_the_hold_is_what_a_strip_on_wood_takes():
     profile, _, _ = _followed(found, WIRE, ACRYLIC, 6.0)
     body = stack((WOOD, 0.02, 60), (matter_of(ACRYLIC), 0.006, 24))
     start = np.concatenate([np.full(60, 20.0), profile[0, ::-1]])
-    air = Face(air_degC=20, film_W_m2K=8, glows=((20, 0.9),))
-    run = march(body, start, front=Face(), back=air, duration_s=800, n_steps=200)
+    air = SheetFace(air_degC=20, film_W_m2K=8, glows=((20, 0.9),))
+    run = march(body, start, front=SheetFace(), back=air, duration_s=800, n_steps=200)
     hottest = run.profiles_degC[:, 0, 60:].max(axis=-1)
     stiff_s = np.interp(-ACRYLIC.set_degC, -hottest, run.times_s[:, 0])
     assert found.hold_s == pytest.approx(stiff_s, rel=0.03)

@@ -10,7 +10,7 @@ from moldgen.errors import OutlineError
 from moldgen.outline.svg.path import path_traces
 from moldgen.outline.svg.style import (
     INITIAL,
-    Setting,
+    Declaration,
     declarations,
     is_filled,
     is_white,
@@ -114,8 +114,8 @@ def test_a_value_may_hold_what_parts_declarations():
     inside = "-x:'; }'; marker-end: url(data:a;b); fill: none"
 
     assert declarations(inside)[1:] == (
-        Setting("marker-end", "url(data:a;b)"),
-        Setting("fill", "none"),
+        Declaration("marker-end", "url(data:a;b)"),
+        Declaration("fill", "none"),
     )
     assert style({}, f"path {{ {inside} }}")["fill"] == "none"
 

@@ -14,7 +14,7 @@ from support.some import some
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, diffusivity_m2_s, effusivity
 from moldgen.physics.heat.contact import phase
-from moldgen.physics.heat.heating import INSULATED, Face, Matter, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, march, stack
 
 FEW = settings(max_examples=25, deadline=None)
 PLA = Matter(conductivity_W_mK=0.13, density_kg_m3=1250, heat_J_kgK=1800)
@@ -118,7 +118,7 @@ def test_a_body_follows_more_when_longer_nearer_and_better_touched(depth_m, time
 def test_a_joint_carries_what_its_conductance_says():
     """Between two held faces, resistances add up: layer, joint, layer."""
     body = stack((PLA, 0.001, 5), (HIPS, 0.002, 5), touch_W_m2K={0: 250.0})
-    cold, hot = (Face(air_degC=T, film_W_m2K=inf) for T in (20.0, 120.0))
+    cold, hot = (SheetFace(air_degC=T, film_W_m2K=inf) for T in (20.0, 120.0))
     course = march(body, 60.0, front=cold, back=hot, duration_s=2000, n_steps=40)
     last = course.profiles_degC[-1, 0]
 
@@ -135,7 +135,7 @@ def test_a_phase_does_what_the_march_does():
     """Steps worked out once are the steps of the march, where nothing changes with heat."""
     body = stack((PLA, 0.003, 8), (HIPS, 0.001, 5), touch_W_m2K={0: 500.0})
     start = np.append(np.full(8, 25.0), np.full(5, 150.0))
-    air = Face(air_degC=20, film_W_m2K=12)
+    air = SheetFace(air_degC=20, film_W_m2K=12)
     course = march(body, start, front=INSULATED, back=air, duration_s=30, n_steps=25)
     there = phase(body, front=INSULATED, back=air, duration_s=30, n_steps=25, near_degC=50)
 
@@ -148,7 +148,7 @@ def test_a_phase_does_what_the_march_does():
 def test_radiation_near_its_temperature_is_nearly_the_march_s():
     """Taken in proportion to temperature, radiation is off by little over a cooling."""
     body = stack((PLA, 0.003, 8))
-    air = Face(air_degC=20, film_W_m2K=8, glows=((20, 0.9),))
+    air = SheetFace(air_degC=20, film_W_m2K=8, glows=((20, 0.9),))
     course = march(body, 90.0, front=INSULATED, back=air, duration_s=300, n_steps=30)
     there = phase(body, front=INSULATED, back=air, duration_s=300, n_steps=30, near_degC=60)
     cold = phase(body, front=INSULATED, back=air, duration_s=300, n_steps=30, near_degC=-100)

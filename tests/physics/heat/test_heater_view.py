@@ -12,7 +12,7 @@ from support.heat_formulas import gray_plates
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.convection import nusselt_blown
-from moldgen.physics.heat.heating import INSULATED, Face, Matter, beer_shares, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, beer_shares, march, stack
 from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
 
 FEW = settings(max_examples=25, deadline=None)
@@ -143,7 +143,7 @@ def test_light_that_goes_deep_is_all_kept():
     )
     gained = (held.profiles_degC[-1, 0] - 20).mean() * 1180 * 1500 * 0.003
     assert gained == pytest.approx(within.sum() * 40, rel=1e-9)
-    air = Face(air_degC=20, film_W_m2K=15)
+    air = SheetFace(air_degC=20, film_W_m2K=15)
     cooled = march(body, 20.0, front=air, back=air, duration_s=40, n_steps=400, within_W_m2=within)
     times_s = cooled.times_s[:, 0]
     out = np.trapezoid(15 * (cooled.fronts_degC[:, 0] + cooled.backs_degC[:, 0] - 40), times_s)
@@ -159,7 +159,9 @@ def test_deep_light_heats_more_evenly():
         body, 20.0, front=INSULATED, back=INSULATED, duration_s=30, n_steps=20,
         within_W_m2=6000 * within / within.sum(),
     )  # fmt: skip
-    face = march(body, 20.0, front=Face(flux_W_m2=6000), back=INSULATED, duration_s=30, n_steps=20)
+    face = march(
+        body, 20.0, front=SheetFace(flux_W_m2=6000), back=INSULATED, duration_s=30, n_steps=20
+    )
     assert deep.fronts_degC[-1, 0] < face.fronts_degC[-1, 0]
     assert deep.backs_degC[-1, 0] > face.backs_degC[-1, 0]
     means = deep.profiles_degC[-1, 0].mean(), face.profiles_degC[-1, 0].mean()
@@ -171,7 +173,7 @@ def test_faces_of_a_batch_are_each_by_itself():
     body = stack((CLEAR, 0.002, 6))
     glows = (np.array([400.0, 700.0]), np.array([0.7, 0.2]))
     airs_degC, fluxes_W_m2 = np.array([30.0, 90.0]), np.array([0.0, -500.0])
-    several = Face(glows=(glows,), air_degC=airs_degC, film_W_m2K=9, flux_W_m2=fluxes_W_m2)
+    several = SheetFace(glows=(glows,), air_degC=airs_degC, film_W_m2K=9, flux_W_m2=fluxes_W_m2)
     both = march(body, 20.0, front=several, back=INSULATED, duration_s=[20, 40], n_steps=8)
     for place, seconds in enumerate((20, 40)):
         one = replace(

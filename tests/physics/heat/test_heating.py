@@ -12,7 +12,7 @@ from support.heat_formulas import back_face_share, constant_flux_rise, convectio
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, effusivity
-from moldgen.physics.heat.heating import INSULATED, Face, Matter, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, march, stack
 from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s
 
 FEW = settings(max_examples=20, deadline=None)
@@ -29,17 +29,17 @@ def _last(n_cells, n_steps, *, fourier, front, back=INSULATED, start=0.0):
 
 
 def _flux_error(n):
-    course = _last(n, 120, fourier=0.2, front=Face(flux_W_m2=1.0))
+    course = _last(n, 120, fourier=0.2, front=SheetFace(flux_W_m2=1.0))
     return course.fronts_degC[-1, 0] * 0.2 / L - constant_flux_rise(0.2, 1)
 
 
 def _held_error(n):
-    course = _last(n, 120, fourier=0.4, front=Face(air_degC=1, film_W_m2K=inf))
+    course = _last(n, 120, fourier=0.4, front=SheetFace(air_degC=1, film_W_m2K=inf))
     return course.backs_degC[-1, 0] - back_face_share(0.4)
 
 
 def _film_error(n):
-    course = _last(n, 120, fourier=0.4, front=Face(film_W_m2K=100), start=1.0)
+    course = _last(n, 120, fourier=0.4, front=SheetFace(film_W_m2K=100), start=1.0)
     return course.fronts_degC[-1, 0] - convection_share_left(1.5, 0.4, 1)
 
 
@@ -53,7 +53,7 @@ def test_cells_converge_in_second_order(error):
 
 def test_time_steps_alone_converge_faster_than_first_order():
     """Against very many steps on the same cells; the jump at the start costs half an order."""
-    face = Face(glows=((700.0, 0.15),))
+    face = SheetFace(glows=((700.0, 0.15),))
     ends = [_last(8, n, fourier=3, front=face, start=20.0).profiles_degC[-1] for n in (20, 40, 600)]
     coarse, fine = (np.abs(end - ends[-1]).max() for end in ends[:2])
     assert log2(coarse / fine) > 1.4
@@ -64,19 +64,19 @@ def test_a_coated_plate_is_cured_as_in_the_book():
     rows = {row["what"]: float(row["printed"]) for row in published("lumped_plate")}
     aluminum = Matter(conductivity_W_mK=177, density_kg_m3=2770, heat_J_kgK=875)
     body = stack((aluminum, 0.0015, 2))
-    hot = Face(air_degC=175, film_W_m2K=40, glows=((175, 0.8),))
+    hot = SheetFace(air_degC=175, film_W_m2K=40, glows=((175, 0.8),))
     heating = march(body, 25.0, front=hot, back=INSULATED, duration_s=600, n_steps=600)
     faces = heating.fronts_degC[:, 0]
     heated_s = float(np.interp(150, faces, heating.times_s[:, 0]))
     soaked = float(np.interp(heated_s + 300, heating.times_s[:, 0], faces))
-    cool = Face(air_degC=25, film_W_m2K=10, glows=((25, 0.8),))
+    cool = SheetFace(air_degC=25, film_W_m2K=10, glows=((25, 0.8),))
     cooling = march(body, soaked, front=cool, back=INSULATED, duration_s=900, n_steps=900)
     cooled_s = float(np.interp(-37, -cooling.fronts_degC[:, 0], cooling.times_s[:, 0]))
     assert heated_s == pytest.approx(rows["heated_s"], rel=0.01)
     assert soaked == pytest.approx(rows["soaked_degC"], abs=0.5)
     assert heated_s + 300 + cooled_s == pytest.approx(rows["total_s"], rel=0.01)
     # Without radiation it would take far longer.
-    bare = Face(air_degC=175, film_W_m2K=40)
+    bare = SheetFace(air_degC=175, film_W_m2K=40)
     plain = march(body, 25.0, front=bare, back=INSULATED, duration_s=heated_s, n_steps=200)
     assert plain.fronts_degC[-1, 0] < 145
 
@@ -86,7 +86,7 @@ def test_a_thin_sheet_heats_by_radiation_as_the_closed_form_says():
     thin = Matter(conductivity_W_mK=50, density_kg_m3=1050, heat_J_kgK=1800)
     seconds = radiation_heating_s(1050 * 1800 * 0.0015 / 2, 0.9, 400, 20, 150)
     # The closed form sees a room at the heater's temperature all round.
-    face = Face(glows=((400, 0.9),))
+    face = SheetFace(glows=((400, 0.9),))
     course = march(
         stack((thin, 0.0015, 4)), 20.0, front=face, back=face, duration_s=seconds, n_steps=60
     )
@@ -101,7 +101,7 @@ def test_what_a_face_takes_up_is_what_the_sheet_holds():
     )  # fmt: skip
     body = stack((melting, L, 10))
     course = march(
-        body, 20.0, front=Face(flux_W_m2=5000), back=INSULATED, duration_s=300, n_steps=150
+        body, 20.0, front=SheetFace(flux_W_m2=5000), back=INSULATED, duration_s=300, n_steps=150
     )
     held = melting.enthalpy(course.profiles_degC[[0, -1], 0]).sum(axis=-1) * 950 * L / 10
     assert held[1] - held[0] == pytest.approx(5000 * 300, rel=2e-3)
@@ -115,7 +115,7 @@ def test_nothing_is_lost_in_long_steps_either():
     )  # fmt: skip
     body = stack((melting, L, 4))
     course = march(
-        body, 60.0, front=Face(flux_W_m2=20000), back=INSULATED, duration_s=60, n_steps=6
+        body, 60.0, front=SheetFace(flux_W_m2=20000), back=INSULATED, duration_s=60, n_steps=6
     )
     held = melting.enthalpy(course.profiles_degC[[0, -1], 0]).sum(axis=-1) * 950 * L / 4
     assert held[1] - held[0] == pytest.approx(20000 * 60, rel=0.015)
@@ -151,7 +151,7 @@ def test_a_deep_body_under_flux_follows_the_square_root():
     """2 q sqrt(t/pi)/e on the face of a body that the heat has not crossed."""
     body = stack((SHEET, 0.03, 200))
     course = march(
-        body, 0.0, front=Face(flux_W_m2=1000), back=INSULATED, duration_s=60, n_steps=100
+        body, 0.0, front=SheetFace(flux_W_m2=1000), back=INSULATED, duration_s=60, n_steps=100
     )
     exact = 2 * 1000 * sqrt(60 / pi) / effusivity(0.2, 1000, 1000)
     assert course.fronts_degC[-1, 0] == pytest.approx(exact, rel=2e-3)
@@ -161,7 +161,7 @@ def test_a_deep_body_under_flux_follows_the_square_root():
 @given(st.floats(100, 900), st.floats(5, 60), st.integers(1, 5))
 def test_turning_the_sheet_over_is_swapping_its_faces(source_degC, side_s, n_turns):
     """The strip turned over in place, or the heater moved to the other side: the same."""
-    hot, air = Face(glows=((source_degC, 0.1),)), Face(air_degC=20, film_W_m2K=10)
+    hot, air = SheetFace(glows=((source_degC, 0.1),)), SheetFace(air_degC=20, film_W_m2K=10)
     body = stack((SHEET, L, 8))
     turned = moved = np.full((1, 8), 20.0)
     for turn in range(n_turns):
@@ -177,7 +177,7 @@ def test_turning_the_sheet_over_is_swapping_its_faces(source_degC, side_s, n_tur
 @given(st.floats(50, 300), st.floats(10, 300))
 def test_no_part_gets_hotter_than_what_heats_it(air_degC, seconds):
     """Nor colder than it started."""
-    face = Face(air_degC=air_degC, film_W_m2K=inf)
+    face = SheetFace(air_degC=air_degC, film_W_m2K=inf)
     course = _last(10, 12, fourier=seconds / FOURIER_s, front=face, start=20.0)
     assert course.profiles_degC.max() <= air_degC + 1e-6 * air_degC + 0.03 * air_degC
     assert course.profiles_degC[-1].min() >= 20 - 1e-6
@@ -186,7 +186,7 @@ def test_no_part_gets_hotter_than_what_heats_it(air_degC, seconds):
 def test_several_durations_at_once_are_each_by_itself():
     """A batch gives what single runs give."""
     body = stack((SHEET, L, 6))
-    face = Face(glows=((700, 0.1),))
+    face = SheetFace(glows=((700, 0.1),))
     both = march(body, 20.0, front=face, back=INSULATED, duration_s=[30, 90], n_steps=8)
     for column, seconds in enumerate((30, 90)):
         alone = march(body, 20.0, front=face, back=INSULATED, duration_s=seconds, n_steps=8)
@@ -197,14 +197,14 @@ def test_several_durations_at_once_are_each_by_itself():
 
 def test_a_face_in_balance_with_radiation_stays():
     """A sheet as hot as everything it sees keeps its temperature."""
-    face = Face(air_degC=150, film_W_m2K=10, glows=((150, 0.9),))
+    face = SheetFace(air_degC=150, film_W_m2K=10, glows=((150, 0.9),))
     course = _last(6, 5, fourier=1, front=face, back=face, start=150.0)
     np.testing.assert_allclose(course.profiles_degC, 150, atol=1e-9)
 
 
 def test_the_face_takes_up_the_net_radiation():
     """At the start a cold face takes share times the difference of both black fluxes."""
-    total, driven = Face(glows=((400, 0.9),)).films(np.array([20.0]))
+    total, driven = SheetFace(glows=((400, 0.9),)).films(np.array([20.0]))
     exact = 0.9 * (black_flux_W_m2(400) - black_flux_W_m2(20))
     assert driven - total * 20 == pytest.approx(exact, rel=1e-9)
 
