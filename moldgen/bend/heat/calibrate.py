@@ -100,7 +100,9 @@ def neutral_from_test_strip(*strips: BentTestStrip, reading_mm: float = 0.2) -> 
 
     Examples
     --------
-    >>> strip = BentStrip(flat_mm=100, legs_mm=(53.11, 53.11), inside_radius_mm=6, thickness_mm=3)
+    >>> strip = BentTestStrip(
+    ...     flat_mm=100, legs_mm=(53.11, 53.11), inside_radius_mm=6, thickness_mm=3
+    ... )
     >>> round(neutral_from_test_strip(strip).ratio, 2)
     0.5
     """
