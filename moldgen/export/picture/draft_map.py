@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import Color
 from moldgen.export.picture.class_map import ClassMap, class_map, class_map_png
@@ -15,8 +16,6 @@ from moldgen.export.picture.mark import Mark
 from moldgen.export.picture.value_scale import ValueScale
 from moldgen.export.picture.views import whole
 from moldgen.solid.mesh import Body, Mesh
-
-Floats = NDArray[np.float64]
 
 # Classes of draft: red for trouble, then from deep water to shallows as the lean grows. The reds
 # are told from the blues by every common kind of color blindness, and by lightness as well.

@@ -9,12 +9,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.export.picture.canvas import Color
 from moldgen.export.picture.value_scale import ValueScale, blend
-
-Floats = NDArray[np.float64]
 
 THIN_SHARE = 0.25
 """Sheet thinner than this share of its gauge is trouble."""

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-Floats = NDArray[np.float64]
+from moldgen.arrays import Floats
+
 Box = tuple[float, float, float, float]
 
 _TURNS = (0.0, 0.5, -0.5, 1.0, -1.0)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.export.picture.canvas import NAVY, SIGNAL_RED, SLATE, Color
 from moldgen.export.picture.figure import (
     SMALL_PT,
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-Floats = NDArray[np.float64]
 
 _WINDOW: Color = (232, 214, 160)
 # From the hottest to the coldest: rust, deep water, shallows; with a stroke of its own each.

@@ -11,6 +11,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, SLATE
 from moldgen.export.picture.figure import (
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
     from matplotlib.path import Path
     from matplotlib.tri import Triangulation, TriContourSet
 
-Floats = NDArray[np.float64]
 
 _MAP_PX = 960
 _TALLEST_PX = 840

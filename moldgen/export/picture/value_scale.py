@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import Color
-
-Floats = NDArray[np.float64]
 
 UNKNOWN: Color = (176, 176, 172)
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from moldgen.export.picture.heating_curves import Floats, HeatingCurves, heating_png
+from moldgen.arrays import Floats
+from moldgen.export.picture.heating_curves import HeatingCurves, heating_png
 from moldgen.table.heat_up import HeatUp
 
 
