@@ -5,6 +5,7 @@
   - OutlineError    the drawing itself cannot be used (open, crossing, empty)
   - FileError       a file cannot be read or written
   - GeometryError   the solid modeler could not finish a valid request
+  - CancelError     somebody stopped the work
 """
 
 from __future__ import annotations
@@ -40,3 +41,7 @@ class FileError(MoldgenError, OSError):
 
 class GeometryError(MoldgenError, RuntimeError):
     """The solid modeler reported a failure, or returned something impossible."""
+
+
+class CancelError(MoldgenError):
+    """The work was stopped by somebody, which is no failure; nothing was written."""

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Any
 from moldgen.api.jobs import from_arguments
 from moldgen.api.run_result import RunResult
 from moldgen.errors import SpecError
-from moldgen.pipeline.result import quiet
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, quiet
 from moldgen.quantity import Spec
 from moldgen.stock import Shop, load_shop
 from moldgen.wording import shown

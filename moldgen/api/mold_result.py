@@ -11,8 +11,7 @@ from moldgen.errors import SpecError
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.mold.make import MoldWork
-from moldgen.pipeline.result import quiet
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, quiet
 from moldgen.wording import one_of, shown
 
 if TYPE_CHECKING:

@@ -20,8 +20,7 @@ from moldgen.job.command.adapt import AdaptCommand
 from moldgen.job.spec import Job
 from moldgen.job.strip_spec import StripJob
 from moldgen.mold.choices import FormingLook
-from moldgen.pipeline.result import quiet
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, quiet
 from moldgen.wording import shown
 
 if TYPE_CHECKING:

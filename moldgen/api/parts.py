@@ -23,7 +23,7 @@ from moldgen.job.command.printing import (
     SplitCommand,
     TestPieceCommand,
 )
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from moldgen.api.run_result import RunResult
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.command.letters import LettersCommand
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:

@@ -7,6 +7,7 @@ import time
 from types import TracebackType
 
 from moldgen.cli.screen import Screen, one_line
+from moldgen.pipeline.stage import Stage
 
 _BAR_LETTERS = 20
 _PATIENCE_S = 1.0
@@ -15,8 +16,8 @@ _PATIENCE_S = 1.0
 class Progress:
     """Stage names on stderr for anything that takes over a second.
 
-    On a terminal one line is redrawn; a stage such as ``3/8 vents`` gets a bar. Elsewhere the
-    stages are plain lines, and only if asked for.
+    On a terminal one line is redrawn, with a bar in front. Elsewhere the stages are plain lines,
+    and only if asked for.
     """
 
     def __init__(self, screen: Screen) -> None:
@@ -24,7 +25,7 @@ class Progress:
         self._live = screen.err.isatty() and not screen.quiet
         self._plain = screen.verbose and not screen.quiet and not self._live
         self._start = time.monotonic()
-        self._stage = ""
+        self._stage: Stage | None = None
         self._drawn = False
         self._lock = threading.Lock()
         self._timer = threading.Timer(_PATIENCE_S, self._draw)
@@ -50,28 +51,23 @@ class Progress:
                 self._screen.err.write("\r\x1b[K")
                 self._screen.err.flush()
 
-    def __call__(self, stage: str) -> None:
-        """Tell that a stage begins."""
-        self._stage = one_line(stage)
-        if self._plain:
-            self._screen.err.write(f"{self._stage}\n")
+    def __call__(self, stage: Stage) -> None:
+        """Tell that a stage begins, or how much of it is done."""
+        before, self._stage = self._stage, stage
+        if self._plain and str(before) != str(stage):
+            self._screen.err.write(f"{one_line(str(stage))}\n")
         elif self._live and time.monotonic() - self._start > _PATIENCE_S:
             self._draw()
 
     def _draw(self) -> None:
         with self._lock:
-            if self._live and self._stage:
+            if self._live and self._stage is not None:
                 self._drawn = True
                 self._screen.err.write(f"\r\x1b[K{bar(self._stage)}")
                 self._screen.err.flush()
 
 
-def bar(stage: str) -> str:
-    """Return a stage as progress shows it; ``3/8 vents`` gets a bar in front."""
-    count, _, words = stage.partition(" ")
-    done, _, whole = count.partition("/")
-    if not (done.isdigit() and whole.isdigit() and 0 < int(done) <= int(whole)):
-        return stage
-    # The stage that runs is not done yet.
-    filled = _BAR_LETTERS * (int(done) - 1) // int(whole)
-    return f"[{'#' * filled}{'.' * (_BAR_LETTERS - filled)}] {words}"
+def bar(stage: Stage) -> str:
+    """Return a stage as progress shows it: a bar of what is done, and what is being done."""
+    filled = int(_BAR_LETTERS * stage.done + 1e-9)
+    return f"[{'#' * filled}{'.' * (_BAR_LETTERS - filled)}] {one_line(stage.name)}"

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import atexit
 import gc
+from dataclasses import replace
 from pathlib import Path
 
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress
 
 FIRST_USE = "first use: compiling once, up to a minute"
 
@@ -20,7 +21,7 @@ def telling_first_use(progress: Progress) -> Progress:
     """Return a progress that says so, at every stage, while the loops are being compiled."""
     if not is_first_use():
         return progress
-    return lambda stage: progress(f"{stage} ({FIRST_USE})")
+    return lambda stage: progress(replace(stage, name=f"{stage.name} ({FIRST_USE})"))
 
 
 def is_first_use() -> bool:
@@ -38,7 +39,7 @@ def telling_first_forming(progress: Progress) -> Progress:
     kept = Path(march_kernel.march.stats.cache_path or "")
     if any(kept.glob("march_kernel.march-*.nbi")):
         return progress
-    return lambda stage: progress(f"{stage} ({FIRST_USE})")
+    return lambda stage: progress(replace(stage, name=f"{stage.name} ({FIRST_USE})"))
 
 
 def kept_folder() -> Path:

@@ -9,8 +9,8 @@ from moldgen.export.report.report import Picture, Report
 from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
-from moldgen.pipeline.result import Result, quiet
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Progress, quiet
 from moldgen.solid.mesh import Body
 
 
@@ -38,8 +38,8 @@ class Output:
         What plans are printed on if nobody says otherwise.
     picture_stem : str
         What the names of pictures begin with.
-    stages : tuple of str
-        Names of writing; of taking pictures, if that is told apart; of reporting, if that is.
+    stages : tuple of Stage
+        Writing; taking pictures, if that is told apart; reporting, if that is.
     """
 
     told: Result
@@ -51,7 +51,7 @@ class Output:
     usual: tuple[Format, ...] = tuple(Format)
     paper: Paper = Paper.A4
     picture_stem: str = ""
-    stages: tuple[str, ...] = ()
+    stages: tuple[Stage, ...] = ()
 
     def render(
         self,
@@ -90,7 +90,7 @@ class Output:
             progress(stage)
         return with_documents(self.told, written, self.report)
 
-    def _before_report(self, wanted: Collection[Format]) -> tuple[str, ...]:
+    def _before_report(self, wanted: Collection[Format]) -> tuple[Stage, ...]:
         """Return the stages before the report; pictures are told of only if they are taken."""
         pictures = {Format.PNG, Format.HTML} & set(wanted)
         return self.stages[:1] + (self.stages[1:-1] if pictures else ())

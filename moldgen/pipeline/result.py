@@ -31,7 +31,3 @@ class Result:
     findings: tuple[Finding, ...]
     files: dict[str, bytes] = field(default_factory=dict)
     numbers: dict[str, Any] = field(default_factory=dict)
-
-
-def quiet(stage: str) -> None:
-    """Tell nobody which stage begins."""

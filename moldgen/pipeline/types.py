@@ -2,10 +2,5 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
-Progress = Callable[[str], None]
-"""Hears the name of each stage as it begins."""
-
 Rows = tuple[tuple[str, str], ...]
 """Words and values of a summary, row by row."""

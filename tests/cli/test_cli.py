@@ -447,12 +447,12 @@ def test_progress_waits_a_second(monkeypatch):
     screens = [Terminal(), Terminal()]
     quick, slow = (Screen(out=io.StringIO(), err=screen) for screen in screens)
     with Progress(quick) as progress:
-        progress("1/2 outlines")
+        progress(Stage(1, 2, "outlines"))
     assert not [thread for thread in threading.enumerate() if isinstance(thread, threading.Timer)]
     with Progress(slow) as progress:
-        progress("1/2 outlines")
+        progress(Stage(1, 2, "outlines"))
         time.sleep(0.3)
-        progress("2/2 vents")
+        progress(Stage(2, 2, "vents"))
 
     assert screens[0].getvalue() == ""
     assert screens[1].getvalue() == (

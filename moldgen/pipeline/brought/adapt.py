@@ -59,7 +59,7 @@ from moldgen.pipeline.mold.walls import walls_of_raw
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting, setting_of
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.reading.picture import is_picture, load_gray
 from moldgen.stock import Shop
@@ -108,7 +108,7 @@ def design_adapted(
         If it cannot be read or made: one sentence that says what to change.
     """
     progress = telling_first_use(progress)
-    progress("1/6 reading the shape")
+    progress(Stage(1, 6, "reading the shape"))
     if is_picture(path) and command.as_ is not AdaptAs.RELIEF:
         return _raised_drawing(path, command, shop, progress)
     if command.as_ is AdaptAs.OUTLINE:
@@ -166,7 +166,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
     scale, shrunk = _shrinkage(command, setting)
     shape = read(path, command, scale=scale)
     spec, rules = _spec(command, shape, setting)
-    progress("2/6 building the walls")
+    progress(Stage(2, 6, "building the walls"))
     formable = make_formable(field_of_shape(shape, spec, cell_mm=cell_for_mm(shape, command)), spec)
     change = change_of(
         formable,

@@ -19,7 +19,7 @@ from moldgen.pipeline.mold.tables import draft_table, draw_table, stock_table
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import setting_of_text
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 
@@ -59,10 +59,10 @@ def check_part(
         If the file cannot be read, or a name is not in stock.
     """
     progress = telling_first_use(progress)
-    progress("1/3 reading the part")
+    progress(Stage(1, 3, "reading the part"))
     setting = setting_of_text(command, shop)
     bodies, doubts = (list(brought), []) if brought else bodies_from_file(path, command.unit)
-    progress("2/3 checking the part")
+    progress(Stage(2, 3, "checking the part"))
     case = Case(
         bodies=tuple(bodies), sheet=setting.sheet, machine=setting.machine,
         printer=setting.printer, draw_direction=UPS[command.draw_direction],

@@ -25,6 +25,7 @@ from moldgen.pipeline.mold.plan import plan_of_part
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.stage import Stage
 from moldgen.solid.polygons import polygons_of
 
 
@@ -77,7 +78,7 @@ def check_output(
         pictures=lambda: _pictures(told, part, plan()),
         picture_stem=f"{part.stem}-",
         usual=CHECK_FORMATS,
-        stages=("3/3 writing files",),
+        stages=(Stage(3, 3, "writing files"),),
         report=lambda: Report(
             title=part.name,
             subtitle="Check of a part as a vacuum-forming mold",

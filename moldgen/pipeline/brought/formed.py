@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -22,6 +22,7 @@ from moldgen.mold.vents.vent import LowPlace, VentSpec
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.mold.forming_pictures import forming_pictures
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_tables
+from moldgen.pipeline.stage import Progress
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import relief_for_ball
 from moldgen.solid.polygons import polygons_of
@@ -77,7 +78,7 @@ class FormedMesh:
         return tuple(forming_tables(self.formed, gauges, self.wanted_mm)) if self.formed else ()
 
 
-def form_brought(case: Case, command: CheckCommand, progress: Callable[[str], None]) -> FormedMesh:
+def form_brought(case: Case, command: CheckCommand, progress: Progress) -> FormedMesh:
     """Lay the sheet over a part as closely as was asked for, or roll the ball over it.
 
     Raises

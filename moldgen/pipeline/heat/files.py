@@ -13,6 +13,7 @@ from moldgen.pipeline.heat.rows import tables_of as heat_tables
 from moldgen.pipeline.heat.work import N_STAGES, HeatWork
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Stage
 from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
 
@@ -27,7 +28,7 @@ def heat_output(work: HeatWork, told: Result) -> Output:
         report=lambda: _report(work, told.title),
         formats=work.words.formats,
         usual=REPORT_FORMATS,
-        stages=(f"{N_STAGES}/{N_STAGES} writing files",),
+        stages=(Stage(N_STAGES, N_STAGES, "writing files"),),
     )
 
 

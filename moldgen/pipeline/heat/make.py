@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from moldgen.job.command.heat import HeatCommand
 from moldgen.pipeline.heat.rows import numbers_of, summary_of
 from moldgen.pipeline.heat.work import N_STAGES, HeatWork, heat_work
-from moldgen.pipeline.result import Result, quiet
+from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:
@@ -20,7 +20,7 @@ def heat_sheet(
     *,
     shop: Shop,
     with_files: bool,
-    progress: Callable[[str], None] = lambda stage: None,
+    progress: Progress = quiet,
 ) -> Result:
     """Work out a sheet's heat on a machine.
 
@@ -43,13 +43,11 @@ def heat_sheet(
     if with_files:
         return design_heat(command, shop=shop, progress=progress).render(progress=progress)
     work = heat_work(command, shop, others=bool(command.seen), progress=progress)
-    progress(f"{N_STAGES}/{N_STAGES} putting it in words")
+    progress(Stage(N_STAGES, N_STAGES, "putting it in words"))
     return _told(command, work)
 
 
-def design_heat(
-    command: HeatCommand, *, shop: Shop, progress: Callable[[str], None] = quiet
-) -> Output:
+def design_heat(command: HeatCommand, *, shop: Shop, progress: Progress = quiet) -> Output:
     """Work out a sheet's heat on a machine, and what its files are made of.
 
     Raises

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import hypot, log
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
+from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Plastic, Sheet, Shop
 from moldgen.table.calibrate import (
     FITS_WITHIN,
@@ -78,7 +78,7 @@ def heat_work(
     shop: Shop,
     *,
     others: bool = True,
-    progress: Callable[[str], None] = lambda stage: None,
+    progress: Progress = quiet,
 ) -> HeatWork:
     """Heat a sheet, cool it and pull on the mold, all in numbers.
 
@@ -108,7 +108,7 @@ def heat_work(
     machine = shop.machine(command.machine) if fit is None else fit.machine
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
     open_share = untold if fit is None else hypot(untold, fit.misfit)
-    progress(f"2/{N_STAGES} heating the sheet")
+    progress(Stage(2, N_STAGES, "heating the sheet"))
     heated = heat_up(sheet, machine, day=day, untold=open_share)
     mold = PrintedMold(
         filament=shop.filament(command.filament),
@@ -116,7 +116,7 @@ def heat_work(
         skin_mm=command.skin_mm,
         infill=command.infill,
     )
-    progress(f"3/{N_STAGES} forming on the mold")
+    progress(Stage(3, N_STAGES, "forming on the mold"))
     run = Run(sheet=sheet, heat_s=min(heated.forming_s, 3600.0))
     life = mold_life(run, mold, n_cycles=int(command.cycles))
     findings = [
@@ -124,7 +124,7 @@ def heat_work(
         *_timing_findings(machine, fit, untold),
         *life_findings(life),
     ]
-    progress(f"4/{N_STAGES} cooling it, other filaments and sheets")
+    progress(Stage(4, N_STAGES, "cooling it, other filaments and sheets"))
     return HeatWork(
         words=command,
         sheet=sheet,

@@ -40,7 +40,7 @@ from moldgen.pipeline.letters.mold import (
 from moldgen.pipeline.letters.storage import formed_trays
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.printing.pack import packed_on_plates
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
@@ -92,7 +92,7 @@ def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -
     for letter, finding in foot_findings(counts, rule):
         found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     for number, (letter, count) in enumerate(counts.items(), start=1):
-        tell(f"{number}/{steps} letter {letter}")
+        tell(Stage(number, steps, f"letter {letter}"))
         name, mold = letter_mold(letter, rule, command, shop)
         grooved = [cut_groove(one, rule) for one in mold.bodies]
         bodies += [Body(f"{name} {k}", one.mesh) for k in range(1, count + 1) for one in grooved]
@@ -100,7 +100,7 @@ def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -
             if finding.subject == name and finding.code in _AS_MEANT:
                 continue
             found.setdefault(finding.code, []).append(replace(finding, subject=letter))
-    progress(f"{steps - 1}/{steps} packing plates and tray")
+    progress(Stage(steps - 1, steps, "packing plates and tray"))
     used, left_out = _used(bodies, counts, rule, command, bench)
     trays: tuple[OutputFile, ...] = ()
     if command.storage is Storage.FORMED:
@@ -113,7 +113,7 @@ def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -
     return fixture_output(
         Result(title=TITLE, summary=summary, findings=findings, numbers=numbers),
         used, bench, formats=command.formats, usual=PRINT_FORMATS, tables=(_table(counts, rule),),
-        first=_steps(command), besides=trays, stage=f"{steps}/{steps} writing files",
+        first=_steps(command), besides=trays, stage=Stage(steps, steps, "writing files"),
     )  # fmt: skip
 
 

@@ -37,6 +37,7 @@ from moldgen.pipeline.mold.design import design_features
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.setting import setting_of
+from moldgen.pipeline.stage import quiet
 from moldgen.solid.mesh import Body
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
 from moldgen.stock import Shop
@@ -85,9 +86,7 @@ def letter_mold(
     try:
         resolved = resolve_features(job, folder=Path(), setting=setting)
         apart = with_marks_apart(resolved, rule)
-        design = design_features(
-            job, apart, setting=setting, shop=shop, progress=lambda stage: None
-        )
+        design = design_features(job, apart, setting=setting, shop=shop, progress=quiet)
         return name, design.mold
     except SpecError as problem:
         hint = problem.hint

@@ -20,7 +20,7 @@ from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.vent_spacing import vent_in_time
 from moldgen.pipeline.mold.walls import Walls, walls_of_features
 from moldgen.pipeline.setting import Setting, setting_of
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Shop
 
 
@@ -85,7 +85,7 @@ def design_mold(
     MoldgenError
         If the job cannot be made: one sentence that says what to change.
     """
-    progress("1/6 reading outlines")
+    progress(Stage(1, 6, "reading outlines"))
     job = with_names(job)
     setting = setting_of(job, shop)
     resolved = resolve_features(job, folder=folder, setting=setting, drawings=drawings)
@@ -115,7 +115,7 @@ def design_features(
     progress : Progress
         Told of each stage.
     """
-    progress("2/6 building the walls")
+    progress(Stage(2, 6, "building the walls"))
     walls = walls_of_features(request, resolved, setting=setting, progress=progress)
     return design_walls(request, walls, setting=setting, shop=shop, progress=progress)
 
@@ -139,7 +139,7 @@ def design_walls(
         Told of each stage.
     """
     vented = vent_in_time(request, walls, setting=setting, shop=shop, progress=progress)
-    progress("4/6 checking")
+    progress(Stage(4, 6, "checking"))
     mold = check_mold(request, vented.mold, vented.survey, setting=setting, told=vented.findings)
     return MoldDesign(
         request=request, setting=setting, shop=shop, mold=mold, rules=walls.rules, air=vented.air
@@ -157,4 +157,4 @@ def design_of_file(path: Path, shop: Shop) -> MoldDesign:
     job = load_job(path)
     if not isinstance(job, Job):
         raise FileError(f"{path} is the job of a bent strip, which has no mold. Name a mold's job.")
-    return design_mold(job, folder=path.parent, shop=shop, progress=lambda stage: None)
+    return design_mold(job, folder=path.parent, shop=shop, progress=quiet)

@@ -37,6 +37,7 @@ from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.stage import Stage
 from moldgen.solid.mesh import Body
 
 if TYPE_CHECKING:
@@ -131,7 +132,7 @@ def shape_output(
         formats=job.output.formats,
         paper=job.output.paper,
         picture_stem=f"{name}-",
-        stages=("5/6 drawing plans and pictures", "6/6 writing the report"),
+        stages=(Stage(5, 6, "drawing plans and pictures"), Stage(6, 6, "writing the report")),
     )
 
 

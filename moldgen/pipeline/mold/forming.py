@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from moldgen.job import JobForming
 from moldgen.mold.choices import FormingLook
 from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.first_use import telling_first_forming
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
 
@@ -20,7 +19,7 @@ def run_forming(
     wanted: JobForming,
     sheet: Sheet,
     machine: FormingMachine,
-    progress: Callable[[str], None],
+    progress: Progress,
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job wants, or not at all.
 
@@ -57,6 +56,6 @@ def run_forming(
     def tell(stage: str, share: float) -> None:
         if stage in _STAGES and stage not in heard:
             heard.add(stage)
-            progress(f"3/6 forming the sheet: {_STAGES[stage]}")
+            progress(Stage(3, 6, f"forming the sheet: {_STAGES[stage]}"))
 
     return run_setup(setup, tell)

@@ -16,7 +16,7 @@ from moldgen.pipeline.mold.files import mold_output
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop
 
 if TYPE_CHECKING:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from moldgen.finding import Finding, Severity
@@ -15,6 +14,7 @@ from moldgen.pipeline.mold.day import evacuation_of, stiff_where_thinnest_s
 from moldgen.pipeline.mold.mold import CutMold
 from moldgen.pipeline.mold.walls import Walls
 from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.stock import Shop
 
 CLOSEST_MM = 5.0
@@ -52,7 +52,7 @@ def vent_in_time(
     *,
     setting: Setting,
     shop: Shop,
-    progress: Callable[[str], None],
+    progress: Progress,
 ) -> VentedMold:
     """Cut a mold, with its vents closer together until the air gets out in time.
 
@@ -68,7 +68,9 @@ def vent_in_time(
     air = evacuation_of(mold, setting, stiff_s)
     while request.vents.place and spacing_mm > CLOSEST_MM and too_few(air):
         spacing_mm = max(CLOSEST_MM, _CLOSER * spacing_mm)
-        progress(f"3/6 vents closer together, every {spacing_mm:.0f} mm: the air takes too long")
+        progress(
+            Stage(3, 6, f"vents closer together, every {spacing_mm:.0f} mm: the air takes too long")
+        )
         closer = replace(request, vents=replace(request.vents, spacing_mm=spacing_mm))
         mold = cut_mold(closer, walls, setting=setting, shop=shop)
         air = evacuation_of(mold, setting, stiff_s)

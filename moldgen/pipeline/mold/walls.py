@@ -19,7 +19,7 @@ from moldgen.pipeline.mold.features import ResolvedFeatures, local_thickness_mm
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.solid.mesh import joined
 
@@ -114,7 +114,7 @@ def walls_of_raw(
         If a sheet is to be formed over them and they do not fit into the clamp's opening.
     """
     mesh = joined(raw.meshes)
-    progress("3/6 placing vents")
+    progress(Stage(3, 6, "placing vents"))
     run = run_forming(mesh, request.forming, setting.sheet, setting.machine, progress)
     relief = relief_for_ball(mesh, request.vents.ball_mm)
     return Walls(

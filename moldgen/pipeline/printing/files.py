@@ -73,7 +73,7 @@ def print_output(
     *,
     pictures: Callable[[], tuple[Picture, ...]],
     usual: Sequence[Format] = PRINT_FORMATS,
-    stage: str,
+    stage: Stage,
 ) -> Output:
     """Return what a run hands over, with what its files are made of.
 
@@ -83,7 +83,7 @@ def print_output(
         Takes the pictures, if a file asks for them.
     usual : sequence of Format
         Formats of a run that names none.
-    stage : str
+    stage : Stage
         What writing is called while it is done.
     """
     name = file_name(printed.title)

@@ -29,7 +29,8 @@ from moldgen.pipeline.print_rows import (
 from moldgen.pipeline.printing.facts import RADIUS_MM, REACH_MM, PartFacts, measure_part
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.types import Progress, Rows
+from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pipeline.types import Rows
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import Estimate, PrintSpec, estimate
@@ -62,7 +63,7 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
         If the file cannot be read, or a name is not in stock.
     """
     progress = telling_first_use(progress)
-    progress("1/3 reading the part")
+    progress(Stage(1, 3, "reading the part"))
     filament, printer = shop.filament(words.filament), shop.printer(words.printer)
     bodies, doubts = bodies_from_file(path, words.unit)
     case = Case(
@@ -72,7 +73,7 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
         printer=printer,
         draw_direction=UPS[words.draw_direction],
     )
-    progress("2/3 measuring")
+    progress(Stage(2, 3, "measuring"))
     facts = measure_part(case, shop.filaments.entries)
     body = set_down(Body(path.stem, joined([one.mesh for one in bodies])))
     findings = [*doubts, *check_closed(case)]
@@ -99,7 +100,7 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
         words.formats,
         pictures=lambda: views(shown, bridge_mm),
         usual=REPORT_FORMATS,
-        stage="3/3 pictures and report",
+        stage=Stage(3, 3, "pictures and report"),
     )
 
 

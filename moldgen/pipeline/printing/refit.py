@@ -19,7 +19,7 @@ from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import hanging_text, print_numbers, print_text, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import cut_flat, mirror, scale_to_length, set_down, thicken_base, turn
 from moldgen.printing.estimate import estimate
@@ -58,11 +58,11 @@ def design_refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Pro
         If the file cannot be read, a name is not in stock, or a change cannot be made.
     """
     progress = telling_first_use(progress)
-    progress("1/3 reading the part")
+    progress(Stage(1, 3, "reading the part"))
     filament, printer = shop.filament(command.filament), shop.printer(command.printer)
     body, doubts = solid_from_file(path, command.unit)
     work = _PartInWork(set_down(body), [("Brought", size_text(body.mesh))], list(doubts))
-    progress("2/3 changing it")
+    progress(Stage(2, 3, "changing it"))
     _shape(work, command)
     _open(work, command, shop, filament, printer)
     result = _result(path, work, filament, printer)
@@ -70,7 +70,7 @@ def design_refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Pro
         result,
         command.formats,
         pictures=lambda: views(result, widest_bridge_mm(printer)),
-        stage="3/3 pictures and report",
+        stage=Stage(3, 3, "pictures and report"),
     )
 
 

@@ -16,7 +16,7 @@ from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import piece_table, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, pulled_apart, views
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.edits import set_down
 from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
@@ -43,12 +43,12 @@ def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Pro
         If the file cannot be read, is not closed, or a name is not in stock.
     """
     progress = telling_first_use(progress)
-    progress("1/3 reading the part")
+    progress(Stage(1, 3, "reading the part"))
     filament, printer = shop.filament(command.filament), shop.printer(command.printer)
     bodies, doubts = bodies_from_file(path, command.unit)
     refuse_open(path, bodies)
     whole = set_down(Body(path.stem, joined([body.mesh for body in bodies])))
-    progress("2/3 splitting it")
+    progress(Stage(2, 3, "splitting it"))
     keys = KeySpec(kind=command.keys, dowel=command.dowel, play_mm=command.play_mm)
     parts = split_to_bed(whole, printer, hurdles=hurdles_of_mesh(whole.mesh), keys=keys)
     printed = tuple(on_bed(Body(f"piece {p.name}", p.mesh)) for p in parts.pieces)
@@ -82,7 +82,7 @@ def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Pro
         result,
         command.formats,
         pictures=lambda: views(result, bridge_mm, whole=apart),
-        stage="3/3 pictures and report",
+        stage=Stage(3, 3, "pictures and report"),
     )
 
 

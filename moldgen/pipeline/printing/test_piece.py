@@ -9,7 +9,7 @@ from moldgen.pipeline.print_rows import piece_table
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.printing.split import _rows
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.types import Progress
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.printing.estimate import estimate, spoken_time
 from moldgen.printing.overhang import widest_bridge_mm
 from moldgen.printing.test_piece import build_key_test_piece, build_vent_test_piece
@@ -33,7 +33,7 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         If a size or a name is wrong.
     """
     progress = telling_first_use(progress)
-    progress("1/2 making the test pieces")
+    progress(Stage(1, 2, "making the test pieces"))
     filament, printer = shop.filament(command.filament), shop.printer(command.printer)
     dowel = dowel_named(command.dowel)
     made = (
@@ -72,5 +72,5 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         result,
         command.formats,
         pictures=lambda: views(result, widest_bridge_mm(printer))[:1],
-        stage="2/2 pictures and report",
+        stage=Stage(2, 2, "pictures and report"),
     )

@@ -20,6 +20,7 @@ from moldgen.pipeline.file_set import (
 )
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Stage
 from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
@@ -48,7 +49,11 @@ def strip_output(work: BentStrip) -> Output:
         formats=work.job.output.formats,
         paper=work.job.output.paper,
         picture_stem=f"{name}-",
-        stages=("4/6 writing meshes", "5/6 taking pictures", "6/6 writing the report"),
+        stages=(
+            Stage(4, 6, "writing meshes"),
+            Stage(5, 6, "taking pictures"),
+            Stage(6, 6, "writing the report"),
+        ),
     )
 
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from moldgen.job.strip_spec import StripJob
 from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Progress
 from moldgen.pipeline.strip.files import strip_output
 from moldgen.pipeline.strip.work import build_work
-from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import cos, radians
 from pathlib import Path
@@ -21,6 +21,7 @@ from moldgen.bend.strip.sheet import build_sheet
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.strip_spec import JobLoad, JobStand, StripJob
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pipeline.strip.jigs import Jigs, build_jigs
 from moldgen.pipeline.strip.part import (
     StripPart,
@@ -85,7 +86,7 @@ class BentStrip:
 
 
 def build_work(
-    job: StripJob, *, folder: Path, shop: Shop, progress: Callable[[str], None] = lambda _: None
+    job: StripJob, *, folder: Path, shop: Shop, progress: Progress = lambda _: None
 ) -> BentStrip:
     """Work out everything about a bent strip.
 
@@ -94,7 +95,7 @@ def build_work(
     MoldgenError
         If it cannot be laid out or heated: one sentence that says what to change.
     """
-    progress("1/6 laying the strip flat")
+    progress(Stage(1, 6, "laying the strip flat"))
     bench = bench_of(job, shop)
     part = build_part(job, folder, bench.plastic)
     bench = timed_bench(job, part, bench)
@@ -105,7 +106,7 @@ def build_work(
     dwells = tuple(
         dwell(part.strip, bend, bench.heater, bench.plastic) for bend in part.strip.bends
     )
-    progress("2/6 searching the order of bends")
+    progress(Stage(2, 6, "searching the order of bends"))
     both_faces = any(one.n_sides > 1 for one in dwells)
     order = best_order(part.strip, layout, bench.heater, both_faces=both_faces)
     dwells = tuple(_lying(part, dwells, order))
@@ -113,7 +114,7 @@ def build_work(
     sound = not flying.clashes()
     standing = _standing(job.stand, flying, bench) if sound else None
     shape = standing.shape if standing else flying
-    progress("3/6 building jigs")
+    progress(Stage(3, 6, "building jigs"))
     jigs = build_jigs(job, part.strip, layout, order, bench.printer)
     findings = (
         *part.findings,

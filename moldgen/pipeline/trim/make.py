@@ -30,9 +30,9 @@ from moldgen.pipeline.fixture.files import Used, fixture_output, left_out_text
 from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
-from moldgen.pipeline.types import Progress
 from moldgen.stock import Shop
 
 _FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
@@ -63,9 +63,9 @@ def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Outp
         If the part cannot be read, or no line can be drawn.
     """
     bench = bench_of(command, shop)
-    progress("1/3 reading the part")
+    progress(Stage(1, 3, "reading the part"))
     trimming = trimming_of(command, source_of(command, bench), shop)
-    progress("2/3 building what is printed")
+    progress(Stage(2, 3, "building what is printed"))
     used, left_out = fixtures_for(trimming, bench)
     findings = ranked((*_findings(trimming, bench), *left_out))
     title = f"Trim {trimming.source.title}"
@@ -76,7 +76,7 @@ def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Outp
         used, bench, formats=command.formats, paper=command.paper,
         plan=plan_of_lines(title, trimming),
         tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling),
-        stage="3/3 writing files",
+        stage=Stage(3, 3, "writing files"),
     )  # fmt: skip
 
 
