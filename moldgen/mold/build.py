@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import atan, degrees, radians, tan
 
 import shapely
@@ -16,7 +17,7 @@ from moldgen.physics.bisection import first_beyond
 from moldgen.solid.loft.loft import Contour, LoftedWall, Loop, Surface, add_wall, inset, too_narrow
 from moldgen.solid.loft.profile import Profile
 from moldgen.solid.loft.surface import Steepest
-from moldgen.solid.mesh import Mesh
+from moldgen.solid.mesh import Mesh, joined
 
 FLOOR_MM = 1.2
 """Least plastic between the floor of a recess and the table: six layers of 0.2 mm. [mm]."""
@@ -31,7 +32,7 @@ CLEARANCE_MM = 0.01
 """Least distance kept between a feature and the edge of the flat it stands on. [mm]."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class RawMold:
     """Bodies as lofted, before vents and underside are cut.
 
@@ -48,6 +49,16 @@ class RawMold:
     meshes: tuple[Mesh, ...]
     plans: tuple[FeaturePlan, ...]
     findings: tuple[Finding, ...]
+
+    @cached_property
+    def mesh(self) -> Mesh:
+        """All bodies in one. [mm]."""
+        return joined(self.meshes)
+
+    @property
+    def height_mm(self) -> float:
+        """Greatest height above the table. [mm]."""
+        return float(self.mesh.bounds_mm[1, 2])
 
 
 def build_raw_mold(bodies: Sequence[Feature], *, chord_mm: float = 0.01) -> RawMold:

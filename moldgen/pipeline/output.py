@@ -10,7 +10,7 @@ from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
 from moldgen.pipeline.result import Result
-from moldgen.pipeline.stage import Progress, quiet
+from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.mesh import Body
 
 

@@ -86,10 +86,16 @@ class CheckResults:
     standings: tuple[BodyStability, ...]
 
 
-def survey(case: Case) -> Survey:
-    """Look at a mold along its draw direction."""
+def survey(case: Case, *, draws: tuple[Draw, ...] | None = None) -> Survey:
+    """Look at a mold along its draw direction.
+
+    Parameters
+    ----------
+    draws : tuple of Draw, optional
+        How far the sheet is drawn, if that was measured on the same walls before.
+    """
     seen = sight(case)
-    return Survey(case=case, seen=seen, draws=measure_draws(case, seen))
+    return Survey(case=case, seen=seen, draws=measure_draws(case, seen) if draws is None else draws)
 
 
 def check_all(case: Case) -> CheckResults:

@@ -28,10 +28,9 @@ from moldgen.mold.freeform.freeform import (
     make_formable,
     raw_mold_of,
 )
-from moldgen.mold.rules import Rule, WallRules, wall_rules
+from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.vents.freeform import place_freeform_vents
-from moldgen.mold.vents.vent import VentPlan, VentSpec
 from moldgen.outline.trace import TraceSpec, drawing_of_traced, outline_from_gray, svg_of_traced
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.brought.shape import (
@@ -55,12 +54,11 @@ from moldgen.pipeline.mold.plan import Drilling, drill_list
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.tables import mold_tables
-from moldgen.pipeline.mold.walls import walls_of_raw
+from moldgen.pipeline.mold.vent_spacing import VentPlacer
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, Stage
-from moldgen.solid.height.relief import Relief
 from moldgen.solid.reading.picture import is_picture, load_gray
 from moldgen.stock import Shop
 
@@ -134,7 +132,7 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
     design = design_mold(
         job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
     )
-    mold, day = design.with_day()
+    mold, day = design.mold, design.day
     edge = (_runs_off(path),) if traced.at_edge else ()
     mold = replace(mold, findings=ranked((*mold.findings, *edge)))
     kept = OutputFile(
@@ -180,18 +178,19 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         *check_change(change, spec, name=_NAME),
         *check_lean(formable, name=_NAME),
     )
-    walls = walls_of_raw(
+    sheet = setting.sheet
+    design = design_walls(
         request,
         raw_mold_of(formable, _NAME),
         setting=setting,
-        thinnest_mm=setting.sheet.gauge_mm / max(1.0, _drawn(formable)),
-        place_vents=partial(_place_vents, formable.solid.foot),
+        shop=shop,
+        placer=partial(_vent_placer, formable.solid.foot),
+        vent_rule=vent_rule(sheet.plastic, sheet.gauge_mm / max(1.0, _drawn(formable))),
         rules={_NAME: rules},
         findings=findings,
         progress=progress,
     )
-    design = design_walls(request, walls, setting=setting, shop=shop, progress=progress)
-    mold, day = design.with_day()
+    mold, day = design.mold, design.day
     mold = replace(mold, findings=tuple(f for f in mold.findings if not _at_air_notch(f, mold)))
     return _AdaptedMold(design=design, mold=mold, day=day, formable=formable, change=change)
 
@@ -202,10 +201,8 @@ def _drawn(formable: Formable) -> float:
     return float(solid.mesh.areas_mm2[: solid.n_top].sum() / solid.foot.area)
 
 
-def _place_vents(
-    foot: MultiPolygon, relief: Relief, spec: VentSpec, run: FormingRun | None
-) -> VentPlan:
-    return place_freeform_vents(relief, foot, spec, feature=_NAME, run=run)
+def _vent_placer(foot: MultiPolygon, run: FormingRun | None) -> VentPlacer:
+    return lambda relief, spec: place_freeform_vents(relief, foot, spec, feature=_NAME, run=run)
 
 
 def _at_air_notch(finding: Finding, mold: Mold) -> bool:

@@ -92,8 +92,9 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     foot = shapely.union_all(case.footprints)
     trim = polygons_of(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     run = run_forming(
-        standing, JobForming(look=command.forming), case.sheet, case.machine, progress
-    )
+        standing, look=command.forming, sag_mm=JobForming().sag_mm, sheet=case.sheet,
+        machine=case.machine, progress=progress,
+    )  # fmt: skip
     if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
         places, formed = low_places(gap, relief, _VENT), None

@@ -101,9 +101,8 @@ def heat_work(
     """
     sheet = Sheet(plastic=shop.plastic(command.plastic), gauge_mm=command.gauge_mm)
     day = Conditions(fan=command.fan, clear_depth_mm=command.clear_depth_mm)
-    progress(
-        f"1/{N_STAGES} " + ("fitting the observed times" if command.seen else "reading the words")
-    )
+    first = "fitting the observed times" if command.seen else "reading the words"
+    progress(Stage(1, N_STAGES, first))
     fit = _fitted(command, shop, day)
     machine = shop.machine(command.machine) if fit is None else fit.machine
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)

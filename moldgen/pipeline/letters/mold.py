@@ -87,7 +87,7 @@ def letter_mold(
         resolved = resolve_features(job, folder=Path(), setting=setting)
         apart = with_marks_apart(resolved, rule)
         design = design_features(job, apart, setting=setting, shop=shop, progress=quiet)
-        return name, design.mold
+        return name, design.checked
     except SpecError as problem:
         hint = problem.hint
         if problem.field.startswith("outline of"):

@@ -6,39 +6,43 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields
 
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job.spec import MoldRequest
+from moldgen.job.spec import Side
 from moldgen.mold.air.way_out import check_airways
-from moldgen.mold.checks import Case, Survey, check_survey, grouped, survey
+from moldgen.mold.checks import Case, Survey, check_survey, grouped
 from moldgen.mold.features import FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.underside.marking import LABEL_DEPTH_MM
 from moldgen.pipeline.mold.mold import CutMold, Mold
-from moldgen.pipeline.setting import Setting
+from moldgen.solid.mesh import Body
+from moldgen.stock import FormingMachine, Printer, Sheet
 
 
-def survey_mold(mold: CutMold, request: MoldRequest, *, setting: Setting) -> Survey:
-    """Look at a mold along its pull."""
-    widest = max((vent.diameter_mm for vent in mold.vents.vents), default=0.0)
-    return survey(
-        Case(
-            bodies=mold.bodies,
-            sheet=setting.sheet,
-            machine=setting.machine,
-            printer=setting.printer,
-            plan=mold.plans,
-            side=request.side.value,
-            tactile=request.tactile,
-            widest_vent_mm=widest + mold.bore.undersize_mm,
-        )
-    )
+def mold_case(
+    bodies: tuple[Body, ...],
+    plans: tuple[FeaturePlan, ...],
+    *,
+    sheet: Sheet,
+    machine: FormingMachine,
+    printer: Printer,
+    side: Side,
+    tactile: bool,
+    widest_vent_mm: float = 0.0,
+) -> Case:
+    """Return what every check looks at, for a mold of ours."""
+    return Case(
+        bodies=bodies, sheet=sheet, machine=machine, printer=printer, plan=plans,
+        side=side.value, tactile=tactile, widest_vent_mm=widest_vent_mm,
+    )  # fmt: skip
 
 
 def check_mold(
-    request: MoldRequest,
     mold: CutMold,
     surveyed: Survey,
     *,
-    setting: Setting,
+    machine: FormingMachine,
+    printer: Printer,
+    least_mm: float | None,
+    vents_placed: bool,
     told: Sequence[Finding],
 ) -> Mold:
     """Ask every check of a mold.
@@ -47,21 +51,24 @@ def check_mold(
     ----------
     surveyed : Survey
         What is seen of this mold.
+    least_mm : float or None
+        Least thickness of the formed part that is asked for. [mm]
+    vents_placed : bool
+        Whether vents were asked for.
     told : sequence of Finding
         What else there is to know about it.
     """
     checked = check_survey(surveyed)
     airways = check_airways(
         mold.vents, mold.undersides, mold.plans,
-        relief=mold.relief, machine=setting.machine, printer=setting.printer, bore=mold.bore,
+        relief=mold.relief, machine=machine, printer=printer, bore=mold.bore,
     )  # fmt: skip
-    wanted_mm = request.forming.least_mm
     findings = (
         *mold.findings,
         *airways,
         *unforetold(checked.findings, mold.plans),
-        *(check_formed(mold.formed, wanted_mm=wanted_mm) if mold.formed else ()),
-        *_no_vents(request),
+        *(check_formed(mold.formed, wanted_mm=least_mm) if mold.formed else ()),
+        *(() if vents_placed else (_no_vents(),)),
         *told,
     )
     cut = {field.name: getattr(mold, field.name) for field in fields(mold)}
@@ -95,12 +102,11 @@ def _in_label(finding: Finding) -> bool:
     )
 
 
-def _no_vents(request: MoldRequest) -> Iterator[Finding]:
-    if not request.vents.place:
-        yield Finding(
-            code="no-vents",
-            severity=Severity.CAUTION,
-            says="no vents were placed, as asked",
-            basis="the job says vents: place = false",
-            advice="Air trapped in low spots keeps the sheet off the mold; drill where it bulges.",
-        )
+def _no_vents() -> Finding:
+    return Finding(
+        code="no-vents",
+        severity=Severity.CAUTION,
+        says="no vents were placed, as asked",
+        basis="the job says vents: place = false",
+        advice="Air trapped in low spots keeps the sheet off the mold; drill where it bulges.",
+    )

@@ -1,58 +1,143 @@
-"""Vents, bores, underside, label and insert, cut into walls that stand."""
+"""Vents, bores, underside, label and insert: laid out on the walls, then cut into them."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass
 
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
-from moldgen.job.spec import JobVents, MoldRequest
+from moldgen.job.spec import JobUnderside, JobVents
 from moldgen.mold.air.bores import settle_bores
+from moldgen.mold.build import RawMold
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.rules import Rule
 from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
-from moldgen.mold.underside.underside import UndersideSpec, build_underside
+from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
-from moldgen.pipeline.mold.mold import CutMold
-from moldgen.pipeline.mold.walls import Walls
-from moldgen.pipeline.setting import Setting
-from moldgen.stock import Shop
+from moldgen.solid.height.relief import Relief
+from moldgen.solid.mesh import Body
+from moldgen.stock import Insert, Printer, Sheet
 
 SLANTING = 1.4
 """A line over a crossing of channels is up to so many times as long as the circle there is wide."""
 
 
-def cut_mold(request: MoldRequest, walls: Walls, *, setting: Setting, shop: Shop) -> CutMold:
-    """Vent walls and cut everything else into them, one body after the other.
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class UndersideRequest:
+    """What is asked of the side that stands on the table.
+
+    Attributes
+    ----------
+    wanted : JobUnderside
+        Its kind, label and helps.
+    insert : Insert or None
+        What the mold is lifted by.
+    spec : UndersideSpec
+        How it is relieved, fitted to the sheet and the printer.
+    bore : BoreSpec
+        How vents are bored.
+    title, date : str
+        First and last line of the label.
+    sheet : Sheet
+        What its second line says.
+    """
+
+    wanted: JobUnderside
+    insert: Insert | None
+    spec: UndersideSpec
+    bore: BoreSpec
+    title: str
+    date: str
+    sheet: Sheet
+
+    def label_lines(self, draft_deg: float) -> tuple[str, ...]:
+        """Return the lines of a label: title, sheet and draft, date."""
+        if not self.wanted.label:
+            return ()
+        sheet = f"{self.sheet.plastic.name} {self.sheet.gauge_mm:g} mm, {draft_deg:g}°"
+        return tuple(line for line in (self.title, sheet, self.date) if line.strip())
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class VentLayout:
+    """Where the air goes, and what is cut from below for it: not cut yet.
+
+    Attributes
+    ----------
+    vents : VentPlan
+        The vents, each with a bore that keeps its wall.
+    undersides : tuple of Underside
+        What is cut under each body.
+    markings : tuple of Marking
+        What is sunk under each body.
+    findings : tuple of Finding
+        Vents that were moved or left out, and what found no room.
+    """
+
+    vents: VentPlan
+    undersides: tuple[Underside, ...]
+    markings: tuple[Marking, ...]
+    findings: tuple[Finding, ...]
+
+
+def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequest) -> VentLayout:
+    """Give vents their bores, and lay out everything under each body for them.
+
+    Parameters
+    ----------
+    placed : VentPlan
+        Where vents are wanted.
+    raw : RawMold
+        The walls.
+    relief : Relief
+        The walls seen from above. [mm]
+    asked : UndersideRequest
+        What is asked of the underside.
+    """
+    vents, unbored = settle_bores(placed, raw.plans, relief, asked.bore)
+    undersides, markings = [], []
+    for root, own in _with_own_vents(raw.plans, vents.vents):
+        checkpoint()
+        marking = _marking(root, relief, own, asked)
+        markings.append(marking)
+        undersides.append(build_underside(root.outer, own, asked.spec, reserved=marking.reserved))
+    no_room = (finding for marking in markings for finding in marking.findings)
+    return VentLayout(
+        vents=vents,
+        undersides=tuple(undersides),
+        markings=tuple(markings),
+        findings=(*unbored, *no_room),
+    )
+
+
+def cut_bodies(
+    raw: RawMold, layout: VentLayout, bore: BoreSpec
+) -> tuple[tuple[Body, ...], tuple[Finding, ...]]:
+    """Cut what is laid out into the walls, and find what came out otherwise than foretold.
 
     Raises
     ------
-    SpecError
-        If the shop has no such insert.
     GeometryError
         If the modeler fails or nothing is left of a body.
     """
-    bore = BoreSpec.for_printer(setting.printer)
-    plans, relief = walls.raw.plans, walls.relief
-    vents, unbored = settle_bores(_placed(request, walls), plans, relief, bore)
-    owner = bodies_of(plans)
-    bodies = []
-    for root, mesh in zip(roots_of(plans), walls.raw.meshes, strict=True):
-        own = [vent for vent in vents.vents if owner[vent.feature] == root.name]
-        marking = _marking(request, root, walls, own, setting=setting, shop=shop)
-        spec = underside_spec(request, setting)
-        underside = build_underside(root.outer, own, spec, reserved=marking.reserved)
-        whole = finish_body(root, mesh, underside, vents=own, bore=bore, marking=marking)
-        bodies.append((whole, underside, marking))
-    finished, undersides, markings = zip(*bodies, strict=True)
-    return CutMold(
-        bodies=tuple(body for whole in finished for body in whole.bodies),
-        plans=plans, vents=vents, vent_rule=walls.vent_rule, bore=bore,
-        undersides=undersides, markings=markings,
-        findings=(*walls.findings, *unbored, *_cut_findings(finished, markings)),
-        relief=relief, formed=walls.formed,
+    finished = []
+    each = zip(
+        _with_own_vents(raw.plans, layout.vents.vents),
+        raw.meshes, layout.undersides, layout.markings, strict=True,
     )  # fmt: skip
+    for (root, own), mesh, underside, marking in each:
+        checkpoint()
+        finished.append(finish_body(root, mesh, underside, vents=own, bore=bore, marking=marking))
+    bodies = tuple(body for whole in finished for body in whole.bodies)
+    return bodies, tuple(_unforeseen_findings(finished))
+
+
+def uncut_bodies(raw: RawMold) -> tuple[Body, ...]:
+    """Return the walls as bodies, with nothing cut into them. [mm]."""
+    roots = roots_of(raw.plans)
+    return tuple(Body(root.name, mesh) for root, mesh in zip(roots, raw.meshes, strict=True))
 
 
 def vent_spec(wanted: JobVents, rule: Rule) -> VentSpec:
@@ -65,59 +150,44 @@ def vent_spec(wanted: JobVents, rule: Rule) -> VentSpec:
     )
 
 
-def underside_spec(request: MoldRequest, setting: Setting) -> UndersideSpec:
+def underside_spec(wanted: JobUnderside, sheet: Sheet, printer: Printer) -> UndersideSpec:
     """Return how the underside is relieved, fitted to the sheet and the printer."""
     return UndersideSpec(
-        kind=request.underside.kind,
-        depth_mm=request.underside.depth_mm,
-        bridge_mm=max(4.0, setting.printer.clean_bridge_mm / SLANTING),
-        air_notch_mm=min(0.6, 0.5 * setting.sheet.gauge_mm),
+        kind=wanted.kind,
+        depth_mm=wanted.depth_mm,
+        bridge_mm=max(4.0, printer.clean_bridge_mm / SLANTING),
+        air_notch_mm=min(0.6, 0.5 * sheet.gauge_mm),
     )
 
 
-def label_lines(request: MoldRequest, draft_deg: float) -> tuple[str, ...]:
-    """Return the lines of a label: title, sheet and draft, date."""
-    if not request.underside.label:
-        return ()
-    sheet = f"{request.sheet.plastic} {request.sheet.gauge_mm:g} mm, {draft_deg:g}°"
-    return tuple(line for line in (request.title, sheet, request.date) if line.strip())
-
-
-def _placed(request: MoldRequest, walls: Walls) -> VentPlan:
-    spec = vent_spec(request.vents, walls.vent_rule)
-    plan = walls.place_vents(walls.relief, spec, walls.run)
-    return plan if request.vents.place else replace(plan, vents=())
+def _with_own_vents(
+    plans: Sequence[FeaturePlan], vents: Sequence[Vent]
+) -> list[tuple[FeaturePlan, list[Vent]]]:
+    """Return every body's root with the vents on it."""
+    owner = bodies_of(plans)
+    return [
+        (root, [vent for vent in vents if owner[vent.feature] == root.name])
+        for root in roots_of(plans)
+    ]
 
 
 def _marking(
-    request: MoldRequest,
-    root: FeaturePlan,
-    walls: Walls,
-    vents: Sequence[Vent],
-    *,
-    setting: Setting,
-    shop: Shop,
+    root: FeaturePlan, relief: Relief, vents: Sequence[Vent], asked: UndersideRequest
 ) -> Marking:
-    wanted = request.underside.insert_wanted
     return build_marking(
         root.name,
         root.outer,
-        walls.relief,
+        relief,
         vents,
-        lines=label_lines(request, root.wall.draft_deg),
-        arrow=request.underside.arrow,
-        insert=shop.insert(wanted[1], wanted[0]) if wanted else None,
-        rim_mm=underside_spec(request, setting).rim_mm,
-        pry_slots=request.underside.pry,
+        lines=asked.label_lines(root.wall.draft_deg),
+        arrow=asked.wanted.arrow,
+        insert=asked.insert,
+        rim_mm=asked.spec.rim_mm,
+        pry_slots=asked.wanted.pry,
     )
 
 
-def _cut_findings(
-    finished: Sequence[FinishedBody], markings: Sequence[Marking]
-) -> Iterator[Finding]:
-    """Yield what found no room, and what came out otherwise than foretold."""
-    for marking in markings:
-        yield from marking.findings
+def _unforeseen_findings(finished: Sequence[FinishedBody]) -> Iterator[Finding]:
     for whole in finished:
         if whole.euler_foretold != whole.euler_measured:
             yield _unforeseen(whole)

@@ -9,20 +9,18 @@ from typing import TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
-from moldgen.job.spec import MoldRequest
 from moldgen.mold.air.air_findings import check_evacuation
-from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
-from moldgen.mold.air.passages import air_ways
-from moldgen.mold.air.swept import swept_most_L
+from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.checks import grouped
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.load.load import VacuumLoad, check_load, measure_load
 from moldgen.mold.release.release import BodyRelease, check_release, measure_release
+from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa
-from moldgen.pipeline.mold.mold import CutMold, Mold
-from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.setting import Setting
-from moldgen.stock import Filament, Shop
+from moldgen.stock import Filament, Insert, Sheet
 from moldgen.table.cool import Cooling, PrintedMold, cool
 from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
@@ -113,27 +111,30 @@ class TableDay:
 
 
 def day_of(
-    request: MoldRequest,
     mold: Mold,
     setting: Setting,
-    shop: Shop,
     *,
-    air: Evacuation | None = None,
+    insert: Insert | None,
+    filaments: tuple[Filament, ...],
+    air: Evacuation,
+    ready: PrintReadiness,
 ) -> TableDay:
     """Work out the day at the table.
 
     Parameters
     ----------
-    request : MoldRequest
-        Tells the insert.
     mold : Mold
         As built; with the formed sheet its thicknesses count, otherwise the means of the features.
     setting : Setting
         Sheet, machine, printer, filament.
-    shop : Shop
-        Gives insert and other filaments.
-    air : Evacuation, optional
-        How the vacuum comes, if that was measured for this mold and setting already.
+    insert : Insert or None
+        What the mold is lifted by.
+    filaments : tuple of Filament
+        What else it could be printed from.
+    air : Evacuation
+        How the vacuum comes.
+    ready : PrintReadiness
+        What printing the mold takes.
 
     Notes
     -----
@@ -141,26 +142,23 @@ def day_of(
     """
     findings: list[Finding] = []
     sheet, machine = setting.sheet, setting.machine
-    printed = _printed(mold, setting)
-    _, thick = thickness_ratios(mold, sheet.gauge_mm)
+    printed = printed_mold(setting.filament, mold.height_mm)
+    thin, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
     thinnest = _tried(
-        lambda: _cooled_where_thinnest(mold, mold.checked.draws, setting),
-        "part-stays-hot",
-        findings,
+        lambda: cool(sheet, printed, thickness_ratio=thin), "part-stays-hot", findings
     )
     heat_s = _LONGEST_HEAT_s if heated is None else min(heated.forming_s, _LONGEST_HEAT_s)
     run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
     # How long the first part stays on does not depend on how long the next one is heated.
     stood = mold_life(run, printed, n_cycles=WANTED_CYCLES)
     life = stood if heated and thinnest else None
-    evacuation = air or evacuation_of(mold, setting, None if thinnest is None else thinnest.stiff_s)
     load = load_of(mold, setting)
-    release = release_of(request, mold, setting, shop)
+    release = release_of(mold, setting, insert)
     findings += [
         *(heating_findings(heated) if heated else ()),
         *(life_findings(life) if life else ()),
-        *check_evacuation(evacuation),
+        *check_evacuation(air),
         *check_load(load),
         *check_release(release, sheet=sheet),
     ]
@@ -173,11 +171,11 @@ def day_of(
         warm_s=float(stood.contact_s[-1]) if life else None,
         run=run,
         life=life,
-        filaments=tuple(shop.filaments.entries),
-        evacuation=evacuation,
+        filaments=filaments,
+        evacuation=air,
         load=load,
         release=release,
-        ready=readiness_of(request, mold, setting),
+        ready=ready,
         findings=tuple(findings),
     )
 
@@ -187,43 +185,45 @@ def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
 
     Without a forming run, the least mean of any feature, and the gauge itself: broad tops keep it.
     """
-    least = least_thickness_ratio(mold, mold.checked.draws, gauge_mm)
+    least = least_thickness_ratio(mold.formed, mold.checked.draws, gauge_mm)
     if mold.formed is None:
         return least, 1.0
     own = mold.formed.thickness_mm[mold.formed.part]
     return least, _ratio(float(own.max()) / gauge_mm)
 
 
-def least_thickness_ratio(mold: CutMold, draws: Sequence[Draw], gauge_mm: float) -> float:
+def least_thickness_ratio(
+    formed: FormedSheet | None, draws: Sequence[Draw], gauge_mm: float
+) -> float:
     """Return the least thickness of the formed part over its gauge. [-].
 
     Parameters
     ----------
+    formed : FormedSheet or None
+        The formed sheet, if there was a run.
     draws : sequence of Draw
         How far the sheet is drawn over this mold; they count where no sheet was formed.
     """
-    if mold.formed is not None:
-        return _ratio(mold.formed.whole.least_mm / gauge_mm)
+    if formed is not None:
+        return _ratio(formed.whole.least_mm / gauge_mm)
     means = [draw.mean_thickness_mm for draw in draws]
     return _ratio(min(means, default=gauge_mm) / gauge_mm)
 
 
-def stiff_where_thinnest_s(mold: CutMold, draws: Sequence[Draw], setting: Setting) -> float | None:
+def stiff_where_thinnest_s(
+    sheet: Sheet, printed: PrintedMold, thickness_ratio: float
+) -> float | None:
     """Return how long the sheet stays soft on a mold; None if it never gets stiff. [s]."""
     try:
-        return _cooled_where_thinnest(mold, draws, setting).stiff_s
+        return cool(sheet, printed, thickness_ratio=thickness_ratio).stiff_s
     except SpecError:
         return None
 
 
-def _cooled_where_thinnest(mold: CutMold, draws: Sequence[Draw], setting: Setting) -> Cooling:
-    ratio = least_thickness_ratio(mold, draws, setting.sheet.gauge_mm)
-    return cool(setting.sheet, _printed(mold, setting), thickness_ratio=ratio)
-
-
-def _printed(mold: CutMold, setting: Setting) -> PrintedMold:
-    height = min(max(mold.height_mm, _LOWEST_MM), _TALLEST_MM)
-    return PrintedMold(filament=setting.filament, height_mm=height)
+def printed_mold(filament: Filament, height_mm: float) -> PrintedMold:
+    """Return a mold as heat sees it."""
+    height = min(max(height_mm, _LOWEST_MM), _TALLEST_MM)
+    return PrintedMold(filament=filament, height_mm=height)
 
 
 def thicknesses_mm(mold: Mold) -> dict[str, float]:
@@ -231,16 +231,6 @@ def thicknesses_mm(mold: Mold) -> dict[str, float]:
     if mold.formed is not None:
         return {thinned.name: thinned.mean_mm for thinned in mold.formed.thinned}
     return {draw.name: draw.mean_thickness_mm for draw in mold.checked.draws}
-
-
-def evacuation_of(mold: CutMold, setting: Setting, stiff_s: float | None) -> Evacuation:
-    """Return how the vacuum comes, against the time the sheet stays soft. [s]."""
-    machine = setting.machine
-    return measure_evacuation(
-        air_ways(mold.vents, mold.undersides, mold.plans, machine=machine, bore=mold.bore),
-        swept_L=swept_most_L([body.mesh for body in mold.bodies], machine),
-        time_to_stiff_s=stiff_s,
-    )
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:
@@ -256,17 +246,14 @@ def load_of(mold: Mold, setting: Setting) -> VacuumLoad:
     )
 
 
-def release_of(
-    request: MoldRequest, mold: Mold, setting: Setting, shop: Shop
-) -> tuple[BodyRelease, ...]:
+def release_of(mold: Mold, setting: Setting, insert: Insert | None) -> tuple[BodyRelease, ...]:
     """Return what it takes to pull the bodies out of the part."""
-    wanted = request.underside.insert_wanted
     return measure_release(
         mold.plans,
         mold.markings,
         sheet=setting.sheet,
         filament=setting.filament,
-        insert=shop.insert(wanted[1], wanted[0]) if wanted else None,
+        insert=insert,
         thicknesses_mm=thicknesses_mm(mold),
     )
 

@@ -2,59 +2,150 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from moldgen.errors import FileError
+from moldgen.finding import Finding
 from moldgen.job import Job, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.spec import MoldRequest
-from moldgen.mold.air.evacuation import Evacuation
-from moldgen.mold.rules import WallRules
-from moldgen.outline.drawing import Drawing
-from moldgen.pipeline.mold.checking import check_mold
-from moldgen.pipeline.mold.day import TableDay, day_of, with_day_findings
-from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features
-from moldgen.pipeline.mold.mold import Mold
-from moldgen.pipeline.mold.vent_spacing import vent_in_time
-from moldgen.pipeline.mold.walls import Walls, walls_of_features
+from moldgen.memo import Memo
+from moldgen.pipeline.graph import Computation
+from moldgen.pipeline.mold.print_readiness import wants_overhangs
+from moldgen.pipeline.mold.quality import Quality
+from moldgen.pipeline.mold.stages import STAGES
+from moldgen.pipeline.mold.vent_spacing import VentPlacer
 from moldgen.pipeline.setting import Setting, setting_of
-from moldgen.pipeline.stage import Progress, Stage, quiet
-from moldgen.stock import Shop
+from moldgen.pipeline.stage import Progress, quiet
+from moldgen.stock import Insert, Shop
+
+if TYPE_CHECKING:
+    from shapely import MultiPolygon
+
+    from moldgen.mold.air.evacuation import Evacuation
+    from moldgen.mold.build import RawMold
+    from moldgen.mold.rules import Rule, WallRules
+    from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.outline.drawing import Drawing
+    from moldgen.physics.membrane.run import FormingRun
+    from moldgen.pipeline.mold.day import TableDay
+    from moldgen.pipeline.mold.features import ResolvedFeatures
+    from moldgen.pipeline.mold.mold import CutMold, Mold
+
+MOST_BYTES = 2**28
+"""What a design keeps of its stages if nobody gives it a memo. [B]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class MoldDesign:
-    """A mold whose air gets out in time, checked, with what it was made from.
+    """A mold as a graph of stages: what is asked for is computed, with what it needs and no more.
 
-    Attributes
+    Each property that is a stage may raise whatever makes the mold impossible: a `MoldgenError`
+    with one sentence that says what to change.
+
+    Parameters
     ----------
     request : MoldRequest
-        What was asked for.
+        What is asked for.
     setting : Setting
         Sheet, machine, printer, filament.
     shop : Shop
         What else there is.
-    mold : Mold
-        The mold; what is known of its day at the table is not yet among its findings.
-    rules : mapping of str to WallRules
-        What the rules asked of each feature's wall.
-    air : Evacuation
-        How the vacuum comes.
+    given : mapping
+        What the walls are made from: ``job``, ``folder`` and ``drawings``; or ``features``; or
+        ``raw`` with ``wall_findings``, ``placer``, ``vent_rule`` and ``rules``.
+    quality : Quality
+        How closely it is built.
+    memo : Memo, optional
+        Keeps what is computed for other designs too; an own one if left out.
+    progress : callable
+        Told of each stage as it begins.
     """
 
-    request: MoldRequest
-    setting: Setting
-    shop: Shop
-    mold: Mold
-    rules: Mapping[str, WallRules]
-    air: Evacuation
+    def __init__(
+        self,
+        request: MoldRequest,
+        *,
+        setting: Setting,
+        shop: Shop,
+        given: Mapping[str, Any],
+        quality: Quality = Quality.FINAL,
+        memo: Memo | None = None,
+        progress: Progress = quiet,
+    ) -> None:
+        self.request, self.setting, self.shop, self.quality = request, setting, shop, quality
+        inputs = {
+            **_inputs_of(request, setting, shop),
+            **given,
+            "quality": quality,
+            "progress": progress,
+        }
+        self._stages = Computation(STAGES, inputs, memo or Memo(MOST_BYTES))
 
-    def with_day(self) -> tuple[Mold, TableDay]:
-        """Work out the day at the table; the mold returned has its findings too."""
-        day = day_of(self.request, self.mold, self.setting, self.shop, air=self.air)
-        return with_day_findings(self.mold, day), day
+    @property
+    def features(self) -> ResolvedFeatures:
+        """Outlines in place, with walls and radii by the rules."""
+        features: ResolvedFeatures = self._stages.get("features")
+        return features
+
+    @property
+    def rules(self) -> Mapping[str, WallRules]:
+        """What the rules asked of each feature's wall."""
+        rules: Mapping[str, WallRules] = self._stages.get("rules")
+        return rules
+
+    @property
+    def raw(self) -> RawMold:
+        """The walls, with nothing cut into them."""
+        raw: RawMold = self._stages.get("raw")
+        return raw
+
+    @property
+    def trim_line(self) -> MultiPolygon:
+        """What is cut out of the formed sheet, seen from above. [mm]."""
+        line: MultiPolygon = self._stages.get("trim_line")
+        return line
+
+    @property
+    def formed(self) -> FormedSheet | None:
+        """The sheet formed over the walls, if that is asked for."""
+        formed: FormedSheet | None = self._stages.get("formed")
+        return formed
+
+    @property
+    def air(self) -> Evacuation:
+        """How the vacuum comes."""
+        air: Evacuation = self._stages.get("air")
+        return air
+
+    @property
+    def cut(self) -> CutMold:
+        """The mold with everything cut into it, not checked."""
+        cut: CutMold = self._stages.get("cut")
+        return cut
+
+    @property
+    def checked(self) -> Mold:
+        """The mold, checked; what is known of its day at the table is not among its findings."""
+        mold: Mold = self._stages.get("checked")
+        return mold
+
+    @property
+    def day(self) -> TableDay:
+        """The day at the table."""
+        day: TableDay = self._stages.get("day")
+        return day
+
+    @property
+    def mold(self) -> Mold:
+        """The mold with all that was found, of it and of its day."""
+        mold: Mold = self._stages.get("mold")
+        return mold
+
+    def computed(self) -> frozenset[str]:
+        """Return the names of the stages that were computed, or found in the memo, so far."""
+        return self._stages.computed()
 
 
 def design_mold(
@@ -62,10 +153,12 @@ def design_mold(
     *,
     folder: Path,
     shop: Shop,
-    progress: Progress,
+    progress: Progress = quiet,
     drawings: Mapping[str, Drawing] | None = None,
+    quality: Quality = Quality.FINAL,
+    memo: Memo | None = None,
 ) -> MoldDesign:
-    """Design the mold of a job.
+    """Design the mold of a job; its stages are computed when they are asked for.
 
     Parameters
     ----------
@@ -76,20 +169,25 @@ def design_mold(
     shop : Shop
         What there is to make it with.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     drawings : mapping, optional
         Drawings in hand, by the name of the SVG file that the job gives for them.
+    quality : Quality
+        How closely it is built.
+    memo : Memo, optional
+        Keeps what is computed for other designs too.
 
     Raises
     ------
-    MoldgenError
-        If the job cannot be made: one sentence that says what to change.
+    SpecError
+        If the shop has not what the job names.
     """
-    progress(Stage(1, 6, "reading outlines"))
     job = with_names(job)
-    setting = setting_of(job, shop)
-    resolved = resolve_features(job, folder=folder, setting=setting, drawings=drawings)
-    return design_features(job, resolved, setting=setting, shop=shop, progress=progress)
+    given = {"job": job, "folder": folder, "drawings": drawings or {}}
+    return MoldDesign(
+        job, setting=setting_of(job, shop), shop=shop, given=given,
+        quality=quality, memo=memo, progress=progress,
+    )  # fmt: skip
 
 
 def design_features(
@@ -98,7 +196,7 @@ def design_features(
     *,
     setting: Setting,
     shop: Shop,
-    progress: Progress,
+    progress: Progress = quiet,
 ) -> MoldDesign:
     """Design the mold of features whose outlines are in place and whose walls are settled.
 
@@ -112,38 +210,54 @@ def design_features(
         Sheet, table, printer and filament.
     shop : Shop
         What the shop has.
-    progress : Progress
+    progress : callable
         Told of each stage.
     """
-    progress(Stage(2, 6, "building the walls"))
-    walls = walls_of_features(request, resolved, setting=setting, progress=progress)
-    return design_walls(request, walls, setting=setting, shop=shop, progress=progress)
+    given = {"features": resolved}
+    return MoldDesign(request, setting=setting, shop=shop, given=given, progress=progress)
 
 
 def design_walls(
-    request: MoldRequest, walls: Walls, *, setting: Setting, shop: Shop, progress: Progress
+    request: MoldRequest,
+    raw: RawMold,
+    *,
+    setting: Setting,
+    shop: Shop,
+    placer: Callable[[FormingRun | None], VentPlacer],
+    vent_rule: Rule,
+    rules: Mapping[str, WallRules],
+    findings: Sequence[Finding],
+    progress: Progress = quiet,
 ) -> MoldDesign:
-    """Vent, cut and check walls that stand.
+    """Design the mold of walls that stand, whatever they were made from.
 
     Parameters
     ----------
     request : MoldRequest
         What is asked of the mold beside its walls.
-    walls : Walls
-        The walls, with the forming run over them if there is one.
+    raw : RawMold
+        The walls.
     setting : Setting
         Sheet, table, printer and filament.
     shop : Shop
         What the shop has.
-    progress : Progress
+    placer : callable
+        How places for vents are found on them, by a forming run if there is one.
+    vent_rule : Rule
+        How wide vents may be.
+    rules, findings : mapping, sequence of Finding
+        What was asked of the walls, and found on the way to them.
+    progress : callable
         Told of each stage.
     """
-    vented = vent_in_time(request, walls, setting=setting, shop=shop, progress=progress)
-    progress(Stage(4, 6, "checking"))
-    mold = check_mold(request, vented.mold, vented.survey, setting=setting, told=vented.findings)
-    return MoldDesign(
-        request=request, setting=setting, shop=shop, mold=mold, rules=walls.rules, air=vented.air
-    )
+    given = {
+        "raw": raw,
+        "rules": rules,
+        "placer": placer,
+        "vent_rule": vent_rule,
+        "wall_findings": (*findings, *raw.findings),
+    }
+    return MoldDesign(request, setting=setting, shop=shop, given=given, progress=progress)
 
 
 def design_of_file(path: Path, shop: Shop) -> MoldDesign:
@@ -157,4 +271,32 @@ def design_of_file(path: Path, shop: Shop) -> MoldDesign:
     job = load_job(path)
     if not isinstance(job, Job):
         raise FileError(f"{path} is the job of a bent strip, which has no mold. Name a mold's job.")
-    return design_mold(job, folder=path.parent, shop=shop, progress=quiet)
+    return design_mold(job, folder=path.parent, shop=shop)
+
+
+def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, Any]:
+    """Return what every stage can be given of a request and its shop, by name."""
+    return {
+        "setting": setting,
+        "sheet": setting.sheet,
+        "machine": setting.machine,
+        "printer": setting.printer,
+        "filament": setting.filament,
+        "filaments": tuple(shop.filaments.entries),
+        "insert": _insert(request, shop),
+        "side": request.side,
+        "tactile": request.tactile,
+        "vents": request.vents,
+        "underside": request.underside,
+        "label": (request.title, request.date),
+        "trim": request.trim,
+        "look": request.forming.look,
+        "sag_mm": request.forming.sag_mm,
+        "least_mm": request.forming.least_mm,
+        "closely": wants_overhangs(request.output.formats),
+    }
+
+
+def _insert(request: MoldRequest, shop: Shop) -> Insert | None:
+    wanted = request.underside.insert_wanted
+    return shop.insert(wanted[1], wanted[0]) if wanted else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -242,6 +242,23 @@ def slimmed(region: MultiPolygon) -> MultiPolygon:
 def stroke_mm(region: MultiPolygon) -> float:
     """Return the mean stroke width of an outline: twice its area over its border. [mm]."""
     return float(2 * region.area / region.length)
+
+
+def thinnest_mm(features: Sequence[Feature], gauge_mm: float) -> float:
+    """Return the least mean sheet thickness over any feature that can have a vent beside it. [mm].
+
+    The outer wall of a body needs none, so a body counts only if nothing stands on it.
+    """
+    below = [thinnest_mm(f.children, gauge_mm) for f in features if f.children]
+    own = [
+        local_thickness_mm(
+            feature.region, feature.wall.height_mm, gauge_mm=gauge_mm,
+            sunk=feature.direction is Direction.SUNK,
+        )
+        for feature in features
+        if not feature.children
+    ]  # fmt: skip
+    return min([*own, *below])
 
 
 def local_thickness_mm(

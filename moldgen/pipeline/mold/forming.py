@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from moldgen.job import JobForming
 from moldgen.mold.choices import FormingLook
 from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.physics.membrane.run import FormingRun
@@ -11,12 +10,22 @@ from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
 
-_STAGES = {"sag": "the sheet sags", "rise": "the mold rises", "draw": "air is drawn"}
+FORMED_SHARE = 0.9
+"""Share of the stage of vents after which the sheet is formed. [-]."""
+
+_PHASES = {
+    "sag": ("the sheet sags", 0.0, 0.1),
+    "rise": ("the mold rises", 0.1, 0.5),
+    "draw": ("air is drawn", 0.5, FORMED_SHARE),
+}
+"""What is told of each phase, and from which share of the stage to which it lasts."""
 
 
 def run_forming(
     mold: Mesh,
-    wanted: JobForming,
+    *,
+    look: FormingLook,
+    sag_mm: float,
     sheet: Sheet,
     machine: FormingMachine,
     progress: Progress,
@@ -27,35 +36,31 @@ def run_forming(
     ----------
     mold : Mesh
         The mold in one mesh. [mm]
-    wanted : JobForming
+    look : FormingLook
         How closely the sheet is followed.
+    sag_mm : float
+        How deep it hangs when the mold begins to rise. [mm]
     sheet : Sheet
         The sheet.
     machine : FormingMachine
         The forming table.
-    progress : Callable[[str], None]
-        Told of each stage.
+    progress : callable
+        Told of each stage, and of its share while the air is drawn.
 
     Raises
     ------
     SpecError
         If the mold does not fit into the clamp's opening.
     """
-    if wanted.look is FormingLook.OFF:
+    if look is FormingLook.OFF:
         return None
-    setup = build_setup(
-        mold,
-        sheet=sheet,
-        machine=machine,
-        fineness=wanted.look,
-        sag_mm=wanted.sag_mm,
-    )
-    heard: set[str] = set()
+    setup = build_setup(mold, sheet=sheet, machine=machine, fineness=look, sag_mm=sag_mm)
     progress = telling_first_forming(progress)
 
     def tell(stage: str, share: float) -> None:
-        if stage in _STAGES and stage not in heard:
-            heard.add(stage)
-            progress(Stage(3, 6, f"forming the sheet: {_STAGES[stage]}"))
+        if stage in _PHASES:
+            name, first, last = _PHASES[stage]
+            done = first + (last - first) * min(max(share, 0.0), 1.0)
+            progress(Stage(3, 6, f"forming the sheet: {name}", done))
 
     return run_setup(setup, tell)

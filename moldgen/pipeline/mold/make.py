@@ -87,9 +87,9 @@ def work_out(
     job = with_names(job)
     tell = telling_first_use(progress)
     design = design_mold(job, folder=folder, shop=shop, progress=tell, drawings=drawings)
-    mold, day = design.with_day()
-    notes = old_word_notes(each_once((*job.old_words, *shop.old_words)))
-    mold = replace(mold, findings=(*mold.findings, *notes))
+    mold, day = design.mold, design.day
+    notes = tuple(old_word_notes(each_once((*job.old_words, *shop.old_words))))
+    mold = replace(mold, findings=(*mold.findings, *notes)) if notes else mold
     output = mold_output(job, mold, design.setting, design.rules, day=day)
     return MoldWork(design=design, mold=mold, day=day, output=output)
 

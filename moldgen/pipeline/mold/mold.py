@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from shapely import MultiPolygon
 
 from moldgen.finding import Finding
 from moldgen.mold.checks import CheckResults
-from moldgen.mold.features import FeaturePlan, foot_of
+from moldgen.mold.features import FeaturePlan, bodies_of, foot_of
 from moldgen.mold.rules import Rule
 from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.mold.underside.cut import BoreSpec
@@ -16,10 +18,10 @@ from moldgen.mold.underside.marking import Marking
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import VentPlan
 from moldgen.solid.height.relief import Relief
-from moldgen.solid.mesh import Body
+from moldgen.solid.mesh import Body, Mesh, joined
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class CutMold:
     """A mold with everything cut into it, before the checks.
 
@@ -58,18 +60,34 @@ class CutMold:
     relief: Relief
     formed: FormedSheet | None = None
 
-    @property
+    @cached_property
+    def mesh(self) -> Mesh:
+        """All bodies in one. [mm]."""
+        return joined([body.mesh for body in self.bodies])
+
+    @cached_property
     def foot(self) -> MultiPolygon:
         """Where the mold stands on the table. [mm]."""
         return foot_of(self.plans)
 
+    @cached_property
+    def owner(self) -> Mapping[str, str]:
+        """Name of the body that each feature belongs to."""
+        return bodies_of(self.plans)
+
     @property
     def height_mm(self) -> float:
         """Greatest height above the table. [mm]."""
-        return float(max(body.mesh.points_mm[:, 2].max() for body in self.bodies))
+        return float(self.mesh.bounds_mm[1, 2])
+
+    @property
+    def widest_vent_mm(self) -> float:
+        """Diameter, as drawn, of the widest vent. [mm]."""
+        widest = max((vent.diameter_mm for vent in self.vents.vents), default=0.0)
+        return widest + self.bore.undersize_mm
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Mold(CutMold):
     """A finished mold with everything that was decided and measured on the way.
 

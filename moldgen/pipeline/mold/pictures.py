@@ -61,7 +61,7 @@ def _formed_pictures(job: MoldRequest, mold: Mold) -> tuple[Picture, ...]:
 
 def trim_of(job: MoldRequest, mold: Mold) -> MultiPolygon:
     """Return the region that a mold's formed parts are cut out along. [mm]."""
-    return trim_region(job, mold.foot, mold.height_mm)
+    return trim_region(job.trim, job.side, mold.foot, mold.height_mm)
 
 
 def body_pictures(

@@ -12,7 +12,7 @@ from moldgen.export.plan.plan import Hole, Plan, build_plan
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
-from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.polygons import polygons_of
@@ -55,7 +55,7 @@ def plan_of(
         vents=printed,
         drills=pilots,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
-        trim=trim_region(request, mold.foot, mold.height_mm),
+        trim=trim_region(request.trim, request.side, mold.foot, mold.height_mm),
         opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),
         sheet=_centerd_box(mold.foot, machine.sheet_width_mm, machine.sheet_depth_mm),
     )
@@ -95,7 +95,7 @@ def plan_of_part(
     )
 
 
-def drill_list(mold: Mold) -> tuple[Drilling, ...]:
+def drill_list(mold: CutMold) -> tuple[Drilling, ...]:
     """Return the vents that are drilled after printing, with standard drills."""
     return tuple(
         Drilling(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 
 from moldgen.finding import Finding
-from moldgen.job.spec import Format, MoldRequest
+from moldgen.job.spec import Format
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.load.bearing import PrintStructure as Sliced
 from moldgen.mold.release.layer_steps import Steps, check_terraces, coarsest_layer_mm, wall_steps
@@ -142,8 +143,19 @@ class PrintReadiness:
         return tuple(findings)
 
 
-def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> PrintReadiness:
-    """Return what printing a mold takes; what hangs is measured when it is first asked for."""
+def wants_overhangs(formats: Collection[Format]) -> bool:
+    """Tell whether a file of these formats tells what hangs of a print."""
+    return bool(_CLOSELY & set(formats))
+
+
+def readiness_of(mold: Mold, setting: Setting, *, closely: bool) -> PrintReadiness:
+    """Return what printing a mold takes; what hangs is measured when it is first asked for.
+
+    Parameters
+    ----------
+    closely : bool
+        Whether it is.
+    """
     spec = print_spec(setting.printer)
     taken = tuple(
         replace(
@@ -159,7 +171,7 @@ def readiness_of(request: MoldRequest, mold: Mold, setting: Setting) -> PrintRea
         plans=mold.plans,
         setting=setting,
         spec=spec,
-        closely=bool(_CLOSELY & set(request.output.formats)),
+        closely=closely,
         taken=taken,
         first=tuple(measure_bed_faces(body.mesh) for body in mold.bodies),
     )

@@ -59,7 +59,8 @@ def summary_of(
         rows.append(("Areal draw ratio", _draw_text(draws)))
     rows += forming_rows(mold.formed)
     rows += day_rows(day)
-    rows.append(("Trim", f"{trim_flange_mm(job, mold.height_mm):g} mm outside the mold"))
+    flange_mm = trim_flange_mm(job.trim, job.side, mold.height_mm)
+    rows.append(("Trim", f"{flange_mm:g} mm outside the mold"))
     return tuple(rows)
 
 

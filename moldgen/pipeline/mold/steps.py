@@ -42,6 +42,7 @@ def on_the_day(
     """
     features = job.body if isinstance(job, Job) else ()
     text = day_text(day)
+    flange_mm = trim_flange_mm(job.trim, job.side, mold.height_mm)
     return (
         ("Print", f"{text['set']} {text['print']}"),
         ("Drill", _drill_text(drilling)),
@@ -55,7 +56,7 @@ def on_the_day(
                  "points to fill."),
         ("Cool", text["cool"]),
         ("Release", f"{_release_text(job, mold)} {text['release']}".strip()),
-        ("Trim", f"On the line of the plan, {trim_flange_mm(job, mold.height_mm):g} mm outside "
+        ("Trim", f"On the line of the plan, {flange_mm:g} mm outside "
                  "the mold, never on the bend itself. "
                  f"{tooling_of(job, mold, setting).words} ({BASIS})"),
     )  # fmt: skip
@@ -71,7 +72,7 @@ def _reading_text(features: Sequence[JobFeature]) -> str:
 
 def tooling_of(job: MoldRequest, mold: Mold, setting: Setting) -> Tooling:
     """Return what a mold's parts are trimmed with, along the line of its plan."""
-    region = trim_region(job, mold.foot, mold.height_mm)
+    region = trim_region(job.trim, job.side, mold.foot, mold.height_mm)
     straight = all(is_straight(part) for part in region.geoms)
     return trim_tooling(setting.sheet.plastic, setting.sheet.gauge_mm, straight=straight)
 

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from moldgen.finding import Finding, Severity
-from moldgen.job.spec import MoldRequest
-from moldgen.mold.air.evacuation import Evacuation
-from moldgen.mold.checks import Survey
-from moldgen.pipeline.mold.checking import survey_mold
-from moldgen.pipeline.mold.cutting import cut_mold
-from moldgen.pipeline.mold.day import evacuation_of, stiff_where_thinnest_s
-from moldgen.pipeline.mold.mold import CutMold
-from moldgen.pipeline.mold.walls import Walls
-from moldgen.pipeline.setting import Setting
+from moldgen.job.spec import JobVents
+from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
+from moldgen.mold.air.passages import air_ways
+from moldgen.mold.build import RawMold
+from moldgen.mold.rules import Rule
+from moldgen.mold.vents.vent import VentPlan, VentSpec
+from moldgen.pipeline.mold.cutting import UndersideRequest, VentLayout, lay_out, vent_spec
 from moldgen.pipeline.stage import Progress, Stage
-from moldgen.stock import Shop
+from moldgen.solid.height.relief import Relief
+from moldgen.stock import FormingMachine
 
 CLOSEST_MM = 5.0
 """Vents along a line are never set closer than this. [mm]."""
@@ -23,61 +23,94 @@ CLOSEST_MM = 5.0
 _CLOSER = 0.7
 """Part of the spacing that is left when vents are too few. [-]."""
 
+VentPlacer = Callable[[Relief, VentSpec], VentPlan]
+"""Finds places for vents on walls that are seen from above."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class VentedMold:
-    """A mold whose air gets out in time, as far as more vents can bring that about.
+class VentedWalls:
+    """Walls whose air gets out in time, as far as more vents can bring that about.
 
     Attributes
     ----------
-    mold : CutMold
-        Everything is cut into it.
-    survey : Survey
-        What is seen of it along its pull.
+    layout : VentLayout
+        The vents, and what is cut from below for them.
     air : Evacuation
-        How its vacuum comes.
+        How their vacuum comes.
     findings : tuple of Finding
         That the vents stand closer than asked, if they do.
     """
 
-    mold: CutMold
-    survey: Survey
+    layout: VentLayout
     air: Evacuation
     findings: tuple[Finding, ...]
 
 
-def vent_in_time(
-    request: MoldRequest,
-    walls: Walls,
-    *,
-    setting: Setting,
-    shop: Shop,
-    progress: Progress,
-) -> VentedMold:
-    """Cut a mold, with its vents closer together until the air gets out in time.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class VentSearch:
+    """Everything that the places of vents depend on, but their spacing.
+
+    Attributes
+    ----------
+    raw, relief : RawMold, Relief
+        The walls, and how they look from above.
+    place : callable
+        Finds places on them.
+    wanted, rule : JobVents, Rule
+        What is asked of the vents, and how wide they may be.
+    asked : UndersideRequest
+        What is asked of the underside.
+    machine : FormingMachine
+        Draws the air.
+    swept_L : float
+        Air that the sheet pushes out. [L]
+    stiff_s : float or None
+        How long the sheet stays soft, a matter of the walls; None for ever. [s]
+    """
+
+    raw: RawMold
+    relief: Relief
+    place: VentPlacer
+    wanted: JobVents
+    rule: Rule
+    asked: UndersideRequest
+    machine: FormingMachine
+    swept_L: float
+    stiff_s: float | None
+
+    def at(self, spacing_mm: float) -> tuple[VentLayout, Evacuation]:
+        """Place vents at a spacing, and follow the air out through them."""
+        spec = vent_spec(replace(self.wanted, spacing_mm=spacing_mm), self.rule)
+        placed = self.place(self.relief, spec)
+        if not self.wanted.place:
+            placed = replace(placed, vents=())
+        layout = lay_out(placed, self.raw, self.relief, self.asked)
+        ways = air_ways(
+            layout.vents, layout.undersides, self.raw.plans,
+            machine=self.machine, bore=self.asked.bore,
+        )  # fmt: skip
+        air = measure_evacuation(ways, swept_L=self.swept_L, time_to_stiff_s=self.stiff_s)
+        return layout, air
+
+
+def vent_in_time(search: VentSearch, progress: Progress) -> VentedWalls:
+    """Place vents, closer together until the air gets out in time.
 
     Recesses that would not be empty in time however many vents they had are no reason for more;
     nor are smaller pockets, which closer vents give none, nor a request that wants no vents. What
     was changed is a finding.
     """
-    wanted_mm = spacing_mm = request.vents.spacing_mm
-    mold = first = cut_mold(request, walls, setting=setting, shop=shop)
-    surveyed = survey_mold(first, request, setting=setting)
-    # How thick the sheet comes out, and so how long it stays soft, is a matter of the walls.
-    stiff_s = stiff_where_thinnest_s(first, surveyed.draws, setting)
-    air = evacuation_of(mold, setting, stiff_s)
-    while request.vents.place and spacing_mm > CLOSEST_MM and too_few(air):
+    wanted = search.wanted
+    spacing_mm = wanted.spacing_mm
+    layout, air = search.at(spacing_mm)
+    while wanted.place and spacing_mm > CLOSEST_MM and too_few(air):
         spacing_mm = max(CLOSEST_MM, _CLOSER * spacing_mm)
-        progress(
-            Stage(3, 6, f"vents closer together, every {spacing_mm:.0f} mm: the air takes too long")
-        )
-        closer = replace(request, vents=replace(request.vents, spacing_mm=spacing_mm))
-        mold = cut_mold(closer, walls, setting=setting, shop=shop)
-        air = evacuation_of(mold, setting, stiff_s)
-    if mold is not first:
-        surveyed = survey_mold(mold, request, setting=setting)
-    findings = (_closer_finding(spacing_mm, wanted_mm),) if spacing_mm < wanted_mm else ()
-    return VentedMold(mold=mold, survey=surveyed, air=air, findings=findings)
+        closer = f"vents closer together, every {spacing_mm:.0f} mm: the air takes too long"
+        progress(Stage(3, 6, closer, 0.95))
+        layout, air = search.at(spacing_mm)
+    moved = spacing_mm < wanted.spacing_mm
+    findings = (_closer_finding(spacing_mm, wanted.spacing_mm),) if moved else ()
+    return VentedWalls(layout=layout, air=air, findings=findings)
 
 
 def too_few(air: Evacuation) -> bool:

@@ -23,6 +23,7 @@ from moldgen.pipeline.file_set import (
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_rows import size_text
 from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Stage
 from moldgen.pipeline.types import Rows
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined

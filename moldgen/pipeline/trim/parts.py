@@ -136,7 +136,7 @@ def _from_job(path: Path, bench: Bench) -> Source:
     from moldgen.pipeline.mold.trim_region import trim_flange_mm
 
     design = design_of_file(path, bench.shop)
-    request, mold = design.request, design.mold
+    request, mold = design.request, design.cut
     meshes = [body.mesh for body in mold.bodies]
     seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
     # A block with recesses stands on the table like any other, and the sheet hangs over it.
@@ -154,7 +154,7 @@ def _from_job(path: Path, bench: Bench) -> Source:
         title=request.title,
         parts=parts,
         line=TrimLineKind(request.trim.shape.value),
-        flange_mm=trim_flange_mm(request, mold.height_mm),
+        flange_mm=trim_flange_mm(request.trim, request.side, mold.height_mm),
         plastic=request.sheet.plastic,
         gauge_mm=request.sheet.gauge_mm,
     )

@@ -1,0 +1,333 @@
+"""The stages of a mold: each a function of what it needs, named after what it returns.
+
+What a stage needs is another stage or is given: the job's features, what else is asked for, what
+of the shop the mold is made with, how closely it is built. `STAGES` puts them together;
+`moldgen.pipeline.mold.design.MoldDesign` asks for them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+from shapely import MultiPolygon
+
+from moldgen.finding import Finding
+from moldgen.job import Job
+from moldgen.job.spec import JobTrim, JobUnderside, JobVents, Side
+from moldgen.mold.air.evacuation import Evacuation
+from moldgen.mold.air.swept import swept_most_L
+from moldgen.mold.build import RawMold, build_raw_mold
+from moldgen.mold.checks import Survey
+from moldgen.mold.checks import survey as survey_of
+from moldgen.mold.checks.draw import Draw
+from moldgen.mold.choices import FormingLook
+from moldgen.mold.features import foot_of
+from moldgen.mold.rules import Rule, WallRules
+from moldgen.mold.rules import vent_rule as vent_rule_of
+from moldgen.mold.sheet.formed import FormedSheet, read_run
+from moldgen.mold.underside.cut import BoreSpec
+from moldgen.mold.vents.by_ball import place_vents
+from moldgen.mold.vents.by_run import place_vents_by_run
+from moldgen.outline.drawing import Drawing
+from moldgen.physics.membrane.run import FormingRun
+from moldgen.pipeline.graph import Graph
+from moldgen.pipeline.mold import day as table_day
+from moldgen.pipeline.mold.checking import check_mold, mold_case
+from moldgen.pipeline.mold.cutting import (
+    UndersideRequest,
+    cut_bodies,
+    uncut_bodies,
+    underside_spec,
+)
+from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features, thinnest_mm
+from moldgen.pipeline.mold.forming import FORMED_SHARE, run_forming
+from moldgen.pipeline.mold.mold import CutMold, Mold
+from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
+from moldgen.pipeline.mold.quality import Quality
+from moldgen.pipeline.mold.trim_region import trim_region
+from moldgen.pipeline.mold.vent_spacing import (
+    VentedWalls,
+    VentPlacer,
+    VentSearch,
+    vent_in_time,
+)
+from moldgen.pipeline.setting import Setting
+from moldgen.pipeline.stage import Progress, Stage
+from moldgen.solid.height.relief import Relief, relief_for_ball
+from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
+
+
+def features(
+    *,
+    job: Job,
+    folder: Path,
+    drawings: Mapping[str, Drawing],
+    setting: Setting,
+    progress: Progress,
+) -> ResolvedFeatures:
+    """Return outlines in place, with walls and radii by the rules."""
+    progress(Stage(1, 6, "reading outlines"))
+    return resolve_features(job, folder=folder, setting=setting, drawings=drawings)
+
+
+def raw(*, features: ResolvedFeatures, quality: Quality, progress: Progress) -> RawMold:
+    """Return walls that stand, with nothing cut into them."""
+    progress(Stage(2, 6, "building the walls"))
+    return build_raw_mold(features.bodies, chord_mm=quality.chord_mm)
+
+
+def rules(*, features: ResolvedFeatures) -> Mapping[str, WallRules]:
+    """Return what the rules asked of each feature's wall."""
+    return features.rules
+
+
+def wall_findings(*, features: ResolvedFeatures, raw: RawMold) -> tuple[Finding, ...]:
+    """Return what was found until the walls stood."""
+    return (*features.findings, *raw.findings)
+
+
+def relief(*, raw: RawMold, vents: JobVents) -> Relief:
+    """Return the walls seen from above, as finely as the rolling ball needs."""
+    return relief_for_ball(raw.mesh, vents.ball_mm)
+
+
+def trim_line(*, raw: RawMold, trim: JobTrim, side: Side) -> MultiPolygon:
+    """Return what is cut out of the formed sheet, seen from above."""
+    return trim_region(trim, side, foot_of(raw.plans), raw.height_mm)
+
+
+def forming_run(
+    *,
+    raw: RawMold,
+    look: FormingLook,
+    sag_mm: float,
+    sheet: Sheet,
+    machine: FormingMachine,
+    progress: Progress,
+) -> FormingRun | None:
+    """Return the sheet formed over the walls, if that is asked for."""
+    return run_forming(
+        raw.mesh, look=look, sag_mm=sag_mm, sheet=sheet, machine=machine, progress=progress
+    )
+
+
+def formed(
+    *,
+    forming_run: FormingRun | None,
+    sheet: Sheet,
+    relief: Relief,
+    trim_line: MultiPolygon,
+    raw: RawMold,
+) -> FormedSheet | None:
+    """Return what is read off the forming run."""
+    if forming_run is None:
+        return None
+    return read_run(forming_run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans)
+
+
+def wall_survey(
+    *,
+    raw: RawMold,
+    sheet: Sheet,
+    machine: FormingMachine,
+    printer: Printer,
+    side: Side,
+    tactile: bool,
+) -> Survey:
+    """Return what is seen of the bare walls along their pull."""
+    case = mold_case(
+        uncut_bodies(raw), raw.plans, sheet=sheet, machine=machine, printer=printer,
+        side=side, tactile=tactile,
+    )  # fmt: skip
+    return survey_of(case)
+
+
+def draws(*, wall_survey: Survey) -> tuple[Draw, ...]:
+    """Return how far the sheet is drawn: a matter of the walls, whatever is bored into them."""
+    return wall_survey.draws
+
+
+def stiff_s(
+    *,
+    formed: FormedSheet | None,
+    draws: Sequence[Draw],
+    raw: RawMold,
+    sheet: Sheet,
+    filament: Filament,
+) -> float | None:
+    """Return how long the sheet stays soft on the mold; None if it never gets stiff."""
+    thinnest = table_day.least_thickness_ratio(formed, draws, sheet.gauge_mm)
+    printed = table_day.printed_mold(filament, raw.height_mm)
+    return table_day.stiff_where_thinnest_s(sheet, printed, thinnest)
+
+
+def swept_L(*, raw: RawMold, machine: FormingMachine) -> float:
+    """Return most of the air that the sheet pushes out."""
+    return swept_most_L(raw.meshes, machine)
+
+
+def placer(*, raw: RawMold) -> Callable[[FormingRun | None], VentPlacer]:
+    """Return how places for vents are found on these walls, by a forming run if there is one."""
+
+    def by_run(run: FormingRun | None) -> VentPlacer:
+        if run is None:
+            return lambda relief, spec: place_vents(relief, raw.plans, spec)
+        return lambda relief, spec: place_vents_by_run(relief, run, raw.plans, spec)
+
+    return by_run
+
+
+def vent_rule(*, features: ResolvedFeatures, sheet: Sheet) -> Rule:
+    """Return how wide vents may be, and why."""
+    return vent_rule_of(sheet.plastic, thinnest_mm(features.bodies, sheet.gauge_mm))
+
+
+def underside_request(
+    *,
+    underside: JobUnderside,
+    insert: Insert | None,
+    label: tuple[str, str],
+    sheet: Sheet,
+    printer: Printer,
+) -> UndersideRequest:
+    """Return what is asked of the side that stands on the table."""
+    title, date = label
+    return UndersideRequest(
+        wanted=underside,
+        insert=insert,
+        spec=underside_spec(underside, sheet, printer),
+        bore=BoreSpec.for_printer(printer),
+        title=title,
+        date=date,
+        sheet=sheet,
+    )
+
+
+def vented(
+    *,
+    raw: RawMold,
+    relief: Relief,
+    forming_run: FormingRun | None,
+    placer: Callable[[FormingRun | None], VentPlacer],
+    vents: JobVents,
+    vent_rule: Rule,
+    underside_request: UndersideRequest,
+    machine: FormingMachine,
+    swept_L: float,
+    stiff_s: float | None,
+    progress: Progress,
+) -> VentedWalls:
+    """Return vents close enough that the air is out in time, and what is cut from below."""
+    progress(Stage(3, 6, "placing vents", FORMED_SHARE))
+    search = VentSearch(
+        raw=raw, relief=relief, place=placer(forming_run), wanted=vents, rule=vent_rule,
+        asked=underside_request, machine=machine, swept_L=swept_L, stiff_s=stiff_s,
+    )  # fmt: skip
+    return vent_in_time(search, progress)
+
+
+def cut(
+    *,
+    raw: RawMold,
+    relief: Relief,
+    formed: FormedSheet | None,
+    wall_findings: Sequence[Finding],
+    vent_rule: Rule,
+    underside_request: UndersideRequest,
+    vented: VentedWalls,
+    quality: Quality,
+) -> CutMold:
+    """Return the mold with everything cut into it, unless that is left out of a preview."""
+    layout, bore = vented.layout, underside_request.bore
+    unforeseen: tuple[Finding, ...] = ()
+    bodies = uncut_bodies(raw)
+    if quality.cuts_underside:
+        bodies, unforeseen = cut_bodies(raw, layout, bore)
+    return CutMold(
+        bodies=bodies, plans=raw.plans, vents=layout.vents, vent_rule=vent_rule, bore=bore,
+        undersides=layout.undersides, markings=layout.markings,
+        findings=(*wall_findings, *layout.findings, *unforeseen),
+        relief=relief, formed=formed,
+    )  # fmt: skip
+
+
+def survey(
+    *,
+    cut: CutMold,
+    wall_survey: Survey,
+    sheet: Sheet,
+    machine: FormingMachine,
+    printer: Printer,
+    side: Side,
+    tactile: bool,
+    quality: Quality,
+) -> Survey:
+    """Return what is seen of the finished mold along its pull."""
+    if not quality.cuts_underside:
+        return wall_survey
+    case = mold_case(
+        cut.bodies, cut.plans, sheet=sheet, machine=machine, printer=printer, side=side,
+        tactile=tactile, widest_vent_mm=cut.widest_vent_mm,
+    )  # fmt: skip
+    return survey_of(case, draws=wall_survey.draws)
+
+
+def checked(
+    *,
+    cut: CutMold,
+    survey: Survey,
+    machine: FormingMachine,
+    printer: Printer,
+    least_mm: float | None,
+    vents: JobVents,
+    vented: VentedWalls,
+    progress: Progress,
+) -> Mold:
+    """Return the mold with every check's answer; nothing is known of its day at the table yet."""
+    progress(Stage(4, 6, "checking"))
+    return check_mold(
+        cut, survey,
+        machine=machine, printer=printer, least_mm=least_mm, vents_placed=vents.place,
+        told=vented.findings,
+    )  # fmt: skip
+
+
+def air(*, vented: VentedWalls) -> Evacuation:
+    """Return how the vacuum comes."""
+    return vented.air
+
+
+def ready(*, checked: Mold, setting: Setting, closely: bool) -> PrintReadiness:
+    """Return what printing the mold takes."""
+    return readiness_of(checked, setting, closely=closely)
+
+
+def day(
+    *,
+    checked: Mold,
+    setting: Setting,
+    insert: Insert | None,
+    filaments: tuple[Filament, ...],
+    air: Evacuation,
+    ready: PrintReadiness,
+) -> table_day.TableDay:
+    """Return the day at the forming table."""
+    return table_day.day_of(
+        checked, setting, insert=insert, filaments=filaments, air=air, ready=ready
+    )
+
+
+def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
+    """Return the mold with all that was found, of it and of its day."""
+    return table_day.with_day_findings(checked, day)
+
+
+STAGES = Graph(
+    features, raw, rules, wall_findings, relief, trim_line, forming_run, formed, wall_survey, draws,
+    stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked, air,
+    ready, day, mold,
+    by_content={"features"},
+    without_effect={"progress"},
+)  # fmt: skip
+"""Every stage of a mold. Outlines are read anew each time: they may come from files."""
