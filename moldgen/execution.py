@@ -7,11 +7,14 @@ has to hand it on; what comes out does not depend on it.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from contextvars import ContextVar
+from contextvars import ContextVar, copy_context
 from dataclasses import dataclass
+from functools import cache
 from threading import Event
+from typing import TypeVar
 
 from moldgen.errors import CancelError, SpecError
 from moldgen.wording import shown
@@ -42,6 +45,9 @@ class Cancel:
         """
         if self._event.is_set():
             raise CancelError("Stopped, as asked: nothing was written.")
+
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -95,7 +101,7 @@ def n_processors() -> int:
 
 
 @contextmanager
-def carried_out(cancel: Cancel | None = None, threads: int | None = None) -> Iterator[Execution]:
+def execution(cancel: Cancel | None = None, threads: int | None = None) -> Iterator[Execution]:
     """Let all that this thread does meanwhile be stopped, and run on so many threads.
 
     Parameters
@@ -121,6 +127,20 @@ def carried_out(cancel: Cancel | None = None, threads: int | None = None) -> Ite
         yield execution
     finally:
         _now.reset(outside)
+
+
+@contextmanager
+def beside(work: Callable[[], T]) -> Iterator[Callable[[], T]]:
+    """Do work on another thread meanwhile, if there may be one; else when it is asked for.
+
+    What is yielded waits for it and returns what came out.
+    """
+    if threads_now() == 1:
+        yield cache(work)
+        return
+    context = copy_context()
+    with ThreadPoolExecutor(1) as pool:
+        yield pool.submit(context.run, work).result
 
 
 _now: ContextVar[Execution | None] = ContextVar("moldgen execution", default=None)

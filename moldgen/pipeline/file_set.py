@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
+from moldgen.execution import beside, checkpoint
 from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.job.formats import Format, check_formats
@@ -201,10 +201,9 @@ def file_set(
     if wanted != set(usual):
         _refuse_impossible(wanted, offered)
     chosen = [one for one in offered if one.format is None or one.format in wanted]
-    with ThreadPoolExecutor(1) as beside:
-        packed = beside.submit(lambda: {one.name: one.content() for one in chosen})
+    with beside(lambda: _contents(chosen)) as packed:
         seen = tuple(pictures()) if wanted & {Format.PNG, Format.HTML} else ()
-        written = packed.result()
+        written = packed()
     purposes = [(one.name, one.purpose) for one in chosen]
     if Format.PNG in wanted:
         named = {f"{picture_stem}{picture.name}.png": picture.png for picture in seen}
@@ -212,6 +211,14 @@ def file_set(
         purposes += [(name, "picture") for name in named]
     assert len({name.casefold() for name in written}) == len(purposes), "two files of one name"
     return FileSet(formats=wanted, files=written, purposes=tuple(purposes), pictures=seen)
+
+
+def _contents(files: Iterable[OutputFile]) -> dict[str, bytes]:
+    contents = {}
+    for file in files:
+        checkpoint()
+        contents[file.name] = file.content()
+    return contents
 
 
 def _refuse_impossible(wanted: frozenset[Format], offered: Sequence[OutputFile]) -> None:

@@ -10,6 +10,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.execution import threads_now
+
 _N_BANDS = 4
 # Below this many cells and triangles one thread is done before a second has started.
 _WORTH_THREADS = 20_000
@@ -59,11 +61,12 @@ def in_bands(work: Callable[[int, int], object], n_rows: int, *, threads: bool =
     The work must write to its own rows only and let go of Python's lock (``nogil``); the
     result then does not depend on the number of processors.
     """
-    if not threads:
+    n_threads = threads_now()
+    if not threads or n_threads == 1:
         work(0, n_rows)
         return
     edges = [n_rows * band // _N_BANDS for band in range(_N_BANDS + 1)]
-    with ThreadPoolExecutor(_N_BANDS) as pool:
+    with ThreadPoolExecutor(min(n_threads, _N_BANDS)) as pool:
         for done in [pool.submit(work, first, end) for first, end in pairwise(edges)]:
             done.result()
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from math import sqrt
 from pathlib import Path
@@ -12,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import FileError, SpecError
+from moldgen.execution import beside
 from moldgen.finding import Finding, Severity
 from moldgen.job.command.adapt import AdaptCommand, AdaptDirection
 from moldgen.job.command.shop import DrawDirection
@@ -82,14 +82,13 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
         raise FileError(f"{path} is flat, it has no height. Raise its outline instead.")
     # How it hangs together is found out on one processor while it is stood up on the other.
-    with ThreadPoolExecutor(1) as beside:
-        asked = beside.submit(_state_of, mesh)
-        stood, findings = _stood(mesh, command, closed=lambda: asked.result().closed)
+    with beside(lambda: _state_of(mesh)) as found:
+        stood, findings = _stood(mesh, command, closed=lambda: found().closed)
         width = float(np.ptp(stood.bounds_mm, axis=0)[0])
         factor = scale * (command.width_mm / width if command.width_mm else 1.0)
         sized = Mesh(stood.points_mm * factor, stood.triangles)
         size, enclosed = np.ptp(sized.bounds_mm, axis=0), sized.volume_mm3
-        state = asked.result()
+        state = found()
     # A turn and a scale leave the sign as it was brought.
     volume = enclosed if state.closed else None
     return Shape(

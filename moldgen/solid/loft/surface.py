@@ -142,9 +142,20 @@ class Surface:
             moved_mm=float(np.abs(settled[:, 2] - points[:, 2]).max()),
         )
 
+    def add_mesh(self, points_mm: NDArray[np.float64], triangles: Numbers) -> int:
+        """Add corners and triangles that count them from 0; return the number of the first."""
+        first = self.n_points
+        self._add(points_mm)
+        self._triangles.append(triangles + first)
+        return first
+
+    def gathered(self) -> tuple[NDArray[np.float64], Numbers]:
+        """Return the corners and the triangles so far."""
+        return np.concatenate(self._points), np.concatenate(self._triangles)
+
     def mesh(self) -> Mesh:
         """Return all that was gathered as one mesh."""
-        points, triangles = np.concatenate(self._points), np.concatenate(self._triangles)
+        points, triangles = self.gathered()
         if self._undersides:
             under = np.repeat(
                 [k in self._undersides for k in range(len(self._triangles))],

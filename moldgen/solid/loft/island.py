@@ -1,0 +1,189 @@
+"""The wall of one island of an outline: all that hangs together at its foot, wherever it stands.
+
+It is built near the origin and kept, so that the same letter at another place is only moved there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+
+from moldgen.execution import checkpoint
+from moldgen.memo import Memo, content_key
+from moldgen.solid.loft.band import BandLimits
+from moldgen.solid.loft.contour import GRID_MM, Contour, Loop, arc_steps_for, inset
+from moldgen.solid.loft.narrow import (
+    ON_OUTLINE_MM,
+    Narrow,
+    all_over,
+    narrow_between,
+    short_edged,
+    with_ridge_steps,
+)
+from moldgen.solid.loft.surface import Steepest, Surface
+
+KEPT = Memo(2**26)
+"""Walls of islands by outline and stations, whichever mold they were built for."""
+
+_FINE = 2.0**40
+"""Corners of an outline near the origin are rounded to so many steps per millimeter. [1/mm]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LoftedWall:
+    """A lofted wall.
+
+    Attributes
+    ----------
+    outer, inner : Contour
+        Where it leaves the parent's flat, and where its own flat begins.
+    steepest : Steepest
+        Its steepest triangle; slivers thinner than a micrometre are not judged.
+    """
+
+    outer: Contour
+    inner: Contour
+    steepest: Steepest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stations:
+    """How the wall of an outline runs.
+
+    Attributes
+    ----------
+    d_mm, z_mm : ndarray, shape (n,)
+        How far inward of the outline its level lines lie, and how high. [mm]
+    steepest : float
+        Greatest rise over run of a triangle. [-]
+    """
+
+    d_mm: NDArray[np.float64]
+    z_mm: NDArray[np.float64]
+    steepest: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Island:
+    """The wall of an island near the origin, its corners counted from 0."""
+
+    points_mm: NDArray[np.float64]
+    triangles: NDArray[np.int64]
+    wall: LoftedWall
+
+
+def add_island(surface: Surface, region: MultiPolygon, stations: Stations) -> LoftedWall:
+    """Add the wall of an island, computed for its outline once wherever it stands. [mm]."""
+    checkpoint()
+    corner = np.round(np.array(region.bounds[:2]) / GRID_MM) * GRID_MM
+    near = shapely.transform(region, lambda at: np.round((at - corner) * _FINE) / _FINE)
+    key = content_key(near, stations.d_mm, stations.z_mm, stations.steepest)
+    island = KEPT.get(key, lambda: _built(near, stations))
+    first = surface.add_mesh(island.points_mm + np.append(corner, 0.0), island.triangles)
+    return _moved(island.wall, corner, first)
+
+
+def _built(region: MultiPolygon, stations: Stations) -> _Island:
+    own = Surface()
+    wall = _add_island(own, region, stations.d_mm, stations.z_mm, stations.steepest)
+    points, triangles = own.gathered()
+    return _Island(points_mm=points, triangles=triangles, wall=wall)
+
+
+def _moved(wall: LoftedWall, corner_mm: NDArray[np.float64], first: int) -> LoftedWall:
+    """Return a wall somewhere else, its corners counted from another number on."""
+    x, y, z = wall.steepest.where_mm
+    where = (x + float(corner_mm[0]), y + float(corner_mm[1]), z)
+    return LoftedWall(
+        _moved_contour(wall.outer, corner_mm, first),
+        _moved_contour(wall.inner, corner_mm, first),
+        replace(wall.steepest, where_mm=where),
+    )
+
+
+def _moved_contour(contour: Contour, corner_mm: NDArray[np.float64], first: int) -> Contour:
+    pieces = tuple(
+        tuple(Loop(loop.plan_mm + corner_mm, loop.z_mm, loop.first + first) for loop in piece)
+        for piece in contour.pieces
+    )
+    return Contour(shapely.transform(contour.region, lambda at: at + corner_mm), pieces)
+
+
+def _add_island(
+    surface: Surface,
+    region: MultiPolygon,
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steepest: float,
+) -> LoftedWall:
+    since = surface.mark()
+    walled = _add_refined(
+        surface,
+        region,
+        d_mm=d_mm,
+        z_mm=z_mm,
+        steepest=steepest,
+        narrow=narrow_between(region, d_mm[0], d_mm[-1]),
+    )
+    if not steepest < walled.steepest.slope < np.inf:
+        return walled
+    first = surface.take_back(since)
+    again = _add_refined(
+        surface, region, d_mm=d_mm, z_mm=z_mm, steepest=steepest, narrow=all_over(region, d_mm[0])
+    )
+    if again.steepest.slope < walled.steepest.slope:
+        return again
+    surface.take_back(since)
+    surface.put_back(first)
+    return walled
+
+
+def _add_refined(
+    surface: Surface,
+    region: MultiPolygon,
+    *,
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steepest: float,
+    narrow: Narrow,
+) -> LoftedWall:
+    """Add the wall of an island, in finer steps where it is narrow."""
+    since = surface.mark()
+    if narrow:
+        d_mm, z_mm = with_ridge_steps(d_mm, z_mm, narrow)
+    arc_steps = arc_steps_for(max(-d_mm[0], d_mm[-1]))
+    levels = [inset(region, distance, arc_steps=arc_steps) for distance in d_mm]
+    if narrow:
+        levels = short_edged(levels, d_mm, narrow)
+    outer, inner = _add_levels(surface, levels, d_mm, z_mm, steepest)
+    return LoftedWall(outer, inner, surface.ease(since, (outer, inner), limit=steepest))
+
+
+def _add_levels(
+    surface: Surface,
+    levels: Sequence[MultiPolygon],
+    d_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steepest: float,
+) -> tuple[Contour, Contour]:
+    first = contour = surface.add_contour(levels[0], z_mm[0])
+    for k in range(1, len(levels)):
+        before, run = contour, float(d_mm[k] - d_mm[k - 1])
+        if run < 1e-9:
+            contour = surface.add_copy(before, z_mm[k])
+            surface.fill_upright(before, contour)
+            continue
+        contour = surface.add_contour(levels[k], z_mm[k])
+        band = BandLimits(
+            run_mm=run,
+            rise_mm=float(z_mm[k] - z_mm[k - 1]),
+            steepest=steepest,
+            outward=bool(d_mm[k] < ON_OUTLINE_MM),
+        )
+        surface.fill_band(before, contour, band)
+    return first, contour
