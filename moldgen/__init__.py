@@ -15,6 +15,9 @@ Jobs come from `sign`, `tray`, `drawing`, `strip` and `load_job`; `make` makes t
 `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the command
 line and the job file read it, and a wrong one raises one sentence. Nothing is written until
 ``write``.
+
+`design` gives a mold in stages, for a program that shows it while it changes; within
+``with execution(cancel=..., threads=...)`` work can be stopped, and runs on so many threads.
 """
 
 from importlib import import_module
@@ -23,6 +26,7 @@ from typing import TYPE_CHECKING
 from moldgen.version import __version__ as __version__
 
 if TYPE_CHECKING:
+    from moldgen.api.design import design
     from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
     from moldgen.api.mold_result import MoldResult
@@ -37,7 +41,15 @@ if TYPE_CHECKING:
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
     from moldgen.api.table import heat, letters, make_fixture, trim
-    from moldgen.errors import FileError, GeometryError, MoldgenError, OutlineError, SpecError
+    from moldgen.errors import (
+        CancelError,
+        FileError,
+        GeometryError,
+        MoldgenError,
+        OutlineError,
+        SpecError,
+    )
+    from moldgen.execution import Cancel, execution
     from moldgen.finding import Finding, Severity
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
@@ -46,12 +58,15 @@ if TYPE_CHECKING:
     from moldgen.job.strip_spec import StripJob
     from moldgen.limits import Limits
     from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.pipeline.mold.design import MoldDesign
     from moldgen.pipeline.mold.mold import Mold
+    from moldgen.pipeline.stage import Stage
     from moldgen.pipeline.strip.work import BentStrip
     from moldgen.solid.mesh import Body, Mesh
     from moldgen.stock.shop import Shop as Stock
 
 _HOMES = {
+    "api.design": ("design",),
     "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
     "api.mold_result": ("MoldResult",),
@@ -66,7 +81,15 @@ _HOMES = {
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
     "api.table": ("heat", "letters", "make_fixture", "trim"),
-    "errors": ("FileError", "GeometryError", "MoldgenError", "OutlineError", "SpecError"),
+    "errors": (
+        "CancelError",
+        "FileError",
+        "GeometryError",
+        "MoldgenError",
+        "OutlineError",
+        "SpecError",
+    ),
+    "execution": ("Cancel", "execution"),
     "finding": ("Finding", "Severity"),
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
@@ -75,7 +98,9 @@ _HOMES = {
     "job.strip_spec": ("StripJob",),
     "limits": ("Limits",),
     "mold.sheet.formed": ("FormedSheet",),
+    "pipeline.mold.design": ("MoldDesign",),
     "pipeline.mold.mold": ("Mold",),
+    "pipeline.stage": ("Stage",),
     "pipeline.strip.work": ("BentStrip",),
     "solid.mesh": ("Body", "Mesh"),
     "stock.shop": ("Shop as Stock",),
@@ -85,6 +110,8 @@ _HOMES = {
 __all__ = [
     "BentStrip",
     "Body",
+    "Cancel",
+    "CancelError",
     "FileError",
     "Finding",
     "Format",
@@ -94,19 +121,23 @@ __all__ = [
     "Limits",
     "Mesh",
     "Mold",
+    "MoldDesign",
     "MoldResult",
     "MoldgenError",
     "OutlineError",
     "RunResult",
     "Severity",
     "SpecError",
+    "Stage",
     "Stock",
     "StripJob",
     "StripResult",
     "__version__",
     "adapt",
     "check",
+    "design",
     "drawing",
+    "execution",
     "fonts",
     "heat",
     "job_toml",

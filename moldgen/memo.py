@@ -72,10 +72,10 @@ def _feed_plain(value: object, update: Callable[[bytes], None]) -> None:
         _feed_bytes("shape", value.wkb, update)
     elif isinstance(value, bytes):
         _feed_bytes("bytes", value, update)
-    elif value is None or isinstance(value, (bool, int, float, str, Path)):
-        _feed_bytes(type(value).__name__, repr(value).encode(), update)
     elif isinstance(value, np.generic):
         _feed_plain(value.item(), update)
+    elif value is None or isinstance(value, (bool, int, float, str, Path)):
+        _feed_bytes(type(value).__name__, repr(value).encode(), update)
     else:
         raise TypeError(f"no key for what {type(value).__name__} contains")
 

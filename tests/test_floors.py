@@ -23,8 +23,8 @@ FLOORS = (
     ("solid", "stock", "typeface"),
     ("limits", "file_value", "finding"),
     ("quantity", "toml_file"),
-    ("old_words",),
-    ("errors", "extensions", "wording", "version", "arrays"),
+    ("old_words", "execution"),
+    ("errors", "extensions", "wording", "version", "arrays", "memo"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

@@ -82,7 +82,7 @@ class MoldResult(RunResult):
         quality : {"preview", "fine"}
             How closely the sheet is followed.
         progress : callable, optional
-            Told the name of each stage as it begins.
+            Told of each stage as it begins.
 
         Returns
         -------

@@ -8,6 +8,7 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack, overload
 
+from moldgen.api.design import KEPT
 from moldgen.api.jobs import from_arguments
 from moldgen.api.mold_result import MoldResult
 from moldgen.api.options import (
@@ -70,7 +71,7 @@ def make(
     folder : path, optional
         Where file names in the job start; the current folder if left out.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     drawings : mapping of str to Drawing, optional
         Drawings in hand, such as from `outline_from_svg`, by the SVG name that the job gives.
 
@@ -101,7 +102,9 @@ def make(
 
     def design(look: FormingLook, tell: Progress) -> MoldWork:
         wanted = replace(asked, forming=replace(asked.forming, look=look))
-        return work_out(wanted, folder=place, shop=shop, progress=tell, drawings=drawings)
+        return work_out(
+            wanted, folder=place, shop=shop, progress=tell, drawings=drawings, memo=KEPT
+        )
 
     return _mold_result(job.forming.look, design, tell)
 
@@ -121,7 +124,7 @@ def adapt(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen adapt --help`` lists.
 

@@ -49,7 +49,7 @@ def check(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen check --help`` lists.
 
@@ -90,7 +90,7 @@ def measure(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen measure --help`` lists.
 
@@ -128,7 +128,7 @@ def refit(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen refit --help`` lists.
 
@@ -166,7 +166,7 @@ def split(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen split --help`` lists.
 
@@ -199,7 +199,7 @@ def print_test_pieces(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen test-piece --help`` lists.
 

@@ -40,7 +40,7 @@ def make_fixture(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen fixture --help`` lists for it.
 
@@ -78,7 +78,7 @@ def trim(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen trim --help`` lists.
 
@@ -154,7 +154,7 @@ def heat(
     stock : Stock or path, optional
         From `load_stock`, or a stock file.
     progress : callable, optional
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     **options
         What ``moldgen heat --help`` lists.
 

@@ -30,6 +30,8 @@ class Graph:
     by_content : collection of str
         Stages that are computed anew each time, and whose content tells whether what stands on
         them is still the same: such as read files, or come out alike from other inputs.
+    optional : collection of str
+        Stages that may come out as nothing: None then counts as such, whatever it came from.
     without_effect : collection of str
         Inputs on which no result depends, such as who is told of progress.
     """
@@ -38,11 +40,13 @@ class Graph:
         self,
         *stages: Compute,
         by_content: Collection[str] = (),
+        optional: Collection[str] = (),
         without_effect: Collection[str] = (),
     ) -> None:
         self.stages = {stage.__name__: stage for stage in stages}
         self.inputs = {name: tuple(signature(s).parameters) for name, s in self.stages.items()}
         self.by_content = frozenset(by_content)
+        self.optional = frozenset(optional)
         self.without_effect = frozenset(without_effect)
 
     def needed(self, name: str) -> Iterator[str]:
@@ -94,7 +98,7 @@ class Computation:
             self._values[name] = (
                 self._compute(name)
                 if by_content
-                else self._memo.get(self.key(name), lambda: self._compute(name))
+                else self._memo.get(self._key_of_inputs(name), lambda: self._compute(name))
             )
         return self._values[name]
 
@@ -107,13 +111,15 @@ class Computation:
         if name not in self._keys:
             if name in self._given or name in self._graph.by_content:
                 self._keys[name] = _key_of(self.get(name))
+            elif name in self._graph.optional and self.get(name) is None:
+                self._keys[name] = content_key(name, None)
             else:
-                inputs = (one for one in self._graph.inputs[name] if self._counts(one))
-                self._keys[name] = content_key(name, *(self.key(one) for one in inputs))
+                self._keys[name] = self._key_of_inputs(name)
         return self._keys[name]
 
-    def _counts(self, name: str) -> bool:
-        return name not in self._graph.without_effect
+    def _key_of_inputs(self, name: str) -> Key:
+        count = (one for one in self._graph.inputs[name] if one not in self._graph.without_effect)
+        return content_key(name, *(self.key(one) for one in count))
 
     def _compute(self, name: str) -> Any:
         needed = {one: self.get(one) for one in self._graph.inputs[name]}

@@ -69,7 +69,7 @@ class Output:
         paper : Paper, optional
             What plans are printed on; as the job says if left out.
         progress : callable, optional
-            Told the name of each stage as it begins.
+            Told of each stage as it begins.
 
         Raises
         ------

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 
@@ -24,3 +26,19 @@ def polygons_of(geometry: shapely.Geometry, *, speck_mm2: float | None = None) -
 def rings_of(geometry: shapely.Geometry) -> list[shapely.LinearRing]:
     """Return the rings of every polygon of a geometry: each outer one, then its holes."""
     return list(shapely.get_rings(shapely.get_parts(geometry)))
+
+
+def near_origin(region: MultiPolygon) -> tuple[MultiPolygon, NDArray[np.float64]]:
+    """Return a region moved so that its bounds begin at 0, and where they began. [mm].
+
+    Its corners are rounded to steps of 2**-24 mm, so that the same region from two places comes
+    out as the same numbers, whatever was lost when it was moved there.
+    """
+    corner = np.array(region.bounds[:2])
+    return shapely.transform(region, lambda at: np.round((at - corner) * 2.0**24) / 2.0**24), corner
+
+
+def moved_by(region: MultiPolygon, by_mm: NDArray[np.float64]) -> MultiPolygon:
+    """Return a region somewhere else. [mm]."""
+    moved: MultiPolygon = shapely.transform(region, lambda at: at + by_mm)
+    return moved

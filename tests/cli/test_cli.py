@@ -22,6 +22,7 @@ from moldgen.errors import GeometryError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job import Align, DrawDirection, Format, JobText, Paper, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.stage import Stage
 
 
 @dataclass(kw_only=True)

@@ -10,11 +10,18 @@ from pathlib import Path
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.job.read import mold_from_words
+from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
+from moldgen.mold.air.passages import air_ways
+from moldgen.mold.air.swept import swept_most_L
 from moldgen.pipeline.mold.day import (
     TableDay,
     day_of,
+    printed_mold,
+    stiff_where_thinnest_s,
+    thickness_ratios,
 )
 from moldgen.pipeline.mold.design import design_mold
+from moldgen.pipeline.mold.print_readiness import readiness_of, wants_overhangs
 from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
@@ -35,8 +42,8 @@ def job_of(**words) -> Job:
 def mold_of(text: str):
     """Return job, mold and setting of a job told as JSON."""
     job = job_of(**json.loads(text))
-    design = design_mold(job, folder=Path(), shop=SHOP, progress=lambda stage: None)
-    return job, design.mold, design.setting
+    design = design_mold(job, folder=Path(), shop=SHOP)
+    return job, design.checked, design.setting
 
 
 def built(**words):
@@ -45,8 +52,34 @@ def built(**words):
 
 @cache
 def worked(text: str = "{}") -> TableDay:
-    job, mold, setting = mold_of(text)
-    return day_of(job, mold, setting, SHOP)
+    return day_at_table(*mold_of(text))
+
+
+def day_at_table(job, mold, setting) -> TableDay:
+    """Return the day of a mold on any table, its air measured anew."""
+    wanted = job.underside.insert_wanted
+    return day_of(
+        mold,
+        setting,
+        insert=SHOP.insert(wanted[1], wanted[0]) if wanted else None,
+        filaments=tuple(SHOP.filaments.entries),
+        air=air_of(mold, setting),
+        ready=readiness_of(mold, setting, closely=wants_overhangs(job.output.formats)),
+    )
+
+
+def air_of(mold, setting, meshes=None) -> Evacuation:
+    """Return how the vacuum comes on a mold, against the time its sheet stays soft there."""
+    thin, _ = thickness_ratios(mold, setting.sheet.gauge_mm)
+    printed = printed_mold(setting.filament, mold.height_mm)
+    ways = air_ways(
+        mold.vents, mold.undersides, mold.plans, machine=setting.machine, bore=mold.bore
+    )
+    return measure_evacuation(
+        ways,
+        swept_L=swept_most_L(meshes or [body.mesh for body in mold.bodies], setting.machine),
+        time_to_stiff_s=stiff_where_thinnest_s(setting.sheet, printed, thin),
+    )
 
 
 def changed(setting, **words):
@@ -56,7 +89,7 @@ def changed(setting, **words):
 
 def worked_with(setting, **words) -> TableDay:
     job, mold, _ = built(**words)
-    return day_of(job, mold, setting, SHOP)
+    return day_at_table(job, mold, setting)
 
 
 def codes(working: TableDay) -> list[str]:

@@ -49,7 +49,7 @@ def check_part(
     shop : Shop
         What there is to make it with.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     brought : sequence of Body
         The mesh, if it was read already. [mm]
 

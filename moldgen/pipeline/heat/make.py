@@ -33,7 +33,7 @@ def heat_sheet(
     with_files : bool
         Whether picture, report and numbers are made too.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
 
     Raises
     ------

@@ -91,7 +91,7 @@ def heat_work(
     others : bool, default True
         Whether other sheets are foretold too.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
 
     Raises
     ------

@@ -81,7 +81,8 @@ class MoldDesign:
             "quality": quality,
             "progress": progress,
         }
-        self._stages = Computation(STAGES, inputs, memo or Memo(MOST_BYTES))
+        kept = Memo(MOST_BYTES) if memo is None else memo
+        self._stages = Computation(STAGES, inputs, kept)
 
     @property
     def features(self) -> ResolvedFeatures:
@@ -287,6 +288,7 @@ def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, 
         "side": request.side,
         "tactile": request.tactile,
         "vents": request.vents,
+        "ball_mm": request.vents.ball_mm,
         "underside": request.underside,
         "label": (request.title, request.date),
         "trim": request.trim,

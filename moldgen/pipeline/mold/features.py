@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import floor
 from pathlib import Path
 
 import shapely
-from shapely import MultiPolygon
+from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
@@ -29,10 +30,20 @@ from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
-from moldgen.solid.polygons import polygons_of
+from moldgen.solid.polygons import moved_by, near_origin, polygons_of
 
 SPARE_MM = 0.008
 """How far an outline may move to have fewer corners: a 25th of a printed layer. [mm]."""
+
+
+STROKE_SHARE = 0.3
+"""A radius on a thin stroke is at most this share of it; twice as much would leave no flat. [-]."""
+
+RADIUS_STEP_MM = 0.25
+"""Steps of a radius that is fitted to strokes. [mm]."""
+
+LEAST_RADIUS_MM = 0.02
+"""A corner less rounded than this is left as it is. [mm]."""
 
 
 @dataclass(slots=True, eq=False)
@@ -171,21 +182,26 @@ class _FeatureResolver:
 
     def _rounded(self, wanted: JobFeature, region: MultiPolygon) -> MultiPolygon:
         """Round the plan's corners: as asked, else by the sheet's thickness where strokes allow."""
-        radius = wanted.plan_radius_mm
-        if radius is None:
-            radius = min(
-                radius_rule(self.setting.sheet.gauge_mm, wanted.height_mm).value,
-                0.3 * stroke_mm(region),
-            )
-        if radius < 0.02:
-            return region
-        # Piece by piece: rounding all at once would fill the walls between neighboring recesses.
-        pieces = [MultiPolygon([piece]) for piece in region.geoms]
-        rounded = [rounded_plan(p, radius, what=f"the outline of {wanted.name}") for p in pieces]
-        for before, after in zip(pieces, rounded, strict=True):
-            findings = rounding_findings(before, after, radius)
-            self.out.findings.extend(replace(finding, subject=wanted.name) for finding in findings)
-        return MultiPolygon([part for after in rounded for part in after.geoms])
+        rule_mm = radius_rule(self.setting.sheet.gauge_mm, wanted.height_mm).value
+        # Piece by piece: rounding all at once would fill the walls between neighboring recesses,
+        # and a letter keeps its corners whatever stands beside it.
+        parts: list[Polygon] = []
+        for piece in region.geoms:
+            before = MultiPolygon([piece])
+            radius = wanted.plan_radius_mm
+            if radius is None:
+                radius = min(rule_mm, stroke_radius_mm(before))
+            parts += self._rounded_piece(wanted.name, before, radius).geoms
+        return MultiPolygon(parts)
+
+    def _rounded_piece(self, name: str, piece: MultiPolygon, radius_mm: float) -> MultiPolygon:
+        if radius_mm < LEAST_RADIUS_MM:
+            return piece
+        near, corner = near_origin(piece)
+        after = moved_by(rounded_plan(near, radius_mm, what=f"the outline of {name}"), corner)
+        findings = rounding_findings(piece, after, radius_mm)
+        self.out.findings.extend(replace(finding, subject=name) for finding in findings)
+        return after
 
     def _read_on_mold(
         self, wanted: JobFeature, region: MultiPolygon, direction: Direction
@@ -236,12 +252,27 @@ class _FeatureResolver:
 
 def slimmed(region: MultiPolygon) -> MultiPolygon:
     """Return an outline without the corners it can spare; it moves by no more than `SPARE_MM`."""
-    return polygons_of(shapely.simplify(region, SPARE_MM))
+    slim = []
+    for piece in region.geoms:
+        near, corner = near_origin(MultiPolygon([piece]))
+        slim += moved_by(polygons_of(shapely.simplify(near, SPARE_MM)), corner).geoms
+    return MultiPolygon(slim)
 
 
 def stroke_mm(region: MultiPolygon) -> float:
     """Return the mean stroke width of an outline: twice its area over its border. [mm]."""
     return float(2 * region.area / region.length)
+
+
+def stroke_radius_mm(region: MultiPolygon) -> float:
+    """Return the largest radius that the strokes of an outline leave room for. [mm].
+
+    Three tenths of the mean stroke, from one step on in whole steps of `RADIUS_STEP_MM`: letters
+    of about the same stroke have the same.
+    """
+    most_mm = STROKE_SHARE * stroke_mm(region)
+    steps = floor(most_mm / RADIUS_STEP_MM)
+    return steps * RADIUS_STEP_MM if steps else most_mm
 
 
 def thinnest_mm(features: Sequence[Feature], gauge_mm: float) -> float:
@@ -284,7 +315,7 @@ def _wanted_wall(
     if top_radius is None and not wanted.sunk and not wanted.raised:
         # On a thin stroke the full radius would leave no flat top: a third of the stroke at most.
         top_radius = _none_if(
-            min(rules.top_radius.value, 0.3 * stroke_mm(region)), rules.top_radius.value
+            min(rules.top_radius.value, stroke_radius_mm(region)), rules.top_radius.value
         )
     return WantedWall(
         height_mm=height_mm,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
+from moldgen.memo import Memo
 from moldgen.old_words import OLD_WORDS, each_once, old_word_text
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.mold.files import mold_output
@@ -60,6 +61,7 @@ def work_out(
     shop: Shop,
     progress: Progress,
     drawings: Mapping[str, Drawing] | None = None,
+    memo: Memo | None = None,
 ) -> MoldWork:
     """Work out the mold of a job; nothing is drawn or packed yet.
 
@@ -72,9 +74,11 @@ def work_out(
     shop : Shop
         What there is to make it with.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
     drawings : mapping, optional
         Drawings in hand, by the name of the SVG file that the job gives for them.
+    memo : Memo, optional
+        Keeps what is computed for other designs too.
 
     Raises
     ------
@@ -86,7 +90,7 @@ def work_out(
 
     job = with_names(job)
     tell = telling_first_use(progress)
-    design = design_mold(job, folder=folder, shop=shop, progress=tell, drawings=drawings)
+    design = design_mold(job, folder=folder, shop=shop, progress=tell, drawings=drawings, memo=memo)
     mold, day = design.mold, design.day
     notes = tuple(old_word_notes(each_once((*job.old_words, *shop.old_words))))
     mold = replace(mold, findings=(*mold.findings, *notes)) if notes else mold

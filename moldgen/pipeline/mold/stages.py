@@ -87,9 +87,9 @@ def wall_findings(*, features: ResolvedFeatures, raw: RawMold) -> tuple[Finding,
     return (*features.findings, *raw.findings)
 
 
-def relief(*, raw: RawMold, vents: JobVents) -> Relief:
+def relief(*, raw: RawMold, ball_mm: float) -> Relief:
     """Return the walls seen from above, as finely as the rolling ball needs."""
-    return relief_for_ball(raw.mesh, vents.ball_mm)
+    return relief_for_ball(raw.mesh, ball_mm)
 
 
 def trim_line(*, raw: RawMold, trim: JobTrim, side: Side) -> MultiPolygon:
@@ -328,6 +328,7 @@ STAGES = Graph(
     stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked, air,
     ready, day, mold,
     by_content={"features"},
+    optional={"forming_run", "formed"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""

@@ -24,7 +24,7 @@ def make_strip(job: StripJob, *, folder: Path, shop: Shop, progress: Progress) -
     shop : Shop
         What there is to make it with.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
 
     Raises
     ------

@@ -55,7 +55,7 @@ def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Outp
     shop : Shop
         What there is to make it with.
     progress : callable
-        Told the name of each stage as it begins.
+        Told of each stage as it begins.
 
     Raises
     ------

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
@@ -26,12 +25,10 @@ from moldgen.solid.loft.narrow import (
     with_ridge_steps,
 )
 from moldgen.solid.loft.surface import Steepest, Surface
+from moldgen.solid.polygons import moved_by, near_origin
 
 KEPT = Memo(2**26)
 """Walls of islands by outline and stations, whichever mold they were built for."""
-
-_FINE = 2.0**40
-"""Corners of an outline near the origin are rounded to so many steps per millimeter. [1/mm]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,8 +77,9 @@ class _Island:
 def add_island(surface: Surface, region: MultiPolygon, stations: Stations) -> LoftedWall:
     """Add the wall of an island, computed for its outline once wherever it stands. [mm]."""
     checkpoint()
-    corner = np.round(np.array(region.bounds[:2]) / GRID_MM) * GRID_MM
-    near = shapely.transform(region, lambda at: np.round((at - corner) * _FINE) / _FINE)
+    near, corner = near_origin(region)
+    # On the grid of all corners, so that the same wall has the same triangles everywhere.
+    corner = np.round(corner / GRID_MM) * GRID_MM
     key = content_key(near, stations.d_mm, stations.z_mm, stations.steepest)
     island = KEPT.get(key, lambda: _built(near, stations))
     first = surface.add_mesh(island.points_mm + np.append(corner, 0.0), island.triangles)
@@ -111,7 +109,7 @@ def _moved_contour(contour: Contour, corner_mm: NDArray[np.float64], first: int)
         tuple(Loop(loop.plan_mm + corner_mm, loop.z_mm, loop.first + first) for loop in piece)
         for piece in contour.pieces
     )
-    return Contour(shapely.transform(contour.region, lambda at: at + corner_mm), pieces)
+    return Contour(moved_by(contour.region, corner_mm), pieces)
 
 
 def _add_island(

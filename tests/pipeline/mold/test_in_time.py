@@ -7,12 +7,13 @@ from dataclasses import replace
 
 import pytest
 from conftest import ROOT
+from support.days import air_of
 
 from moldgen.job import Format, FormingLook, Job, JobForming, JobOutput, load_job
-from moldgen.pipeline.mold import checking, cutting, walls
+from moldgen.mold.air.evacuation import measure_evacuation
+from moldgen.pipeline.mold import checking, cutting, stages
 from moldgen.pipeline.mold import day as working
 from moldgen.pipeline.mold import vent_spacing as in_time
-from moldgen.pipeline.mold.day import evacuation_of
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.vent_spacing import too_few
@@ -35,17 +36,17 @@ def _designed(job, progress=lambda stage: None):
 @pytest.fixture
 def hurried(monkeypatch):
     """Let the sheet have just three quarters of the time that the slowest recess takes."""
-    plain = evacuation_of
+    plain = measure_evacuation
     limits = []
 
-    def hurry(mold, setting, stiff_s):
-        air = plain(mold, setting, stiff_s)
+    def hurry(ways, **given):
+        air = plain(ways, **given)
         if not limits:
             limits.append(max(one.seconds for one in air.pockets) * 0.75)
         pockets = tuple(replace(one, vents_needed=len(one.pocket.vents) + 1) for one in air.pockets)
         return replace(air, stiff_s=limits[0], pockets=pockets)
 
-    monkeypatch.setattr(in_time, "evacuation_of", hurry)
+    monkeypatch.setattr(in_time, "measure_evacuation", hurry)
     return limits
 
 
@@ -64,10 +65,10 @@ def counted(monkeypatch):
         monkeypatch.setattr(module, name, counting)
 
     for module, name in (
-        (walls, "build_raw_mold"), (walls, "run_forming"), (walls, "relief_for_ball"),
-        (in_time, "cut_mold"), (in_time, "survey_mold"), (checking, "check_survey"),
-        (checking, "check_airways"), (cutting, "settle_bores"), (working, "mold_life"),
-        (working, "readiness_of"), (working, "evacuation_of"),
+        (stages, "build_raw_mold"), (stages, "run_forming"), (stages, "relief_for_ball"),
+        (stages, "cut_bodies"), (stages, "survey_of"), (checking, "check_survey"),
+        (checking, "check_airways"), (cutting, "settle_bores"), (cutting, "build_underside"),
+        (working, "mold_life"), (stages, "readiness_of"),
     ):  # fmt: skip
         count(module, name)
     return counts
@@ -83,7 +84,7 @@ def test_vents_move_closer_until_the_air_is_out(hurried):
     (told,) = [finding for finding in design.mold.findings if finding.code == "vents-closer"]
     assert told.measured is not None
     assert told.measured < told.limit == 100.0
-    assert any("closer together" in words for words in said)
+    assert any("closer together" in stage.name for stage in said)
 
 
 def test_vents_that_are_enough_stay_as_they_are():
@@ -97,17 +98,17 @@ def test_vents_that_are_enough_stay_as_they_are():
 @pytest.mark.parametrize("recess", [True, False], ids=["recess", "smaller pocket"])
 def test_a_smaller_pocket_is_no_reason_for_closer_vents(monkeypatch, recess):
     """A pocket with one last place keeps one vent however close they stand: nothing is moved."""
-    plain = in_time.evacuation_of
+    plain = in_time.measure_evacuation
 
-    def slow(mold, setting, stiff_s):
-        air = plain(mold, setting, stiff_s)
+    def slow(ways, **given):
+        air = plain(ways, **given)
         pockets = tuple(
             replace(one, pocket=replace(one.pocket, recess=recess), seconds=9.0, vents_needed=99)
             for one in air.pockets
         )
         return replace(air, stiff_s=1.0, pockets=pockets)
 
-    monkeypatch.setattr(in_time, "evacuation_of", slow)
+    monkeypatch.setattr(in_time, "measure_evacuation", slow)
     said = []
 
     design = _designed(_job(25.0), said.append)
@@ -116,7 +117,7 @@ def test_a_smaller_pocket_is_no_reason_for_closer_vents(monkeypatch, recess):
     assert [one.seconds > 1.0 for one in design.air.pockets] == [True] * len(design.air.pockets)
     assert len(design.air.pockets) > 0
     assert ("vents-closer" in codes) is recess
-    assert any("closer together" in words for words in said) is recess
+    assert any("closer together" in stage.name for stage in said) is recess
 
 
 def test_a_job_without_vents_gets_none(hurried):
@@ -129,36 +130,36 @@ def test_a_job_without_vents_gets_none(hurried):
     assert "vents-closer" not in [finding.code for finding in design.mold.findings]
 
 
-def test_closer_vents_repeat_vents_and_cuts_alone(hurried, counted):
-    """Walls, formed sheet, look from above, checks and day come once, and stages only go on."""
+def test_closer_vents_repeat_vents_alone(hurried, counted):
+    """Walls, formed sheet, cuts, checks and day come once, and stages only go on."""
     said = []
     output = JobOutput(formats=(Format.STL,))
     job = replace(_job(), forming=JobForming(look=FormingLook.PREVIEW), output=output)
 
     made = make(job, folder=TRAY.parent, shop=SHOP, progress=said.append)
 
-    rounds = 1 + sum("closer together" in words for words in said)
+    rounds = 1 + sum("closer together" in stage.name for stage in said)
     assert rounds > 2
     assert [one.code for one in made.findings].count("vents-closer") == 1
-    assert {name for name, n in counted.items() if n == rounds} == {"cut_mold", "settle_bores"}
+    assert {name for name, n in counted.items() if n == rounds} == {
+        "settle_bores", "build_underside",
+    }  # fmt: skip
     assert {name for name, n in counted.items() if n == 1} == {
         "build_raw_mold", "run_forming", "relief_for_ball", "check_survey", "check_airways",
-        "mold_life", "readiness_of",
+        "mold_life", "readiness_of", "cut_bodies",
     }  # fmt: skip
-    assert counted["survey_mold"] == 2
-    assert counted["evacuation_of"] == 0
-    numbers = [int(words.split("/")[0]) for words in said]
-    assert numbers == sorted(numbers)
-    assert set(numbers) == {1, 2, 3, 4, 5, 6}
+    assert counted["survey_of"] == 2  # the bare walls and the finished mold
+    assert [stage.done for stage in said] == sorted(stage.done for stage in said)
+    assert {stage.number for stage in said} == {1, 2, 3, 4, 5, 6} == set(range(1, said[0].of + 1))
 
 
 def test_the_day_of_a_mold_has_the_air_its_vents_were_set_by():
     """What the loop measured last is what the day tells, and the same as measured anew."""
     design = _designed(_job(25.0))
-    mold, day = design.with_day()
+    mold, day = design.mold, design.day
 
-    anew = working.day_of(design.request, design.mold, design.setting, SHOP)
+    anew = air_of(design.checked, design.setting, design.raw.meshes)
     assert day.evacuation is design.air
-    assert design.air.stiff_s == day.thinnest.stiff_s == anew.evacuation.stiff_s
-    assert design.air.pockets == anew.evacuation.pockets
+    assert design.air.stiff_s == day.thinnest.stiff_s == anew.stiff_s
+    assert design.air.pockets == anew.pockets
     assert {one.code for one in mold.findings} >= {one.code for one in day.findings}

@@ -38,9 +38,9 @@ def ready():
 
 def with_bodies(*bodies, **more):
     """Return the readiness of other bodies on the same table."""
-    job, mold, setting = built()
+    _, mold, setting = built()
     setting = replace(setting, **more)
-    return readiness_of(job, replace(mold, bodies=bodies), setting)
+    return readiness_of(replace(mold, bodies=bodies), setting, closely=True)
 
 
 def codes(findings):
@@ -131,10 +131,10 @@ def test_the_table_tells_all_there_is_to_print_readiness():
 
 def test_layer_steps_are_told_of_the_wall_that_has_least_to_spare():
     """Of all features the one whose draft is least over its rule; too little is told so."""
-    job, mold, setting = built()
+    _, mold, setting = built()
     steep = replace(mold.plans[0], wall=replace(mold.plans[0].wall, draft_deg=1.0), name="sill")
 
-    told = readiness_of(job, replace(mold, plans=(*mold.plans, steep)), setting)
+    told = readiness_of(replace(mold, plans=(*mold.plans, steep)), setting, closely=True)
 
     assert told.steepest.name == "sill"
     assert told.coarsest_mm(steep) == 0
@@ -259,8 +259,8 @@ def test_never_a_slice_is_cut_for_a_mold(monkeypatch):
         raise AssertionError("sliced")
 
     monkeypatch.setattr(estimate_module, "region_at", cut)
-    job, mold, setting = built()
-    assert readiness_of(job, mold, setting).all_taken.mass_g == ready().all_taken.mass_g
+    _, mold, setting = built()
+    assert readiness_of(mold, setting, closely=True).all_taken.mass_g == ready().all_taken.mass_g
 
 
 def test_our_own_undersides_are_bridged_cleanly():

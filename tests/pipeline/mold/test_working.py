@@ -17,6 +17,7 @@ from support.days import (
     built,
     changed,
     codes,
+    day_at_table,
     job_of,
     worked,
     worked_with,
@@ -30,7 +31,6 @@ from moldgen.mold.load.load import measure_load
 from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N
 from moldgen.pipeline.mold.day import (
     WANTED_CYCLES,
-    day_of,
     thickness_ratios,
     thicknesses_mm,
     with_day_findings,
@@ -133,7 +133,7 @@ def test_a_machine_too_cool_is_a_caution_and_the_mold_is_made_all_the_same():
     """Where the heater cannot, that is told with a way out; air, load and release still are."""
     job, mold, setting = built()
     cold = changed(setting, heater_degC=100.0)
-    day = day_of(job, mold, cold, SHOP)
+    day = day_at_table(job, mold, cold)
     assert day.heated is None
     assert day.life is None
     assert day.ranked == ()
@@ -160,7 +160,7 @@ def test_a_sheet_that_never_cools_is_told_once(monkeypatch):
 
     monkeypatch.setattr(working, "cool", hot)
     job, mold, setting = built()
-    day = day_of(job, mold, setting, SHOP)
+    day = day_at_table(job, mold, setting)
     assert codes(day).count("part-stays-hot") == 1
     assert day.evacuation.stiff_s is None
     assert not {"vacuum-slow", "pocket-slow", "pocket-shut"} & set(codes(day))
