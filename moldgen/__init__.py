@@ -17,7 +17,7 @@ line and the job file read it, and a wrong one raises one sentence. Nothing is w
 ``write``.
 
 `design` gives a mold in stages, for a program that shows it while it changes; within
-``with execution(cancel=..., threads=...)`` work can be stopped, and runs on so many threads.
+``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads.
 """
 
 from importlib import import_module
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
         OutlineError,
         SpecError,
     )
-    from moldgen.execution import Cancel, execution
+    from moldgen.execution import Cancel, run_with
     from moldgen.finding import Finding, Severity
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
@@ -89,7 +89,7 @@ _HOMES = {
         "OutlineError",
         "SpecError",
     ),
-    "execution": ("Cancel", "execution"),
+    "execution": ("Cancel", "run_with"),
     "finding": ("Finding", "Severity"),
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
@@ -137,7 +137,6 @@ __all__ = [
     "check",
     "design",
     "drawing",
-    "execution",
     "fonts",
     "heat",
     "job_toml",
@@ -153,6 +152,7 @@ __all__ = [
     "outline_from_svg",
     "print_test_pieces",
     "refit",
+    "run_with",
     "shape_names",
     "shapes",
     "sign",

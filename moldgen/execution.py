@@ -101,7 +101,7 @@ def n_processors() -> int:
 
 
 @contextmanager
-def execution(cancel: Cancel | None = None, threads: int | None = None) -> Iterator[Execution]:
+def run_with(cancel: Cancel | None = None, threads: int | None = None) -> Iterator[Execution]:
     """Let all that this thread does meanwhile be stopped, and run on so many threads.
 
     Parameters

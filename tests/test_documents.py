@@ -12,6 +12,7 @@ from support.some import some
 from moldgen.cli.app import main
 from moldgen.cli.commands import COMMANDS
 from moldgen.job.spec import Format
+from moldgen.pipeline.mold.stages import STAGES
 from moldgen.stock import load_shop
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -100,3 +101,13 @@ def test_the_picture_is_small():
 
     assert pictures
     assert all((ROOT / link).stat().st_size <= 200_000 for link in pictures)
+
+
+def test_the_stages_of_a_mold_stand_in_the_guide():
+    """Each with what it needs, as the graph has it; who is told of progress is no input."""
+    rows = re.findall(r"^\| `(\w+)` \| (.*) \|$", DEVELOPERS, re.MULTILINE)
+    told = {name: {word for word in re.split(r"[,;] ", needs)} for name, needs in rows}
+
+    for name, inputs in some(STAGES.inputs.items()):
+        assert set(inputs) - STAGES.without_effect <= told[name], name
+        assert told[name] - set(inputs) <= {"read anew each time", "since they may come from files"}

@@ -13,8 +13,8 @@ from moldgen.execution import (
     beside,
     cancel_now,
     checkpoint,
-    execution,
     n_processors,
+    run_with,
     threads_now,
 )
 
@@ -31,7 +31,7 @@ def test_a_checkpoint_stops_work_that_was_asked_to_stop():
     """Before the request it goes on, after it it does not."""
     stop = Cancel()
 
-    with execution(cancel=stop):
+    with run_with(cancel=stop):
         checkpoint()
         assert not stop.requested
         stop.request()
@@ -47,7 +47,7 @@ def test_another_thread_stops_it():
     ended = []
 
     def work():
-        with execution(cancel=stop):
+        with run_with(cancel=stop):
             try:
                 while True:
                     checkpoint()
@@ -67,8 +67,8 @@ def test_what_is_said_inside_ends_inside():
     """Threads and cancel are those of the innermost statement, the rest as outside."""
     outer = Cancel()
 
-    with execution(cancel=outer, threads=3):
-        with execution(threads=1) as inner:
+    with run_with(cancel=outer, threads=3):
+        with run_with(threads=1) as inner:
             assert threads_now() == 1
             assert inner.cancel is outer
         assert threads_now() == 3
@@ -81,7 +81,7 @@ def test_work_needs_a_thread(threads):
     """Fewer than one is refused in a sentence."""
     with (
         pytest.raises(SpecError, match="threads must be 1 or more"),
-        execution(threads=threads),
+        run_with(threads=threads),
     ):
         pass
 
@@ -95,7 +95,7 @@ def test_work_beside_is_done_once(threads):
         ran.append(threading.get_ident())
         return 7
 
-    with execution(threads=threads), beside(work) as result:
+    with run_with(threads=threads), beside(work) as result:
         assert result() == result() == 7
 
     assert len(ran) == 1
@@ -108,7 +108,7 @@ def test_work_beside_is_stopped_as_well():
     stop.request()
 
     with (
-        execution(cancel=stop, threads=2),
+        run_with(cancel=stop, threads=2),
         beside(checkpoint) as result,
         pytest.raises(CancelError),
     ):

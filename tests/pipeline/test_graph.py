@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from moldgen.errors import CancelError
-from moldgen.execution import Cancel, execution
+from moldgen.execution import Cancel, run_with
 from moldgen.memo import Memo
 from moldgen.pipeline.graph import Computation, Graph
 
@@ -148,7 +148,7 @@ def test_a_stage_is_not_begun_after_a_stop():
     stop = Cancel()
     work = yard.build()
 
-    with execution(cancel=stop):
+    with run_with(cancel=stop):
         work.get("mast")
         stop.request()
         assert work.get("mast") == 10

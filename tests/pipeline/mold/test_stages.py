@@ -13,7 +13,7 @@ from support.some import some
 
 import moldgen as mg
 from moldgen.errors import CancelError
-from moldgen.execution import Cancel, execution
+from moldgen.execution import Cancel, run_with
 from moldgen.job import FormingLook
 from moldgen.memo import Memo
 from moldgen.pipeline.mold.design import design_mold
@@ -194,7 +194,7 @@ def test_a_design_that_is_stopped_computes_nothing_more(sign, ran):
     stop = Cancel()
     design = _design(sign)
 
-    with execution(cancel=stop):
+    with run_with(cancel=stop):
         walls = design.raw
         stop.request()
         assert design.raw is walls
