@@ -126,11 +126,11 @@ def test_a_forming_run_has_two_qualities():
 def test_stages_are_told_in_order():
     """Progress hears of each stage of the work, and of none of writing."""
     heard = []
-    mg.make(mg.sign("A"), progress=heard.append)
+    mg.make(mg.sign("A", date="told"), progress=heard.append)
 
-    assert [stage[:3] for stage in heard] == sorted(stage[:3] for stage in heard)
-    assert heard[0].startswith("1/6")
-    assert heard[-1].startswith("4/6")
+    assert [stage.done for stage in heard] == sorted(stage.done for stage in heard)
+    assert [stage.number for stage in heard] == [1, 2, 3, 4]
+    assert {stage.of for stage in heard} == {6}
 
 
 def test_a_result_shows_itself_in_a_notebook():

@@ -466,7 +466,7 @@ def test_progress_waits_a_second(monkeypatch):
 @pytest.mark.parametrize(
     ("screen", "shown"),
     [
-        (Screen(out=io.StringIO(), err=io.StringIO(), verbose=True), "vents\n"),
+        (Screen(out=io.StringIO(), err=io.StringIO(), verbose=True), "1/3 vents\n"),
         (Screen(out=io.StringIO(), err=io.StringIO()), ""),
         (Screen(out=io.StringIO(), err=io.StringIO(), quiet=True, verbose=True), ""),
     ],
@@ -474,15 +474,25 @@ def test_progress_waits_a_second(monkeypatch):
 def test_progress_elsewhere_is_plain(screen, shown):
     """In a log, stages are lines, and only with -v."""
     with Progress(screen) as progress:
-        progress("vents")
+        progress(Stage(1, 3, "vents"))
+        progress(Stage(1, 3, "vents", 0.5))
 
     assert screen.err.getvalue() == shown
 
 
-@pytest.mark.parametrize("stage", ["vents", "0/3 vents", "4/3 vents", "1/0 vents", "a/b vents"])
-def test_a_bar_needs_a_count(stage):
-    """A stage without a sound count is shown as it is."""
-    assert bar(stage) == stage
+@pytest.mark.parametrize(
+    ("stage", "filled"),
+    [
+        (Stage(1, 2, "vents"), 0),
+        (Stage(1, 2, "vents", 0.5), 5),
+        (Stage(2, 2, "vents"), 10),
+        (Stage(2, 2, "vents", 1.0), 20),
+        (Stage(3, 3, "vents", 0.3), 15),
+    ],
+)
+def test_a_bar_shows_what_is_done(stage, filled):
+    """Stages before, and the share of this one; a stage that begins is not done."""
+    assert bar(stage) == f"[{'#' * filled}{'.' * (20 - filled)}] vents"
 
 
 @pytest.mark.parametrize(

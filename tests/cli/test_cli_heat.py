@@ -117,7 +117,7 @@ def test_stages_of_heating_are_told_in_order(capsys):
     words = HeatCommand(plastic="HIPS")
     heat_sheet(words, shop=SHOP, with_files=False, progress=stages.append)
 
-    assert [stage.split(" ")[0] for stage in stages] == ["1/5", "2/5", "3/5", "4/5", "5/5"]
+    assert [(stage.number, stage.of) for stage in stages] == [(k, 5) for k in range(1, 6)]
     assert main([*SIGN, "--verbose"]) == 0
     assert "2/5 heating the sheet" in capsys.readouterr().err
 
