@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
-from moldgen.physics.heat.heating import INSULATED, Matter, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, stack
+from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
 from moldgen.table.cycle import Run, build_cycle
