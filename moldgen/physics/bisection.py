@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+
+from moldgen.arrays import Flags, Floats
+
 _MOST_ROUNDS = 200
 """Halvings after which any two numbers that differ have met."""
 
@@ -34,6 +38,28 @@ def narrowed(
         if high - low <= within or middle in (low, high):
             break
         low, high = (low, middle) if beyond(middle) else (middle, high)
+    return low, high
+
+
+def narrowed_each(
+    beyond: Callable[[Floats], Flags], low: Floats, high: Floats, *, within: float
+) -> tuple[Floats, Floats]:
+    """Return many intervals, as wide as each other, halved until they are no wider than asked.
+
+    Parameters
+    ----------
+    beyond : callable
+        Tells of a number for each interval whether its condition holds; from some number on it
+        does.
+    low, high : ndarray, shape (n,)
+        Taken as not beyond and as beyond; neither is asked about. [any unit]
+    within : float
+        Width at which halving ends, more than 0. [unit of low]
+    """
+    while len(low) and (high - low).max() > within:
+        middle = (low + high) / 2
+        is_beyond = beyond(middle)
+        low, high = np.where(is_beyond, low, middle), np.where(is_beyond, middle, high)
     return low, high
 
 

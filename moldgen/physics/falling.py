@@ -25,8 +25,33 @@ def fallen_at(places: Floats, values: Floats, level: float) -> float:
         Between two places in proportion; 0 if no value is above, the last place if the last one
         still is. [unit of places]
     """
-    above = np.flatnonzero(values > level)
-    if not above.size:
-        return 0.0
-    cut = slice(int(above[-1]), int(above[-1]) + 2)
-    return float(np.interp(-level, -values[cut], places[cut]))
+    return float(fallen_each(places[None], values[None], level)[0])
+
+
+def fallen_each(places: Floats, values: Floats, level: float | Floats) -> Floats:
+    """Return the same for each of many courses at once.
+
+    Parameters
+    ----------
+    places : ndarray, shape (n,) or (k, n)
+        As in `fallen_at`, for all courses or for each. [any]
+    values : ndarray, shape (k, n)
+        A course in each row. [any]
+    level : float or ndarray, shape (k,)
+        Value to fall to. [any]
+
+    Returns
+    -------
+    ndarray, shape (k,)
+        As in `fallen_at`. [unit of places]
+    """
+    n, each = values.shape[1], np.arange(len(values))
+    places = np.broadcast_to(places, values.shape)
+    above = values > np.reshape(level, (-1, 1))
+    last = n - 1 - above[:, ::-1].argmax(axis=1)
+    after = np.minimum(last + 1, n - 1)
+    before, drop = places[each, last], values[each, last] - values[each, after]
+    # The last place has nothing after it to fall to.
+    share = (values[each, last] - level) / np.where(last < after, drop, np.inf)
+    fallen: Floats = before + share * (places[each, after] - before)
+    return np.where(above.any(axis=1), fallen, 0.0)

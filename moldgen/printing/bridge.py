@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numba import njit
 from shapely import MultiPolygon, Polygon
 
 from moldgen.arrays import Flags, Floats, Indices
+from moldgen.printing.bridge_span import spans_mm, widest_places
 from moldgen.printing.turn import Direction, place_before
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of
@@ -19,15 +19,6 @@ BORE_MM = 6.0
 """A hole in a ceiling no wider than this does not part its bridges (common practice). [mm]."""
 _ON_RING_MM = 1e-3
 _LEAST_CEILING_MM2 = 0.1
-_WAYS = 36
-_CORNER_MM = 0.01
-_MOST_CORNERS = 40
-_MOST_LOOKS = 600_000
-_PLACES = (60, 400)
-_BORDER_POINTS = 3000
-_FINE_MM = 0.5
-_TOUCH = 1.05
-_HALF_ROUND_DEG = 190.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -120,8 +111,8 @@ def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats)
     z = float(corners[..., 2].mean())
     region = _region_of(corners[:, :, :2])
     region, border, held = _without_bores(region, border, held)
-    places = _places(region, len(border))
-    spans = np.minimum(_chords(places, border, held), _circles(places, border, held))
+    places = widest_places(region, len(border))
+    spans = spans_mm(places, border, held)
     bridged = np.isfinite(spans)
     widest = float(spans[bridged].max()) if bridged.any() else float("nan")
     if bridged.all():
@@ -173,108 +164,6 @@ def _farthest(loose: Floats, border: Floats, held: Flags) -> tuple[float, Floats
     spots = np.concatenate([loose, free])
     away = shapely.distance(_lines(border[held]), shapely.points(spots))
     return float(away.max()), spots[int(np.argmax(away))]
-
-
-def _places(region: shapely.Geometry, n_edges: int) -> Floats:
-    """Return where a ceiling is widest: middles of circles that touch its border all round.
-
-    They are the corners of the cells around points of the border (the medial axis).
-    """
-    parts = polygons_of(region)
-    if parts.is_empty:
-        return np.array(shapely.get_coordinates(region.centroid))
-    hearts = shapely.maximum_inscribed_circle(shapely.get_parts(parts), tolerance=1e-3)
-    border = shapely.boundary(parts)
-    fine = shapely.segmentize(border, max(_FINE_MM, border.length / _BORDER_POINTS))
-    points = shapely.multipoints(np.unique(shapely.get_coordinates(fine), axis=0))
-    cells = shapely.get_coordinates(shapely.voronoi_polygons(points, only_edges=True))
-    inside = cells[shapely.contains_xy(parts, cells)]
-    inside = np.unique(np.round(inside, 4), axis=0)
-    room = shapely.distance(border, shapely.points(inside))
-    widest = np.argsort(-room, kind="stable")[: int(np.clip(_MOST_LOOKS // n_edges, *_PLACES))]
-    near = _just_inside(list(parts.geoms))
-    return np.concatenate(
-        [shapely.get_coordinates(shapely.get_point(hearts, 0)), inside[widest], near]
-    )
-
-
-def _just_inside(parts: list[Polygon]) -> Floats:
-    """Return places close to the corners, where a bridge may be widest."""
-    inner = shapely.buffer(np.array(parts), -_CORNER_MM, join_style="mitre")
-    corners = shapely.get_coordinates(shapely.simplify(inner, _CORNER_MM))
-    return np.asarray(corners[:: max(1, len(corners) // _MOST_CORNERS)])
-
-
-def _chords(places: Floats, border: Floats, held: Flags) -> Floats:
-    """Return the shortest way between held edges through each place; inf for none. [mm]."""
-    runs = border[:, 1] - border[:, 0]
-    long = runs[np.argsort(-np.hypot(*runs.T))[:8]]
-    square = np.arctan2(long[:, 0], -long[:, 1]) % np.pi
-    ways = np.unique(np.round(np.concatenate([np.arange(_WAYS) * np.pi / _WAYS, square]), 9))
-    return _shortest(places, border, held, np.cos(ways), np.sin(ways))
-
-
-@njit(cache=True)
-def _shortest(
-    places: Floats, border: Floats, held: Flags, cosines: Floats, sines: Floats
-) -> Floats:
-    """Return the shortest line through each place whose first borders ahead and behind are held."""
-    spans = np.full(len(places), np.inf)
-    for k in range(len(places)):
-        for x, y in zip(cosines, sines):  # noqa: B905 (the compiler knows no strict)
-            fore, back, fore_held, back_held = np.inf, np.inf, False, False
-            for e in range(len(border)):
-                run_x, run_y = border[e, 1, 0] - border[e, 0, 0], border[e, 1, 1] - border[e, 0, 1]
-                to_x, to_y = border[e, 0, 0] - places[k, 0], border[e, 0, 1] - places[k, 1]
-                across = x * run_y - y * run_x
-                if across == 0:
-                    continue
-                share = (to_x * y - to_y * x) / across
-                if share < -1e-9 or share > 1 + 1e-9:
-                    continue
-                along = (to_x * run_y - to_y * run_x) / across
-                if 0 <= along < fore:
-                    fore, fore_held = along, held[e]
-                elif 0 < -along < back:
-                    back, back_held = -along, held[e]
-            if fore_held and back_held:
-                spans[k] = min(spans[k], fore + back)
-    return spans
-
-
-def _circles(places: Floats, border: Floats, held: Flags) -> Floats:
-    """Return the width of the widest circle round each place that is held all round; inf for none.
-
-    Between pads a line that is drawn straight may slip past many of them, but what sags is no
-    wider than the largest circle that fits between them.
-    """
-    reach, all_round = _contacts(places, border, held)
-    round_ = np.flatnonzero(all_round)
-    apart = np.hypot(*np.moveaxis(places[:, None] - places[None, round_], -1, 0))
-    within = apart <= reach[round_] + 1e-9
-    widths = np.where(within, 2 * reach[round_], -np.inf).max(axis=1, initial=-np.inf)
-    return np.where(np.isfinite(widths), widths, np.inf)
-
-
-def _contacts(places: Floats, border: Floats, held: Flags) -> tuple[Floats, Flags]:
-    """Return the distance to the border, and whether held edges alone touch that circle all round.
-
-    All round means that no half of the circle is without a touch.
-    """
-    start, run = border[:, 0], border[:, 1] - border[:, 0]
-    long = np.maximum((run**2).sum(axis=1), 1e-18)
-    to = places[:, None] - start[None]
-    share = np.clip((to * run).sum(axis=2) / long, 0, 1)
-    away = share[..., None] * run - to
-    distance = np.hypot(away[..., 0], away[..., 1])
-    reach = distance.min(axis=1)
-    touch = distance <= _TOUCH * reach[:, None] + _FINE_MM / 4
-    angles = np.sort(np.where(touch, np.arctan2(away[..., 1], away[..., 0]), np.nan), axis=1)
-    least, most = np.nanmin(angles, axis=1), np.nanmax(angles, axis=1)
-    between = np.nanmax(np.diff(angles, axis=1), axis=1, initial=0.0)
-    gap = np.maximum(np.where(np.isnan(between), 0.0, between), 2 * np.pi - (most - least))
-    free = (touch & ~held[None]).any(axis=1)
-    return reach, ~free & (gap <= np.radians(_HALF_ROUND_DEG))
 
 
 def _lines(border: Floats) -> shapely.MultiLineString:

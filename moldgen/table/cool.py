@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Annotated
 
 import numpy as np
@@ -11,7 +12,8 @@ import numpy as np
 from moldgen.errors import SpecError
 from moldgen.physics.falling import fallen_at
 from moldgen.physics.heat.conduction import contact_degC, effusivity
-from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, Stack, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, Stack, stack
+from moldgen.physics.heat.march import Exposure, TemperatureHistory, march_all
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.filament import Filament
 from moldgen.stock.infill import USUAL_INFILL
@@ -79,10 +81,11 @@ class Cooling:
     def band_s(self) -> tuple[float, float]:
         """A light sheet on a joint that conducts well, and a heavy one on a bad joint. [s]."""
         bad_W_m2K, good_W_m2K = TOUCH_BAND_W_m2K
-        return (
-            self.laid.stiff_s(good_W_m2K, weight=1 - HEAT_WITHIN),
-            self.laid.stiff_s(bad_W_m2K, weight=1 + HEAT_WITHIN),
+        light_s, heavy_s = self.laid.stiff_s(
+            _Joint(touch_W_m2K=good_W_m2K, weight=1 - HEAT_WITHIN),
+            _Joint(touch_W_m2K=bad_W_m2K, weight=1 + HEAT_WITHIN),
         )
+        return light_s, heavy_s
 
 
 def cool(
@@ -136,19 +139,26 @@ def cool(
             f"{max(mold_degC, room_degC):g} °C",
             "Let the mold cool first.",
         )
-    laid = _SheetOnMold(
-        sheet=sheet,
-        thickness_mm=thickness_mm,
-        mold=mold,
-        sheet_degC=from_degC,
-        mold_degC=mold_degC,
-        air=free_face(*_PART_mm, hot_up=True, fan=fan, room_degC=room_degC),
+    return _cooling(
+        _SheetOnMold(
+            sheet=sheet,
+            thickness_mm=thickness_mm,
+            mold=mold,
+            sheet_degC=from_degC,
+            mold_degC=mold_degC,
+            air=free_face(*_PART_mm, hot_up=True, fan=fan, room_degC=room_degC),
+        )
     )
+
+
+@lru_cache(maxsize=64)
+def _cooling(laid: _SheetOnMold) -> Cooling:
+    (stiff_s,) = laid.stiff_s(_Joint())
     return Cooling(
-        stiff_s=laid.stiff_s(TOUCH_W_m2K),
+        stiff_s=stiff_s,
         laid=laid,
-        thickness_mm=thickness_mm,
-        touch_degC=touch_degC(sheet, mold.filament, from_degC, mold_degC),
+        thickness_mm=laid.thickness_mm,
+        touch_degC=touch_degC(laid.sheet, laid.mold.filament, laid.sheet_degC, laid.mold_degC),
     )
 
 
@@ -228,6 +238,14 @@ def on_mold(mold: PrintedMold, matter: Matter, thickness_mm: float, touch_W_m2K:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class _Joint:
+    """How well the sheet touches the mold, and how heavy it is over what it is taken for."""
+
+    touch_W_m2K: float = TOUCH_W_m2K
+    weight: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _SheetOnMold:
     """A hot sheet on a mold, with air over it."""
 
@@ -238,28 +256,53 @@ class _SheetOnMold:
     mold_degC: float
     air: SheetFace
 
-    def stiff_s(self, touch_W_m2K: float, *, weight: float = 1.0) -> float:
-        """Return when the hottest plane of the sheet is stiff."""
-        matter = matter_of(self.sheet.plastic)
-        matter = replace(matter, density_kg_m3=matter.density_kg_m3 * weight)
-        body = on_mold(self.mold, matter, self.thickness_mm, touch_W_m2K)
-        _, cells = body.layers[-1]
-        start = np.full(len(body.widths_m), self.mold_degC)
+    def stiff_s(self, *joints: _Joint) -> tuple[float, ...]:
+        """Return when the hottest plane of the sheet is stiff, for each of several joints."""
+        bodies = [self._body(joint) for joint in joints]
+        _, cells = bodies[0].layers[-1]
+        start = np.full(len(bodies[0].widths_m), self.mold_degC)
         start[cells] = self.sheet_degC
-        set_degC = self.sheet.plastic.set_degC
         followed_s = _FIRST_s * self.thickness_mm**1.5
+        stiff_s: dict[int, float] = {}
         while followed_s < _LONGEST_s:
-            course = march(
-                body, start, front=INSULATED, back=self.air, duration_s=followed_s, n_steps=_STEPS
-            )
+            soft = [place for place in range(len(joints)) if place not in stiff_s]
+            courses = march_all(
+                [
+                    Exposure(
+                        body=bodies[place], start_degC=start, front=INSULATED, back=self.air,
+                        duration_s=followed_s,
+                    )
+                    for place in soft
+                ],
+                n_steps=_STEPS,
+            )  # fmt: skip
+            stiff_s |= dict(self._stiff(dict(zip(soft, courses, strict=True)), cells))
+            if len(stiff_s) == len(joints):
+                return tuple(stiff_s[place] for place in range(len(joints)))
+            followed_s *= 3
+        raise self._stays_hot()
+
+    def _stiff(
+        self, courses: Mapping[int, TemperatureHistory], cells: slice
+    ) -> Iterator[tuple[int, float]]:
+        """Yield when the hottest plane was stiff, in those courses in which it was."""
+        set_degC = self.sheet.plastic.set_degC
+        for place, course in courses.items():
             hottest = course.profiles_degC[:, 0, cells].max(axis=-1)
             hottest = np.maximum(hottest, course.backs_degC[:, 0])
             if hottest[-1] <= set_degC:
-                return fallen_at(course.times_s[:, 0], hottest, set_degC)
-            followed_s *= 3
-        raise SpecError(
+                yield place, fallen_at(course.times_s[:, 0], hottest, set_degC)
+
+    def _body(self, joint: _Joint) -> Stack:
+        matter = matter_of(self.sheet.plastic)
+        matter = replace(matter, density_kg_m3=matter.density_kg_m3 * joint.weight)
+        return on_mold(self.mold, matter, self.thickness_mm, joint.touch_W_m2K)
+
+    def _stays_hot(self) -> SpecError:
+        plastic = self.sheet.plastic
+        return SpecError(
             "mold",
-            f"able to cool {self.thickness_mm:.2g} mm {self.sheet.plastic.name} to {set_degC:g} °C",
+            f"able to cool {self.thickness_mm:.2g} mm {plastic.name} to {plastic.set_degC:g} °C",
             f"{self.mold.filament.name}, on which it stays hot",
             "Take a thinner sheet, or let the mold cool first.",
         )

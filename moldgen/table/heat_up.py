@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import exp, hypot, inf, log
 
 import numpy as np
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.physics.heat.heating import Array, TemperatureHistory
+from moldgen.physics.heat.heating import Array
+from moldgen.physics.heat.march import TemperatureHistory
 from moldgen.stock.forming_machine import FormingMachine, HeaterKind
 from moldgen.stock.plastic import Sheet
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
-from moldgen.table.trial import USUAL, Clock, Conditions, Trial, clocks
+from moldgen.table.trial import USUAL, Clock, Conditions, Trial, clocks, courses
 
 GAUGE_WITHIN = 0.10
 """Share by which a sheet may differ from its gauge; common practice, no source."""
@@ -26,8 +28,8 @@ HEATER_WITHIN_K = 30.0
 """What an element differs from what is read, or set; common practice, no source."""
 TIMED_WITHIN = 0.10
 """What a timed machine keeps from day to day; common practice, no source."""
-_PATIENCE = (1.0, 3.0)
-"""Followed for so much longer than usual, if the usual does not show the window."""
+_PATIENCE = 3.0
+"""Followed for so much longer than usual, if the usual does not show the window. [-]"""
 SIGNS = (
     "it has sagged, has drawn level again, and springs back when pressed with a stick, "
     "never a finger"
@@ -123,12 +125,17 @@ def heat_up(
     the room, none between heater and sheet unless a fan blows there. Crystals take up their
     melting heat on the way.
     """
+    return _heat_up(sheet, machine, day, untold)
+
+
+@lru_cache(maxsize=32)
+def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: float) -> HeatUp:
     trial = Trial(sheet=sheet, machine=machine, day=day)
     view = middle_view(machine)
-    course, (clock, hot, mean, corner) = _followed(trial, view)
+    course, (clock, hot, mean, corner), others_s = _followed(trial, view)
     if clock.opens_s is None:
         raise _too_cool(sheet, machine, course)
-    doubts = tuple(_doubts(trial, view, clock.forming_s, hot.forming_s))
+    doubts = tuple(_doubts(machine, clock.forming_s, hot.forming_s, others_s))
     if untold > 0:
         doubts = (*doubts, ("what the observed times leave open", untold))
     within = hypot(*(share for _, share in doubts))
@@ -154,24 +161,38 @@ def heat_up(
     )
 
 
-def _followed(trial: Trial, view: float) -> tuple[TemperatureHistory, tuple[Clock, ...]]:
-    """Follow the middle, it under a hotter heater, the mean and the corner; longer if need be."""
-    machine = trial.machine
+def _followed(
+    trial: Trial, view: float
+) -> tuple[TemperatureHistory, tuple[Clock, ...], Mapping[str, float]]:
+    """Follow the middle, it under a hotter heater, the mean and the corner; longer if need be.
+
+    Beside them, for the doubts, the middle with this or that made different: when it is formed.
+    """
+    machine, others = trial.machine, dict(_others(trial))
     views = np.array([view, view, mean_view(machine), corner_view(machine)])
     elements = np.full(4, machine.heater_degC)
     elements[1] += HEATER_WITHIN_K
-    for patience in _PATIENCE:
-        course = trial.course(views, element_degC=elements, patience=patience)
-        clock = clocks(course, trial.sheet.plastic)
-        if clock[0].is_whole:
-            break
-    return course, clock
+    course, *rest = courses(
+        [
+            trial.exposure(views, element_degC=elements),
+            *(other.exposure(views[:1]) for other in others.values()),
+        ]
+    )
+    plastic = trial.sheet.plastic
+    others_s = {
+        words: clocks(one, plastic)[0].forming_s for words, one in zip(others, rest, strict=True)
+    }
+    clock = clocks(course, plastic)
+    if not clock[0].is_whole:
+        course = trial.course(views, element_degC=elements, patience=_PATIENCE)
+        clock = clocks(course, plastic)
+    return course, clock, others_s
 
 
 def heating_s(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL) -> float | None:
     """Return how long to heat a sheet on a machine, and nothing else; None if it never forms."""
     trial, views = Trial(sheet=sheet, machine=machine, day=day), np.array([middle_view(machine)])
-    for patience in _PATIENCE:
+    for patience in (1.0, _PATIENCE):
         (clock,) = clocks(trial.course(views, patience=patience), sheet.plastic)
         if clock.aim_s is not None:
             break
@@ -207,24 +228,33 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
         )  # fmt: skip
 
 
+def _others(trial: Trial) -> Iterator[tuple[str, Trial]]:
+    """Yield the trial with each thing different that is not known exactly, in words."""
+    gauge_mm = min(12.0, trial.sheet.gauge_mm * (1 + GAUGE_WITHIN))
+    yield (
+        f"gauge ±{GAUGE_WITHIN:.0%}",
+        replace(trial, sheet=replace(trial.sheet, gauge_mm=gauge_mm)),
+    )
+    yield f"specific heat ±{HEAT_WITHIN:.0%}", replace(trial, weight=1 + HEAT_WITHIN)
+    if not _timed(trial.machine):
+        duller = 1 - EMISSIVITY_WITHIN / 0.9
+        yield f"emissivity ±{EMISSIVITY_WITHIN:g}", replace(trial, dullness=duller)
+
+
 def _doubts(
-    trial: Trial, view: float, forming_s: float, hotter_s: float
+    machine: FormingMachine, forming_s: float, hotter_s: float, others_s: Mapping[str, float]
 ) -> Iterator[tuple[str, float]]:
     """Yield what is uncertain and by which share it makes the time longer or shorter."""
-    gauge_mm = min(12.0, trial.sheet.gauge_mm * (1 + GAUGE_WITHIN))
-    others = {
-        f"gauge ±{GAUGE_WITHIN:.0%}": replace(trial, sheet=replace(trial.sheet, gauge_mm=gauge_mm)),
-        f"specific heat ±{HEAT_WITHIN:.0%}": replace(trial, weight=1 + HEAT_WITHIN),
-    }
-    if "heater_share" in trial.machine.sources:
+    if _timed(machine):
         yield f"a timed machine from day to day ±{TIMED_WITHIN:.0%}", TIMED_WITHIN
     else:
-        duller = 1 - EMISSIVITY_WITHIN / 0.9
-        others[f"emissivity ±{EMISSIVITY_WITHIN:g}"] = replace(trial, dullness=duller)
         yield f"heater ±{HEATER_WITHIN_K:g} °C", _swing(hotter_s, forming_s)
-    for words, other in others.items():
-        clock = clocks(other.course(np.array([view])), trial.sheet.plastic)[0]
-        yield words, _swing(clock.forming_s, forming_s)
+    for words, other_s in others_s.items():
+        yield words, _swing(other_s, forming_s)
+
+
+def _timed(machine: FormingMachine) -> bool:
+    return "heater_share" in machine.sources
 
 
 def _swing(other_s: float, forming_s: float) -> float:

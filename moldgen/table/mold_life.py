@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil, inf
 
 import numpy as np
 
+from moldgen.arrays import Flags, Indices
 from moldgen.finding import Finding, Severity
-from moldgen.physics.bisection import narrowed
-from moldgen.physics.falling import fallen_at
+from moldgen.physics.bisection import narrowed_each
+from moldgen.physics.falling import fallen_each
 from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
-from moldgen.table.cycle import Cycle, Run, build_cycle
+from moldgen.table.cycle import Cycles, Run, build_cycles
 from moldgen.wording import clock_text
 
+TOLD_CYCLES = 30
+"""Cycles that are told one by one, if nothing else is asked for."""
 _MOST_CYCLES = 200
 _LONGEST_PAUSE_s = 1800.0
 _PAUSE_STEP_s = 5.0
@@ -76,7 +80,7 @@ class MoldLife:
         return self.first_face_degC > self.softens_degC
 
 
-def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = 30) -> MoldLife:
+def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = TOLD_CYCLES) -> MoldLife:
     """Return what so many cycles do to a mold, and how to make it last.
 
     Parameters
@@ -96,25 +100,8 @@ def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = 30) -> MoldLife:
     far a softened skin then gives is not worked out.
     """
     Quantity("", "cycles", at_least=1, at_most=_MOST_CYCLES).check("n_cycles", n_cycles)
-    cycle = build_cycle(run, mold)
-    allowed_mm = mold.skin_mm / 2 if run.allowed_mm is None else run.allowed_mm
-    peaks, contacts = cycle.repeat(_MOST_CYCLES)
-    limit_degC = mold.filament.stands_degC
-    softened = np.array([fallen_at(cycle.depths_mm, row, limit_degC) for row in peaks])
-    over = np.flatnonzero(softened > allowed_mm)
-    in_a_row = int(over[0]) if over.size else None
-    return MoldLife(
-        mold=mold,
-        softens_degC=limit_degC,
-        allowed_mm=allowed_mm,
-        depths_mm=cycle.depths_mm,
-        peaks_degC=_told(peaks, n_cycles),
-        contact_s=_told(contacts, n_cycles),
-        softened_mm=_told(softened, n_cycles),
-        hottest_degC=float(peaks[:, 0].max()),
-        in_a_row=in_a_row,
-        pause_s=_pause_s(cycle, in_a_row, limit_degC, allowed_mm),
-    )
+    (life,) = _lives(run, (mold,), n_cycles)
+    return life
 
 
 def rank_filaments(
@@ -125,7 +112,8 @@ def rank_filaments(
     Those whose face never softens come first, by how far it stays below; then the rest, by cycles
     in a row and by the pause they need.
     """
-    lives = [mold_life(run, replace(mold, filament=filament)) for filament in filaments]
+    molds = tuple(replace(mold, filament=filament) for filament in filaments)
+    lives = _lives(run, molds, TOLD_CYCLES) if molds else ()
 
     def wanting(life: MoldLife) -> tuple[float, ...]:
         if life.spare_K >= 0:
@@ -134,6 +122,70 @@ def rank_filaments(
         return 1, -cycles, inf if life.pause_s is None else life.pause_s, -life.spare_K
 
     return tuple(sorted(lives, key=wanting))
+
+
+@lru_cache(maxsize=32)
+def _lives(run: Run, molds: tuple[PrintedMold, ...], n_cycles: int) -> tuple[MoldLife, ...]:
+    """Return what cycles do to molds that differ in nothing but their filament."""
+    cycles, softening = build_cycles(run, molds), _softening(run, molds)
+    histories = cycles.repeat(_MOST_CYCLES)
+    depths_mm = [
+        softening.depths_mm(
+            np.full(len(history.peaks_degC), number), cycles.depths_mm, history.peaks_degC
+        )
+        for number, history in enumerate(histories)
+    ]
+    in_a_row = [_first_over(own_mm, softening.allowed_mm) for own_mm in depths_mm]
+    pauses_s = _pauses_s(cycles, softening, in_a_row)
+    return tuple(
+        MoldLife(
+            mold=molds[number],
+            softens_degC=float(softening.limits_degC[number]),
+            allowed_mm=softening.allowed_mm,
+            depths_mm=cycles.depths_mm,
+            peaks_degC=_told(history.peaks_degC, n_cycles),
+            contact_s=_told(history.contact_s, n_cycles),
+            softened_mm=_told(depths_mm[number], n_cycles),
+            hottest_degC=float(history.peaks_degC[:, 0].max()),
+            in_a_row=in_a_row[number],
+            pause_s=pauses_s[number],
+        )
+        for number, history in enumerate(histories)
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Softening:
+    """What is asked of molds: that they do not soften too deep.
+
+    Attributes
+    ----------
+    limits_degC : ndarray, shape (molds,)
+        Where the plastic of each gives way. [°C]
+    allowed_mm : float
+        How deep it may. [mm]
+    """
+
+    limits_degC: Array
+    allowed_mm: float
+
+    def depths_mm(self, numbers: Indices, places_mm: Array, peaks_degC: Array) -> Array:
+        """Return how deep molds softened, by their numbers and their peaks by depth, a row each.
+
+        In mm.
+        """
+        return fallen_each(places_mm, peaks_degC, self.limits_degC[numbers])
+
+    def too_deep(self, numbers: Indices, places_mm: Array, peaks_degC: Array) -> Flags:
+        """Tell of molds whether they softened too deep."""
+        return self.depths_mm(numbers, places_mm, peaks_degC) > self.allowed_mm
+
+
+def _softening(run: Run, molds: Sequence[PrintedMold]) -> _Softening:
+    return _Softening(
+        limits_degC=np.array([mold.filament.stands_degC for mold in molds]),
+        allowed_mm=molds[0].skin_mm / 2 if run.allowed_mm is None else run.allowed_mm,
+    )
 
 
 def life_findings(life: MoldLife) -> tuple[Finding, ...]:
@@ -198,18 +250,43 @@ def _told(rows: Array, n_cycles: int) -> Array:
     return kept
 
 
-def _pause_s(
-    cycle: Cycle, in_a_row: int | None, limit_degC: float, allowed_mm: float
-) -> float | None:
-    """Return the shortest further pause with which the mold lasts for good."""
-    if in_a_row is None:
-        return 0.0
+def _first_over(depths_mm: Array, allowed_mm: float) -> int | None:
+    """Return the cycles before the first that softens too deep; None if none does."""
+    over = np.flatnonzero(depths_mm > allowed_mm)
+    return int(over[0]) if over.size else None
 
-    def lasts(extra_s: float) -> bool:
-        peaks, _ = cycle.waiting(extra_s).repeat(_MOST_CYCLES)
-        return fallen_at(cycle.depths_mm, peaks.max(axis=0), limit_degC) <= allowed_mm
 
-    if in_a_row == 0 or not lasts(_LONGEST_PAUSE_s):
-        return None
-    _, high_s = narrowed(lasts, 0.0, _LONGEST_PAUSE_s, within=_PAUSE_STEP_s)
-    return _PAUSE_STEP_s * ceil(high_s / _PAUSE_STEP_s)
+def _pauses_s(
+    cycles: Cycles, softening: _Softening, in_a_row: Sequence[int | None]
+) -> list[float | None]:
+    """Return the shortest further pause with which each mold lasts for good; None if none helps."""
+    pauses_s: list[float | None] = [0.0 if n is None else None for n in in_a_row]
+    asked = np.array([n for n, row in enumerate(in_a_row) if row], dtype=np.int64)
+    if not asked.size:
+        return pauses_s
+    longest_s = np.full(len(asked), _LONGEST_PAUSE_s)
+    helped = asked[_lasting(cycles, softening, asked, longest_s)]
+    _, highs_s = narrowed_each(
+        lambda extra_s: _lasting(cycles, softening, helped, extra_s),
+        np.zeros(len(helped)),
+        np.full(len(helped), _LONGEST_PAUSE_s),
+        within=_PAUSE_STEP_s,
+    )
+    for number, high_s in zip(helped.tolist(), highs_s.tolist(), strict=True):
+        pauses_s[number] = _PAUSE_STEP_s * ceil(high_s / _PAUSE_STEP_s)
+    return pauses_s
+
+
+def _lasting(cycles: Cycles, softening: _Softening, asked: Indices, extra_s: Array) -> Flags:
+    """Tell of molds whether they never soften too deep, each with so much further pause."""
+    lasting = np.ones(len(asked), dtype=bool)
+    hottest: Array = np.full((len(asked), len(cycles.depths_mm)), -np.inf)
+
+    def enough(numbers: Indices, peaks_degC: Array) -> Flags:
+        hottest[numbers] = np.maximum(hottest[numbers], peaks_degC)
+        over = softening.too_deep(asked[numbers], cycles.depths_mm, hottest[numbers])
+        lasting[numbers[over]] = False
+        return over
+
+    cycles.only(asked).waiting(extra_s).repeat(_MOST_CYCLES, enough=enough)
+    return lasting

@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import inf
 
 import numpy as np
 
-from moldgen.physics.heat.heating import (
-    Array,
-    Matter,
-    SheetFace,
-    Stack,
-    TemperatureHistory,
-    beer_shares,
-    march,
-    stack,
-)
+from moldgen.physics.heat.heating import Array, Matter, SheetFace, Stack, beer_shares, stack
+from moldgen.physics.heat.march import Exposure, TemperatureHistory, march_all
 from moldgen.physics.heat.radiation import black_flux_W_m2
 from moldgen.stock.forming_machine import FormingMachine, HeaterKind
 from moldgen.stock.plastic import Plastic, Sheet
@@ -116,7 +109,19 @@ class Trial:
         shares: Array | None = None,
         patience: float = 1.0,
     ) -> TemperatureHistory:
-        """Return the course of several places, heaters or both.
+        """Return the course of several places, heaters or both; see `exposure`."""
+        exposure = self.exposure(views, element_degC=element_degC, shares=shares, patience=patience)
+        return courses([exposure])[0]
+
+    def exposure(
+        self,
+        views: Array,
+        *,
+        element_degC: Array | None = None,
+        shares: Array | None = None,
+        patience: float = 1.0,
+    ) -> Exposure:
+        """Return what several places, heaters or both are exposed to, for `courses`.
 
         Parameters
         ----------
@@ -134,14 +139,13 @@ class Trial:
         back = self._cool_face()
         if self.machine.heater_sides == 2 or self._in_oven:
             back, within = hot, within + within[:, ::-1]
-        return march(
-            self._body,
-            self.day.room_degC,
+        return Exposure(
+            body=self._body,
+            start_degC=self.day.room_degC,
             front=hot,
             back=back,
             within_W_m2=within,
             duration_s=patience * self._long_enough_s(views, elements, shares),
-            n_steps=_STEPS,
         )
 
     def taken_W_m2(self, view: float, face_degC: float) -> float:
@@ -227,6 +231,11 @@ class Trial:
         across_s = gauge_m**2 * matter.density_kg_m3 * matter.heat_J_kgK / matter.conductivity_W_mK
         longest_s: Array = 1.6 * (held / net + 0.5 * across_s)
         return longest_s
+
+
+def courses(exposures: Sequence[Exposure]) -> tuple[TemperatureHistory, ...]:
+    """Return the courses of several trials, followed side by side."""
+    return march_all(exposures, n_steps=_STEPS)
 
 
 def clocks(course: TemperatureHistory, plastic: Plastic) -> tuple[Clock, ...]:

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
-from moldgen.physics.heat.heating import INSULATED, Matter, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, stack
+from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
-from moldgen.table.cycle import Run, build_cycle
+from moldgen.table.cycle import Run, build_cycles
 from moldgen.table.mold_life import life_findings, mold_life, rank_filaments
 from moldgen.table.surroundings import free_face
 from moldgen.wording import clock_text
@@ -113,14 +114,14 @@ def test_all_heat_is_kept_when_nothing_leaves(monkeypatch):
     monkeypatch.setattr("moldgen.table.cycle.free_face", lambda *_, **__: INSULATED)
     pull = run()
     plastic = pull.sheet.plastic
-    made = build_cycle(pull, mold())
+    made = build_cycles(pull, [mold()])
     n, body = made.n_mold, on_mold(
         mold(), sheet_matter(pull.sheet, plastic.forming_degC), pull.sheet.gauge_mm, TOUCH_W_m2K
     )  # fmt: skip
     start = np.full(len(body.widths_m), 20.0)
     start[n:] = plastic.forming_degC
     (heats,) = body.masses(start[None], start[None])
-    gains = heats * (made.contact.profiles_degC(start) - start)
+    gains = heats * (made.contact.profiles_degC(start)[0] - start)
 
     np.testing.assert_allclose(gains[:, :n].sum(axis=1), -gains[:, n:].sum(axis=1), rtol=1e-6)
     assert (np.diff(gains[:, :n].sum(axis=1)) > 0).all()
@@ -129,12 +130,12 @@ def test_all_heat_is_kept_when_nothing_leaves(monkeypatch):
 
 def test_a_mold_as_warm_as_the_room_stays_so():
     """Mold, sheet and room at one temperature exchange nothing, on the mold and between cycles."""
-    made = build_cycle(run(), mold())
+    made = build_cycles(run(), [mold()])
     n = made.n_mold
-    even = np.full(made.contact.gains.shape[1], 20.0)
+    even = np.full(made.contact.n_cells, 20.0)
     assert len(even) == n + 8
-    np.testing.assert_allclose(made.contact.profiles_degC(even)[-1], 20.0, atol=1e-6)
-    np.testing.assert_allclose(made.pause.profiles_degC(even[:n])[-1], 20.0, atol=1e-6)
+    np.testing.assert_allclose(made.contact.profiles_degC(even)[0, -1], 20.0, atol=1e-6)
+    np.testing.assert_allclose(made.pause.profiles_degC(even[:n])[0, -1], 20.0, atol=1e-6)
 
 
 def test_a_mold_warms_up_until_it_does_not():

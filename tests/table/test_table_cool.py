@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from moldgen.errors import SpecError
 from moldgen.physics.falling import fallen_at
 from moldgen.physics.heat.conduction import contact_degC, effusivity
-from moldgen.physics.heat.heating import INSULATED, march, stack
+from moldgen.physics.heat.heating import INSULATED, stack
+from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import (
     PrintedMold,

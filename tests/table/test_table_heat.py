@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
-from moldgen.physics.heat.heating import SheetFace, march, stack
+from moldgen.physics.heat.heating import SheetFace, stack
+from moldgen.physics.heat.march import march
 from moldgen.physics.heat.radiation import black_flux_W_m2, point_view_factor
 from moldgen.stock import HeaterKind, Sheet, load_shop
 from moldgen.table.heat_up import heat_up, heating_findings, heating_s

@@ -8,7 +8,8 @@ from math import ceil
 
 import numpy as np
 
-from moldgen.physics.heat.heating import Array, Matter, SheetFace, Stack, march, stack
+from moldgen.physics.heat.heating import Array, Matter, SheetFace, Stack, stack
+from moldgen.physics.heat.march import march
 from moldgen.physics.heat.radiation import rod_view_factor
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.strip_heater import ElementKind, StripHeater

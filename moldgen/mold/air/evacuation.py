@@ -12,7 +12,7 @@ from moldgen.mold.air.passages import AirSpec, AirWays, WIDE_mm2
 from moldgen.mold.air.pockets import AirPocket, pockets_of_air
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa, equalized_kPa
 from moldgen.physics.air.passage import Passage, hole, in_parallel, in_series
-from moldgen.physics.air.pumping import Receiver, VacuumHistory, evacuate
+from moldgen.physics.air.pumping import Receiver, VacuumHistory, evacuate, pushed_out_s
 from moldgen.physics.bisection import first_beyond
 from moldgen.stock import FormingMachine
 
@@ -219,15 +219,10 @@ def _pocket_time(
 
 def emptied_s(pocket: AirPocket, passage: Passage, receiver: Receiver) -> float:
     """Return how long a pocket's air takes through a passage; infinite if it is shut. [s]."""
-    course = evacuate(
-        passage,
-        receiver,
-        swept_L=pocket.air_mm3 * 1e-6,
-        left_L=max(1e-6, 1e-2 * pocket.air_mm3 * 1e-6),
-        target_kPa=0.999 * ATMOSPHERE_kPa,
-        longest_s=60.0,
+    air_L = pocket.air_mm3 * 1e-6
+    return pushed_out_s(
+        passage, receiver, swept_L=air_L, left_L=max(1e-6, 1e-2 * air_L), longest_s=60.0
     )
-    return course.down_s
 
 
 def vents_needed(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import pi
 from typing import Annotated
 
@@ -145,10 +145,12 @@ class AirWays:
     def through(self, vent: Vent) -> Passage:
         """Return a vent with its bore and its way along a channel to the next table hole."""
         land_mm, length_mm, bore_mm = self._steps(vent)
-        bored = stepped_bore(
-            vent.diameter_mm, land_mm, bore_mm, length_mm, roughness_mm=self.spec.roughness_mm
+        return _through(
+            (vent.diameter_mm, land_mm, bore_mm, length_mm),
+            depth_mm=self._channel_mm(vent),
+            pitch_mm=self.machine.hole_pitch_mm,
+            roughness_mm=self.spec.roughness_mm,
         )
-        return in_series(bored, *self._along(vent, bore_mm))
 
     def below(self, root: str, share: float = 1.0) -> Passage:
         """Return the table's holes under a body at the worst placing, or a share of them."""
@@ -192,24 +194,36 @@ class AirWays:
             return max(vent.z_mm, 0.0), 0.0, bore
         return land, vent.z_mm - land, bore
 
-    def _along(self, vent: Vent, bore_mm: float) -> list[Passage]:
-        """Return the mouth of a bore and the narrowest channel, as long as a pitch of the table."""
+    def _channel_mm(self, vent: Vent) -> float | None:
+        """Return the depth of the channels that a vent opens into; None if there is none. [mm]."""
         if not self.undersides:
-            return []
+            return None
         root = self.root_of[vent.feature]
         spec = self.undersides[list(self.holes_below_mm2).index(root)].spec
-        if spec.kind is UndersideKind.FLAT:
-            return []
-        curtain = hole(pi * (bore_mm + 2 * MOUTH_MM) * spec.depth_mm)
-        return [
-            curtain,
-            flat_channel(
-                EDGE_PASSAGE_MM,
-                spec.depth_mm,
-                self.machine.hole_pitch_mm,
-                roughness_mm=self.spec.roughness_mm,
-            ),
-        ]
+        return None if spec.kind is UndersideKind.FLAT else spec.depth_mm
+
+
+@lru_cache(maxsize=256)
+def _through(
+    steps_mm: tuple[float, float, float, float],
+    *,
+    depth_mm: float | None,
+    pitch_mm: float,
+    roughness_mm: float,
+) -> Passage:
+    """Return a bore, its mouth and the narrowest channel, as long as a pitch of the table. [mm].
+
+    Most vents of a mold are as long and as wide as others.
+    """
+    _, _, bore_mm, _ = steps_mm
+    bored = stepped_bore(*steps_mm, roughness_mm=roughness_mm)
+    if depth_mm is None:
+        return bored
+    return in_series(
+        bored,
+        hole(pi * (bore_mm + 2 * MOUTH_MM) * depth_mm),
+        flat_channel(EDGE_PASSAGE_MM, depth_mm, pitch_mm, roughness_mm=roughness_mm),
+    )
 
 
 def air_ways(

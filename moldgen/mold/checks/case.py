@@ -100,7 +100,7 @@ class Case:
     @cached_property
     def mesh(self) -> Mesh:
         """All bodies as one mesh, triangles in the order of the bodies. [mm]."""
-        return joined(self.parts)
+        return self.parts[0] if len(self.parts) == 1 else joined(self.parts)
 
     @cached_property
     def body(self) -> NDArray[np.int64]:
@@ -111,6 +111,8 @@ class Case:
     @cached_property
     def edges(self) -> Edges:
         """Pairs of neighboring triangles of the whole mesh."""
+        if len(self.parts) == 1 and self.mesh.triangles is self.welded[0].triangles:
+            return self.topologies[0].edges
         return edges_of(self.mesh)
 
     @cached_property
@@ -220,8 +222,7 @@ class Case:
 
 def _outside_out(mesh: Mesh, axes: Floats) -> Mesh:
     """Turn the draw direction upward, and the surface outward if all of it is inside out."""
-    points = mesh.points_mm if axes[2, 2] == 1.0 else mesh.points_mm @ axes.T
-    turned = Mesh(points, mesh.triangles)
+    turned = mesh if axes[2, 2] == 1.0 else Mesh(mesh.points_mm @ axes.T, mesh.triangles)
     if turned.volume_mm3 >= 0:
         return turned
-    return Mesh(points, np.ascontiguousarray(mesh.triangles[:, ::-1]))
+    return Mesh(turned.points_mm, np.ascontiguousarray(mesh.triangles[:, ::-1]))

@@ -25,9 +25,11 @@ from moldgen.physics.draw import (
     linear_draw_ratio,
     mean_thickness_mm,
 )
+from moldgen.solid.mesh import Mesh
 
 _COMMON = "common practice, no source"
 _NO_WIDTH_MM = 1e-6
+_HAIR_MM = 1e-5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -186,9 +188,23 @@ def _linear(
     ground_mm: float,
 ) -> float:
     """Return the largest linear ratio of the cuts through ``middle`` along the directions."""
-    corners = case.mesh.corners_mm[seen]
-    gained = max(_gained_mm(corners, middle, along, span) for along in directions)
+    gained = max(
+        _gained_mm(
+            case.mesh.corners_mm[seen & _near(case.mesh, middle, along)], middle, along, span
+        )
+        for along in directions
+    )
     return linear_draw_ratio(ground_mm + gained, ground_mm)
+
+
+def _near(mesh: Mesh, middle: Floats, along: Floats) -> NDArray[np.bool_]:
+    """Tell which triangles may reach over an upright cut through a middle; few do."""
+    side = (mesh.points_mm[:, :2] - middle) @ np.array([-along[1], along[0]])
+    # Wider than the hair beside the middle that it is cut at.
+    left, right = (side > -_HAIR_MM)[mesh.triangles], (side < _HAIR_MM)[mesh.triangles]
+    some_left = left[:, 0] | left[:, 1] | left[:, 2]
+    near: NDArray[np.bool_] = some_left & (right[:, 0] | right[:, 1] | right[:, 2])
+    return near
 
 
 def _gained_mm(corners: Floats, middle: Floats, along: Floats, span: tuple[float, float]) -> float:

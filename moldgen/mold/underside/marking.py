@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from math import cos, pi
 
 import numpy as np
@@ -90,7 +91,7 @@ def build_marking(
     pry_slots : bool
         Whether to cut a slot into either end of the foot, to lever the mold out of the part.
     """
-    wanted = _WantedMarks(tuple(_blocks(lines, arrow)), bool(lines), insert, pry_slots)
+    wanted = _WantedMarks(tuple(lines), arrow, insert, pry_slots)
     markings = [
         _marked(name, MultiPolygon([piece]), relief, vents=vents, wanted=wanted, rim_mm=rim_mm)
         for piece in foot.geoms
@@ -109,8 +110,8 @@ def build_marking(
 class _WantedMarks:
     """What every piece of a body should carry."""
 
-    blocks: tuple[tuple[MultiPolygon, bool], ...]
-    words: bool
+    lines: tuple[str, ...]
+    arrow: bool
     insert: Insert | None
     pry_slots: bool
 
@@ -305,41 +306,48 @@ def _thick(inside: shapely.Geometry, relief: Relief) -> bool:
 def _label(
     name: str, room: _Room, wanted: _WantedMarks, findings: list[Finding]
 ) -> tuple[MultiPolygon, shapely.Geometry]:
-    if not wanted.blocks:
-        return MultiPolygon(), MultiPolygon()
-    for block, worded in wanted.blocks:
+    block = None
+    for block, worded in _blocks(wanted.lines, wanted.arrow):
         x0, y0, x1, y1 = block.bounds
         spot = room.take(x1 - x0 + 2.0, y1 - y0 + 2.0, height_mm=LABEL_DEPTH_MM + SKIN_MM)
         if spot is not None:
-            if wanted.words and not worded:
+            if wanted.lines and not worded:
                 findings.append(_no_room(name, "the label, only for the arrow", None))
             placed = translate(block, spot[0] - (x0 + x1) / 2, spot[1] - (y0 + y1) / 2)
             return placed, shapely.box(*shapely.buffer(shapely.box(*placed.bounds), 0.8).bounds)
-    findings.append(_no_room(name, "the label" if wanted.words else "the arrow", None))
+    if block is not None:
+        findings.append(_no_room(name, "the label" if wanted.lines else "the arrow", None))
     return MultiPolygon(), MultiPolygon()
 
 
-def _blocks(lines: Sequence[str], arrow: bool) -> Iterator[tuple[MultiPolygon, bool]]:
+def _blocks(lines: tuple[str, ...], arrow: bool) -> Iterator[tuple[MultiPolygon, bool]]:
     """Yield mirrored label blocks to be tried, the most welcome first; at last the arrow alone.
 
     With each goes whether it holds the words.
     """
-    tallest = LETTER_HEIGHTS_MM[0]
-    words = _words(lines, tallest) if lines else None
-    for height in LETTER_HEIGHTS_MM if words else ():
-        text = scale(words, height / tallest, height / tallest, origin=(0, 0))
-        parts = [text]
-        if arrow:
-            x0, y0, _, y1 = text.bounds
-            sign = _arrow(max(8.0, y1 - y0))
-            parts.append(translate(sign, x0 - 3.0 - sign.bounds[2], y0 - sign.bounds[1]))
-        yield _mirrored(parts), True
+    for height in LETTER_HEIGHTS_MM if lines and _words(lines) else ():
+        yield _block(lines, height, arrow), True
     if arrow:
         yield _mirrored([_arrow(8.0)]), False
 
 
-def _words(lines: Sequence[str], height_mm: float) -> MultiPolygon:
-    spec = TextSpec(text="\n".join(lines), height_mm=height_mm, chord_mm=0.03)
+@lru_cache(maxsize=16)
+def _block(lines: tuple[str, ...], height_mm: float, arrow: bool) -> MultiPolygon:
+    """Return the words in one size, with the arrow beside them, mirrored."""
+    size = height_mm / LETTER_HEIGHTS_MM[0]
+    text = scale(_words(lines), size, size, origin=(0, 0))
+    parts = [text]
+    if arrow:
+        x0, y0, _, y1 = text.bounds
+        sign = _arrow(max(8.0, y1 - y0))
+        parts.append(translate(sign, x0 - 3.0 - sign.bounds[2], y0 - sign.bounds[1]))
+    return _mirrored(parts)
+
+
+@lru_cache(maxsize=16)
+def _words(lines: tuple[str, ...]) -> MultiPolygon:
+    """Return the lines of a label in the largest size. [mm]."""
+    spec = TextSpec(text="\n".join(lines), height_mm=LETTER_HEIGHTS_MM[0], chord_mm=0.03)
     return outline_from_text(spec).region
 
 

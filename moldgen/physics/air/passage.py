@@ -33,6 +33,7 @@ _N = 1025
 # Near equal pressures the flow goes as the root of their difference: in that root it is smooth.
 _ROOTS = np.linspace(0.0, 1.0, _N)
 _RATIOS = 1 - _ROOTS**2
+_SHARES = flow_share(_RATIOS)
 _AREA = Quantity("mm²", "an area", above=0)
 _CD = Quantity("", "a discharge coefficient", above=0, at_most=1)
 _HEADS = Quantity("", "lost velocity heads", above=0)
@@ -62,7 +63,11 @@ class Passage:
 
     def at_mm2(self, pressure_ratio: float) -> float:
         """Return the open area at a ratio of the pressures behind and before. [mm²]."""
-        place = sqrt(min(1.0, max(0.0, 1.0 - pressure_ratio))) * (_N - 1)
+        if pressure_ratio >= 1.0:
+            return self.open_mm2.item(0)
+        if pressure_ratio <= 0.0:
+            return self.open_mm2.item(_N - 1)
+        place = sqrt(1.0 - pressure_ratio) * (_N - 1)
         n = min(int(place), _N - 2)
         before, behind = self.open_mm2.item(n), self.open_mm2.item(n + 1)
         return before + (place - n) * (behind - before)
@@ -84,7 +89,7 @@ def hole(area_mm2: float, *, cd: float = SHORT_HOLE_CD) -> Passage:
     """
     _AREA.check("area_mm2", area_mm2)
     _CD.check("cd", cd)
-    return Passage(cd * area_mm2 * flow_share(_RATIOS))
+    return Passage(cd * area_mm2 * _SHARES)
 
 
 def round_hole(diameter_mm: float, *, cd: float = SHORT_HOLE_CD) -> Passage:

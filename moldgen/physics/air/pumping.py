@@ -9,9 +9,9 @@ fills as air comes in and is emptied by the pump.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf, isfinite, sqrt
-from typing import Annotated
+from typing import Annotated, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,12 +86,13 @@ class VacuumHistory:
         return float(np.interp(-pressure_kPa, -p, t))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _PumpState:
+class _PumpState(NamedTuple):
     t_s: float
     volume_L: float
     cavity_kPa: float
     receiver_kPa: float
+    flow_kPa_L_s: float
+    """What flowed in the step that led here; where to look for the next."""
 
 
 def evacuate(
@@ -144,31 +145,68 @@ def evacuate(
     Quantity("L", "", above=0).check("left_L", left_L)
     Quantity("kPa", "", at_least=0, below=atmosphere_kPa).check("target_kPa", target_kPa)
     air = _Air(passage, receiver, temperature_K)
-    states = [_PumpState(
-        t_s=0.0, volume_L=swept_L + left_L,
-        cavity_kPa=atmosphere_kPa, receiver_kPa=receiver.start_kPa,
-    )]  # fmt: skip
-    down_s = reached_s = 0.0
-    if swept_L > 0:
-        down_s = _follow(
-            states, lambda now, dt: air.sweep(now, dt),
-            lambda now: (now.volume_L - left_L) / swept_L, longest_s,
-        )  # fmt: skip
+    states = [_start(swept_L + left_L, atmosphere_kPa, receiver)]
+    reached_s, down_s = inf, _swept(states, air, swept_L, longest_s)
     if isfinite(down_s):
-        states[-1] = replace(states[-1], volume_L=left_L)
+        states[-1] = states[-1]._replace(volume_L=left_L)
         span = atmosphere_kPa - target_kPa
         reached_s = _follow(
-            states, lambda now, dt: air.fall(now, dt),
-            lambda now: (now.cavity_kPa - target_kPa) / span, longest_s,
-        )  # fmt: skip
+            states, air.fall, lambda now: (now.cavity_kPa - target_kPa) / span, longest_s
+        )
     return VacuumHistory(
         times_s=np.array([state.t_s for state in states]),
         volumes_L=np.array([state.volume_L for state in states]),
         cavity_kPa=np.array([state.cavity_kPa for state in states]),
         receiver_kPa=np.array([state.receiver_kPa for state in states]),
         down_s=down_s,
-        reached_s=reached_s if isfinite(down_s) else inf,
+        reached_s=reached_s,
     )
+
+
+def pushed_out_s(
+    passage: Passage,
+    receiver: Receiver,
+    *,
+    swept_L: float,
+    left_L: float,
+    atmosphere_kPa: float = ATMOSPHERE_kPa,
+    temperature_K: float = ROOM_K,
+    longest_s: float = 600.0,
+) -> float:
+    """Return when a sheet is down, and nothing of what comes after; infinite if never. [s].
+
+    Parameters
+    ----------
+    passage, receiver, swept_L, left_L, atmosphere_kPa, temperature_K, longest_s
+        As in `evacuate`.
+
+    Raises
+    ------
+    SpecError
+        As in `evacuate`.
+    """
+    Quantity("L", "", at_least=0).check("swept_L", swept_L)
+    Quantity("L", "", above=0).check("left_L", left_L)
+    states = [_start(swept_L + left_L, atmosphere_kPa, receiver)]
+    return _swept(states, _Air(passage, receiver, temperature_K), swept_L, longest_s)
+
+
+def _start(volume_L: float, atmosphere_kPa: float, receiver: Receiver) -> _PumpState:
+    return _PumpState(
+        t_s=0.0,
+        volume_L=volume_L,
+        cavity_kPa=atmosphere_kPa,
+        receiver_kPa=receiver.start_kPa,
+        flow_kPa_L_s=0.0,
+    )
+
+
+def _swept(states: list[_PumpState], air: _Air, swept_L: float, longest_s: float) -> float:
+    """Let the sheet come down; return when it is, or infinity if it is not in time."""
+    if swept_L == 0:
+        return 0.0
+    left_L = states[0].volume_L - swept_L
+    return _follow(states, air.sweep, lambda now: (now.volume_L - left_L) / swept_L, longest_s)
 
 
 class _Air:
@@ -187,6 +225,7 @@ class _Air:
             volume_L=now.volume_L - flow * dt_s / now.cavity_kPa,
             cavity_kPa=now.cavity_kPa,
             receiver_kPa=self._receiver(now, flow, dt_s),
+            flow_kPa_L_s=flow,
         )
 
     def fall(self, now: _PumpState, dt_s: float) -> _PumpState:
@@ -198,6 +237,7 @@ class _Air:
             volume_L=now.volume_L,
             cavity_kPa=now.cavity_kPa - flow * per_flow,
             receiver_kPa=self._receiver(now, flow, dt_s),
+            flow_kPa_L_s=flow,
         )
 
     def _receiver(self, now: _PumpState, flow: float, dt_s: float) -> float:
@@ -209,31 +249,48 @@ class _Air:
     def _flow(self, now: _PumpState, dt_s: float, per_flow: float) -> float:
         """Return the flow, in kPa L/s, that the pressures at the end of the step would drive.
 
-        More flow leaves less to drive it, so there is one answer between none and what flows if
-        nothing changes; found by false position, the stale end halved.
+        More flow leaves less to drive it, so that what is in excess of the flow that is driven
+        rises at least as fast as the flow. There is one answer, no farther from a guess than that
+        excess; it is found by false position, the stale end halved.
         """
+        fill = dt_s / (self.receiver.volume_L + dt_s * self.receiver.pump_L_s)
+        empty_kPa, cavity_kPa = self._receiver(now, 0.0, dt_s), now.cavity_kPa
+        swallow_L_s_mm2, at_mm2 = self.swallow_L_s_mm2, self.passage.at_mm2
 
         def excess(flow: float) -> float:
-            before = now.cavity_kPa - flow * per_flow
-            behind = self._receiver(now, flow, dt_s)
+            before, behind = cavity_kPa - flow * per_flow, empty_kPa + flow * fill
             if before <= 0 or behind >= before:
                 return flow
-            return flow - before * self.swallow_L_s_mm2 * self.passage.at_mm2(behind / before)
+            return flow - before * swallow_L_s_mm2 * at_mm2(behind / before)
 
-        low, high = 0.0, now.cavity_kPa * self.swallow_L_s_mm2 * self.passage.most_mm2
-        below, above = excess(low), excess(high)
-        if below >= 0:
-            return 0.0
-        for _ in range(_ROUNDS):
-            middle = low - below * (high - low) / (above - below)
-            value = excess(middle)
-            if abs(value) <= 1e-10 * (abs(middle) + 1e-12) or high - low <= 1e-13 * high:
-                return middle
-            if value < 0:
-                low, below, above = middle, value, above / 2
-            else:
-                high, above, below = middle, value, below / 2
-        return (low + high) / 2
+        guess = now.flow_kPa_L_s
+        value = excess(guess)
+        if value == 0:
+            return guess
+        other = max(0.0, guess - value)
+        low, high = (other, guess) if value > 0 else (guess, other)
+        return _zero(
+            excess, (low, high), (excess(low), value) if value > 0 else (value, excess(high))
+        )
+
+
+def _zero(
+    excess: Callable[[float], float], ends: tuple[float, float], values: tuple[float, float]
+) -> float:
+    """Return where a rising function is 0, by false position, the stale end halved."""
+    (low, high), (below, above) = ends, values
+    if below >= 0:
+        return low
+    for _ in range(_ROUNDS):
+        middle = low - below * (high - low) / (above - below)
+        value = excess(middle)
+        if abs(value) <= 1e-10 * (abs(middle) + 1e-12) or high - low <= 1e-13 * high:
+            return middle
+        if value < 0:
+            low, below, above = middle, value, above / 2
+        else:
+            high, above, below = middle, value, below / 2
+    return (low + high) / 2
 
 
 def _follow(
@@ -268,15 +325,12 @@ def _doubled(
 ) -> tuple[_PumpState, float]:
     """Return the state after a step, extrapolated, and how far one step was from two."""
     once, twice = step(now, dt_s), step(step(now, dt_s / 2), dt_s / 2)
-
-    def better(field: str) -> float:
-        return float(2 * getattr(twice, field) - getattr(once, field))
-
     new = _PumpState(
         t_s=now.t_s + dt_s,
-        volume_L=better("volume_L"),
-        cavity_kPa=better("cavity_kPa"),
-        receiver_kPa=better("receiver_kPa"),
+        volume_L=2 * twice.volume_L - once.volume_L,
+        cavity_kPa=2 * twice.cavity_kPa - once.cavity_kPa,
+        receiver_kPa=2 * twice.receiver_kPa - once.receiver_kPa,
+        flow_kPa_L_s=twice.flow_kPa_L_s,
     )
     error = max(
         abs(twice.volume_L - once.volume_L) / now.volume_L,

@@ -1,18 +1,18 @@
-r"""Heating: a sheet through its thickness, step by step, with any faces, turned over or not.
+r"""Heating: what a sheet is to heat: layers that touch, cut into thin cells, and two faces.
 
-The sheet, or a stack of layers that touch, is cut into thin cells. Each face takes up a flux,
-radiation and convection; changing the faces between two runs turns the sheet over.
+Each face takes up a flux, radiation and convection. `moldgen.physics.heat.march` steps through
+time; changing the faces between two runs turns the sheet over.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, fields
 from math import inf
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from moldgen.physics.heat.radiation import STEFAN_W_m2K4, ZERO_degC
 from moldgen.quantity import Quantity, Spec
@@ -25,6 +25,57 @@ _SOFTENS_OVER_K = 20.0
 """An amorphous plastic's specific heat goes from cold to hot over this range."""
 _MELTS_OVER_K = 40.0
 """Crystals melt over this range below the melting point."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class HeatContent:
+    """How heat content rises with temperature, of one matter or of many cells at once.
+
+    Attributes
+    ----------
+    cold_J_kgK, hot_J_kgK : ndarray, of any shape
+        Specific heat below and above the change. [J/(kg·K)]
+    changes_degC : ndarray, of the same shape
+        Where it changes; infinite if it does not. [°C]
+    melting_J_kg : ndarray, of the same shape
+        Heat taken up while it melts, just below the change. [J/kg]
+    """
+
+    cold_J_kgK: Array
+    hot_J_kgK: Array
+    changes_degC: Array
+    melting_J_kg: Array
+
+    def enthalpy(self, temperature_degC: Array) -> Array:
+        """Return the heat content at temperatures, melting included, in J/kg, 0 at 0 °C."""
+        over = temperature_degC - self.changes_degC
+        ramp = over / _SOFTENS_OVER_K + 0.5
+        inside = np.minimum(np.maximum(ramp, 0), 1)
+        grown = _SOFTENS_OVER_K * (inside**2 / 2 + np.maximum(ramp - 1, 0))
+        content: Array = self.cold_J_kgK * temperature_degC
+        content = content + (self.hot_J_kgK - self.cold_J_kgK) * grown
+        if not np.any(self.melting_J_kg):
+            return content
+        molten = np.minimum(np.maximum(over / _MELTS_OVER_K + 1, 0), 1)
+        return content + molten * self.melting_J_kg
+
+    def heat(self, first_degC: Array, last_degC: Array) -> Array:
+        """Return the mean specific heat from one temperature to another, in J/(kg·K)."""
+        change = last_degC - first_degC
+        # Over less than a tenth of a degree the difference is lost in rounding.
+        change = np.where(np.abs(change) < 0.1, 0.1, change)
+        before, after = self.enthalpy(np.stack([first_degC, first_degC + change]))
+        mean: Array = (after - before) / change
+        return mean
+
+    @classmethod
+    def joined(cls, parts: Sequence[HeatContent], sizes: Sequence[int]) -> HeatContent:
+        """Return one with a row for each of several, repeated so many times."""
+        rows = {
+            field.name: np.stack([getattr(part, field.name) for part in parts])
+            for field in fields(cls)
+        }
+        return cls(**{name: np.repeat(values, sizes, axis=0) for name, values in rows.items()})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,27 +104,19 @@ class Matter(Spec):
         for field in ("conductivity_W_mK", "density_kg_m3", "heat_J_kgK"):
             positive.check(field, getattr(self, field))
 
+    @property
+    def content(self) -> HeatContent:
+        """How its heat content rises with temperature."""
+        return HeatContent(
+            cold_J_kgK=np.float64(self.heat_J_kgK),
+            hot_J_kgK=np.float64(self.heat_J_kgK if self.hot_J_kgK is None else self.hot_J_kgK),
+            changes_degC=np.float64(inf if self.hot_J_kgK is None else self.changes_degC),
+            melting_J_kg=np.float64(0.0 if self.hot_J_kgK is None else self.melting_J_kg),
+        )
+
     def enthalpy(self, temperature_degC: Array) -> Array:
         """Return the heat content at temperatures, melting included, in J/kg, 0 at 0 °C."""
-        content: Array = self.heat_J_kgK * temperature_degC
-        if self.hot_J_kgK is None:
-            return content
-        ramp = (temperature_degC - self.changes_degC) / _SOFTENS_OVER_K + 0.5
-        inside = np.clip(ramp, 0, 1)
-        grown = _SOFTENS_OVER_K * (inside**2 / 2 + np.maximum(ramp - 1, 0))
-        molten = np.clip((temperature_degC - self.changes_degC) / _MELTS_OVER_K + 1, 0, 1)
-        content = content + (self.hot_J_kgK - self.heat_J_kgK) * grown
-        return content + molten * self.melting_J_kg
-
-    def heat(self, first_degC: Array, last_degC: Array) -> Array:
-        """Return the mean specific heat from one temperature to another, in J/(kg·K)."""
-        if self.hot_J_kgK is None:
-            return np.full_like(first_degC, self.heat_J_kgK)
-        change = last_degC - first_degC
-        # Over less than a tenth of a degree the difference is lost in rounding.
-        change = np.where(np.abs(change) < 0.1, 0.1, change)
-        grown: Array = self.enthalpy(first_degC + change) - self.enthalpy(first_degC)
-        return grown / change
+        return self.content.enthalpy(temperature_degC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,17 +140,42 @@ class SheetFace:
     film_W_m2K: float = 0.0
     glows: tuple[tuple[float | Array, float | Array], ...] = ()
 
-    def films(self, face_degC: Array) -> tuple[Array, Array]:
-        """Return total film coefficient and what it drives, for faces at given temperatures."""
+    def terms(self, batch: int) -> Array:
+        r"""Return film coefficient and what it drives as cubics, shape (batch, 2, 4).
+
+        Notes
+        -----
+        Radiation from :math:`S` to :math:`T`, both absolute, is
+        :math:`\epsilon\sigma (S^2 + T^2)(S + T) = \epsilon\sigma (S^3 + S^2 T + S T^2 + T^3)`
+        times their difference; powers of :math:`T` rise along the last axis.
+        """
         h = min(self.film_W_m2K, _HELD)
-        total = np.full_like(face_degC, h)
-        driven = np.zeros_like(face_degC) + (h * self.air_degC + self.flux_W_m2)
+        terms = np.zeros((batch, 2, 4))
+        terms[:, 0, 0] = h
+        terms[:, 1, 0] = h * self.air_degC + self.flux_W_m2
         for source_degC, share in self.glows:
-            S, T = source_degC - ZERO_degC, face_degC - ZERO_degC
-            radiant = share * STEFAN_W_m2K4 * (S**2 + T**2) * (S + T)
-            total += radiant
-            driven += radiant * source_degC
+            S = np.broadcast_to(source_degC, (batch,)) - ZERO_degC
+            radiant = (share * STEFAN_W_m2K4 * S ** np.arange(3, -1, -1)[:, None]).T
+            terms[:, 0] += radiant
+            terms[:, 1] += radiant * (S + ZERO_degC)[:, None]
+        return terms
+
+    def films(self, face_degC: Array) -> tuple[Array, Array]:
+        """Return total film coefficient and what it drives, for faces at given temperatures.
+
+        The temperatures have the shape (batch,).
+        """
+        total, driven = face_films(self.terms(len(face_degC)), face_degC).T
         return total, driven
+
+
+def face_films(terms: Array, face_degC: Array) -> Array:
+    """Return film coefficients and what they drive, shape (..., 2), of `SheetFace.terms`."""
+    T = face_degC[..., None] - ZERO_degC
+    both: Array = terms[..., 3]
+    for power in (2, 1, 0):
+        both = both * T + terms[..., power]
+    return both
 
 
 INSULATED = SheetFace()
@@ -135,10 +203,7 @@ class Stack:
     @property
     def half_conductances(self) -> Array:
         """From the middle of each cell to its side, in W/(m²·K)."""
-        k = np.empty_like(self.widths_m)
-        for matter, cells in self.layers:
-            k[cells] = matter.conductivity_W_mK
-        return 2 * k / self.widths_m
+        return 2 * self._by_cell(lambda matter: matter.conductivity_W_mK) / self.widths_m
 
     @property
     def conduction(self) -> Array:
@@ -149,13 +214,30 @@ class Stack:
         matrix -= np.diag(inner, 1) + np.diag(inner, -1)
         return matrix
 
+    @property
+    def weights_kg_m2(self) -> Array:
+        """What the cells weigh, shape (n,), in kg/m²."""
+        return self._by_cell(lambda matter: matter.density_kg_m3) * self.widths_m
+
+    @property
+    def content(self) -> HeatContent:
+        """How the heat content of every cell rises, shape (n,)."""
+        return HeatContent(
+            **{
+                field.name: self._by_cell(lambda m, name=field.name: getattr(m.content, name))
+                for field in fields(HeatContent)
+            }
+        )
+
     def masses(self, first_degC: Array, last_degC: Array) -> Array:
         """Return the heat each cell takes per kelvin, shape (batch, n), in J/(m²·K)."""
-        masses = np.empty_like(first_degC)
-        for matter, cells in self.layers:
-            heat = matter.heat(first_degC[:, cells], last_degC[:, cells])
-            masses[:, cells] = matter.density_kg_m3 * heat * self.widths_m[cells]
-        return masses
+        return self.weights_kg_m2 * self.content.heat(first_degC, last_degC)
+
+    def _by_cell(self, value: Callable[[Matter], float]) -> Array:
+        """Return a value of the matter of every cell, shape (n,)."""
+        return np.concatenate(
+            [np.full(cells.stop - cells.start, value(matter)) for matter, cells in self.layers]
+        )
 
     @property
     def melts(self) -> bool:
@@ -216,122 +298,3 @@ def beer_shares(body: Stack, depth_m: float) -> Array:
     depths = np.append(0.0, np.cumsum(body.widths_m))
     shares: Array = -np.diff(np.exp(-depths / depth_m))
     return shares
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class TemperatureHistory:
-    """How temperatures went, step by step; step 0 is the start.
-
-    Attributes
-    ----------
-    times_s : ndarray, shape (steps + 1, batch)
-        Since the start. [s]
-    profiles_degC : ndarray, shape (steps + 1, batch, cells)
-        Middle of every cell, front to back. [°C]
-    fronts_degC, backs_degC : ndarray, shape (steps + 1, batch)
-        Both faces. [°C]
-    """
-
-    times_s: Array
-    profiles_degC: Array
-    fronts_degC: Array
-    backs_degC: Array
-
-
-def march(
-    body: Stack,
-    start_degC: ArrayLike,
-    *,
-    front: SheetFace,
-    back: SheetFace,
-    duration_s: ArrayLike,
-    n_steps: int,
-    within_W_m2: ArrayLike = 0.0,
-) -> TemperatureHistory:
-    r"""Follow the temperatures through a stack for a time.
-
-    Parameters
-    ----------
-    body : Stack
-        Layers and cells.
-    start_degC : array_like, broadcast to (batch, cells)
-        Where it starts. [°C]
-    front, back : SheetFace
-        What its faces meet; swapped from one run to the next, the sheet is turned over.
-    duration_s : array_like, shape () or (batch,)
-        How long; several durations are followed at once. [s]
-    n_steps : int
-        Steps, all equal.
-    within_W_m2 : array_like, broadcast to (batch, cells)
-        What each cell takes up from afar, such as light that goes deep. [W/m²]
-
-    Returns
-    -------
-    TemperatureHistory
-        All steps.
-
-    Notes
-    -----
-    Finite volumes; backward Euler with one extrapolation (twice two half steps less one whole
-    one), which damps every jump at a face and is of second order in time and in space.
-    """
-    durations_s: Array = np.atleast_1d(np.asarray(duration_s, dtype=np.float64))
-    shape = (len(durations_s), len(body.widths_m))
-    now = np.broadcast_to(np.asarray(start_degC, dtype=np.float64), shape).copy()
-    step_s = durations_s / n_steps
-    step = _Step(body, front, back, np.asarray(within_W_m2, dtype=np.float64))
-    frames = [now]
-    for _ in range(n_steps):
-        whole = step(now, step_s)
-        now = 2 * step(step(now, step_s / 2), step_s / 2) - whole
-        frames.append(now)
-    profiles_degC = np.stack(frames)
-    times_s = np.arange(n_steps + 1)[:, None] * step_s
-    return TemperatureHistory(
-        times_s=times_s,
-        profiles_degC=profiles_degC,
-        fronts_degC=face_degC(body, profiles_degC, front, at_front=True),
-        backs_degC=face_degC(body, profiles_degC, back, at_front=False),
-    )
-
-
-def face_degC(body: Stack, profiles_degC: Array, face: SheetFace, *, at_front: bool) -> Array:
-    """Return the temperature of a face, given its cells, shape (..., cells) to (...)."""
-    cell = profiles_degC[..., 0 if at_front else -1]
-    g = body.half_conductances[0 if at_front else -1]
-    guess: Array = cell
-    # Radiation makes the balance of a face slightly crooked: two rounds settle it.
-    for _ in range(2 if face.glows else 1):
-        total, driven = face.films(guess)
-        guess = (driven + g * cell) / (total + g)
-    return guess
-
-
-class _Step:
-    """One step of backward Euler; films are taken from its start, heat over its whole."""
-
-    def __init__(self, body: Stack, front: SheetFace, back: SheetFace, within_W_m2: Array) -> None:
-        self.body, self.faces = body, ((front, 0), (back, len(body.widths_m) - 1))
-        self.between = body.half_conductances
-        self.conduction, self.within_W_m2 = body.conduction, within_W_m2
-        # Melting bends the enthalpy sharply: the mean heat over a step is then found from its end.
-        self.rounds = 2 if body.melts else 1
-
-    def __call__(self, now: Array, step_s: Array) -> Array:
-        matrix = np.repeat(self.conduction[None], len(now), axis=0)
-        known: Array = np.zeros_like(now) + self.within_W_m2
-        for face, cell in self.faces:
-            g = self.between[cell]
-            here = face_degC(self.body, now, face, at_front=cell == 0)
-            total, driven = face.films(here)
-            matrix[:, cell, cell] += g * total / (g + total)
-            known[:, cell] += g * driven / (g + total)
-        diagonal = np.einsum("bii->bi", matrix)
-        still = diagonal.copy()
-        after: Array = now
-        for _ in range(self.rounds):
-            masses = self.body.masses(now, after) / step_s[:, None]
-            diagonal[:] = still + masses
-            solved = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
-            after = np.asarray(solved, dtype=np.float64)
-        return after

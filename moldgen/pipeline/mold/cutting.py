@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from manifold3d import Manifold
+
 from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobUnderside, JobVents
@@ -12,7 +14,7 @@ from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.rules import Rule
-from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
+from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body, raised_solid
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
@@ -112,10 +114,25 @@ def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequ
     )
 
 
+def raised_solids(raw: RawMold) -> tuple[Manifold, ...]:
+    """Return the walls as solids, for as many cuts as are tried on them."""
+    pairs = zip(roots_of(raw.plans), raw.meshes, strict=True)
+    return tuple(raised_solid(root, mesh) for root, mesh in pairs)
+
+
 def cut_bodies(
-    raw: RawMold, layout: VentLayout, bore: BoreSpec
+    raw: RawMold, solids: Sequence[Manifold], layout: VentLayout, bore: BoreSpec
 ) -> tuple[tuple[Body, ...], tuple[Finding, ...]]:
     """Cut what is laid out into the walls, and find what came out otherwise than foretold.
+
+    Parameters
+    ----------
+    raw, solids : RawMold, sequence of Manifold
+        The walls, and the same as solids.
+    layout : VentLayout
+        What is cut.
+    bore : BoreSpec
+        How vents are bored.
 
     Raises
     ------
@@ -125,11 +142,11 @@ def cut_bodies(
     finished = []
     each = zip(
         _with_own_vents(raw.plans, layout.vents.vents),
-        raw.meshes, layout.undersides, layout.markings, strict=True,
+        solids, layout.undersides, layout.markings, strict=True,
     )  # fmt: skip
-    for (root, own), mesh, underside, marking in each:
+    for (root, own), solid, underside, marking in each:
         checkpoint()
-        finished.append(finish_body(root, mesh, underside, vents=own, bore=bore, marking=marking))
+        finished.append(finish_body(root, solid, underside, vents=own, bore=bore, marking=marking))
     bodies = tuple(body for whole in finished for body in whole.bodies)
     return bodies, tuple(_unforeseen_findings(finished))
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from manifold3d import Manifold
 from shapely import MultiPolygon
 
 from moldgen.finding import Finding
@@ -37,6 +38,7 @@ from moldgen.pipeline.mold.checking import check_mold, mold_case
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
     cut_bodies,
+    raised_solids,
     uncut_bodies,
     underside_spec,
 )
@@ -227,6 +229,11 @@ def vented(
     return vent_in_time(search, progress)
 
 
+def solids(*, raw: RawMold, quality: Quality) -> tuple[Manifold, ...]:
+    """Return the walls as solids to be cut, if they are."""
+    return raised_solids(raw) if quality.cuts_underside else ()
+
+
 def cut(
     *,
     raw: RawMold,
@@ -236,6 +243,7 @@ def cut(
     vent_rule: Rule,
     underside_request: UndersideRequest,
     vented: VentedWalls,
+    solids: tuple[Manifold, ...],
     quality: Quality,
 ) -> CutMold:
     """Return the mold with everything cut into it, unless that is left out of a preview."""
@@ -243,7 +251,7 @@ def cut(
     unforeseen: tuple[Finding, ...] = ()
     bodies = uncut_bodies(raw)
     if quality.cuts_underside:
-        bodies, unforeseen = cut_bodies(raw, layout, bore)
+        bodies, unforeseen = cut_bodies(raw, solids, layout, bore)
     return CutMold(
         bodies=bodies, plans=raw.plans, vents=layout.vents, vent_rule=vent_rule, bore=bore,
         undersides=layout.undersides, markings=layout.markings,
@@ -325,8 +333,8 @@ def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
 
 STAGES = Graph(
     features, raw, rules, wall_findings, relief, trim_line, forming_run, formed, wall_survey, draws,
-    stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked, air,
-    ready, day, mold,
+    stiff_s, swept_L, placer, vent_rule, underside_request, vented, solids, cut, survey, checked,
+    air, ready, day, mold,
     by_content={"features"},
     optional={"forming_run", "formed"},
     without_effect={"progress"},

@@ -15,7 +15,8 @@ from moldgen.bend.heat.strip_heat import faces_of
 from moldgen.bend.strip.choices import Turn
 from moldgen.bend.strip.part import Bend
 from moldgen.errors import SpecError
-from moldgen.physics.heat.heating import Matter, SheetFace, march, stack
+from moldgen.physics.heat.heating import Matter, SheetFace, stack
+from moldgen.physics.heat.march import march
 from moldgen.stock import load_shop
 from moldgen.stock.line_bending import bending_window
 from moldgen.table.matter import matter_of

@@ -14,7 +14,8 @@ from support.some import some
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, diffusivity_m2_s, effusivity
 from moldgen.physics.heat.contact import phase
-from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, stack
+from moldgen.physics.heat.march import march
 
 FEW = settings(max_examples=25, deadline=None)
 PLA = Matter(conductivity_W_mK=0.13, density_kg_m3=1250, heat_J_kgK=1800)

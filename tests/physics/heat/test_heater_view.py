@@ -12,7 +12,8 @@ from support.heat_formulas import gray_plates
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.convection import nusselt_blown
-from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, beer_shares, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, beer_shares, stack
+from moldgen.physics.heat.march import march
 from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
 
 FEW = settings(max_examples=25, deadline=None)

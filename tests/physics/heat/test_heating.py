@@ -12,7 +12,8 @@ from support.heat_formulas import back_face_share, constant_flux_rise, convectio
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, effusivity
-from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, march, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, stack
+from moldgen.physics.heat.march import march
 from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s
 
 FEW = settings(max_examples=20, deadline=None)
@@ -130,7 +131,7 @@ def test_melting_takes_the_heat_it_should():
     low, high = np.array([100.0]), np.array([200.0])
     exact = 2000 * 65 + 2700 * 35 + 100e3
     assert matter.enthalpy(high) - matter.enthalpy(low) == pytest.approx(exact, rel=1e-3)
-    assert matter.heat(low, high) * 100 == pytest.approx(exact, rel=1e-3)
+    assert matter.content.heat(low, high) * 100 == pytest.approx(exact, rel=1e-3)
 
 
 def test_touching_bodies_meet_at_the_contact_temperature():
