@@ -68,7 +68,7 @@ def in_bands(work: Callable[[int, int], object], n_rows: int, *, threads: bool =
             done.result()
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _fill(
     points: NDArray[np.float64],
     triangles: NDArray[np.int32],
@@ -92,13 +92,31 @@ def _fill(
         first_row = max(first, int(np.ceil(min(ay, by, cy) - 0.5)))
         last_row = min(end - 1, int(np.floor(max(ay, by, cy) - 0.5)))
         left, right = min(ax, bx, cx), max(ax, bx, cx)
+        # What lies below all that is seen needs no closer look; a hair above, for rounding.
+        top = max(az, bz, cz)
+        top += 1e-9 * (abs(az) + abs(bz) + abs(cz))
+        ab = _column_per_row(ax, ay, bx, by)
+        bc = _column_per_row(bx, by, cx, cy)
+        ca = _column_per_row(cx, cy, ax, ay)
         for i in range(first_row, last_row + 1):
             y = i + 0.5
-            # Long narrow triangles fill little of their box: walk from side to side only.
-            low, high = _crossings(ax, ay, bx, by, cx, cy, y, left, right)
-            first_column = max(0, int(np.ceil(low - 0.5)))
-            last_column = min(n_columns - 1, int(np.floor(high - 0.5)))
+            # Long narrow triangles fill little of their box: walk from side to side only, and
+            # from one cell before to one cell behind, for rounding.
+            low, high = right, left
+            if (ay - y) * (by - y) <= 0.0 and ay != by:
+                x = ax + ab * (y - ay)
+                low, high = min(low, x), max(high, x)
+            if (by - y) * (cy - y) <= 0.0 and by != cy:
+                x = bx + bc * (y - by)
+                low, high = min(low, x), max(high, x)
+            if (cy - y) * (ay - y) <= 0.0 and cy != ay:
+                x = cx + ca * (y - cy)
+                low, high = min(low, x), max(high, x)
+            first_column = max(0, int(np.ceil(max(low - 1.0, left) - 0.5)))
+            last_column = min(n_columns - 1, int(np.floor(min(high + 1.0, right) - 0.5)))
             for j in range(first_column, last_column + 1):
+                if heights[i, j] > top:
+                    continue
                 x = j + 0.5
                 u = ((bx - x) * (cy - y) - (cx - x) * (by - y)) / twice_area
                 v = ((cx - x) * (ay - y) - (ax - x) * (cy - y)) / twice_area
@@ -111,24 +129,7 @@ def _fill(
                     seen[i, j] = t
 
 
-@njit(cache=True, nogil=True)
-def _crossings(
-    ax: float,
-    ay: float,
-    bx: float,
-    by: float,
-    cx: float,
-    cy: float,
-    y: float,
-    left: float,
-    right: float,
-) -> tuple[float, float]:
-    """Least and greatest column of a triangle in row ``y``, one cell wider for rounding."""
-    low, high = right, left
-    for px, py, qx, qy in ((ax, ay, bx, by), (bx, by, cx, cy), (cx, cy, ax, ay)):
-        if (py - y) * (qy - y) <= 0.0:
-            if py == qy:
-                return left, right
-            x = px + (qx - px) * ((y - py) / (qy - py))
-            low, high = min(low, x), max(high, x)
-    return max(low - 1.0, left), min(high + 1.0, right)
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _column_per_row(ax: float, ay: float, bx: float, by: float) -> float:
+    """Return how far a side moves along the columns from one row to the next."""
+    return (bx - ax) / (by - ay) if ay != by else 0.0

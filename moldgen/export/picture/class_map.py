@@ -17,6 +17,7 @@ from moldgen.export.picture.figure import (
     diagram_png,
     ink,
     place_axes,
+    show_pixels,
     write_title,
 )
 from moldgen.export.picture.mark import Mark, plot_mark
@@ -135,7 +136,7 @@ def class_map_png(shown: ClassMap) -> bytes:
 def plot_classes(ax: Axes, shown: ClassMap) -> None:
     """Plot the view at its place on the table, with its marks."""
     x0, x1, *_ = shown.window_mm
-    ax.imshow(shown.view, extent=shown.window_mm, interpolation="nearest", aspect="auto")
+    show_pixels(ax, shown.view, window_mm=shown.window_mm)
     ax.set(xlabel="x [mm]", ylabel="y [mm]")
     for mark in shown.marks:
         plot_mark(ax, mark, middle_mm=(x0 + x1) / 2)

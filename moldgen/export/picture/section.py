@@ -150,7 +150,7 @@ def cut_open(
     """Return the section of `section_png`, to be plotted."""
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
-    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    mesh = joined([body.mesh for body in bodies])
     axis = cut_axis(mesh)
     at_mm = best_cut_mm(mesh, axis=axis) if at_mm is None else at_mm
     rings = section_rings(mesh, axis=axis, at_mm=at_mm)

@@ -77,7 +77,7 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     bodies, doubts = bodies_from_file(path, command.unit)
     if command.width_mm is None:
         _refuse_doubtful(doubts)
-    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    mesh = joined([body.mesh for body in bodies])
     del bodies
     if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
         raise FileError(f"{path} is flat, it has no height. Raise its outline instead.")
