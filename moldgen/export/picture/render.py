@@ -170,7 +170,8 @@ def render(
         shadow, to_shadow = _shadow_map(mesh, view, fine, fine_px, lamp)
     scene = shading.Scene(
         corners=corners,
-        normals=mesh.corner_normals @ _flipped(view.axes).T,
+        normals=mesh.corner_normals,
+        axes=_flipped(view.axes),
         faces=_faces(mesh, _flipped(view.axes)),
         colors=paint,
         depths=depths,
@@ -236,7 +237,7 @@ def _flipped(axes: Points) -> Points:
 
 def _faces(mesh: Mesh, axes: Points) -> Points:
     """Unit normals of the triangles along the axes of a picture, toward the viewer."""
-    along = mesh.area_vectors_mm2 @ axes.T
+    along = np.einsum("ti,di->td", mesh.area_vectors_mm2, axes)
     turned = np.where(along[:, 2] < 0, -1.0, 1.0)
     faces: Points = along * (turned / np.maximum(mesh.areas_mm2, 1e-300))[:, None]
     return faces

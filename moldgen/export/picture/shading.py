@@ -47,10 +47,14 @@ class Scene(NamedTuple):
 
     Attributes
     ----------
-    corners, normals : ndarray, shape (m, 3, 3)
-        Corner places as column, row, height, and unit normals in the same axes.
+    corners : ndarray, shape (m, 3, 3)
+        Corner places as column, row, height.
+    normals : ndarray, shape (m, 3, 3)
+        Unit normals of the corners as the mesh has them.
+    axes : ndarray, shape (3, 3)
+        Directions of columns, rows and heights as the mesh has them, as rows.
     faces : ndarray, shape (m, 3)
-        Unit normal of each triangle in the same axes, toward the viewer.
+        Unit normal of each triangle along columns, rows and heights, toward the viewer.
     colors : ndarray, shape (m, 3)
         Linear light by triangle.
     depths, seen : ndarray, shape (n_rows, n_columns)
@@ -75,6 +79,7 @@ class Scene(NamedTuple):
 
     corners: Floats
     normals: Floats
+    axes: Floats
     faces: Floats
     colors: Floats
     depths: Floats
@@ -222,7 +227,7 @@ def _normal(scene: Scene, y: float, x: float, t: int) -> tuple[float, float, flo
         return scene.sky[0], scene.sky[1], scene.sky[2]
     n = scene.normals[t]
     if n[0, 0] == n[1, 0] == n[2, 0] and n[0, 1] == n[1, 1] == n[2, 1] and n[0, 2] == n[1, 2]:
-        return n[0, 0], n[0, 1], n[0, 2]
+        return _in_axes(scene.axes, n[0, 0], n[0, 1], n[0, 2])
     ax, ay = scene.corners[t, 0, 0], scene.corners[t, 0, 1]
     bx, by = scene.corners[t, 1, 0], scene.corners[t, 1, 1]
     cx, cy = scene.corners[t, 2, 0], scene.corners[t, 2, 1]
@@ -234,7 +239,16 @@ def _normal(scene: Scene, y: float, x: float, t: int) -> tuple[float, float, flo
     ny = u * n[0, 1] + v * n[1, 1] + w * n[2, 1]
     nz = u * n[0, 2] + v * n[1, 2] + w * n[2, 2]
     length = max(np.sqrt(nx * nx + ny * ny + nz * nz), 1e-12)
-    return nx / length, ny / length, nz / length
+    return _in_axes(scene.axes, nx / length, ny / length, nz / length)
+
+
+@_compiled
+def _in_axes(axes: Floats, x: float, y: float, z: float) -> tuple[float, float, float]:
+    return (
+        axes[0, 0] * x + axes[0, 1] * y + axes[0, 2] * z,
+        axes[1, 0] * x + axes[1, 1] * y + axes[1, 2] * z,
+        axes[2, 0] * x + axes[2, 1] * y + axes[2, 2] * z,
+    )
 
 
 @_compiled
