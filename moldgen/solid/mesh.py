@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from moldgen.solid.edges import Edges
 
 Points = NDArray[np.float64]
 Triangles = NDArray[np.int32]
@@ -58,6 +62,13 @@ class Mesh:
         """Area of every triangle, shape (m,). [mm²]."""
         areas: NDArray[np.float64] = np.linalg.norm(self.area_vectors_mm2, axis=1)
         return areas
+
+    @cached_property
+    def edges(self) -> Edges:
+        """Edges that two triangles share and those that they do not; points must be shared."""
+        from moldgen.solid.edges import paired_edges
+
+        return paired_edges(self.triangles, n_points=len(self.points_mm))
 
     @cached_property
     def corner_normals(self) -> Points:

@@ -103,15 +103,9 @@ def _fill(
             # Long narrow triangles fill little of their box: walk from side to side only, and
             # from one cell before to one cell behind, for rounding.
             low, high = right, left
-            if (ay - y) * (by - y) <= 0.0 and ay != by:
-                x = ax + ab * (y - ay)
-                low, high = min(low, x), max(high, x)
-            if (by - y) * (cy - y) <= 0.0 and by != cy:
-                x = bx + bc * (y - by)
-                low, high = min(low, x), max(high, x)
-            if (cy - y) * (ay - y) <= 0.0 and cy != ay:
-                x = cx + ca * (y - cy)
-                low, high = min(low, x), max(high, x)
+            low, high = _crossed(low, high, ax, ay, by, ab, y)
+            low, high = _crossed(low, high, bx, by, cy, bc, y)
+            low, high = _crossed(low, high, cx, cy, ay, ca, y)
             first_column = max(0, int(np.ceil(max(low - 1.0, left) - 0.5)))
             last_column = min(n_columns - 1, int(np.floor(min(high + 1.0, right) - 0.5)))
             for j in range(first_column, last_column + 1):
@@ -133,3 +127,14 @@ def _fill(
 def _column_per_row(ax: float, ay: float, bx: float, by: float) -> float:
     """Return how far a side moves along the columns from one row to the next."""
     return (bx - ax) / (by - ay) if ay != by else 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _crossed(
+    low: float, high: float, px: float, py: float, qy: float, per_row: float, y: float
+) -> tuple[float, float]:
+    """Widen a span of columns to where the side from ``p`` to ``q`` crosses row ``y``."""
+    if (py - y) * (qy - y) > 0.0 or py == qy:
+        return low, high
+    x = px + per_row * (y - py)
+    return min(low, x), max(high, x)

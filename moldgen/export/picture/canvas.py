@@ -47,7 +47,9 @@ class Canvas:
         from PIL import Image
 
         height, width, _ = picture.shape
-        fine = Image.fromarray(picture).resize((width * FINE, height * FINE), Image.Resampling.NEAREST)
+        fine = Image.fromarray(picture).resize(
+            (width * FINE, height * FINE), Image.Resampling.NEAREST
+        )
         self._image.paste(fine, (left_px * FINE, top_px * FINE))
 
     def write(

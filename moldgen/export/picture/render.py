@@ -236,7 +236,7 @@ def _flipped(axes: Points) -> Points:
 
 
 def _faces(mesh: Mesh, axes: Points) -> Points:
-    """Unit normals of the triangles along the axes of a picture, toward the viewer."""
+    """Return unit normals of triangles along the axes of a picture, toward the viewer."""
     along = np.einsum("ti,di->td", mesh.area_vectors_mm2, axes)
     turned = np.where(along[:, 2] < 0, -1.0, 1.0)
     faces: Points = along * (turned / np.maximum(mesh.areas_mm2, 1e-300))[:, None]

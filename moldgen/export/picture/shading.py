@@ -222,7 +222,7 @@ def _surrounded(scene: Scene, top: int, left: int, t: int) -> bool:
 
 @_compiled
 def _normal(scene: Scene, y: float, x: float, t: int) -> tuple[float, float, float]:
-    """Return the normal at a place of the picture, between those of the triangle's corners; up on the ground."""
+    """Return the normal at a place, between those of the triangle's corners; up on the ground."""
     if t < 0:
         return scene.sky[0], scene.sky[1], scene.sky[2]
     n = scene.normals[t]

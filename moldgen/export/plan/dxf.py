@@ -49,7 +49,8 @@ def dxf_bytes(plan: Plan) -> bytes:
     x0, y0, x1, y1 = map(float, plan.bounds_mm)
     text = _frame()
     for name, value in (
-        ("x0", x0), ("y0", y0), ("x1", x1), ("y1", y1), ("n_layers", len(plan.layers) + _OWN_LAYERS),
+        ("x0", x0), ("y0", y0), ("x1", x1), ("y1", y1),
+        ("n_layers", len(plan.layers) + _OWN_LAYERS),
         *((f"handle{number}", next(handles)) for number in range(_N_LATE)),
         ("layers", layers), ("entities", entities),
     ):  # fmt: skip

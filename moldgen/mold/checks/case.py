@@ -15,9 +15,10 @@ from moldgen.errors import SpecError
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.outlines import Outline, outline_of_mesh, outlines_of_plan, owners
 from moldgen.mold.features import FeaturePlan
+from moldgen.solid.edges import Edges
 from moldgen.solid.height.relief import Relief, cell_for, relief_of
 from moldgen.solid.mesh import Body, Mesh, joined
-from moldgen.solid.topology import Edges, Topology, edges_of, topology_of, welded
+from moldgen.solid.topology import Topology, topology_of, welded
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.printer import Printer
@@ -111,7 +112,7 @@ class Case:
     @cached_property
     def edges(self) -> Edges:
         """Pairs of neighboring triangles of the whole mesh."""
-        return edges_of(self.mesh)
+        return self.mesh.edges
 
     @cached_property
     def normals(self) -> Floats:
@@ -220,8 +221,7 @@ class Case:
 
 def _outside_out(mesh: Mesh, axes: Floats) -> Mesh:
     """Turn the draw direction upward, and the surface outward if all of it is inside out."""
-    points = mesh.points_mm if axes[2, 2] == 1.0 else mesh.points_mm @ axes.T
-    turned = Mesh(points, mesh.triangles)
+    turned = mesh if axes[2, 2] == 1.0 else Mesh(mesh.points_mm @ axes.T, mesh.triangles)
     if turned.volume_mm3 >= 0:
         return turned
-    return Mesh(points, np.ascontiguousarray(mesh.triangles[:, ::-1]))
+    return Mesh(turned.points_mm, np.ascontiguousarray(mesh.triangles[:, ::-1]))

@@ -23,7 +23,7 @@ from moldgen.solid.height.height_solid import HeightField
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.solid.reading.picture import load_gray, resampled
-from moldgen.solid.topology import edges_of, pieces_of
+from moldgen.solid.topology import pieces_of
 
 BASE_MM = 4.0
 """Plate under a relief: room for a vent's land and the channels (derived: 1.6 + 1.2, up). [mm]."""
@@ -221,7 +221,7 @@ class _MeshState:
 
 
 def _state_of(mesh: Mesh) -> _MeshState:
-    edges = edges_of(mesh)
+    edges = mesh.edges
     return _MeshState(
         n_open=len(edges.open),
         n_wrong=len(edges.crowded) + len(edges.clashing),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from shapely import MultiPolygon
 
@@ -19,7 +20,7 @@ from moldgen.solid.height.relief import Relief
 from moldgen.solid.mesh import Body
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class CutMold:
     """A mold with everything cut into it, before the checks.
 
@@ -58,18 +59,18 @@ class CutMold:
     relief: Relief
     formed: FormedSheet | None = None
 
-    @property
+    @cached_property
     def foot(self) -> MultiPolygon:
         """Where the mold stands on the table. [mm]."""
         return foot_of(self.plans)
 
-    @property
+    @cached_property
     def height_mm(self) -> float:
         """Greatest height above the table. [mm]."""
-        return float(max(body.mesh.points_mm[:, 2].max() for body in self.bodies))
+        return float(max(body.mesh.bounds_mm[1, 2] for body in self.bodies))
 
 
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Mold(CutMold):
     """A finished mold with everything that was decided and measured on the way.
 
