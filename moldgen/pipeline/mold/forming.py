@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from moldgen.job import JobForming
 from moldgen.mold.choices import FormingLook
-from moldgen.mold.sheet.setup import build_setup, run_setup
-from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
+
+if TYPE_CHECKING:
+    from moldgen.physics.membrane.run import FormingRun
 
 _STAGES = {"sag": "the sheet sags", "rise": "the mold rises", "draw": "air is drawn"}
 
@@ -44,6 +46,8 @@ def run_forming(
     """
     if wanted.look is FormingLook.OFF:
         return None
+    from moldgen.mold.sheet.setup import build_setup, run_setup
+
     setup = build_setup(
         mold,
         sheet=sheet,

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from moldgen.finding import Finding
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Direction, Feature, foot_of
 from moldgen.mold.rules import Rule, WallRules, vent_rule
-from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.vents.by_ball import place_vents
-from moldgen.mold.vents.by_run import place_vents_by_run
 from moldgen.mold.vents.vent import VentPlan, VentSpec
-from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.mold.features import ResolvedFeatures, local_thickness_mm
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.mold.trim_region import trim_region
@@ -23,7 +21,11 @@ from moldgen.pipeline.types import Progress
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.solid.mesh import joined
 
-VentPlacer = Callable[[Relief, VentSpec, FormingRun | None], VentPlan]
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.physics.membrane.run import FormingRun
+
+VentPlacer = Callable[[Relief, VentSpec, "FormingRun | None"], VentPlan]
 """Places vents on a mold seen from above, by the forming run if there is one."""
 
 
@@ -70,6 +72,8 @@ def walls_of_features(
     def place(relief: Relief, spec: VentSpec, run: FormingRun | None) -> VentPlan:
         if run is None:
             return place_vents(relief, raw.plans, spec)
+        from moldgen.mold.vents.by_run import place_vents_by_run
+
         return place_vents_by_run(relief, run, raw.plans, spec)
 
     return walls_of_raw(
@@ -132,6 +136,8 @@ def walls_of_raw(
 def _formed(
     request: MoldRequest, run: FormingRun, raw: RawMold, relief: Relief, setting: Setting
 ) -> FormedSheet:
+    from moldgen.mold.sheet.formed import read_run
+
     height_mm = float(max(mesh.points_mm[:, 2].max() for mesh in raw.meshes))
     trim = trim_region(request, foot_of(raw.plans), height_mm)
     return read_run(run, sheet=setting.sheet, relief=relief, trim=trim, plans=raw.plans)
