@@ -11,9 +11,10 @@ from shapely import MultiPolygon, Polygon
 from moldgen.arrays import Flags, Floats, Indices
 from moldgen.printing.bridge_span import spans_mm, widest_places
 from moldgen.printing.turn import Direction, place_before
+from moldgen.solid.edges import Edges
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of
-from moldgen.solid.topology import Edges, groups
+from moldgen.solid.topology import groups
 
 BORE_MM = 6.0
 """A hole in a ceiling no wider than this does not part its bridges (common practice). [mm]."""

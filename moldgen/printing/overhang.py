@@ -15,9 +15,10 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.printing.bridge import Bridge, bridges_of, patches_of
 from moldgen.printing.turn import UP, Direction, place_before, turn_to
+from moldgen.solid.edges import Edges
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.normals import leans_deg
-from moldgen.solid.topology import Edges, edges_of, welded
+from moldgen.solid.topology import welded
 from moldgen.stock import Printer
 
 LIMIT_DEG = 45.0
@@ -123,7 +124,8 @@ def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMI
         raise SpecError("limit_deg", "between 0 and 90°", f"{limit_deg:g}°")
     turn = turn_to(up)
     whole = welded(mesh)
-    turned = Mesh(whole.points_mm @ turn.T, whole.triangles)
+    upright = np.array_equal(turn, np.eye(3))
+    turned = whole if upright else Mesh(whole.points_mm @ turn.T, whole.triangles)
     down = _down_deg(turned)
     floor = float(turned.points_mm[:, 2].min())
     top = turned.corners_mm[:, :, 2].max(axis=1) - floor
@@ -131,7 +133,7 @@ def measure_overhangs(mesh: Mesh, *, up: Direction = UP, limit_deg: float = LIMI
     on_bed = (top <= ON_BED_MM) & (down > 90 - LEVEL_DEG) & real
     level = (down > 90 - LEVEL_DEG) & ~on_bed & real
     slant = (down > limit_deg + 1e-6) & ~level & (top > ON_BED_MM) & real
-    edges = edges_of(turned)
+    edges = turned.edges
     slant &= ~_small(turned, slant, edges)
     bridges = bridges_of(turned, level, edges, turn)
     return Overhangs(

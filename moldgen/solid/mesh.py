@@ -5,14 +5,20 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from moldgen.solid.edges import Edges
 
 Points = NDArray[np.float64]
 Triangles = NDArray[np.int32]
 _WORTH_COMPILED = 100_000
 """Triangles above which compiled loops pay for being loaded; the numbers are the same."""
+_CREASE_DEG = 35.0
+"""Turn from which the eye takes an edge as sharp."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,6 +64,28 @@ class Mesh:
         return areas
 
     @cached_property
+    def edges(self) -> Edges:
+        """Edges that two triangles share and those that they do not; points must be shared."""
+        from moldgen.solid.edges import paired_edges
+
+        return paired_edges(self.triangles, n_points=len(self.points_mm))
+
+    @cached_property
+    def corner_normals(self) -> Points:
+        """Unit normal for each corner of each triangle as the eye expects it, shape (m, 3, 3).
+
+        Smooth over fillets, sharp over creases; zero at a triangle without area. The triangles
+        must share their points.
+        """
+        from moldgen.solid.normal_kernel import corner_normals
+
+        normals = corner_normals(
+            self.points_mm, self.triangles, self.area_vectors_mm2, crease_deg=_CREASE_DEG
+        )
+        normals.setflags(write=False)
+        return normals
+
+    @cached_property
     def volume_mm3(self) -> float:
         """Enclosed volume by the divergence theorem; meaningful if closed. [mm³]."""
         from_middle = self.points_mm - self.points_mm.mean(axis=0)
@@ -75,9 +103,11 @@ class Mesh:
 
 
 def joined(meshes: Mesh | Sequence[Mesh]) -> Mesh:
-    """Return several meshes as one, their triangles in the same order."""
+    """Return several meshes as one, their triangles in the same order; one alone as it is."""
     if isinstance(meshes, Mesh):
         return meshes
+    if len(meshes) == 1:
+        return meshes[0]
     starts = np.cumsum([0, *(len(mesh.points_mm) for mesh in meshes)])
     triangles = [
         mesh.triangles + np.int32(start) for mesh, start in zip(meshes, starts, strict=False)

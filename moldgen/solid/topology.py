@@ -9,48 +9,12 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Indices
+from moldgen.solid.edges import Edges
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.weld_kernel import (
-    CLASHING,
-    CROWDED,
-    OPEN,
-    SHARED,
-    edges_in_order,
-    numbered,
-    paired,
-)
+from moldgen.solid.weld_kernel import numbered
 
 # A triangle lower than this share of the mesh's extent encloses no area a double can tell.
 FLAT_SHARE = 1e-12
-
-
-@dataclass(frozen=True, eq=False)
-class Edges:
-    """Every edge that two triangles share, and the edges that they do not share well.
-
-    Attributes
-    ----------
-    points : ndarray, shape (k, 2)
-        Point indices of the edges with exactly two triangles that run it in opposite ways,
-        in the order of the first triangle.
-    triangles : ndarray, shape (k, 2)
-        The two triangles of each such edge.
-    open : ndarray, shape (i, 2)
-        Edges of one triangle only: the rim of a hole.
-    crowded : ndarray, shape (j, 2)
-        Edges of three or more triangles: the surface touches itself.
-    clashing : ndarray, shape (l, 2)
-        Edges that two triangles run the same way: one of them faces inward.
-    n_edges : int
-        Number of different edges.
-    """
-
-    points: Indices
-    triangles: Indices
-    open: Indices
-    crowded: Indices
-    clashing: Indices
-    n_edges: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,29 +70,13 @@ def welded(mesh: Mesh) -> Mesh:
 
     Files of loose triangles repeat each corner; a mesh that shares its points comes back with
     the unused and the repeated ones dropped, the others in the order in which triangles use them.
+    A mesh without any such points comes back as it is, with all that is known of it.
     """
     corners = np.ascontiguousarray(mesh.triangles, dtype=np.int32).ravel()
     numbers, firsts = numbered(mesh.points_mm, corners)
+    if len(firsts) == len(mesh.points_mm):
+        return mesh
     return Mesh(mesh.points_mm[firsts], numbers.reshape(-1, 3))
-
-
-def edges_of(mesh: Mesh) -> Edges:
-    """Pair the edges of a welded mesh.
-
-    Triangles that use a point twice have no edges of their own and are left out.
-    """
-    triangles = np.ascontiguousarray(mesh.triangles)
-    order = edges_in_order(triangles, len(mesh.points_mm))
-    points, owners, kinds = paired(triangles, order)
-    good = kinds == SHARED
-    return Edges(
-        points=points[good],
-        triangles=owners[good],
-        open=points[kinds == OPEN],
-        crowded=points[kinds == CROWDED],
-        clashing=points[kinds == CLASHING],
-        n_edges=len(kinds),
-    )
 
 
 def topology_of(mesh: Mesh) -> Topology:
@@ -139,7 +87,7 @@ def topology_of(mesh: Mesh) -> Topology:
     mesh : Mesh
         Triangles that share their points; `welded` makes that of loose ones. [mm]
     """
-    edges = edges_of(mesh)
+    edges = mesh.edges
     piece = pieces_of(mesh, edges)
     return Topology(
         edges=edges,

@@ -71,7 +71,7 @@ def in_bands(work: Callable[[int, int], object], n_rows: int, *, threads: bool =
             done.result()
 
 
-@njit(cache=True, nogil=True)
+@njit(cache=True, nogil=True, error_model="numpy")
 def _fill(
     points: NDArray[np.float64],
     triangles: NDArray[np.int32],
@@ -95,13 +95,25 @@ def _fill(
         first_row = max(first, int(np.ceil(min(ay, by, cy) - 0.5)))
         last_row = min(end - 1, int(np.floor(max(ay, by, cy) - 0.5)))
         left, right = min(ax, bx, cx), max(ax, bx, cx)
+        # What lies below all that is seen needs no closer look; a hair above, for rounding.
+        top = max(az, bz, cz)
+        top += 1e-9 * (abs(az) + abs(bz) + abs(cz))
+        ab = _column_per_row(ax, ay, bx, by)
+        bc = _column_per_row(bx, by, cx, cy)
+        ca = _column_per_row(cx, cy, ax, ay)
         for i in range(first_row, last_row + 1):
             y = i + 0.5
-            # Long narrow triangles fill little of their box: walk from side to side only.
-            low, high = _crossings(ax, ay, bx, by, cx, cy, y, left, right)
-            first_column = max(0, int(np.ceil(low - 0.5)))
-            last_column = min(n_columns - 1, int(np.floor(high - 0.5)))
+            # Long narrow triangles fill little of their box: walk from side to side only, and
+            # from one cell before to one cell behind, for rounding.
+            low, high = right, left
+            low, high = _crossed(low, high, ax, ay, by, ab, y)
+            low, high = _crossed(low, high, bx, by, cy, bc, y)
+            low, high = _crossed(low, high, cx, cy, ay, ca, y)
+            first_column = max(0, int(np.ceil(max(low - 1.0, left) - 0.5)))
+            last_column = min(n_columns - 1, int(np.floor(min(high + 1.0, right) - 0.5)))
             for j in range(first_column, last_column + 1):
+                if heights[i, j] > top:
+                    continue
                 x = j + 0.5
                 u = ((bx - x) * (cy - y) - (cx - x) * (by - y)) / twice_area
                 v = ((cx - x) * (ay - y) - (ax - x) * (cy - y)) / twice_area
@@ -114,24 +126,18 @@ def _fill(
                     seen[i, j] = t
 
 
-@njit(cache=True, nogil=True)
-def _crossings(
-    ax: float,
-    ay: float,
-    bx: float,
-    by: float,
-    cx: float,
-    cy: float,
-    y: float,
-    left: float,
-    right: float,
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _column_per_row(ax: float, ay: float, bx: float, by: float) -> float:
+    """Return how far a side moves along the columns from one row to the next."""
+    return (bx - ax) / (by - ay) if ay != by else 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def _crossed(
+    low: float, high: float, px: float, py: float, qy: float, per_row: float, y: float
 ) -> tuple[float, float]:
-    """Least and greatest column of a triangle in row ``y``, one cell wider for rounding."""
-    low, high = right, left
-    for px, py, qx, qy in ((ax, ay, bx, by), (bx, by, cx, cy), (cx, cy, ax, ay)):
-        if (py - y) * (qy - y) <= 0.0:
-            if py == qy:
-                return left, right
-            x = px + (qx - px) * ((y - py) / (qy - py))
-            low, high = min(low, x), max(high, x)
-    return max(low - 1.0, left), min(high + 1.0, right)
+    """Widen a span of columns to where the side from ``p`` to ``q`` crosses row ``y``."""
+    if (py - y) * (qy - y) > 0.0 or py == qy:
+        return low, high
+    x = px + per_row * (y - py)
+    return min(low, x), max(high, x)

@@ -11,7 +11,7 @@ from support.some import some
 
 from moldgen.solid.area_kernel import area_vectors
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.topology import degenerate, edges_of, groups, topology_of, welded
+from moldgen.solid.topology import degenerate, groups, topology_of, welded
 from moldgen.solid.weld_kernel import numbered
 
 TORUS = lathe([(12, 0), (15, 3), (12, 6), (9, 3)])
@@ -151,7 +151,7 @@ def test_edges_agree_with_a_plain_count():
     """Pairing by sorting gives what a plain count of directed edges gives."""
     rng = np.random.default_rng(5)
     solid = mesh(rng.random((9, 3)), [rng.permutation(9)[:3] for _ in range(30)])
-    edges = edges_of(solid)
+    edges = solid.edges
     directed = Counter((int(t[k]), int(t[(k + 1) % 3])) for t in solid.triangles for k in range(3))
     both = Counter((min(edge), max(edge)) for edge in directed.elements())
 
@@ -165,7 +165,7 @@ def test_edges_agree_with_a_plain_count():
 
 def test_shared_edges_run_as_the_first_triangle_runs_them():
     """The points of a pair are in the order of its first triangle, reversed in its second."""
-    edges = edges_of(TORUS)
+    edges = TORUS.edges
     for (a, b), (first, second) in zip(some(edges.points), edges.triangles, strict=True):
         runs = [[tuple(np.roll(TORUS.triangles[t], -k)[:2]) for k in range(3)]
                 for t in (first, second)]  # fmt: skip
@@ -228,7 +228,7 @@ def test_edges_are_those_of_a_plain_count(seed, n_points):
     plain = [sides[key] for key in sorted(sides)]
     two = [side for side in plain if len(side) == 2]
     shared = [side for side in two if side[0][1] != side[1][1]]
-    found = edges_of(Mesh(rng.normal(size=(n_points, 3)), triangles))
+    found = Mesh(rng.normal(size=(n_points, 3)), triangles).edges
 
     assert found.n_edges == len(plain)
     assert found.points.tolist() == [list(side[0][1]) for side in shared]

@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from moldgen.errors import GeometryError, SpecError
 from moldgen.export.picture.srgb import light_by_byte
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.normals import corner_normals
 
 Colors = NDArray[np.uint8]
 
@@ -157,7 +156,7 @@ def _vertices(
     if not np.isfinite(positions).all():
         raise GeometryError("The mesh has a corner that is not a finite number; build it again.")
     corners = mesh.triangles.reshape(-1)
-    normals = _y_up(corner_normals(mesh).reshape(-1, 3))
+    normals = _y_up(mesh.corner_normals.reshape(-1, 3))
     # A triangle without area has no normal, yet the format asks for unit length.
     normals[~normals.any(axis=1)] = (0.0, 1.0, 0.0)
     rows: list[NDArray[Any]] = [corners[:, None], np.round(normals * 1e4).astype(np.int32)]

@@ -46,8 +46,11 @@ class Canvas:
         """Put down a picture as it is, shape (h, w, 3)."""
         from PIL import Image
 
-        fine = picture.repeat(FINE, axis=0).repeat(FINE, axis=1)
-        self._image.paste(Image.fromarray(fine), (left_px * FINE, top_px * FINE))
+        height, width, _ = picture.shape
+        fine = Image.fromarray(picture).resize(
+            (width * FINE, height * FINE), Image.Resampling.NEAREST
+        )
+        self._image.paste(fine, (left_px * FINE, top_px * FINE))
 
     def write(
         self,

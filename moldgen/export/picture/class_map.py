@@ -17,6 +17,7 @@ from moldgen.export.picture.figure import (
     diagram_png,
     ink,
     place_axes,
+    show_pixels,
     write_title,
 )
 from moldgen.export.picture.mark import Mark, plot_mark
@@ -135,7 +136,7 @@ def class_map_png(shown: ClassMap) -> bytes:
 def plot_classes(ax: Axes, shown: ClassMap) -> None:
     """Plot the view at its place on the table, with its marks."""
     x0, x1, *_ = shown.window_mm
-    ax.imshow(shown.view, extent=shown.window_mm, interpolation="nearest", aspect="auto")
+    show_pixels(ax, shown.view, window_mm=shown.window_mm)
     ax.set(xlabel="x [mm]", ylabel="y [mm]")
     for mark in shown.marks:
         plot_mark(ax, mark, middle_mm=(x0 + x1) / 2)
@@ -143,13 +144,16 @@ def plot_classes(ax: Axes, shown: ClassMap) -> None:
 
 def plot_legend(ax: Axes, shown: ClassMap) -> None:
     """Plot a box in the color of each class, with its name and the area that is in it."""
+    from matplotlib.patches import Rectangle
+
     scale = shown.scale
     ax.set(xlim=(0, len(scale.colors)), ylim=(0, 1))
     rows = zip(scale.colors, scale.names, shown.areas_cm2, strict=True)
     for number, (color, name, area) in enumerate(rows):
         trouble = number < shown.n_trouble and area >= _LEAST_AREA_CM2
         weight = "bold" if trouble else "normal"
-        ax.bar(number, 0.24, 0.94, 0.76, align="edge", color=ink(color))
+        box = Rectangle((number, 0.76), 0.94, 0.24, facecolor=ink(color), linewidth=0)
+        ax.add_artist(box)
         ax.text(
             number, 0.68, name, va="top", weight=weight, color=ink(SIGNAL_RED if trouble else NAVY)
         )

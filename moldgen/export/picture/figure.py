@@ -14,6 +14,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from moldgen.export.picture.canvas import NAVY, PAPER, SLATE, Color, png_bytes, text_width_px
 from moldgen.typeface.face import drawing_font
@@ -78,6 +79,35 @@ def place_axes(figure: Figure, *, left_px: float, top_px: float, size_px: tuple[
     if bare:
         axes.set_axis_off()
     return axes
+
+
+def show_pixels(
+    ax: Axes, picture: NDArray[np.uint8], *, window_mm: tuple[float, float, float, float]
+) -> None:
+    """Show a picture of the size of its axes pixel by pixel, shape (h, w, 3).
+
+    Parameters
+    ----------
+    window_mm : (x0, x1, y0, y1)
+        Places of its sides on the axes. [mm]
+    """
+    from matplotlib.image import AxesImage
+    from matplotlib.transforms import IdentityTransform
+
+    class _Pixels(AxesImage):
+        """A picture that is not scaled, which would take longer than everything else."""
+
+        def make_image(self, *_: Any, **__: Any) -> Any:
+            box = self.axes.bbox
+            opaque = np.full((*picture.shape[:2], 4), 255, np.uint8)
+            opaque[..., :3] = picture[::-1]
+            return opaque, box.x0, box.y0, IdentityTransform()
+
+    image = _Pixels(ax, extent=window_mm)
+    image.set_data(picture)
+    ax.add_image(image)
+    x0, x1, y0, y1 = window_mm
+    ax.set(xlim=(x0, x1), ylim=(y0, y1))
 
 
 def write_title(figure: Figure, title: str, *, about: str = "", color: Color = SLATE) -> None:

@@ -16,7 +16,6 @@ from moldgen.export.picture import shading
 from moldgen.export.picture.srgb import light_by_byte, screen_of_light
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.mesh import Mesh, Points, joined
-from moldgen.solid.normals import corner_normals
 from moldgen.solid.zbuffer import in_bands, zbuffer
 
 Picture = NDArray[np.uint8]
@@ -119,7 +118,6 @@ def render(
     background: Color = MIST,
     frame: ViewFrame | None = None,
     even_light: bool = False,
-    normals: Points | None = None,
 ) -> Picture:
     """Return a picture of solids standing on a bench, lit from the upper left.
 
@@ -142,8 +140,6 @@ def render(
         Place and scale; left out, the solids fill the picture.
     even_light : bool, default False
         Show the colors as they are, without lamp and shadows, for a map with a legend.
-    normals : ndarray, shape (m, 3, 3), optional
-        What `corner_normals` says of the solids, if it is known already.
 
     Returns
     -------
@@ -172,14 +168,16 @@ def render(
     shadow, to_shadow = np.zeros((1, 1)), np.zeros((3, 4))
     if not even_light:
         shadow, to_shadow = _shadow_map(mesh, view, fine, fine_px, lamp)
-    normals = corner_normals(mesh) if normals is None else normals
     scene = shading.Scene(
         corners=corners,
-        normals=normals @ _flipped(view.axes).T,
+        normals=mesh.corner_normals,
+        axes=_flipped(view.axes),
+        faces=_faces(mesh, _flipped(view.axes)),
         colors=paint,
         depths=depths,
         seen=seen,
         near=shading.near_solid(seen),
+        survey=np.empty([side // shading.SURVEY_STEP + 2 for side in depths.shape]),
         shadow=shadow,
         to_shadow=to_shadow,
         # Rows count downward, so every direction is turned over with them.
@@ -190,6 +188,9 @@ def render(
         even=even_light,
     )
     picture = np.zeros((size_px[1], size_px[0], 3), np.uint8)
+    in_bands(
+        lambda first, end: shading.survey_sky(scene, scene.survey, first, end), len(scene.survey)
+    )
     in_bands(lambda first, end: shading.paint(scene, picture, first, end), size_px[1])
     return picture
 
@@ -232,6 +233,14 @@ def _flipped(axes: Points) -> Points:
     """Axes of a view with the second pointing down, as rows of a picture do."""
     flipped: Points = axes * np.array([[1.0], [-1.0], [1.0]])
     return flipped
+
+
+def _faces(mesh: Mesh, axes: Points) -> Points:
+    """Return unit normals of triangles along the axes of a picture, toward the viewer."""
+    along = np.einsum("ti,di->td", mesh.area_vectors_mm2, axes)
+    turned = np.where(along[:, 2] < 0, -1.0, 1.0)
+    faces: Points = along * (turned / np.maximum(mesh.areas_mm2, 1e-300))[:, None]
+    return faces
 
 
 def _lay_ground(

@@ -150,7 +150,7 @@ def cut_open(
     """Return the section of `section_png`, to be plotted."""
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
-    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    mesh = joined([body.mesh for body in bodies])
     axis = cut_axis(mesh)
     at_mm = best_cut_mm(mesh, axis=axis) if at_mm is None else at_mm
     rings = section_rings(mesh, axis=axis, at_mm=at_mm)
@@ -212,28 +212,29 @@ def _busiest_mm(rings: Sequence[Points], wide_mm: float, low_mm: float, high_mm:
 
 def plot_section(ax: Axes, section: Section, window: Window) -> None:
     """Plot the cut face with its hatching and outline, the table under it, the sheet above it."""
+    # As artists, because `add_patch` would look for limits in every piece, and they are known.
     from matplotlib.patches import PathPatch, Rectangle
     from matplotlib.path import Path
 
     px = 1 / window.px_per_mm
     rings = [Path(np.concatenate([ring, ring[:1]]), closed=True) for ring in section.rings]
     face = Path.make_compound_path(*rings)
-    ax.add_patch(PathPatch(face, facecolor=ink(_CUT_FACE), edgecolor=ink(_HATCH), hatch="//",
+    ax.add_artist(PathPatch(face, facecolor=ink(_CUT_FACE), edgecolor=ink(_HATCH), hatch="//",
                            linewidth=0))  # fmt: skip
-    ax.add_patch(PathPatch(face, facecolor="none", edgecolor=ink(NAVY), linewidth=1.2))
+    ax.add_artist(PathPatch(face, facecolor="none", edgecolor=ink(NAVY), linewidth=1.2))
     left, wide = window.low_mm - 40 * px, window.high_mm - window.low_mm + 80 * px
     ground = Rectangle(
         (left, section.floor_mm - 9 * px), wide, 9 * px, clip_on=False, facecolor="none",
         edgecolor=ink(SLATE), hatch="///", linewidth=0,
     )  # fmt: skip
-    ax.add_patch(ground)
+    ax.add_artist(ground)
     ax.plot(
         [left, left + wide], [section.floor_mm] * 2, color=ink(NAVY), linewidth=1, clip_on=False
     )
     if section.sheet_mm is not None:
         thick = max(section.sheet_mm, 1.5 * px)
         ceiling = section.ceiling_mm
-        ax.add_patch(Rectangle((left, ceiling - thick), wide, thick, facecolor=ink(_SHEET),
+        ax.add_artist(Rectangle((left, ceiling - thick), wide, thick, facecolor=ink(_SHEET),
                                linewidth=0, clip_on=False))  # fmt: skip
         ax.text(left + wide, ceiling + 5 * px, f"sheet {section.sheet_mm:g} mm", ha="right",
                 va="bottom", size=SMALL_PT, color=ink(_SHEET_INK))  # fmt: skip
@@ -258,7 +259,7 @@ def plot_closer(above: Axes, below: Axes, section: Section, whole: Window, close
 
     px = 1 / whole.px_per_mm
     size = (close.high_mm - close.low_mm, section.top_mm - section.floor_mm + 12 * px)
-    above.add_patch(Rectangle((close.low_mm, section.floor_mm - 6 * px), *size, facecolor="none",
+    above.add_artist(Rectangle((close.low_mm, section.floor_mm - 6 * px), *size, facecolor="none",
                               edgecolor=ink(SLATE), linewidth=0.9, clip_on=False))  # fmt: skip
     times = close.px_per_mm / whole.px_per_mm
     below.text(close.low_mm - 40 / close.px_per_mm, section.ceiling_mm + 5 / close.px_per_mm,

@@ -24,6 +24,10 @@ _BORE = 2.6
 _SHADOW_BIAS = 4.0
 _CREASE_COS, _STEP = 0.85, 5.0
 _LINE_DARK = 0.45
+# Fine pixels between the places at which openness to the sky is surveyed; an eighth of a block.
+SURVEY_STEP = 4
+# It is taken from the survey where the places round a pixel agree this well, and it lies as deep.
+_SKY_AGREES, _SKY_DEPTH = 0.04, 3.0
 # Side of the blocks in which the solid's neighborhood is told; no less than the reach.
 BLOCK = 32
 # Rows and columns of the samples that tell how open the surroundings are: three rings of eight.
@@ -43,14 +47,22 @@ class Scene(NamedTuple):
 
     Attributes
     ----------
-    corners, normals : ndarray, shape (m, 3, 3)
-        Corner places as column, row, height, and unit normals in the same axes.
+    corners : ndarray, shape (m, 3, 3)
+        Corner places as column, row, height.
+    normals : ndarray, shape (m, 3, 3)
+        Unit normals of the corners as the mesh has them.
+    axes : ndarray, shape (3, 3)
+        Directions of columns, rows and heights as the mesh has them, as rows.
+    faces : ndarray, shape (m, 3)
+        Unit normal of each triangle along columns, rows and heights, toward the viewer.
     colors : ndarray, shape (m, 3)
         Linear light by triangle.
     depths, seen : ndarray, shape (n_rows, n_columns)
         Height of what is seen, ground included, and its triangle, -1 for the ground.
     near : ndarray of bool
         Blocks of the picture that show the solid or its neighborhood.
+    survey : ndarray, shape (n_rows / 4 + 2, n_columns / 4 + 2)
+        Openness to the sky at every fourth row and column; see `survey_sky`.
     shadow : ndarray
         Heights as seen from the lamp, in pixels of the fine picture.
     to_shadow : ndarray, shape (3, 4)
@@ -67,10 +79,13 @@ class Scene(NamedTuple):
 
     corners: Floats
     normals: Floats
+    axes: Floats
+    faces: Floats
     colors: Floats
     depths: Floats
     seen: NDArray[np.int32]
     near: NDArray[np.bool_]
+    survey: Floats
     shadow: Floats
     to_shadow: Floats
     lamp: Floats
@@ -83,7 +98,13 @@ class Scene(NamedTuple):
 # Without reference counts, because two threads that count the same arrays wait for each other
 # (nothing compiled this way makes an array), and in one piece, because handing the scene on
 # costs as much as the work. Together they make a picture three times faster.
-_OPTIONS: dict[str, Any] = {"cache": True, "nogil": True, "_nrt": False, "inline": "always"}
+_OPTIONS: dict[str, Any] = {
+    "cache": True,
+    "nogil": True,
+    "_nrt": False,
+    "inline": "always",
+    "error_model": "numpy",
+}
 _Kernel = TypeVar("_Kernel", bound=Callable[..., Any])
 
 
@@ -104,6 +125,20 @@ def paint(scene: Scene, picture: NDArray[np.uint8], first: int, end: int) -> Non
             picture[i, j, 0] = scene.screen[int(min(red, 1.0) * 4095.0)]
             picture[i, j, 1] = scene.screen[int(min(green, 1.0) * 4095.0)]
             picture[i, j, 2] = scene.screen[int(min(blue, 1.0) * 4095.0)]
+
+
+@_compiled
+def survey_sky(scene: Scene, survey: Floats, first: int, end: int) -> None:
+    """Fill the rows of ``survey`` from ``first`` to before ``end``: how open the sky is there."""
+    n_rows, n_columns = scene.depths.shape
+    for i in range(first, end):
+        row = min(SURVEY_STEP * i, n_rows - 1)
+        for j in range(survey.shape[1]):
+            column = min(SURVEY_STEP * j, n_columns - 1)
+            survey[i, j] = 1.0
+            if scene.near[row // BLOCK, column // BLOCK]:
+                nx, ny, nz = _normal(scene, row + 0.5, column + 0.5, scene.seen[row, column])
+                survey[i, j] = _open_sky(scene, row, column, nx, ny, nz)
 
 
 @njit(cache=True, nogil=True)
@@ -132,18 +167,22 @@ def _far_ground(scene: Scene, row: int, column: int) -> tuple[float, float, floa
 @_compiled
 def _solid(scene: Scene, top: int, left: int) -> tuple[float, float, float]:
     """Return the light of a pixel of the result, the mean of its four fine pixels."""
+    t = scene.seen[top, left]
+    right, below = scene.seen[top, left + 1], scene.seen[top + 1, left]
+    if t == right and t == below and t == scene.seen[top + 1, left + 1]:
+        return _one_surface(scene, top, left, t)
     red, green, blue = 0.0, 0.0, 0.0
     lit, open_sky, known = 1.0, 1.0, -1e18
-    last = -2
+    known_t = -2
     for k in range(4):
         row, column = top + k // 2, left + k % 2
         t = scene.seen[row, column]
-        nx, ny, nz = _normal(scene, row, column, t)
+        nx, ny, nz = _normal(scene, row + 0.5, column + 0.5, t)
         # Shade changes slowly: fine pixels on the same surface share it.
-        if abs(scene.depths[row, column] - known) > 3.0 or (t < 0) != (last < 0):
-            known, last = scene.depths[row, column], t
+        if abs(scene.depths[row, column] - known) > 3.0 or (t < 0) != (known_t < 0):
+            known, known_t = scene.depths[row, column], t
             lit = _lit(scene, row, column, nx, ny, nz)
-            open_sky = _open_sky(scene, row, column, nx, ny, nz)
+            open_sky = _sky_at(scene, row, column, nx, ny, nz)
         r, g, b = _light(scene, t, nx, ny, nz, lit, open_sky)
         line = 0.25 * _line(scene, row, column) if t >= 0 else 0.25
         red += r * line
@@ -153,11 +192,42 @@ def _solid(scene: Scene, top: int, left: int) -> tuple[float, float, float]:
 
 
 @_compiled
-def _normal(scene: Scene, row: int, column: int, t: int) -> tuple[float, float, float]:
-    """Return the normal at a pixel, between those of the triangle's corners; up on the ground."""
+def _one_surface(scene: Scene, top: int, left: int, t: int) -> tuple[float, float, float]:
+    """Return the light of a pixel of the result all of which shows one triangle, or ground."""
+    nx, ny, nz = _normal(scene, top + 1.0, left + 1.0, t)
+    lit = _lit(scene, top, left, nx, ny, nz)
+    open_sky = _sky_at(scene, top, left, nx, ny, nz)
+    r, g, b = _light(scene, t, nx, ny, nz, lit, open_sky)
+    line = 1.0
+    if t >= 0 and not _surrounded(scene, top, left, t):
+        line = 0.0
+        for k in range(4):
+            line += 0.25 * _line(scene, top + k // 2, left + k % 2)
+    return r * line, g * line, b * line
+
+
+@_compiled
+def _surrounded(scene: Scene, top: int, left: int, t: int) -> bool:
+    """Tell whether all that borders on a pixel of the result shows the same triangle."""
+    seen = scene.seen
+    if top == 0 or left == 0 or top + 2 >= seen.shape[0] or left + 2 >= seen.shape[1]:
+        return False
+    for k in range(2):
+        if seen[top - 1, left + k] != t or seen[top + 2, left + k] != t:
+            return False
+        if seen[top + k, left - 1] != t or seen[top + k, left + 2] != t:
+            return False
+    return True
+
+
+@_compiled
+def _normal(scene: Scene, y: float, x: float, t: int) -> tuple[float, float, float]:
+    """Return the normal at a place, between those of the triangle's corners; up on the ground."""
     if t < 0:
         return scene.sky[0], scene.sky[1], scene.sky[2]
-    x, y = column + 0.5, row + 0.5
+    n = scene.normals[t]
+    if n[0, 0] == n[1, 0] == n[2, 0] and n[0, 1] == n[1, 1] == n[2, 1] and n[0, 2] == n[1, 2]:
+        return _in_axes(scene.axes, n[0, 0], n[0, 1], n[0, 2])
     ax, ay = scene.corners[t, 0, 0], scene.corners[t, 0, 1]
     bx, by = scene.corners[t, 1, 0], scene.corners[t, 1, 1]
     cx, cy = scene.corners[t, 2, 0], scene.corners[t, 2, 1]
@@ -165,12 +235,20 @@ def _normal(scene: Scene, row: int, column: int, t: int) -> tuple[float, float, 
     u = ((bx - x) * (cy - y) - (cx - x) * (by - y)) / twice_area
     v = ((cx - x) * (ay - y) - (ax - x) * (cy - y)) / twice_area
     w = 1.0 - u - v
-    n = scene.normals[t]
     nx = u * n[0, 0] + v * n[1, 0] + w * n[2, 0]
     ny = u * n[0, 1] + v * n[1, 1] + w * n[2, 1]
     nz = u * n[0, 2] + v * n[1, 2] + w * n[2, 2]
     length = max(np.sqrt(nx * nx + ny * ny + nz * nz), 1e-12)
-    return nx / length, ny / length, nz / length
+    return _in_axes(scene.axes, nx / length, ny / length, nz / length)
+
+
+@_compiled
+def _in_axes(axes: Floats, x: float, y: float, z: float) -> tuple[float, float, float]:
+    return (
+        axes[0, 0] * x + axes[0, 1] * y + axes[0, 2] * z,
+        axes[1, 0] * x + axes[1, 1] * y + axes[1, 2] * z,
+        axes[2, 0] * x + axes[2, 1] * y + axes[2, 2] * z,
+    )
 
 
 @_compiled
@@ -224,15 +302,45 @@ def _open_sky(scene: Scene, row: int, column: int, nx: float, ny: float, nz: flo
             steep = steep or (dz > 0.0 and dz * dz > _BORE * (dx * dx + dy * dy))
             dz = min(dz, _HOLLOW_REACH)
             above = nx * dx + ny * dy + nz * dz
-            if above <= 0.0:
+            square = dx * dx + dy * dy + dz * dz
+            # Most samples lie on the same flat, which hides nothing.
+            if above <= 0.0 or above * above <= _HOLLOW_BIAS * _HOLLOW_BIAS * square:
                 continue
-            distance = np.sqrt(dx * dx + dy * dy + dz * dz)
+            distance = np.sqrt(square)
             near = max(0.0, 1.0 - distance / (2.0 * _HOLLOW_REACH))
-            hidden += max(0.0, above / distance - _HOLLOW_BIAS) * near
+            hidden += (above / distance - _HOLLOW_BIAS) * near
         walls += steep
     # Far down between walls all round: in a vent it is dark, however deep.
     bore = 0.25 if walls >= 7 else 1.0
     return bore * max(0.0, 1.0 - _HOLLOW_WEIGHT * hidden / 12.0)
+
+
+@_compiled
+def _sky_at(scene: Scene, row: int, column: int, nx: float, ny: float, nz: float) -> float:
+    """Return how open the sky is over a pixel: from the survey, or where that is vague afresh."""
+    surveyed = _surveyed_sky(scene, row, column)
+    return surveyed if surveyed >= 0.0 else _open_sky(scene, row, column, nx, ny, nz)
+
+
+@_compiled
+def _surveyed_sky(scene: Scene, row: int, column: int) -> float:
+    """Return what the survey says of a pixel, or -1 where its surroundings must be looked at."""
+    n_rows, n_columns = scene.depths.shape
+    i, j = row // SURVEY_STEP, column // SURVEY_STEP
+    least, most, low, high = 2.0, -1.0, 1e18, -1e18
+    for k in range(4):
+        p, q = i + k // 2, j + k % 2
+        sky = scene.survey[p, q]
+        depth = scene.depths[min(SURVEY_STEP * p, n_rows - 1), min(SURVEY_STEP * q, n_columns - 1)]
+        least, most = min(least, sky), max(most, sky)
+        low, high = min(low, depth), max(high, depth)
+    depth = scene.depths[row, column]
+    if most - least > _SKY_AGREES or depth < low - _SKY_DEPTH or depth > high + _SKY_DEPTH:
+        return -1.0
+    down, across = row / SURVEY_STEP - i, column / SURVEY_STEP - j
+    above = scene.survey[i, j] * (1.0 - across) + scene.survey[i, j + 1] * across
+    below = scene.survey[i + 1, j] * (1.0 - across) + scene.survey[i + 1, j + 1] * across
+    return above * (1.0 - down) + below * down
 
 
 @_compiled
@@ -288,7 +396,7 @@ def _line(scene: Scene, row: int, column: int) -> float:
 @_compiled
 def _falls_away(scene: Scene, s: int, i: int, j: int) -> bool:
     """Tell whether the neighbor lies well below the plane of triangle ``s``."""
-    nx, ny, nz = _face(scene, s)
+    nx, ny, nz = scene.faces[s]
     if nz < 1e-6:
         return True
     a = scene.corners[s, 0]
@@ -298,22 +406,6 @@ def _falls_away(scene: Scene, s: int, i: int, j: int) -> bool:
 
 @_compiled
 def _crease(scene: Scene, s: int, t: int) -> float:
-    ax, ay, az = _face(scene, s)
-    bx, by, bz = _face(scene, t)
-    turn = ax * bx + ay * by + az * bz
+    a, b = scene.faces[s], scene.faces[t]
+    turn = a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
     return 0.78 if turn < _CREASE_COS else 1.0
-
-
-@_compiled
-def _face(scene: Scene, t: int) -> tuple[float, float, float]:
-    """Return the unit normal of a triangle from its corners, toward the viewer."""
-    ax, ay, az = scene.corners[t, 0]
-    bx, by, bz = scene.corners[t, 1]
-    cx, cy, cz = scene.corners[t, 2]
-    x = (by - ay) * (cz - az) - (bz - az) * (cy - ay)
-    y = (bz - az) * (cx - ax) - (bx - ax) * (cz - az)
-    z = (bx - ax) * (cy - ay) - (by - ay) * (cx - ax)
-    length = max(np.sqrt(x * x + y * y + z * z), 1e-300)
-    if z < 0.0:
-        length = -length
-    return x / length, y / length, z / length

@@ -9,7 +9,6 @@ from moldgen.export.picture.canvas import PAPER, SLATE, Canvas, Color
 from moldgen.export.picture.caption import write_caption
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Body, Mesh, joined
-from moldgen.solid.normals import corner_normals
 
 MOLD: Color = (150, 182, 199)
 _PANEL_PX = (700, 480)
@@ -43,13 +42,11 @@ def lit_views_png(bodies: Sequence[Body], *, title: str = "", sized: Mesh | None
     frames = [frame_of(mesh, view=view, size_px=_PANEL_PX, margin=0.06) for view in (_FRONT, _BACK)]
     scale = min(frame.px_per_mm for frame in frames)
     canvas = Canvas(2 * _PANEL_PX[0], _PANEL_PX[1] + 80)
-    normals = corner_normals(mesh)
     for number, (view, frame) in enumerate(zip((_FRONT, _BACK), frames, strict=True)):
         even = ViewFrame(right_mm=frame.right_mm, up_mm=frame.up_mm, px_per_mm=scale)
         panel = render(
-            mesh, view=view, size_px=_PANEL_PX, colors=MOLD, background=PAPER, frame=even,
-            normals=normals,
-        )  # fmt: skip
+            mesh, view=view, size_px=_PANEL_PX, colors=MOLD, background=PAPER, frame=even
+        )
         canvas.paste(panel, left_px=number * _PANEL_PX[0], top_px=0)
         words = ("front and left side", "back and right side")[number]
         canvas.write((number * _PANEL_PX[0] + 24, 34), words, size_px=17, color=SLATE)
@@ -67,4 +64,4 @@ def whole(bodies: Sequence[Body]) -> Mesh:
     """
     if not bodies:
         raise SpecError("bodies", "at least one body", "none")
-    return bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    return joined([body.mesh for body in bodies])

@@ -15,9 +15,10 @@ from moldgen.errors import SpecError
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.outlines import Outline, outline_of_mesh, outlines_of_plan, owners
 from moldgen.mold.features import FeaturePlan
+from moldgen.solid.edges import Edges
 from moldgen.solid.height.relief import Relief, cell_for, relief_of
 from moldgen.solid.mesh import Body, Mesh, joined
-from moldgen.solid.topology import Edges, Topology, edges_of, topology_of, welded
+from moldgen.solid.topology import Topology, topology_of, welded
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.stock.printer import Printer
@@ -100,7 +101,7 @@ class Case:
     @cached_property
     def mesh(self) -> Mesh:
         """All bodies as one mesh, triangles in the order of the bodies. [mm]."""
-        return self.parts[0] if len(self.parts) == 1 else joined(self.parts)
+        return joined(self.parts)
 
     @cached_property
     def body(self) -> NDArray[np.int64]:
@@ -111,9 +112,7 @@ class Case:
     @cached_property
     def edges(self) -> Edges:
         """Pairs of neighboring triangles of the whole mesh."""
-        if len(self.parts) == 1 and self.mesh.triangles is self.welded[0].triangles:
-            return self.topologies[0].edges
-        return edges_of(self.mesh)
+        return self.mesh.edges
 
     @cached_property
     def normals(self) -> Floats:

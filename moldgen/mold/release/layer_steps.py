@@ -14,7 +14,7 @@ from moldgen.mold.rules import Rule, draft_rule
 from moldgen.printing.bridge import patches_of
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.normals import leans_deg
-from moldgen.solid.topology import edges_of, welded
+from moldgen.solid.topology import welded
 from moldgen.stock import Plastic
 
 TERRACE_MM = 1.0
@@ -147,7 +147,7 @@ def _tall(mesh: Mesh, chosen: NDArray[np.bool_], rise_mm: float) -> NDArray[np.b
     if len(member):
         # Faces that are not chosen join nothing; only what is chosen is looked at.
         own = welded(Mesh(mesh.points_mm, mesh.triangles[member]))
-        patch = patches_of(np.ones(len(member), bool), edges_of(own))
+        patch = patches_of(np.ones(len(member), bool), own.edges)
         heights = mesh.corners_mm[member][:, :, 2]
         low = np.full(int(patch.max()) + 1, np.inf)
         high = -low

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from moldgen.finding import Finding, Severity
-from moldgen.mold.sheet.formed import FormedSheet
+
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
 
 LEAST_SHARE = 0.25
 """Share of the gauge under which a wall is called thin, where nobody says what is wanted. [-]."""

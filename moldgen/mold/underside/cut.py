@@ -21,7 +21,6 @@ from moldgen.solid.arcs import segments_for
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.prism import prism
 from moldgen.solid.sound import mesh_from_solid, solid_from_mesh, sound
-from moldgen.solid.topology import edges_of
 from moldgen.stock import Printer
 
 DRILL_POINT_DEG = 118.0
@@ -148,7 +147,7 @@ def euler_of_region(region: MultiPolygon) -> int:
 
 
 def _euler(mesh: Mesh) -> int:
-    return len(mesh.points_mm) - edges_of(mesh).n_edges + len(mesh.triangles)
+    return len(mesh.points_mm) - mesh.edges.n_edges + len(mesh.triangles)
 
 
 def _marking_tools(marking: Marking | None) -> Iterator[Manifold]:

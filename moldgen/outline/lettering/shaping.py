@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 # Letters are separate molds and must come apart, so nothing is joined that need not be.
 # Required forms (such as those of Arabic) and composed accents stay on.
 _FEATURES = {"kern": True, "liga": False, "clig": False, "dlig": False, "calt": False}
+_FONTS_KEPT, _GLYPHS_KEPT = 8, 1024
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +55,6 @@ class Typeface:
 
     info: FontInfo
     font: hb.Font
-    _regions: dict[tuple[int, float], MultiPolygon] = field(default_factory=dict)
 
     def cap_height(self) -> float:
         """Return the height of the letter H, or what the font states if it has no H."""
@@ -72,12 +73,7 @@ class Typeface:
 
     def region(self, number: int, *, chord: float) -> MultiPolygon:
         """Return the area of a glyph, perhaps empty, overlaps united, in font units."""
-        key = (number, chord)
-        if key not in self._regions:
-            rings = self.rings(number, chord=chord)
-            what = f"a letter of {self.info.full_name}"
-            self._regions[key] = filled(rings, rule=FillRule.NONZERO, what=what)
-        return self._regions[key]
+        return _region(self, number, chord)
 
     def rings(self, number: int, *, chord: float) -> list[Ring]:
         """Return the closed curves of a glyph, cut into chords, in font units."""
@@ -141,14 +137,29 @@ class Typeface:
         )
 
 
+@lru_cache(maxsize=_GLYPHS_KEPT)
+def _region(face: Typeface, number: int, chord: float) -> MultiPolygon:
+    rings = face.rings(number, chord=chord)
+    return filled(rings, rule=FillRule.NONZERO, what=f"a letter of {face.info.full_name}")
+
+
 def open_typeface(info: FontInfo) -> Typeface:
-    """Return a font ready for shaping, in its own units.
+    """Return a font ready for shaping, in its own units; the same as long as its file is.
 
     Raises
     ------
     FileError
         If its file cannot be used.
     """
+    try:
+        state = info.path.stat()
+    except OSError:
+        return _opened(info, 0, 0)  # says what is the matter
+    return _opened(info, state.st_mtime_ns, state.st_size)
+
+
+@lru_cache(maxsize=_FONTS_KEPT)
+def _opened(info: FontInfo, _changed_ns: int, _size: int) -> Typeface:
     import uharfbuzz as hb
 
     return Typeface(info, hb.Font(open_face(info.path, info.index)))

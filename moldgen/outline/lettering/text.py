@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections import Counter
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 from typing import Annotated, NamedTuple
 
@@ -20,6 +21,7 @@ from moldgen.outline.region import as_region
 from moldgen.quantity import Meaning, Quantity, Spec
 
 _MOST_CHARACTERS = 1000
+_TEXTS_KEPT = 32
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +120,12 @@ def outline_from_text(spec: TextSpec) -> Lettering:
     OutlineError
         If the text is longer or taller than any table.
     """
-    face = open_typeface(find_font(spec.font))
+    return _lettering(spec, open_typeface(find_font(spec.font)))
+
+
+@lru_cache(maxsize=_TEXTS_KEPT)
+def _lettering(spec: TextSpec, face: Typeface) -> Lettering:
+    # Kept, because a plaque asks for the size of its words before it asks for the words.
     scale = spec.height_mm / face.cap_height()
     pitch_mm = spec.height_mm * spec.line_spacing
     baselines_mm = tuple(-row * pitch_mm + 0.0 for row in range(len(spec.lines)))

@@ -23,7 +23,7 @@ from moldgen.solid.height.height_solid import HeightField
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.solid.reading.picture import load_gray, resampled
-from moldgen.solid.topology import edges_of, pieces_of
+from moldgen.solid.topology import pieces_of
 
 BASE_MM = 4.0
 """Plate under a relief: room for a vent's land and the channels (derived: 1.6 + 1.2, up). [mm]."""
@@ -77,7 +77,7 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     bodies, doubts = bodies_from_file(path, command.unit)
     if command.width_mm is None:
         _refuse_doubtful(doubts)
-    mesh = bodies[0].mesh if len(bodies) == 1 else joined([body.mesh for body in bodies])
+    mesh = joined([body.mesh for body in bodies])
     del bodies
     if np.ptp(mesh.bounds_mm, axis=0).min() <= 1e-9 * np.ptp(mesh.bounds_mm, axis=0).max():
         raise FileError(f"{path} is flat, it has no height. Raise its outline instead.")
@@ -220,7 +220,7 @@ class _MeshState:
 
 
 def _state_of(mesh: Mesh) -> _MeshState:
-    edges = edges_of(mesh)
+    edges = mesh.edges
     return _MeshState(
         n_open=len(edges.open),
         n_wrong=len(edges.crowded) + len(edges.clashing),

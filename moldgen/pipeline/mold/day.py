@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
@@ -15,7 +15,6 @@ from moldgen.mold.checks import grouped
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.load.load import VacuumLoad, check_load, measure_load
 from moldgen.mold.release.release import BodyRelease, check_release, measure_release
-from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.physics.air.airflow import ATMOSPHERE_kPa
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
@@ -25,6 +24,9 @@ from moldgen.table.cool import Cooling, PrintedMold, cool
 from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
 from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
+
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
 
 WANTED_CYCLES = 30
 """Pulls that a mold is asked for: a class; common practice, no source."""

@@ -13,7 +13,6 @@ from moldgen.job import Job, job_toml
 from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
-from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
@@ -32,8 +31,6 @@ from moldgen.pipeline.mold.pictures import (
 )
 from moldgen.pipeline.mold.plan import Drilling, drill_list, plan_of
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
-from moldgen.pipeline.mold.steps import on_the_day
-from moldgen.pipeline.mold.tables import mold_tables
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
@@ -41,6 +38,7 @@ from moldgen.pipeline.stage import Stage
 from moldgen.solid.mesh import Body
 
 if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.day import TableDay
 
 
@@ -63,6 +61,22 @@ def mold_output(
     drilling = drill_list(mold)
     glb = partial(colored_glb, mold.bodies, mold.checked, limit_deg(mold))
     meshes = mesh_files(job, mold.bodies, glb=glb, job_text=job_toml(job))
+
+    def report() -> Report:
+        from moldgen.pipeline.mold.steps import on_the_day
+        from moldgen.pipeline.mold.tables import mold_tables
+
+        return Report(
+            title=job.title,
+            subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
+            tables=mold_tables(
+                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
+            ),
+            steps=on_the_day(job, mold, setting, drilling, day),
+            cautions=cautions(),
+            job_text=job_toml(job),
+        )
+
     return shape_output(
         job, mold, setting,
         told=Result(
@@ -73,16 +87,7 @@ def mold_output(
         ),
         drilling=drilling,
         meshes=(*meshes, *besides),
-        report=lambda: Report(
-            title=job.title,
-            subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
-            tables=mold_tables(
-                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
-            ),
-            steps=on_the_day(job, mold, setting, drilling, day),
-            cautions=cautions(),
-            job_text=job_toml(job),
-        ),
+        report=report,
     )  # fmt: skip
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from moldgen.mold.choices import FormingLook
-from moldgen.mold.sheet.setup import build_setup, run_setup
-from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
+
+if TYPE_CHECKING:
+    from moldgen.physics.membrane.run import FormingRun
 
 FORMED_SHARE = 0.9
 """Share of the stage of vents after which the sheet is formed. [-]."""
@@ -54,6 +57,8 @@ def run_forming(
     """
     if look is FormingLook.OFF:
         return None
+    from moldgen.mold.sheet.setup import build_setup, run_setup
+
     setup = build_setup(mold, sheet=sheet, machine=machine, fineness=look, sag_mm=sag_mm)
     progress = telling_first_forming(progress)
 

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.sheet.findings import WEB_SHARE
-from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
 from moldgen.table.sheet_choice import choices
+
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
 
 
 def forming_rows(formed: FormedSheet | None) -> Rows:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from shapely import MultiPolygon
 
@@ -12,13 +13,15 @@ from moldgen.finding import Finding
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.features import FeaturePlan, bodies_of, foot_of
 from moldgen.mold.rules import Rule
-from moldgen.mold.sheet.formed import FormedSheet
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.marking import Marking
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import VentPlan
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.mesh import Body, Mesh, joined
+
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import singledispatch
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import shapely
 from shapely import MultiPolygon, Point
@@ -28,11 +28,11 @@ from moldgen.job.outline import (
     JobText,
     Placement,
 )
-from moldgen.outline.drawing import Drawing
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
-from moldgen.outline.library.shapes import outline_from_shape
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
-from moldgen.outline.repair import repair_outline
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
 
 Place = tuple[float, float]
 _Geometry = TypeVar("_Geometry", MultiPolygon, Point)
@@ -241,6 +241,8 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
 
 @_drawn.register
 def _(outline: JobShape, ground: Ground, name: str) -> _Read:
+    from moldgen.outline.library.shapes import outline_from_shape
+
     width, height = outline.width_mm, outline.height_mm
     if width is None:
         region = outline_from_shape(
@@ -261,6 +263,8 @@ def _(outline: JobPoints, ground: Ground, name: str) -> _Read:
 
 
 def _from_drawing(drawing: Drawing, name: str) -> _Read:
+    from moldgen.outline.repair import repair_outline
+
     mended = repair_outline(drawing.region, what=f"the outline of {name}")
     parts = tuple(
         (part.label or part.id or f"{name} {number}", part.region)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from manifold3d import Manifold
 from shapely import MultiPolygon
@@ -26,12 +27,9 @@ from moldgen.mold.choices import FormingLook
 from moldgen.mold.features import foot_of
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.mold.rules import vent_rule as vent_rule_of
-from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.vents.by_ball import place_vents
-from moldgen.mold.vents.by_run import place_vents_by_run
 from moldgen.outline.drawing import Drawing
-from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.graph import Graph
 from moldgen.pipeline.mold import day as table_day
 from moldgen.pipeline.mold.checking import check_mold, mold_case
@@ -58,6 +56,10 @@ from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
+
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.physics.membrane.run import FormingRun
 
 
 def features(
@@ -125,6 +127,8 @@ def formed(
     """Return what is read off the forming run."""
     if forming_run is None:
         return None
+    from moldgen.mold.sheet.formed import read_run
+
     return read_run(forming_run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans)
 
 
@@ -175,6 +179,8 @@ def placer(*, raw: RawMold) -> Callable[[FormingRun | None], VentPlacer]:
     def by_run(run: FormingRun | None) -> VentPlacer:
         if run is None:
             return lambda relief, spec: place_vents(relief, raw.plans, spec)
+        from moldgen.mold.vents.by_run import place_vents_by_run
+
         return lambda relief, spec: place_vents_by_run(relief, run, raw.plans, spec)
 
     return by_run

@@ -25,7 +25,6 @@ from moldgen.export.mesh.glb import glb_bytes
 from moldgen.export.mesh.stl import as_float32, is_closed, stl_bytes
 from moldgen.export.mesh.threemf import threemf_bytes
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.normals import corner_normals
 
 
 def everything_in(folder):
@@ -702,7 +701,7 @@ def test_normals_of_a_box_stay_sharp():
     mesh = box(2, 3, 4)
     faces = mesh.area_vectors_mm2 / mesh.areas_mm2[:, None]
 
-    np.testing.assert_allclose(corner_normals(mesh), np.repeat(faces[:, None], 3, axis=1))
+    np.testing.assert_allclose(mesh.corner_normals, np.repeat(faces[:, None], 3, axis=1))
 
 
 def test_normals_of_a_ball_point_away_from_its_center():
@@ -712,7 +711,7 @@ def test_normals_of_a_ball_point_away_from_its_center():
     ball = mesh_of(Manifold.sphere(10, 96))
 
     radial = ball.corners_mm / np.linalg.norm(ball.corners_mm, axis=2, keepdims=True)
-    turn = np.degrees(np.arccos(np.clip((corner_normals(ball) * radial).sum(axis=2), -1, 1)))
+    turn = np.degrees(np.arccos(np.clip((ball.corner_normals * radial).sum(axis=2), -1, 1)))
     assert turn.max() < 360 / 96 / 3
 
 
@@ -729,7 +728,7 @@ def test_normals_do_not_depend_on_how_a_flat_is_cut():
     fan_right = [[0, 2, 12], [0, 12, 13], [0, 13, 1]]
     mesh = Mesh(points, np.array(fan_left + fan_right, dtype=np.int32))
 
-    normal = corner_normals(mesh)[0, 0]
+    normal = mesh.corner_normals[0, 0]
 
     lean = np.degrees(np.arctan2(normal[0], normal[2]))
     assert lean == pytest.approx(10, abs=0.3)
