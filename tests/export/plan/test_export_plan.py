@@ -8,7 +8,6 @@ import re
 import shutil
 import subprocess
 import sys
-from dataclasses import replace
 from importlib.util import find_spec
 from itertools import pairwise
 from pathlib import Path as FilePath
@@ -24,7 +23,6 @@ from hypothesis import strategies as st
 from PIL import Image
 from shapely import MultiPolygon, Point, Polygon, box, union_all
 from shapely.affinity import translate
-from support.dxf_frame import FRAME, dxf_by_library, frame_text
 from support.some import some
 from svgelements import SVG, Circle, Group
 from svgelements import Path as SvgPath
@@ -32,7 +30,6 @@ from svgelements import Path as SvgPath
 from moldgen.errors import OutlineError, SpecError
 from moldgen.export.plan.dxf import dxf_bytes
 from moldgen.export.plan.glyphs import glyph_rings
-from moldgen.export.plan.items import Line
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.paper import PAPERS, paper_named, place_tiles, points
 from moldgen.export.plan.pdf import MARGIN_MM, pdf_bytes
@@ -524,41 +521,14 @@ def test_dxf_keeps_marks_off_the_cutting_layers(dxf):
     assert not texts & {"foot", "flat", "trim", "channel"}
 
 
-def varied_plan(words: str) -> Plan:
-    """Return a plan with every kind of item, text turned, centered and beside its place."""
-    extra = [
-        Note(x_mm=3.25, y_mm=7, text=words),
-        Note(x_mm=-3.1, y_mm=1 / 3, text=words, angle_deg=30, align=0, height_mm=3),
-        Dimension(start_mm=(0, 0), end_mm=(120, 0), offset_mm=-8, text="120"),
-        Line(start_mm=(0, 0), end_mm=(np.float64(1e-7), 22), layer=Layer.MARK),
-    ]
-    return replace(build_plan(**bait_tray()), items=(*build_plan(**bait_tray()).items, *extra))
+@pytest.mark.parametrize("setting", [True, False])
+def test_dxf_writer_leaves_the_library_as_it_was(setting, plan, monkeypatch):
+    """The fixed dates are this file's own business."""
+    monkeypatch.setattr(ezdxf.options, "write_fixed_meta_data_for_testing", setting)
 
+    dxf_bytes(plan)
 
-@pytest.mark.parametrize(
-    "words", ["V1  no. 60", "Ø 1 %% off", "Ωя \x81\U0001f40b", "\ud800 broken", "<layers>"]
-)
-def test_dxf_is_what_the_library_writes(words):
-    """Byte by byte, a plan is the file that the library for DXF makes of the same entities."""
-    plan = varied_plan(words)
-
-    assert dxf_bytes(plan) == dxf_by_library(plan)
-
-
-def test_the_frame_of_a_dxf_is_that_of_the_library():
-    """The frame that comes along is what the library writes round a drawing."""
-    assert FRAME.read_text(encoding="cp1252") == frame_text()
-
-
-def test_writing_a_dxf_loads_no_library_for_it():
-    """A plan is written without the library, which takes longer to load than to do without."""
-    run = in_another_process(
-        "import sys; from shapely import box; from moldgen.export.plan.plan import build_plan;"
-        "from moldgen.export.plan.dxf import dxf_bytes; dxf_bytes(build_plan(title='a',"
-        "foot=box(0, 0, 9, 9))); print('ezdxf' in sys.modules)"
-    )
-
-    assert run.stdout.strip() == "False", run.stderr
+    assert ezdxf.options.write_fixed_meta_data_for_testing is setting
 
 
 # --- PDF --------------------------------------------------------------------------------------
