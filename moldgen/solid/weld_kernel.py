@@ -41,7 +41,7 @@ def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int
     while 3 * size < len(corners):  # six corners meet at a point, in most meshes
         size *= 2
     table, firsts = np.full(size, -1, dtype=np.int32), np.empty(size, dtype=np.int64)
-    numbers, n = np.empty(len(corners), dtype=np.int32), 0
+    numbers, n = np.empty(len(corners), dtype=np.int32), np.int64(0)
     place = np.empty(3)
     bits = place.view(np.int64)
     slots, stand = np.empty(_AT_ONCE, dtype=np.int64), np.empty(_AT_ONCE, dtype=np.int64)
@@ -66,7 +66,9 @@ def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int
             numbers[k] = table[slot]
         if 2 * (n + _AT_ONCE) > size:
             size *= 2
-            firsts = np.concatenate((firsts, np.empty(size - len(firsts), dtype=np.int64)))
+            kept, firsts = firsts, np.empty(size, dtype=np.int64)
+            for k in range(n):
+                firsts[k] = kept[k]
             table = _spread(points, firsts, n, place, bits, size)
     return numbers, firsts[:n].copy()
 
