@@ -25,6 +25,7 @@ from moldgen.version import __version__ as __version__
 if TYPE_CHECKING:
     from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
+    from moldgen.api.loops import prepare_loops
     from moldgen.api.mold_result import MoldResult
     from moldgen.api.molds import adapt, make
     from moldgen.api.parts import check, measure, print_test_pieces, refit, split
@@ -54,6 +55,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
+    "api.loops": ("prepare_loops",),
     "api.mold_result": ("MoldResult",),
     "api.molds": ("adapt", "make"),
     "api.parts": ("check", "measure", "refit", "split", "print_test_pieces"),
@@ -120,6 +122,7 @@ __all__ = [
     "outline_from_dxf",
     "outline_from_picture",
     "outline_from_svg",
+    "prepare_loops",
     "print_test_pieces",
     "refit",
     "shape_names",

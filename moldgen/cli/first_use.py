@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from typing import Any
 
 from moldgen.cli.commands import COMMANDS
@@ -53,22 +53,28 @@ def _round(left_s: float) -> int:
 
 def prepare_job(job: Job, screen: Screen) -> None:
     """Compile what the mold of a job needs, if this machine has not done so before."""
-    uses = ["mold", *_forming(job.forming.look)]
-    if {Format.PNG, Format.HTML} & set(job.output.formats):
-        uses.append("pictures")
-    _prepare(uses, screen)
+    prepare_use("mold", screen, formats=job.output.formats, look=job.forming.look)
 
 
 def prepare_command(spec: type[Spec], words: Any, screen: Screen) -> None:
     """Compile what a command needs, if this machine has not done so before."""
     place = f":{spec.__name__}"
-    uses = [name for name, command in COMMANDS.items() if command.form.endswith(place)]
-    look = getattr(words, "forming", FormingLook.OFF)
-    _prepare([*uses, *_forming(look)], screen)
+    for name, command in COMMANDS.items():
+        if command.form.endswith(place):
+            look = getattr(words, "forming", FormingLook.OFF)
+            prepare_use(name, screen, formats=words.formats, look=look)
 
 
-def _forming(look: FormingLook) -> list[str]:
-    return [] if look is FormingLook.OFF else ["forming"]
+def prepare_use(
+    use: str, screen: Screen, *, formats: Collection[Format], look: FormingLook = FormingLook.OFF
+) -> None:
+    """Compile what a kind of work needs, if this machine has not done so before."""
+    uses = [use]
+    if Format.PNG in formats or Format.HTML in formats:
+        uses.append(f"{use}-pictures")
+    if look is not FormingLook.OFF:
+        uses.append("forming")
+    _prepare(uses, screen)
 
 
 def _prepare(uses: Iterable[str], screen: Screen) -> None:

@@ -125,8 +125,9 @@ def _averaged(
             averages[k, 0], averages[k, 1], averages[k, 2] = x / length, y / length, z / length
         for i in range(start, end):
             corner = corner_order[i]
-            for axis in range(3):
-                normals[corner // 3, corner % 3, axis] = averages[kind_of[i - start], axis]
+            t, c, k = corner // 3, corner % 3, kind_of[i - start]
+            normals[t, c, 0], normals[t, c, 1] = averages[k, 0], averages[k, 1]
+            normals[t, c, 2] = averages[k, 2]
         start = end
     return normals
 

@@ -1,4 +1,4 @@
-"""The table of compiled loops, measured anew: run it when loops or what they are called with change.
+"""The table of compiled loops, measured anew when loops or what they are called with change.
 
 ``python -m tests.support.loop_table`` carries out one small job of each kind, with nothing
 compiled to begin with, and writes ``moldgen/pipeline/loops/loops.csv``. It takes some minutes.
@@ -10,6 +10,7 @@ import csv
 import io
 import json
 import os
+import shlex
 import subprocess
 import sys
 import tempfile
@@ -30,22 +31,31 @@ TARGET = ROOT / "moldgen/pipeline/loops/loops.csv"
 
 _SIGN = str(ROOT / "examples/tide-sign.toml")
 # In this order: what an earlier one has compiled is not measured again.
-JOBS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("mold", ("sign", "HIGH / TIDE", "--formats", "stl", "--out", "plain")),
-    ("forming", ("make", _SIGN, "--formats", "stl", "--out", "sign")),
-    ("pictures", ("make", _SIGN, "--out", "sign")),
-    ("adapt", ("adapt", "plain/high-tide.stl", "--draft", "6", "--out", "adapted")),
-    ("check", ("check", "plain/high-tide.stl", "--out", "checked")),
-    ("fixture", ("fixture", "plug", "--count", "2", "--out", "plug")),
-    ("trim", ("trim", "plain/high-tide.stl", "--line", "rounded", "--out", "trimmed")),
-    ("letters", ("letters", "--characters", "AB", "--out", "letters")),
-    ("measure", ("measure", "plain/high-tide.stl", "--out", "measured")),
-    ("refit", ("refit", "plain/high-tide.stl", "--length", "300", "--out", "refitted")),
-    ("split", ("split", "refitted/high-tide-refit.stl", "--printer", "bed-180", "--out", "pieces")),
-    ("test-piece", ("test-piece", "--out", "piece")),
-    ("bend", ("bend", "--legs", "80,120,60", "--angles", "90,110", "--width", "60", "--out", "b")),
-)  # fmt: skip
-
+JOBS: tuple[tuple[str, str], ...] = (
+    ("mold", "sign 'HIGH / TIDE' --out plain --formats stl"),
+    ("forming", f"make {_SIGN} --out sign --formats stl"),
+    ("mold-pictures", f"make {_SIGN} --out sign"),
+    ("adapt", "adapt plain/high-tide.stl --draft 6 --out adapted --formats stl"),
+    ("adapt-pictures", "adapt plain/high-tide.stl --draft 6 --out adapted"),
+    ("check", "check plain/high-tide.stl --out checked --formats json"),
+    ("check-pictures", "check plain/high-tide.stl --out checked"),
+    ("fixture", "fixture plug --count 2 --out plug --formats stl"),
+    ("fixture-pictures", "fixture plug --count 2 --out plug"),
+    ("trim", "trim plain/high-tide.stl --line rounded --out trimmed --formats svg"),
+    ("trim-pictures", "trim plain/high-tide.stl --line rounded --out trimmed"),
+    ("letters", "letters --characters AB --out letters --formats stl"),
+    ("letters-pictures", "letters --characters AB --out letters"),
+    ("measure", "measure plain/high-tide.stl --out measured --formats json"),
+    ("measure-pictures", "measure plain/high-tide.stl --out measured"),
+    ("refit", "refit plain/high-tide.stl --length 300 --out refitted --formats stl"),
+    ("refit-pictures", "refit plain/high-tide.stl --length 300 --out refitted"),
+    ("split", "split refitted/high-tide-refit.stl --printer bed-180 --out cut --formats stl"),
+    ("split-pictures", "split refitted/high-tide-refit.stl --printer bed-180 --out cut"),
+    ("test-piece", "test-piece --out piece --formats stl"),
+    ("test-piece-pictures", "test-piece --out piece"),
+    ("bend", "bend --legs 80,120,60 --angles 90,110 --width 60 --out bent --formats stl"),
+    ("bend-pictures", "bend --legs 80,120,60 --angles 90,110 --width 60 --out bent"),
+)
 
 _ONE = (
     "import sys; sys.path.insert(0, sys.argv.pop(1)); "
@@ -58,9 +68,9 @@ def main() -> None:
     loops: dict[tuple[str, str, str], dict[str, Any]] = {}
     with tempfile.TemporaryDirectory() as folder:
         environment = os.environ | {"NUMBA_CACHE_DIR": str(Path(folder) / "kept")}
-        for use, words in JOBS:
-            print(f"{use} ...", flush=True)
-            command = [sys.executable, "-P", "-c", _ONE, str(ROOT), *words]
+        for use, line in JOBS:
+            sys.stderr.write(f"{use} ...\n")
+            command = [sys.executable, "-P", "-c", _ONE, str(ROOT), *shlex.split(line)]
             told = subprocess.run(
                 command, cwd=folder, env=environment, stdout=subprocess.PIPE, check=True
             )
@@ -85,9 +95,7 @@ def _hand_down(loops: dict[tuple[str, str, str], dict[str, Any]]) -> None:
 
 def _loop(key: tuple[str, str, str]) -> Loop:
     module, name, signature = key
-    return Loop(
-        module=module, name=name, signature=signature, compiling_s=0.0, uses=frozenset()
-    )
+    return Loop(module=module, name=name, signature=signature, compiling_s=0.0, uses=frozenset())
 
 
 def _text(loops: dict[tuple[str, str, str], dict[str, Any]]) -> str:
@@ -110,7 +118,7 @@ def one(words: Iterable[str]) -> None:
     event.register("numba:compile", watch)
     code = app.main([*words, "--quiet"])
     assert code in (0, 1), f"{' '.join(words)} ended with {code}"
-    print(json.dumps({"compiled": watch.compiled, "called": called()}))
+    sys.stdout.write(json.dumps({"compiled": watch.compiled, "called": called()}) + "\n")
 
 
 def called() -> list[tuple[str, str, str]]:

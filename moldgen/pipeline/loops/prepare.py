@@ -39,7 +39,8 @@ def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) ->
     Parameters
     ----------
     uses : iterable of str
-        What is needed: ``mold``, ``forming``, ``pictures``, or the name of another command.
+        What is needed: ``mold``, ``forming`` or the name of a command;
+        its pictures with ``-pictures`` behind.
     tell : callable
         Told the share that is done, and how long the rest will take. [-], [s]
     n_workers : int, optional
@@ -50,7 +51,7 @@ def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) ->
     int
         How many loops were missing; 0 if that was too few to be worth a process.
     """
-    # Where loops are not compiled at all, or there is no interpreter to start, there is nothing to do.
+    # Loops may run as plain Python, and where Python is part of a program there is none to start.
     if os.environ.get("NUMBA_DISABLE_JIT", "0") != "0" or not sys.executable:
         return 0
     missing = missing_loops(uses)

@@ -30,7 +30,8 @@ class Loop:
     compiling_s : float
         How long compiling it took, beside the loops that it calls. [s]
     uses : frozenset of str
-        What needs it: ``mold``, ``forming``, ``pictures`` or the name of another command.
+        What needs it: ``mold``, ``forming`` or the name of a command;
+        its pictures with ``-pictures`` behind.
     """
 
     module: str
@@ -71,6 +72,11 @@ def read_table() -> tuple[Loop, ...]:
         )
         for row in csv.DictReader(lines)
     )
+
+
+def known_uses() -> tuple[str, ...]:
+    """Return what loops may be needed for, in the order of the alphabet."""
+    return tuple(sorted({use for loop in read_table() for use in loop.uses}))
 
 
 def missing_loops(uses: Iterable[str]) -> tuple[Loop, ...]:
