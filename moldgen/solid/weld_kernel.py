@@ -41,7 +41,7 @@ def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int
     while 3 * size < len(corners):  # six corners meet at a point, in most meshes
         size *= 2
     table, firsts = np.full(size, -1, dtype=np.int32), np.empty(size, dtype=np.int64)
-    numbers, n = np.empty(len(corners), dtype=np.int32), np.int64(0)
+    numbers, n = np.empty(len(corners), dtype=np.int32), 0
     place = np.empty(3)
     bits = place.view(np.int64)
     slots, stand = np.empty(_AT_ONCE, dtype=np.int64), np.empty(_AT_ONCE, dtype=np.int64)
@@ -67,7 +67,7 @@ def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int
         if 2 * (n + _AT_ONCE) > size:
             size *= 2
             firsts = _longer(firsts, n, size)
-            table = _spread(points, firsts, n, place, bits, size)
+            table = _spread(points, firsts, int(n), place, bits, size)
     return numbers, firsts[:n].copy()
 
 

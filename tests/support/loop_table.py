@@ -113,7 +113,7 @@ def one(words: Iterable[str]) -> None:
     """Carry out one command here, and print what it compiled and what it called."""
     from moldgen.cli import app
 
-    table.read_table = lambda: ()  # type: ignore[assignment]  # or it would be done before
+    table.read_table = lambda: ()  # or it would be done before
     watch = CompilerWatch()
     event.register("numba:compile", watch)
     code = app.main([*words, "--quiet"])

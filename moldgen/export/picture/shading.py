@@ -89,12 +89,17 @@ _INNER: dict[str, Any] = {"forceinline": True, "no_cpython_wrapper": True}
 _Kernel = TypeVar("_Kernel", bound=Callable[..., Any])
 
 
+def _outer(function: _Kernel) -> _Kernel:
+    compiled: _Kernel = njit(**_OPTIONS)(function)
+    return compiled
+
+
 def _inner(function: _Kernel) -> _Kernel:
     compiled: _Kernel = njit(**_OPTIONS, **_INNER)(function)
     return compiled
 
 
-@njit(**_OPTIONS)
+@_outer
 def paint(scene: Scene, picture: NDArray[np.uint8], first: int, end: int) -> None:
     """Fill the rows of ``picture`` from ``first`` to before ``end``."""
     for i in range(first, end):

@@ -6,9 +6,9 @@ import ast
 from importlib import import_module
 from typing import Any
 
-from numba import types
+from numba import types as numba_types
 
-_ORDERS = ("C", "F", "A")
+types: Any = numba_types
 
 
 def signature_text(signature: tuple[Any, ...]) -> str:
@@ -73,13 +73,10 @@ def _type(part: ast.expr) -> Any:
 
 def _array(parts: list[ast.expr], *, writable: bool) -> Any:
     dtype, n_axes, layout = parts
-    assert isinstance(n_axes, ast.Constant)
-    assert isinstance(layout, ast.Name)
-    assert layout.id in _ORDERS
-    return types.Array(_type(dtype), n_axes.value, layout.id, readonly=not writable)
+    n, order = ast.literal_eval(n_axes), ast.unparse(layout)
+    return types.Array(_type(dtype), n, order, readonly=not writable)
 
 
 def _class(part: ast.expr) -> Any:
-    assert isinstance(part, ast.Constant)
-    module, _, name = part.value.partition(":")
+    module, _, name = str(ast.literal_eval(part)).partition(":")
     return getattr(import_module(module), name)
