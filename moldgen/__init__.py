@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from moldgen.api.design import design
     from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
+    from moldgen.api.loops import prepare_loops
     from moldgen.api.mold_result import MoldResult
     from moldgen.api.molds import adapt, make
     from moldgen.api.parts import check, measure, print_test_pieces, refit, split
@@ -69,6 +70,7 @@ _HOMES = {
     "api.design": ("design",),
     "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
+    "api.loops": ("prepare_loops",),
     "api.mold_result": ("MoldResult",),
     "api.molds": ("adapt", "make"),
     "api.parts": ("check", "measure", "refit", "split", "print_test_pieces"),
@@ -150,6 +152,7 @@ __all__ = [
     "outline_from_dxf",
     "outline_from_picture",
     "outline_from_svg",
+    "prepare_loops",
     "print_test_pieces",
     "refit",
     "run_with",

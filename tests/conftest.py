@@ -3,6 +3,7 @@
 import csv
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 # The same examples in every run, so that a change that fails, fails for everybody. To search
@@ -13,6 +14,12 @@ settings.load_profile("steady")
 
 ROOT = Path(__file__).parents[1]
 PUBLISHED = ROOT / "tests" / "published"
+
+
+@pytest.fixture(autouse=True)
+def no_first_use(monkeypatch):
+    """Commands of tests compile what they call, and nothing ahead of it in other processes."""
+    monkeypatch.setattr("moldgen.cli.first_use._prepare", lambda uses, screen: None)
 
 
 def published(name: str) -> list[dict[str, str]]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.first_use import prepare_job
 from moldgen.cli.options import as_option, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen
@@ -83,6 +84,7 @@ def make_and_deliver(job: Job, folder: Path, delivery: Delivery, screen: Screen)
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 
+    prepare_job(job, screen)
     with Progress(screen) as progress:
         made = make(job, folder=folder, shop=shop, progress=progress)
     return deliver(made, job.title, delivery, screen)

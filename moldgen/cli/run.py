@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery, deliver, shop_of
+from moldgen.cli.first_use import prepare_command
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
@@ -51,6 +52,7 @@ def do_words(
     try:
         shop = shop_of(words.stock, Path())
         tell_old_words(shop.old_words, screen)
+        prepare_command(spec, words, screen)
         with Progress(screen) as progress:
             made = run(words, shop, progress)
     except SpecError as problem:

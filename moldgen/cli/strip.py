@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.first_use import prepare_use
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, moved_paths, name_of, spec_from_options, typed_value
 from moldgen.cli.progress import Progress
@@ -111,6 +112,7 @@ def _make(job: StripJob, folder: Path, delivery: Delivery, screen: Screen) -> in
     tell_old_words(shop.old_words, screen)
     from moldgen.pipeline.strip.make import make_strip  # only now: it brings all the geometry along
 
+    prepare_use("bend", screen, formats=job.output.formats)
     with Progress(screen) as progress:
         made = make_strip(job, folder=folder, shop=shop, progress=progress)
     return deliver(made, job.title, delivery, screen)

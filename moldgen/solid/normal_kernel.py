@@ -82,7 +82,8 @@ def _corners_by_point(
     ends = np.zeros(n_points, np.int64)
     for point in point_of:
         ends[point] += 1
-    ends = np.cumsum(ends)
+    for point in range(1, n_points):
+        ends[point] += ends[point - 1]
     order = np.empty(len(point_of), np.int64)
     free = ends.copy()
     for corner in range(len(point_of) - 1, -1, -1):
@@ -101,8 +102,10 @@ def _averaged(
     crease_cos: float,
 ) -> NDArray[np.float64]:
     normals = np.zeros((faces.shape[0], 3, 3))
-    widest = np.max(np.diff(ends)) if len(ends) > 1 else 0
-    widest = max(widest, ends[0])
+    start, widest = 0, 0
+    for end in ends:
+        widest = max(widest, end - start)
+        start = end
     kinds = np.zeros((widest, 3))
     weights = np.zeros(widest)
     averages = np.zeros((widest, 3))
@@ -114,30 +117,33 @@ def _averaged(
         n_kinds = 0
         for i in range(start, end):
             corner = corner_order[i]
-            x, y, z = faces[corner // 3]
+            t = corner // 3
+            x, y, z = faces[t, 0], faces[t, 1], faces[t, 2]
             k = n_kinds - 1
             while k >= 0 and x * kinds[k, 0] + y * kinds[k, 1] + z * kinds[k, 2] < _SAME_COS:
                 k -= 1
             if k < 0:
                 k = n_kinds
-                kinds[k] = x, y, z
+                kinds[k, 0], kinds[k, 1], kinds[k, 2] = x, y, z
                 weights[k] = 0.0
                 n_kinds += 1
             weights[k] += angles[corner]
             kind_of[i - start] = k
         for k in range(n_kinds):
-            a, b, c = kinds[k]
+            a, b, c = kinds[k, 0], kinds[k, 1], kinds[k, 2]
             x, y, z = 0.0, 0.0, 0.0
             for other in range(n_kinds):
-                u, v, w = kinds[other]
+                u, v, w = kinds[other, 0], kinds[other, 1], kinds[other, 2]
                 if a * u + b * v + c * w > crease_cos:
                     x += weights[other] * u
                     y += weights[other] * v
                     z += weights[other] * w
             length = max(np.sqrt(x * x + y * y + z * z), 1e-300)
-            averages[k] = x / length, y / length, z / length
+            averages[k, 0], averages[k, 1], averages[k, 2] = x / length, y / length, z / length
         for i in range(start, end):
             corner = corner_order[i]
-            normals[corner // 3, corner % 3] = averages[kind_of[i - start]]
+            t, c, k = corner // 3, corner % 3, kind_of[i - start]
+            normals[t, c, 0], normals[t, c, 1] = averages[k, 0], averages[k, 1]
+            normals[t, c, 2] = averages[k, 2]
         start = end
     return normals

@@ -66,8 +66,8 @@ def numbered(points: Floats, corners: NDArray[np.int32]) -> tuple[NDArray[np.int
             numbers[k] = table[slot]
         if 2 * (n + _AT_ONCE) > size:
             size *= 2
-            firsts = np.concatenate((firsts, np.empty(size - len(firsts), dtype=np.int64)))
-            table = _spread(points, firsts, n, place, bits, size)
+            firsts = _longer(firsts, n, size)
+            table = _spread(points, firsts, int(n), place, bits, size)
     return numbers, firsts[:n].copy()
 
 
@@ -90,6 +90,15 @@ def _slot(points: Floats, i: int, place: Floats, bits: Indices, size: int) -> in
         mixed = (mixed ^ bits[d]) * _MIX[d]
         mixed ^= mixed >> _TURN
     return int(mixed & (size - 1))
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _longer(firsts: Indices, n: int, size: int) -> Indices:
+    """Return room for more numbers, that begins with the first n."""
+    longer = np.empty(size, dtype=np.int64)
+    for k in range(n):
+        longer[k] = firsts[k]
+    return longer
 
 
 @njit(cache=True, nogil=True)

@@ -45,8 +45,11 @@ def zbuffer(
     points = np.ascontiguousarray(corners, dtype=np.float64).reshape(-1, 3)
     if triangles is None:
         triangles = np.arange(len(points), dtype=np.int32).reshape(-1, 3)
-    heights = np.empty((n_rows, n_columns))
-    seen = np.empty((n_rows, n_columns), np.int32)
+    # Those of a mesh cannot be written to: one kind of array for all, compiled once.
+    triangles = triangles.view()
+    triangles.flags.writeable = False
+    heights = np.full((n_rows, n_columns), -np.inf)
+    seen = np.full((n_rows, n_columns), -1, np.int32)
     in_bands(
         lambda first, end: _fill(points, triangles, heights, seen, first, end),
         n_rows,
@@ -82,8 +85,6 @@ def _fill(
 ) -> None:
     """Fill the rows from ``first`` to before ``end``."""
     n_columns = heights.shape[1]
-    heights[first:end] = -np.inf
-    seen[first:end] = -1
     for t in range(len(triangles)):
         a, b, c = triangles[t, 0], triangles[t, 1], triangles[t, 2]
         ax, ay, az = points[a, 0], points[a, 1], points[a, 2]

@@ -1,6 +1,6 @@
 """Print how long everything takes; nothing here passes or fails.
 
-Run it from the repository: ``python -m tests.benchmarks``. It takes a minute or two.
+Run it from the repository: ``python -m tests.benchmarks``. It takes some minutes.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from moldgen.solid.height.relief import Relief, cell_for, relief_of
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Sheet, load_shop
 
-from . import forming
+from . import first_use, forming
 from .clock import Ran, median_s, one_core, run_command
 from .other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
 from .subjects import (
@@ -52,6 +52,7 @@ def main() -> None:
         ("A scan of 300 x 200 mm at 0.25 mm, 1.9 million triangles, adapted", scan_rows),
         ("The same solid in other ways: 12 mm, 5°, rim 1", other_way_rows),
         (forming.TITLE, forming.forming_rows),
+        (first_use.TITLE, first_use.first_use_rows),
     ):
         print(f"\n{title}")
         for label, figures in rows():

@@ -196,13 +196,14 @@ def _tightest(
     turns = surface[4]
     at = np.empty((2, _MOST_CROSSED))
     turned = np.empty((2, _MOST_CROSSED))
+    crossed = np.empty(2, np.int64)
     for c in range(len(chosen)):
         edge = chosen[c]
         sign = 1.0 if turns[edge] > 0 else -1.0
         turn = abs(turns[edge])
-        n = _walk(surface, enter, edge, 0, rules[0], at[0], turned[0])
-        m = _walk(surface, enter, edge, 1, rules[0], at[1], turned[1])
-        before, after = (at[0], turned[0], n), (at[1], turned[1], m)
+        for side in range(2):
+            crossed[side] = _walk(surface, enter, edge, side, rules[0], at[side], turned[side])
+        before, after = (at[0], turned[0], crossed[0]), (at[1], turned[1], crossed[1])
         if turn >= rules[1]:
             radii[c] = _single(turn, sign, before, after, rules)
         radii[c] = min(

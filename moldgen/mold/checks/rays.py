@@ -119,7 +119,8 @@ def _sorted(first: Indices, last: Indices, nx: int, ny: int) -> tuple[Indices, I
         for j in range(first[t, 1], min(last[t, 1], ny - 1) + 1):
             for i in range(first[t, 0], min(last[t, 0], nx - 1) + 1):
                 start[j * nx + i + 1] += 1
-    start = np.cumsum(start)
+    for k in range(nx * ny):
+        start[k + 1] += start[k]
     free = start.copy()
     entries = np.empty(start[-1], np.int64)
     for t in range(first.shape[0]):

@@ -195,7 +195,10 @@ def cover_cells(
     """
     flat, order = _above(field, floor)
     region = _regions(order, flat.size, field.shape[1])
-    return _greedy_cover(order, region, taken, field.shape[1], reach)
+    chosen = np.empty((len(taken) + order.size, 2), np.int64)
+    chosen[: len(taken)] = taken
+    n = _cover(order, region, chosen, len(taken), field.shape[1], reach)
+    return chosen[len(taken) : n]
 
 
 @njit(cache=True)
@@ -217,16 +220,15 @@ def _regions(order: NDArray[np.int64], size: int, n_columns: int) -> NDArray[np.
 
 
 @njit(cache=True)
-def _greedy_cover(
+def _cover(
     order: NDArray[np.int64],
     region: NDArray[np.int64],
-    taken: NDArray[np.int64],
+    chosen: NDArray[np.int64],
+    n: int,
     n_columns: int,
     reach: float,
-) -> NDArray[np.int64]:
-    chosen = np.empty((taken.shape[0] + order.size, 2), np.int64)
-    chosen[: taken.shape[0]] = taken
-    n = taken.shape[0]
+) -> int:
+    """Write cells behind the first n chosen ones until all are near one; return how many now."""
     for cell in order:
         row, column = cell // n_columns, cell % n_columns
         near = False
@@ -239,4 +241,4 @@ def _greedy_cover(
         if not near:
             chosen[n, 0], chosen[n, 1] = row, column
             n += 1
-    return chosen[taken.shape[0] : n]
+    return n

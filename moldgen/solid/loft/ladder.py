@@ -44,7 +44,9 @@ def rungs(outer: Sequence[Plan], inner: Sequence[Plan]) -> Faces | None:
     first = np.cumsum(counts) - counts
     strips = []
     for k, other in enumerate(_partners(outer, inner)):
-        faces, sound = _strip(outer[k], inner[other], first[k], first[len(outer) + other])
+        # In one layout, for which alone the loops are compiled.
+        around, within = np.ascontiguousarray(outer[k]), np.ascontiguousarray(inner[other])
+        faces, sound = _strip(around, within, first[k], first[len(outer) + other])
         if not sound:
             return None
         strips.append(faces)

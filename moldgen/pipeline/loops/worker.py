@@ -1,0 +1,52 @@
+"""A process that compiles loops for another one: a line in, a line out, until no more come."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+from moldgen.pipeline.loops.signature import signature_types
+
+
+def work() -> None:
+    """Compile and keep the loop of each line of the standard input; answer with its seconds.
+
+    The end of the input ends it, so it does not outlive the process that feeds it. A loop that
+    does not compile is answered with ``failed``: whoever calls it will hear why.
+    """
+    answers, sys.stdout = sys.stdout, sys.stderr
+    try:
+        for line in sys.stdin:
+            answers.write(f"{_answer(line)}\n")
+            answers.flush()
+    except (KeyboardInterrupt, BrokenPipeError):
+        sys.exit(1)
+
+
+def _answer(line: str) -> str:
+    start = time.perf_counter()
+    try:
+        module, name, signature = json.loads(line)
+        dispatcher = getattr(import_module(module), name)
+        _drop_outdated(dispatcher)
+        dispatcher.compile(signature_types(signature))
+    except Exception:
+        return "failed"
+    return f"{time.perf_counter() - start:.4f}"
+
+
+def _drop_outdated(dispatcher: Any) -> None:
+    """Remove what older source was compiled to.
+
+    The compiler writes its index first and the machine code next; were it stopped in between, an
+    index that is up to date would name code that is not.
+    """
+    file = dispatcher._cache._cache_file
+    if not file._load_index():
+        index = Path(file._index_path)
+        for old in index.parent.glob(f"{index.stem}.*.nbc"):
+            old.unlink(missing_ok=True)
