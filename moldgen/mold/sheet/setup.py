@@ -35,7 +35,7 @@ CELL_MM = 1.0
 _SIZES_MM = {FormingLook.PREVIEW: 2.0, FormingLook.FINE: 1.0}
 # Against a run four times as slow, full pace is 0.6 % of the thickness off (root of the mean of the
 # squares), half of it 1.7 %: either is less than the gauge of a sheet varies.
-_PACES = {FormingLook.PREVIEW: 0.5, FormingLook.FINE: 1.0}
+_PACES = {FormingLook.PREVIEW: 1.0, FormingLook.FINE: 1.0}
 _MOST_TRIANGLES = {FormingLook.PREVIEW: 15_000, FormingLook.FINE: 60_000}
 
 

@@ -18,7 +18,7 @@ from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.physics.membrane.touch import Buckets
 
 BATCH = 32
-"""Steps between two weighings of the points."""
+"""Steps between two looks at what has come to rest."""
 _WORTH_THREADS = 1500
 """Below this many triangles one band is done before the other has started."""
 _PATIENCE = 400_000
@@ -207,12 +207,12 @@ def _part_for(n: int, m: int) -> part_kernel.MovingPart:
     n_batches = m // kernel.AT_ONCE + 3
     return part_kernel.MovingPart(
         points=_rows(2, n + 3),
-        speeds=_rows(n + 3),
+        momenta=_rows(n + 3),
         drifts=_rows(n + 3),
         pulls=_rows(2, n + 3),
         areas=_rows(2, n + 3),
-        masses=np.zeros(n + 3),
         ease=_rows(n + 3),
+        cross=_rows(n + 3),
         carried=np.zeros(n + 3),
         rooms_mm=np.zeros(n + 3),
         traveled_mm=np.zeros((2, n // _LINE + 1)),
