@@ -22,6 +22,7 @@ from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,
     FREE,
     HELD,
+    LOOSE,
     SPARE_METRIC,
     SPARE_POINTS,
     SheetConstants,
@@ -169,10 +170,12 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
             for d in range(3):
                 points[0, n, d] = points[1, n, d] = from_points[i, d]
                 speeds[n, d], drifts[n, d] = from_speeds[i, d], from_drifts[i, d]
-                ease[n, d], cross[n, d] = 1.0, 0.0
+                ease[n, d], cross[n, d] = 1.0 if touches[i] == FREE else 0.0, 0.0
             carried[n] = 1.0 if touches[i] == FREE or touches[i] == HELD else 0.0
             n += 1
     points[:, n : n + 3] = SPARE_POINTS
+    part.pulls[:, : n + 3] = 0.0
+    part.areas[:, : n + 3] = 0.0
     part.extent[N_POINTS] = n
 
 
@@ -247,49 +250,77 @@ def weigh_band(
 ) -> None:
     """Give a band's points their masses and rooms."""
     first, end = section_of(part, band)
-    whole = part.extent[N_POINTS] + 3
     pulls, areas = part.pulls[band], part.areas[band]
-    pulls[:whole], areas[:whole] = 0.0, 0.0
     weigh(
         part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
         part.points[turn], pulls, areas,
     )  # fmt: skip
     first, end = edges_of(part, band)
-    touches, number, points = state.touches, part.number, part.points
-    momenta, drifts, ease, cross, rooms = (
-        part.momenta, part.drifts, part.ease, part.cross, part.rooms_mm
+    _turn_masses(
+        pulls, areas, part.ease, part.cross, part.momenta, part.drifts, first, end
     )
-    tops, frame = buckets.rooms_mm, buckets.frame
-    for k in range(first, end):
-        free = touches[number[k]] == FREE
-        x, y, z = points[turn, k, 0], points[turn, k, 1], points[turn, k, 2]
-        rooms[k] = room_mm(x, y, z, tops, frame) if free else np.inf
-        _weigh_point(free, k, (pulls, areas), (ease, cross), (momenta, drifts))
-    pulls[:whole], areas[:whole] = 0.0, 0.0
+    _make_room(state.touches, part.number, part.points[turn], part.rooms_mm, buckets, first, end)
     part.traveled_mm[band] = 0.0
 
 
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
+def _turn_masses(
+    along: Floats,
+    cross: Floats,
+    ease: Floats,
+    rest: Floats,
+    momenta: Floats,
+    drifts: Floats,
+    first: int,
+    end: int,
+) -> None:
+    """Put new masses in place of the old, speeds as they were; leave the sums of masses at 0.
+
+    Points that are not free have no ease, and keep none.
+    """
+    for k in range(first, end):
+        xx, yy, zz = along[k, 0], along[k, 1], along[k, 2]
+        xy, yz, zx = cross[k, 0], cross[k, 1], cross[k, 2]
+        for d in range(4):
+            along[k, d] = cross[k, d] = 0.0
+        if ease[k, 0] == 0.0:
+            continue
+        a, b, c = ease[k, 0], ease[k, 1], ease[k, 2]
+        f, g, h = rest[k, 0], rest[k, 1], rest[k, 2]
+        px, py, pz = momenta[k, 0], momenta[k, 1], momenta[k, 2]
+        vx, vy, vz = a * px + f * py + h * pz, f * px + b * py + g * pz, h * px + g * py + c * pz
+        momenta[k, 0] = xx * vx + xy * vy + zx * vz
+        momenta[k, 1] = xy * vx + yy * vy + yz * vz
+        momenta[k, 2] = zx * vx + yz * vy + zz * vz
+        px, py, pz = drifts[k, 0], drifts[k, 1], drifts[k, 2]
+        vx, vy, vz = a * px + f * py + h * pz, f * px + b * py + g * pz, h * px + g * py + c * pz
+        drifts[k, 0] = xx * vx + xy * vy + zx * vz
+        drifts[k, 1] = xy * vx + yy * vy + yz * vz
+        drifts[k, 2] = zx * vx + yz * vy + zz * vz
+        a, f, h = yy * zz - yz * yz, yz * zx - xy * zz, xy * yz - yy * zx
+        per = 1.0 / (xx * a + xy * f + zx * h)
+        ease[k, 0], ease[k, 1] = a * per, (xx * zz - zx * zx) * per
+        ease[k, 2] = (xx * yy - xy * xy) * per
+        rest[k, 0], rest[k, 1], rest[k, 2] = f * per, (xy * zx - xx * yz) * per, h * per
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
-def _weigh_point(free, k, mass, ease, moves):
-    """Turn a point's speeds into momenta, and its mass over."""
-    along, cross = mass
-    over, rest = ease
-    momenta, drifts = moves
-    if not free:
-        for d in range(3):
-            momenta[k, d] = drifts[k, d] = over[k, d] = rest[k, d] = 0.0
-        return
-    xx, yy, zz = along[k, 0], along[k, 1], along[k, 2]
-    xy, yz, zx = cross[k, 0], cross[k, 1], cross[k, 2]
-    for row in moves:
-        vx, vy, vz = times(over, rest, row, k, 0), times(over, rest, row, k, 1), times(over, rest, row, k, 2)
-        row[k, 0] = xx * vx + xy * vy + zx * vz
-        row[k, 1] = xy * vx + yy * vy + yz * vz
-        row[k, 2] = zx * vx + yz * vy + zz * vz
-    a, b, c = yy * zz - yz * yz, yz * zx - xy * zz, xy * yz - yy * zx
-    per = 1.0 / (xx * a + xy * b + zx * c)
-    over[k, 0], over[k, 1], over[k, 2] = a * per, (xx * zz - zx * zx) * per, (xx * yy - xy * xy) * per
-    rest[k, 0], rest[k, 1], rest[k, 2] = b * per, (xy * zx - xx * yz) * per, c * per
+def _make_room(
+    touches: NDArray[np.int8],
+    number: Indices,
+    points: Floats,
+    rooms: Floats,
+    buckets: Buckets,
+    first: int,
+    end: int,
+) -> None:
+    """Work out how far each point of a band could go before it could meet anything."""
+    tops, frame = buckets.rooms_mm, buckets.frame
+    for k in range(first, end):
+        if touches[number[k]] == FREE:
+            rooms[k] = room_mm(points[k, 0], points[k, 1], points[k, 2], tops, frame)
+        else:
+            rooms[k] = np.inf
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
