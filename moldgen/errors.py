@@ -5,6 +5,7 @@
   - OutlineError    the drawing itself cannot be used (open, crossing, empty)
   - FileError       a file cannot be read or written
   - GeometryError   the solid modeler could not finish a valid request
+  - CancelError     the run was asked to stop, and did
 """
 
 from __future__ import annotations
@@ -40,3 +41,7 @@ class FileError(MoldgenError, OSError):
 
 class GeometryError(MoldgenError, RuntimeError):
     """The solid modeler reported a failure, or returned something impossible."""
+
+
+class CancelError(MoldgenError):
+    """The run was cancelled."""

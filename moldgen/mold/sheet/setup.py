@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from moldgen.arrays import Floats
+from moldgen.cancel import Cancel
 from moldgen.errors import SpecError
 from moldgen.mold.choices import FormingLook
 from moldgen.physics.membrane.form import form_sheet
@@ -110,10 +111,22 @@ def build_setup(
     )
 
 
-def run_setup(setup: Setup, progress: Progress | None = None) -> FormingRun:
+def run_setup(
+    setup: Setup,
+    progress: Progress | None = None,
+    *,
+    cancel: Cancel | None = None,
+    threads: int | None = None,
+) -> FormingRun:
     """Form the sheet of a setup; see `moldgen.physics.membrane.form.form_sheet`."""
     return form_sheet(
-        setup.mesh, setup.faces, rubber=setup.rubber, spec=setup.spec, progress=progress
+        setup.mesh,
+        setup.faces,
+        rubber=setup.rubber,
+        spec=setup.spec,
+        progress=progress,
+        cancel=cancel,
+        threads=threads,
     )
 
 

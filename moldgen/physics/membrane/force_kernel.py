@@ -14,7 +14,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
-from moldgen.physics.membrane.rows import give_pulls, take_sides
+from moldgen.physics.membrane.rows import give_masses, give_pulls, take_sides
 
 Indices = NDArray[np.uint32]
 AT_ONCE = 64
@@ -148,12 +148,8 @@ def weigh(
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)
         _weigh(sides, metric, start // AT_ONCE, law, parts)
-        for k in range(AT_ONCE):
-            for c in range(3):
-                i, whole = corners[start + k, c], parts[c, k]
-                for d in range(3):
-                    along[i, d] += whole * parts[3 + d, k]
-                    cross[i, d] += whole * parts[6 + d, k]
+        for k in range(0, AT_ONCE, 4):
+            give_masses(along, cross, corners, start + k, parts, k)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)

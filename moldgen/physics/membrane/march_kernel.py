@@ -136,8 +136,8 @@ def step_band(
         part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
         old, pulls, areas,
     )  # fmt: skip
-    sums[:] = 0.0
     first, end = edges_of(part, band)
+    sums[FACING] = 0.0
     _go_on(state, part, buckets, (band, first, end), (pulls, areas, old, new), control, sums)
 
 
@@ -175,11 +175,12 @@ def _go_on(
             leave_out(pulls, areas, momenta, ease, cross, landed[:n_landed], factors, totals)
             _rest(state, part, landed[:n_landed], control[TIME])
         if drawn:
-            _face(old, areas, ease, start, stop, control[CLAMP], sums)
+            sums[FACING] += _facing(areas, ease, start, stop)
         pulls[start:stop] = 0.0
         areas[start:stop] = 0.0
     for which, place in enumerate(_TOLD):
         sums[place] = totals[which].sum()
+    sums[SWEPT] = totals[strides.UNDER, 2] - control[CLAMP] * totals[strides.OPEN, 2]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -237,21 +238,11 @@ def _rest(state: State, part: MovingPart, landed: NDArray[np.int64], time: float
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
-def _face(
-    old: Floats,
-    areas: Floats,
-    ease: Floats,
-    start: int,
-    stop: int,
-    clamp_mm: float,
-    sums: Floats,
-) -> None:
-    """Sum up the areas of the free points, and the volume swept by all."""
-    facing = swept = 0.0
+def _facing(areas: Floats, ease: Floats, start: int, stop: int) -> float:
+    """Sum up the areas of the free points."""
+    facing = 0.0
     for k in range(start, stop):
         ax, ay, az = areas[k, 0], areas[k, 1], areas[k, 2]
         area = np.sqrt(ax * ax + ay * ay + az * az)
         facing += area if ease[k, 0] > 0.0 else 0.0
-        swept += az * (old[k, 2] - clamp_mm)
-    sums[FACING] += facing
-    sums[SWEPT] += swept
+    return facing

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from moldgen.arrays import Floats
+from moldgen.cancel import Cancel
 from moldgen.errors import SpecError
 from moldgen.physics.membrane import steering
 from moldgen.physics.membrane.rubber import Rubber
@@ -43,6 +44,8 @@ def run_stages(
     rubber: Rubber,
     spec: FormingSpec,
     progress: Progress | None,
+    cancel: Cancel | None = None,
+    threads: int | None = None,
 ) -> RunArrays:
     """Take a flat sheet through sag, rise and drawing.
 
@@ -58,6 +61,8 @@ def run_stages(
         Sag, pressure and how finely it is followed.
     progress : Progress | None
         Told of each stage and its share.
+    cancel, threads
+        As for `moldgen.physics.membrane.form.form_sheet`.
     """
     report = progress or (lambda stage, share: None)
     buckets = buckets_of(mold or _NOTHING)
@@ -74,6 +79,7 @@ def run_stages(
     work = work_of(
         mesh, buckets, rubber=rubber, start_mm=clamp_mm + rise_mm, folds=mold is not None
     )
+    work.cancel, work.threads = cancel or Cancel(), threads
     work.control[steering.ADVANCE] = _advance_mm(mesh, spec)
     if hangs:
         _sag(work, spec, report)

@@ -20,8 +20,8 @@ PRESSURE, KEEP, GAIN, DAMPING, FOLLOW, DROP = range(6)
 N_FACTORS = 6
 
 # What strides sum up, by row.
-BEFORE, AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC = range(6)
-N_TOTALS = 6
+BEFORE, AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC, UNDER, OPEN = range(8)
+N_TOTALS = 8
 
 _LOOSE = ("reassoc", "contract", "arcp", "nsz")
 _ROOT_3 = 3.0**0.5
@@ -106,7 +106,8 @@ def stride(
     factors : ndarray, shape (N_FACTORS,)
     totals : ndarray, shape (N_TOTALS, 4)
         Is added to: power of the forces on the ways before and after, swept areas squared over
-        mass, times force over mass, times way, and masses times ways squared.
+        mass, times force over mass, times way, masses times ways squared, areas times places, and
+        areas.
     """
 
     def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
@@ -150,6 +151,8 @@ def stride(
                 sums.times(pulled, light),
                 sums.times(area, way),
                 sums.times(moved, way),
+                sums.times(area, begun),
+                area,
             )
             for total, part in zip(running, more, strict=True):
                 builder.store(sums.add(builder.load(total), part), total)

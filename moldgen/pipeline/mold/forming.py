@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from moldgen.cancel import Cancel
 from moldgen.job import JobForming
 from moldgen.mold.choices import FormingLook
 from moldgen.mold.sheet.setup import build_setup, run_setup
@@ -21,6 +22,9 @@ def run_forming(
     sheet: Sheet,
     machine: FormingMachine,
     progress: Callable[[str], None],
+    *,
+    cancel: Cancel | None = None,
+    threads: int | None = None,
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job wants, or not at all.
 
@@ -36,11 +40,15 @@ def run_forming(
         The forming table.
     progress : Callable[[str], None]
         Told of each stage.
+    cancel, threads
+        As for `moldgen.physics.membrane.form.form_sheet`.
 
     Raises
     ------
     SpecError
         If the mold does not fit into the clamp's opening.
+    CancelError
+        If the run was cancelled.
     """
     if wanted.look is FormingLook.OFF:
         return None
@@ -59,4 +67,4 @@ def run_forming(
             heard.add(stage)
             progress(f"3/6 forming the sheet: {_STAGES[stage]}")
 
-    return run_setup(setup, tell)
+    return run_setup(setup, tell, cancel=cancel, threads=threads)
