@@ -156,7 +156,13 @@ def _drop_resting(
 def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active: Indices) -> None:
     """Copy the points of the active triangles, in their order."""
     place, number, carried, triangles, n = part.place, part.number, part.carried, sheet.triangles, 0
-    points, speeds, drifts, ease, cross = part.points, part.momenta, part.drifts, part.ease, part.cross
+    points, speeds, drifts, ease, cross = (
+        part.points,
+        part.momenta,
+        part.drifts,
+        part.ease,
+        part.cross,
+    )
     from_points, from_speeds, from_drifts = state.points, state.speeds, state.drifts
     touches = state.touches
     place[:] = -1
@@ -238,9 +244,7 @@ def times(along: Floats, cross: Floats, rows: Floats, k: int, d: int) -> float:
     """Return one number of a row times its symmetric matrix."""
     after, before = (d + 1) % 3, (d + 2) % 3
     return (
-        along[k, d] * rows[k, d]
-        + cross[k, d] * rows[k, after]
-        + cross[k, before] * rows[k, before]
+        along[k, d] * rows[k, d] + cross[k, d] * rows[k, after] + cross[k, before] * rows[k, before]
     )
 
 
@@ -256,9 +260,7 @@ def weigh_band(
         part.points[turn], pulls, areas,
     )  # fmt: skip
     first, end = edges_of(part, band)
-    _turn_masses(
-        pulls, areas, part.ease, part.cross, part.momenta, part.drifts, first, end
-    )
+    _turn_masses(pulls, areas, part.ease, part.cross, part.momenta, part.drifts, first, end)
     _make_room(state.touches, part.number, part.points[turn], part.rooms_mm, buckets, first, end)
     part.traveled_mm[band] = 0.0
 
