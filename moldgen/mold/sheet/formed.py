@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
@@ -167,8 +168,7 @@ def read_run(
         The mold's features; each gets the points that lie in it and in none of its children.
     """
     middles = run.points_mm[run.mesh.triangles].mean(axis=1)
-    shapely.prepare(trim)
-    part = shapely.contains_xy(trim, middles[:, 0], middles[:, 1])
+    part = _within(trim, middles)
     free = (run.touches == FREE)[run.mesh.triangles].all(axis=1)
     return FormedSheet(
         run=run,
@@ -196,9 +196,18 @@ def owner_of(places_mm: Floats, plans: Sequence[FeaturePlan]) -> NDArray[np.int6
     owner = np.full(len(places_mm), -1)
     # Parents come before their children, so the innermost is the last to claim a place.
     for number, plan in enumerate(plans):
-        shapely.prepare(plan.outer)
-        owner[shapely.contains_xy(plan.outer, places_mm[:, 0], places_mm[:, 1])] = number
+        owner[_within(plan.outer, places_mm)] = number
     return owner
+
+
+def _within(region: BaseGeometry, places_mm: Floats) -> Mask:
+    """Return which places lie in a region of the plan, shape (k,)."""
+    shapely.prepare(region)
+    x, y = (np.ascontiguousarray(column) for column in places_mm.T[:2])
+    x0, y0, x1, y1 = region.bounds
+    inside: Mask = (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
+    inside[inside] = shapely.contains_xy(region, x[inside], y[inside])
+    return inside
 
 
 def _thinned(
@@ -223,15 +232,19 @@ def _thinned(
 
 def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridge]:
     bridges = []
+    hanging = np.unique(run.mesh.triangles[free])
+    gaps_mm = np.zeros(len(run.points_mm))
+    gaps_mm[hanging] = distance_mm(run.points_mm[hanging], relief)
     for own in _clusters(run, free):
         area = float(run.areas_mm2[own].sum())
         if area < LEAST_BRIDGE_MM2:
             continue
-        points = run.points_mm[np.unique(run.mesh.triangles[own])]
-        gaps = distance_mm(points, relief)
-        worst = int(np.argmax(gaps))
+        points = np.unique(run.mesh.triangles[own])
+        worst = int(points[np.argmax(gaps_mm[points])])
         bridges.append(
-            SheetBridge(where_mm=_place(points[worst]), gap_mm=float(gaps[worst]), area_mm2=area)
+            SheetBridge(
+                where_mm=_place(run.points_mm[worst]), gap_mm=float(gaps_mm[worst]), area_mm2=area
+            )
         )
     yield from sorted(bridges, key=lambda bridge: -bridge.gap_mm)
 
@@ -246,14 +259,29 @@ def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
     above = points_mm[:, 2] - heights[cells[:, 0], cells[:, 1]]
     least = np.maximum(above, 0.0)
     reach = int(min(np.ceil(least.max(initial=0.0) / relief.cell_mm), FARTHEST_CELLS))
-    last = np.array(heights.shape) - 1
-    for step in np.ndindex(2 * reach + 1, 2 * reach + 1):
-        there = np.clip(cells + step - reach, 0, last)
-        across = np.linalg.norm(relief.places_mm(there) - points_mm[:, :2], axis=1)
-        # A wall that stands higher than the point has passed its height on the way there.
-        up = np.maximum(points_mm[:, 2] - heights[there[:, 0], there[:, 1]], 0.0)
-        least = np.minimum(least, np.hypot(across, up))
+    for far in range(reach + 1):
+        # Cells so far off are no nearer than this.
+        open_mm = np.flatnonzero(least > (far - 0.5) * relief.cell_mm)
+        if not open_mm.size:
+            break
+        near = _distance_at(far, points_mm[open_mm], cells[open_mm], relief, heights)
+        least[open_mm] = np.minimum(least[open_mm], near)
     return least
+
+
+def _distance_at(
+    far: int, points_mm: Floats, cells: NDArray[np.int64], relief: Relief, heights_mm: Floats
+) -> Floats:
+    """Return how far points are from the nearest of the cells so many columns or rows away."""
+    steps = np.array([step for step in np.ndindex(2 * far + 1, 2 * far + 1)]) - far
+    steps = steps[np.abs(steps).max(axis=1) == far]
+    row = np.clip(cells[:, :1] + steps[:, 0], 0, heights_mm.shape[0] - 1)
+    column = np.clip(cells[:, 1:] + steps[:, 1], 0, heights_mm.shape[1] - 1)
+    x, y = relief.x_mm[column] - points_mm[:, :1], relief.y_mm[row] - points_mm[:, 1:2]
+    # A wall that stands higher than the point has passed its height on the way there.
+    up = np.maximum(points_mm[:, 2:] - heights_mm[row, column], 0.0)
+    nearest: Floats = np.sqrt((x * x + y * y + up * up).min(axis=1))
+    return nearest
 
 
 def _webs(run: FormingRun) -> Iterator[Web]:
@@ -307,21 +335,24 @@ def _clusters(run: FormingRun, chosen: Mask) -> Iterator[NDArray[np.int64]]:
     numbers = np.flatnonzero(chosen)
     if not numbers.size:
         return
-    label = _labels(run.mesh.triangles[numbers], len(run.points_mm))
+    label = _labels(run.mesh.triangles[numbers])
     order = np.argsort(label, kind="stable")
     yield from np.split(numbers[order], np.flatnonzero(np.diff(label[order])) + 1)
 
 
-def _labels(triangles: NDArray[np.int32], n_points: int) -> NDArray[np.int64]:
-    """Return for each triangle the least point that it hangs together with."""
-    least = np.arange(n_points)
+def _labels(triangles: NDArray[np.int32]) -> NDArray[np.int64]:
+    """Return for each triangle a number, the same for all that hang together."""
+    points, triangles = np.unique(triangles, return_inverse=True)
+    corners = [np.ascontiguousarray(column) for column in triangles.reshape(-1, 3).T]
+    least = np.arange(len(points))
     while True:
-        own = least[triangles].min(axis=1)
+        own = np.minimum.reduce([least[corner] for corner in corners])
         before = least.copy()
-        np.minimum.at(least, triangles.ravel(), np.repeat(own, 3))
+        for corner in corners:
+            np.minimum.at(least, corner, own)
         least = least[least]
         if np.array_equal(before, least):
-            return np.asarray(least[triangles[:, 0]])
+            return np.asarray(least[corners[0]])
 
 
 def _place(point: Floats) -> Place:

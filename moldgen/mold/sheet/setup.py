@@ -8,6 +8,7 @@ import numpy as np
 
 from moldgen.arrays import Floats
 from moldgen.errors import SpecError
+from moldgen.execution import Cancel
 from moldgen.mold.choices import FormingLook
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber, pressure_per_mm
@@ -35,7 +36,7 @@ CELL_MM = 1.0
 _SIZES_MM = {FormingLook.PREVIEW: 2.0, FormingLook.FINE: 1.0}
 # Against a run four times as slow, full pace is 0.6 % of the thickness off (root of the mean of the
 # squares), half of it 1.7 %: either is less than the gauge of a sheet varies.
-_PACES = {FormingLook.PREVIEW: 0.5, FormingLook.FINE: 1.0}
+_PACES = {FormingLook.PREVIEW: 1.0, FormingLook.FINE: 1.0}
 _MOST_TRIANGLES = {FormingLook.PREVIEW: 15_000, FormingLook.FINE: 60_000}
 
 
@@ -110,10 +111,22 @@ def build_setup(
     )
 
 
-def run_setup(setup: Setup, progress: Progress | None = None) -> FormingRun:
+def run_setup(
+    setup: Setup,
+    progress: Progress | None = None,
+    *,
+    cancel: Cancel | None = None,
+    threads: int | None = None,
+) -> FormingRun:
     """Form the sheet of a setup; see `moldgen.physics.membrane.form.form_sheet`."""
     return form_sheet(
-        setup.mesh, setup.faces, rubber=setup.rubber, spec=setup.spec, progress=progress
+        setup.mesh,
+        setup.faces,
+        rubber=setup.rubber,
+        spec=setup.spec,
+        progress=progress,
+        cancel=cancel,
+        threads=threads,
     )
 
 

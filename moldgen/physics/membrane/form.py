@@ -24,10 +24,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
+from moldgen.execution import Cancel
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import FormingRun, FormingSpec, Frames, History, Progress
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.physics.membrane.touch import MoldFaces
+from moldgen.quantity import Quantity
+
+_THREADS = Quantity("", "processors", at_least=1)
 
 
 def form_sheet(
@@ -37,6 +41,8 @@ def form_sheet(
     rubber: Rubber | None = None,
     spec: FormingSpec | None = None,
     progress: Progress | None = None,
+    cancel: Cancel | None = None,
+    threads: int | None = None,
 ) -> FormingRun:
     """Draw a clamped hot sheet over or into a mold and tell where every point of it ends.
 
@@ -52,6 +58,11 @@ def form_sheet(
         Pressure, sag and how exactly.
     progress : callable, optional
         Told stage and share a few dozen times.
+    cancel : Cancel, optional
+        What can stop the run from outside, within a tenth of a second.
+    threads : int, optional
+        How many processors to work on, at most two; without it, two where the program may use
+        them and the sheet is worth it. The run is the same to the last bit.
 
     Returns
     -------
@@ -62,7 +73,10 @@ def form_sheet(
     Raises
     ------
     SpecError
-        If no point is held or none is free, or the mold stands outside of the clamp.
+        If no point is held or none is free, the mold stands outside of the clamp, or ``threads``
+        is less than 1.
+    CancelError
+        If the run was cancelled.
     """
     from moldgen.physics.membrane.steps import run_stages
 
@@ -70,7 +84,11 @@ def form_sheet(
     if mesh.held.all() or not mesh.held.any():
         got = "all" if mesh.held.all() else "none"
         raise SpecError("held", "some of the mesh's points, not all", got, "Hold the edge.")
-    done = run_stages(mesh, mold, rubber=rubber, spec=spec, progress=progress)
+    if threads is not None:
+        _THREADS.check("threads", threads)
+    done = run_stages(
+        mesh, mold, rubber=rubber, spec=spec, progress=progress, cancel=cancel, threads=threads
+    )
     records = np.array(done.records)
     return FormingRun(
         mesh=mesh,

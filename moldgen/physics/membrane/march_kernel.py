@@ -25,6 +25,7 @@ from moldgen.physics.membrane.part_kernel import (
     State,
     edges_of,
     section_of,
+    times,
     weigh_band,
     write_back,
 )
@@ -51,6 +52,8 @@ from moldgen.physics.membrane.touch_kernel import land
 
 _FOLLOW = 0.125
 _CHUNK = 64
+_WEIGH_EVERY = 8
+"""Steps for which masses and rooms hold: longer, and what turns beside the mold runs away."""
 _TOLD = (POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC)
 """Where the totals of strides go in what a band sums up."""
 
@@ -122,9 +125,9 @@ def step_band(
     sums: Floats,
 ) -> None:
     """Take one band one step on, and tell its sums."""
-    if done == 0:
-        weigh_band(sheet, state, part, buckets, band)
     turn = done % 2
+    if done % _WEIGH_EVERY == 0:
+        weigh_band(sheet, state, part, buckets, band, turn)
     old, new, pulls, areas = (
         part.points[turn], part.points[1 - turn], part.pulls[band], part.areas[band],
     )  # fmt: skip
@@ -133,8 +136,8 @@ def step_band(
         part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
         old, pulls, areas,
     )  # fmt: skip
-    sums[:] = 0.0
     first, end = edges_of(part, band)
+    sums[FACING] = 0.0
     _go_on(state, part, buckets, (band, first, end), (pulls, areas, old, new), control, sums)
 
 
@@ -151,7 +154,7 @@ def _go_on(
     """Take the points of a band on, a few at a time, so that they stay at hand."""
     pulls, areas, old, new = rows
     flat_old, flat_new = old.reshape(-1), new.reshape(-1)
-    speeds, drifts, ease, masses = part.speeds, part.drifts, part.ease, part.masses
+    momenta, drifts, ease, cross = part.momenta, part.drifts, part.ease, part.cross
     carried, rooms, traveled = part.carried, part.rooms_mm, part.traveled_mm
     planes, starts, members, tops, _, frame = buckets
     landed, totals = np.empty(_CHUNK, dtype=np.int64), np.zeros((strides.N_TOTALS, 4))
@@ -161,7 +164,7 @@ def _go_on(
         stop = min(start + _CHUNK, end)
         chunk = (start - first) // _CHUNK
         traveled[which, chunk] += strides.stride(
-            pulls, areas, old, new, speeds, drifts, ease, masses, carried, start, stop,
+            pulls, areas, old, new, momenta, drifts, ease, cross, carried, start, stop,
             factors, totals,
         )  # fmt: skip
         n_landed = land(
@@ -169,14 +172,15 @@ def _go_on(
             planes, starts, members, tops, frame, landed,
         )  # fmt: skip
         if n_landed:
-            leave_out(pulls, areas, speeds, ease, masses, landed[:n_landed], factors, totals)
+            leave_out(pulls, areas, momenta, ease, cross, landed[:n_landed], factors, totals)
             _rest(state, part, landed[:n_landed], control[TIME])
         if drawn:
-            _face(old, areas, masses, start, stop, control[CLAMP], sums)
+            sums[FACING] += _facing(areas, ease, start, stop)
         pulls[start:stop] = 0.0
         areas[start:stop] = 0.0
     for which, place in enumerate(_TOLD):
         sums[place] = totals[which].sum()
+    sums[SWEPT] = totals[strides.UNDER, 2] - control[CLAMP] * totals[strides.OPEN, 2]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -195,9 +199,9 @@ def _factors(control: Floats) -> Floats:
 def leave_out(
     pulls: Floats,
     areas: Floats,
-    speeds: Floats,
+    momenta: Floats,
     ease: Floats,
-    masses: Floats,
+    cross: Floats,
     landed: NDArray[np.int64],
     factors: Floats,
     totals: Floats,
@@ -207,46 +211,38 @@ def leave_out(
     for h in landed:
         k = h // 2
         for d in range(3):
-            way, area, force, light = speeds[k, d], areas[k, d], pulls[k, d], ease[k, d]
+            area, force = areas[k, d], pulls[k, d]
+            way = times(ease, cross, momenta, k, d)
+            light = times(ease, cross, areas, k, d)
             totals[strides.AFTER, d] -= way * (force + pressure * area)
-            totals[strides.PUSHED, d] -= area * area * light
-            totals[strides.PUSHED_FORCE, d] -= area * force * light
+            totals[strides.PUSHED, d] -= area * light
+            totals[strides.PUSHED_FORCE, d] -= force * light
             totals[strides.PUSHED_SPEED, d] -= area * way
-            totals[strides.KINETIC, d] -= masses[k] * way * way
+            totals[strides.KINETIC, d] -= momenta[k, d] * way
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _rest(state: State, part: MovingPart, landed: NDArray[np.int64], time: float) -> None:
     """Let points rest where they have landed."""
     touches, arrival, number, rooms = state.touches, state.arrival, part.number, part.rooms_mm
-    masses, carried, speeds, drifts = part.masses, part.carried, part.speeds, part.drifts
-    ease = part.ease
+    carried, momenta, drifts = part.carried, part.momenta, part.drifts
+    ease, cross = part.ease, part.cross
     for h in landed:
         k = h // 2
         touches[number[k]] = ON_FLOOR if h % 2 else ON_MOLD
         arrival[number[k]] = time
         rooms[k] = np.inf
-        masses[k] = carried[k] = 0.0
+        carried[k] = 0.0
         for d in range(3):
-            speeds[k, d] = drifts[k, d] = ease[k, d] = 0.0
+            momenta[k, d] = drifts[k, d] = ease[k, d] = cross[k, d] = 0.0
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
-def _face(
-    old: Floats,
-    areas: Floats,
-    masses: Floats,
-    start: int,
-    stop: int,
-    clamp_mm: float,
-    sums: Floats,
-) -> None:
-    """Sum up the areas of the free points, and the volume swept by all."""
-    facing = swept = 0.0
+def _facing(areas: Floats, ease: Floats, start: int, stop: int) -> float:
+    """Sum up the areas of the free points."""
+    facing = 0.0
     for k in range(start, stop):
         ax, ay, az = areas[k, 0], areas[k, 1], areas[k, 2]
         area = np.sqrt(ax * ax + ay * ay + az * az)
-        facing += area if masses[k] > 0.0 else 0.0
-        swept += az * (old[k, 2] - clamp_mm)
-    sums[FACING] += facing
-    sums[SWEPT] += swept
+        facing += area if ease[k, 0] > 0.0 else 0.0
+    return facing

@@ -22,6 +22,7 @@ from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,
     FREE,
     HELD,
+    LOOSE,
     SPARE_METRIC,
     SPARE_POINTS,
     SheetConstants,
@@ -72,13 +73,12 @@ class MovingPart(NamedTuple):
     ----------
     points : ndarray, shape (2, n, 4)
         Positions before and after a step, in turn.
-    speeds, drifts : ndarray, shape (n, 4)
+    momenta, drifts : ndarray, shape (n, 4)
+        Masses times speeds.
     pulls, areas : ndarray, shape (2, n, 4)
         For each band the forces of the rubber, and swept volume per way of the point.
-    ease : ndarray, shape (n, 4)
-        One over the mass, 0 for points that are not free.
-    masses : ndarray, shape (n,)
-        Likewise 0 for those.
+    ease, cross : ndarray, shape (n, 4)
+        The inverse of the mass, diagonal and rest as in `weigh`; 0 for points that are not free.
     carried : ndarray, shape (n,)
         1 for a point that comes down with the clamp, else 0.
     rooms_mm : ndarray, shape (n,)
@@ -96,12 +96,12 @@ class MovingPart(NamedTuple):
     """
 
     points: Floats
-    speeds: Floats
+    momenta: Floats
     drifts: Floats
     pulls: Floats
     areas: Floats
-    masses: Floats
     ease: Floats
+    cross: Floats
     carried: Floats
     rooms_mm: Floats
     traveled_mm: Floats
@@ -156,7 +156,13 @@ def _drop_resting(
 def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active: Indices) -> None:
     """Copy the points of the active triangles, in their order."""
     place, number, carried, triangles, n = part.place, part.number, part.carried, sheet.triangles, 0
-    points, speeds, drifts = part.points, part.speeds, part.drifts
+    points, speeds, drifts, ease, cross = (
+        part.points,
+        part.momenta,
+        part.drifts,
+        part.ease,
+        part.cross,
+    )
     from_points, from_speeds, from_drifts = state.points, state.speeds, state.drifts
     touches = state.touches
     place[:] = -1
@@ -170,9 +176,12 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
             for d in range(3):
                 points[0, n, d] = points[1, n, d] = from_points[i, d]
                 speeds[n, d], drifts[n, d] = from_speeds[i, d], from_drifts[i, d]
+                ease[n, d], cross[n, d] = 1.0 if touches[i] == FREE else 0.0, 0.0
             carried[n] = 1.0 if touches[i] == FREE or touches[i] == HELD else 0.0
             n += 1
     points[:, n : n + 3] = SPARE_POINTS
+    part.pulls[:, : n + 3] = 0.0
+    part.areas[:, : n + 3] = 0.0
     part.extent[N_POINTS] = n
 
 
@@ -219,42 +228,101 @@ def section_of(part: MovingPart, band: int) -> tuple[int, int]:
 @njit(cache=True, nogil=True, error_model="numpy")
 def write_back(state: State, part: MovingPart, edges: tuple[int, int], turn: int) -> None:
     """Give the points of a band back to the sheet."""
-    number, points, speeds, drifts = part.number, part.points, part.speeds, part.drifts
+    number, points, momenta, drifts = part.number, part.points, part.momenta, part.drifts
+    ease, cross = part.ease, part.cross
     to_points, to_speeds, to_drifts = state.points, state.speeds, state.drifts
     for k in range(edges[0], edges[1]):
         i = number[k]
         for d in range(3):
             to_points[i, d] = points[turn, k, d]
-            to_speeds[i, d], to_drifts[i, d] = speeds[k, d], drifts[k, d]
+            to_speeds[i, d] = times(ease, cross, momenta, k, d)
+            to_drifts[i, d] = times(ease, cross, drifts, k, d)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", inline="always")
+def times(along: Floats, cross: Floats, rows: Floats, k: int, d: int) -> float:
+    """Return one number of a row times its symmetric matrix."""
+    after, before = (d + 1) % 3, (d + 2) % 3
+    return (
+        along[k, d] * rows[k, d] + cross[k, d] * rows[k, after] + cross[k, before] * rows[k, before]
+    )
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def weigh_band(
-    sheet: SheetConstants, state: State, part: MovingPart, buckets: Buckets, band: int
+    sheet: SheetConstants, state: State, part: MovingPart, buckets: Buckets, band: int, turn: int
 ) -> None:
     """Give a band's points their masses and rooms."""
     first, end = section_of(part, band)
-    whole = part.extent[N_POINTS] + 3
     pulls, areas = part.pulls[band], part.areas[band]
-    pulls[:whole], areas[:whole] = 0.0, 0.0
     weigh(
         part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
-        part.points[0], pulls,
+        part.points[turn], pulls, areas,
     )  # fmt: skip
     first, end = edges_of(part, band)
-    touches, number, points = state.touches, part.number, part.points
-    masses, ease, rooms = part.masses, part.ease, part.rooms_mm
+    _turn_masses(pulls, areas, part.ease, part.cross, part.momenta, part.drifts, first, end)
+    _make_room(state.touches, part.number, part.points[turn], part.rooms_mm, buckets, first, end)
+    part.traveled_mm[band] = 0.0
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
+def _turn_masses(
+    along: Floats,
+    cross: Floats,
+    ease: Floats,
+    rest: Floats,
+    momenta: Floats,
+    drifts: Floats,
+    first: int,
+    end: int,
+) -> None:
+    """Put new masses in place of the old, speeds as they were; leave the sums of masses at 0.
+
+    Points that are not free have no ease, and keep none.
+    """
+    for k in range(first, end):
+        xx, yy, zz = along[k, 0], along[k, 1], along[k, 2]
+        xy, yz, zx = cross[k, 0], cross[k, 1], cross[k, 2]
+        for d in range(4):
+            along[k, d] = cross[k, d] = 0.0
+        if ease[k, 0] == 0.0:
+            continue
+        a, b, c = ease[k, 0], ease[k, 1], ease[k, 2]
+        f, g, h = rest[k, 0], rest[k, 1], rest[k, 2]
+        px, py, pz = momenta[k, 0], momenta[k, 1], momenta[k, 2]
+        vx, vy, vz = a * px + f * py + h * pz, f * px + b * py + g * pz, h * px + g * py + c * pz
+        momenta[k, 0] = xx * vx + xy * vy + zx * vz
+        momenta[k, 1] = xy * vx + yy * vy + yz * vz
+        momenta[k, 2] = zx * vx + yz * vy + zz * vz
+        px, py, pz = drifts[k, 0], drifts[k, 1], drifts[k, 2]
+        vx, vy, vz = a * px + f * py + h * pz, f * px + b * py + g * pz, h * px + g * py + c * pz
+        drifts[k, 0] = xx * vx + xy * vy + zx * vz
+        drifts[k, 1] = xy * vx + yy * vy + yz * vz
+        drifts[k, 2] = zx * vx + yz * vy + zz * vz
+        a, f, h = yy * zz - yz * yz, yz * zx - xy * zz, xy * yz - yy * zx
+        per = 1.0 / (xx * a + xy * f + zx * h)
+        ease[k, 0], ease[k, 1] = a * per, (xx * zz - zx * zx) * per
+        ease[k, 2] = (xx * yy - xy * xy) * per
+        rest[k, 0], rest[k, 1], rest[k, 2] = f * per, (xy * zx - xx * yz) * per, h * per
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _make_room(
+    touches: NDArray[np.int8],
+    number: Indices,
+    points: Floats,
+    rooms: Floats,
+    buckets: Buckets,
+    first: int,
+    end: int,
+) -> None:
+    """Work out how far each point of a band could go before it could meet anything."""
     tops, frame = buckets.rooms_mm, buckets.frame
     for k in range(first, end):
-        free = touches[number[k]] == FREE
-        mass = pulls[k, 3] if free else 0.0
-        masses[k] = mass
-        for d in range(3):
-            ease[k, d] = 1.0 / mass if free else 0.0
-        x, y, z = points[0, k, 0], points[0, k, 1], points[0, k, 2]
-        rooms[k] = room_mm(x, y, z, tops, frame) if free else np.inf
-    pulls[:whole] = 0.0
-    part.traveled_mm[band] = 0.0
+        if touches[number[k]] == FREE:
+            rooms[k] = room_mm(points[k, 0], points[k, 1], points[k, 2], tops, frame)
+        else:
+            rooms[k] = np.inf
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -135,6 +135,42 @@ def give_pulls(
 
 
 @intrinsic  # type: ignore[untyped-decorator]
+def give_masses(
+    typing: Any, along: Any, cross: Any, corners: Any, first: Any, parts: Any, k: Any
+) -> Any:
+    """Add columns of masses, from k on, to the corners of four triangles, from the first on.
+
+    Rows 3 to 5 of ``parts``, times the row of its number, are added to a corner's ``along``, rows
+    6 to 8 likewise to its ``cross``.
+    """
+
+    def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        kinds = signature.args
+        numbers = _corner_rows(context, builder, kinds[2], arguments[2:4])
+        nothing = ir.Constant(ROW, [0.0] * 4)
+        turned = []
+        for begin in (0, 3, 6):
+            places = [
+                _column(context, builder, kinds[4], arguments[4], begin + d, arguments[5])
+                for d in range(3)
+            ]
+            columns = [builder.load(place, align=8) for place in places]
+            turned.append(_turned(builder, [*columns, nothing]))
+        for triangle, shares, *rows in zip(numbers, *turned, strict=True):
+            for which, corner in enumerate(triangle):
+                mask = ir.Constant(ir.VectorType(ir.IntType(32), 4), [which] * 4)
+                share = builder.shuffle_vector(shares, shares, mask)
+                for target, row in enumerate(rows):
+                    place = place_of(context, builder, kinds[target], arguments[target], corner)
+                    more = builder.fmul(share, row, flags=("contract",))
+                    added = builder.fadd(builder.load(place, align=8), more, flags=("contract",))
+                    builder.store(added, place, align=8)
+        return context.get_dummy_value()
+
+    return types.void(along, cross, corners, types.int64, parts, types.int64), write
+
+
+@intrinsic  # type: ignore[untyped-decorator]
 def seen(typing: Any, marks: Any, index: Any) -> Any:
     """Return a mark, and with it see all that was written before it was left."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Annotated
 
 import numpy as np
@@ -106,7 +107,7 @@ class Frames:
             array.setflags(write=False)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class FormingRun:
     """A sheet that has been formed, or what there is of it if the run did not settle.
 
@@ -163,47 +164,67 @@ class FormingRun:
         """Out-of-balance force at the end over all forces. [-]."""
         return float(self.history.residual[-1])
 
-    @property
+    @cached_property
     def areas_mm2(self) -> Floats:
         """Area of every formed triangle, shape (m,). [mm²]."""
-        a, b, c = (self.points_mm[self.mesh.triangles[:, i]] for i in range(3))
-        areas: Floats = 0.5 * np.linalg.norm(np.cross(b - a, c - a), axis=1)
-        return areas
+        return _kept(0.5 * _length(_cross(*_sides(self.points_mm, self.mesh))))
 
-    @property
+    @cached_property
     def thickness(self) -> Floats:
         """Thickness of every triangle over that of the clamped sheet, shape (m,). [-]."""
-        ratio: Floats = self.mesh.areas_mm2 / self.areas_mm2
-        return ratio
+        return _kept(self.mesh.areas_mm2 / self.areas_mm2)
 
-    @property
+    @cached_property
     def thickness_at_points(self) -> Floats:
         """Thickness at every point: its triangles' flat area over their formed area. [-]."""
-        return _area_at(self.mesh, self.mesh.areas_mm2) / _area_at(self.mesh, self.areas_mm2)
+        flat, formed = (_area_at(self.mesh, each.areas_mm2) for each in (self.mesh, self))
+        return _kept(flat / formed)
 
-    @property
+    @cached_property
     def stretches(self) -> Floats:
         """Greater and lesser stretch in the plane of every triangle, shape (m, 2). [-]."""
-        return principal_stretches(self.mesh, self.points_mm)
+        return _kept(principal_stretches(self.mesh, self.points_mm))
 
 
 def principal_stretches(mesh: SheetMesh, points_mm: Floats) -> Floats:
     """Return greater and lesser stretch of every triangle against the flat sheet, shape (m, 2)."""
-    flat, formed = _sides(mesh.points_mm, mesh), _sides(points_mm, mesh)
-    gradient = formed @ np.linalg.inv(flat)
-    c = np.swapaxes(gradient, 1, 2) @ gradient
-    half_sum = 0.5 * (c[:, 0, 0] + c[:, 1, 1])
-    half_gap = np.hypot(0.5 * (c[:, 0, 0] - c[:, 1, 1]), c[:, 0, 1])
-    greater = half_sum + half_gap
-    determinant = c[:, 0, 0] * c[:, 1, 1] - c[:, 0, 1] ** 2
+    (ux, uy), (vx, vy) = _sides(mesh.points_mm, mesh)
+    u, v = _sides(points_mm, mesh)
+    over = 1.0 / (ux * vy - uy * vx)
+    # The columns of the gradient, by the inverse of the flat sides.
+    first = [(a * vy - b * uy) * over for a, b in zip(u, v, strict=True)]
+    second = [(b * ux - a * vx) * over for a, b in zip(u, v, strict=True)]
+    xx, xy, yy = _dot(first, first), _dot(first, second), _dot(second, second)
+    greater = 0.5 * (xx + yy) + np.hypot(0.5 * (xx - yy), xy)
+    determinant = xx * yy - xy**2
     stretches: Floats = np.sqrt(np.stack([greater, determinant / greater], axis=1))
     return stretches
 
 
-def _sides(points_mm: Floats, mesh: SheetMesh) -> Floats:
-    """Two sides of every triangle as columns, shape (m, 2 or 3, 2)."""
-    a, b, c = (points_mm[mesh.triangles[:, i]] for i in range(3))
-    return np.stack([b - a, c - a], axis=2)
+def _sides(points_mm: Floats, mesh: SheetMesh) -> tuple[list[Floats], list[Floats]]:
+    """Two sides of every triangle, coordinate by coordinate, shape (m,) each."""
+    a, b, c = mesh.triangles.T
+    columns = [np.ascontiguousarray(column) for column in points_mm.T]
+    return [x[b] - x[a] for x in columns], [x[c] - x[a] for x in columns]
+
+
+def _cross(u: list[Floats], v: list[Floats]) -> list[Floats]:
+    turns = ((1, 2), (2, 0), (0, 1))
+    return [u[i] * v[j] - u[j] * v[i] for i, j in turns]
+
+
+def _dot(u: list[Floats], v: list[Floats]) -> Floats:
+    return sum((a * b for a, b in zip(u[1:], v[1:], strict=True)), u[0] * v[0])
+
+
+def _length(u: list[Floats]) -> Floats:
+    return np.sqrt(_dot(u, u))
+
+
+def _kept(numbers: Floats) -> Floats:
+    """Return numbers that are kept, so that nobody changes them."""
+    numbers.setflags(write=False)
+    return numbers
 
 
 def _area_at(mesh: SheetMesh, areas_mm2: Floats) -> Floats:

@@ -9,6 +9,7 @@ are halves of squares, with angles of 45° and 90°, and they meet corner to cor
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ _SIZE = Quantity("mm", "length of a triangle's side", above=0)
 _MOST_HALVINGS = 8
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class SheetMesh:
     """Triangles of a flat sheet and which of its points the clamp holds.
 
@@ -46,12 +47,13 @@ class SheetMesh:
         for array in (self.points_mm, self.triangles, self.held):
             array.setflags(write=False)
 
-    @property
+    @cached_property
     def areas_mm2(self) -> Floats:
         """Area of every flat triangle, shape (m,). [mm²]."""
         a, b, c = (self.points_mm[self.triangles[:, i]] for i in range(3))
         u, v = b - a, c - a
         areas: Floats = 0.5 * (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+        areas.setflags(write=False)
         return areas
 
 

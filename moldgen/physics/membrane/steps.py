@@ -6,6 +6,7 @@ import numpy as np
 
 from moldgen.arrays import Floats
 from moldgen.errors import SpecError
+from moldgen.execution import Cancel
 from moldgen.physics.membrane import steering
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import FormingSpec, Progress
@@ -22,6 +23,10 @@ _STEPS_PER_SIDE = 60.0
 _CLEAR_MM = 1e-6
 _SLACK_SIDES = 4.0
 _LEAST_HASTE = 0.1
+_RISE_PACE = 0.35
+"""Pace of the rise against that of the drawing, where far more of the sheet moves unevenly. [-]."""
+_GATHER = 128
+"""Steps in which the drawing gathers way: pulled off at once, the sheet would slap on the walls."""
 _SAG_ROUNDS = 6
 _SAG_SLACK = 1e-3
 _DEEP_MM = -1e9
@@ -39,6 +44,8 @@ def run_stages(
     rubber: Rubber,
     spec: FormingSpec,
     progress: Progress | None,
+    cancel: Cancel | None = None,
+    threads: int | None = None,
 ) -> RunArrays:
     """Take a flat sheet through sag, rise and drawing.
 
@@ -54,6 +61,8 @@ def run_stages(
         Sag, pressure and how finely it is followed.
     progress : Progress | None
         Told of each stage and its share.
+    cancel, threads
+        As for `moldgen.physics.membrane.form.form_sheet`.
     """
     report = progress or (lambda stage, share: None)
     buckets = buckets_of(mold or _NOTHING)
@@ -70,6 +79,7 @@ def run_stages(
     work = work_of(
         mesh, buckets, rubber=rubber, start_mm=clamp_mm + rise_mm, folds=mold is not None
     )
+    work.cancel, work.threads = cancel or Cancel(), threads
     work.control[steering.ADVANCE] = _advance_mm(mesh, spec)
     if hangs:
         _sag(work, spec, report)
@@ -132,8 +142,9 @@ def _settle(work: RunArrays, spec: FormingSpec) -> None:
 
 
 def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, report: Progress) -> None:
-    control, full_mm = work.control, work.control[steering.ADVANCE]
-    side_mm = full_mm * _STEPS_PER_SIDE * spec.pace
+    control = work.control
+    full_mm = control[steering.ADVANCE] / _RISE_PACE
+    side_mm = control[steering.ADVANCE] * _STEPS_PER_SIDE * spec.pace
     start_mm = control[steering.CLAMP]
     control[steering.TIME] = 0.0
     control[steering.RISE] = rise_mm
@@ -142,13 +153,24 @@ def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, report: Progress) 
     while control[steering.CLAMP] > control[steering.CLAMP_END] and work.steps < spec.most_steps:
         haste = _haste(start_mm - control[steering.CLAMP], side_mm)
         left_mm = control[steering.CLAMP] - control[steering.CLAMP_END]
-        control[steering.DROP] = min(haste * full_mm, left_mm)
+        _change_drop(work, min(haste * full_mm, left_mm))
         work.advance(BATCH)
         if work.steps % _RECORD_EVERY == 0:
             work.record()
             report("rise", float(control[steering.TIME]))
-    control[steering.RISE] = control[steering.DROP] = 0.0
+    control[steering.RISE] = 0.0
+    _change_drop(work, 0.0)
     work.take_all()
+
+
+def _change_drop(work: RunArrays, drop_mm: float) -> None:
+    """Go on to another speed of the clamp: near balance all speeds are in proportion to it."""
+    control = work.control
+    if control[steering.DROP] > 0.0:
+        for moves in (work.state.speeds, work.state.drifts):
+            moves *= drop_mm / control[steering.DROP]
+        control[steering.KINETIC_LAST] = 0.0
+    control[steering.DROP] = drop_mm
 
 
 def _haste(risen_mm: float, side_mm: float) -> float:
@@ -166,7 +188,9 @@ def _draw(work: RunArrays, room_mm3: float, spec: FormingSpec, report: Progress)
     control[steering.FULL] = min(room_mm3, control[steering.ENOUGH])
     work.take_frame()
     driven: list[float] = []
+    full_mm, began = control[steering.ADVANCE], work.steps
     while work.steps < spec.most_steps:
+        control[steering.ADVANCE] = full_mm * min(1.0, (work.steps - began + BATCH) / _GATHER)
         work.advance(BATCH)
         if work.steps % _FRAME_EVERY == 0:
             work.take_frame()

@@ -20,14 +20,14 @@ PRESSURE, KEEP, GAIN, DAMPING, FOLLOW, DROP = range(6)
 N_FACTORS = 6
 
 # What strides sum up, by row.
-BEFORE, AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC = range(6)
-N_TOTALS = 6
+BEFORE, AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC, UNDER, OPEN = range(8)
+N_TOTALS = 8
 
 _LOOSE = ("reassoc", "contract", "arcp", "nsz")
 _ROOT_3 = 3.0**0.5
 _WIDE = ir.VectorType(ir.IntType(64), 4)
 _NO_SIGN = ir.Constant(_WIDE, [0x7FFFFFFFFFFFFFFF] * 4)
-_ARRAYS = ("pulls", "areas", "old", "new", "speeds", "drifts", "ease")
+_ARRAYS = ("pulls", "areas", "old", "new", "momenta", "drifts", "ease", "cross")
 
 
 class _Sums:
@@ -55,6 +55,19 @@ class _Sums:
             row, row, ir.Constant(ir.VectorType(ir.IntType(32), 4), [0] * 4)
         )
 
+    def eased(self, row: Any, ease: Any, cross: Any) -> Any:
+        """Return a symmetric matrix, its diagonal and the rest in two rows, times a row."""
+        none = ir.Constant(ROW, ir.Undefined)
+
+        def turned(each: Any, places: tuple[int, int, int, int]) -> Any:
+            mask = ir.Constant(ir.VectorType(ir.IntType(32), 4), list(places))
+            return self.builder.shuffle_vector(each, none, mask)
+
+        along = self.times(ease, row)
+        first = self.times(cross, turned(row, (1, 2, 0, 3)))
+        second = turned(self.times(cross, row), (2, 0, 1, 3))
+        return self.add(self.add(along, first), second)
+
     def length(self, row: Any) -> Any:
         """Return a row without its signs."""
         bits = self.builder.and_(self.builder.bitcast(row, _WIDE), _NO_SIGN)
@@ -72,10 +85,10 @@ def stride(
     areas: Any,
     old: Any,
     new: Any,
-    speeds: Any,
+    momenta: Any,
     drifts: Any,
     ease: Any,
-    masses: Any,
+    cross: Any,
     carried: Any,
     start: Any,
     stop: Any,
@@ -86,14 +99,15 @@ def stride(
 
     Parameters
     ----------
-    pulls, areas, old, new, speeds, drifts, ease : ndarray, shape (n, 4)
-        See `moldgen.physics.membrane.part_kernel.Part`; ``new``, ``speeds`` and ``drifts`` are
+    pulls, areas, old, new, momenta, drifts, ease, cross : ndarray, shape (n, 4)
+        See `moldgen.physics.membrane.part_kernel.Part`; ``new``, ``momenta`` and ``drifts`` are
         written.
-    masses, carried : ndarray, shape (n,)
+    carried : ndarray, shape (n,)
     factors : ndarray, shape (N_FACTORS,)
     totals : ndarray, shape (N_TOTALS, 4)
         Is added to: power of the forces on the ways before and after, swept areas squared over
-        mass, times force over mass, times way, and masses times ways squared.
+        mass, times force over mass, times way, masses times ways squared, areas times places, and
+        areas.
     """
 
     def write(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
@@ -118,24 +132,27 @@ def stride(
         with cgutils.for_range(builder, count, intp=count.type) as loop:
             at = builder.add(arguments[9], loop.index)
             places = [row(k, at) for k in range(len(_ARRAYS))]
-            pulled, area, begun, _, before, drift, light = (
+            pulled, area, begun, _, before, drift, ease, cross = (
                 builder.load(place, align=8) for place in places
             )
-            mass, goes = (sums.spread(builder.load(builder.gep(numbers(k), [at]))) for k in (7, 8))
+            goes = sums.spread(builder.load(builder.gep(numbers(8), [at])))
             force = sums.add(pulled, sums.times(pressure, area))
-            push = sums.add(sums.times(light, force), sums.times(damping, drift))
-            way = sums.add(sums.times(keep, before), sums.times(gain, push))
-            drift = sums.add(drift, sums.times(follow, sums.less(way, drift)))
+            push = sums.add(force, sums.times(damping, drift))
+            moved = sums.add(sums.times(keep, before), sums.times(gain, push))
+            drift = sums.add(drift, sums.times(follow, sums.less(moved, drift)))
+            way, was, light = (sums.eased(each, ease, cross) for each in (moved, before, area))
             end = sums.less(sums.add(begun, way), sums.times(down, goes))
-            for place, value in ((3, end), (4, way), (5, drift)):
+            for place, value in ((3, end), (4, moved), (5, drift)):
                 builder.store(value, places[place], align=8)
             more = (
-                sums.times(before, force),
+                sums.times(was, force),
                 sums.times(way, force),
-                sums.times(area, area, light),
-                sums.times(area, pulled, light),
+                sums.times(area, light),
+                sums.times(pulled, light),
                 sums.times(area, way),
-                sums.times(mass, way, way),
+                sums.times(moved, way),
+                sums.times(area, begun),
+                area,
             )
             for total, part in zip(running, more, strict=True):
                 builder.store(sums.add(builder.load(total), part), total)
@@ -152,7 +169,7 @@ def stride(
         return builder.fmul(longest, ir.Constant(ir.DoubleType(), _ROOT_3))
 
     arguments = (
-        pulls, areas, old, new, speeds, drifts, ease, masses, carried, types.int64, types.int64,
+        pulls, areas, old, new, momenta, drifts, ease, cross, carried, types.int64, types.int64,
         factors, totals,
     )  # fmt: skip
     return types.float64(*arguments), write

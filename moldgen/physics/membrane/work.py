@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.execution import Cancel
 from moldgen.physics.membrane import force_kernel as kernel
 from moldgen.physics.membrane import march_kernel, part_kernel, steering
 from moldgen.physics.membrane.rubber import Rubber
@@ -18,10 +19,13 @@ from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.physics.membrane.touch import Buckets
 
 BATCH = 32
-"""Steps between two weighings of the points."""
+"""Steps between two looks at what has come to rest."""
 _WORTH_THREADS = 1500
 """Below this many triangles one band is done before the other has started."""
-_PATIENCE = 400_000
+_LONGEST = 3_000_000
+"""Triangles times steps between two looks whether the run has been cancelled: a twentieth of a
+second."""
+_PATIENCE = 30_000
 """How often a band looks for the other before it lets other programs have its processor."""
 _LINE = 8
 """Numbers apart that two processors can write without getting in one another's way."""
@@ -38,6 +42,8 @@ class RunArrays:
     control: Floats
     sums: Floats
     held: NDArray[np.bool_]
+    cancel: Cancel = field(default_factory=Cancel)
+    threads: int | None = None
     turn: int = 0
     steps: int = 0
     records: list[tuple[float, ...]] = field(default_factory=list)
@@ -54,13 +60,28 @@ class RunArrays:
         return int(self.part.extent[part_kernel.N_ACTIVE])
 
     def advance(self, n_steps: int) -> None:
-        """Drop what rests, weigh the points, and take some steps."""
+        """Drop what rests, and take some steps, a few at a time so as to hear of a cancel.
+
+        Raises
+        ------
+        CancelError
+            If the run was cancelled.
+        """
+        self.cancel.check()
         part_kernel.set_out(self.sheet, self.state, self.part, self.control)
-        many = self.n_active > _WORTH_THREADS and n_processors() > 1
-        (march_together if many else march_alone)(self, n_steps)
+        at_once = max(1, _LONGEST // max(1, self.n_active))
+        for done in range(0, n_steps, at_once):
+            self.cancel.check()
+            self._march((done, min(done + at_once, n_steps)))
         self.state.points[self.held, 2] = self.control[steering.CLAMP]
         self.turn = n_steps % 2
         self.steps += n_steps
+
+    def _march(self, steps: tuple[int, int]) -> None:
+        wanted = self.threads
+        if wanted is None:
+            wanted = n_processors() if self.n_active > _WORTH_THREADS else 1
+        (march_together if wanted > 1 else march_alone)(self, steps)
 
     @property
     def depth_mm(self) -> float:
@@ -126,17 +147,17 @@ def n_processors() -> int:
     return os.cpu_count() or 1
 
 
-def march_alone(work: RunArrays, n_steps: int) -> None:
-    """Take some steps, one band after the other."""
-    _march(work, (0, 2), n_steps, np.zeros((2, _LINE), dtype=np.int64), _controls(work))
+def march_alone(work: RunArrays, steps: tuple[int, int]) -> None:
+    """Take the steps from one number to before another, one band after the other."""
+    _march(work, (0, 2), steps, np.zeros((2, _LINE), dtype=np.int64), _controls(work))
 
 
-def march_together(work: RunArrays, n_steps: int) -> None:
-    """Take some steps, the two bands side by side; the result is the same."""
+def march_together(work: RunArrays, steps: tuple[int, int]) -> None:
+    """Take the same steps, the two bands side by side; the result is the same."""
     marks, controls = np.zeros((2, _LINE), dtype=np.int64), _controls(work)
-    other = Thread(target=_march, args=(work, (1, 2), n_steps, marks, controls), daemon=True)
+    other = Thread(target=_march, args=(work, (1, 2), steps, marks, controls), daemon=True)
     other.start()
-    _march(work, (0, 1), n_steps, marks, controls)
+    _march(work, (0, 1), steps, marks, controls)
     other.join()
 
 
@@ -149,18 +170,18 @@ def _controls(work: RunArrays) -> Floats:
 def _march(
     work: RunArrays,
     bands: tuple[int, int],
-    n_steps: int,
+    steps: tuple[int, int],
     marks: NDArray[np.int64],
     controls: Floats,
 ) -> None:
-    done = -1
-    while done < n_steps:
-        if done >= 0:
-            time.sleep(0)
+    done, end = steps
+    while done < end:
         done = march_kernel.march(
-            work.sheet, work.state, work.part, work.buckets, bands, (max(done, 0), n_steps),
+            work.sheet, work.state, work.part, work.buckets, bands, (done, end),
             _PATIENCE, controls, work.sums, marks,
         )  # fmt: skip
+        if done < end:
+            time.sleep(0)
     if bands[0] == 0:
         work.control[:] = controls[0, : steering.N_CONTROL]
 
@@ -207,12 +228,12 @@ def _part_for(n: int, m: int) -> part_kernel.MovingPart:
     n_batches = m // kernel.AT_ONCE + 3
     return part_kernel.MovingPart(
         points=_rows(2, n + 3),
-        speeds=_rows(n + 3),
+        momenta=_rows(n + 3),
         drifts=_rows(n + 3),
         pulls=_rows(2, n + 3),
         areas=_rows(2, n + 3),
-        masses=np.zeros(n + 3),
         ease=_rows(n + 3),
+        cross=_rows(n + 3),
         carried=np.zeros(n + 3),
         rooms_mm=np.zeros(n + 3),
         traveled_mm=np.zeros((2, n // _LINE + 1)),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from moldgen.execution import cancel_now, threads_now
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.first_use import telling_first_forming
 from moldgen.pipeline.stage import Progress, Stage
@@ -68,4 +69,4 @@ def run_forming(
             done = first + (last - first) * min(max(share, 0.0), 1.0)
             progress(Stage(3, 6, f"forming the sheet: {name}", done))
 
-    return run_setup(setup, tell)
+    return run_setup(setup, tell, cancel=cancel_now(), threads=threads_now())

@@ -16,7 +16,6 @@ from moldgen.errors import FileError, SpecError
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.features import Feature
 from moldgen.physics.membrane import force_kernel as kernel
-from moldgen.physics.membrane import work as forming_work
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import HELD, ON_FLOOR, FormingSpec
@@ -89,15 +88,14 @@ def test_the_sheet_keeps_its_volume():
     np.testing.assert_allclose(run.stretches.prod(axis=1) * run.thickness, 1.0, rtol=1e-9)
 
 
-def test_two_processors_make_the_same_bytes(monkeypatch):
+def test_two_processors_make_the_same_bytes():
     """Bands side by side or one after the other, and once more: the same file."""
     files = []
-    for worth in (0, 0, 10**9):
-        monkeypatch.setattr(forming_work, "_WORTH_THREADS", worth)
-        run = form_sheet(build_sheet_mesh(CLAMP, size_mm=4), word_mold())
+    for threads in (2, 2, 1, None):
+        run = form_sheet(build_sheet_mesh(CLAMP, size_mm=4), word_mold(), threads=threads)
         files.append(write_run(run))
 
-    assert files[0] == files[1] == files[2]
+    assert files[0] == files[1] == files[2] == files[3]
 
 
 def test_a_run_is_read_back_as_it_was():
@@ -272,6 +270,10 @@ def test_a_mesh_fills_any_clamp_corner_to_corner(turn_deg):
         ),
         (lambda: FormingSpec(tolerance=0), "tolerance must be more than 0"),
         (lambda: form_sheet(unheld(), None), "held must be some"),
+        (
+            lambda: form_sheet(build_round_mesh(1.0, n_rings=2), None, threads=0),
+            "threads must be at least 1",
+        ),
         (
             lambda: form_sheet(build_sheet_mesh(np.array(CLAMP) / 4, size_mm=2), word_mold()),
             "clamp must be clear of the mold",

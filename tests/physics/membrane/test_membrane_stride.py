@@ -12,10 +12,10 @@ FACTORS = {"PRESSURE": 0.3, "KEEP": 0.8, "GAIN": 0.9, "DAMPING": 0.2, "FOLLOW": 
 
 
 @njit
-def stride_of(rows, masses, carried, start, stop, factors, totals):
+def stride_of(rows, carried, start, stop, factors, totals):
     """Call what only compiled loops can call."""
     return strides.stride(
-        rows[0], rows[1], rows[2], rows[3], rows[4], rows[5], rows[6], masses, carried,
+        rows[0], rows[1], rows[2], rows[3], rows[4], rows[5], rows[6], rows[7], carried,
         start, stop, factors, totals,
     )  # fmt: skip
 
@@ -24,80 +24,85 @@ def stride_of(rows, masses, carried, start, stop, factors, totals):
 def stepped():
     """Return rows before and after a step of the points 5 to 30, totals and the longest way."""
     rng = np.random.default_rng(8)
-    rows = rng.normal(size=(7, N, 4))
+    rows = rng.normal(size=(8, N, 4))
     rows[:, :, 3] = 0.0
-    masses, carried = rng.uniform(1, 3, N), (rng.uniform(size=N) > 0.4).astype(float)
-    rows[6, :, :3] = 1 / masses[:, None]
+    root = rng.normal(size=(N, 3, 3))
+    eases = np.eye(3) + root @ np.swapaxes(root, 1, 2)
+    rows[6, :, :3] = np.diagonal(eases, axis1=1, axis2=2)
+    rows[7, :, :3] = eases[:, [0, 1, 2], [1, 2, 0]]
+    carried = (rng.uniform(size=N) > 0.4).astype(float)
     factors = np.zeros(strides.N_FACTORS)
     for name, value in FACTORS.items():
         factors[getattr(strides, name)] = value
     before, totals = rows.copy(), np.full((strides.N_TOTALS, 4), 2.0)
-    longest = stride_of(rows, masses, carried, 5, 30, factors, totals)
-    return before[:, 5:30], rows, totals - 2.0, longest, masses[5:30], carried[5:30]
+    longest = stride_of(rows, carried, 5, 30, factors, totals)
+    return before, rows, totals - 2.0, longest, eases[5:30], carried[5:30]
 
 
-def plain_step(before, carried):
-    """Return force, way, place and drift after a step."""
-    pulls, areas, old, _, speeds, drifts, ease = before
+def times(matrices, rows):
+    """Return every matrix times its row."""
+    return np.einsum("kij,kj->ki", matrices, rows[:, :3])
+
+
+def plain_step(before, eases, carried):
+    """Return force, momentum, way, place and drift after a step."""
+    pulls, areas, old, _, momenta, drifts, _, _ = before[:, :, :3]
     force = pulls + FACTORS["PRESSURE"] * areas
-    push = ease * force + FACTORS["DAMPING"] * drifts
-    way = FACTORS["KEEP"] * speeds + FACTORS["GAIN"] * push
+    push = force + FACTORS["DAMPING"] * drifts
+    moved = FACTORS["KEEP"] * momenta + FACTORS["GAIN"] * push
+    way = times(eases, moved)
     place = old + way
     place[:, 2] -= FACTORS["DROP"] * carried
-    return force, way, place, drifts + FACTORS["FOLLOW"] * (way - drifts)
+    return force, moved, way, place, drifts + FACTORS["FOLLOW"] * (moved - drifts)
+
+
+def plain_totals(before, eases, carried):
+    """Return what steers the next step: power before and after, pushes, motion and volume."""
+    pulls, areas, old, _, momenta, _, _, _ = before[:, :, :3]
+    force, moved, way, _, _ = plain_step(before, eases, carried)
+    return {
+        "BEFORE": times(eases, momenta) * force,
+        "AFTER": way * force,
+        "PUSHED": areas * times(eases, areas),
+        "PUSHED_FORCE": pulls * times(eases, areas),
+        "PUSHED_SPEED": areas * way,
+        "KINETIC": moved * way,
+        "UNDER": areas * old,
+        "OPEN": areas,
+    }
 
 
 def test_points_go_on_as_in_plain_numpy(stepped):
-    """Places, ways and drifts of the points asked for, and nothing else is written."""
-    before, rows, _, longest, _, carried = stepped
-    _, way, place, drift = plain_step(before, carried)
+    """Places, momenta and drifts of the points asked for, and nothing else is written."""
+    before, rows, _, longest, eases, carried = stepped
+    _, moved, _, place, drift = plain_step(before[:, 5:30], eases, carried)
 
-    for which, plain in ((3, place), (4, way), (5, drift)):
-        np.testing.assert_allclose(rows[which, 5:30], plain, rtol=1e-12, atol=1e-12)
-    gone = np.linalg.norm(place - before[2], axis=1).max()
+    for which, plain in ((3, place), (4, moved), (5, drift)):
+        np.testing.assert_allclose(rows[which, 5:30, :3], plain, rtol=1e-12, atol=1e-12)
+    gone = np.linalg.norm(place - before[2, 5:30, :3], axis=1).max()
     assert gone <= longest <= 3**0.5 * gone
-    fresh = np.random.default_rng(8).normal(size=(7, N, 4))
-    np.testing.assert_array_equal(rows[3:6, :5, :3], fresh[3:6, :5, :3])
-    np.testing.assert_array_equal(rows[3:6, 30:, :3], fresh[3:6, 30:, :3])
+    np.testing.assert_array_equal(rows[3:6, :5, :3], before[3:6, :5, :3])
+    np.testing.assert_array_equal(rows[3:6, 30:, :3], before[3:6, 30:, :3])
 
 
 def test_totals_are_those_of_plain_numpy(stepped):
-    """What steers the next step: power before and after, pushes, and motion."""
-    before, _, totals, _, masses, carried = stepped
-    pulls, areas, _, _, speeds, _, ease = before
-    force, way, _, _ = plain_step(before, carried)
-    plain = {
-        "BEFORE": speeds * force,
-        "AFTER": way * force,
-        "PUSHED": areas**2 * ease,
-        "PUSHED_FORCE": areas * pulls * ease,
-        "PUSHED_SPEED": areas * way,
-        "KINETIC": masses[:, None] * way**2,
-    }
+    """What steers the next step, in every direction."""
+    before, _, totals, _, eases, carried = stepped
 
-    for name, parts in plain.items():
+    for name, parts in plain_totals(before[:, 5:30], eases, carried).items():
         found = totals[getattr(strides, name)].sum()
         assert found == pytest.approx(parts.sum(), rel=1e-11), name
 
 
 def test_what_landed_is_left_out_of_the_totals(stepped):
     """Points 7, 11 and 12 land: the sums are those of the others, but for the power before."""
-    before, rows, totals, _, masses, carried = stepped
+    before, rows, totals, _, eases, carried = stepped
     landed = np.array([7, 11, 12])
     factors = np.array([FACTORS["PRESSURE"]])
-    all_masses = np.concatenate([np.ones(5), masses, np.ones(N - 30)])
 
-    leave_out(rows[0], rows[1], rows[4], rows[6], all_masses, 2 * landed + 1, factors, totals)
-    stay = np.setdiff1d(np.arange(5, 30), landed) - 5
-    _, areas, _, _, _, _, ease = before[:, stay]
-    force, way, _, _ = plain_step(before[:, stay], carried[stay])
-    plain = {
-        "AFTER": way * force,
-        "PUSHED": areas**2 * ease,
-        "PUSHED_FORCE": areas * before[0, stay] * ease,
-        "PUSHED_SPEED": areas * way,
-        "KINETIC": masses[stay, None] * way**2,
-    }
-    for name, parts in plain.items():
+    leave_out(rows[0], rows[1], rows[4], rows[6], rows[7], 2 * landed + 1, factors, totals)
+    stay = np.setdiff1d(np.arange(5, 30), landed)
+    plain = plain_totals(before[:, stay], eases[stay - 5], carried[stay - 5])
+    for name in ("AFTER", "PUSHED", "PUSHED_FORCE", "PUSHED_SPEED", "KINETIC"):
         found = totals[getattr(strides, name)].sum()
-        assert found == pytest.approx(parts.sum(), rel=1e-11), name
+        assert found == pytest.approx(plain[name].sum(), rel=1e-11), name
