@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from manifold3d import Manifold
-
 from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobUnderside, JobVents
@@ -114,25 +112,10 @@ def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequ
     )
 
 
-def raised_solids(raw: RawMold) -> tuple[Manifold, ...]:
-    """Return the walls as solids, for as many cuts as are tried on them."""
-    pairs = zip(roots_of(raw.plans), raw.meshes, strict=True)
-    return tuple(raised_solid(root, mesh) for root, mesh in pairs)
-
-
 def cut_bodies(
-    raw: RawMold, solids: Sequence[Manifold], layout: VentLayout, bore: BoreSpec
+    raw: RawMold, layout: VentLayout, bore: BoreSpec
 ) -> tuple[tuple[Body, ...], tuple[Finding, ...]]:
     """Cut what is laid out into the walls, and find what came out otherwise than foretold.
-
-    Parameters
-    ----------
-    raw, solids : RawMold, sequence of Manifold
-        The walls, and the same as solids.
-    layout : VentLayout
-        What is cut.
-    bore : BoreSpec
-        How vents are bored.
 
     Raises
     ------
@@ -142,11 +125,15 @@ def cut_bodies(
     finished = []
     each = zip(
         _with_own_vents(raw.plans, layout.vents.vents),
-        solids, layout.undersides, layout.markings, strict=True,
+        raw.meshes, layout.undersides, layout.markings, strict=True,
     )  # fmt: skip
-    for (root, own), solid, underside, marking in each:
+    for (root, own), mesh, underside, marking in each:
         checkpoint()
-        finished.append(finish_body(root, solid, underside, vents=own, bore=bore, marking=marking))
+        finished.append(
+            finish_body(
+                root, raised_solid(root, mesh), underside, vents=own, bore=bore, marking=marking
+            )
+        )
     bodies = tuple(body for whole in finished for body in whole.bodies)
     return bodies, tuple(_unforeseen_findings(finished))
 

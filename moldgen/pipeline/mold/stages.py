@@ -11,7 +11,6 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from manifold3d import Manifold
 from shapely import MultiPolygon
 
 from moldgen.finding import Finding
@@ -36,7 +35,6 @@ from moldgen.pipeline.mold.checking import check_mold, mold_case
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
     cut_bodies,
-    raised_solids,
     uncut_bodies,
     underside_spec,
 )
@@ -235,11 +233,6 @@ def vented(
     return vent_in_time(search, progress)
 
 
-def solids(*, raw: RawMold, quality: Quality) -> tuple[Manifold, ...]:
-    """Return the walls as solids to be cut, if they are."""
-    return raised_solids(raw) if quality.cuts_underside else ()
-
-
 def cut(
     *,
     raw: RawMold,
@@ -249,7 +242,6 @@ def cut(
     vent_rule: Rule,
     underside_request: UndersideRequest,
     vented: VentedWalls,
-    solids: tuple[Manifold, ...],
     quality: Quality,
 ) -> CutMold:
     """Return the mold with everything cut into it, unless that is left out of a preview."""
@@ -257,7 +249,7 @@ def cut(
     unforeseen: tuple[Finding, ...] = ()
     bodies = uncut_bodies(raw)
     if quality.cuts_underside:
-        bodies, unforeseen = cut_bodies(raw, solids, layout, bore)
+        bodies, unforeseen = cut_bodies(raw, layout, bore)
     return CutMold(
         bodies=bodies, plans=raw.plans, vents=layout.vents, vent_rule=vent_rule, bore=bore,
         undersides=layout.undersides, markings=layout.markings,
@@ -339,7 +331,7 @@ def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
 
 STAGES = Graph(
     features, raw, rules, wall_findings, relief, trim_line, forming_run, formed, wall_survey, draws,
-    stiff_s, swept_L, placer, vent_rule, underside_request, vented, solids, cut, survey, checked,
+    stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked,
     air, ready, day, mold,
     by_content={"features"},
     optional={"forming_run", "formed"},
