@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, ranked, worst
 from moldgen.mold.checks.added import check_added
 from moldgen.mold.checks.case import Case
@@ -95,6 +96,7 @@ def survey(case: Case, *, draws: tuple[Draw, ...] | None = None) -> Survey:
         How far the sheet is drawn, if that was measured on the same walls before.
     """
     seen = sight(case)
+    checkpoint()
     return Survey(case=case, seen=seen, draws=measure_draws(case, seen) if draws is None else draws)
 
 
@@ -107,10 +109,15 @@ def check_survey(surveyed: Survey) -> CheckResults:
     """Ask every question of a mold that was looked at before."""
     case, seen, draws = surveyed.case, surveyed.seen, surveyed.draws
     draft = measure_draft(case, seen)
+    checkpoint()
     undercuts = measure_undercuts(case, seen)
+    checkpoint()
     rounds = measure_rounds(case, seen)
+    checkpoint()
     walls = measure_walls(case)
+    checkpoint()
     room = measure_room(case)
+    checkpoint()
     standings = measure_standing(case)
     return CheckResults(
         findings=ranked(
