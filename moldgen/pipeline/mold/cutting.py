@@ -102,6 +102,7 @@ def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequ
         checkpoint()
         marking = _marking(root, relief, own, asked)
         markings.append(marking)
+        checkpoint()
         undersides.append(build_underside(root.outer, own, asked.spec, reserved=marking.reserved))
     no_room = (finding for marking in markings for finding in marking.findings)
     return VentLayout(

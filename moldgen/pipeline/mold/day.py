@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
 
 from moldgen.errors import SpecError
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.mold.air.air_findings import check_evacuation
 from moldgen.mold.air.evacuation import Evacuation
@@ -150,11 +151,13 @@ def day_of(
     thinnest = _tried(
         lambda: cool(sheet, printed, thickness_ratio=thin), "part-stays-hot", findings
     )
+    checkpoint()
     heat_s = _LONGEST_HEAT_s if heated is None else min(heated.forming_s, _LONGEST_HEAT_s)
     run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
     # How long the first part stays on does not depend on how long the next one is heated.
     stood = mold_life(run, printed, n_cycles=WANTED_CYCLES)
     life = stood if heated and thinnest else None
+    checkpoint()
     load = load_of(mold, setting)
     release = release_of(mold, setting, insert)
     findings += [

@@ -11,6 +11,7 @@ import shapely
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import SpecError
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.outline import JobAround
@@ -145,6 +146,7 @@ class _FeatureResolver:
     def _feature(
         self, wanted: JobFeature, laid: PlacedOutline, direction: Direction, ground: Ground
     ) -> Feature:
+        checkpoint()
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))
         height = wanted.height_mm * ground.scale
@@ -187,6 +189,7 @@ class _FeatureResolver:
         # and a letter keeps its corners whatever stands beside it.
         parts: list[Polygon] = []
         for piece in region.geoms:
+            checkpoint()
             before = MultiPolygon([piece])
             radius = wanted.plan_radius_mm
             if radius is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobVents
 from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
@@ -84,7 +85,9 @@ class VentSearch:
         placed = self.place(self.relief, spec)
         if not self.wanted.place:
             placed = replace(placed, vents=())
+        checkpoint()
         layout = lay_out(placed, self.raw, self.relief, self.asked)
+        checkpoint()
         ways = air_ways(
             layout.vents, layout.undersides, self.raw.plans,
             machine=self.machine, bore=self.asked.bore,
