@@ -186,7 +186,8 @@ class _Columns:
         for _ in range(self.rounds):
             masses = per_s * self.content.heat(now, after)
             diagonal[:] = still + masses
-            after = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+            solved = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+            after = np.asarray(solved, dtype=np.float64)
         return after
 
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from manifold3d import Manifold
-
 from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobVents, MoldRequest
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.rules import Rule
-from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body, raised_solid
+from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import UndersideSpec, build_underside
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
@@ -25,26 +23,8 @@ SLANTING = 1.4
 """A line over a crossing of channels is up to so many times as long as the circle there is wide."""
 
 
-def raised_solids(walls: Walls) -> tuple[Manifold, ...]:
-    """Return the bodies of walls as solids, for as many cuts as are tried on them."""
-    pairs = zip(roots_of(walls.raw.plans), walls.raw.meshes, strict=True)
-    return tuple(raised_solid(root, mesh) for root, mesh in pairs)
-
-
-def cut_mold(
-    request: MoldRequest,
-    walls: Walls,
-    *,
-    setting: Setting,
-    shop: Shop,
-    solids: Sequence[Manifold] | None = None,
-) -> CutMold:
+def cut_mold(request: MoldRequest, walls: Walls, *, setting: Setting, shop: Shop) -> CutMold:
     """Vent walls and cut everything else into them, one body after the other.
-
-    Parameters
-    ----------
-    solids : sequence of Manifold, optional
-        The walls' bodies, if they were made solid already: `raised_solids`.
 
     Raises
     ------
@@ -58,12 +38,12 @@ def cut_mold(
     vents, unbored = settle_bores(_placed(request, walls), plans, relief, bore)
     owner = bodies_of(plans)
     bodies = []
-    for root, solid in zip(roots_of(plans), solids or raised_solids(walls), strict=True):
+    for root, mesh in zip(roots_of(plans), walls.raw.meshes, strict=True):
         own = [vent for vent in vents.vents if owner[vent.feature] == root.name]
         marking = _marking(request, root, walls, own, setting=setting, shop=shop)
         spec = underside_spec(request, setting)
         underside = build_underside(root.outer, own, spec, reserved=marking.reserved)
-        whole = finish_body(root, solid, underside, vents=own, bore=bore, marking=marking)
+        whole = finish_body(root, mesh, underside, vents=own, bore=bore, marking=marking)
         bodies.append((whole, underside, marking))
     finished, undersides, markings = zip(*bodies, strict=True)
     return CutMold(

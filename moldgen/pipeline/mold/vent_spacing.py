@@ -10,7 +10,7 @@ from moldgen.job.spec import MoldRequest
 from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.checks import Survey
 from moldgen.pipeline.mold.checking import survey_mold
-from moldgen.pipeline.mold.cutting import cut_mold, raised_solids
+from moldgen.pipeline.mold.cutting import cut_mold
 from moldgen.pipeline.mold.day import evacuation_of, stiff_where_thinnest_s
 from moldgen.pipeline.mold.mold import CutMold
 from moldgen.pipeline.mold.walls import Walls
@@ -61,8 +61,7 @@ def vent_in_time(
     was changed is a finding.
     """
     wanted_mm = spacing_mm = request.vents.spacing_mm
-    solids = raised_solids(walls)
-    mold = first = cut_mold(request, walls, setting=setting, shop=shop, solids=solids)
+    mold = first = cut_mold(request, walls, setting=setting, shop=shop)
     surveyed = survey_mold(first, request, setting=setting)
     # How thick the sheet comes out, and so how long it stays soft, is a matter of the walls.
     stiff_s = stiff_where_thinnest_s(first, surveyed.draws, setting)
@@ -71,7 +70,7 @@ def vent_in_time(
         spacing_mm = max(CLOSEST_MM, _CLOSER * spacing_mm)
         progress(f"3/6 vents closer together, every {spacing_mm:.0f} mm: the air takes too long")
         closer = replace(request, vents=replace(request.vents, spacing_mm=spacing_mm))
-        mold = cut_mold(closer, walls, setting=setting, shop=shop, solids=solids)
+        mold = cut_mold(closer, walls, setting=setting, shop=shop)
         air = evacuation_of(mold, setting, stiff_s)
     if mold is not first:
         surveyed = survey_mold(mold, request, setting=setting)
