@@ -50,7 +50,7 @@ def test_many_intervals_are_halved_like_each_of_them(roots):
     """All at once or one by one: the same ends."""
     n = len(roots)
     lows, highs = narrowed_each(lambda x: x > roots, np.zeros(n), np.ones(n), within=0.01)
-    each = [narrowed(lambda x, root=root: x > root, 0.0, 1.0, within=0.01) for root in roots]
+    each = [narrowed(root.__lt__, 0.0, 1.0, within=0.01) for root in roots]
 
     assert list(zip(lows.tolist(), highs.tolist(), strict=True)) == each
     assert narrowed_each(lambda x: x > 1, np.zeros(0), np.ones(0), within=0.01)[0].size == 0

@@ -335,6 +335,7 @@ def test_the_same_sheet_on_the_same_machine_is_worked_out_once():
     timed = replace(CLASS, sources={"heater_share": "timed"})
 
     assert heat_up(replace(sheet()), replace(CLASS)) is found
+    assert not found.course.profiles_degC.flags.writeable
     assert heat_up(sheet(gauge_mm=1.6), CLASS) is not found
     assert heat_up(sheet(), CLASS, untold=0.2) is not found
     # Where a value comes from counts too: a timed machine has other doubts.

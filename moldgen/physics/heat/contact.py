@@ -114,7 +114,8 @@ class Modes:
         """
         step_s = np.asarray(duration_s, dtype=np.float64)[..., None] / n_steps
         share, add = self._step(step_s)
-        shares: Array = np.cumprod(np.repeat(share[..., None, :], n_steps, axis=-2), axis=-2)
+        every = np.repeat(share[..., None, :], n_steps, axis=-2)
+        shares = np.asarray(np.cumprod(every, axis=-2), dtype=np.float64)
         # What was brought in a step fades in all later ones: 1 + d + d² and so on.
         gathered = 1 + np.cumsum(shares, axis=-2) - shares
         adds_degC = (gathered * add[..., None, :]) @ np.swapaxes(self.shapes, -1, -2)
