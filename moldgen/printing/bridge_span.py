@@ -141,7 +141,8 @@ def _held_all_round(touches: _Touches, held: Flags) -> Flags:
     np.maximum.at(gap, touches.place[between], np.diff(angle)[between])
     free = np.zeros(len(first), bool)
     free[touches.place[~held[touches.edge]]] = True
-    return ~free & (gap <= np.radians(_HALF_ROUND_DEG))
+    all_round: Flags = ~free & (gap <= np.radians(_HALF_ROUND_DEG))
+    return all_round
 
 
 def _chords(

@@ -247,6 +247,7 @@ def _told(rows: Array, n_cycles: int) -> Array:
     """Return so many rows; once nothing changes any more, the last one holds."""
     places = np.minimum(np.arange(n_cycles), len(rows) - 1)
     kept: Array = rows[places]
+    kept.setflags(write=False)
     return kept
 
 

@@ -2,11 +2,12 @@
 
 from math import nextafter, sqrt
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldgen.physics.bisection import first_beyond, narrowed
+from moldgen.physics.bisection import first_beyond, narrowed, narrowed_each
 
 
 def test_a_root_is_found_to_the_last_bit():
@@ -42,3 +43,14 @@ def test_the_first_whole_number_beyond_is_found(low, width, data):
     assert found == first
     assert low not in asked
     assert low + width not in asked
+
+
+@given(st.lists(st.floats(0.01, 0.99), min_size=1, max_size=5))
+def test_many_intervals_are_halved_like_each_of_them(roots):
+    """All at once or one by one: the same ends."""
+    n = len(roots)
+    lows, highs = narrowed_each(lambda x: x > roots, np.zeros(n), np.ones(n), within=0.01)
+    each = [narrowed(root.__lt__, 0.0, 1.0, within=0.01) for root in roots]
+
+    assert list(zip(lows.tolist(), highs.tolist(), strict=True)) == each
+    assert narrowed_each(lambda x: x > 1, np.zeros(0), np.ones(0), within=0.01)[0].size == 0

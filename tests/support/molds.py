@@ -13,7 +13,7 @@ from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.air.way_out import check_airways
 from moldgen.mold.build import RawMold, build_raw_mold
 from moldgen.mold.features import Direction, Feature, Wall
-from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body, raised_solid
+from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.by_ball import place_vents
@@ -130,9 +130,8 @@ def whole(body, *, vents=VENTS, bore=None, under=None, cell_mm=0.5, machine=MACH
     marking = build_marking(body.name, foot, relief, settled.vents, rim_mm=under.rim_mm, **chosen)
     underside = build_underside(foot, settled.vents, under, reserved=marking.reserved)
     finished = finish_body(
-        raw.plans[0], raised_solid(raw.plans[0], raw.meshes[0]), underside,
-        vents=settled.vents, bore=bore, marking=marking,
-    )  # fmt: skip
+        raw.plans[0], raw.meshes[0], underside, vents=settled.vents, bore=bore, marking=marking
+    )
     air = check_airways(
         settled, [underside], raw.plans,
         relief=relief, machine=machine, printer=PRINTER, bore=bore,

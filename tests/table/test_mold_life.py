@@ -8,6 +8,7 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity
@@ -222,6 +223,38 @@ def test_the_best_filament_comes_first():
     assert hard == sorted(hard, reverse=True)
     assert names[-2:] == ["PETG", "PLA"]
     assert {"PC", "ABS"} <= set(names[: sum(hard)])
+
+
+def test_filaments_followed_at_once_last_as_they_do_alone():
+    """Counts and pauses are the same; temperatures to rounding."""
+    # The other way round those that need a pause are not the first.
+    ranked = rank_filaments(run(), mold(), SHOP.filaments.entries[::-1])
+    for one in some(ranked):
+        alone = life(one.mold.filament.name)
+        assert (one.in_a_row, one.pause_s) == (alone.in_a_row, alone.pause_s)
+        np.testing.assert_allclose(one.peaks_degC, alone.peaks_degC, rtol=1e-9)
+        np.testing.assert_allclose(one.contact_s, alone.contact_s, rtol=1e-8)
+    assert rank_filaments(run(), mold(), ()) == ()
+
+
+def test_the_same_run_on_the_same_mold_is_worked_out_once():
+    """An equal question has the same answer in hand; any other is asked anew."""
+    assert mold_life(run(), mold()) is mold_life(run(), mold())
+    assert not mold_life(run(), mold()).peaks_degC.flags.writeable
+    assert mold_life(run(), mold()) is not mold_life(run(heat_s=31.0), mold())
+    assert mold_life(run(), mold()) is not mold_life(run(), mold(height_mm=21.0))
+
+
+def test_looking_at_the_first_steps_of_contact_is_enough():
+    """However few are asked for, a part stays on as long as when all are looked at."""
+    made = build_cycles(run(), [mold("PLA"), mold("PETG")])
+    warm = np.full((2, made.n_mold), 45.0)
+    every = made.form(warm, first=made.contact.n_steps)
+
+    for first in (2, 60):
+        for few, full in zip(made.form(warm, first=first), every, strict=True):
+            np.testing.assert_allclose(few, full, rtol=1e-12)
+    assert (every[2] > 2 * made.contact.times_s[:, 0]).all()
 
 
 def test_findings_tell_what_pulls_do():

@@ -327,3 +327,16 @@ def test_a_heater_that_is_too_cool_is_refused():
     with pytest.raises(SpecError, match=says):
         heat_up(sheet(), cool)
     assert heating_s(sheet(), cool) is None
+
+
+def test_the_same_sheet_on_the_same_machine_is_worked_out_once():
+    """An equal question has the same answer in hand; any other is asked anew."""
+    found = heat_up(sheet(), CLASS)
+    timed = replace(CLASS, sources={"heater_share": "timed"})
+
+    assert heat_up(replace(sheet()), replace(CLASS)) is found
+    assert not found.course.profiles_degC.flags.writeable
+    assert heat_up(sheet(gauge_mm=1.6), CLASS) is not found
+    assert heat_up(sheet(), CLASS, untold=0.2) is not found
+    # Where a value comes from counts too: a timed machine has other doubts.
+    assert heat_up(sheet(), timed).doubts != found.doubts

@@ -84,15 +84,15 @@ def _unfolded(mesh: Mesh) -> Floats:
     For side k: its length, and the third corner along and across it. [mm].
     """
     flat = np.empty((len(mesh.triangles), 3, 3))
-    # Coordinate by coordinate: along rows of three numpy takes several times as long.
-    x, y, z = (np.ascontiguousarray(axis)[mesh.triangles.T] for axis in mesh.points_mm.T)
     for k in range(3):
-        side = [axis[(k + 1) % 3] - axis[k] for axis in (x, y, z)]
-        apex = [axis[(k + 2) % 3] - axis[k] for axis in (x, y, z)]
-        length = np.sqrt(side[0] ** 2 + side[1] ** 2 + side[2] ** 2)
-        along = side[0] * apex[0] + side[1] * apex[1] + side[2] * apex[2]
+        start = mesh.corners_mm[:, k]
+        side = mesh.corners_mm[:, (k + 1) % 3] - start
+        apex = mesh.corners_mm[:, (k + 2) % 3] - start
+        # Coordinate by coordinate: along rows of three numpy takes several times as long.
+        x, y, z = side.T
+        length = np.sqrt(x**2 + y**2 + z**2)
         flat[:, k, 0] = length
-        flat[:, k, 1] = along / np.maximum(length, 1e-300)
+        flat[:, k, 1] = np.einsum("ij,ij->i", side, apex) / np.maximum(length, 1e-300)
         flat[:, k, 2] = 2 * mesh.areas_mm2 / np.maximum(length, 1e-300)
     return flat
 

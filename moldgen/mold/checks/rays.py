@@ -14,8 +14,6 @@ from moldgen.solid.zbuffer import in_bands
 _MOST_ENTRIES = 3_000_000
 # Fewer looks than this are done before a second thread has started.
 _WORTH_THREADS = 2_000
-_ENDLESS_MM = 1e9
-_SLACK_MM = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,18 +154,6 @@ def _distance(
 
 
 @njit(cache=True)
-def _beside(oz: float, dz: float, reach: float, corner: Floats) -> bool:
-    """Tell whether a look passes a triangle above or below, as far as it matters."""
-    if not reach < _ENDLESS_MM:
-        return False
-    end = oz + reach * dz
-    low, high = min(oz, end) - _SLACK_MM, max(oz, end) + _SLACK_MM
-    least = min(corner[0, 2], corner[1, 2], corner[2, 2])
-    most = max(corner[0, 2], corner[1, 2], corner[2, 2])
-    return bool(most < low or least > high)
-
-
-@njit(cache=True)
 def _to_border(at: float, speed: float) -> float:
     """Distance along a look to the next whole number on one axis."""
     if speed > 0:
@@ -204,9 +190,6 @@ def _cast(
             i, j = int(np.floor(x)), int(np.floor(y))
             if (i != last_i or j != last_j) and 0 <= i < nx and 0 <= j < ny:
                 for t in entries[start[j * nx + i] : start[j * nx + i + 1]]:
-                    # Upright walls stack many triangles in a bucket; most are passed by.
-                    if _beside(oz, dz, min(reach, nearest[k]), corners[t]):
-                        continue
                     distance = _distance(ox, oy, oz, dx, dy, dz, corners[t])
                     if distance < nearest[k] and distance <= reach:
                         nearest[k] = distance

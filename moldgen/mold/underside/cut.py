@@ -95,7 +95,7 @@ class FinishedBody:
 
 def finish_body(
     root: FeaturePlan,
-    solid: Manifold,
+    mesh: Mesh,
     underside: Underside,
     *,
     vents: Sequence[Vent],
@@ -108,8 +108,8 @@ def finish_body(
     ----------
     root : FeaturePlan
         The body's own feature; its name goes to the piece, with a number if there are several.
-    solid : Manifold
-        The body as lofted: `raised_solid`.
+    mesh : Mesh
+        The body as lofted.
     vents : sequence of Vent
         The vents of this body alone.
     marking : Marking, optional
@@ -121,6 +121,7 @@ def finish_body(
         If the modeler fails or nothing is left.
     """
     tools = [*(vent_tool(vent, bore) for vent in vents), *_marking_tools(marking)]
+    solid = solid_from_mesh(mesh, doing=f"raising {root.name}")
     bodies = _parted(root.name, cut_underside(solid, underside, tools))
     through = sum(bore.opening(vent) is Opening.PRINTED for vent in vents)
     return FinishedBody(
@@ -128,17 +129,6 @@ def finish_body(
         euler_foretold=2 * (euler_of_region(root.outer) - through),
         euler_measured=sum(_euler(body.mesh) for body in bodies),
     )
-
-
-def raised_solid(root: FeaturePlan, mesh: Mesh) -> Manifold:
-    """Hand a body as lofted to the modeler.
-
-    Raises
-    ------
-    GeometryError
-        If the modeler refuses it.
-    """
-    return solid_from_mesh(mesh, doing=f"raising {root.name}")
 
 
 def euler_of_region(region: MultiPolygon) -> int:

@@ -47,12 +47,12 @@ class Phase:
     @property
     def n_steps(self) -> int:
         """How many steps it has."""
-        return self.times_s.shape[-1]
+        return int(self.times_s.shape[-1])
 
     @property
     def n_cells(self) -> int:
         """How many cells the bodies have."""
-        return self.adds_degC.shape[-1]
+        return int(self.adds_degC.shape[-1])
 
     def profiles_degC(self, start_degC: Array, *, first: int | None = None) -> Array:
         """Return the temperatures of all cells after each step, or each of the first steps.
@@ -114,7 +114,8 @@ class Modes:
         """
         step_s = np.asarray(duration_s, dtype=np.float64)[..., None] / n_steps
         share, add = self._step(step_s)
-        shares = np.cumprod(np.repeat(share[..., None, :], n_steps, axis=-2), axis=-2)
+        every = np.repeat(share[..., None, :], n_steps, axis=-2)
+        shares = np.asarray(np.cumprod(every, axis=-2), dtype=np.float64)
         # What was brought in a step fades in all later ones: 1 + d + d² and so on.
         gathered = 1 + np.cumsum(shares, axis=-2) - shares
         adds_degC = (gathered * add[..., None, :]) @ np.swapaxes(self.shapes, -1, -2)

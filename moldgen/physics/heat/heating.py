@@ -107,11 +107,12 @@ class Matter(Spec):
     @property
     def content(self) -> HeatContent:
         """How its heat content rises with temperature."""
+        changes = self.hot_J_kgK is not None
         return HeatContent(
-            cold_J_kgK=np.float64(self.heat_J_kgK),
-            hot_J_kgK=np.float64(self.heat_J_kgK if self.hot_J_kgK is None else self.hot_J_kgK),
-            changes_degC=np.float64(inf if self.hot_J_kgK is None else self.changes_degC),
-            melting_J_kg=np.float64(0.0 if self.hot_J_kgK is None else self.melting_J_kg),
+            cold_J_kgK=np.asarray(self.heat_J_kgK, dtype=np.float64),
+            hot_J_kgK=np.asarray(self.hot_J_kgK or self.heat_J_kgK, dtype=np.float64),
+            changes_degC=np.asarray(self.changes_degC if changes else inf, dtype=np.float64),
+            melting_J_kg=np.asarray(self.melting_J_kg if changes else 0.0, dtype=np.float64),
         )
 
     def enthalpy(self, temperature_degC: Array) -> Array:
@@ -222,12 +223,8 @@ class Stack:
     @property
     def content(self) -> HeatContent:
         """How the heat content of every cell rises, shape (n,)."""
-        return HeatContent(
-            **{
-                field.name: self._by_cell(lambda m, name=field.name: getattr(m.content, name))
-                for field in fields(HeatContent)
-            }
-        )
+        contents = [matter.content for matter, _ in self.layers]
+        return HeatContent.joined(contents, [cells.stop - cells.start for _, cells in self.layers])
 
     def masses(self, first_degC: Array, last_degC: Array) -> Array:
         """Return the heat each cell takes per kelvin, shape (batch, n), in J/(m²·K)."""

@@ -121,6 +121,8 @@ def march_all(exposures: Sequence[Exposure], *, n_steps: int) -> tuple[Temperatu
     profiles_degC = np.stack(frames)
     faces_degC = columns.faces_degC(profiles_degC[..., columns.ends])
     times_s = np.arange(n_steps + 1)[:, None] * step_s
+    for one in (times_s, profiles_degC, faces_degC):
+        one.setflags(write=False)
     cuts = np.cumsum([exposure.batch for exposure in exposures])[:-1]
     return tuple(
         TemperatureHistory(
@@ -186,7 +188,8 @@ class _Columns:
         for _ in range(self.rounds):
             masses = per_s * self.content.heat(now, after)
             diagonal[:] = still + masses
-            after = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+            solved = np.linalg.solve(matrix, (known + masses * now)[..., None])[..., 0]
+            after = np.asarray(solved, dtype=np.float64)
         return after
 
 

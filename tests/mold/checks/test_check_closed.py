@@ -7,6 +7,7 @@ from support.check_solids import box, case, codes, flipped, joined, lathe, loose
 from moldgen.finding import Severity
 from moldgen.mold.checks.closed import check_closed
 from moldgen.solid.mesh import Mesh
+from moldgen.solid.topology import edges_of
 
 
 def test_closed_solid_gives_nothing():
@@ -77,3 +78,23 @@ def test_triangle_without_area_is_a_note():
 
     assert codes(found) == ["mesh-degenerate"]
     assert found[0].severity is Severity.NOTE
+
+
+@pytest.mark.parametrize(
+    "bodies",
+    [
+        (box(1, 2, 3),),
+        (flipped(box(1, 2, 3)),),
+        (box(1, 2, 3), box(2, 2, 2, (5, 0, 0))),
+    ],
+    ids=["one", "inside out", "two"],
+)
+@pytest.mark.parametrize("up", [(0.0, 0.0, 1.0), (0.0, 1.0, 1.0)])
+def test_edges_are_those_of_the_mesh_that_is_looked_at(bodies, up):
+    """However often they were paired before: as many bodies, turned over or outside in."""
+    made = case(*bodies, draw_direction=up)
+    own = edges_of(made.mesh)
+
+    assert made.edges.triangles.tolist() == own.triangles.tolist()
+    assert made.edges.points.tolist() == own.points.tolist()
+    assert made.mesh.volume_mm3 > 0

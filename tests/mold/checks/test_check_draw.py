@@ -3,6 +3,7 @@
 from dataclasses import replace
 from math import hypot, pi, sin
 
+import numpy as np
 import pytest
 from conftest import published
 from hypothesis import given, settings
@@ -27,7 +28,7 @@ from support.check_solids import (
 
 from moldgen.finding import Severity
 from moldgen.mold.build import build_raw_mold
-from moldgen.mold.checks.draw import check_draw, measure_draws
+from moldgen.mold.checks.draw import _gained_mm, _near, check_draw, measure_draws
 from moldgen.mold.checks.sight import sight
 from moldgen.mold.features import Direction, Feature, Wall
 
@@ -207,3 +208,19 @@ def test_turning_moving_and_scaling_keep_a_features_ratios(turn_deg, by, scale):
     assert after.areal == pytest.approx(before.areal, rel=1e-6)
     assert after.height_to_width == pytest.approx(before.height_to_width, rel=1e-2)
     assert after.linear == pytest.approx(before.linear, rel=2e-3)
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.floats(-20, 20), st.floats(-20, 20), st.floats(0, 2 * pi))
+def test_triangles_near_a_cut_are_all_that_count(x, y, angle):
+    """The line across is as long by them as by all triangles, also along edges of the mesh."""
+    made = case(cup(30, 20)).mesh
+    for middle, along in (
+        (np.array([x, y]), np.array([np.cos(angle), np.sin(angle)])),
+        (np.zeros(2), np.array([1.0, 0.0])),
+    ):
+        span = (-np.inf, np.inf)
+        near = _near(made, middle, along)
+        gained_mm = _gained_mm(made.corners_mm[near], middle, along, span)
+        assert gained_mm == _gained_mm(made.corners_mm, middle, along, span)
+        assert 0 < near.sum() < len(near)

@@ -37,7 +37,6 @@ from moldgen.mold.underside.cut import (
     cut_underside,
     euler_of_region,
     finish_body,
-    raised_solid,
     vent_tool,
 )
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
@@ -241,9 +240,9 @@ def test_euler_counts_vents_and_holes():
     raw = build_raw_mold([ring_body])
     under = build_underside(raw.plans[0].outer, vents, UndersideSpec())
     pilots = [vent(12, 1.0, 32, 0)]
-    solid = raised_solid(raw.plans[0], raw.meshes[0])
     holed, pilot = (
-        finish_body(raw.plans[0], solid, under, vents=own, bore=BORE) for own in (vents, pilots)
+        finish_body(raw.plans[0], raw.meshes[0], under, vents=own, bore=BORE)
+        for own in (vents, pilots)
     )
 
     assert (holed.euler_foretold, holed.euler_measured) == (-4, -4)
@@ -257,8 +256,7 @@ def test_a_blocked_vent_shows_in_the_euler_number():
     raw = build_raw_mold([plain(plate(50, 40), 12)])
     under = build_underside(raw.plans[0].outer, [], UndersideSpec(kind=UndersideKind.FLAT))
     short = vent(6, 2.0)
-    solid = raised_solid(raw.plans[0], raw.meshes[0])
-    made = finish_body(raw.plans[0], solid, under, vents=[short], bore=BORE)
+    made = finish_body(raw.plans[0], raw.meshes[0], under, vents=[short], bore=BORE)
 
     assert made.euler_foretold == 0
     assert made.euler_measured == 2

@@ -30,7 +30,7 @@ from moldgen.physics.air.passage import (
     round_hole,
     stepped_bore,
 )
-from moldgen.physics.air.pumping import Receiver, evacuate
+from moldgen.physics.air.pumping import Receiver, evacuate, pushed_out_s
 
 FEW = settings(max_examples=25, deadline=None)
 SIZES = st.floats(0.3, 5)
@@ -236,6 +236,18 @@ def test_more_vents_are_never_slower(n, swept_L, tank_L, pump_L_s):
     assert more.reached_s <= some.reached_s * (1 + 1e-4)
 
 
+@FEW
+@given(st.floats(0.2, 5), st.floats(0.5, 60), st.floats(5, 60), st.floats(0, 3), st.floats(5, 200))
+def test_a_sheet_is_down_whether_or_not_what_follows_is_asked(swept_L, tank_L, kPa, pump, area):
+    """The first half of the course alone ends when it ends in the whole one."""
+    receiver = Receiver(volume_L=tank_L, start_kPa=kPa, pump_L_s=pump)
+    size = {"swept_L": swept_L, "left_L": 0.05, "longest_s": 60.0}
+    whole = evacuate(hole(area), receiver, target_kPa=kPa + 1, **size)
+
+    assert pushed_out_s(hole(area), receiver, **size) == whole.down_s
+    assert pushed_out_s(hole(area), receiver, **size | {"swept_L": 0.0}) == 0.0
+
+
 def test_the_same_air_takes_the_same_steps():
     """Two runs are equal to the last bit."""
     receiver = Receiver(volume_L=10, start_kPa=30, pump_L_s=1, lowest_kPa=30)
@@ -273,6 +285,10 @@ def test_a_sheet_that_is_never_down_says_so():
                 hole(1), Receiver(volume_L=1, start_kPa=2), swept_L=0, left_L=0, target_kPa=9
             ),
             r"left_L must be more than 0 L",
+        ),
+        (
+            lambda: pushed_out_s(hole(1), Receiver(volume_L=1, start_kPa=2), swept_L=-1, left_L=1),
+            r"swept_L must be at least 0 L",
         ),
         (
             lambda: evacuate(

@@ -2,6 +2,7 @@
 
 from functools import cache
 from math import erfc, inf
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, diffusivity_m2_s, effusivity
-from moldgen.physics.heat.contact import phase
+from moldgen.physics.heat.contact import modes_of, phase, side_by_side
 from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, stack
 from moldgen.physics.heat.march import march
 
@@ -157,6 +158,25 @@ def test_radiation_near_its_temperature_is_nearly_the_march_s():
     last = course.profiles_degC[-1, 0]
     assert there.profiles_degC(np.full(8, 90.0))[-1] == pytest.approx(last, abs=0.4)
     assert cold.profiles_degC(np.full(8, 90.0))[-1] != pytest.approx(last, abs=2)
+
+
+def test_phases_side_by_side_are_those_alone():
+    """Two bodies, each with its own duration; some of them, and their first steps."""
+    air = SheetFace(air_degC=20, film_W_m2K=12, glows=((20, 0.9),))
+    meets: dict[str, Any] = {"front": INSULATED, "back": air, "near_degC": 60}
+    bodies = [stack((matter, 0.003, 8)) for matter in (PLA, HIPS)]
+    both = side_by_side([modes_of(body, **meets) for body in bodies])
+    together = both.phase([30.0, 90.0], n_steps=12)
+    starts = np.array([[90.0] * 8, [40.0] * 8])
+    profiles = together.profiles_degC(starts)
+
+    for n, duration_s in ((0, 30.0), (1, 90.0)):
+        alone = phase(bodies[n], duration_s=duration_s, n_steps=12, **meets)
+        np.testing.assert_allclose(profiles[n], alone.profiles_degC(starts[n]), rtol=1e-12)
+        np.testing.assert_allclose(together.times_s[n], alone.times_s, rtol=1e-12)
+    second = together.only(np.array([1]))
+    first_steps = second.profiles_degC(starts[1:], first=5)
+    np.testing.assert_allclose(first_steps, profiles[1:, :5], rtol=1e-12)
 
 
 @FEW

@@ -1,7 +1,9 @@
 """Heating step by step: against closed forms, with rates of convergence, and turned over."""
 
+from dataclasses import replace
 from itertools import pairwise
 from math import inf, log2, pi, sqrt
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,7 +15,7 @@ from support.heat_formulas import back_face_share, constant_flux_rise, convectio
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, effusivity
 from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, stack
-from moldgen.physics.heat.march import march
+from moldgen.physics.heat.march import Exposure, march, march_all
 from moldgen.physics.heat.radiation import black_flux_W_m2, radiation_heating_s
 
 FEW = settings(max_examples=20, deadline=None)
@@ -224,3 +226,34 @@ def test_impossible_layers_are_refused(call, sentence):
     """One sentence that names the number and its rule."""
     with pytest.raises(SpecError, match=sentence):
         call()
+
+
+def test_stacks_side_by_side_go_their_own_ways():
+    """Thicker, melting and turned over: each as it goes alone, whatever goes beside it."""
+    melting = replace(SHEET, hot_J_kgK=2700, changes_degC=100, melting_J_kg=100e3)
+    hot = SheetFace(air_degC=20, film_W_m2K=5, glows=((500.0, 0.8), (20.0, 0.1)))
+    alone: list[dict[str, Any]] = [
+        {"body": stack((melting, L, 6)), "front": hot, "back": INSULATED, "duration_s": [30, 90]},
+        {"body": stack((melting, 2 * L, 6)), "front": INSULATED, "back": hot, "duration_s": 60},
+    ]
+    both = march_all([Exposure(start_degC=20.0, **one) for one in alone], n_steps=8)
+
+    for course, one in zip(both, alone, strict=True):
+        own = march(start_degC=20.0, n_steps=8, **one)
+        for name in ("times_s", "profiles_degC", "fronts_degC", "backs_degC"):
+            np.testing.assert_allclose(getattr(course, name), getattr(own, name), rtol=1e-12)
+    assert both[0].profiles_degC.shape == (9, 2, 6)
+    assert both[1].fronts_degC.shape == (9, 1)
+    assert both[1].backs_degC[-1, 0] > both[1].fronts_degC[-1, 0] + 50
+
+
+def test_a_face_takes_up_what_stefan_and_newton_say():
+    """Film and radiation, each by its own law, at several temperatures at once."""
+    face = SheetFace(flux_W_m2=300.0, air_degC=25.0, film_W_m2K=7.0, glows=((600.0, 0.7),))
+    faces_degC = np.array([20.0, 150.0, 600.0])
+    total, driven = face.films(faces_degC)
+
+    kelvin, source_K = faces_degC + 273.15, 873.15
+    radiant = 0.7 * 5.670374419e-8 * (source_K**4 - kelvin**4)
+    exact = 300.0 + 7.0 * (25.0 - faces_degC) + radiant
+    np.testing.assert_allclose(driven - total * faces_degC, exact, rtol=1e-9)
