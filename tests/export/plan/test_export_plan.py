@@ -32,7 +32,7 @@ from svgelements import Path as SvgPath
 from moldgen.errors import OutlineError, SpecError
 from moldgen.export.plan.dxf import dxf_bytes
 from moldgen.export.plan.glyphs import glyph_rings
-from moldgen.export.plan.items import Line
+from moldgen.export.plan.items import Item, Line
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.paper import PAPERS, paper_named, place_tiles, points
 from moldgen.export.plan.pdf import MARGIN_MM, pdf_bytes
@@ -526,7 +526,7 @@ def test_dxf_keeps_marks_off_the_cutting_layers(dxf):
 
 def varied_plan(words: str) -> Plan:
     """Return a plan with every kind of item, text turned, centered and beside its place."""
-    extra = [
+    extra: list[Item] = [
         Note(x_mm=3.25, y_mm=7, text=words),
         Note(x_mm=-3.1, y_mm=1 / 3, text=words, angle_deg=30, align=0, height_mm=3),
         Dimension(start_mm=(0, 0), end_mm=(120, 0), offset_mm=-8, text="120"),
