@@ -142,3 +142,32 @@ def test_help_imports_nothing_heavy():
     )
 
     assert done.stdout.splitlines()[-1] == "loaded:"
+
+
+UNNEEDED = {
+    "PIL",
+    "ezdxf",
+    "matplotlib",
+    "trimesh",
+    "moldgen.export.plan.plan",
+    "moldgen.mold.sheet.formed",
+    "moldgen.outline.library.shapes",
+    "moldgen.physics.membrane.run",
+    "moldgen.pipeline.mold.tables",
+}
+"""What makes pictures, plans, reports, shapes and forming runs."""
+
+
+def test_a_mesh_alone_loads_only_what_makes_it(tmp_path):
+    """A sign written as STL loads nothing that makes pictures, plans, reports or forming runs."""
+    words = ["sign", "PIER 4", "--formats", "stl", "--quiet", "--out", str(tmp_path)]
+    program = (
+        f"import sys; from moldgen.cli.app import main; code = main({words!r}); "
+        f"print('made', code, *sorted({UNNEEDED!r} & sys.modules.keys()))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True, timeout=300
+    )
+
+    assert done.stdout.splitlines()[-1] == "made 0"
+    assert [path.suffix for path in tmp_path.iterdir()] == [".stl"]

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from moldgen.execution import beside, checkpoint
-from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.spec import Paper
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.result import Result
 from moldgen.solid.mesh import Body, Mesh
+
+if TYPE_CHECKING:
+    from moldgen.export.plan.plan import Plan
 
 FINDINGS, REPORT = "findings.json", "report.html"
 

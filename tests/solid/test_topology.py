@@ -48,6 +48,15 @@ def test_inside_out_has_negative_volume():
     assert found.volumes_mm3 == pytest.approx([-6.0])
 
 
+def test_a_mesh_that_shares_its_points_is_its_own_weld():
+    """Nothing is copied, and the edges found once stay with the mesh."""
+    solid = box(4, 5, 6)
+
+    assert welded(solid) is solid
+    assert solid.edges is solid.edges
+    assert topology_of(solid).edges is solid.edges
+
+
 def test_loose_triangles_are_welded():
     """Triangles that repeat their corners are the same solid after welding."""
     solid = welded(loose(box(4, 5, 6)))

@@ -339,7 +339,7 @@ def _surveyed_sky(scene: Scene, row: int, column: int) -> float:
     down, across = row / SURVEY_STEP - i, column / SURVEY_STEP - j
     above = scene.survey[i, j] * (1.0 - across) + scene.survey[i, j + 1] * across
     below = scene.survey[i + 1, j] * (1.0 - across) + scene.survey[i + 1, j + 1] * across
-    return above * (1.0 - down) + below * down
+    return float(above * (1.0 - down) + below * down)
 
 
 @_inner

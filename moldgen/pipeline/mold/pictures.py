@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.export.plan.plan import Layer, Plan
 from moldgen.export.report.report import Picture, problem_places
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.checks import CheckResults
@@ -18,9 +18,14 @@ from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body, joined
 
+if TYPE_CHECKING:
+    from moldgen.export.plan.plan import Plan
+
 
 def without_sheet(plan: Plan) -> Plan:
     """Leave out the sheet and the clamp, which would fill many pages with nothing."""
+    from moldgen.export.plan.plan import Layer
+
     return plan.only(*(layer for layer in Layer if layer not in {Layer.SHEET, Layer.CLAMP}))
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.export.plan.plan import Hole, Plan, build_plan
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
@@ -17,6 +17,9 @@ from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.polygons import polygons_of
 from moldgen.stock import FormingMachine, nearest_drill
+
+if TYPE_CHECKING:
+    from moldgen.export.plan.plan import Plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +43,8 @@ def plan_of(
     request: MoldRequest, mold: Mold, setting: Setting, drilling: Sequence[Drilling]
 ) -> Plan:
     """Return the plan of a mold at 1:1, on its table."""
+    from moldgen.export.plan.plan import Hole, build_plan
+
     drills = {drill.vent.name: drill for drill in drilling}
     holes = [
         Hole(x_mm=v.x_mm, y_mm=v.y_mm, diameter_mm=v.diameter_mm, note=_note(v, drills))
@@ -81,6 +86,8 @@ def plan_of_part(
     vent_mm : float
         Widest hole that leaves no mark. [mm]
     """
+    from moldgen.export.plan.plan import Hole, build_plan
+
     drills = [
         Hole(x_mm=x, y_mm=y, diameter_mm=vent_mm, note=f"v{number}")
         for number, (x, y) in enumerate(places, start=1)

@@ -13,6 +13,7 @@ from support.solids_for_export import box, frustum, leans_deg, mesh_of, sign_wit
 from support.some import some
 
 from moldgen.errors import SpecError
+from moldgen.export.picture import shading
 from moldgen.export.picture import views as pictures
 from moldgen.export.picture.canvas import PAPER, Canvas, png_bytes
 from moldgen.export.picture.draft_map import draft_map_png
@@ -227,6 +228,23 @@ def test_creases_and_outlines_carry_a_line():
         row = brightness(picture)[150]
         assert row[line].min() < row[112] - 8
         assert row[112] == pytest.approx(row[125], abs=3)
+
+
+def test_the_survey_of_the_sky_is_as_good_as_a_look_from_every_pixel(monkeypatch):
+    """Openness between surveyed places is within a few steps of what each pixel sees itself."""
+    view = View(azimuth_deg=-30, elevation_deg=35)
+    surveyed = render(tide_sign(), view=view, size_px=(320, 240)).astype(int)
+
+    def vague(scene, survey, first, end):
+        # Neighbors that never agree send every pixel to look for itself.
+        survey[first:end] = np.arange(survey.shape[1]) % 2
+
+    monkeypatch.setattr(shading, "survey_sky", vague)
+    looked = render(tide_sign(), view=view, size_px=(320, 240)).astype(int)
+
+    off = np.abs(surveyed - looked)
+    assert 0 < off.max() <= 16
+    assert off.mean() < 0.1
 
 
 def test_pictures_are_the_same_every_time():

@@ -337,6 +337,30 @@ def test_every_font_listed_can_set_a_word():
         assert open_typeface(font).cap_height() > 0
 
 
+def test_a_text_is_set_once():
+    """Asked for again, a text is the one that was set before; another height is another text."""
+    spec = TextSpec(text="PIER 4", height_mm=30)
+    first = outline_from_text(spec)
+
+    assert outline_from_text(TextSpec(text="PIER 4", height_mm=30)) is first
+    assert outline_from_text(TextSpec(text="PIER 4", height_mm=20)).cap_height_mm == 20
+    assert outline_from_text(TextSpec(text="PIER 5", height_mm=30)).letters[-1].name == "5"
+
+
+def test_a_font_whose_file_changes_is_read_again(tmp_path):
+    """A text is set anew in a font that has other letters now."""
+    path = tmp_path / "own.ttf"
+    spec = TextSpec(text="R", height_mm=30, font=str(path))
+    path.write_bytes((FOLDER / "Rubik-Bold.ttf").read_bytes())
+    before = outline_from_text(spec)
+    path.unlink()
+    path.write_bytes((FOLDER / "Lexend-Bold.ttf").read_bytes())
+    after = outline_from_text(spec)
+
+    assert (before.font_name, after.font_name) == ("Rubik Bold", "Lexend Bold")
+    assert not before.region.equals(after.region)
+
+
 def test_list_passes_over_what_is_no_font(tmp_path):
     """Damaged files and missing folders do not spoil the list."""
     (tmp_path / "broken.ttf").write_bytes(b"\x00\x01\x00\x00broken")
