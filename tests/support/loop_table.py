@@ -24,7 +24,7 @@ from numba.core.dispatcher import Dispatcher
 
 from moldgen.pipeline.loops import table
 from moldgen.pipeline.loops.signature import signature_text
-from moldgen.pipeline.loops.table import Loop, called_loops
+from moldgen.pipeline.loops.table import CompiledLoop, called_loops
 
 ROOT = Path(__file__).resolve().parents[2]
 TARGET = ROOT / "moldgen/pipeline/loops/loops.csv"
@@ -93,9 +93,11 @@ def _hand_down(loops: dict[tuple[str, str, str], dict[str, Any]]) -> None:
                 row["uses"].update(loops[key]["uses"])
 
 
-def _loop(key: tuple[str, str, str]) -> Loop:
+def _loop(key: tuple[str, str, str]) -> CompiledLoop:
     module, name, signature = key
-    return Loop(module=module, name=name, signature=signature, compiling_s=0.0, uses=frozenset())
+    return CompiledLoop(
+        module=module, name=name, signature=signature, compiling_s=0.0, uses=frozenset()
+    )
 
 
 def _text(loops: dict[tuple[str, str, str], dict[str, Any]]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Sequence
 
-from moldgen.pipeline.loops.table import Loop, called_loops
+from moldgen.pipeline.loops.table import CompiledLoop, called_loops
 
 _PRIOR_S = 2.0
 """The table's pace is believed like so many seconds of this machine's own. [s]."""
@@ -19,17 +19,17 @@ class LoopQueue:
     one comes first that the longest chain of others waits for.
     """
 
-    def __init__(self, loops: Sequence[Loop], *, n_workers: int) -> None:
+    def __init__(self, loops: Sequence[CompiledLoop], *, n_workers: int) -> None:
         self._n_workers = n_workers
         self._waiting = list(loops)
-        self._busy: list[Loop] = []
+        self._busy: list[CompiledLoop] = []
         self._left_s = self._whole_s = sum(loop.compiling_s for loop in loops)
         self._known_s = self._took_s = _PRIOR_S
         self._changed = threading.Condition()
         self._called = {_place(loop): called_loops(loop.dispatcher) for loop in loops}
         self._chain_s = self._chains()
 
-    def take(self) -> Loop | None:
+    def take(self) -> CompiledLoop | None:
         """Return the next loop, waiting until there is one that may come; None if all are out."""
         with self._changed:
             while self._waiting:
@@ -42,7 +42,7 @@ class LoopQueue:
                 self._changed.wait()
             return None
 
-    def put_back(self, loop: Loop, took_s: float | None) -> None:
+    def put_back(self, loop: CompiledLoop, took_s: float | None) -> None:
         """Take note that a loop is done, after so many seconds, or will not be."""
         with self._changed:
             self._busy.remove(loop)
@@ -65,7 +65,7 @@ class LoopQueue:
         """Return how long the rest will take, at the pace of this machine so far. [s]."""
         return self._left_s * self._took_s / self._known_s / self._n_workers
 
-    def _ready(self) -> list[Loop]:
+    def _ready(self) -> list[CompiledLoop]:
         busy = {_place(loop) for loop in self._busy}
         unfinished = busy | {_place(loop) for loop in self._waiting}
         ready = [
@@ -89,5 +89,5 @@ class LoopQueue:
         return chain_s
 
 
-def _place(loop: Loop) -> tuple[str, str]:
+def _place(loop: CompiledLoop) -> tuple[str, str]:
     return loop.module, loop.name

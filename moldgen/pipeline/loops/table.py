@@ -18,7 +18,7 @@ TABLE = "loops.csv"
 
 
 @dataclass(frozen=True, kw_only=True)
-class Loop:
+class CompiledLoop:
     """A compiled loop, as one kind of job calls it.
 
     Attributes
@@ -59,11 +59,11 @@ class Loop:
             return True
 
 
-def read_table() -> tuple[Loop, ...]:
+def read_table() -> tuple[CompiledLoop, ...]:
     """Return every loop of the table, a loop before those that call it."""
     lines = resources.files(__package__).joinpath(TABLE).read_text(encoding="utf-8").splitlines()
     return tuple(
-        Loop(
+        CompiledLoop(
             module=row["module"],
             name=row["name"],
             signature=row["signature"],
@@ -79,7 +79,7 @@ def known_uses() -> tuple[str, ...]:
     return tuple(sorted({use for loop in read_table() for use in loop.uses}))
 
 
-def missing_loops(uses: Iterable[str]) -> tuple[Loop, ...]:
+def missing_loops(uses: Iterable[str]) -> tuple[CompiledLoop, ...]:
     """Return the loops that these uses need and that are not kept on this machine."""
     wanted = frozenset(uses)
     return tuple(loop for loop in read_table() if loop.uses & wanted and not loop.is_kept())
