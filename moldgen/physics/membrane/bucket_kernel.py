@@ -63,7 +63,9 @@ def faces_of(corners: Floats, floor_mm: float, thin: float) -> tuple[Floats, Flo
         planes[n, 10] = (nx * uy - ny * ux) * per
         for d in range(0, 12, 4):
             planes[n, d + 3] = planes[n, d] * ax + planes[n, d + 1] * ay + planes[n, d + 2] * az
-        faces[n] = corners[e]
+        for c in range(3):
+            for d in range(3):
+                faces[n, c, d] = corners[e, c, d]
         n += 1
     return faces[:n].copy(), planes[:n].copy()
 
@@ -106,7 +108,8 @@ def sort_out(
                 cells[n], owners[n] = i * columns + j, e
                 starts[i * columns + j] += 1
                 n += 1
-    starts[:] = np.cumsum(starts)
+    for cell in range(1, len(starts)):
+        starts[cell] += starts[cell - 1]
     members = np.empty(n, dtype=np.int32)
     for k in range(n - 1, -1, -1):
         starts[cells[k]] -= 1
@@ -118,7 +121,8 @@ def sort_out(
 def _longer(numbers: NDArray[np.int64], room: int) -> NDArray[np.int64]:
     """Return room for more numbers, the first of them as they were."""
     longer = np.empty(room, dtype=numbers.dtype)
-    longer[: len(numbers)] = numbers
+    for k in range(len(numbers)):
+        longer[k] = numbers[k]
     return longer
 
 

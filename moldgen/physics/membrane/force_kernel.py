@@ -68,7 +68,7 @@ def pull(
     law : ndarray, shape (4,)
     points, pulls, areas : ndarray, shape (n, 4)
     """
-    sides, pushes = np.ones((6, AT_ONCE)), np.empty((9, AT_ONCE))
+    sides, pushes = np.empty((6, AT_ONCE)), np.empty((9, AT_ONCE))
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)
@@ -143,7 +143,7 @@ def weigh(
     along, cross : ndarray, shape (n, 4)
         The diagonals xx, yy, zz, and the rest xy, yz, zx.
     """
-    sides, parts = np.ones((6, AT_ONCE)), np.empty((9, AT_ONCE))
+    sides, parts = np.empty((6, AT_ONCE)), np.empty((9, AT_ONCE))
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)
@@ -219,7 +219,7 @@ def lengths_of_parts(
     corners: Indices, metric: Floats, law: Floats, points: Floats, pressure: float, n: int
 ) -> float:
     """Return the lengths of the forces at the corners of all triangles of the first n points."""
-    sides, pushes, parts = np.ones((6, AT_ONCE)), np.empty((9, AT_ONCE)), 0.0
+    sides, pushes, parts = np.empty((6, AT_ONCE)), np.empty((9, AT_ONCE)), 0.0
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
             take_sides(points, corners, start + k, sides, k)

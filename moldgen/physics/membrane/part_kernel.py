@@ -118,15 +118,17 @@ def set_out(sheet: SheetConstants, state: State, part: MovingPart, control: Floa
     control[SWEPT_REST] += _drop_resting(sheet, state, part.extent, control[CLAMP])
     active = state.active[: part.extent[N_ACTIVE]]
     _number_points(sheet, state, part, active)
-    split, m = 0, 0
+    split = 0
     if len(active):
         middle = sheet.triangles[active[len(active) // 2]]
         split = part.place[min(middle[0], middle[1], middle[2])]
-    part.extent[SPLIT] = split
+    extent = part.extent
+    extent[SPLIT] = split
+    extent[END] = 0
     for section in range(3):
-        part.extent[BORDER + section - 1] = m if section else part.extent[SPLIT]
-        m = _copy_section(sheet, part, active, section, m)
-    part.extent[END] = m
+        if section:
+            extent[BORDER + section - 1] = extent[END]
+        _copy_section(sheet, part, active, section)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -179,7 +181,9 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
                 ease[n, d], cross[n, d] = 1.0 if touches[i] == FREE else 0.0, 0.0
             carried[n] = 1.0 if touches[i] == FREE or touches[i] == HELD else 0.0
             n += 1
-    points[:, n : n + 3] = SPARE_POINTS
+    for k in range(3):
+        for d in range(4):
+            points[0, n + k, d] = points[1, n + k, d] = SPARE_POINTS[k, d]
     part.pulls[:, : n + 3] = 0.0
     part.areas[:, : n + 3] = 0.0
     part.extent[N_POINTS] = n
@@ -187,10 +191,10 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _copy_section(
-    sheet: SheetConstants, part: MovingPart, active: Indices, section: int, m: int
-) -> int:
-    """Copy the triangles before, on or beyond the border, to a full batch."""
-    corners, metric, split = part.corners, part.metric, part.extent[SPLIT]
+    sheet: SheetConstants, part: MovingPart, active: Indices, section: int
+) -> None:
+    """Copy the triangles before, on or beyond the border behind those there, to a full batch."""
+    corners, metric, split, m = part.corners, part.metric, part.extent[SPLIT], part.extent[END]
     place, triangles, from_metric = part.place, sheet.triangles, sheet.metric
     for e in active:
         beyond = 0
@@ -208,7 +212,7 @@ def _copy_section(
         for d in range(4):
             metric[m // AT_ONCE, d, m % AT_ONCE] = SPARE_METRIC[d]
         m += 1
-    return m
+    part.extent[END] = m
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")

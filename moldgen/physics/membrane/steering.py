@@ -9,6 +9,7 @@ from moldgen.arrays import Floats
 
 # What a band sums up in a step, by place in its row of sums.
 KINETIC, POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, FACING, SWEPT = range(8)
+N_SUMS = 8
 
 # What steers the run, by place in its row of numbers.
 PRESSURE, DAMPING, DROP, CLAMP, TIME, LEAST, GREATEST, ADVANCE, TARGET, ENOUGH = range(10)
@@ -22,7 +23,9 @@ _LEAST_DAMPING, _MOST_DAMPING = 0.002, 1.0
 @njit(cache=True, nogil=True, error_model="numpy")
 def steer(control: Floats, sums: Floats) -> None:
     """Set damping, pressure, clamp and time of the next step from what the bands summed up."""
-    total = sums[0] + sums[1]
+    total = np.empty(N_SUMS)
+    for k in range(N_SUMS):
+        total[k] = sums[0, k] + sums[1, k]
     _set_damping(control, total)
     control[SWEPT_NOW] = control[SWEPT_REST] + total[SWEPT]
     control[CLAMP] -= control[DROP]

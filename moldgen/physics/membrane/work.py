@@ -22,9 +22,9 @@ BATCH = 32
 """Steps between two looks at what has come to rest."""
 _WORTH_THREADS = 1500
 """Below this many triangles one band is done before the other has started."""
-_LONGEST = 3_000_000
-"""Triangles times steps between two looks whether the run has been cancelled: a twentieth of a
-second."""
+_LONGEST = 1_000_000
+"""Triangles times steps between two looks whether the run has been cancelled: a few hundredths
+of a second."""
 _PATIENCE = 30_000
 """How often a band looks for the other before it lets other programs have its processor."""
 _LINE = 8

@@ -1,0 +1,106 @@
+"""The pace that users get, against the same run so slow that the sheet is in balance all along.
+
+What a fast run gets wrong is which points land first, and so how much sheet is left for the rest.
+"""
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+import shapely
+from shapely import MultiPolygon
+from support.membrane_shapes import turned
+from support.some import some
+
+from moldgen.mold.build import build_raw_mold
+from moldgen.mold.choices import FormingLook
+from moldgen.mold.features import Feature, Wall
+from moldgen.mold.sheet.setup import build_setup, run_setup
+from moldgen.solid.mesh import Mesh, joined
+from moldgen.stock import Sheet, load_shop
+
+SLOW = 8.0
+"""Pace of the slow run; twice as slow it differs from itself by half a percent or less."""
+TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 14.0}
+OFF = {FormingLook.PREVIEW: 0.05, FormingLook.FINE: 0.02}
+RIM = np.radians(np.linspace(0, 75, 8))
+PROFILES = {
+    "dome": [(np.sin(a), np.cos(a)) for a in np.radians(np.linspace(0, 90, 46))],
+    "cone": [(0, 1), (1, 0)],
+    "frustum": [
+        (0, 0.9), *((0.55 + 0.05 * np.sin(a), 0.85 + 0.05 * np.cos(a)) for a in RIM),
+        (0.6 + 0.85 / np.tan(RIM[-1]), 0),
+    ],
+    "recess": [
+        (0, 0.1), *((0.4 + 0.05 * np.sin(a), 0.15 - 0.05 * np.cos(a)) for a in RIM),
+        (0.54, 0.5), (1, 0.5), (1.09, 0),
+    ],
+}  # fmt: skip
+
+
+def mesh_of(shape, tall_mm):
+    """Return a mold of 40 mm or less from its middle to its edge, closed or not."""
+    if shape == "box":
+        wall = Wall(
+            height_mm=0.75 * tall_mm, draft_deg=5.0, top_radius_mm=0.05 * tall_mm,
+            base_radius_mm=0.0,
+        )  # fmt: skip
+        half = 0.75 * tall_mm
+        square = shapely.box(-half, -half, half, half).buffer(-0.1 * half).buffer(0.1 * half)
+        raw = build_raw_mold([Feature(name="box", region=MultiPolygon([square]), wall=wall)])
+        return joined(raw.meshes)
+    corners = turned(tall_mm * np.array(PROFILES[shape])).corners_mm
+    whole = np.linalg.norm(np.cross(*(corners[:, 1:] - corners[:, :1]).swapaxes(0, 1)), axis=1)
+    points, triangles = np.unique(
+        corners[whole > 1e-9].reshape(-1, 3).round(9), axis=0, return_inverse=True
+    )
+    return Mesh(points, triangles.reshape(-1, 3).astype(np.int32))
+
+
+@cache
+def setup_of(shape, look):
+    """Return the run as a user's command sets it up, under a millimeter of styrene."""
+    shop = load_shop()
+    sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
+    return build_setup(
+        mesh_of(shape, TALL_MM[look]), sheet=sheet, machine=shop.machine("classroom-450x300"),
+        fineness=look,
+    )  # fmt: skip
+
+
+def rings(run, shape, *, side_mm, far_mm):
+    """Return the mean thickness of each ring of the flat sheet, two triangles wide."""
+    middles = run.mesh.points_mm[run.mesh.triangles].mean(axis=1)
+    away = np.abs(middles).max(axis=1) if shape == "box" else np.hypot(*middles.T)
+    ring = np.floor(away / (2 * side_mm)).astype(int)
+    near = away < far_mm
+    flat = np.bincount(ring[near], run.mesh.areas_mm2[near])
+    return flat / np.bincount(ring[near], run.areas_mm2[near])
+
+
+@pytest.mark.parametrize("look", OFF)
+@pytest.mark.parametrize("shape", [*PROFILES, "box"])
+def test_the_pace_of_a_look_is_slow_enough(shape, look):
+    """Every ring as thick as in balance: to 5 % as a preview, to 2 % as a fine run."""
+    setup = setup_of(shape, look)
+    slow = replace(setup, spec=replace(setup.spec, pace=SLOW))
+    side_mm = {FormingLook.PREVIEW: 2.0, FormingLook.FINE: 1.0}[look]
+    how = {"side_mm": side_mm, "far_mm": 1.75 * TALL_MM[look]}
+    users, wanted = (rings(run_setup(each), shape, **how) for each in (setup, slow))
+
+    assert wanted.min() < 0.9
+    for off in some(users / wanted - 1):
+        assert abs(off) < OFF[look]
+
+
+def test_a_run_in_a_hurry_would_be_noticed():
+    """A quarter of the pace is off by more than a preview may be."""
+    setup = setup_of("frustum", FormingLook.PREVIEW)
+    how = {"side_mm": 2.0, "far_mm": 70.0}
+    hasty, wanted = (
+        rings(run_setup(replace(setup, spec=replace(setup.spec, pace=pace))), "frustum", **how)
+        for pace in (0.25, SLOW)
+    )
+
+    assert np.abs(hasty / wanted - 1).max() > 2 * OFF[FormingLook.PREVIEW]
