@@ -1,8 +1,8 @@
 """A wish to stop, and that it is heard."""
 
 import pytest
-
 from moldgen.cancel import Cancel
+
 from moldgen.errors import CancelError, MoldgenError
 
 

@@ -190,9 +190,7 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _copy_section(
-    sheet: SheetConstants, part: MovingPart, active: Indices, section: int
-) -> None:
+def _copy_section(sheet: SheetConstants, part: MovingPart, active: Indices, section: int) -> None:
     """Copy the triangles before, on or beyond the border behind those there, to a full batch."""
     corners, metric, split, m = part.corners, part.metric, part.extent[SPLIT], part.extent[END]
     place, triangles, from_metric = part.place, sheet.triangles, sheet.metric

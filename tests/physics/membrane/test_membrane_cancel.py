@@ -5,9 +5,9 @@ from time import perf_counter, thread_time
 
 import numpy as np
 import pytest
+from moldgen.cancel import Cancel
 from support.membrane_shapes import turned
 
-from moldgen.cancel import Cancel
 from moldgen.errors import CancelError
 from moldgen.physics.membrane import work as forming_work
 from moldgen.physics.membrane.form import form_sheet
