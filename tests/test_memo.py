@@ -6,6 +6,7 @@ import subprocess
 import sys
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import partial
 from pathlib import Path
 from threading import Thread
 
@@ -151,7 +152,7 @@ def test_threads_may_ask_at_once():
 
     def ask():
         for number in range(500):
-            got = memo.get(content_key(number % 70), lambda n=number: np.full(100, n % 70))
+            got = memo.get(content_key(number % 70), partial(np.full, 100, number % 70))
             if got[0] != number % 70:
                 wrong.append(number)
 

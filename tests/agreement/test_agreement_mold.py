@@ -24,6 +24,7 @@ from moldgen.pipeline.fixture.make import make_fixture
 from moldgen.pipeline.letters.mold import _job, letter_mold, rule_of_set
 from moldgen.pipeline.mold import day
 from moldgen.pipeline.mold.make import make
+from moldgen.pipeline.stage import quiet
 from moldgen.pipeline.trim.parts import source_of
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.slices import section
@@ -42,10 +43,6 @@ JOBS = {
     "tide sign": ("tide-sign.toml", {}, None),
     "hurried badge": ("life-ring-badge.toml", {}, 0.02),
 }
-
-
-def quiet(stage: str) -> None:
-    """Hear nothing of the stages."""
 
 
 def hurry(monkeypatch, stiff_s):

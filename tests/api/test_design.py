@@ -77,7 +77,9 @@ def test_threads_change_no_byte(forming):
         KEPT.clear()
         with mg.run_with(threads=threads):
             result = mg.make(mg.sign("TIE", forming=forming))
-            files = result.output.render(["stl", "svg", "dxf", "json"]).files
+            files = result.output.render(
+                [mg.Format(word) for word in ("stl", "svg", "dxf", "json")]
+            ).files
             made.append((result.findings, files))
 
     assert made[0] == made[1]

@@ -19,6 +19,7 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 from time import process_time
+from typing import Literal
 
 import numpy as np
 
@@ -144,13 +145,13 @@ def start(*words: str) -> Callable[[], Taken]:
     return once
 
 
-def _sign(letter: str, memo: Memo, **more: str) -> mg.MoldDesign:
+def _sign(letter: str, memo: Memo, *, forming: Literal["off", "preview"] = "off") -> mg.MoldDesign:
     from moldgen.pipeline.mold.design import design_mold
     from moldgen.pipeline.mold.quality import Quality
     from moldgen.stock import load_shop
 
     return design_mold(
-        mg.sign(f"PIER {letter}", **more),
+        mg.sign(f"PIER {letter}", forming=forming),
         folder=Path(), shop=load_shop(user_file=None), quality=Quality.PREVIEW, memo=memo,
     )  # fmt: skip
 

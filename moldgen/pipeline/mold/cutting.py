@@ -12,7 +12,7 @@ from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
 from moldgen.mold.rules import Rule
-from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body, raised_solid
+from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
 from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
@@ -130,11 +130,7 @@ def cut_bodies(
     )  # fmt: skip
     for (root, own), mesh, underside, marking in each:
         checkpoint()
-        finished.append(
-            finish_body(
-                root, raised_solid(root, mesh), underside, vents=own, bore=bore, marking=marking
-            )
-        )
+        finished.append(finish_body(root, mesh, underside, vents=own, bore=bore, marking=marking))
     bodies = tuple(body for whole in finished for body in whole.bodies)
     return bodies, tuple(_unforeseen_findings(finished))
 

@@ -6,8 +6,8 @@ from support.check_solids import box, case, codes, flipped, joined, lathe, loose
 
 from moldgen.finding import Severity
 from moldgen.mold.checks.closed import check_closed
+from moldgen.solid.edges import paired_edges
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.topology import edges_of
 
 
 def test_closed_solid_gives_nothing():
@@ -93,7 +93,7 @@ def test_triangle_without_area_is_a_note():
 def test_edges_are_those_of_the_mesh_that_is_looked_at(bodies, up):
     """However often they were paired before: as many bodies, turned over or outside in."""
     made = case(*bodies, draw_direction=up)
-    own = edges_of(made.mesh)
+    own = paired_edges(made.mesh.triangles.copy(), n_points=len(made.mesh.points_mm))
 
     assert made.edges.triangles.tolist() == own.triangles.tolist()
     assert made.edges.points.tolist() == own.points.tolist()

@@ -31,7 +31,7 @@ from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve
 from moldgen.pipeline.mold.make import make as make_all
 from moldgen.pipeline.mold.trim_region import trim_flange_mm
 from moldgen.pipeline.setting import setting_of
-from moldgen.pipeline.stage import Stage
+from moldgen.pipeline.stage import Stage, quiet
 from moldgen.solid.reading.mesh_file import load_mesh
 from moldgen.solid.sound import mesh_from_solid
 from moldgen.solid.topology import topology_of, welded
@@ -61,10 +61,6 @@ def resolved(job: Job, folder: Path = Path()):
 
 def body_of(job: Job):
     return resolved(job).bodies[0]
-
-
-def quiet(stage: str) -> None:
-    """Hear nothing of the stages."""
 
 
 def make(job: Job, folder: Path = Path()):

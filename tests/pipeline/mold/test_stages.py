@@ -14,7 +14,7 @@ from support.some import some
 import moldgen as mg
 from moldgen.errors import CancelError
 from moldgen.execution import Cancel, run_with
-from moldgen.job import FormingLook
+from moldgen.job import FormingLook, Job, load_job
 from moldgen.memo import Memo
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.quality import Quality
@@ -136,11 +136,8 @@ def test_another_letter_leaves_the_others_as_they_are(sign):
 @pytest.mark.parametrize("job", ["TIE", "tide-sign.toml"])
 def test_what_is_kept_changes_no_byte(job):
     """With walls of letters kept or built anew, alone or after others, the bodies are the same."""
-    words = mg.sign(job) if job == "TIE" else None
-    if words is None:
-        from moldgen.job import load_job
-
-        words = load_job(ROOT / "examples" / job)
+    words = mg.sign(job) if job == "TIE" else load_job(ROOT / "examples" / job)
+    assert isinstance(words, Job)
 
     def built():
         return _design(words).raw.mesh
