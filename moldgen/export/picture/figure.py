@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from moldgen.execution import checkpoint
 from moldgen.export.picture.canvas import NAVY, PAPER, SLATE, Color, png_bytes, text_width_px
 from moldgen.typeface.face import drawing_font
 
@@ -54,6 +55,7 @@ def diagram_png(plot: Callable[[Figure], None], *, height_px: int) -> bytes:
 @contextmanager
 def new_figure(*, height_px: int = 700) -> Iterator[Figure]:
     """Give a figure whose style holds as long as the context does."""
+    checkpoint()
     matplotlib = _library()
     from matplotlib.figure import Figure
 
@@ -148,11 +150,13 @@ def plot_dimension(
 def _png(figure: Figure) -> bytes:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
+    checkpoint()
     canvas: Any = FigureCanvasAgg(figure)
     with warnings.catch_warnings():
         # A title may have letters that the font lacks; it shows a box for them.
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         canvas.draw()
+    checkpoint()
     return png_bytes(np.asarray(canvas.buffer_rgba())[:, :, :3])
 
 

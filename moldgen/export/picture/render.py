@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import SpecError
+from moldgen.execution import checkpoint
 from moldgen.export.picture import shading
 from moldgen.export.picture.srgb import light_by_byte, screen_of_light
 from moldgen.quantity import Quantity, Spec
@@ -151,6 +152,7 @@ def render(
     SpecError
         If the size is not between 16 and 8000 pixels, or colors do not fit the triangles.
     """
+    checkpoint()
     mesh = joined(meshes)
     _check(size_px, mesh)
     paint = _linear(_per_triangle(colors, len(mesh.triangles)))
@@ -161,6 +163,7 @@ def render(
     )
     corners = _in_picture(mesh, view, fine, fine_px)
     depths, seen = zbuffer(corners, fine_px[1], fine_px[0])
+    checkpoint()
     _lay_ground(depths, seen, mesh, view, fine)
     # A mold seen from below is lit as if it had been turned over on the bench.
     over = 1.0 if view.elevation_deg >= 0 else -1.0
@@ -168,6 +171,7 @@ def render(
     shadow, to_shadow = np.zeros((1, 1)), np.zeros((3, 4))
     if not even_light:
         shadow, to_shadow = _shadow_map(mesh, view, fine, fine_px, lamp)
+    checkpoint()
     scene = shading.Scene(
         corners=corners,
         normals=mesh.corner_normals,
@@ -187,6 +191,7 @@ def render(
         screen=_screen_curve(),
         even=even_light,
     )
+    checkpoint()
     picture = np.zeros((size_px[1], size_px[0], 3), np.uint8)
     in_bands(
         lambda first, end: shading.survey_sky(scene, scene.survey, first, end), len(scene.survey)

@@ -9,6 +9,7 @@ from math import ceil, hypot, log10
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.execution import checkpoint
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, Color
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, Layer
@@ -45,6 +46,7 @@ def plan_png_bytes(
     """
     if not 400 <= width_px <= 6000:
         raise SpecError("width_px", "400 to 6000", str(width_px))
+    checkpoint()
     easel = _Easel(plan, width_px * _FINE)
     for layer, color in _FILLS:
         for item in plan.on(layer):
@@ -55,6 +57,7 @@ def plan_png_bytes(
             easel.draw(item)
     for label, place in (problems_mm or {}).items():
         easel.ring(place, label)
+    checkpoint()
     easel.finish()
     return easel.png()
 

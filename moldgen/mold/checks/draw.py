@@ -15,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case, Place
 from moldgen.mold.checks.outlines import Outline, inside
@@ -76,6 +77,7 @@ def measure_draws(case: Case, sight: Sight) -> tuple[Draw, ...]:
     for number, outline in enumerate(outlines):
         if outline.outer.is_empty or outline.height_mm <= 0:
             continue
+        checkpoint()
         own = np.array(inside(outlines, number))
         own_seen = seen & np.isin(case.owner, own)
         draws.append(_feature(case, outline, float(gained[own + 1].sum()), own_seen))

@@ -160,6 +160,7 @@ def day_of(
     checkpoint()
     load = load_of(mold, setting)
     release = release_of(mold, setting, insert)
+    checkpoint()
     findings += [
         *(heating_findings(heated) if heated else ()),
         *(life_findings(life) if life else ()),

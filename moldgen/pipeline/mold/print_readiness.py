@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding
 from moldgen.job.spec import Format
 from moldgen.mold.features import FeaturePlan
@@ -99,6 +100,7 @@ class PrintReadiness:
     @cached_property
     def hangs(self) -> tuple[Overhangs, ...]:
         """What hangs of every piece; empty if it was not measured."""
+        checkpoint()
         return tuple(measure_overhangs(body.mesh) for body in self.bodies) if self.closely else ()
 
     @property
@@ -136,9 +138,11 @@ class PrintReadiness:
         printer, filament = self.setting.printer, self.setting.filament
         findings: list[Finding] = []
         for body, first in zip(self.bodies, self.first, strict=True):
+            checkpoint()
             findings += check_warp(body.name, first, filament)
             findings += check_terraces(body.name, body.mesh, layer_mm=printer.layer_mm)
         for body, hangs in zip(self.bodies, self.hangs, strict=False):
+            checkpoint()
             findings += check_overhangs(body.name, hangs, printer, must_stand=True)
         return tuple(findings)
 

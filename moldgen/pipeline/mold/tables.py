@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from moldgen.execution import checkpoint
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.checks import CheckResults
@@ -50,11 +51,14 @@ def mold_tables(
         _rule_table(rules, mold.vent_rule),
         draw_table(mold.checked, setting),
     ]
+    checkpoint()
     if mold.formed is not None:
         tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(_vent_table(mold, drilling))
+    checkpoint()
     tables += day_tables(day)
+    checkpoint()
     return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
 
 
