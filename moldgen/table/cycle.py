@@ -63,7 +63,7 @@ class Run(Spec):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class History:
+class CycleHistory:
     """Cycle after cycle on one mold, until nothing changes any more.
 
     Attributes
@@ -130,7 +130,7 @@ class Cycles:
 
     def repeat(
         self, most: int, *, enough: Callable[[Indices, Array], Flags] | None = None
-    ) -> tuple[History, ...]:
+    ) -> tuple[CycleHistory, ...]:
         """Return what happens to each mold, until nothing changes any more.
 
         Parameters
@@ -161,7 +161,7 @@ class Cycles:
                 now, numbers = now.only(~done), numbers[~done]
             mold = after[~done]
         return tuple(
-            History(peaks_degC=np.stack(peaks), contact_s=np.array(stayed_s))
+            CycleHistory(peaks_degC=np.stack(peaks), contact_s=np.array(stayed_s))
             for peaks, stayed_s in zip(peaks_degC, contacts_s, strict=True)
         )
 

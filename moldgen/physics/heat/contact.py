@@ -111,7 +111,13 @@ class Modes:
             How long it lasts. [s]
         n_steps : int
             Steps, all equal.
+
+        Notes
+        -----
+        The steps are those of `moldgen.physics.heat.march`; without change of specific heat and
+        without radiation both give the same.
         """
+        Quantity("s", "duration", above=0).check("duration_s", float(np.min(duration_s)))
         step_s = np.asarray(duration_s, dtype=np.float64)[..., None] / n_steps
         share, add = self._step(step_s)
         every = np.repeat(share[..., None, :], n_steps, axis=-2)
@@ -176,33 +182,3 @@ def side_by_side(several: Sequence[Modes]) -> Modes:
             for field in fields(Modes)
         }
     )
-
-
-def phase(
-    body: Stack,
-    *,
-    front: SheetFace,
-    back: SheetFace,
-    duration_s: float,
-    n_steps: int,
-    near_degC: float,
-) -> Phase:
-    """Return a phase of equal steps, ready to be gone through again and again.
-
-    Parameters
-    ----------
-    body, front, back, near_degC
-        As in `modes_of`.
-    duration_s : float
-        How long it lasts. [s]
-    n_steps : int
-        Steps, all equal.
-
-    Notes
-    -----
-    The steps are those of `moldgen.physics.heat.march`; without change of specific heat and
-    without radiation both give the same.
-    """
-    Quantity("s", "duration", above=0).check("duration_s", duration_s)
-    modes = modes_of(body, front=front, back=back, near_degC=near_degC)
-    return modes.phase(duration_s, n_steps=n_steps)

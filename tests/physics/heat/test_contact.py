@@ -14,7 +14,7 @@ from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.physics.heat.conduction import contact_degC, diffusivity_m2_s, effusivity
-from moldgen.physics.heat.contact import modes_of, phase, side_by_side
+from moldgen.physics.heat.contact import modes_of, side_by_side
 from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, stack
 from moldgen.physics.heat.march import march
 
@@ -22,6 +22,11 @@ FEW = settings(max_examples=25, deadline=None)
 PLA = Matter(conductivity_W_mK=0.13, density_kg_m3=1250, heat_J_kgK=1800)
 HIPS = Matter(conductivity_W_mK=0.15, density_kg_m3=1050, heat_J_kgK=1600)
 SECOND = published("contact_second")
+
+
+def phase(body, *, duration_s, n_steps, **meets):
+    """Return a phase of one body between its faces."""
+    return modes_of(body, **meets).phase(duration_s, n_steps=n_steps)
 
 
 def effusivity_of(matter):
