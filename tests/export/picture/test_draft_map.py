@@ -8,9 +8,9 @@ from support.diagrams import opened, plotted, sizes_pt, words_of
 from support.solids_for_export import box, frustum, leans_deg, mesh_of
 
 from moldgen.errors import SpecError
-from moldgen.export.picture.class_map import class_map, plot_classes, plot_legend
+from moldgen.export.picture.class_map import class_map, class_map_png, plot_classes, plot_legend
 from moldgen.export.picture.draft_map import draft_colors, draft_map, draft_map_png, draft_scale
-from moldgen.solid.mesh import Body
+from moldgen.solid.mesh import Body, joined
 
 
 def test_draft_colors_are_red_under_the_limit_and_blue_above():
@@ -63,6 +63,22 @@ def test_the_map_shows_walls_where_they_are():
     assert ax.lines[:] == []
     assert ax.get_xlabel() == "x [mm]"
     assert min(sizes_pt(ax)) >= 9
+
+
+def test_the_file_shows_the_view_pixel_by_pixel():
+    """In the PNG the view stands as it is, not scaled, its first row at the top."""
+    posts = joined([box(60, 30, 5), box(10, 10, 10, at_mm=(50, 30, 0))])
+    # No wall under the limit, or a ring would be drawn over it.
+    shown = draft_map(posts, np.maximum(leans_deg(posts), 20), limit_deg=5)
+    assert (shown.view != shown.view[::-1]).any()
+
+    picture = opened(class_map_png(shown))
+
+    tall, wide, _ = shown.view.shape
+    left, top = 96 + (1272 - wide) // 2, 112
+    # A pixel inside the border, where the scales are drawn.
+    inside = picture[top + 2 : top + tall - 2, left + 2 : left + wide - 2]
+    np.testing.assert_array_equal(inside, shown.view[2:-2, 2:-2])
 
 
 def test_the_legend_tells_areas():
