@@ -20,10 +20,12 @@ _FRAME_EVERY = 32
 _PATIENCE = 4
 """Records without a fall of the residual after which a run is ended."""
 _STEPS_PER_SIDE = 60.0
+_FINE_SHARE = 0.1
+"""Share of the triangles that may be finer than those the pace is measured by. [-]."""
 _CLEAR_MM = 1e-6
 _SLACK_SIDES = 4.0
 _LEAST_HASTE = 0.1
-_RISE_PACE = 0.35
+_RISE_PACE = 0.5
 """Pace of the rise against that of the drawing, where far more of the sheet moves unevenly. [-]."""
 _GATHER = 128
 """Steps in which the drawing gathers way: pulled off at once, the sheet would slap on the walls."""
@@ -107,7 +109,7 @@ def _room_mm3(mesh: SheetMesh, mold: MoldFaces, heights_mm: Floats) -> float:
 
 def _advance_mm(mesh: SheetMesh, spec: FormingSpec) -> float:
     """How far the sheet goes forward in a step, on the average. [mm]."""
-    side_mm = float(np.sqrt(2 * np.median(mesh.areas_mm2)))
+    side_mm = float(np.sqrt(2 * np.quantile(mesh.areas_mm2, _FINE_SHARE)))
     return side_mm / (_STEPS_PER_SIDE * spec.pace)
 
 

@@ -20,9 +20,9 @@ from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.stock import Sheet, load_shop
 
-SLOW = 8.0
-"""Pace of the slow run; twice as slow it differs from itself by half a percent or less."""
-TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 14.0}
+SLOW = 5.0
+"""Pace of the slow run, five and ten times what users get."""
+TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 12.0}
 OFF = {FormingLook.PREVIEW: 0.05, FormingLook.FINE: 0.02}
 RIM = np.radians(np.linspace(0, 75, 8))
 PROFILES = {
@@ -100,7 +100,7 @@ def test_a_run_in_a_hurry_would_be_noticed():
     how = {"side_mm": 2.0, "far_mm": 70.0}
     hasty, wanted = (
         rings(run_setup(replace(setup, spec=replace(setup.spec, pace=pace))), "frustum", **how)
-        for pace in (0.25, SLOW)
+        for pace in (0.125, SLOW)
     )
 
     assert np.abs(hasty / wanted - 1).max() > 2 * OFF[FormingLook.PREVIEW]
