@@ -94,8 +94,9 @@ class LevelCutter:
         GeometryError
             If an outline does not close.
         """
-        triangles = self.mesh.triangles[(self.low_mm <= z_mm) & (self.high_mm > z_mm)]
-        starts, ends = _crossed_edges(triangles.astype(np.int64), self.mesh.points_mm[:, 2] > z_mm)
+        cut = np.flatnonzero((self.low_mm <= z_mm) & (self.high_mm > z_mm))
+        triangles = self.mesh.triangles[cut].astype(np.int64)
+        starts, ends = _crossed_edges(triangles, self.mesh.points_mm[:, 2] > z_mm)
         following = _following(starts, ends, len(self.mesh.points_mm))
         start_mm = _crossing(self.mesh.points_mm, starts, z_mm)
         return _measured(start_mm, start_mm[following], following)
@@ -143,13 +144,13 @@ def _measured(start_mm: Floats, end_mm: Floats, following: Indices) -> Contours:
     ahead = step[following]
     turn = np.abs(np.arctan2(_cross(step, ahead), _dot(step, ahead)))
     count = np.bincount(number)
-    middle = [np.bincount(number, start_mm[:, axis]) / count for axis in range(2)]
+    middle = [_totals(number, start_mm[:, axis]) / count for axis in range(2)]
     found = Contours(
-        area_mm2=np.bincount(number, 0.5 * _cross(start_mm, end_mm)),
-        length_mm=np.bincount(number, np.hypot(step[:, 0], step[:, 1])),
-        turn_rad=np.bincount(number, turn),
+        area_mm2=_totals(number, 0.5 * _cross(start_mm, end_mm)),
+        length_mm=_totals(number, np.hypot(step[:, 0], step[:, 1])),
+        turn_rad=_totals(number, turn),
         middle_mm=np.column_stack(middle),
-        span_mm2=float(np.prod(np.ptp(start_mm, axis=0))) if len(start_mm) else 0.0,
+        span_mm2=float(np.ptp(start_mm[:, 0]) * np.ptp(start_mm[:, 1])) if len(start_mm) else 0.0,
     )
     return found.of(np.abs(found.area_mm2) > LEAST_MM2)
 
@@ -160,6 +161,11 @@ def _numbered(following: Indices) -> Indices:
     for _ in range(len(following).bit_length()):
         least, jump = np.minimum(least, least[jump]), jump[jump]
     return (np.cumsum(least == np.arange(len(least))) - 1)[least]
+
+
+def _totals(number: Indices, values: Floats) -> Floats:
+    """Return the sum of the values of each ring."""
+    return np.bincount(number, values).astype(np.float64, copy=False)
 
 
 def _cross(a: Floats, b: Floats) -> Floats:

@@ -39,18 +39,18 @@ class Facing:
 
 def measure_facing(mesh: Mesh, *, layer_mm: float, n_layers: int) -> Facing:
     """Return what faces up and down at each plane between layers."""
-    up = mesh.area_vectors_mm2[:, 2]
-    across = np.hypot(mesh.area_vectors_mm2[:, 0], mesh.area_vectors_mm2[:, 1])
-    chosen = np.abs(up) > _LEAST_SLOPE * across
-    up, across = up[chosen], across[chosen]
+    x, y, up = (np.ascontiguousarray(mesh.area_vectors_mm2[:, axis]) for axis in range(3))
+    across_squared = x * x + y * y
+    chosen = np.flatnonzero(up * up > _LEAST_SLOPE**2 * across_squared)
+    up, across = up[chosen], np.sqrt(across_squared[chosen])
     a, b, c = (heights_mm[chosen] for heights_mm in corner_heights_mm(mesh))
     height = (a + b + c) / 3 - mesh.bounds_mm[0, 2]
     plane = np.clip(np.rint(height / layer_mm), 0, n_layers).astype(np.int64)
     level = np.abs(up) > _LEVEL * np.hypot(across, up)
 
     def total(area_mm2: Floats, counted: Flags) -> Floats:
-        sums: Floats = np.bincount(plane, area_mm2 * counted, minlength=n_layers + 1)
-        return sums
+        sums = np.bincount(plane, area_mm2 * counted, minlength=n_layers + 1)
+        return sums.astype(np.float64, copy=False)
 
     return Facing(
         up_mm2=total(up, up > 0),

@@ -95,7 +95,13 @@ def _walls_s(run: LayerRun, spec: PrintSpec, motion: Motion) -> float:
     starts_s = speed / motion.acceleration_mm_s2
     corners = _ROUGH * float(cut.turn_rad.sum()) / (pi / 2)
     lost_s = len(cut.area_mm2) * starts_s + corners * motion.corner_s(speed)
-    return run.wall_mm / speed + spec.walls * lost_s
+    return run.wall_mm / speed + _laps(run, spec) * lost_s
+
+
+def _laps(run: LayerRun, spec: PrintSpec) -> float:
+    """Return how many lines follow each outline, where so many fit. [-]."""
+    around_mm = float(run.contours.length_mm.sum())
+    return min(spec.walls, run.wall_mm / around_mm) if around_mm else 0.0
 
 
 def _filled_s(
@@ -120,7 +126,7 @@ def _travel_s(run: LayerRun, spec: PrintSpec, motion: Motion, travel_mm_s: float
     far_mm = _WAY * sqrt(run.contours.span_mm2 / outlines)
     far_s = motion.line_s(far_mm, travel_mm_s) + spec.retract_s
     near_s = motion.line_s(_NEXT_MM, travel_mm_s)
-    return ways * far_s + outlines * (spec.walls - 1) * near_s
+    return ways * far_s + outlines * max(0.0, _laps(run, spec) - 1) * near_s
 
 
 def _held(layer_s: float, run: LayerRun, spec: PrintSpec, line: PrintLine) -> float:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-import numpy as np
 from manifold3d import Manifold
 from support.molds import SHOP
 
 import moldgen as mg
+from moldgen.export.mesh.stl import stl_bytes
 from moldgen.fixture.fixture import Bench
 from moldgen.fixture.kinds import kind_named
-from moldgen.export.mesh.stl import stl_bytes
 from moldgen.job.spec import JobForming
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.strip.work import build_work
