@@ -29,7 +29,7 @@ _ALIKE = (0.8, 1.25)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Patch:
+class LayerPatch:
     """A part of a layer: its area [mm²] and the length of its edges [mm]."""
 
     area_mm2: float = 0.0
@@ -48,7 +48,7 @@ class LayerRun:
         Their outlines. [mm]
     wall_mm : float
         Lines along outlines, per layer. [mm]
-    solid, sparse : Patch
+    solid, sparse : LayerPatch
         Inside the walls: laid line to line, and filled at the infill's share.
     bridge_mm2 : float
         Of the solid of the first of them, what is laid over air or infill. [mm²]
@@ -58,8 +58,8 @@ class LayerRun:
     count: int
     contours: Contours
     wall_mm: float
-    solid: Patch
-    sparse: Patch
+    solid: LayerPatch
+    sparse: LayerPatch
     bridge_mm2: float
 
 
@@ -81,7 +81,7 @@ def layer_runs(mesh: Mesh, spec: PrintSpec, line: PrintLine) -> Iterator[LayerRu
     for number, (first, end) in enumerate(stack.bounds):
         cut, below, above = stack.cuts[number], stack.below(number), stack.above(number)
         core = inset_of(cut, line.inset_mm(spec.walls), spacing_mm=line.spacing_mm)
-        sparse = Patch()
+        sparse = LayerPatch()
         if spec.infill < 1 and not stack.is_skin(number):
             sparse = _sparse(cut, core, (below, above), spec=spec, line=line)
         solid_mm2 = core.all_mm2 - sparse.area_mm2
@@ -94,7 +94,7 @@ def layer_runs(mesh: Mesh, spec: PrintSpec, line: PrintLine) -> Iterator[LayerRu
             count=end - first,
             contours=cut,
             wall_mm=_wall_mm(cut, core, walls=spec.walls, line=line),
-            solid=Patch(
+            solid=LayerPatch(
                 area_mm2=solid_mm2,
                 edge_mm=_solid_edge_mm(stack, number, core, sparse, spec=spec, line=line),
             ),
@@ -103,7 +103,7 @@ def layer_runs(mesh: Mesh, spec: PrintSpec, line: PrintLine) -> Iterator[LayerRu
         )
 
 
-def infill_mm(sparse: Patch, spacing_mm: float) -> float:
+def infill_mm(sparse: LayerPatch, spacing_mm: float) -> float:
     """Return the lines of one of infill's two directions, with what joins their ends. [mm]."""
     return sparse.area_mm2 / spacing_mm + JOINED * sparse.edge_mm / pi
 
@@ -124,7 +124,7 @@ def _is_level(reach: Reach, cut: Contours) -> bool:
 
 def _sparse(
     cut: Contours, core: Inset, reached: tuple[Reach, Reach], *, spec: PrintSpec, line: PrintLine
-) -> Patch:
+) -> LayerPatch:
     """Return what stays within the walls of all layers that skins reach: it takes infill."""
     inset_mm = line.inset_mm(spec.walls)
     left_mm2 = cut.all_mm2 - sum(reach.ends_mm2 for reach in reached)
@@ -150,11 +150,19 @@ def _sparse(
     ]
     share = min(kept for kept, _ in (own, *counted))
     edge_mm = sum(edge for _, edge in ends) - own[1]
-    return Patch(area_mm2=share * min(max(0.0, area_mm2), core.all_mm2), edge_mm=max(0.0, edge_mm))
+    return LayerPatch(
+        area_mm2=share * min(max(0.0, area_mm2), core.all_mm2), edge_mm=max(0.0, edge_mm)
+    )
 
 
 def _solid_edge_mm(
-    stack: PrintStack, number: int, core: Inset, sparse: Patch, *, spec: PrintSpec, line: PrintLine
+    stack: PrintStack,
+    number: int,
+    core: Inset,
+    sparse: LayerPatch,
+    *,
+    spec: PrintSpec,
+    line: PrintLine,
 ) -> float:
     """Return the length of the edges of what is laid solid. [mm]."""
     slight_mm2 = LEAST_LEVEL * core.all_mm2

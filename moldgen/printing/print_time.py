@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi, sqrt
 
-from moldgen.printing.layer_runs import JOINED, LayerRun, Patch
+from moldgen.printing.layer_runs import JOINED, LayerRun, LayerPatch
 from moldgen.printing.print_spec import PrintLine, PrintSpec
 from moldgen.stock import Printer
 
@@ -105,7 +105,7 @@ def _laps(run: LayerRun, spec: PrintSpec) -> float:
 
 
 def _filled_s(
-    patch: Patch, spacing_mm: float, speed_mm_s: float, motion: Motion, *, joined: float = 1.0
+    patch: LayerPatch, spacing_mm: float, speed_mm_s: float, motion: Motion, *, joined: float = 1.0
 ) -> float:
     """Return how long parallel lines over a patch take, with what joins their ends. [s]."""
     if patch.area_mm2 <= 0:
@@ -139,6 +139,6 @@ def _held(layer_s: float, run: LayerRun, spec: PrintSpec, line: PrintLine) -> fl
 def _bridge_extra_s(run: LayerRun, spec: PrintSpec, line: PrintLine, motion: Motion) -> float:
     """Return how much longer a bridge takes than the skin in its place. [s]."""
     part = run.bridge_mm2 / run.solid.area_mm2
-    share = Patch(area_mm2=run.bridge_mm2, edge_mm=part * run.solid.edge_mm)
+    share = LayerPatch(area_mm2=run.bridge_mm2, edge_mm=part * run.solid.edge_mm)
     over_s = _filled_s(share, line.bridge_spacing_mm, spec.bridge_mm_s, motion)
     return over_s - _filled_s(share, line.spacing_mm, spec.fill_mm_s, motion)
