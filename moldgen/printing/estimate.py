@@ -12,7 +12,7 @@ from math import pi
 
 import numpy as np
 
-from moldgen.errors import SpecError
+from moldgen.errors import GeometryError, SpecError
 from moldgen.printing.layer_runs import LayerRun, infill_mm, layer_runs
 from moldgen.printing.print_spec import USUAL, PrintLine, PrintSpec, line_of
 from moldgen.printing.print_time import run_s
@@ -68,9 +68,10 @@ def estimate(
     GeometryError
         If the solid is not closed.
     """
-    line, solid = line_of(printer), _closed(mesh)
-    runs = tuple(layer_runs(solid, spec, line))
-    wall, skin, fill, volume = np.sum([_plastic_mm3(run, spec, line) for run in runs], axis=0)
+    line = line_of(printer)
+    solid, runs = _solid_runs(mesh, spec, line)
+    held = [_plastic_mm3(run, spec, line) for run in runs]
+    wall, skin, fill, volume = (sum(of_runs) for of_runs in zip(*held, strict=True))
     # The cuts miss what lies between them; their share of it is scaled to the true volume.
     scale = solid.volume_mm3 / volume if volume > 0 else 0.0
     plastic = scale * (wall + skin + fill)
@@ -113,12 +114,16 @@ def basis_of(spec: PrintSpec, printer: Printer) -> str:
     )
 
 
-def _closed(mesh: Mesh) -> Mesh:
-    """Return a mesh as the cuts need it: equal corners joined, outside out."""
+def _solid_runs(mesh: Mesh, spec: PrintSpec, line: PrintLine) -> tuple[Mesh, tuple[LayerRun, ...]]:
+    """Return a mesh as the level cuts need it, and its layers; most are so from the start."""
     facing = np.abs(mesh.area_vectors_mm2.sum(axis=0)).max()
     if facing <= _OPEN * mesh.areas_mm2.sum() and mesh.volume_mm3 > 0:
-        return mesh
-    return closed_mesh(mesh)
+        try:
+            return mesh, tuple(layer_runs(mesh, spec, line))
+        except GeometryError:
+            pass  # Equal corners of a brought mesh need not be joined.
+    whole = closed_mesh(mesh)
+    return whole, tuple(layer_runs(whole, spec, line))
 
 
 def _plastic_mm3(

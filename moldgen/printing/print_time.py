@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import pi, sqrt
 
-from moldgen.printing.layer_runs import JOINED, LayerRun, LayerPatch
+from moldgen.printing.layer_runs import JOINED, LayerPatch, LayerRun
 from moldgen.printing.print_spec import PrintLine, PrintSpec
 from moldgen.stock import Printer
 
