@@ -8,12 +8,14 @@ from typing import Any
 import numpy as np
 
 from moldgen.export.report.report import Table
-from moldgen.finding import amount
 from moldgen.printing.estimate import Estimate, spoken_time, summed
 from moldgen.printing.orient import Orientation
 from moldgen.printing.overhang import Overhangs
+from moldgen.printing.print_spec import PrintSpec
 from moldgen.solid.mesh import Body, Mesh
 
+TRUST = "(to about 10 %)"
+"""How far mass and time are from those of a slicing program at the same settings."""
 _MOST_WAYS = 8
 """Ways up that a table shows."""
 
@@ -25,11 +27,30 @@ def size_text(mesh: Mesh) -> str:
 
 
 def print_text(taken: Estimate) -> str:
-    """Return mass, filament and time in one line."""
+    """Return mass, filament and time in one line, and how far to trust them."""
     return (
-        f"{amount(taken.mass_g, 'g')}, {taken.filament_m:.1f} m of filament, "
-        f"about {spoken_time(taken.time_s)}"
+        f"{grams_text(taken)}, {taken.filament_m:.1f} m of filament, "
+        f"about {spoken_time(taken.time_s)} {TRUST}"
     )
+
+
+def plates_text(taken: Estimate, spec: PrintSpec) -> str:
+    """Return mass and time of plates in a few words, and at which infill."""
+    return f"{grams_text(taken)}, about {spoken_time(taken.time_s)} at {infill_text(spec)} {TRUST}"
+
+
+def grams_text(taken: Estimate) -> str:
+    """Return the mass of a print; tenths where they count."""
+    return f"{_grams(taken)} g"
+
+
+def _grams(taken: Estimate) -> str:
+    return f"{taken.mass_g:.{0 if taken.mass_g >= 9.95 else 1}f}"
+
+
+def infill_text(spec: PrintSpec) -> str:
+    """Return the infill of a print."""
+    return f"{spec.infill:.0%} infill".replace("%", " %")
 
 
 def hanging_text(hangs: Sequence[Overhangs], bridge_mm: float) -> str:
@@ -67,14 +88,20 @@ def print_numbers(taken: Estimate, hangs: Sequence[Overhangs], bridge_mm: float)
 def piece_table(bodies: Sequence[Body], taken: Sequence[Estimate], *, title: str) -> Table:
     """Return what is printed, piece by piece, and all of it together if there are several."""
     rows = [
-        (body.name, size_text(body.mesh), f"{one.mass_g:.0f}", f"{one.filament_m:.1f}",
+        (body.name, size_text(body.mesh), _grams(one), f"{one.filament_m:.1f}",
          spoken_time(one.time_s))
         for body, one in zip(bodies, taken, strict=True)
     ]  # fmt: skip
     if len(rows) > 1:
         total = summed(taken)
         rows.append(
-            ("all", "", f"{total.mass_g:.0f}", f"{total.filament_m:.1f}", spoken_time(total.time_s))
+            (
+                "all",
+                "",
+                _grams(total),
+                f"{total.filament_m:.1f}",
+                spoken_time(total.time_s),
+            )
         )
     return Table(
         title=title,

@@ -1,63 +1,27 @@
 """Estimate: plastic, mass, filament and time of a print, with what they rest on.
 
-The solid is cut level at even steps. Walls are the outer strip of every cut, skins the plastic
-under and over what faces up and down, and the rest is filled at the infill's share.
+A few level cuts tell walls, skins, bridges and infill of all layers (`layer_runs`), and how long
+the head takes for them as it speeds up and brakes (`print_time`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from math import ceil, pi
-from typing import Annotated
+from math import pi
 
 import numpy as np
-import shapely
-from manifold3d import Manifold
 
-from moldgen.errors import SpecError
-from moldgen.quantity import Quantity, Spec
+from moldgen.errors import GeometryError, SpecError
+from moldgen.printing.layer_runs import LayerRun, infill_mm, layer_runs
+from moldgen.printing.print_spec import USUAL, PrintLine, PrintSpec, line_of
+from moldgen.printing.print_time import run_s
 from moldgen.solid.mesh import Mesh
-from moldgen.solid.slices import region_at, solid_of
+from moldgen.solid.slices import closed_mesh
 from moldgen.stock import Filament, Printer
-from moldgen.stock.infill import USUAL_INFILL
 
-LINE_SHARE = 1.1
-"""Width of a printed line over the nozzle's bore (common practice, no source). [-]."""
-MOST_CUTS = 60
-_CHUNK_MM = 0.5
-BASIS = (
-    "walls and skins at their line width, the rest at the infill's share; lines laid at the stated "
-    "speeds, plus a fixed time for every layer (speeds: common practice, no source; heating up and "
-    "support are not in it, and printers differ by a third)"
-)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PrintSpec(Spec):
-    """How a solid is filled and how fast it is laid."""
-
-    walls: Annotated[int, Quantity("", "lines along every outline", at_least=1, at_most=20)] = 3
-    skins: Annotated[
-        int, Quantity("", "top and bottom layers, of each", at_least=0, at_most=50)
-    ] = 6
-    infill: Annotated[
-        float, Quantity("", "share of plastic between walls and skins", at_least=0, at_most=1)
-    ] = USUAL_INFILL
-    wall_mm_s: Annotated[float, Quantity("mm/s", "speed along walls", above=0, at_most=1000)] = 45.0
-    fill_mm_s: Annotated[
-        float, Quantity("mm/s", "speed in skins and infill", above=0, at_most=1000)
-    ] = 70.0
-    layer_s: Annotated[
-        float, Quantity("s", "lost with every layer: moves, seam", at_least=0, at_most=600)
-    ] = 4.0
-    filament_mm: Annotated[
-        float, Quantity("mm", "diameter of the filament", at_least=0.5, at_most=5)
-    ] = 1.75
-
-
-USUAL = PrintSpec()
-"""Three walls, six skins, a fifth of infill: as the pipeline slices a mold of 0.2 mm layers."""
+_OPEN = 1e-9
+"""Share of its surface by which the faces of a closed mesh do not cancel out: rounding. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +50,7 @@ class Estimate:
     filament_m: float
     time_s: float
     n_layers: int
-    basis: str = BASIS
+    basis: str
 
     @property
     def plastic_mm3(self) -> float:
@@ -97,42 +61,31 @@ class Estimate:
 def estimate(
     mesh: Mesh, *, filament: Filament, printer: Printer, spec: PrintSpec = USUAL
 ) -> Estimate:
-    """Estimate the print of a closed solid as it stands.
+    """Estimate the print of a closed solid as it stands, alone on the bed.
 
     Raises
     ------
     GeometryError
         If the solid is not closed.
     """
-    solid = solid_of(mesh)
-    volume = float(solid.volume())
-    core = _core_mm3(solid, spec.walls * LINE_SHARE * printer.nozzle_mm)
-    return _estimate_of(mesh, volume, core, filament=filament, printer=printer, spec=spec)
-
-
-def estimate_unsliced(
-    mesh: Mesh, *, filament: Filament, printer: Printer, spec: PrintSpec = USUAL
-) -> Estimate:
-    r"""Estimate the print of a closed solid as it stands, without cutting it into slices.
-
-    Parameters
-    ----------
-    mesh : Mesh
-        Closed, outside out; not checked. [mm]
-
-    Notes
-    -----
-    Walls of a thickness w along outlines of a length P fill :math:`x = w \int P dz / V` of the
-    volume V, less where they meet. All outlines together are the surface seen from the side:
-    :math:`\int P dz = \sum A \cos(lean)`. Of a long strip the walls are x, of a square
-    :math:`x - x^2 / 4`; what lies between is taken.
-    """
-    volume = mesh.volume_mm3
-    across = mesh.area_vectors_mm2[:, :2]
-    outlines_mm2 = float(np.hypot(across[:, 0], across[:, 1]).sum())
-    walls = min(2.0, spec.walls * LINE_SHARE * printer.nozzle_mm * outlines_mm2 / volume)
-    core = volume * (1 - min(1.0, walls - walls**2 / 8))
-    return _estimate_of(mesh, volume, core, filament=filament, printer=printer, spec=spec)
+    line = line_of(printer)
+    solid, runs = _solid_runs(mesh, spec, line)
+    held = [_plastic_mm3(run, spec, line) for run in runs]
+    wall, skin, fill, volume = (sum(of_runs) for of_runs in zip(*held, strict=True))
+    # The cuts miss what lies between them; their share of it is scaled to the true volume.
+    scale = solid.volume_mm3 / volume if volume > 0 else 0.0
+    plastic = scale * (wall + skin + fill)
+    return Estimate(
+        volume_mm3=solid.volume_mm3,
+        wall_mm3=scale * wall,
+        skin_mm3=scale * skin,
+        fill_mm3=scale * fill,
+        mass_g=mass_g(plastic, filament),
+        filament_m=filament_m(plastic, spec.filament_mm),
+        time_s=scale * sum(run_s(run, spec, line=line, printer=printer) for run in runs),
+        n_layers=sum(run.count for run in runs),
+        basis=basis_of(spec, printer),
+    )
 
 
 def summed(taken: Sequence[Estimate]) -> Estimate:
@@ -147,29 +100,44 @@ def summed(taken: Sequence[Estimate]) -> Estimate:
     return Estimate(**total, basis=taken[0].basis)
 
 
-def _estimate_of(
-    mesh: Mesh, volume: float, core: float, *, filament: Filament, printer: Printer, spec: PrintSpec
-) -> Estimate:
-    """Return what walls, skins and infill of a solid take that has so much within its walls."""
-    line = LINE_SHARE * printer.nozzle_mm
-    skin = min(core, _skin_mm3(mesh, spec.skins * printer.layer_mm, core / volume))
-    fill = spec.infill * (core - skin)
-    wall = volume - core
-    height = float(np.ptp(mesh.points_mm[:, 2]))
-    layers = max(1, ceil(height / printer.layer_mm - 1e-6))
-    plastic = wall + skin + fill
-    per_mm = line * printer.layer_mm
-    lines_s = (wall / spec.wall_mm_s + (skin + fill) / spec.fill_mm_s) / per_mm
-    return Estimate(
-        volume_mm3=volume,
-        wall_mm3=wall,
-        skin_mm3=skin,
-        fill_mm3=fill,
-        mass_g=mass_g(plastic, filament),
-        filament_m=filament_m(plastic, spec.filament_mm),
-        time_s=lines_s + layers * spec.layer_s,
-        n_layers=layers,
+def basis_of(spec: PrintSpec, printer: Printer) -> str:
+    """Return what an estimate rests on, and how far to trust it."""
+    walls, fill = f"{spec.walls} walls", f"{spec.infill:.0%} infill".replace("%", " %")
+    return (
+        f"within about 10 % of a slicing program at the same settings: {printer.layer_mm:g} mm "
+        f"layers, {walls}, {spec.skins} top and bottom layers, {fill} as a grid; "
+        f"{spec.wall_mm_s:g} mm/s along walls, {spec.fill_mm_s:g} in skins and infill, "
+        f"{spec.bridge_mm_s:g} over gaps, {spec.first_mm_s:g} in the first layer, "
+        f"{printer.travel_mm_s:g} between; {printer.acceleration_mm_s2:g} mm/s² and "
+        f"{printer.corner_mm_s:g} mm/s round corners (common practice, no source). Heating up, "
+        "support, brim and skirt are not in it"
     )
+
+
+def _solid_runs(mesh: Mesh, spec: PrintSpec, line: PrintLine) -> tuple[Mesh, tuple[LayerRun, ...]]:
+    """Return a mesh as the level cuts need it, and its layers; most are so from the start."""
+    facing = np.abs(mesh.area_vectors_mm2.sum(axis=0)).max()
+    if facing <= _OPEN * mesh.areas_mm2.sum() and mesh.volume_mm3 > 0:
+        try:
+            return mesh, tuple(layer_runs(mesh, spec, line))
+        except GeometryError:
+            pass  # Equal corners of a brought mesh need not be joined.
+    whole = closed_mesh(mesh)
+    return whole, tuple(layer_runs(whole, spec, line))
+
+
+def _plastic_mm3(
+    run: LayerRun, spec: PrintSpec, line: PrintLine
+) -> tuple[float, float, float, float]:
+    """Return plastic of walls, of skins and of infill in a run, and the run's volume. [mm³]."""
+    height = run.count * line.layer_mm
+    wall = min(run.wall_mm * line.spacing_mm, run.contours.all_mm2)
+    solid = max(0.0, run.contours.all_mm2 - wall - run.sparse.area_mm2)
+    skin = solid * height + run.bridge_mm2 * (line.bridge_mm - line.layer_mm)
+    fill = 0.0
+    if spec.infill > 0 and run.sparse.area_mm2 > 0:
+        fill = 2 * infill_mm(run.sparse, line.infill_spacing_mm(spec.infill)) * line.spacing_mm
+    return wall * height, skin, fill * height, run.contours.all_mm2 * height
 
 
 def mass_g(plastic_mm3: float, filament: Filament) -> float:
@@ -183,31 +151,13 @@ def filament_m(plastic_mm3: float, diameter_mm: float) -> float:
 
 
 def spoken_time(time_s: float) -> str:
-    """Return a time as a person says it: quarter hours from an hour on.
+    """Return a time as a person says it: in steps of 5 min, of 10 min from an hour on.
 
     Examples
     --------
-    >>> spoken_time(1500.0), spoken_time(9000.0)
-    ('25 min', '2.5 h')
+    >>> spoken_time(1500.0), spoken_time(6000.0), spoken_time(10_800.0)
+    ('25 min', '1 h 40 min', '3 h')
     """
-    if time_s < 3600:
-        return f"{max(5, round(time_s / 300) * 5)} min"
-    return f"{round(time_s / 900) / 4:g} h"
-
-
-def _core_mm3(solid: Manifold, wall_mm: float) -> float:
-    """Return what lies within the walls: the cuts shrunk by them."""
-    _, _, low, _, _, high = solid.bounding_box()
-    cuts = min(MOST_CUTS, max(8, ceil((high - low) / _CHUNK_MM)))
-    levels = low + (np.arange(cuts) + 0.5) * (high - low) / cuts
-    regions = [region_at(solid, float(z)) for z in levels]
-    whole = sum(region.area for region in regions)
-    inner = sum(shapely.buffer(region, -wall_mm, join_style="mitre").area for region in regions)
-    # The cuts miss what lies between them; their share of it is scaled to the true volume.
-    return float(solid.volume() * inner / whole) if whole > 0 else 0.0
-
-
-def _skin_mm3(mesh: Mesh, thick_mm: float, core_share: float) -> float:
-    """Return the plastic in skins: what faces up and down, seen from above, less the walls."""
-    level = float(np.abs(mesh.area_vectors_mm2[:, 2]).sum())
-    return thick_mm * level * core_share
+    step = 5 if time_s < 3600 else 10
+    hours, minutes = divmod(max(step, round(time_s / 60 / step) * step), 60)
+    return " ".join([f"{hours} h"] * bool(hours) + [f"{minutes} min"] * bool(minutes))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.printing.estimate import LINE_SHARE
+from moldgen.printing.print_spec import LINE_SHARE
 from moldgen.stock import Filament, Printer
 
 ATMOSPHERE_MPA = 0.101325

@@ -20,8 +20,8 @@ TIDY_MM = 1e-6
 """Corners nearer to a straight line than this are left out of a slice. [mm]."""
 
 
-def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
-    """Hand a brought mesh to the modeler, outside out.
+def closed_mesh(mesh: Mesh, *, name: str = "the part") -> Mesh:
+    """Return a brought mesh with equal corners joined, outside out.
 
     Raises
     ------
@@ -34,7 +34,18 @@ def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
         raise GeometryError(f"{name} is not a closed solid: {topology.why_open}")
     if whole.volume_mm3 < 0:
         whole = Mesh(whole.points_mm, np.ascontiguousarray(whole.triangles[:, ::-1]))
-    return solid_from_mesh(whole, doing=f"reading {name}")
+    return whole
+
+
+def solid_of(mesh: Mesh, *, name: str = "the part") -> Manifold:
+    """Hand a brought mesh to the modeler, outside out.
+
+    Raises
+    ------
+    GeometryError
+        If the mesh is open or clashes; the sentence says how many edges.
+    """
+    return solid_from_mesh(closed_mesh(mesh, name=name), doing=f"reading {name}")
 
 
 def region_at(solid: Manifold, z_mm: float) -> MultiPolygon:

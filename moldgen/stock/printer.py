@@ -41,6 +41,15 @@ class Printer(Entry):
     hole_undersize_mm: Annotated[
         float, Quantity("mm", "a hole comes out smaller by this", at_least=0, at_most=2)
     ]
+    acceleration_mm_s2: Annotated[
+        float, Quantity("mm/s²", "how fast the head gains speed", at_least=10, at_most=100_000)
+    ] = 1000.0
+    corner_mm_s: Annotated[
+        float, Quantity("mm/s", "change of speed at a corner without braking", above=0, at_most=100)
+    ] = 8.0
+    travel_mm_s: Annotated[
+        float, Quantity("mm/s", "speed of moves that lay nothing", above=0, at_most=2000)
+    ] = 150.0
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)

@@ -52,7 +52,10 @@ def test_measure_tells_size_mass_and_what_printing_takes(capsys):
     assert told["numbers"]["size_mm"] == pytest.approx([120, 40, 20], abs=1e-3)
     volume = 120 * 40 * 20 - np.pi * 144 / 2 * 40
     assert told["numbers"]["volume_mm3"] == pytest.approx(volume, rel=5e-3)
-    assert told["numbers"]["masses_g"]["PETG"] == pytest.approx(volume * 1.27e-3, rel=5e-3)
+    masses = told["numbers"]["masses_g"]
+    assert masses["PETG"] == pytest.approx(told["numbers"]["mass_g"])
+    assert masses["PETG"] / masses["ABS"] == pytest.approx(1.27 / 1.05)
+    assert 0.2 * volume * 1.27e-3 < masses["PETG"] < 0.7 * volume * 1.27e-3
     assert set(told["summary"]) >= {"Size", "Volume", "Least draft", "Thinnest wall", "Prints best"}
     assert told["numbers"]["time_s"] > 600
 

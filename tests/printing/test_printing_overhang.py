@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import Manifold
 from support.molds import SHOP
-from support.printed import BED, PETG, body, box, mesh, opened, printer, rod
+from support.printed import BED, PETG, body, box, mesh, printer, rod
 
-from moldgen.errors import GeometryError, SpecError
+from moldgen.errors import SpecError
 from moldgen.mold.features import Direction
 from moldgen.mold.release.layer_steps import (
     check_layer_steps,
@@ -20,15 +20,6 @@ from moldgen.mold.release.layer_steps import (
     wall_steps,
 )
 from moldgen.mold.rules import draft_rule
-from moldgen.printing.estimate import (
-    PrintSpec,
-    estimate,
-    estimate_unsliced,
-    filament_m,
-    mass_g,
-    spoken_time,
-    summed,
-)
 from moldgen.printing.orient import check_orientation, orientations, ways_up
 from moldgen.printing.overhang import check_overhangs, measure_overhangs
 from moldgen.printing.skin import (
@@ -219,124 +210,6 @@ def test_eighteen_ways_up_are_tried():
 
     assert len(ways) == 18
     assert all(np.linalg.norm(up) == pytest.approx(1) for up in ways.values())
-
-
-@pytest.mark.parametrize("name", ["PLA", "PETG", "ABS"])
-def test_a_solid_cube_weighs_its_volume_times_the_density(name):
-    """A cube of 20 mm in PETG of 1.27 g/cm3 is 10.16 g."""
-    filament = SHOP.filament(name)
-
-    taken = estimate(
-        mesh(box(20, 20, 20)), filament=filament, printer=BED, spec=PrintSpec(infill=1.0)
-    )
-
-    assert taken.plastic_mm3 == pytest.approx(8000)
-    assert taken.mass_g == pytest.approx(8.0 * filament.density_kg_m3 / 1000)
-    assert taken.filament_m == pytest.approx(8.0 / (pi / 4 * 1.75**2))
-    assert taken.n_layers == 100
-
-
-def test_walls_skins_and_infill_of_a_cube_are_those_of_boxes():
-    """Walls are what is left of the core's square, skins two plates of it, the rest a fifth."""
-    spec = PrintSpec(walls=2, skins=4, infill=0.2)
-
-    taken = estimate(mesh(box(30, 20, 10)), filament=PETG, printer=BED, spec=spec)
-
-    wall = 2 * 0.44
-    core = (30 - 2 * wall) * (20 - 2 * wall) * 10
-    skin = 2 * 4 * 0.2 * core / 10
-    assert taken.wall_mm3 == pytest.approx(6000 - core)
-    assert taken.skin_mm3 == pytest.approx(skin)
-    assert taken.fill_mm3 == pytest.approx(0.2 * (core - skin))
-    lines_s = (6000 - core) / 45 + (skin + 0.2 * (core - skin)) / 70
-    assert taken.time_s == pytest.approx(lines_s / (0.44 * 0.2) + 50 * 4)
-
-
-@given(st.floats(0, 1), st.integers(1, 6), st.integers(0, 8))
-@settings(max_examples=20)
-def test_a_print_never_holds_more_plastic_than_the_solid(infill, walls, skins):
-    """Whatever is chosen, and a fuller one never takes less."""
-    cone = mesh(Manifold.cylinder(12, 15, 4, 48))
-    spec = PrintSpec(infill=infill, walls=walls, skins=skins)
-    fuller = PrintSpec(infill=1.0, walls=walls, skins=skins)
-
-    taken = estimate(cone, filament=PETG, printer=BED, spec=spec)
-    full = estimate(cone, filament=PETG, printer=BED, spec=fuller)
-
-    assert 0 < taken.plastic_mm3 <= full.plastic_mm3 * (1 + 1e-9)
-    assert full.plastic_mm3 == pytest.approx(full.volume_mm3)
-
-
-def test_walls_without_slices_are_between_those_of_a_strip_and_a_square():
-    """A long strip's walls are two bands; a square's less where they meet; a thin wall is all."""
-    spec = PrintSpec(walls=2, skins=0, infill=0.0)
-    band = 2 * 0.44
-
-    strip, square, thin = (
-        estimate_unsliced(mesh(box(*size)), filament=PETG, printer=BED, spec=spec)
-        for size in ((400, 20, 10), (40, 40, 10), (60, 1.2, 10))
-    )
-
-    assert strip.wall_mm3 == pytest.approx(
-        10 * (400 * 20 - (400 - 2 * band) * (20 - 2 * band)), rel=0.01
-    )
-    assert square.wall_mm3 == pytest.approx(10 * (1600 - (40 - 2 * band) ** 2), rel=0.012)
-    assert thin.wall_mm3 == pytest.approx(thin.volume_mm3)
-    assert square.skin_mm3 == square.fill_mm3 == 0
-
-
-@given(st.floats(15, 120), st.floats(15, 120), st.floats(5, 40), st.floats(0, 0.6), st.floats(0, 1))
-@settings(max_examples=25)
-def test_an_estimate_without_slices_agrees_with_one_with(length, width, height, hole, infill):
-    """A drafted block with a round recess: within 4 % in plastic and time, exact in volume."""
-    block = Manifold.hull_points(
-        [
-            (x * (1 - z / 400), y * (1 - z / 400), z)
-            for x in (-length / 2, length / 2)
-            for y in (-width / 2, width / 2)
-            for z in (0, height)
-        ]
-    )
-    recess = Manifold.cylinder(height, 0.3 * hole * min(length, width) + 1, circular_segments=48)
-    solid = mesh(block - recess.translate((0, 0, 0.4 * height)))
-    spec = PrintSpec(infill=infill)
-
-    fast = estimate_unsliced(solid, filament=PETG, printer=BED, spec=spec)
-    sliced = estimate(solid, filament=PETG, printer=BED, spec=spec)
-
-    assert fast.volume_mm3 == pytest.approx(sliced.volume_mm3)
-    assert fast.n_layers == sliced.n_layers
-    assert fast.plastic_mm3 == pytest.approx(sliced.plastic_mm3, rel=0.04)
-    assert fast.mass_g == pytest.approx(sliced.mass_g, rel=0.04)
-    assert fast.filament_m == pytest.approx(sliced.filament_m, rel=0.04)
-    assert fast.time_s == pytest.approx(sliced.time_s, rel=0.06)
-
-
-def test_prints_add_up():
-    """Two of a kind take twice of everything and keep their basis; of none there is no sum."""
-    one = estimate_unsliced(mesh(box(30, 20, 10)), filament=PETG, printer=BED)
-
-    two = summed([one, one])
-
-    assert (two.mass_g, two.filament_m, two.time_s) == pytest.approx(
-        (2 * one.mass_g, 2 * one.filament_m, 2 * one.time_s)
-    )
-    assert (two.n_layers, two.basis) == (2 * one.n_layers, one.basis)
-    with pytest.raises(SpecError, match=r"taken must be at least one estimate \(got none\)"):
-        summed([])
-
-
-def test_an_open_mesh_is_not_estimated():
-    """The sentence counts the edges that are wrong."""
-    with pytest.raises(GeometryError, match=r"the part is not a closed solid: 3 of its edges"):
-        estimate(opened(box(10, 10, 10)), filament=PETG, printer=BED)
-
-
-def test_small_figures():
-    """Mass, filament and the way a time is said."""
-    assert mass_g(1000, PETG) == pytest.approx(1.27)
-    assert filament_m(pi / 4 * 1000, 1.0) == pytest.approx(1)
-    assert [spoken_time(s) for s in (30, 1500, 3600, 9100)] == ["5 min", "25 min", "1 h", "2.5 h"]
 
 
 def test_the_first_layer_is_what_stands_on_the_bed():

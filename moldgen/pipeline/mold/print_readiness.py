@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
-from math import ceil
 
 from moldgen.execution import checkpoint
 from moldgen.finding import Finding
@@ -14,25 +13,20 @@ from moldgen.mold.features import FeaturePlan
 from moldgen.mold.load.bearing import PrintStructure as Sliced
 from moldgen.mold.release.layer_steps import Steps, check_terraces, coarsest_layer_mm, wall_steps
 from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.print_estimate import print_spec
 from moldgen.pipeline.setting import Setting
-from moldgen.printing.estimate import LINE_SHARE, Estimate, PrintSpec, estimate_unsliced, summed
+from moldgen.printing.estimate import Estimate, estimate, summed
 from moldgen.printing.overhang import (
     Overhangs,
     check_overhangs,
     measure_overhangs,
     widest_bridge_mm,
 )
+from moldgen.printing.print_spec import PrintSpec
 from moldgen.printing.skin import InfillAdvice, infill_advice
 from moldgen.printing.warp import FirstLayer, check_warp, end_pull_mm, measure_bed_faces
 from moldgen.solid.mesh import Body
-from moldgen.stock import Printer
 
-BASIS = (
-    "walls and skins at their line width, the rest at the infill's share, from the volume and the "
-    "surface, not from slices; lines at usual speeds, plus a fixed time for every layer of every "
-    "piece (speeds: common practice, no source; heating up and support are not in it, and printers "
-    "differ by a third)"
-)
 _CLOSELY = {Format.HTML, Format.JSON}
 
 
@@ -162,12 +156,7 @@ def readiness_of(mold: Mold, setting: Setting, *, closely: bool) -> PrintReadine
     """
     spec = print_spec(setting.printer)
     taken = tuple(
-        replace(
-            estimate_unsliced(
-                body.mesh, filament=setting.filament, printer=setting.printer, spec=spec
-            ),
-            basis=BASIS,
-        )
+        estimate(body.mesh, filament=setting.filament, printer=setting.printer, spec=spec)
         for body in mold.bodies
     )
     return PrintReadiness(
@@ -178,14 +167,4 @@ def readiness_of(mold: Mold, setting: Setting, *, closely: bool) -> PrintReadine
         closely=closely,
         taken=taken,
         first=tuple(measure_bed_faces(body.mesh) for body in mold.bodies),
-    )
-
-
-def print_spec(printer: Printer) -> PrintSpec:
-    """Return how a mold is sliced so that skin, outlines and infill are what its load counts on."""
-    sliced = Sliced()
-    return PrintSpec(
-        walls=max(1, ceil(sliced.shell_mm / (LINE_SHARE * printer.nozzle_mm) - 1e-6)),
-        skins=ceil(sliced.skin_mm / printer.layer_mm - 1e-6),
-        infill=sliced.infill,
     )

@@ -10,7 +10,7 @@ import numpy as np
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
-from moldgen.pipeline.print_rows import hanging_text, piece_table, print_numbers
+from moldgen.pipeline.print_rows import TRUST, hanging_text, infill_text, piece_table, print_numbers
 from moldgen.printing.estimate import spoken_time
 from moldgen.printing.overhang import LIMIT_DEG
 from moldgen.printing.warp import PULL_MM
@@ -21,7 +21,7 @@ def print_row(readiness: PrintReadiness) -> str:
     taken = readiness.all_taken
     return (
         f"{taken.mass_g:.0f} g, {taken.filament_m:.0f} m of filament, about "
-        f"{spoken_time(taken.time_s)} (rough, from volume and surface); "
+        f"{spoken_time(taken.time_s)} {TRUST}; "
         f"first layer {readiness.first_layer_mm2 / 100:.0f} cm²"
     )
 
@@ -33,7 +33,7 @@ def setting_text(readiness: PrintReadiness) -> str:
     supports = "support where the findings say" if support >= 1 else "no supports"
     return (
         f"Underside down, {supports}, {printer.layer_mm:g} mm layers, at least {spec.walls} "
-        f"walls, {spec.skins} top and bottom layers, {spec.infill:.0%} infill.".replace("%", " %")
+        f"walls, {spec.skins} top and bottom layers, {infill_text(spec)}."
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,9 +13,7 @@ from moldgen.mold.checks.radius import Rounds, measure_rounds, sharpest
 from moldgen.mold.checks.sight import sight
 from moldgen.mold.checks.undercut import Undercut, measure_undercuts
 from moldgen.mold.checks.wall import measure_walls
-from moldgen.printing.estimate import mass_g
 from moldgen.printing.hurdles import UNDERSIDE_MM
-from moldgen.stock import Filament
 
 REACH_MM = 25.0
 """Walls thicker than this are not told from solid ones. [mm]."""
@@ -36,8 +33,6 @@ class PartFacts:
         Least corner of its box. [mm]
     volume_mm3, area_mm2 : float
         Volume (nan if it is not closed) and surface. [mm³], [mm²]
-    masses_g : tuple of (str, float)
-        Mass of it solid, by filament; empty if it is not closed. [g]
     n_bodies, n_pieces, n_triangles : int
         Bodies of the file, pieces that hang together, triangles.
     closed : bool
@@ -59,7 +54,6 @@ class PartFacts:
     low_mm: tuple[float, float, float]
     volume_mm3: float
     area_mm2: float
-    masses_g: tuple[tuple[str, float], ...]
     n_bodies: int
     n_pieces: int
     n_triangles: int
@@ -72,15 +66,13 @@ class PartFacts:
     wall_where_mm: tuple[float, float, float] | None
 
 
-def measure_part(case: Case, filaments: Sequence[Filament]) -> PartFacts:
+def measure_part(case: Case) -> PartFacts:
     """Measure everything about a part that can be told from its triangles alone.
 
     Parameters
     ----------
     case : Case
         The part, and the draw direction in whose direction draft and undercut are meant.
-    filaments : sequence of Filament
-        What its mass is told for.
     """
     closed = all(topology.closed for topology in case.topologies)
     volume = float(sum(abs(part.volume_mm3) for part in case.parts)) if closed else float("nan")
@@ -93,7 +85,6 @@ def measure_part(case: Case, filaments: Sequence[Filament]) -> PartFacts:
         low_mm=_triple(corners.min(axis=0)),
         volume_mm3=volume,
         area_mm2=float(case.mesh.areas_mm2.sum()),
-        masses_g=tuple((f.name, mass_g(volume, f)) for f in filaments) if closed else (),
         n_bodies=len(case.bodies),
         n_pieces=sum(topology.n_pieces for topology in case.topologies),
         n_triangles=len(case.mesh.triangles),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,8 +19,10 @@ from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.mesh_file import UPS, bodies_from_file
 from moldgen.pipeline.mold.tables import draft_table
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.print_estimate import print_spec
 from moldgen.pipeline.print_rows import (
     hanging_text,
+    infill_text,
     orientation_table,
     piece_table,
     print_numbers,
@@ -33,7 +35,7 @@ from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pipeline.types import Rows
 from moldgen.printing.bed_fit import check_beds
 from moldgen.printing.edits import set_down
-from moldgen.printing.estimate import Estimate, PrintSpec, estimate
+from moldgen.printing.estimate import Estimate, estimate, mass_g
 from moldgen.printing.hurdles import UNDERSIDE_MM
 from moldgen.printing.orient import Orientation, check_orientation, orientations
 from moldgen.printing.overhang import (
@@ -42,6 +44,7 @@ from moldgen.printing.overhang import (
     measure_overhangs,
     widest_bridge_mm,
 )
+from moldgen.printing.print_spec import PrintSpec
 from moldgen.printing.skin import InfillAdvice, infill_advice
 from moldgen.printing.warp import check_warp, end_pull_mm, measure_first_layer
 from moldgen.solid.mesh import Body, joined
@@ -64,7 +67,8 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
     """
     progress = telling_first_use(progress)
     progress(Stage(1, 3, "reading the part"))
-    filament, printer = shop.filament(words.filament), shop.printer(words.printer)
+    printer = shop.printer(words.printer)
+    shop.filament(words.filament)
     bodies, doubts = bodies_from_file(path, words.unit)
     case = Case(
         bodies=tuple(bodies),
@@ -74,12 +78,12 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
         draw_direction=UPS[words.draw_direction],
     )
     progress(Stage(2, 3, "measuring"))
-    facts = measure_part(case, shop.filaments.entries)
+    facts = measure_part(case)
     body = set_down(Body(path.stem, joined([one.mesh for one in bodies])))
     findings = [*doubts, *check_closed(case)]
     rows, tables, numbers = _facts_told(facts)
     if facts.closed:
-        print_findings = list(_ready(body, filament, printer, words, case.sheet))
+        print_findings = list(_ready(body, case, words, shop))
         for more_rows, more_tables, more_numbers, more_findings in print_findings:
             rows, tables = (*rows, *more_rows), (*tables, *more_tables)
             numbers |= more_numbers
@@ -107,13 +111,12 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
 Remarks = tuple[Rows, tuple[Table, ...], dict[str, Any], list[Finding]]
 
 
-def _ready(
-    body: Body, filament: Filament, printer: Printer, command: MeasureCommand, sheet: Sheet
-) -> Iterator[Remarks]:
+def _ready(body: Body, case: Case, command: MeasureCommand, shop: Shop) -> Iterator[Remarks]:
     """Yield what printing it takes."""
-    taken = estimate(
-        body.mesh, filament=filament, printer=printer, spec=PrintSpec(infill=command.infill)
-    )
+    filament, printer, sheet = shop.filament(command.filament), case.printer, case.sheet
+    spec = print_spec(printer, infill=command.infill)
+    taken = estimate(body.mesh, filament=filament, printer=printer, spec=spec)
+    masses = tuple((one.name, mass_g(taken.plastic_mm3, one)) for one in shop.filaments.entries)
     hangs = measure_overhangs(body.mesh)
     tried = orientations(body.mesh, printer)
     first = measure_first_layer(body.mesh)
@@ -122,14 +125,16 @@ def _ready(
     yield (
         (
             *_print_rows(
-                taken, hangs, tried, printer=printer, filament=filament, infill=command.infill
+                taken, hangs, tried, printer=printer, filament=filament, spec=spec
             ),
             ("First layer", f"{first.area_mm2 / 100:.1f} cm², {first.longest_mm:.0f} mm long; "
              f"each end pulls in by up to {pull:.2f} mm"),
             ("If it is a solid mold", _advice_text(advice)),
         ),
-        (piece_table([body], [taken], title="To print"), orientation_table(tried)),
-        print_numbers(taken, [hangs], widest_bridge_mm(printer)) | {"end_pull_mm": pull},
+        (piece_table([body], [taken], title="To print"), _mass_table(masses, spec),
+         orientation_table(tried)),
+        print_numbers(taken, [hangs], widest_bridge_mm(printer))
+        | {"end_pull_mm": pull, "masses_g": dict(masses)},
         [
             *check_beds([body], printer),
             *check_overhangs(body.name, hangs, printer),
@@ -144,13 +149,22 @@ def _ready(
 
 def _print_rows(
     taken: Estimate, hangs: Overhangs, tried: tuple[Orientation, ...], *, printer: Printer,
-    filament: Filament, infill: float,
+    filament: Filament, spec: PrintSpec,
 ) -> Rows:  # fmt: skip
     best = tried[0]
     return (
-        (f"Printed in {filament.name}, {infill:.0%} infill", print_text(taken)),
+        (f"Printed in {filament.name}, {infill_text(spec)}", print_text(taken)),
         ("As it stands", hanging_text([hangs], widest_bridge_mm(printer))),
         ("Prints best", f"{best.name}, {best.support_mm2 / 100:.1f} cm² to support"),
+    )
+
+
+def _mass_table(masses_g: Sequence[tuple[str, float]], spec: PrintSpec) -> Table:
+    return Table(
+        title=f"Mass printed, {infill_text(spec)}",
+        header=("Filament", "g"),
+        rows=tuple((name, f"{mass:.1f}") for name, mass in masses_g),
+        note="The plastic of the print times the filament's density.",
     )
 
 
@@ -198,17 +212,7 @@ def _radius(radius_mm: float) -> str:
 
 
 def _fact_tables(facts: PartFacts) -> tuple[Table, ...]:
-    tables = [draft_table(facts.draft)]
-    if facts.masses_g:
-        tables.append(
-            Table(
-                title="Mass if solid",
-                header=("Filament", "g"),
-                rows=tuple((name, f"{mass:.1f}") for name, mass in facts.masses_g),
-                note="Volume times density.",
-            )
-        )
-    return tuple(tables)
+    return (draft_table(facts.draft),)
 
 
 def _fact_numbers(facts: PartFacts) -> dict[str, Any]:
@@ -224,7 +228,6 @@ def _fact_numbers(facts: PartFacts) -> dict[str, Any]:
         "triangles": facts.n_triangles,
         "area_mm2": facts.area_mm2,
         "volume_mm3": known(facts.volume_mm3),
-        "masses_g": dict(facts.masses_g),
         "least_draft_deg": known(facts.draft.least_deg),
         "undercuts": len(facts.undercuts),
         "undercut_depth_mm": facts.undercuts[0].depth_mm if facts.undercuts else 0.0,

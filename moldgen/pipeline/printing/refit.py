@@ -16,7 +16,14 @@ from moldgen.mold.vents.vent import VentSpec
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.mesh_file import UPS, solid_from_file
 from moldgen.pipeline.output import Output
-from moldgen.pipeline.print_rows import hanging_text, print_numbers, print_text, size_text
+from moldgen.pipeline.print_estimate import print_spec
+from moldgen.pipeline.print_rows import (
+    hanging_text,
+    infill_text,
+    print_numbers,
+    print_text,
+    size_text,
+)
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
@@ -127,13 +134,14 @@ def _open(
 
 def _result(path: Path, work: _PartInWork, filament: Filament, printer: Printer) -> PrintResult:
     mesh = work.body.mesh
-    taken = estimate(mesh, filament=filament, printer=printer)
+    spec = print_spec(printer)
+    taken = estimate(mesh, filament=filament, printer=printer, spec=spec)
     hangs = measure_overhangs(mesh)
     body = Body(f"{path.stem} refit", mesh)
     rows = (
         *work.rows,
         ("Now", size_text(mesh)),
-        (f"Printed in {filament.name}", print_text(taken)),
+        (f"Printed in {filament.name}, {infill_text(spec)}", print_text(taken)),
         ("As it stands", hanging_text([hangs], widest_bridge_mm(printer))),
     )
     findings = [

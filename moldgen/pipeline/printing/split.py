@@ -13,13 +13,14 @@ from moldgen.mold.checks import grouped
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
 from moldgen.pipeline.output import Output
-from moldgen.pipeline.print_rows import piece_table, size_text
+from moldgen.pipeline.print_estimate import print_spec
+from moldgen.pipeline.print_rows import piece_table, plates_text, size_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, pulled_apart, views
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.printing.choices import KeyKind
 from moldgen.printing.edits import set_down
-from moldgen.printing.estimate import PrintSpec, estimate, spoken_time
+from moldgen.printing.estimate import estimate, summed
 from moldgen.printing.hurdles import hurdles_of_mesh
 from moldgen.printing.keys import KeySpec, keys_bill
 from moldgen.printing.overhang import widest_bridge_mm
@@ -52,7 +53,7 @@ def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Pro
     keys = KeySpec(kind=command.keys, dowel=command.dowel, play_mm=command.play_mm)
     parts = split_to_bed(whole, printer, hurdles=hurdles_of_mesh(whole.mesh), keys=keys)
     printed = tuple(on_bed(Body(f"piece {p.name}", p.mesh)) for p in parts.pieces)
-    spec = PrintSpec(infill=command.infill)
+    spec = print_spec(printer, infill=command.infill)
     taken = [
         estimate(body.mesh, filament=filament, printer=printer, spec=spec)
         for body in (*printed, *parts.pins)
@@ -66,8 +67,7 @@ def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Pro
             ("Pieces", _pieces_text(parts)),
             ("Cuts", _cut_text(parts)),
             ("Pins", _pin_text(parts)),
-            (f"Printed in {filament.name}", f"{sum(e.mass_g for e in taken):.0f} g, about "
-             f"{spoken_time(sum(e.time_s for e in taken))} in all"),
+            (f"Printed in {filament.name}", f"{plates_text(summed(taken), spec)} in all"),
         ),
         findings=ranked(grouped([*doubts, *parts.findings, *_whole_finding(parts, printer)])),
         tables=(piece_table(everything, taken, title="To print"),),

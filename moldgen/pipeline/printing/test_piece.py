@@ -5,12 +5,13 @@ from __future__ import annotations
 from moldgen.job.command.printing import TestPieceCommand
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.output import Output
-from moldgen.pipeline.print_rows import piece_table
+from moldgen.pipeline.print_estimate import print_spec
+from moldgen.pipeline.print_rows import piece_table, plates_text
 from moldgen.pipeline.printing.files import PrintResult, print_output, views
 from moldgen.pipeline.printing.split import _rows
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
-from moldgen.printing.estimate import estimate, spoken_time
+from moldgen.printing.estimate import estimate, summed
 from moldgen.printing.overhang import widest_bridge_mm
 from moldgen.printing.test_piece import build_key_test_piece, build_vent_test_piece
 from moldgen.solid.mesh import Body
@@ -45,14 +46,15 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         Body(name, body.mesh)
         for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
     )
-    taken = [estimate(body.mesh, filament=filament, printer=printer) for body in bodies]
+    spec = print_spec(printer)
+    taken = [estimate(body.mesh, filament=filament, printer=printer, spec=spec) for body in bodies]
     result = PrintResult(
         title=f"Test pieces {command.dowel}",
         subtitle="Small test prints: which hole fits",
         summary=(
             ("Vents", ", ".join(f"{size:g}" for size in command.vents_mm) + " mm as drawn"),
             ("Pins", f"{dowel.name}, play {', '.join(f'{p:g}' for p in command.plays_mm)} mm"),
-            ("To print", f"about {spoken_time(sum(one.time_s for one in taken))}"),
+            ("To print", plates_text(summed(taken), spec)),
         ),
         findings=(),
         tables=(piece_table(bodies, taken, title="To print"),),
@@ -64,7 +66,7 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
              "mm that holes lose, plus the number beside it. Take the first that a pin slides "
              "into by hand: moldgen split --play says it."),
         ),
-        numbers={"time_s": sum(one.time_s for one in taken)},
+        numbers={"time_s": summed(taken).time_s, "mass_g": summed(taken).mass_g},
         bodies=bodies,
         shown=tuple(_rows(bodies)),
     )  # fmt: skip

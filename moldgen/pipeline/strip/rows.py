@@ -12,9 +12,12 @@ from moldgen.bend.jig.facing import MARGIN_K, face_degC
 from moldgen.bend.stand.stand import StripBalance
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
+from moldgen.pipeline.print_rows import grams_text, plates_text
+from moldgen.pipeline.strip.jig_prints import estimate_jigs, jig_print_spec
 from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.work import BentStrip
 from moldgen.pipeline.types import Rows
+from moldgen.printing.estimate import basis_of, spoken_time
 from moldgen.stock.line_bending import bending_window
 
 _PER_INCH = 25.4
@@ -38,10 +41,14 @@ def summary_of(work: BentStrip) -> Rows:
     if work.standing is not None:
         rows.append(("Tips at", tip_text(work.standing)))
     printed = work.jigs.printed
-    grams = sum(one.volume_mm3 for one in printed) * 1e-6 * work.bench.filament.density_kg_m3
     titles = ", ".join(one.title for one in printed)
-    rows.append(("To print", f"{titles}; {grams:.0f} g if solid" if printed else "nothing"))
+    rows.append(("To print", f"{titles}; {_taken_text(work)}" if printed else "nothing"))
     return tuple(rows)
+
+
+def _taken_text(work: BentStrip) -> str:
+    taken = estimate_jigs(work.jigs.printed, work.bench)
+    return plates_text(taken, jig_print_spec(work.bench.printer))
 
 
 def numbers_of(work: BentStrip) -> dict[str, Any]:
@@ -252,22 +259,25 @@ def _tip(deg: float) -> str:
 
 
 def _jig_table(work: BentStrip) -> Table:
-    density = work.bench.filament.density_kg_m3
     rows = tuple(
         (
             one.title,
             " x ".join(f"{size:.0f}" for size in one.largest_mm) + " mm",
             str(len(one.bodies)),
-            f"{one.volume_mm3 * 1e-6 * density:.0f} g",
+            grams_text(taken),
+            spoken_time(taken.time_s),
             one.use,
         )
         for one in work.jigs.printed
+        for taken in [estimate_jigs([one], work.bench)]
     )
+    basis = basis_of(jig_print_spec(work.bench.printer), work.bench.printer)
     return Table(
         title="Jigs to print",
-        header=("Jig", "Largest piece", "Pieces", "If solid", "Use"),
+        header=("Jig", "Largest piece", "Pieces", "Mass", "Time", "Use"),
         rows=rows,
-        note="Each lies flat on the bed as it is in its file and needs no supports.",
+        note="Each lies flat on the bed as it is in its file and needs no supports. Mass and time: "
+        f"{basis}.",
     )
 
 

@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Iterator
 
 from moldgen.bend.heat.dwell_text import clock
+from moldgen.pipeline.print_rows import infill_text
+from moldgen.pipeline.strip.jig_prints import jig_print_spec
 from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.rows import both
 from moldgen.pipeline.strip.work import BentStrip
@@ -101,7 +103,7 @@ def _steps(work: BentStrip) -> Iterator[tuple[str, str]]:
 
 def _print_text(work: BentStrip) -> str:
     titles = ", ".join(one.title for one in work.jigs.printed)
-    facing = work.job.jigs.facing_mm
+    facing, spec = work.job.jigs.facing_mm, jig_print_spec(work.bench.printer)
     glue = (
         f" Glue plywood or sheet metal {facing:g} mm thick on the hot faces of the blocks."
         if facing
@@ -109,7 +111,8 @@ def _print_text(work: BentStrip) -> str:
     )
     return (
         f"{titles[0].upper()}{titles[1:]}: flat as they are in their files, no supports, "
-        f"{work.bench.printer.layer_mm:g} mm layers, four walls, in {work.bench.filament.title}."
+        f"{work.bench.printer.layer_mm:g} mm layers, {spec.walls} walls, {infill_text(spec)}, in "
+        f"{work.bench.filament.title}."
         f"{glue}"
     )
 

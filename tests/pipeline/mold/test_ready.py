@@ -17,16 +17,19 @@ from moldgen.mold.load.bearing import PrintStructure as Sliced
 from moldgen.pipeline.mold import print_readiness as ready_module
 from moldgen.pipeline.mold.day import with_day_findings
 from moldgen.pipeline.mold.make import make
-from moldgen.pipeline.mold.print_readiness import print_spec, readiness_of
+from moldgen.pipeline.mold.print_readiness import readiness_of
 from moldgen.pipeline.mold.print_readiness_rows import (
     print_row,
     ready_numbers,
     ready_tables,
     setting_text,
 )
+from moldgen.pipeline.print_estimate import print_spec
 from moldgen.pipeline.print_rows import hanging_text, print_numbers
-from moldgen.printing.estimate import USUAL, estimate, spoken_time
+from moldgen.printing.contours import LevelCutter
+from moldgen.printing.estimate import basis_of, estimate, spoken_time
 from moldgen.printing.overhang import check_overhangs, measure_overhangs, widest_bridge_mm
+from moldgen.printing.print_spec import USUAL
 from moldgen.printing.warp import check_warp, measure_first_layer
 from moldgen.stock.infill import USUAL_INFILL
 
@@ -47,8 +50,8 @@ def codes(findings):
     return [finding.code for finding in findings]
 
 
-def test_figures_are_those_of_a_sliced_print_within_a_few_percent():
-    """Mass, filament and time agree with the sliced estimate; volume and first layer are exact."""
+def test_figures_are_those_of_every_piece_as_its_load_counts_on():
+    """Mass, filament and time are the estimates of all pieces; volume and first layer are exact."""
     _, mold, setting = built()
     spec = ready().spec
 
@@ -58,9 +61,9 @@ def test_figures_are_those_of_a_sliced_print_within_a_few_percent():
     ]
 
     taken = ready().all_taken
-    assert taken.mass_g == pytest.approx(sum(one.mass_g for one in sliced), rel=0.04)
-    assert taken.filament_m == pytest.approx(sum(one.filament_m for one in sliced), rel=0.04)
-    assert taken.time_s == pytest.approx(sum(one.time_s for one in sliced), rel=0.05)
+    assert taken.mass_g == pytest.approx(sum(one.mass_g for one in sliced))
+    assert taken.filament_m == pytest.approx(sum(one.filament_m for one in sliced))
+    assert taken.time_s == pytest.approx(sum(one.time_s for one in sliced))
     assert taken.volume_mm3 == pytest.approx(sum(one.mesh.volume_mm3 for one in mold.bodies))
     first = [measure_first_layer(one.mesh) for one in mold.bodies]
     assert ready().first_layer_mm2 == pytest.approx(sum(o.area_mm2 for o in first), rel=0.005)
@@ -96,7 +99,7 @@ def test_several_pieces_are_told_together():
     assert [row[0] for row in pieces.rows][-1] == "all"
     assert len(pieces.rows) == 3
     assert len(next(iter(ready_tables(one))).rows) == 1
-    assert pieces.note.casefold() == f"{ready_module.BASIS}.".casefold()
+    assert pieces.note.casefold() == f"{basis_of(both.spec, BED)}.".casefold()
 
 
 def test_the_row_fits_a_terminal_and_tells_its_basis():
@@ -106,7 +109,7 @@ def test_the_row_fits_a_terminal_and_tells_its_basis():
 
     assert len(row) <= 90
     assert row.startswith(f"{taken.mass_g:.0f} g, {taken.filament_m:.0f} m of filament, about ")
-    assert f"about {spoken_time(taken.time_s)} (rough, from volume and surface)" in row
+    assert f"about {spoken_time(taken.time_s)} (to about 10 %)" in row
     assert row.endswith(f"first layer {ready().first_layer_mm2 / 100:.0f} cm²")
 
 
@@ -251,16 +254,18 @@ def test_what_hangs_is_measured_for_a_report_or_findings_only(formats, asked, mo
         assert told["mass_g"] == made.numbers["print"]["mass_g"]
 
 
-def test_never_a_slice_is_cut_for_a_mold(monkeypatch):
-    """Figures come from volume and surface; slicing takes longer than finishing the mold."""
-    from moldgen.printing import estimate as estimate_module
-
-    def cut(*_):
-        raise AssertionError("sliced")
-
-    monkeypatch.setattr(estimate_module, "region_at", cut)
+def test_a_mold_is_cut_at_few_levels(monkeypatch):
+    """Of a mold of 70 layers fewer than a fifth are cut: slicing takes longer than finishing it."""
+    levels, at = [], LevelCutter.at
+    monkeypatch.setattr(
+        LevelCutter, "at", lambda cutter, z_mm: levels.append(z_mm) or at(cutter, z_mm)
+    )
     _, mold, setting = built()
-    assert readiness_of(mold, setting, closely=True).all_taken.mass_g == ready().all_taken.mass_g
+
+    taken = readiness_of(mold, setting, closely=True).all_taken
+
+    assert taken.mass_g == ready().all_taken.mass_g
+    assert 0 < len(levels) < taken.n_layers / 5
 
 
 def test_our_own_undersides_are_bridged_cleanly():
