@@ -159,7 +159,8 @@ def rested(shape: StripShape, suits: Callable[[StripShape], bool] | None = None)
     """Return a strip put down on the table as it stands best.
 
     It can stand on any side of its convex hull over which its center of mass lies. Where nothing
-    is asked of it, it stands on a leg if it does so safely; else as it leans furthest before it falls.
+    is asked of it, it stands on a leg if it does so safely; else as it leans furthest before
+    it falls.
 
     Parameters
     ----------
