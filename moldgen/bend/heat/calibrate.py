@@ -8,7 +8,7 @@ from statistics import fmean, stdev
 from typing import Annotated
 
 from moldgen.bend.heat.dwell import ROOM_degC, coldest_degC, least_sides, target_degC
-from moldgen.bend.heat.strip_heat import Bench, heated_strip
+from moldgen.bend.heat.strip_heat import LineSetup, heated_strip
 from moldgen.bend.strip.part import Bend, StripSpec
 from moldgen.errors import SpecError
 from moldgen.physics.bending import neutral_from_lengths
@@ -192,7 +192,7 @@ def heater_from_timed_strip(
     n_sides = least_sides(strip.thickness_mm, bend, heater)
 
     def enough(element_degC: float) -> bool:
-        bench = Bench(
+        bench = LineSetup(
             thickness_mm=strip.thickness_mm,
             heater=replace(heater, element_degC=element_degC),
             plastic=plastic,

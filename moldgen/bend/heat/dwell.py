@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from moldgen.bend.heat.dwell_text import dwell_steps, one_face_steps
 from moldgen.bend.heat.strip_heat import (
-    Bench,
+    LineSetup,
     LONGEST_SIDE_s,
     heated_strip,
     hold_s,
@@ -135,7 +135,7 @@ def dwell(
     Heat moves through the thickness and sideways out of the line, over which the element shines
     most; light that goes deep into clear plastic is within the band. Try a test strip first.
     """
-    bench = Bench(
+    bench = LineSetup(
         thickness_mm=strip.thickness_mm, heater=heater, plastic=plastic, room_degC=room_degC
     )
     n_sides, side_s = _chosen(bench, bend)
@@ -233,7 +233,7 @@ def least_sides(thickness_mm: float, bend: Bend, heater: StripHeater) -> int:
     return 3 if bend.is_fold else 2
 
 
-def _chosen(bench: Bench, bend: Bend) -> tuple[int, float]:
+def _chosen(bench: LineSetup, bend: Bend) -> tuple[int, float]:
     """Return how many sides to heat, and for how long each.
 
     The usual number, if the faces bear it; else the fewest that they bear, or bear best.
@@ -250,7 +250,7 @@ def _chosen(bench: Bench, bend: Bend) -> tuple[int, float]:
 
 
 def _best(
-    bench: Bench, numbers: range, wanted: tuple[float, float]
+    bench: LineSetup, numbers: range, wanted: tuple[float, float]
 ) -> tuple[float, int, float] | None:
     """Return hottest face, number and time of the first sides below the limit, or the least."""
     limit_degC = bending_window(bench.plastic).upper_degC
@@ -293,7 +293,7 @@ def _doubts(heater: StripHeater, plastic: Plastic, hottest_degC: float) -> Itera
         )
 
 
-def _too_cool(bench: Bench, wanted_degC: float, best_degC: float) -> SpecError:
+def _too_cool(bench: LineSetup, wanted_degC: float, best_degC: float) -> SpecError:
     return SpecError(
         "strip_heater",
         f"able to bring {bench.thickness_mm:g} mm {bench.plastic.name} to {wanted_degC:.0f} °C",

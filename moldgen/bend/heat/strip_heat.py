@@ -96,7 +96,7 @@ def in_air(room_degC: float) -> SheetFace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
+class LineSetup:
     """What is heated on what: thickness in mm, heater, plastic, and the room in °C."""
 
     thickness_mm: float
@@ -143,12 +143,12 @@ class StripHeat:
         return max(mean_degC - float(self.line_degC.mean()), coldest_degC - self.coldest_degC)
 
 
-def heated_strip(bench: Bench, n_sides: int, side_s: float) -> StripHeat:
+def heated_strip(bench: LineSetup, n_sides: int, side_s: float) -> StripHeat:
     """Follow a strip that is heated so many times, turned over between.
 
     Parameters
     ----------
-    bench : Bench
+    bench : LineSetup
         What is heated on what.
     n_sides : int
         How often a side is heated.
@@ -181,13 +181,13 @@ def heated_strip(bench: Bench, n_sides: int, side_s: float) -> StripHeat:
 
 @lru_cache(maxsize=256)
 def shortest_side_s(
-    bench: Bench, n_sides: int, wanted_degC: tuple[float, float], *, near_s: float
+    bench: LineSetup, n_sides: int, wanted_degC: tuple[float, float], *, near_s: float
 ) -> float | None:
     """Return the shortest time of a side that makes it hot enough, if any does. [s].
 
     Parameters
     ----------
-    bench : Bench
+    bench : LineSetup
         What is heated on what.
     n_sides : int
         How often a side is heated.
@@ -211,12 +211,12 @@ def shortest_side_s(
     return float(ceil(found_s))
 
 
-def hold_s(bench: Bench, line_degC: Array, jig: Matter) -> tuple[float, float]:
+def hold_s(bench: LineSetup, line_degC: Array, jig: Matter) -> tuple[float, float]:
     """Return how long a bend takes to be stiff, inside on the jig, and in air alone. [s].
 
     Parameters
     ----------
-    bench : Bench
+    bench : LineSetup
         What was heated on what.
     line_degC : ndarray, shape (cells,)
         The bend to begin with, its outside, which was heated last, first. [°C]

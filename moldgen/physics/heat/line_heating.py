@@ -83,7 +83,7 @@ class LineGrid:
     @property
     def places_m(self) -> Array:
         """Middles of the columns, from the line. [m]."""
-        places: Array = np.arange(self.n_columns) * self.column_m
+        places: Array = np.arange(self.n_columns, dtype=np.float64) * self.column_m
         return places
 
 
