@@ -157,7 +157,7 @@ def test_stages_are_told_in_order():
     job = strip_job(BendCommand(legs_mm=(60, 80), angles="90"))
     make_strip(job, folder=Path(), shop=SHOP, progress=told.append)
 
-    assert [stage[:3] for stage in told] == [f"{k}/6" for k in range(1, 7)]
+    assert [(stage.number, stage.of) for stage in told] == [(k, 6) for k in range(1, 7)]
 
 
 def test_the_3mf_holds_its_job():
