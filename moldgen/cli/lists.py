@@ -193,6 +193,8 @@ def _facts(entry: Any) -> Iterator[tuple[str, str]]:
         mark = meanings[field.name]
         unit = mark.unit if isinstance(mark, Quantity) else ""
         words = ", ".join(value) if isinstance(value, tuple) else _written(value)
+        if field.name in entry.bands:
+            words += " ({:g} to {:g})".format(*entry.bands[field.name])
         source = entry.sources.get(field.name, "")
         yield f"    {mark.about}", f"{words} {unit}".strip() + (f"  <- {source}" if source else "")
 

@@ -79,8 +79,7 @@ def draft_rule(
     raised = direction is Direction.RAISED
     base = plastic.draft_male_deg if raised else plastic.draft_female_deg
     source = plastic.sources.get("draft_male_deg" if raised else "draft_female_deg", "")
-    groove_mm = _GROOVE_SHARE * layer_mm
-    texture = groove_mm * _DEG_PER_TEXTURE_MM
+    texture = groove_mm(layer_mm) * _DEG_PER_TEXTURE_MM
     deep = 1.0 if height_mm > _DEEP_MM else 0.0
     value = ceil((base + texture + deep) * 2 - 1e-9) / 2
     kind = "the part shrinks onto it" if raised else "the part shrinks off it"
@@ -93,6 +92,11 @@ def draft_rule(
         because=because + "; rounded up to half a degree",
         basis=f"{source}; 1° for 0.001 in of texture: common practice, no source",
     )
+
+
+def groove_mm(layer_mm: float) -> float:
+    """Return how deep the grooves between printed layers are. [mm]."""
+    return _GROOVE_SHARE * layer_mm
 
 
 def radius_rule(gauge_mm: float, height_mm: float) -> Rule:

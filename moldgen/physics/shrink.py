@@ -17,7 +17,7 @@ References
 
 from __future__ import annotations
 
-from math import atan, degrees, inf, pi, radians, tan
+from math import atan, inf, pi, radians, tan
 
 from moldgen.quantity import Quantity
 
@@ -29,6 +29,8 @@ _DRAFT = Quantity("°", "a draft", at_least=0, below=90)
 _FRICTION = Quantity("", "a friction coefficient", at_least=0, at_most=5)
 _TURN = Quantity("rad", "an angle turned", at_least=0)
 _FORCE = Quantity("N", "a force", at_least=0)
+_LEAST_PEEL = 0.05
+"""What is gripped along the line where a part just comes off; common practice, no source."""
 
 
 def grip_N(
@@ -111,16 +113,9 @@ def release_force_N(grip_N: float, *, draft_deg: float, friction: float) -> floa
     return max(0.0, grip_N * tan(atan(friction) - radians(draft_deg)))
 
 
-def letting_go_draft_deg(grip_N: float, *, friction: float, force_N: float) -> float:
-    """Return the draft with which a pull is enough; 0 if it is in any case. [°]."""
-    _FORCE.check("force_N", force_N)
-    _FRICTION.check("friction", friction)
-    if grip_N <= 0:
-        return 0.0
-    return max(0.0, degrees(atan(friction) - atan(force_N / grip_N)))
-
-
-def lets_go_after_mm(shrinkage: float, *, radius_mm: float, draft_deg: float) -> float:
+def lets_go_after_mm(
+    shrinkage: float, *, radius_mm: float, draft_deg: float, groove_mm: float = 0.0
+) -> float:
     r"""Return how far a part must be drawn up a taper until it is loose; infinite without draft.
 
     Parameters
@@ -131,15 +126,47 @@ def lets_go_after_mm(shrinkage: float, *, radius_mm: float, draft_deg: float) ->
         Half of what the outline measures across. [mm]
     draft_deg : float
         Lean of the wall. [°]
+    groove_mm : float
+        Depth of the grooves in the wall that the part has sunk into. [mm]
 
     Notes
     -----
-    .. math:: s = \varepsilon r / \tan\alpha
+    .. math:: s = (\varepsilon r + g) / \tan\alpha
     """
     _STRAIN.check("shrinkage", shrinkage)
     _LENGTH.check("radius_mm", radius_mm)
     _DRAFT.check("draft_deg", draft_deg)
-    return shrinkage * radius_mm / tan(radians(draft_deg)) if draft_deg > 0 else inf
+    _HEIGHT.check("groove_mm", groove_mm)
+    stands_out_mm = shrinkage * radius_mm + groove_mm
+    return stands_out_mm / tan(radians(draft_deg)) if draft_deg > 0 else inf
+
+
+def peel_share(loose_mm: float, height_mm: float) -> float:
+    r"""Return which share of the straight pull peels a part off from an edge.
+
+    Parameters
+    ----------
+    loose_mm : float
+        How far it must be drawn until it is loose; `lets_go_after_mm`. [mm]
+    height_mm : float
+        Height of the wall. [mm]
+
+    Notes
+    -----
+    .. math:: \min(1, s/h), \quad \text{at least } 0.05
+
+    Derived, to an order of magnitude: a part that lifts from one edge to the other is loose
+    wherever it has been drawn further than :math:`s`, and while the edge comes up over :math:`h`
+    only that share of the wall still grips. About a tenth at the usual draft; all of it without.
+
+    Examples
+    --------
+    >>> peel_share(1.5, 15)
+    0.1
+    """
+    Quantity("mm", "a way", at_least=0).check("loose_mm", loose_mm)
+    _LENGTH.check("height_mm", height_mm)
+    return min(1.0, max(_LEAST_PEEL, loose_mm / height_mm))
 
 
 def pull_out_N(diameter_mm: float, depth_mm: float, *, shear_MPa: float) -> float:

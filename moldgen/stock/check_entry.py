@@ -40,8 +40,15 @@ def checked_entry(row: Row, spec: type[E]) -> E:
     }
     values = {"title": row.name} | values
     sources = {field: cell.source for field, cell in row.cells.items() if cell.source}
+    bands = {
+        field: _checked_band(
+            row.place(field, file=cell.file), cell.between, values[field], meanings[field]
+        )
+        for field, cell in row.cells.items()
+        if cell.between is not None
+    }
     try:
-        return spec(name=row.name, based_on=row.based_on, sources=sources, **values)
+        return spec(name=row.name, based_on=row.based_on, sources=sources, bands=bands, **values)
     except SpecError as problem:
         raise problem.at(row.place(problem.field)) from None
 
@@ -71,6 +78,22 @@ def checked_value(place: str, value: Any, mark: Quantity | Meaning, hint: Any) -
     if isinstance(hint, type) and issubclass(hint, StrEnum):
         return read_choice(place, value, hint)
     return _words(place, value) if str in get_args(hint) else read_text(place, value)
+
+
+def _checked_band(
+    place: str, between: Any, value: Any, mark: Quantity | Meaning
+) -> tuple[float, float]:
+    """Return what a number lies between, both ends read and checked like the number."""
+    if not isinstance(mark, Quantity):
+        raise SpecError(f"{place}, between", "left out for what is no number", "it")
+    rule = "two values, the first at most the value and the second at least"
+    if not isinstance(between, list) or len(between) != 2:
+        raise SpecError(f"{place}, between", rule, shown(between), "Write [low, high].")
+    low, high = (read_number(f"{place}, between", end, mark) for end in between)
+    if not low <= value <= high:
+        got = f"{low:g} and {high:g} around {value:g}"
+        raise SpecError(f"{place}, between", rule, got, "Correct one of the three.")
+    return low, high
 
 
 @cache

@@ -28,6 +28,8 @@ class Entry(Spec):
     sources : mapping of field name to text
         Where each value comes from, ending in ``(published)``, ``(from memory)``,
         ``(common practice)`` or ``(derived)`` for the entries that come with moldgen.
+    bands : mapping of field name to pair of float
+        Between what a value lies, in its unit, where its sources differ.
     """
 
     name: Annotated[str, Meaning("the short name it is asked for by")]
@@ -35,6 +37,7 @@ class Entry(Spec):
     aliases: Annotated[tuple[str, ...], Meaning("other names it is found by")] = ()
     based_on: Annotated[str, Meaning("the entry it takes its other values from")] = ""
     sources: Mapping[str, str] = field(default_factory=dict, hash=False, repr=False)
+    bands: Mapping[str, tuple[float, float]] = field(default_factory=dict, hash=False, repr=False)
 
 
 def check_rising(entry: Entry, *fields: str, unit: str) -> None:

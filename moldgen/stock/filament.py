@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from moldgen.quantity import Meaning, Quantity
+from moldgen.errors import SpecError
+from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.entry import Entry, Structure
 
 
@@ -20,7 +21,13 @@ class Filament(Entry):
     """A printing filament.
 
     An amorphous filament gives way at ``softens_degC``; a crystalline one keeps its shape above
-    it, up to ``deflection_degC``.
+    it, up to ``deflection_degC``. What stiffness is left above the glass transition is
+    ``rubbery_MPa``: about a thousandth if amorphous, a quarter if crystalline.
+
+    Raises
+    ------
+    SpecError
+        If a value is out of range, or a print is stiffer above the glass transition than below.
     """
 
     structure: Annotated[Structure, Meaning("amorphous or crystalline, as printed")]
@@ -37,8 +44,22 @@ class Filament(Entry):
     modulus_MPa: Annotated[
         float, Quantity("MPa", "elastic modulus along the layers", above=0, at_most=50000)
     ]
+    rubbery_MPa: Annotated[
+        float | None,
+        Quantity("MPa", "elastic modulus above the glass transition", above=0, at_most=2000),
+    ] = None
     strength_MPa: Annotated[float, _stress("tensile strength along the layers")]
     strength_across_layers_MPa: Annotated[float, _stress("tensile strength across the layers")]
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        if self.rubbery_MPa is not None and self.rubbery_MPa >= self.modulus_MPa:
+            raise SpecError(
+                "rubbery_MPa",
+                f"less than modulus_MPa, {self.modulus_MPa:g} MPa",
+                f"{self.rubbery_MPa:g} MPa",
+                "It is the modulus above the glass transition, in MPa.",
+            )
 
     @property
     def stands_degC(self) -> float:

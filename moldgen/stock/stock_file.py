@@ -32,11 +32,12 @@ class How(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class StockValue:
-    """One written value, where it comes from and the file it stands in."""
+    """One written value, where it comes from, the file it stands in, and what it lies between."""
 
     value: Any
     source: str
     file: str
+    between: Any = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,13 +166,14 @@ def _cell(
 ) -> StockValue:
     if not isinstance(value, dict):
         return StockValue(value, origin, file)
-    parts = _parts(value, place, ("value", "source", "note"))
+    parts = _parts(value, place, ("value", "source", "note", "between"))
     if "value" not in parts:
         raise SpecError(f"{place}, value", "given", "nothing", "Write { value = ... }.")
     key = read_text(f"{place}, source", parts.get("source", origin))
     note = f", {read_text(f'{place}, note', parts['note'])}" if "note" in parts else ""
     says, how = sources.get(key, (key, ""))
-    return StockValue(parts["value"], f"{says}{note}" + (f" ({how})" if how else ""), file)
+    source = f"{says}{note}" + (f" ({how})" if how else "")
+    return StockValue(parts["value"], source, file, parts.get("between"))
 
 
 def _table(value: Any, place: str) -> dict[str, Any]:

@@ -8,6 +8,11 @@ from moldgen.errors import SpecError
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.entry import Entry
 
+SOFT_SHARE, SOFT_SHARE_BAND = 0.75, (0.65, 0.85)
+"""Share of the heated band over which a strip goes soft, and its band: at the edges it is cooler.
+Derived: two-dimensional conduction under a rod, 2 to 6 mm acrylic, soft from 20 K above the glass
+transition on."""
+
 
 class ElementKind(StrEnum):
     """What is hot under the strip."""
@@ -49,11 +54,18 @@ class StripHeater(Entry):
         float,
         Quantity("mm", "middle of the element to strip; 0 for a bar", at_least=0, at_most=100),
     ]
-    band_mm: Annotated[float, _length("width of the strip that goes soft")]
+    band_mm: Annotated[
+        float, _length("width of the strip that is heated: the open slot over the element")
+    ]
     bed_length_mm: Annotated[float, _length("bed, along the bend line")]
     bed_depth_mm: Annotated[float, _length("bed, across the bend line, both sides together")]
     least_leg_mm: Annotated[float, _length("shortest leg the bed holds, from the bend line")]
     power_W: Annotated[float, Quantity("W", "electric power", above=0, at_most=20000)]
+
+    @property
+    def soft_mm(self) -> float:
+        """How wide a strip goes soft. [mm]."""
+        return SOFT_SHARE * self.band_mm
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
@@ -76,5 +88,5 @@ class StripHeater(Entry):
                 "band_mm",
                 f"at most the depth of the bed, {self.bed_depth_mm:g} mm",
                 f"{self.band_mm:g} mm",
-                "Measure how wide the strip goes soft.",
+                "Measure the open slot over the element.",
             )

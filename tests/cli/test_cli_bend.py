@@ -171,6 +171,16 @@ BAD_WORDS = {
 }
 
 
+def test_the_list_of_filaments_shows_what_values_lie_between(capsys):
+    """A value with a band is told with it, one without is not; a rubbery modulus is among them."""
+    assert main(["stock", "filament"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+
+    assert "132 (130 to 135) °C" in told
+    assert "0.13 (0.13 to 0.267) W/(m·K)" in told
+    assert "1.2 MPa <- Polymers 2024, 16(11), 1526: printed PLA (published)" in told
+
+
 @pytest.mark.parametrize(("words", "says"), BAD_WORDS.values(), ids=BAD_WORDS)
 def test_bad_words_are_told_in_one_sentence(words, says, capsys):
     """Exit code 2, one line that names the option, and nothing written."""

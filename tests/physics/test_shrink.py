@@ -12,7 +12,7 @@ from moldgen.errors import SpecError
 from moldgen.physics.shrink import (
     grip_N,
     lets_go_after_mm,
-    letting_go_draft_deg,
+    peel_share,
     pull_out_N,
     release_force_N,
 )
@@ -67,16 +67,36 @@ def test_more_draft_never_holds_harder(draft, more, friction):
     assert release_force_N(500, draft_deg=degrees(atan(friction)) + 0.01, friction=friction) == 0
 
 
+def _share_added_up(loose_mm, height_mm, n=4000):
+    """Share that grips while a part of many strips lifts from one edge to the other.
+
+    The edge is up by the height; each strip toward the other edge is up by less, in proportion,
+    and grips until it is up by what makes it loose.
+    """
+    up_mm = height_mm * (np.arange(n) + 0.5) / n
+    return float((up_mm < loose_mm).mean())
+
+
 @FEW
-@given(st.floats(10, 2000), st.floats(0.1, 0.8), st.floats(1, 500))
-def test_the_draft_that_lets_go_needs_just_that_force(grip, friction, force):
-    """There and back."""
-    draft = letting_go_draft_deg(grip, friction=friction, force_N=force)
-    needed = release_force_N(grip, draft_deg=draft, friction=friction)
-    assert needed <= force * (1 + 1e-9)
-    if draft > 0:
-        assert needed == pytest.approx(force, rel=1e-9)
-    assert letting_go_draft_deg(0, friction=friction, force_N=force) == 0
+@given(st.floats(0.5, 30), st.floats(5, 60))
+def test_what_peels_is_what_still_grips(loose_mm, height_mm):
+    """Strip by strip; a twentieth at least."""
+    added = max(0.05, _share_added_up(loose_mm, height_mm))
+    assert peel_share(loose_mm, height_mm) == pytest.approx(added, abs=1e-3)
+
+
+def test_a_part_at_the_usual_draft_peels_with_a_tenth_of_the_straight_pull():
+    """Half a percent over 25 mm, half of it done, grooves of 0.03 mm, 4.5 degrees, 15 mm high.
+
+    Common practice, no source; at 1 degree it is not a tenth, and without draft it is all of it.
+    """
+    shares = []
+    for draft_deg in (4.5, 1.0, 0.0):
+        up = lets_go_after_mm(0.0025, radius_mm=25, draft_deg=draft_deg, groove_mm=0.03)
+        shares.append(peel_share(min(up, 15.0), 15))
+    assert shares[0] == pytest.approx(0.1, rel=0.25)
+    assert shares[1] > 0.3
+    assert shares[2] == 1.0
 
 
 def test_a_taper_lets_go_when_the_band_has_room():
@@ -130,6 +150,7 @@ def test_a_plug_holds_by_the_plastic_around_it():
         ),
         (lambda: release_force_N(1, draft_deg=90, friction=0.4), r"draft_deg must be at least 0"),
         (lambda: lets_go_after_mm(0.01, radius_mm=0, draft_deg=1), r"radius_mm must be more"),
+        (lambda: peel_share(-1, 10), r"loose_mm must be at least 0 mm"),
         (lambda: pull_out_N(0, 1, shear_MPa=1), r"diameter_mm must be more than 0 mm"),
     ],
 )

@@ -162,11 +162,77 @@ def test_thermal_data_are_as_crawford_prints_them(row, key):
     assert plastic.sources[key.replace("kJ", "J")].startswith("Crawford")
 
 
-def test_thermal_table_can_tell_abs_from_polystyrene():
-    """The conductivity of ABS is not that of HIPS: rows swapped would fail."""
-    row = next(row for row in published("plastic_thermal") if row["plastic"] == "ABS")
+def test_thermal_table_can_tell_acrylic_from_polystyrene():
+    """The conductivity of acrylic is not that of HIPS: rows swapped would fail."""
+    row = next(row for row in published("plastic_thermal") if row["plastic"] == "PMMA cast")
 
     assert SHOP.plastic("HIPS").conductivity_W_mK != float(row["conductivity_W_mK"])
+
+
+@pytest.mark.parametrize("entry", ENTRIES, ids=identity)
+def test_what_decides_heating_and_is_from_memory_has_a_band(entry):
+    """Conductivity, heats, melting and stiffness known from memory say how far they may be off."""
+    decide = {
+        "conductivity_W_mK", "specific_heat_J_kgK", "specific_heat_hot_J_kgK", "melting_kJ_kg",
+        "melting_degC", "rubbery_MPa",
+    }  # fmt: skip
+    doubtful = {field for field in decide if entry.sources.get(field, "").endswith("(from memory)")}
+
+    assert doubtful <= entry.bands.keys()
+    for field, (low, high) in entry.bands.items():
+        assert low <= getattr(entry, field) <= high
+        assert low < high
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "field", "low", "high", "before"),
+    [
+        ("plastic", "PETG", "conductivity_W_mK", 0.19, 0.21, 0.29),
+        ("filament", "PETG", "conductivity_W_mK", 0.19, 0.21, 0.29),
+        ("filament", "PLA", "conductivity_W_mK", 0.13, 0.267, 0.12),
+        ("filament", "PLA", "softens_degC", 63, 65, 60),
+        ("filament", "PA12", "deflection_degC", 130, 135, 145),
+        ("plastic", "APET", "density_kg_m3", 1330, 1340, 1360),
+    ],
+)
+def test_bands_of_the_stock_are_the_reported_ones(kind, name, field, low, high, before):
+    """As reported: printed PLA softens at 63 to 65 degrees and conducts 0.13 (bulk) to 0.267.
+
+    The last is Materials 2026, 19(13), 2793; what stood here before lies outside each band.
+    """
+    entry = getattr(SHOP, kind)(name)
+
+    assert entry.bands[field] == (low, high)
+    assert not low <= before <= high
+
+
+def test_abs_conducts_what_compilations_say_and_the_table_s_value_is_within_its_band():
+    """0.17 W/(m K), sheet and filament; Crawford's 0.25 stays the far end of the sheet's band."""
+    sheet, filament = SHOP.plastic("ABS"), SHOP.filament("ABS")
+
+    assert sheet.conductivity_W_mK == filament.conductivity_W_mK == 0.17
+    assert sheet.bands["conductivity_W_mK"][1] == 0.25
+    assert "Crawford prints 0.25" in sheet.sources["conductivity_W_mK"]
+
+
+@pytest.mark.parametrize("filament", SHOP.filaments.entries, ids=identity)
+def test_a_filament_is_rubber_above_its_glass_transition_unless_it_has_crystals(filament):
+    """Less than a hundredth of the modulus is left if amorphous, some tenths if crystalline."""
+    left = filament.rubbery_MPa / filament.modulus_MPa
+
+    if filament.structure is Structure.CRYSTALLINE:
+        assert 0.1 < left < 0.4
+    else:
+        assert left < 0.01
+
+
+def test_printed_pla_is_as_reported_above_its_glass_transition():
+    """Polymers 2024, 16(11), 1526: 1.2 MPa and 65 degrees; PETG's value would not do."""
+    pla = SHOP.filament("PLA")
+
+    assert pla.rubbery_MPa == 1.2 != SHOP.filament("PETG").rubbery_MPa
+    assert pla.sources["rubbery_MPa"] == "Polymers 2024, 16(11), 1526: printed PLA (published)"
+    assert pla.bands["softens_degC"][1] == 65
 
 
 def test_filaments_stand_heat_in_the_usual_order():

@@ -75,6 +75,48 @@ def test_an_own_source_and_note_are_kept(stock):
     assert ours.sources["glass_degC"] == "the supplier"
 
 
+def test_an_own_band_is_kept_and_inherited_until_the_value_is_written_anew(stock):
+    """Both ends in the value's unit or another; a value without a band takes none over."""
+    shop = stock(
+        OURS
+        + 'set_degC = { value = 80, between = [75, "185 °F"] }\n'
+        + '[plastic.Next]\nbased_on = "Ours"\n'
+        + '[plastic.Last]\nbased_on = "Ours"\nset_degC = 82\n'
+    )
+
+    assert shop.plastic("Ours").bands["set_degC"] == (75, pytest.approx(85))
+    assert shop.plastic("Next").bands["set_degC"] == shop.plastic("Ours").bands["set_degC"]
+    assert "set_degC" not in shop.plastic("Last").bands
+
+
+@pytest.mark.parametrize(
+    ("written", "sentence"),
+    [
+        ("set_degC = { value = 80, between = 5 }", r"set_degC, between must be two values, .*5\)"),
+        ("set_degC = { value = 80, between = [81, 90] }", r"81 and 90 around 80"),
+        ("set_degC = { value = 80, between = [70, 900] }", r"between must be at least -200"),
+        ('caution = { value = "Hot.", between = [1, 2] }', r"left out for what is no number"),
+    ],
+)
+def test_a_wrong_band_is_refused(stock, written, sentence):
+    """One sentence: the field, what a band is, what was written."""
+    with pytest.raises(SpecError, match=sentence):
+        stock(OURS + written + "\n")
+
+
+def test_an_own_filament_may_say_how_soft_it_gets(stock):
+    """Its stiffness above the glass transition is read, inherited, and less than below."""
+    based = '[filament.Ours]\nbased_on = "PLA"\n'
+
+    assert stock(based + "rubbery_MPa = 2\n").filament("Ours").rubbery_MPa == 2
+    assert stock(based + "rubbery_MPa = 2\n").filament("PLA").rubbery_MPa == 1.2
+    assert stock(based).filament("Ours").rubbery_MPa == 1.2
+    with pytest.raises(SpecError, match=r"rubbery_MPa must be less than modulus_MPa, 1997 MPa"):
+        stock(based + "rubbery_MPa = 1998\n")
+    with pytest.raises(SpecError, match=r"rubbery_MPa must be more than 0 MPa"):
+        stock(based + "rubbery_MPa = 0\n")
+
+
 def test_a_known_name_changes_that_entry_in_place(stock):
     """Overriding one value of HIPS keeps its title, its aliases and its place in the list."""
     shop = stock("[plastic.hips]\nset_degC = 80\n")
@@ -217,7 +259,7 @@ def test_an_empty_file_adds_nothing(stock):
         (OURS + "aliases = [3]", r"aliases must be a text in quotes \(got 3\)"),
         (OURS + 'aliases = ["petg"]', r"aliases must be no other entry's name \(got 'petg'\)"),
         (OURS + "set_degC = {source = \"x\"}", r"set_degC, value must be given \(got nothing\)"),
-        (OURS + "set_degC = {value = 1, sorce = 2}", r"made of value, source or note .*'sorce'"),
+        (OURS + "set_degC = {value = 1, sorce = 2}", r"source, note or between .*'sorce'"),
         (OURS + "set_degC = {value = 80, source = 7}", r"set_degC, source must be a text in quo"),
         (OURS + "set_degC = {value = 80, note = 7}", r"set_degC, note must be a text in quotes"),
         ('[plastic.A]\nbased_on = "HIPSS"', r"\"A\", based_on must be .* Did you mean HIPS\?"),

@@ -25,7 +25,7 @@ def test_there_is_one_of_every_kind():
 def test_every_value_has_a_source(heater):
     """And the source says how it is known."""
     given = {field.name for field in fields(StripHeater)} - {
-        "name", "title", "aliases", "based_on", "sources",
+        "name", "title", "aliases", "based_on", "sources", "bands",
     }  # fmt: skip
     if heater.sides == 1:
         given -= {"sides"}

@@ -75,7 +75,8 @@ def test_a_finer_march_finds_the_same_time():
     solid = solid_matter(petg)
     filling = replace(
         solid,
-        conductivity_W_mK=0.2 * 0.29 + 0.8 * 0.026,
+        # 0.2: what PETG conducts, 0.19 to 0.21; 0.29 stood in stock before.
+        conductivity_W_mK=0.2 * 0.2 + 0.8 * 0.026,
         density_kg_m3=0.2 * petg.density_kg_m3,
     )
     body = stack(
@@ -147,12 +148,15 @@ def test_the_mean_heat_counts_crystals():
 
 
 def test_a_filling_is_between_air_and_plastic():
-    """Full it is solid; a fifth full it conducts a fifth of it, and air's share."""
+    """Full it is solid; a fifth full it conducts a fifth of it, and air's share.
+
+    PETG conducts 0.2 W/(m K), 0.19 to 0.21; 0.29 stood in stock before.
+    """
     full = filling_matter(replace(PETG, infill=1.0))
     fifth = filling_matter(PETG)
 
     assert full == solid_matter(PETG.filament)
-    assert fifth.conductivity_W_mK == pytest.approx(0.2 * 0.29 + 0.8 * 0.026)
+    assert fifth.conductivity_W_mK == pytest.approx(0.2 * 0.2 + 0.8 * 0.026)
     assert fifth.density_kg_m3 == pytest.approx(0.2 * 1270)
     # A mold that is printed solid takes more heat: sooner stiff once the heat is through the skin.
     solid = PrintedMold(filament=PETG.filament, infill=1.0)

@@ -196,8 +196,11 @@ def test_a_clear_sheet_takes_longer_and_is_more_even():
 
     assert clear.forming_s > 1.1 * opaque.forming_s
     assert clear.front_degC - clear.back_degC < opaque.front_degC - opaque.back_degC
-    nearly = heat_up(sheet("PETG"), CLASS, day=Conditions(clear_depth_mm=0.01))
-    assert nearly.forming_s == pytest.approx(opaque.forming_s, rel=0.01)
+    # What comes in is taken up by the first cell, not at its face: 1 % at 0.29 W/(m K).
+    own = sheet("PETG")
+    conducts = replace(own, plastic=replace(own.plastic, conductivity_W_mK=0.29))
+    nearly = heat_up(conducts, CLASS, day=Conditions(clear_depth_mm=0.01))
+    assert nearly.forming_s == pytest.approx(heat_up(conducts, CLASS).forming_s, rel=0.01)
 
 
 def test_a_clear_sheet_keeps_what_comes_in():

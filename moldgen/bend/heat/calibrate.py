@@ -8,7 +8,7 @@ from statistics import fmean, stdev
 from typing import Annotated
 
 from moldgen.bend.heat.dwell import ROOM_degC, coldest_degC, least_sides, target_degC
-from moldgen.bend.heat.strip_heat import heat_table
+from moldgen.bend.heat.strip_heat import LineSetup, heated_strip
 from moldgen.bend.strip.part import Bend, StripSpec
 from moldgen.errors import SpecError
 from moldgen.physics.bending import neutral_from_lengths
@@ -191,23 +191,24 @@ def heater_from_timed_strip(
     wanted = target_degC(bend, plastic), coldest_degC(bend, plastic)
     n_sides = least_sides(strip.thickness_mm, bend, heater)
 
-    def short_s(element_degC: float) -> float:
-        hotter = replace(heater, element_degC=element_degC)
-        table = heat_table(strip.thickness_mm, hotter, plastic, ROOM_degC, n_sides)
-        found_s = table.side_s(n_sides, *wanted)
-        return side_s - (1e6 if found_s is None else found_s)
+    def enough(element_degC: float) -> bool:
+        bench = LineSetup(
+            thickness_mm=strip.thickness_mm,
+            heater=replace(heater, element_degC=element_degC),
+            plastic=plastic,
+            room_degC=ROOM_degC,
+        )
+        return heated_strip(bench, n_sides, side_s).short_K(*wanted) <= 0
 
     lowest_degC, highest_degC = 50.0, 1200.0
-    if short_s(highest_degC) < 0:
+    if not enough(highest_degC):
         raise SpecError(
             "side_s",
             f"long enough for {strip.thickness_mm:g} mm {plastic.name}",
             f"{side_s:g} s",
             "Time a side until the strip just bends by itself.",
         )
-    _, found_degC = narrowed(
-        lambda element_degC: short_s(element_degC) >= 0, lowest_degC, highest_degC, rounds=12
-    )
+    _, found_degC = narrowed(enough, lowest_degC, highest_degC, within=0.5)
     return replace(heater, element_degC=round(found_degC))
 
 

@@ -6,7 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from moldgen.bend.heat.dwell_text import dwell_steps, one_face_steps
-from moldgen.bend.heat.strip_heat import HeatTable, heat_table, hold_table
+from moldgen.bend.heat.strip_heat import (
+    LineSetup,
+    LONGEST_SIDE_s,
+    heated_strip,
+    hold_s,
+    shortest_side_s,
+)
 from moldgen.bend.strip.part import FOLD_DEG, Bend, StripSpec
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
@@ -21,8 +27,13 @@ WOOD = Matter(conductivity_W_mK=0.14, density_kg_m3=750, heat_J_kgK=1700)
 """Facing of a jig: fiberboard; generic data, from memory."""
 WITHIN = 0.3
 """Share by which a dwell may be wrong: specific heat 15 %, absorbed share 20 %, heater 15 %, in
-quadrature; derived. A timed strip narrows it (`timed_heater`)."""
+quadrature; derived."""
+WITHIN_TIMED = 0.15
+"""The same once a strip of the sheet was timed on this heater: what is absorbed and how hot the
+element is drop out; the other angle or thickness, and the reading, stay. Common practice."""
 _MOST_SIDES = 8
+_FIRST_GUESS_s_mm = 60.0
+"""Where the search for a time begins, for each millimeter of thickness."""
 _TURNED_mm = 2.5
 """From this thickness on a strip is turned over; common practice, no source."""
 _LONGEST_STEP_s = 60.0
@@ -89,6 +100,7 @@ def dwell(
     *,
     room_degC: float = ROOM_degC,
     jig: Matter = WOOD,
+    timed: bool = False,
 ) -> Dwell:
     """Return how long to heat a bend, how often to turn the strip over, and how long to hold it.
 
@@ -104,6 +116,8 @@ def dwell(
         Air and strip to begin with. [°C]
     jig : Matter
         What the inside of the bend lies on while it stiffens.
+    timed : bool
+        Whether the heater is as hot as a timed strip found it.
 
     Returns
     -------
@@ -118,39 +132,36 @@ def dwell(
 
     Notes
     -----
-    Heat moves through the thickness only; what flows sideways out of the soft strip, and light
-    that goes deep into clear plastic, are within the band. Try a test strip first.
+    Heat moves through the thickness and sideways out of the line, over which the element shines
+    most; light that goes deep into clear plastic is within the band. Try a test strip first.
     """
-    few, n_sides, side_s = _chosen(strip, bend, heater, plastic, room_degC)
-    table = heat_table(strip.thickness_mm, heater, plastic, room_degC, few)
-    profile = table.at(table.ends, n_sides, side_s)
-    hottest_degC = float(table.at(table.hottest, n_sides, side_s))
-    holds = hold_table(
-        strip.thickness_mm,
-        heater,
-        plastic,
-        room_degC=room_degC,
-        jig=jig,
-        n_sides=n_sides,
-        most_sides=few,
+    bench = LineSetup(
+        thickness_mm=strip.thickness_mm, heater=heater, plastic=plastic, room_degC=room_degC
     )
-    hold_s, slow_s = holds.at(side_s)
+    n_sides, side_s = _chosen(bench, bend)
+    heated = heated_strip(bench, n_sides, side_s)
+    on_jig_s, in_air_s = hold_s(bench, heated.line_degC, jig)
+    within = WITHIN_TIMED if timed else WITHIN
+    band_s = (side_s * (1 - within), side_s / (1 - within))
     return Dwell(
         side_s=side_s,
         n_sides=n_sides,
         turns=n_sides - 1,
-        band_s=(side_s * (1 - WITHIN), side_s / (1 - WITHIN)),
-        hold_s=hold_s,
-        hold_band_s=(hold_s * (1 - WITHIN), max(slow_s, hold_s / (1 - WITHIN))),
+        band_s=band_s,
+        hold_s=on_jig_s,
+        hold_band_s=(on_jig_s * (1 - WITHIN), max(in_air_s, on_jig_s / (1 - WITHIN))),
         target_degC=target_degC(bend, plastic),
-        mean_degC=float(profile.mean()),
-        coldest_degC=float(profile.min()),
+        mean_degC=float(heated.line_degC.mean()),
+        coldest_degC=heated.coldest_degC,
         limit_degC=bending_window(plastic).upper_degC,
-        hottest_degC=hottest_degC,
-        back_degC=float(table.at(table.backs, n_sides, side_s)),
-        steps=dwell_steps(bend, side_s=side_s, n_sides=n_sides, hold_s=hold_s, sides=heater.sides),
-        findings=tuple(_doubts(heater, plastic, hottest_degC)),
-    )
+        hottest_degC=heated.hottest_degC,
+        back_degC=heated.back_degC,
+        steps=dwell_steps(
+            bend, side_s=side_s, band_s=band_s, n_sides=n_sides, hold_s=on_jig_s,
+            sides=heater.sides,
+        ),
+        findings=tuple(_doubts(heater, plastic, heated.hottest_degC)),
+    )  # fmt: skip
 
 
 def from_one_face(one: Dwell, bend: Bend, *, marks_up: bool) -> Dwell:
@@ -177,7 +188,12 @@ def from_one_face(one: Dwell, bend: Bend, *, marks_up: bool) -> Dwell:
         band_s=(low_s * one.n_sides, high_s * one.n_sides),
         step_s=step_s,
         steps=one_face_steps(
-            bend, total_s=one.total_s, step_s=step_s, hold_s=one.hold_s, marks_up=marks_up
+            bend,
+            total_s=one.total_s,
+            band_s=(low_s * one.n_sides, high_s * one.n_sides),
+            step_s=step_s,
+            hold_s=one.hold_s,
+            marks_up=marks_up,
         ),
     )
 
@@ -217,39 +233,34 @@ def least_sides(thickness_mm: float, bend: Bend, heater: StripHeater) -> int:
     return 3 if bend.is_fold else 2
 
 
-def _chosen(
-    strip: StripSpec, bend: Bend, heater: StripHeater, plastic: Plastic, room_degC: float
-) -> tuple[int, int, float]:
-    """Return how many sides were followed, how many to heat, and for how long each.
+def _chosen(bench: LineSetup, bend: Bend) -> tuple[int, float]:
+    """Return how many sides to heat, and for how long each.
 
     The usual number, if the faces bear it; else the fewest that they bear, or bear best.
     """
-    usual = least_sides(strip.thickness_mm, bend, heater)
+    plastic, heater = bench.plastic, bench.heater
+    usual = least_sides(bench.thickness_mm, bend, heater)
     most = 1 if heater.sides == 2 else _MOST_SIDES
     wanted = target_degC(bend, plastic), coldest_degC(bend, plastic)
-    limit_degC = bending_window(plastic).upper_degC
-    best = None
-    for few in dict.fromkeys((usual, most)):
-        table = heat_table(strip.thickness_mm, heater, plastic, room_degC, few)
-        best = _best(table, range(usual, few + 1), wanted, limit_degC)
-        if best and best[0] <= limit_degC:
-            break
+    best = _best(bench, range(usual, max(usual, most) + 1), wanted)
     if best is None:
-        short_K = float(table.short_K(*wanted).min())
-        raise _too_cool(strip, heater, plastic, wanted[0], wanted[0] - short_K)
-    return few, *best[1:]
+        short_K = heated_strip(bench, usual, LONGEST_SIDE_s).short_K(*wanted)
+        raise _too_cool(bench, wanted[0], wanted[0] - short_K)
+    return best[1:]
 
 
 def _best(
-    table: HeatTable, numbers: range, wanted: tuple[float, float], limit_degC: float
+    bench: LineSetup, numbers: range, wanted: tuple[float, float]
 ) -> tuple[float, int, float] | None:
     """Return hottest face, number and time of the first sides below the limit, or the least."""
-    best = None
+    limit_degC = bending_window(bench.plastic).upper_degC
+    best, all_s = None, _FIRST_GUESS_s_mm * bench.thickness_mm
     for n_sides in numbers:
-        side_s = table.side_s(n_sides, *wanted)
+        side_s = shortest_side_s(bench, n_sides, wanted, near_s=all_s / n_sides)
         if side_s is None or (best and side_s < _QUICKEST_TURN_s):
-            continue
-        peak_degC = float(table.at(table.hottest, n_sides, side_s))
+            break
+        all_s = side_s * n_sides
+        peak_degC = heated_strip(bench, n_sides, side_s).hottest_degC
         if best is None or peak_degC < best[0] - 0.5:
             best = (peak_degC, n_sides, side_s)
         if peak_degC <= limit_degC:
@@ -282,12 +293,10 @@ def _doubts(heater: StripHeater, plastic: Plastic, hottest_degC: float) -> Itera
         )
 
 
-def _too_cool(
-    strip: StripSpec, heater: StripHeater, plastic: Plastic, wanted_degC: float, best_degC: float
-) -> SpecError:
+def _too_cool(bench: LineSetup, wanted_degC: float, best_degC: float) -> SpecError:
     return SpecError(
         "strip_heater",
-        f"able to bring {strip.thickness_mm:g} mm {plastic.name} to {wanted_degC:.0f} °C",
-        f"{heater.name}, which brings it to {best_degC:.0f} °C at most",
+        f"able to bring {bench.thickness_mm:g} mm {bench.plastic.name} to {wanted_degC:.0f} °C",
+        f"{bench.heater.name}, which brings it to {best_degC:.0f} °C at most",
         "Take a hotter strip heater, or bring the strip nearer to the element.",
     )

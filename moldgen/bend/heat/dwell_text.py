@@ -10,7 +10,13 @@ LIFTED_s = 15.0
 
 
 def dwell_steps(
-    bend: Bend, *, side_s: float, n_sides: int, hold_s: float, sides: int
+    bend: Bend,
+    *,
+    side_s: float,
+    band_s: tuple[float, float],
+    n_sides: int,
+    hold_s: float,
+    sides: int,
 ) -> tuple[str, ...]:
     """Return the steps from the cold strip to the stiff bend.
 
@@ -22,6 +28,8 @@ def dwell_steps(
         The bend to heat for.
     side_s : float
         How long each side lies over the element. [s]
+    band_s : pair of float
+        Between what that lies, uncertain as it is. [s]
     n_sides : int
         How often a side is heated.
     hold_s : float
@@ -35,7 +43,7 @@ def dwell_steps(
     way = "between the elements" if sides == 2 else f"over the element, {first} down"
     steps = [
         "Take the film off, scrape the sawn edges smooth, and mark the line with a washable pen.",
-        f"Lay the line {way}, and heat {clock(side_s)}.",
+        f"Lay the line {way}, and heat {clock_band(side_s, band_s)}.",
     ]
     faces = (then, first)
     for number in range(n_sides - 1):
@@ -49,7 +57,13 @@ def dwell_steps(
 
 
 def one_face_steps(
-    bend: Bend, *, total_s: float, step_s: float, hold_s: float, marks_up: bool
+    bend: Bend,
+    *,
+    total_s: float,
+    band_s: tuple[float, float],
+    step_s: float,
+    hold_s: float,
+    marks_up: bool,
 ) -> tuple[str, ...]:
     """Return the steps of a bend whose line can lie over the element one way up only.
 
@@ -59,6 +73,8 @@ def one_face_steps(
         The bend to heat for.
     total_s : float
         All time over the element. [s]
+    band_s : pair of float
+        Between what that lies, uncertain as it is. [s]
     step_s : float
         Longest time without a pause. [s]
     hold_s : float
@@ -66,13 +82,13 @@ def one_face_steps(
     marks_up : bool
         Whether the marks look up while it is heated.
     """
-    usual = dwell_steps(bend, side_s=total_s, n_sides=1, hold_s=hold_s, sides=1)
+    usual = dwell_steps(bend, side_s=total_s, band_s=band_s, n_sides=1, hold_s=hold_s, sides=1)
     down = "the face without the marks" if marks_up else "the marks"
     return (
         usual[0],
         f"Lay the line over the element, {down} down; a leg that is bent already keeps it from "
         "being turned over.",
-        f"Heat it {clock(total_s)} in all: lift it off for {LIFTED_s:g} s after each "
+        f"Heat it {clock_band(total_s, band_s)} in all: lift it off for {LIFTED_s:g} s after each "
         f"{clock(step_s)}, so that the heat goes through and the face stays cooler.",
         *usual[-2:],
     )
@@ -84,3 +100,9 @@ def clock(seconds: float) -> str:
     minutes, rest = divmod(whole, 60)
     parts = [f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest)
     return " ".join(parts)
+
+
+def clock_band(seconds: float, band_s: tuple[float, float]) -> str:
+    """Return a time with what it may be: ``about 2 min (1 min 25 s to 2 min 50 s)``."""
+    low_s, high_s = band_s
+    return f"about {clock(seconds)} ({clock(low_s)} to {clock(high_s)})"

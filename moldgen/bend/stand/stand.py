@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from math import cos, degrees, radians, sin
+from math import cos, degrees, radians, sin, tan
 from typing import Annotated
 
 import numpy as np
@@ -14,6 +14,7 @@ import shapely
 from moldgen.arrays import Floats
 from moldgen.bend.stand.balance import middle_of, middle_of_strip_mm, tip_deg, volume_mm3
 from moldgen.bend.stand.load import StripLoad
+from moldgen.bend.stand.rest import lying_leg
 from moldgen.bend.strip.leg import Arc
 from moldgen.bend.strip.shape import StripShape
 from moldgen.errors import SpecError
@@ -155,9 +156,11 @@ def build_standing(
 
 
 def rested(shape: StripShape, suits: Callable[[StripShape], bool] | None = None) -> StripShape:
-    """Return a strip put down on the table so that it leans furthest before it falls.
+    """Return a strip put down on the table as it stands best.
 
-    It can stand on any side of its convex hull over which its center of mass lies.
+    It can stand on any side of its convex hull over which its center of mass lies. Where nothing
+    is asked of it, it stands on a leg if it does so safely; else as it leans furthest before
+    it falls.
 
     Parameters
     ----------
@@ -170,7 +173,7 @@ def rested(shape: StripShape, suits: Callable[[StripShape], bool] | None = None)
         If it is of use in no way in which it can stand.
     """
     hull = np.asarray(shapely.convex_hull(shape.outline).exterior.coords)
-    best, best_tip = shape, -np.inf
+    best, best_tip = shape, (False, -np.inf)
     middle = np.array(middle_of_strip_mm(shape))
     for a, b in pairwise(hull):
         along = b - a
@@ -183,13 +186,13 @@ def rested(shape: StripShape, suits: Callable[[StripShape], bool] | None = None)
         # Counter-clockwise or not, the strip must be above the side it stands on.
         upside = _half_turn_if(at[1] < low[1])
         tip = min(at[0] - ends[0], ends[1] - at[0]) / height
-        if tip > best_tip + 1e-9:
-            turned = shape.moved(turn + upside, (0.0, 0.0))
-            lowest, left = turned.bounds_mm[0, 1], turned.bounds_mm[0, 0]
-            put = turned.moved(0.0, (-float(left), -float(lowest)))
-            if suits is None or suits(put):
-                best, best_tip = put, tip
-    if suits is not None and not best_tip > 0:
+        put = shape.moved(turn + upside, (0.0, 0.0))
+        put = put.moved(0.0, (-float(put.bounds_mm[0, 0]), -float(put.bounds_mm[0, 1])))
+        safe = suits is None and tip > tan(radians(LEAST_TIP_DEG)) and lying_leg(put) is not None
+        better = (safe, round(tip, 9))
+        if better > best_tip and (suits is None or suits(put)):
+            best, best_tip = put, better
+    if suits is not None and not best_tip[1] > 0:
         raise SpecError(
             "lying",
             "given for this strip",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import pairwise
+from math import radians
 
 from moldgen.bend.strip.flat import BendLine, Layout
 from moldgen.bend.strip.part import USUAL_RADIUS
 from moldgen.finding import Finding, Severity
-from moldgen.stock.strip_heater import StripHeater
+from moldgen.stock.strip_heater import SOFT_SHARE_BAND, StripHeater
 
 PRACTICE = "common practice, no source"
 CLEAR = 2.0
@@ -55,7 +56,7 @@ def heater_findings(layout: Layout, heater: StripHeater) -> Iterator[Finding]:
         )
     for line in layout.lines:
         yield from _short_legs(layout, line, heater)
-        yield from _band(line, heater)
+        yield from _band(layout, line, heater)
 
 
 def _short_legs(layout: Layout, line: BendLine, heater: StripHeater) -> Iterator[Finding]:
@@ -82,19 +83,31 @@ def _short_legs(layout: Layout, line: BendLine, heater: StripHeater) -> Iterator
             )
 
 
-def _band(line: BendLine, heater: StripHeater) -> Iterator[Finding]:
-    if heater.band_mm < line.heated_width_mm - 0.05:
+def _band(layout: Layout, line: BendLine, heater: StripHeater) -> Iterator[Finding]:
+    if heater.soft_mm < line.heated_width_mm - 0.05:
+        low_mm, high_mm = (share * heater.band_mm for share in SOFT_SHARE_BAND)
         yield Finding(
             code="band-narrow",
             severity=Severity.CAUTION,
-            says="the heater softens a narrower strip than the bend needs",
-            measured=heater.band_mm,
+            says="the heater softens a narrower strip than the bend needs: about "
+            f"{heater.soft_mm:.0f} mm ({low_mm:.0f} to {high_mm:.0f})",
+            measured=heater.soft_mm,
             limit=line.heated_width_mm,
             unit="mm",
             subject=line.name,
-            basis="derived: the soft strip must cover the bend allowance",
-            advice="Raise the strip, shift it to and fro while it heats, or take a smaller radius.",
+            basis="derived: the soft strip must cover the bend allowance, and three quarters of "
+            f"the heated band, {heater.band_mm:g} mm, go soft",
+            advice=f"Shift the strip to and fro while it heats{_rounder(layout, line, heater)}.",
         )
+
+
+def _rounder(layout: Layout, line: BendLine, heater: StripHeater) -> str:
+    """Return which inside radius the soft strip does make, if any; least is three thicknesses."""
+    T, K = layout.strip.thickness_mm, layout.strip.neutral
+    radius_mm = heater.soft_mm / radians(line.bend.angle_deg) - K * T
+    if line.bend.gap_mm is not None or radius_mm < T or heater.soft_mm < 3 * T:
+        return ", or take a heater with a wider band"
+    return f", or take an inside radius of {int(2 * radius_mm) / 2:g} mm"
 
 
 def _radius(layout: Layout, line: BendLine) -> Iterator[Finding]:

@@ -13,6 +13,9 @@ from __future__ import annotations
 from itertools import product
 from math import atan, hypot, log, pi, sqrt
 
+import numpy as np
+from numpy.typing import NDArray
+
 from moldgen.quantity import Quantity
 
 STEFAN_W_m2K4 = 5.670374419e-8
@@ -152,33 +155,37 @@ def exchange_share(
     return 1 / ((1 - emissivity) / emissivity + 1 / view + away)
 
 
-def rod_view_factor(band_mm: float, rod_radius_mm: float, gap_mm: float) -> float:
-    r"""Return how much of what leaves a band arrives at a long rod above its middle.
-
-    By reciprocity also the share of the band's view that the rod fills.
+def rod_point_view_factor(
+    away_mm: NDArray[np.float64], rod_radius_mm: float, gap_mm: float
+) -> NDArray[np.float64]:
+    r"""Return how much of the view of points of a flat a long rod above it fills.
 
     Parameters
     ----------
-    band_mm : float
-        Width of the flat band. [mm]
+    away_mm : ndarray
+        From the line right under the rod, across it. [mm]
     rod_radius_mm : float
         Radius of the rod. [mm]
     gap_mm : float
-        From the middle of the rod to the band, more than the radius. [mm]
+        From the middle of the rod to the flat, more than the radius. [mm]
 
     Notes
     -----
-    Cylinder and parallel rectangle [1]_ Table 13.1: :math:`F = (2 r/b) \arctan(b/2h)`.
+    .. math:: F = \frac{r h}{x^2 + h^2}
+
+    The rod is seen under an angle of sine :math:`r/s` on either side of a line to its middle,
+    :math:`s` away, which leans by a cosine :math:`h/s`; derived. Its mean over a band is cylinder
+    and parallel rectangle, [1]_ Table 13.1: :math:`(2 r/b) \arctan(b/2h)`.
 
     Examples
     --------
-    >>> round(rod_view_factor(12, 1, 6), 4)
-    0.1309
+    >>> rod_point_view_factor(np.array([0.0, 6.0]), 1, 6).round(4)
+    array([0.1667, 0.0833])
     """
-    _LENGTH.check("band_mm", band_mm)
     _LENGTH.check("rod_radius_mm", rod_radius_mm)
     Quantity("mm", "gap", above=rod_radius_mm).check("gap_mm", gap_mm)
-    return 2 * rod_radius_mm / band_mm * atan(band_mm / (2 * gap_mm))
+    share: NDArray[np.float64] = rod_radius_mm * gap_mm / (away_mm**2 + gap_mm**2)
+    return share
 
 
 def radiation_heating_s(

@@ -260,6 +260,7 @@ def release_of(mold: Mold, setting: Setting, insert: Insert | None) -> tuple[Bod
         sheet=setting.sheet,
         filament=setting.filament,
         insert=insert,
+        layer_mm=setting.printer.layer_mm,
         thicknesses_mm=thicknesses_mm(mold),
     )
 

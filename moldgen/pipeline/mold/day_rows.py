@@ -7,7 +7,7 @@ from typing import Any
 
 from moldgen.finding import amount
 from moldgen.mold.release.hold import MoldHold
-from moldgen.mold.release.release import BodyRelease
+from moldgen.mold.release.release import BodyRelease, force_text
 from moldgen.pipeline.heat.rows import (
     advice_text,
     cooling_text,
@@ -24,7 +24,6 @@ from moldgen.wording import clock_text
 
 SHARES = (0.5, 0.7, 0.9)
 """Shares of the vacuum that are told. [-]."""
-_STANDARD_GRAVITY = 9.80665
 
 
 def day_rows(day: TableDay) -> Rows:
@@ -140,7 +139,7 @@ def _air_row(day: TableDay) -> str:
 def _release_row(hardest: BodyRelease) -> str:
     if hardest.force_N <= 0:
         return "nothing shrinks onto it"
-    return f"{amount(hardest.force_N, 'N')} release force; {holds_text(hardest)}"
+    return f"{force_text(hardest.force_N)} release force; {holds_text(hardest)}"
 
 
 def holds_text(one: BodyRelease) -> str:
@@ -191,9 +190,9 @@ def _cool_text(day: TableDay) -> str:
 def _release_text(hardest: BodyRelease) -> str:
     if hardest.force_N <= 0:
         return "The sheet shrinks away from it."
-    weight = f"{hardest.force_N / _STANDARD_GRAVITY:.0f} kg"
     words = (
-        f"The release force is {amount(hardest.force_N, 'N')} ({weight}); {holds_text(hardest)}."
+        f"Peeled off from one edge, the release force is {force_text(hardest.force_N)}; "
+        f"{holds_text(hardest)}."
     )
     if hardest.force_N > hardest.holds_N:
         words += " That is too much: let air in under it, and ease it off edge by edge while warm."

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
+from moldgen.mold.release.release import force_text
 from moldgen.pipeline.heat.rows import doubt_table, life_text
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.day_rows import SHARES, holds_text, short_time
@@ -125,8 +126,8 @@ def _release_table(day: TableDay) -> Table:
             grip.name,
             f"{grip.draft_deg:g}°",
             f"{grip.thickness_mm:.2f} mm",
-            amount(grip.force_N, "N"),
-            f"{grip.loose_mm:.1f} mm",
+            force_text(grip.force_N),
+            f"about {grip.loose_mm:.1g} mm",
         )
         for body in day.release
         for grip in body.grips
@@ -136,6 +137,7 @@ def _release_table(day: TableDay) -> Table:
         title="Release force",
         header=("Feature", "Draft", "Sheet", "Release force", "Loose after"),
         rows=rows or (("-", "-", "-", "-", "-"),),
-        note="The cold sheet shrinks onto every raised wall and rubs there; peeled from one edge "
-        f"it takes less. To lift by: {'; '.join(holds)}.",
+        note="The cold sheet shrinks onto every raised wall and rubs there. To peel it off from "
+        "one edge, to a factor of two either way; straight up it takes about ten times as much. "
+        f"To lift by: {'; '.join(holds)}.",
     )

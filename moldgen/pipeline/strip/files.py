@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
+from moldgen.bend.stand.rest import rest_text
 from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report
 from moldgen.job.any_job import job_toml
@@ -99,6 +100,7 @@ def strip_pictures(work: BentStrip, plan: Plan) -> Iterator[Picture]:
     laid = [LeaningThing(leg=int(one.leg), marks=one.marks, thing=thing_of(one)) for one in loads]
     caption = "The bent strip from the side; the ring is its left end, on the face with the marks."
     if work.standing is not None:
+        caption += f" It stands on {rest_text(work.shape)}."
         caption += " Red: center of mass, and the edges it tips over."
     view = side_view_of(
         work.shape, standing=work.standing, laid=laid, title=f"{title}, from the side"

@@ -36,6 +36,8 @@ class StripSetting:
         What is bent.
     heater : StripHeater
         What it is heated on, as hot as a timed test strip found it.
+    timed : bool
+        Whether one was timed.
     printer : Printer
         What jigs are printed with.
     filament : Filament
@@ -49,6 +51,7 @@ class StripSetting:
     printer: Printer
     filament: Filament
     filaments: tuple[Filament, ...] = ()
+    timed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +109,7 @@ def timed_bench(job: StripJob, part: StripPart, bench: StripSetting) -> StripSet
         )
     except SpecError as problem:
         raise _placed("test_strip", problem, {"side_s": "side"}) from None
-    return replace(bench, heater=heater)
+    return replace(bench, heater=heater, timed=True)
 
 
 def build_part(job: StripJob, folder: Path, plastic: Plastic) -> StripPart:

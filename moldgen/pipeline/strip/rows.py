@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from moldgen.bend.heat.dwell import Dwell
-from moldgen.bend.heat.dwell_text import clock
+from moldgen.bend.heat.dwell_text import clock, clock_band
 from moldgen.bend.heat.overbend import overbend_of
 from moldgen.bend.jig.facing import MARGIN_K, face_degC
+from moldgen.bend.stand.rest import rest_text
 from moldgen.bend.stand.stand import StripBalance
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
@@ -39,6 +40,7 @@ def summary_of(work: BentStrip) -> Rows:
         ("Bent", _size(work)),
     ]
     if work.standing is not None:
+        rows.append(("Stands on", rest_text(work.shape)))
         rows.append(("Tips at", tip_text(work.standing)))
     printed = work.jigs.printed
     titles = ", ".join(one.title for one in printed)
@@ -117,13 +119,14 @@ def _heat_text(work: BentStrip) -> Iterator[str]:
     """Yield the heat of each bend; bends that are heated alike are told together."""
     alike: dict[str, list[int]] = {}
     for number, one in enumerate(work.dwells, start=1):
-        words = f"{clock(one.side_s)} a side, {turns_text(one.turns)}"
+        time = clock_band(one.side_s, one.band_s)
+        words = f"{time} a side, {turns_text(one.turns)}"
         if one.step_s is not None:
-            words = f"{clock(one.side_s)} from one side, in steps of {clock(one.step_s)}"
+            words = f"{time} from one side, in steps of {clock(one.step_s)}"
         elif work.bench.heater.sides == 2:
-            words = f"{clock(one.side_s)} between the elements"
+            words = f"{time} between the elements"
         elif one.n_sides == 1:
-            words = f"{clock(one.side_s)} from one side"
+            words = f"{time} from one side"
         alike.setdefault(words, []).append(number)
     if len(alike) == 1 and len(work.dwells) > 1:
         yield f"{next(iter(alike))}, each bend"
@@ -197,7 +200,18 @@ def _heat_table(work: BentStrip) -> Table:
         note=f"{work.bench.plastic.name} bends from {window.lower_degC:g} °C, best at "
         f"{window.best_degC:g} °C; no face over {window.upper_degC:g} °C (line bending "
         "temperatures, common practice). Times are computed from conduction through the thickness "
-        "and are as wide as the column between: time a test strip, and write it in [test_strip].",
+        f"and out of the line, and are as wide as the column between. {_whose(work.bench.timed)}",
+    )
+
+
+def _whose(timed: bool) -> str:
+    """Return which part of the doubt is the heater's, and how it goes away."""
+    if timed:
+        return "The heater is as hot as your timed strip says; what is left is the plastic's."
+    return (
+        "Half of the doubt is the heater's: nobody has timed it. Time a side of one test "
+        "strip until the line gives by itself, and write it as side in [test_strip]: it takes the "
+        "place of the heater's temperature in stock, and all times follow."
     )
 
 
@@ -237,6 +251,7 @@ def _stand_table(work: BentStrip, standing: StripBalance) -> Table:
     x, z = standing.middle_mm
     left, right = standing.contact_mm
     rows = [
+        ("stands on", rest_text(standing.shape)),
         ("mass of the strip", f"{standing.mass_kg * 1000:.0f} g"),
         *((load.name, f"{load.mass_kg * 1000:.0f} g") for load in standing.loads),
         ("center of mass", f"{x:.1f} mm from the left, {z:.1f} mm high"),
@@ -315,7 +330,7 @@ def _value_table(work: BentStrip) -> Table:
     heater = work.bench.heater
     for field, words, unit in (
         ("element_degC", "element of the strip heater", "°C"),
-        ("band_mm", "width that goes soft", "mm"),
+        ("band_mm", "width that is heated", "mm"),
         ("least_leg_mm", "shortest leg the bed holds", "mm"),
     ):
         source = heater.sources.get(field, "")

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterator
 
 from moldgen.bend.heat.dwell_text import clock
+from moldgen.bend.stand.rest import rest_text
 from moldgen.pipeline.print_rows import infill_text
 from moldgen.pipeline.strip.jig_prints import jig_print_spec
 from moldgen.pipeline.strip.plan import bend_text, inches
@@ -88,7 +89,7 @@ def _steps(work: BentStrip) -> Iterator[tuple[str, str]]:
     yield (
         "Warm up",
         f"Switch the strip heater ({heater.name}) on ten minutes before, and the extraction. Put "
-        "on glasses and gloves. Time one bend on a piece of waste of the same sheet first.",
+        f"on glasses and gloves. {_timing(work.bench.timed)}",
     )
     for number in work.order.numbers:
         words = bend_text(work.layout.lines[number - 1])
@@ -98,6 +99,19 @@ def _steps(work: BentStrip) -> Iterator[tuple[str, str]]:
         "Finish",
         "Let it cool to the touch before it is stood up or loaded. Wash the marks off with water "
         "and a little soap, never with alcohol or thinner.",
+    )
+    if work.standing is not None:
+        yield "Stand", f"It stands on {rest_text(work.shape)}, as in the pictures."
+
+
+def _timing(timed: bool) -> str:
+    """Return what to do about times that are not known well."""
+    first = "Time one bend on a piece of waste of the same sheet first"
+    if timed:
+        return f"{first}: the times below follow from a strip that was timed on this heater."
+    return (
+        f"{first}: the times below are as wide as they are for want of it. Write the time of a "
+        "side that was right as side in [test_strip] of the job, and they become your heater's."
     )
 
 

@@ -104,7 +104,8 @@ def build_work(
     except SpecError as problem:
         raise in_words_of_job(problem) from None
     dwells = tuple(
-        dwell(part.strip, bend, bench.heater, bench.plastic) for bend in part.strip.bends
+        dwell(part.strip, bend, bench.heater, bench.plastic, timed=bench.timed)
+        for bend in part.strip.bends
     )
     progress(Stage(2, 6, "searching the order of bends"))
     both_faces = any(one.n_sides > 1 for one in dwells)
@@ -171,7 +172,7 @@ def _standing(
             loads=loads,
             lying=lying,
             marks_down=stand.marks_down,
-            suits=lambda put: _faces_up(put, faces),
+            suits=(lambda put: _faces_up(put, faces)) if faces else None,
         )
 
     try:

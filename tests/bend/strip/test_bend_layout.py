@@ -18,7 +18,9 @@ from moldgen.finding import Severity
 from moldgen.stock import load_shop
 
 FEW = settings(max_examples=30, deadline=None)
-HEATER = load_shop(user_file=None).strip_heater("wire-600")
+WIRE = load_shop(user_file=None).strip_heater("wire-600")
+HEATER = replace(WIRE, band_mm=18)
+"""Three quarters of 18 mm go soft, 13.5 mm: what a wire of 14 mm was taken for before."""
 BENDS = st.lists(
     st.builds(
         Bend,
@@ -291,6 +293,30 @@ def test_what_the_heater_cannot_do_is_found(changed, expected):
     changed = {"bends": (Bend(angle_deg=90), Bend(angle_deg=95))} | changed
     found = heater_findings(build_layout(strip(**changed)), HEATER)
     assert {finding.code: finding.severity for finding in found} == expected
+
+
+def test_the_stock_wire_is_too_narrow_for_the_usual_bend():
+    """3 mm, square, R 6 takes 11.78 mm and 10.5 go soft: said with its band, and what would do.
+
+    All of the heated band, 14 mm, would be enough; R 5 is.
+    """
+    usual = build_layout(strip(bends=(Bend(angle_deg=90),), legs_mm=(80.0, 80.0)))
+    (found,) = heater_findings(usual, WIRE)
+    assert found.code == "band-narrow"
+    assert (found.measured, found.limit) == pytest.approx((10.5, 11.781), abs=1e-3)
+    assert found.limit < WIRE.band_mm
+    assert "about 10 mm (9 to 12)" in found.says
+    assert found.advice.endswith("or take an inside radius of 5 mm.")
+    rounder = Bend(angle_deg=90, inside_radius_mm=5)
+    fits = build_layout(strip(bends=(rounder,), legs_mm=(80.0, 80.0)))
+    assert list(heater_findings(fits, WIRE)) == []
+
+
+def test_a_thick_strip_needs_a_wider_band_whatever_its_radius():
+    """5 mm must be soft over three thicknesses: no radius helps, and none is told."""
+    thick = build_layout(strip(thickness_mm=5.0, bends=(Bend(angle_deg=60),), legs_mm=(90.0, 90.0)))
+    (found,) = heater_findings(thick, WIRE)
+    assert found.advice.endswith("or take a heater with a wider band.")
 
 
 def test_a_middle_leg_is_measured_to_its_neighbor_when_that_is_bent():

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
-from math import pi, radians, tan
+from math import atan, pi, radians, tan
 
 import pytest
 import shapely
@@ -14,7 +14,7 @@ from support.outlines import as_multi
 from moldgen.errors import SpecError
 from moldgen.finding import Severity, sentence
 from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N, slots_hold_N
-from moldgen.mold.release.release import check_release, measure_release
+from moldgen.mold.release.release import check_release, force_text, measure_release
 from moldgen.mold.underside.marking import SLOT_MM
 from moldgen.stock import Sheet
 
@@ -32,6 +32,7 @@ def made(name, insert=None, pry=False):
         "plug": lambda: plain(disc(30), 20),
         "pair": lambda: plain(as_multi(shapely.union(disc(20, -30), disc(20, 30))), 30),
         "tower": lambda: plain(plate(60, 60), 90, draft_deg=1.0),
+        "upright": lambda: plain(plate(60, 60), 90, draft_deg=0.0),
     }  # fmt: skip
     return whole(bodies[name](), insert=insert, pry_slots=pry)
 
@@ -44,23 +45,62 @@ def _released(name, *, insert=None, pry=False, sheet=HIPS, **more):
 
 
 def test_a_plug_is_held_by_its_hoop():
-    """2 pi E strain t h, and friction less draft: half of the shrinkage done."""
+    """2 pi E strain t h, and friction less draft: half of the shrinkage done; then peeled off.
+
+    Peeled, it grips over as much of its height as it is drawn until it is loose: about a tenth.
+    """
     (one,) = _released("plug")
     (grip,) = one.grips
     exact = 2 * pi * 2000 * 0.0055 / 2 * 0.75 * 20
     assert grip.grip_N == pytest.approx(exact)
     lean = tan(radians(4))
-    assert grip.force_N == pytest.approx(exact * (0.4 - lean) / (1 + 0.4 * lean))
+    straight = exact * (0.4 - lean) / (1 + 0.4 * lean)
+    assert grip.force_N == pytest.approx(straight * grip.loose_mm / 20)
+    assert grip.force_N == pytest.approx(straight / 10, rel=0.2)
     assert one.force_N == grip.force_N
     assert grip.height_mm == 20
     assert grip.draft_deg == 4.0
 
 
 def test_a_plug_is_loose_after_a_short_way():
-    """Half the shrinkage of its half width, over the tangent of its draft."""
+    """Half the shrinkage of its half width and a groove, over the tangent of its draft.
+
+    A groove between layers of 0.2 mm is 0.03 mm deep.
+    """
     (grip,) = _released("plug")[0].grips
     foot_radius = 30 + 20 * tan(radians(4))
-    assert grip.loose_mm == pytest.approx(0.00275 * foot_radius / tan(radians(4)), rel=0.01)
+    assert grip.loose_mm == pytest.approx(
+        (0.00275 * foot_radius + 0.03) / tan(radians(4)), rel=0.01
+    )
+
+
+@pytest.mark.parametrize(("radius_mm", "height_mm"), [(30, 20), (10, 14), (60, 40)])
+def test_draft_matters(radius_mm, height_mm):
+    """From 1 to 4.5 degrees the pull falls to less than a third; by friction alone to 0.82.
+
+    tan(phi - 4.5) over tan(phi - 1), with tan phi = 0.4, is 0.82: no part is so indifferent.
+    """
+    forces = []
+    for draft_deg in (1.0, 4.5):
+        mold = whole(plain(disc(radius_mm), height_mm, draft_deg=draft_deg))
+        (one,) = measure_release(
+            mold.raw.plans, [mold.marking], sheet=HIPS, filament=PLA, insert=None
+        )
+        forces.append(one.force_N)
+    phi = atan(0.4)
+    friction_alone = tan(phi - radians(4.5)) / tan(phi - radians(1))
+    assert friction_alone == pytest.approx(0.82, abs=0.005)
+    assert forces[1] < forces[0] / 3
+
+
+def test_coarser_layers_hold_harder():
+    """Their grooves are deeper, and the part must come up further out of them."""
+    (fine,) = _released("plug")
+    (coarse,) = _released("plug", layer_mm=0.3)
+    assert coarse.grips[0].loose_mm - fine.grips[0].loose_mm == pytest.approx(
+        0.15 * 0.1 / tan(radians(4))
+    )
+    assert coarse.force_N > fine.force_N
 
 
 def test_a_low_wall_is_loose_at_its_top():
@@ -85,10 +125,13 @@ def test_a_recess_lets_go_by_itself():
 
 
 def test_every_letter_holds_by_itself():
-    """Four letters on a sign: four bands, and the sign's own."""
+    """Four letters on a sign: four bands, one more around them all, and the sign's own.
+
+    The sheet between letters pulls too, as a band around the four.
+    """
     grips = {grip.name: grip for grip in _released("sign")[0].grips}
     text, sign = grips["text"], grips["sign"]
-    assert text.grip_N / text.height_mm == pytest.approx(4 * sign.grip_N / sign.height_mm)
+    assert text.grip_N / text.height_mm == pytest.approx(5 * sign.grip_N / sign.height_mm)
 
 
 def test_thinner_sheet_holds_less():
@@ -137,12 +180,13 @@ def test_the_draft_it_names_lets_go(friction, shrunk, gauge):
     """With all walls at that draft the pull is just what the hold bears."""
     spec = ReleaseSpec(friction=friction, shrunk=shrunk)
     (one,) = _released("tower", spec=spec, sheet=replace(HIPS, gauge_mm=gauge))
-    total = sum(grip.grip_N for grip in one.grips)
-    lean = tan(radians(one.enough_deg))
-    force = total * (friction - lean) / (1 + friction * lean)
-    assert force <= one.holds_N * (1 + 1e-9)
+    (grip,) = one.grips
+    lean = tan(radians(max(one.enough_deg, 1e-9)))
+    loose_mm = min(90.0, (0.0055 * shrunk * grip.radius_mm + 0.03) / lean)
+    force = grip.grip_N * (friction - lean) / (1 + friction * lean) * max(0.05, loose_mm / 90)
+    assert force <= one.holds_N * (1 + 1e-6)
     if one.enough_deg > 0:
-        assert force == pytest.approx(one.holds_N)
+        assert force == pytest.approx(one.holds_N, rel=1e-4)
         assert one.enough_deg > 1.0 or one.force_N <= one.holds_N
 
 
@@ -154,32 +198,61 @@ def test_a_short_plug_comes_off_by_hand():
     assert check_release(bodies, sheet=HIPS) == ()
 
 
+def test_a_wall_that_keeps_its_rule_and_is_low_is_never_told():
+    """Below 15 mm and at the rule's draft nothing is said, however weak what it is pulled by."""
+    weak = ReleaseSpec(hand_N=1.0)
+
+    def said(height_mm, draft_deg):
+        mold = whole(plain(disc(30), height_mm, draft_deg=draft_deg))
+        bodies = measure_release(
+            mold.raw.plans, [mold.marking], sheet=HIPS, filament=PLA, insert=None, spec=weak
+        )
+        return [finding.code for finding in check_release(bodies, sheet=HIPS)]
+
+    assert said(14.5, 4.5) == []
+    assert said(14.5, 4.0) == ["release-hard"]
+    assert said(15.5, 4.5) == ["release-hard"]
+
+
+@pytest.mark.parametrize(
+    ("force_N", "words"),
+    [
+        (18.0, "about 20 N (10 to 40)"),
+        (269.0, "about 300 N (150 to 600)"),
+        (7.4, "about 7 N (3.5 to 14)"),
+        (1234.0, "about 1000 N (500 to 2000)"),
+        (3.0, "less than 10 N"),
+    ],
+)
+def test_a_force_is_told_as_it_is_known(force_N, words):
+    """One digit, and a factor of two either way, in which the force lies."""
+    assert force_text(force_N) == words
+
+
 def test_a_tower_without_draft_is_told():
-    """How hard, what pulls, and what helps; with less than three times its hold only a note."""
-    bodies = _released("tower")
+    """About how hard, what pulls, and what helps; within the doubt of its hold only a note."""
+    bodies = _released("upright")
     (one,) = check_release(bodies, sheet=HIPS)
     assert one.code == "release-hard"
     assert one.severity is Severity.CAUTION
-    assert one.measured == bodies[0].force_N
-    assert one.limit == 200
+    assert f"{force_text(bodies[0].force_N)}, and 200 N are there" in one.says
     text = sentence(one)
-    assert "bare hands will not pull it straight off" in text
+    assert "bare hands may not get it off" in text
     assert "Take the part off warm" in text
     assert "pry slots help" in text
-    (note,) = check_release(bodies, sheet=HIPS) and check_release(
-        [replace(bodies[0], force_N=500.0)], sheet=HIPS
-    )
+    (note,) = check_release([replace(bodies[0], force_N=390.0)], sheet=HIPS)
     assert note.severity is Severity.NOTE
 
 
 def test_an_insert_that_is_too_weak_is_told():
     """A larger one is advised."""
-    bodies = _released("tower", insert=HEAT_SET)
+    bodies = _released("upright", insert=HEAT_SET)
     (one,) = check_release(bodies, sheet=HIPS)
-    assert "the threaded insert will not" in one.says
+    assert "the threaded insert may not" in one.says
     assert "a larger insert or pry slots help" in one.advice
-    (pry,) = check_release(_released("tower", pry=True, spec=ReleaseSpec(friction=0.8)), sheet=HIPS)
-    assert "sanded walls help" in pry.advice
+    hard = ReleaseSpec(friction=0.8, shrunk=1.0)
+    (pry,) = check_release(_released("upright", pry=True, spec=hard), sheet=HIPS)
+    assert "Sanded walls help" in pry.advice
 
 
 def test_a_plastic_of_unknown_stiffness_is_told():
@@ -199,7 +272,8 @@ def test_each_piece_has_its_own_insert():
     assert one.hold is MoldHold.HEAT_SET
     assert one.holds_N == pytest.approx(2 * insert_holds_N(HEAT_SET, PLA, ReleaseSpec()))
     (alone,) = _released("plug")
-    assert one.grips[0].grip_N / 30 == pytest.approx(2 * alone.grips[0].grip_N / 20)
+    # Two bands, and one more around both: the sheet between them pulls too.
+    assert one.grips[0].grip_N / 30 == pytest.approx(3 * alone.grips[0].grip_N / 20)
 
 
 @pytest.mark.parametrize(

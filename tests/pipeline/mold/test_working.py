@@ -29,6 +29,7 @@ from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.load.load import measure_load
 from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N
+from moldgen.mold.release.release import force_text
 from moldgen.pipeline.mold.day import (
     WANTED_CYCLES,
     thickness_ratios,
@@ -213,7 +214,7 @@ def test_rows_are_told_and_fit_a_terminal():
     assert rows["Heat and cool"].startswith(f"{clock_text(day.heated.forming_s)} (")
     assert f"; cool {clock_text(day.cool_s)}; PETG" in rows["Heat and cool"]
     assert f"90 % of the vacuum after {day.evacuation.reached_s:.1f} s" in rows["Air"]
-    assert rows["Release"].startswith(f"{day.hardest.force_N:.0f} N release force; ")
+    assert rows["Release"].startswith(f"{force_text(day.hardest.force_N)} release force; ")
 
 
 @pytest.mark.parametrize(
@@ -245,7 +246,7 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     assert setting.sheet.plastic.caution in steps["Heat"]
     assert f"Keep the vacuum {clock_text(day.cool_s)} on a cold mold" in steps["Cool"]
     assert f"{clock_text(day.warm_s)} on one that has warmed up" in steps["Cool"]
-    assert f"release force is {day.hardest.force_N:.0f} N" in steps["Release"]
+    assert f"the release force is {force_text(day.hardest.force_N)}" in steps["Release"]
 
 
 def test_a_pull_that_is_too_hard_is_not_advised():

@@ -338,7 +338,9 @@ def test_a_bend_heated_from_one_face_is_told_alike_everywhere():
     known = worked(angles="90,110")
     number = next(s.number for s in known.order.steps if not (s.marks_up and s.marks_down))
     turned, one = (known.dwells[place] for place in (2 - number, number - 1))
-    words, numbers = clock(one.side_s), numbers_of(known)
+    low_s, high_s = one.band_s
+    words = f"about {clock(one.side_s)} ({clock(low_s)} to {clock(high_s)})"
+    numbers = numbers_of(known)
     row = next(t for t in strip_tables(known) if t.title.startswith("Heat on")).rows[number - 1]
 
     assert turned.n_sides == 2
@@ -346,7 +348,7 @@ def test_a_bend_heated_from_one_face_is_told_alike_everywhere():
         f"bend {number}: {words} from one side, in steps of 1 min"
         in dict(summary_of(known))["Heat"]
     )
-    assert row[1] == words
+    assert row[1] == clock(one.side_s)
     assert (row[3], row[4], row[6]) == ("1", "not turned, in steps of 1 min", "not followed")
     assert f"{words} in all" in directions_text(known).decode()
     assert numbers["side_s"][number - 1] == one.total_s == pytest.approx(2 * turned.side_s, rel=0.1)
@@ -413,6 +415,49 @@ def test_a_timed_strip_sets_the_heater():
     known = build_work(strip_of(words), folder=Path(), shop=SHOP)
 
     assert known.dwells[0].side_s == pytest.approx(150, rel=0.05)
+
+
+def test_a_timed_strip_halves_the_doubt_and_the_report_says_whose_it_was():
+    """Untimed the heater is in doubt, and how to end that is told; timed, the band is narrower."""
+    words = {"title": "Rest", "strip": {"width": 40, "legs": [60, 80], "bend": [{"angle": 90}]}}
+    untimed = build_work(strip_of(words), folder=Path(), shop=SHOP)
+    timed = build_work(strip_of(words | {"test_strip": {"side": 110}}), folder=Path(), shop=SHOP)
+    spans = []
+    for known in (untimed, timed):
+        low_s, high_s = known.dwells[0].band_s
+        assert low_s < known.dwells[0].side_s < high_s
+        spans.append((high_s - low_s) / known.dwells[0].side_s)
+    notes = [
+        next(t.note for t in strip_tables(known) if t.title.startswith("Heat on"))
+        for known in (untimed, timed)
+    ]
+
+    assert spans[1] < 0.5 * spans[0]
+    assert "the heater's: nobody has timed it" in notes[0]
+    assert "side in [test_strip]" in notes[0]
+    assert "your timed strip" in notes[1]
+    assert "side in [test_strip]" in directions_text(untimed).decode().replace("\n     ", " ")
+    assert "side in [test_strip]" not in directions_text(timed).decode()
+
+
+def test_a_stand_stands_on_the_leg_it_lies_on_and_says_so():
+    """An angle of two legs lies on one of them; the summary, directions and solid are of that."""
+    known = worked(legs_mm=(110, 190, 45), angles="105 down,90", width_mm=150, stand=True)
+    leg = known.shape.legs[0]
+    points = known.body.mesh.points_mm
+
+    assert dict(summary_of(known))["Stands on"] == "leg 1, marks down"
+    assert dict(steps_of(known))["Stand"] == "It stands on leg 1, marks down, as in the pictures."
+    assert (leg.start_mm[1], leg.end_mm[1]) == pytest.approx((1.5, 1.5))
+    assert points[:, 2].min() == pytest.approx(0, abs=0.01)
+    assert np.ptp(points[points[:, 2] < 0.01][:, 0]) > 0.8 * leg.length_mm
+
+
+def test_a_stand_that_is_read_is_put_down_for_its_reader_first():
+    """The logbook's stand is on the end of its prop and on its lower bend, as its back asks."""
+    known = work("logbook-stand")
+
+    assert dict(summary_of(known))["Stands on"] == "the end of leg 1 and bend 2"
 
 
 def test_a_stand_stands_with_its_reader_s_face_up():
