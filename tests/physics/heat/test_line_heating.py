@@ -5,8 +5,9 @@ from math import cos, cosh, exp, pi, sinh
 import numpy as np
 import pytest
 
-from moldgen.physics.heat.heating import Matter, SheetFace, march, stack
+from moldgen.physics.heat.heating import Matter, SheetFace, stack
 from moldgen.physics.heat.line_heating import LineFace, LineGrid, follow_line, heat_line
+from moldgen.physics.heat.march import march
 
 PLAIN = Matter(conductivity_W_mK=0.2, density_kg_m3=1200, heat_J_kgK=1500)
 MELTS = Matter(
