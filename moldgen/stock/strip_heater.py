@@ -10,7 +10,7 @@ from moldgen.stock.entry import Entry
 
 SOFT_SHARE, SOFT_SHARE_BAND = 0.75, (0.65, 0.85)
 """Share of the heated band over which a strip goes soft, and its band: at the edges it is cooler.
-Derived: two-dimensional conduction under a rod, 2 to 6 mm acrylic, soft from 20 K above the glass
+Derived: two-dimensional conduction under a rod, 2 to 4 mm acrylic, soft from 20 K above the glass
 transition on."""
 
 

@@ -184,6 +184,18 @@ def test_what_decides_heating_and_is_from_memory_has_a_band(entry):
         assert low < high
 
 
+@pytest.mark.parametrize("filament", SHOP.filaments.entries, ids=identity)
+def test_no_number_of_a_filament_is_from_memory_alone(filament):
+    """Whatever heat and load it stands, what is only remembered says what it lies between."""
+    remembered = {
+        field
+        for field in quantities(type(filament))
+        if filament.sources[field].endswith("(from memory)")
+    }
+
+    assert remembered <= filament.bands.keys()
+
+
 @pytest.mark.parametrize(
     ("kind", "name", "field", "low", "high", "before"),
     [

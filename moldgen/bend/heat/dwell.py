@@ -29,8 +29,7 @@ WITHIN = 0.3
 """Share by which a dwell may be wrong: specific heat 15 %, absorbed share 20 %, heater 15 %, in
 quadrature; derived."""
 WITHIN_TIMED = 0.15
-"""The same once a strip of the sheet was timed on this heater: what is absorbed and how hot the
-element is drop out; the other angle or thickness, and the reading, stay. Common practice."""
+"""Once a strip was timed on this heater: another angle and the reading stay; common practice."""
 _MOST_SIDES = 8
 _FIRST_GUESS_s_mm = 60.0
 """Where the search for a time begins, for each millimeter of thickness."""

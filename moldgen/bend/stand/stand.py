@@ -158,9 +158,8 @@ def build_standing(
 def rested(shape: StripShape, suits: Callable[[StripShape], bool] | None = None) -> StripShape:
     """Return a strip put down on the table as it stands best.
 
-    It can stand on any side of its convex hull over which its center of mass lies. Where nothing
-    is asked of it, it stands on a leg if it does so safely; else as it leans furthest before
-    it falls.
+    It can stand on any side of its convex hull over which its center of mass lies: where nothing
+    is asked of it on a leg, if it does so safely; else as it leans furthest before it falls.
 
     Parameters
     ----------

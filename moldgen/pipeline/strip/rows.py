@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
-from moldgen.bend.heat.dwell import Dwell
-from moldgen.bend.heat.dwell_text import clock, clock_band
 from moldgen.bend.heat.overbend import overbend_of
 from moldgen.bend.jig.facing import MARGIN_K, face_degC
 from moldgen.bend.stand.rest import rest_text
@@ -14,12 +11,12 @@ from moldgen.bend.stand.stand import StripBalance
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.pipeline.print_rows import grams_text, plates_text
+from moldgen.pipeline.strip.heat_rows import heat_table, heat_texts
 from moldgen.pipeline.strip.jig_prints import estimate_jigs, jig_print_spec
 from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.work import BentStrip
 from moldgen.pipeline.types import Rows
 from moldgen.printing.estimate import basis_of, spoken_time
-from moldgen.stock.line_bending import bending_window
 
 _PER_INCH = 25.4
 
@@ -35,7 +32,7 @@ def summary_of(work: BentStrip) -> Rows:
         ),
         ("Cut length", both(layout.developed_mm)),
         ("Bend lines from the left end", f"{marks} mm"),
-        ("Heat", "; ".join(_heat_text(work))),
+        ("Heat", "; ".join(heat_texts(work))),
         ("Order", order_text(work)),
         ("Bent", _size(work)),
     ]
@@ -80,7 +77,7 @@ def numbers_of(work: BentStrip) -> dict[str, Any]:
 
 def strip_tables(work: BentStrip) -> tuple[Table, ...]:
     """Return the report's tables."""
-    tables = [_layout_table(work), _heat_table(work), _order_table(work)]
+    tables = [_layout_table(work), heat_table(work), _order_table(work)]
     if work.standing is not None:
         tables.append(_stand_table(work, work.standing))
     if work.jigs.printed:
@@ -108,32 +105,6 @@ def tip_text(standing: StripBalance) -> str:
         for tip in (standing.tip_left_deg, standing.tip_right_deg, standing.tip_sideways_deg)
     )
     return f"{left} to the left, {right} to the right, {across} sideways"
-
-
-def turns_text(n_turns: int) -> str:
-    """Return how often the strip is turned over."""
-    return {0: "not turned", 1: "turned over once"}.get(n_turns, f"turned over {n_turns} times")
-
-
-def _heat_text(work: BentStrip) -> Iterator[str]:
-    """Yield the heat of each bend; bends that are heated alike are told together."""
-    alike: dict[str, list[int]] = {}
-    for number, one in enumerate(work.dwells, start=1):
-        time = clock_band(one.side_s, one.band_s)
-        words = f"{time} a side, {turns_text(one.turns)}"
-        if one.step_s is not None:
-            words = f"{time} from one side, in steps of {clock(one.step_s)}"
-        elif work.bench.heater.sides == 2:
-            words = f"{time} between the elements"
-        elif one.n_sides == 1:
-            words = f"{time} from one side"
-        alike.setdefault(words, []).append(number)
-    if len(alike) == 1 and len(work.dwells) > 1:
-        yield f"{next(iter(alike))}, each bend"
-        return
-    for words, numbers in alike.items():
-        bends = f"bend{'s' * (len(numbers) > 1)} {' and '.join(map(str, numbers))}"
-        yield f"{bends}: {words}"
 
 
 def _size(work: BentStrip) -> str:
@@ -170,61 +141,6 @@ def _layout_table(work: BentStrip) -> Table:
         f"{strip.neutral:g} of the thickness from the inside ({work.part.neutral_basis}). "
         "Lengths on a tape are to the nearest 1/32 in, which may be 0.4 mm off.",
     )
-
-
-def _heat_table(work: BentStrip) -> Table:
-    rows = []
-    for number, one in enumerate(work.dwells, start=1):
-        low, high = one.band_s
-        hold_low, hold_high = one.hold_band_s
-        rows.append(
-            (
-                f"bend {number}",
-                clock(one.side_s),
-                f"{clock(low)} to {clock(high)}",
-                str(one.n_sides),
-                _turned(one),
-                *_temperatures(one),
-                f"{clock(one.hold_s)} ({clock(hold_low)} to {clock(hold_high)})",
-            )
-        )
-    window = bending_window(work.bench.plastic)
-    header = (
-        "Bend", "Heat a side", "Between", "Sides", "Turned", "Mean of the strip", "Hottest face",
-        "Hold",
-    )  # fmt: skip
-    return Table(
-        title=f"Heat on {work.bench.heater.title}",
-        header=header,
-        rows=tuple(rows),
-        note=f"{work.bench.plastic.name} bends from {window.lower_degC:g} °C, best at "
-        f"{window.best_degC:g} °C; no face over {window.upper_degC:g} °C (line bending "
-        "temperatures, common practice). Times are computed from conduction through the thickness "
-        f"and out of the line, and are as wide as the column between. {_whose(work.bench.timed)}",
-    )
-
-
-def _whose(timed: bool) -> str:
-    """Return which part of the doubt is the heater's, and how it goes away."""
-    if timed:
-        return "The heater is as hot as your timed strip says; what is left is the plastic's."
-    return (
-        "Half of the doubt is the heater's: nobody has timed it. Time a side of one test "
-        "strip until the line gives by itself, and write it as side in [test_strip]: it takes the "
-        "place of the heater's temperature in stock, and all times follow."
-    )
-
-
-def _turned(one: Dwell) -> str:
-    steps = "" if one.step_s is None else f", in steps of {clock(one.step_s)}"
-    return turns_text(one.turns) + steps
-
-
-def _temperatures(one: Dwell) -> tuple[str, str]:
-    """Return mean and hottest face; heat in steps is not followed."""
-    if one.step_s is not None:
-        return f"about {one.mean_degC:.0f} °C", "not followed"
-    return f"{one.mean_degC:.0f} °C", f"{one.hottest_degC:.0f} °C"
 
 
 def _order_table(work: BentStrip) -> Table:
