@@ -52,6 +52,8 @@ from moldgen.physics.membrane.touch_kernel import land
 
 _FOLLOW = 0.125
 _CHUNK = 64
+_BATCHES = 16
+"""Batches of triangles that pull between two looks which points all have pulled at."""
 _WEIGH_EVERY = 8
 """Steps for which masses and rooms hold: longer, and what turns beside the mold runs away."""
 _TOLD = (POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, KINETIC)
@@ -131,27 +133,22 @@ def step_band(
     old, new, pulls, areas = (
         part.points[turn], part.points[1 - turn], part.pulls[band], part.areas[band],
     )  # fmt: skip
-    first, end = section_of(part, band)
-    pull(
-        part.corners[first:end], part.metric[first // AT_ONCE : end // AT_ONCE], sheet.law,
-        old, pulls, areas,
-    )  # fmt: skip
-    first, end = edges_of(part, band)
     sums[FACING] = 0.0
-    _go_on(state, part, buckets, (band, first, end), (pulls, areas, old, new), control, sums)
+    _go_on(sheet, state, part, buckets, band, (pulls, areas, old, new), control, sums)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _go_on(
+    sheet: SheetConstants,
     state: State,
     part: MovingPart,
     buckets: Buckets,
-    band: tuple[int, int, int],
+    band: int,
     rows: tuple[Floats, Floats, Floats, Floats],
     control: Floats,
     sums: Floats,
 ) -> None:
-    """Take the points of a band on, a few at a time, so that they stay at hand."""
+    """Pull at the points of a band and take them on, some at a time, so that they stay at hand."""
     pulls, areas, old, new = rows
     flat_old, flat_new = old.reshape(-1), new.reshape(-1)
     momenta, drifts, ease, cross = part.momenta, part.drifts, part.ease, part.cross
@@ -159,16 +156,23 @@ def _go_on(
     planes, starts, members, tops, _, frame = buckets
     landed, totals = np.empty(_CHUNK, dtype=np.int64), np.zeros((strides.N_TOTALS, 4))
     factors, drawn = _factors(control), control[RISE] == 0.0
-    which, first, end = band
+    corners, metric, waits, law = part.corners, part.metric, part.waits[band], sheet.law
+    batch, last = section_of(part, band)
+    batch, last = batch // AT_ONCE, last // AT_ONCE
+    first, end = edges_of(part, band)
     for start in range(first, end, _CHUNK):
         stop = min(start + _CHUNK, end)
+        while batch < last and waits[batch] < stop:
+            to = min(batch + _BATCHES, last)
+            pull(corners[batch * AT_ONCE : to * AT_ONCE], metric[batch:to], law, old, pulls, areas)
+            batch = to
         chunk = (start - first) // _CHUNK
-        traveled[which, chunk] += strides.stride(
+        traveled[band, chunk] += strides.stride(
             pulls, areas, old, new, momenta, drifts, ease, cross, carried, start, stop,
             factors, totals,
         )  # fmt: skip
         n_landed = land(
-            flat_old, flat_new, start, stop, rooms, traveled[which, chunk],
+            flat_old, flat_new, start, stop, rooms, traveled[band, chunk],
             planes, starts, members, tops, frame, landed,
         )  # fmt: skip
         if n_landed:

@@ -92,6 +92,10 @@ class MovingPart(NamedTuple):
     corners : ndarray of uint32, shape (m, 3)
     metric : ndarray, shape (m / b, 4, b)
         Both in batches of b.
+    kinds : ndarray of uint8, shape (m,)
+        Whether a triangle that still moves is before, on or beyond the border.
+    waits : ndarray of int64, shape (2, m / b)
+        For each band the first point that a batch, or any of the band behind it, touches.
     extent : ndarray of int64
     """
 
@@ -109,6 +113,8 @@ class MovingPart(NamedTuple):
     place: NDArray[np.int32]
     corners: Indices
     metric: Floats
+    kinds: NDArray[np.uint8]
+    waits: NDArray[np.int64]
     extent: NDArray[np.int64]
 
 
@@ -124,11 +130,10 @@ def set_out(sheet: SheetConstants, state: State, part: MovingPart, control: Floa
         split = part.place[min(middle[0], middle[1], middle[2])]
     extent = part.extent
     extent[SPLIT] = split
-    extent[END] = 0
-    for section in range(3):
-        if section:
-            extent[BORDER + section - 1] = extent[END]
-        _copy_section(sheet, part, active, section)
+    _copy_triangles(sheet, part, active)
+    for band in range(2):
+        first, end = section_of(part, band)
+        _let_wait(part.waits, band, first // AT_ONCE, end // AT_ONCE)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -190,27 +195,47 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _copy_section(sheet: SheetConstants, part: MovingPart, active: Indices, section: int) -> None:
-    """Copy the triangles before, on or beyond the border behind those there, to a full batch."""
-    corners, metric, split, m = part.corners, part.metric, part.extent[SPLIT], part.extent[END]
-    place, triangles, from_metric = part.place, sheet.triangles, sheet.metric
-    for e in active:
+def _copy_triangles(sheet: SheetConstants, part: MovingPart, active: Indices) -> None:
+    """Copy the triangles before, on and beyond the border, each section to a full batch."""
+    corners, metric, waits, extent = part.corners, part.metric, part.waits, part.extent
+    place, kinds, triangles, from_metric = part.place, part.kinds, sheet.triangles, sheet.metric
+    split, n = extent[SPLIT], np.zeros(3, dtype=np.int64)
+    for k in range(len(active)):
         beyond = 0
         for c in range(3):
-            beyond += place[triangles[e, c]] >= split
-        if (beyond > 0) + (beyond > 2) == section:
+            beyond += place[triangles[active[k], c]] >= split
+        kinds[k] = (beyond > 0) + (beyond > 2)
+        n[kinds[k]] += 1
+    m = 0
+    for section in range(3):
+        m, n[section] = m + n[section], m
+        while m % AT_ONCE:
             for c in range(3):
-                corners[m, c] = place[triangles[e, c]]
+                corners[m, c] = extent[N_POINTS] + c
             for d in range(4):
-                metric[m // AT_ONCE, d, m % AT_ONCE] = from_metric[e, d]
+                metric[m // AT_ONCE, d, m % AT_ONCE] = SPARE_METRIC[d]
             m += 1
-    while m % AT_ONCE:
+        extent[BORDER + section] = m
+    for batch in range(m // AT_ONCE):
+        waits[0, batch] = waits[1, batch] = extent[N_POINTS]
+    for k in range(len(active)):
+        e, m = active[k], n[kinds[k]]
+        n[kinds[k]] += 1
+        batch, at = m // AT_ONCE, m % AT_ONCE
         for c in range(3):
-            corners[m, c] = part.extent[N_POINTS] + c
+            point = place[triangles[e, c]]
+            corners[m, c] = point
+            if point < waits[0, batch]:
+                waits[0, batch] = waits[1, batch] = point
         for d in range(4):
-            metric[m // AT_ONCE, d, m % AT_ONCE] = SPARE_METRIC[d]
-        m += 1
-    part.extent[END] = m
+            metric[batch, d, at] = from_metric[e, d]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _let_wait(waits: NDArray[np.int64], band: int, first: int, end: int) -> None:
+    """From the first point that each batch touches, work out those that it and all behind do."""
+    for batch in range(end - 2, first - 1, -1):
+        waits[band, batch] = min(waits[band, batch], waits[band, batch + 1])
 
 
 @njit(cache=True, nogil=True, error_model="numpy", inline="always")

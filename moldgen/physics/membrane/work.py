@@ -241,6 +241,8 @@ def _part_for(n: int, m: int) -> part_kernel.MovingPart:
         place=np.zeros(n, dtype=np.int32),
         corners=np.zeros((n_batches * kernel.AT_ONCE, 3), dtype=np.uint32),
         metric=np.zeros((n_batches, 4, kernel.AT_ONCE)),
+        kinds=np.zeros(m, dtype=np.uint8),
+        waits=np.zeros((2, n_batches), dtype=np.int64),
         extent=np.zeros(6, dtype=np.int64),
     )
 
