@@ -14,6 +14,7 @@ from typing import IO
 
 from moldgen.pipeline.loops.queue import LoopQueue
 from moldgen.pipeline.loops.table import missing_loops
+from moldgen.pipeline.loops.worker import compile_loop
 
 Tell = Callable[[float, float], None]
 """Hears which share is done, from 0 to 1, and how many seconds are left. [-], [s]."""
@@ -31,7 +32,7 @@ _WORKER = (
 
 
 def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) -> int:
-    """Compile and keep the loops that are needed and missing on this machine.
+    """Compile and keep, here and beside, the loops that are needed and missing on this machine.
 
     What does not compile, or is left when a worker ends early, is compiled where it is called
     first, as if this had never run.
@@ -44,7 +45,7 @@ def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) ->
     tell : callable
         Told the share that is done, and how long the rest will take. [-], [s]
     n_workers : int, optional
-        Processes; left out, one for each processor, up to four.
+        Processes, this one among them; left out, one for each processor, up to four.
 
     Returns
     -------
@@ -59,7 +60,7 @@ def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) ->
         return 0
     n_workers = n_workers or min(_MOST_WORKERS, _n_processors())
     queue = LoopQueue(missing, n_workers=n_workers)
-    workers = _started(min(n_workers, len(missing)))
+    workers = _started(n_workers - 1)  # this process is the first
     try:
         _run(queue, workers, tell)
     finally:
@@ -100,6 +101,9 @@ def _run(queue: LoopQueue, workers: Sequence[subprocess.Popen[str]], tell: Tell)
     tell(0.0, queue.left_s())
     for driver in drivers:
         driver.start()
+    while (loop := queue.take()) is not None:
+        queue.put_back(loop, compile_loop(loop.module, loop.name, loop.signature))
+        tell(queue.share(), queue.left_s())
     heard = time.monotonic()
     while any(driver.is_alive() for driver in drivers):
         if queue.wait(_TOLD_EVERY_S):

@@ -28,15 +28,24 @@ def work() -> None:
 
 
 def _answer(line: str) -> str:
-    start = time.perf_counter()
     try:
         module, name, signature = json.loads(line)
+    except ValueError:
+        return "failed"
+    took_s = compile_loop(module, name, signature)
+    return "failed" if took_s is None else f"{took_s:.4f}"
+
+
+def compile_loop(module: str, name: str, signature: str) -> float | None:
+    """Compile and keep a loop; return how long it took, or None if it does not compile. [s]."""
+    start = time.perf_counter()
+    try:
         dispatcher = getattr(import_module(module), name)
         _drop_outdated(dispatcher)
         dispatcher.compile(signature_types(signature))
     except Exception:
-        return "failed"
-    return f"{time.perf_counter() - start:.4f}"
+        return None
+    return time.perf_counter() - start
 
 
 def _drop_outdated(dispatcher: Any) -> None:
