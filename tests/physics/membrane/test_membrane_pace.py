@@ -20,9 +20,9 @@ from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.stock import Sheet, load_shop
 
-SLOW = 5.0
-"""Pace of the slow run, five and ten times what users get."""
-TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 12.0}
+SLOW = 6.0
+"""Pace of the slow run: six and twelve times as slow as what users get."""
+TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 20.0}
 OFF = {FormingLook.PREVIEW: 0.05, FormingLook.FINE: 0.02}
 RIM = np.radians(np.linspace(0, 75, 8))
 PROFILES = {
