@@ -318,7 +318,7 @@ def test_one_infill_is_taken_for_load_heat_and_estimate():
     """What nobody chooses is the same share everywhere, for commands as well."""
     from moldgen.job.command.heat import HeatCommand
     from moldgen.job.command.printing import MeasureCommand, SplitCommand
-    from moldgen.printing.estimate import PrintSpec
+    from moldgen.printing.print_spec import PrintSpec
     from moldgen.table.cool import PrintedMold
 
     mold = PrintedMold(filament=PLA)

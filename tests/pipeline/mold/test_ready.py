@@ -257,9 +257,12 @@ def test_what_hangs_is_measured_for_a_report_or_findings_only(formats, asked, mo
 def test_a_mold_is_cut_at_few_levels(monkeypatch):
     """Of a mold of 70 layers fewer than a fifth are cut: slicing takes longer than finishing it."""
     levels, at = [], LevelCutter.at
-    monkeypatch.setattr(
-        LevelCutter, "at", lambda cutter, z_mm: levels.append(z_mm) or at(cutter, z_mm)
-    )
+
+    def counted(cutter, z_mm):
+        levels.append(z_mm)
+        return at(cutter, z_mm)
+
+    monkeypatch.setattr(LevelCutter, "at", counted)
     _, mold, setting = built()
 
     taken = readiness_of(mold, setting, closely=True).all_taken
