@@ -4,7 +4,6 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
-import pytest
 from conftest import published
 from support.print_jobs import printed
 from support.printed import BED, PETG
@@ -89,19 +88,21 @@ def test_without_speeding_up_and_braking_times_would_be_too_short():
     assert np.mean(off < -WITHIN) > 0.8
 
 
-@pytest.mark.parametrize(
-    ("change", "least"), [({"acceleration_mm_s2": 1e5, "corner_mm_s": 100.0}, 0.3)]
-)
-def test_a_printer_that_never_brakes_is_another_printer(change, least):
-    """With no inertia the same estimate leaves the tenth for many of the prints."""
+def test_a_printer_that_never_brakes_is_another_printer():
+    """With no inertia the same estimate is over 10 % low on most of the prints."""
     swift = [
-        estimate(printed(row["job"]), filament=PETG, printer=replace(bed, **change), spec=spec)
+        estimate(
+            printed(row["job"]),
+            filament=PETG,
+            printer=replace(bed, acceleration_mm_s2=1e5, corner_mm_s=100.0),
+            spec=spec,
+        )
         for row in ROWS
         for bed, spec in [setting_of(row)]
     ]
     off = errors([one.time_s for one in swift], "seconds")
 
-    assert np.mean(off < -WITHIN) > least
+    assert np.mean(off < -WITHIN) > 0.6
 
 
 def test_a_mass_as_if_solid_is_not_the_mass_of_a_print():

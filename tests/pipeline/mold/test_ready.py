@@ -258,11 +258,11 @@ def test_a_mold_is_cut_at_few_levels(monkeypatch):
     """Of a mold of 70 layers fewer than a fifth are cut: slicing takes longer than finishing it."""
     levels, at = [], LevelCutter.at
 
-    def cut(cutter, z_mm):
+    def counted(cutter, z_mm):
         levels.append(z_mm)
         return at(cutter, z_mm)
 
-    monkeypatch.setattr(LevelCutter, "at", cut)
+    monkeypatch.setattr(LevelCutter, "at", counted)
     _, mold, setting = built()
 
     taken = readiness_of(mold, setting, closely=True).all_taken
