@@ -195,6 +195,15 @@ def _number_points(sheet: SheetConstants, state: State, part: MovingPart, active
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _put_spare(part: MovingPart, m: int) -> None:
+    """Put a triangle at a place of a batch that no triangle of the sheet takes."""
+    for c in range(3):
+        part.corners[m, c] = part.extent[N_POINTS] + c
+    for d in range(4):
+        part.metric[m // AT_ONCE, d, m % AT_ONCE] = SPARE_METRIC[d]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def _copy_triangles(sheet: SheetConstants, part: MovingPart, active: Indices) -> None:
     """Copy the triangles before, on and beyond the border, each section to a full batch."""
     corners, metric, waits, extent = part.corners, part.metric, part.waits, part.extent
@@ -210,10 +219,7 @@ def _copy_triangles(sheet: SheetConstants, part: MovingPart, active: Indices) ->
     for section in range(3):
         m, n[section] = m + n[section], m
         while m % AT_ONCE:
-            for c in range(3):
-                corners[m, c] = extent[N_POINTS] + c
-            for d in range(4):
-                metric[m // AT_ONCE, d, m % AT_ONCE] = SPARE_METRIC[d]
+            _put_spare(part, m)
             m += 1
         extent[BORDER + section] = m
     for batch in range(m // AT_ONCE):
