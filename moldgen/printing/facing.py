@@ -42,11 +42,11 @@ def measure_facing(mesh: Mesh, *, layer_mm: float, n_layers: int) -> Facing:
     x, y, up = (np.ascontiguousarray(mesh.area_vectors_mm2[:, axis]) for axis in range(3))
     across_squared = x * x + y * y
     chosen = np.flatnonzero(up * up > _LEAST_SLOPE**2 * across_squared)
-    up, across = up[chosen], np.sqrt(across_squared[chosen])
+    up, across_squared = up[chosen], across_squared[chosen]
     a, b, c = (heights_mm[chosen] for heights_mm in corner_heights_mm(mesh))
     height = (a + b + c) / 3 - mesh.bounds_mm[0, 2]
     plane = np.clip(np.rint(height / layer_mm), 0, n_layers).astype(np.int64)
-    level = np.abs(up) > _LEVEL * np.hypot(across, up)
+    level = up * up > _LEVEL**2 * (across_squared + up * up)
 
     def total(area_mm2: Floats, counted: Flags) -> Floats:
         sums = np.bincount(plane, area_mm2 * counted, minlength=n_layers + 1)
@@ -57,5 +57,5 @@ def measure_facing(mesh: Mesh, *, layer_mm: float, n_layers: int) -> Facing:
         down_mm2=total(-up, up < 0),
         level_up_mm2=total(up, level & (up > 0)),
         level_down_mm2=total(-up, level & (up < 0)),
-        slope_mm2=total(across, ~level & (up > 0)),
+        slope_mm2=total(np.sqrt(across_squared), ~level & (up > 0)),
     )

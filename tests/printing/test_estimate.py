@@ -224,6 +224,9 @@ def test_what_faces_up_and_down_is_told_by_plane():
     assert sloping.level_up_mm2.sum() == 0
     assert sloping.up_mm2.sum() == pytest.approx(200)
     assert sloping.slope_mm2.sum() == pytest.approx(40)
+    hanging = measure_facing(mesh(wedge.mirror((0, 0, 1))), layer_mm=0.2, n_layers=20)
+    assert hanging.down_mm2.sum() == pytest.approx(200)
+    assert hanging.level_down_mm2.sum() == hanging.slope_mm2.sum() == 0
 
 
 def test_a_stack_is_parted_where_level_faces_and_their_skins_end():

@@ -57,25 +57,25 @@ def worst(off):
 
 
 def test_times_are_within_a_tenth_of_a_slicers():
-    """Every print within 10 %, half of them within 3.5 %: molds, fixtures, jigs, other settings."""
+    """Every print within 10 %, half of them within 3 %: molds, fixtures, jigs, other settings."""
     off = errors([one.time_s for one in estimated()], "seconds")
 
     assert np.abs(off).max() < WITHIN, worst(off)
-    assert np.median(np.abs(off)) < 0.035
-    assert abs(np.mean(off)) < 0.03
+    assert np.median(np.abs(off)) < 0.03
+    assert abs(np.mean(off)) < 0.02
 
 
 def test_masses_are_within_a_twentieth_of_a_slicers():
-    """Every print within 5 %, half of them within 2.5 %."""
+    """Every print within 5 %, half of them within 2 %."""
     off = errors([one.mass_g for one in estimated()], "grams")
 
     assert np.abs(off).max() < 0.05, worst(off)
-    assert np.median(np.abs(off)) < 0.025
+    assert np.median(np.abs(off)) < 0.02
     assert abs(np.mean(off)) < 0.025
 
 
 def test_without_speeding_up_and_braking_times_would_be_too_short():
-    """Lines at their set speeds and nothing else are over 10 % low on most, never high."""
+    """Lines at their set speeds and nothing else are over 10 % low on nearly all, never high."""
     plain = []
     for row, taken in zip(ROWS, estimated(), strict=True):
         bed, spec = setting_of(row)
@@ -85,7 +85,7 @@ def test_without_speeding_up_and_braking_times_would_be_too_short():
     off = errors(plain, "seconds")
 
     assert off.max() < 0
-    assert np.mean(off < -WITHIN) > 0.8
+    assert np.mean(off < -WITHIN) > 0.95
 
 
 def test_a_printer_that_never_brakes_is_another_printer():
@@ -102,7 +102,7 @@ def test_a_printer_that_never_brakes_is_another_printer():
     ]
     off = errors([one.time_s for one in swift], "seconds")
 
-    assert np.mean(off < -WITHIN) > 0.6
+    assert np.mean(off < -WITHIN) > 0.8
 
 
 def test_a_mass_as_if_solid_is_not_the_mass_of_a_print():

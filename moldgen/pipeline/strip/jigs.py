@@ -59,11 +59,6 @@ class PrintedJig:
     findings: tuple[Finding, ...] = ()
 
     @property
-    def volume_mm3(self) -> float:
-        """Volume of all pieces. [mm³]."""
-        return float(sum(body.mesh.volume_mm3 for body in self.bodies))
-
-    @property
     def largest_mm(self) -> tuple[float, float, float]:
         """Size of its largest piece. [mm]."""
         boxes = [np.diff(body.mesh.bounds_mm, axis=0)[0] for body in self.bodies]
