@@ -43,7 +43,7 @@ class Cancel:
         CancelError
             If it was.
         """
-        if self._event.is_set():
+        if self.requested:
             raise CancelError("Stopped, as asked: nothing was written.")
 
 

@@ -18,7 +18,9 @@ MODULES = {
 }
 BY_HAND = "a published formula for reckoning by hand; the docstring of its module names it"
 PROTOCOL = "called by a library, by this name"
+OFFERED = "called by programs, on an object that moldgen hands them"
 KEPT = {
+    "computed": OFFERED,
     "orifice_flow_kg_s": BY_HAND,
     "emptying_time_s": BY_HAND,
     "pump_down_s": BY_HAND,
