@@ -23,7 +23,7 @@ FLOORS = (
     ("solid", "stock", "typeface"),
     ("limits", "file_value", "finding"),
     ("quantity", "toml_file"),
-    ("old_words",),
+    ("cancel", "old_words"),
     ("errors", "extensions", "wording", "version", "arrays"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""

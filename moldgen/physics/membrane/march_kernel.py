@@ -20,13 +20,13 @@ from moldgen.physics.membrane.force_kernel import (
     SheetConstants,
     pull,
 )
+from moldgen.physics.membrane.mass_kernel import weigh_band
 from moldgen.physics.membrane.part_kernel import (
     MovingPart,
     State,
     edges_of,
     section_of,
     times,
-    weigh_band,
     write_back,
 )
 from moldgen.physics.membrane.rows import leave, seen
@@ -164,9 +164,7 @@ def _go_on(
         stop = min(start + _CHUNK, end)
         while batch < last and waits[batch] < stop:
             to = min(batch + _BATCHES, last)
-            pull(
-                corners[batch * AT_ONCE : to * AT_ONCE], metric[batch:to], law, old, pulls, areas
-            )
+            pull(corners[batch * AT_ONCE : to * AT_ONCE], metric[batch:to], law, old, pulls, areas)
             batch = to
         chunk = (start - first) // _CHUNK
         traveled[band, chunk] += strides.stride(

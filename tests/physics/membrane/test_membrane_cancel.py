@@ -9,6 +9,7 @@ from support.membrane_shapes import turned
 
 from moldgen.cancel import Cancel
 from moldgen.errors import CancelError
+from moldgen.physics.membrane import march_kernel
 from moldgen.physics.membrane import work as forming_work
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.run import FormingSpec
@@ -60,7 +61,7 @@ def test_a_run_that_was_asked_before_takes_no_step(monkeypatch):
     """Nothing is marched."""
     cancel = Cancel()
     cancel.request()
-    monkeypatch.setattr(forming_work.march_kernel, "march", None)
+    monkeypatch.setattr(march_kernel, "march", None)
 
     with pytest.raises(CancelError):
         form_sheet(build_sheet_mesh(CLAMP, size_mm=8), BUMP, cancel=cancel)
