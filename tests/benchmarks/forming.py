@@ -26,7 +26,7 @@ from .clock import median_s
 from .subjects import raised
 
 TITLE = "Forming run over HARBOR, 150 mm, 12 mm tall, warm"
-PREVIEW_PACE = 0.5
+PREVIEW_PACE = 0.45
 AIMS_S = {(57720, 1.0): 1.5, (15200, PREVIEW_PACE): 0.2}
 """Seconds that a fine run at full pace and a coarse preview may take, by triangles and pace."""
 CLAMP_MM = [(-95.0, -40.0), (95.0, -40.0), (95.0, 40.0), (-95.0, 40.0)]

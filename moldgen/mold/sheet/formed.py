@@ -342,8 +342,8 @@ def _clusters(run: FormingRun, chosen: Mask) -> Iterator[NDArray[np.int64]]:
 
 def _labels(triangles: NDArray[np.int32]) -> NDArray[np.int64]:
     """Return for each triangle a number, the same for all that hang together."""
-    points, numbered = np.unique(triangles, return_inverse=True)
-    corners = [np.ascontiguousarray(column) for column in numbered.reshape(-1, 3).T]
+    points, places = np.unique(triangles, return_inverse=True)
+    corners = [np.ascontiguousarray(column) for column in places.reshape(-1, 3).T]
     least = np.arange(len(points))
     while True:
         own = np.minimum.reduce([least[corner] for corner in corners])

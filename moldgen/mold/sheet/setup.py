@@ -36,7 +36,7 @@ CELL_MM = 1.0
 _SIZES_MM = {FormingLook.PREVIEW: 2.0, FormingLook.FINE: 1.0}
 # Against a run in balance all along, no ring of dome, cone, frustum, box or recess comes out more
 # than 2 % too thick or thin at the finer pace, and 5 % at the other.
-_PACES = {FormingLook.PREVIEW: 0.5, FormingLook.FINE: 1.0}
+_PACES = {FormingLook.PREVIEW: 0.45, FormingLook.FINE: 1.0}
 _MOST_TRIANGLES = {FormingLook.PREVIEW: 15_000, FormingLook.FINE: 60_000}
 
 

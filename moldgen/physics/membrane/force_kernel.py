@@ -1,4 +1,4 @@
-"""Compiled loops of the forming run: forces, weights and energy of the triangles.
+"""Compiled loops of the forming run: forces and energy of the triangles.
 
 Points are rows of four numbers, the last of them 0, and so are forces; see
 `moldgen.physics.membrane.rows`. Triangles are taken in batches, so that the arithmetic between
@@ -14,7 +14,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
-from moldgen.physics.membrane.rows import give_masses, give_pulls, take_sides
+from moldgen.physics.membrane.rows import give_pulls, take_sides
 
 Indices = NDArray[np.uint32]
 AT_ONCE = 64
@@ -23,12 +23,6 @@ LOOSE = {"reassoc", "contract", "arcp", "nsz"}
 """Sums may be packed and quotients turned over, always the same way in the same program."""
 SHUT = 130.0
 """One over the squared cosine of 95°: sheet that hangs over that far bears no pressure."""
-
-_SLACK = 0.05
-"""Least stiffness square to the sheet as a share of that in its plane. [-].
-
-Slack sheet turns before its masses are worked out anew, by the arc sine of the root of this.
-"""
 
 SPARE_POINTS = np.array([[0.0, 0, 0, 0], [1, 0, 0, 0], [0, 1, 0, 0]])
 SPARE_METRIC = np.array([0.5, 0.0, 0.5, 2.0])
@@ -118,79 +112,6 @@ def _push(sides: Floats, metric: Floats, at: int, law: Floats, pushes: Floats) -
         pushes[6, k] = away * share
         pushes[7, k] = side * share
         pushes[8, k] = down * share
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
-def weigh(
-    corners: Indices,
-    metric: Floats,
-    law: Floats,
-    points: Floats,
-    along: Floats,
-    cross: Floats,
-) -> None:
-    """Add up masses with which a step of 1 is stable: symmetric matrices, one for each point.
-
-    A quarter of the sum of a row of the stiffness matrix, entries taken without sign, is enough
-    (Gershgorin); a triangle's entries are at most its area times the lengths of two gradients
-    times its stiffness. In its plane that is the greatest of the law at its stretches, square to
-    it only the greater tension: sheet that is hardly stretched is as light there as it is slack.
-
-    Parameters
-    ----------
-    corners, metric, law, points
-        As for `pull`.
-    along, cross : ndarray, shape (n, 4)
-        The diagonals xx, yy, zz, and the rest xy, yz, zx.
-    """
-    sides, parts = np.empty((6, AT_ONCE)), np.empty((9, AT_ONCE))
-    for start in range(0, len(corners), AT_ONCE):
-        for k in range(0, AT_ONCE, 4):
-            take_sides(points, corners, start + k, sides, k)
-        _weigh(sides, metric, start // AT_ONCE, law, parts)
-        for k in range(0, AT_ONCE, 4):
-            give_masses(along, cross, corners, start + k, parts, k)
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)
-def _weigh(sides: Floats, metric: Floats, at: int, law: Floats, parts: Floats) -> None:
-    """Work out what the corners of a batch of triangles have to weigh."""
-    c1, c2, taut2 = law[0], law[1], law[2] * law[2]
-    for k in range(AT_ONCE):
-        ux, uy, uz = sides[0, k], sides[1, k], sides[2, k]
-        vx, vy, vz = sides[3, k], sides[4, k], sides[5, k]
-        h_uu, h_uv, h_vv, per = (
-            metric[at, 0, k],
-            metric[at, 1, k],
-            metric[at, 2, k],
-            metric[at, 3, k],
-        )
-        uu = ux * ux + uy * uy + uz * uz
-        uv = ux * vx + uy * vy + uz * vz
-        vv = vx * vx + vy * vy + vz * vz
-        i = (h_uu * uu + 2.0 * h_uv * uv + h_vv * vv) * per * taut2
-        squared = uu * vv - uv * uv
-        j = squared * 0.25 * per * per * taut2 * taut2
-        greater = 0.5 * i + np.sqrt(max(0.25 * i * i - j, 0.0))
-        lesser = j / greater
-        first = 1.0 + 5.0 / (j * lesser)
-        second = greater + 5.0 / (lesser * lesser)
-        gi = np.sqrt(max(h_uu + 2.0 * h_uv + h_vv, 0.0))
-        gj, gl = np.sqrt(h_uu), np.sqrt(h_vv)
-        stiff = c1 * first + c2 * second
-        tense = max(
-            c1 * (1.0 - 1.0 / (j * greater)) + c2 * (lesser - 1.0 / (greater * greater)),
-            c1 * (1.0 - 1.0 / (j * lesser)) + c2 * (greater - 1.0 / (lesser * lesser)),
-        )
-        whole = 0.25 * taut2 * (gi + gj + gl)
-        parts[0, k], parts[1, k], parts[2, k] = whole * gi, whole * gj, whole * gl
-        nx, ny, nz = uy * vz - uz * vy, uz * vx - ux * vz, ux * vy - uy * vx
-        tense = max(tense, 0.0) + _SLACK * stiff
-        less = (min(tense, stiff) - stiff) / squared
-        parts[3, k] = stiff + less * nx * nx
-        parts[4, k] = stiff + less * ny * ny
-        parts[5, k] = stiff + less * nz * nz
-        parts[6, k], parts[7, k], parts[8, k] = less * nx * ny, less * ny * nz, less * nz * nx
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -20,13 +20,13 @@ from moldgen.physics.membrane.force_kernel import (
     SheetConstants,
     pull,
 )
+from moldgen.physics.membrane.mass_kernel import weigh_band
 from moldgen.physics.membrane.part_kernel import (
     MovingPart,
     State,
     edges_of,
     section_of,
     times,
-    weigh_band,
     write_back,
 )
 from moldgen.physics.membrane.rows import leave, seen

@@ -27,7 +27,9 @@ _SLACK_SIDES = 4.0
 _LEAST_HASTE = 0.1
 _RISE_PACE = 0.5
 """Pace of the rise against that of the drawing, where far more of the sheet moves unevenly. [-]."""
-_GATHER = 128
+_CALM, _CALM_STEPS = 1e-2, 256
+"""Residual at which the sheet hangs calmly enough to be drawn, and for how long that is awaited."""
+_GATHER = 64
 """Steps in which the drawing gathers way: pulled off at once, the sheet would slap on the walls."""
 _SAG_ROUNDS = 6
 _SAG_SLACK = 1e-3
@@ -160,9 +162,17 @@ def _rise(work: RunArrays, rise_mm: float, spec: FormingSpec, report: Progress) 
         if work.steps % _RECORD_EVERY == 0:
             work.record()
             report("rise", float(control[steering.TIME]))
-    control[steering.RISE] = 0.0
     _change_drop(work, 0.0)
+    _calm(work, spec)
+    control[steering.RISE] = 0.0
     work.take_all()
+
+
+def _calm(work: RunArrays, spec: FormingSpec) -> None:
+    """Let the sheet come near balance over the mold, before air is drawn."""
+    end = min(work.steps + _CALM_STEPS, spec.most_steps)
+    while work.steps < end and work.record() > _CALM:
+        work.advance(BATCH)
 
 
 def _change_drop(work: RunArrays, drop_mm: float) -> None:

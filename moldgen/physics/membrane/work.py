@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from moldgen.arrays import Floats
 from moldgen.execution import Cancel
 from moldgen.physics.membrane import force_kernel as kernel
-from moldgen.physics.membrane import march_kernel, part_kernel, steering
+from moldgen.physics.membrane import march_kernel, part_kernel, sort_kernel, steering
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
 from moldgen.physics.membrane.touch import Buckets
@@ -68,7 +68,7 @@ class RunArrays:
             If the run was cancelled.
         """
         self.cancel.check()
-        part_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        sort_kernel.set_out(self.sheet, self.state, self.part, self.control)
         at_once = max(1, _LONGEST // max(1, self.n_active))
         for done in range(0, n_steps, at_once):
             self.cancel.check()
@@ -99,7 +99,7 @@ class RunArrays:
         self.state.active[:] = np.arange(m, dtype=np.uint32)
         self.part.extent[part_kernel.N_ACTIVE] = m
         self.control[steering.SWEPT_REST] = 0.0
-        part_kernel.set_out(self.sheet, self.state, self.part, self.control)
+        sort_kernel.set_out(self.sheet, self.state, self.part, self.control)
         self.turn = 0
         _, _, swept = self._weighed_up()
         self.control[steering.SWEPT_NOW] = self.control[steering.SWEPT_REST] + swept
