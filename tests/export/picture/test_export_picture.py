@@ -19,6 +19,7 @@ from moldgen.export.picture.canvas import PAPER, Canvas, png_bytes
 from moldgen.export.picture.draft_map import draft_map_png
 from moldgen.export.picture.render import View, ViewFrame, frame_of, look, render
 from moldgen.export.picture.section import section_png
+from moldgen.export.picture.shading import BLOCK, near_solid
 from moldgen.export.picture.views import lit_views_png
 from moldgen.solid.mesh import Body, joined
 from moldgen.solid.section import section_rings, section_rise_mm
@@ -496,3 +497,18 @@ def test_the_same_bodies_give_the_same_pictures():
     assert lit_views_png(bodies) == lit_views_png(bodies)
     assert section_png(bodies, sheet_mm=1.5) == section_png(bodies, sheet_mm=1.5)
     assert draft_map_png(bodies, drafts, limit_deg=5) == draft_map_png(bodies, drafts, limit_deg=5)
+
+
+@pytest.mark.parametrize(("row", "column"), [(0, 0), (31, 32), (40, 99), (70, 100), (95, 159)])
+def test_blocks_beside_the_solid_are_near(row, column):
+    """A block is near if it, or one of its eight neighbors, shows a pixel of the solid."""
+    seen = np.full((96, 160), -1, np.int32)
+    seen[row, column] = 7
+    expected = [
+        [abs(i - row // BLOCK) <= 1 and abs(j - column // BLOCK) <= 1 for j in range(160 // BLOCK)]
+        for i in range(96 // BLOCK)
+    ]
+
+    assert near_solid(seen).tolist() == expected
+    assert near_solid(seen[:-20, :-20] * 0).all()
+    assert near_solid(seen[:-20, :-20]).shape == (3, 5)
