@@ -98,7 +98,7 @@ def _edges_round(life: MoldLife) -> Finding:
         limit=life.softens_degC,
         unit="°C",
         subject=f"{life.mold.filament.name} mold",
-        basis="heat from both faces of an edge, computed to about 5 °C",
+        basis="heat from both faces of an edge, computed to about 10 °C",
         advice="Round them more where the part allows, or print it from a filament that stands "
         "more heat.",
     )

@@ -6,19 +6,18 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil, inf
-from typing import TypedDict
 
 import numpy as np
 
 from moldgen.arrays import Flags, Indices
 from moldgen.physics.bisection import narrowed_each
 from moldgen.physics.falling import fallen_each
-from moldgen.physics.heat.edge import edge_degC, edge_exponent
 from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
-from moldgen.table.cycle import CycleHistory, Cycles, Run, build_cycles
+from moldgen.table.cycle import Cycles, Run, build_cycles
+from moldgen.table.edges import hottest_edges
 from moldgen.table.sinking import AllowedDepth, allowed_depth
 
 TOLD_CYCLES = 30
@@ -26,7 +25,7 @@ TOLD_CYCLES = 30
 _MOST_CYCLES = 200
 _LONGEST_PAUSE_s = 1800.0
 _PAUSE_STEP_s = 5.0
-_HARD_K = 5.0
+_HARD_K = 10.0
 """So far below softening an edge must stay to be called hard; what the heat is trusted to."""
 
 
@@ -164,6 +163,9 @@ def _lives(run: Run, molds: tuple[PrintedMold, ...], n_cycles: int) -> tuple[Mol
         for own_mm, allowed in zip(depths_mm, softening.allowed, strict=True)
     ]
     pauses_s = _pauses_s(cycles, softening, in_a_row)
+    edges = [
+        hottest_edges(run, mold, history) for mold, history in zip(molds, histories, strict=True)
+    ]
     return tuple(
         MoldLife(
             run=run,
@@ -175,7 +177,10 @@ def _lives(run: Run, molds: tuple[PrintedMold, ...], n_cycles: int) -> tuple[Mol
             contact_s=_told(history.contact_s, n_cycles),
             softened_mm=_told(depths_mm[number], n_cycles),
             hottest_degC=float(history.peaks_degC[:, 0].max()),
-            **_edges(run, molds[number], history, n_cycles),
+            edges_degC=_told(edges[number].rounded_degC, n_cycles),
+            sharp_edge_degC=float(edges[number].sharp_degC[0]),
+            hottest_edge_degC=float(edges[number].rounded_degC.max()),
+            edges_last=_first_over(edges[number].rounded_degC, molds[number].filament.stands_degC),
             in_a_row=in_a_row[number],
             in_a_row_band=(
                 _first_over(depths_mm[number], softening.allowed[number].low_mm),
@@ -184,35 +189,6 @@ def _lives(run: Run, molds: tuple[PrintedMold, ...], n_cycles: int) -> tuple[Mol
             pause_s=pauses_s[number],
         )
         for number, history in enumerate(histories)
-    )
-
-
-class _Edges(TypedDict):
-    """What a life tells of edges."""
-
-    edges_degC: Array
-    sharp_edge_degC: float
-    hottest_edge_degC: float
-    edges_last: int | None
-
-
-def _edges(run: Run, mold: PrintedMold, history: CycleHistory, n_cycles: int) -> _Edges:
-    """Return how hot the edges of a mold get beside its flat face."""
-    sheet_mm = run.sheet.gauge_mm * run.thickness_ratio
-    edges_degC, sharp_degC = (
-        edge_degC(
-            history.peaks_degC[:, 0],
-            history.starts_degC,
-            run.arrival_degC,
-            exponent=edge_exponent(radius_mm, sheet_mm),
-        )
-        for radius_mm in (mold.edge_radius_mm, 0.0)
-    )
-    return _Edges(
-        edges_degC=_told(edges_degC, n_cycles),
-        sharp_edge_degC=float(sharp_degC[0]),
-        hottest_edge_degC=float(edges_degC.max()),
-        edges_last=_first_over(edges_degC, mold.filament.stands_degC),
     )
 
 

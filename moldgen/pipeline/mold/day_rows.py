@@ -8,13 +8,8 @@ from typing import Any
 from moldgen.finding import amount
 from moldgen.mold.release.hold import MoldHold
 from moldgen.mold.release.release import BodyRelease, force_text
-from moldgen.pipeline.heat.rows import (
-    advice_text,
-    cooling_text,
-    life_text,
-    timing_text,
-    window_text,
-)
+from moldgen.pipeline.heat.life_rows import advice_text, life_text
+from moldgen.pipeline.heat.rows import cooling_text, timing_text, window_text
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.release.release import force_text
-from moldgen.pipeline.heat.rows import doubt_table, life_note, life_text
+from moldgen.pipeline.heat.life_rows import life_note, life_text
+from moldgen.pipeline.heat.rows import doubt_table
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.day_rows import SHARES, holds_text, short_time
 from moldgen.pipeline.mold.print_readiness_rows import ready_tables
