@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf, log
 
-from moldgen.physics.heat.edge import edge_degC, edge_exponent
+from moldgen.physics.heat.edge import edge_degC, edge_exponent, edge_radius_mm
 from moldgen.physics.heat.heating import Array
 from moldgen.table.cool import PrintedMold
 from moldgen.table.cycle import CycleHistory, Run
@@ -41,3 +42,30 @@ def hottest_edges(run: Run, mold: PrintedMold, history: CycleHistory) -> EdgePea
         for radius_mm in (mold.edge_radius_mm, 0.0)
     )
     return EdgePeaks(rounded_degC=rounded_degC, sharp_degC=sharp_degC)
+
+
+def radius_that_stays_hard_mm(run: Run, mold: PrintedMold, face_degC: float) -> float:
+    """Return the rounding with which edges stay below softening where a cold face gets so hot.
+
+    Parameters
+    ----------
+    run, mold : Run, PrintedMold
+        What is formed, and on what.
+    face_degC : float
+        The flat face in the first cycle. [°C]
+
+    Returns
+    -------
+    float
+        Infinite if the face itself softens. [mm]
+    """
+    sheet_degC, softens_degC = run.arrival_degC, mold.filament.stands_degC
+    if face_degC >= softens_degC:
+        return inf
+    if softens_degC >= sheet_degC:
+        return 0.0
+    excess_K = sheet_degC - run.room_degC
+    exponent = log((sheet_degC - softens_degC) / excess_K) / log(
+        (sheet_degC - face_degC) / excess_K
+    )
+    return edge_radius_mm(exponent, run.sheet.gauge_mm * run.thickness_ratio)

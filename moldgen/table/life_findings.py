@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import ceil
 
 from moldgen.finding import Finding, Severity
 from moldgen.table.cool import PrintedMold
 from moldgen.table.cycle import Run
+from moldgen.table.edges import radius_that_stays_hard_mm
 from moldgen.table.mold_life import MoldLife, survives
 from moldgen.wording import clock_text
 
@@ -17,6 +19,7 @@ BASIS = (
     "their rubbery modulus within a factor of two; not tried on printed molds"
 )
 _INFILLS = (0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0)
+_MOST_RADIUS_mm = 6.0
 _SKINS_mm = (1.6, 2.0, 2.4, 2.8, 3.2, 4.0, 5.0, 6.0)
 
 
@@ -99,9 +102,17 @@ def _edges_round(life: MoldLife) -> Finding:
         unit="°C",
         subject=f"{life.mold.filament.name} mold",
         basis="heat from both faces of an edge, computed to about 10 °C",
-        advice="Round them more where the part allows, or print it from a filament that stands "
-        "more heat.",
+        advice=_edge_advice(life),
     )
+
+
+def _edge_advice(life: MoldLife) -> str:
+    """Return what helps edges; rounding only where it would be enough."""
+    other = "rint it from a filament that stands more heat."
+    radius_mm = radius_that_stays_hard_mm(life.run, life.mold, life.first_face_degC)
+    if not life.mold.edge_radius_mm < radius_mm <= _MOST_RADIUS_mm:
+        return f"P{other}"
+    return f"Rounded {ceil(2 * radius_mm) / 2:g} mm they do not in the first cycle; or p{other}"
 
 
 def _top_sinks(life: MoldLife) -> Finding:

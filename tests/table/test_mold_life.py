@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from math import inf
 
 import numpy as np
 import pytest
@@ -17,6 +18,7 @@ from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
 from moldgen.table.cycle import Run, build_cycles, table_face
+from moldgen.table.edges import radius_that_stays_hard_mm
 from moldgen.table.life_findings import lasting_print, life_findings
 from moldgen.table.mold_life import mold_life, rank_filaments, survives
 from moldgen.table.surroundings import free_face
@@ -220,6 +222,21 @@ def test_the_print_that_is_advised_lasts_and_a_step_less_does_not():
         assert lasted is None or lasted >= 30
         assert survives(run(), enough, 30)
         assert not survives(run(), less, 30)
+
+
+def test_the_rounding_that_is_advised_keeps_edges_hard_at_first():
+    """At that radius the edge just reaches softening; where the face softens none is advised."""
+    thick, petg = run(gauge_mm=1.5, heat_s=60.0), mold()
+    flat = mold_life(thick, petg)
+    radius_mm = radius_that_stays_hard_mm(thick, petg, flat.first_face_degC)
+    rounded = mold_life(thick, replace(petg, edge_radius_mm=radius_mm))
+
+    assert 1.5 < radius_mm < 6
+    assert rounded.edges_degC[0] == pytest.approx(rounded.softens_degC, abs=1e-6)
+    assert flat.edges_degC[0] > rounded.softens_degC
+    assert "Rounded " in life_findings(flat)[0].advice
+    assert radius_that_stays_hard_mm(thick, mold("PLA"), 70.0) == inf
+    assert "Rounded " not in life_findings(life("PLA"))[0].advice
 
 
 def test_where_the_rubbery_modulus_is_not_known_only_the_skin_counts():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp, sqrt
+from math import exp, inf, log, sqrt
 
 import numpy as np
 
@@ -32,6 +32,21 @@ def edge_exponent(radius_mm: float, sheet_mm: float) -> float:
     two-dimensional finite-difference solution, which the tests repeat.
     """
     return 1 + _SHARP * exp(-radius_mm / sqrt(_REACH_mm * sheet_mm))
+
+
+def edge_radius_mm(exponent: float, sheet_mm: float) -> float:
+    """Return the rounding at which an edge has an exponent; infinite at 1 or less, as of a flat.
+
+    Parameters
+    ----------
+    exponent : float
+        As of `edge_exponent`. [-]
+    sheet_mm : float
+        Thickness of the hot sheet. [mm]
+    """
+    if exponent <= 1:
+        return inf
+    return max(0.0, -sqrt(_REACH_mm * sheet_mm) * log((exponent - 1) / _SHARP))
 
 
 def edge_degC(

@@ -29,7 +29,7 @@ def _top_text(life: MoldLife, wanted: int) -> str:
     if low >= wanted:
         return f"{enough}, {wanted} are wanted"
     if life.in_a_row is None:
-        return f"{enough} before its top sinks"
+        return f"its top probably never sinks, and not before {low} cycles in a row"
     if life.pause_s is None:
         return f"{enough} before its top sinks, no pause helps"
     return f"{enough} before its top sinks, for more {clock_text(life.pause_s)} pauses"
@@ -75,5 +75,5 @@ def advice_text(lives: Sequence[MoldLife]) -> str:
 
 
 def _top_lasts(life: MoldLife) -> bool:
-    """Tell whether a top never sinks, at the low end of the band too."""
-    return life.in_a_row_band[0] is None
+    """Tell whether a top is not known to sink ever."""
+    return life.in_a_row is None

@@ -120,7 +120,7 @@ def _cycles_row(life: MoldLife) -> str:
         return f"{name}: top sinks in the first cycle"
     cycles = row_text(life)
     if life.in_a_row is None:
-        return f"{name}: {cycles}"
+        return f"{name}: {cycles}, top probably never sinks"
     if life.pause_s is None:
         return f"{name}: {cycles}, no pause helps"
     return f"{name}: {cycles}, then {clock_text(life.pause_s)} pauses"
