@@ -97,11 +97,6 @@ class MoldLife:
         """Whether even the edges stay well below softening, so far as the heat is trusted."""
         return self.spare_K >= _HARD_K
 
-    @property
-    def softens_at_once(self) -> bool:
-        """Whether the face softens in the very first cycle, and so in every one."""
-        return self.first_face_degC > self.softens_degC
-
 
 def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = TOLD_CYCLES) -> MoldLife:
     """Return what so many cycles do to a mold, and how to make it last.

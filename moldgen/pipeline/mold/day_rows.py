@@ -46,6 +46,8 @@ def day_numbers(day: TableDay) -> dict[str, Any]:
         "cool_thinnest_s": day.thinnest.stiff_s if day.thinnest else None,
         "cool_warm_s": day.warm_s,
         "cycles_in_a_row": life.in_a_row if life else None,
+        "cycles_in_a_row_band": list(life.in_a_row_band) if life else None,
+        "cycles_before_edges_round": life.edges_last if life else None,
         "pause_s": life.pause_s if life else None,
         "swept_L": air.swept_L,
         "sheet_down_s": _known(air.down_s),
