@@ -209,19 +209,20 @@ def test_no_pause_helps_when_the_first_pull_is_too_much():
     assert found.softened_mm[0] > found.allowed.middle_mm
 
 
-def test_the_print_that_is_advised_lasts_and_a_step_less_does_not():
+@pytest.mark.parametrize("gauge_mm", [0.5, 0.75])
+def test_the_print_that_is_advised_lasts_and_a_step_less_does_not(gauge_mm):
     """Infill and skin of the advice last as many cycles as wanted at the low end of the band."""
-    found = life("PLA", gauge_mm=0.75)
+    found, own = life("PLA", gauge_mm=gauge_mm), run(gauge_mm=gauge_mm, heat_s=40 * gauge_mm)
     advised = lasting_print(found)
     assert found.in_a_row_band[0] < 30
     for name, share in some({"infill": 0.75, "skin_mm": 0.8}.items()):
         value = getattr(advised, name)
         assert value is not None
         enough, less = (mold("PLA", **{name: value * part}) for part in (1.0, share))
-        lasted = mold_life(run(), enough).in_a_row_band[0]
+        lasted = mold_life(own, enough).in_a_row_band[0]
         assert lasted is None or lasted >= 30
-        assert survives(run(), enough, 30)
-        assert not survives(run(), less, 30)
+        assert survives(own, enough, 30)
+        assert not survives(own, less, 30)
 
 
 def test_the_rounding_that_is_advised_keeps_edges_hard_at_first():
