@@ -54,6 +54,12 @@ class PrintedMold(Spec):
     infill: Annotated[
         float, Quantity("", "share of the filling that is plastic", above=0, at_most=1)
     ] = USUAL_INFILL
+    line_mm: Annotated[
+        float, Quantity("mm", "thickness of the infill's walls", above=0, at_most=5)
+    ] = 0.44
+    edge_radius_mm: Annotated[
+        float, Quantity("mm", "rounding of the edges of its top", at_least=0, at_most=100)
+    ] = 1.5
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,14 +12,17 @@ from numpy.typing import ArrayLike
 from moldgen.arrays import Flags, Indices
 from moldgen.physics.falling import fallen_each
 from moldgen.physics.heat.contact import Modes, Phase, modes_of, side_by_side
-from moldgen.physics.heat.heating import INSULATED, Array, Stack, stack
+from moldgen.physics.heat.heating import Array, SheetFace, Stack, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Sheet
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold, sheet_matter
 from moldgen.table.surroundings import ROOM_degC, free_face
+from moldgen.table.transfer import TRANSFER_s, arrival_degC
 
 HANDLING_s = 20.0
 """Taking the part off and clamping the next sheet; common practice, no source."""
+TABLE_W_m2K = 40.0
+"""Between the foot of a mold and the table, which stays as warm as the room; from memory."""
 _PART_mm = (150.0, 150.0)
 _NEAR_degC = 60.0
 """Radiation off the bare mold is taken in proportion to temperature about here."""
@@ -42,7 +45,7 @@ class Run(Spec):
     Attributes
     ----------
     allowed_mm : float or None
-        How deep the mold may soften; half the skin if left out.
+        How deep the mold may soften; what `moldgen.table.sinking` allows if left out.
     """
 
     sheet: Annotated[Sheet, Meaning("what is formed")]
@@ -55,11 +58,22 @@ class Run(Spec):
     handling_s: Annotated[
         float, Quantity("s", "taking off and clamping", at_least=0, at_most=3600)
     ] = HANDLING_s
+    transfer_s: Annotated[
+        float, Quantity("s", "from the heater to the mold", at_least=0, at_most=30)
+    ] = TRANSFER_s
+    vacuum_kPa: Annotated[
+        float, Quantity("kPa", "vacuum that presses on the mold", above=0, at_most=102)
+    ] = 68.0
     room_degC: Annotated[float, Quantity("°C", "room", at_least=-20, at_most=60)] = ROOM_degC
     fan: Annotated[bool, Meaning("a light fan blows on part and mold")] = False
     allowed_mm: Annotated[
         float | None, Quantity("mm", "depth that may soften", above=0, at_most=50)
     ] = None
+
+    @property
+    def arrival_degC(self) -> float:
+        """The sheet's as it meets the mold. [°C]."""
+        return arrival_degC(self.sheet, transfer_s=self.transfer_s, room_degC=self.room_degC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,11 +84,14 @@ class CycleHistory:
     ----------
     peaks_degC : ndarray, shape (cycles, n)
         Highest temperature by depth, the face first. [°C]
+    starts_degC : ndarray, shape (cycles,)
+        The mold's face as the sheet comes. [°C]
     contact_s : ndarray, shape (cycles,)
         How long each part stayed on. [s]
     """
 
     peaks_degC: Array
+    starts_degC: Array
     contact_s: Array
 
 
@@ -144,10 +161,14 @@ class Cycles:
         now, numbers, first = self, np.arange(self.n_molds), self.contact.n_steps
         mold: Array = np.full((self.n_molds, self.n_mold), self.run.room_degC)
         peaks_degC: list[list[Array]] = [[] for _ in numbers]
+        starts_degC: list[list[float]] = [[] for _ in numbers]
         contacts_s: list[list[float]] = [[] for _ in numbers]
         for _ in range(most):
             after, peaks, contact_s = now.form(mold, first=first)
-            for number, peak, stayed_s in zip(numbers, peaks, contact_s, strict=True):
+            for number, peak, start, stayed_s in zip(
+                numbers, peaks, mold[:, -1], contact_s, strict=True
+            ):
+                starts_degC[number].append(float(start))
                 peaks_degC[number].append(peak)
                 contacts_s[number].append(float(stayed_s))
             done = np.abs(after - mold).max(axis=1) < _SETTLED_K
@@ -161,8 +182,12 @@ class Cycles:
                 now, numbers = now.only(~done), numbers[~done]
             mold = after[~done]
         return tuple(
-            CycleHistory(peaks_degC=np.stack(peaks), contact_s=np.array(stayed_s))
-            for peaks, stayed_s in zip(peaks_degC, contacts_s, strict=True)
+            CycleHistory(
+                peaks_degC=np.stack(peaks),
+                starts_degC=np.array(starts),
+                contact_s=np.array(stayed_s),
+            )
+            for peaks, starts, stayed_s in zip(peaks_degC, starts_degC, contacts_s, strict=True)
         )
 
     def form(self, mold_degC: Array, *, first: int) -> tuple[Array, Array, Array]:
@@ -182,7 +207,7 @@ class Cycles:
             (molds, n) in °C, and how long the parts stayed on, of shape (molds,) in s.
         """
         plastic, n = self.run.sheet.plastic, self.n_mold
-        sheet = np.full((len(mold_degC), self.contact.n_cells - n), plastic.forming_degC)
+        sheet = np.full((len(mold_degC), self.contact.n_cells - n), self.run.arrival_degC)
         start = np.concatenate([mold_degC, sheet], axis=1)
         later = self.contact.profiles_degC(start, first=first)
         rows = np.concatenate([start[:, None], later], axis=1)
@@ -220,10 +245,10 @@ def build_cycles(run: Run, molds: Sequence[PrintedMold]) -> Cycles:
     air = free_face(*_PART_mm, hot_up=True, fan=run.fan, room_degC=run.room_degC)
     layers = [stack(*mold_layers(mold)) for mold in molds]
     bodies = [_with_sheet(run, mold) for mold in molds]
-    near = {"front": INSULATED, "back": air}
+    near = {"front": table_face(run.room_degC), "back": air}
     bare = side_by_side([modes_of(one, **near, near_degC=_NEAR_degC) for one in layers])
     plastic, widths_m = run.sheet.plastic, layers[0].widths_m
-    n, soft_degC = len(widths_m), (plastic.forming_degC + plastic.set_degC) / 2
+    n, soft_degC = len(widths_m), (run.arrival_degC + plastic.set_degC) / 2
     on = side_by_side([modes_of(body, **near, near_degC=soft_degC) for body in bodies])
     return Cycles(
         run=run,
@@ -237,10 +262,15 @@ def build_cycles(run: Run, molds: Sequence[PrintedMold]) -> Cycles:
     )
 
 
+def table_face(room_degC: float) -> SheetFace:
+    """Return what the foot of a mold meets."""
+    return SheetFace(air_degC=room_degC, film_W_m2K=TABLE_W_m2K)
+
+
 def _with_sheet(run: Run, mold: PrintedMold) -> Stack:
     return on_mold(
         mold,
-        sheet_matter(run.sheet, run.sheet.plastic.forming_degC),
+        sheet_matter(run.sheet, run.arrival_degC),
         run.sheet.gauge_mm * run.thickness_ratio,
         TOUCH_W_m2K,
     )
@@ -258,7 +288,7 @@ def _contact(run: Run, on: Modes, n_mold: int) -> Phase:
     durations_s = np.full(len(on.rates_1_s), _SHORTEST_CONTACT_s)
     short = np.arange(len(durations_s))
     start = np.full(on.rates_1_s.shape, run.room_degC)
-    start[:, n_mold:] = plastic.forming_degC
+    start[:, n_mold:] = run.arrival_degC
     while len(short):
         tried = on.only(short).phase(durations_s[short], n_steps=_CONTACT_STEPS)
         hottest = tried.profiles_degC(start[short])[..., n_mold:].max(axis=-1)

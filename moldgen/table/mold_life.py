@@ -1,4 +1,4 @@
-"""Mold life: sheet after sheet on a printed mold, how deep it softens, and the pause it needs."""
+"""Mold life: sheet after sheet on a printed mold, when its edges round and when its top sinks."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from math import ceil, inf
 import numpy as np
 
 from moldgen.arrays import Flags, Indices
-from moldgen.finding import Finding, Severity
 from moldgen.physics.bisection import narrowed_each
 from moldgen.physics.falling import fallen_each
 from moldgen.physics.heat.heating import Array
@@ -18,13 +17,16 @@ from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
 from moldgen.table.cool import PrintedMold
 from moldgen.table.cycle import Cycles, Run, build_cycles
-from moldgen.wording import clock_text
+from moldgen.table.edges import hottest_edges
+from moldgen.table.sinking import AllowedDepth, allowed_depth
 
 TOLD_CYCLES = 30
 """Cycles that are told one by one, if nothing else is asked for."""
 _MOST_CYCLES = 200
 _LONGEST_PAUSE_s = 1800.0
 _PAUSE_STEP_s = 5.0
+_HARD_K = 10.0
+"""So far below softening an edge must stay to be called hard; what the heat is trusted to."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,10 +35,12 @@ class MoldLife:
 
     Attributes
     ----------
-    mold : PrintedMold
-        The mold.
-    softens_degC, allowed_mm : float
-        Where its plastic gives way, and how deep it may. [°C], [mm]
+    run, mold : Run, PrintedMold
+        What is formed, and on what.
+    softens_degC : float
+        Where its plastic gives way. [°C]
+    allowed : AllowedDepth
+        How deep it may soften before its top sinks.
     depths_mm : ndarray, shape (n,)
         Below the face, the face first. [mm]
     peaks_degC : ndarray, shape (cycles, n)
@@ -47,21 +51,35 @@ class MoldLife:
         How deep each cycle softened. [mm]
     hottest_degC : float
         The face, in all cycles until nothing changes any more. [°C]
+    edges_degC : ndarray, shape (cycles,)
+        Its rounded edges at their hottest in each cycle. [°C]
+    sharp_edge_degC, hottest_edge_degC : float
+        A sharp edge in the first cycle; the rounded ones in all cycles. [°C]
+    edges_last : int or None
+        Cycles one after the other before its edges begin to round; None if they never do.
     in_a_row : int or None
-        Cycles one after the other before the depth is passed; None if it never is.
+        Cycles one after the other before the top sinks; None if it never does.
+    in_a_row_band : tuple of two (int or None)
+        The same, at both ends of the allowed depth.
     pause_s : float or None
-        Further pause after each cycle with which it never is; None if no pause helps. [s]
+        Further pause after each cycle with which it never does; None if no pause helps. [s]
     """
 
+    run: Run
     mold: PrintedMold
     softens_degC: float
-    allowed_mm: float
+    allowed: AllowedDepth
     depths_mm: Array
     peaks_degC: Array
     contact_s: Array
     softened_mm: Array
     hottest_degC: float
+    edges_degC: Array
+    sharp_edge_degC: float
+    hottest_edge_degC: float
+    edges_last: int | None
     in_a_row: int | None
+    in_a_row_band: tuple[int | None, int | None]
     pause_s: float | None
 
     @property
@@ -71,13 +89,13 @@ class MoldLife:
 
     @property
     def spare_K(self) -> float:
-        """How far the hottest face of all cycles stays below softening; negative if above. [K]."""
-        return self.softens_degC - self.hottest_degC
+        """How far the hottest edge of all cycles stays below softening; negative if above. [K]."""
+        return self.softens_degC - self.hottest_edge_degC
 
     @property
-    def softens_at_once(self) -> bool:
-        """Whether the face softens in the very first cycle, and so in every one."""
-        return self.first_face_degC > self.softens_degC
+    def stays_hard(self) -> bool:
+        """Whether even the edges stay well below softening, so far as the heat is trusted."""
+        return self.spare_K >= _HARD_K
 
 
 def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = TOLD_CYCLES) -> MoldLife:
@@ -95,9 +113,9 @@ def mold_life(run: Run, mold: PrintedMold, *, n_cycles: int = TOLD_CYCLES) -> Mo
     Notes
     -----
     The sheet comes down as hot as usual, stays until its hottest plane is stiff, is taken off,
-    and the next one comes when it is heated. Heat goes straight down, and none leaves below, as
-    under the middle of a broad top; edges and walls last longer. Depth passed once counts: how
-    far a softened skin then gives is not worked out.
+    and the next one comes when it is heated. Heat goes straight down to the table, as under the
+    middle of a broad top; at an edge it comes from two sides, see `moldgen.physics.heat.edge`. The
+    top sinks in the cycle that softens it deeper than `moldgen.table.sinking` allows.
     """
     Quantity("", "cycles", at_least=1, at_most=_MOST_CYCLES).check("n_cycles", n_cycles)
     (life,) = _lives(run, (mold,), n_cycles)
@@ -109,14 +127,14 @@ def rank_filaments(
 ) -> tuple[MoldLife, ...]:
     """Return the same mold printed from each filament, the one that lasts longest first.
 
-    Those whose face never softens come first, by how far it stays below; then the rest, by cycles
+    Those whose edges stay hard come first, by how far they stay below; then the rest, by cycles
     in a row and by the pause they need.
     """
     molds = tuple(replace(mold, filament=filament) for filament in filaments)
     lives = _lives(run, molds, TOLD_CYCLES) if molds else ()
 
     def wanting(life: MoldLife) -> tuple[float, ...]:
-        if life.spare_K >= 0:
+        if life.stays_hard:
             return 0, -life.spare_K
         cycles = inf if life.in_a_row is None else life.in_a_row
         return 1, -cycles, inf if life.pause_s is None else life.pause_s, -life.spare_K
@@ -135,19 +153,34 @@ def _lives(run: Run, molds: tuple[PrintedMold, ...], n_cycles: int) -> tuple[Mol
         )
         for number, history in enumerate(histories)
     ]
-    in_a_row = [_first_over(own_mm, softening.allowed_mm) for own_mm in depths_mm]
+    in_a_row = [
+        _first_over(own_mm, allowed.middle_mm)
+        for own_mm, allowed in zip(depths_mm, softening.allowed, strict=True)
+    ]
     pauses_s = _pauses_s(cycles, softening, in_a_row)
+    edges = [
+        hottest_edges(run, mold, history) for mold, history in zip(molds, histories, strict=True)
+    ]
     return tuple(
         MoldLife(
+            run=run,
             mold=molds[number],
             softens_degC=float(softening.limits_degC[number]),
-            allowed_mm=softening.allowed_mm,
+            allowed=softening.allowed[number],
             depths_mm=cycles.depths_mm,
             peaks_degC=_told(history.peaks_degC, n_cycles),
             contact_s=_told(history.contact_s, n_cycles),
             softened_mm=_told(depths_mm[number], n_cycles),
             hottest_degC=float(history.peaks_degC[:, 0].max()),
+            edges_degC=_told(edges[number].rounded_degC, n_cycles),
+            sharp_edge_degC=float(edges[number].sharp_degC[0]),
+            hottest_edge_degC=float(edges[number].rounded_degC.max()),
+            edges_last=_first_over(edges[number].rounded_degC, molds[number].filament.stands_degC),
             in_a_row=in_a_row[number],
+            in_a_row_band=(
+                _first_over(depths_mm[number], softening.allowed[number].low_mm),
+                _first_over(depths_mm[number], softening.allowed[number].high_mm),
+            ),
             pause_s=pauses_s[number],
         )
         for number, history in enumerate(histories)
@@ -162,12 +195,12 @@ class _Softening:
     ----------
     limits_degC : ndarray, shape (molds,)
         Where the plastic of each gives way. [°C]
-    allowed_mm : float
-        How deep it may. [mm]
+    allowed : tuple of AllowedDepth
+        How deep each may.
     """
 
     limits_degC: Array
-    allowed_mm: float
+    allowed: tuple[AllowedDepth, ...]
 
     def depths_mm(self, numbers: Indices, places_mm: Array, peaks_degC: Array) -> Array:
         """Return how deep molds softened, by their numbers and their peaks by depth, a row each.
@@ -178,69 +211,32 @@ class _Softening:
 
     def too_deep(self, numbers: Indices, places_mm: Array, peaks_degC: Array) -> Flags:
         """Tell of molds whether they softened too deep."""
-        return self.depths_mm(numbers, places_mm, peaks_degC) > self.allowed_mm
+        allowed_mm = np.array([self.allowed[number].middle_mm for number in numbers])
+        return self.depths_mm(numbers, places_mm, peaks_degC) > allowed_mm
 
 
 def _softening(run: Run, molds: Sequence[PrintedMold]) -> _Softening:
     return _Softening(
         limits_degC=np.array([mold.filament.stands_degC for mold in molds]),
-        allowed_mm=molds[0].skin_mm / 2 if run.allowed_mm is None else run.allowed_mm,
+        allowed=tuple(_allowed(run, mold) for mold in molds),
     )
 
 
-def life_findings(life: MoldLife) -> tuple[Finding, ...]:
-    """Return what a person should know before forming on this mold."""
-    findings = []
-    if life.softens_at_once:
-        findings.append(
-            _finding(
-                life,
-                "face-softens",
-                says="its face softens every time a sheet touches it",
-                measured=life.first_face_degC,
-                limit=life.softens_degC,
-                unit="°C",
-                advice="Edges round bit by bit: after 5 to 20 cycles from PLA, 20 to 50 from PETG "
-                "(common practice, no source). Print it from a filament that stands more heat.",
-            )
-        )
-    if life.in_a_row is not None:
-        helps = life.pause_s is not None
-        wait = f"Wait {clock_text(life.pause_s or 0)} more between cycles, or let it cool after "
-        findings.append(
-            _finding(
-                life,
-                "mold-warms-up" if helps else "mold-softens",
-                says="warms up until its skin softens too deep, counted in cycles in a row"
-                if helps
-                else "softens deep in its skin at every cycle, however long the pause",
-                measured=life.in_a_row if helps else float(life.softened_mm[0]),
-                limit=None if helps else life.allowed_mm,
-                unit="" if helps else "mm",
-                advice=f"{wait}{life.in_a_row}."
-                if helps
-                else "Print it from a filament that stands more heat, or form thinner sheet.",
-            )
-        )
-    return tuple(findings)
+def _allowed(run: Run, mold: PrintedMold) -> AllowedDepth:
+    if run.allowed_mm is None:
+        return allowed_depth(mold, run.vacuum_kPa)
+    asked_mm = run.allowed_mm
+    return AllowedDepth(low_mm=asked_mm, middle_mm=asked_mm, high_mm=asked_mm)
 
 
-def _finding(
-    life: MoldLife, code: str, *, says: str, measured: float, unit: str, advice: str,
-    limit: float | None = None,
-) -> Finding:  # fmt: skip
-    severity = Severity.NOTE if code == "mold-warms-up" else Severity.CAUTION
-    return Finding(
-        code=code,
-        severity=severity,
-        says=says,
-        measured=measured,
-        limit=limit,
-        unit=unit,
-        subject=f"{life.mold.filament.name} mold",
-        basis="two bodies in contact, computed; half the skin is a rule, no source",
-        advice=advice,
+def survives(run: Run, mold: PrintedMold, n_cycles: int) -> bool:
+    """Tell whether a top lasts so many cycles in a row, at the low end of the allowed depth."""
+    cycles = build_cycles(run, (mold,))
+    (history,) = cycles.repeat(n_cycles)
+    (deepest_mm,) = fallen_each(
+        cycles.depths_mm, history.peaks_degC.max(axis=0)[None], mold.filament.stands_degC
     )
+    return bool(deepest_mm <= _allowed(run, mold).low_mm)
 
 
 def _told(rows: Array, n_cycles: int) -> Array:

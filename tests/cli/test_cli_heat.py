@@ -11,9 +11,10 @@ import pytest
 from moldgen.cli.app import main
 from moldgen.errors import SpecError
 from moldgen.job.command.heat import HeatCommand, seen_from
+from moldgen.pipeline.heat.life_rows import advice_text, life_text
 from moldgen.pipeline.heat.make import heat_sheet
 from moldgen.pipeline.heat.picture import curves_of
-from moldgen.pipeline.heat.rows import advice_text, life_text, window_text
+from moldgen.pipeline.heat.rows import window_text
 from moldgen.pipeline.heat.work import heat_work
 from moldgen.stock import load_shop
 from moldgen.wording import clock_text
@@ -47,8 +48,8 @@ def test_a_teacher_reads_it_at_a_glance(capsys):
         r"Forming window +open \d+ s, from \d+ s to \d+ s, when a face passes 182 °C", out
     )
     assert re.search(r"Cool for +\d s \(may be .*with a fan \d s, thinnest place \d s", out)
-    assert re.search(r"PETG mold +\d+ cycles in a row before 0.6 mm", out)
-    assert re.search(r"Print it from +.*ABS.*\(stay hard\).*PETG.*\(with pauses\)", out)
+    assert re.search(r"PETG mold +any number in a row, its top does not sink; edges begin", out)
+    assert re.search(r"Print it from +.*PC.*\(stay hard\).*ABS.*PETG.*\(top lasts", out)
     assert re.search(r"Hot +heater, sheet and mold burn at a touch", out)
     assert re.search(r"Fumes +Styrene fumes", out)
     assert re.search(r"Never +heat PVC near open coils, acetal", out)
@@ -265,10 +266,11 @@ def test_rows_say_it_when_things_go_wrong():
     assert window_text(thick.heated).startswith("none: a face is too hot after ")
     assert "whatever the pause" in life_text(thick.life, 30)
     thin = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, filament="ABS"), SHOP, others=False)
-    assert life_text(thin.life, 30).startswith("stays hard: its face is at most ")
+    assert life_text(thin.life, 30).startswith("stays hard: its edges reach at most ")
     assert advice_text([thick.life]) == "none of the filaments in stock lasts"
-    few = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, cycles=3), SHOP, others=False)
-    assert life_text(few.life, 3).endswith("cycles in a row, 3 are wanted")
+    wanted = HeatCommand(plastic="HIPS", gauge_mm=0.5, cycles=3, filament="PLA")
+    few = heat_work(wanted, SHOP, others=False)
+    assert "cycles in a row, 3 are wanted; edges begin to round in" in life_text(few.life, 3)
 
 
 def test_the_picture_shows_the_whole_window():

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cache
+from math import inf
 
 import numpy as np
 import pytest
@@ -16,14 +17,15 @@ from moldgen.physics.heat.heating import INSULATED, Matter, stack
 from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
-from moldgen.table.cycle import Run, build_cycles
-from moldgen.table.mold_life import life_findings, mold_life, rank_filaments
+from moldgen.table.cycle import Run, build_cycles, table_face
+from moldgen.table.edges import radius_that_stays_hard_mm
+from moldgen.table.life_findings import lasting_print, life_findings
+from moldgen.table.mold_life import mold_life, rank_filaments, survives
 from moldgen.table.surroundings import free_face
 from moldgen.wording import clock_text
 
 SHOP = load_shop(user_file=None)
 FEW = settings(max_examples=10, deadline=None)
-COUNTS = {row["what"]: float(row["high"]) for row in published("trade_heating")}
 
 
 def run(plastic="HIPS", gauge_mm=0.75, heat_s=30.0, **more):
@@ -39,25 +41,40 @@ def mold(filament="PETG", **more):
 
 @cache
 def life(filament="PETG", plastic="HIPS", gauge_mm=0.75, n_cycles=30):
-    """Return what cycles do to a mold of the stock."""
-    return mold_life(run(plastic, gauge_mm), mold(filament), n_cycles=n_cycles)
+    """Return what cycles do to a mold of the stock; a sheet heats 40 s per millimeter."""
+    heated = run(plastic, gauge_mm, heat_s=40 * gauge_mm)
+    return mold_life(heated, mold(filament), n_cycles=n_cycles)
 
 
 def test_filaments_last_as_the_trade_knows():
-    """Styrene: PLA softens at once, PETG when warm, ABS and PC not at all."""
-    pla, petg, abs_, pc = (life(name) for name in ("PLA", "PETG", "ABS", "PC"))
+    """Styrene of 1 mm: a PLA top sinks after some cycles, PETG only rounds at edges, PC neither."""
+    pla, petg, abs_, pc = (life(name, gauge_mm=1.0) for name in ("PLA", "PETG", "ABS", "PC"))
 
-    assert pla.softens_at_once
-    assert not petg.softens_at_once
-    assert petg.spare_K < 0
-    assert abs_.spare_K > 0
-    assert pc.spare_K > abs_.spare_K
-    # Without pauses none lasts longer than the trade's count with them.
-    assert pla.in_a_row < petg.in_a_row
-    assert pla.in_a_row <= COUNTS["pulls PLA"]
-    assert petg.in_a_row <= COUNTS["pulls PETG"]
+    assert pla.in_a_row_band == (4, 6)
+    assert pla.in_a_row == 5
+    assert pla.edges_last == 0
+    for gauge_mm in (1.0, 1.5):
+        lasting = life("PETG", gauge_mm=gauge_mm)
+        assert lasting.in_a_row_band == (None, None)
+        assert lasting.pause_s == 0
+        assert lasting.spare_K < 0
+    assert petg.spare_K < abs_.spare_K < 10 < pc.spare_K
+    assert [one.stays_hard for one in (pla, petg, abs_, pc)] == [False, False, False, True]
     assert abs_.in_a_row is None
-    assert abs_.pause_s == 0
+
+
+def test_three_formings_are_lasted_as_published():
+    """PLA molds were formed three times with foil; half the skin as the limit denies it."""
+    for row in some(published("mold_cycles")):
+        cycles, gauge_mm = int(row["cycles"]), float(row["gauge_mm"])
+        foil = run("PETG", gauge_mm)
+        found = mold_life(foil, mold("PLA"))
+        assert cycles <= found.in_a_row_band[1]
+        assert cycles <= found.in_a_row + 1
+        half = mold_life(replace(foil, allowed_mm=0.6), mold("PLA"))
+        assert half.in_a_row_band[1] < cycles - 1
+        # More walls were what mattered most.
+        assert mold_life(foil, mold("PLA", skin_mm=2.4)).in_a_row > found.in_a_row
 
 
 def test_counts_tell_filaments_apart():
@@ -68,23 +85,23 @@ def test_counts_tell_filaments_apart():
         for one, other in ((pla, petg), (petg, pla))
     ]
 
-    assert swapped[0].in_a_row > swapped[1].in_a_row
-    assert swapped[1].softens_at_once
+    assert swapped[0].in_a_row is None
+    assert swapped[1].edges_last == 0
 
 
 def test_one_pull_is_a_march():
     """The first cycle's depths, by the general march through sheet, joint and mold."""
     own, petg = run(), mold()
-    matter = sheet_matter(own.sheet, 147.0)
+    matter = sheet_matter(own.sheet, own.arrival_degC)
     body = on_mold(petg, matter, 0.75, TOUCH_W_m2K)
     n = len(body.widths_m) - 8
-    start = np.where(np.arange(n + 8) < n, 20.0, 147.0)
-    air = free_face(150, 150, hot_up=True)
+    start = np.where(np.arange(n + 8) < n, 20.0, own.arrival_degC)
+    air, table = free_face(150, 150, hot_up=True), table_face(20.0)
     contact_s = float(life().contact_s[0])
-    on = march(body, start, front=INSULATED, back=air, duration_s=contact_s, n_steps=60)
+    on = march(body, start, front=table, back=air, duration_s=contact_s, n_steps=60)
     bare = stack(*mold_layers(petg))
     after = march(
-        bare, on.profiles_degC[-1, 0, :n], front=INSULATED, back=air, duration_s=50, n_steps=40
+        bare, on.profiles_degC[-1, 0, :n], front=table, back=air, duration_s=50, n_steps=40
     )
     peaks = np.maximum(
         on.profiles_degC[:, 0, :n].max(axis=0), after.profiles_degC[:, 0].max(axis=0)
@@ -98,9 +115,11 @@ def test_one_pull_is_a_march():
         specific_heat_hot_J_kgK=matter.heat_J_kgK,
     )
     assert contact_s == pytest.approx(
-        cool(Sheet(plastic=even, gauge_mm=0.75), petg).stiff_s, rel=0.02
+        cool(Sheet(plastic=even, gauge_mm=0.75), petg, from_degC=own.arrival_degC).stiff_s, rel=0.02
     )
-    assert contact_s == pytest.approx(cool(own.sheet, petg).stiff_s, rel=0.12)
+    assert contact_s == pytest.approx(
+        cool(own.sheet, petg, from_degC=own.arrival_degC).stiff_s, rel=0.12
+    )
 
 
 def test_the_face_lies_between_sheet_and_mold():
@@ -113,20 +132,20 @@ def test_the_face_lies_between_sheet_and_mold():
 def test_all_heat_is_kept_when_nothing_leaves(monkeypatch):
     """With no air at the sheet, what the sheet gives the mold has, at every step of a pull."""
     monkeypatch.setattr("moldgen.table.cycle.free_face", lambda *_, **__: INSULATED)
+    monkeypatch.setattr("moldgen.table.cycle.table_face", lambda _: INSULATED)
     pull = run()
-    plastic = pull.sheet.plastic
     made = build_cycles(pull, [mold()])
     n, body = made.n_mold, on_mold(
-        mold(), sheet_matter(pull.sheet, plastic.forming_degC), pull.sheet.gauge_mm, TOUCH_W_m2K
+        mold(), sheet_matter(pull.sheet, pull.arrival_degC), pull.sheet.gauge_mm, TOUCH_W_m2K
     )  # fmt: skip
     start = np.full(len(body.widths_m), 20.0)
-    start[n:] = plastic.forming_degC
+    start[n:] = pull.arrival_degC
     (heats,) = body.masses(start[None], start[None])
     gains = heats * (made.contact.profiles_degC(start)[0] - start)
 
     np.testing.assert_allclose(gains[:, :n].sum(axis=1), -gains[:, n:].sum(axis=1), rtol=1e-6)
     assert (np.diff(gains[:, :n].sum(axis=1)) > 0).all()
-    assert gains[-1, :n].sum() > 0.3 * heats[n:].sum() * (plastic.forming_degC - 20)
+    assert gains[-1, :n].sum() > 0.3 * heats[n:].sum() * (pull.arrival_degC - 20)
 
 
 def test_a_mold_as_warm_as_the_room_stays_so():
@@ -151,60 +170,110 @@ def test_a_mold_warms_up_until_it_does_not():
 
 
 def test_in_a_row_is_where_the_depth_is_passed():
-    """The pull after those in a row is the first that goes too deep."""
-    found = life("PETG")
+    """The pull after those in a row is the first that goes too deep, at both ends as well."""
+    found = life("PLA", gauge_mm=1.0)
+    own = (found.allowed.low_mm, found.allowed.middle_mm, found.allowed.high_mm)
 
-    assert found.allowed_mm == pytest.approx(0.6)
-    assert found.in_a_row is not None
-    assert found.softened_mm[found.in_a_row - 1] <= found.allowed_mm
-    assert found.softened_mm[found.in_a_row] > found.allowed_mm
+    assert own == pytest.approx((2.43, 2.94, 3.66), abs=0.02)
+    low, high = found.in_a_row_band
+    for cycles, allowed_mm in some(zip((low, found.in_a_row, high), own, strict=True)):
+        assert found.softened_mm[cycles - 1] <= allowed_mm
+        assert found.softened_mm[cycles] > allowed_mm
 
 
-@pytest.mark.parametrize("filament", ["PLA", "PETG"])
-def test_the_pause_is_enough_and_hardly_more(filament):
+@pytest.mark.parametrize("gauge_mm", [0.75, 1.0])
+def test_the_pause_is_enough_and_hardly_more(gauge_mm):
     """Waiting so much longer the depth is never passed; 15 s less and it is."""
-    found = life(filament)
+    found = life("PLA", gauge_mm=gauge_mm)
     assert found.pause_s is not None
     enough, short = (
-        mold_life(run(heat_s=30.0 + found.pause_s - less), mold(filament), n_cycles=200)
+        mold_life(
+            run(gauge_mm=gauge_mm, heat_s=40 * gauge_mm + found.pause_s - less),
+            mold("PLA"),
+            n_cycles=200,
+        )
         for less in (0, 15)
     )
 
     assert enough.in_a_row is None
-    assert enough.softened_mm.max() <= 0.6
+    assert enough.softened_mm.max() <= found.allowed.middle_mm
     assert short.in_a_row is not None
 
 
 def test_no_pause_helps_when_the_first_pull_is_too_much():
-    """Thick sheet on a mold that softens early."""
-    found = life("PLA", "HIPS", 1.5)
+    """Very thick sheet on a mold that softens early."""
+    found = life("PLA", "HIPS", 4.0)
 
     assert found.in_a_row == 0
     assert found.pause_s is None
-    assert found.softened_mm[0] > found.allowed_mm
+    assert found.softened_mm[0] > found.allowed.middle_mm
+
+
+@pytest.mark.parametrize("gauge_mm", [0.5, 0.75])
+def test_the_print_that_is_advised_lasts_and_a_step_less_does_not(gauge_mm):
+    """Infill and skin of the advice last as many cycles as wanted at the low end of the band."""
+    found, own = life("PLA", gauge_mm=gauge_mm), run(gauge_mm=gauge_mm, heat_s=40 * gauge_mm)
+    advised = lasting_print(found)
+    assert found.in_a_row_band[0] < 30
+    for name, share in some({"infill": 0.75, "skin_mm": 0.8}.items()):
+        value = getattr(advised, name)
+        assert value is not None
+        enough, less = (mold("PLA", **{name: value * part}) for part in (1.0, share))
+        lasted = mold_life(own, enough).in_a_row_band[0]
+        assert lasted is None or lasted >= 30
+        assert survives(own, enough, 30)
+        assert not survives(own, less, 30)
+
+
+def test_the_rounding_that_is_advised_keeps_edges_hard_at_first():
+    """At that radius the edge just reaches softening; where the face softens none is advised."""
+    thick, petg = run(gauge_mm=1.5, heat_s=60.0), mold()
+    flat = mold_life(thick, petg)
+    radius_mm = radius_that_stays_hard_mm(thick, petg, flat.first_face_degC)
+    rounded = mold_life(thick, replace(petg, edge_radius_mm=radius_mm))
+
+    assert 1.5 < radius_mm < 6
+    assert rounded.edges_degC[0] == pytest.approx(rounded.softens_degC, abs=1e-6)
+    assert flat.edges_degC[0] > rounded.softens_degC
+    assert "Rounded " in life_findings(flat)[0].advice
+    assert radius_that_stays_hard_mm(thick, mold("PLA"), 70.0) == inf
+    assert "Rounded " not in life_findings(life("PLA"))[0].advice
+
+
+def test_where_the_rubbery_modulus_is_not_known_only_the_skin_counts():
+    """The low end is the skin alone and the high end open, so nothing is promised."""
+    unknown = replace(SHOP.filament("PLA"), rubbery_MPa=None)
+    found = mold_life(run(gauge_mm=1.0), PrintedMold(filament=unknown))
+
+    assert found.allowed.low_mm == found.allowed.middle_mm == 1.2
+    assert found.in_a_row_band == (found.in_a_row, None)
+    (sinks,) = (one for one in life_findings(found) if one.code == "mold-warms-up")
+    assert f"{found.in_a_row} cycles in a row or more" in sinks.says
 
 
 @FEW
 @given(st.sampled_from(["PLA", "PETG", "ABS", "PA12"]), st.floats(0.3, 1.5))
 def test_thicker_sheet_heats_deeper(filament, gauge_mm):
     """More sheet brings more heat; a stated depth allows more or fewer cycles."""
-    thin = mold_life(run(gauge_mm=gauge_mm), mold(filament), n_cycles=5)
-    thick = mold_life(run(gauge_mm=gauge_mm * 1.4), mold(filament), n_cycles=5)
+    # Sheet that was drawn thinner is carried at full gauge: without that they are alike.
+    at_once = {"transfer_s": 0.0}
+    thin = mold_life(run(gauge_mm=gauge_mm, **at_once), mold(filament), n_cycles=5)
+    thick = mold_life(run(gauge_mm=gauge_mm * 1.4, **at_once), mold(filament), n_cycles=5)
 
     assert (thick.softened_mm >= thin.softened_mm - 1e-9).all()
     assert thick.first_face_degC > thin.first_face_degC
     drawn = mold_life(
-        run(gauge_mm=gauge_mm * 1.4, thickness_ratio=1 / 1.4), mold(filament), n_cycles=5
+        run(gauge_mm=gauge_mm * 1.4, thickness_ratio=1 / 1.4, **at_once), mold(filament), n_cycles=5
     )
     np.testing.assert_allclose(drawn.peaks_degC, thin.peaks_degC, rtol=1e-9)
 
 
 def test_deeper_allowance_means_more_pulls():
     """Half a millimeter against two, and a fan helps."""
-    shallow, deep = (mold_life(run(allowed_mm=depth), mold()) for depth in (0.5, 2.0))
+    shallow, deep = (mold_life(run(allowed_mm=depth), mold()) for depth in (0.5, 1.5))
     assert shallow.in_a_row < deep.in_a_row
-    blown = mold_life(run(fan=True), mold())
-    assert blown.pause_s < life().pause_s
+    blown = mold_life(run(fan=True), mold("PLA"))
+    assert blown.pause_s < life("PLA").pause_s
 
 
 def test_crystalline_filament_keeps_its_shape_above_its_glass():
@@ -217,12 +286,13 @@ def test_the_best_filament_comes_first():
     """Those that stay hard, then those with most cycles; PLA last for styrene."""
     ranked = rank_filaments(run(), mold(), SHOP.filaments.entries)
     names = [one.mold.filament.name for one in ranked]
-    hard = [one.spare_K >= 0 for one in ranked]
+    hard = [one.stays_hard for one in ranked]
 
     assert sorted(names) == sorted(SHOP.filaments.names)
     assert hard == sorted(hard, reverse=True)
     assert names[-2:] == ["PETG", "PLA"]
-    assert {"PC", "ABS"} <= set(names[: sum(hard)])
+    assert "PC" in names[: sum(hard)]
+    assert "ABS" not in names[: sum(hard)]
 
 
 def test_filaments_followed_at_once_last_as_they_do_alone():
@@ -258,15 +328,21 @@ def test_looking_at_the_first_steps_of_contact_is_enough():
 
 
 def test_findings_tell_what_pulls_do():
-    """PLA: softens at once, warms up. ABS: nothing to say. Thick sheet on PLA: too deep."""
-    told = {name: [f.code for f in life_findings(life(name))] for name in ("PLA", "PETG", "ABS")}
-    assert told == {"PLA": ["face-softens", "mold-warms-up"], "PETG": ["mold-warms-up"], "ABS": []}
-    thick = life_findings(life("PLA", "HIPS", 1.5))
-    assert [f.code for f in thick] == ["face-softens", "mold-softens"]
-    assert {f.severity for f in thick} == {Severity.CAUTION}
-    warms = life_findings(life("PETG"))[0]
-    assert warms.severity is Severity.NOTE
-    assert f"Wait {clock_text(life('PETG').pause_s)} more" in warms.advice
+    """Edges and top apart; a top that sinks at once stops, one that sinks early is a caution."""
+    told = {
+        name: [f.code for f in life_findings(life(name, gauge_mm=1.0))]
+        for name in ("PLA", "PETG", "PC")
+    }
+    assert told == {"PLA": ["edges-round", "mold-warms-up"], "PETG": ["edges-round"], "PC": []}
+    edges, sinks = life_findings(life("PLA", gauge_mm=1.0))
+    assert (edges.severity, sinks.severity) == (Severity.CAUTION, Severity.CAUTION)
+    assert "lasts about 4 to 6 cycles in a row" in sinks.says
+    wait = clock_text(life("PLA", gauge_mm=1.0).pause_s)
+    assert f"Wait about {wait} more" in sinks.advice
+    assert lasting_print(life("PLA", gauge_mm=1.0)).words in sinks.advice
+    thick = life_findings(life("PLA", "HIPS", 4.0))
+    assert [f.code for f in thick] == ["edges-round", "mold-softens"]
+    assert thick[1].severity is Severity.STOP
 
 
 def test_a_metal_mold_hardly_warms_at_its_face():

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from moldgen.export.report.report import Table
+from moldgen.pipeline.heat.life_rows import advice_text, life_note, life_text
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Plastic
 from moldgen.table.calibrate import HeaterFit, machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
 from moldgen.wording import clock_text
 
@@ -107,39 +109,6 @@ def edge_text(heated: HeatUp) -> str:
     return f"{mean}, its corners {clock_text(heated.corner_s)}"
 
 
-def life_text(life: MoldLife, wanted: int) -> str:
-    """Return how many cycles a mold stands, and the pause it wants."""
-    if life.spare_K >= 0:
-        return f"stays hard: its face is at most {life.hottest_degC:.0f} °C"
-    if life.in_a_row is None:
-        return f"any number in a row; its face softens, but never {life.allowed_mm:g} mm deep"
-    if life.in_a_row == 0:
-        depth_mm = float(life.softened_mm[0])
-        return (
-            f"softens {depth_mm:.1f} mm deep at every cycle, whatever the pause: edges will round"
-        )
-    enough = f"{life.in_a_row} cycles in a row" if life.in_a_row != 1 else "1 cycle"
-    if life.in_a_row >= wanted:
-        return f"{enough}, {wanted} are wanted"
-    if life.pause_s is None:
-        return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; no pause helps"
-    pause = clock_text(life.pause_s)
-    return f"{enough} before {life.allowed_mm:g} mm of its skin is soft; for more, {pause} pauses"
-
-
-def advice_text(lives: Sequence[MoldLife]) -> str:
-    """Return which filaments to print the mold from, the best first."""
-    hard = [life.mold.filament.name for life in lives if life.spare_K >= 0]
-    some = [
-        life.mold.filament.name
-        for life in lives
-        if life.spare_K < 0 and not life.softens_at_once and life.pause_s is not None
-    ]
-    parts = [f"{', '.join(hard)} (stay hard)"] if hard else []
-    parts += [f"{', '.join(some)} (with pauses)"] if some else []
-    return "; ".join(parts) or "none of the filaments in stock lasts"
-
-
 def numbers_of(work: HeatWork) -> dict[str, Any]:
     """Return the measures for programs."""
     heated, life = work.heated, work.life
@@ -160,6 +129,8 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         "cool_thinnest_s": work.thinnest.stiff_s,
         "cool_warm_s": float(life.contact_s[-1]),
         "cycles_in_a_row": life.in_a_row,
+        "cycles_in_a_row_band": list(life.in_a_row_band),
+        "cycles_before_edges_round": life.edges_last,
         "pause_s": life.pause_s,
         "softened_mm": [float(depth) for depth in life.softened_mm],
         "filaments": [one.mold.filament.name for one in work.ranked],
@@ -241,7 +212,8 @@ def _filament_table(work: HeatWork) -> Table:
             f"{life.softens_degC:g} °C",
             f"{life.first_face_degC:.0f} °C",
             f"{life.hottest_degC:.0f} °C",
-            "any" if life.in_a_row is None else str(life.in_a_row),
+            f"{life.hottest_edge_degC:.0f} °C",
+            "any" if life.in_a_row is None else row_text(life),
             "none helps" if life.pause_s is None else clock_text(life.pause_s),
         )
         for life in work.ranked
@@ -249,13 +221,13 @@ def _filament_table(work: HeatWork) -> Table:
     return Table(
         title="What to print the mold from",
         header=(
-            "Filament", "Softens", "Face, first cycle", "Face, later", "Cycles in a row", "Pause",
+            "Filament", "Softens", "Face, first cycle", "Face, later", "Edge, later",
+            "Cycles before the top sinks", "Pause",
         ),
         rows=rows,
         note=f"Under the middle of a broad top, {work.words.height_mm:g} mm of mold, a skin of "
         f"{work.words.skin_mm:g} mm, {work.words.infill:.0%} filling; the joint conducts "
-        "500 W/(m²·K) (generic, from memory). A cycle counts as one too many when "
-        f"{work.life.allowed_mm:g} mm of the skin passes softening (a rule, no source).",
+        f"500 W/(m²·K) (generic, from memory). {life_note(work.life.run, work.life.mold)}",
     )  # fmt: skip
 
 

@@ -20,7 +20,8 @@ from moldgen.table.calibrate import (
 from moldgen.table.cool import Cooling, PrintedMold, cool
 from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings, heating_s
-from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
+from moldgen.table.life_findings import life_findings
+from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 from moldgen.table.trial import Conditions
 
 _MOST_GAUGE_mm = 4.0
@@ -116,7 +117,7 @@ def heat_work(
         infill=command.infill,
     )
     progress(Stage(3, N_STAGES, "forming on the mold"))
-    run = Run(sheet=sheet, heat_s=min(heated.forming_s, 3600.0))
+    run = Run(sheet=sheet, heat_s=min(heated.forming_s, 3600.0), vacuum_kPa=machine.vacuum_kPa)
     life = mold_life(run, mold, n_cycles=int(command.cycles))
     findings = [
         *heating_findings(heated),

@@ -20,11 +20,13 @@ from moldgen.physics.air.airflow import ATMOSPHERE_kPa
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.setting import Setting
+from moldgen.printing.print_spec import LINE_SHARE
 from moldgen.stock import Filament, Insert, Sheet
 from moldgen.table.cool import Cooling, PrintedMold, cool
 from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
-from moldgen.table.mold_life import MoldLife, life_findings, mold_life, rank_filaments
+from moldgen.table.life_findings import life_findings
+from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
@@ -145,7 +147,10 @@ def day_of(
     """
     findings: list[Finding] = []
     sheet, machine = setting.sheet, setting.machine
-    printed = printed_mold(setting.filament, mold.height_mm)
+    printed = replace(
+        printed_mold(setting.filament, mold.height_mm),
+        line_mm=LINE_SHARE * setting.printer.nozzle_mm,
+    )
     thin, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
     thinnest = _tried(
@@ -153,7 +158,7 @@ def day_of(
     )
     checkpoint()
     heat_s = _LONGEST_HEAT_s if heated is None else min(heated.forming_s, _LONGEST_HEAT_s)
-    run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick)
+    run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick, vacuum_kPa=machine.vacuum_kPa)
     # How long the first part stays on does not depend on how long the next one is heated.
     stood = mold_life(run, printed, n_cycles=WANTED_CYCLES)
     life = stood if heated and thinnest else None

@@ -8,17 +8,13 @@ from typing import Any
 from moldgen.finding import amount
 from moldgen.mold.release.hold import MoldHold
 from moldgen.mold.release.release import BodyRelease, force_text
-from moldgen.pipeline.heat.rows import (
-    advice_text,
-    cooling_text,
-    life_text,
-    timing_text,
-    window_text,
-)
+from moldgen.pipeline.heat.life_rows import advice_text, life_text
+from moldgen.pipeline.heat.rows import cooling_text, timing_text, window_text
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows
 from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
 from moldgen.wording import clock_text
 
@@ -50,6 +46,8 @@ def day_numbers(day: TableDay) -> dict[str, Any]:
         "cool_thinnest_s": day.thinnest.stiff_s if day.thinnest else None,
         "cool_warm_s": day.warm_s,
         "cycles_in_a_row": life.in_a_row if life else None,
+        "cycles_in_a_row_band": list(life.in_a_row_band) if life else None,
+        "cycles_before_edges_round": life.edges_last if life else None,
         "pause_s": life.pause_s if life else None,
         "swept_L": air.swept_L,
         "sheet_down_s": _known(air.down_s),
@@ -116,13 +114,15 @@ def _window_row(heated: HeatUp) -> str:
 
 def _cycles_row(life: MoldLife) -> str:
     name = life.mold.filament.name
-    if life.spare_K >= 0:
+    if life.stays_hard:
         return f"{name} stays hard"
-    if life.in_a_row is None:
+    if life.in_a_row_band[0] is None:
         return f"{name}: any number of cycles"
     if life.in_a_row == 0:
-        return f"{name} softens at every cycle"
-    cycles = "1 cycle" if life.in_a_row == 1 else f"{life.in_a_row} cycles in a row"
+        return f"{name}: top sinks in the first cycle"
+    cycles = row_text(life)
+    if life.in_a_row is None:
+        return f"{name}: {cycles}, top probably never sinks"
     if life.pause_s is None:
         return f"{name}: {cycles}, no pause helps"
     return f"{name}: {cycles}, then {clock_text(life.pause_s)} pauses"
@@ -154,7 +154,7 @@ def _pause_text(day: TableDay) -> str:
     if life is None:
         return f"{softens}: let the mold cool between cycles."
     words = f"{softens}; a {filament.name} mold: {life_text(life, WANTED_CYCLES)}."
-    if life.spare_K >= 0:
+    if life.stays_hard:
         return words
     return f"{words} What would last, the best first: {advice_text(day.ranked)}."
 

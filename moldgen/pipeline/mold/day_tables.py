@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from moldgen.export.report.report import Table
 from moldgen.finding import amount
 from moldgen.mold.release.release import force_text
-from moldgen.pipeline.heat.rows import doubt_table, life_text
+from moldgen.pipeline.heat.life_rows import life_note, life_text
+from moldgen.pipeline.heat.rows import doubt_table
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.day_rows import SHARES, holds_text, short_time
 from moldgen.pipeline.mold.print_readiness_rows import ready_tables
@@ -36,6 +37,7 @@ def _filament_table(day: TableDay) -> Table:
             life.mold.filament.name,
             f"{life.softens_degC:g} °C",
             f"{life.hottest_degC:.0f} °C",
+            f"{life.hottest_edge_degC:.0f} °C",
             life_text(life, WANTED_CYCLES),
         )
         for life in day.ranked
@@ -43,11 +45,11 @@ def _filament_table(day: TableDay) -> Table:
     mold = day.printed
     return Table(
         title="What to print the mold from",
-        header=("Filament", "Softens", "Face, hottest", "What it stands"),
+        header=("Filament", "Softens", "Face, hottest", "Edge, hottest", "What it stands"),
         rows=rows,
         note=f"The best first. Under the middle of a broad top, {mold.height_mm:.3g} mm of mold, a "
-        f"skin of {mold.skin_mm:g} mm, {mold.infill:.0%} filling; two bodies in contact, "
-        f"{WANTED_CYCLES} cycles wanted. Half the skin may soften (a rule, no source).",
+        f"skin of {mold.skin_mm:g} mm, {mold.infill:.0%} filling; "
+        f"{WANTED_CYCLES} cycles wanted. {life_note(day.run, mold)}",
     )
 
 
