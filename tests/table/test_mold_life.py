@@ -335,7 +335,7 @@ def test_findings_tell_what_pulls_do():
     }
     assert told == {"PLA": ["edges-round", "mold-warms-up"], "PETG": ["edges-round"], "PC": []}
     edges, sinks = life_findings(life("PLA", gauge_mm=1.0))
-    assert (edges.severity, sinks.severity) == (Severity.CAUTION, Severity.CAUTION)
+    assert (edges.severity, sinks.severity) == (Severity.NOTE, Severity.CAUTION)
     assert "lasts about 4 to 6 cycles in a row" in sinks.says
     wait = clock_text(life("PLA", gauge_mm=1.0).pause_s)
     assert f"Wait about {wait} more" in sinks.advice
