@@ -139,10 +139,10 @@ def weigh(
     sides, parts = np.empty((6, AT_ONCE)), np.empty((9, AT_ONCE))
     for start in range(0, len(corners), AT_ONCE):
         for k in range(0, AT_ONCE, 4):
-            take_sides(points, corners, start + k, sides, k)
+            take_sides(points, corners, start + k, sides, k)  # type: ignore[call-arg]
         _weigh(sides, metric, start // AT_ONCE, law, parts)
         for k in range(0, AT_ONCE, 4):
-            give_masses(along, cross, corners, start + k, parts, k)
+            give_masses(along, cross, corners, start + k, parts, k)  # type: ignore[call-arg]
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=LOOSE)

@@ -5,7 +5,7 @@ import pytest
 from support.round_mesh import build_round_mesh
 
 from moldgen.physics.membrane import force_kernel as kernel
-from moldgen.physics.membrane import march_kernel, mass_kernel, sort_kernel
+from moldgen.physics.membrane import mass_kernel, part_kernel, sort_kernel
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.steps import _NOTHING
 from moldgen.physics.membrane.touch import buckets_of
@@ -32,7 +32,7 @@ def masses(sheet, points):
     """Return the mass of every point, shape (n, 3, 3)."""
     n = len(points)
     along, cross = np.zeros((n + 3, 4)), np.zeros((n + 3, 4))
-    mass_kernel.weigh(*batches(sheet, n), sheet.law, rows_of(points), along, cross)
+    mass_kernel.weigh(*batches(sheet, n), sheet.law, rows_of(points), along, cross)  # type: ignore[call-arg]
     mass = np.zeros((n, 3, 3))
     for i, j in ((0, 1), (1, 2), (2, 0)):
         mass[:, i, i] = along[:n, i]
@@ -110,7 +110,7 @@ def test_new_masses_change_no_speed():
         for band in (0, 1):
             mass_kernel.weigh_band(work.sheet, work.state, part, work.buckets, band, turn)
     for band in (0, 1):
-        march_kernel.write_back(work.state, part, march_kernel.edges_of(part, band), 0)
+        part_kernel.write_back(work.state, part, part_kernel.edges_of(part, band), 0)
 
     np.testing.assert_allclose(work.state.speeds, wanted[0], atol=1e-12)
     np.testing.assert_allclose(work.state.drifts, wanted[1], atol=1e-12)
