@@ -111,6 +111,11 @@ def run_with(cancel: Cancel | None = None, threads: int | None = None) -> Iterat
     threads : int, optional
         As outside if left out: all processors, if nothing is said there.
 
+    Returns
+    -------
+    Execution
+        What holds within the ``with`` statement.
+
     Raises
     ------
     SpecError
