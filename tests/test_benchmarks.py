@@ -1,6 +1,9 @@
 """The benchmarks can be run; how fast anything is, is no test."""
 
+from dataclasses import replace
+
 import pytest
+from benchmarks import kept
 from benchmarks.clock import installed, median_s, one_core, run_command
 from benchmarks.other_ways import by_level_set, by_loft, by_minkowski, deviation_mm
 from benchmarks.subjects import (
@@ -12,6 +15,7 @@ from benchmarks.subjects import (
     word_region,
 )
 from shapely import MultiPolygon
+from support.some import some
 
 from moldgen.solid.topology import topology_of
 
@@ -76,3 +80,57 @@ def test_the_scan_is_a_closed_solid():
     assert topology_of(hull).closed
     assert hull.volume_mm3 > 0
     assert hull.bounds_mm[:, :2].tolist() == [[-15, -10], [15, 10]]
+
+
+def test_the_loop_is_work():
+    """What times are compared with takes some time, and no more than a moment."""
+    assert 0.001 < min(kept.loop() for _ in range(3)) < 1.0
+
+
+def test_every_job_was_kept():
+    """Each has a figure with machine, day and version, and its ratio is that of its times."""
+    for job in some(kept.JOBS):
+        figure = kept.last_kept(job)
+        assert figure is not None, job
+        assert figure.machine
+        assert figure.day
+        assert figure.version
+        assert figure.ratio == pytest.approx(figure.processor_s / figure.loop_s, rel=0.02, abs=0.02)
+
+
+@pytest.mark.parametrize("job", ["help", "first picture", "findings"])
+def test_no_job_has_become_slow(job):
+    """A ratio to the loop more than half as large again as the one kept last is a fault.
+
+    Other work on the machine comes and goes: one of three measurements has to be as quick.
+    """
+    shares = []
+    while len(shares) < 3 and (not shares or shares[-1] > kept.SLOWER):
+        shares.append(kept.slowed(kept.measured(job)))
+
+    assert min(shares) <= kept.SLOWER
+
+
+def test_a_slow_job_is_told(monkeypatch, capsys):
+    """A job that takes twice what was kept ends with 1 and its name; half as long is fine."""
+    last = kept.last_kept("help")
+    assert last is not None
+    monkeypatch.setattr(kept, "measured", lambda job: replace(last, ratio=2 * last.ratio))
+    assert kept.main(["help"]) == 1
+    assert "slower: help" in capsys.readouterr().out
+    monkeypatch.setattr(kept, "measured", lambda job: replace(last, ratio=0.5 * last.ratio))
+    assert kept.main(["help"]) == 0
+
+
+def test_figures_are_added_to_those_kept(monkeypatch, tmp_path):
+    """What was kept before stays, and the newest of a job counts."""
+    copy = tmp_path / "kept.json"
+    copy.write_bytes(kept.KEPT.read_bytes())
+    monkeypatch.setattr(kept, "KEPT", copy)
+    before = kept.kept()
+    quicker = replace(before[0], ratio=0.01)
+
+    kept.keep([quicker])
+
+    assert kept.kept() == [*before, quicker]
+    assert kept.last_kept(quicker.job) == quicker
