@@ -51,6 +51,7 @@ if TYPE_CHECKING:
         SpecError,
     )
     from moldgen.execution import Cancel, run_with
+    from moldgen.export.mesh.packed import packed_mesh_bytes, read_packed_mesh
     from moldgen.finding import Finding, Severity
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
@@ -92,6 +93,7 @@ _HOMES = {
         "SpecError",
     ),
     "execution": ("Cancel", "run_with"),
+    "export.mesh.packed": ("packed_mesh_bytes", "read_packed_mesh"),
     "finding": ("Finding", "Severity"),
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
@@ -152,8 +154,10 @@ __all__ = [
     "outline_from_dxf",
     "outline_from_picture",
     "outline_from_svg",
+    "packed_mesh_bytes",
     "prepare_loops",
     "print_test_pieces",
+    "read_packed_mesh",
     "refit",
     "run_with",
     "shape_names",

@@ -48,8 +48,8 @@ def part_glb(formed: FormedSheet, bodies: Sequence[Body]) -> bytes:
     scale = thickness_scale(formed.sheet.gauge_mm)
     own = []
     for body in bodies:
-        middles = body.mesh.corners_mm.mean(axis=1)
-        own.append(scale.colors_of(thickness[nearest_points(formed.run.points_mm, middles)]))
+        at_points = thickness[nearest_points(formed.run.points_mm, body.mesh.points_mm)]
+        own.append(scale.colors_of(at_points[body.mesh.triangles].mean(axis=1)))
     return glb_bytes(bodies, colors=own)
 
 
