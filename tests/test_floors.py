@@ -24,7 +24,7 @@ FLOORS = (
     ("limits", "file_value", "finding"),
     ("quantity", "toml_file"),
     ("old_words", "execution"),
-    ("errors", "extensions", "wording", "version", "arrays", "memo"),
+    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

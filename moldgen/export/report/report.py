@@ -11,6 +11,7 @@ from moldgen.errors import SpecError
 from moldgen.export.report.cautions import cautions as cautions
 from moldgen.export.report.style import STYLE
 from moldgen.finding import Finding, Severity, amount, counted, ranked, worst
+from moldgen.trust import Trust
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
 _NUMBER = re.compile(
@@ -94,6 +95,8 @@ class Report:
         Vents, drill list, features, walls, draw ratios, stock values and their sources.
     steps : tuple of (word, text)
         What to do on the day: heat, form, cool, release, trim.
+    trust : tuple of Trust
+        How far its kinds of numbers may be trusted.
     cautions : tuple of str
         What can hurt; see `moldgen.export.report.cautions.cautions`.
     job_text : str
@@ -109,6 +112,7 @@ class Report:
     pictures: tuple[Picture, ...] = ()
     tables: tuple[Table, ...] = ()
     steps: tuple[tuple[str, str], ...] = ()
+    trust: tuple[Trust, ...] = ()
     cautions: tuple[str, ...] = ()
     job_text: str = ""
     files: tuple[tuple[str, str], ...] = ()
@@ -157,7 +161,7 @@ def report_html_bytes(report: Report) -> bytes:
     """
     sections = [
         _verdict(report), _summary(report), _findings(report), _pictures(report), _steps(report),
-        _tables(report), _cautions(report), _files(report), _job(report),
+        _tables(report), _trust(report), _cautions(report), _files(report), _job(report),
     ]  # fmt: skip
     subtitle = f"\n<p>{_text(report.subtitle)}</p>" if report.subtitle else ""
     page = (
@@ -293,6 +297,17 @@ def _table(table: Table) -> str:
         f'<div class="scroll" tabindex="0" role="region" aria-label="{_text(table.title)}">\n'
         f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>\n</div>{note}"
     )
+
+
+def _trust(report: Report) -> str:
+    rows = tuple((one.quantity, one.text, one.checked) for one in report.trust)
+    table = Table(
+        title="What was checked against what",
+        header=("What", "How far to trust it", "Checked against"),
+        rows=rows,
+        note="A figure without a band is told to as many digits as are known, and no further.",
+    )
+    return _section("trust", "How far to trust the numbers", _table(table) if rows else "")
 
 
 def _cautions(report: Report) -> str:

@@ -61,6 +61,7 @@ from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.reading.picture import is_picture, load_gray
 from moldgen.stock import Shop
+from moldgen.trust import trust_in_mold
 
 _NEAR_MM = 0.1
 """An edge no farther than this from an air notch is the air notch's own rim. [mm]."""
@@ -310,6 +311,7 @@ def _report(adapted: _AdaptedMold, drilling: Sequence[Drilling]) -> Report:
             ),
         ),
         steps=on_the_day(request, mold, setting, drilling, adapted.day),
+        trust=trust_in_mold(is_formed=mold.formed is not None),
         cautions=cautions(),
     )
 

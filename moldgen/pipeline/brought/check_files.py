@@ -27,6 +27,7 @@ from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Stage
 from moldgen.solid.polygons import polygons_of
+from moldgen.trust import DRAW, FORMED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,6 +84,7 @@ def check_output(
             title=part.name,
             subtitle="Check of a part as a vacuum-forming mold",
             tables=tuple(tables),
+            trust=(DRAW, *(FORMED if part.brought.formed is not None else ())),
             cautions=cautions(),
         ),
     )

@@ -16,6 +16,7 @@ from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
 from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
+from moldgen.trust import HEATED
 
 
 def heat_output(work: HeatWork, told: Result) -> Output:
@@ -74,6 +75,7 @@ def _report(work: HeatWork, title: str) -> Report:
         title=title,
         subtitle=work.machine.title,
         tables=heat_tables(work),
+        trust=HEATED,
         steps=steps_of(work),
         cautions=cautions(),
     )

@@ -36,6 +36,7 @@ from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Stage
 from moldgen.solid.mesh import Body
+from moldgen.trust import trust_in_mold
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
@@ -73,6 +74,7 @@ def mold_output(
                 mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
             ),
             steps=on_the_day(job, mold, setting, drilling, day),
+            trust=trust_in_mold(is_formed=mold.formed is not None),
             cautions=cautions(),
             job_text=job_toml(job),
         )

@@ -27,6 +27,7 @@ from moldgen.pipeline.stage import Stage
 from moldgen.pipeline.types import Rows
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
+from moldgen.trust import PRINTED
 
 APART = 0.3
 """How far pieces stand apart in their picture, as a share of their distance from the middle."""
@@ -106,6 +107,7 @@ def print_output(
             title=printed.title,
             subtitle=printed.subtitle,
             tables=printed.tables,
+            trust=PRINTED,
             steps=printed.steps,
             cautions=cautions(),
         ),

@@ -29,6 +29,7 @@ from moldgen.pipeline.strip.side_view import LeaningThing, side_view_of
 from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
 from moldgen.pipeline.strip.work import BentStrip, thing_of
 from moldgen.printing.bed import laid_out
+from moldgen.trust import STRIP
 
 
 def strip_output(work: BentStrip) -> Output:
@@ -134,6 +135,7 @@ def _report(work: BentStrip) -> Report:
         title=work.job.title,
         subtitle=f"Bent strip: {work.bench.plastic.title}, {strip.thickness_mm:g} mm",
         tables=strip_tables(work),
+        trust=STRIP,
         steps=steps_of(work),
         cautions=strip_cautions(),
         job_text=job_toml(work.job),
