@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.printing.estimate import Estimate, spoken_time, summed
 from moldgen.printing.orient import Orientation
 from moldgen.printing.overhang import Overhangs

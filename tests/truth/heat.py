@@ -100,8 +100,8 @@ def _table() -> Iterator[Comparison]:
         yield Comparison(
             trust=trust.HEATING, quantity=f"{gauge_mm:g} mm styrene on the classroom table",
             unit="s", program=partial(_forming_s, gauge_mm),
-            wrong=partial(_forming_s, 2 * gauge_mm), known=(low_s / THIRD, high_s * THIRD), within=0.001,
-            source=f"common practice, no source: about {low_s:g} s",
+            wrong=partial(_forming_s, 2 * gauge_mm), known=(low_s / THIRD, high_s * THIRD),
+            within=0.001, source=f"common practice, no source: about {low_s:g} s",
         )  # fmt: skip
     low_s, high_s = TRADE["stiff s"]
     yield Comparison(

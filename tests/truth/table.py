@@ -141,7 +141,8 @@ def _dwells() -> Iterator[Comparison]:
     yield Comparison(
         trust=trust.DWELL, quantity="3 mm acrylic over a wire, a side, of two", unit="s",
         program=partial(_side_s, WIRE), wrong=partial(_side_s, TUBE),
-        known=(120 / 1.35, 120 * 1.35), within=0.001, source="common practice, no source: two minutes a side",
+        known=(120 / 1.35, 120 * 1.35), within=0.001,
+        source="common practice, no source: two minutes a side",
     )  # fmt: skip
     yield Comparison(
         trust=trust.DWELL, quantity="mean temperature on the line when told to bend", unit="°C",

@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from base64 import b64encode
 from dataclasses import dataclass
-from html import escape
 
 from moldgen.errors import SpecError
 from moldgen.export.report.cautions import cautions as cautions
 from moldgen.export.report.style import STYLE
+from moldgen.export.report.table import Table, table_html, text_html
 from moldgen.finding import Finding, Severity, amount, counted, ranked, worst
 from moldgen.trust import Trust
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
-_NUMBER = re.compile(
-    r"^(less than )?[-+−]?[\d.,]+( ?(mm|cm|m|s|min|°C|°|%|kPa|MPa|N|mL|L|g|mm²|cm²|cm³))?$"
-)
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 
 
@@ -46,35 +42,6 @@ class Picture:
     def size_px(self) -> tuple[int, int]:
         """Width and height, read from the picture's header. [px]."""
         return int.from_bytes(self.png[16:20], "big"), int.from_bytes(self.png[20:24], "big")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """Rows under a header; columns of numbers are set to the right.
-
-    Attributes
-    ----------
-    title : str
-        What it lists.
-    header : tuple of str
-        Names of the columns, with units.
-    rows : tuple of tuple of str
-        As many cells in each as the header has.
-    note : str
-        Where the values come from.
-    """
-
-    title: str
-    header: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    note: str = ""
-
-    def __post_init__(self) -> None:
-        for row in self.rows:
-            if len(row) != len(self.header):
-                raise SpecError(
-                    "rows", f"{len(self.header)} cells wide, as the header", f"{len(row)} cells"
-                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,21 +130,17 @@ def report_html_bytes(report: Report) -> bytes:
         _verdict(report), _summary(report), _findings(report), _pictures(report), _steps(report),
         _tables(report), _trust(report), _cautions(report), _files(report), _job(report),
     ]  # fmt: skip
-    subtitle = f"\n<p>{_text(report.subtitle)}</p>" if report.subtitle else ""
+    subtitle = f"\n<p>{text_html(report.subtitle)}</p>" if report.subtitle else ""
     page = (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{_text(report.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
-        f'<header><div class="wrap">\n<h1>{_text(report.title)}</h1>{subtitle}\n</div></header>\n'
+        f"<title>{text_html(report.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
+        f'<header><div class="wrap">\n<h1>{text_html(report.title)}</h1>'
+        f"{subtitle}\n</div></header>\n"
         f'<main class="wrap">\n{"".join(sections)}</main>\n</body>\n</html>\n'
     )
     return page.encode("utf-8", "replace")
-
-
-def _text(words: str) -> str:
-    """Escape text, and leave out control characters that HTML does not allow."""
-    return escape("".join(c for c in words if c >= " " or c in "\n\t"), quote=True)
 
 
 def _section(name: str, heading: str, body: str, kind: str = "") -> str:
@@ -193,7 +156,7 @@ def _section(name: str, heading: str, body: str, kind: str = "") -> str:
 def _verdict(report: Report) -> str:
     gravest = worst(report.findings)
     kind = gravest.value if gravest in (Severity.STOP, Severity.CAUTION) else "good"
-    return _section("verdict", "Verdict", f"<p>{_text(report.verdict)}</p>", f"verdict {kind}")
+    return _section("verdict", "Verdict", f"<p>{text_html(report.verdict)}</p>", f"verdict {kind}")
 
 
 def _summary(report: Report) -> str:
@@ -202,7 +165,8 @@ def _summary(report: Report) -> str:
 
 def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
     rows = "\n".join(
-        f"<div><dt>{_text(label)}</dt><dd>{_text(value)}</dd></div>" for label, value in pairs
+        f"<div><dt>{text_html(label)}</dt><dd>{text_html(value)}</dd></div>"
+        for label, value in pairs
     )
     return f"<dl{kind}>\n{rows}\n</dl>" if rows else ""
 
@@ -221,12 +185,12 @@ def _finding(number: int, finding: Finding) -> str:
         ("limit", _amount(finding.limit, finding.unit)),
         ("where", _place(finding)),
     )
-    advice = f"\n<p>{_text(finding.advice)}</p>" if finding.advice else ""
-    basis = f'\n<p class="basis">Basis: {_text(finding.basis)}</p>' if finding.basis else ""
+    advice = f"\n<p>{text_html(finding.advice)}</p>" if finding.advice else ""
+    basis = f'\n<p class="basis">Basis: {text_html(finding.basis)}</p>' if finding.basis else ""
     return (
         f'<li class="{finding.severity.value}">\n'
         f'<h3><span class="count">{number}</span><span class="word">'
-        f"{finding.severity.value}</span>{_text(_capital(subject + finding.says))}</h3>\n"
+        f"{finding.severity.value}</span>{text_html(_capital(subject + finding.says))}</h3>\n"
         f"{_facts(tuple((label, value) for label, value in facts if value))}{advice}{basis}\n</li>"
     )
 
@@ -257,46 +221,23 @@ def _figure(picture: Picture) -> str:
     data = b64encode(picture.png).decode("ascii")
     return (
         f'<figure>\n<img src="data:image/png;base64,{data}" width="{width}" height="{height}" '
-        f'alt="{_text(f"{picture.name}: {picture.caption}")}">\n'
-        f"<figcaption><strong>{_text(picture.name)}</strong> {_text(picture.caption)}</figcaption>"
+        f'alt="{text_html(f"{picture.name}: {picture.caption}")}">\n'
+        f"<figcaption><strong>{text_html(picture.name)}</strong> "
+        f"{text_html(picture.caption)}</figcaption>"
         "\n</figure>"
     )
 
 
 def _steps(report: Report) -> str:
     rows = "\n".join(
-        f"<li><strong>{_text(_capital(word))}.</strong> {_text(text)}</li>"
+        f"<li><strong>{text_html(_capital(word))}.</strong> {text_html(text)}</li>"
         for word, text in report.steps
     )
     return _section("steps", "On the day", rows and f'<ol class="steps">\n{rows}\n</ol>')
 
 
 def _tables(report: Report) -> str:
-    return _section("tables", "Details", "\n".join(_table(table) for table in report.tables))
-
-
-def _table(table: Table) -> str:
-    numeric = [
-        bool(table.rows) and all(_NUMBER.match(row[i]) for row in table.rows)
-        for i in range(len(table.header))
-    ]
-    marks = [' class="number"' if yes else "" for yes in numeric]
-    head = "".join(
-        f'<th scope="col"{mark}>{_text(name)}</th>'
-        for mark, name in zip(marks, table.header, strict=True)
-    )
-    rows = "\n".join(
-        "<tr>"
-        + "".join(f"<td{mark}>{_text(cell)}</td>" for mark, cell in zip(marks, row, strict=True))
-        + "</tr>"
-        for row in table.rows
-    )
-    note = f'\n<p class="basis">{_text(table.note)}</p>' if table.note else ""
-    return (
-        f"<h3>{_text(table.title)}</h3>\n"
-        f'<div class="scroll" tabindex="0" role="region" aria-label="{_text(table.title)}">\n'
-        f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>\n</div>{note}"
-    )
+    return _section("tables", "Details", "\n".join(table_html(table) for table in report.tables))
 
 
 def _trust(report: Report) -> str:
@@ -307,22 +248,22 @@ def _trust(report: Report) -> str:
         rows=rows,
         note="A figure without a band is told to as many digits as are known, and no further.",
     )
-    return _section("trust", "How far to trust the numbers", _table(table) if rows else "")
+    return _section("trust", "How far to trust the numbers", table_html(table) if rows else "")
 
 
 def _cautions(report: Report) -> str:
-    rows = "\n".join(f"<li>{_text(caution)}</li>" for caution in report.cautions)
+    rows = "\n".join(f"<li>{text_html(caution)}</li>" for caution in report.cautions)
     return _section("cautions", "Cautions", rows and f"<ul>\n{rows}\n</ul>")
 
 
 def _files(report: Report) -> str:
     rows = "\n".join(
-        f"<li><code>{_text(name)}</code> {_text(what)}</li>" for name, what in report.files
+        f"<li><code>{text_html(name)}</code> {text_html(what)}</li>" for name, what in report.files
     )
     return _section("files", "Files", rows and f"<ul>\n{rows}\n</ul>")
 
 
 def _job(report: Report) -> str:
     text = report.job_text.rstrip("\n")
-    box = f'<pre tabindex="0" aria-label="job file"><code>{_text(text)}</code></pre>'
+    box = f'<pre tabindex="0" aria-label="job file"><code>{text_html(text)}</code></pre>'
     return _section("job", "The job file that makes this again", text and box)

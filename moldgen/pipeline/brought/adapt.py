@@ -12,7 +12,8 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
-from moldgen.export.report.report import Picture, Report, Table, cautions
+from moldgen.export.report.report import Picture, Report, cautions
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import Job, JobBody, JobSvg
 from moldgen.job.command.adapt import AdaptAs, AdaptCommand, AdaptDirection

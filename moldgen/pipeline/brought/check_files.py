@@ -10,7 +10,8 @@ from pathlib import Path
 import shapely
 
 from moldgen.export.plan.plan import Plan
-from moldgen.export.report.report import Picture, Report, Table, cautions, problem_places
+from moldgen.export.report.report import Picture, Report, cautions, problem_places
+from moldgen.export.report.table import Table
 from moldgen.job import CheckCommand
 from moldgen.job.formats import CHECK_FORMATS
 from moldgen.job.spec import Paper

@@ -9,7 +9,8 @@ from typing import Any
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.export.report.report import Picture, Table
+from moldgen.export.report.report import Picture
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding
 from moldgen.job import CheckCommand, JobForming
 from moldgen.mold.checks import Case

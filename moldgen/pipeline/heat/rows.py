@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.pipeline.heat.life_rows import advice_text, life_note, life_text
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.types import Rows

@@ -8,7 +8,7 @@ from functools import partial
 from unicodedata import normalize
 
 from moldgen.errors import SpecError
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.fixture.fixture import Bench, Fixture
 from moldgen.fixture.kinds import kind_named

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.mold.release.release import force_text
 from moldgen.pipeline.heat.life_rows import life_note, life_text

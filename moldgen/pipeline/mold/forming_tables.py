@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.mold.sheet.findings import WEB_SHARE
 from moldgen.pipeline.types import Rows

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.print_rows import TRUST, hanging_text, infill_text, piece_table, print_numbers

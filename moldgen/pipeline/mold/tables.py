@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from moldgen.execution import checkpoint
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import Draft

@@ -9,7 +9,8 @@ from typing import Any
 
 import numpy as np
 
-from moldgen.export.report.report import Picture, Report, Table, cautions
+from moldgen.export.report.report import Picture, Report, cautions
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding
 from moldgen.job.formats import PRINT_FORMATS, Format
 from moldgen.pipeline.file_name import file_name

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding, amount, counted, ranked
 from moldgen.job.command.printing import MeasureCommand
 from moldgen.job.formats import REPORT_FORMATS

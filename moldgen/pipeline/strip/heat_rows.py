@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from moldgen.bend.heat.dwell import Dwell
 from moldgen.bend.heat.dwell_text import clock, clock_band
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.pipeline.strip.work import BentStrip
 from moldgen.stock.line_bending import bending_window
 

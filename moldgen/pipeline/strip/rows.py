@@ -8,7 +8,7 @@ from moldgen.bend.heat.overbend import overbend_of
 from moldgen.bend.jig.facing import MARGIN_K, face_degC
 from moldgen.bend.stand.rest import rest_text
 from moldgen.bend.stand.stand import StripBalance
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.pipeline.print_rows import grams_text, plates_text
 from moldgen.pipeline.strip.heat_rows import heat_table, heat_texts

@@ -11,7 +11,7 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.export.plan.plan import Plan, build_plan
-from moldgen.export.report.report import Table
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.fixture.fixture import Bench
 from moldgen.fixture.trim.choices import TrimLineKind

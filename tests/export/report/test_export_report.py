@@ -20,13 +20,13 @@ from moldgen.export.report.findings_schema import findings_schema
 from moldgen.export.report.report import (
     Picture,
     Report,
-    Table,
     cautions,
     problem_places,
     report_html_bytes,
     verdict,
 )
 from moldgen.export.report.style import STYLE
+from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity
 
 EMPTY_ELEMENTS = {"meta", "img", "br", "hr", "link"}

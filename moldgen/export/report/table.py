@@ -1,0 +1,74 @@
+"""Tables of the report: rows under a header, and text as HTML allows it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from html import escape
+
+from moldgen.errors import SpecError
+
+_NUMBER = re.compile(
+    r"^(less than )?[-+−]?[\d.,]+( ?(mm|cm|m|s|min|°C|°|%|kPa|MPa|N|mL|L|g|mm²|cm²|cm³))?$"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows under a header; columns of numbers are set to the right.
+
+    Attributes
+    ----------
+    title : str
+        What it lists.
+    header : tuple of str
+        Names of the columns, with units.
+    rows : tuple of tuple of str
+        As many cells in each as the header has.
+    note : str
+        Where the values come from.
+    """
+
+    title: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        for row in self.rows:
+            if len(row) != len(self.header):
+                raise SpecError(
+                    "rows", f"{len(self.header)} cells wide, as the header", f"{len(row)} cells"
+                )
+
+
+def text_html(words: str) -> str:
+    """Escape text, and leave out control characters that HTML does not allow."""
+    return escape("".join(c for c in words if c >= " " or c in "\n\t"), quote=True)
+
+
+def table_html(table: Table) -> str:
+    """Return a table as HTML, under its title; columns of numbers are set to the right."""
+    numeric = [
+        bool(table.rows) and all(_NUMBER.match(row[i]) for row in table.rows)
+        for i in range(len(table.header))
+    ]
+    marks = [' class="number"' if yes else "" for yes in numeric]
+    head = "".join(
+        f'<th scope="col"{mark}>{text_html(name)}</th>'
+        for mark, name in zip(marks, table.header, strict=True)
+    )
+    rows = "\n".join(
+        "<tr>"
+        + "".join(
+            f"<td{mark}>{text_html(cell)}</td>" for mark, cell in zip(marks, row, strict=True)
+        )
+        + "</tr>"
+        for row in table.rows
+    )
+    note = f'\n<p class="basis">{text_html(table.note)}</p>' if table.note else ""
+    return (
+        f"<h3>{text_html(table.title)}</h3>\n"
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{text_html(table.title)}">\n'
+        f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>\n</div>{note}"
+    )
