@@ -20,7 +20,8 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_formed
-from moldgen.mold.sheet.formed import owner_of, read_run
+from moldgen.mold.sheet.formed import read_run
+from moldgen.mold.sheet.thickness import owner_of
 from moldgen.physics.membrane.run import (
     FREE,
     ON_MOLD,
@@ -50,7 +51,8 @@ def test_a_sheet_stretched_both_ways_thins_by_the_product():
     assert formed.whole.least_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
     assert formed.whole.mean_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
     assert formed.whole.area_mm2 == pytest.approx(1600 * 1.8, rel=1e-12)
-    assert formed.least_share == pytest.approx(1 / 1.8, rel=1e-12)
+    assert formed.whole.thin_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
+    assert formed.thin_share == pytest.approx(1 / 1.8, rel=1e-12)
 
 
 def test_a_sheet_dropped_straight_onto_a_slope_thins_by_its_cosine():
@@ -220,13 +222,13 @@ def test_the_thinnest_gauge_that_leaves_enough_is_chosen():
     """Where 45 % is left and 0.6 mm is wanted, 1.5 mm of HIPS is enough and 1 mm is not."""
     gauges = load_shop().gauges_for("HIPS")
 
-    found = choices(gauges, least_share=0.45, wanted_mm=0.6)
+    found = choices(gauges, thin_share=0.45, wanted_mm=0.6)
     best = next(choice for choice in found if choice.enough)
 
-    assert best.least_mm >= 0.6
+    assert best.thin_mm >= 0.6
     thinner = [choice for choice in found if choice.gauge.gauge_mm < best.gauge.gauge_mm]
     assert thinner
-    assert all(choice.least_mm < 0.6 and not choice.enough for choice in thinner)
+    assert all(choice.thin_mm < 0.6 and not choice.enough for choice in thinner)
     assert all(choice.enough for choice in found[len(thinner) :])
 
 
@@ -234,7 +236,7 @@ def test_no_gauge_may_be_enough():
     """A wanted thickness above what the thickest gauge leaves gets no answer."""
     gauges = load_shop().gauges_for("HIPS")
 
-    found = choices(gauges, least_share=0.3, wanted_mm=9.0)
+    found = choices(gauges, thin_share=0.3, wanted_mm=9.0)
     assert found
     assert not any(choice.enough for choice in found)
 
@@ -243,7 +245,7 @@ def test_no_gauge_may_be_enough():
 def test_choosing_a_gauge_needs_sizes_above_nought(share, wanted):
     """A share or a wanted thickness of nought is refused."""
     with pytest.raises(SpecError, match="must be more than 0"):
-        choices((), least_share=share, wanted_mm=wanted)
+        choices((), thin_share=share, wanted_mm=wanted)
 
 
 def _codes(formed, **kwargs):
