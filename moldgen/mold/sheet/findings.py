@@ -70,16 +70,14 @@ def _paced(formed: FormedSheet) -> Iterator[Finding]:
     yield Finding(
         code="forming-pace",
         severity=Severity.NOTE,
-        says=f"the forming run at half its pace: thin places may be off by "
-        f"{thinnest.pace.thin_mm:.2g} mm, the least thickness by",
-        measured=thinnest.pace.least_mm,
+        says="by a second run at half the pace, the pace may falsify the least thickness by "
+        f"{thinnest.pace.least_mm:.2g} mm and that of thin places by",
+        measured=thinnest.pace.thin_mm,
         unit="mm",
         where_mm=thinnest.where_mm,
         subject=_thinnest_feature(formed),
         basis=_PACE,
-        advice=""
-        if formed.run.spec.pace >= 1.0
-        else "A fine run takes twice the pace of a preview.",
+        advice="It is part of the doubt that is told with each thickness.",
     )
 
 

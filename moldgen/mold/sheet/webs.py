@@ -90,9 +90,11 @@ def _web(run: FormingRun, own: NDArray[np.int64], folded: NDArray[np.int64], spa
 
 def _overturned(run: FormingRun) -> Mask:
     """Return which triangles hang over: on a mold without undercuts only a fold does."""
-    a, b, c = (run.points_mm[run.mesh.triangles[:, i], :2] for i in range(3))
-    u, v = b - a, c - a
-    up_mm2 = 0.5 * (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
+    x_mm, y_mm = (np.ascontiguousarray(column) for column in run.points_mm.T[:2])
+    (ax, bx, cx), (ay, by, cy) = (
+        [values.take(corners) for corners in run.mesh.triangles.T] for values in (x_mm, y_mm)
+    )
+    up_mm2 = 0.5 * ((bx - ax) * (cy - ay) - (by - ay) * (cx - ax))
     over: Mask = up_mm2 < -HANGS * run.areas_mm2
     return over
 

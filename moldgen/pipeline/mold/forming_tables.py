@@ -20,11 +20,11 @@ def forming_rows(formed: FormedSheet | None) -> Rows:
     if formed is None:
         return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
     thinnest, mean = formed.thinnest, amount(formed.whole.mean_mm, "mm")
-    thin, doubt = amount(thinnest.thin_mm, "mm"), f"± {thinnest.thin_doubt_mm:.1g} mm"
+    thin = f"{thinnest.thin_mm:.2f} ± {thinnest.thin_doubt_mm:.2f} mm"
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     n_folds = len(formed.folds)
     webs = {0: "no webs", 1: "one web"}.get(n_folds, f"{n_folds} webs")
-    told = f"{thin} ({doubt}) where it is thin, {mean} on the mean, {webs}{unsure}"
+    told = f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"
     return (("Formed sheet", told),)
 
 
