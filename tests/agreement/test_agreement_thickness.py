@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -84,3 +85,20 @@ def test_a_limit_between_thin_and_least_is_met(mold):
 
     codes = [one.code for one in check_formed(mold.formed, wanted_mm=between_mm)]
     assert "formed-thin" not in codes
+
+
+def test_the_pace_is_checked_where_that_is_asked_for(mold, tmp_path):
+    """The same mold with `check_pace`, made or brought, has a note of what the pace does."""
+    checked = mg.make(replace(mold.request, forming=replace(mold.request.forming, check_pace=True)))
+    mold.write(tmp_path, formats=["stl"])
+    (stl,) = tmp_path.glob("*.stl")
+    brought = mg.check(stl, forming="preview", check_pace=True, gauge="1 mm")
+
+    told = checked.formed.thinnest
+    (note,) = [one for one in checked.findings if one.code == "forming-pace"]
+    assert note.measured == told.pace.thin_mm > 0
+    assert told.thin_mm == mold.formed.thinnest.thin_mm
+    hasty, usual = (checked.design._stages.get(name) for name in ("hasty_run", "forming_run"))
+    assert hasty.spec.pace == pytest.approx(usual.spec.pace / 2)
+    assert "forming-pace" in [one.code for one in brought.findings]
+    assert "forming-pace" not in [one.code for one in mold.findings]
