@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 import moldgen as mg
-from moldgen.export.picture.sheet_map import SheetMap
+from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.pipeline.mold import forming_pictures as maps
 from moldgen.pipeline.mold.day import thickness_ratios
@@ -65,8 +65,12 @@ def test_screen_report_and_choice_of_sheet_agree(mold):
 def test_picture_and_cooling_agree(mold, monkeypatch):
     """The mark on the map, and what the cooling of the thin places is worked out from."""
     formed, drawn = mold.formed, []
-    draw = maps.sheet_map_png
-    monkeypatch.setattr(maps, "sheet_map_png", lambda shown: drawn.append(shown) or draw(shown))
+
+    def draw(shown):
+        drawn.append(shown)
+        return sheet_map_png(shown)
+
+    monkeypatch.setattr(maps, "sheet_map_png", draw)
 
     maps.forming_pictures(formed, mold.design.trim_line, "pocket")
 

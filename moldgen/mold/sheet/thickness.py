@@ -218,8 +218,10 @@ def thickness_over_patches(run: FormingRun, part: Mask) -> Floats:
     cells = _clipped(x, n, rows - n - 1) * columns + _clipped(y, n, columns - n - 1)
 
     def spread(areas_mm2: Floats) -> Floats:
-        laid = np.bincount(cells, areas_mm2, minlength=rows * columns).reshape(rows, columns)
-        return _blurred(_blurred(laid, n).T, n).T.ravel()[cells]
+        sums: Floats = np.bincount(cells, areas_mm2, minlength=rows * columns).astype(np.float64)
+        laid = sums.reshape(rows, columns)
+        held: Floats = _blurred(_blurred(laid, n).T, n).T.ravel()[cells]
+        return held
 
     patches: Floats = spread(run.mesh.areas_mm2) / spread(run.areas_mm2)
     return patches
