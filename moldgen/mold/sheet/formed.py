@@ -12,13 +12,8 @@ from numpy.typing import NDArray
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.sheet.clusters import Mask, Place, clusters_of, place_of
-from moldgen.mold.sheet.thickness import (
-    FeatureThickness,
-    middles_of,
-    smooth_thickness,
-    thickness_of,
-    within,
-)
+from moldgen.mold.sheet.places import middles_of, within
+from moldgen.mold.sheet.thickness import FeatureThickness, smooth_thickness, thickness_of
 from moldgen.mold.sheet.webs import Web, webs_of
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief

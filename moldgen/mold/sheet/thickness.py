@@ -11,13 +11,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.sheet.clusters import Mask, Place, place_of
+from moldgen.mold.sheet.places import middles_of, owner_of
 from moldgen.physics.membrane.run import FormingRun
 
 THIN_AREA = 0.01
@@ -112,35 +111,6 @@ def smooth_thickness(run: FormingRun) -> Floats:
     round a point does not.
     """
     return middles_of(run.thickness_at_points, run.mesh.triangles)
-
-
-def middles_of(values: Floats, triangles: NDArray[np.int32]) -> Floats:
-    """Return the mean of what the three points of each triangle have, shape (m, ...)."""
-    # Three times as quick as to gather all at once.
-    middles: Floats = values.take(triangles[:, 0], axis=0)
-    middles += values.take(triangles[:, 1], axis=0)
-    middles += values.take(triangles[:, 2], axis=0)
-    middles /= 3.0
-    return middles
-
-
-def owner_of(places_mm: Floats, plans: Sequence[FeaturePlan]) -> NDArray[np.int64]:
-    """Return for each place the number of the innermost feature it lies in, -1 for none."""
-    owner = np.full(len(places_mm), -1)
-    # Parents come before their children, so the innermost is the last to claim a place.
-    for number, plan in enumerate(plans):
-        owner[within(plan.outer, places_mm)] = number
-    return owner
-
-
-def within(region: BaseGeometry, places_mm: Floats) -> Mask:
-    """Return which places lie in a region of the plan, shape (k,)."""
-    shapely.prepare(region)
-    x, y = (np.ascontiguousarray(column) for column in places_mm.T[:2])
-    x0, y0, x1, y1 = region.bounds
-    inside: Mask = (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
-    inside[inside] = shapely.contains_xy(region, x[inside], y[inside])
-    return inside
 
 
 def thickness_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from support.formed_sheets import (
     GAUGE_MM,
     SIDE,
@@ -21,7 +22,7 @@ from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import read_run
-from moldgen.mold.sheet.thickness import owner_of
+from moldgen.mold.sheet.places import owner_of, within
 from moldgen.physics.membrane.run import (
     FREE,
     ON_MOLD,
@@ -103,6 +104,25 @@ def test_a_place_belongs_to_the_innermost_feature():
     owner = owner_of(np.array([[0.0, 0.0], [10.0, 0.0], [18.0, 0.0]]), plans)
 
     assert owner.tolist() == [1, 0, -1]
+
+
+@pytest.mark.parametrize(
+    "region",
+    [
+        square(7.3),
+        square(30.0) - square(11.1),
+        shapely.Point(3, 2).buffer(13.7),
+        shapely.box(-25, -0.3, 25, 0.4) - shapely.box(-3, -0.2, 3, 0.2),
+    ],
+)
+def test_the_raster_of_a_region_changes_no_place(region):
+    """Places are told to lie in a region as one by one, holes and slivers too."""
+    places = np.random.default_rng(3).uniform(-32, 32, (40_000, 2))
+
+    told = within(region, places)
+
+    assert 100 < told.sum() < len(places) - 100
+    np.testing.assert_array_equal(told, shapely.contains_xy(region, places))
 
 
 def test_sheet_that_touches_nothing_is_a_bridge():
