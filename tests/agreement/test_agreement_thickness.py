@@ -21,8 +21,10 @@ WANTED_MM = 1.8
 
 @pytest.fixture(scope="module")
 def mold():
-    """Return a little pocket with a preview of the sheet, thinner than is wanted."""
-    job = mg.tray(30, 20, 12, gauge="2 mm", forming="preview", least=f"{WANTED_MM} mm")
+    """Return an anchor with a preview of the sheet, thinner than is wanted."""
+    job = mg.drawing(
+        shape="anchor", width=60, height=8, gauge="2 mm", forming="preview", least=f"{WANTED_MM} mm"
+    )
     made = mg.make(job)
     told = made.formed.thinnest
     # Else nobody would see which of them is printed.
@@ -76,7 +78,7 @@ def test_picture_and_cooling_agree(mold, monkeypatch):
 
     monkeypatch.setattr(maps, "sheet_map_png", draw)
 
-    maps.forming_pictures(formed, mold.design.trim_line, "pocket")
+    maps.forming_pictures(formed, mold.design.trim_line, "anchor")
 
     marks = [mark for shown in drawn for mark in shown.marks]
     assert all(isinstance(shown, SheetMap) for shown in drawn)

@@ -97,6 +97,21 @@ def test_thickness_is_told_for_every_feature_on_its_own():
     assert told[""].least_mm == told["knob"].least_mm
 
 
+def test_the_feature_with_the_thinnest_places_decides():
+    """A spike that is too small to show in the whole part's hundredth is still what decides."""
+    mesh = grid()
+    points = level(mesh)
+    points[np.abs(mesh.points_mm).max(axis=1) <= 0.5, 2] = 6.0
+
+    formed = formed_sheet(points, plans=(_plan("plate", 15.0), _plan("spike", 2.0, "plate")))
+
+    assert formed.whole.thin_mm > 1.2 * formed.thinnest.thin_mm
+    assert formed.thinnest.name == "spike"
+    assert formed.thin_share == pytest.approx(formed.thinnest.thin_mm / GAUGE_MM)
+    (finding,) = check_formed(formed, wanted_mm=1.1 * formed.thinnest.thin_mm)
+    assert (finding.subject, finding.measured) == ("spike", formed.thinnest.thin_mm)
+
+
 def test_a_place_belongs_to_the_innermost_feature():
     """Children claim their places from their parents; beside all of them there is none."""
     plans = (_plan("plate", 15.0), _plan("knob", 7.0, "plate"))
