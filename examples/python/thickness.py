@@ -7,4 +7,5 @@ formed = mg.make(job).formed
 assert formed is not None
 for feature in formed.thinned:
     x, y, z = feature.where_mm
-    print(f"{feature.name or 'part'}: {feature.least_mm:.2f} mm at {x:.0f}, {y:.0f}, {z:.0f} mm")
+    thin = f"{feature.thin_mm:.2f} ± {feature.thin_doubt_mm:.2f} mm"
+    print(f"{feature.name or 'part'}: {thin}, thinnest at {x:.0f}, {y:.0f}, {z:.0f} mm")

@@ -8,5 +8,5 @@ mold = mg.make(job, stock)
 for finding in mold.findings:
     print(finding)
 print(mold.bodies[0].mesh.points_mm.shape, "corners")
-print(mold.form("preview").numbers["formed_least_mm"], "mm at its thinnest")
+print(mold.form("preview").numbers["formed_thin_mm"], "mm where it is thin")
 mold.write("outputs/high-tide", formats=["stl", "3mf"])

@@ -68,6 +68,8 @@ class MoldArguments(PlanArguments, total=False):
     shrinkage: bool
     # off, preview or fine: how closely the hot sheet is followed
     forming: Literal["off", "preview", "fine"]
+    # run the sheet again at half the pace and tell how far thickness may be off by it
+    check_pace: bool
     # mm, thickness wanted everywhere on the formed part
     least: Number | None
     least_mm: Number | None
@@ -192,6 +194,8 @@ class CheckArguments(PlanArguments, total=False):
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
     # off, preview or fine: how closely the hot sheet is followed
     forming: Literal["off", "preview", "fine"]
+    # run the sheet again at half the pace and tell how far thickness may be off by it
+    check_pace: bool
     # mm, thickness wanted everywhere on the formed part
     least: Number | None
     least_mm: Number | None

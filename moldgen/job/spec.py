@@ -67,6 +67,10 @@ Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic sh
 Look = Annotated[
     FormingLook, Meaning("off, preview or fine: how closely the hot sheet is followed")
 ]
+CheckPace = Annotated[
+    bool,
+    Meaning("run the sheet again at half the pace and tell how far thickness may be off by it"),
+]
 LeastThickness = Annotated[
     float | None,
     Quantity("mm", "thickness wanted everywhere on the formed part", above=0, at_most=12),
@@ -144,6 +148,7 @@ class JobForming(Spec):
             "mm", "how deep the sheet hangs when the mold begins to rise", at_least=0, at_most=500
         ),
     ] = 0.0
+    check_pace: CheckPace = False
     keep: Annotated[bool, Meaning("whether the run is written as a file, to be read again")] = False
 
 

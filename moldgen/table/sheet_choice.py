@@ -8,30 +8,30 @@ from dataclasses import dataclass
 from moldgen.quantity import Quantity
 from moldgen.stock import Gauge
 
-_SHARE = Quantity("", "thickness left where the sheet is thinnest, over its gauge", above=0)
+_SHARE = Quantity("", "thickness left where the sheet is thin, over its gauge", above=0)
 _WANTED = Quantity("mm", "least thickness wanted", above=0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
-    """A gauge that is sold, and what is left of it where it is thinnest.
+    """A gauge that is sold, and what is left of it where it is thin.
 
     Attributes
     ----------
     gauge : Gauge
         The stock entry.
-    least_mm : float
-        Least thickness of the formed part. [mm]
+    thin_mm : float
+        Thickness below which a hundredth of the formed part lies. [mm]
     enough : bool
         Whether that is what was wanted.
     """
 
     gauge: Gauge
-    least_mm: float
+    thin_mm: float
     enough: bool
 
 
-def choices(gauges: Sequence[Gauge], *, least_share: float, wanted_mm: float) -> tuple[Choice, ...]:
+def choices(gauges: Sequence[Gauge], *, thin_share: float, wanted_mm: float) -> tuple[Choice, ...]:
     """Return every gauge, thinnest first, with what forming leaves of it.
 
     One forming run answers for every gauge, because the sheet's shape does not depend on how
@@ -41,8 +41,9 @@ def choices(gauges: Sequence[Gauge], *, least_share: float, wanted_mm: float) ->
     ----------
     gauges : sequence of Gauge
         What the plastic is sold in: `moldgen.stock.Shop.gauges_for`.
-    least_share : float
-        Least thickness over the gauge, from a forming run. [-]
+    thin_share : float
+        Thickness of the thin places over the gauge, from a forming run:
+        `moldgen.mold.sheet.formed.FormedSheet.thin_share`. [-]
     wanted_mm : float
         Thickness that is wanted everywhere. [mm]
 
@@ -51,12 +52,12 @@ def choices(gauges: Sequence[Gauge], *, least_share: float, wanted_mm: float) ->
     SpecError
         If the share or the wanted thickness is not more than 0.
     """
-    _SHARE.check("least_share", least_share)
+    _SHARE.check("thin_share", thin_share)
     _WANTED.check("wanted_mm", wanted_mm)
     choices_so_far = []
     for gauge in sorted(gauges, key=lambda gauge: gauge.gauge_mm):
-        least_mm = gauge.gauge_mm * least_share
+        thin_mm = gauge.gauge_mm * thin_share
         # A gauge that misses by a thousandth is the gauge that was meant.
-        enough = least_mm >= wanted_mm * (1 - 1e-3)
-        choices_so_far.append(Choice(gauge=gauge, least_mm=least_mm, enough=enough))
+        enough = thin_mm >= wanted_mm * (1 - 1e-3)
+        choices_so_far.append(Choice(gauge=gauge, thin_mm=thin_mm, enough=enough))
     return tuple(choices_so_far)

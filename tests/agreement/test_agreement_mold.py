@@ -198,7 +198,7 @@ def test_a_sheet_is_formed_over_an_adapted_shape_if_that_is_asked_for(well):
     assert "formed_least_mm" not in plain.numbers
     assert 0 < followed.numbers["formed_least_mm"] < 1.4
     (thin,) = [finding for finding in followed.findings if finding.code == "formed-thin"]
-    assert (thin.measured, thin.limit) == (followed.numbers["formed_least_mm"], 1.4)
+    assert (thin.measured, thin.limit) == (followed.numbers["formed_thin_mm"], 1.4)
     assert len(holes) > 0
     assert np.all(np.abs(holes) < (33, 23))
     assert not np.array_equal(holes, drawn_holes(plain))

@@ -59,11 +59,13 @@ def square(half_mm):
     return MultiPolygon([shapely.box(-half_mm, -half_mm, half_mm, half_mm)])
 
 
-def formed_sheet(points_mm, *, touches=None, half_mm=19.0, plans=(), mesh=None) -> FormedSheet:
+def formed_sheet(
+    points_mm, *, touches=None, half_mm=19.0, plans=(), mesh=None, run=None
+) -> FormedSheet:
     """Return what is read off a sheet whose points ended somewhere."""
     mesh = mesh or grid()
     return read_run(
-        forming_run(mesh, points_mm, touches),
+        run or forming_run(mesh, points_mm, touches),
         sheet=sheet(),
         relief=flat_relief(),
         trim=square(half_mm),

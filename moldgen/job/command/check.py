@@ -8,7 +8,7 @@ from typing import Annotated
 from moldgen.job.command.mold import PlanCommand
 from moldgen.job.command.shop import DrawDirection, MeshUnit
 from moldgen.job.formats import CHECK_FORMATS, CheckFormats, check_formats
-from moldgen.job.spec import LeastThickness, Look
+from moldgen.job.spec import CheckPace, LeastThickness, Look
 from moldgen.mold.choices import FormingLook
 from moldgen.quantity import Meaning
 
@@ -25,6 +25,7 @@ class CheckCommand(PlanCommand):
         MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
     ] = None
     forming: Look = FormingLook.OFF
+    check_pace: CheckPace = False
     least_mm: LeastThickness = None
     formats: CheckFormats = CHECK_FORMATS
 

@@ -11,6 +11,7 @@ from moldgen.job.formats import Format, Formats, check_formats
 from moldgen.job.outline import Grid
 from moldgen.job.spec import (
     BaseRadius,
+    CheckPace,
     Date,
     Draft,
     Flange,
@@ -84,6 +85,7 @@ class MoldOptions(PlanCommand):
     flange_mm: Flange = None
     shrinkage: Shrinkage = False
     forming: Look = FormingLook.OFF
+    check_pace: CheckPace = False
     least_mm: LeastThickness = None
 
     def job(self, title: str, *, side: Side, body: JobBody) -> Job:
@@ -104,7 +106,9 @@ class MoldOptions(PlanCommand):
             side=side,
             shrinkage=self.shrinkage,
             sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
-            forming=JobForming(look=self.forming, least_mm=self.least_mm),
+            forming=JobForming(
+                look=self.forming, check_pace=self.check_pace, least_mm=self.least_mm
+            ),
             trim=JobTrim(flange_mm=self.flange_mm),
             output=JobOutput(formats=self.formats, paper=self.paper),
         )

@@ -19,11 +19,9 @@ BRIDGE_SHARE = 0.5
 FAR_SHARE = 3.0
 """Gap over the gauge from which sheet does not merely round a corner but spans it. [-]."""
 
-WEB_SHARE = 1.0
-"""Height of a fold over the gauge below which it is a ripple and not told. [-]."""
-
 _RUN = "forming run: the sheet as a rubber membrane that sticks where it lands"
 _THIN = f"{_RUN}; a quarter of the gauge is common practice, no source"
+_PACE = f"{_RUN}, again at half its pace; the error grows as the inverse of the pace"
 _BRIDGE = f"{_RUN}; half a gauge is common practice, no source"
 
 
@@ -35,10 +33,12 @@ def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tupl
     formed : FormedSheet
         What was read off the run.
     wanted_mm : float, optional
-        Thickness that is wanted everywhere; a quarter of the gauge without it. [mm]
+        Thickness that is wanted everywhere; a quarter of the gauge without it. It is held against
+        the thin places, which move less with the sheet's triangles than the least thickness. [mm]
     """
     return (
         *_unsettled(formed),
+        *_paced(formed),
         *_thin(formed, wanted_mm),
         *_bridged(formed),
         *_webbed(formed),
@@ -48,7 +48,7 @@ def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tupl
 def _unsettled(formed: FormedSheet) -> Iterator[Finding]:
     run = formed.run
     if not run.converged:
-        folds = any(web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm for web in formed.webs)
+        folds = bool(formed.folds)
         yield Finding(
             code="forming-unsettled",
             severity=Severity.NOTE if folds else Severity.CAUTION,
@@ -63,20 +63,39 @@ def _unsettled(formed: FormedSheet) -> Iterator[Finding]:
         )
 
 
+def _paced(formed: FormedSheet) -> Iterator[Finding]:
+    thinnest = formed.thinnest
+    if thinnest.pace is None:
+        return
+    yield Finding(
+        code="forming-pace",
+        severity=Severity.NOTE,
+        says="by a second run at half the pace, the pace may falsify the least thickness by "
+        f"{thinnest.pace.least_mm:.2g} mm and that of thin places by",
+        measured=thinnest.pace.thin_mm,
+        unit="mm",
+        where_mm=thinnest.where_mm,
+        subject=_thinnest_feature(formed),
+        basis=_PACE,
+        advice="It is part of the doubt that is told with each thickness.",
+    )
+
+
 def _thin(formed: FormedSheet, wanted_mm: float | None) -> Iterator[Finding]:
-    whole, gauge_mm = formed.whole, formed.sheet.gauge_mm
+    thinnest, gauge_mm = formed.thinnest, formed.sheet.gauge_mm
     limit = wanted_mm if wanted_mm is not None else LEAST_SHARE * gauge_mm
-    if whole.least_mm < limit:
+    if thinnest.thin_mm < limit:
         # The next gauge up is told by the choice of sheet; here is what it must be at least.
-        needed = limit / formed.least_share
+        needed = limit / formed.thin_share
         yield Finding(
             code="formed-thin",
             severity=Severity.CAUTION,
-            says="the formed sheet is thin here",
-            measured=whole.least_mm,
+            says=f"the formed sheet is thin here (± {thinnest.thin_doubt_mm:.2g} mm; "
+            f"{thinnest.least_mm:.2f} mm at its thinnest)",
+            measured=thinnest.thin_mm,
             limit=limit,
             unit="mm",
-            where_mm=whole.where_mm,
+            where_mm=thinnest.where_mm,
             subject=_thinnest_feature(formed),
             basis=_THIN if wanted_mm is None else _RUN,
             advice=f"Take a sheet of {needed:.2g} mm, or make it lower, wider or with more draft.",
@@ -85,7 +104,7 @@ def _thin(formed: FormedSheet, wanted_mm: float | None) -> Iterator[Finding]:
 
 def _thinnest_feature(formed: FormedSheet) -> str:
     """Return the feature in which the thinnest place lies, or nothing if it lies beside all."""
-    own = [t for t in formed.thinned if t.name and t.where_mm == formed.whole.where_mm]
+    own = [t for t in formed.thinned if t.name and t.where_mm == formed.thinnest.where_mm]
     return own[-1].name if own else ""
 
 
@@ -114,9 +133,7 @@ def _bridged(formed: FormedSheet) -> Iterator[Finding]:
 
 
 def _webbed(formed: FormedSheet) -> Iterator[Finding]:
-    for web in formed.webs:
-        if web.height_mm < WEB_SHARE * formed.sheet.gauge_mm:
-            continue
+    for web in formed.folds:
         yield Finding(
             code="formed-web",
             severity=Severity.CAUTION,

@@ -8,54 +8,22 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely.geometry.base import BaseGeometry
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
+from moldgen.mold.sheet.clusters import Mask, Place, clusters_of, place_of
+from moldgen.mold.sheet.places import middles_of, within
+from moldgen.mold.sheet.thickness import FeatureThickness, smooth_thickness, thickness_of
+from moldgen.mold.sheet.webs import Web, webs_of
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief
 from moldgen.stock import Sheet
 
-Mask = NDArray[np.bool_]
-Place = tuple[float, float, float]
-
-SLACK = 0.05
-"""A triangle is pressed together if it is narrower by this share than if merely pulled. [-]."""
-
-LEAST_WEB_MM2 = 4.0
-"""Sheet pressed together on less than this shows as a ripple, not as a web. [mm²]."""
-
 FARTHEST_CELLS = 12
 """How far around a bridge the mold is looked for; beyond it the height above it is told."""
 
-HANGS = 0.1
-"""Sine of the angle by which sheet must hang over to have folded and not just to stand. [-]."""
-
 LEAST_BRIDGE_MM2 = 4.0
 """A smaller piece of sheet that touches nothing lies in a fillet. [mm²]."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FeatureThickness:
-    """How thick the sheet is on one feature.
-
-    Attributes
-    ----------
-    name : str
-        The feature; empty for the whole part.
-    least_mm, mean_mm : float
-        Least thickness, and formed volume over formed area. [mm]
-    where_mm : tuple of three floats
-        Where it is thinnest. [mm]
-    area_mm2 : float
-        Formed area. [mm²]
-    """
-
-    name: str
-    least_mm: float
-    mean_mm: float
-    where_mm: Place
-    area_mm2: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,27 +45,6 @@ class SheetBridge:
     area_mm2: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Web:
-    """Sheet that is pressed together along its surface, or has folded up already.
-
-    Attributes
-    ----------
-    where_mm : tuple of three floats
-        Its middle. [mm]
-    height_mm, length_mm : float
-        How tall it stands, if it has folded, else half of what it is too wide; its longest
-        extent. [mm]
-    spare : float
-        How much wider it would be, on the mean, if nothing pressed it together. [-]
-    """
-
-    where_mm: Place
-    height_mm: float
-    length_mm: float
-    spare: float
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class FormedSheet:
     """A formed sheet and what was read off it.
@@ -115,7 +62,7 @@ class FormedSheet:
     bridges : tuple of SheetBridge
         Largest gap first.
     webs : tuple of Web
-        Longest first.
+        Longest first, ripples too.
     untouched_mm2 : float
         Area of the part that touches nothing. [mm²]
     """
@@ -139,9 +86,19 @@ class FormedSheet:
         return smooth_thickness(self.run) * self.sheet.gauge_mm
 
     @property
-    def least_share(self) -> float:
-        """Least thickness over the gauge: what every other gauge would keep as well. [-]."""
-        return self.whole.least_mm / self.sheet.gauge_mm
+    def thinnest(self) -> FeatureThickness:
+        """The feature, or the whole part, with the thinnest places: what decides."""
+        return min(self.thinned, key=lambda told: told.thin_mm)
+
+    @property
+    def thin_share(self) -> float:
+        """Thickness of the thin places over the gauge: what other gauges would keep too. [-]."""
+        return self.thinnest.thin_mm / self.sheet.gauge_mm
+
+    @property
+    def folds(self) -> tuple[Web, ...]:
+        """The webs that are folds and not mere ripples, longest first."""
+        return tuple(web for web in self.webs if web.is_fold(self.sheet.gauge_mm))
 
 
 def read_run(
@@ -151,6 +108,7 @@ def read_run(
     relief: Relief,
     trim: shapely.MultiPolygon,
     plans: Sequence[FeaturePlan] = (),
+    hasty: FormingRun | None = None,
 ) -> FormedSheet:
     """Read thickness, bridges and webs off a forming run.
 
@@ -166,68 +124,23 @@ def read_run(
         What is cut out of the sheet, seen from above. [mm]
     plans : sequence of FeaturePlan
         The mold's features; each gets the points that lie in it and in none of its children.
+    hasty : FormingRun, optional
+        The same run at half its pace, by which the error of the pace is measured.
     """
-    middles = run.points_mm[run.mesh.triangles].mean(axis=1)
-    part = _within(trim, middles)
+    middles = middles_of(run.points_mm, run.mesh.triangles)
+    part = within(trim, middles)
     free = (run.touches == FREE)[run.mesh.triangles].all(axis=1)
     return FormedSheet(
         run=run,
         sheet=sheet,
         part=part,
-        thinned=tuple(_thinned(run, sheet, part, middles, plans)),
+        thinned=tuple(
+            thickness_of(run, part, middles, plans, gauge_mm=sheet.gauge_mm, hasty=hasty)
+        ),
         bridges=tuple(_bridges(run, part & free, relief)),
-        webs=tuple(_webs(run)),
+        webs=tuple(webs_of(run)),
         untouched_mm2=float(run.areas_mm2[part & free].sum()),
     )
-
-
-def smooth_thickness(run: FormingRun) -> Floats:
-    """Return every triangle's thickness over the gauge, as the mean at its three points. [-].
-
-    Triangles of constant stretch scatter about the truth from one to the next; what is conserved
-    round a point does not.
-    """
-    smooth: Floats = run.thickness_at_points[run.mesh.triangles].mean(axis=1)
-    return smooth
-
-
-def owner_of(places_mm: Floats, plans: Sequence[FeaturePlan]) -> NDArray[np.int64]:
-    """Return for each place the number of the innermost feature it lies in, -1 for none."""
-    owner = np.full(len(places_mm), -1)
-    # Parents come before their children, so the innermost is the last to claim a place.
-    for number, plan in enumerate(plans):
-        owner[_within(plan.outer, places_mm)] = number
-    return owner
-
-
-def _within(region: BaseGeometry, places_mm: Floats) -> Mask:
-    """Return which places lie in a region of the plan, shape (k,)."""
-    shapely.prepare(region)
-    x, y = (np.ascontiguousarray(column) for column in places_mm.T[:2])
-    x0, y0, x1, y1 = region.bounds
-    inside: Mask = (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
-    inside[inside] = shapely.contains_xy(region, x[inside], y[inside])
-    return inside
-
-
-def _thinned(
-    run: FormingRun, sheet: Sheet, part: Mask, middles: Floats, plans: Sequence[FeaturePlan]
-) -> Iterator[FeatureThickness]:
-    owner = owner_of(middles, plans)
-    groups = [("", part), *((plan.name, part & (owner == n)) for n, plan in enumerate(plans))]
-    thickness, areas = smooth_thickness(run) * sheet.gauge_mm, run.areas_mm2
-    flat = run.mesh.areas_mm2
-    for name, own in groups:
-        if not own.any():
-            continue
-        thinnest = int(np.argmin(np.where(own, thickness, np.inf)))
-        yield FeatureThickness(
-            name=name,
-            least_mm=float(thickness[thinnest]),
-            mean_mm=float(sheet.gauge_mm * flat[own].sum() / areas[own].sum()),
-            where_mm=_place(middles[thinnest]),
-            area_mm2=float(areas[own].sum()),
-        )
 
 
 def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridge]:
@@ -235,7 +148,7 @@ def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridg
     hanging = np.unique(run.mesh.triangles[free])
     gaps_mm = np.zeros(len(run.points_mm))
     gaps_mm[hanging] = distance_mm(run.points_mm[hanging], relief)
-    for own in _clusters(run, free):
+    for own in clusters_of(run, free):
         area = float(run.areas_mm2[own].sum())
         if area < LEAST_BRIDGE_MM2:
             continue
@@ -243,7 +156,7 @@ def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridg
         worst = int(points[np.argmax(gaps_mm[points])])
         bridges.append(
             SheetBridge(
-                where_mm=_place(run.points_mm[worst]), gap_mm=float(gaps_mm[worst]), area_mm2=area
+                where_mm=place_of(run.points_mm[worst]), gap_mm=float(gaps_mm[worst]), area_mm2=area
             )
         )
     yield from sorted(bridges, key=lambda bridge: -bridge.gap_mm)
@@ -282,78 +195,3 @@ def _distance_at(
     up = np.maximum(points_mm[:, 2:] - heights_mm[row, column], 0.0)
     nearest: Floats = np.sqrt((x * x + y * y + up * up).min(axis=1))
     return nearest
-
-
-def _webs(run: FormingRun) -> Iterator[Web]:
-    greater, lesser = run.stretches.T
-    # Pulled one way and free the other, an incompressible sheet narrows by the root of the pull.
-    spare = greater**-0.5 / lesser - 1
-    folded = _overturned(run)
-    webs = []
-    for own in _clusters(run, (spare > SLACK) | folded):
-        if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
-            continue
-        points = run.points_mm[np.unique(run.mesh.triangles[own])]
-        mean = float(np.average(np.maximum(spare[own], 0), weights=run.areas_mm2[own]))
-        length_mm = _longest_mm(points)
-        width_mm = float(run.areas_mm2[own].sum()) / length_mm
-        webs.append(
-            Web(
-                where_mm=_place(points.mean(axis=0)),
-                height_mm=max(0.5 * mean * width_mm, _standing_mm(run, own[folded[own]])),
-                length_mm=length_mm,
-                spare=mean,
-            )
-        )
-    yield from sorted(webs, key=lambda web: -web.length_mm)
-
-
-def _overturned(run: FormingRun) -> Mask:
-    """Return which triangles hang over: on a mold without undercuts only a fold does."""
-    a, b, c = (run.points_mm[run.mesh.triangles[:, i], :2] for i in range(3))
-    u, v = b - a, c - a
-    up_mm2 = 0.5 * (u[:, 0] * v[:, 1] - u[:, 1] * v[:, 0])
-    over: Mask = up_mm2 < -HANGS * run.areas_mm2
-    return over
-
-
-def _standing_mm(run: FormingRun, folded: NDArray[np.int64]) -> float:
-    """Return from how low to how high folded triangles reach. [mm]."""
-    heights = run.points_mm[run.mesh.triangles[folded], 2]
-    return float(np.ptp(heights)) if heights.size else 0.0
-
-
-def _longest_mm(places_mm: Floats) -> float:
-    """Return the extent of places in space along their main direction. [mm]."""
-    away = places_mm - places_mm.mean(axis=0)
-    _, _, axes = np.linalg.svd(away, full_matrices=False)
-    return float(np.ptp(away @ axes[0]))
-
-
-def _clusters(run: FormingRun, chosen: Mask) -> Iterator[NDArray[np.int64]]:
-    """Return the chosen triangles in groups that hang together by their points."""
-    numbers = np.flatnonzero(chosen)
-    if not numbers.size:
-        return
-    label = _labels(run.mesh.triangles[numbers])
-    order = np.argsort(label, kind="stable")
-    yield from np.split(numbers[order], np.flatnonzero(np.diff(label[order])) + 1)
-
-
-def _labels(triangles: NDArray[np.int32]) -> NDArray[np.int64]:
-    """Return for each triangle a number, the same for all that hang together."""
-    points, places = np.unique(triangles, return_inverse=True)
-    corners = [np.ascontiguousarray(column) for column in places.reshape(-1, 3).T]
-    least = np.arange(len(points))
-    while True:
-        own = np.minimum.reduce([least[corner] for corner in corners])
-        before = least.copy()
-        for corner in corners:
-            np.minimum.at(least, corner, own)
-        least = least[least]
-        if np.array_equal(before, least):
-            return np.asarray(least[corners[0]])
-
-
-def _place(point: Floats) -> Place:
-    return float(point[0]), float(point[1]), float(point[2])

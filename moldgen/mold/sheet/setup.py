@@ -69,6 +69,7 @@ def build_setup(
     machine: FormingMachine,
     fineness: FormingLook = FormingLook.FINE,
     sag_mm: float = 0.0,
+    pace_share: float = 1.0,
 ) -> Setup:
     """Lay a mold in the middle of a table's opening and a hot sheet over it.
 
@@ -87,6 +88,8 @@ def build_setup(
         How many triangles to spend: preview or fine.
     sag_mm : float
         How deep the sheet hangs when the mold begins to rise. [mm]
+    pace_share : float
+        Pace over the usual one for this fineness. [-]
 
     Raises
     ------
@@ -107,7 +110,7 @@ def build_setup(
         mesh=build_sheet_mesh(ring, size_mm=WIDEST_MM, sizes=sizes_round(mold, fineness=fineness)),
         faces=MoldFaces(corners_mm=mold.corners_mm, floor_mm=floor_mm, clamp_mm=floor_mm),
         rubber=Rubber(),
-        spec=FormingSpec(pressure_per_mm=per_mm, sag_mm=sag_mm, pace=_PACES[fineness]),
+        spec=FormingSpec(pressure_per_mm=per_mm, sag_mm=sag_mm, pace=pace_share * _PACES[fineness]),
     )
 
 

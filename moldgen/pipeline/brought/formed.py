@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import shapely
@@ -20,10 +21,10 @@ from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
 from moldgen.mold.vents.vent import LowPlace, VentSpec
-from moldgen.pipeline.mold.forming import run_forming
+from moldgen.pipeline.mold.forming import HASTE, run_forming
 from moldgen.pipeline.mold.forming_pictures import forming_pictures
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_tables
-from moldgen.pipeline.stage import Progress
+from moldgen.pipeline.stage import Progress, quiet
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import relief_for_ball
 from moldgen.solid.polygons import polygons_of
@@ -92,17 +93,19 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     relief = relief_for_ball(standing, _VENT.ball_mm)
     foot = shapely.union_all(case.footprints)
     trim = polygons_of(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
-    run = run_forming(
-        standing, look=command.forming, sag_mm=JobForming().sag_mm, sheet=case.sheet,
-        machine=case.machine, progress=progress,
+    form = partial(
+        run_forming, standing, look=command.forming, sag_mm=JobForming().sag_mm,
+        sheet=case.sheet, machine=case.machine,
     )  # fmt: skip
+    run = form(progress=progress)
     if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
         places, formed = low_places(gap, relief, _VENT), None
     else:
         arrival = arrival_on(relief, run, ball_mm=_VENT.ball_mm)
         places = low_places_of_run(arrival, relief, _VENT)
-        formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim)
+        hasty = form(progress=quiet, pace_share=HASTE) if command.check_pace else None
+        formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim, hasty=hasty)
     return FormedMesh(
         places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),
         formed=formed,

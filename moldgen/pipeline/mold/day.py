@@ -192,21 +192,19 @@ def day_of(
 
 
 def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
-    """Return the least and the greatest thickness of the formed part over its gauge. [-].
+    """Return how thick the formed part is where it is thin and where thickest, over its gauge. [-].
 
     Without a forming run, the least mean of any feature, and the gauge itself: broad tops keep it.
     """
-    least = least_thickness_ratio(mold.formed, mold.checked.draws, gauge_mm)
+    thin = thin_ratio(mold.formed, mold.checked.draws, gauge_mm)
     if mold.formed is None:
-        return least, 1.0
+        return thin, 1.0
     own = mold.formed.thickness_mm[mold.formed.part]
-    return least, _ratio(float(own.max()) / gauge_mm)
+    return thin, _ratio(float(own.max()) / gauge_mm)
 
 
-def least_thickness_ratio(
-    formed: FormedSheet | None, draws: Sequence[Draw], gauge_mm: float
-) -> float:
-    """Return the least thickness of the formed part over its gauge. [-].
+def thin_ratio(formed: FormedSheet | None, draws: Sequence[Draw], gauge_mm: float) -> float:
+    """Return the thickness of the thin places of the formed part over its gauge. [-].
 
     Parameters
     ----------
@@ -216,7 +214,7 @@ def least_thickness_ratio(
         How far the sheet is drawn over this mold; they count where no sheet was formed.
     """
     if formed is not None:
-        return _ratio(formed.whole.least_mm / gauge_mm)
+        return _ratio(formed.thin_share)
     means = [draw.mean_thickness_mm for draw in draws]
     return _ratio(min(means, default=gauge_mm) / gauge_mm)
 

@@ -294,6 +294,7 @@ def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, 
         "trim": request.trim,
         "look": request.forming.look,
         "sag_mm": request.forming.sag_mm,
+        "check_pace": request.forming.check_pace,
         "least_mm": request.forming.least_mm,
         "closely": wants_overhangs(request.output.formats),
     }

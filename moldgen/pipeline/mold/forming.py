@@ -14,6 +14,9 @@ from moldgen.stock import FormingMachine, Sheet
 if TYPE_CHECKING:
     from moldgen.physics.membrane.run import FormingRun
 
+HASTE = 0.5
+"""Pace of the run that tells what the pace does, over the usual one. [-]."""
+
 FORMED_SHARE = 0.9
 """Share of the stage of vents after which the sheet is formed. [-]."""
 
@@ -33,6 +36,7 @@ def run_forming(
     sheet: Sheet,
     machine: FormingMachine,
     progress: Progress,
+    pace_share: float = 1.0,
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job wants, or not at all.
 
@@ -50,6 +54,8 @@ def run_forming(
         The forming table.
     progress : callable
         Told of each stage, and of its share while the air is drawn.
+    pace_share : float
+        Pace over the usual one: less than 1 for a hasty run that tells what the pace does. [-]
 
     Raises
     ------
@@ -60,7 +66,9 @@ def run_forming(
         return None
     from moldgen.mold.sheet.setup import build_setup, run_setup
 
-    setup = build_setup(mold, sheet=sheet, machine=machine, fineness=look, sag_mm=sag_mm)
+    setup = build_setup(
+        mold, sheet=sheet, machine=machine, fineness=look, sag_mm=sag_mm, pace_share=pace_share
+    )
     progress = telling_first_forming(progress)
 
     def tell(stage: str, share: float) -> None:

@@ -76,14 +76,14 @@ def thickness_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetM
     """Return how thick a sheet comes out, with its thinnest place."""
     gauge_mm = formed.sheet.gauge_mm
     scale = thickness_scale(gauge_mm)
-    x, y, _ = formed.whole.where_mm
-    part = formed.part
+    thinnest, part = formed.thinnest, formed.part
+    x, y, _ = thinnest.where_mm
     return plain(
         about="thickness of the formed sheet, from above",
         values=np.clip(formed.run.thickness_at_points * gauge_mm, 0.0, scale.edges[-1]),
         scale=scale,
         areas_cm2=scale.areas_cm2(formed.thickness_mm[part], formed.run.areas_mm2[part]),
-        marks=(Mark(x_mm=x, y_mm=y, words=f"thinnest: {formed.whole.least_mm:.2f} mm"),),
+        marks=(Mark(x_mm=x, y_mm=y, words=f"thin: {thinnest.thin_mm:.2f} mm"),),
         limit=THIN_SHARE * gauge_mm,
     )
 

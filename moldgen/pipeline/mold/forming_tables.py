@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from moldgen.export.report.table import Table
 from moldgen.finding import amount
-from moldgen.mold.sheet.findings import WEB_SHARE
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
 from moldgen.table.sheet_choice import choices
@@ -20,21 +19,25 @@ def forming_rows(formed: FormedSheet | None) -> Rows:
     """Return the line of the summary."""
     if formed is None:
         return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
-    whole = formed.whole
-    least, mean = amount(whole.least_mm, "mm"), amount(whole.mean_mm, "mm")
+    thinnest, mean = formed.thinnest, amount(formed.whole.mean_mm, "mm")
+    thin = f"{thinnest.thin_mm:.2f} ± {thinnest.thin_doubt_mm:.2f} mm"
     unsure = "" if formed.run.converged else " (not settled: a first look)"
-    folds = [web for web in formed.webs if web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm]
-    webs = {0: "no webs", 1: "one web"}.get(len(folds), f"{len(folds)} webs")
-    return (("Formed sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
+    n_folds = len(formed.folds)
+    webs = {0: "no webs", 1: "one web"}.get(n_folds, f"{n_folds} webs")
+    told = f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"
+    return (("Formed sheet", told),)
 
 
 def forming_numbers(formed: FormedSheet) -> dict[str, object]:
     """Return what the forming run measured, for programs."""
     return {
+        "formed_thin_mm": formed.thinnest.thin_mm,
+        "formed_thin_doubt_mm": formed.thinnest.thin_doubt_mm,
         "formed_least_mm": formed.whole.least_mm,
+        "formed_least_doubt_mm": formed.whole.least_doubt_mm,
         "formed_mean_mm": formed.whole.mean_mm,
         "formed_untouched_mm2": formed.untouched_mm2,
-        "formed_webs": len(formed.webs),
+        "formed_webs": len(formed.folds),
         "formed_bridges": len(formed.bridges),
         "forming_converged": formed.run.converged,
         "forming_residual": formed.run.residual,
@@ -54,7 +57,8 @@ def _feature_table(formed: FormedSheet) -> Table:
     rows = tuple(
         (
             thinned.name or "whole part",
-            f"{thinned.least_mm:.2f} mm",
+            f"{thinned.thin_mm:.2f} ± {thinned.thin_doubt_mm:.2f} mm",
+            f"{thinned.least_mm:.2f} ± {thinned.least_doubt_mm:.2f} mm",
             f"{thinned.mean_mm:.2f} mm",
             f"{thinned.area_mm2 / 100:.1f} cm²",
         )
@@ -63,9 +67,12 @@ def _feature_table(formed: FormedSheet) -> Table:
     plastic = formed.sheet.plastic
     return Table(
         title="Thickness of the formed sheet",
-        header=("Feature", "Thinnest", "Mean", "Area"),
+        header=("Feature", "Thin", "Thinnest", "Mean", "Area"),
         rows=rows,
         note="From the forming run: the hot sheet as a rubber membrane that sticks where it lands. "
+        "A hundredth of the area is thinner than what is told as thin; that is what decides, "
+        "because the thinnest single place rests on a few triangles. What follows ± is the doubt "
+        "of the run itself, not of the plastic. "
         f"Its stiffness is {plastic.hot_modulus_kPa:g} kPa "
         f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}).",
     )
@@ -73,15 +80,15 @@ def _feature_table(formed: FormedSheet) -> Table:
 
 def _gauge_table(formed: FormedSheet, gauges: Sequence[Gauge], wanted_mm: float | None) -> Table:
     wanted = wanted_mm or formed.sheet.gauge_mm * 0.25
-    gauge_choices = choices(gauges, least_share=formed.least_share, wanted_mm=wanted)
+    gauge_choices = choices(gauges, thin_share=formed.thin_share, wanted_mm=wanted)
     rows = tuple(
-        (choice.gauge.name, f"{choice.least_mm:.2f} mm", "enough" if choice.enough else "too thin")
+        (choice.gauge.name, f"{choice.thin_mm:.2f} mm", "enough" if choice.enough else "too thin")
         for choice in gauge_choices
     )
     return Table(
         title="Which gauge to take",
-        header=("Gauge", "Thinnest when formed", f"For {wanted:.2g} mm"),
+        header=("Gauge", "Thin places when formed", f"For {wanted:.2g} mm"),
         rows=rows,
-        note=f"The mold leaves {100 * formed.least_share:.0f} % of any gauge where the sheet is "
-        "thinnest. Thicker sheet follows tight corners less and takes longer to heat.",
+        note=f"The mold leaves {100 * formed.thin_share:.0f} % of any gauge where the sheet is "
+        "thin. Thicker sheet follows tight corners less and takes longer to heat.",
     )

@@ -39,7 +39,7 @@ from moldgen.pipeline.mold.cutting import (
     underside_spec,
 )
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features, thinnest_mm
-from moldgen.pipeline.mold.forming import FORMED_SHARE, run_forming
+from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, run_forming
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.mold.quality import Quality
@@ -51,7 +51,7 @@ from moldgen.pipeline.mold.vent_spacing import (
     vent_in_time,
 )
 from moldgen.pipeline.setting import Setting
-from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
 
@@ -114,9 +114,28 @@ def forming_run(
     )
 
 
+def hasty_run(
+    *,
+    raw: RawMold,
+    look: FormingLook,
+    check_pace: bool,
+    sag_mm: float,
+    sheet: Sheet,
+    machine: FormingMachine,
+) -> FormingRun | None:
+    """Return the same sheet formed at half the pace, if what the pace does is to be measured."""
+    if not check_pace:
+        return None
+    return run_forming(
+        raw.mesh, look=look, sag_mm=sag_mm, sheet=sheet, machine=machine, progress=quiet,
+        pace_share=HASTE,
+    )  # fmt: skip
+
+
 def formed(
     *,
     forming_run: FormingRun | None,
+    hasty_run: FormingRun | None,
     sheet: Sheet,
     relief: Relief,
     trim_line: MultiPolygon,
@@ -127,7 +146,9 @@ def formed(
         return None
     from moldgen.mold.sheet.formed import read_run
 
-    return read_run(forming_run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans)
+    return read_run(
+        forming_run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans, hasty=hasty_run
+    )
 
 
 def wall_survey(
@@ -161,7 +182,7 @@ def stiff_s(
     filament: Filament,
 ) -> float | None:
     """Return how long the sheet stays soft on the mold; None if it never gets stiff."""
-    thinnest = table_day.least_thickness_ratio(formed, draws, sheet.gauge_mm)
+    thinnest = table_day.thin_ratio(formed, draws, sheet.gauge_mm)
     printed = table_day.printed_mold(filament, raw.height_mm)
     return table_day.stiff_where_thinnest_s(sheet, printed, thinnest)
 
@@ -330,11 +351,11 @@ def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
 
 
 STAGES = Graph(
-    features, raw, rules, wall_findings, relief, trim_line, forming_run, formed, wall_survey, draws,
-    stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked,
-    air, ready, day, mold,
+    features, raw, rules, wall_findings, relief, trim_line, forming_run, hasty_run, formed,
+    wall_survey, draws, stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut,
+    survey, checked, air, ready, day, mold,
     by_content={"features"},
-    optional={"forming_run", "formed"},
+    optional={"forming_run", "hasty_run", "formed"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""

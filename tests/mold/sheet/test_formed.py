@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from support.formed_sheets import (
     GAUGE_MM,
     SIDE,
@@ -20,7 +21,8 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_formed
-from moldgen.mold.sheet.formed import owner_of, read_run
+from moldgen.mold.sheet.formed import read_run
+from moldgen.mold.sheet.places import owner_of, within
 from moldgen.physics.membrane.run import (
     FREE,
     ON_MOLD,
@@ -50,7 +52,8 @@ def test_a_sheet_stretched_both_ways_thins_by_the_product():
     assert formed.whole.least_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
     assert formed.whole.mean_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
     assert formed.whole.area_mm2 == pytest.approx(1600 * 1.8, rel=1e-12)
-    assert formed.least_share == pytest.approx(1 / 1.8, rel=1e-12)
+    assert formed.whole.thin_mm == pytest.approx(GAUGE_MM / 1.8, rel=1e-12)
+    assert formed.thin_share == pytest.approx(1 / 1.8, rel=1e-12)
 
 
 def test_a_sheet_dropped_straight_onto_a_slope_thins_by_its_cosine():
@@ -94,6 +97,21 @@ def test_thickness_is_told_for_every_feature_on_its_own():
     assert told[""].least_mm == told["knob"].least_mm
 
 
+def test_the_feature_with_the_thinnest_places_decides():
+    """A spike that is too small to show in the whole part's hundredth is still what decides."""
+    mesh = grid()
+    points = level(mesh)
+    points[np.abs(mesh.points_mm).max(axis=1) <= 0.5, 2] = 6.0
+
+    formed = formed_sheet(points, plans=(_plan("plate", 15.0), _plan("spike", 2.0, "plate")))
+
+    assert formed.whole.thin_mm > 1.2 * formed.thinnest.thin_mm
+    assert formed.thinnest.name == "spike"
+    assert formed.thin_share == pytest.approx(formed.thinnest.thin_mm / GAUGE_MM)
+    (finding,) = check_formed(formed, wanted_mm=1.1 * formed.thinnest.thin_mm)
+    assert (finding.subject, finding.measured) == ("spike", formed.thinnest.thin_mm)
+
+
 def test_a_place_belongs_to_the_innermost_feature():
     """Children claim their places from their parents; beside all of them there is none."""
     plans = (_plan("plate", 15.0), _plan("knob", 7.0, "plate"))
@@ -101,6 +119,25 @@ def test_a_place_belongs_to_the_innermost_feature():
     owner = owner_of(np.array([[0.0, 0.0], [10.0, 0.0], [18.0, 0.0]]), plans)
 
     assert owner.tolist() == [1, 0, -1]
+
+
+@pytest.mark.parametrize(
+    "region",
+    [
+        square(7.3),
+        square(30.0) - square(11.1),
+        shapely.Point(3, 2).buffer(13.7),
+        shapely.box(-25, -0.3, 25, 0.4) - shapely.box(-3, -0.2, 3, 0.2),
+    ],
+)
+def test_the_raster_of_a_region_changes_no_place(region):
+    """Places are told to lie in a region as one by one, holes and slivers too."""
+    places = np.random.default_rng(3).uniform(-32, 32, (40_000, 2))
+
+    told = within(region, places)
+
+    assert 100 < told.sum() < len(places) - 100
+    np.testing.assert_array_equal(told, shapely.contains_xy(region, places))
 
 
 def test_sheet_that_touches_nothing_is_a_bridge():
@@ -220,13 +257,13 @@ def test_the_thinnest_gauge_that_leaves_enough_is_chosen():
     """Where 45 % is left and 0.6 mm is wanted, 1.5 mm of HIPS is enough and 1 mm is not."""
     gauges = load_shop().gauges_for("HIPS")
 
-    found = choices(gauges, least_share=0.45, wanted_mm=0.6)
+    found = choices(gauges, thin_share=0.45, wanted_mm=0.6)
     best = next(choice for choice in found if choice.enough)
 
-    assert best.least_mm >= 0.6
+    assert best.thin_mm >= 0.6
     thinner = [choice for choice in found if choice.gauge.gauge_mm < best.gauge.gauge_mm]
     assert thinner
-    assert all(choice.least_mm < 0.6 and not choice.enough for choice in thinner)
+    assert all(choice.thin_mm < 0.6 and not choice.enough for choice in thinner)
     assert all(choice.enough for choice in found[len(thinner) :])
 
 
@@ -234,7 +271,7 @@ def test_no_gauge_may_be_enough():
     """A wanted thickness above what the thickest gauge leaves gets no answer."""
     gauges = load_shop().gauges_for("HIPS")
 
-    found = choices(gauges, least_share=0.3, wanted_mm=9.0)
+    found = choices(gauges, thin_share=0.3, wanted_mm=9.0)
     assert found
     assert not any(choice.enough for choice in found)
 
@@ -243,7 +280,7 @@ def test_no_gauge_may_be_enough():
 def test_choosing_a_gauge_needs_sizes_above_nought(share, wanted):
     """A share or a wanted thickness of nought is refused."""
     with pytest.raises(SpecError, match="must be more than 0"):
-        choices((), least_share=share, wanted_mm=wanted)
+        choices((), thin_share=share, wanted_mm=wanted)
 
 
 def _codes(formed, **kwargs):

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from shapely import MultiPolygon
+from support.forming_molds import formed_over, mold_of
 from support.some import some
 
 from moldgen.errors import SpecError
@@ -20,6 +21,8 @@ from moldgen.mold.sheet.setup import build_setup, run_setup
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh, joined
 from moldgen.stock import Sheet, load_shop
+
+LOOKS = (FormingLook.PREVIEW, FormingLook.FINE)
 
 
 @cache
@@ -110,3 +113,47 @@ def test_a_sheet_that_is_not_followed_is_not_set_up():
             machine=shop.machine("classroom-450x300"),
             fineness=FormingLook.OFF,
         )
+
+
+@cache
+def _followed(shape, tall_mm, look):
+    return formed_over(mold_of(shape, tall_mm), look)
+
+
+def test_a_preview_finds_the_webs_of_a_fine_run():
+    """Both tell a fold at every corner of a tall box, and of about the same width."""
+    preview, fine = (_followed("box", 50.0, look) for look in LOOKS)
+
+    for formed in (preview, fine):
+        corners = {(web.where_mm[0] > 0, web.where_mm[1] > 0) for web in formed.folds}
+        assert corners == {(False, False), (False, True), (True, False), (True, True)}
+        codes = [finding.code for finding in check_formed(formed)]
+        assert codes.count("formed-web") == len(formed.folds)
+    assert 0.6 < preview.folds[0].width_mm / fine.folds[0].width_mm < 1.6
+
+
+@pytest.mark.parametrize(("shape", "tall_mm"), [("cone", 30.0), ("recess", 30.0)])
+def test_a_preview_finds_no_webs_where_a_fine_run_finds_none(shape, tall_mm):
+    """Sheet that ripples on a slope is told as a web by neither."""
+    preview, fine = (_followed(shape, tall_mm, look) for look in LOOKS)
+
+    for formed in (preview, fine):
+        assert formed.folds == ()
+        assert "formed-web" not in [finding.code for finding in check_formed(formed)]
+
+
+def test_how_tall_a_ripple_stands_tells_no_web():
+    """On the cone ripples reach up the slope by far more than the gauge: height would mislead."""
+    fine = _followed("cone", 30.0, FormingLook.FINE)
+
+    ripples = [web for web in fine.webs if web.height_mm > 3.0 * fine.sheet.gauge_mm]
+    assert ripples
+    assert max(web.width_mm for web in ripples) < 0.7 * fine.sheet.gauge_mm
+
+
+def test_a_fold_counts_against_the_gauge():
+    """The same fold is one of thinner sheet and a ripple in thicker."""
+    web = max(_formed(45.0).webs, key=lambda one: one.width_mm)
+
+    assert web.is_fold(web.width_mm / 1.3)
+    assert not web.is_fold(web.width_mm / 1.1)

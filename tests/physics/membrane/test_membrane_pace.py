@@ -8,54 +8,17 @@ from functools import cache
 
 import numpy as np
 import pytest
-import shapely
-from shapely import MultiPolygon
-from support.membrane_shapes import turned
+from support.forming_molds import PROFILES, mold_of
 from support.some import some
 
-from moldgen.mold.build import build_raw_mold
 from moldgen.mold.choices import FormingLook
-from moldgen.mold.features import Feature, Wall
 from moldgen.mold.sheet.setup import build_setup, run_setup
-from moldgen.solid.mesh import Mesh, joined
 from moldgen.stock import Sheet, load_shop
 
 SLOW = 6.0
 """Pace of the slow run: six and twelve times as slow as what users get."""
 TALL_MM = {FormingLook.PREVIEW: 40.0, FormingLook.FINE: 20.0}
 OFF = {FormingLook.PREVIEW: 0.05, FormingLook.FINE: 0.02}
-RIM = np.radians(np.linspace(0, 75, 8))
-PROFILES = {
-    "dome": [(np.sin(a), np.cos(a)) for a in np.radians(np.linspace(0, 90, 46))],
-    "cone": [(0, 1), (1, 0)],
-    "frustum": [
-        (0, 0.9), *((0.55 + 0.05 * np.sin(a), 0.85 + 0.05 * np.cos(a)) for a in RIM),
-        (0.6 + 0.85 / np.tan(RIM[-1]), 0),
-    ],
-    "recess": [
-        (0, 0.1), *((0.4 + 0.05 * np.sin(a), 0.15 - 0.05 * np.cos(a)) for a in RIM),
-        (0.54, 0.5), (1, 0.5), (1.09, 0),
-    ],
-}  # fmt: skip
-
-
-def mesh_of(shape, tall_mm):
-    """Return a mold of 40 mm or less from its middle to its edge, closed or not."""
-    if shape == "box":
-        wall = Wall(
-            height_mm=0.75 * tall_mm, draft_deg=5.0, top_radius_mm=0.05 * tall_mm,
-            base_radius_mm=0.0,
-        )  # fmt: skip
-        half = 0.75 * tall_mm
-        square = shapely.box(-half, -half, half, half).buffer(-0.1 * half).buffer(0.1 * half)
-        raw = build_raw_mold([Feature(name="box", region=MultiPolygon([square]), wall=wall)])
-        return joined(raw.meshes)
-    corners = turned(tall_mm * np.array(PROFILES[shape])).corners_mm
-    whole = np.linalg.norm(np.cross(*(corners[:, 1:] - corners[:, :1]).swapaxes(0, 1)), axis=1)
-    points, triangles = np.unique(
-        corners[whole > 1e-9].reshape(-1, 3).round(9), axis=0, return_inverse=True
-    )
-    return Mesh(points, triangles.reshape(-1, 3).astype(np.int32))
 
 
 @cache
@@ -64,7 +27,7 @@ def setup_of(shape, look):
     shop = load_shop()
     sheet = Sheet(plastic=shop.plastic("HIPS"), gauge_mm=1.0)
     return build_setup(
-        mesh_of(shape, TALL_MM[look]), sheet=sheet, machine=shop.machine("classroom-450x300"),
+        mold_of(shape, TALL_MM[look]), sheet=sheet, machine=shop.machine("classroom-450x300"),
         fineness=look,
     )  # fmt: skip
 

@@ -63,8 +63,8 @@ def test_the_thinnest_place_and_the_limit_are_marked(monkeypatch):
     thickness, arrival, *_ = drawn(monkeypatch, formed)
 
     (mark,) = thickness.marks
-    assert (mark.x_mm, mark.y_mm) == formed.whole.where_mm[:2]
-    assert mark.words == f"thinnest: {formed.whole.least_mm:.2f} mm"
+    assert (mark.x_mm, mark.y_mm) == formed.thinnest.where_mm[:2]
+    assert mark.words == f"thin: {formed.thinnest.thin_mm:.2f} mm"
     assert thickness.limit == GAUGE_MM / 4
     assert (arrival.marks, arrival.limit) == ((), None)
 

@@ -101,7 +101,7 @@ CHANGES = {
     ),
     "a forming run": (
         lambda job: replace(job, forming=replace(job.forming, look=FormingLook.PREVIEW)),
-        {"forming_run", "formed", "stiff_s", *FROM_VENTS},
+        {"forming_run", "hasty_run", "formed", "stiff_s", *FROM_VENTS},
     ),
     "a least thickness": (
         lambda job: replace(job, forming=replace(job.forming, least_mm=0.4)),

@@ -109,15 +109,15 @@ def test_the_day_asks_release_for_thicknesses_by_feature_and_the_jobs_insert():
 
 
 def test_the_day_takes_thicknesses_from_a_forming_run():
-    """With a forming run its least and greatest thickness count, and its means by feature."""
+    """With a forming run its thin places and greatest thickness count, and its means by feature."""
     _, mold, setting = built(forming={"look": "preview"})
     thin, thick = thickness_ratios(mold, setting.sheet.gauge_mm)
     own = mold.formed.thickness_mm[mold.formed.part]
-    assert thin == pytest.approx(mold.formed.whole.least_mm / setting.sheet.gauge_mm)
+    assert thin == pytest.approx(mold.formed.thinnest.thin_mm / setting.sheet.gauge_mm)
     assert thick == pytest.approx(own.max() / setting.sheet.gauge_mm)
     assert thin < thick < 1.2
     day = worked('{"forming": {"look": "preview"}}')
-    assert day.thinnest.thickness_mm == pytest.approx(mold.formed.whole.least_mm)
+    assert day.thinnest.thickness_mm == pytest.approx(mold.formed.thinnest.thin_mm)
     assert thicknesses_mm(mold)["well"] == mold.formed.thinned[-1].mean_mm
     assert mold.formed.thinned[-1].name == "well"
 
