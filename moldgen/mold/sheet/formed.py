@@ -12,9 +12,17 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
+from moldgen.mold.sheet.reach import (
+    CornerRadius,
+    SheetReach,
+    clusters,
+    measure_corners,
+    reach_of,
+)
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief
 from moldgen.stock import Sheet
+from moldgen.table.hold import hold
 
 Mask = NDArray[np.bool_]
 Place = tuple[float, float, float]
@@ -25,14 +33,8 @@ SLACK = 0.05
 LEAST_WEB_MM2 = 4.0
 """Sheet pressed together on less than this shows as a ripple, not as a web. [mm²]."""
 
-FARTHEST_CELLS = 12
-"""How far around a bridge the mold is looked for; beyond it the height above it is told."""
-
 HANGS = 0.1
 """Sine of the angle by which sheet must hang over to have folded and not just to stand. [-]."""
-
-LEAST_BRIDGE_MM2 = 4.0
-"""A smaller piece of sheet that touches nothing lies in a fillet. [mm²]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +62,7 @@ class FeatureThickness:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetBridge:
-    """Sheet that touches nothing at the end.
+    """Sheet that touches nothing at the end, and farther off than it rounds a corner.
 
     Attributes
     ----------
@@ -68,12 +70,15 @@ class SheetBridge:
         Where it is farthest from mold and table. [mm]
     gap_mm : float
         How far that is. [mm]
+    limit_mm : float
+        From how far it is told: the gap of a rounded corner, and half a gauge. [mm]
     area_mm2 : float
         How much of the sheet hangs free there. [mm²]
     """
 
     where_mm: Place
     gap_mm: float
+    limit_mm: float
     area_mm2: float
 
 
@@ -112,8 +117,13 @@ class FormedSheet:
         The run's triangles that belong to the part: those within its trim line.
     thinned : tuple of FeatureThickness
         The whole part first, then every feature.
+    reach : SheetReach
+        Which of the run's points reach the mold, if only around a corner, and which bridge.
     bridges : tuple of SheetBridge
         Largest gap first.
+    corners : CornerRadius or None
+        How round the sheet comes out where the mold's inside corners are sharp; None if it lies in
+        all of them when the full vacuum has come.
     webs : tuple of Web
         Longest first.
     untouched_mm2 : float
@@ -124,7 +134,9 @@ class FormedSheet:
     sheet: Sheet
     part: Mask
     thinned: tuple[FeatureThickness, ...]
+    reach: SheetReach
     bridges: tuple[SheetBridge, ...]
+    corners: CornerRadius | None
     webs: tuple[Web, ...]
     untouched_mm2: float
 
@@ -151,6 +163,7 @@ def read_run(
     relief: Relief,
     trim: shapely.MultiPolygon,
     plans: Sequence[FeaturePlan] = (),
+    reach: SheetReach | None = None,
 ) -> FormedSheet:
     """Read thickness, bridges and webs off a forming run.
 
@@ -166,7 +179,10 @@ def read_run(
         What is cut out of the sheet, seen from above. [mm]
     plans : sequence of FeaturePlan
         The mold's features; each gets the points that lie in it and in none of its children.
+    reach : SheetReach, optional
+        Where the sheet reaches the mold, if that is known already.
     """
+    reach = reach or reach_of(run, relief=relief, gauge_mm=sheet.gauge_mm)
     middles = run.points_mm[run.mesh.triangles].mean(axis=1)
     part = _within(trim, middles)
     free = (run.touches == FREE)[run.mesh.triangles].all(axis=1)
@@ -175,7 +191,9 @@ def read_run(
         sheet=sheet,
         part=part,
         thinned=tuple(_thinned(run, sheet, part, middles, plans)),
-        bridges=tuple(_bridges(run, part & free, relief)),
+        reach=reach,
+        bridges=tuple(_bridges(reach, part & free)),
+        corners=measure_corners(run, part, hold(sheet)),
         webs=tuple(_webs(run)),
         untouched_mm2=float(run.areas_mm2[part & free].sum()),
     )
@@ -230,58 +248,22 @@ def _thinned(
         )
 
 
-def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridge]:
-    bridges = []
-    hanging = np.unique(run.mesh.triangles[free])
-    gaps_mm = np.zeros(len(run.points_mm))
-    gaps_mm[hanging] = distance_mm(run.points_mm[hanging], relief)
-    for own in _clusters(run, free):
-        area = float(run.areas_mm2[own].sum())
-        if area < LEAST_BRIDGE_MM2:
-            continue
+def _bridges(reach: SheetReach, free: Mask) -> Iterator[SheetBridge]:
+    run, bridges = reach.run, []
+    for own in clusters(run, free):
         points = np.unique(run.mesh.triangles[own])
-        worst = int(points[np.argmax(gaps_mm[points])])
-        bridges.append(
-            SheetBridge(
-                where_mm=_place(run.points_mm[worst]), gap_mm=float(gaps_mm[worst]), area_mm2=area
+        points = points[reach.bridged[points]]
+        if points.size:
+            worst = int(points[np.argmax(reach.gaps_mm[points])])
+            bridges.append(
+                SheetBridge(
+                    where_mm=_place(run.points_mm[worst]),
+                    gap_mm=float(reach.gaps_mm[worst]),
+                    limit_mm=float(reach.limits_mm[worst]),
+                    area_mm2=float(run.areas_mm2[own].sum()),
+                )
             )
-        )
     yield from sorted(bridges, key=lambda bridge: -bridge.gap_mm)
-
-
-def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
-    """Return how far points above a mold are from it and the table, by its raster. [mm].
-
-    Looked for among the cells around; a wall is met where it passes through them.
-    """
-    heights = relief.on_table_mm
-    cells = relief.cells(points_mm)
-    above = points_mm[:, 2] - heights[cells[:, 0], cells[:, 1]]
-    least = np.maximum(above, 0.0)
-    reach = int(min(np.ceil(least.max(initial=0.0) / relief.cell_mm), FARTHEST_CELLS))
-    for far in range(reach + 1):
-        # Cells so far off are no nearer than this.
-        open_mm = np.flatnonzero(least > (far - 0.5) * relief.cell_mm)
-        if not open_mm.size:
-            break
-        near = _distance_at(far, points_mm[open_mm], cells[open_mm], relief, heights)
-        least[open_mm] = np.minimum(least[open_mm], near)
-    return least
-
-
-def _distance_at(
-    far: int, points_mm: Floats, cells: NDArray[np.int64], relief: Relief, heights_mm: Floats
-) -> Floats:
-    """Return how far points are from the nearest of the cells so many columns or rows away."""
-    steps = np.array([step for step in np.ndindex(2 * far + 1, 2 * far + 1)]) - far
-    steps = steps[np.abs(steps).max(axis=1) == far]
-    row = np.clip(cells[:, :1] + steps[:, 0], 0, heights_mm.shape[0] - 1)
-    column = np.clip(cells[:, 1:] + steps[:, 1], 0, heights_mm.shape[1] - 1)
-    x, y = relief.x_mm[column] - points_mm[:, :1], relief.y_mm[row] - points_mm[:, 1:2]
-    # A wall that stands higher than the point has passed its height on the way there.
-    up = np.maximum(points_mm[:, 2:] - heights_mm[row, column], 0.0)
-    nearest: Floats = np.sqrt((x * x + y * y + up * up).min(axis=1))
-    return nearest
 
 
 def _webs(run: FormingRun) -> Iterator[Web]:
@@ -290,7 +272,7 @@ def _webs(run: FormingRun) -> Iterator[Web]:
     spare = greater**-0.5 / lesser - 1
     folded = _overturned(run)
     webs = []
-    for own in _clusters(run, (spare > SLACK) | folded):
+    for own in clusters(run, (spare > SLACK) | folded):
         if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
             continue
         points = run.points_mm[np.unique(run.mesh.triangles[own])]
@@ -328,31 +310,6 @@ def _longest_mm(places_mm: Floats) -> float:
     away = places_mm - places_mm.mean(axis=0)
     _, _, axes = np.linalg.svd(away, full_matrices=False)
     return float(np.ptp(away @ axes[0]))
-
-
-def _clusters(run: FormingRun, chosen: Mask) -> Iterator[NDArray[np.int64]]:
-    """Return the chosen triangles in groups that hang together by their points."""
-    numbers = np.flatnonzero(chosen)
-    if not numbers.size:
-        return
-    label = _labels(run.mesh.triangles[numbers])
-    order = np.argsort(label, kind="stable")
-    yield from np.split(numbers[order], np.flatnonzero(np.diff(label[order])) + 1)
-
-
-def _labels(triangles: NDArray[np.int32]) -> NDArray[np.int64]:
-    """Return for each triangle a number, the same for all that hang together."""
-    points, places = np.unique(triangles, return_inverse=True)
-    corners = [np.ascontiguousarray(column) for column in places.reshape(-1, 3).T]
-    least = np.arange(len(points))
-    while True:
-        own = np.minimum.reduce([least[corner] for corner in corners])
-        before = least.copy()
-        for corner in corners:
-            np.minimum.at(least, corner, own)
-        least = least[least]
-        if np.array_equal(before, least):
-            return np.asarray(least[corners[0]])
 
 
 def _place(point: Floats) -> Place:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
+from moldgen.mold.sheet.reach import SheetReach
 from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
 from moldgen.physics.membrane.run import HELD, FormingRun
@@ -47,7 +48,7 @@ class Arrival:
     ----------
     time : ndarray, shape (ny, nx)
         When the sheet came to rest over each cell, in the run's own time; later than all else
-        where it never did, the more so the farther it hangs. [-]
+        where it bridges, the more so the farther it hangs. [-]
     low_mm : ndarray, shape (ny, nx)
         Gap under the sheet when it bends about as tightly as the rolling ball. [mm]
     frames_mm : tuple of (float, ndarray of shape (ny, nx))
@@ -67,19 +68,19 @@ class Arrival:
         return before[-1] if before else self.frames_mm[0][1]
 
 
-def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
+def arrival_on(relief: Relief, reach: SheetReach, *, ball_mm: float) -> Arrival:
     """Lay a forming run on the raster of the mold's heights.
 
     Parameters
     ----------
     relief : Relief
         The mold seen from above. [mm]
-    run : FormingRun
-        The sheet over it.
+    reach : SheetReach
+        The sheet over it. Where it rounds a corner it has come to rest at the end.
     ball_mm : float
         Radius of the rolling ball the low lines are compared with. [mm]
     """
-    heights = relief.on_table_mm
+    heights, run = relief.on_table_mm, reach.run
     chosen = _spread(len(run.frames.time))
     frames = tuple(
         (
@@ -92,7 +93,7 @@ def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
     )
     end = np.maximum(sheet_heights_mm(relief, run, run.points_mm) - heights, 0.0)
     latest = float(run.arrival[np.isfinite(run.arrival)].max(initial=0.0))
-    time = np.where(np.isfinite(run.arrival), run.arrival, np.inf)
+    time = np.where(reach.rounds, latest, run.arrival)
     # Where any corner of a triangle is free, the sheet hangs from the others.
     time = np.where(run.touches == HELD, -1.0, np.minimum(time, latest + NEVER))
     cells, _ = zbuffer(_corners(relief, run, run.points_mm, time), *heights.shape)
@@ -143,10 +144,10 @@ def _held_mm3(pocket: Hill, arrival: Arrival, gap: Floats, cell_mm: float) -> fl
 
 
 def place_vents_by_run(
-    relief: Relief, run: FormingRun, plans: Sequence[FeaturePlan], spec: VentSpec
+    relief: Relief, reach: SheetReach, plans: Sequence[FeaturePlan], spec: VentSpec
 ) -> VentPlan:
     """Place a vent wherever a forming run shows that the sheet arrives last."""
-    arrival = arrival_on(relief, run, ball_mm=spec.ball_mm)
+    arrival = arrival_on(relief, reach, ball_mm=spec.ball_mm)
     vents, on_table = vents_at(low_places_of_run(arrival, relief, spec), relief, plans, spec)
     return VentPlan(vents, on_table, arrival.low_mm, basis=BASIS)
 

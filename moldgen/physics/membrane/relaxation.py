@@ -9,8 +9,8 @@ in the share, finite in the stretch: quasi-linear viscoelasticity),
 
 The exponent 1/2 spreads the times of relaxation as widely as they are in commercial melts, whose
 chains differ in length (0.4 to 0.6, from memory); :math:`\bar\tau` is zero-shear viscosity over
-plateau modulus. Times are counted at one temperature: at another all of them are longer by the factor
-of Williams, Landel and Ferry.
+plateau modulus. Times are counted at one temperature: at another all of them are longer by the
+factor of Williams, Landel and Ferry.
 
 Stress that builds up while the sheet is held counts here as old as the rest, so that the share is
 a little low; the rubber that does not relax is the bound on the other side.
@@ -64,7 +64,9 @@ def wlf_factor(at_degC: Floats, *, from_degC: float, glass_degC: float) -> Float
     return factor
 
 
-def time_at_s(times_s: Floats, course_degC: Floats, *, from_degC: float, glass_degC: float) -> float:
+def time_at_s(
+    times_s: Floats, course_degC: Floats, *, from_degC: float, glass_degC: float
+) -> float:
     """Return the time at one temperature that relaxes as much as a course of temperatures. [s].
 
     Parameters

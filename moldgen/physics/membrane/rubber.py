@@ -25,8 +25,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
-import numpy as np
-
 from moldgen.arrays import Floats
 from moldgen.quantity import Quantity, Spec
 
@@ -113,6 +111,7 @@ def greater_tension(stretches: Floats, rubber: Rubber) -> Floats:
     --------
     A sheet pulled one way to twice its length, the other side held:
 
+    >>> import numpy as np
     >>> greater_tension(np.array([[2.0, 1.0]]), Rubber()).tolist()
     [1.875]
     """

@@ -10,10 +10,12 @@ from moldgen.finding import amount
 from moldgen.mold.sheet.findings import WEB_SHARE
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
+from moldgen.table.hold import hold
 from moldgen.table.sheet_choice import choices
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.mold.sheet.reach import CornerRadius
 
 
 def forming_rows(formed: FormedSheet | None) -> Rows:
@@ -25,7 +27,18 @@ def forming_rows(formed: FormedSheet | None) -> Rows:
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     folds = [web for web in formed.webs if web.height_mm >= WEB_SHARE * formed.sheet.gauge_mm]
     webs = {0: "no webs", 1: "one web"}.get(len(folds), f"{len(folds)} webs")
-    return (("Formed sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),)
+    return (
+        ("Formed sheet", f"{least} at its thinnest, {mean} on the mean, {webs}{unsure}"),
+        ("Inside corners", corner_text(formed.corners)),
+    )
+
+
+def corner_text(corners: CornerRadius | None) -> str:
+    """Return how round the sheet comes out in sharp corners, in words."""
+    if corners is None:
+        return "the sheet lies in all of them"
+    words = f"radius about {corners.radius_mm:.1f} mm where the mold is sharp"
+    return f"{words} ({corners.least_mm:.1f} to {corners.most_mm:.1f})"
 
 
 def forming_numbers(formed: FormedSheet) -> dict[str, object]:
@@ -36,6 +49,9 @@ def forming_numbers(formed: FormedSheet) -> dict[str, object]:
         "formed_untouched_mm2": formed.untouched_mm2,
         "formed_webs": len(formed.webs),
         "formed_bridges": len(formed.bridges),
+        "formed_corner_radius_mm": formed.corners and formed.corners.radius_mm,
+        "formed_corner_least_mm": formed.corners and formed.corners.least_mm,
+        "formed_corner_most_mm": formed.corners and formed.corners.most_mm,
         "forming_converged": formed.run.converged,
         "forming_residual": formed.run.residual,
     }
@@ -67,7 +83,25 @@ def _feature_table(formed: FormedSheet) -> Table:
         rows=rows,
         note="From the forming run: the hot sheet as a rubber membrane that sticks where it lands. "
         f"Its stiffness is {plastic.hot_modulus_kPa:g} kPa "
-        f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}).",
+        f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}). "
+        f"{_relaxed_text(formed)}",
+    )
+
+
+def _relaxed_text(formed: FormedSheet) -> str:
+    """Return how far the sheet relaxes, in sentences."""
+    plastic = formed.sheet.plastic
+    if plastic.relaxation_s is None:
+        return (
+            "Nobody says how fast it relaxes under the vacuum: it is taken not to, and corners may "
+            "come out sharper than told here."
+        )
+    held = hold(formed.sheet)
+    return (
+        f"Free sheet stays soft for about {held.soft_s:.0f} s; {100 * held.share:.0f} % of the "
+        f"stiffness is left then ({100 * held.least_share:.0f} to 100 %), with a mean relaxation "
+        f"time of {plastic.relaxation_s:g} s "
+        f"({plastic.sources.get('relaxation_s', 'no source')})."
     )
 
 
