@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.physics.membrane.corner import corner_radius_mm
+from moldgen.physics.membrane.holding import pressure_at_arrival
 from moldgen.physics.membrane.rubber import greater_tension
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief
@@ -65,7 +67,7 @@ class SheetReach:
     limits_mm : ndarray, shape (n,)
         How far a rounded corner may take it, and half a gauge. [mm]
     bridged : ndarray of bool, shape (n,)
-        Points that are farther off than the sheet's corners are round.
+        Points of bridges that are farther off than the sheet's corners are round.
     """
 
     run: FormingRun
@@ -95,12 +97,13 @@ def reach_of(run: FormingRun, *, relief: Relief, gauge_mm: float) -> SheetReach:
     gaps_mm = np.zeros(len(run.points_mm))
     gaps_mm[free] = distance_mm(run.points_mm[free], relief)
     limits_mm = CORNER_GAP * _radii_at_points_mm(run) + BRIDGE_SHARE * gauge_mm
-    far = free & (gaps_mm > limits_mm)
+    round_mm = limits_mm - BRIDGE_SHARE * gauge_mm
     bridged = np.zeros(len(free), dtype=bool)
     for own in clusters(run, free[run.mesh.triangles].all(axis=1)):
-        if run.areas_mm2[own].sum() >= LEAST_BRIDGE_MM2:
-            points = run.mesh.triangles[own].ravel()
-            bridged[points] = far[points]
+        points = run.mesh.triangles[own].ravel()
+        far = (gaps_mm > limits_mm)[points].any()
+        if far and run.areas_mm2[own].sum() >= LEAST_BRIDGE_MM2:
+            bridged[points] = (gaps_mm > round_mm)[points]
     return SheetReach(run=run, gaps_mm=gaps_mm, limits_mm=limits_mm, bridged=bridged)
 
 
@@ -123,35 +126,20 @@ def measure_corners(run: FormingRun, part: Mask, held: Hold) -> CornerRadius | N
     held : Hold
         How far the sheet relaxes.
     """
-    late = pressure_at_arrival(run) > run.spec.drawn_per_mm
-    own = part & late[run.mesh.triangles].any(axis=1)
-    if not own.any() or run.spec.pressure_per_mm <= 0:
+    drawn, end = run.spec.drawn_per_mm, run.spec.pressure_per_mm
+    latest = pressure_at_arrival(run)[run.mesh.triangles].max(axis=1)
+    own = part & (latest > drawn)
+    if not own.any() or end <= 0:
         return None
-    radius_mm = float(np.average(corner_radii_mm(run)[own], weights=run.areas_mm2[own]))
-    most_mm = radius_mm / run.spec.relaxed_share
-    least_mm = min(radius_mm, held.least_share * most_mm)
+    stretches, under = run.stretches[own], np.minimum(latest[own], end)
+    least_mm, radius_mm, most_mm = (
+        float(np.average(radii_mm, weights=run.areas_mm2[own]))
+        for radii_mm in (
+            corner_radius_mm(stretches, under, per_mm, run.rubber)
+            for per_mm in (max(end, drawn / held.least_share), end, drawn)
+        )
+    )
     return CornerRadius(radius_mm=radius_mm, least_mm=least_mm, most_mm=most_mm)
-
-
-def pressure_at_arrival(run: FormingRun) -> Floats:
-    """Return the pressure under which each point came to rest, over modulus and gauge. [1/mm].
-
-    -1 while the mold rose and where the clamp holds it, inf where it touches nothing, shape (n,).
-    """
-    time, pressure = _way_of_pressure(run)
-    finite = np.where(np.isfinite(run.arrival), run.arrival, 0.0)
-    found = np.interp(finite, time, pressure)
-    found = np.where(finite <= 1.0, -1.0, found)
-    return np.where(np.isinf(run.arrival) & ~run.mesh.held, np.inf, found)
-
-
-def _way_of_pressure(run: FormingRun) -> tuple[Floats, Floats]:
-    """Return times of the drawing, rising, and the greatest pressure up to each."""
-    drawn = run.history.time >= 1.0
-    time = np.concatenate([run.history.time[drawn], run.frames.time])
-    pressure = np.concatenate([run.history.pressure_per_mm[drawn], run.frames.pressure_per_mm])
-    order = np.argsort(time, kind="stable")
-    return time[order], np.maximum.accumulate(pressure[order])
 
 
 def _radii_at_points_mm(run: FormingRun) -> Floats:

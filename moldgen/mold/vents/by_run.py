@@ -17,16 +17,16 @@ from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
-from moldgen.mold.sheet.reach import SheetReach
 from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
+from moldgen.physics.membrane.holding import before_holding
 from moldgen.physics.membrane.run import HELD, FormingRun
 from moldgen.solid.height.join_tree import Hill, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.zbuffer import zbuffer
 
 NEVER = 1.0
-"""Added to the last arrival where the sheet never came to rest. [-]."""
+"""Added to the last arrival where the sheet hung free when the full vacuum came. [-]."""
 
 PER_MM = 1e-3
 """How much later a free place counts for each millimeter of its gap. [1/mm]."""
@@ -48,13 +48,13 @@ class Arrival:
     ----------
     time : ndarray, shape (ny, nx)
         When the sheet came to rest over each cell, in the run's own time; later than all else
-        where it bridges, the more so the farther it hangs. [-]
+        where it had not when the full vacuum came, the more so the farther it hung. [-]
     low_mm : ndarray, shape (ny, nx)
         Gap under the sheet when it bends about as tightly as the rolling ball. [mm]
     frames_mm : tuple of (float, ndarray of shape (ny, nx))
         Time, and gap under the sheet then, in rising order of time. [mm]
     never : float
-        Times above this one are those of places never reached. [-]
+        Times above this one are those of places not reached by then. [-]
     """
 
     time: Floats
@@ -68,19 +68,21 @@ class Arrival:
         return before[-1] if before else self.frames_mm[0][1]
 
 
-def arrival_on(relief: Relief, reach: SheetReach, *, ball_mm: float) -> Arrival:
+def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
     """Lay a forming run on the raster of the mold's heights.
 
     Parameters
     ----------
     relief : Relief
         The mold seen from above. [mm]
-    reach : SheetReach
-        The sheet over it. Where it rounds a corner it has come to rest at the end.
+    run : FormingRun
+        The sheet over it. Its air must be out by the time that the full vacuum has come: what
+        comes to rest only while it is held is as good as never reached.
     ball_mm : float
         Radius of the rolling ball the low lines are compared with. [mm]
     """
-    heights, run = relief.on_table_mm, reach.run
+    run = before_holding(run)
+    heights = relief.on_table_mm
     chosen = _spread(len(run.frames.time))
     frames = tuple(
         (
@@ -93,7 +95,7 @@ def arrival_on(relief: Relief, reach: SheetReach, *, ball_mm: float) -> Arrival:
     )
     end = np.maximum(sheet_heights_mm(relief, run, run.points_mm) - heights, 0.0)
     latest = float(run.arrival[np.isfinite(run.arrival)].max(initial=0.0))
-    time = np.where(reach.rounds, latest, run.arrival)
+    time = np.where(np.isfinite(run.arrival), run.arrival, np.inf)
     # Where any corner of a triangle is free, the sheet hangs from the others.
     time = np.where(run.touches == HELD, -1.0, np.minimum(time, latest + NEVER))
     cells, _ = zbuffer(_corners(relief, run, run.points_mm, time), *heights.shape)
@@ -144,10 +146,10 @@ def _held_mm3(pocket: Hill, arrival: Arrival, gap: Floats, cell_mm: float) -> fl
 
 
 def place_vents_by_run(
-    relief: Relief, reach: SheetReach, plans: Sequence[FeaturePlan], spec: VentSpec
+    relief: Relief, run: FormingRun, plans: Sequence[FeaturePlan], spec: VentSpec
 ) -> VentPlan:
     """Place a vent wherever a forming run shows that the sheet arrives last."""
-    arrival = arrival_on(relief, reach, ball_mm=spec.ball_mm)
+    arrival = arrival_on(relief, run, ball_mm=spec.ball_mm)
     vents, on_table = vents_at(low_places_of_run(arrival, relief, spec), relief, plans, spec)
     return VentPlan(vents, on_table, arrival.low_mm, basis=BASIS)
 

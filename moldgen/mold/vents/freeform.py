@@ -6,10 +6,10 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.mold.sheet.reach import SheetReach
 from moldgen.mold.vents.by_ball import in_reading_order, low_places
 from moldgen.mold.vents.by_run import BASIS, arrival_on, low_places_of_run
 from moldgen.mold.vents.vent import BALL_BASIS, LowPlace, Vent, VentPlan, VentSpec
+from moldgen.physics.membrane.run import FormingRun
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import Relief
 
@@ -32,7 +32,7 @@ def place_freeform_vents(
     spec: VentSpec,
     *,
     feature: str,
-    reach: SheetReach | None = None,
+    run: FormingRun | None = None,
 ) -> VentPlan:
     """Place a vent at every low place of a surface of any shape.
 
@@ -47,14 +47,14 @@ def place_freeform_vents(
         Where it stands on the table. [mm]
     feature : str
         Name of the body.
-    reach : SheetReach, optional
+    run : FormingRun, optional
         The sheet formed over it: its order of arrival goes before the rolling ball.
     """
-    if reach is None:
+    if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
         places, basis = low_places(gap, relief, spec), BALL_BASIS
     else:
-        arrival = arrival_on(relief, reach, ball_mm=spec.ball_mm)
+        arrival = arrival_on(relief, run, ball_mm=spec.ball_mm)
         places, basis = low_places_of_run(arrival, relief, spec), BASIS
         gap = arrival.low_mm
     inside = shapely.buffer(foot, -(spec.diameter_mm / 2 + relief.cell_mm))

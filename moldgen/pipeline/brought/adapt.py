@@ -29,10 +29,10 @@ from moldgen.mold.freeform.freeform import (
     raw_mold_of,
 )
 from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
-from moldgen.mold.sheet.reach import SheetReach
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.vents.freeform import place_freeform_vents
 from moldgen.outline.trace import TraceSpec, drawing_of_traced, outline_from_gray, svg_of_traced
+from moldgen.physics.membrane.run import FormingRun
 from moldgen.pipeline.brought.shape import (
     Shape,
     cell_for_mm,
@@ -201,8 +201,8 @@ def _drawn(formable: Formable) -> float:
     return float(solid.mesh.areas_mm2[: solid.n_top].sum() / solid.foot.area)
 
 
-def _vent_placer(foot: MultiPolygon, reach: SheetReach | None) -> VentPlacer:
-    return lambda relief, spec: place_freeform_vents(relief, foot, spec, feature=_NAME, reach=reach)
+def _vent_placer(foot: MultiPolygon, run: FormingRun | None) -> VentPlacer:
+    return lambda relief, spec: place_freeform_vents(relief, foot, spec, feature=_NAME, run=run)
 
 
 def _at_air_notch(finding: Finding, mold: Mold) -> bool:

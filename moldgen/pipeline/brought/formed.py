@@ -16,7 +16,6 @@ from moldgen.mold.checks import Case
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import FormedSheet, read_run
-from moldgen.mold.sheet.reach import reach_of
 from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
 from moldgen.mold.vents.vent import LowPlace, VentSpec
@@ -100,10 +99,9 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
         places, formed = low_places(gap, relief, _VENT), None
     else:
-        reach = reach_of(run, relief=relief, gauge_mm=case.sheet.gauge_mm)
-        arrival = arrival_on(relief, reach, ball_mm=_VENT.ball_mm)
+        arrival = arrival_on(relief, run, ball_mm=_VENT.ball_mm)
         places = low_places_of_run(arrival, relief, _VENT)
-        formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim, reach=reach)
+        formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim)
     return FormedMesh(
         places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),
         formed=formed,

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from moldgen.mold.build import RawMold
     from moldgen.mold.rules import Rule, WallRules
     from moldgen.mold.sheet.formed import FormedSheet
-    from moldgen.mold.sheet.reach import SheetReach
     from moldgen.outline.drawing import Drawing
+    from moldgen.physics.membrane.run import FormingRun
     from moldgen.pipeline.mold.day import TableDay
     from moldgen.pipeline.mold.features import ResolvedFeatures
     from moldgen.pipeline.mold.mold import CutMold, Mold
@@ -224,7 +224,7 @@ def design_walls(
     *,
     setting: Setting,
     shop: Shop,
-    placer: Callable[[SheetReach | None], VentPlacer],
+    placer: Callable[[FormingRun | None], VentPlacer],
     vent_rule: Rule,
     rules: Mapping[str, WallRules],
     findings: Sequence[Finding],

@@ -20,8 +20,8 @@ from moldgen.export.picture.forming_scales import (
 from moldgen.export.picture.mark import Mark
 from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
 from moldgen.export.report.report import Picture
-from moldgen.mold.sheet.formed import FormedSheet
-from moldgen.mold.sheet.reach import pressure_at_arrival
+from moldgen.mold.sheet.formed import FormedSheet, SheetBridge
+from moldgen.physics.membrane.holding import pressure_at_arrival
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.solid.polygons import polygons_of
 
@@ -101,7 +101,13 @@ def arrival_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap
         values=values,
         scale=scale,
         areas_cm2=scale.areas_cm2(means, run.areas_mm2[formed.part]),
+        marks=tuple(map(_bridge_mark, formed.bridges[:1])),
     )
+
+
+def _bridge_mark(bridge: SheetBridge) -> Mark:
+    x, y, _ = bridge.where_mm
+    return Mark(x_mm=x, y_mm=y, words=f"bridges: {bridge.gap_mm:.1f} mm off")
 
 
 def vacuum_at_arrival(run: FormingRun) -> Floats:

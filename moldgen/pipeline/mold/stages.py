@@ -57,7 +57,6 @@ from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
-    from moldgen.mold.sheet.reach import SheetReach
     from moldgen.physics.membrane.run import FormingRun
 
 
@@ -115,31 +114,20 @@ def forming_run(
     )
 
 
-def reach(*, forming_run: FormingRun | None, sheet: Sheet, relief: Relief) -> SheetReach | None:
-    """Return where the formed sheet reaches the walls, and where it bridges."""
-    if forming_run is None:
-        return None
-    from moldgen.mold.sheet.reach import reach_of
-
-    return reach_of(forming_run, relief=relief, gauge_mm=sheet.gauge_mm)
-
-
 def formed(
     *,
-    reach: SheetReach | None,
+    forming_run: FormingRun | None,
     sheet: Sheet,
     relief: Relief,
     trim_line: MultiPolygon,
     raw: RawMold,
 ) -> FormedSheet | None:
     """Return what is read off the forming run."""
-    if reach is None:
+    if forming_run is None:
         return None
     from moldgen.mold.sheet.formed import read_run
 
-    return read_run(
-        reach.run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans, reach=reach
-    )
+    return read_run(forming_run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans)
 
 
 def wall_survey(
@@ -183,15 +171,15 @@ def swept_L(*, raw: RawMold, machine: FormingMachine) -> float:
     return swept_most_L(raw.meshes, machine)
 
 
-def placer(*, raw: RawMold) -> Callable[[SheetReach | None], VentPlacer]:
+def placer(*, raw: RawMold) -> Callable[[FormingRun | None], VentPlacer]:
     """Return how places for vents are found on these walls, by a forming run if there is one."""
 
-    def by_run(reach: SheetReach | None) -> VentPlacer:
-        if reach is None:
+    def by_run(run: FormingRun | None) -> VentPlacer:
+        if run is None:
             return lambda relief, spec: place_vents(relief, raw.plans, spec)
         from moldgen.mold.vents.by_run import place_vents_by_run
 
-        return lambda relief, spec: place_vents_by_run(relief, reach, raw.plans, spec)
+        return lambda relief, spec: place_vents_by_run(relief, run, raw.plans, spec)
 
     return by_run
 
@@ -226,8 +214,8 @@ def vented(
     *,
     raw: RawMold,
     relief: Relief,
-    reach: SheetReach | None,
-    placer: Callable[[SheetReach | None], VentPlacer],
+    forming_run: FormingRun | None,
+    placer: Callable[[FormingRun | None], VentPlacer],
     vents: JobVents,
     vent_rule: Rule,
     underside_request: UndersideRequest,
@@ -239,7 +227,7 @@ def vented(
     """Return vents close enough that the air is out in time, and what is cut from below."""
     progress(Stage(3, 6, "placing vents", FORMED_SHARE))
     search = VentSearch(
-        raw=raw, relief=relief, place=placer(reach), wanted=vents, rule=vent_rule,
+        raw=raw, relief=relief, place=placer(forming_run), wanted=vents, rule=vent_rule,
         asked=underside_request, machine=machine, swept_L=swept_L, stiff_s=stiff_s,
     )  # fmt: skip
     return vent_in_time(search, progress)
@@ -342,11 +330,11 @@ def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
 
 
 STAGES = Graph(
-    features, raw, rules, wall_findings, relief, trim_line, forming_run, reach, formed, wall_survey,
-    draws, stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked,
+    features, raw, rules, wall_findings, relief, trim_line, forming_run, formed, wall_survey, draws,
+    stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut, survey, checked,
     air, ready, day, mold,
     by_content={"features"},
-    optional={"forming_run", "reach", "formed"},
+    optional={"forming_run", "formed"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""
