@@ -26,6 +26,11 @@ _BRIDGE = (
     "practice, no source"
 )
 
+_UNRELAXED = (
+    f"{_RUN} and keeps all of its stiffness, since nobody says how fast the plastic relaxes: the "
+    "most that may stay away; half a gauge beyond its corner radius is common practice, no source"
+)
+
 
 def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tuple[Finding, ...]:
     """Ask a formed sheet whether it is thick enough, lies on the mold and folds nowhere.
@@ -104,7 +109,7 @@ def _bridged(formed: FormedSheet) -> Iterator[Finding]:
         limit=worst.limit_mm,
         unit="mm",
         where_mm=worst.where_mm,
-        basis=_BRIDGE,
+        basis=_BRIDGE if formed.sheet.plastic.relaxation_s else _UNRELAXED,
         advice="Widen the gap, lower what stands beside it, round its foot, or take a thinner "
         "or hotter sheet.",
     )
