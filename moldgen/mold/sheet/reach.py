@@ -1,9 +1,11 @@
 r"""How far a formed sheet reaches into the corners of the mold, and where it spans them.
 
 Under its pressure *p* free sheet bends into a straight corner with a radius of tension over
-pressure, :math:`r = T / p`; in a corner of 90° it then stays :math:`(\sqrt 2 - 1)\, r`
-away from the edge. Sheet no farther off is a rounded corner, also where triangles are larger than
-the radius. Sheet that is farther off than that and half its gauge is a bridge.
+pressure, :math:`r = T / p`; in a corner of 90° it then stays no farther than
+:math:`(1 - 1/\sqrt 2)\, r` away from the nearer face, and nowhere hangs higher than *r* over the
+ground. Sheet no farther off is a rounded corner, also where triangles are larger than the radius.
+Sheet that is farther off by half its gauge is a bridge, and so is sheet that hangs higher between
+two faces, however close they stand.
 """
 
 from __future__ import annotations
@@ -24,8 +26,8 @@ from moldgen.table.hold import Hold
 
 Mask = NDArray[np.bool_]
 
-CORNER_GAP = 2**0.5 - 1
-"""How far sheet stays from the edge of a corner of 90°, over its radius. [-]."""
+CORNER_GAP = 1 - 0.5**0.5
+"""How far sheet that rounds a corner of 90° is from the nearer face, over its radius. [-]."""
 
 BRIDGE_SHARE = 0.5
 """Share of the gauge by which sheet may stay away from the mold before it is told. [-]."""
@@ -96,8 +98,11 @@ def reach_of(run: FormingRun, *, relief: Relief, gauge_mm: float) -> SheetReach:
     free = run.touches == FREE
     gaps_mm = np.zeros(len(run.points_mm))
     gaps_mm[free] = distance_mm(run.points_mm[free], relief)
-    limits_mm = CORNER_GAP * _radii_at_points_mm(run) + BRIDGE_SHARE * gauge_mm
-    round_mm = limits_mm - BRIDGE_SHARE * gauge_mm
+    radii_mm, slack_mm = _radii_at_points_mm(run), BRIDGE_SHARE * gauge_mm
+    high_mm = height_over_mm(run.points_mm, relief)
+    # What hangs higher than a corner is round hangs over a gap: any slack is too far there.
+    round_mm = np.where(high_mm > radii_mm + slack_mm, 0.0, CORNER_GAP * radii_mm)
+    limits_mm = round_mm + slack_mm
     bridged = np.zeros(len(free), dtype=bool)
     for own in clusters(run, free[run.mesh.triangles].all(axis=1)):
         points = run.mesh.triangles[own].ravel()
@@ -105,6 +110,13 @@ def reach_of(run: FormingRun, *, relief: Relief, gauge_mm: float) -> SheetReach:
         if far and run.areas_mm2[own].sum() >= LEAST_BRIDGE_MM2:
             bridged[points] = (gaps_mm > round_mm)[points]
     return SheetReach(run=run, gaps_mm=gaps_mm, limits_mm=limits_mm, bridged=bridged)
+
+
+def height_over_mm(points_mm: Floats, relief: Relief) -> Floats:
+    """Return how high points are above what is straight under them, shape (n,). [mm]."""
+    row, column = relief.cells(points_mm).T
+    height: Floats = points_mm[:, 2] - relief.on_table_mm[row, column]
+    return height
 
 
 def corner_radii_mm(run: FormingRun) -> Floats:
@@ -158,8 +170,7 @@ def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
     """
     heights = relief.on_table_mm
     cells = relief.cells(points_mm)
-    above = points_mm[:, 2] - heights[cells[:, 0], cells[:, 1]]
-    least = np.maximum(above, 0.0)
+    least = np.maximum(height_over_mm(points_mm, relief), 0.0)
     reach = int(min(np.ceil(least.max(initial=0.0) / relief.cell_mm), FARTHEST_CELLS))
     for far in range(reach + 1):
         # Cells so far off are no nearer than this.
