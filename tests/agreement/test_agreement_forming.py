@@ -30,7 +30,12 @@ def formed(request):
 def arrival_map(formed, monkeypatch):
     """Return the map of arrival as it is drawn."""
     seen = []
-    monkeypatch.setattr(maps, "sheet_map_png", lambda one: seen.append(one) or b"\x89PNG\r\n\x1a\n")
+
+    def noted(one):
+        seen.append(one)
+        return b"\x89PNG\r\n\x1a\n"
+
+    monkeypatch.setattr(maps, "sheet_map_png", noted)
     maps.forming_pictures(formed[0], TRIM, "gap")
     return seen[1]
 

@@ -80,7 +80,8 @@ class SheetReach:
     @property
     def rounds(self) -> Mask:
         """Points that touch nothing and are no bridge: they lie in a rounded corner."""
-        return (self.run.touches == FREE) & ~self.bridged
+        rounds: Mask = (self.run.touches == FREE) & ~self.bridged
+        return rounds
 
 
 def reach_of(run: FormingRun, *, relief: Relief, gauge_mm: float) -> SheetReach:
