@@ -68,7 +68,7 @@ def corner_radius_mm(
     >>> corner_radius_mm(pulled, under, 0.5, Rubber()).round(3).tolist()
     [3.75]
     >>> corner_radius_mm(pulled, under, 1.0, Rubber()).round(3).tolist()
-    [2.137]
+    [2.225]
     """
     first_mm = np.maximum(greater_tension(stretches, rubber), 0.0) / from_per_mm
     radius_mm = first_mm.copy()
