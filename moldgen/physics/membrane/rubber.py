@@ -118,5 +118,5 @@ def greater_tension(stretches: Floats, rubber: Rubber) -> Floats:
     c1, c2 = rubber.shares
     greater, lesser = (rubber.taut * stretches.T) ** 2
     thin = 1.0 / (greater * lesser)
-    tension: Floats = (greater - thin) * (c1 + c2 * lesser) / stretches.prod(axis=1)
+    tension: Floats = (greater - thin) * (c1 + c2 * lesser) / (stretches[:, 0] * stretches[:, 1])
     return tension
