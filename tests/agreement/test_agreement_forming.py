@@ -64,8 +64,19 @@ def test_vents_count_every_bridge_among_what_is_reached_last(formed):
     assert bool(len(points)) == GAPS_MM[gap_mm]
     # A cell beside a steep wall may be seen on its other side.
     assert np.all(np.sort(arrival.time[row, column])[len(points) // 20 :] > arrival.never)
-    # What rounds a corner in the end hung free as the full vacuum came, too.
-    assert (arrival.time > arrival.never).sum() * relief.cell_mm**2 > sheet.untouched_mm2 / 2
+
+
+def test_vents_go_by_the_sheet_as_the_full_vacuum_comes(formed):
+    """What relaxes later is reached last on as many cells as with rubber: to 15 %."""
+    sheet, relief, gap_mm = formed
+    rubber, _, _ = over_blocks(gap_mm, relaxes=False)
+    late, as_rubber = (
+        int((arrival.time > arrival.never).sum())
+        for arrival in (arrival_on(relief, one.run, ball_mm=8.0) for one in (sheet, rubber))
+    )
+
+    assert sheet.untouched_mm2 < 0.7 * rubber.untouched_mm2
+    assert late == pytest.approx(as_rubber, rel=0.15)
 
 
 def test_what_the_outline_says_is_lost_the_run_bridges(formed):

@@ -1,5 +1,7 @@
 """Corners that a sheet rounds, gaps that it spans, and with what radius it comes out."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from support.formed_sheets import flat_relief, forming_run, grid
@@ -44,6 +46,28 @@ def test_sheet_within_its_corner_and_half_a_gauge_is_no_bridge(stretch, off_mm, 
     assert reach.rounds[inner].all() != bridges
     assert not (reach.bridged | reach.rounds)[~free].any()
     np.testing.assert_allclose(reach.gaps_mm[inner], gap_mm, rtol=1e-12)
+
+
+@pytest.mark.parametrize(("hangs_mm", "bridges"), [(7.0, False), (10.0, True)])
+def test_sheet_that_hangs_higher_than_its_corner_spans_a_slot(hangs_mm, bridges):
+    """Between faces so close that neither is far off the height over the ground tells."""
+    mesh, stretch, pressure_per_mm = grid(), 2.5, 0.3
+    radius_mm = (stretch**2 - stretch**-2) / stretch / pressure_per_mm
+    free = (np.abs(mesh.points_mm) <= [1.5, 8.5]).all(axis=1)
+    z_mm = np.where(free, hangs_mm, 12.0)
+    points = np.column_stack([mesh.points_mm * [1.0, stretch], z_mm])
+    run = forming_run(mesh, points, np.where(mesh.held, HELD, np.where(free, FREE, ON_MOLD)))
+    run = replace(run, spec=replace(run.spec, pressure_per_mm=pressure_per_mm))
+    heights = np.full((60, 60), 12.0)
+    heights[:, 28:32] = 0.0
+    slot = replace(flat_relief(), heights_mm=heights)
+
+    reach = reach_of(run, relief=slot, gauge_mm=GAUGE_MM)
+
+    middle = (np.abs(mesh.points_mm[:, 0]) < 0.5) & (np.abs(mesh.points_mm[:, 1]) < 6)
+    assert reach.gaps_mm[middle].max() < CORNER_GAP * radius_mm + GAUGE_MM / 2
+    assert 7.0 < radius_mm + GAUGE_MM / 2 < 10.0
+    assert reach.bridged[middle].all() == bridges
 
 
 @pytest.mark.parametrize("relaxes", [True, False])
