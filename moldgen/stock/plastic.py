@@ -60,6 +60,10 @@ class Plastic(Entry):
     hot_modulus_kPa: Annotated[
         float, Quantity("kPa", "shear modulus of the sheet when formed", above=0, at_most=20000)
     ] = 300.0
+    relaxation_s: Annotated[
+        float | None,
+        Quantity("s", "mean time in which the stress of the hot sheet relaxes", above=0),
+    ] = None
     areal_draw_limit: Annotated[
         float, Quantity("", "most formed area per area of sheet", at_least=1, at_most=20)
     ]

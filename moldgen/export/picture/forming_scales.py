@@ -24,8 +24,10 @@ _ARRIVAL: tuple[Color, ...] = ((186, 218, 224), (104, 164, 198), (44, 100, 150),
 _ROSE: Color = (238, 240, 230)
 _NEVER: Color = (206, 92, 40)
 _LEVELS = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
-_BEFORE, _AFTER = -0.05, 1.1
-"""Values of what arrived as the mold rose, and of what never did."""
+HELD_SHARE = 2.0
+"""A share of the vacuum, as `arrival_values` takes it, of what came to rest as it was held. [-]."""
+_BEFORE, _HELD, _AFTER = -0.05, 1.1, 1.2
+"""Values of what arrived as the mold rose, of what did as it was held, and of what never did."""
 
 
 def thickness_scale(gauge_mm: float) -> ValueScale:
@@ -43,11 +45,19 @@ def arrival_scale() -> ValueScale:
     """Return classes of when a sheet comes to rest, as shares of the greatest vacuum."""
     ends = [f"{100 * level:.0f}" for level in _LEVELS]
     return ValueScale(
-        edges=(2 * _BEFORE, _BEFORE / 2, *_LEVELS[1:-1], 1.0 + 1e-6, _AFTER + 1e-6),
-        colors=(_ROSE, *blend(_ARRIVAL, len(_LEVELS) - 1), _NEVER),
+        edges=(
+            2 * _BEFORE,
+            _BEFORE / 2,
+            *_LEVELS[1:-1],
+            1.0 + 1e-6,
+            _HELD + 1e-6,
+            _AFTER + 1e-6,
+        ),
+        colors=(_ROSE, *blend(_ARRIVAL, len(_LEVELS)), _NEVER),
         names=(
             "as the mold rose",
             *(f"{low} to {high} %" for low, high in pairwise(ends)),
+            "while held",
             "never",
         ),
     )
@@ -59,8 +69,8 @@ def arrival_values(vacuum: Floats) -> Floats:
     Parameters
     ----------
     vacuum : ndarray, shape (n,)
-        Share of the greatest vacuum at which each point came to rest: less than 0 while the
-        mold rose, inf where it touches nothing.
+        Share of the full vacuum at which each point came to rest: less than 0 while the mold
+        rose, more than 1 while it was held, inf where it never did.
     """
-    values = np.where(vacuum < 0, _BEFORE, np.minimum(vacuum, 1.0))
+    values = np.where(vacuum < 0, _BEFORE, np.where(vacuum > 1.0, _HELD, vacuum))
     return np.where(np.isinf(vacuum), _AFTER, values)

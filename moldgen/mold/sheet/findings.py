@@ -13,16 +13,21 @@ if TYPE_CHECKING:
 LEAST_SHARE = 0.25
 """Share of the gauge under which a wall is called thin, where nobody says what is wanted. [-]."""
 
-BRIDGE_SHARE = 0.5
-"""Share of the gauge by which sheet may stay away from the mold before it is told. [-]."""
-
 FAR_SHARE = 3.0
 """Gap over the gauge from which sheet does not merely round a corner but spans it. [-]."""
 
 _RUN = "forming run: the sheet as a rubber membrane that sticks where it lands"
 _THIN = f"{_RUN}; a quarter of the gauge is common practice, no source"
 _PACE = f"{_RUN}, again at half its pace; the error grows as the inverse of the pace"
-_BRIDGE = f"{_RUN}; half a gauge is common practice, no source"
+_BRIDGE = (
+    f"{_RUN} and relaxes under the vacuum; half a gauge beyond its corner radius is common "
+    "practice, no source"
+)
+
+_UNRELAXED = (
+    f"{_RUN} and keeps all of its stiffness, since nobody says how fast the plastic relaxes: the "
+    "most that may stay away; half a gauge beyond its corner radius is common practice, no source"
+)
 
 
 def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tuple[Finding, ...]:
@@ -109,13 +114,10 @@ def _thinnest_feature(formed: FormedSheet) -> str:
 
 
 def _bridged(formed: FormedSheet) -> Iterator[Finding]:
-    gauge_mm = formed.sheet.gauge_mm
-    limit = BRIDGE_SHARE * gauge_mm
-    bridges = [bridge for bridge in formed.bridges if bridge.gap_mm > limit]
-    if not bridges:
+    if not formed.bridges:
         return
-    worst = bridges[0]
-    places = f"{len(bridges)} places" if len(bridges) > 1 else "one place"
+    gauge_mm, worst = formed.sheet.gauge_mm, formed.bridges[0]
+    places = f"{len(formed.bridges)} places" if len(formed.bridges) > 1 else "one place"
     far = worst.gap_mm > FAR_SHARE * gauge_mm
     verb = "webs across" if far else "bridges"
     yield Finding(
@@ -123,10 +125,10 @@ def _bridged(formed: FormedSheet) -> Iterator[Finding]:
         severity=Severity.CAUTION if far else Severity.NOTE,
         says=f"the sheet {verb} {places} and does not reach the mold there; farthest",
         measured=worst.gap_mm,
-        limit=limit,
+        limit=worst.limit_mm,
         unit="mm",
         where_mm=worst.where_mm,
-        basis=_BRIDGE,
+        basis=_BRIDGE if formed.sheet.plastic.relaxation_s else _UNRELAXED,
         advice="Widen the gap, lower what stands beside it, round its foot, or take a thinner "
         "or hotter sheet.",
     )

@@ -7,28 +7,23 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.sheet.clusters import Mask, Place, clusters_of, place_of
 from moldgen.mold.sheet.places import middles_of, within
+from moldgen.mold.sheet.reach import CornerRadius, SheetReach, measure_corners, reach_of
 from moldgen.mold.sheet.thickness import FeatureThickness, smooth_thickness, thickness_of
 from moldgen.mold.sheet.webs import Web, webs_of
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief
 from moldgen.stock import Sheet
-
-FARTHEST_CELLS = 12
-"""How far around a bridge the mold is looked for; beyond it the height above it is told."""
-
-LEAST_BRIDGE_MM2 = 4.0
-"""A smaller piece of sheet that touches nothing lies in a fillet. [mm²]."""
+from moldgen.table.hold import hold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetBridge:
-    """Sheet that touches nothing at the end.
+    """Sheet that touches nothing at the end, and farther off than it rounds a corner.
 
     Attributes
     ----------
@@ -36,12 +31,15 @@ class SheetBridge:
         Where it is farthest from mold and table. [mm]
     gap_mm : float
         How far that is. [mm]
+    limit_mm : float
+        From how far it is told: the gap of a rounded corner, and half a gauge. [mm]
     area_mm2 : float
         How much of the sheet hangs free there. [mm²]
     """
 
     where_mm: Place
     gap_mm: float
+    limit_mm: float
     area_mm2: float
 
 
@@ -59,8 +57,13 @@ class FormedSheet:
         The run's triangles that belong to the part: those within its trim line.
     thinned : tuple of FeatureThickness
         The whole part first, then every feature.
+    reach : SheetReach
+        Which of the run's points reach the mold, if only around a corner, and which bridge.
     bridges : tuple of SheetBridge
         Largest gap first.
+    corners : CornerRadius or None
+        How round the sheet comes out where the mold's inside corners are sharp; None if it lies in
+        all of them when the full vacuum has come.
     webs : tuple of Web
         Longest first, ripples too.
     untouched_mm2 : float
@@ -71,7 +74,9 @@ class FormedSheet:
     sheet: Sheet
     part: Mask
     thinned: tuple[FeatureThickness, ...]
+    reach: SheetReach
     bridges: tuple[SheetBridge, ...]
+    corners: CornerRadius | None
     webs: tuple[Web, ...]
     untouched_mm2: float
 
@@ -109,6 +114,7 @@ def read_run(
     trim: shapely.MultiPolygon,
     plans: Sequence[FeaturePlan] = (),
     hasty: FormingRun | None = None,
+    reach: SheetReach | None = None,
 ) -> FormedSheet:
     """Read thickness, bridges and webs off a forming run.
 
@@ -126,7 +132,10 @@ def read_run(
         The mold's features; each gets the points that lie in it and in none of its children.
     hasty : FormingRun, optional
         The same run at half its pace, by which the error of the pace is measured.
+    reach : SheetReach, optional
+        Where the sheet reaches the mold, if that is known already.
     """
+    reach = reach or reach_of(run, relief=relief, gauge_mm=sheet.gauge_mm)
     middles = middles_of(run.points_mm, run.mesh.triangles)
     part = within(trim, middles)
     free = (run.touches == FREE)[run.mesh.triangles].all(axis=1)
@@ -137,61 +146,27 @@ def read_run(
         thinned=tuple(
             thickness_of(run, part, middles, plans, gauge_mm=sheet.gauge_mm, hasty=hasty)
         ),
-        bridges=tuple(_bridges(run, part & free, relief)),
+        reach=reach,
+        bridges=tuple(_bridges(reach, part & free)),
+        corners=measure_corners(run, part, hold(sheet)),
         webs=tuple(webs_of(run)),
         untouched_mm2=float(run.areas_mm2[part & free].sum()),
     )
 
 
-def _bridges(run: FormingRun, free: Mask, relief: Relief) -> Iterator[SheetBridge]:
-    bridges = []
-    hanging = np.unique(run.mesh.triangles[free])
-    gaps_mm = np.zeros(len(run.points_mm))
-    gaps_mm[hanging] = distance_mm(run.points_mm[hanging], relief)
+def _bridges(reach: SheetReach, free: Mask) -> Iterator[SheetBridge]:
+    run, bridges = reach.run, []
     for own in clusters_of(run, free):
-        area = float(run.areas_mm2[own].sum())
-        if area < LEAST_BRIDGE_MM2:
-            continue
         points = np.unique(run.mesh.triangles[own])
-        worst = int(points[np.argmax(gaps_mm[points])])
-        bridges.append(
-            SheetBridge(
-                where_mm=place_of(run.points_mm[worst]), gap_mm=float(gaps_mm[worst]), area_mm2=area
+        points = points[reach.bridged[points]]
+        if points.size:
+            worst = int(points[np.argmax(reach.gaps_mm[points])])
+            bridges.append(
+                SheetBridge(
+                    where_mm=place_of(run.points_mm[worst]),
+                    gap_mm=float(reach.gaps_mm[worst]),
+                    limit_mm=float(reach.limits_mm[worst]),
+                    area_mm2=float(run.areas_mm2[own].sum()),
+                )
             )
-        )
     yield from sorted(bridges, key=lambda bridge: -bridge.gap_mm)
-
-
-def distance_mm(points_mm: Floats, relief: Relief) -> Floats:
-    """Return how far points above a mold are from it and the table, by its raster. [mm].
-
-    Looked for among the cells around; a wall is met where it passes through them.
-    """
-    heights = relief.on_table_mm
-    cells = relief.cells(points_mm)
-    above = points_mm[:, 2] - heights[cells[:, 0], cells[:, 1]]
-    least = np.maximum(above, 0.0)
-    reach = int(min(np.ceil(least.max(initial=0.0) / relief.cell_mm), FARTHEST_CELLS))
-    for far in range(reach + 1):
-        # Cells so far off are no nearer than this.
-        open_mm = np.flatnonzero(least > (far - 0.5) * relief.cell_mm)
-        if not open_mm.size:
-            break
-        near = _distance_at(far, points_mm[open_mm], cells[open_mm], relief, heights)
-        least[open_mm] = np.minimum(least[open_mm], near)
-    return least
-
-
-def _distance_at(
-    far: int, points_mm: Floats, cells: NDArray[np.int64], relief: Relief, heights_mm: Floats
-) -> Floats:
-    """Return how far points are from the nearest of the cells so many columns or rows away."""
-    steps = np.array([step for step in np.ndindex(2 * far + 1, 2 * far + 1)]) - far
-    steps = steps[np.abs(steps).max(axis=1) == far]
-    row = np.clip(cells[:, :1] + steps[:, 0], 0, heights_mm.shape[0] - 1)
-    column = np.clip(cells[:, 1:] + steps[:, 1], 0, heights_mm.shape[1] - 1)
-    x, y = relief.x_mm[column] - points_mm[:, :1], relief.y_mm[row] - points_mm[:, 1:2]
-    # A wall that stands higher than the point has passed its height on the way there.
-    up = np.maximum(points_mm[:, 2:] - heights_mm[row, column], 0.0)
-    nearest: Floats = np.sqrt((x * x + y * y + up * up).min(axis=1))
-    return nearest

@@ -18,6 +18,7 @@ from moldgen.physics.membrane.touch import MoldFaces
 from moldgen.solid.height.relief import relief_of
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
+from moldgen.table.hold import hold
 from moldgen.wording import one_of
 
 WIDEST_MM = 8.0
@@ -53,7 +54,7 @@ class Setup:
     rubber : Rubber
         How the hot sheet resists.
     spec : FormingSpec
-        The table's vacuum, over the sheet's stiffness.
+        The table's vacuum, over the stiffness that the sheet has left at the end.
     """
 
     mesh: SheetMesh
@@ -81,7 +82,7 @@ def build_setup(
     mold : Mesh
         Everything that stands on the table at the mold's lowest point. [mm]
     sheet : Sheet
-        Plastic and gauge; only their stiffness against the vacuum counts.
+        Plastic and gauge: how stiff they are against the vacuum, and how far they relax under it.
     machine : FormingMachine
         Clear opening and vacuum.
     fineness : FormingLook
@@ -103,14 +104,22 @@ def build_setup(
     half = np.array([machine.opening_width_mm, machine.opening_depth_mm]) / 2
     ring = middle + half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
     floor_mm = float(low[2])
+    share = hold(sheet).share
     per_mm = pressure_per_mm(
-        machine.vacuum_kPa, modulus_kPa=sheet.plastic.hot_modulus_kPa, gauge_mm=sheet.gauge_mm
+        machine.vacuum_kPa,
+        modulus_kPa=share * sheet.plastic.hot_modulus_kPa,
+        gauge_mm=sheet.gauge_mm,
     )
     return Setup(
         mesh=build_sheet_mesh(ring, size_mm=WIDEST_MM, sizes=sizes_round(mold, fineness=fineness)),
         faces=MoldFaces(corners_mm=mold.corners_mm, floor_mm=floor_mm, clamp_mm=floor_mm),
         rubber=Rubber(),
-        spec=FormingSpec(pressure_per_mm=per_mm, sag_mm=sag_mm, pace=pace_share * _PACES[fineness]),
+        spec=FormingSpec(
+            pressure_per_mm=per_mm,
+            relaxed_share=share,
+            sag_mm=sag_mm,
+            pace=pace_share * _PACES[fineness],
+        ),
     )
 
 

@@ -19,13 +19,14 @@ from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
+from moldgen.physics.membrane.holding import before_holding
 from moldgen.physics.membrane.run import HELD, FormingRun
 from moldgen.solid.height.join_tree import Hill, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.zbuffer import zbuffer
 
 NEVER = 1.0
-"""Added to the last arrival where the sheet never came to rest. [-]."""
+"""Added to the last arrival where the sheet hung free when the full vacuum came. [-]."""
 
 PER_MM = 1e-3
 """How much later a free place counts for each millimeter of its gap. [1/mm]."""
@@ -47,13 +48,13 @@ class Arrival:
     ----------
     time : ndarray, shape (ny, nx)
         When the sheet came to rest over each cell, in the run's own time; later than all else
-        where it never did, the more so the farther it hangs. [-]
+        where it had not when the full vacuum came, the more so the farther it hung. [-]
     low_mm : ndarray, shape (ny, nx)
         Gap under the sheet when it bends about as tightly as the rolling ball. [mm]
     frames_mm : tuple of (float, ndarray of shape (ny, nx))
         Time, and gap under the sheet then, in rising order of time. [mm]
     never : float
-        Times above this one are those of places never reached. [-]
+        Times above this one are those of places not reached by then. [-]
     """
 
     time: Floats
@@ -75,10 +76,12 @@ def arrival_on(relief: Relief, run: FormingRun, *, ball_mm: float) -> Arrival:
     relief : Relief
         The mold seen from above. [mm]
     run : FormingRun
-        The sheet over it.
+        The sheet over it. Its air must be out by the time that the full vacuum has come: what
+        comes to rest only while it is held is as good as never reached.
     ball_mm : float
         Radius of the rolling ball the low lines are compared with. [mm]
     """
+    run = before_holding(run)
     heights = relief.on_table_mm
     chosen = _spread(len(run.frames.time))
     frames = tuple(

@@ -16,6 +16,10 @@ Unit of energy is the modulus times the gauge times 1 mm²; of force, modulus ti
 Air is drawn by volume, not by pressure: a bubble of rubber loses its stability at
 :math:`p a / (\mu t_0) = 1.879` and would from then on snap ahead, whatever the pump does. Pressure
 follows from the volume until it has reached its greatest value, and is held there to the end.
+
+A sheet whose stress relaxes under the full pressure goes the way of a rubber under more and more of
+it, because the shape depends on the ratio alone and what has landed stays where it is: a run to
+the pressure over the share of the modulus that is left is both, the drawing and the holding.
 """
 
 from __future__ import annotations

@@ -25,6 +25,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated
 
+from moldgen.arrays import Floats
 from moldgen.quantity import Quantity, Spec
 
 _MODULUS = Quantity("kPa", "shear modulus of the hot sheet", above=0)
@@ -86,3 +87,36 @@ def pressure_kPa(per_mm: float, *, modulus_kPa: float, gauge_mm: float) -> float
     _MODULUS.check("modulus_kPa", modulus_kPa)
     _GAUGE.check("gauge_mm", gauge_mm)
     return per_mm * modulus_kPa * gauge_mm
+
+
+def greater_tension(stretches: Floats, rubber: Rubber) -> Floats:
+    r"""Return the tension along the greater stretch, over modulus and gauge, shape (k,). [-].
+
+    Parameters
+    ----------
+    stretches : ndarray, shape (k, 2)
+        Greater and lesser stretch in the plane, counted from the sheet as it is clamped. [-]
+    rubber : Rubber
+        The law.
+
+    Notes
+    -----
+    Of a membrane under pressure a cylinder of radius *r* carries the tension :math:`T = p r`: so
+    tension over pressure is the radius that a sheet bends with into a straight corner.
+
+    .. math:: T_1 / (\mu t_0) = (\lambda_1^2 - \lambda_3^2)(c_1 + c_2 \lambda_2^2)
+       / (\lambda_1 \lambda_2)
+
+    Examples
+    --------
+    A sheet pulled one way to twice its length, the other side held:
+
+    >>> import numpy as np
+    >>> greater_tension(np.array([[2.0, 1.0]]), Rubber()).tolist()
+    [1.875]
+    """
+    c1, c2 = rubber.shares
+    greater, lesser = (rubber.taut * stretches.T) ** 2
+    thin = 1.0 / (greater * lesser)
+    tension: Floats = (greater - thin) * (c1 + c2 * lesser) / (stretches[:, 0] * stretches[:, 1])
+    return tension

@@ -33,7 +33,11 @@ class FormingSpec(Spec):
     Attributes
     ----------
     pressure_per_mm : float
-        Greatest pressure toward the mold, over modulus and gauge. [1/mm]
+        Greatest pressure toward the mold, over gauge and the modulus at the end. [1/mm]
+    relaxed_share : float
+        Share of its stiffness that the sheet has left at the end, by its stress relaxing under the
+        full pressure; 1 for rubber. The pressure that it is drawn with is this share of the
+        greatest: the rest of the way it is the modulus that falls. [-]
     volume_mm3 : float, optional
         Swept volume to stop at, if it comes before the pressure; counted from the flat sheet in
         its clamp. Without it, the run ends at the pressure. [mm³]
@@ -51,11 +55,19 @@ class FormingSpec(Spec):
     """
 
     pressure_per_mm: Annotated[float, Quantity("1/mm", "greatest pressure", at_least=0)] = 0.3
+    relaxed_share: Annotated[
+        float, Quantity("", "stiffness left at the end", above=0, at_most=1)
+    ] = 1.0
     volume_mm3: Annotated[float | None, Quantity("mm³", "swept volume to stop at", above=0)] = None
     sag_mm: Annotated[float, Quantity("mm", "depth the sheet hangs before the mold rises")] = 0.0
     tolerance: Annotated[float, Quantity("", "out-of-balance force", above=0, below=1)] = 1e-3
     pace: Annotated[float, Quantity("", "slowness", at_least=0.1, at_most=100)] = 1.0
     most_steps: Annotated[int, Quantity("", "steps", at_least=1)] = 50_000
+
+    @property
+    def drawn_per_mm(self) -> float:
+        """Full pressure over gauge and the modulus before it has relaxed. [1/mm]."""
+        return self.pressure_per_mm * self.relaxed_share
 
 
 @dataclass(frozen=True, slots=True, eq=False)

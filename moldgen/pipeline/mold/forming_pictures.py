@@ -11,6 +11,7 @@ from shapely import MultiPolygon
 
 from moldgen.arrays import Floats
 from moldgen.export.picture.forming_scales import (
+    HELD_SHARE,
     THIN_SHARE,
     arrival_scale,
     arrival_values,
@@ -19,7 +20,8 @@ from moldgen.export.picture.forming_scales import (
 from moldgen.export.picture.mark import Mark
 from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
 from moldgen.export.report.report import Picture
-from moldgen.mold.sheet.formed import FormedSheet
+from moldgen.mold.sheet.formed import FormedSheet, SheetBridge
+from moldgen.physics.membrane.holding import pressure_at_arrival
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.solid.polygons import polygons_of
 
@@ -66,7 +68,8 @@ def forming_pictures(
         Picture(
             name="arrival",
             caption="When the sheet comes to rest: the darker, the later. Air must get out "
-            "where it is dark; where it is rust red the sheet bridges.",
+            "where it is dark; where it is darkest, the sheet comes to rest or rounds a corner "
+            "only while the full vacuum holds it; where it is rust red it bridges.",
             png=sheet_map_png(arrival_map(formed, plain)),
         ),
     )
@@ -91,27 +94,30 @@ def thickness_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetM
 def arrival_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:
     """Return when a sheet comes to rest."""
     run, scale = formed.run, arrival_scale()
-    values = arrival_values(vacuum_at_arrival(run))
+    values = arrival_values(np.where(formed.reach.rounds, HELD_SHARE, vacuum_at_arrival(run)))
     means = values[run.mesh.triangles].mean(axis=1)[formed.part]
     return plain(
         about="share of the vacuum at which the sheet comes to rest, from above",
         values=values,
         scale=scale,
         areas_cm2=scale.areas_cm2(means, run.areas_mm2[formed.part]),
+        marks=tuple(map(_bridge_mark, formed.bridges[:1])),
     )
 
 
-def vacuum_at_arrival(run: FormingRun) -> Floats:
-    """Return the share of the greatest vacuum at which each point came to rest.
+def _bridge_mark(bridge: SheetBridge) -> Mark:
+    x, y, _ = bridge.where_mm
+    return Mark(x_mm=x, y_mm=y, words=f"bridges: {bridge.gap_mm:.1f} mm off")
 
-    -1 while the mold rose and where the clamp holds it, inf where it touches nothing, shape (n,).
+
+def vacuum_at_arrival(run: FormingRun) -> Floats:
+    """Return the share of the full vacuum at which each point came to rest, shape (n,).
+
+    -1 while the mold rose and where the clamp holds it, more than 1 while the sheet relaxed under
+    the full vacuum, inf where it touches nothing.
     """
-    drawn = run.history.time >= 1.0
-    pressure = run.history.pressure_per_mm[drawn] / max(run.spec.pressure_per_mm, 1e-12)
-    finite = np.where(np.isfinite(run.arrival), run.arrival, 0.0)
-    share = np.interp(finite, run.history.time[drawn], np.maximum.accumulate(pressure))
-    share = np.where(finite <= 1.0, -1.0, np.maximum(share, 1e-6))
-    return np.where(np.isinf(run.arrival) & ~run.mesh.held, np.inf, share)
+    share = pressure_at_arrival(run) / max(run.spec.drawn_per_mm, 1e-12)
+    return np.where(share < 0.0, -1.0, np.maximum(share, 1e-6))
 
 
 def _thinned(region: MultiPolygon) -> MultiPolygon:

@@ -9,10 +9,12 @@ from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
+from moldgen.table.hold import hold
 from moldgen.table.sheet_choice import choices
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.mold.sheet.reach import CornerRadius
 
 
 def forming_rows(formed: FormedSheet | None) -> Rows:
@@ -24,8 +26,18 @@ def forming_rows(formed: FormedSheet | None) -> Rows:
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     n_folds = len(formed.folds)
     webs = {0: "no webs", 1: "one web"}.get(n_folds, f"{n_folds} webs")
-    told = f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"
-    return (("Formed sheet", told),)
+    return (
+        ("Formed sheet", f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"),
+        ("Inside corners", corner_text(formed.corners)),
+    )
+
+
+def corner_text(corners: CornerRadius | None) -> str:
+    """Return how round the sheet comes out in sharp corners, in words."""
+    if corners is None:
+        return "the sheet lies in all of them"
+    words = f"radius about {corners.radius_mm:.1f} mm where the mold is sharp"
+    return f"{words} ({corners.least_mm:.1f} to {corners.most_mm:.1f})"
 
 
 def forming_numbers(formed: FormedSheet) -> dict[str, object]:
@@ -39,6 +51,9 @@ def forming_numbers(formed: FormedSheet) -> dict[str, object]:
         "formed_untouched_mm2": formed.untouched_mm2,
         "formed_webs": len(formed.folds),
         "formed_bridges": len(formed.bridges),
+        "formed_corner_radius_mm": formed.corners and formed.corners.radius_mm,
+        "formed_corner_least_mm": formed.corners and formed.corners.least_mm,
+        "formed_corner_most_mm": formed.corners and formed.corners.most_mm,
         "forming_converged": formed.run.converged,
         "forming_residual": formed.run.residual,
     }
@@ -74,7 +89,25 @@ def _feature_table(formed: FormedSheet) -> Table:
         "because the thinnest single place rests on a few triangles. What follows ± is the doubt "
         "of the run itself, not of the plastic. "
         f"Its stiffness is {plastic.hot_modulus_kPa:g} kPa "
-        f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}).",
+        f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}). "
+        f"{_relaxed_text(formed)}",
+    )
+
+
+def _relaxed_text(formed: FormedSheet) -> str:
+    """Return how far the sheet relaxes, in sentences."""
+    plastic = formed.sheet.plastic
+    if plastic.relaxation_s is None:
+        return (
+            "Nobody says how fast it relaxes under the vacuum: it is taken not to, and corners may "
+            "come out sharper than told here."
+        )
+    held = hold(formed.sheet)
+    return (
+        f"Free sheet stays soft for about {held.soft_s:.0f} s; {100 * held.share:.0f} % of the "
+        f"stiffness is left then ({100 * held.least_share:.0f} to 100 %), with a mean relaxation "
+        f"time of {plastic.relaxation_s:g} s "
+        f"({plastic.sources.get('relaxation_s', 'no source')})."
     )
 
 

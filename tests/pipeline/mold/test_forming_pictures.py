@@ -109,6 +109,7 @@ def test_arrival_is_told_as_share_of_the_vacuum():
     touches[free[3]] = FREE
     run = replace(
         run, history=history, arrival=arrival, touches=touches,
+        frames=replace(run.frames, pressure_per_mm=np.array([0.0])),
         spec=replace(run.spec, pressure_per_mm=1.0),
     )  # fmt: skip
 
