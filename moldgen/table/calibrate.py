@@ -16,9 +16,10 @@ from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
+from moldgen.table.forming_window import clocks
 from moldgen.table.heat_up import heating_s
 from moldgen.table.surroundings import middle_view
-from moldgen.table.trial import USUAL, Conditions, Trial, clocks
+from moldgen.table.trial import USUAL, Conditions, Trial
 
 READ_WITHIN = 0.05
 """How well a time is read, and a moment judged; common practice, no source."""
