@@ -39,7 +39,6 @@ class Entry(Spec):
     sources: Mapping[str, str] = field(default_factory=dict, hash=False, repr=False)
     bands: Mapping[str, tuple[float, float]] = field(default_factory=dict, hash=False, repr=False)
 
-
     def ends(self, field_name: str) -> tuple[float, float] | None:
         """Return between what a value lies; None if nothing is said, or of another value."""
         band, value = self.bands.get(field_name), getattr(self, field_name)

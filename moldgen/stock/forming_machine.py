@@ -64,7 +64,7 @@ class FormingMachine(Entry):
     heater_kind: Annotated[HeaterKind, Meaning("coil, ceramic, quartz or oven")]
     heater_degC: Annotated[
         float,
-        Quantity("°C", "effective temperature, as one even plane", at_least=50, at_most=1500),
+        Quantity("°C", "heater, effective as one even plane", at_least=50, at_most=1500),
     ]
     heater_width_mm: Annotated[float, _length("heater, left to right")]
     heater_depth_mm: Annotated[float, _length("heater, front to back")]
@@ -76,7 +76,7 @@ class FormingMachine(Entry):
         float,
         Quantity(
             "",
-            "share of the heat that walls from heater to clamp throw back; 0 if there are none",
+            "reflection of walls from heater to clamp, 0 if there are none",
             at_least=0,
             at_most=1,
         ),

@@ -58,9 +58,7 @@ class Plastic(Entry):
     ]
     specific_heat_J_kgK: Annotated[float, _heat("specific heat, cold")]
     specific_heat_hot_J_kgK: Annotated[float, _heat("specific heat near forming")]
-    emissivity: Annotated[
-        float, Quantity("", "share of a heater's heat that a face takes up", above=0, at_most=1)
-    ] = 0.9
+    emissivity: Annotated[float, Quantity("", "emissivity of a face", above=0, at_most=1)] = 0.9
     melting_kJ_kg: Annotated[
         float, Quantity("kJ/kg", "heat taken by melting crystals", at_least=0, at_most=400)
     ] = 0.0

@@ -15,7 +15,8 @@ from moldgen.physics.heat.contact import Modes, Phase, modes_of, side_by_side
 from moldgen.physics.heat.heating import Array, SheetFace, Stack, stack
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Sheet
-from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold, sheet_matter
+from moldgen.table.cool import sheet_matter
+from moldgen.table.printed_mold import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold
 from moldgen.table.surroundings import ROOM_degC, free_face
 from moldgen.table.transfer import TRANSFER_s, arrival_degC
 
@@ -44,6 +45,8 @@ class Run(Spec):
 
     Attributes
     ----------
+    leaves_degC : float or None
+        Its usual forming temperature if left out. [°C]
     allowed_mm : float or None
         How deep the mold may soften; what `moldgen.table.sinking` allows if left out.
     """
@@ -58,6 +61,10 @@ class Run(Spec):
     handling_s: Annotated[
         float, Quantity("s", "taking off and clamping", at_least=0, at_most=3600)
     ] = HANDLING_s
+    leaves_degC: Annotated[
+        float | None,
+        Quantity("°C", "the sheet as it leaves the heater, on average", at_least=-20, at_most=400),
+    ] = None
     transfer_s: Annotated[
         float, Quantity("s", "from the heater to the mold", at_least=0, at_most=30)
     ] = TRANSFER_s
@@ -73,7 +80,12 @@ class Run(Spec):
     @property
     def arrival_degC(self) -> float:
         """The sheet's as it meets the mold. [°C]."""
-        return arrival_degC(self.sheet, transfer_s=self.transfer_s, room_degC=self.room_degC)
+        return arrival_degC(
+            self.sheet,
+            leaves_degC=self.leaves_degC,
+            transfer_s=self.transfer_s,
+            room_degC=self.room_degC,
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -46,7 +46,7 @@ class Doubt:
     def between(cls, what: str, middle_s: float, ends_s: Iterable[float]) -> Doubt:
         """Return what the times at the ends of a value's band say."""
         swings = [0.0, *(_swing(end_s, middle_s) for end_s in ends_s)]
-        return cls(what=what, sooner=-min(swings), later=max(swings))
+        return cls(what=what, sooner=abs(min(swings)), later=max(swings))
 
 
 def band_s(middle_s: float, doubts: Sequence[Doubt]) -> tuple[float, float]:

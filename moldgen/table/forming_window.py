@@ -72,9 +72,7 @@ class Clock:
     @property
     def is_short(self) -> bool:
         """Whether the window is shorter than a person hits."""
-        return self.length_s is not None and self.length_s < 0.999 * self._enough_s - (
-            self.opens_s or 0.0
-        )
+        return self.length_s is not None and self.length_s < 0.99 * self.least_s
 
     @property
     def forming_s(self) -> float:
@@ -90,10 +88,14 @@ class Clock:
         return self.opens_s + self.length_s / 2
 
     @property
+    def least_s(self) -> float:
+        """How long a window must be to be hit. [s]."""
+        return max(_LEAST_s, _LEAST * (self.opens_s or 0.0))
+
+    @property
     def _enough_s(self) -> float:
-        """When a window long enough to be hit ends. [s]."""
-        opens_s = self.opens_s or 0.0
-        return opens_s + max(_LEAST_s, _LEAST * opens_s)
+        """When a window that is just so long ends. [s]."""
+        return (self.opens_s or 0.0) + self.least_s
 
 
 def clocks(course: TemperatureHistory, plastic: Plastic) -> tuple[Clock, ...]:
@@ -108,9 +110,7 @@ def clocks(course: TemperatureHistory, plastic: Plastic) -> tuple[Clock, ...]:
     )
 
 
-def _clock(
-    times_s: Array, coldest: Array, means: Array, hottest: Array, plastic: Plastic
-) -> Clock:
+def _clock(times_s: Array, coldest: Array, means: Array, hottest: Array, plastic: Plastic) -> Clock:
     closes_s = _reached_s(times_s, hottest, plastic.forming_high_degC)
     too_far_s = _reached_s(times_s, hottest, plastic.forming_high_degC + plastic.brief_over_K)
     return Clock(

@@ -20,7 +20,7 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
             code="forming-window-short", severity=Severity.CAUTION, subject=plastic.name,
             says="the forming window is short", measured=heated.window_s, unit="s",
             basis="conduction through the sheet, computed",
-            advice="Watch it all the time; less heat or a greater distance makes it longer.",
+            advice=f"Watch it all the time; {_longer(heated)} makes it longer.",
         )  # fmt: skip
     if heated.clock.is_open and heated.over_K > 0.5:
         yield Finding(
@@ -47,6 +47,11 @@ def lower_setting_text(heated: HeatUp) -> str:
         return ""
     percent = max(5, 5 * round(100 * heated.power_share / 5))
     return f"about {percent} % of its power ({heated.lower.machine.heater_degC:g} °C effective)"
+
+
+def _longer(heated: HeatUp) -> str:
+    setting = lower_setting_text(heated)
+    return setting or "less heat or a greater distance"
 
 
 def _no_window(heated: HeatUp) -> Finding:

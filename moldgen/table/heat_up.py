@@ -64,7 +64,8 @@ class HeatUp:
     course : TemperatureHistory
         All temperatures of the middle, front to back.
     lower : HeatUp or None
-        The same with less heat, where this much leaves no window and less opens one.
+        The same with less heat, where this much leaves no window or a short one and less opens
+        one.
     """
 
     sheet: Sheet
@@ -91,8 +92,8 @@ class HeatUp:
 
     @property
     def usable(self) -> HeatUp:
-        """This one, or the one with less heat where only that has a window."""
-        return self if self.lower is None else self.lower
+        """What to go by: itself, or the one with less heat where only that has a window."""
+        return self if self.clock.is_open or self.lower is None else self.lower
 
     @property
     def window_s(self) -> float | None:
@@ -156,6 +157,15 @@ def heat_up(
 @lru_cache(maxsize=32)
 def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: float) -> HeatUp:
     trial = Trial(sheet=sheet, machine=machine, day=day)
+    heated = _heated(trial, untold)
+    less = _lower_heat(trial, heated) if heated.clock.is_short else None
+    if less is None:
+        return heated
+    return replace(heated, lower=_heated(replace(trial, machine=less), untold))
+
+
+def _heated(trial: Trial, untold: float) -> HeatUp:
+    sheet, machine, day = trial.sheet, trial.machine, trial.day
     view = middle_view(machine)
     course, (clock, mean, corner), ends_s = _followed(trial, view)
     if clock.opens_s is None:
@@ -164,7 +174,6 @@ def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: flo
     profile = _at(course, course.profiles_degC[:, 0], clock.forming_s)
     front_degC = float(_at(course, course.fronts_degC[:, 0], clock.forming_s))
     back_degC = float(_at(course, course.backs_degC[:, 0], clock.forming_s))
-    less = None if clock.is_open else _lower_heat(trial, view)
     return HeatUp(
         sheet=sheet,
         machine=machine,
@@ -181,7 +190,6 @@ def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: flo
         last_W_m2=trial.taken_W_m2(view, front_degC),
         view=view,
         course=course,
-        lower=None if less is None else _heat_up(sheet, less, day, untold),
     )
 
 
@@ -214,18 +222,18 @@ def _middle(one: Trial, usual: Trial, view: float) -> Array:
     return np.array([view if same else middle_view(one.machine)])
 
 
-def _lower_heat(trial: Trial, view: float) -> FormingMachine | None:
-    """Return the machine turned down as little as opens a window; None if no heat does."""
+def _lower_heat(trial: Trial, heated: HeatUp) -> FormingMachine | None:
+    """Return the machine turned down as little as opens a longer window; None if no heat does."""
     machine = trial.machine
     settings = np.arange(machine.heater_degC // 10 * 10, _COOLEST_degC - 1, -_SETTING_STEP_K)
     settings = settings[settings < machine.heater_degC]
     if not settings.size:
         return None
-    course = trial.course(
-        np.full(len(settings), view), element_degC=settings, patience=_PATIENCE
-    )
+    views = np.full(len(settings), heated.view)
+    course = trial.course(views, element_degC=settings, patience=_PATIENCE)
     for setting, clock in zip(settings, clocks(course, trial.sheet.plastic), strict=True):
-        if clock.is_open and not clock.is_short:
+        wanted_s = max(clock.least_s / 2, 1.5 * (heated.window_s or 0.0))
+        if clock.is_open and (clock.length_s is None or clock.length_s > wanted_s):
             return replace(machine, heater_degC=float(setting))
     return None
 

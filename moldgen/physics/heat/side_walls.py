@@ -133,4 +133,3 @@ class WalledHeater(Spec):
         """Return the sum over images of both ways, each as bright as it is."""
         bright = self.reflection ** np.abs(self._numbers)
         return float(bright @ shares @ bright)
-

@@ -30,21 +30,18 @@ from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.load.load import measure_load
 from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N
 from moldgen.mold.release.release import force_text
-from moldgen.pipeline.mold.day import (
-    WANTED_CYCLES,
-    thickness_ratios,
-    thicknesses_mm,
-    with_day_findings,
-)
+from moldgen.pipeline.mold.day import WANTED_CYCLES, with_day_findings
 from moldgen.pipeline.mold.day_rows import day_numbers, day_rows, day_text, short_time
 from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
-from moldgen.table.cool import PrintedMold, cool
+from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
+from moldgen.table.cool import cool
 from moldgen.table.cycle import Run
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life, rank_filaments
+from moldgen.table.printed_mold import PrintedMold
 from moldgen.wording import clock_text
 
 
