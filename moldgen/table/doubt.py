@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import exp, hypot, inf, log
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from moldgen.quantity import Quantity, marks
 from moldgen.stock.entry import Entry
@@ -65,7 +65,8 @@ def varied(entry: E, fields: Iterable[str]) -> Iterator[tuple[str, tuple[E, E]]]
         if ends is None or not isinstance(mark, Quantity):
             continue
         words = f"{mark.about} {ends[0]:g} to {ends[1]:g} {mark.unit}".rstrip()
-        low, high = (replace(entry, **{field: end}) for end in ends)
+        changed: tuple[dict[str, Any], ...] = ({field: ends[0]}, {field: ends[1]})
+        low, high = (replace(entry, **one) for one in changed)
         yield words, (low, high)
 
 

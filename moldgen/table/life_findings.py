@@ -97,7 +97,7 @@ def _edges_round(life: MoldLife) -> Finding:
         severity=Severity.NOTE,
         says="its edges soften in every cycle and begin to round"
         if at_once
-        else f"its edges begin to round after about {life.edges_last} cycles in a row",
+        else f"its edges begin to round after about {_cycles(life.edges_last)}",
         measured=float(life.edges_degC[0]) if at_once else life.hottest_edge_degC,
         limit=life.softens_degC,
         unit="°C",
