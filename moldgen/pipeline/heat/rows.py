@@ -19,6 +19,10 @@ from moldgen.wording import about_text, band_text, clock_text
 
 TIMED_NAME = "My timed table"
 """What a machine that was fitted is called in the text to be put into a stock file."""
+_HEATING_NUMBERS = (
+    "heat_s", "heat_band_s", "forming_window_s",
+    "lower_heat_power", "lower_heat_degC", "lower_heat_s",
+)  # fmt: skip
 _BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; local rules first"
 _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cannot name"
 
@@ -168,17 +172,21 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
     return numbers
 
 
-def heating_numbers(heated: HeatUp) -> dict[str, Any]:
+def heating_numbers(heated: HeatUp | None) -> dict[str, Any]:
     """Return for programs how long to heat; None where no time is right, with the way out."""
-    lower = None if heated.forming_s is not None else heated.lower
-    return {
-        "heat_s": heated.forming_s,
-        "heat_band_s": None if heated.forming_s is None else list(heated.band_s),
-        "forming_window_s": heated.window_s,
-        "lower_heat_power": heated.power_share if lower else None,
-        "lower_heat_degC": lower.machine.heater_degC if lower else None,
-        "lower_heat_s": lower.forming_s if lower else None,
-    }
+    if heated is None:
+        return dict.fromkeys(_HEATING_NUMBERS)
+    right = heated.forming_s is not None
+    lower = None if right else heated.lower
+    numbers = (
+        heated.forming_s,
+        list(heated.band_s) if right else None,
+        heated.window_s,
+        heated.power_share if lower else None,
+        lower.machine.heater_degC if lower else None,
+        lower.forming_s if lower else None,
+    )
+    return dict(zip(_HEATING_NUMBERS, numbers, strict=True))
 
 
 def _machine_text(work: HeatWork) -> str:

@@ -26,7 +26,6 @@ from moldgen.wording import about_text, band_text, clock_text
 
 SHARES = (0.5, FORMING_SHARE, 0.9)
 """Shares of the vacuum that are told. [-]."""
-_NO_HEAT = dict.fromkeys(("heat_s", "heat_band_s", "forming_window_s"))
 
 
 def day_rows(day: TableDay) -> Rows:
@@ -46,7 +45,7 @@ def day_numbers(day: TableDay) -> dict[str, Any]:
     heated, life, air = day.heated, day.life, day.evacuation
     hardest, slowest = day.hardest, air.slowest
     return {
-        **(heating_numbers(heated) if heated else _NO_HEAT),
+        **heating_numbers(heated),
         "cool_s": day.cool_s,
         "cool_band_s": list(day.thickest.band_s) if day.thickest else None,
         "cool_thinnest_s": day.thinnest.stiff_s if day.thinnest else None,
