@@ -22,7 +22,6 @@ from moldgen.job.spec import Job
 from moldgen.pipeline.brought.adapt import adapt
 from moldgen.pipeline.fixture.make import make_fixture
 from moldgen.pipeline.letters.mold import _job, letter_mold, rule_of_set
-
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.stage import quiet
 from moldgen.pipeline.trim.parts import source_of

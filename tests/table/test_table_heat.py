@@ -389,8 +389,7 @@ def test_corners_take_little_longer_than_the_middle(machine, gauge_mm):
 
 @pytest.mark.parametrize("machine", [COILS.name, CLASS.name])
 def test_three_millimeters_form_from_one_side(machine):
-    """Its face passes its limit by at most 18 °C for at most 30 s, and that is told; nothing else
-    opens a window."""
+    """Its face passes its limit by at most 18 °C for at most 30 s, and that is told."""
     found, own = heated("HIPS", 3.0, machine), SHOP.plastic("HIPS")
 
     assert found.clock.is_open

@@ -213,7 +213,7 @@ def clock_words(clock: Clock) -> str:
     """Return when a sheet is formed, or why never."""
     if clock.forming_s == inf:
         return "never"
-    return clock_text(clock.forming_s) if clock.is_open else "no window"
+    return clock_text(clock.forming_s) if clock.is_open else "no forming window"
 
 
 def _times(pairs: Iterable[tuple[str, Clock]]) -> str:
