@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import inf
@@ -15,18 +15,12 @@ from moldgen.physics.heat.march import TemperatureHistory
 from moldgen.physics.heat.radiation import black_flux_W_m2
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
-from moldgen.table.doubt import HEAT_FIELDS, Doubt, band_s, varied
+from moldgen.table.doubt import Doubt, band_s
 from moldgen.table.forming_window import Clock, clocks
+from moldgen.table.heat_doubts import heating_doubts, other_trials
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
 from moldgen.table.trial import USUAL, Conditions, Trial, courses
 
-GAUGE_WITHIN = 0.10
-"""Share by which a sheet may differ from its gauge; common practice, no source."""
-HEATER_WITHIN_K = 30.0
-"""What an element differs from what is read, or set, where its entry gives no band; common
-practice, no source."""
-TIMED_WITHIN = 0.10
-"""What a timed machine keeps from day to day; common practice, no source."""
 _PATIENCE = 3.0
 """Followed for so much longer than usual, if the usual does not show the window. [-]"""
 _SETTING_STEP_K = 10.0
@@ -170,7 +164,7 @@ def _heated(trial: Trial, untold: float) -> HeatUp:
     course, (clock, mean, corner), ends_s = _followed(trial, view)
     if clock.opens_s is None:
         raise _too_cool(sheet, machine, course)
-    doubts = tuple(_doubts(machine, clock.forming_s, ends_s, untold))
+    doubts = tuple(heating_doubts(machine, clock.forming_s, ends_s, untold))
     profile = _at(course, course.profiles_degC[:, 0], clock.forming_s)
     front_degC = float(_at(course, course.fronts_degC[:, 0], clock.forming_s))
     back_degC = float(_at(course, course.backs_degC[:, 0], clock.forming_s))
@@ -196,12 +190,12 @@ def _heated(trial: Trial, untold: float) -> HeatUp:
 def _followed(
     trial: Trial, view: float
 ) -> tuple[TemperatureHistory, tuple[Clock, ...], Mapping[str, Sequence[float]]]:
-    """Follow the middle, the mean and the corner, and when others would be formed; see `_others`.
+    """Follow the middle, the mean and the corner, and when others would be formed.
 
     The first course is followed longer if need be.
     """
     machine, plastic = trial.machine, trial.sheet.plastic
-    others = dict(_others(trial))
+    others = dict(other_trials(trial))
     flat = [one for pair in others.values() for one in pair]
     views = np.array([view, mean_view(machine), corner_view(machine)])
     course, *rest = courses(
@@ -254,49 +248,6 @@ def heating_s(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL)
     [s].
     """
     return _finite(heating_clock(sheet, machine, day=day).forming_s)
-
-
-def _others(trial: Trial) -> Iterator[tuple[str, tuple[Trial, Trial]]]:
-    """Yield what is not known exactly, in words, and the trial at both ends of it."""
-    sheet, machine = trial.sheet, trial.machine
-    light, heavy = (
-        replace(trial, sheet=replace(sheet, gauge_mm=float(np.clip(gauge_mm, 0.1, 12.0))))
-        for gauge_mm in (sheet.gauge_mm * (1 - GAUGE_WITHIN), sheet.gauge_mm * (1 + GAUGE_WITHIN))
-    )
-    yield f"gauge ±{GAUGE_WITHIN:.0%}", (light, heavy)
-    timed = is_timed(machine)
-    fields = HEAT_FIELDS if timed else (*HEAT_FIELDS, "emissivity")
-    for words, (low, high) in varied(sheet.plastic, fields):
-        one, other = (replace(trial, sheet=replace(sheet, plastic=end)) for end in (low, high))
-        yield words, (one, other)
-    if timed:
-        return
-    if machine.ends("heater_degC") is None:
-        cooler, hotter = (
-            replace(trial, machine=replace(machine, heater_degC=machine.heater_degC + off_K))
-            for off_K in (-HEATER_WITHIN_K, HEATER_WITHIN_K)
-        )
-        yield f"heater ±{HEATER_WITHIN_K:g} °C", (cooler, hotter)
-    for words, (few, many) in varied(machine, ("heater_degC", "wall_reflection")):
-        yield words, (replace(trial, machine=few), replace(trial, machine=many))
-
-
-def _doubts(
-    machine: FormingMachine, forming_s: float, ends_s: Mapping[str, Sequence[float]], untold: float
-) -> Iterator[Doubt]:
-    """Yield what is uncertain and by how much it makes the time longer or shorter."""
-    if is_timed(machine):
-        words = f"a timed machine from day to day ±{TIMED_WITHIN:.0%}"
-        yield Doubt.even(words, TIMED_WITHIN)
-    for words, times_s in ends_s.items():
-        yield Doubt.between(words, forming_s, times_s)
-    if untold > 0:
-        yield Doubt.even("what the observed times leave open", untold)
-
-
-def is_timed(machine: FormingMachine) -> bool:
-    """Tell whether sheets were timed on a machine, so that its heater is known by them."""
-    return "heater_share" in machine.sources
 
 
 def _at(course: TemperatureHistory, rows: Array, time_s: float) -> Array:

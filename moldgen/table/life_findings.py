@@ -8,10 +8,10 @@ from functools import lru_cache
 from math import ceil
 
 from moldgen.finding import Finding, Severity
-from moldgen.table.cycle import Run
 from moldgen.table.edges import radius_that_stays_hard_mm
 from moldgen.table.mold_life import MoldLife, survives
 from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.wording import clock_text
 
 BASIS = (

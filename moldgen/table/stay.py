@@ -6,10 +6,10 @@ from moldgen.errors import SpecError
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.table.cool import Cooling, cool
-from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up
 from moldgen.table.mold_life import MoldLife
 from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 
 _LONGEST_HEAT_s = 3600.0
 

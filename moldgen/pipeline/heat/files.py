@@ -14,8 +14,8 @@ from moldgen.pipeline.heat.work import N_STAGES, HeatWork
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
-from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
+from moldgen.table.timed_entry import machine_toml, why_no_entry
 
 
 def heat_output(work: HeatWork, told: Result) -> Output:

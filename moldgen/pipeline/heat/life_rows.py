@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from moldgen.table.cycle import Run
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
 from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.wording import clock_text
 
 

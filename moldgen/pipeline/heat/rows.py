@@ -10,11 +10,11 @@ from moldgen.pipeline.heat.life_rows import advice_text, life_text
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Plastic
-from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.cool import Cooling
 from moldgen.table.forming_window import Clock
 from moldgen.table.heat_findings import lower_setting_text
 from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.timed_entry import machine_toml, why_no_entry
 from moldgen.wording import about_text, band_text, clock_text
 
 TIMED_NAME = "My timed table"

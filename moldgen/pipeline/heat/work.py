@@ -19,8 +19,9 @@ from moldgen.table.calibrate import (
 )
 from moldgen.table.cool import Cooling
 from moldgen.table.forming_window import Clock
+from moldgen.table.heat_doubts import is_timed
 from moldgen.table.heat_findings import heating_findings
-from moldgen.table.heat_up import HeatUp, heat_up, heating_clock, is_timed
+from moldgen.table.heat_up import HeatUp, heat_up, heating_clock
 from moldgen.table.life_findings import life_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold

@@ -22,12 +22,12 @@ from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
 from moldgen.stock import Filament, Insert
 from moldgen.table.cool import Cooling
-from moldgen.table.cycle import Run
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
 from moldgen.table.life_findings import life_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold, printed_mold
+from moldgen.table.run import Run
 from moldgen.table.stay import part_cooling, usual_run, warm_s
 
 WANTED_CYCLES = 30

@@ -19,7 +19,8 @@ from moldgen.pipeline.heat.rows import (
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows
-from moldgen.table.heat_up import SIGNS, HeatUp, is_timed
+from moldgen.table.heat_doubts import is_timed
+from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
 from moldgen.wording import about_text, band_text, clock_text

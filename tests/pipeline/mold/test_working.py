@@ -38,10 +38,10 @@ from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
 from moldgen.table.cool import cool
-from moldgen.table.cycle import Run
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.table.stay import part_cooling, usual_run
 from moldgen.wording import about_text, band_text
 
