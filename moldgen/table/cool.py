@@ -126,11 +126,18 @@ def cool(
         _SheetOnMold(
             sheet=sheet,
             thickness_mm=thickness_mm,
-            mold=mold,
+            mold=_as_cooling_sees(mold),
             sheet_degC=from_degC,
             mold_degC=mold_degC,
             air=free_face(*_PART_mm, hot_up=True, fan=fan, room_degC=room_degC),
         )
+    )
+
+
+def _as_cooling_sees(mold: PrintedMold) -> PrintedMold:
+    """Return a mold by what matters to cooling alone, so that two such are one in memory."""
+    return PrintedMold(
+        filament=mold.filament, height_mm=mold.height_mm, skin_mm=mold.skin_mm, infill=mold.infill
     )
 
 
