@@ -35,7 +35,7 @@ def clock_text(time_s: float) -> str:
     return " ".join([f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest))
 
 
-_STEPS_s = ((10.0, 1.0), (60.0, 5.0), (180.0, 10.0), (600.0, 30.0))
+_STEPS_s = ((20.0, 1.0), (60.0, 5.0), (180.0, 10.0), (600.0, 30.0))
 """Below each a time that is not known well is told in steps of the other; in minutes later."""
 _SECONDS_ONLY_s = 100.0
 

@@ -38,6 +38,7 @@ def test_a_choice_names_everything_once_and_in_order(names):
     [
         ((51.2, 39.4, 68.3), "about 50 s (40 to 70)"),
         ((7.2, 6.1, 8.8), "about 7 s (6 to 9)"),
+        ((12.4, 10.8, 14.5), "about 12 s (11 to 14)"),
         ((58.0, 48.0, 71.0), "about 1 min (50 s to 1 min 10 s)"),
         ((55.0, 40.0, 106.0), "about 55 s (40 s to 1 min 50 s)"),
         ((112.0, 88.0, 149.0), "about 1 min 50 s (1 min 30 s to 2 min 30 s)"),
