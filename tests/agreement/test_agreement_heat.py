@@ -16,7 +16,7 @@ SAME = ("heat_s", "heat_band_s", "forming_window_s", "cool_s", "cool_band_s", "c
 SHEETS = {"usual": 1.5, "thick": 4.0}
 
 
-@pytest.fixture(scope="module", params=SHEETS.values(), ids=SHEETS)
+@pytest.fixture(scope="module", params=list(SHEETS.values()), ids=list(SHEETS))
 def asked(request):
     """Return what make tells of a mold, and the words that ask the heat command the same."""
     sheet = {"plastic": "HIPS", "gauge": request.param}
