@@ -35,6 +35,49 @@ def clock_text(time_s: float) -> str:
     return " ".join([f"{minutes} min"] * bool(minutes) + [f"{rest} s"] * bool(rest))
 
 
+_STEPS_s = ((20.0, 1.0), (60.0, 5.0), (180.0, 10.0), (600.0, 30.0))
+"""Below each a time that is not known well is told in steps of the other; in minutes later."""
+_SECONDS_ONLY_s = 100.0
+
+
+def band_text(middle_s: float, low_s: float, high_s: float) -> str:
+    """Return a time that is not known well: ``about 50 s (40 to 70)``.
+
+    Parameters
+    ----------
+    middle_s, low_s, high_s : float
+        The time, and between what it lies; all are rounded as a person counts. [s]
+
+    Examples
+    --------
+    >>> band_text(51.2, 39.4, 68.3)
+    'about 50 s (40 to 70)'
+    >>> band_text(112.0, 88.0, 149.0)
+    'about 1 min 50 s (1 min 30 s to 2 min 30 s)'
+    """
+    middle_s, low_s, high_s = (_counted_s(time_s) for time_s in (middle_s, low_s, high_s))
+    # What is rounded must not look surer than it is.
+    low_s = max(1.0, min(low_s, middle_s - _step_s(low_s)))
+    high_s = max(high_s, middle_s + _step_s(middle_s))
+    if middle_s < 60 and high_s < _SECONDS_ONLY_s:
+        return f"about {middle_s:.0f} s ({low_s:.0f} to {high_s:.0f})"
+    return f"about {clock_text(middle_s)} ({clock_text(low_s)} to {clock_text(high_s)})"
+
+
+def about_text(time_s: float) -> str:
+    """Return a time that is not known well without its band: ``40 s``, ``1 min 50 s``."""
+    return clock_text(_counted_s(time_s))
+
+
+def _counted_s(time_s: float) -> float:
+    step_s = _step_s(time_s)
+    return max(1.0, step_s * round(time_s / step_s))
+
+
+def _step_s(time_s: float) -> float:
+    return next((step_s for below_s, step_s in _STEPS_s if time_s < below_s), 60.0)
+
+
 def fold(name: str) -> str:
     """Return a name without what people spell differently: capitals, spaces, hyphens."""
     return "".join(letter for letter in name.casefold() if letter not in " \t-_")

@@ -39,6 +39,11 @@ class Entry(Spec):
     sources: Mapping[str, str] = field(default_factory=dict, hash=False, repr=False)
     bands: Mapping[str, tuple[float, float]] = field(default_factory=dict, hash=False, repr=False)
 
+    def ends(self, field_name: str) -> tuple[float, float] | None:
+        """Return between what a value lies; None if nothing is said, or of another value."""
+        band, value = self.bands.get(field_name), getattr(self, field_name)
+        return band if band and band[0] <= value <= band[1] else None
+
 
 def check_rising(entry: Entry, *fields: str, unit: str) -> None:
     """Raise `SpecError` unless the named fields do not fall from one to the next.

@@ -63,7 +63,8 @@ class FormingMachine(Entry):
     ]
     heater_kind: Annotated[HeaterKind, Meaning("coil, ceramic, quartz or oven")]
     heater_degC: Annotated[
-        float, Quantity("°C", "temperature of the elements", at_least=50, at_most=1500)
+        float,
+        Quantity("°C", "heater, effective as one even plane", at_least=50, at_most=1500),
     ]
     heater_width_mm: Annotated[float, _length("heater, left to right")]
     heater_depth_mm: Annotated[float, _length("heater, front to back")]
@@ -71,6 +72,15 @@ class FormingMachine(Entry):
     heater_sides: Annotated[
         int, Quantity("", "faces of the sheet that are heated", at_least=1, at_most=2)
     ]
+    wall_reflection: Annotated[
+        float,
+        Quantity(
+            "",
+            "reflection of walls from heater to clamp, 0 if there are none",
+            at_least=0,
+            at_most=1,
+        ),
+    ] = 0.0
     heater_share: Annotated[
         float,
         Quantity("", "heat that arrives, over what is computed; timed", above=0, at_most=10),

@@ -39,6 +39,13 @@ class Plastic(Entry):
     forming_low_degC: Annotated[float, _temperature("coldest sheet that still forms")]
     forming_degC: Annotated[float, _temperature("usual core temperature when formed")]
     forming_high_degC: Annotated[float, _temperature("hottest the sheet may get")]
+    brief_over_K: Annotated[
+        float,
+        Quantity("K", "how far a face may pass that for a short time", at_least=0, at_most=60),
+    ] = 0.0
+    brief_s: Annotated[
+        float, Quantity("s", "how long a face may be past it", at_least=0, at_most=600)
+    ] = 0.0
     glass_degC: Annotated[float, _temperature("glass transition")]
     melting_degC: Annotated[
         float | None, _temperature("crystal melting point; none if amorphous")
@@ -51,6 +58,7 @@ class Plastic(Entry):
     ]
     specific_heat_J_kgK: Annotated[float, _heat("specific heat, cold")]
     specific_heat_hot_J_kgK: Annotated[float, _heat("specific heat near forming")]
+    emissivity: Annotated[float, Quantity("", "emissivity of a face", above=0, at_most=1)] = 0.9
     melting_kJ_kg: Annotated[
         float, Quantity("kJ/kg", "heat taken by melting crystals", at_least=0, at_most=400)
     ] = 0.0

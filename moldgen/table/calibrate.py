@@ -16,9 +16,10 @@ from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
+from moldgen.table.forming_window import clocks
 from moldgen.table.heat_up import heating_s
 from moldgen.table.surroundings import middle_view
-from moldgen.table.trial import USUAL, Conditions, Trial, clocks
+from moldgen.table.trial import USUAL, Conditions, Trial
 
 READ_WITHIN = 0.05
 """How well a time is read, and a moment judged; common practice, no source."""
@@ -83,22 +84,6 @@ class HeaterFit:
 def off_percent(misfit: float) -> float:
     """Return a misfit of logarithms as a share of the time, in whole percent, 1 at least. [%]."""
     return max(1.0, float(round(100 * expm1(misfit))))
-
-
-def why_no_entry(fit: HeaterFit) -> str:
-    """Return why fitted values are not to be put in stock; empty if they are."""
-    share = fit.machine.heater_share
-    if fit.misfit > FITS_WITHIN:
-        return (
-            "none is offered: the observed times contradict each other, so one made of them would "
-            "foretell wrong times. Time the sheets again."
-        )
-    if not 0 < share <= 1:
-        return (
-            f"none is offered: heater_share would be {share:g}, and no more than all of the heat, "
-            "1, can arrive. Give the machine the heater's real temperature and distance first."
-        )
-    return ""
 
 
 def machine_from_times(
@@ -204,27 +189,6 @@ def untold_share(fit: HeaterFit, sheet: Sheet, *, day: Conditions = USUAL) -> fl
     return abs(log(last_s / first_s)) / 2
 
 
-def machine_toml(fit: HeaterFit, name: str) -> str:
-    """Return the fitted machine as an entry for a stock file.
-
-    Parameters
-    ----------
-    fit : HeaterFit
-        What was fitted.
-    name : str
-        What the entry is called; may not be that of the machine it is based on.
-    """
-    machine = fit.machine
-    source = _quoted(_source(fit.seen))
-    return (
-        f"[machine.{_quoted(name)}]\n"
-        f"based_on = {_quoted(machine.name)}\n"
-        f"title = {_quoted(f'{machine.title or machine.name}, timed')}\n"
-        f"heater_degC = {{ value = {machine.heater_degC:g}, source = {source} }}\n"
-        f"heater_share = {{ value = {machine.heater_share:.3g}, source = {source} }}\n"
-    )
-
-
 def _fitted(
     machine: FormingMachine, seen: Sequence[Seen], day: Conditions, elements: Array, shares: Array
 ) -> tuple[Array, Array]:
@@ -289,14 +253,15 @@ def _as_good(best: float) -> float:
 def _timed(
     machine: FormingMachine, element_degC: float, share: float, seen: Sequence[Seen]
 ) -> FormingMachine:
-    source = _source(seen)
+    source = source_of(seen)
     sources = {**machine.sources, "heater_degC": source, "heater_share": source}
     return replace(
         machine, heater_degC=element_degC, heater_share=float(f"{share:.3g}"), sources=sources
     )
 
 
-def _source(seen: Sequence[Seen]) -> str:
+def source_of(seen: Sequence[Seen]) -> str:
+    """Return what a stock entry says its timed values come from."""
     return f"effective, timed: {'; '.join(one.words for one in seen)}"
 
 
@@ -324,8 +289,3 @@ def _no_heater(machine: FormingMachine, seen: Sequence[Seen]) -> SpecError:
         "; ".join(one.words for one in seen),
         "Check gauge and time; the heater must have been on long enough to be hot.",
     )
-
-
-def _quoted(words: str) -> str:
-    safe = words.replace("\\", "\\\\").replace('"', '\\"')
-    return f'"{safe}"'

@@ -2,64 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
-from typing import Annotated
 
 import numpy as np
 
 from moldgen.errors import SpecError
 from moldgen.physics.falling import fallen_at
 from moldgen.physics.heat.conduction import contact_degC, effusivity
-from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, Stack, stack
+from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, Stack
 from moldgen.physics.heat.march import Exposure, TemperatureHistory, march_all
-from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
-from moldgen.stock.infill import USUAL_INFILL
 from moldgen.stock.plastic import Sheet
-from moldgen.table.heat_up import HEAT_WITHIN
+from moldgen.table.doubt import HEAT_FIELDS, Doubt, band_s, varied
 from moldgen.table.matter import matter_of
+from moldgen.table.printed_mold import PrintedMold, TOUCH_W_m2K, on_mold, solid_matter
 from moldgen.table.surroundings import ROOM_degC, free_face
 
-TOUCH_W_m2K = 500.0
-"""Between a sheet that air presses on and a printed face; generic, from memory."""
 TOUCH_BAND_W_m2K = (250.0, 1000.0)
-"""How uncertain that is; generic, from memory."""
-_AIR_W_mK = 0.026
+"""How uncertain the joint is; generic, from memory."""
 _PART_mm = (150.0, 150.0)
 """Size of part that the film of air is worked out for; it hardly matters."""
-_SHEET_CELLS = 8
-_CORE_CELLS = 4
-_UNDER_mm = 4.0
-_UNDER_CELLS = 4
-_SKIN_CELLS = 6
 _STEPS = 60
+_FEW_STEPS = 24
 _FIRST_s = 16.0
 """Usual sheet of 1 mm is stiff within this; longer if it is not."""
 _LONGEST_s = 7200.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PrintedMold(Spec):
-    """A printed mold as heat sees it: a solid skin on a filling of walls and air."""
-
-    filament: Annotated[Filament, Meaning("what it is printed from")]
-    height_mm: Annotated[
-        float, Quantity("mm", "height under the sheet", at_least=1, at_most=500)
-    ] = 20.0
-    skin_mm: Annotated[
-        float, Quantity("mm", "solid skin over the filling", at_least=0.2, at_most=50)
-    ] = 1.2
-    infill: Annotated[
-        float, Quantity("", "share of the filling that is plastic", above=0, at_most=1)
-    ] = USUAL_INFILL
-    line_mm: Annotated[
-        float, Quantity("mm", "thickness of the infill's walls", above=0, at_most=5)
-    ] = 0.44
-    edge_radius_mm: Annotated[
-        float, Quantity("mm", "rounding of the edges of its top", at_least=0, at_most=100)
-    ] = 1.5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,14 +54,22 @@ class Cooling:
     laid: _SheetOnMold = field(repr=False, compare=False)
 
     @cached_property
-    def band_s(self) -> tuple[float, float]:
-        """A light sheet on a joint that conducts well, and a heavy one on a bad joint. [s]."""
-        bad_W_m2K, good_W_m2K = TOUCH_BAND_W_m2K
-        light_s, heavy_s = self.laid.stiff_s(
-            _Joint(touch_W_m2K=good_W_m2K, weight=1 - HEAT_WITHIN),
-            _Joint(touch_W_m2K=bad_W_m2K, weight=1 + HEAT_WITHIN),
+    def doubts(self) -> tuple[Doubt, ...]:
+        """What makes that uncertain: the joint, and what values of the stock lie between."""
+        others = dict(_others(self.laid))
+        flat = [one for pair in others.values() for one in pair]
+        # Ratios of times need fewer steps than times, as long as both are found with as many.
+        middle_s, *ends_s = _stiff_s([self.laid, *flat], n_steps=_FEW_STEPS)
+        times_s = iter(ends_s)
+        return tuple(
+            Doubt.between(words, middle_s, [next(times_s) for _ in pair])
+            for words, pair in others.items()
         )
-        return light_s, heavy_s
+
+    @cached_property
+    def band_s(self) -> tuple[float, float]:
+        """Between what it lies, uncertain as it is. [s]."""
+        return band_s(self.stiff_s, self.doubts)
 
 
 def cool(
@@ -128,9 +106,8 @@ def cool(
 
     Notes
     -----
-    Two bodies with a joint of 500 W/(m²·K); for the band 250 to 1000, and the sheet's heat
-    15 % more or less. Free convection or a fan
-    of 2 m/s, and radiation, off the free face.
+    Two bodies with a joint of 500 W/(m²·K); for the band 250 to 1000, and the bands of sheet
+    and filament. Free convection or a fan of 2 m/s, and radiation, off the free face.
     """
     Quantity("", "local thickness over gauge", above=0, at_most=1.5).check(
         "thickness_ratio", thickness_ratio
@@ -149,7 +126,7 @@ def cool(
         _SheetOnMold(
             sheet=sheet,
             thickness_mm=thickness_mm,
-            mold=mold,
+            mold=_as_cooling_sees(mold),
             sheet_degC=from_degC,
             mold_degC=mold_degC,
             air=free_face(*_PART_mm, hot_up=True, fan=fan, room_degC=room_degC),
@@ -157,9 +134,16 @@ def cool(
     )
 
 
+def _as_cooling_sees(mold: PrintedMold) -> PrintedMold:
+    """Return a mold by what matters to cooling alone, so that two such are one in memory."""
+    return PrintedMold(
+        filament=mold.filament, height_mm=mold.height_mm, skin_mm=mold.skin_mm, infill=mold.infill
+    )
+
+
 @lru_cache(maxsize=64)
 def _cooling(laid: _SheetOnMold) -> Cooling:
-    (stiff_s,) = laid.stiff_s(_Joint())
+    (stiff_s,) = _stiff_s([laid])
     return Cooling(
         stiff_s=stiff_s,
         laid=laid,
@@ -197,60 +181,6 @@ def sheet_matter(sheet: Sheet, from_degC: float) -> Matter:
     )
 
 
-def solid_matter(filament: Filament) -> Matter:
-    """Return a filament, printed without gaps, as a conductor."""
-    return Matter(
-        conductivity_W_mK=filament.conductivity_W_mK,
-        density_kg_m3=filament.density_kg_m3,
-        heat_J_kgK=filament.specific_heat_J_kgK,
-    )
-
-
-def filling_matter(mold: PrintedMold) -> Matter:
-    r"""Return a mold's filling as a conductor.
-
-    Notes
-    -----
-    Walls and air side by side, :math:`k = \phi k_s + (1 - \phi) k_{air}`: the most that
-    walls upright on the face can do. The air's weight is left out.
-    """
-    solid, share = solid_matter(mold.filament), mold.infill
-    return Matter(
-        conductivity_W_mK=share * solid.conductivity_W_mK + (1 - share) * _AIR_W_mK,
-        density_kg_m3=share * solid.density_kg_m3,
-        heat_J_kgK=solid.heat_J_kgK,
-    )
-
-
-def mold_layers(mold: PrintedMold) -> tuple[tuple[Matter, float, int], ...]:
-    """Return a mold's layers for `moldgen.physics.heat.heating.stack`, its face last."""
-    solid, filling = solid_matter(mold.filament), filling_matter(mold)
-    skin_mm = min(mold.skin_mm, mold.height_mm)
-    rest_mm = mold.height_mm - skin_mm
-    under_mm = min(_UNDER_mm, rest_mm)
-    layers = (
-        (filling, (rest_mm - under_mm) / 1000, _CORE_CELLS),
-        (filling, under_mm / 1000, _UNDER_CELLS),
-        (solid, skin_mm / 1000, max(_SKIN_CELLS, round(skin_mm / 0.4))),
-    )
-    return tuple(layer for layer in layers if layer[1] > 1e-6)
-
-
-def on_mold(mold: PrintedMold, matter: Matter, thickness_mm: float, touch_W_m2K: float) -> Stack:
-    """Return a mold with a sheet lying on its face, from the underside up."""
-    layers = mold_layers(mold)
-    sheet = (matter, thickness_mm / 1000, _SHEET_CELLS)
-    return stack(*layers, sheet, touch_W_m2K={len(layers) - 1: touch_W_m2K})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Joint:
-    """How well the sheet touches the mold, and how heavy it is over what it is taken for."""
-
-    touch_W_m2K: float = TOUCH_W_m2K
-    weight: float = 1.0
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _SheetOnMold:
     """A hot sheet on a mold, with air over it."""
@@ -261,50 +191,25 @@ class _SheetOnMold:
     sheet_degC: float
     mold_degC: float
     air: SheetFace
+    touch_W_m2K: float = TOUCH_W_m2K
 
-    def stiff_s(self, *joints: _Joint) -> tuple[float, ...]:
-        """Return when the hottest plane of the sheet is stiff, for each of several joints."""
-        bodies = [self._body(joint) for joint in joints]
-        _, cells = bodies[0].layers[-1]
-        start = np.full(len(bodies[0].widths_m), self.mold_degC)
-        start[cells] = self.sheet_degC
-        followed_s = _FIRST_s * self.thickness_mm**1.5
-        stiff_s: dict[int, float] = {}
-        while followed_s < _LONGEST_s:
-            soft = [place for place in range(len(joints)) if place not in stiff_s]
-            courses = march_all(
-                [
-                    Exposure(
-                        body=bodies[place], start_degC=start, front=INSULATED, back=self.air,
-                        duration_s=followed_s,
-                    )
-                    for place in soft
-                ],
-                n_steps=_STEPS,
-            )  # fmt: skip
-            stiff_s |= dict(self._stiff(dict(zip(soft, courses, strict=True)), cells))
-            if len(stiff_s) == len(joints):
-                return tuple(stiff_s[place] for place in range(len(joints)))
-            followed_s *= 3
-        raise self._stays_hot()
-
-    def _stiff(
-        self, courses: Mapping[int, TemperatureHistory], cells: slice
-    ) -> Iterator[tuple[int, float]]:
-        """Yield when the hottest plane was stiff, in those courses in which it was."""
-        set_degC = self.sheet.plastic.set_degC
-        for place, course in courses.items():
-            hottest = course.profiles_degC[:, 0, cells].max(axis=-1)
-            hottest = np.maximum(hottest, course.backs_degC[:, 0])
-            if hottest[-1] <= set_degC:
-                yield place, fallen_at(course.times_s[:, 0], hottest, set_degC)
-
-    def _body(self, joint: _Joint) -> Stack:
+    @property
+    def body(self) -> Stack:
+        """Mold and sheet as layers."""
         matter = matter_of(self.sheet.plastic)
-        matter = replace(matter, density_kg_m3=matter.density_kg_m3 * joint.weight)
-        return on_mold(self.mold, matter, self.thickness_mm, joint.touch_W_m2K)
+        return on_mold(self.mold, matter, self.thickness_mm, self.touch_W_m2K)
 
-    def _stays_hot(self) -> SpecError:
+    def exposure(self, duration_s: float) -> Exposure:
+        """Return what mold and sheet are exposed to for a time."""
+        body = self.body
+        start = np.full(len(body.widths_m), self.mold_degC)
+        start[body.layers[-1][1]] = self.sheet_degC
+        return Exposure(
+            body=body, start_degC=start, front=INSULATED, back=self.air, duration_s=duration_s
+        )
+
+    def stays_hot(self) -> SpecError:
+        """Return what to say of a sheet that is never stiff."""
         plastic = self.sheet.plastic
         return SpecError(
             "mold",
@@ -312,3 +217,47 @@ class _SheetOnMold:
             f"{self.mold.filament.name}, on which it stays hot",
             "Take a thinner sheet, or let the mold cool first.",
         )
+
+
+def _others(laid: _SheetOnMold) -> Iterator[tuple[str, tuple[_SheetOnMold, _SheetOnMold]]]:
+    """Yield what is not known exactly, in words, and the sheet on the mold at both ends of it."""
+    bad, good = (replace(laid, touch_W_m2K=touch) for touch in TOUCH_BAND_W_m2K)
+    yield "joint of sheet and mold {:g} to {:g} W/(m²·K)".format(*TOUCH_BAND_W_m2K), (bad, good)
+    for words, plastics in varied(laid.sheet.plastic, HEAT_FIELDS):
+        one, other = (
+            replace(laid, sheet=replace(laid.sheet, plastic=plastic)) for plastic in plastics
+        )
+        yield f"sheet: {words}", (one, other)
+    for words, filaments in varied(laid.mold.filament, HEAT_FIELDS):
+        one, other = (
+            replace(laid, mold=replace(laid.mold, filament=filament)) for filament in filaments
+        )
+        yield f"mold: {words}", (one, other)
+
+
+def _stiff_s(laids: Sequence[_SheetOnMold], *, n_steps: int = _STEPS) -> tuple[float, ...]:
+    """Return when the hottest plane of each sheet is stiff; they have equally many cells. [s]."""
+    followed_s = max(_FIRST_s * laid.thickness_mm**1.5 for laid in laids)
+    stiff_s: dict[int, float] = {}
+    while followed_s < _LONGEST_s:
+        soft = [place for place in range(len(laids)) if place not in stiff_s]
+        courses = march_all([laids[place].exposure(followed_s) for place in soft], n_steps=n_steps)
+        stiff_s |= dict(_stiff(laids, dict(zip(soft, courses, strict=True))))
+        if len(stiff_s) == len(laids):
+            return tuple(stiff_s[place] for place in range(len(laids)))
+        followed_s *= 3
+    raise laids[0].stays_hot()
+
+
+def _stiff(
+    laids: Sequence[_SheetOnMold], courses: Mapping[int, TemperatureHistory]
+) -> Iterator[tuple[int, float]]:
+    """Yield when the hottest plane was stiff, in those courses in which it was."""
+    for place, course in courses.items():
+        laid = laids[place]
+        _, cells = laid.body.layers[-1]
+        hottest = course.profiles_degC[:, 0, cells].max(axis=-1)
+        hottest = np.maximum(hottest, course.backs_degC[:, 0])
+        set_degC = laid.sheet.plastic.set_degC
+        if hottest[-1] <= set_degC:
+            yield place, fallen_at(course.times_s[:, 0], hottest, set_degC)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,14 +12,11 @@ from moldgen.arrays import Flags, Indices
 from moldgen.physics.falling import fallen_each
 from moldgen.physics.heat.contact import Modes, Phase, modes_of, side_by_side
 from moldgen.physics.heat.heating import Array, SheetFace, Stack, stack
-from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.stock.plastic import Sheet
-from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold, sheet_matter
-from moldgen.table.surroundings import ROOM_degC, free_face
-from moldgen.table.transfer import TRANSFER_s, arrival_degC
+from moldgen.table.cool import sheet_matter
+from moldgen.table.printed_mold import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold
+from moldgen.table.run import Run
+from moldgen.table.surroundings import free_face
 
-HANDLING_s = 20.0
-"""Taking the part off and clamping the next sheet; common practice, no source."""
 TABLE_W_m2K = 40.0
 """Between the foot of a mold and the table, which stays as warm as the room; from memory."""
 _PART_mm = (150.0, 150.0)
@@ -36,44 +32,6 @@ _SHORTEST_CONTACT_s = 4.0
 _LONGEST_CONTACT_s = 3600.0
 _MORE, _MORE_STEPS = 1.3, 5
 """Steps of contact that are looked at, over those of the cycle before."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Run(Spec):
-    """Cycle after cycle with the same sheet.
-
-    Attributes
-    ----------
-    allowed_mm : float or None
-        How deep the mold may soften; what `moldgen.table.sinking` allows if left out.
-    """
-
-    sheet: Annotated[Sheet, Meaning("what is formed")]
-    heat_s: Annotated[
-        float, Quantity("s", "time to heat a sheet, while the mold cools", at_least=0, at_most=3600)
-    ]
-    thickness_ratio: Annotated[
-        float, Quantity("", "local thickness over gauge", above=0, at_most=1.5)
-    ] = 1.0
-    handling_s: Annotated[
-        float, Quantity("s", "taking off and clamping", at_least=0, at_most=3600)
-    ] = HANDLING_s
-    transfer_s: Annotated[
-        float, Quantity("s", "from the heater to the mold", at_least=0, at_most=30)
-    ] = TRANSFER_s
-    vacuum_kPa: Annotated[
-        float, Quantity("kPa", "vacuum that presses on the mold", above=0, at_most=102)
-    ] = 68.0
-    room_degC: Annotated[float, Quantity("°C", "room", at_least=-20, at_most=60)] = ROOM_degC
-    fan: Annotated[bool, Meaning("a light fan blows on part and mold")] = False
-    allowed_mm: Annotated[
-        float | None, Quantity("mm", "depth that may soften", above=0, at_most=50)
-    ] = None
-
-    @property
-    def arrival_degC(self) -> float:
-        """The sheet's as it meets the mold. [°C]."""
-        return arrival_degC(self.sheet, transfer_s=self.transfer_s, room_degC=self.room_degC)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

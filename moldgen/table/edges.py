@@ -7,8 +7,9 @@ from math import inf, log
 
 from moldgen.physics.heat.edge import edge_degC, edge_exponent, edge_radius_mm
 from moldgen.physics.heat.heating import Array
-from moldgen.table.cool import PrintedMold
-from moldgen.table.cycle import CycleHistory, Run
+from moldgen.table.cycle import CycleHistory
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

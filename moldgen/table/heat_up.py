@@ -2,34 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import exp, hypot, inf, log
+from math import inf
 
 import numpy as np
 
 from moldgen.errors import SpecError
-from moldgen.finding import Finding, Severity
 from moldgen.physics.heat.heating import Array
 from moldgen.physics.heat.march import TemperatureHistory
-from moldgen.stock.forming_machine import FormingMachine, HeaterKind
+from moldgen.physics.heat.radiation import black_flux_W_m2
+from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
+from moldgen.table.doubt import Doubt, band_s
+from moldgen.table.forming_window import Clock, clocks
+from moldgen.table.heat_doubts import heating_doubts, other_trials
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
-from moldgen.table.trial import USUAL, Clock, Conditions, Trial, clocks, courses
+from moldgen.table.trial import USUAL, Conditions, Trial, courses
 
-GAUGE_WITHIN = 0.10
-"""Share by which a sheet may differ from its gauge; common practice, no source."""
-HEAT_WITHIN = 0.15
-"""Specific heat near forming; generic polymer data, from memory."""
-EMISSIVITY_WITHIN = 0.05
-"""Throne, 0.85 to 0.95, from memory."""
-HEATER_WITHIN_K = 30.0
-"""What an element differs from what is read, or set; common practice, no source."""
-TIMED_WITHIN = 0.10
-"""What a timed machine keeps from day to day; common practice, no source."""
 _PATIENCE = 3.0
 """Followed for so much longer than usual, if the usual does not show the window. [-]"""
+_SETTING_STEP_K = 10.0
+_COOLEST_degC = 200.0
 SIGNS = (
     "it has sagged, has drawn level again, and springs back when pressed with a stick, "
     "never a finger"
@@ -49,8 +44,8 @@ class HeatUp:
         For the middle of the sheet, where the mold stands.
     band_s : pair of float
         The time to heat, uncertain as it is, lies between these. [s]
-    doubts : tuple of (what, share)
-        What makes it uncertain, each by which share of the time, in quadrature. [-]
+    doubts : tuple of Doubt
+        What makes it uncertain, in quadrature.
     mean_s, corner_s : float or None
         When a place is ready that sees as much of the heater as the opening does on average, or
         as its corner does; None if never. [s]
@@ -62,13 +57,16 @@ class HeatUp:
         Share of the heater in what the middle sees. [-]
     course : TemperatureHistory
         All temperatures of the middle, front to back.
+    lower : HeatUp or None
+        The same with less heat, where this much leaves no window or a short one and less opens
+        one.
     """
 
     sheet: Sheet
     machine: FormingMachine
     clock: Clock
     band_s: tuple[float, float]
-    doubts: tuple[tuple[str, float], ...]
+    doubts: tuple[Doubt, ...]
     mean_s: float | None
     corner_s: float | None
     front_degC: float
@@ -79,18 +77,39 @@ class HeatUp:
     last_W_m2: float
     view: float
     course: TemperatureHistory
+    lower: HeatUp | None = None
 
     @property
-    def forming_s(self) -> float:
-        """How long to heat. [s]."""
-        return self.clock.forming_s
+    def forming_s(self) -> float | None:
+        """How long to heat; None if there is no window at this heat. [s]."""
+        return self.clock.forming_s if self.clock.is_open else None
+
+    @property
+    def usable(self) -> HeatUp:
+        """What to go by: itself, or the one with less heat where only that has a window."""
+        return self if self.clock.is_open or self.lower is None else self.lower
 
     @property
     def window_s(self) -> float | None:
         """How long the window is open; 0 if a face burns first, None if it stays open. [s]."""
-        if self.clock.closes_s is None or self.clock.opens_s is None:
-            return None
-        return max(0.0, self.clock.closes_s - self.clock.opens_s)
+        return self.clock.length_s
+
+    @property
+    def over_K(self) -> float:
+        """How far a face has passed the upper forming temperature when formed; 0 if not. [K]."""
+        hottest_degC = max(self.front_degC, self.back_degC)
+        return max(0.0, hottest_degC - self.sheet.plastic.forming_high_degC)
+
+    @property
+    def power_share(self) -> float:
+        """What the heater of `lower` sends out over what this one does; 1 without. [-]."""
+        if self.lower is None:
+            return 1.0
+        own, less = (
+            black_flux_W_m2(one.machine.heater_degC) - black_flux_W_m2(USUAL.room_degC)
+            for one in (self, self.lower)
+        )
+        return less / own
 
 
 def heat_up(
@@ -120,10 +139,11 @@ def heat_up(
 
     Notes
     -----
-    Conduction through the thickness only; gray radiation between two rectangles, without
-    reflectors, the rest of the view into the room; free convection off a face that looks into
-    the room, none between heater and sheet unless a fan blows there. Crystals take up their
-    melting heat on the way.
+    Conduction through the thickness only; gray radiation between two rectangles, with the
+    machine's walls around them (`moldgen.physics.heat.side_walls`), the rest of the view into the
+    room; free convection off a face that looks into the room, none between heater and sheet
+    unless a fan blows there. Crystals take up their melting heat on the way. The band comes from
+    the gauge and from what values of the stock lie between, each varied by itself.
     """
     return _heat_up(sheet, machine, day, untold)
 
@@ -131,14 +151,20 @@ def heat_up(
 @lru_cache(maxsize=32)
 def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: float) -> HeatUp:
     trial = Trial(sheet=sheet, machine=machine, day=day)
+    heated = _heated(trial, untold)
+    less = _lower_heat(trial, heated) if heated.clock.is_short else None
+    if less is None:
+        return heated
+    return replace(heated, lower=_heated(replace(trial, machine=less), untold))
+
+
+def _heated(trial: Trial, untold: float) -> HeatUp:
+    sheet, machine, day = trial.sheet, trial.machine, trial.day
     view = middle_view(machine)
-    course, (clock, hot, mean, corner), others_s = _followed(trial, view)
+    course, (clock, mean, corner), ends_s = _followed(trial, view)
     if clock.opens_s is None:
         raise _too_cool(sheet, machine, course)
-    doubts = tuple(_doubts(machine, clock.forming_s, hot.forming_s, others_s))
-    if untold > 0:
-        doubts = (*doubts, ("what the observed times leave open", untold))
-    within = hypot(*(share for _, share in doubts))
+    doubts = tuple(heating_doubts(machine, clock.forming_s, ends_s, untold))
     profile = _at(course, course.profiles_degC[:, 0], clock.forming_s)
     front_degC = float(_at(course, course.fronts_degC[:, 0], clock.forming_s))
     back_degC = float(_at(course, course.backs_degC[:, 0], clock.forming_s))
@@ -146,7 +172,7 @@ def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: flo
         sheet=sheet,
         machine=machine,
         clock=clock,
-        band_s=(clock.forming_s * exp(-within), clock.forming_s * exp(within)),
+        band_s=band_s(clock.forming_s, doubts),
         doubts=doubts,
         mean_s=_finite(mean.forming_s),
         corner_s=_finite(corner.forming_s),
@@ -163,103 +189,65 @@ def _heat_up(sheet: Sheet, machine: FormingMachine, day: Conditions, untold: flo
 
 def _followed(
     trial: Trial, view: float
-) -> tuple[TemperatureHistory, tuple[Clock, ...], Mapping[str, float]]:
-    """Follow the middle, it under a hotter heater, the mean and the corner; longer if need be.
+) -> tuple[TemperatureHistory, tuple[Clock, ...], Mapping[str, Sequence[float]]]:
+    """Follow the middle, the mean and the corner, and when others would be formed.
 
-    Beside them, for the doubts, the middle with this or that made different: when it is formed.
+    The first course is followed longer if need be.
     """
-    machine, others = trial.machine, dict(_others(trial))
-    views = np.array([view, view, mean_view(machine), corner_view(machine)])
-    elements = np.full(4, machine.heater_degC)
-    elements[1] += HEATER_WITHIN_K
+    machine, plastic = trial.machine, trial.sheet.plastic
+    others = dict(other_trials(trial))
+    flat = [one for pair in others.values() for one in pair]
+    views = np.array([view, mean_view(machine), corner_view(machine)])
     course, *rest = courses(
-        [
-            trial.exposure(views, element_degC=elements),
-            *(other.exposure(views[:1]) for other in others.values()),
-        ]
+        [trial.exposure(views), *(one.exposure(_middle(one, trial, view)) for one in flat)]
     )
-    plastic = trial.sheet.plastic
-    others_s = {
-        words: clocks(one, plastic)[0].forming_s for words, one in zip(others, rest, strict=True)
-    }
+    times_s = iter([clocks(one, plastic)[0].forming_s for one in rest])
+    ends_s = {words: [next(times_s) for _ in pair] for words, pair in others.items()}
     clock = clocks(course, plastic)
     if not clock[0].is_whole:
-        course = trial.course(views, element_degC=elements, patience=_PATIENCE)
+        course = trial.course(views, patience=_PATIENCE)
         clock = clocks(course, plastic)
-    return course, clock, others_s
+    return course, clock, ends_s
 
 
-def heating_s(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL) -> float | None:
-    """Return how long to heat a sheet on a machine, and nothing else; None if it never forms."""
+def _middle(one: Trial, usual: Trial, view: float) -> Array:
+    """Return what the middle of another trial sees; reckoned again only if its walls differ."""
+    same = one.machine.wall_reflection == usual.machine.wall_reflection
+    return np.array([view if same else middle_view(one.machine)])
+
+
+def _lower_heat(trial: Trial, heated: HeatUp) -> FormingMachine | None:
+    """Return the machine turned down as little as opens a longer window; None if no heat does."""
+    machine = trial.machine
+    settings = np.arange(machine.heater_degC // 10 * 10, _COOLEST_degC - 1, -_SETTING_STEP_K)
+    settings = settings[settings < machine.heater_degC]
+    if not settings.size:
+        return None
+    views = np.full(len(settings), heated.view)
+    course = trial.course(views, element_degC=settings, patience=_PATIENCE)
+    for setting, clock in zip(settings, clocks(course, trial.sheet.plastic), strict=True):
+        wanted_s = max(clock.least_s / 2, 1.5 * (heated.window_s or 0.0))
+        if clock.is_open and (clock.length_s is None or clock.length_s > wanted_s):
+            return replace(machine, heater_degC=float(setting))
+    return None
+
+
+def heating_clock(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL) -> Clock:
+    """Return when things happen to a sheet on a machine, and nothing else."""
     trial, views = Trial(sheet=sheet, machine=machine, day=day), np.array([middle_view(machine)])
     for patience in (1.0, _PATIENCE):
         (clock,) = clocks(trial.course(views, patience=patience), sheet.plastic)
-        if clock.aim_s is not None:
+        if clock.is_whole:
             break
-    return _finite(clock.forming_s)
+    return clock
 
 
-def heating_findings(heated: HeatUp) -> Iterator[Finding]:
-    """Yield what is doubtful or dangerous about heating this sheet on this machine."""
-    plastic, machine = heated.sheet.plastic, heated.machine
-    window_s = heated.window_s
-    if window_s is not None and window_s == 0:
-        yield Finding(
-            code="face-too-hot", severity=Severity.CAUTION, subject=plastic.name,
-            says="the hot face overheats before the cold one has the lowest forming temperature",
-            measured=heated.front_degC, limit=plastic.forming_high_degC, unit="°C",
-            basis="forming temperatures, good to about 8 °C",
-            advice="Turn the heat down, raise the heater, or take a thinner sheet.",
-        )  # fmt: skip
-    elif window_s is not None and window_s < max(3.0, 0.1 * heated.forming_s):
-        yield Finding(
-            code="forming-window-short", severity=Severity.CAUTION, subject=plastic.name,
-            says="the forming window is short", measured=window_s, unit="s",
-            basis="conduction through the sheet, computed",
-            advice="Watch it all the time; less heat or a greater distance makes it longer.",
-        )  # fmt: skip
-    if "PVC" in plastic.name:
-        bare = machine.heater_kind is HeaterKind.COIL
-        yield Finding(
-            code="pvc-at-heater", severity=Severity.STOP if bare else Severity.CAUTION,
-            says="PVC that overheats gives off hydrogen chloride", subject=plastic.name,
-            basis="common practice, no source",
-            advice="Never heat it near open coils or unattended; take PETG or styrene.",
-        )  # fmt: skip
+def heating_s(sheet: Sheet, machine: FormingMachine, *, day: Conditions = USUAL) -> float | None:
+    """Return when a sheet on a machine would be formed, window or not; None if it never forms.
 
-
-def _others(trial: Trial) -> Iterator[tuple[str, Trial]]:
-    """Yield the trial with each thing different that is not known exactly, in words."""
-    gauge_mm = min(12.0, trial.sheet.gauge_mm * (1 + GAUGE_WITHIN))
-    yield (
-        f"gauge ±{GAUGE_WITHIN:.0%}",
-        replace(trial, sheet=replace(trial.sheet, gauge_mm=gauge_mm)),
-    )
-    yield f"specific heat ±{HEAT_WITHIN:.0%}", replace(trial, weight=1 + HEAT_WITHIN)
-    if not _timed(trial.machine):
-        duller = 1 - EMISSIVITY_WITHIN / 0.9
-        yield f"emissivity ±{EMISSIVITY_WITHIN:g}", replace(trial, dullness=duller)
-
-
-def _doubts(
-    machine: FormingMachine, forming_s: float, hotter_s: float, others_s: Mapping[str, float]
-) -> Iterator[tuple[str, float]]:
-    """Yield what is uncertain and by which share it makes the time longer or shorter."""
-    if _timed(machine):
-        yield f"a timed machine from day to day ±{TIMED_WITHIN:.0%}", TIMED_WITHIN
-    else:
-        yield f"heater ±{HEATER_WITHIN_K:g} °C", _swing(hotter_s, forming_s)
-    for words, other_s in others_s.items():
-        yield words, _swing(other_s, forming_s)
-
-
-def _timed(machine: FormingMachine) -> bool:
-    return "heater_share" in machine.sources
-
-
-def _swing(other_s: float, forming_s: float) -> float:
-    # A sheet that no longer gets there at all is as doubtful as can be told.
-    return abs(log(other_s / forming_s)) if other_s < inf else log(3.0)
+    [s].
+    """
+    return _finite(heating_clock(sheet, machine, day=day).forming_s)
 
 
 def _at(course: TemperatureHistory, rows: Array, time_s: float) -> Array:

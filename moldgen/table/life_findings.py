@@ -8,10 +8,10 @@ from functools import lru_cache
 from math import ceil
 
 from moldgen.finding import Finding, Severity
-from moldgen.table.cool import PrintedMold
-from moldgen.table.cycle import Run
 from moldgen.table.edges import radius_that_stays_hard_mm
 from moldgen.table.mold_life import MoldLife, survives
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.wording import clock_text
 
 BASIS = (
@@ -97,7 +97,7 @@ def _edges_round(life: MoldLife) -> Finding:
         severity=Severity.NOTE,
         says="its edges soften in every cycle and begin to round"
         if at_once
-        else f"its edges begin to round after about {life.edges_last} cycles in a row",
+        else f"its edges begin to round after about {_cycles(life.edges_last)}",
         measured=float(life.edges_degC[0]) if at_once else life.hottest_edge_degC,
         limit=life.softens_degC,
         unit="°C",

@@ -15,9 +15,10 @@ from moldgen.physics.falling import fallen_each
 from moldgen.physics.heat.heating import Array
 from moldgen.quantity import Quantity
 from moldgen.stock.filament import Filament
-from moldgen.table.cool import PrintedMold
-from moldgen.table.cycle import Cycles, Run, build_cycles
+from moldgen.table.cycle import Cycles, build_cycles
 from moldgen.table.edges import hottest_edges
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.table.sinking import AllowedDepth, allowed_depth
 
 TOLD_CYCLES = 30

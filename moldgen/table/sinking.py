@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf, pi, sqrt
 
-from moldgen.table.cool import PrintedMold
+from moldgen.table.printed_mold import PrintedMold
 
 _POISSON = 0.5
 """Of a rubbery print, whose volume does not change; 0.45 gives 3 % less."""

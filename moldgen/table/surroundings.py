@@ -6,12 +6,14 @@ from math import exp
 
 from moldgen.physics.heat.convection import nusselt_blown, nusselt_level, rayleigh
 from moldgen.physics.heat.heating import SheetFace
-from moldgen.physics.heat.radiation import exchange_share, facing_view_factor, point_view_factor
+from moldgen.physics.heat.radiation import exchange_share
+from moldgen.physics.heat.side_walls import WalledHeater
 from moldgen.stock.forming_machine import FormingMachine
+from moldgen.stock.plastic import Sheet
 
 ROOM_degC = 20.0
 EMISSIVITY = 0.9
-"""Of sheet and heater; Throne (0.85 to 0.95), from memory."""
+"""Of heater, print and a sheet on it; Throne (0.85 to 0.95), from memory."""
 FAN_m_s = 2.0
 """Air of a light fan at the sheet; common practice, no source."""
 # Air at 60 °C, for faces of 80 to 140 °C in a room; Incropera, Table A.4, from memory.
@@ -41,19 +43,19 @@ def sheet_share(machine: FormingMachine, view: float, emissivity: float = EMISSI
 
 
 def middle_view(machine: FormingMachine) -> float:
-    """Return what the middle of the sheet sees of the heater."""
-    return point_view_factor(0.0, 0.0, _heater_mm(machine), machine.heater_distance_mm)
+    """Return what the middle of the sheet sees of the heater, in its walls too."""
+    return _heater(machine).seen_at(0.0, 0.0)
 
 
 def mean_view(machine: FormingMachine) -> float:
     """Return what the sheet sees of the heater, on average over the clamp's opening."""
-    return facing_view_factor(_opening_mm(machine), _heater_mm(machine), machine.heater_distance_mm)
+    return _heater(machine).seen_over(_opening_mm(machine))
 
 
 def corner_view(machine: FormingMachine) -> float:
     """Return what a corner of the clamp's opening sees of the heater."""
     wide, deep = _opening_mm(machine)
-    return point_view_factor(wide / 2, deep / 2, _heater_mm(machine), machine.heater_distance_mm)
+    return _heater(machine).seen_at(wide / 2, deep / 2)
 
 
 def still_film_W_m2K(width_mm: float, depth_mm: float, *, hot_up: bool) -> float:
@@ -125,19 +127,28 @@ def free_face(
     return SheetFace(air_degC=room_degC, film_W_m2K=film, glows=((room_degC, emissivity),))
 
 
-def body_emissivity(gauge_mm: float, clear_depth_mm: float) -> float:
+def body_emissivity(sheet: Sheet, clear_depth_mm: float) -> float:
     """Return the emissivity of a sheet that takes up light over a depth; 0 is opaque."""
+    emissivity, gauge_mm = sheet.plastic.emissivity, sheet.gauge_mm
     if clear_depth_mm == 0:
-        return EMISSIVITY
-    return EMISSIVITY * (1 - exp(-gauge_mm / clear_depth_mm))
+        return emissivity
+    return emissivity * (1 - exp(-gauge_mm / clear_depth_mm))
 
 
 def _opening_mm(machine: FormingMachine) -> tuple[float, float]:
     return machine.opening_width_mm, machine.opening_depth_mm
 
 
-def _heater_mm(machine: FormingMachine) -> tuple[float, float]:
-    return machine.heater_width_mm, machine.heater_depth_mm
+def _heater(machine: FormingMachine) -> WalledHeater:
+    """Return the heater in its walls, which stand around it and around the opening."""
+    heater_mm = machine.heater_width_mm, machine.heater_depth_mm
+    wide, deep = _opening_mm(machine)
+    return WalledHeater(
+        heater_mm=heater_mm,
+        box_mm=(max(wide, heater_mm[0]), max(deep, heater_mm[1])),
+        gap_mm=machine.heater_distance_mm,
+        reflection=machine.wall_reflection,
+    )
 
 
 def _size_m(width_mm: float, depth_mm: float) -> float:

@@ -18,13 +18,18 @@ _SLOPE_K = 0.5
 
 
 @lru_cache(maxsize=64)
-def arrival_degC(sheet: Sheet, *, transfer_s: float, room_degC: float) -> float:
+def arrival_degC(
+    sheet: Sheet, *, leaves_degC: float | None = None, transfer_s: float, room_degC: float
+) -> float:
     """Return the temperature of a sheet as it meets the mold.
 
     Parameters
     ----------
     sheet : Sheet
-        Leaves the heater at its usual forming temperature, at full gauge.
+        At full gauge.
+    leaves_degC : float, optional
+        On average through it as it leaves the heater; its usual forming temperature if left
+        out. [°C]
     transfer_s : float
         How long it is between heater and mold. [s]
     room_degC : float
@@ -36,7 +41,7 @@ def arrival_degC(sheet: Sheet, *, transfer_s: float, room_degC: float) -> float:
     """
     matter, gauge_m = matter_of(sheet.plastic), sheet.gauge_mm / 1000
     faces = [free_face(*_PART_mm, hot_up=up, room_degC=room_degC) for up in (True, False)]
-    now_degC = sheet.plastic.forming_degC
+    now_degC = sheet.plastic.forming_degC if leaves_degC is None else leaves_degC
     for _ in range(_STEPS):
         films = [face.films(np.array([now_degC])) for face in faces]
         lost_W_m2 = sum(float(total[0] * now_degC - driven[0]) for total, driven in films)

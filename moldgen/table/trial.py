@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import inf
 
 import numpy as np
 
@@ -12,14 +11,12 @@ from moldgen.physics.heat.heating import Array, Matter, SheetFace, Stack, beer_s
 from moldgen.physics.heat.march import Exposure, TemperatureHistory, march_all
 from moldgen.physics.heat.radiation import black_flux_W_m2
 from moldgen.stock.forming_machine import FormingMachine, HeaterKind
-from moldgen.stock.plastic import Plastic, Sheet
+from moldgen.stock.plastic import Sheet
 from moldgen.table.matter import matter_of
 from moldgen.table.surroundings import ROOM_degC, body_emissivity, free_face, sheet_share
 
 _CELLS = 12
 _STEPS = 60
-_LATEST = 0.8
-"""A window is left before this share of it has gone by; common practice, no source."""
 _LOSES = 1.2
 """Faces of a hot sheet lose about so much of what a black one sends out; for a first guess."""
 
@@ -47,43 +44,6 @@ USUAL = Conditions()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Clock:
-    """When things happen to a sheet, from cold; None if never while it was followed.
-
-    Attributes
-    ----------
-    opens_s : float or None
-        The coldest plane reaches the lower forming temperature. [s]
-    aim_s : float or None
-        The sheet is, on average through its thickness, as hot as usual when formed. [s]
-    closes_s : float or None
-        A face passes the upper forming temperature. [s]
-    """
-
-    opens_s: float | None
-    aim_s: float | None
-    closes_s: float | None
-
-    @property
-    def is_whole(self) -> bool:
-        """Whether the sheet was followed through the whole window."""
-        return None not in (self.opens_s, self.aim_s, self.closes_s)
-
-    @property
-    def forming_s(self) -> float:
-        """When to form: at the aim, unless the window is nearly over by then. [s].
-
-        Infinite if the sheet never gets there.
-        """
-        if self.opens_s is None:
-            return inf
-        closes_s = inf if self.closes_s is None else self.closes_s
-        latest_s = self.opens_s + _LATEST * max(0.0, closes_s - self.opens_s)
-        sooner_s = min(inf if self.aim_s is None else self.aim_s, latest_s)
-        return self.opens_s if sooner_s == inf else max(self.opens_s, sooner_s)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Trial:
     """A sheet under a heater.
 
@@ -91,15 +51,11 @@ class Trial:
     ----------
     sheet, machine, day
         What, where and how.
-    weight, dullness : float
-        Density and emissivity over what they are taken for, to see what they matter. [-]
     """
 
     sheet: Sheet
     machine: FormingMachine
     day: Conditions = USUAL
-    weight: float = 1.0
-    dullness: float = 1.0
 
     def course(
         self,
@@ -157,9 +113,8 @@ class Trial:
 
     @property
     def matter(self) -> Matter:
-        """What the sheet is made of, as heavy as the trial says."""
-        matter = matter_of(self.sheet.plastic)
-        return replace(matter, density_kg_m3=matter.density_kg_m3 * self.weight)
+        """What the sheet is made of."""
+        return matter_of(self.sheet.plastic)
 
     @property
     def _body(self) -> Stack:
@@ -167,7 +122,7 @@ class Trial:
 
     @property
     def _emissivity(self) -> float:
-        return self.dullness * body_emissivity(self.sheet.gauge_mm, self.day.clear_depth_mm)
+        return body_emissivity(self.sheet, self.day.clear_depth_mm)
 
     def _elements(self, views: Array, element_degC: Array | None) -> Array:
         if element_degC is not None:
@@ -236,32 +191,6 @@ class Trial:
 def courses(exposures: Sequence[Exposure]) -> tuple[TemperatureHistory, ...]:
     """Return the courses of several trials, followed side by side."""
     return march_all(exposures, n_steps=_STEPS)
-
-
-def clocks(course: TemperatureHistory, plastic: Plastic) -> tuple[Clock, ...]:
-    """Return when things happened, for each column of a course."""
-    ends = np.stack([course.fronts_degC, course.backs_degC])
-    hottest, coldest = ends.max(axis=0), course.profiles_degC.min(axis=-1)
-    coldest = np.minimum(coldest, ends.min(axis=0))
-    means = course.profiles_degC.mean(axis=-1)
-    return tuple(
-        Clock(
-            opens_s=_reached_s(times_s, coldest[:, place], plastic.forming_low_degC),
-            aim_s=_reached_s(times_s, means[:, place], plastic.forming_degC),
-            closes_s=_reached_s(times_s, hottest[:, place], plastic.forming_high_degC),
-        )
-        for place, times_s in enumerate(course.times_s.T)
-    )
-
-
-def _reached_s(times_s: Array, temperatures_degC: Array, wanted_degC: float) -> float | None:
-    """Return when a rising temperature first reaches a value."""
-    above = np.flatnonzero(temperatures_degC >= wanted_degC)
-    if not above.size:
-        return None
-    after = max(1, int(above[0]))
-    cut = slice(after - 1, after + 1)
-    return float(np.interp(wanted_degC, temperatures_degC[cut], times_s[cut]))
 
 
 def _black_W_m2(elements_degC: Array) -> Array:

@@ -22,13 +22,13 @@ from moldgen.job.spec import Job
 from moldgen.pipeline.brought.adapt import adapt
 from moldgen.pipeline.fixture.make import make_fixture
 from moldgen.pipeline.letters.mold import _job, letter_mold, rule_of_set
-from moldgen.pipeline.mold import day
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.stage import quiet
 from moldgen.pipeline.trim.parts import source_of
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.slices import section
 from moldgen.stock import load_shop
+from moldgen.table import stay
 from moldgen.table.cool import cool
 
 EXAMPLES = ROOT / "examples"
@@ -48,7 +48,7 @@ JOBS = {
 def hurry(monkeypatch, stiff_s):
     """Let every sheet be stiff after a time, if one is given."""
     if stiff_s is not None:
-        monkeypatch.setattr(day, "cool", lambda *a, **k: replace(cool(*a, **k), stiff_s=stiff_s))
+        monkeypatch.setattr(stay, "cool", lambda *a, **k: replace(cool(*a, **k), stiff_s=stiff_s))
 
 
 @pytest.fixture(scope="module", params=JOBS)

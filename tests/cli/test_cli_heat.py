@@ -42,12 +42,14 @@ def test_a_teacher_reads_it_at_a_glance(capsys):
     code, out = heard(capsys, *SIGN)
 
     assert code == 0
-    assert re.search(r"Heat for +3\d s \(may be \d+ s to \d+ s\)", out)
+    assert re.search(r"Heat for +about 3\d s \(\d+ to \d+\)", out)
     assert re.search(r"Ready when +it has sagged, has drawn level again, and springs back", out)
     assert re.search(
         r"Forming window +open \d+ s, from \d+ s to \d+ s, when a face passes 182 °C", out
     )
-    assert re.search(r"Cool for +\d s \(may be .*with a fan \d s, thinnest place \d s", out)
+    assert re.search(
+        r"Cool for +about \d s \(\d to \d+\), with a fan \d s, thinnest place \d s", out
+    )
     assert re.search(r"PETG mold +any number in a row, its top does not sink; edges begin", out)
     assert re.search(r"Print it from +.*PC.*\(stay hard\).*ABS.*PETG.*\(top lasts", out)
     assert re.search(r"Hot +heater, sheet and mold burn at a touch", out)
@@ -63,14 +65,14 @@ def test_observed_times_are_used_and_given_back(capsys):
     entry = out.partition("says where):")[2]
 
     assert code == 0
-    assert re.search(r"Heat for +30 s", out)
-    assert re.search(r"Timed +heater_share 0\.\d+ at 400 °C explains 2 times within \d %", out)
-    assert re.search(r"Other gauges +.*1\.5 mm 1 min", out)
+    assert re.search(r"Heat for +about 30 s", out)
+    assert re.search(r"Timed +heater_share 0\.\d+ at 370 °C explains 2 times within \d %", out)
+    assert re.search(r"Other gauges +.*1\.5 mm (59 s|1 min)", out)
     assert re.search(r"Other plastics +.*PETG \d+ s", out)
     Path("own.toml").write_text(entry, encoding="utf-8")
     again = heard(capsys, "heat", "HIPS", "--gauge", "0.75", "--stock", "own.toml",
                   "--machine", "My timed table")[1]  # fmt: skip
-    assert re.search(r"Heat for +30 s", again)
+    assert re.search(r"Heat for +about 30 s", again)
     assert "nobody has timed" not in again
 
 
@@ -265,7 +267,7 @@ def test_rows_say_it_when_things_go_wrong():
     thick = heat_work(HeatCommand(plastic="HIPS", gauge_mm=4.0, filament="PLA"), SHOP, others=False)
     assert window_text(thick.heated).startswith("none: a face is too hot after ")
     assert "whatever the pause" in life_text(thick.life, 30)
-    thin = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, filament="ABS"), SHOP, others=False)
+    thin = heat_work(HeatCommand(plastic="HIPS", gauge_mm=0.5, filament="PC"), SHOP, others=False)
     assert life_text(thin.life, 30).startswith("stays hard: its edges reach at most ")
     assert advice_text([thick.life]) == "none of the filaments in stock lasts"
     wanted = HeatCommand(plastic="HIPS", gauge_mm=0.5, cycles=3, filament="PLA")
@@ -318,7 +320,8 @@ def test_times_that_disagree_widen_the_band():
     odd = heat_work(HeatCommand(plastic="HIPS", seen=seen), SHOP, others=False)
 
     assert odd.fit.misfit > 0.15
-    assert dict(odd.heated.doubts)["what the observed times leave open"] >= odd.fit.misfit
+    (left_open,) = (one for one in odd.heated.doubts if "leave open" in one.what)
+    assert left_open.sooner == left_open.later >= odd.fit.misfit
     assert odd.blown.stiff_s < 0.95 * odd.whole.stiff_s
     assert odd.thinnest.stiff_s < 0.5 * odd.whole.stiff_s
 

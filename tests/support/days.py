@@ -13,16 +13,13 @@ from moldgen.job.read import mold_from_words
 from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
 from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.swept import swept_most_L
-from moldgen.pipeline.mold.day import (
-    TableDay,
-    day_of,
-    printed_mold,
-    stiff_where_thinnest_s,
-    thickness_ratios,
-)
+from moldgen.pipeline.mold.day import TableDay, day_of
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.print_readiness import readiness_of, wants_overhangs
+from moldgen.pipeline.mold.thickness import thickness_ratios
 from moldgen.stock import load_shop
+from moldgen.table.printed_mold import printed_mold
+from moldgen.table.stay import soft_s
 
 SHOP = load_shop(user_file=None)
 PLATE = {"shape": "rounded-plaque", "width": 60, "height": 40, "corner": 0.1}
@@ -78,7 +75,7 @@ def air_of(mold, setting, meshes=None) -> Evacuation:
     return measure_evacuation(
         ways,
         swept_L=swept_most_L(meshes or [body.mesh for body in mold.bodies], setting.machine),
-        time_to_stiff_s=stiff_where_thinnest_s(setting.sheet, printed, thin),
+        time_to_stiff_s=soft_s(setting.sheet, setting.machine, printed, thickness_ratio=thin),
     )
 
 

@@ -60,16 +60,19 @@ CUTS = [
 """Side of the coarsest cells, how far they are shifted, how far they are turned. [mm] [mm] [°]."""
 
 
-def gauge_sheet(gauge_mm=1.0):
-    """Return a sheet of styrene."""
-    return Sheet(plastic=load_shop().plastic("HIPS"), gauge_mm=gauge_mm)
+def gauge_sheet(gauge_mm=1.0, *, relaxes=True):
+    """Return a sheet of styrene, or of one that keeps its stiffness."""
+    plastic = load_shop().plastic("HIPS")
+    if not relaxes:
+        plastic = replace(plastic, relaxation_s=None)
+    return Sheet(plastic=plastic, gauge_mm=gauge_mm)
 
 
-def setup_cut(mold, look, cut=CUTS[0], *, pace=None):
+def setup_cut(mold, look, cut=CUTS[0], *, pace=None, relaxes=True):
     """Return a mold under a millimeter of styrene that is cut into triangles in one of the ways."""
     widest_mm, shift_mm, turn_deg = cut
     machine = load_shop().machine("classroom-450x300")
-    setup = build_setup(mold, sheet=gauge_sheet(), machine=machine, fineness=look)
+    setup = build_setup(mold, sheet=gauge_sheet(relaxes=relaxes), machine=machine, fineness=look)
     half = np.array([machine.opening_width_mm, machine.opening_depth_mm]) / 2
     corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
     mesh = build_sheet_mesh(
@@ -82,13 +85,14 @@ def setup_cut(mold, look, cut=CUTS[0], *, pace=None):
     return replace(setup, mesh=mesh, spec=spec)
 
 
-def formed_over(mold, look, cut=CUTS[0], *, pace=None, hasty_pace=None, plans=()):
+def formed_over(mold, look, cut=CUTS[0], *, pace=None, hasty_pace=None, plans=(), relaxes=True):
     """Return the sheet formed over a mold and cut out 5 mm beside its foot."""
-    run = run_setup(setup_cut(mold, look, cut, pace=pace))
-    hasty = hasty_pace and run_setup(setup_cut(mold, look, cut, pace=hasty_pace))
+    run = run_setup(setup_cut(mold, look, cut, pace=pace, relaxes=relaxes))
+    hasty = hasty_pace and run_setup(setup_cut(mold, look, cut, pace=hasty_pace, relaxes=relaxes))
     low_mm = mold.points_mm[:, 2].min() + 0.1
     foot = shapely.MultiPoint(mold.points_mm[mold.points_mm[:, 2] < low_mm][:, :2]).convex_hull
     return read_run(
-        run, sheet=gauge_sheet(), relief=relief_of(mold, cell_mm=0.5, margin_mm=30.0),
+        run, sheet=gauge_sheet(relaxes=relaxes),
+        relief=relief_of(mold, cell_mm=0.5, margin_mm=30.0),
         trim=MultiPolygon([shapely.buffer(foot, 5.0, quad_segs=24)]), plans=plans, hasty=hasty,
     )  # fmt: skip

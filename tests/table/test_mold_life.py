@@ -16,11 +16,13 @@ from moldgen.finding import Severity
 from moldgen.physics.heat.heating import INSULATED, Matter, stack
 from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
-from moldgen.table.cool import PrintedMold, TOUCH_W_m2K, cool, mold_layers, on_mold, sheet_matter
-from moldgen.table.cycle import Run, build_cycles, table_face
+from moldgen.table.cool import cool, sheet_matter
+from moldgen.table.cycle import build_cycles, table_face
 from moldgen.table.edges import radius_that_stays_hard_mm
 from moldgen.table.life_findings import lasting_print, life_findings
 from moldgen.table.mold_life import mold_life, rank_filaments, survives
+from moldgen.table.printed_mold import PrintedMold, TOUCH_W_m2K, mold_layers, on_mold
+from moldgen.table.run import Run
 from moldgen.table.surroundings import free_face
 from moldgen.wording import clock_text
 

@@ -6,7 +6,7 @@ from math import inf, pi
 import pytest
 
 from moldgen.stock import load_shop
-from moldgen.table.cool import PrintedMold
+from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.sinking import allowed_depth, buckling_depth_mm
 
 SHOP = load_shop(user_file=None)

@@ -17,10 +17,10 @@ from moldgen.table.calibrate import (
     _chosen_element,
     calibration_findings,
     machine_from_times,
-    machine_toml,
     untold_share,
 )
 from moldgen.table.heat_up import heating_s
+from moldgen.table.timed_entry import machine_toml
 from moldgen.table.trial import Conditions
 
 SHOP = load_shop(user_file=None)

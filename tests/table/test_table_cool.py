@@ -15,17 +15,15 @@ from moldgen.physics.heat.conduction import contact_degC, effusivity
 from moldgen.physics.heat.heating import INSULATED, stack
 from moldgen.physics.heat.march import march
 from moldgen.stock import Sheet, load_shop
-from moldgen.table.cool import (
+from moldgen.table.cool import cool, sheet_matter, touch_degC
+from moldgen.table.matter import matter_of
+from moldgen.table.printed_mold import (
     PrintedMold,
     TOUCH_W_m2K,
-    cool,
     filling_matter,
     mold_layers,
-    sheet_matter,
     solid_matter,
-    touch_degC,
 )
-from moldgen.table.matter import matter_of
 from moldgen.table.surroundings import free_face
 
 SHOP = load_shop(user_file=None)

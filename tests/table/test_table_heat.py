@@ -13,9 +13,15 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.physics.heat.heating import SheetFace, stack
 from moldgen.physics.heat.march import march
-from moldgen.physics.heat.radiation import black_flux_W_m2, point_view_factor
+from moldgen.physics.heat.radiation import (
+    black_flux_W_m2,
+    point_view_factor,
+    radiation_heating_s,
+)
 from moldgen.stock import HeaterKind, Sheet, load_shop
-from moldgen.table.heat_up import heat_up, heating_findings, heating_s
+from moldgen.table.forming_window import Clock
+from moldgen.table.heat_findings import heating_findings
+from moldgen.table.heat_up import heat_up, heating_clock, heating_s
 from moldgen.table.matter import matter_of
 from moldgen.table.surroundings import (
     corner_view,
@@ -25,7 +31,7 @@ from moldgen.table.surroundings import (
     sheet_share,
     still_film_W_m2K,
 )
-from moldgen.table.trial import Clock, Conditions, Trial
+from moldgen.table.trial import Conditions, Trial
 
 SHOP = load_shop(user_file=None)
 COILS, CLASS, QUARTZ = (SHOP.machine(name) for name in SHOP.machines.names)
@@ -119,15 +125,15 @@ def test_a_finer_march_finds_the_same_moments():
     assert clock.opens_s == pytest.approx(opens_s, rel=0.01)
     assert clock.aim_s == pytest.approx(aim_s, rel=0.01)
     assert clock.closes_s == pytest.approx(closes_s, rel=0.01)
-    assert heated().forming_s == clock.aim_s
+    assert heated().forming_s == pytest.approx((opens_s + closes_s) / 2, rel=0.01)
 
 
 def test_temperatures_at_the_pull_are_in_order():
-    """The face at the heater is hottest, the back coldest, the mean what was aimed at."""
+    """The face at the heater is hottest, the back coldest, the mean near what is usual."""
     for plastic in ("HIPS", "ABS"):
         found = heated(plastic)
         assert found.front_degC > found.mean_degC > found.back_degC >= found.coldest_degC
-        assert found.mean_degC == pytest.approx(SHOP.plastic(plastic).forming_degC, abs=1.5)
+        assert found.mean_degC == pytest.approx(SHOP.plastic(plastic).forming_degC, abs=8)
 
 
 @pytest.mark.parametrize("plastic", PLASTICS)
@@ -139,7 +145,9 @@ def test_every_plastic_heats_within_its_limits(plastic):
     assert found.coldest_degC >= own.forming_low_degC - 1
     assert found.band_s[0] < found.forming_s < found.band_s[1]
     told = {finding.code for finding in heating_findings(found)}
-    assert found.front_degC <= own.forming_high_degC + 1 or "face-too-hot" in told
+    over = told & {"face-too-hot", "face-briefly-over"}
+    assert found.front_degC <= own.forming_high_degC + 1 or over
+    assert found.front_degC <= own.forming_high_degC + own.brief_over_K + 1
 
 
 @FEW
@@ -231,9 +239,10 @@ def test_views_films_and_areas_are_those_of_the_machine():
     wide, deep = CLASS.opening_width_mm / 2, CLASS.opening_depth_mm / 2
     heater = CLASS.heater_width_mm, CLASS.heater_depth_mm
     corner = point_view_factor(wide, deep, heater, CLASS.heater_distance_mm)
-    larger = replace(CLASS, heater_width_mm=900.0)
+    larger, bare = replace(CLASS, heater_width_mm=900.0), replace(CLASS, wall_reflection=0.0)
 
-    assert corner_view(CLASS) == pytest.approx(corner)
+    assert corner_view(bare) == pytest.approx(corner)
+    assert corner_view(CLASS) > 1.5 * corner
     assert sheet_share(larger, 0.7) > sheet_share(CLASS, 0.7)
     # Bench-top plates of this size lose 5 to 10 W/m2K upward, generic, from memory.
     assert 7.5 < still_film_W_m2K(250, 250, hot_up=True) < 8.5
@@ -263,33 +272,156 @@ def test_the_share_of_a_timed_machine_counts():
 def test_the_doubts_make_the_band():
     """All named swings, put together in quadrature."""
     found = heated()
-    within = sum(share**2 for _, share in found.doubts) ** 0.5
+    sooner, later = (
+        sum(getattr(one, way) ** 2 for one in found.doubts) ** 0.5 for way in ("sooner", "later")
+    )
 
-    assert len(found.doubts) == 4
-    assert found.band_s[1] / found.forming_s == pytest.approx(np.exp(within))
-    assert found.forming_s / found.band_s[0] == pytest.approx(np.exp(within))
-    # A sheet a tenth thicker takes about a tenth longer.
-    gauge = next(share for what, share in found.doubts if what.startswith("gauge"))
-    assert gauge == pytest.approx(np.log(1.1), abs=0.03)
-    heat = next(share for what, share in found.doubts if what.startswith("specific heat"))
-    assert heat == pytest.approx(np.log(1.15), abs=0.03)
+    assert len(found.doubts) == 8
+    assert found.band_s[1] / found.forming_s == pytest.approx(np.exp(later))
+    assert found.forming_s / found.band_s[0] == pytest.approx(np.exp(sooner))
+    # A sheet a tenth thicker takes about a tenth longer, a heavier one as much longer.
+    told = {one.what: one for one in found.doubts}
+    assert told["gauge ±10%"].later == pytest.approx(np.log(1.1), abs=0.03)
+    low, high = SHOP.plastic("HIPS").bands["density_kg_m3"]
+    (heavy,) = (one for what, one in told.items() if what.startswith("density"))
+    assert heavy.later == pytest.approx(np.log(high / 1050), rel=0.02)
+    assert heavy.sooner == pytest.approx(np.log(1050 / low), rel=0.02)
 
 
 @pytest.mark.parametrize(
-    ("clock", "forming_s"),
+    ("kind", "field", "band"),
     [
-        (Clock(opens_s=40, aim_s=50, closes_s=80), 50),
-        (Clock(opens_s=40, aim_s=30, closes_s=80), 40),
-        (Clock(opens_s=40, aim_s=90, closes_s=80), 72),
-        (Clock(opens_s=40, aim_s=90, closes_s=20), 40),
-        (Clock(opens_s=40, aim_s=90, closes_s=None), 90),
-        (Clock(opens_s=40, aim_s=None, closes_s=None), 40),
-        (Clock(opens_s=None, aim_s=30, closes_s=20), float("inf")),
+        ("plastic", "conductivity_W_mK", (0.05, 0.5)),
+        ("plastic", "specific_heat_J_kgK", (700, 2500)),
+        ("plastic", "specific_heat_hot_J_kgK", (1200, 3500)),
+        ("plastic", "emissivity", (0.5, 1.0)),
+        ("machine", "heater_degC", (320, 520)),
+        ("machine", "wall_reflection", (0.0, 1.0)),
     ],
 )
-def test_when_to_pull(clock, forming_s):
-    """At the aim; never before the window opens, nor when four fifths of it have gone."""
-    assert clock.forming_s == forming_s
+def test_a_wider_band_of_the_stock_widens_the_time(kind, field, band):
+    """Each banded value runs through to the answer; without its band the time is surer."""
+    own, table = sheet(), CLASS
+    entry = own.plastic if kind == "plastic" else table
+
+    def band_of(bands):
+        changed = replace(entry, bands=bands)
+        on = table if kind == "plastic" else changed
+        what = replace(own, plastic=changed) if kind == "plastic" else own
+        low_s, high_s = heat_up(what, on).band_s
+        return high_s / low_s
+
+    usual = heated().band_s[1] / heated().band_s[0]
+    assert band_of({**entry.bands, field: band}) > 1.02 * usual
+    without = {name: ends for name, ends in entry.bands.items() if name != field}
+    if field != "heater_degC":
+        assert band_of(without) < usual
+    else:
+        # An element that says nothing is trusted to 30 °C all the same.
+        assert band_of(without) == pytest.approx(usual, rel=1e-6)
+
+
+def test_a_band_of_another_value_is_not_taken():
+    """A heater that was changed by hand has the usual doubt, not the band of the one before."""
+    hot = replace(CLASS, heater_degC=600.0)
+    told = [one.what for one in heat_up(sheet(), hot).doubts]
+
+    assert "heater ±30 °C" in told
+    assert not any("340 to 400" in what for what in told)
+    assert any("340 to 400" in one.what for one in heated().doubts)
+
+
+def _clock(opens_s, aim_s, closes_s, brief_s=None):
+    return Clock(opens_s=opens_s, aim_s=aim_s, closes_s=closes_s, brief_s=brief_s)
+
+
+@pytest.mark.parametrize(
+    ("clock", "forming_s", "length_s"),
+    [
+        (_clock(40, 50, 80), 60, 40),
+        (_clock(40, 30, 80), 60, 40),
+        (_clock(40, 90, None), 90, None),
+        (_clock(40, None, None), 40, None),
+        (_clock(40, 30, None), 40, None),
+        # A window of 2 s is stretched to 4 s, a tenth of the time, as far as the face stands it.
+        (_clock(40, 45, 42, 70), 42, 4),
+        (_clock(40, 45, 42, 43), 41.5, 3),
+        (_clock(40, 45, 38, 70), 42, 4),
+        (_clock(40, 45, 30, 42), 41, 2),
+        # A face that is past even that before the back forms leaves no window.
+        (_clock(40, 45, 20, 39), 40, 0),
+        (_clock(40, 45, 20), 40, 0),
+        (_clock(None, 30, 20, 25), float("inf"), None),
+    ],
+)
+def test_when_to_form(clock, forming_s, length_s):
+    """In the middle of the window; at the aim where it stays open."""
+    assert clock.forming_s == pytest.approx(forming_s)
+    assert clock.length_s == (None if length_s is None else pytest.approx(length_s))
+    assert clock.is_open == (length_s != 0 and clock.opens_s is not None)
+    assert clock.is_short == (length_s is not None and length_s < 3.9)
+
+
+@pytest.mark.parametrize("gauge_mm", [1.0, 1.5, 2.0, 3.0, 4.0])
+def test_two_sides_take_what_the_trade_says(gauge_mm):
+    """10 to 15 s/mm; elements of 500 °C would take half of it."""
+    low, high = TRADE["two-sided s/mm"]
+
+    assert low <= heated("HIPS", gauge_mm, QUARTZ.name).forming_s / gauge_mm <= high
+    hot_s = heating_s(sheet("HIPS", gauge_mm), replace(QUARTZ, heater_degC=500.0))
+    assert hot_s / gauge_mm < low
+
+
+@pytest.mark.parametrize("machine", [COILS.name, CLASS.name, QUARTZ.name])
+@pytest.mark.parametrize("gauge_mm", [0.75, 1.5, 3.0])
+def test_corners_take_little_longer_than_the_middle(machine, gauge_mm):
+    """A heater past the opening, in walls that reflect: 1.1 to 1.4 times; bare, twice and more."""
+    found, bare = heated("HIPS", gauge_mm, machine), SHOP.machine(machine)
+    bare = replace(
+        bare, heater_width_mm=bare.opening_width_mm, heater_depth_mm=bare.opening_depth_mm,
+        wall_reflection=0.0,
+    )  # fmt: skip
+    alone = heat_up(sheet("HIPS", gauge_mm), bare)
+
+    assert 1.1 < found.corner_s / found.clock.forming_s < 1.4
+    assert (alone.corner_s or 1e9) > 2 * alone.clock.forming_s
+
+
+@pytest.mark.parametrize("machine", [COILS.name, CLASS.name])
+def test_three_millimeters_form_from_one_side(machine):
+    """Its face passes its limit by at most 18 °C for at most 30 s, and that is told."""
+    found, own = heated("HIPS", 3.0, machine), SHOP.plastic("HIPS")
+
+    assert found.clock.is_open
+    assert 0 < found.over_K <= own.brief_over_K
+    assert found.forming_s - found.clock.closes_s <= own.brief_s
+    told = {one.code: one for one in heating_findings(found)}
+    assert told["face-briefly-over"].limit == own.forming_high_degC + own.brief_over_K
+    assert "common practice" in told["face-briefly-over"].basis
+    strict = replace(own, brief_over_K=0.0, brief_s=0.0)
+    assert not heat_up(Sheet(plastic=strict, gauge_mm=3.0), SHOP.machine(machine)).clock.is_open
+    assert "face-briefly-over" not in {one.code for one in heating_findings(heated())}
+
+
+def test_four_millimeters_form_with_less_heat():
+    """Full heat leaves no window and no time; the setting that opens one is told by numbers."""
+    found = heated("HIPS", 4.0)
+    (finding,) = heating_findings(found)
+    lower = found.lower
+
+    assert found.forming_s is None
+    assert found.usable is lower
+    assert lower.clock.is_open
+    assert lower.forming_s > found.clock.opens_s
+    own, less = (black_flux_W_m2(one.machine.heater_degC) for one in (found, lower))
+    assert found.power_share == pytest.approx(less / own, abs=0.02)
+    warmer = replace(CLASS, heater_degC=lower.machine.heater_degC + 10)
+    closer = heating_clock(sheet("HIPS", 4.0), warmer)
+    assert closer.length_s < closer.least_s / 2
+    assert finding.code == "face-too-hot"
+    assert f"({lower.machine.heater_degC:g} °C effective): then heat about 5 min" in finding.advice
+    for way in ("turn the sheet over halfway", "heat it from both sides", "a thinner sheet"):
+        assert way in finding.advice
 
 
 def test_a_sheet_that_burns_first_is_told():
@@ -299,16 +431,48 @@ def test_a_sheet_that_burns_first_is_told():
     (finding,) = heating_findings(found)
 
     assert found.window_s == 0
+    assert found.forming_s is None
     assert finding.code == "face-too-hot"
     assert finding.measured > finding.limit
     assert not list(heating_findings(heated()))
 
 
+def test_no_setting_is_offered_where_none_opens_a_window():
+    """A plastic of a narrow window between two heaters: a thinner sheet is the way out."""
+    own = replace(SHOP.plastic("PMMA extruded"), brief_over_K=0.0, brief_s=0.0)
+    narrow = replace(own, forming_high_degC=own.forming_low_degC + 0.2, forming_degC=145.1)
+    found = heat_up(Sheet(plastic=narrow, gauge_mm=8.0), CLASS)
+    (finding,) = heating_findings(found)
+
+    assert found.lower is None
+    assert found.usable is found
+    assert finding.advice.startswith("Take a thinner sheet, or turn the sheet over halfway")
+
+
+def test_a_thin_sheet_between_perfect_walls_heats_as_a_lump():
+    """Gray plates that see nothing else, and one specific heat: the closed form; dull walls not."""
+    own = replace(SHOP.plastic("HIPS"), specific_heat_hot_J_kgK=1300.0)
+    closed = replace(QUARTZ, wall_reflection=1.0)
+    thin = Sheet(plastic=own, gauge_mm=0.2)
+    share = sheet_share(closed, 1.0)
+    mass_heat = own.density_kg_m3 * 1300 * 0.0002 / 2
+    exact_s = radiation_heating_s(mass_heat, share, closed.heater_degC, 20.0, own.forming_degC)
+
+    assert heating_clock(thin, closed).aim_s == pytest.approx(exact_s, rel=0.01)
+    dull = replace(closed, wall_reflection=0.5)
+    assert heating_clock(thin, dull).aim_s > 1.05 * exact_s
+
+
 def test_a_short_window_is_told():
-    """Extruded acrylic is right for a moment only."""
-    assert [f.code for f in heating_findings(heated("PMMA extruded", 0.75))] == [
-        "forming-window-short"
-    ]
+    """Thick styrene under the bench's coils is right for a moment only; less heat is told."""
+    found = heated("HIPS", 3.0, COILS.name)
+    told = [f for f in heating_findings(found) if f.code == "forming-window-short"]
+
+    assert 0 < found.window_s < found.clock.least_s
+    assert f"({found.lower.machine.heater_degC:g} °C effective) makes it longer" in told[0].advice
+    assert found.lower.window_s > 1.5 * found.window_s
+    assert found.usable is found
+    assert not any(f.code == "forming-window-short" for f in heating_findings(heated()))
 
 
 def test_pvc_under_bare_coils_is_a_stop():

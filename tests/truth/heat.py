@@ -18,10 +18,11 @@ from moldgen.physics.heat.heating import INSULATED, Matter, SheetFace, stack
 from moldgen.physics.heat.march import march
 from moldgen.physics.heat.radiation import facing_view_factor
 from moldgen.stock import Sheet, load_shop
-from moldgen.table.cool import PrintedMold, cool
-from moldgen.table.cycle import Run
+from moldgen.table.cool import cool
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.table.trial import Conditions
 from truth.comparison import Comparison
 

@@ -50,8 +50,8 @@ class HeatingCurves:
         Where the axes end; they begin at zero. [s], [°C]
     opens_s, closes_s : float or None
         When the window opens, and when a face is too hot. [s]
-    forming_s : float
-        When the sheet is pulled. [s]
+    forming_s : float or None
+        When the sheet is formed; None if no time is right. [s]
     """
 
     title: str
@@ -62,7 +62,7 @@ class HeatingCurves:
     high_degC: float
     opens_s: float | None
     closes_s: float | None
-    forming_s: float
+    forming_s: float | None
 
 
 def heating_png(curves: HeatingCurves) -> bytes:

@@ -67,8 +67,6 @@ class Evacuation:
         Until the same share with holes and a pipe that hold nothing up. [s]
     bottleneck : Bottleneck
         What would have to be larger.
-    tank_L : float
-        Tank (with this pump off) that would hold the share as soon as the sheet is down. [L]
     pockets : tuple of PocketTime
         Every recess and pocket.
     stiff_s : float or None
@@ -83,7 +81,6 @@ class Evacuation:
     course: VacuumHistory
     best_s: float
     bottleneck: Bottleneck
-    tank_L: float
     pockets: tuple[PocketTime, ...]
     stiff_s: float | None
 
@@ -101,6 +98,16 @@ class Evacuation:
         """Return the vacuum under the sheet at a time. [kPa]."""
         pressure = np.interp(time_s, self.course.times_s, self.course.cavity_kPa)
         return float(ATMOSPHERE_kPa - pressure)
+
+    def vacuum_s(self, share: float) -> float:
+        """Return when a share of the machine's vacuum is under the sheet; infinite if never. [s].
+
+        Parameters
+        ----------
+        share : float
+            Up to the one that was waited for. [-]
+        """
+        return self.course.when_s(ATMOSPHERE_kPa - share * self.vacuum_kPa)
 
     @property
     def slowest(self) -> PocketTime | None:
@@ -152,7 +159,6 @@ def measure_evacuation(
         course=course,
         best_s=best_s,
         bottleneck=_bottleneck(machine, course.reached_s, best_s, without),
-        tank_L=tank_needed_L(machine, swept_L, ways),
         pockets=tuple(
             _pocket_time(pocket, ways, behind, time_to_stiff_s)
             for pocket in pockets_of_air(ways)
@@ -176,14 +182,6 @@ def receiver_of(machine: FormingMachine, spec: AirSpec) -> Receiver:
         pump_L_s=machine.pump_L_min / 60 * ATMOSPHERE_kPa / machine.vacuum_kPa,
         lowest_kPa=lowest_kPa,
     )
-
-
-def tank_needed_L(machine: FormingMachine, swept_L: float, ways: AirWays) -> float:
-    """Return the tank that takes the air of box and sheet by itself, the pump off. [L]."""
-    target_kPa = ATMOSPHERE_kPa - ways.spec.share * machine.vacuum_kPa
-    room_kPa = (1 - ways.spec.share) * machine.vacuum_kPa
-    left_L = ways.left_L
-    return (ATMOSPHERE_kPa * (swept_L + left_L) - target_kPa * left_L) / room_kPa
 
 
 def _bottleneck(

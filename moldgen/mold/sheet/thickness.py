@@ -34,6 +34,13 @@ CELL_MM = 1.0
 PACE_DOUBT = 0.0225
 """Share by which thickness may be off at a pace of 1; it falls with the pace. [-]."""
 
+HOLD_DOUBT, HOLD_LEAST_DOUBT = 0.06, 0.25
+"""Shares by which thin places and the least are off where sheet loses all stiffness. [-].
+
+Sheet that goes into the foot thins there, as far as triangles let it. Chosen on a dome and a
+recess, cut into triangles in 12 ways.
+"""
+
 PACE_SAFETY = 2.0
 """Factor on what two runs tell of the error of the pace. [-]."""
 
@@ -263,6 +270,7 @@ def _thickness(
     areas_mm2, flat_mm2 = run.areas_mm2[own], run.mesh.areas_mm2[own]
     pace = None if hasty is None else _pace_error(found, hasty.thinnest(own), gauge_mm)
     usual = PACE_DOUBT / run.spec.pace
+    lost = 1.0 - run.spec.relaxed_share
     # The steeper thickness rises from its least, the more it matters where triangles end.
     side_mm = float(np.sqrt(2 * run.mesh.areas_mm2[found.triangle]))
     steep_mm = side_mm * (found.thin / found.least - 1)
@@ -271,9 +279,9 @@ def _thickness(
         name=name,
         thin_mm=thin_mm,
         least_mm=least_mm,
-        thin_doubt_mm=thin_mm * _THIN_DOUBT_per_mm * steep_mm
+        thin_doubt_mm=thin_mm * (_THIN_DOUBT_per_mm * steep_mm + HOLD_DOUBT * lost)
         + (usual * thin_mm if pace is None else pace.thin_mm),
-        least_doubt_mm=least_mm * _LEAST_DOUBT_per_mm * steep_mm
+        least_doubt_mm=least_mm * (_LEAST_DOUBT_per_mm * steep_mm + HOLD_LEAST_DOUBT * lost)
         + (usual * least_mm if pace is None else pace.least_mm),
         mean_mm=float(gauge_mm * flat_mm2.sum() / areas_mm2.sum()),
         where_mm=place_of(middles_mm[found.triangle]),

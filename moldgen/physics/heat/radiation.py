@@ -11,13 +11,15 @@ References
 from __future__ import annotations
 
 from itertools import product
-from math import atan, hypot, log, pi, sqrt
+from math import atan, log, pi
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.quantity import Quantity
 
+Number = TypeVar("Number", np.float64, NDArray[np.float64])
 STEFAN_W_m2K4 = 5.670374419e-8
 """Stefan-Boltzmann constant; CODATA 2018, exact."""
 ZERO_degC = -273.15
@@ -72,15 +74,20 @@ def facing_view_factor(
     """
     for length_mm in (*first_mm, *second_mm, gap_mm):
         _LENGTH.check("each length", length_mm)
-    z = gap_mm
     total = 0.0
     for i, j, k, m in product((-1, 1), repeat=4):
-        u = (i * first_mm[0] - m * second_mm[0]) / 2
-        v = (j * first_mm[1] - k * second_mm[1]) / 2
-        p, q = hypot(u, z), hypot(v, z)
-        term = v * p * atan(v / p) + u * q * atan(u / q) - z**2 * log(hypot(u, v, z))
-        total += i * j * k * m * term
-    return total / (2 * pi * first_mm[0] * first_mm[1])
+        u = np.float64(i * first_mm[0] - m * second_mm[0]) / 2
+        v = np.float64(j * first_mm[1] - k * second_mm[1]) / 2
+        total += i * j * k * m * float(facing_corner_mm2(u, v, gap_mm))
+    return total / (first_mm[0] * first_mm[1])
+
+
+def facing_corner_mm2(u_mm: Number, v_mm: Number, gap_mm: float) -> Number:
+    """Return :math:`G(u, v)` of `facing_view_factor`, of one pair or of arrays. [mm²]."""
+    p, q = np.hypot(u_mm, gap_mm), np.hypot(v_mm, gap_mm)
+    term = v_mm * p * np.arctan(v_mm / p) + u_mm * q * np.arctan(u_mm / q)
+    corner: Number = (term - gap_mm**2 * np.log(np.hypot(u_mm, q))) / (2 * pi)
+    return corner
 
 
 def point_view_factor(
@@ -115,11 +122,18 @@ def point_view_factor(
         _LENGTH.check("each length", length_mm)
     total = 0.0
     for i, j in product((-1, 1), repeat=2):
-        A = (heater_mm[0] / 2 + i * x_mm) / gap_mm
-        B = (heater_mm[1] / 2 + j * y_mm) / gap_mm
-        a, b = sqrt(1 + A**2), sqrt(1 + B**2)
-        total += (A / a * atan(B / a) + B / b * atan(A / b)) / (2 * pi)
+        u = np.float64(heater_mm[0] / 2 + i * x_mm)
+        v = np.float64(heater_mm[1] / 2 + j * y_mm)
+        total += float(corner_view_factor(u, v, gap_mm))
     return total
+
+
+def corner_view_factor(u_mm: Number, v_mm: Number, gap_mm: float) -> Number:
+    """Return the term of `point_view_factor` for sides of a sign, one pair or arrays. [-]."""
+    A, B = u_mm / gap_mm, v_mm / gap_mm
+    a, b = np.sqrt(1 + A**2), np.sqrt(1 + B**2)
+    share: Number = (A / a * np.arctan(B / a) + B / b * np.arctan(A / b)) / (2 * pi)
+    return share
 
 
 def exchange_share(

@@ -9,13 +9,13 @@ from moldgen.job.formats import REPORT_FORMATS
 from moldgen.pipeline.file_set import OutputFile
 from moldgen.pipeline.heat.picture import course_png
 from moldgen.pipeline.heat.rows import TIMED_NAME, cooling_text, timing_text
-from moldgen.pipeline.heat.rows import tables_of as heat_tables
+from moldgen.pipeline.heat.tables import tables_of as heat_tables
 from moldgen.pipeline.heat.work import N_STAGES, HeatWork
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
-from moldgen.table.calibrate import machine_toml, why_no_entry
 from moldgen.table.heat_up import SIGNS
+from moldgen.table.timed_entry import machine_toml, why_no_entry
 from moldgen.trust import HEATED
 
 
@@ -49,14 +49,13 @@ def _machine(work: HeatWork) -> Iterator[OutputFile]:
 def steps_of(work: HeatWork) -> tuple[tuple[str, str], ...]:
     """Return what to do at the table, step by step."""
     heated, plastic = work.heated, work.sheet.plastic
-    warm_s = float(work.life.contact_s[-1])
     return (
         ("Warm up", "Switch the heater on well before, until it no longer gets hotter."),
         ("Clamp", "Take the film off, clamp the sheet all round, gloves on."),
         ("Heat", f"{timing_text(heated)} {plastic.caution}"),
         ("Ready", f"When {SIGNS} (common practice, no source)."),
         ("Form", "Heater away, mold into the sheet, vacuum at once."),
-        ("Cool", f"{cooling_text(plastic, cold_s=work.whole.stiff_s, warm_s=warm_s)}."),
+        ("Cool", f"{cooling_text(plastic, cold=work.whole, warm_s=work.warm_s)}."),
         ("Write down", "How long it really took: two gauges timed make all these times yours."),
     )  # fmt: skip
 

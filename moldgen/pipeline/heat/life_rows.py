@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from moldgen.table.cool import PrintedMold
-from moldgen.table.cycle import Run
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.wording import clock_text
 
 
@@ -29,7 +29,8 @@ def _top_text(life: MoldLife, wanted: int) -> str:
     if low >= wanted:
         return f"{enough}, {wanted} are wanted"
     if life.in_a_row is None:
-        return f"its top probably never sinks, and not before {low} cycles in a row"
+        cycles = "1 cycle" if low == 1 else f"{low} cycles in a row"
+        return f"its top probably never sinks, and not before {cycles}"
     if life.pause_s is None:
         return f"{enough} before its top sinks, no pause helps"
     return f"{enough} before its top sinks, for more {clock_text(life.pause_s)} pauses"

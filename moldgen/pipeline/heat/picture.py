@@ -17,20 +17,25 @@ def course_png(heated: HeatUp) -> bytes:
 
 
 def curves_of(heated: HeatUp) -> HeatingCurves:
-    """Return the curves of the middle of a sheet, on axes that show its whole window and more."""
+    """Return the curves of the middle of a sheet, on axes that show its whole window and more.
+
+    Where only less heat has a window, those of less heat.
+    """
+    heated = heated.usable
     plastic, clock, course = heated.sheet.plastic, heated.clock, heated.course
-    last_s = 1.12 * max(heated.forming_s, clock.closes_s or 0.0, clock.opens_s or 0.0)
+    last_s = 1.12 * max(clock.forming_s, clock.ends_s or 0.0, clock.opens_s or 0.0)
     top = max(plastic.forming_high_degC, heated.front_degC) + 25
     shown = course.times_s[:, 0] <= last_s
     return HeatingCurves(
-        title=f"{plastic.title}, {heated.sheet.gauge_mm:.3g} mm, on {heated.machine.title}",
+        title=f"{plastic.title}, {heated.sheet.gauge_mm:.3g} mm, on {heated.machine.title}, "
+        f"{heated.machine.heater_degC:g} °C",
         times_s=course.times_s[shown, 0],
         curves_degC=tuple((name, values[shown]) for name, values in _curves(heated)),
         window_degC=(plastic.forming_low_degC, plastic.forming_high_degC),
         last_s=last_s,
         high_degC=float(20 * np.ceil(top / 20)),
         opens_s=clock.opens_s,
-        closes_s=clock.closes_s,
+        closes_s=clock.ends_s,
         forming_s=heated.forming_s,
     )
 

@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from math import inf
 from typing import Any
 
-from moldgen.export.report.table import Table
-from moldgen.pipeline.heat.life_rows import advice_text, life_note, life_text
+from moldgen.pipeline.heat.life_rows import advice_text, life_text
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Plastic
-from moldgen.table.calibrate import HeaterFit, machine_toml, why_no_entry
+from moldgen.table.cool import Cooling
+from moldgen.table.forming_window import Clock
+from moldgen.table.heat_findings import lower_setting_text
 from moldgen.table.heat_up import SIGNS, HeatUp
-from moldgen.table.life_findings import row_text
-from moldgen.table.mold_life import MoldLife
-from moldgen.wording import clock_text
+from moldgen.table.timed_entry import machine_toml, why_no_entry
+from moldgen.wording import about_text, band_text, clock_text
 
 TIMED_NAME = "My timed table"
 """What a machine that was fitted is called in the text to be put into a stock file."""
+_HEATING_NUMBERS = (
+    "heat_s", "heat_band_s", "forming_window_s",
+    "lower_heat_power", "lower_heat_degC", "lower_heat_s",
+)  # fmt: skip
 _BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; local rules first"
 _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cannot name"
 
@@ -25,16 +30,16 @@ _NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cann
 def summary_of(work: HeatWork) -> Rows:
     """Return the rows a teacher reads at a glance."""
     plastic, heated = work.sheet.plastic, work.heated
-    low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
+    usable = heated.usable
     mold = f"{work.life.mold.filament.name} mold"
     rows = [
         ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
         ("Forming table", _machine_text(work)),
-        ("Heat for", f"{clock_text(heated.forming_s)} (may be {low_s} to {high_s})"),
+        ("Heat for", heating_text(heated)),
         ("Ready when", SIGNS),
-        ("Forming window", window_text(heated)),
-        ("When formed", temperature_text(heated)),
-        ("Toward the clamp", edge_text(heated)),
+        ("Forming window", _windows_text(heated)),
+        ("When formed", temperature_text(usable)),
+        ("Toward the clamp", edge_text(usable)),
         ("Cool for", _cool_text(work)),
         (mold, life_text(work.life, int(work.words.cycles))),
         ("Print it from", advice_text(work.ranked)),
@@ -50,17 +55,39 @@ def summary_of(work: HeatWork) -> Rows:
     return tuple((label, text) for label, text in rows if text)
 
 
+def _windows_text(heated: HeatUp) -> str:
+    """Return the window, and that of the lower setting where only that has one."""
+    own = window_text(heated)
+    return own if heated.usable is heated else f"{own}; at less heat {window_text(heated.usable)}"
+
+
+def heating_text(heated: HeatUp) -> str:
+    """Return how long to heat, within which times, or what to do where no time is right."""
+    if heated.forming_s is not None:
+        return band_text(heated.forming_s, *heated.band_s)
+    setting, lower = lower_setting_text(heated), heated.lower
+    if lower is None or lower.forming_s is None:
+        return "no time is right at this heat: see the findings"
+    return (
+        f"no time is right at this heat; at {setting} {band_text(lower.forming_s, *lower.band_s)}"
+    )
+
+
 def window_text(heated: HeatUp) -> str:
     """Return when the forming window opens and closes."""
     clock, window_s = heated.clock, heated.window_s
     opens = clock_text(clock.opens_s or 0)
-    if clock.closes_s is None or window_s is None:
+    if clock.ends_s is None or window_s is None:
         return f"opens after {opens}, and stays open: the sheet gets no hotter than it may"
-    closes = clock_text(clock.closes_s)
+    ends = clock_text(clock.ends_s)
     if window_s == 0:
+        closes = clock_text(clock.closes_s or 0)
         return f"none: a face is too hot after {closes}, the other hot enough after {opens}"
-    high = f"{heated.sheet.plastic.forming_high_degC:g} °C"
-    return f"open {clock_text(window_s)}, from {opens} to {closes}, when a face passes {high}"
+    high_degC = heated.sheet.plastic.forming_high_degC
+    passes = "when a face passes"
+    if clock.closes_s is not None and clock.ends_s > clock.closes_s:
+        passes = "a face then being for a short time past"
+    return f"open {clock_text(window_s)}, from {opens} to {ends}, {passes} {high_degC:g} °C"
 
 
 def temperature_text(heated: HeatUp) -> str:
@@ -72,52 +99,53 @@ def temperature_text(heated: HeatUp) -> str:
 
 
 def timing_text(heated: HeatUp, *, until: str = "") -> str:
-    """Return how long to heat, within which times, and from when on to watch."""
-    low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
-    opens = clock_text(heated.clock.opens_s or 0)
-    return (
-        f"{clock_text(heated.forming_s)}, which may be {low_s} to {high_s}{until}. "
-        f"Watch it from {opens} on and stay with it."
-    )
+    """Return how long to heat, within which times, and from when on to watch: a sentence or two.
+
+    From the earliest time of the band on: by then it may be ready.
+    """
+    usable = heated.usable
+    words = heating_text(heated)
+    watch = ""
+    if usable.forming_s is not None:
+        watch = f" Watch it from {about_text(usable.band_s[0])} on and stay with it."
+    return f"{words[:1].upper()}{words[1:]}{until}.{watch}"
 
 
 def cooling_text(
-    plastic: Plastic, *, cold_s: float | None = None, warm_s: float | None = None
+    plastic: Plastic, *, cold: Cooling | None = None, warm_s: float | None = None
 ) -> str:
     """Return how long to keep the vacuum: on a cold mold, on a warm one, as far as known."""
-    cold = "" if cold_s is None else f" {clock_text(cold_s)}"
+    words = "" if cold is None else f" {band_text(cold.stiff_s, *cold.band_s)}"
     warm = ""
     if warm_s is not None:
-        warm = f" on a cold mold, {clock_text(warm_s)} on one that has warmed up"
-    comma = "," * bool(cold)
+        warm = f" on a cold mold, about {about_text(warm_s)} on one that has warmed up"
+    comma = "," * bool(words)
     return (
-        f"Keep the vacuum{cold}{warm}{comma} until the part is below {plastic.set_degC:g} °C "
+        f"Keep the vacuum{words}{warm}{comma} until the part is below {plastic.set_degC:g} °C "
         "and stiff"
     )
 
 
 def edge_text(heated: HeatUp) -> str:
     """Return how much longer the sheet takes away from the middle."""
-    if heated.mean_s == heated.forming_s:
+    if heated.mean_s == heated.clock.forming_s:
         return "as hot as in the middle: the oven is all round"
     if heated.mean_s is None:
         return "most of the opening never gets hot enough: keep to the middle, which gets most heat"
     lead = "the middle gets most heat and is ready first; the opening on average takes "
-    mean = f"{lead}{clock_text(heated.mean_s)}"
+    mean = f"{lead}{about_text(heated.mean_s)}"
     if heated.corner_s is None:
         return f"{mean}, its corners never get hot enough: keep to the middle"
-    return f"{mean}, its corners {clock_text(heated.corner_s)}"
+    return f"{mean}, its corners {about_text(heated.corner_s)}"
 
 
 def numbers_of(work: HeatWork) -> dict[str, Any]:
     """Return the measures for programs."""
     heated, life = work.heated, work.life
     numbers: dict[str, Any] = {
-        "heat_s": heated.forming_s,
-        "heat_band_s": list(heated.band_s),
+        **heating_numbers(heated),
         "opens_s": heated.clock.opens_s,
-        "closes_s": heated.clock.closes_s,
-        "forming_window_s": heated.window_s,
+        "closes_s": heated.clock.ends_s,
         "front_degC": heated.front_degC,
         "mean_degC": heated.mean_degC,
         "back_degC": heated.back_degC,
@@ -125,9 +153,10 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         "last_W_m2": heated.last_W_m2,
         "view": heated.view,
         "cool_s": work.whole.stiff_s,
+        "cool_band_s": list(work.whole.band_s),
         "cool_fan_s": work.blown.stiff_s,
         "cool_thinnest_s": work.thinnest.stiff_s,
-        "cool_warm_s": float(life.contact_s[-1]),
+        "cool_warm_s": work.warm_s,
         "cycles_in_a_row": life.in_a_row,
         "cycles_in_a_row_band": list(life.in_a_row_band),
         "cycles_before_edges_round": life.edges_last,
@@ -143,12 +172,21 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
     return numbers
 
 
-def tables_of(work: HeatWork) -> tuple[Table, ...]:
-    """Return the report's tables."""
-    tables = [doubt_table(work.heated), _filament_table(work), _depth_table(work.life)]
-    if work.fit is not None:
-        tables.insert(0, _fit_table(work.fit))
-    return (*tables, _prediction_table(work))
+def heating_numbers(heated: HeatUp | None) -> dict[str, Any]:
+    """Return for programs how long to heat; None where no time is right, with the way out."""
+    if heated is None:
+        return dict.fromkeys(_HEATING_NUMBERS)
+    right = heated.forming_s is not None
+    lower = None if right else heated.lower
+    numbers = (
+        heated.forming_s,
+        list(heated.band_s) if right else None,
+        heated.window_s,
+        heated.power_share if lower else None,
+        lower.machine.heater_degC if lower else None,
+        lower.forming_s if lower else None,
+    )
+    return dict(zip(_HEATING_NUMBERS, numbers, strict=True))
 
 
 def _machine_text(work: HeatWork) -> str:
@@ -162,100 +200,21 @@ def _machine_text(work: HeatWork) -> str:
 
 
 def _cool_text(work: HeatWork) -> str:
-    low_s, high_s = work.whole.band_s
-    warm_s = float(work.life.contact_s[-1])
     words = (
-        f"{clock_text(work.whole.stiff_s)} (may be {clock_text(low_s)} to "
-        f"{clock_text(high_s)}), with a fan {clock_text(work.blown.stiff_s)}, thinnest "
-        f"place {clock_text(work.thinnest.stiff_s)}"
+        f"{band_text(work.whole.stiff_s, *work.whole.band_s)}, with a fan "
+        f"{about_text(work.blown.stiff_s)}, thinnest place {about_text(work.thinnest.stiff_s)}"
     )
-    if warm_s > 1.3 * work.whole.stiff_s:
-        words += f"; on a warm mold {clock_text(warm_s)}"
+    if work.warm_s > 1.3 * work.whole.stiff_s:
+        words += f"; on a warm mold {about_text(work.warm_s)}"
     return words
 
 
-def _times(pairs: Iterable[tuple[str, float | None]]) -> str:
-    return ", ".join(
-        f"{name} {clock_text(time_s) if time_s is not None else 'never'}" for name, time_s in pairs
-    )
+def clock_words(clock: Clock) -> str:
+    """Return when a sheet is formed, or why never."""
+    if clock.forming_s == inf:
+        return "never"
+    return clock_text(clock.forming_s) if clock.is_open else "no forming window"
 
 
-def _fit_table(fit: HeaterFit) -> Table:
-    rows = tuple(
-        (one.words, clock_text(fitted_s), f"{100 * (fitted_s / one.seconds - 1):+.0f} %")
-        for one, fitted_s in zip(fit.seen, fit.fitted_s, strict=True)
-    )
-    return Table(
-        title="Observed times",
-        header=("Observed", "Fitted", "Off by"),
-        rows=rows,
-        note=fit.says,
-    )
-
-
-def doubt_table(heated: HeatUp) -> Table:
-    """Return what makes the heating time uncertain, and by how much."""
-    return Table(
-        title="What makes the heating time uncertain",
-        header=("What", "Time"),
-        rows=tuple((what, f"±{100 * share:.0f} %") for what, share in heated.doubts),
-        note="Put together as for independent errors. The heater is an even plane, nothing "
-        f"reflects; at the start the face takes up {heated.first_W_m2 / 1000:.1f} kW/m², at the "
-        f"forming {heated.last_W_m2 / 1000:.1f} kW/m².",
-    )
-
-
-def _filament_table(work: HeatWork) -> Table:
-    rows = tuple(
-        (
-            life.mold.filament.name,
-            f"{life.softens_degC:g} °C",
-            f"{life.first_face_degC:.0f} °C",
-            f"{life.hottest_degC:.0f} °C",
-            f"{life.hottest_edge_degC:.0f} °C",
-            "any" if life.in_a_row is None else row_text(life),
-            "none helps" if life.pause_s is None else clock_text(life.pause_s),
-        )
-        for life in work.ranked
-    )
-    return Table(
-        title="What to print the mold from",
-        header=(
-            "Filament", "Softens", "Face, first cycle", "Face, later", "Edge, later",
-            "Cycles before the top sinks", "Pause",
-        ),
-        rows=rows,
-        note=f"Under the middle of a broad top, {work.words.height_mm:g} mm of mold, a skin of "
-        f"{work.words.skin_mm:g} mm, {work.words.infill:.0%} filling; the joint conducts "
-        f"500 W/(m²·K) (generic, from memory). {life_note(work.life.run, work.life.mold)}",
-    )  # fmt: skip
-
-
-def _depth_table(life: MoldLife) -> Table:
-    cycles = [n for n in (1, 2, 5, 10, 20, 50, 100) if n <= len(life.peaks_degC)]
-    places = [n for n, depth in enumerate(life.depths_mm) if depth <= 6][::2]
-    rows = tuple(
-        (
-            f"{life.depths_mm[place]:.1f} mm",
-            *(f"{life.peaks_degC[cycle - 1, place]:.0f} °C" for cycle in cycles),
-        )
-        for place in places
-    )
-    return Table(
-        title=f"Hottest in the {life.mold.filament.name} mold, by depth and cycle",
-        header=("Depth", *(f"Cycle {cycle}" for cycle in cycles)),
-        rows=rows,
-        note=f"It softens at {life.softens_degC:g} °C.",
-    )
-
-
-def _prediction_table(work: HeatWork) -> Table:
-    rows = [(f"{work.sheet.plastic.name} {gauge:.3g} mm", time) for gauge, time in work.gauges]
-    rows += [(f"{name} {work.sheet.gauge_mm:.3g} mm", time) for name, time in work.plastics]
-    return Table(
-        title="Other sheets on the same forming machine",
-        header=("Sheet", "Heat for"),
-        rows=tuple(
-            (words, clock_text(time_s) if time_s is not None else "never") for words, time_s in rows
-        ),
-    )
+def _times(pairs: Iterable[tuple[str, Clock]]) -> str:
+    return ", ".join(f"{name} {clock_words(clock)}" for name, clock in pairs)

@@ -17,11 +17,15 @@ from moldgen.table.calibrate import (
     machine_from_times,
     untold_share,
 )
-from moldgen.table.cool import Cooling, PrintedMold, cool
-from moldgen.table.cycle import Run
-from moldgen.table.heat_up import HeatUp, heat_up, heating_findings, heating_s
+from moldgen.table.cool import Cooling
+from moldgen.table.forming_window import Clock
+from moldgen.table.heat_doubts import is_timed
+from moldgen.table.heat_findings import heating_findings
+from moldgen.table.heat_up import HeatUp, heat_up, heating_clock
 from moldgen.table.life_findings import life_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.stay import part_cooling, usual_run, warm_s
 from moldgen.table.trial import Conditions
 
 _MOST_GAUGE_mm = 4.0
@@ -46,13 +50,15 @@ class HeatWork:
         How it is heated.
     whole, blown, thinnest : Cooling
         At full gauge, the same under a fan, and where the part is thinnest.
+    warm_s : float
+        At full gauge on a mold that has gone through the cycles wanted. [s]
     life : MoldLife
         Of the mold printed from the filament that was asked for.
     ranked : tuple of MoldLife
         Of all filaments, the best first.
-    gauges : tuple of (gauge in mm, time in s or None)
+    gauges : tuple of (gauge in mm, Clock)
         Other sheets of the same plastic.
-    plastics : tuple of (name, time in s or None)
+    plastics : tuple of (name, Clock)
         Other plastics of the same gauge.
     findings : tuple of Finding
         Gravest first.
@@ -67,10 +73,11 @@ class HeatWork:
     whole: Cooling
     blown: Cooling
     thinnest: Cooling
+    warm_s: float
     life: MoldLife
     ranked: tuple[MoldLife, ...]
-    gauges: tuple[tuple[float, float | None], ...]
-    plastics: tuple[tuple[str, float | None], ...]
+    gauges: tuple[tuple[float, Clock], ...]
+    plastics: tuple[tuple[str, Clock], ...]
     findings: tuple[Finding, ...]
 
 
@@ -117,13 +124,14 @@ def heat_work(
         infill=command.infill,
     )
     progress(Stage(3, N_STAGES, "forming on the mold"))
-    run = Run(sheet=sheet, heat_s=min(heated.forming_s, 3600.0), vacuum_kPa=machine.vacuum_kPa)
+    run = usual_run(sheet, machine, heated)
     life = mold_life(run, mold, n_cycles=int(command.cycles))
     findings = [
         *heating_findings(heated),
         *_timing_findings(machine, fit, untold),
         *life_findings(life),
     ]
+    whole = part_cooling(run, mold)
     progress(Stage(4, N_STAGES, "cooling it, other filaments and sheets"))
     return HeatWork(
         words=command,
@@ -132,9 +140,10 @@ def heat_work(
         day=day,
         fit=fit,
         heated=heated,
-        whole=cool(sheet, mold),
-        blown=cool(sheet, mold, fan=True),
-        thinnest=cool(sheet, mold, thickness_ratio=command.thinnest),
+        whole=whole,
+        blown=part_cooling(run, mold, fan=True),
+        thinnest=part_cooling(run, mold, thickness_ratio=command.thinnest),
+        warm_s=warm_s(whole, life),
         life=life,
         ranked=rank_filaments(run, mold, shop.filaments.entries),
         gauges=tuple(_other_gauges(sheet, machine, day, shop)) if others else (),
@@ -164,7 +173,7 @@ def _timing_findings(
 ) -> tuple[Finding, ...]:
     if fit is not None:
         return (*calibration_findings(fit), *_untold(fit, untold))
-    if "heater_share" in machine.sources:
+    if is_timed(machine):
         return ()
     return (
         Finding(
@@ -199,7 +208,7 @@ def _untold(fit: HeaterFit, share: float) -> tuple[Finding, ...]:
 
 def _other_gauges(
     sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
-) -> list[tuple[float, float | None]]:
+) -> list[tuple[float, Clock]]:
     sold = sorted(one.nominal_mm or one.gauge_mm for one in shop.gauges_for(sheet.plastic))
     gauges_mm = [sheet.gauge_mm]
     for gauge_mm in sold:
@@ -209,16 +218,16 @@ def _other_gauges(
         ):
             gauges_mm.append(gauge_mm)
     return [
-        (gauge_mm, heating_s(replace(sheet, gauge_mm=gauge_mm), machine, day=day))
+        (gauge_mm, heating_clock(replace(sheet, gauge_mm=gauge_mm), machine, day=day))
         for gauge_mm in gauges_mm[1:]
     ]
 
 
 def _other_plastics(
     sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
-) -> list[tuple[str, float | None]]:
+) -> list[tuple[str, Clock]]:
     return [
-        (plastic.name, heating_s(replace(sheet, plastic=plastic), machine, day=day))
+        (plastic.name, heating_clock(replace(sheet, plastic=plastic), machine, day=day))
         for plastic in shop.plastics.entries
         if plastic.name != sheet.plastic.name
     ]

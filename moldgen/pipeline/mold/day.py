@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.execution import checkpoint
@@ -13,30 +13,26 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.mold.air.air_findings import check_evacuation
 from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.checks import grouped
-from moldgen.mold.checks.draw import Draw
 from moldgen.mold.load.load import VacuumLoad, check_load, measure_load
 from moldgen.mold.release.release import BodyRelease, check_release, measure_release
-from moldgen.physics.air.airflow import ATMOSPHERE_kPa
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
+from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
-from moldgen.stock import Filament, Insert, Sheet
-from moldgen.table.cool import Cooling, PrintedMold, cool
-from moldgen.table.cycle import Run
-from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
+from moldgen.stock import Filament, Insert
+from moldgen.table.cool import Cooling
+from moldgen.table.heat_findings import heating_findings
+from moldgen.table.heat_up import HeatUp, heat_up
 from moldgen.table.life_findings import life_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
-
-if TYPE_CHECKING:
-    from moldgen.mold.sheet.formed import FormedSheet
+from moldgen.table.printed_mold import PrintedMold, printed_mold
+from moldgen.table.run import Run
+from moldgen.table.stay import part_cooling, usual_run, warm_s
 
 WANTED_CYCLES = 30
 """Pulls that a mold is asked for: a class; common practice, no source."""
 
-_LONGEST_HEAT_s = 3600.0
-_LOWEST_MM, _TALLEST_MM = 1.0, 500.0
-_LEAST_RATIO, _MOST_RATIO = 0.02, 1.5
 
 T = TypeVar("T")
 
@@ -55,9 +51,10 @@ class TableDay:
         The mold as heat sees it.
     thinnest : Cooling or None
         How long the part cools where the sheet is thinnest; None if it never does.
-    cool_s, warm_s : float or None
-        The same where it is thickest, in the first pull and in the last that is wanted; the mold
-        is cold in one and warm in the other. [s]
+    thickest : Cooling or None
+        The same where it is thickest.
+    warm_s : float or None
+        How long the last part that is wanted stays on, there: the mold is warm then. [s]
     run : Run
         One pull after the other; without a time to heat the longest is taken.
     life : MoldLife or None
@@ -80,7 +77,7 @@ class TableDay:
     heated: HeatUp | None
     printed: PrintedMold
     thinnest: Cooling | None
-    cool_s: float | None
+    thickest: Cooling | None
     warm_s: float | None
     run: Run
     life: MoldLife | None
@@ -90,6 +87,11 @@ class TableDay:
     release: tuple[BodyRelease, ...]
     ready: PrintReadiness
     findings: tuple[Finding, ...]
+
+    @property
+    def cool_s(self) -> float | None:
+        """How long the part cools on a cold mold, where it is thickest; None if for ever. [s]."""
+        return None if self.thickest is None else self.thickest.stiff_s
 
     @cached_property
     def ranked(self) -> tuple[MoldLife, ...]:
@@ -102,17 +104,6 @@ class TableDay:
     def hardest(self) -> BodyRelease | None:
         """The body that is hardest to pull out with what it has."""
         return max(self.release, key=lambda one: one.force_N / one.holds_N, default=None)
-
-    def vacuum_s(self, share: float) -> float:
-        """Return when a share of the machine's vacuum is under the sheet; infinite if never. [s].
-
-        Parameters
-        ----------
-        share : float
-            Up to the one that was waited for. [-]
-        """
-        wanted_kPa = share * self.evacuation.vacuum_kPa
-        return self.evacuation.course.when_s(ATMOSPHERE_kPa - wanted_kPa)
 
 
 def day_of(
@@ -153,15 +144,16 @@ def day_of(
     )
     thin, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
-    thinnest = _tried(
-        lambda: cool(sheet, printed, thickness_ratio=thin), "part-stays-hot", findings
-    )
     checkpoint()
-    heat_s = _LONGEST_HEAT_s if heated is None else min(heated.forming_s, _LONGEST_HEAT_s)
-    run = Run(sheet=sheet, heat_s=heat_s, thickness_ratio=thick, vacuum_kPa=machine.vacuum_kPa)
-    # How long the first part stays on does not depend on how long the next one is heated.
-    stood = mold_life(run, printed, n_cycles=WANTED_CYCLES)
-    life = stood if heated and thinnest else None
+    run = usual_run(sheet, machine, heated, thickness_ratio=thick)
+    cooled = _tried(
+        lambda: (part_cooling(run, printed), part_cooling(run, printed, thickness_ratio=thin)),
+        "part-stays-hot",
+        findings,
+    )
+    thickest, thinnest = cooled or (None, None)
+    checkpoint()
+    life = mold_life(run, printed, n_cycles=WANTED_CYCLES) if heated and cooled else None
     checkpoint()
     load = load_of(mold, setting)
     release = release_of(mold, setting, insert)
@@ -178,8 +170,8 @@ def day_of(
         heated=heated,
         printed=printed,
         thinnest=thinnest,
-        cool_s=float(stood.contact_s[0]) if thinnest else None,
-        warm_s=float(stood.contact_s[-1]) if life else None,
+        thickest=thickest,
+        warm_s=warm_s(thickest, life) if thickest and life else None,
         run=run,
         life=life,
         filaments=filaments,
@@ -189,57 +181,6 @@ def day_of(
         ready=ready,
         findings=tuple(findings),
     )
-
-
-def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
-    """Return how thick the formed part is where it is thin and where thickest, over its gauge. [-].
-
-    Without a forming run, the least mean of any feature, and the gauge itself: broad tops keep it.
-    """
-    thin = thin_ratio(mold.formed, mold.checked.draws, gauge_mm)
-    if mold.formed is None:
-        return thin, 1.0
-    own = mold.formed.thickness_mm[mold.formed.part]
-    return thin, _ratio(float(own.max()) / gauge_mm)
-
-
-def thin_ratio(formed: FormedSheet | None, draws: Sequence[Draw], gauge_mm: float) -> float:
-    """Return the thickness of the thin places of the formed part over its gauge. [-].
-
-    Parameters
-    ----------
-    formed : FormedSheet or None
-        The formed sheet, if there was a run.
-    draws : sequence of Draw
-        How far the sheet is drawn over this mold; they count where no sheet was formed.
-    """
-    if formed is not None:
-        return _ratio(formed.thin_share)
-    means = [draw.mean_thickness_mm for draw in draws]
-    return _ratio(min(means, default=gauge_mm) / gauge_mm)
-
-
-def stiff_where_thinnest_s(
-    sheet: Sheet, printed: PrintedMold, thickness_ratio: float
-) -> float | None:
-    """Return how long the sheet stays soft on a mold; None if it never gets stiff. [s]."""
-    try:
-        return cool(sheet, printed, thickness_ratio=thickness_ratio).stiff_s
-    except SpecError:
-        return None
-
-
-def printed_mold(filament: Filament, height_mm: float) -> PrintedMold:
-    """Return a mold as heat sees it."""
-    height = min(max(height_mm, _LOWEST_MM), _TALLEST_MM)
-    return PrintedMold(filament=filament, height_mm=height)
-
-
-def thicknesses_mm(mold: Mold) -> dict[str, float]:
-    """Return the mean thickness of the formed sheet by feature. [mm]."""
-    if mold.formed is not None:
-        return {thinned.name: thinned.mean_mm for thinned in mold.formed.thinned}
-    return {draw.name: draw.mean_thickness_mm for draw in mold.checked.draws}
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:
@@ -266,10 +207,6 @@ def release_of(mold: Mold, setting: Setting, insert: Insert | None) -> tuple[Bod
         layer_mm=setting.printer.layer_mm,
         thicknesses_mm=thicknesses_mm(mold),
     )
-
-
-def _ratio(ratio: float) -> float:
-    return min(max(ratio, _LEAST_RATIO), _MOST_RATIO)
 
 
 def _tried(work: Callable[[], T], code: str, findings: list[Finding]) -> T | None:

@@ -6,19 +6,26 @@ from math import isfinite
 from typing import Any
 
 from moldgen.finding import amount
+from moldgen.mold.air.air_findings import FORMING_SHARE
 from moldgen.mold.release.hold import MoldHold
 from moldgen.mold.release.release import BodyRelease, force_text
 from moldgen.pipeline.heat.life_rows import advice_text, life_text
-from moldgen.pipeline.heat.rows import cooling_text, timing_text, window_text
+from moldgen.pipeline.heat.rows import (
+    cooling_text,
+    heating_numbers,
+    timing_text,
+    window_text,
+)
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows
+from moldgen.table.heat_doubts import is_timed
 from moldgen.table.heat_up import SIGNS, HeatUp
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
-from moldgen.wording import clock_text
+from moldgen.wording import about_text, band_text, clock_text
 
-SHARES = (0.5, 0.7, 0.9)
+SHARES = (0.5, FORMING_SHARE, 0.9)
 """Shares of the vacuum that are told. [-]."""
 
 
@@ -39,10 +46,9 @@ def day_numbers(day: TableDay) -> dict[str, Any]:
     heated, life, air = day.heated, day.life, day.evacuation
     hardest, slowest = day.hardest, air.slowest
     return {
-        "heat_s": heated.forming_s if heated else None,
-        "heat_band_s": list(heated.band_s) if heated else None,
-        "forming_window_s": heated.window_s if heated else None,
+        **heating_numbers(heated),
         "cool_s": day.cool_s,
+        "cool_band_s": list(day.thickest.band_s) if day.thickest else None,
         "cool_thinnest_s": day.thinnest.stiff_s if day.thinnest else None,
         "cool_warm_s": day.warm_s,
         "cycles_in_a_row": life.in_a_row if life else None,
@@ -51,7 +57,7 @@ def day_numbers(day: TableDay) -> dict[str, Any]:
         "pause_s": life.pause_s if life else None,
         "swept_L": air.swept_L,
         "sheet_down_s": _known(air.down_s),
-        **{f"vacuum_{100 * share:g}_s": _known(day.vacuum_s(share)) for share in SHARES},
+        **{f"vacuum_{100 * share:g}_s": _known(air.vacuum_s(share)) for share in SHARES},
         "vacuum_held_up_by": str(air.bottleneck),
         "slowest_pocket_s": _known(slowest.seconds) if slowest else None,
         "pressed_down_N": day.load.force_N,
@@ -91,25 +97,23 @@ def _heat_row(day: TableDay) -> str:
     if day.heated is None:
         parts.append("not hot enough on this table")
     else:
-        heated = day.heated
-        low_s, high_s = (clock_text(time_s) for time_s in heated.band_s)
-        low_s = low_s if "min" in high_s else low_s.removesuffix(" s")
-        parts.append(f"{clock_text(heated.forming_s)} ({low_s} to {high_s}), {_window_row(heated)}")
-    if day.cool_s is not None:
-        parts.append(f"cool {clock_text(day.cool_s)}")
+        parts.append(_heating_row(day.heated))
+    if day.thickest is not None:
+        parts.append(f"cool {band_text(day.thickest.stiff_s, *day.thickest.band_s)}")
     if day.life is not None:
         parts.append(_cycles_row(day.life))
     return "; ".join(parts)
 
 
-def _window_row(heated: HeatUp) -> str:
-    if heated.window_s is None:
-        return "forming window stays open"
-    return (
-        f"forming window {clock_text(heated.window_s)}"
-        if heated.window_s > 0
-        else "no forming window"
-    )
+def _heating_row(heated: HeatUp) -> str:
+    if heated.forming_s is None:
+        if heated.lower is None or heated.lower.forming_s is None:
+            return "no forming window at this heat: see below"
+        least = f"{about_text(heated.lower.forming_s)} at {heated.power_share:.0%} power"
+        return f"no forming window at full heat; {least}".replace("%", " %")
+    time = band_text(heated.forming_s, *heated.band_s)
+    window = "stays open" if heated.window_s is None else clock_text(heated.window_s)
+    return f"{time}, forming window {window}"
 
 
 def _cycles_row(life: MoldLife) -> str:
@@ -130,10 +134,17 @@ def _cycles_row(life: MoldLife) -> str:
 
 def _air_row(day: TableDay) -> str:
     air = day.evacuation
-    down, reached = short_time(air.down_s), short_time(air.reached_s)
-    after = f"after {reached}" if isfinite(air.reached_s) else "never"
-    sheet = f"sheet in contact after {down}" if isfinite(air.down_s) else "sheet never in contact"
-    return f"{sheet}, {air.share:.0%} of the vacuum {after} ({air.bottleneck})".replace("%", " %")
+    sheet = f"sheet in contact after {short_time(air.down_s)}"
+    if not isfinite(air.down_s):
+        sheet = "sheet never in contact"
+    shares = ", ".join(
+        f"{share:.0%} {_after(air.vacuum_s(share))}" for share in (FORMING_SHARE, air.share)
+    )
+    return f"{sheet}; vacuum {shares} ({air.bottleneck})".replace("%", " %")
+
+
+def _after(time_s: float) -> str:
+    return f"after {short_time(time_s)}" if isfinite(time_s) else "never"
 
 
 def _release_row(hardest: BodyRelease) -> str:
@@ -168,19 +179,19 @@ def _heat_text(day: TableDay) -> str:
     signs = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {signs}"
-    timed = "heater_share" in day.setting.machine.sources
+    timed = is_timed(day.setting.machine)
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
-        f"About {timing_text(heated, until=f', until it has {window}')} {signs} "
+        f"{timing_text(heated, until=f', until it has {window}')} {signs} "
         f"Forming window: {window_text(heated)}.{note}"
     )
 
 
 def _cool_text(day: TableDay) -> str:
     plastic = day.setting.sheet.plastic
-    if day.cool_s is None or day.thinnest is None:
+    if day.thickest is None or day.thinnest is None:
         return f"{cooling_text(plastic)}; a fan helps."
-    keep = cooling_text(plastic, cold_s=day.cool_s, warm_s=day.warm_s)
+    keep = cooling_text(plastic, cold=day.thickest, warm_s=day.warm_s)
     return (
         f"{keep}; a fan helps. Where it is thinnest it is stiff "
         f"after {short_time(day.thinnest.stiff_s)}: air must be out by then."

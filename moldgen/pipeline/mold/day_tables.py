@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from moldgen.export.report.table import Table
 from moldgen.finding import amount
+from moldgen.mold.air.air_findings import FORMING_SHARE
 from moldgen.mold.release.release import force_text
 from moldgen.pipeline.heat.life_rows import life_note, life_text
-from moldgen.pipeline.heat.rows import doubt_table
+from moldgen.pipeline.heat.tables import cooling_doubt_table, doubt_table
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.day_rows import SHARES, holds_text, short_time
 from moldgen.pipeline.mold.print_readiness_rows import ready_tables
@@ -21,6 +22,8 @@ def day_tables(day: TableDay) -> Iterator[Table]:
     yield from ready_tables(day.ready)
     if day.heated is not None:
         yield doubt_table(day.heated)
+    if day.thickest is not None:
+        yield cooling_doubt_table(day.thickest)
     if day.ranked:
         yield _filament_table(day)
     yield _vacuum_table(day)
@@ -60,7 +63,7 @@ def _vacuum_table(day: TableDay) -> Table:
         (
             f"{100 * share:g} % of the vacuum",
             f"{share * air.vacuum_kPa:.0f} kPa",
-            short_time(day.vacuum_s(share)),
+            short_time(air.vacuum_s(share)),
         )
         for share in SHARES
     ]
@@ -69,7 +72,8 @@ def _vacuum_table(day: TableDay) -> Table:
         title="How the vacuum comes",
         header=("When", "Vacuum", "After"),
         rows=tuple(rows),
-        note=f"The sheet pushes out at most {air.swept_L:.2g} L, {air.left_L:.2g} L stay in box, "
+        note=f"{FORMING_SHARE:.0%} of the vacuum forms a part (common practice, no source). "
+        f"The sheet pushes out at most {air.swept_L:.2g} L, {air.left_L:.2g} L stay in box, "
         f"channels and bores. What holds it up is {air.bottleneck}; with holes and pipe as wide as "
         f"can be it takes {short_time(air.best_s)}.{stiff} Box, pipe and hose are common practice, "
         "no source: yours may differ.",

@@ -43,6 +43,7 @@ from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, run_forming
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.mold.quality import Quality
+from moldgen.pipeline.mold.thickness import thin_ratio
 from moldgen.pipeline.mold.trim_region import trim_region
 from moldgen.pipeline.mold.vent_spacing import (
     VentedWalls,
@@ -54,6 +55,8 @@ from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
+from moldgen.table.printed_mold import printed_mold
+from moldgen.table.stay import soft_s
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
@@ -179,12 +182,13 @@ def stiff_s(
     draws: Sequence[Draw],
     raw: RawMold,
     sheet: Sheet,
+    machine: FormingMachine,
     filament: Filament,
 ) -> float | None:
     """Return how long the sheet stays soft on the mold; None if it never gets stiff."""
-    thinnest = table_day.thin_ratio(formed, draws, sheet.gauge_mm)
-    printed = table_day.printed_mold(filament, raw.height_mm)
-    return table_day.stiff_where_thinnest_s(sheet, printed, thinnest)
+    thinnest = thin_ratio(formed, draws, sheet.gauge_mm)
+    printed = printed_mold(filament, raw.height_mm)
+    return soft_s(sheet, machine, printed, thickness_ratio=thinnest)
 
 
 def swept_L(*, raw: RawMold, machine: FormingMachine) -> float:

@@ -1,8 +1,9 @@
 """The air of a mold: its ways out, how long they take, and what holds it up."""
 
+import re
 from dataclasses import replace
 from functools import cache
-from math import ceil, inf, isinf, pi
+from math import inf, isinf, pi
 
 import numpy as np
 import pytest
@@ -27,7 +28,7 @@ from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.finding import Severity, sentence
-from moldgen.mold.air.air_findings import check_evacuation
+from moldgen.mold.air.air_findings import FORMING_SHARE, check_evacuation
 from moldgen.mold.air.evacuation import (
     Bottleneck,
     emptied_s,
@@ -209,15 +210,27 @@ def test_a_pump_alone_takes_what_its_formula_says():
     assert found.bottleneck is Bottleneck.PUMP
 
 
-def test_the_tank_it_takes_takes_it():
-    """With that tank and the pump off, the mixed pressure is just the share of the vacuum."""
+def test_a_share_comes_when_the_course_says():
+    """70 % sooner than 90 %, each at its own pressure; a share that never comes is never."""
     found = _measured("tray", swept_L=1.3)
-    mixed = equalized_kPa(
-        (found.tank_L, found.receiver.lowest_kPa), (found.left_L, ATMOSPHERE_kPa)
-    ) + 1.3 * ATMOSPHERE_kPa / (found.tank_L + found.left_L)
-    assert mixed == pytest.approx(ATMOSPHERE_kPa - 0.9 * found.vacuum_kPa)
-    larger = replace(CLASSROOM, tank_L=1.2 * found.tank_L)
-    assert _measured("tray", larger, swept_L=1.3).reached_s < 0.5 < found.reached_s
+    assert found.down_s < found.vacuum_s(0.7) < found.vacuum_s(0.9)
+    assert found.vacuum_s(0.9) == pytest.approx(found.reached_s)
+    assert found.vacuum_at_kPa(found.vacuum_s(0.7)) == pytest.approx(0.7 * found.vacuum_kPa)
+    none = _measured("tray", replace(CLASSROOM, tank_L=0.25, pump_L_min=0.01), swept_L=1.3)
+    assert isinf(none.vacuum_s(0.7))
+
+
+@pytest.mark.parametrize("machine", SHOP.machines.names)
+def test_stock_tables_form_in_a_blink(machine):
+    """70 % of the vacuum is there within 0.1 to 0.8 s of swept air of usual molds; less would not.
+
+    Common practice, no source: what forms on a school's table is formed within a second.
+    """
+    table = SHOP.machine(machine)
+    for swept_L in (0.3, 1.0):
+        assert 0.05 < _measured("tray", table, swept_L=swept_L).vacuum_s(FORMING_SHARE) < 0.85
+    weak = replace(table, tank_L=None, pump_L_min=table.pump_L_min / 5)
+    assert _measured("tray", weak, swept_L=1.0).vacuum_s(FORMING_SHARE) > 0.85
 
 
 def test_each_bottleneck_is_found():
@@ -310,19 +323,29 @@ def test_nothing_is_said_while_it_holds():
     assert check_evacuation(_measured("tray", stiff_s=None)) == ()
 
 
-def test_a_small_tank_is_named_with_the_one_it_takes():
-    """One caution or note that names the tank; the vacuum there is when the sheet is stiff."""
-    found = _measured("tray", stiff_s=1.0)
+def test_a_small_tank_is_named_with_what_a_school_can_do():
+    """What forms the part counts: 70 %. The advice is a plate and a full pump-down, no new tank."""
+    small = replace(CLASSROOM, tank_L=2.0)
+    found = _measured("tray", small, stiff_s=1.0)
     (one,) = check_evacuation(found)
     assert one.code == "vacuum-slow"
-    assert one.severity is Severity.NOTE
-    assert one.measured == found.reached_s
+    assert one.measured == found.vacuum_s(FORMING_SHARE) > 1.0
     assert one.limit == 1.0
+    assert "70 % of the vacuum" in sentence(one)
     assert "the tank holds it up" in sentence(one)
-    assert f"about {ceil(found.tank_L)} L" in one.advice
-    at_once = check_evacuation(_measured("tray", stiff_s=0.05))
+    assert "Empty the tank until the gauge stands still" in one.advice
+    assert "cover the part of the opening" in one.advice
+    assert not re.search(r"\d L\b", one.advice)
+    at_once = check_evacuation(_measured("tray", small, stiff_s=0.05))
     assert at_once[0].severity is Severity.CAUTION
     assert "it has 0 kPa" in at_once[0].advice
+
+
+def test_a_vacuum_that_only_sharpens_late_is_no_finding():
+    """With 70 % there before the sheet is stiff nothing is told, though 90 % comes after."""
+    found = _measured("tray", stiff_s=2.0)
+    assert found.vacuum_s(FORMING_SHARE) < 2.0 < found.reached_s
+    assert "vacuum-slow" not in {one.code for one in check_evacuation(found)}
 
 
 def test_a_thin_pipe_and_few_holes_are_named():

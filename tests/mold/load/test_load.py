@@ -319,7 +319,7 @@ def test_one_infill_is_taken_for_load_heat_and_estimate():
     from moldgen.job.command.heat import HeatCommand
     from moldgen.job.command.printing import MeasureCommand, SplitCommand
     from moldgen.printing.print_spec import PrintSpec
-    from moldgen.table.cool import PrintedMold
+    from moldgen.table.printed_mold import PrintedMold
 
     mold = PrintedMold(filament=PLA)
     words = (HeatCommand(plastic="HIPS"), MeasureCommand(file="a.stl"), SplitCommand(file="a.stl"))

@@ -107,10 +107,10 @@ def test_a_narrow_band_that_is_drawn_far_is_not_lost():
 
 
 @cache
-def cut_in_many_ways(shape, tall_mm):
+def cut_in_many_ways(shape, tall_mm, *, relaxes):
     """Return a preview of a mold for each of 12 ways to cut the sheet into triangles."""
     mold = mold_of(shape, tall_mm)
-    return [formed_over(mold, FormingLook.PREVIEW, cut) for cut in CUTS]
+    return [formed_over(mold, FormingLook.PREVIEW, cut, relaxes=relaxes) for cut in CUTS]
 
 
 def moved(values):
@@ -120,16 +120,22 @@ def moved(values):
 
 @pytest.mark.parametrize(("shape", "tall_mm"), [("dome", 30.0), ("recess", 40.0)])
 def test_thin_places_hardly_depend_on_the_triangles(shape, tall_mm):
-    """Four meshes, each turned to 0, 15 and 45°, tell the same to 2 %, even in a preview."""
-    formed = cut_in_many_ways(shape, tall_mm)
+    """Four meshes, each turned to 0, 15 and 45°, tell the same to 2 %, even in a preview.
+
+    So it is while the sheet keeps its stiffness; how far it relaxes into a sharp foot goes by the
+    triangles there, to 7 %.
+    """
+    formed = cut_in_many_ways(shape, tall_mm, relaxes=False)
+    held = cut_in_many_ways(shape, tall_mm, relaxes=True)
 
     assert len({len(one.run.mesh.triangles) for one in formed}) > 6
     assert moved([one.thinnest.thin_mm for one in formed]) < HOLDS
+    assert moved([one.thinnest.thin_mm for one in held]) < 0.07
 
 
 def test_the_thinnest_triangle_would_not_do():
     """What single triangles of the same runs tell moves by more than that."""
-    formed = cut_in_many_ways("dome", 30.0)
+    formed = cut_in_many_ways("dome", 30.0, relaxes=False)
 
     assert moved([one.run.thickness[one.part].min() for one in formed]) > 1.5 * HOLDS
     assert moved([one.whole.least_mm for one in formed]) > HOLDS
@@ -138,13 +144,13 @@ def test_the_thinnest_triangle_would_not_do():
 @pytest.mark.parametrize(("shape", "tall_mm"), [("dome", 30.0), ("recess", 40.0)])
 def test_the_doubts_cover_what_moves(shape, tall_mm):
     """No mesh tells a thin or a least thickness that is off their mean by more than its doubt."""
-    formed = [one.whole for one in cut_in_many_ways(shape, tall_mm)]
+    formed = [one.whole for one in cut_in_many_ways(shape, tall_mm, relaxes=True)]
     thin, least = (np.mean([getattr(f, name) for f in formed]) for name in ("thin_mm", "least_mm"))
 
     assert len(formed) == len(CUTS)
     assert all(abs(one.thin_mm - thin) < one.thin_doubt_mm for one in formed)
     assert all(abs(one.least_mm - least) < one.least_doubt_mm for one in formed)
-    assert max(one.thin_doubt_mm / one.thin_mm for one in formed) < 0.06
+    assert max(one.thin_doubt_mm / one.thin_mm for one in formed) < 0.12
 
 
 def test_a_slower_run_is_doubted_less():

@@ -30,22 +30,20 @@ from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.load.load import measure_load
 from moldgen.mold.release.hold import MoldHold, ReleaseSpec, insert_holds_N
 from moldgen.mold.release.release import force_text
-from moldgen.pipeline.mold.day import (
-    WANTED_CYCLES,
-    thickness_ratios,
-    thicknesses_mm,
-    with_day_findings,
-)
+from moldgen.pipeline.mold.day import WANTED_CYCLES, with_day_findings
 from moldgen.pipeline.mold.day_rows import day_numbers, day_rows, day_text, short_time
 from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.steps import on_the_day
-from moldgen.table.cool import PrintedMold, cool
-from moldgen.table.cycle import Run
+from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
+from moldgen.table.cool import cool
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import mold_life, rank_filaments
-from moldgen.wording import clock_text
+from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
+from moldgen.table.stay import part_cooling, usual_run
+from moldgen.wording import about_text, band_text
 
 
 def test_the_day_asks_heating_cooling_and_pulls_for_its_own_sheet_and_table():
@@ -58,14 +56,19 @@ def test_the_day_asks_heating_cooling_and_pulls_for_its_own_sheet_and_table():
     thin = min(draw.mean_thickness_mm for draw in mold.checked.draws)
     assert day.heated.forming_s == heated.forming_s
     assert day.heated.band_s == heated.band_s
-    thinnest = cool(sheet, printed, thickness_ratio=thin / sheet.gauge_mm)
-    assert day.thinnest == thinnest
     vacuum_kPa = setting.machine.vacuum_kPa
-    run = Run(sheet=sheet, heat_s=heated.forming_s, vacuum_kPa=vacuum_kPa)
+    run = Run(
+        sheet=sheet, heat_s=heated.forming_s, leaves_degC=heated.mean_degC, vacuum_kPa=vacuum_kPa
+    )
+    thinnest = cool(
+        sheet, printed, thickness_ratio=thin / sheet.gauge_mm, from_degC=run.arrival_degC
+    )
+    assert day.thinnest == thinnest
     life = mold_life(run, printed, n_cycles=WANTED_CYCLES)
     assert (day.life.in_a_row, day.life.pause_s) == (life.in_a_row, life.pause_s)
-    assert (day.cool_s, day.warm_s) == (life.contact_s[0], life.contact_s[-1])
-    assert day.cool_s == pytest.approx(cool(sheet, printed).stiff_s, rel=0.06)
+    assert day.cool_s == cool(sheet, printed, from_degC=run.arrival_degC).stiff_s
+    assert day.cool_s == pytest.approx(life.contact_s[0], rel=0.06)
+    assert day.warm_s / day.cool_s == pytest.approx(life.contact_s[-1] / life.contact_s[0])
     names = [one.mold.filament.name for one in rank_filaments(run, printed, SHOP.filaments.entries)]
     assert [one.mold.filament.name for one in day.ranked] == names
 
@@ -147,7 +150,8 @@ def test_a_machine_too_cool_is_a_caution_and_the_mold_is_made_all_the_same():
     assert dict(day_rows(day))["Heat and cool"].startswith("not hot enough on this table; cool")
     assert "does not bring the sheet to" in day_text(day)["heat"]
     assert day_numbers(day)["heat_s"] is None
-    assert day_numbers(day)["cool_s"] == worked().cool_s
+    usual = usual_run(setting.sheet, setting.machine, None)
+    assert day_numbers(day)["cool_s"] == part_cooling(usual, day.printed).stiff_s
     titles = [table.title for table in day_tables(day)]
     assert "What makes the heating time uncertain" not in titles
     assert "How the vacuum comes" in titles
@@ -156,12 +160,12 @@ def test_a_machine_too_cool_is_a_caution_and_the_mold_is_made_all_the_same():
 def test_a_sheet_that_never_cools_is_told_once(monkeypatch):
     """Where neither place gets stiff there is one caution, and nothing is held against the air."""
     from moldgen.errors import SpecError
-    from moldgen.pipeline.mold import day as working
+    from moldgen.table import stay
 
     def hot(*_, **__):
         raise SpecError("mold", "able to cool it", "one that stays hot", "Take a thinner sheet.")
 
-    monkeypatch.setattr(working, "cool", hot)
+    monkeypatch.setattr(stay, "cool", hot)
     job, mold, setting = built()
     day = day_at_table(job, mold, setting)
     assert codes(day).count("part-stays-hot") == 1
@@ -186,11 +190,11 @@ def test_vacuum_comes_in_order_and_ends_with_the_share_that_was_waited_for():
     """More of the vacuum never comes sooner, and 90 % when the evacuation says."""
     day = worked()
     shares = np.linspace(0.05, 0.9, 18)
-    times = [day.vacuum_s(share) for share in shares]
+    times = [day.evacuation.vacuum_s(share) for share in shares]
     assert times == sorted(times)
     assert times[-1] == pytest.approx(day.evacuation.reached_s)
     assert all(time >= day.evacuation.down_s for time in times)
-    at_half = day.evacuation.vacuum_at_kPa(day.vacuum_s(0.5))
+    at_half = day.evacuation.vacuum_at_kPa(day.evacuation.vacuum_s(0.5))
     assert at_half == pytest.approx(0.5 * day.evacuation.vacuum_kPa)
 
 
@@ -198,7 +202,7 @@ def test_a_tank_too_small_never_gets_there():
     """Without a pump, a tank of a quarter of a liter holds half the vacuum at no time."""
     setting = changed(built()[2], tank_L=0.25, pump_L_min=0.01)
     day = worked_with(setting)
-    assert not isfinite(day.vacuum_s(0.9))
+    assert not isfinite(day.evacuation.vacuum_s(0.9))
     assert day_numbers(day)["vacuum_90_s"] is None
     assert "never (the tank)" in dict(day_rows(day))["Air"]
     assert "vacuum-slow" in codes(day)
@@ -213,9 +217,12 @@ def test_rows_are_told_and_fit_a_terminal():
     assert list(rows)[-4:] == ["Heat and cool", "Air", "Release", "Trim"]
     for name in ("Print", "Heat and cool", "Air", "Release"):
         assert len(rows[name]) <= 100
-    assert rows["Heat and cool"].startswith(f"{clock_text(day.heated.forming_s)} (")
-    assert f"; cool {clock_text(day.cool_s)}; PETG" in rows["Heat and cool"]
-    assert f"90 % of the vacuum after {day.evacuation.reached_s:.1f} s" in rows["Air"]
+    heat = band_text(day.heated.forming_s, *day.heated.band_s)
+    assert rows["Heat and cool"].startswith(f"{heat}, forming window ")
+    assert f"; cool {band_text(day.cool_s, *day.thickest.band_s)}; PETG" in rows["Heat and cool"]
+    forms_s = day.evacuation.vacuum_s(0.7)
+    assert f"vacuum 70 % after {short_time(forms_s)}, 90 % after" in rows["Air"]
+    assert f"90 % after {day.evacuation.reached_s:.1f} s" in rows["Air"]
     assert rows["Release"].startswith(f"{force_text(day.hardest.force_N)} release force; ")
 
 
@@ -243,11 +250,15 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     assert list(steps) == [
         "Print", "Drill", "Place", "Clamp", "Heat", "Form", "Cool", "Release", "Trim",
     ]  # fmt: skip
-    assert f"About {clock_text(day.heated.forming_s)}" in steps["Heat"]
+    heated = day.heated
+    heat = band_text(heated.forming_s, *heated.band_s)
+    assert steps["Heat"].startswith(f"A{heat[1:]}, until it has")
+    assert f"Watch it from {about_text(heated.band_s[0])} on" in steps["Heat"]
     assert "springs back when pressed with a stick" in steps["Heat"]
     assert setting.sheet.plastic.caution in steps["Heat"]
-    assert f"Keep the vacuum {clock_text(day.cool_s)} on a cold mold" in steps["Cool"]
-    assert f"{clock_text(day.warm_s)} on one that has warmed up" in steps["Cool"]
+    cool_text = band_text(day.cool_s, *day.thickest.band_s)
+    assert f"Keep the vacuum {cool_text} on a cold mold" in steps["Cool"]
+    assert f"{about_text(day.warm_s)} on one that has warmed up" in steps["Cool"]
     assert f"the release force is {force_text(day.hardest.force_N)}" in steps["Release"]
 
 
@@ -280,7 +291,7 @@ def test_tables_hold_the_numbers_of_the_day():
     """Doubts, filaments, vacuum, pockets, load and release are all there, worst first."""
     day = worked()
     tables = {table.title: table for table in day_tables(day)}
-    assert len(tables) == 8
+    assert len(tables) == 9
     filaments = tables["What to print the mold from"]
     assert [row[0] for row in filaments.rows] == [one.mold.filament.name for one in day.ranked]
     vacuum = tables["How the vacuum comes"]
@@ -288,7 +299,7 @@ def test_tables_hold_the_numbers_of_the_day():
         f"{share} % of the vacuum" for share in (50, 70, 90)
     ]
     assert [row[2] for row in vacuum.rows[1:]] == [
-        short_time(day.vacuum_s(share)) for share in (0.5, 0.7, 0.9)
+        short_time(day.evacuation.vacuum_s(share)) for share in (0.5, 0.7, 0.9)
     ]
     pockets = tables["Recesses and pockets, the slowest first"]
     slowest = max(day.evacuation.pockets, key=lambda one: one.seconds)
