@@ -13,6 +13,12 @@ from moldgen.mold.checks.case import Case
 BETWEEN = 1.75
 """Distance between molds per height below which a web is likely. [-]."""
 
+LOW_MM = 15.0
+"""Up to this height what stands side by side is a relief, and has the rule of its gaps. [mm]."""
+
+BETWEEN_LOW = 1.0
+"""Distance per height between low molds, as between raised walls (`least_gap_mm`). [-]."""
+
 TO_CLAMP = 1.0
 """Distance to the clamp per height below which a web is likely. [-]."""
 
@@ -80,7 +86,8 @@ def _heights(case: Case) -> list[float]:
 
 def _asked(heights: list[float], i: int, j: int) -> tuple[float, bool]:
     """Distance asked between two bodies, and whether it is for their flanges. [mm]."""
-    web = BETWEEN * max(heights[i], heights[j])
+    tallest = max(heights[i], heights[j])
+    web = (BETWEEN if tallest > LOW_MM else BETWEEN_LOW) * tallest
     flanges = sum(flange_mm(h) for h in (heights[i], heights[j]) if h >= DEEP_MM)
     return max(web, flanges), flanges > web
 

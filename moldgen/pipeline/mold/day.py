@@ -25,7 +25,7 @@ from moldgen.stock import Filament, Insert, Sheet
 from moldgen.table.cool import Cooling, PrintedMold, cool
 from moldgen.table.cycle import Run
 from moldgen.table.heat_up import HeatUp, heat_up, heating_findings
-from moldgen.table.life_findings import life_findings
+from moldgen.table.life_findings import top_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 
 if TYPE_CHECKING:
@@ -168,7 +168,7 @@ def day_of(
     checkpoint()
     findings += [
         *(heating_findings(heated) if heated else ()),
-        *(life_findings(life) if life else ()),
+        *(top_findings(life) if life else ()),
         *check_evacuation(air),
         *check_load(load),
         *check_release(release, sheet=sheet),
