@@ -131,7 +131,10 @@ def test_a_job_file_holds_what_was_chosen():
 def test_a_word_fits_whichever_way_it_is_turned():
     """A narrow, deep opening takes a long word turned by a right angle."""
     setting = setting_of(mg.sign("PIER 4"), SHOP)
-    deep = replace(setting.machine, opening_width_mm=120, opening_depth_mm=450)
+    deep = replace(
+        setting.machine, opening_width_mm=120, opening_depth_mm=450, sheet_width_mm=490,
+        sheet_depth_mm=490,
+    )  # fmt: skip
     job = with_names(mg.sign("HARBOR GATE"))
     across, along = (
         choose(job, setting=replace(setting, machine=one), folder=Path()).job
