@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case
 
 BETWEEN = 1.75
@@ -141,6 +141,9 @@ def _pair_finding(
             else "Lay them"
         )
         + f" {asked:.0f} mm apart.",
+        cures=()
+        if for_flanges
+        else (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=gap / BETWEEN),),
     )  # fmt: skip
 
 

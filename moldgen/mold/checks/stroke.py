@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.widths import Widths, widths_across
@@ -95,6 +95,7 @@ def _rib(case: Case, outline: Outline, region: MultiPolygon, limit_mm: float) ->
         says="a rib between recesses is narrow, the sheet thins over it",
         basis=_RIB,
         advice=f"Move the recesses apart to leave {limit_mm:.3g} mm.",
+        lower=False,
     )  # fmt: skip
 
 
@@ -122,8 +123,18 @@ def _gap(
         code="gap-narrow",
         says="gaps are narrow for their depth, the sheet webs across or does not reach the ground",
         basis=_GAP,
-        advice=f"Open the gaps to {limit_mm:.3g} mm (wider spacing) or make the relief lower.",
+        advice=_gap_advice(case, outline, limit_mm),
+        lower=not inward,
     )  # fmt: skip
+
+
+def _gap_advice(case: Case, outline: Outline, limit_mm: float) -> str:
+    """Return what opens a gap; a lower relief only if the relief asks for it."""
+    wider = f"Open the gaps to {limit_mm:.3g} mm (wider spacing, larger letters)"
+    by_sheet = limit_mm <= 2 * case.sheet.gauge_mm + 1e-9 or not outline.raised
+    return (
+        f"{wider}, or take a thinner sheet." if by_sheet else f"{wider} or make the relief lower."
+    )
 
 
 def _finding(
@@ -136,6 +147,7 @@ def _finding(
     says: str,
     basis: str,
     advice: str,
+    lower: bool,
 ) -> list[Finding]:
     if narrow.shares_mm.sum() < SHORTEST_MM:
         return []
@@ -152,5 +164,18 @@ def _finding(
             subject=outline.name,
             basis=basis,
             advice=advice,
+            cures=_cures(float(narrow.widths_mm[narrow.least]), limit_mm, case, lower=lower),
         )
     ]
+
+
+def _cures(width_mm: float, limit_mm: float, case: Case, *, lower: bool) -> tuple[Cure, ...]:
+    """Return what opens a gap or spares a rib: less relief, larger outlines, thinner sheet."""
+    cures = [Cure(field=Remedy.SIZE, way=Way.HIGHER, least=limit_mm / width_mm)]
+    if lower and width_mm >= WITHIN * 2 * case.sheet.gauge_mm:
+        cures.insert(0, Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=width_mm))
+    spare_mm = 0.0 if lower else EXTRA_MM
+    if width_mm < 2 * case.sheet.gauge_mm + spare_mm and width_mm > spare_mm:
+        thinner = (width_mm - spare_mm) / 2
+        cures.append(Cure(field=Remedy.GAUGE, way=Way.LOWER, least=thinner))
+    return tuple(cures)
