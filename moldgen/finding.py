@@ -22,6 +22,54 @@ class Severity(StrEnum):
 _RANK = {Severity.STOP: 0, Severity.CAUTION: 1, Severity.NOTE: 2}
 
 
+class Remedy(StrEnum):
+    """What of a job a cure changes."""
+
+    HEIGHT = "height"
+    """Height of a feature's wall, or its depth if sunk. [mm]."""
+    SIZE = "size"
+    """Size of a feature's outline, as a factor. [-]."""
+    TOP_RADIUS = "top_radius"
+    BASE_RADIUS = "base_radius"
+    PLAN_RADIUS = "plan_radius"
+    DRAFT = "draft"
+    """Lean of a feature's wall. [°]."""
+    GAUGE = "gauge"
+    """Thickness of the sheet. [mm]."""
+    MACHINE = "machine"
+    PRINTER = "printer"
+    FILAMENT = "filament"
+
+
+class Way(StrEnum):
+    """Which way a cure goes."""
+
+    LOWER = "lower"
+    HIGHER = "higher"
+    OTHER = "other"
+    """Another entry of the stock."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cure:
+    """A change of the job that removes a finding, or lessens it.
+
+    Attributes
+    ----------
+    field : Remedy
+        What to change, of the feature that the finding is about or of the whole job.
+    way : Way
+        Which way.
+    least : float or None
+        The value from which on it helps: the greatest for a way down, the least for a way up; a
+        factor for a size; none for another entry of the stock.
+    """
+
+    field: Remedy
+    way: Way
+    least: float | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One thing a person should know about a mold.
@@ -46,6 +94,8 @@ class Finding:
         Where the limit comes from: a published source, or ``common practice, no source``.
     advice : str
         What to do about it, one sentence.
+    cures : tuple of Cure
+        The same as data: each by itself removes the finding or lessens it.
     """
 
     code: str
@@ -58,6 +108,7 @@ class Finding:
     subject: str = ""
     basis: str = ""
     advice: str = ""
+    cures: tuple[Cure, ...] = ()
 
     def __str__(self) -> str:
         return sentence(self)

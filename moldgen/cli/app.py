@@ -121,6 +121,7 @@ def _screen(given: Mapping[str, Any]) -> Screen:
         colors=wants_colors(sys.stdout) and not given.get("plain"),
         quiet=bool(given.get("quiet")),
         verbose=bool(given.get("verbose")),
+        why=bool(given.get("why")),
     )
 
 

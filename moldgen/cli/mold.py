@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_job
@@ -22,9 +22,6 @@ from moldgen.job import (
     tray_job,
 )
 from moldgen.job.command.mold import MoldOptions
-
-if TYPE_CHECKING:
-    pass
 
 
 def do_mold(
@@ -56,7 +53,7 @@ def do_mold(
     try:
         job = builder(words)
         if delivery.save_job:
-            save_job(job, delivery, screen)
+            save_job(_chosen(job, folder), delivery, screen)
         if delivery.save_job and not delivery.also_make:
             return 0
         return make_and_deliver(job, folder, delivery, screen)
@@ -77,6 +74,15 @@ def do_tray(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 def do_raise(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a mold of a drawing or a library shape."""
     return do_mold(drawing_job, DrawingCommand, given, delivery, screen)
+
+
+def _chosen(job: Job, folder: Path) -> Job:
+    """Return the job with what it leaves open chosen, so that its file holds the values."""
+    from moldgen.pipeline.mold.choose import choose
+    from moldgen.pipeline.setting import setting_of
+
+    setting = setting_of(job, shop_of(job.stock, folder))
+    return choose(job, setting=setting, folder=folder).job
 
 
 def make_and_deliver(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> int:

@@ -124,6 +124,7 @@ def _add_wishes(parser: Parser, *, saves: bool) -> None:
     if saves:
         add("--save-job", metavar="FILE", help="write the job file this stands for, and stop")
         add("--also-make", action="store_true", help="with --save-job: do not stop")
+        add("--why", action="store_true", help="say why what you left open was chosen so")
     add("--json", action="store_true", help="the result as JSON, for other programs")
     add("--quiet", "-q", action="store_true", help="show nothing but what is wrong")
     add("--verbose", "-v", action="store_true", help="show the stages and where limits come from")

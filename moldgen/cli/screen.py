@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TextIO
 from moldgen.finding import Finding, Severity, counted, sentence
 
 if TYPE_CHECKING:
+    from moldgen.pipeline.chosen_value import ChosenValue
     from moldgen.pipeline.result import Result
 
 HEADINGS = {
@@ -35,6 +36,7 @@ class Screen:
     colors: bool = False
     quiet: bool = False
     verbose: bool = False
+    why: bool = False
 
     def say(self, *lines: str) -> None:
         """Write lines, unless asked to be quiet."""
@@ -66,11 +68,22 @@ def show_made(made: Result, folder: Path, screen: Screen) -> None:
     screen.say(screen.painted(made.title, "1"))
     width = max((len(label) for label, _ in made.summary), default=0)
     screen.say(*(f"  {label:<{width}}  {value}" for label, value in made.summary))
+    _show_choices(made.choices, screen)
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
         _show_group(severity, made.findings, screen)
     if made.files:
         screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
+
+
+def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
+    """Show what was chosen, with reasons if they are wanted."""
+    if not choices:
+        return
+    words = [choice.text if screen.why else f"{choice.what} {choice.value}" for choice in choices]
+    more = "" if screen.why else ". With --why: the reasons."
+    lead = "  chosen for you: "
+    screen.say(*_wrapped("; ".join(words) + more, indent=" " * 4, first=lead))
 
 
 def made_json(made: Result, folder: Path, *, exit_code: int) -> str:

@@ -101,7 +101,10 @@ class JobText(JobDrawn):
 
     text: Annotated[str, Meaning("words of the sign; a line break starts a new line")]
     height_mm: Annotated[
-        float | None, Quantity("mm", "height of the capital H", at_least=1, at_most=2000)
+        float | None,
+        Quantity(
+            "mm", "height of the capital H; as there is room if left out", at_least=1, at_most=2000
+        ),
     ] = None
     font: Annotated[str, Meaning("font by name or file; a bold sans serif if left out")] = ""
     align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
@@ -115,9 +118,13 @@ class JobText(JobDrawn):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         _check_not_empty("text", self.text, "Write the words of the sign.")
-        if (self.height_mm is None) == (self.width_mm is None):
-            got = "neither" if self.height_mm is None else "both"
-            raise SpecError("height", "given, or else width", got, "Write one of the two.")
+        if self.height_mm is not None and self.width_mm is not None:
+            raise SpecError("height", "given, or else width", "both", "Write one of the two.")
+
+    @property
+    def is_open(self) -> bool:
+        """Whether its size is left to what there is room for."""
+        return self.height_mm is None and self.width_mm is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -52,12 +52,7 @@ def _table(spec: type[Spec]) -> _Schema:
 def _with_depth(table: _Schema) -> _Schema:
     """Let a sunk feature say depth in place of height."""
     properties = table["properties"] | {"depth": table["properties"]["height"]}
-    rest = [word for word in table["required"] if word != "height"]
-    return table | {
-        "properties": properties,
-        "required": rest,
-        "oneOf": [{"required": ["height"]}, {"required": ["depth"]}],
-    }
+    return table | {"properties": properties, "not": {"required": ["height", "depth"]}}
 
 
 def _outline(word: str) -> _Schema:

@@ -50,6 +50,7 @@ class Paper(StrEnum):
     LETTER = "Letter"
 
 
+USUAL_INSERT = "heat-set M4"
 INSERT_WORDS = re.compile(r"none|(?P<kind>heat-set|nut) (?P<thread>\S{1,20})")
 """Such as ``heat-set M4``, ``nut M4`` or ``none``; the thread is looked up in the stock."""
 
@@ -164,20 +165,24 @@ class JobUnderside(Spec):
     ] = 1.2
     label: Annotated[bool, Meaning("whether title, sheet, draft and date are sunk in it")] = True
     insert: Annotated[
-        str, Meaning("threaded insert to lift the mold by: heat-set M4, nut M4 or none")
-    ] = "heat-set M4"
+        str,
+        Meaning(
+            "threaded insert to lift the mold by: heat-set M4, nut M4 or none; "
+            "heat-set M4 where it fits if left out"
+        ),
+    ] = ""
     pry: Annotated[bool, Meaning("whether the edge gets slots to pry the mold out by")] = False
     arrow: Annotated[bool, Meaning("whether an arrow marks the far side of the table")] = True
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
-        if not INSERT_WORDS.fullmatch(self.insert):
+        if self.insert and not INSERT_WORDS.fullmatch(self.insert):
             raise SpecError("insert", "like heat-set M4, nut M4 or none", repr(self.insert))
 
     @property
     def insert_wanted(self) -> tuple[str, str] | None:
         """Kind and thread of the insert, as `moldgen.stock.Shop.insert` looks it up, or None."""
-        match = INSERT_WORDS.fullmatch(self.insert)
+        match = INSERT_WORDS.fullmatch(self.insert or USUAL_INSERT)
         return (match["kind"], match["thread"]) if match and match["kind"] else None
 
 
@@ -210,8 +215,14 @@ class JobFeature(Spec):
     name: Annotated[str, Meaning("what findings call it")] = ""
     outline: Annotated[JobOutline, Meaning("its outline, seen from above")]
     height_mm: Annotated[
-        float, Quantity("mm", "height of the wall, or depth if sunk", above=0, at_most=1000)
-    ]
+        float | None,
+        Quantity(
+            "mm",
+            "height of the wall, or depth if sunk; by its gaps if left out",
+            above=0,
+            at_most=1000,
+        ),
+    ] = None
     draft_deg: Draft = None
     top_radius_mm: TopRadius = None
     base_radius_mm: BaseRadius = None
@@ -229,6 +240,19 @@ class JobFeature(Spec):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         check_line("name", self.name)
+
+    @property
+    def wall_mm(self) -> float:
+        """Height of the wall, or depth if sunk. [mm].
+
+        Raises
+        ------
+        SpecError
+            If it is still open.
+        """
+        if self.height_mm is None:
+            raise SpecError(f"height of {self.name}", "given or chosen", "nothing")
+        return self.height_mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ import shapely
 from shapely import MultiPolygon, STRtree
 
 from moldgen.errors import SpecError
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.features import Direction, Feature, FeaturePlan, WallEnd
 from moldgen.physics.bisection import first_beyond
 from moldgen.solid.loft.loft import Contour, LoftedWall, Loop, Surface, add_wall, inset, too_narrow
@@ -414,7 +414,14 @@ def _reach_finding(feature: Feature, lost: MultiPolygon, needed_mm: float) -> Fi
         subject=feature.name,
         basis="geometry of the drafted wall",
         advice=_reach_advice(feature, needed_mm),
-    )
+        cures=(
+            Cure(field=Remedy.TOP_RADIUS, way=Way.LOWER, least=0.5 * feature.wall.top_radius_mm),
+            Cure(
+                field=Remedy.SIZE, way=Way.HIGHER,
+                least=needed_mm / max(float(halves[worst]), 0.1 * needed_mm),
+            ),
+        ),
+    )  # fmt: skip
 
 
 def _reach_advice(feature: Feature, needed_mm: float) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil, floor
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.features import Direction, Wall
 from moldgen.quantity import Quantity
 from moldgen.solid.loft.profile import fillet_room_mm
@@ -235,4 +235,5 @@ def _under(name: str, word: str, measured: float, rule: Rule) -> Finding:
         subject=name,
         basis=f"{rule.because} ({rule.basis})",
         advice=advice,
+        cures=(Cure(field=Remedy(word), way=Way.HIGHER, least=rule.value),),
     )

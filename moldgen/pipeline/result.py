@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from moldgen.finding import Finding
+from moldgen.pipeline.chosen_value import ChosenValue
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +25,8 @@ class Result:
         Name and content of every file.
     numbers : dict
         The same measures for programs.
+    choices : tuple of ChosenValue
+        What was chosen where nobody asked for a value.
     """
 
     title: str
@@ -31,3 +34,4 @@ class Result:
     findings: tuple[Finding, ...]
     files: dict[str, bytes] = field(default_factory=dict)
     numbers: dict[str, Any] = field(default_factory=dict)
+    choices: tuple[ChosenValue, ...] = ()

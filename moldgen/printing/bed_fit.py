@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.outline.rectangle_fit import STRAIGHT_DEG, Lack, fit_deg, lack_of, turn_text
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.stock import Printer
@@ -151,4 +151,8 @@ def _beyond(name: str, fit: BedFit, printer: Printer) -> Finding:
         subject=name,
         basis=f"{printer.name}, {MARGIN_BASIS}",
         advice=f"{fit.lack.mending}; or split it, or take a larger printer.",
+        cures=(
+            Cure(field=Remedy.SIZE, way=Way.LOWER, least=fit.lack.scale),
+            Cure(field=Remedy.PRINTER, way=Way.OTHER),
+        ),
     )

@@ -81,12 +81,13 @@ def _first_lasting(run: Run, molds: Sequence[PrintedMold], wanted: int) -> Print
 
 def life_findings(life: MoldLife) -> tuple[Finding, ...]:
     """Return what a person should know before forming on this mold."""
-    findings = []
-    if life.edges_last is not None and life.edges_last < len(life.contact_s):
-        findings.append(_edges_round(life))
-    if life.in_a_row is not None:
-        findings.append(_top_sinks(life))
-    return tuple(findings)
+    edges = life.edges_last is not None and life.edges_last < len(life.contact_s)
+    return (*((_edges_round(life),) if edges else ()), *top_findings(life))
+
+
+def top_findings(life: MoldLife) -> tuple[Finding, ...]:
+    """Return what a person should know of a mold's top alone: that edges round is its usual lot."""
+    return () if life.in_a_row is None else (_top_sinks(life),)
 
 
 def _edges_round(life: MoldLife) -> Finding:

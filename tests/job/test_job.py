@@ -1,5 +1,6 @@
 """The job file: what it can say, how it is read, written and described."""
 
+import math
 import tomllib
 from dataclasses import replace
 from typing import Any
@@ -399,25 +400,11 @@ BROKEN = {
         {"title": "A", "body": BODY},
         "body must be a list (got a table). Write it in [ ].",
     ),
-    "no height": (
-        {"title": "A", "body": [{"outline": {"inset": 3}}]},
-        "body 1: height must be given (got nothing). "
-        "It is: mm, height of the wall, or depth if sunk.",
-    ),
-    "no depth": (
-        body(sunk=[{"outline": {"inset": 3}}]),
-        "body 1, sunk 1: height must be given (got nothing). "
-        "It is: mm, height of the wall, or depth if sunk.",
-    ),
     "height and depth": (
         body(sunk=[{**BODY, "depth": 3}]),
         "body 1, sunk 1: key must be one that belongs here (got 'depth'). "
         "It can say: name, outline, height, draft, top_radius, base_radius, plan_radius, "
         "read_at, even, raised, sunk.",
-    ),
-    "text without size": (
-        outline(text="A"),
-        "body 1, outline: height must be given, or else width (got neither). Write one of the two.",
     ),
     "text with two sizes": (
         outline(text="A", height=3, width=4),
@@ -567,7 +554,7 @@ def test_the_schema_is_a_schema():
 
 
 SLIPS = {name: BROKEN[name][0] for name in sorted(BROKEN.keys() - {
-    "text with two sizes", "text without size", "twin names", "huge grid", "wrong unit",
+    "text with two sizes", "twin names", "huge grid", "wrong unit",
     "two lines of title",
 })}  # fmt: skip
 
@@ -613,8 +600,8 @@ def test_a_sign_is_a_plaque_with_raised_letters():
 
     assert made.title == "HIGH TIDE"
     assert plaque.outline == JobAround(around_mm=15, corner_mm=7)
-    assert (plaque.height_mm, letters.height_mm) == (6, 4)
-    assert letters.outline == JobText(text="HIGH TIDE", height_mm=30)
+    assert (plaque.height_mm, letters.height_mm) == (6, None)
+    assert letters.outline == JobText(text="HIGH TIDE")
     assert (plaque.draft_deg, letters.draft_deg) == (6, 6)
 
 
@@ -633,10 +620,10 @@ def test_a_slash_within_a_word_stays():
 
 @pytest.mark.parametrize(("how", "each"), [("word", False), ("letters", True)])
 def test_letters_may_stand_on_the_table(how, each):
-    """Without a plaque the letters are the bodies, 12 mm high unless told otherwise."""
+    """Without a plaque the letters are the bodies, as high as told or chosen later."""
     [letters] = sign_job(SignCommand(words=("GULL",), as_=LettersAs(how))).body
 
-    assert (letters.height_mm, letters.each, letters.raised) == (12, each, ())
+    assert (letters.height_mm, letters.each, letters.raised) == (None, each, ())
     [low] = sign_job(SignCommand(words=("GULL",), as_=LettersAs(how), relief_mm=3)).body
     assert low.height_mm == 3
 
@@ -711,7 +698,7 @@ def test_options_of_another_kind_of_drawing_are_refused(words, says):
 
 def test_compartments_need_room():
     """More gaps than tray is told with what would be left."""
-    words = TrayCommand(length_mm=20, width_mm=20, depth_mm=5, compartments=Grid(4, 1))
+    words = TrayCommand(length_mm=20, width_mm=20, depth_mm=5, compartments=Grid(4, 1), gap_mm=6)
     with pytest.raises(SpecError, match=r"at least 1 mm wide each \(got 0.5 x 20 mm\)"):
         tray_job(words)
 
@@ -720,8 +707,32 @@ def test_corner_of_a_tray_is_judged_by_its_compartments():
     """The corner that was given is named with the room it has, not that of the block round it."""
     words = TrayCommand(length_mm=20, width_mm=10, depth_mm=5)
     with pytest.raises(SpecError, match=r"compartment, 5 mm \(got 6 mm\)"):
-        tray_job(words)
+        tray_job(replace(words, corner_mm=6.0))
+    assert tray_job(words).body[0].sunk[0].plan_radius_mm == 4.0
     assert tray_job(replace(words, corner_mm=4.9)).body[0].sunk[0].plan_radius_mm == 4.9
+
+
+@pytest.mark.parametrize("depth_mm", [15, 40, 80])
+def test_corners_of_a_deep_tray_are_round_at_its_floor(depth_mm):
+    """What the lean of the walls takes from a corner leaves a twentieth of the depth, or 6 mm."""
+    made = tray_job(TrayCommand(length_mm=200, width_mm=140, depth_mm=depth_mm, gauge_mm=1.0))
+    corner_mm = made.body[0].sunk[0].plan_radius_mm
+
+    assert corner_mm is not None
+    assert corner_mm >= 6
+    assert corner_mm - depth_mm * math.tan(math.radians(4.5)) >= 0.05 * depth_mm
+
+
+@pytest.mark.parametrize("gauge_mm", [0.75, 1.5, 3.0])
+def test_compartments_left_open_leave_a_rib_that_lasts(gauge_mm):
+    """Between two compartments stand two gauges and 2 mm, less the sheet on either side."""
+    words = TrayCommand(
+        length_mm=200, width_mm=90, depth_mm=20, compartments=Grid(2, 1), gauge_mm=gauge_mm
+    )
+    left, right = (feature.outline for feature in tray_job(words).body[0].sunk)
+    gap_mm = (right.x_mm - right.width_mm / 2) - (left.x_mm + left.width_mm / 2)
+
+    assert gap_mm - 2 * 0.8 * gauge_mm >= 2 * gauge_mm + 2 - 1e-9
 
 
 def test_a_male_tray_has_no_compartments():

@@ -80,7 +80,7 @@ def findings(letter: str, font: str, height_mm: float) -> tuple[Finding, ...]:
         bodies=tuple(bodies), sheet=setting.sheet, machine=setting.machine,
         printer=setting.printer, plan=raw.plans, side=job.side.value,
     )  # fmt: skip
-    checked = unforetold(check_all(case).findings, raw.plans)
+    checked = unforetold(check_all(case).findings, raw.plans, frozenset(features.edges_open))
     return (*features.findings, *raw.findings, *checked)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from moldgen.export.report.findings_json import SCHEMA_VERSION
-from moldgen.finding import Severity
+from moldgen.finding import Remedy, Severity, Way
 
 _Schema = dict[str, Any]
 _SEVERITIES = [severity.value for severity in Severity]
@@ -77,6 +77,23 @@ def _finding() -> _Schema:
         "subject": _text("feature or body concerned; empty for the whole job"),
         "basis": _text("where the limit comes from"),
         "advice": _text("what to do about it"),
+        "cures": _told(
+            "changes of the job that remove it or lessen it, each by itself",
+            type="array",
+            items={
+                "type": "object",
+                "properties": {
+                    "field": _told("what to change", enum=[one.value for one in Remedy]),
+                    "way": _told("which way", enum=[one.value for one in Way]),
+                    "least": _told(
+                        "from where on it helps, null for another entry of the stock",
+                        type=["number", "null"],
+                    ),
+                },
+                "required": ["field", "way", "least"],
+                "additionalProperties": False,
+            },
+        ),
         "sentence": _text("all of it in words, as the report says it"),
     }
     return {

@@ -138,10 +138,19 @@ class SignCommand(MoldOptions):
         ),
     ] = LettersAs.PLAQUE
     letter_height_mm: Annotated[
-        float, Quantity("mm", "height of the capital H", at_least=1, at_most=2000)
-    ] = 30.0
+        float | None,
+        Quantity(
+            "mm",
+            "height of the capital H; 30, or as there is room, if left out",
+            at_least=1,
+            at_most=2000,
+        ),
+    ] = None
     relief_mm: Annotated[
-        float | None, _length("how far letters stand out; 4 on a plaque, else 12")
+        float | None,
+        _length(
+            "how far letters stand out; 4 on a plaque, else 12, or as their gaps allow, if left out"
+        ),
     ] = None
     plaque_height_mm: Annotated[float, _length("height of the plaque")] = 6.0
     margin_mm: Annotated[float, _margin("plaque round the letters")] = 12.0
@@ -159,8 +168,12 @@ class TrayCommand(MoldOptions):
     width_mm: Annotated[float, _length("inside of the formed tray, front to back")]
     depth_mm: Annotated[float, _length("depth of the formed tray")]
     compartments: Annotated[Grid, Meaning('compartments, such as "3 x 2"')] = SINGLE
-    gap_mm: Annotated[float, _length("between compartments")] = 6.0
-    corner_mm: Annotated[float, _margin("radius of corners, seen from above")] = 6.0
+    gap_mm: Annotated[
+        float | None, _length("between compartments; as the sheet needs if left out")
+    ] = None
+    corner_mm: Annotated[
+        float | None, _margin("radius of corners, seen from above; by the depth if left out")
+    ] = None
     side: MoldSide = Side.FEMALE
 
 
@@ -170,7 +183,9 @@ class DrawingCommand(MoldOptions):
 
     file: Annotated[str, Meaning("drawing to raise: an SVG or DXF file")] = ""
     shape: Annotated[str, Meaning("shape of the library in place of a file")] = ""
-    height_mm: Annotated[float, _length("height of the mold")] = 12.0
+    height_mm: Annotated[
+        float | None, _length("height of the mold; 12, or as its gaps allow, if left out")
+    ] = None
     width_mm: Annotated[
         float | None, _length("width it is scaled to; as drawn if left out, a shape 120")
     ] = None

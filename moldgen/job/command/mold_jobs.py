@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from math import ceil
 from typing import Any
 
 from moldgen.errors import SpecError
@@ -80,7 +81,7 @@ def _wall(command: MoldOptions) -> Any:
 
 def _plaque(command: SignCommand, text: JobText) -> JobBody:
     letters = JobFeature(
-        name="letters", outline=text, height_mm=command.relief_mm or 4.0, **_wall(command)
+        name="letters", outline=text, height_mm=command.relief_mm, **_wall(command)
     )
     outline = JobAround(around_mm=command.margin_mm, corner_mm=command.corner_mm)
     return JobBody(
@@ -96,7 +97,7 @@ def _standing(command: SignCommand, text: JobText) -> JobBody:
     return JobBody(
         name="letters",
         outline=text,
-        height_mm=command.relief_mm or 12.0,
+        height_mm=command.relief_mm,
         each=command.as_ is LettersAs.LETTERS,
         **_wall(command),
     )
@@ -105,7 +106,7 @@ def _standing(command: SignCommand, text: JobText) -> JobBody:
 def _recessed(command: TrayCommand) -> JobBody:
     return JobBody(
         name="block",
-        outline=JobAround(around_mm=_LAND_MM, corner_mm=command.corner_mm + _LAND_MM),
+        outline=JobAround(around_mm=_LAND_MM, corner_mm=_corner_mm(command) + _LAND_MM),
         height_mm=command.depth_mm + _FLOOR_MM,
         sunk=tuple(_compartments(command)),
         **_wall(command),
@@ -119,14 +120,15 @@ _FLOOR_MM = 4.0
 def _compartments(command: TrayCommand) -> list[JobFeature]:
     """Return the recesses, front row first, each in its own place so that each can be changed."""
     columns, rows = command.compartments
-    across = (command.length_mm - (columns - 1) * command.gap_mm) / columns
-    along = (command.width_mm - (rows - 1) * command.gap_mm) / rows
+    gap_mm = _gap_mm(command)
+    across = (command.length_mm - (columns - 1) * gap_mm) / columns
+    along = (command.width_mm - (rows - 1) * gap_mm) / rows
     if min(across, along) < 1.0:
         got = f"{across:.3g} x {along:.3g} mm"
         raise SpecError(
             "compartments", "at least 1 mm wide each", got, "Ask for fewer, or a smaller gap."
         )
-    if command.corner_mm >= min(across, along) / 2:
+    if command.corner_mm is not None and command.corner_mm >= min(across, along) / 2:
         rule = f"less than half the smaller side of a compartment, {min(across, along) / 2:.4g} mm"
         raise SpecError("corner_mm", rule, f"{command.corner_mm:.4g} mm", "Use a smaller corner.")
     return [
@@ -140,8 +142,8 @@ def _recess(command: TrayCommand, spot: tuple[int, int], size: tuple[float, floa
     (column, row), (columns, rows) = spot, command.compartments
     outline = _box(
         size,
-        x_mm=(column - (columns - 1) / 2) * (size[0] + command.gap_mm),
-        y_mm=(row - (rows - 1) / 2) * (size[1] + command.gap_mm),
+        x_mm=(column - (columns - 1) / 2) * (size[0] + _gap_mm(command)),
+        y_mm=(row - (rows - 1) / 2) * (size[1] + _gap_mm(command)),
     )
     many = columns * rows > 1
     name = f"compartment {row * columns + column + 1}" if many else "recess"
@@ -150,7 +152,7 @@ def _recess(command: TrayCommand, spot: tuple[int, int], size: tuple[float, floa
         outline=outline,
         height_mm=command.depth_mm,
         read_at=ReadAt.PART_INSIDE,
-        **(_wall(command) | _corner(command)),
+        **(_wall(command) | _corner(command, size)),
     )
 
 
@@ -167,7 +169,7 @@ def _block(command: TrayCommand) -> JobBody:
         outline=_box((command.length_mm, command.width_mm)),
         height_mm=command.depth_mm,
         read_at=ReadAt.PART_INSIDE,
-        **(_wall(command) | _corner(command)),
+        **(_wall(command) | _corner(command, (command.length_mm, command.width_mm))),
     )
 
 
@@ -182,9 +184,44 @@ def _box(size: tuple[float, float], *, x_mm: float = 0.0, y_mm: float = 0.0) -> 
     )
 
 
-def _corner(command: TrayCommand) -> dict[str, float | None]:
-    chosen = command.plan_radius_mm
-    return {"plan_radius_mm": command.corner_mm if chosen is None else chosen}
+def _corner(command: TrayCommand, size: tuple[float, float]) -> dict[str, float | None]:
+    if command.plan_radius_mm is not None:
+        return {"plan_radius_mm": command.plan_radius_mm}
+    if command.corner_mm is not None:
+        return {"plan_radius_mm": command.corner_mm}
+    return {"plan_radius_mm": min(_corner_mm(command), _MOST_CORNER * min(size))}
+
+
+_USUAL_CORNER_MM = 6.0
+_MOST_CORNER = 0.4
+"""Share of a compartment's smaller side that its corner may be. [-]."""
+_LEAN = 0.08
+"""A corner loses so much of its radius for each millimeter of depth: the tangent of 4.5°. [-]."""
+_FLOOR_CORNER = 0.05
+"""Radius that is left of it at the floor, as a share of the depth (common practice, no source)."""
+
+
+def _corner_mm(command: TrayCommand) -> float:
+    """Return the corner asked for, or one that is still round where the sheet is thinnest. [mm]."""
+    if command.corner_mm is not None:
+        return command.corner_mm
+    if command.side is not Side.FEMALE:
+        return _USUAL_CORNER_MM
+    left_mm = max(command.gauge_mm, _FLOOR_CORNER * command.depth_mm)
+    return max(_USUAL_CORNER_MM, ceil(2 * (_LEAN * command.depth_mm + left_mm)) / 2)
+
+
+_USUAL_GAP_MM = 6.0
+
+
+def _gap_mm(command: TrayCommand) -> float:
+    """Return the gap asked for, or one that leaves a rib two gauges and 2 mm wide. [mm].
+
+    The sheet lies on both sides of the rib, up to four fifths of its gauge thick.
+    """
+    if command.gap_mm is not None:
+        return command.gap_mm
+    return max(_USUAL_GAP_MM, ceil(2 * (3.6 * command.gauge_mm + 2)) / 2)
 
 
 def _drawn(command: DrawingCommand) -> tuple[str, JobOutline]:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
 from moldgen.execution import checkpoint
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case, Place
 from moldgen.mold.checks.outlines import Outline, inside
 from moldgen.mold.checks.sight import Sight
@@ -247,6 +247,7 @@ def _areal_finding(case: Case, draw: Draw) -> Finding:
             f"Make it about {_shallower(draw.areal, limit):.0f} % shallower, or wider, or let the"
             " walls have more draft."
         ),
+        cures=_lower(case, draw, (limit - 1) / (draw.areal - 1)),
     )
 
 
@@ -267,6 +268,7 @@ def _depth_finding(case: Case, draw: Draw) -> Finding:
             f"Make it {100 * (1 - limit / draw.height_to_width):.0f} % shallower or help the sheet"
             " down with a plug."
         ),
+        cures=_lower(case, draw, limit / draw.height_to_width),
     )
 
 
@@ -282,7 +284,16 @@ def _linear_finding(case: Case, draw: Draw) -> Finding:
         subject=draw.name,
         basis=case.source("linear_draw_limit", _COMMON),
         advice=f"Make it about {_shallower(draw.linear, limit):.0f} % shallower, or wider.",
+        cures=_lower(case, draw, (limit - 1) / (draw.linear - 1)),
     )
+
+
+def _lower(case: Case, draw: Draw, share: float) -> tuple[Cure, ...]:
+    """Return what draws the sheet less: so much of the height."""
+    heights_mm = [one.height_mm for one in case.outlines if one.name == draw.name or not draw.name]
+    if not heights_mm:
+        return ()
+    return (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=share * max(heights_mm)),)
 
 
 def _shallower(ratio: float, limit: float) -> float:

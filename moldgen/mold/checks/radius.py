@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case, Place
 from moldgen.mold.checks.edge_paths import tightest
 from moldgen.mold.checks.outlines import Outline
@@ -202,4 +202,11 @@ def _finding(case: Case, outline: Outline, edge: SharpEdge, convex: bool) -> Fin
         subject=outline.name,
         basis=_BASIS,
         advice=f"Round them to at least {limit:g} mm.",
-    )
+        cures=(
+            Cure(
+                field=Remedy.TOP_RADIUS if convex else Remedy.BASE_RADIUS, way=Way.HIGHER,
+                least=limit,
+            ),
+            Cure(field=Remedy.GAUGE, way=Way.LOWER, least=edge.radius_mm),
+        )[: 2 if edge.radius_mm > 0 else 1],
+    )  # fmt: skip

@@ -6,7 +6,7 @@ import numpy as np
 from shapely import Polygon
 
 from moldgen.arrays import Floats
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case
 from moldgen.outline.rectangle_fit import fit_deg, lack_of
 from moldgen.printing.bed_fit import bed_fit, check_bed_fit
@@ -31,6 +31,10 @@ def _on_machine(case: Case) -> list[Finding]:
                 size=lack.size_mm, room=lack.room_mm,
                 basis="clear opening of the forming machine",
                 advice=f"{lack.mending}{one_by_one}.",
+                cures=(
+                    Cure(field=Remedy.SIZE, way=Way.LOWER, least=lack.scale),
+                    Cure(field=Remedy.MACHINE, way=Way.OTHER),
+                ),
             )
         )  # fmt: skip
     if case.height_mm > machine.tallest_mm + 1e-6:
@@ -41,6 +45,10 @@ def _on_machine(case: Case) -> list[Finding]:
                 size=case.height_mm, room=machine.tallest_mm,
                 basis="tallest mold of the forming machine",
                 advice=f"Make it {case.height_mm - machine.tallest_mm:.1f} mm lower.",
+                cures=(
+                    Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=machine.tallest_mm),
+                    Cure(field=Remedy.MACHINE, way=Way.OTHER),
+                ),
             )
         )  # fmt: skip
     return findings
@@ -61,8 +69,9 @@ def _box(case: Case) -> Floats:
 
 
 def _finding(
-    *, code: str, subject: str, says: str, size: float, room: float, basis: str, advice: str
-) -> Finding:
+    *, code: str, subject: str, says: str, size: float, room: float, basis: str, advice: str,
+    cures: tuple[Cure, ...],
+) -> Finding:  # fmt: skip
     return Finding(
         code=code,
         severity=Severity.STOP,
@@ -73,4 +82,5 @@ def _finding(
         subject=subject,
         basis=basis,
         advice=advice,
+        cures=cures,
     )

@@ -7,11 +7,17 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case
 
 BETWEEN = 1.75
 """Distance between molds per height below which a web is likely. [-]."""
+
+LOW_MM = 15.0
+"""Up to this height what stands side by side is a relief, and has the rule of its gaps. [mm]."""
+
+BETWEEN_LOW = 1.0
+"""Distance per height between low molds, as between raised walls (`least_gap_mm`). [-]."""
 
 TO_CLAMP = 1.0
 """Distance to the clamp per height below which a web is likely. [-]."""
@@ -80,7 +86,8 @@ def _heights(case: Case) -> list[float]:
 
 def _asked(heights: list[float], i: int, j: int) -> tuple[float, bool]:
     """Distance asked between two bodies, and whether it is for their flanges. [mm]."""
-    web = BETWEEN * max(heights[i], heights[j])
+    tallest = max(heights[i], heights[j])
+    web = (BETWEEN if tallest > LOW_MM else BETWEEN_LOW) * tallest
     flanges = sum(flange_mm(h) for h in (heights[i], heights[j]) if h >= DEEP_MM)
     return max(web, flanges), flanges > web
 
@@ -134,6 +141,9 @@ def _pair_finding(
             else "Lay them"
         )
         + f" {asked:.0f} mm apart.",
+        cures=()
+        if for_flanges
+        else (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=gap / BETWEEN),),
     )  # fmt: skip
 
 

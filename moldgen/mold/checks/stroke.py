@@ -1,4 +1,8 @@
-"""Whether strokes are wide enough to stand, and gaps for the sheet to go down between."""
+"""Whether gaps are wide enough for the sheet to go down between, and ribs for it to last.
+
+Raised strokes are not asked: the sheet lands on their tops first and stays thickest there, as the
+forming run shows. What stands between two recesses is drawn from both sides, and thins.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +12,7 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.widths import Widths, widths_across
@@ -17,8 +21,23 @@ from moldgen.solid.polygons import polygons_of
 EXTRA_MM = 2.0
 """Least flat that is left on top of a stroke besides the two skins. [mm]."""
 
-_STROKE = "common practice, no source: stroke at least 2 gauges and 2 mm, and the relief"
-_GAP = "common practice, no source: gap at least 2 gauges, and the relief, else webs"
+WITHIN = 0.95
+"""A shortfall under a twentieth of the limit is none. [-]."""
+
+PARALLEL = -0.97
+"""Cosine between two outward directions from which borders are a gap, not a notch: 14°."""
+
+SHORTEST_MM = 2.0
+"""What is too narrow along less than this is no matter. [mm]."""
+
+LONG = 1.5
+"""A gap shorter than so many times its width is filled from its ends. [-]."""
+
+_RIB = "common practice, no source: what stands between recesses at least 2 gauges and 2 mm"
+_GAP = (
+    "common practice, no source: gap at least 2 gauges, and the relief, else webs, along more than "
+    "one and a half times its width"
+)
 
 
 def least_stroke_mm(gauge_mm: float, height_mm: float) -> float:
@@ -32,19 +51,17 @@ def least_gap_mm(gauge_mm: float, height_mm: float) -> float:
 
 
 def check_stroke(case: Case) -> tuple[Finding, ...]:
-    """Ask for the width of strokes and gaps, one finding per rule and feature.
+    """Ask for the width of gaps and ribs, one finding per rule and feature.
 
     Gaps are looked for within a feature, such as inside a counter, and between features on the
     same level. What is sunk is asked as the counterpart: its opening is a gap, and what stands
-    between two openings is a stroke.
+    between two openings is a rib.
     """
     outlines = case.outlines
     gauge = case.sheet.gauge_mm
     findings: list[Finding] = []
     for outline in outlines:
-        if outline.raised:
-            findings += _stroke(case, outline, least_stroke_mm(gauge, outline.height_mm))
-        else:
+        if not outline.raised:
             findings += _gap(case, outline, outline.region, 2 * gauge, inward=True)
     for level in _levels(outlines):
         findings += _between(case, level)
@@ -70,42 +87,54 @@ def _between(case: Case, level: list[Outline]) -> list[Finding]:
     return _rib(case, lowest, region, 2 * gauge + EXTRA_MM)
 
 
-def _stroke(case: Case, outline: Outline, limit_mm: float) -> list[Finding]:
-    narrow = widths_across(outline.region, reach_mm=limit_mm, inward=True).below(0.98 * limit_mm)
-    return _finding(
-        case, outline, narrow, limit_mm,
-        code="stroke-narrow",
-        says="strokes are narrow for their height, the sheet thins over them and may not follow",
-        basis=_STROKE,
-        advice=(
-            f"Widen strokes to {limit_mm:.3g} mm (heavier or larger letters) or make the relief"
-            " lower."
-        ),
-    )  # fmt: skip
-
-
 def _rib(case: Case, outline: Outline, region: MultiPolygon, limit_mm: float) -> list[Finding]:
-    narrow = widths_across(region, reach_mm=limit_mm, inward=False).below(0.98 * limit_mm)
+    narrow = widths_across(region, reach_mm=limit_mm, inward=False).below(WITHIN * limit_mm)
     return _finding(
         case, outline, narrow, limit_mm,
         code="rib-narrow",
         says="a rib between recesses is narrow, the sheet thins over it",
-        basis=_STROKE,
+        basis=_RIB,
         advice=f"Move the recesses apart to leave {limit_mm:.3g} mm.",
+        lower=False,
     )  # fmt: skip
+
+
+def narrow_gaps(region: MultiPolygon, limit_mm: float, *, inward: bool) -> Widths:
+    """Return the gaps in and between raised outlines that are narrower than a limit, and long.
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        The outlines. [mm]
+    limit_mm : float
+        Width that is wanted; what is under 5 % short of it counts as reaching it. [mm]
+    inward : bool
+        True if the region is sunk: its openings are the gaps.
+    """
+    across = widths_across(region, reach_mm=limit_mm, inward=inward, facing=PARALLEL)
+    return across.below(WITHIN * limit_mm).long(LONG)
 
 
 def _gap(
     case: Case, outline: Outline, region: MultiPolygon, limit_mm: float, *, inward: bool
 ) -> list[Finding]:
-    narrow = widths_across(region, reach_mm=limit_mm, inward=inward).below(0.98 * limit_mm)
     return _finding(
-        case, outline, narrow, limit_mm,
+        case, outline, narrow_gaps(region, limit_mm, inward=inward), limit_mm,
         code="gap-narrow",
         says="gaps are narrow for their depth, the sheet webs across or does not reach the ground",
         basis=_GAP,
-        advice=f"Open the gaps to {limit_mm:.3g} mm (wider spacing) or make the relief lower.",
+        advice=_gap_advice(case, outline, limit_mm),
+        lower=not inward,
     )  # fmt: skip
+
+
+def _gap_advice(case: Case, outline: Outline, limit_mm: float) -> str:
+    """Return what opens a gap; a lower relief only if the relief asks for it."""
+    wider = f"Open the gaps to {limit_mm:.3g} mm (wider spacing, larger letters)"
+    by_sheet = limit_mm <= 2 * case.sheet.gauge_mm + 1e-9 or not outline.raised
+    return (
+        f"{wider}, or take a thinner sheet." if by_sheet else f"{wider} or make the relief lower."
+    )
 
 
 def _finding(
@@ -118,22 +147,35 @@ def _finding(
     says: str,
     basis: str,
     advice: str,
+    lower: bool,
 ) -> list[Finding]:
-    if not len(narrow.widths_mm):
+    if narrow.shares_mm.sum() < SHORTEST_MM:
         return []
     x, y = narrow.middles_mm[narrow.least]
-    z = outline.z_mm + (outline.height_mm if code == "stroke-narrow" else 0.0)
     return [
         Finding(
             code=code,
             severity=Severity.CAUTION,
-            says=f"{says}; along {narrow.shares_mm.sum():.0f} mm of outline, least",
+            says=f"{says}; along {narrow.shares_mm.sum() / 2:.0f} mm, least",
             measured=float(narrow.widths_mm[narrow.least]),
             limit=limit_mm,
             unit="mm",
-            where_mm=case.place(np.array([x, y, z])),
+            where_mm=case.place(np.array([x, y, outline.z_mm])),
             subject=outline.name,
             basis=basis,
             advice=advice,
+            cures=_cures(float(narrow.widths_mm[narrow.least]), limit_mm, case, lower=lower),
         )
     ]
+
+
+def _cures(width_mm: float, limit_mm: float, case: Case, *, lower: bool) -> tuple[Cure, ...]:
+    """Return what opens a gap or spares a rib: less relief, larger outlines, thinner sheet."""
+    cures = [Cure(field=Remedy.SIZE, way=Way.HIGHER, least=limit_mm / width_mm)]
+    if lower and width_mm >= WITHIN * 2 * case.sheet.gauge_mm:
+        cures.insert(0, Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=width_mm))
+    spare_mm = 0.0 if lower else EXTRA_MM
+    if width_mm < 2 * case.sheet.gauge_mm + spare_mm and width_mm > spare_mm:
+        thinner = (width_mm - spare_mm) / 2
+        cures.append(Cure(field=Remedy.GAUGE, way=Way.LOWER, least=thinner))
+    return tuple(cures)

@@ -75,22 +75,20 @@ def check_wall(case: Case, walls: WallThickness) -> tuple[Finding, ...]:
         area = float(case.mesh.areas_mm2[thin].sum())
         if area > LEAST_AREA_MM2:
             least = thin[int(np.argmin(walls.thickness_mm[thin]))]
-            under = _is_under(case, thin)
+            if _is_under(case, thin):
+                continue
             findings.append(
                 Finding(
                     code="wall-thin",
-                    severity=Severity.NOTE if under else Severity.CAUTION,
-                    says=f"{area:.0f} mm² of walls {'in its underside ' if under else ''}"
-                    "are too thin to print; least",
+                    severity=Severity.CAUTION,
+                    says=f"{area:.0f} mm² of walls are too thin to print; least",
                     measured=float(walls.thickness_mm[least]),
                     limit=limit,
                     unit="mm",
                     where_mm=case.place(case.middles_mm[least]),
                     subject=body.name,
                     basis=_BASIS,
-                    advice="Nothing to do: the printer leaves them out, the sheet never sees them."
-                    if under
-                    else f"Thicken them to {limit:g} mm.",
+                    advice=f"Thicken them to {limit:g} mm.",
                 )
             )
     return tuple(findings)

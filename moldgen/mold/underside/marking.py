@@ -72,6 +72,7 @@ def build_marking(
     arrow: bool,
     insert: Insert | None,
     rim_mm: float,
+    insert_asked: bool = True,
     pry_slots: bool = False,
 ) -> Marking:
     """Find room under every piece of a body for a pull insert, then for an arrow and a label.
@@ -88,10 +89,12 @@ def build_marking(
         What to pull on.
     rim_mm : float
         Width kept free along the foot. [mm]
+    insert_asked : bool
+        Whether it is told if the insert finds no room. Label and arrow go where they fit.
     pry_slots : bool
         Whether to cut a slot into either end of the foot, to lever the mold out of the part.
     """
-    wanted = _WantedMarks(tuple(lines), arrow, insert, pry_slots)
+    wanted = _WantedMarks(tuple(lines), arrow, insert, insert_asked, pry_slots)
     markings = [
         _marked(name, MultiPolygon([piece]), relief, vents=vents, wanted=wanted, rim_mm=rim_mm)
         for piece in foot.geoms
@@ -113,6 +116,7 @@ class _WantedMarks:
     lines: tuple[str, ...]
     arrow: bool
     insert: Insert | None
+    insert_asked: bool
     pry_slots: bool
 
 
@@ -130,8 +134,8 @@ def _marked(
     slots = _slots(name, piece, relief, vents, findings) if wanted.pry_slots else MultiPolygon()
     kept = shapely.buffer(slots, SKIN_MM, join_style="mitre")
     room.close(kept)
-    pocket, depth, boss = _pocket(name, room, wanted.insert, findings)
-    label, plate = _label(name, room, wanted, findings)
+    pocket, depth, boss = _pocket(name, room, wanted, findings)
+    label, plate = _label(room, wanted)
     reserved = shapely.union_all([part for part in (boss, plate, kept) if not part.is_empty])
     return Marking(label, pocket, depth, polygons_of(reserved), tuple(findings), slots)
 
@@ -214,8 +218,9 @@ def _fits(usable: NDArray[np.bool_], rows: int, columns: int) -> NDArray[np.int6
 
 
 def _pocket(
-    name: str, room: _Room, insert: Insert | None, findings: list[Finding]
+    name: str, room: _Room, wanted: _WantedMarks, findings: list[Finding]
 ) -> tuple[MultiPolygon, float, shapely.Geometry]:
+    insert = wanted.insert
     if insert is None:
         return MultiPolygon(), 0.0, MultiPolygon()
     depth = (insert.thickness_mm or 0.0) + 1.0
@@ -223,7 +228,8 @@ def _pocket(
     across = shape.bounds[2] - shape.bounds[0] + 2 * 2.4
     spot = room.take(across, across, height_mm=depth + SKIN_MM)
     if spot is None:
-        findings.append(_no_room(name, f"the {insert.title} to lift it by", depth + SKIN_MM))
+        if wanted.insert_asked:
+            findings.append(_no_room(name, f"the {insert.title} to lift it by", depth + SKIN_MM))
         return MultiPolygon(), 0.0, MultiPolygon()
     boss = shapely.buffer(shapely.Point(*spot), across / 2)
     return MultiPolygon([translate(shape, *spot)]), depth, boss
@@ -303,32 +309,22 @@ def _thick(inside: shapely.Geometry, relief: Relief) -> bool:
     return bool(heights.min(initial=np.inf) >= SLOT_HEIGHT_MM + SKIN_MM)
 
 
-def _label(
-    name: str, room: _Room, wanted: _WantedMarks, findings: list[Finding]
-) -> tuple[MultiPolygon, shapely.Geometry]:
-    block = None
-    for block, worded in _blocks(wanted.lines, wanted.arrow):
+def _label(room: _Room, wanted: _WantedMarks) -> tuple[MultiPolygon, shapely.Geometry]:
+    for block in _blocks(wanted.lines, wanted.arrow):
         x0, y0, x1, y1 = block.bounds
         spot = room.take(x1 - x0 + 2.0, y1 - y0 + 2.0, height_mm=LABEL_DEPTH_MM + SKIN_MM)
         if spot is not None:
-            if wanted.lines and not worded:
-                findings.append(_no_room(name, "the label, only for the arrow", None))
             placed = translate(block, spot[0] - (x0 + x1) / 2, spot[1] - (y0 + y1) / 2)
             return placed, shapely.box(*shapely.buffer(shapely.box(*placed.bounds), 0.8).bounds)
-    if block is not None:
-        findings.append(_no_room(name, "the label" if wanted.lines else "the arrow", None))
     return MultiPolygon(), MultiPolygon()
 
 
-def _blocks(lines: tuple[str, ...], arrow: bool) -> Iterator[tuple[MultiPolygon, bool]]:
-    """Yield mirrored label blocks to be tried, the most welcome first; at last the arrow alone.
-
-    With each goes whether it holds the words.
-    """
+def _blocks(lines: tuple[str, ...], arrow: bool) -> Iterator[MultiPolygon]:
+    """Yield mirrored label blocks to be tried, the most welcome first; at last the arrow alone."""
     for height in LETTER_HEIGHTS_MM if lines and _words(lines) else ():
-        yield _block(lines, height, arrow), True
+        yield _block(lines, height, arrow)
     if arrow:
-        yield _mirrored([_arrow(8.0)]), False
+        yield _mirrored([_arrow(8.0)])
 
 
 @lru_cache(maxsize=16)
@@ -363,14 +359,7 @@ def _mirrored(parts: Sequence[shapely.Geometry]) -> MultiPolygon:
     return polygons_of(scale(shapely.union_all(parts), xfact=-1.0, origin=(0, 0)))
 
 
-def _no_room(name: str, what: str, height_mm: float | None) -> Finding:
-    if height_mm is None:
-        advice = "Write it on the underside by hand."
-    else:
-        advice = (
-            f"It was left out; it needs {height_mm:.1f} mm of plastic above the table and more "
-            "room beside the vents."
-        )
+def _no_room(name: str, what: str, height_mm: float) -> Finding:
     return Finding(
         code="no-room-underneath",
         severity=Severity.NOTE,
@@ -379,5 +368,6 @@ def _no_room(name: str, what: str, height_mm: float | None) -> Finding:
         measured=None,
         subject=name,
         basis="geometry of the underside",
-        advice=advice,
+        advice=f"It was left out; it needs {height_mm:.1f} mm of plastic above the table and more "
+        "room beside the vents.",
     )

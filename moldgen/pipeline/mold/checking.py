@@ -44,6 +44,7 @@ def check_mold(
     least_mm: float | None,
     vents_placed: bool,
     told: Sequence[Finding],
+    edges_open: frozenset[str],
 ) -> Mold:
     """Ask every check of a mold.
 
@@ -57,6 +58,8 @@ def check_mold(
         Whether vents were asked for.
     told : sequence of Finding
         What else there is to know about it.
+    edges_open : frozenset of str
+        Features whose radii nobody asked for: they are as round as their strokes allow.
     """
     checked = check_survey(surveyed)
     airways = check_airways(
@@ -66,7 +69,7 @@ def check_mold(
     findings = (
         *mold.findings,
         *airways,
-        *unforetold(checked.findings, mold.plans),
+        *unforetold(checked.findings, mold.plans, edges_open),
         *(check_formed(mold.formed, wanted_mm=least_mm) if mold.formed else ()),
         *(() if vents_placed else (_no_vents(),)),
         *told,
@@ -75,12 +78,19 @@ def check_mold(
     return Mold(**cut | {"checked": checked, "findings": ranked(grouped(findings))})
 
 
-def unforetold(findings: Sequence[Finding], plans: Sequence[FeaturePlan]) -> Iterator[Finding]:
-    """Leave out what is as it was made: radii that a rule has told of, strokes of the label."""
+def unforetold(
+    findings: Sequence[Finding], plans: Sequence[FeaturePlan], edges_open: frozenset[str]
+) -> Iterator[Finding]:
+    """Leave out what is as it was made: radii chosen, or told of by a rule; the label's strokes."""
     walls = {plan.name: plan.wall for plan in plans}
     for finding in findings:
-        if not (_made_so(finding, walls) or _in_label(finding)):
+        chosen = finding.subject in edges_open and finding.code in EDGES
+        if not (chosen or _made_so(finding, walls) or _in_label(finding)):
             yield finding
+
+
+EDGES = frozenset({"edge-convex", "edge-concave"})
+"""What is said of edges: nothing to act on where they are as round as strokes allow."""
 
 
 def _made_so(finding: Finding, walls: Mapping[str, Wall]) -> bool:

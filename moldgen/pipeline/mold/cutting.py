@@ -183,6 +183,7 @@ def _marking(
         lines=asked.label_lines(root.wall.draft_deg),
         arrow=asked.wanted.arrow,
         insert=asked.insert,
+        insert_asked=bool(asked.wanted.insert),
         rim_mm=asked.spec.rim_mm,
         pry_slots=asked.wanted.pry,
     )

@@ -24,7 +24,7 @@ from moldgen.stock import Filament, Insert
 from moldgen.table.cool import Cooling
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
-from moldgen.table.life_findings import life_findings
+from moldgen.table.life_findings import top_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold, printed_mold
 from moldgen.table.run import Run
@@ -160,7 +160,7 @@ def day_of(
     checkpoint()
     findings += [
         *(heating_findings(heated) if heated else ()),
-        *(life_findings(life) if life else ()),
+        *(top_findings(life) if life else ()),
         *check_evacuation(air),
         *check_load(load),
         *check_release(release, sheet=sheet),

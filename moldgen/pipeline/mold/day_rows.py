@@ -121,7 +121,8 @@ def _cycles_row(life: MoldLife) -> str:
     if life.stays_hard:
         return f"{name} stays hard"
     if life.in_a_row_band[0] is None:
-        return f"{name}: any number of cycles"
+        edges = "" if life.edges_last is None else ", edges round a little"
+        return f"{name}: any number of cycles{edges}"
     if life.in_a_row == 0:
         return f"{name}: top sinks in the first cycle"
     cycles = row_text(life)

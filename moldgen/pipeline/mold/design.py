@@ -12,7 +12,9 @@ from moldgen.job import Job, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.spec import MoldRequest
 from moldgen.memo import Memo
+from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.graph import Computation
+from moldgen.pipeline.mold.choose import choose
 from moldgen.pipeline.mold.print_readiness import wants_overhangs
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.stages import STAGES
@@ -57,6 +59,8 @@ class MoldDesign:
         ``raw`` with ``wall_findings``, ``placer``, ``vent_rule`` and ``rules``.
     quality : Quality
         How closely it is built.
+    choices : tuple of ChosenValue
+        What was chosen for a job that left it open.
     memo : Memo, optional
         Keeps what is computed for other designs too; an own one if left out.
     progress : callable
@@ -71,9 +75,11 @@ class MoldDesign:
         shop: Shop,
         given: Mapping[str, Any],
         quality: Quality = Quality.FINAL,
+        choices: tuple[ChosenValue, ...] = (),
         memo: Memo | None = None,
         progress: Progress = quiet,
     ) -> None:
+        self._chosen = choices
         self.request, self.setting, self.shop, self.quality = request, setting, shop, quality
         inputs = {
             **_inputs_of(request, setting, shop),
@@ -144,6 +150,11 @@ class MoldDesign:
         mold: Mold = self._stages.get("mold")
         return mold
 
+    @property
+    def choices(self) -> tuple[ChosenValue, ...]:
+        """What was chosen where nobody asked for a value."""
+        return (*self._chosen, *self.features.choices)
+
     def computed(self) -> frozenset[str]:
         """Return the names of the stages that were computed, or found in the memo, so far."""
         return self._stages.computed()
@@ -183,10 +194,11 @@ def design_mold(
     SpecError
         If the shop has not what the job names.
     """
-    job = with_names(job)
-    given = {"job": job, "folder": folder, "drawings": drawings or {}}
+    setting = setting_of(job, shop)
+    chosen = choose(with_names(job), setting=setting, folder=folder, drawings=drawings)
+    given = {"job": chosen.job, "folder": folder, "drawings": drawings or {}}
     return MoldDesign(
-        job, setting=setting_of(job, shop), shop=shop, given=given,
+        chosen.job, setting=setting, shop=shop, given=given, choices=chosen.choices,
         quality=quality, memo=memo, progress=progress,
     )  # fmt: skip
 
@@ -257,6 +269,7 @@ def design_walls(
         "placer": placer,
         "vent_rule": vent_rule,
         "wall_findings": (*findings, *raw.findings),
+        "edges_open": frozenset[str](),
     }
     return MoldDesign(request, setting=setting, shop=shop, given=given, progress=progress)
 

@@ -10,13 +10,13 @@ from pathlib import Path
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from moldgen.errors import SpecError
+from moldgen.errors import OutlineError, SpecError
 from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.outline import JobAround
 from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
-from moldgen.mold.build import even_height_mm, flat_region
+from moldgen.mold.build import even_height_mm, flat_region, inset_to_flat_mm
 from moldgen.mold.features import Direction, Feature, WallEnd
 from moldgen.mold.rules import (
     WallRules,
@@ -29,8 +29,10 @@ from moldgen.mold.rules import (
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
+from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
+from moldgen.solid.loft.loft import too_narrow
 from moldgen.solid.polygons import moved_by, near_origin, polygons_of
 
 SPARE_MM = 0.008
@@ -40,8 +42,13 @@ SPARE_MM = 0.008
 STROKE_SHARE = 0.3
 """A radius on a thin stroke is at most this share of it; twice as much would leave no flat. [-]."""
 
+_MOST_HALVINGS = 4
+
 RADIUS_STEP_MM = 0.25
 """Steps of a radius that is fitted to strokes. [mm]."""
+
+LEAST_KEPT = 0.97
+"""Share of a piece that rounding its corners leaves of it. [-]."""
 
 LEAST_RADIUS_MM = 0.02
 """A corner less rounded than this is left as it is. [mm]."""
@@ -58,12 +65,18 @@ class ResolvedFeatures:
     rules : dict
         What the rules asked of each feature's wall, by its name.
     findings : list of Finding
-        What was mended, rounded, offset or kept under a rule.
+        What was mended, rounded or kept under a rule.
+    choices : list of ChosenValue
+        What was chosen on the way.
+    edges_open : set of str
+        Features whose radii nobody asked for: they are as round as their strokes allow.
     """
 
     bodies: list[Feature] = field(default_factory=list)
     rules: dict[str, WallRules] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
+    choices: list[ChosenValue] = field(default_factory=list)
+    edges_open: set[str] = field(default_factory=set)
 
 
 def resolve_features(
@@ -149,7 +162,7 @@ class _FeatureResolver:
         checkpoint()
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))
-        height = wanted.height_mm * ground.scale
+        height = wanted.wall_mm * ground.scale
         rules = wall_rules(
             direction, height, sheet=self.setting.sheet, printer=self.setting.printer
         )
@@ -159,10 +172,19 @@ class _FeatureResolver:
         feature = Feature(
             name=wanted.name, region=region, direction=direction, wall=wall, read_at=read_at
         )
+        if wanted.top_radius_mm is None:
+            feature = keeping_flats(feature)
         if wanted.even:
             feature = self._evened(feature)
         self.out.rules[wanted.name] = rules
-        self.out.findings.extend(check_wall(wanted.name, feature.wall, rules, on_table=on_table))
+        radii = (wanted.top_radius_mm, wanted.base_radius_mm, wanted.plan_radius_mm)
+        if radii == (None, None, None):
+            self.out.edges_open.add(wanted.name)
+        self.out.findings.extend(
+            finding
+            for finding in check_wall(wanted.name, feature.wall, rules, on_table=on_table)
+            if _was_asked(wanted, finding)
+        )
         return replace(feature, children=tuple(self._children(wanted, feature, ground)))
 
     def _children(self, wanted: JobFeature, feature: Feature, ground: Ground) -> Iterator[Feature]:
@@ -184,24 +206,24 @@ class _FeatureResolver:
 
     def _rounded(self, wanted: JobFeature, region: MultiPolygon) -> MultiPolygon:
         """Round the plan's corners: as asked, else by the sheet's thickness where strokes allow."""
-        rule_mm = radius_rule(self.setting.sheet.gauge_mm, wanted.height_mm).value
+        rule_mm = radius_rule(self.setting.sheet.gauge_mm, wanted.wall_mm).value
         # Piece by piece: rounding all at once would fill the walls between neighboring recesses,
         # and a letter keeps its corners whatever stands beside it.
         parts: list[Polygon] = []
         for piece in region.geoms:
             checkpoint()
             before = MultiPolygon([piece])
-            radius = wanted.plan_radius_mm
-            if radius is None:
-                radius = min(rule_mm, stroke_radius_mm(before))
-            parts += self._rounded_piece(wanted.name, before, radius).geoms
+            if wanted.plan_radius_mm is None:
+                most_mm = min(rule_mm, stroke_radius_mm(before))
+                parts += rounded_within(before, most_mm, what=f"the outline of {wanted.name}").geoms
+            else:
+                parts += self._rounded_piece(wanted.name, before, wanted.plan_radius_mm).geoms
         return MultiPolygon(parts)
 
     def _rounded_piece(self, name: str, piece: MultiPolygon, radius_mm: float) -> MultiPolygon:
         if radius_mm < LEAST_RADIUS_MM:
             return piece
-        near, corner = near_origin(piece)
-        after = moved_by(rounded_plan(near, radius_mm, what=f"the outline of {name}"), corner)
+        after = _rounded_near_origin(piece, radius_mm, what=f"the outline of {name}")
         findings = rounding_findings(piece, after, radius_mm)
         self.out.findings.extend(replace(finding, subject=name) for finding in findings)
         return after
@@ -215,7 +237,7 @@ class _FeatureResolver:
         if not far_side:
             return region
         local = local_thickness_mm(
-            region, wanted.height_mm, gauge_mm=self.setting.sheet.gauge_mm, sunk=sunk
+            region, wanted.wall_mm, gauge_mm=self.setting.sheet.gauge_mm, sunk=sunk
         )
         moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
         left = polygons_of(moved)
@@ -224,7 +246,9 @@ class _FeatureResolver:
                 f"outline of {wanted.name}", "wider than the sheet is thick on both sides",
                 f"nothing left after {local:.2f} mm", "Make it wider, or use a thinner sheet.",
             )  # fmt: skip
-        self.out.findings.append(_read_finding(wanted, local, sunk))
+        choice = _offset_choice(local, sunk)
+        if choice not in self.out.choices:
+            self.out.choices.append(choice)
         return left
 
     def _evened(self, feature: Feature) -> Feature:
@@ -251,6 +275,44 @@ class _FeatureResolver:
             )
         )
         return replace(feature, wall=replace(wall, height_mm=even))
+
+
+def rounded_within(piece: MultiPolygon, radius_mm: float, *, what: str) -> MultiPolygon:
+    """Return a piece with its corners rounded as far as it keeps its strokes and counters.
+
+    The radius is halved until no stroke is lost, and no counter filled; tips and notches go.
+    """
+    while radius_mm >= LEAST_RADIUS_MM:
+        try:
+            after = _rounded_near_origin(piece, radius_mm, what=what)
+        except OutlineError:
+            after = MultiPolygon()
+        if _n_rings(after) == _n_rings(piece) and after.area > LEAST_KEPT * piece.area:
+            return after
+        radius_mm /= 2
+    return piece
+
+
+def _rounded_near_origin(piece: MultiPolygon, radius_mm: float, *, what: str) -> MultiPolygon:
+    near, corner = near_origin(piece)
+    return moved_by(rounded_plan(near, radius_mm, what=what), corner)
+
+
+def _n_rings(region: MultiPolygon) -> tuple[int, int]:
+    return len(region.geoms), sum(len(part.interiors) for part in region.geoms)
+
+
+def keeping_flats(feature: Feature) -> Feature:
+    """Return a raised feature whose top radius leaves every stroke a flat, if one of it does."""
+    if feature.direction is Direction.SUNK:
+        return feature
+    narrower = feature
+    for _ in range(_MOST_HALVINGS):
+        if too_narrow(narrower.region, inset_to_flat_mm(narrower)).is_empty:
+            return narrower
+        wall = replace(narrower.wall, top_radius_mm=narrower.wall.top_radius_mm / 2)
+        narrower = replace(narrower, wall=wall)
+    return feature
 
 
 def slimmed(region: MultiPolygon) -> MultiPolygon:
@@ -332,15 +394,17 @@ def _none_if(value: float, rule: float) -> float | None:
     return None if value >= rule else value
 
 
-def _read_finding(wanted: JobFeature, local_mm: float, sunk: bool) -> Finding:
+def _was_asked(wanted: JobFeature, finding: Finding) -> bool:
+    """Tell whether the value that a wall stays under its rule by was asked for."""
+    word = finding.code.removesuffix("-under-rule").replace("-", "_")
+    return any(getattr(wanted, f"{word}_{unit}", None) is not None for unit in ("mm", "deg"))
+
+
+def _offset_choice(local_mm: float, sunk: bool) -> ChosenValue:
     where = "inside" if sunk else "outside"
-    return Finding(
-        code="read-on-part",
-        severity=Severity.NOTE,
-        says=f"the outline is the {where} of the formed part; the mold was offset from it",
-        measured=local_mm,
-        unit="mm",
-        subject=wanted.name,
-        basis="mean thickness of the sheet over this feature: gauge over areal draw ratio",
-        advice="Measure the first part; the sheet thins unevenly.",
+    return ChosenValue(
+        what="outline offset by",
+        value=f"{local_mm:.1f} mm",
+        because=f"it is the {where} of the formed part; the mean thickness of the sheet there, "
+        "which thins unevenly: measure the first part",
     )

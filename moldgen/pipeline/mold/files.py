@@ -13,6 +13,7 @@ from moldgen.job import Job, job_toml
 from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
+from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
@@ -50,12 +51,15 @@ def mold_output(
     rules: Mapping[str, WallRules],
     *,
     day: TableDay,
+    choices: Sequence[ChosenValue] = (),
     besides: Iterable[OutputFile] = (),
 ) -> Output:
     """Return what becomes of a mold: its rows and figures, and what its files are made of.
 
     Parameters
     ----------
+    choices : sequence of ChosenValue
+        What was chosen where nobody asked for a value.
     besides : iterable of OutputFile
         Files that are no work of the mold's, such as the drawing it was raised from.
     """
@@ -65,13 +69,16 @@ def mold_output(
 
     def report() -> Report:
         from moldgen.pipeline.mold.steps import on_the_day
-        from moldgen.pipeline.mold.tables import mold_tables
+        from moldgen.pipeline.mold.tables import choice_tables, mold_tables
 
         return Report(
             title=job.title,
             subtitle=f"{job.side.value.capitalize()} vacuum-forming mold",
-            tables=mold_tables(
-                mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
+            tables=(
+                *choice_tables(choices),
+                *mold_tables(
+                    mold, rules, drilling, setting, wanted_mm=job.forming.least_mm, day=day
+                ),
             ),
             steps=on_the_day(job, mold, setting, drilling, day),
             trust=trust_in_mold(is_formed=mold.formed is not None),
@@ -86,6 +93,7 @@ def mold_output(
             summary=summary_of(job, mold, setting, drilling, day),
             findings=mold.findings,
             numbers=numbers_of(mold, drilling, day),
+            choices=tuple(choices),
         ),
         drilling=drilling,
         meshes=(*meshes, *besides),

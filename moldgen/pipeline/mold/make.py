@@ -94,7 +94,11 @@ def work_out(
     mold, day = design.mold, design.day
     notes = tuple(old_word_notes(each_once((*job.old_words, *shop.old_words))))
     mold = replace(mold, findings=(*mold.findings, *notes)) if notes else mold
-    output = mold_output(job, mold, design.setting, design.rules, day=day)
+    chosen = design.request
+    assert isinstance(chosen, Job)
+    output = mold_output(
+        chosen, mold, design.setting, design.rules, day=day, choices=design.choices
+    )
     return MoldWork(design=design, mold=mold, day=day, output=output)
 
 

@@ -92,6 +92,11 @@ def wall_findings(*, features: ResolvedFeatures, raw: RawMold) -> tuple[Finding,
     return (*features.findings, *raw.findings)
 
 
+def edges_open(*, features: ResolvedFeatures) -> frozenset[str]:
+    """Return the features whose radii nobody asked for."""
+    return frozenset(features.edges_open)
+
+
 def relief(*, raw: RawMold, ball_mm: float) -> Relief:
     """Return the walls seen from above, as finely as the rolling ball needs."""
     return relief_for_ball(raw.mesh, ball_mm)
@@ -313,6 +318,7 @@ def checked(
     least_mm: float | None,
     vents: JobVents,
     vented: VentedWalls,
+    edges_open: frozenset[str],
     progress: Progress,
 ) -> Mold:
     """Return the mold with every check's answer; nothing is known of its day at the table yet."""
@@ -320,7 +326,7 @@ def checked(
     return check_mold(
         cut, survey,
         machine=machine, printer=printer, least_mm=least_mm, vents_placed=vents.place,
-        told=vented.findings,
+        told=vented.findings, edges_open=edges_open,
     )  # fmt: skip
 
 
@@ -355,7 +361,8 @@ def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
 
 
 STAGES = Graph(
-    features, raw, rules, wall_findings, relief, trim_line, forming_run, hasty_run, formed,
+    features, raw, rules, wall_findings, edges_open, relief, trim_line, forming_run, hasty_run,
+    formed,
     wall_survey, draws, stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut,
     survey, checked, air, ready, day, mold,
     by_content={"features"},

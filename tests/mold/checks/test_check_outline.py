@@ -124,21 +124,45 @@ def test_rules_of_the_lettering_table():
     assert least_gap_mm(1.0, 9.0) == 9.0
 
 
-def test_stroke_and_gap_findings_of_a_plan():
-    """An H 4 mm high in 1 mm sheet has a bar just wide enough; 5 mm high it has not."""
-    assert check_stroke(planned(letter("H", H_SHAPE))) == ()
-    (stroke,) = check_stroke(planned(letter("H", H_SHAPE, height_mm=5)))
-    both = check_stroke(planned(letter("H", H_SHAPE, height_mm=9)))
+def test_gap_findings_of_a_plan():
+    """Between the legs of an H are 8 mm: enough for a relief of 8 mm and not for 9.
 
-    assert (stroke.code, stroke.subject, stroke.severity) == (
-        "stroke-narrow",
-        "H",
-        Severity.CAUTION,
-    )
-    assert (stroke.measured, stroke.limit) == (pytest.approx(4, abs=1e-4), 5)
-    assert stroke.where_mm[2] == 9
-    assert codes(both) == ["stroke-narrow", "gap-narrow"]
-    assert both[1].measured == pytest.approx(8, abs=1e-4)
+    Its strokes are not asked: the sheet lands on their tops first, and is thickest there.
+    """
+    assert check_stroke(planned(letter("H", H_SHAPE, height_mm=8))) == ()
+    (gap,) = check_stroke(planned(letter("H", H_SHAPE, height_mm=9)))
+
+    assert (gap.code, gap.subject, gap.severity) == ("gap-narrow", "H", Severity.CAUTION)
+    assert (gap.measured, gap.limit) == (pytest.approx(8, abs=1e-4), 9)
+    assert gap.where_mm[2] == 4
+
+
+@pytest.mark.parametrize(("long_mm", "told"), [(4.0, []), (20.0, ["gap-narrow"])])
+def test_a_short_gap_is_filled_from_its_ends(long_mm, told):
+    """Two blocks 3 mm apart: no caution along less than one and a half times that."""
+    left = rectangle(0, 0, 10, 10 + long_mm) - rectangle(8, long_mm, 10, 10 + long_mm)
+    made = planned(letter("left", left), letter("right", rectangle(13, 0, 23, long_mm)))
+
+    assert codes(check_stroke(made)) == told
+
+
+def test_a_notch_is_no_gap():
+    """Walls that open by 30° are a notch, which is filled to a fillet; by 10° they are a gap."""
+
+    def vee(opens_deg):
+        half = 20 * np.tan(np.radians(opens_deg / 2))
+        return rectangle(-20, 0, 20, 30) - Polygon([(0, 10), (half, 30), (-half, 30)])
+
+    assert codes(check_stroke(planned(letter("V", vee(30))))) == []
+    assert codes(check_stroke(planned(letter("V", vee(10))))) == ["gap-narrow"]
+
+
+def test_a_shortfall_of_a_twentieth_is_none():
+    """A gap of 3.85 mm is as good as 4; one of 3.7 is not."""
+    for gap_mm, told in ((3.85, []), (3.7, ["gap-narrow"])):
+        blocks = (rectangle(0, 0, 8, 30), rectangle(8 + gap_mm, 0, 16 + gap_mm, 30))
+        made = planned(*(letter(f"I {k}", one) for k, one in enumerate(blocks)))
+        assert codes(check_stroke(made)) == told
 
 
 def test_gap_between_two_letters_belongs_to_their_plaque():
@@ -167,11 +191,12 @@ def test_sunk_slots_and_the_rib_between_them():
 
 
 def test_foreign_mesh_is_asked_at_half_its_height():
-    """A mesh without plan is cut at half height: a bar 6 mm wide is too narrow for 10 mm."""
-    (finding,) = check_stroke(case(box(6, 40, 10)))
+    """A mesh without plan is cut at half height: two walls 6 mm apart are too near for 10 mm."""
+    near, far = (joined(box(20, 40, 10), box(20, 40, 10, (20 + gap, 0, 0))) for gap in (6, 11))
+    (finding,) = check_stroke(case(near))
 
-    assert (finding.code, finding.measured) == ("stroke-narrow", pytest.approx(6, abs=1e-4))
-    assert check_stroke(case(box(11, 40, 10))) == ()
+    assert (finding.code, finding.measured) == ("gap-narrow", pytest.approx(6, abs=1e-4))
+    assert check_stroke(case(far)) == ()
 
 
 def test_section_of_known_solids():

@@ -143,28 +143,37 @@ def test_every_letter_gets_its_arrow():
 
 
 def test_what_finds_no_room_is_told():
-    """On a mold too small or too low each thing left out is one note with advice."""
+    """On a mold too small or too low each thing asked for and left out is one note with advice."""
     marking, _ = marked(
         plain(plate(16, 10, 2), 4), lines=("a long label",), arrow=True, insert=NUT, pry_slots=True
     )
 
     assert marking.pocket.is_empty
     assert marking.slots.is_empty
-    assert [f.code for f in marking.findings] == ["no-room-underneath"] * 3
+    assert [f.code for f in marking.findings] == ["no-room-underneath"] * 2
     assert all(f.severity is Severity.NOTE and f.advice and f.basis for f in marking.findings)
     assert "two pry slots" in marking.findings[0].says
     assert "nut" in marking.findings[1].says
-    assert "label" in marking.findings[2].says
 
 
-def test_a_label_without_room_leaves_the_arrow_and_says_so():
-    """Where only the arrow fits, it is cut, and the label is told to be missing."""
+def test_what_nobody_asked_for_is_left_out_in_silence():
+    """An insert that was only the usual, a label and an arrow go where they fit."""
+    marking, _ = marked(
+        plain(plate(16, 10, 2), 4), lines=("a long label",), arrow=True, insert=NUT,
+        insert_asked=False,
+    )  # fmt: skip
+
+    assert marking.pocket.is_empty
+    assert marking.label.is_empty
+    assert marking.findings == ()
+
+
+def test_a_label_without_room_leaves_the_arrow():
+    """Where only the arrow fits, it is cut alone."""
     marking, _ = marked(plain(plate(26, 26), 10), lines=("a very long label",), arrow=True)
 
     assert len(marking.label.geoms) == 1
-    assert [f.says for f in marking.findings] == [
-        "there is no room in the underside for the label, only for the arrow"
-    ]
+    assert marking.findings == ()
 
 
 def test_pieces_share_one_note():

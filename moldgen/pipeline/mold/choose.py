@@ -1,0 +1,270 @@
+"""Values that nobody asked for, chosen so that nothing is left to complain of.
+
+What a job leaves open is solved for here, before anything is built: how large letters can be on
+this table and printer, on how many lines, and how far they may stand out for the sheet to go down
+between them. What the job says stays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import combinations
+from math import floor, inf, isfinite, radians, tan
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import shapely
+from shapely import MultiPolygon
+
+from moldgen.job import Job
+from moldgen.job.outline import JobAround, JobText
+from moldgen.job.spec import JobBody, JobFeature
+from moldgen.mold.checks.spacing import BETWEEN_LOW
+from moldgen.mold.checks.stroke import narrow_gaps
+from moldgen.mold.features import Direction
+from moldgen.mold.rules import draft_rule
+from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.pipeline.mold.outlines import Ground, is_drawn, lay_outline
+from moldgen.pipeline.setting import Setting
+from moldgen.printing.bed_fit import usable_bed_mm
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
+
+USUAL_LETTER_MM = 30.0
+"""Height of a capital where nobody says, if there is room. [mm]."""
+
+ROOMY_LETTER_MM = 25.0
+"""From here on words stay on one line. [mm]."""
+
+LARGER = 1.25
+"""Lines are broken if letters get so many times larger. [-]."""
+
+MOST_LINES = 4
+
+CLAMP_MM = 15.0
+"""Sheet between mold and clamp at the least (common practice, no source). [mm]."""
+
+USUAL_RELIEF_MM = 4.0
+"""How far a feature stands out of its parent's flat where nobody says. [mm]."""
+
+USUAL_HEIGHT_MM = 12.0
+"""How tall a body stands on the table where nobody says. [mm]."""
+
+LEAST_RELIEF_MM = 1.5
+"""Less is hardly seen under a sheet (common practice, no source). [mm]."""
+
+MEASURED_AT_MM = 10.0
+"""Height of a capital at which words are measured; they grow alike. [mm]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChosenJob:
+    """A job in which nothing is left open, and what was chosen for it."""
+
+    job: Job
+    choices: tuple[ChosenValue, ...]
+
+
+def choose(
+    job: Job, *, setting: Setting, folder: Path, drawings: Mapping[str, Drawing] | None = None
+) -> ChosenJob:
+    """Choose what a job leaves open.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted; every feature has a name.
+    setting : Setting
+        Sheet, table and printer that must be enough for it.
+    folder : Path
+        Where paths in the job start.
+    drawings : mapping, optional
+        Drawings in hand, by the name of the SVG file that the job gives for them.
+
+    Raises
+    ------
+    MoldgenError
+        If an outline cannot be read.
+    """
+    ground = Ground(None, (0.0, 0.0), folder, drawings=drawings or {})
+    chooser = _Chooser(setting, ground)
+    bodies = tuple(chooser.body(body) for body in job.body)
+    return ChosenJob(job=replace(job, body=bodies), choices=tuple(chooser.choices))
+
+
+class _Chooser:
+    """Walks down the tree of features; what is chosen gathers in ``choices``."""
+
+    def __init__(self, setting: Setting, ground: Ground) -> None:
+        self.setting, self.ground = setting, ground
+        self.choices: list[ChosenValue] = []
+
+    def body(self, body: JobBody) -> JobBody:
+        around_mm = body.outline.around_mm if isinstance(body.outline, JobAround) else 0.0
+        sized = self._sized(body, around_mm, body.each)
+        settled = self._relieved(sized, on_table=True)
+        assert isinstance(settled, JobBody)
+        return settled
+
+    def _sized(self, feature: JobFeature, around_mm: float, each: bool) -> JobFeature:
+        """Give open words in a feature and in what stands on it a size."""
+        outline = feature.outline
+        if isinstance(outline, JobText) and outline.is_open:
+            outline = self._words(outline, feature, around_mm, each)
+        return replace(
+            feature,
+            outline=outline,
+            raised=tuple(self._sized(child, around_mm, False) for child in feature.raised),
+            sunk=tuple(self._sized(child, around_mm, False) for child in feature.sunk),
+        )
+
+    def _words(self, text: JobText, feature: JobFeature, around_mm: float, each: bool) -> JobText:
+        """Return words as large as usual, or as the opening and the bed allow."""
+        spare_mm = 2 * (around_mm + self._lean_mm(feature))
+        best = max(
+            ((self._most_mm(one, spare_mm, each), one) for one in _broken(text)),
+            key=lambda found: _rank(found[0], found[1]),
+        )
+        height, chosen = best
+        one_line = self._most_mm(text, spare_mm, each)
+        if one_line >= ROOMY_LETTER_MM or height < LARGER * one_line:
+            height, chosen = one_line, text
+        height_mm = min(USUAL_LETTER_MM, _rounded_down(height))
+        self._tell_words(chosen, text, height_mm)
+        return replace(chosen, height_mm=height_mm)
+
+    def _tell_words(self, chosen: JobText, text: JobText, height_mm: float) -> None:
+        lines = chosen.text.count("\n") + 1
+        if lines != text.text.count("\n") + 1:
+            self.choices.append(
+                ChosenValue(
+                    what="words", value=f"on {lines} lines", because="so they can be larger"
+                )
+            )
+        tight = height_mm < USUAL_LETTER_MM
+        room = f"to fit {self.setting.machine.name} and {self.setting.printer.name}"
+        self.choices.append(
+            ChosenValue(what="letters", value=f"{height_mm:g} mm", because=room if tight else "")
+        )
+
+    def _most_mm(self, text: JobText, spare_mm: float, each: bool) -> float:
+        """Return the greatest height of a capital at which words fit table and printer. [mm]."""
+        laid = lay_outline(replace(text, height_mm=MEASURED_AT_MM), self.ground, name="words")
+        regions = [part for _, part in laid.parts] if each else [laid.region]
+        return min(self._fit_mm(region, spare_mm) for region in regions)
+
+    def _fit_mm(self, region: MultiPolygon, spare_mm: float) -> float:
+        x0, y0, x1, y1 = region.bounds
+        sides = sorted((x1 - x0, y1 - y0))
+        return min(
+            MEASURED_AT_MM * max(0.1, room - spare_mm) / float(side)
+            for place in self._rooms()
+            for side, room in zip(sides, sorted(place), strict=True)
+        )
+
+    def _rooms(self) -> Iterator[tuple[float, float]]:
+        machine = self.setting.machine
+        yield (
+            machine.opening_width_mm - 2 * CLAMP_MM,
+            machine.opening_depth_mm - 2 * CLAMP_MM,
+        )
+        yield usable_bed_mm(self.setting.printer)[:2]
+
+    def _lean_mm(self, feature: JobFeature) -> float:
+        """Return how far the walls lean out under words, at the most. [mm]."""
+        draft = self._draft_deg(feature)
+        return 2 * (feature.height_mm or USUAL_HEIGHT_MM) * tan(radians(draft))
+
+    def _draft_deg(self, feature: JobFeature) -> float:
+        if feature.draft_deg is not None:
+            return feature.draft_deg
+        return draft_rule(
+            Direction.RAISED, feature.height_mm or USUAL_HEIGHT_MM,
+            plastic=self.setting.sheet.plastic, layer_mm=self.setting.printer.layer_mm,
+        ).value  # fmt: skip
+
+    def _relieved(self, feature: JobFeature, *, on_table: bool) -> JobFeature:
+        """Give a feature and what stands on it a height, where they have none."""
+        height_mm = feature.height_mm
+        if height_mm is None:
+            height_mm = self._relief_mm(feature, on_table=on_table)
+        relieved = partial(self._relieved, on_table=False)
+        return replace(
+            feature,
+            height_mm=height_mm,
+            raised=tuple(map(relieved, feature.raised)),
+            sunk=tuple(map(relieved, feature.sunk)),
+        )
+
+    def _relief_mm(self, feature: JobFeature, *, on_table: bool) -> float:
+        usual_mm = USUAL_HEIGHT_MM if on_table else USUAL_RELIEF_MM
+        least_mm = max(LEAST_RELIEF_MM, self.setting.sheet.gauge_mm)
+        height_mm = usual_mm
+        if is_drawn(feature.outline) and not feature.raised:
+            region = lay_outline(feature.outline, self.ground, name=feature.name).region
+            room_mm = self._gap_mm(region, usual_mm)
+            if on_table:
+                room_mm = min(room_mm, self._between_mm(region, feature))
+            height_mm = max(least_mm, min(usual_mm, room_mm))
+        lower = height_mm < usual_mm
+        because = "as deep as its narrowest gap is wide" if lower else ""
+        self.choices.append(
+            ChosenValue(
+                what=f"height of {feature.name}", value=f"{height_mm:g} mm", because=because
+            )
+        )
+        return height_mm
+
+    def _between_mm(self, region: MultiPolygon, feature: JobFeature) -> float:
+        """Return how tall molds may be that stand side by side as pieces of one outline. [mm]."""
+        pieces = list(region.geoms)
+        tree = shapely.STRtree(pieces)
+        lean = tan(radians(self._draft_deg(feature)))
+        nearest = [
+            float(pieces[k].distance(pieces[j]))
+            for k, j in tree.query(pieces, predicate="dwithin", distance=3 * USUAL_HEIGHT_MM).T
+            if k < j
+        ]
+        # Their feet come nearer by the lean of both walls.
+        tallest = min(nearest, default=inf) / (BETWEEN_LOW + 2 * lean)
+        return _rounded_down(tallest) if isfinite(tallest) else tallest
+
+    def _gap_mm(self, region: MultiPolygon, usual_mm: float) -> float:
+        """Return the width of the narrowest gap that the sheet goes down into at all. [mm]."""
+        narrow = narrow_gaps(region, usual_mm, inward=False).widths_mm
+        reached = narrow[narrow >= 2 * 0.95 * self.setting.sheet.gauge_mm]
+        return _rounded_down(float(reached.min())) if len(reached) else usual_mm
+
+
+def _rank(height_mm: float, text: JobText) -> tuple[float, int]:
+    """Order ways to break lines: the larger letters first, of equals the fewer lines."""
+    return round(min(height_mm, USUAL_LETTER_MM), 3), -text.text.count("\n")
+
+
+def _broken(text: JobText) -> Iterator[JobText]:
+    """Yield the words on one line and on more, as even as they get."""
+    yield text
+    words = text.text.split(" ")
+    if "\n" in text.text or len(words) < 2:
+        return
+    for n_lines in range(2, min(MOST_LINES, len(words)) + 1):
+        yield replace(text, text="\n".join(_even_lines(words, n_lines)))
+
+
+def _even_lines(words: Sequence[str], n_lines: int) -> tuple[str, ...]:
+    """Return words on so many lines, the longest as short as can be."""
+    ways = combinations(range(1, len(words)), n_lines - 1)
+    lines = (
+        tuple(" ".join(words[a:b]) for a, b in zip((0, *cuts), (*cuts, len(words)), strict=True))
+        for cuts in ways
+    )
+    return min(lines, key=lambda way: max(map(len, way)))
+
+
+def _rounded_down(height_mm: float) -> float:
+    """Return a height in whole millimeters, in halves where it is small. [mm]."""
+    step_mm = 1.0 if height_mm >= 10 else 0.5
+    return max(step_mm, floor(height_mm / step_mm + 1e-9) * step_mm)

@@ -1,0 +1,1 @@
+"""Everyday wishes of a boat shed: what people ask for, and what they are then told."""

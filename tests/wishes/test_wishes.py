@@ -1,0 +1,52 @@
+"""Everyday wishes, said as people say them: what they are told is theirs to act on, and little."""
+
+from functools import cache
+
+import pytest
+
+import moldgen as mg
+from moldgen.finding import Severity
+from wishes.wishes import SHAPES, SIGNS, TAGS, TRAYS
+
+KINDS = {"signs": SIGNS, "tags": TAGS, "trays": TRAYS, "shapes": SHAPES}
+ASKED_FOR = {"print-beyond-bed"}
+"""What comes of a size that was asked for: no choice of the program's can make it go away."""
+MOST_EACH = 1.5
+
+
+@cache
+def told(kind):
+    """Return the findings of every wish of a kind, by its name."""
+    return {wish.name: mg.design(wish.job(), quality="final").mold.findings for wish in KINDS[kind]}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_wish_is_told_of_what_the_program_chose(kind):
+    """No caution and no stop, but for sizes that were asked for and do not fit."""
+    grave = {
+        name: [one.code for one in findings if one.severity is not Severity.NOTE]
+        for name, findings in told(kind).items()
+    }
+    avoidable = {name: set(codes) - ASKED_FOR for name, codes in grave.items()}
+
+    assert len(grave) >= 6
+    assert {name: codes for name, codes in avoidable.items() if codes} == {}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_wish_is_told_little(kind):
+    """At most one and a half findings each on the mean, and none with more than three."""
+    counts = [len(findings) for findings in told(kind).values()]
+
+    assert sum(counts) / len(counts) <= MOST_EACH
+    assert max(counts) <= 3
+
+
+def test_what_a_person_sets_is_still_judged():
+    """Letters set far too tall for their gaps are told of; left open they are not."""
+    words, sheet = "SLIP", {"letter_height_mm": 20, "gauge_mm": 1.0}
+    asked = mg.design(mg.sign(words, relief_mm=9, **sheet), quality="final").mold
+    left = mg.design(mg.sign(words, **sheet), quality="final").mold
+
+    assert "gap-narrow" in {one.code for one in asked.findings}
+    assert "gap-narrow" not in {one.code for one in left.findings}
