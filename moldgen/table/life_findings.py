@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.table.edges import radius_that_stays_hard_mm
 from moldgen.table.mold_life import MoldLife, survives
 from moldgen.table.printed_mold import PrintedMold
@@ -20,6 +20,9 @@ BASIS = (
 )
 _INFILLS = (0.25, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0)
 _MOST_RADIUS_mm = 6.0
+_SHORT_PAUSE_s = 180.0
+_MOST_INFILL = 0.4
+"""More is chosen by nobody but a person: it takes hours and filament. [-]."""
 _SKINS_mm = (1.6, 2.0, 2.4, 2.8, 3.2, 4.0, 5.0, 6.0)
 
 
@@ -55,6 +58,14 @@ def lasting_print(life: MoldLife) -> LastingPrint:
     Each is the least of those usual in slicers that does, at the low end of the allowed depth.
     """
     return _lasting_print(life.run, life.mold, len(life.contact_s))
+
+
+def chosen_infill(life: MoldLife) -> float:
+    """Return the infill to print a mold with: the usual, or more if its top then lasts. [-]."""
+    if life.in_a_row is None:
+        return life.mold.infill
+    lasting = lasting_print(life).infill
+    return lasting if lasting is not None and lasting <= _MOST_INFILL else life.mold.infill
 
 
 @lru_cache(maxsize=32)
@@ -131,6 +142,10 @@ def _top_sinks(life: MoldLife) -> Finding:
         subject=f"{life.mold.filament.name} mold",
         basis=BASIS,
         advice=_advice(life),
+        cures=(
+            Cure(field=Remedy.FILAMENT, way=Way.OTHER),
+            Cure(field=Remedy.GAUGE, way=Way.LOWER, least=0.8 * life.run.sheet.gauge_mm),
+        ),
     )
 
 
@@ -139,7 +154,9 @@ def _severity(life: MoldLife) -> Severity:
         return Severity.STOP
     low = life.in_a_row_band[0]
     enough = low is None or low >= len(life.contact_s)
-    return Severity.NOTE if enough else Severity.CAUTION
+    # A pause as short as the heating of the next sheet is no hardship.
+    short = life.pause_s is not None and life.pause_s <= _SHORT_PAUSE_s
+    return Severity.NOTE if enough or short else Severity.CAUTION
 
 
 def _advice(life: MoldLife) -> str:

@@ -729,7 +729,8 @@ def test_compartments_left_open_leave_a_rib_that_lasts(gauge_mm):
     words = TrayCommand(
         length_mm=200, width_mm=90, depth_mm=20, compartments=Grid(2, 1), gauge_mm=gauge_mm
     )
-    left, right = (feature.outline for feature in tray_job(words).body[0].sunk)
+    boxes: list[Any] = [feature.outline for feature in tray_job(words).body[0].sunk]
+    left, right = boxes
     gap_mm = (right.x_mm - right.width_mm / 2) - (left.x_mm + left.width_mm / 2)
 
     assert gap_mm - 2 * 0.8 * gauge_mm >= 2 * gauge_mm + 2 - 1e-9

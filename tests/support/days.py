@@ -13,7 +13,7 @@ from moldgen.job.read import mold_from_words
 from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
 from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.swept import swept_most_L
-from moldgen.pipeline.mold.day import TableDay, day_of
+from moldgen.pipeline.mold.day import TableDay, day_of, infill_that_lasts
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.print_readiness import readiness_of, wants_overhangs
 from moldgen.pipeline.mold.thickness import thickness_ratios
@@ -62,6 +62,7 @@ def day_at_table(job, mold, setting) -> TableDay:
         filaments=tuple(SHOP.filaments.entries),
         air=air_of(mold, setting),
         ready=readiness_of(mold, setting, closely=wants_overhangs(job.output.formats)),
+        infill=infill_that_lasts(setting.sheet, setting.machine, setting.filament, mold.height_mm),
     )
 
 

@@ -44,9 +44,12 @@ def test_a_wish_is_told_little(kind):
 
 def test_what_a_person_sets_is_still_judged():
     """Letters set far too tall for their gaps are told of; left open they are not."""
-    words, sheet = "SLIP", {"letter_height_mm": 20, "gauge_mm": 1.0}
-    asked = mg.design(mg.sign(words, relief_mm=9, **sheet), quality="final").mold
-    left = mg.design(mg.sign(words, **sheet), quality="final").mold
+    left, asked = (
+        mg.design(
+            mg.sign("SLIP", letter_height_mm=20, gauge_mm=1.0, relief_mm=relief_mm), quality="final"
+        ).mold
+        for relief_mm in (None, 9.0)
+    )
 
     assert "gap-narrow" in {one.code for one in asked.findings}
     assert "gap-narrow" not in {one.code for one in left.findings}

@@ -20,11 +20,11 @@ from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
-from moldgen.stock import Filament, Insert
+from moldgen.stock import Filament, FormingMachine, Insert, Sheet
 from moldgen.table.cool import Cooling
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
-from moldgen.table.life_findings import top_findings
+from moldgen.table.life_findings import chosen_infill, top_findings
 from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold, printed_mold
 from moldgen.table.run import Run
@@ -114,6 +114,7 @@ def day_of(
     filaments: tuple[Filament, ...],
     air: Evacuation,
     ready: PrintReadiness,
+    infill: float,
 ) -> TableDay:
     """Work out the day at the table.
 
@@ -131,6 +132,8 @@ def day_of(
         How the vacuum comes.
     ready : PrintReadiness
         What printing the mold takes.
+    infill : float
+        Share of the inside that is filled. [-]
 
     Notes
     -----
@@ -140,8 +143,8 @@ def day_of(
     sheet, machine = setting.sheet, setting.machine
     printed = replace(
         printed_mold(setting.filament, mold.height_mm),
-        line_mm=LINE_SHARE * setting.printer.nozzle_mm,
-    )
+        line_mm=LINE_SHARE * setting.printer.nozzle_mm, infill=infill,
+    )  # fmt: skip
     thin, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
     checkpoint()
@@ -181,6 +184,29 @@ def day_of(
         ready=ready,
         findings=tuple(findings),
     )
+
+
+def infill_that_lasts(
+    sheet: Sheet, machine: FormingMachine, filament: Filament, height_mm: float
+) -> float:
+    """Return how densely a mold is filled: as usual, or so that its top lasts a class. [-].
+
+    Parameters
+    ----------
+    sheet, machine : Sheet, FormingMachine
+        What is formed, and where.
+    filament : Filament
+        What the mold is printed from.
+    height_mm : float
+        Its height. [mm]
+    """
+    printed = printed_mold(filament, height_mm)
+    try:
+        heated = heat_up(sheet, machine)
+        life = mold_life(usual_run(sheet, machine, heated), printed, n_cycles=WANTED_CYCLES)
+    except SpecError:
+        return printed.infill
+    return chosen_infill(life)
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:

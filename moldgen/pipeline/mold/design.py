@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -22,6 +22,7 @@ from moldgen.pipeline.mold.vent_spacing import VentPlacer
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, quiet
 from moldgen.stock import Insert, Shop
+from moldgen.stock.infill import USUAL_INFILL
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -153,7 +154,12 @@ class MoldDesign:
     @property
     def choices(self) -> tuple[ChosenValue, ...]:
         """What was chosen where nobody asked for a value."""
-        return (*self._chosen, *self.features.choices)
+        infill: float = self._stages.get("infill")
+        return (*self._chosen, *self._feature_choices, *_infill_choice(infill))
+
+    @property
+    def _feature_choices(self) -> tuple[ChosenValue, ...]:
+        return tuple(self.features.choices) if isinstance(self.request, Job) else ()
 
     def computed(self) -> frozenset[str]:
         """Return the names of the stages that were computed, or found in the memo, so far."""
@@ -311,6 +317,14 @@ def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, 
         "least_mm": request.forming.least_mm,
         "closely": wants_overhangs(request.output.formats),
     }
+
+
+def _infill_choice(infill: float) -> Iterator[ChosenValue]:
+    if infill != USUAL_INFILL:
+        yield ChosenValue(
+            what="infill", value=f"{100 * infill:.0f} %",
+            because="so that the top of the mold does not sink in a class of 30",
+        )  # fmt: skip
 
 
 def _insert(request: MoldRequest, shop: Shop) -> Insert | None:

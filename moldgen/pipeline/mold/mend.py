@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from math import ceil, floor
 from pathlib import Path
+from typing import Any
 
 from moldgen.errors import MoldgenError
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
@@ -220,15 +221,16 @@ class _Mender:
             )  # fmt: skip
 
     def _with_other(self, job: Job, field: Remedy, because: str) -> Iterator[tuple[Job, Change]]:
-        entries = {
-            Remedy.MACHINE: self.shop.machines,
-            Remedy.PRINTER: self.shop.printers,
-            Remedy.FILAMENT: self.shop.filaments,
-        }[field]
+        names: dict[Remedy, tuple[str, ...]] = {
+            Remedy.MACHINE: tuple(self.shop.machines.names),
+            Remedy.PRINTER: tuple(self.shop.printers.names),
+            Remedy.FILAMENT: tuple(self.shop.filaments.names),
+        }
         now = getattr(job, str(field))
-        for name in entries.names:
+        for name in names[field]:
             if name != now:
-                changed = replace(job, **{str(field): name})
+                named: dict[str, Any] = {str(field): name}
+                changed = replace(job, **named)
                 yield (
                     changed,
                     Change(field=field, feature="", before=now, after=name, because=because),
@@ -332,7 +334,8 @@ def _set(feature: JobFeature, cure: Cure) -> tuple[JobFeature, _Words]:
     value = round(value, 3)
     was = "by the rule" if now is None else f"{now:g}"
     sign = "°" if unit == "deg" else " mm"
-    return replace(feature, **{word: value}), (was + (sign if now else ""), f"{value:g}{sign}")
+    changed: dict[str, Any] = {word: value}
+    return replace(feature, **changed), (was + (sign if now else ""), f"{value:g}{sign}")
 
 
 def _resized(feature: JobFeature, cure: Cure) -> tuple[JobFeature, _Words]:
@@ -348,7 +351,7 @@ def _resized(feature: JobFeature, cure: Cure) -> tuple[JobFeature, _Words]:
     value = float(rounding(factor * now * (1 - 1e-9)))
     if value <= 0 or value == now:
         return feature, None
-    both = {word: value}
+    both: dict[str, Any] = {word: value}
     if word == "width_mm" and not isinstance(outline, JobText) and outline.height_mm is not None:
         both["height_mm"] = outline.height_mm * value / now
     changed = replace(feature, outline=replace(outline, **both))

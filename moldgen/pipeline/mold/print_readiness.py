@@ -26,6 +26,7 @@ from moldgen.printing.print_spec import PrintSpec
 from moldgen.printing.skin import InfillAdvice, infill_advice
 from moldgen.printing.warp import FirstLayer, check_warp, end_pull_mm, measure_bed_faces
 from moldgen.solid.mesh import Body
+from moldgen.stock.infill import USUAL_INFILL
 
 _CLOSELY = {Format.HTML, Format.JSON}
 
@@ -146,15 +147,19 @@ def wants_overhangs(formats: Collection[Format]) -> bool:
     return bool(_CLOSELY & set(formats))
 
 
-def readiness_of(mold: Mold, setting: Setting, *, closely: bool) -> PrintReadiness:
+def readiness_of(
+    mold: Mold, setting: Setting, *, closely: bool, infill: float = USUAL_INFILL
+) -> PrintReadiness:
     """Return what printing a mold takes; what hangs is measured when it is first asked for.
 
     Parameters
     ----------
     closely : bool
         Whether it is.
+    infill : float
+        Share of the inside that is filled. [-]
     """
-    spec = print_spec(setting.printer)
+    spec = print_spec(setting.printer, infill=infill)
     taken = tuple(
         estimate(body.mesh, filament=setting.filament, printer=setting.printer, spec=spec)
         for body in mold.bodies

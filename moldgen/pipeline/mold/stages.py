@@ -335,9 +335,14 @@ def air(*, vented: VentedWalls) -> Evacuation:
     return vented.air
 
 
-def ready(*, checked: Mold, setting: Setting, closely: bool) -> PrintReadiness:
+def infill(*, raw: RawMold, sheet: Sheet, machine: FormingMachine, filament: Filament) -> float:
+    """Return how densely the mold is filled, so that its top lasts."""
+    return table_day.infill_that_lasts(sheet, machine, filament, raw.height_mm)
+
+
+def ready(*, checked: Mold, setting: Setting, closely: bool, infill: float) -> PrintReadiness:
     """Return what printing the mold takes."""
-    return readiness_of(checked, setting, closely=closely)
+    return readiness_of(checked, setting, closely=closely, infill=infill)
 
 
 def day(
@@ -348,10 +353,11 @@ def day(
     filaments: tuple[Filament, ...],
     air: Evacuation,
     ready: PrintReadiness,
+    infill: float,
 ) -> table_day.TableDay:
     """Return the day at the forming table."""
     return table_day.day_of(
-        checked, setting, insert=insert, filaments=filaments, air=air, ready=ready
+        checked, setting, insert=insert, filaments=filaments, air=air, ready=ready, infill=infill
     )
 
 
@@ -364,7 +370,7 @@ STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, relief, trim_line, forming_run, hasty_run,
     formed,
     wall_survey, draws, stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut,
-    survey, checked, air, ready, day, mold,
+    survey, checked, air, infill, ready, day, mold,
     by_content={"features"},
     optional={"forming_run", "hasty_run", "formed"},
     without_effect={"progress"},

@@ -3,6 +3,7 @@
 import tomllib
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -69,7 +70,8 @@ def test_a_larger_printer_gives_larger_letters():
         choose(with_names(long_word), setting=replace(setting, printer=one), folder=Path())
         for one in (setting.printer, wide)
     )
-    heights = [one.job.body[0].raised[0].outline.height_mm for one in (small, large)]
+    words: list[Any] = [one.job.body[0].raised[0].outline for one in (small, large)]
+    heights = [one.height_mm for one in words]
 
     assert heights[0] < heights[1] <= USUAL_LETTER_MM
     assert "to fit" in small.choices[0].because
@@ -122,6 +124,7 @@ def test_a_job_file_holds_what_was_chosen():
     """Written and read again, it leaves nothing open and makes the same walls."""
     job = mg.sign("LOW WATER CHANNEL BUOY")
     again = job_from_words(tomllib.loads(mg.job_toml(chosen(job).job)))
+    assert isinstance(again, mg.Job)
 
     assert chosen(again).choices == ()
     first, second = (mg.design(one).raw.mesh for one in (job, again))
