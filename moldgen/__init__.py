@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
     from moldgen.api.loops import prepare_loops
+    from moldgen.api.mend import mend
     from moldgen.api.mold_result import MoldResult
     from moldgen.api.molds import adapt, make
     from moldgen.api.parts import check, measure, print_test_pieces, refit, split
@@ -52,7 +53,7 @@ if TYPE_CHECKING:
     )
     from moldgen.execution import Cancel, run_with
     from moldgen.export.mesh.packed import packed_mesh_bytes, read_packed_mesh
-    from moldgen.finding import Finding, Severity
+    from moldgen.finding import Cure, Finding, Severity
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
     from moldgen.job.load import load_job
@@ -61,6 +62,7 @@ if TYPE_CHECKING:
     from moldgen.limits import Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.design import MoldDesign
+    from moldgen.pipeline.mold.mend import MendedJob
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.stage import Stage
     from moldgen.pipeline.strip.work import BentStrip
@@ -72,6 +74,7 @@ _HOMES = {
     "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
     "api.loops": ("prepare_loops",),
+    "api.mend": ("mend",),
     "api.mold_result": ("MoldResult",),
     "api.molds": ("adapt", "make"),
     "api.parts": ("check", "measure", "refit", "split", "print_test_pieces"),
@@ -94,7 +97,7 @@ _HOMES = {
     ),
     "execution": ("Cancel", "run_with"),
     "export.mesh.packed": ("packed_mesh_bytes", "read_packed_mesh"),
-    "finding": ("Finding", "Severity"),
+    "finding": ("Cure", "Finding", "Severity"),
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
     "job.load": ("load_job",),
@@ -103,6 +106,7 @@ _HOMES = {
     "limits": ("Limits",),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.design": ("MoldDesign",),
+    "pipeline.mold.mend": ("MendedJob",),
     "pipeline.mold.mold": ("Mold",),
     "pipeline.stage": ("Stage",),
     "pipeline.strip.work": ("BentStrip",),
@@ -116,6 +120,7 @@ __all__ = [
     "Body",
     "Cancel",
     "CancelError",
+    "Cure",
     "FileError",
     "Finding",
     "Format",
@@ -123,6 +128,7 @@ __all__ = [
     "GeometryError",
     "Job",
     "Limits",
+    "MendedJob",
     "Mesh",
     "Mold",
     "MoldDesign",
@@ -150,6 +156,7 @@ __all__ = [
     "make",
     "make_fixture",
     "measure",
+    "mend",
     "mesh_from_bytes",
     "outline_from_dxf",
     "outline_from_picture",

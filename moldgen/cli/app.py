@@ -106,6 +106,8 @@ def _command(name: str, words: list[str], *, old_name: str = "") -> int:
         save_job=given.get("save_job", ""),
         also_make=given.get("also_make", False),
         as_json=given.get("json", False),
+        mend=bool(given.get("mend")),
+        keep=tuple(given.get("keep") or ()),
     )
     return int(run(given, delivery, screen))
 

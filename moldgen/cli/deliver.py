@@ -29,6 +29,8 @@ class Delivery:
     save_job: str = ""
     also_make: bool = False
     as_json: bool = False
+    mend: bool = False
+    keep: tuple[str, ...] = ()
 
 
 def shop_of(stock: str, folder: Path) -> Any:

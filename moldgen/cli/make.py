@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery
-from moldgen.cli.mold import make_and_deliver
+from moldgen.cli.mold import make_and_deliver, mended
 from moldgen.cli.options import as_option, typed_value
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
@@ -33,7 +33,8 @@ def do_make(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 
         return make_loaded(job, path, given, delivery, screen)
     try:
-        return make_and_deliver(changed(job, given), path.parent, delivery, screen)
+        job = mended(changed(job, given), path.parent, delivery, screen)
+        return make_and_deliver(job, path.parent, delivery, screen)
     except SpecError as problem:
         told = as_option(problem, MakeCommand)
         if told.field.removeprefix("--").replace("-", "_") in given:

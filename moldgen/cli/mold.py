@@ -10,7 +10,7 @@ from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_job
 from moldgen.cli.options import as_option, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
-from moldgen.cli.screen import Screen
+from moldgen.cli.screen import Screen, show_mended
 from moldgen.errors import SpecError
 from moldgen.job import (
     DrawingCommand,
@@ -51,7 +51,7 @@ def do_mold(
     folder = Path(delivery.save_job).parent if delivery.save_job else Path()
     words = moved_paths(spec_from_options(spec, given), folder)
     try:
-        job = builder(words)
+        job = mended(builder(words), folder, delivery, screen)
         if delivery.save_job:
             save_job(_chosen(job, folder), delivery, screen)
         if delivery.save_job and not delivery.also_make:
@@ -74,6 +74,30 @@ def do_tray(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 def do_raise(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a mold of a drawing or a library shape."""
     return do_mold(drawing_job, DrawingCommand, given, delivery, screen)
+
+
+def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> Job:
+    """Return the job, mended and told of if that is wanted.
+
+    Raises
+    ------
+    SpecError
+        If something is to be kept and nothing is mended.
+    """
+    if not delivery.mend:
+        if delivery.keep:
+            raise SpecError(
+                "--keep", "used with --mend", "no --mend", "Add --mend, or leave it out."
+            )
+        return job
+    from moldgen.pipeline.mold.mend import mend
+
+    shop = shop_of(job.stock, folder)
+    prepare_job(job, screen)
+    found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
+    if not delivery.as_json:
+        show_mended(found, screen)
+    return found.job
 
 
 def _chosen(job: Job, folder: Path) -> Job:

@@ -64,6 +64,8 @@ def parser_of(name: str, command: Command) -> Parser:
         _add_form(parser, load_function(command.form))
     if command.makes:
         _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
+        if name in ("sign", "tray", "raise", "make"):
+            _add_mending(parser)
     if name in ("shapes", "fonts"):
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
     if name == "fonts":
@@ -128,6 +130,15 @@ def _add_wishes(parser: Parser, *, saves: bool) -> None:
     add("--json", action="store_true", help="the result as JSON, for other programs")
     add("--quiet", "-q", action="store_true", help="show nothing but what is wrong")
     add("--verbose", "-v", action="store_true", help="show the stages and where limits come from")
+
+
+def _add_mending(parser: Parser) -> None:
+    add = parser.add_argument_group("options of mending").add_argument
+    add("--mend", action="store_true", help="change what has to change until nothing is left")
+    add(
+        "--keep", action="append", metavar="VALUE",
+        help="with --mend: leave this as it is, such as gauge or letters.height; may be repeated",
+    )  # fmt: skip
 
 
 def _add_stock(parser: Parser) -> None:

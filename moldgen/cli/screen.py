@@ -15,6 +15,7 @@ from moldgen.finding import Finding, Severity, counted, sentence
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
+    from moldgen.pipeline.mold.mend import MendedJob
     from moldgen.pipeline.result import Result
 
 HEADINGS = {
@@ -84,6 +85,34 @@ def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
     more = "" if screen.why else ". With --why: the reasons."
     lead = "  chosen for you: "
     screen.say(*_wrapped("; ".join(words) + more, indent=" " * 4, first=lead))
+
+
+def show_mended(found: MendedJob, screen: Screen) -> None:
+    """Show what was changed and what is left, or the nearest ways if something grave is."""
+    if not found.changes and found.is_clear:
+        screen.say("nothing to mend")
+        return
+    screen.say(f"mended: {_grave_text(found.before)} before, {_grave_text(found.after)} now")
+    for change in found.changes:
+        screen.say(*_wrapped(f"- {change.text}", indent="    ", first="  "))
+    if found.changes:
+        screen.say(f"  To leave one as it was: --keep {found.changes[0].name}")
+    for changes, left in found.ways if not found.is_clear else ():
+        what = ", ".join(f"{one.name} {one.after}" for one in changes)
+        screen.say(
+            *_wrapped(f"a way: {what} leaves {_grave_text(left)}", indent="    ", first="  ")
+        )
+    screen.say("")
+
+
+def _grave_text(findings: Iterable[Finding]) -> str:
+    """Return how many stops and cautions there are, in words."""
+    counts = [
+        (sum(one.severity is severity for one in findings), str(severity))
+        for findings in [tuple(findings)]
+        for severity in (Severity.STOP, Severity.CAUTION)
+    ]
+    return " and ".join(counted(number, word) for number, word in counts if number) or "no caution"
 
 
 def made_json(made: Result, folder: Path, *, exit_code: int) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
-from math import ceil, floor
+from math import ceil, floor, log
 from pathlib import Path
 from typing import Any
 
@@ -105,12 +105,13 @@ class _Try:
     findings: tuple[Finding, ...]
 
     @property
-    def rank(self) -> tuple[int, int, float]:
-        """Stops, cautions, and what the changes cost."""
+    def rank(self) -> tuple[int, int, float, float]:
+        """Stops, cautions, by how much they miss their limits, and what the changes cost."""
         grave = _grave(self.findings)
         n_stops = sum(one.severity is Severity.STOP for one in grave)
+        missed = round(sum(map(_missed, grave)), 2)
         cost = sum(_PRICES[one.field] for one in self.changes)
-        return n_stops, len(grave) - n_stops, cost
+        return n_stops, len(grave) - n_stops, missed, cost
 
 
 def mend(
@@ -172,7 +173,7 @@ class _Mender:
             tries = list(self._tries(best))
             seen += tries
             better = min(tries, key=lambda one: one.rank, default=best)
-            if better.rank[:2] >= best.rank[:2]:
+            if better.rank[:3] >= best.rank[:3]:
                 break
             best = better
             if not _grave(best.findings):
@@ -192,7 +193,7 @@ class _Mender:
                         found = self.findings(job)
                     except MoldgenError:
                         continue
-                    yield _Try(job=job, changes=(*base.changes, change), findings=found)
+                    yield _Try(job=job, changes=_followed(base.changes, change), findings=found)
 
     def _cured(self, job: Job, finding: Finding, cure: Cure) -> Iterator[tuple[Job, Change]]:
         """Yield the job with a cure applied, in as many ways as there are."""
@@ -245,6 +246,20 @@ def apply(job: Job, finding: Finding, cure: Cure, *, shop: Shop) -> tuple[Job, .
 
 def _grave(findings: tuple[Finding, ...]) -> list[Finding]:
     return [one for one in findings if one.severity is not Severity.NOTE]
+
+
+def _missed(finding: Finding) -> float:
+    """Return by what share a finding misses its limit; as much again where that is not told."""
+    if finding.measured is None or not finding.limit or finding.measured <= 0:
+        return 1.0
+    return abs(log(finding.measured / finding.limit)) if finding.limit > 0 else 1.0
+
+
+def _followed(changes: tuple[Change, ...], change: Change) -> tuple[Change, ...]:
+    """Return changes with another one; of the same value it takes the place of the earlier."""
+    same = [one for one in changes if one.name == change.name]
+    others = tuple(one for one in changes if one.name != change.name)
+    return (*others, replace(change, before=same[0].before) if same else change)
 
 
 def _nearest(tries: list[_Try]) -> Iterator[_Try]:
