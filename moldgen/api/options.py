@@ -127,9 +127,9 @@ class DrawingArguments(MoldArguments, total=False):
     stock: FileName
     # shape of the library in place of a file
     shape: str
-    # mm, height of the mold
-    height: Number
-    height_mm: Number
+    # mm, height of the mold; if left out 12, a shape no more than its narrowest place
+    height: Number | None
+    height_mm: Number | None
     # mm, width it is scaled to; as drawn if left out, a shape 120
     width: Number | None
     width_mm: Number | None

@@ -166,7 +166,10 @@ class DrawingCommand(MoldOptions):
 
     file: Annotated[str, Meaning("drawing to raise: an SVG or DXF file")] = ""
     shape: Annotated[str, Meaning("shape of the library in place of a file")] = ""
-    height_mm: Annotated[float, _length("height of the mold")] = 12.0
+    height_mm: Annotated[
+        float | None,
+        _length("height of the mold; if left out 12, a shape no more than its narrowest place"),
+    ] = None
     width_mm: Annotated[
         float | None, _length("width it is scaled to; as drawn if left out, a shape 120")
     ] = None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from math import floor
 from typing import Any
 
 from moldgen.errors import SpecError
@@ -70,8 +71,38 @@ def drawing_job(command: DrawingCommand) -> Job:
         If not exactly one of file and shape is given, or an option belongs to the other kind.
     """
     title, outline = _drawn(command)
-    body = JobBody(name="drawing", outline=outline, height_mm=command.height_mm, **_wall(command))
+    height_mm = command.height_mm
+    if height_mm is None:
+        height_mm = _carried_mm(outline, command) if isinstance(outline, JobShape) else _HEIGHT_MM
+    body = JobBody(name="drawing", outline=outline, height_mm=height_mm, **_wall(command))
     return command.job(title, side=Side.MALE, body=body)
+
+
+_HEIGHT_MM = 12.0
+_HEIGHT_STEP_MM = 0.5
+_LEAST_HEIGHT_MM = 3.0
+"""Air channels need 1.2 mm, the print above them as much; less hardly shows on the sheet. [mm]."""
+
+
+def _carried_mm(shape: JobShape, command: DrawingCommand) -> float:
+    """Return the height that the narrowest stroke and gap of a shape carry. [mm]."""
+    # Both load what a drawing from a file or a height that was asked for do without.
+    from moldgen.mold.checks.stroke import carried_height_mm
+    from moldgen.mold.plan_radius import plan_radius_mm
+    from moldgen.outline.library.shapes import outline_from_shape
+    from moldgen.outline.region import rounded_plan
+
+    assert shape.width_mm is not None
+    drawn = outline_from_shape(shape.shape, width_mm=shape.width_mm)
+    height = _HEIGHT_MM
+    # A lower wall asks for smaller corner radii, and these leave narrower tips.
+    for _ in range(2):
+        radius = command.plan_radius_mm
+        if radius is None:
+            radius = plan_radius_mm(drawn, gauge_mm=command.gauge_mm, height_mm=height)
+        carried = carried_height_mm(rounded_plan(drawn, radius), most_mm=height)
+        height = max(_LEAST_HEIGHT_MM, floor(carried / _HEIGHT_STEP_MM) * _HEIGHT_STEP_MM)
+    return height
 
 
 def _wall(command: MoldOptions) -> Any:

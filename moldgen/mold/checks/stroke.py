@@ -31,6 +31,22 @@ def least_gap_mm(gauge_mm: float, height_mm: float) -> float:
     return max(2 * gauge_mm, height_mm)
 
 
+def carried_height_mm(region: MultiPolygon, *, most_mm: float) -> float:
+    """Return the height up to which every stroke and gap of an outline is wide enough. [mm].
+
+    Parameters
+    ----------
+    region : MultiPolygon
+        The outline, its corners rounded. [mm]
+    most_mm : float
+        More is not looked for. [mm]
+    """
+    widths = [
+        widths_across(region, reach_mm=most_mm, inward=inward).widths_mm for inward in (True, False)
+    ]
+    return float(min(most_mm, *np.concatenate(widths))) if any(map(len, widths)) else most_mm
+
+
 def check_stroke(case: Case) -> tuple[Finding, ...]:
     """Ask for the width of strokes and gaps, one finding per rule and feature.
 

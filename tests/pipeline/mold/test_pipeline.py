@@ -27,7 +27,8 @@ from moldgen.mold.build import build_raw_mold, flat_region, outer_region
 from moldgen.pipeline import first_use
 from moldgen.pipeline.brought.check import check
 from moldgen.pipeline.mold.design import design_features
-from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features, stroke_mm
+from moldgen.mold.plan_radius import stroke_mm
+from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features
 from moldgen.pipeline.mold.make import make as make_all
 from moldgen.pipeline.mold.trim_region import trim_flange_mm
 from moldgen.pipeline.setting import setting_of
