@@ -31,6 +31,7 @@ from moldgen.job.spec import (
     Side,
     Tactile,
     TopRadius,
+    TrimLine,
     check_line,
 )
 from moldgen.mold.choices import FormingLook
@@ -82,6 +83,7 @@ class MoldOptions(PlanCommand):
     base_radius_mm: BaseRadius = None
     plan_radius_mm: PlanRadius = None
     flange_mm: Flange = None
+    trim_shape: TrimLine = None
     shrinkage: Shrinkage = False
     forming: Look = FormingLook.OFF
     least_mm: LeastThickness = None
@@ -105,7 +107,7 @@ class MoldOptions(PlanCommand):
             shrinkage=self.shrinkage,
             sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
             forming=JobForming(look=self.forming, least_mm=self.least_mm),
-            trim=JobTrim(flange_mm=self.flange_mm),
+            trim=JobTrim(flange_mm=self.flange_mm, shape=self.trim_shape),
             output=JobOutput(formats=self.formats, paper=self.paper),
         )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from math import floor
+from math import ceil, floor, radians, tan
 from typing import Any
 
 from moldgen.errors import SpecError
@@ -19,10 +19,13 @@ from moldgen.job.command.mold import (
 )
 from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
+from moldgen.mold.trim_rule import RIM_MM
 from moldgen.outline.choices import StrokeUse
 
 _LAND_MM = 12.0
 """Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
+_LEAN = 0.07
+"""Lean of a recess's wall where the rules say its draft: 4°, the most of any plastic. [-]."""
 _LINE_BREAK = re.compile(r"\s+/\s+")
 
 
@@ -134,15 +137,29 @@ def _standing(command: SignCommand, text: JobText) -> JobBody:
 
 
 def _recessed(command: TrayCommand) -> JobBody:
+    land_mm = _land_mm(command)
     return JobBody(
         name="block",
-        outline=JobAround(around_mm=_LAND_MM, corner_mm=command.corner_mm + _LAND_MM),
+        outline=JobAround(around_mm=land_mm, corner_mm=command.corner_mm + land_mm),
         height_mm=command.depth_mm + _FLOOR_MM,
         sunk=tuple(_compartments(command)),
         **_wall(command),
     )
 
 
+def _land_mm(command: TrayCommand) -> float:
+    """Return the block left round the recesses, so that its flat top holds the rim. [mm]."""
+    rim = RIM_MM if command.flange_mm is None else command.flange_mm
+    lean = _LEAN if command.draft_deg is None else tan(radians(command.draft_deg))
+    edge = max(command.gauge_mm, _LEAST_EDGE_MM)
+    if command.top_radius_mm is not None:
+        edge = command.top_radius_mm
+    # The recess lies in the formed part, so its mouth is wider by the sheet, its lean and its
+    # edge; the block's own edge is round as well.
+    return max(_LAND_MM, ceil(rim + command.gauge_mm + lean * command.depth_mm + 2 * edge))
+
+
+_LEAST_EDGE_MM = 1.5
 _FLOOR_MM = 4.0
 """Block left under a recess, room for a vent's land and the channels (derived: 1.6 + 1.2, up)."""
 

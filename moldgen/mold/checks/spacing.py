@@ -9,6 +9,7 @@ import shapely
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
+from moldgen.mold.trim_rule import DEEP_MM, flange_mm
 
 BETWEEN = 1.75
 """Distance between molds per height below which a web is likely. [-]."""
@@ -18,15 +19,6 @@ TO_CLAMP = 1.0
 
 LEAST_TO_CLAMP_MM = 25.0
 """Least distance to the clamp, however low the mold. [mm]."""
-
-DEEP_MM = 25.0
-"""Height from which a part is a tray with a flange, and not a sign in a trimmed sheet. [mm]."""
-
-TRAY_FLANGE_MM = 50.0
-"""Flange left all round a deep part after trimming. [mm]."""
-
-SIGN_FLANGE_MM = 25.0
-"""Border left all round raised letters after trimming. [mm]."""
 
 _WEB = "common practice, no source: webs between molds closer than 1.75 to 2 heights"
 _CLAMP = "common practice, no source: 1 to 1.5 heights to the clamp, at least 25 mm"
@@ -50,11 +42,6 @@ class Room:
 
     to_clamp_mm: float
     nearest: tuple[tuple[int, int, float], ...]
-
-
-def flange_mm(height_mm: float) -> float:
-    """Return the flange that a part of this height is trimmed to. [mm]."""
-    return TRAY_FLANGE_MM if height_mm >= DEEP_MM else SIGN_FLANGE_MM
 
 
 def measure_room(case: Case) -> Room:

@@ -16,6 +16,7 @@ from moldgen.pipeline.graph import Computation
 from moldgen.pipeline.mold.print_readiness import wants_overhangs
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.stages import STAGES
+from moldgen.pipeline.mold.trim_region import trim_use
 from moldgen.pipeline.mold.vent_spacing import VentPlacer
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, quiet
@@ -292,6 +293,7 @@ def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, 
         "underside": request.underside,
         "label": (request.title, request.date),
         "trim": request.trim,
+        "trim_use": trim_use(request),
         "look": request.forming.look,
         "sag_mm": request.forming.sag_mm,
         "least_mm": request.forming.least_mm,

@@ -30,9 +30,10 @@ from support.check_solids import (
 from moldgen.finding import Severity
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.size import check_size
-from moldgen.mold.checks.spacing import check_spacing, flange_mm, measure_room
+from moldgen.mold.checks.spacing import check_spacing, measure_room
 from moldgen.mold.checks.standing import center_of_mass_mm, check_standing, measure_standing
 from moldgen.mold.checks.wall import check_wall, measure_walls
+from moldgen.mold.trim_rule import flange_mm
 from moldgen.outline.rectangle_fit import fit_deg
 from moldgen.printing.bed_fit import usable_bed_mm
 

@@ -24,10 +24,10 @@ from moldgen.job import CheckCommand, DrawDirection, Format, Job, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.read import mold_from_words
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
+from moldgen.mold.plan_radius import stroke_mm
 from moldgen.pipeline import first_use
 from moldgen.pipeline.brought.check import check
 from moldgen.pipeline.mold.design import design_features
-from moldgen.mold.plan_radius import stroke_mm
 from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features
 from moldgen.pipeline.mold.make import make as make_all
 from moldgen.pipeline.mold.trim_region import trim_flange_mm
