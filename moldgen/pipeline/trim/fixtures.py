@@ -36,7 +36,7 @@ from moldgen.stock import Plastic
 
 MOST_LINES = 4
 """More lines than this get no template and cradle each. [-]."""
-WORTH_G = 60.0
+WORTH_G = 120.0
 """A heavier template or cradle is not worth its filament, and its night on the printer, for one
 line; judgment, no source. [g]."""
 _SQUARE = (TrimLineKind.STRAIGHT, TrimLineKind.ROUNDED)
@@ -163,6 +163,9 @@ def _wanted(
                 "trim template",
                 lambda line=line, word=word: _template(trimming, line, bench, word),  # type: ignore[misc]
             )
+        if not trimming.tooling_of(line).sanded and not every:
+            yield "sanding cradle", _unsanded
+            continue
         yield (
             "sanding cradle",
             lambda line=line, word=word: _cradle(trimming, line, bench, word),  # type: ignore[misc]
@@ -174,6 +177,13 @@ def _needless() -> Used:
         "line", "a curve, to be worth a template", "straight sides",
         "Cut it along a straight-edge, round corners along a coin; --every makes the template "
         "all the same.",
+    )  # fmt: skip
+
+
+def _unsanded() -> Used:
+    raise SpecError(
+        "edge", "sanded, to be worth a cradle", "cut to the line",
+        "Scrape the edge; --every makes the cradle all the same.",
     )  # fmt: skip
 
 

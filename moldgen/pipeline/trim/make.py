@@ -237,8 +237,8 @@ def _print_table(used: Sequence[Used], bench: Bench, command: TrimCommand) -> tu
     )
     note = (
         "With walls and infill as they are printed. A template or cradle over "
-        f"{WORTH_G:g} g, and a template for straight sides, are not worth their filament "
-        "(judgment, no source); --every makes them all the same."
+        f"{WORTH_G:g} g, a template for straight sides and a sanding cradle for an edge that is "
+        "not sanded are not worth their filament (judgment, no source); --every makes them."
     )
     header = ("Piece", "Filament", "Time")
     return (Table(title="To print", header=header, rows=rows, note=note),) if rows else ()
