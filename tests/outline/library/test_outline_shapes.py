@@ -360,7 +360,7 @@ def test_checkout_holds_nothing_but_drawings():
     [
         ("ancor", {}, r"shape must be a shape of the library \(got 'ancor'\). Did you mean anchor"),
         ("Wave Plaque", {}, "Did you mean wave-plaque"),
-        ("zzz", {}, "Choose anchor, arch-plaque"),
+        ("zzz", {}, "Choose anchor, apple, arch-plaque"),
         ("../secrets", {}, "shape must be a shape of the library"),
         ("", {}, "shape must be a shape of the library"),
         ("anchor", {"width_mm": 0}, "width_mm must be at least 0.1 mm and at most 5000 mm"),
