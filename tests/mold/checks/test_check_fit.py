@@ -194,6 +194,16 @@ def test_clamp_wants_height_flange_or_25_mm():
     assert [f.measured for f in (sign, tray, tall)] == pytest.approx([24, 49, 79])
 
 
+def test_a_tray_drawn_into_its_mold_needs_no_flange_on_the_table():
+    """It is cut on its block: only the web asks for room, to the clamp and between blocks."""
+    pair = (box(80, 80, 30), box(80, 80, 30, (140, 0, 0)))
+
+    assert spacing_of(box(190, 190, 30), side="female") == ()
+    assert [f.code for f in spacing_of(box(190, 190, 30))] == ["flange-clamped"]
+    assert spacing_of(*pair, machine=WIDE, side="female") == ()
+    assert [f.code for f in spacing_of(*pair, machine=WIDE)] == ["flange-shared"]
+
+
 def test_mold_is_laid_the_better_way_round():
     """A long mold lies along the long side of the opening, whichever way it was drawn."""
     long = box(500, 100, 20)
