@@ -64,6 +64,8 @@ class MoldArguments(PlanArguments, total=False):
     # mm, sheet left round the part; by its use if left out
     flange: Number | None
     flange_mm: Number | None
+    # offset (follows the mold), convex (straight across hollows), rounded (a rectangle with rou
+    trim_shape: Literal["offset", "convex", "rounded", "straight"] | None
     # make the mold larger by what the plastic shrinks
     shrinkage: bool
     # off, preview or fine: how closely the hot sheet is followed
@@ -129,9 +131,9 @@ class DrawingArguments(MoldArguments, total=False):
     stock: FileName
     # shape of the library in place of a file
     shape: str
-    # mm, height of the mold
-    height: Number
-    height_mm: Number
+    # mm, height of the mold; if left out 12, a shape no more than its narrowest place
+    height: Number | None
+    height_mm: Number | None
     # mm, width it is scaled to; as drawn if left out, a shape 120
     width: Number | None
     width_mm: Number | None
@@ -205,7 +207,7 @@ class TrimArguments(PlanArguments, total=False):
     """What can be said to the function of that name."""
 
     # height (round the wall), straight, rounded, offset, oval or own; left out, that of the job
-    line: Literal["height", "straight", "rounded", "offset", "oval", "own"] | None
+    line: Literal["height", "straight", "rounded", "offset", "convex", "oval", "own"] | None
     # mm, height of a line round the wall
     height: Number | None
     height_mm: Number | None
@@ -219,6 +221,8 @@ class TrimArguments(PlanArguments, total=False):
     corner_mm: Number
     # drawing (SVG, DXF) of your own trim line
     own: FileName
+    # whether templates and cradles are made that are not worth their filament
+    every: bool
     # unit of a mesh that does not say its own; mm if left out
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
 

@@ -39,8 +39,12 @@ class TrimShape(StrEnum):
 
     OFFSET = "offset"
     """A smooth curve that follows the mold."""
+    CONVEX = "convex"
+    """The same, but straight across hollows, so that a straight-edge can be laid to it."""
+    ROUNDED = "rounded"
+    """A rectangle with round corners."""
     STRAIGHT = "straight"
-    """A rectangle, for a straight edge and a knife."""
+    """A rectangle, for a straight-edge and a knife."""
 
 
 class Paper(StrEnum):
@@ -83,6 +87,13 @@ Tactile = Annotated[
 Flange = Annotated[
     float | None,
     Quantity("mm", "sheet left round the part; by its use if left out", at_least=0, at_most=500),
+]
+TrimLine = Annotated[
+    TrimShape | None,
+    Meaning(
+        "offset (follows the mold), convex (straight across hollows), rounded (a rectangle with "
+        "round corners) or straight (a rectangle); by part and tool if left out"
+    ),
 ]
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 Draft = Annotated[
@@ -191,9 +202,7 @@ class JobTrim(Spec):
     """Where the formed part is cut from the sheet."""
 
     flange_mm: Flange = None
-    shape: Annotated[TrimShape, Meaning("offset (follows the mold) or straight (a rectangle)")] = (
-        TrimShape.OFFSET
-    )
+    shape: TrimLine = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -129,6 +129,9 @@ class TrimCommand(PlanCommand):
         float, Quantity("mm", "corners of a rounded line", at_least=0, at_most=500)
     ] = 10.0
     own: Annotated[str, Meaning("drawing (SVG, DXF) of your own trim line")] = ""
+    every: Annotated[
+        bool, Meaning("whether templates and cradles are made that are not worth their filament")
+    ] = False
     unit: Annotated[
         MeshUnit | None, Meaning("unit of a mesh that does not say its own; mm if left out")
     ] = None

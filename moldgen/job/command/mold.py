@@ -32,6 +32,7 @@ from moldgen.job.spec import (
     Side,
     Tactile,
     TopRadius,
+    TrimLine,
     check_line,
 )
 from moldgen.mold.choices import FormingLook
@@ -83,6 +84,7 @@ class MoldOptions(PlanCommand):
     base_radius_mm: BaseRadius = None
     plan_radius_mm: PlanRadius = None
     flange_mm: Flange = None
+    trim_shape: TrimLine = None
     shrinkage: Shrinkage = False
     forming: Look = FormingLook.OFF
     check_pace: CheckPace = False
@@ -109,7 +111,7 @@ class MoldOptions(PlanCommand):
             forming=JobForming(
                 look=self.forming, check_pace=self.check_pace, least_mm=self.least_mm
             ),
-            trim=JobTrim(flange_mm=self.flange_mm),
+            trim=JobTrim(flange_mm=self.flange_mm, shape=self.trim_shape),
             output=JobOutput(formats=self.formats, paper=self.paper),
         )
 

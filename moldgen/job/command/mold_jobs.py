@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from math import ceil
+from math import ceil, radians, tan
 from typing import Any
 
 from moldgen.errors import SpecError
@@ -19,10 +19,13 @@ from moldgen.job.command.mold import (
 )
 from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
+from moldgen.mold.trim_rule import RIM_MM
 from moldgen.outline.choices import StrokeUse
 
 _LAND_MM = 12.0
 """Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
+_LEAN = 0.08
+"""Lean of a recess's wall where the rules say its draft: 4.5°, the most of any plastic. [-]."""
 _LINE_BREAK = re.compile(r"\s+/\s+")
 
 
@@ -104,15 +107,29 @@ def _standing(command: SignCommand, text: JobText) -> JobBody:
 
 
 def _recessed(command: TrayCommand) -> JobBody:
+    land_mm = _land_mm(command)
     return JobBody(
         name="block",
-        outline=JobAround(around_mm=_LAND_MM, corner_mm=_corner_mm(command) + _LAND_MM),
+        outline=JobAround(around_mm=land_mm, corner_mm=_corner_mm(command) + land_mm),
         height_mm=command.depth_mm + _FLOOR_MM,
         sunk=tuple(_compartments(command)),
         **_wall(command),
     )
 
 
+def _land_mm(command: TrayCommand) -> float:
+    """Return the block left round the recesses, so that its flat top holds the rim. [mm]."""
+    rim = RIM_MM if command.flange_mm is None else command.flange_mm
+    lean = _LEAN if command.draft_deg is None else tan(radians(command.draft_deg))
+    edge = max(command.gauge_mm, _LEAST_EDGE_MM)
+    if command.top_radius_mm is not None:
+        edge = command.top_radius_mm
+    # The recess lies in the formed part, so its mouth is wider by the sheet, its lean and its
+    # edge; the block's own edge is round as well.
+    return max(_LAND_MM, ceil(rim + command.gauge_mm + lean * command.depth_mm + 2 * edge))
+
+
+_LEAST_EDGE_MM = 1.5
 _FLOOR_MM = 4.0
 """Block left under a recess, room for a vent's land and the channels (derived: 1.6 + 1.2, up)."""
 
@@ -195,8 +212,6 @@ def _corner(command: TrayCommand, size: tuple[float, float]) -> dict[str, float 
 _USUAL_CORNER_MM = 6.0
 _MOST_CORNER = 0.4
 """Share of a compartment's smaller side that its corner may be. [-]."""
-_LEAN = 0.08
-"""A corner loses so much of its radius for each millimeter of depth: the tangent of 4.5°. [-]."""
 _FLOOR_CORNER = 0.05
 """Radius that is left of it at the floor, as a share of the depth (common practice, no source)."""
 

@@ -9,6 +9,7 @@ import shapely
 
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import Case
+from moldgen.mold.trim_rule import DEEP_MM, flange_mm
 
 BETWEEN = 1.75
 """Distance between molds per height below which a web is likely. [-]."""
@@ -24,15 +25,6 @@ TO_CLAMP = 1.0
 
 LEAST_TO_CLAMP_MM = 25.0
 """Least distance to the clamp, however low the mold. [mm]."""
-
-DEEP_MM = 25.0
-"""Height from which a part is a tray with a flange, and not a sign in a trimmed sheet. [mm]."""
-
-TRAY_FLANGE_MM = 50.0
-"""Flange left all round a deep part after trimming. [mm]."""
-
-SIGN_FLANGE_MM = 25.0
-"""Border left all round raised letters after trimming. [mm]."""
 
 _WEB = "common practice, no source: webs between molds closer than 1.75 to 2 heights"
 _CLAMP = "common practice, no source: 1 to 1.5 heights to the clamp, at least 25 mm"
@@ -58,11 +50,6 @@ class Room:
     nearest: tuple[tuple[int, int, float], ...]
 
 
-def flange_mm(height_mm: float) -> float:
-    """Return the flange that a part of this height is trimmed to. [mm]."""
-    return TRAY_FLANGE_MM if height_mm >= DEEP_MM else SIGN_FLANGE_MM
-
-
 def measure_room(case: Case) -> Room:
     """Measure the distances between bodies, and to the clamp if laid in its middle."""
     width, depth = np.ptp(case.box_mm[:, :2], axis=0)
@@ -80,39 +67,50 @@ def check_spacing(case: Case, room: Room) -> tuple[Finding, ...]:
     return (*_between(case, room), *_to_clamp(case, room))
 
 
-def _heights(case: Case) -> list[float]:
-    return [float(part.bounds_mm[1, 2]) - case.floor_mm for part in case.parts]
+_Sizes = list[tuple[float, float]]
+"""Height of each body, and the flange its part keeps on the table. [mm]."""
 
 
-def _asked(heights: list[float], i: int, j: int) -> tuple[float, bool]:
+def _sizes(case: Case) -> _Sizes:
+    heights = [float(part.bounds_mm[1, 2]) - case.floor_mm for part in case.parts]
+    return [(height, _flange_mm(case, height)) for height in heights]
+
+
+def _flange_mm(case: Case, height_mm: float) -> float:
+    """Return the flange on the table; a tray drawn into its mold is cut on its block. [mm]."""
+    return 0.0 if case.side == "female" else flange_mm(height_mm)
+
+
+def _asked(sizes: _Sizes, i: int, j: int) -> tuple[float, bool]:
     """Distance asked between two bodies, and whether it is for their flanges. [mm]."""
-    tallest = max(heights[i], heights[j])
+    both = sizes[i], sizes[j]
+    tallest = max(height for height, _ in both)
     web = (BETWEEN if tallest > LOW_MM else BETWEEN_LOW) * tallest
-    flanges = sum(flange_mm(h) for h in (heights[i], heights[j]) if h >= DEEP_MM)
+    flanges = sum(flange for height, flange in both if height >= DEEP_MM)
     return max(web, flanges), flanges > web
 
 
 def _near_pairs(case: Case) -> tuple[tuple[int, int, float], ...]:
-    prints, heights = case.footprints, _heights(case)
-    far = max(_asked(heights, i, i)[0] for i in range(len(prints)))
+    prints, sizes = case.footprints, _sizes(case)
+    far = max(_asked(sizes, i, i)[0] for i in range(len(prints)))
     tree = shapely.STRtree(list(prints))
     pairs = []
     for i, j in tree.query(list(prints), predicate="dwithin", distance=far).T:
         if i < j:
             gap = float(shapely.distance(prints[i], prints[j]))
-            if gap < _asked(heights, i, j)[0] - 1e-6:
+            if gap < _asked(sizes, i, j)[0] - 1e-6:
                 pairs.append((int(i), int(j), gap))
     return tuple(sorted(pairs))
 
 
 def _between(case: Case, room: Room) -> list[Finding]:
     """Report the two kinds of nearness once each, at the pair that lacks most."""
-    heights = _heights(case)
+    sizes = _sizes(case)
     findings = []
     for for_flanges in (True, False):
-        pairs = [p for p in room.nearest if _asked(heights, p[0], p[1])[1] == for_flanges]
+        pairs = [p for p in room.nearest if _asked(sizes, p[0], p[1])[1] == for_flanges]
         if pairs:
-            worst = max(pairs, key=lambda pair: _asked(heights, *pair[:2])[0] - pair[2])
+            worst = max(pairs, key=lambda pair: _asked(sizes, *pair[:2])[0] - pair[2])
             findings.append(_pair_finding(case, worst, len(pairs), for_flanges))
     return findings
 
@@ -121,7 +119,7 @@ def _pair_finding(
     case: Case, pair: tuple[int, int, float], count: int, for_flanges: bool
 ) -> Finding:
     i, j, gap = pair
-    asked, _ = _asked(_heights(case), i, j)
+    asked, _ = _asked(_sizes(case), i, j)
     what = "have no room for both flanges" if for_flanges else "stand so close that the sheet webs"
     others = f", the worst of {count} pairs" if count > 1 else ""
     here, there = shapely.shortest_line(case.footprints[i], case.footprints[j]).coords
@@ -150,7 +148,7 @@ def _pair_finding(
 def _to_clamp(case: Case, room: Room) -> list[Finding]:
     height = case.height_mm
     web = max(TO_CLAMP * height, LEAST_TO_CLAMP_MM)
-    flange = flange_mm(height)
+    flange = _flange_mm(case, height)
     if room.to_clamp_mm < 0 or room.to_clamp_mm >= max(web, flange):
         return []  # too large altogether is told by the check of sizes
     for_flange = flange > web

@@ -132,7 +132,7 @@ class Pennant(Spec):
 
     tip: Annotated[
         float, Quantity("", "height of the tip over the height", at_least=0.02, at_most=1)
-    ] = 0.12
+    ] = 0.18
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

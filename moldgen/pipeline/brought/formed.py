@@ -15,9 +15,9 @@ from moldgen.export.report.table import Table
 from moldgen.finding import Finding
 from moldgen.job import CheckCommand, JobForming
 from moldgen.mold.checks import Case
-from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import FormedSheet, read_run
+from moldgen.mold.trim_rule import flange_mm
 from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
 from moldgen.mold.vents.vent import LowPlace, VentSpec

@@ -18,6 +18,7 @@ from moldgen.pipeline.mold.choose import choose
 from moldgen.pipeline.mold.print_readiness import wants_overhangs
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.stages import STAGES
+from moldgen.pipeline.mold.trim_region import trim_use
 from moldgen.pipeline.mold.vent_spacing import VentPlacer
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, quiet
@@ -311,6 +312,7 @@ def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, 
         "underside": request.underside,
         "label": (request.title, request.date),
         "trim": request.trim,
+        "trim_use": trim_use(request),
         "look": request.forming.look,
         "sag_mm": request.forming.sag_mm,
         "check_pace": request.forming.check_pace,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import floor
 from pathlib import Path
 
 import shapely
@@ -18,11 +17,11 @@ from moldgen.job.outline import JobAround
 from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.build import even_height_mm, flat_region, inset_to_flat_mm
 from moldgen.mold.features import Direction, Feature, WallEnd
+from moldgen.mold.plan_radius import plan_radius_mm, stroke_radius_mm
 from moldgen.mold.rules import (
     WallRules,
     WantedWall,
     check_wall,
-    radius_rule,
     settle_wall,
     wall_rules,
 )
@@ -38,14 +37,7 @@ from moldgen.solid.polygons import moved_by, near_origin, polygons_of
 SPARE_MM = 0.008
 """How far an outline may move to have fewer corners: a 25th of a printed layer. [mm]."""
 
-
-STROKE_SHARE = 0.3
-"""A radius on a thin stroke is at most this share of it; twice as much would leave no flat. [-]."""
-
 _MOST_HALVINGS = 4
-
-RADIUS_STEP_MM = 0.25
-"""Steps of a radius that is fitted to strokes. [mm]."""
 
 LEAST_KEPT = 0.97
 """Share of a piece that rounding its corners leaves of it. [-]."""
@@ -206,7 +198,7 @@ class _FeatureResolver:
 
     def _rounded(self, wanted: JobFeature, region: MultiPolygon) -> MultiPolygon:
         """Round the plan's corners: as asked, else by the sheet's thickness where strokes allow."""
-        rule_mm = radius_rule(self.setting.sheet.gauge_mm, wanted.wall_mm).value
+        gauge_mm = self.setting.sheet.gauge_mm
         # Piece by piece: rounding all at once would fill the walls between neighboring recesses,
         # and a letter keeps its corners whatever stands beside it.
         parts: list[Polygon] = []
@@ -214,7 +206,7 @@ class _FeatureResolver:
             checkpoint()
             before = MultiPolygon([piece])
             if wanted.plan_radius_mm is None:
-                most_mm = min(rule_mm, stroke_radius_mm(before))
+                most_mm = plan_radius_mm(before, gauge_mm=gauge_mm, height_mm=wanted.wall_mm)
                 parts += rounded_within(before, most_mm, what=f"the outline of {wanted.name}").geoms
             else:
                 parts += self._rounded_piece(wanted.name, before, wanted.plan_radius_mm).geoms
@@ -322,22 +314,6 @@ def slimmed(region: MultiPolygon) -> MultiPolygon:
         near, corner = near_origin(MultiPolygon([piece]))
         slim += moved_by(polygons_of(shapely.simplify(near, SPARE_MM)), corner).geoms
     return MultiPolygon(slim)
-
-
-def stroke_mm(region: MultiPolygon) -> float:
-    """Return the mean stroke width of an outline: twice its area over its border. [mm]."""
-    return float(2 * region.area / region.length)
-
-
-def stroke_radius_mm(region: MultiPolygon) -> float:
-    """Return the largest radius that the strokes of an outline leave room for. [mm].
-
-    Three tenths of the mean stroke, from one step on in whole steps of `RADIUS_STEP_MM`: letters
-    of about the same stroke have the same.
-    """
-    most_mm = STROKE_SHARE * stroke_mm(region)
-    steps = floor(most_mm / RADIUS_STEP_MM)
-    return steps * RADIUS_STEP_MM if steps else most_mm
 
 
 def thinnest_mm(features: Sequence[Feature], gauge_mm: float) -> float:

@@ -26,12 +26,12 @@ from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.pictures import (
     limit_deg,
     mold_pictures,
-    trim_of,
     trusted_leans_deg,
     without_sheet,
 )
 from moldgen.pipeline.mold.plan import Drilling, drill_list, plan_of
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
+from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
@@ -132,7 +132,9 @@ def shape_output(
     def files(paper: Paper) -> Iterator[OutputFile]:
         yield from solids
         if mold.formed is not None:
-            yield from formed_files(job.title, mold.formed, trim_of(job, mold))
+            yield from formed_files(
+                job.title, mold.formed, trim_plan_of(job, mold, setting.sheet).region
+            )
             yield from _kept_run(job, mold)
         yield from plan_files(
             f"{name}-plan", plan, paper=paper, purpose="plan at 1:1", on_paper=without_sheet

@@ -7,14 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture, problem_places
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import TOLERANCE_DEG
 from moldgen.pipeline.mold.mold import Mold
-from moldgen.pipeline.mold.trim_region import trim_region
+from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.mesh import Body, joined
 
@@ -46,27 +45,22 @@ def mold_pictures(
             "Red rings carry the numbers of the findings.",
             png=plan_png_bytes(without_sheet(plan), problems_mm=places),
         ),
-        *_formed_pictures(job, mold),
+        *_formed_pictures(job, mold, setting),
     )
 
 
-def _formed_pictures(job: MoldRequest, mold: Mold) -> tuple[Picture, ...]:
+def _formed_pictures(job: MoldRequest, mold: Mold, setting: Setting) -> tuple[Picture, ...]:
     if mold.formed is None:
         return ()
     from moldgen.pipeline.mold.forming_pictures import forming_pictures
 
     return forming_pictures(
         mold.formed,
-        trim_of(job, mold),
+        trim_plan_of(job, mold, setting.sheet).region,
         job.title,
         outlines=(mold.foot, *(plan.flat for plan in mold.plans if not plan.flat.is_empty)),
         vents_mm=[(vent.x_mm, vent.y_mm) for vent in mold.vents.vents],
     )
-
-
-def trim_of(job: MoldRequest, mold: Mold) -> MultiPolygon:
-    """Return the region that a mold's formed parts are cut out along. [mm]."""
-    return trim_region(job.trim, job.side, mold.foot, mold.height_mm)
 
 
 def body_pictures(

@@ -13,7 +13,7 @@ from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
 from moldgen.pipeline.mold.mold import CutMold, Mold
-from moldgen.pipeline.mold.trim_region import trim_region
+from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.polygons import polygons_of
 from moldgen.stock import FormingMachine, nearest_drill
@@ -60,7 +60,7 @@ def plan_of(
         vents=printed,
         drills=pilots,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
-        trim=trim_region(request.trim, request.side, mold.foot, mold.height_mm),
+        trim=trim_plan_of(request, mold, setting.sheet).region,
         opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),
         sheet=_centerd_box(mold.foot, machine.sheet_width_mm, machine.sheet_depth_mm),
     )

@@ -16,7 +16,7 @@ from moldgen.pipeline.mold.day_rows import day_numbers, day_rows
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
-from moldgen.pipeline.mold.trim_region import trim_flange_mm
+from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.types import Rows
 from moldgen.solid.mesh import Body
@@ -59,8 +59,7 @@ def summary_of(
         rows.append(("Areal draw ratio", _draw_text(draws)))
     rows += forming_rows(mold.formed)
     rows += day_rows(day)
-    flange_mm = trim_flange_mm(job.trim, job.side, mold.height_mm)
-    rows.append(("Trim", f"{flange_mm:g} mm outside the mold"))
+    rows.append(("Trim", trim_plan_of(job, mold, setting.sheet).where))
     return tuple(rows)
 
 

@@ -8,6 +8,7 @@ of the shop the mold is made with, how closely it is built. `STAGES` puts them t
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,9 +24,9 @@ from moldgen.mold.checks import Survey
 from moldgen.mold.checks import survey as survey_of
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
-from moldgen.mold.features import foot_of
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.mold.rules import vent_rule as vent_rule_of
+from moldgen.mold.trim_rule import TrimUse
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.vents.by_ball import place_vents
 from moldgen.outline.drawing import Drawing
@@ -44,7 +45,7 @@ from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.thickness import thin_ratio
-from moldgen.pipeline.mold.trim_region import trim_region
+from moldgen.pipeline.mold.trim_region import TrimPlan, check_trim_plan, plan_trim
 from moldgen.pipeline.mold.vent_spacing import (
     VentedWalls,
     VentPlacer,
@@ -102,9 +103,14 @@ def relief(*, raw: RawMold, ball_mm: float) -> Relief:
     return relief_for_ball(raw.mesh, ball_mm)
 
 
-def trim_line(*, raw: RawMold, trim: JobTrim, side: Side) -> MultiPolygon:
+def trim_plan(*, raw: RawMold, trim: JobTrim, trim_use: TrimUse, sheet: Sheet) -> TrimPlan:
+    """Return how and where the formed parts are cut from their sheet."""
+    return plan_trim(trim, trim_use, raw.plans, sheet=sheet)
+
+
+def trim_line(*, trim_plan: TrimPlan) -> MultiPolygon:
     """Return what is cut out of the formed sheet, seen from above."""
-    return trim_region(trim, side, foot_of(raw.plans), raw.height_mm)
+    return trim_plan.region
 
 
 def forming_run(
@@ -361,16 +367,16 @@ def day(
     )
 
 
-def mold(*, checked: Mold, day: table_day.TableDay) -> Mold:
-    """Return the mold with all that was found, of it and of its day."""
-    return table_day.with_day_findings(checked, day)
+def mold(*, checked: Mold, day: table_day.TableDay, trim_plan: TrimPlan) -> Mold:
+    """Return the mold with all that was found, of it, of its trim line and of its day."""
+    told = replace(checked, findings=(*checked.findings, *check_trim_plan(trim_plan)))
+    return table_day.with_day_findings(told, day)
 
 
 STAGES = Graph(
-    features, raw, rules, wall_findings, edges_open, relief, trim_line, forming_run, hasty_run,
-    formed,
-    wall_survey, draws, stiff_s, swept_L, placer, vent_rule, underside_request, vented, cut,
-    survey, checked, air, infill, ready, day, mold,
+    features, raw, rules, wall_findings, edges_open, relief, trim_plan, trim_line, forming_run,
+    hasty_run, formed, wall_survey, draws, stiff_s, swept_L, placer, vent_rule, underside_request,
+    vented, cut, survey, checked, air, infill, ready, day, mold,
     by_content={"features"},
     optional={"forming_run", "hasty_run", "formed"},
     without_effect={"progress"},

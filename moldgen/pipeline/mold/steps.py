@@ -13,7 +13,7 @@ from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_text
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
-from moldgen.pipeline.mold.trim_region import trim_flange_mm, trim_region
+from moldgen.pipeline.mold.trim_region import TrimPlan, trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.types import Rows
 
@@ -42,7 +42,7 @@ def on_the_day(
     """
     features = job.body if isinstance(job, Job) else ()
     text = day_text(day)
-    flange_mm = trim_flange_mm(job.trim, job.side, mold.height_mm)
+    trim = trim_plan_of(job, mold, setting.sheet)
     return (
         ("Print", f"{text['set']} {text['print']}"),
         ("Drill", _drill_text(drilling)),
@@ -56,9 +56,9 @@ def on_the_day(
                  "points to fill."),
         ("Cool", text["cool"]),
         ("Release", f"{_release_text(job, mold)} {text['release']}".strip()),
-        ("Trim", f"On the line of the plan, {flange_mm:g} mm outside "
-                 "the mold, never on the bend itself. "
-                 f"{tooling_of(job, mold, setting).words} ({BASIS})"),
+        ("Trim", f"On the line of the plan, {trim.where}, never on the bend itself"
+                 f"{f' ({trim.because})' if trim.because else ''}. "
+                 f"{tooling_of(trim, setting).words} ({BASIS})"),
     )  # fmt: skip
 
 
@@ -70,10 +70,9 @@ def _reading_text(features: Sequence[JobFeature]) -> str:
     return ""
 
 
-def tooling_of(job: MoldRequest, mold: Mold, setting: Setting) -> Tooling:
+def tooling_of(trim: TrimPlan, setting: Setting) -> Tooling:
     """Return what a mold's parts are trimmed with, along the line of its plan."""
-    region = trim_region(job.trim, job.side, mold.foot, mold.height_mm)
-    straight = all(is_straight(part) for part in region.geoms)
+    straight = all(is_straight(part) for part in trim.region.geoms)
     return trim_tooling(setting.sheet.plastic, setting.sheet.gauge_mm, straight=straight)
 
 

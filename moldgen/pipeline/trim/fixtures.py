@@ -10,13 +10,18 @@ import numpy as np
 
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
-from moldgen.fixture.fixture import GEOMETRY, Bench
+from moldgen.fixture.fixture import GEOMETRY, Bench, Fixture
 from moldgen.fixture.kinds import kind_named
 from moldgen.fixture.spec import RollerSpec, ScribeSpec
 from moldgen.fixture.trim.choices import TrimLineKind
 from moldgen.fixture.trim.cradle import CAP_USE, RIM_USE, CradleSpec, build_cradle
 from moldgen.fixture.trim.cradle import SAFETY as CRADLE_SAFETY
-from moldgen.fixture.trim.line import LineSpec, TrimLine, TrimPart
+from moldgen.fixture.trim.line import (
+    LineSpec,
+    TrimLine,
+    TrimPart,
+    kept_mm,
+)
 from moldgen.fixture.trim.roller import bevel_mm, build_roller
 from moldgen.fixture.trim.scribe import build_scribe
 from moldgen.fixture.trim.template import SAFETY as TEMPLATE_SAFETY
@@ -24,11 +29,18 @@ from moldgen.fixture.trim.template import USES as TEMPLATE_USES
 from moldgen.fixture.trim.template import TemplateSpec, build_template
 from moldgen.fixture.trim.tool import Tooling
 from moldgen.pipeline.fixture.files import LEFT_OUT, Used
+from moldgen.pipeline.print_estimate import estimate_plates, print_spec
 from moldgen.pipeline.trim.parts import Source
+from moldgen.printing.estimate import Estimate
 from moldgen.stock import Plastic
 
 MOST_LINES = 4
 """More lines than this get no template and cradle each. [-]."""
+WORTH_G = 120.0
+"""A heavier template or cradle is not worth its filament, and its night on the printer, for one
+line; judgment, no source. [g]."""
+_SQUARE = (TrimLineKind.STRAIGHT, TrimLineKind.ROUNDED)
+"""Lines that a straight-edge and a coin in the corners do for. [-]."""
 _WIDEST_ROLLER_MM = 60.0
 
 
@@ -50,6 +62,8 @@ class Trimming:
         Of the sheet before forming: the skin is nowhere thicker. [mm]
     tooling : tuple of Tooling
         One for each line.
+    asked : bool
+        Whether the flange was asked for; otherwise it is a rule's.
     """
 
     source: Source
@@ -58,6 +72,12 @@ class Trimming:
     plastic: Plastic
     gauge_mm: float
     tooling: tuple[Tooling, ...]
+    asked: bool = False
+
+    @property
+    def kept_mm(self) -> float:
+        """Sheet that stays round the parts, as far as there is room for it. [mm]."""
+        return kept_mm(self.spec, self.source.parts, self.lines)
 
     def parts_in(self, line: TrimLine) -> list[TrimPart]:
         """Return the parts a line goes round."""
@@ -68,14 +88,26 @@ class Trimming:
         return self.tooling[self.lines.index(line)]
 
 
-def fixtures_for(trimming: Trimming, bench: Bench) -> tuple[list[Used], list[Finding]]:
-    """Return what is printed for a trimming job, and what could not be."""
+def fixtures_for(
+    trimming: Trimming, bench: Bench, *, filament: str = "PETG", every: bool = False
+) -> tuple[list[Used], list[Finding]]:
+    """Return what is printed for a trimming job, and what could not be, or is not worth it.
+
+    Parameters
+    ----------
+    filament : str
+        What it is printed of.
+    every : bool
+        Whether it is made though it is not worth its filament.
+    """
     used: list[Used] = []
     left_out: dict[tuple[str, str], Finding] = {}
-    for name, build in _wanted(trimming, bench):
+    for name, build in _wanted(trimming, bench, every=every):
         try:
             one = build()
             _refuse_too_large(one)
+            if not every:
+                _refuse_too_dear(taken_by(one[2], bench, filament))
             used.append(one)
         except SpecError as problem:
             # Several lines lack the same: it is told once.
@@ -92,7 +124,28 @@ def _refuse_too_large(used: Used) -> None:
             )  # fmt: skip
 
 
-def _wanted(trimming: Trimming, bench: Bench) -> Iterator[tuple[str, Callable[[], Used]]]:
+def taken_by(fixture: Fixture, bench: Bench, filament: str) -> Estimate:
+    """Return what printing a fixture takes, walls and infill as they are printed."""
+    return estimate_plates(
+        fixture.plates,
+        filament=bench.shop.filament(filament),
+        printer=bench.printer,
+        spec=print_spec(bench.printer),
+    )
+
+
+def _refuse_too_dear(taken: Estimate) -> None:
+    if taken.mass_g > WORTH_G:
+        raise SpecError(
+            "filament", f"at most {WORTH_G:g} g to be worth it", f"{taken.mass_g:.0f} g, "
+            f"{taken.time_s / 3600:.1f} h",
+            "Mark the line from the plan at 1:1; --every makes it all the same.",
+        )  # fmt: skip
+
+
+def _wanted(
+    trimming: Trimming, bench: Bench, *, every: bool
+) -> Iterator[tuple[str, Callable[[], Used]]]:
     at_height = trimming.spec.kind is TrimLineKind.HEIGHT
     if at_height:
         yield "scribing block", lambda: _scribe(trimming, bench)
@@ -103,15 +156,35 @@ def _wanted(trimming: Trimming, bench: Bench) -> Iterator[tuple[str, Callable[[]
         return
     for number, line in enumerate(trimming.lines, start=1):
         word = f"-{number}" if len(trimming.lines) > 1 else ""
-        if not at_height:
+        if trimming.spec.kind in _SQUARE and not every:
+            yield "trim template", _needless
+        elif not at_height:
             yield (
                 "trim template",
                 lambda line=line, word=word: _template(trimming, line, bench, word),  # type: ignore[misc]
             )
+        if not trimming.tooling_of(line).sanded and not every:
+            yield "sanding cradle", _unsanded
+            continue
         yield (
             "sanding cradle",
             lambda line=line, word=word: _cradle(trimming, line, bench, word),  # type: ignore[misc]
         )
+
+
+def _needless() -> Used:
+    raise SpecError(
+        "line", "a curve, to be worth a template", "straight sides",
+        "Cut it along a straight-edge, round corners along a coin; --every makes the template "
+        "all the same.",
+    )  # fmt: skip
+
+
+def _unsanded() -> Used:
+    raise SpecError(
+        "edge", "sanded, to be worth a cradle", "cut to the line",
+        "Scrape the edge; --every makes the cradle all the same.",
+    )  # fmt: skip
 
 
 def _too_many() -> Used:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -19,21 +19,21 @@ from moldgen.fixture.trim.line import (
     LineSpec,
     TrimLine,
     build_trim_lines,
-    check_flange,
-    check_trim_line,
     is_straight,
+    line_kind,
 )
+from moldgen.fixture.trim.line_checks import check_flange, check_rim, check_trim_line
 from moldgen.fixture.trim.tool import BASIS, steps_of, trim_s, trim_tooling
 from moldgen.job.command.fixture import Fixing, TrimCommand
-from moldgen.mold.checks.spacing import flange_mm
+from moldgen.mold.trim_rule import FLANGES, TrimUse, flange_mm
 from moldgen.pipeline.fixture.files import Used, fixture_output, left_out_text
 from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
-from moldgen.pipeline.trim.fixtures import Trimming, fixtures_for
+from moldgen.pipeline.trim.fixtures import WORTH_G, Trimming, fixtures_for, taken_by
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
-from moldgen.stock import Shop
+from moldgen.stock import Plastic, Shop
 
 _FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
 """Flange by its use: 6 to 12 mm glued, 12 to 20 mm screwed; common practice, no source. [mm]."""
@@ -66,7 +66,7 @@ def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Outp
     progress(Stage(1, 3, "reading the part"))
     trimming = trimming_of(command, source_of(command, bench), shop)
     progress(Stage(2, 3, "building what is printed"))
-    used, left_out = fixtures_for(trimming, bench)
+    used, left_out = fixtures_for(trimming, bench, filament=command.filament, every=command.every)
     findings = ranked((*_findings(trimming, bench), *left_out))
     title = f"Trim {trimming.source.title}"
     summary = (*_summary(trimming, used, bench, command), *_not_made(left_out))
@@ -75,8 +75,8 @@ def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Outp
         Result(title=title, summary=summary, findings=findings, numbers=numbers),
         used, bench, formats=command.formats, paper=command.paper,
         plan=plan_of_lines(title, trimming),
-        tables=(_table(trimming),), first=_COOL, last=steps_of(trimming.tooling),
-        stage=Stage(3, 3, "writing files"),
+        tables=(_table(trimming), *_print_table(used, bench, command)), first=_COOL,
+        last=steps_of(trimming.tooling), stage=Stage(3, 3, "writing files"),
     )  # fmt: skip
 
 
@@ -84,31 +84,40 @@ def trimming_of(command: TrimCommand, source: Source, shop: Shop) -> Trimming:
     """Return the lines and tools of what was read."""
     plastic = shop.plastic(source.plastic or command.plastic)
     gauge = source.gauge_mm or command.gauge_mm
-    spec = _line_spec(command, source)
+    spec = _line_spec(command, source, plastic, gauge)
     lines = build_trim_lines(source.parts, spec)
     tooling = tuple(
         trim_tooling(plastic, gauge, straight=is_straight(line.region)) for line in lines
     )
     return Trimming(
-        source=source, lines=lines, spec=spec, plastic=plastic, gauge_mm=gauge, tooling=tooling
-    )
+        source=source, lines=lines, spec=spec, plastic=plastic, gauge_mm=gauge, tooling=tooling,
+        asked=source.asked or command.flange_mm is not None or command.fixing is not None,
+    )  # fmt: skip
 
 
-def _line_spec(command: TrimCommand, source: Source) -> LineSpec:
-    flange = command.flange_mm
-    if flange is None and command.fixing is not None:
-        flange = _FIXED_MM[command.fixing]
-    if flange is None:
-        tallest = max(part.height_mm for part in source.parts)
-        flange = flange_mm(tallest) if source.flange_mm is None else source.flange_mm
-    own = outline_of(Path(command.own))[0] if command.own else None
-    return LineSpec(
-        kind=source.line if command.line is None else command.line,
-        flange_mm=flange,
+def _line_spec(command: TrimCommand, source: Source, plastic: Plastic, gauge_mm: float) -> LineSpec:
+    spec = LineSpec(
+        kind=TrimLineKind.OFFSET,
+        flange_mm=_flange_of(command, source),
         height_mm=command.height_mm or 0.0,
         corner_mm=command.corner_mm,
-        own=own,
+        own=outline_of(Path(command.own))[0] if command.own else None,
+        within=source.within,
+        together=source.use is TrimUse.LETTERS,
     )
+    kind = command.line or source.line or line_kind(source.parts, spec, plastic, gauge_mm)
+    return spec.of_kind(kind)
+
+
+def _flange_of(command: TrimCommand, source: Source) -> float:
+    """Return the flange: as said, by its fixing, of the job, else by the part's height. [mm]."""
+    if command.flange_mm is not None:
+        return command.flange_mm
+    if command.fixing is not None:
+        return _FIXED_MM[command.fixing]
+    if source.flange_mm is not None:
+        return source.flange_mm
+    return flange_mm(max(part.height_mm for part in source.parts))
 
 
 def plan_of_lines(title: str, trimming: Trimming) -> Plan:
@@ -131,6 +140,10 @@ def _findings(trimming: Trimming, bench: Bench) -> Iterator[Finding]:
         yield from check_trim_line(line, tooling.first)
     if trimming.spec.kind is TrimLineKind.HEIGHT:
         return
+    yield from check_rim(
+        trimming.source.parts[0].name, trimming.kept_mm, trimming.spec.flange_mm,
+        asked=trimming.asked,
+    )  # fmt: skip
     if trimming.spec.kind is not TrimLineKind.OWN:
         for part in trimming.source.parts[:1]:
             yield from check_flange(part, trimming.spec.flange_mm, trimming.gauge_mm)
@@ -166,7 +179,7 @@ def _summary(
     where = {
         TrimLineKind.HEIGHT: f"round the wall, {spec.height_mm:g} mm above the table",
         TrimLineKind.OWN: "as drawn",
-    }.get(spec.kind, f"{spec.kind.value}, {spec.flange_mm:g} mm of flange")
+    }.get(spec.kind, f"{spec.kind.value}, {round(trimming.kept_mm, 1):g} mm {_place(trimming)}")
     lengths = ", ".join(f"{line.perimeter_mm:.1f} mm" for line in trimming.lines[:6])
     total = sum(
         trim_s(tool, line.perimeter_mm, trimming.gauge_mm)
@@ -184,6 +197,11 @@ def _summary(
             print_text([one for _, _, one in used], bench, command) if used else "nothing",
         ),
     )
+
+
+def _place(trimming: Trimming) -> str:
+    use = trimming.source.use
+    return FLANGES[use].place if use is not None else "outside the foot"
 
 
 def _not_made(left_out: list[Finding]) -> tuple[tuple[str, str], ...]:
@@ -212,6 +230,20 @@ def _table(trimming: Trimming) -> Table:
     )
 
 
+def _print_table(used: Sequence[Used], bench: Bench, command: TrimCommand) -> tuple[Table, ...]:
+    taken = [(one, taken_by(one, bench, command.filament)) for _, _, one in used]
+    rows = tuple(
+        (one.title, f"{each.mass_g:.0f} g", f"{each.time_s / 3600:.1f} h") for one, each in taken
+    )
+    note = (
+        "With walls and infill as they are printed. A template or cradle over "
+        f"{WORTH_G:g} g, a template for straight sides and a sanding cradle for an edge that is "
+        "not sanded are not worth their filament (judgment, no source); --every makes them."
+    )
+    header = ("Piece", "Filament", "Time")
+    return (Table(title="To print", header=header, rows=rows, note=note),) if rows else ()
+
+
 def _size(line: TrimLine) -> tuple[float, float]:
     x0, y0, x1, y1 = line.region.bounds
     return x1 - x0, y1 - y0
@@ -222,6 +254,6 @@ def _numbers(trimming: Trimming) -> dict[str, Any]:
         "n_lines": len(trimming.lines),
         "perimeters_mm": [line.perimeter_mm for line in trimming.lines],
         "tools": [tooling.first.value for tooling in trimming.tooling],
-        "flange_mm": trimming.spec.flange_mm,
+        "flange_mm": trimming.kept_mm,
         "height_mm": trimming.spec.height_mm,
     }

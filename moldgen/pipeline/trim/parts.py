@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -17,12 +18,17 @@ from moldgen.fixture.split import plan_of
 from moldgen.fixture.trim.choices import TrimLineKind
 from moldgen.fixture.trim.line import TrimPart, filled
 from moldgen.job.command.fixture import TrimCommand
+from moldgen.mold.features import roots_of
+from moldgen.mold.trim_rule import TrimUse
 from moldgen.outline.dxf.read import outline_from_dxf
 from moldgen.outline.repair import repair_outline
 from moldgen.outline.svg.read import outline_from_svg
 from moldgen.pipeline.mesh_file import bodies_from_file
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import solid_from_mesh
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.mold.mold import CutMold
 
 _DRAWINGS = {".svg", ".dxf"}
 _SLIT_MM = 1.0
@@ -41,10 +47,16 @@ class Source:
         What it is called.
     parts : tuple of TrimPart
         In the order of their names.
-    line : TrimLineKind
-        How the line of the job's plan runs; offset where there is no job.
+    line : TrimLineKind or None
+        How the line of the job's plan runs; None where there is no job.
     flange_mm : float or None
-        Flange that the job asks for. [mm]
+        Flange of the job's plan. [mm]
+    asked : bool
+        Whether the job itself says that flange.
+    use : TrimUse or None
+        What stands in the sheet of the job.
+    within : MultiPolygon or None
+        What the line must not leave: the flat top of a block. [mm]
     plastic, gauge_mm
         Sheet of the job; None where the command says it. [mm]
     findings : tuple of Finding
@@ -53,8 +65,11 @@ class Source:
 
     title: str
     parts: tuple[TrimPart, ...]
-    line: TrimLineKind = TrimLineKind.OFFSET
+    line: TrimLineKind | None = None
     flange_mm: float | None = None
+    asked: bool = False
+    use: TrimUse | None = None
+    within: MultiPolygon | None = None
     plastic: str | None = None
     gauge_mm: float | None = None
     findings: tuple[Finding, ...] = ()
@@ -131,16 +146,30 @@ def _named(name: str, region: MultiPolygon) -> list[tuple[str, shapely.Polygon]]
 
 def _from_job(path: Path, bench: Bench) -> Source:
     # A mold takes a second to load what it needs, and a mesh or a drawing needs none of it.
-    from moldgen.mold.features import roots_of
     from moldgen.pipeline.mold.design import design_of_file
-    from moldgen.pipeline.mold.trim_region import trim_flange_mm
+    from moldgen.pipeline.mold.trim_region import trim_plan_of
 
     design = design_of_file(path, bench.shop)
     request, mold = design.request, design.cut
+    plan = trim_plan_of(request, mold, design.setting.sheet)
+    return Source(
+        title=request.title,
+        parts=plan.parts if plan.use is TrimUse.RIM else _over_bodies(mold),
+        line=plan.kind,
+        flange_mm=plan.wanted_mm,
+        asked=plan.asked,
+        use=plan.use,
+        within=plan.spec.within,
+        plastic=request.sheet.plastic,
+        gauge_mm=request.sheet.gauge_mm,
+    )
+
+
+def _over_bodies(mold: CutMold) -> tuple[TrimPart, ...]:
+    """Return the parts that are drawn over the bodies of a mold."""
     meshes = [body.mesh for body in mold.bodies]
     seen = [_silhouette(body.name, body.mesh) for body in mold.bodies]
-    # A block with recesses stands on the table like any other, and the sheet hangs over it.
-    parts = tuple(
+    return tuple(
         TrimPart(
             name=name,
             foot=foot,
@@ -149,14 +178,6 @@ def _from_job(path: Path, bench: Bench) -> Source:
         )
         for plan in roots_of(mold.plans)
         for name, foot in _named(plan.name, plan.outer)
-    )
-    return Source(
-        title=request.title,
-        parts=parts,
-        line=TrimLineKind(request.trim.shape.value),
-        flange_mm=trim_flange_mm(request.trim, request.side, mold.height_mm),
-        plastic=request.sheet.plastic,
-        gauge_mm=request.sheet.gauge_mm,
     )
 
 

@@ -30,9 +30,10 @@ from support.check_solids import (
 from moldgen.finding import Severity
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.size import check_size
-from moldgen.mold.checks.spacing import check_spacing, flange_mm, measure_room
+from moldgen.mold.checks.spacing import check_spacing, measure_room
 from moldgen.mold.checks.standing import center_of_mass_mm, check_standing, measure_standing
 from moldgen.mold.checks.wall import check_wall, measure_walls
+from moldgen.mold.trim_rule import flange_mm
 from moldgen.outline.rectangle_fit import fit_deg
 from moldgen.printing.bed_fit import usable_bed_mm
 
@@ -191,6 +192,16 @@ def test_clamp_wants_height_flange_or_25_mm():
     assert [f.code for f in (sign, tray, tall)] == ["clamp-near", "flange-clamped", "clamp-near"]
     assert [f.limit for f in (sign, tray, tall)] == [25, 50, 80]
     assert [f.measured for f in (sign, tray, tall)] == pytest.approx([24, 49, 79])
+
+
+def test_a_tray_drawn_into_its_mold_needs_no_flange_on_the_table():
+    """It is cut on its block: only the web asks for room, to the clamp and between blocks."""
+    pair = (box(80, 80, 30), box(80, 80, 30, (140, 0, 0)))
+
+    assert spacing_of(box(190, 190, 30), side="female") == ()
+    assert [f.code for f in spacing_of(box(190, 190, 30))] == ["flange-clamped"]
+    assert spacing_of(*pair, machine=WIDE, side="female") == ()
+    assert [f.code for f in spacing_of(*pair, machine=WIDE)] == ["flange-shared"]
 
 
 def test_mold_is_laid_the_better_way_round():

@@ -24,12 +24,12 @@ from moldgen.job import CheckCommand, DrawDirection, Format, Job, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.read import mold_from_words
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
+from moldgen.mold.plan_radius import stroke_mm
 from moldgen.pipeline import first_use
 from moldgen.pipeline.brought.check import check
 from moldgen.pipeline.mold.design import design_features
-from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features, stroke_mm
+from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features
 from moldgen.pipeline.mold.make import make as make_all
-from moldgen.pipeline.mold.trim_region import trim_flange_mm
 from moldgen.pipeline.setting import setting_of
 from moldgen.pipeline.stage import Stage, quiet
 from moldgen.solid.reading.mesh_file import load_mesh
@@ -331,16 +331,6 @@ def test_a_part_is_checked_the_way_it_comes_off(direction, tmp_path):
 
     assert undercuts(direction) == (0, pytest.approx(made.numbers["least_draft_deg"], abs=0.05))
     assert max(undercuts(way)[1] for way in DrawDirection if way is not direction) < 1.0
-
-
-@pytest.mark.parametrize(
-    ("words", "flange_mm"),
-    [({}, 25.0), ({"side": "female"}, 50.0), ({"side": "female", "trim": {"flange": 20}}, 20.0)],
-)
-def test_a_tray_keeps_a_wide_flange_however_low_it_is(words, flange_mm):
-    """A low part is cut close; one drawn into its mold hangs on its rim; a job may say better."""
-    job = job_of(**words)
-    assert trim_flange_mm(job.trim, job.side, 6.0) == flange_mm
 
 
 def test_a_missing_part_is_one_sentence(tmp_path):

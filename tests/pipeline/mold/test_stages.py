@@ -97,7 +97,8 @@ CHANGES = {
         FROM_VENTS,
     ),
     "other cuts": (
-        lambda job: replace(job, trim=replace(job.trim, flange_mm=11.0)), {"trim_line", "formed"},
+        lambda job: replace(job, trim=replace(job.trim, flange_mm=11.0)),
+        {"trim_plan", "trim_line", "formed", "mold"},
     ),
     "a forming run": (
         lambda job: replace(job, forming=replace(job.forming, look=FormingLook.PREVIEW)),
