@@ -1,0 +1,60 @@
+"""Mending from the command line: what was changed is said, what is kept stays, slips are told."""
+
+import tomllib
+
+from moldgen.cli import main
+
+DEEP = ["sign", "SLIP", "--letter-height", "20", "--relief", "9", "--gauge", "1"]
+
+
+def test_a_mended_job_is_told_and_saved(tmp_path, capsys):
+    """The change stands on the screen and in the job file, and how to keep the old value."""
+    path = tmp_path / "slip.toml"
+
+    assert main([*DEEP, "--mend", "--save-job", str(path)]) == 0
+    said = capsys.readouterr().out
+
+    assert "mended: 1 caution before, no caution now" in said
+    assert "letters.height: 9 mm -> " in said
+    assert "--keep letters.height" in said
+    job = tomllib.loads(path.read_text(encoding="utf-8"))
+    assert job["body"][0]["raised"][0]["height"] < 9
+
+
+def test_what_is_kept_stays(tmp_path, capsys):
+    """The search goes round it."""
+    path = tmp_path / "slip.toml"
+
+    assert main([*DEEP, "--mend", "--keep", "letters.height", "--save-job", str(path)]) == 0
+    assert tomllib.loads(path.read_text(encoding="utf-8"))["body"][0]["raised"][0]["height"] == 9
+    assert "letters.height:" not in capsys.readouterr().out
+
+
+def test_keeping_without_mending_is_a_slip(tmp_path, capsys):
+    """One sentence, and nothing is written."""
+    path = tmp_path / "slip.toml"
+
+    assert main([*DEEP, "--keep", "gauge", "--save-job", str(path)]) == 2
+    assert "--keep must be used with --mend" in capsys.readouterr().err
+    assert not path.exists()
+
+
+def test_what_was_chosen_is_said_with_reasons_on_request(tmp_path, capsys):
+    """In a line; why, with --why; and a saved job holds the values."""
+    path = tmp_path / "buoy.toml"
+    words = ["sign", "LOW WATER CHANNEL BUOY", "--save-job", str(path)]
+
+    assert main([*words, "--also-make", "--formats", "stl", "--out", str(tmp_path / "out")]) == 0
+    plain = " ".join(capsys.readouterr().out.split())
+    path.unlink()
+    assert main([*words, "--also-make", "--formats", "stl", "--out", str(tmp_path / "out"),
+                 "--why"]) == 0  # fmt: skip
+    reasoned = " ".join(capsys.readouterr().out.split())
+
+    assert "chosen for you: words on" in plain
+    assert "--why: the reasons" in plain
+    assert "so they can be larger" not in plain
+    assert "so they can be larger" in reasoned
+    letters = tomllib.loads(path.read_text(encoding="utf-8"))["body"][0]["raised"][0]
+    assert letters["outline"]["height"] <= 30
+    assert "\n" in letters["outline"]["text"]

@@ -1,0 +1,122 @@
+"""Mending: each cure helps, nothing graver comes of it, and the smallest change is found."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+import moldgen as mg
+from moldgen.finding import Remedy, Severity
+from moldgen.memo import Memo
+from moldgen.pipeline.mold.choose import choose
+from moldgen.pipeline.mold.design import design_mold
+from moldgen.pipeline.mold.mend import apply, mend
+from moldgen.pipeline.mold.quality import Quality
+from moldgen.pipeline.setting import setting_of
+from moldgen.stock import load_shop
+
+SHOP = load_shop(user_file=None)
+KEPT = Memo(2**27)
+FEW = settings(max_examples=12, deadline=None)
+
+
+def findings_of(job):
+    """Return what is said of a job, as a preview sees it."""
+    design = design_mold(job, folder=Path(), shop=SHOP, quality=Quality.PREVIEW, memo=KEPT)
+    return design.mold.findings
+
+
+def grave(findings, severity=None):
+    """Return the cautions and stops, or those of one kind."""
+    return [
+        one for one in findings
+        if one.severity is not Severity.NOTE and severity in (None, one.severity)
+    ]  # fmt: skip
+
+
+@cache
+def mended(words, **said):
+    """Return a sign, mended."""
+    return mend(mg.sign(words, **said), folder=Path(), shop=SHOP, memo=KEPT)
+
+
+@FEW
+@given(
+    st.sampled_from(["SLIP", "OARS", "Tern", "WINCH"]),
+    st.floats(14, 40),
+    st.floats(2, 12),
+    st.sampled_from([0.5, 0.75, 1.0, 1.5, 2.0]),
+)
+def test_a_finding_s_own_cure_helps(words, height_mm, relief_mm, gauge_mm):
+    """Applied, each cure removes its finding or lessens it, and adds no graver one."""
+    job = mg.sign(words, letter_height_mm=height_mm, relief_mm=relief_mm, gauge_mm=gauge_mm)
+    job = choose(job, setting=setting_of(job, SHOP), folder=Path()).job
+    before = findings_of(job)
+    cured = [one for one in grave(before) if one.cures]
+    assume(cured)
+    for finding in cured:
+        for cure in finding.cures:
+            for changed in apply(job, finding, cure, shop=SHOP)[:2]:
+                after = findings_of(changed)
+                same = [one for one in grave(after) if one.code == finding.code]
+                assert len(same) <= sum(one.code == finding.code for one in grave(before))
+                if same and finding.limit:
+                    assert miss(same[0]) < miss(finding)
+                # Larger letters may no longer fit the bed: that is another cure's price.
+                if cure.field is not Remedy.SIZE:
+                    assert len(grave(after, Severity.STOP)) <= len(grave(before, Severity.STOP))
+
+
+def miss(finding):
+    """Return by what share of its limit a finding misses it."""
+    return abs(finding.measured - finding.limit) / finding.limit
+
+
+def test_a_relief_too_deep_is_lowered_and_nothing_else():
+    """One change clears it, named so that it can be refused; what is refused stays."""
+    found = mended("SLIPWAY", letter_height_mm=20, relief_mm=9, gauge_mm=1.0)
+    kept = mend(
+        mg.sign("SLIPWAY", letter_height_mm=20, relief_mm=9, gauge_mm=1.0),
+        folder=Path(), shop=SHOP, refuse=["letters.height"], memo=KEPT,
+    )  # fmt: skip
+
+    assert [one.code for one in grave(found.before)] == ["gap-narrow"]
+    assert [one.name for one in found.changes] == ["letters.height"]
+    assert found.is_clear
+    assert not grave(findings_of(found.job))
+    assert found.job.body[0].raised[0].height_mm < 9
+    assert kept.job.body[0].raised[0].height_mm == 9
+    assert "letters.height" not in [one.name for one in kept.changes]
+
+
+def test_what_needs_no_mending_is_left_as_it_is():
+    """A job of which nothing grave is said comes back with what it left open chosen."""
+    job = mg.sign("PIER 4")
+    found = mended("PIER 4")
+
+    assert found.changes == ()
+    assert found.is_clear
+    assert found.job == choose(job, setting=setting_of(job, SHOP), folder=Path()).job
+
+
+def test_where_nothing_clears_the_nearest_ways_are_told():
+    """A tray of 3 mm sheet that no printer takes and no table: two ways that begin otherwise."""
+    job = mg.tray(560, 500, 60, gauge_mm=3.0, machine="workshop-600x600")
+    found = mend(job, folder=Path(), shop=SHOP, refuse=["recess.size"], memo=KEPT)
+
+    assert not found.is_clear
+    assert 1 <= len(found.ways) <= 2
+    starts = [changes[0].name for changes, _ in found.ways]
+    assert len(set(starts)) == len(starts)
+
+
+def test_the_interface_mends_as_the_command_does():
+    """The same changes, and a refusal of what is no job."""
+    found = mg.mend(mg.sign("SLIPWAY", letter_height_mm=20, relief_mm=9, gauge_mm=1.0))
+    same = mended("SLIPWAY", letter_height_mm=20, relief_mm=9, gauge_mm=1.0)
+
+    assert found.changes == same.changes
+    with pytest.raises(mg.SpecError, match="job must be a job of a mold"):
+        mg.mend("SLIPWAY")  # type: ignore[arg-type]
