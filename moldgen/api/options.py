@@ -66,6 +66,8 @@ class MoldArguments(PlanArguments, total=False):
     flange_mm: Number | None
     # make the mold larger by what the plastic shrinks
     shrinkage: bool
+    # slits, drilled or printed: how vents are opened; a hole where no slit has room
+    vents: Literal["slits", "drilled", "printed"]
     # off, preview or fine: how closely the hot sheet is followed
     forming: Literal["off", "preview", "fine"]
     # mm, thickness wanted everywhere on the formed part

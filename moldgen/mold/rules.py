@@ -21,7 +21,8 @@ _LEAST_RADIUS_MM = 1.5
 _RELIEF_MM = 5.0
 # Vent holes that do not mark: Schwarzmann, Thermoforming: A Practical Guide (from memory).
 _VENT_MM = {Structure.AMORPHOUS: 1.0, Structure.CRYSTALLINE: 0.6}
-_LEAST_VENT_MM = 0.5
+# Finer drills break in the hand, and few shops have them (common practice, no source).
+_LEAST_VENT_MM = 0.8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +45,20 @@ class Rule:
     unit: str
     because: str
     basis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VentRule(Rule):
+    """How wide a hole may be, and how narrow an opening leaves no mark.
+
+    Attributes
+    ----------
+    unmarked_mm : float
+        An opening no wider than this leaves no mark: the hole's rule before it is rounded, and
+        before what can be drilled goes before it. [mm]
+    """
+
+    unmarked_mm: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,7 +135,7 @@ def radius_rule(gauge_mm: float, height_mm: float) -> Rule:
     )
 
 
-def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
+def vent_rule(plastic: Plastic, local_mm: float) -> VentRule:
     """Return the largest vent that leaves no mark: by plastic and by the sheet's thickness. [mm].
 
     Parameters
@@ -140,14 +155,37 @@ def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
     wanted = floor(min(family, local_mm) * 10 + 1e-9) / 10
     value = max(_LEAST_VENT_MM, wanted)
     least = f", but never under {_LEAST_VENT_MM:g} mm, the finest hole worth drilling"
-    return Rule(
+    return VentRule(
         value=value,
+        unmarked_mm=min(family, local_mm),
         unit="mm",
         because=f"at most {family:g} mm for {plastic.structure} plastics, "
         f"and no wider than the formed sheet is thick ({local_mm:.2f} mm)"
         + (least if wanted < value else ""),
         basis="Schwarzmann, Thermoforming: A Practical Guide; "
         "Throne, Technology of Thermoforming (both from memory)",
+    )
+
+
+def slit_rule(rule: VentRule, slit_mm: float) -> Rule | None:
+    """Return how wide slits are: as narrow as the printer leaves open; None if that marks.
+
+    Parameters
+    ----------
+    rule : VentRule
+        What leaves no mark.
+    slit_mm : float
+        Narrowest slit that the printer leaves open. [mm]
+    """
+    if slit_mm > rule.unmarked_mm + 1e-9:
+        return None
+    return Rule(
+        value=slit_mm,
+        unit="mm",
+        because=f"the narrowest slit that the printer leaves open; up to {rule.unmarked_mm:.2f} mm "
+        "leave no mark",
+        basis="the printer's least slit: common practice, no source; moldgen test-piece measures "
+        "your own",
     )
 
 

@@ -20,6 +20,7 @@ from moldgen.job.spec import (
     JobOutput,
     JobSheet,
     JobTrim,
+    JobVents,
     LeastThickness,
     Look,
     MoldRequest,
@@ -31,9 +32,10 @@ from moldgen.job.spec import (
     Side,
     Tactile,
     TopRadius,
+    Vents,
     check_line,
 )
-from moldgen.mold.choices import FormingLook
+from moldgen.mold.choices import FormingLook, VentKind
 from moldgen.outline.choices import Align, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
@@ -83,6 +85,7 @@ class MoldOptions(PlanCommand):
     plan_radius_mm: PlanRadius = None
     flange_mm: Flange = None
     shrinkage: Shrinkage = False
+    vents: Vents = VentKind.SLITS
     forming: Look = FormingLook.OFF
     least_mm: LeastThickness = None
 
@@ -104,6 +107,7 @@ class MoldOptions(PlanCommand):
             side=side,
             shrinkage=self.shrinkage,
             sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
+            vents=JobVents(kind=self.vents),
             forming=JobForming(look=self.forming, least_mm=self.least_mm),
             trim=JobTrim(flange_mm=self.flange_mm),
             output=JobOutput(formats=self.formats, paper=self.paper),

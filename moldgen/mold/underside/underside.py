@@ -14,6 +14,7 @@ from shapely import MultiPolygon, STRtree
 
 from moldgen.mold.choices import UndersideKind
 from moldgen.mold.underside.props import FIN_MM, grown, printable, propped
+from moldgen.mold.underside.slit import END_MM
 from moldgen.mold.underside.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
@@ -147,6 +148,7 @@ def _relief(
 ) -> MultiPolygon:
     room = shapely.difference(chamber_of(foot, spec.rim_mm), kept)
     pads = _pads(shapely.buffer(room, -EDGE_PASSAGE_MM), mouths, spec.bridge_mm)
+    pads = shapely.union(pads, _rails(vents))
     laid = shapely.union(shapely.difference(room, pads), shapely.intersection(mouths, foot))
     joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
     return _leading(propped(printable(joined), mouths, spec.bridge_mm), mouths)
@@ -187,10 +189,24 @@ def _stands(piece: shapely.Polygon, feet: shapely.Geometry) -> bool:
     return bool(shapely.contains(shapely.buffer(hull, -1.0), piece.centroid))
 
 
-def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Polygon:
+def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Geometry:
     """Return the hole in the underside that a vent's bore opens into, wider than the bore."""
+    if vent.slit is not None:
+        width = (vent.bore_mm or vent.slit.width_mm) + 2 * MOUTH_MM
+        return vent.strip_mm(width, longer_mm=END_MM + MOUTH_MM)
     radius = (vent.bore_mm or spec.bore_mm) / 2 + MOUTH_MM
     return shapely.buffer(shapely.Point(vent.x_mm, vent.y_mm), radius, quad_segs=8)
+
+
+def _rails(vents: Sequence[Vent]) -> shapely.Geometry:
+    """Return walls along both sides of every slit's pocket: they carry the ceiling beside it."""
+    rails = [_beside(vent, vent.slit.width_mm) for vent in vents if vent.slit is not None]
+    return shapely.union_all(rails)
+
+
+def _beside(vent: Vent, slit_mm: float) -> shapely.Geometry:
+    width = (vent.bore_mm or slit_mm) + 2 * MOUTH_MM
+    return shapely.difference(vent.strip_mm(width + 2 * BORE_WALL_MM), vent.strip_mm(width))
 
 
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
@@ -330,8 +346,8 @@ def served(vents: Sequence[Vent], underside: Underside) -> list[int]:
     if not pieces or not vents:
         return [-1] * len(vents)
     tree = STRtree(pieces)
-    points = shapely.points([(vent.x_mm, vent.y_mm) for vent in vents])
-    vent_number, piece = tree.query(points, predicate="intersects")
+    middles = [vent.axis_mm for vent in vents]
+    vent_number, piece = tree.query(middles, predicate="intersects")
     owner = dict(zip(vent_number.tolist(), piece.tolist(), strict=True))
     return [owner.get(number, -1) for number in range(len(vents))]
 

@@ -10,8 +10,9 @@ from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobUnderside, JobVents
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
+from moldgen.mold.choices import VentKind
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
-from moldgen.mold.rules import Rule
+from moldgen.mold.rules import VentRule, slit_rule
 from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
@@ -82,7 +83,14 @@ class VentLayout:
     findings: tuple[Finding, ...]
 
 
-def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequest) -> VentLayout:
+def lay_out(
+    placed: VentPlan,
+    raw: RawMold,
+    relief: Relief,
+    asked: UndersideRequest,
+    *,
+    slit_mm: float | None = None,
+) -> VentLayout:
     """Give vents their bores, and lay out everything under each body for them.
 
     Parameters
@@ -95,8 +103,10 @@ def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequ
         The walls seen from above. [mm]
     asked : UndersideRequest
         What is asked of the underside.
+    slit_mm : float, optional
+        Width of the slits that go before holes; none if left out. [mm]
     """
-    vents, unbored = settle_bores(placed, raw.plans, relief, asked.bore)
+    vents, unbored = settle_bores(placed, raw.plans, relief, asked.bore, slit_mm=slit_mm)
     undersides, markings = [], []
     for root, own in _with_own_vents(raw.plans, vents.vents):
         checkpoint()
@@ -141,10 +151,21 @@ def uncut_bodies(raw: RawMold) -> tuple[Body, ...]:
     return tuple(Body(root.name, mesh) for root, mesh in zip(roots, raw.meshes, strict=True))
 
 
-def vent_spec(wanted: JobVents, rule: Rule) -> VentSpec:
-    """Return how vents are placed: as asked, and as wide as the rule says where nothing is."""
+def slit_width_mm(wanted: JobVents, rule: VentRule, bore: BoreSpec) -> float | None:
+    """Return how wide slits are; None for holes, asked for or because a slit would mark. [mm]."""
+    if wanted.kind is not VentKind.SLITS or wanted.diameter_mm is not None:
+        return None
+    slits = slit_rule(rule, bore.slit_mm)
+    return None if slits is None else slits.value
+
+
+def vent_spec(wanted: JobVents, rule: VentRule, bore: BoreSpec) -> VentSpec:
+    """Return how vents are placed: as asked, and as wide as rule and printer say otherwise."""
+    usual_mm = rule.value
+    if wanted.kind is VentKind.PRINTED:
+        usual_mm = max(usual_mm, bore.least_hole_mm)
     return VentSpec(
-        diameter_mm=wanted.diameter_mm or rule.value,
+        diameter_mm=wanted.diameter_mm or usual_mm,
         spacing_mm=wanted.spacing_mm,
         ball_mm=wanted.ball_mm,
         least_air_mm3=wanted.least_air_mm3,
