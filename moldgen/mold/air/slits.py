@@ -33,9 +33,9 @@ LIP_MM = 0.8
 """Plastic on either side of a slit: two lines of 0.4 mm (common practice, no source). [mm]."""
 
 _INWARD_MM = (0.0, 0.5, 1.0)
-_SHIFTS = (0.0, 0.25, -0.25, 0.5, -0.5)
-_TURNS_DEG = (0.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0, 90.0)
-_TANGENT_MM = 1.0
+_SHIFTS = (0.0, 0.25, -0.25, 0.5, -0.5, 0.65, -0.65)
+_TURNS_DEG = (0.0, 90.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0)
+_SLACK_MM = 0.02
 
 
 class SlitSearch:
@@ -89,7 +89,7 @@ class SlitSearch:
         start = np.asarray(shapely.shortest_line(room, low).coords[0])
         turn_deg, inward = _along_wall(rings, start)
         for length_mm in LENGTHS_MM:
-            middles, turns = _laid(start, inward, turn_deg, length_mm)
+            middles, turns = _laid(start + _SLACK_MM * inward, inward, turn_deg, length_mm)
             fits = shapely.covers(room, _lines(middles, turns, length_mm))
             for k in np.flatnonzero(fits):
                 yield self._slit(vent, middles[k], float(turns[k]), length_mm)
@@ -103,7 +103,7 @@ class SlitSearch:
 
     def _slit(self, vent: Vent, middle: Floats, turn_deg: float, length_mm: float) -> Vent:
         # A line has no direction: 10° and 190° are one slit.
-        turn = float(np.round(turn_deg, 3) % 180.0)
+        turn = float(np.round(turn_deg % 180.0, 1) % 180.0)
         slit = Slit(width_mm=self._slit_mm, length_mm=length_mm, turn_deg=turn)
         return replace(vent, x_mm=float(middle[0]), y_mm=float(middle[1]), slit=slit)
 
@@ -112,6 +112,8 @@ class SlitSearch:
         if floor.name not in self._rooms:
             tidy = shapely.simplify(floor.region, 0.01)
             room = shapely.buffer(tidy, -(self._slit_mm / 2 + HOLE_MARGIN_MM))
+            # A line along the very edge would cross it by rounding.
+            room = shapely.buffer(room, _SLACK_MM)
             shapely.prepare(room)
             rings = list(shapely.get_rings(shapely.get_parts(tidy)))
             self._rooms[floor.name] = room, rings
@@ -172,17 +174,12 @@ def _along_wall(rings: Sequence[shapely.LineString], start: Floats) -> tuple[flo
     """Return the direction of the nearest edge of a floor, and the way off it. [°], [-]."""
     point = shapely.Point(start)
     ring = rings[int(np.argmin(shapely.distance(rings, point)))]
-    place = float(shapely.line_locate_point(ring, point))
-    ends = [
-        np.asarray(shapely.line_interpolate_point(ring, (place + step) % ring.length).coords[0])
-        for step in (-_TANGENT_MM, _TANGENT_MM)
-    ]
-    foot = np.asarray(shapely.line_interpolate_point(ring, place).coords[0])
+    foot = np.asarray(shapely.shortest_line(ring, point).coords[0])
     off = start - foot
     length = float(np.hypot(*off))
-    along = ends[1] - ends[0]
-    turn_deg = float(np.degrees(np.arctan2(along[1], along[0])))
-    return turn_deg, off / length if length > 1e-9 else np.zeros(2)
+    if length < 1e-9:
+        return 0.0, np.zeros(2)
+    return float(np.degrees(np.arctan2(off[1], off[0]))) + 90.0, off / length
 
 
 def _laid(

@@ -20,7 +20,7 @@ ROOF_DEG = 50.0
 (common practice, no source). [°]."""
 
 END_MM = 0.4
-"""A pocket is so much longer than its slit at either end: its end walls lie under the roof. [mm]."""
+"""A pocket is so much longer than its slit at either end: the roof hides its end walls. [mm]."""
 
 LEAST_ROOF_MM = 0.5
 """A roof rises no less than this, so that its ends stay steep. [mm]."""
