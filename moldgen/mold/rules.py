@@ -48,20 +48,6 @@ class Rule:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class VentRule(Rule):
-    """How wide a hole may be, and how narrow an opening leaves no mark.
-
-    Attributes
-    ----------
-    unmarked_mm : float
-        An opening no wider than this leaves no mark: the hole's rule before it is rounded, and
-        before what can be drilled goes before it. [mm]
-    """
-
-    unmarked_mm: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class WallRules:
     """What the rules ask of one wall."""
 
@@ -135,7 +121,7 @@ def radius_rule(gauge_mm: float, height_mm: float) -> Rule:
     )
 
 
-def vent_rule(plastic: Plastic, local_mm: float) -> VentRule:
+def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
     """Return the largest vent that leaves no mark: by plastic and by the sheet's thickness. [mm].
 
     Parameters
@@ -155,9 +141,8 @@ def vent_rule(plastic: Plastic, local_mm: float) -> VentRule:
     wanted = floor(min(family, local_mm) * 10 + 1e-9) / 10
     value = max(_LEAST_VENT_MM, wanted)
     least = f", but never under {_LEAST_VENT_MM:g} mm, the finest hole worth drilling"
-    return VentRule(
+    return Rule(
         value=value,
-        unmarked_mm=min(family, local_mm),
         unit="mm",
         because=f"at most {family:g} mm for {plastic.structure} plastics, "
         f"and no wider than the formed sheet is thick ({local_mm:.2f} mm)"
@@ -167,23 +152,23 @@ def vent_rule(plastic: Plastic, local_mm: float) -> VentRule:
     )
 
 
-def slit_rule(rule: VentRule, slit_mm: float) -> Rule | None:
-    """Return how wide slits are: as narrow as the printer leaves open; None if that marks.
+def slit_rule(rule: Rule, slit_mm: float) -> Rule | None:
+    """Return how wide slits are: as narrow as the printer leaves open; None if holes mark less.
 
     Parameters
     ----------
-    rule : VentRule
-        What leaves no mark.
+    rule : Rule
+        How wide a hole may be. [mm]
     slit_mm : float
         Narrowest slit that the printer leaves open. [mm]
     """
-    if slit_mm > rule.unmarked_mm + 1e-9:
+    if slit_mm > rule.value + 1e-9:
         return None
     return Rule(
         value=slit_mm,
         unit="mm",
-        because=f"the narrowest slit that the printer leaves open; up to {rule.unmarked_mm:.2f} mm "
-        "leave no mark",
+        because="the narrowest slit that the printer leaves open; a hole may be up to "
+        f"{rule.value:g} mm wide",
         basis="the printer's least slit: common practice, no source; moldgen test-piece measures "
         "your own",
     )

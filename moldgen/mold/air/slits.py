@@ -17,7 +17,7 @@ from moldgen.mold.vents.by_ball import HOLE_MARGIN_MM
 from moldgen.mold.vents.vent import Floor, Slit, Vent
 from moldgen.solid.height.relief import Relief
 
-LENGTHS_MM = (8.0, 6.5, 5.0, 4.0, 3.0)
+LENGTHS_MM = (8.0, 6.5, 5.0, 4.0, 3.0, 2.0)
 """Slits that are tried, the most welcome first; those under 5 mm serve tight counters. [mm]."""
 
 POCKETS_MM = (3.0, 2.4, 1.8, 1.2)
@@ -55,6 +55,7 @@ class SlitSearch:
         self._floors = {floor.name: floor for floor in floors}
         self._heights = relief.on_table_mm
         self._relief, self._slit_mm = relief, slit_mm
+        self._middle = np.array([relief.x_mm.mean(), relief.y_mm.mean()])
         self._rooms: dict[str, tuple[shapely.Geometry, list[shapely.LineString]]] = {}
 
     def fit(self, vent: Vent, others: Sequence[Vent]) -> Vent | None:
@@ -87,9 +88,11 @@ class SlitSearch:
             return
         low = shapely.Point(vent.low.x_mm, vent.low.y_mm)
         start = np.asarray(shapely.shortest_line(room, low).coords[0])
-        turn_deg, inward = _along_wall(rings, start)
+        inward = _off_wall(rings, start)
+        # Mirror images look for room in mirrored order, so that a symmetric mold stays so.
+        hand = -1.0 if _turning(inward, start - self._middle) < 0 else 1.0
         for length_mm in LENGTHS_MM:
-            middles, turns = _laid(start + _SLACK_MM * inward, inward, turn_deg, length_mm)
+            middles, turns = _laid(start + _SLACK_MM * inward, inward, hand, length_mm)
             fits = shapely.covers(room, _lines(middles, turns, length_mm))
             for k in np.flatnonzero(fits):
                 yield self._slit(vent, middles[k], float(turns[k]), length_mm)
@@ -170,25 +173,28 @@ def _strip(length_mm: float, width_mm: float, step_mm: float) -> Floats:
     return places
 
 
-def _along_wall(rings: Sequence[shapely.LineString], start: Floats) -> tuple[float, Floats]:
-    """Return the direction of the nearest edge of a floor, and the way off it. [°], [-]."""
+def _off_wall(rings: Sequence[shapely.LineString], start: Floats) -> Floats:
+    """Return the way from the nearest edge of a floor to a place, a unit vector. [-]."""
     point = shapely.Point(start)
     ring = rings[int(np.argmin(shapely.distance(rings, point)))]
-    foot = np.asarray(shapely.shortest_line(ring, point).coords[0])
-    off = start - foot
+    off = start - np.asarray(shapely.shortest_line(ring, point).coords[0])
     length = float(np.hypot(*off))
-    if length < 1e-9:
-        return 0.0, np.zeros(2)
-    return float(np.degrees(np.arctan2(off[1], off[0]))) + 90.0, off / length
+    return off / length if length > 1e-9 else np.array([0.0, 1.0])
 
 
-def _laid(
-    start: Floats, inward: Floats, turn_deg: float, length_mm: float
-) -> tuple[Floats, Floats]:
+def _turning(a: Floats, b: Floats) -> float:
+    """Return how far one vector is to the left of another, 0 within rounding."""
+    return float(np.round(a[0] * b[1] - a[1] * b[0], 3))
+
+
+def _laid(start: Floats, inward: Floats, hand: float, length_mm: float) -> tuple[Floats, Floats]:
     """Return the middles and turns of slits past a place, along the wall first. [mm], [°]."""
+    along_deg = np.degrees(np.arctan2(inward[1], inward[0])) + hand * 90.0
     turns, off, shifts = (
         part.ravel()
-        for part in np.meshgrid(turn_deg + np.array(_TURNS_DEG), _INWARD_MM, _SHIFTS, indexing="ij")
+        for part in np.meshgrid(
+            along_deg + hand * np.array(_TURNS_DEG), _INWARD_MM, _SHIFTS, indexing="ij"
+        )
     )
     along = np.column_stack([np.cos(np.radians(turns)), np.sin(np.radians(turns))])
     middles = start + off[:, None] * inward + (length_mm * shifts)[:, None] * along

@@ -17,8 +17,8 @@ from moldgen.mold.checks import Case
 from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import FormedSheet, read_run
-from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
+from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import LowPlace, VentSpec
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.mold.forming_pictures import forming_pictures

@@ -12,7 +12,7 @@ from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
 from moldgen.mold.choices import VentKind
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
-from moldgen.mold.rules import VentRule, slit_rule
+from moldgen.mold.rules import Rule, slit_rule
 from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
@@ -151,7 +151,7 @@ def uncut_bodies(raw: RawMold) -> tuple[Body, ...]:
     return tuple(Body(root.name, mesh) for root, mesh in zip(roots, raw.meshes, strict=True))
 
 
-def slit_width_mm(wanted: JobVents, rule: VentRule, bore: BoreSpec) -> float | None:
+def slit_width_mm(wanted: JobVents, rule: Rule, bore: BoreSpec) -> float | None:
     """Return how wide slits are; None for holes, asked for or because a slit would mark. [mm]."""
     if wanted.kind is not VentKind.SLITS or wanted.diameter_mm is not None:
         return None
@@ -159,7 +159,7 @@ def slit_width_mm(wanted: JobVents, rule: VentRule, bore: BoreSpec) -> float | N
     return None if slits is None else slits.value
 
 
-def vent_spec(wanted: JobVents, rule: VentRule, bore: BoreSpec) -> VentSpec:
+def vent_spec(wanted: JobVents, rule: Rule, bore: BoreSpec) -> VentSpec:
     """Return how vents are placed: as asked, and as wide as rule and printer say otherwise."""
     usual_mm = rule.value
     if wanted.kind is VentKind.PRINTED:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from moldgen.mold.air.evacuation import Evacuation
     from moldgen.mold.build import RawMold
-    from moldgen.mold.rules import VentRule, WallRules
+    from moldgen.mold.rules import Rule, WallRules
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.outline.drawing import Drawing
     from moldgen.physics.membrane.run import FormingRun
@@ -225,7 +225,7 @@ def design_walls(
     setting: Setting,
     shop: Shop,
     placer: Callable[[FormingRun | None], VentPlacer],
-    vent_rule: VentRule,
+    vent_rule: Rule,
     rules: Mapping[str, WallRules],
     findings: Sequence[Finding],
     progress: Progress = quiet,
@@ -244,7 +244,7 @@ def design_walls(
         What the shop has.
     placer : callable
         How places for vents are found on them, by a forming run if there is one.
-    vent_rule : VentRule
+    vent_rule : Rule
         How wide vents may be.
     rules, findings : mapping, sequence of Finding
         What was asked of the walls, and found on the way to them.

@@ -12,7 +12,7 @@ from shapely import MultiPolygon
 from moldgen.finding import Finding
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.features import FeaturePlan, bodies_of, foot_of
-from moldgen.mold.rules import VentRule
+from moldgen.mold.rules import Rule
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.marking import Marking
 from moldgen.mold.underside.underside import Underside
@@ -36,7 +36,7 @@ class CutMold:
         Every feature as built.
     vents : VentPlan
         Where the air goes.
-    vent_rule : VentRule
+    vent_rule : Rule
         Why the vents are as wide as they are.
     bore : BoreSpec
         How they are bored.
@@ -55,7 +55,7 @@ class CutMold:
     bodies: tuple[Body, ...]
     plans: tuple[FeaturePlan, ...]
     vents: VentPlan
-    vent_rule: VentRule
+    vent_rule: Rule
     bore: BoreSpec
     undersides: tuple[Underside, ...]
     markings: tuple[Marking, ...]

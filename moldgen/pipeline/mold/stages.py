@@ -24,7 +24,7 @@ from moldgen.mold.checks import survey as survey_of
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
 from moldgen.mold.features import foot_of
-from moldgen.mold.rules import VentRule, WallRules
+from moldgen.mold.rules import Rule, WallRules
 from moldgen.mold.rules import vent_rule as vent_rule_of
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.vents.by_ball import place_vents
@@ -184,7 +184,7 @@ def placer(*, raw: RawMold) -> Callable[[FormingRun | None], VentPlacer]:
     return by_run
 
 
-def vent_rule(*, features: ResolvedFeatures, sheet: Sheet) -> VentRule:
+def vent_rule(*, features: ResolvedFeatures, sheet: Sheet) -> Rule:
     """Return how wide vents may be, and why."""
     return vent_rule_of(sheet.plastic, thinnest_mm(features.bodies, sheet.gauge_mm))
 
@@ -217,7 +217,7 @@ def vented(
     forming_run: FormingRun | None,
     placer: Callable[[FormingRun | None], VentPlacer],
     vents: JobVents,
-    vent_rule: VentRule,
+    vent_rule: Rule,
     underside_request: UndersideRequest,
     machine: FormingMachine,
     swept_L: float,
@@ -239,7 +239,7 @@ def cut(
     relief: Relief,
     formed: FormedSheet | None,
     wall_findings: Sequence[Finding],
-    vent_rule: VentRule,
+    vent_rule: Rule,
     underside_request: UndersideRequest,
     vented: VentedWalls,
     quality: Quality,

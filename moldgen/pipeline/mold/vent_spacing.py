@@ -11,7 +11,7 @@ from moldgen.job.spec import JobVents
 from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
 from moldgen.mold.air.passages import air_ways
 from moldgen.mold.build import RawMold
-from moldgen.mold.rules import VentRule
+from moldgen.mold.rules import Rule
 from moldgen.mold.vents.vent import VentPlan, VentSpec
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
@@ -63,7 +63,7 @@ class VentSearch:
         The walls, and how they look from above.
     place : callable
         Finds places on them.
-    wanted, rule : JobVents, VentRule
+    wanted, rule : JobVents, Rule
         What is asked of the vents, and how wide they may be.
     asked : UndersideRequest
         What is asked of the underside.
@@ -79,7 +79,7 @@ class VentSearch:
     relief: Relief
     place: VentPlacer
     wanted: JobVents
-    rule: VentRule
+    rule: Rule
     asked: UndersideRequest
     machine: FormingMachine
     swept_L: float

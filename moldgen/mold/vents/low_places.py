@@ -1,0 +1,136 @@
+"""Low places: where the sheet arrives last, pocket by pocket and along low lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldgen.mold.vents.even import evened, mirrored, mirrors_of
+from moldgen.mold.vents.vent import LowPlace, Reason, VentSpec
+from moldgen.solid.height.join_tree import cover_cells, pockets_of, region_sums
+from moldgen.solid.height.relief import Relief
+
+LEVEL_MM = 0.05
+"""Places whose gaps differ by less than this are reached together. [mm]."""
+
+SHARED_MM = 6.0
+"""Places nearer than this with open ground between them share a hole: bores would meet. [mm]."""
+
+_MOST_ROUNDS = 3
+"""Rounds in which places of a mold that is its own mirror image are completed."""
+
+
+def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
+    """Return the last places of all pockets, then places along low lines at the spacing.
+
+    On a mold that is its own mirror image they are too.
+    """
+    cell_area = relief.cell_mm**2
+    pockets = [
+        place_at(
+            relief, gap, middle_of_top(gap, pocket.cell),
+            air_mm3=pocket.held * cell_area, reason=Reason.POCKET,
+        )
+        for pocket in pockets_of(gap, floor=spec.least_gap_mm)
+        if pocket.held * cell_area >= spec.least_air_mm3
+        and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
+    ]  # fmt: skip
+    places = mirrored(pockets, mirrors_of(relief), gap, relief)
+    return (*places, *cover_low_lines(gap, relief, places, spec))
+
+
+def cover_low_lines(
+    gap: NDArray[np.float64], relief: Relief, found: Sequence[LowPlace], spec: VentSpec
+) -> tuple[LowPlace, ...]:
+    """Return further places, so that every low cell has one within the spacing.
+
+    They are found lowest first, and then set evenly between those beside them.
+
+    Parameters
+    ----------
+    gap : ndarray, shape (ny, nx)
+        Gap under ball or sheet. [mm]
+    relief : Relief
+        The mold seen from above. [mm]
+    found : sequence of LowPlace
+        Places that there are already.
+    spec : VentSpec
+        Least gap, least air, spacing.
+    """
+    # Specks that just come over the least gap hold no air worth a hole.
+    air = region_sums(gap, floor=spec.least_gap_mm) * relief.cell_mm**2
+    low = np.where(air >= spec.least_air_mm3, gap, 0.0)
+    mirrors = mirrors_of(relief)
+    lines = _completed(low, relief, found, (), spec)
+    if not lines:
+        return ()
+    even = mirrored(evened(low, relief, found, lines, spec), mirrors, low, relief)
+    return _completed(low, relief, found, even, spec)
+
+
+def _completed(
+    low: NDArray[np.float64],
+    relief: Relief,
+    found: Sequence[LowPlace],
+    lines: Sequence[LowPlace],
+    spec: VentSpec,
+) -> tuple[LowPlace, ...]:
+    """Return places along lines with those that are missing, and their mirror images."""
+    mirrors = mirrors_of(relief)
+    told = list(lines)
+    for _ in range(_MOST_ROUNDS if mirrors else 1):
+        cells = relief.cells(np.array([(p.x_mm, p.y_mm) for p in (*found, *told)]).reshape(-1, 2))
+        more = cover_cells(
+            low, floor=spec.least_gap_mm, taken=cells, reach=spec.spacing_mm / relief.cell_mm
+        )
+        if not len(more):
+            break
+        places = [
+            place_at(relief, low, (int(row), int(column)), air_mm3=0.0, reason=Reason.LINE)
+            for row, column in more
+        ]
+        told += mirrored(places, mirrors, low, relief)
+    return tuple(told)
+
+
+def middle_of_top(gap: NDArray[np.float64], peak: tuple[int, int]) -> tuple[int, int]:
+    """Return the cell nearest the middle of the level top around a pocket's peak.
+
+    Along a straight edge many cells are reached last together; the first of them by chance is
+    no better than the one in the middle.
+    """
+    level = gap[peak] - LEVEL_MM
+    top, border = {peak}, [peak]
+    while border:
+        row, column = border.pop()
+        for i in range(max(0, row - 1), min(gap.shape[0], row + 2)):
+            for j in range(max(0, column - 1), min(gap.shape[1], column + 2)):
+                if (i, j) not in top and gap[i, j] >= level:
+                    top.add((i, j))
+                    border.append((i, j))
+    cells = np.array(sorted(top))
+    away = np.hypot(*(cells - cells.mean(axis=0)).T)
+    row, column = cells[int(np.argmin(np.round(away, 6)))]
+    return int(row), int(column)
+
+
+def place_at(
+    relief: Relief,
+    gap: NDArray[np.float64],
+    cell: tuple[int, int],
+    *,
+    air_mm3: float,
+    reason: Reason,
+) -> LowPlace:
+    """Return a cell of a relief as a low place."""
+    x, y = relief.places_mm(np.array([cell]))[0]
+    return LowPlace(
+        x_mm=float(x),
+        y_mm=float(y),
+        z_mm=float(relief.on_table_mm[cell]),
+        gap_mm=float(gap[cell]),
+        air_mm3=air_mm3,
+        reason=reason,
+    )
