@@ -20,7 +20,12 @@ from moldgen.mold.features import FeaturePlan
 from moldgen.mold.vents.by_ball import vents_at
 from moldgen.mold.vents.enclosed import enclosed_places
 from moldgen.mold.vents.even import mirrored, mirrors_of
-from moldgen.mold.vents.low_places import cover_low_lines, low_places, place_at
+from moldgen.mold.vents.low_places import (
+    cover_low_lines,
+    low_places,
+    place_at,
+    same_hollow,
+)
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
 from moldgen.physics.membrane.run import HELD, FormingRun
 from moldgen.solid.height.ball import gap_under_ball
@@ -39,12 +44,6 @@ RIPPLE = 0.15
 
 MOST_FRAMES = 12
 """Moments at which the gap under the sheet is looked at."""
-
-NEAR_MM = 10.0
-"""A pocket of the run nearer than this to a place that the shape demands shares its vent. [mm]."""
-
-WALL_MM = 0.5
-"""Ground higher than both of two places by more than this is a wall between them. [mm]."""
 
 BASIS = "rolling-ball gap (geometry), and forming run: the sheet as a rubber membrane"
 
@@ -125,14 +124,18 @@ def _spread(n: int) -> NDArray[np.intp]:
     return np.unique(np.linspace(0, n - 1, min(n, MOST_FRAMES)).round().astype(np.intp))
 
 
-def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
+def low_places_of_run(
+    arrival: Arrival, relief: Relief, spec: VentSpec, found: Sequence[LowPlace] = ()
+) -> tuple[LowPlace, ...]:
     """Return the places that the shape demands, and those that the run adds to them.
 
     What a rolling ball cannot fill holds air whatever the run shows: the run adds the last places
-    of all its pockets, and further places along its low lines; it takes none away.
+    of all its pockets, and further places along its low lines; it takes none away. What is found
+    already has its vent.
     """
     gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
-    return joined_places(low_places(gap, relief, spec), arrival, relief, spec)
+    shape = (*found, *low_places(gap, relief, spec, found))
+    return joined_places(shape, arrival, relief, spec)[len(found) :]
 
 
 def joined_places(
@@ -141,7 +144,7 @@ def joined_places(
     """Return places that the shape demands with those of a run that are near none of them."""
     places = list(shape)
     for pocket in _pockets_of_run(arrival, relief, spec):
-        near = next((k for k, one in enumerate(places) if _same(one, pocket, relief)), None)
+        near = next((k for k, one in enumerate(places) if same_hollow(one, pocket, relief)), None)
         if near is None:
             places.append(pocket)
         else:
@@ -160,18 +163,6 @@ def _pockets_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> list[Lo
             if air >= spec.least_air_mm3:
                 places.append(place_at(relief, gap, pocket.cell, air_mm3=air, reason=Reason.POCKET))
     return mirrored(places, mirrors_of(relief), arrival.gap_at(np.inf), relief)
-
-
-def _same(place: LowPlace, other: LowPlace, relief: Relief) -> bool:
-    """Tell whether two places are near each other with no wall between them."""
-    away = float(np.hypot(place.x_mm - other.x_mm, place.y_mm - other.y_mm))
-    if away > NEAR_MM:
-        return False
-    share = np.linspace(0.0, 1.0, 2 + int(away / relief.cell_mm))[:, None]
-    ends = np.array([(place.x_mm, place.y_mm), (other.x_mm, other.y_mm)])
-    rows, columns = relief.cells(ends[0] + share * (ends[1] - ends[0])).T
-    between = relief.on_table_mm[rows, columns]
-    return bool(between.max() <= max(place.z_mm, other.z_mm) + WALL_MM)
 
 
 def _stands_out(pocket: Hill, arrival: Arrival, gap: Floats) -> bool:

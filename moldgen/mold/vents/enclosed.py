@@ -36,7 +36,8 @@ def enclosed_places(
     found : sequence of LowPlace
         Places that there are already.
     """
-    points = shapely.points([(place.x_mm, place.y_mm) for place in found])
+    at = np.array([(place.x_mm, place.y_mm) for place in found]).reshape(-1, 2)
+    points = shapely.points(at)
     more = []
     for region in _closed(plans):
         if not shapely.contains(region, points).any():

@@ -18,14 +18,22 @@ LEVEL_MM = 0.05
 SHARED_MM = 6.0
 """Places nearer than this with open ground between them share a hole: bores would meet. [mm]."""
 
+NEAR_MM = 10.0
+"""Places nearer than this, with no wall between them, are one. [mm]."""
+
+WALL_MM = 0.5
+"""Ground higher than both of two places by more than this is a wall between them. [mm]."""
+
 _MOST_ROUNDS = 3
 """Rounds in which places of a mold that is its own mirror image are completed."""
 
 
-def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
+def low_places(
+    gap: NDArray[np.float64], relief: Relief, spec: VentSpec, found: Sequence[LowPlace] = ()
+) -> tuple[LowPlace, ...]:
     """Return the last places of all pockets, then places along low lines at the spacing.
 
-    On a mold that is its own mirror image they are too.
+    On a mold that is its own mirror image they are too. What is found already has its vent.
     """
     cell_area = relief.cell_mm**2
     pockets = [
@@ -37,8 +45,13 @@ def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tupl
         if pocket.held * cell_area >= spec.least_air_mm3
         and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
     ]  # fmt: skip
-    places = mirrored(pockets, mirrors_of(relief), gap, relief)
-    return (*places, *cover_low_lines(gap, relief, places, spec))
+    places = [
+        place
+        for place in mirrored(pockets, mirrors_of(relief), gap, relief)
+        if not _served(place, found, relief)
+    ]
+    lines = cover_low_lines(gap, relief, (*found, *places), spec)
+    return (*places, *(one for one in lines if not _served(one, found, relief)))
 
 
 def cover_low_lines(
@@ -93,6 +106,22 @@ def _completed(
         ]
         told += mirrored(places, mirrors, low, relief)
     return tuple(told)
+
+
+def _served(place: LowPlace, found: Sequence[LowPlace], relief: Relief) -> bool:
+    return any(same_hollow(place, one, relief) for one in found)
+
+
+def same_hollow(place: LowPlace, other: LowPlace, relief: Relief) -> bool:
+    """Tell whether two places are near each other with no wall between them."""
+    away = float(np.hypot(place.x_mm - other.x_mm, place.y_mm - other.y_mm))
+    if away > NEAR_MM:
+        return False
+    share = np.linspace(0.0, 1.0, 2 + int(away / relief.cell_mm))[:, None]
+    ends = np.array([(place.x_mm, place.y_mm), (other.x_mm, other.y_mm)])
+    rows, columns = relief.cells(ends[0] + share * (ends[1] - ends[0])).T
+    between = relief.on_table_mm[rows, columns]
+    return bool(between.max() <= max(place.z_mm, other.z_mm) + WALL_MM)
 
 
 def middle_of_top(gap: NDArray[np.float64], peak: tuple[int, int]) -> tuple[int, int]:

@@ -18,6 +18,7 @@ from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
+from moldgen.mold.vents.existing import existing_vents, spanned
 from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import LowPlace, VentSpec
 from moldgen.pipeline.mold.forming import run_forming
@@ -89,7 +90,8 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     """
     low = float(case.mesh.points_mm[:, 2].min())
     standing = replace(case.mesh, points_mm=case.mesh.points_mm - [0.0, 0.0, low])
-    relief = relief_for_ball(standing, _VENT.ball_mm)
+    relief = spanned(relief_for_ball(standing, _VENT.ball_mm))
+    vents = existing_vents(standing, above_mm=ABOVE_TABLE_MM)
     foot = shapely.union_all(case.footprints)
     trim = polygons_of(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     run = run_forming(
@@ -98,10 +100,10 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     )  # fmt: skip
     if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
-        places, formed = low_places(gap, relief, _VENT), None
+        places, formed = low_places(gap, relief, _VENT, vents), None
     else:
         arrival = arrival_on(relief, run, ball_mm=_VENT.ball_mm)
-        places = low_places_of_run(arrival, relief, _VENT)
+        places = low_places_of_run(arrival, relief, _VENT, vents)
         formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim)
     return FormedMesh(
         places=tuple(place for place in places if place.z_mm > ABOVE_TABLE_MM),

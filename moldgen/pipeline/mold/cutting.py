@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from moldgen.execution import checkpoint
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Finding, Severity, counted
 from moldgen.job.spec import JobUnderside, JobVents
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
 from moldgen.mold.choices import VentKind
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
-from moldgen.mold.rules import Rule, slit_rule
+from moldgen.mold.rules import Rule, hole_rule, slit_rule
 from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
@@ -161,7 +161,7 @@ def slit_width_mm(wanted: JobVents, rule: Rule, bore: BoreSpec) -> float | None:
 
 def vent_spec(wanted: JobVents, rule: Rule, bore: BoreSpec) -> VentSpec:
     """Return how vents are placed: as asked, and as wide as rule and printer say otherwise."""
-    usual_mm = rule.value
+    usual_mm = hole_rule(rule).value
     if wanted.kind is VentKind.PRINTED:
         usual_mm = max(usual_mm, bore.least_hole_mm)
     return VentSpec(
@@ -170,6 +170,26 @@ def vent_spec(wanted: JobVents, rule: Rule, bore: BoreSpec) -> VentSpec:
         ball_mm=wanted.ball_mm,
         least_air_mm3=wanted.least_air_mm3,
     )
+
+
+def marking_vents(vents: VentPlan, rule: Rule) -> Iterator[Finding]:
+    """Yield a note on holes so wide that they leave a mark on the part."""
+    wide = [vent for vent in vents.vents if vent.across_mm > rule.value + 1e-6]
+    if wide:
+        widest = max(wide, key=lambda vent: vent.across_mm)
+        yield Finding(
+            code="vents-mark",
+            severity=Severity.NOTE,
+            says=f"{counted(len(wide), 'vent')} may leave a mark on the part; width",
+            measured=widest.across_mm,
+            limit=rule.value,
+            unit="mm",
+            where_mm=(widest.x_mm, widest.y_mm, widest.z_mm),
+            subject=widest.feature,
+            basis=rule.basis,
+            advice="Finer drills break in the hand; sand the marks down, or leave more room for a "
+            "slit there.",
+        )
 
 
 def underside_spec(wanted: JobUnderside, sheet: Sheet, printer: Printer) -> UndersideSpec:

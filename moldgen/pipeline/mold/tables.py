@@ -9,7 +9,7 @@ from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import Draft
-from moldgen.mold.rules import Rule, WallRules, slit_rule
+from moldgen.mold.rules import Rule, WallRules, hole_rule, slit_rule
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
 from moldgen.pipeline.mold.day import TableDay
@@ -155,10 +155,10 @@ def _vent_rules(mold: Mold) -> tuple[tuple[str, Rule], ...]:
     """Return what decided the width of slits, if there are any, and of round holes."""
     slits = slit_rule(mold.vent_rule, mold.bore.slit_mm)
     some = any(vent.slit is not None for vent in mold.vents.vents)
-    rows = (("vents", mold.vent_rule),)
+    holes = hole_rule(mold.vent_rule)
     if slits is None or not some:
-        return rows
-    return (("slits", slits), ("round vents", mold.vent_rule))
+        return (("vents", holes),)
+    return (("slits", slits), ("round vents", holes))
 
 
 def _rule_table(rules: Mapping[str, WallRules], vents: Sequence[tuple[str, Rule]]) -> Table:
