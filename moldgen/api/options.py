@@ -389,6 +389,9 @@ class TestPieceArguments(TypedDict, total=False):
     # mm, vent holes to try
     vents: Numbers
     vents_mm: Numbers
+    # mm, vent slits to try
+    slits: Numbers
+    slits_mm: Numbers
     # printer: moldgen stock printer lists them
     printer: str
     # filament: moldgen stock filament lists them

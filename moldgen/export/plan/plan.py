@@ -78,6 +78,11 @@ class Plan:
         return (item for item in self.items if item.layer is layer)
 
 
+def has_holes(plan: Plan, layer: Layer) -> bool:
+    """Tell whether a line kind has round holes, so that one of them is its sample."""
+    return any(isinstance(item, Hole) for item in plan.on(layer))
+
+
 def legend(plan: Plan) -> tuple[tuple[Layer, str], ...]:
     """Return each line kind in use and its words, with the holes counted by size."""
     return tuple((layer, _legend_text(plan, layer)) for layer in plan.layers)

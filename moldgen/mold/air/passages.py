@@ -13,7 +13,6 @@ from shapely import MultiPolygon
 from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import FeaturePlan, bodies_of, foot_of, roots_of
 from moldgen.mold.underside.cut import BoreSpec, Opening
-from moldgen.mold.underside.slit import LAND_MM
 from moldgen.mold.underside.table_holes import free_holes_mm2
 from moldgen.mold.underside.underside import EDGE_PASSAGE_MM, MOUTH_MM, Underside
 from moldgen.mold.vents.vent import Vent, VentPlan
@@ -29,6 +28,7 @@ from moldgen.physics.air.passage import (
     stepped_bore,
 )
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.slit import LAND_MM
 from moldgen.stock import FormingMachine
 
 SMOOTH_FRICTION = 0.025

@@ -11,11 +11,11 @@ import numpy as np
 import shapely
 
 from moldgen.arrays import Floats
-from moldgen.mold.underside.slit import END_MM, LAND_MM, roof_mm
 from moldgen.mold.underside.underside import BORE_WALL_MM
 from moldgen.mold.vents.by_ball import HOLE_MARGIN_MM
 from moldgen.mold.vents.vent import Floor, Slit, Vent
 from moldgen.solid.height.relief import Relief
+from moldgen.solid.slit import END_MM, LAND_MM, roof_mm
 
 LENGTHS_MM = (8.0, 6.5, 5.0, 4.0, 3.0, 2.0)
 """Slits that are tried, the most welcome first; those under 5 mm serve tight counters. [mm]."""

@@ -14,11 +14,11 @@ from shapely import MultiPolygon, STRtree
 
 from moldgen.mold.choices import UndersideKind
 from moldgen.mold.underside.props import FIN_MM, grown, printable, propped
-from moldgen.mold.underside.slit import END_MM
 from moldgen.mold.underside.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.polygons import polygons_of
+from moldgen.solid.slit import END_MM
 
 __all__ = [
     "BORE_WALL_MM",
