@@ -33,6 +33,9 @@ LEAST_TURN_DEG = 0.05
 _STEEP = 0.7
 """Sine of the lean from the draw direction up to which a face is a wall rather than a floor."""
 
+_FACING = 0.9
+"""Cosine from which a wall is one that faces a ray."""
+
 _NUDGE_MM = 1e-3
 
 
@@ -114,7 +117,7 @@ def sight(case: Case) -> Sight:
     lifted = np.flatnonzero(down & (top > _NUDGE_MM))
     level = case.leans_deg < LEVEL_DEG
     patch = _patches(case, down & (top > np.where(level, _low_mm(case), _NUDGE_MM)))
-    walls = targets(corners[np.abs(case.normals[:, 2]) < _STEEP])
+    walls = targets(corners[_upright(case)])
     mouths = _mouths(case, down, patch, walls)
     open_patches = np.zeros(int(patch.max(initial=-1)) + 1, bool)
     open_patches[mouths.patch] = True
@@ -179,9 +182,7 @@ def _spanned(case: Case, ends: Floats, middle: Floats, away: Floats, walls: Targ
         start = middle + _NUDGE_MM * across + [0, 0, lift]
         narrow |= np.isfinite(walls.hits(start, across, case.narrow_mm)[0])
         ends_slit = ~narrow
-        narrow[ends_slit] = _between_walls(
-            start[ends_slit], across[ends_slit], walls, case.narrow_mm
-        )
+        narrow[ends_slit] = _between_walls(case, start[ends_slit], across[ends_slit], walls)
     return narrow
 
 
@@ -195,13 +196,26 @@ def _bores(case: Case, walls: Targets) -> Flags:
     start = case.middles_mm[upright] + _NUDGE_MM * ahead
     bore[upright] = np.isfinite(walls.hits(start, ahead, case.narrow_mm)[0])
     ends = ~bore[upright]
-    bore[upright[ends]] = _between_walls(start[ends], ahead[ends], walls, case.narrow_mm)
+    bore[upright[ends]] = _between_walls(case, start[ends], ahead[ends], walls)
     return bore
 
 
-def _between_walls(start: Floats, ahead: Floats, walls: Targets, narrow_mm: float) -> Flags:
-    """Tell which places at the end of a slit have its two sides so near that the sheet spans it."""
-    aside = np.stack([-ahead[:, 1], ahead[:, 0], ahead[:, 2]], axis=1)
-    left, _ = walls.hits(start, aside, narrow_mm)
-    right, _ = walls.hits(start, -aside, narrow_mm)
-    return np.asarray(left + right <= narrow_mm)
+def _between_walls(case: Case, start: Floats, ahead: Floats, walls: Targets) -> Flags:
+    """Tell which places at the end of a slit have its two sides so near that the sheet spans it.
+
+    The sides face each other; in a round hole the facets beside a place do not.
+    """
+    aside = np.stack([-ahead[:, 1], ahead[:, 0], np.zeros(len(ahead))], axis=1)
+    sides = np.append(case.normals[_upright(case)], [[0.0, 0.0, 0.0]], axis=0)
+    gap = np.zeros(len(start))
+    facing = np.ones(len(start), bool)
+    for way in (aside, -aside):
+        away, wall = walls.hits(start, way, case.narrow_mm)
+        gap += away
+        facing &= np.einsum("ij,ij->i", sides[wall], way) < -_FACING
+    return np.asarray(facing & (gap <= case.narrow_mm))
+
+
+def _upright(case: Case) -> Flags:
+    """Tell which triangles are walls rather than floors."""
+    return np.asarray(np.abs(case.normals[:, 2]) < _STEEP)

@@ -190,23 +190,31 @@ def _stands(piece: shapely.Polygon, feet: shapely.Geometry) -> bool:
 
 
 def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Geometry:
-    """Return the hole in the underside that a vent's bore opens into, wider than the bore."""
+    """Return the hole in the underside that a vent's bore opens into, wider than the bore.
+
+    A slit's is longer than its pocket, but narrower: the rails beside it end in the pocket's walls.
+    """
     if vent.slit is not None:
-        width = (vent.bore_mm or vent.slit.width_mm) + 2 * MOUTH_MM
-        return vent.strip_mm(width, longer_mm=END_MM + MOUTH_MM)
+        return vent.strip_mm(_between_rails_mm(vent), longer_mm=END_MM + MOUTH_MM)
     radius = (vent.bore_mm or spec.bore_mm) / 2 + MOUTH_MM
     return shapely.buffer(shapely.Point(vent.x_mm, vent.y_mm), radius, quad_segs=8)
 
 
+def _between_rails_mm(vent: Vent) -> float:
+    """Return how far apart the rails beside a slit's pocket are laid: the pocket cuts the rest."""
+    return max((vent.bore_mm or 0.0) - 2 * MOUTH_MM, FIN_MM + MOUTH_MM)
+
+
 def _rails(vents: Sequence[Vent]) -> shapely.Geometry:
     """Return walls along both sides of every slit's pocket: they carry the ceiling beside it."""
-    rails = [_beside(vent, vent.slit.width_mm) for vent in vents if vent.slit is not None]
+    rails = [_beside(vent) for vent in vents if vent.slit is not None]
     return shapely.union_all(rails)
 
 
-def _beside(vent: Vent, slit_mm: float) -> shapely.Geometry:
-    width = (vent.bore_mm or slit_mm) + 2 * MOUTH_MM
-    return shapely.difference(vent.strip_mm(width + 2 * BORE_WALL_MM), vent.strip_mm(width))
+def _beside(vent: Vent) -> shapely.Geometry:
+    width, longer = (vent.bore_mm or 0.0) + 2 * BORE_WALL_MM, END_MM + BORE_WALL_MM
+    way = vent.strip_mm(_between_rails_mm(vent), longer_mm=longer + MOUTH_MM)
+    return shapely.difference(vent.strip_mm(width, longer_mm=longer), way)
 
 
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:

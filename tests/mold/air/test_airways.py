@@ -304,9 +304,7 @@ def knob_by_a_well():
 def test_a_bore_beside_a_recess_keeps_clear():
     """Beside a well every bore ends under plastic: nowhere around it is the surface lower."""
     bore, dense = BoreSpec(bore_mm=8), replace(VENTS, spacing_mm=12.0)
-    raw, relief, placed, plan, _ = settled(
-        knob_by_a_well, bore, vents=replace(VENTS, spacing_mm=12.0)
-    )
+    raw, relief, placed, plan, _ = settled(knob_by_a_well, bore, vents=dense)
     well = next(p for p in raw.plans if p.name == "w")
     close = [
         v for v in placed.vents
