@@ -151,7 +151,8 @@ def evened(
         # A place alone on its line stands where the sheet is last.
         if number >= 0 and len(movable) + len(here) > 1:
             cells = np.argwhere(numbers == number)
-            own[movable] = _relaxed(cells, low, here, own[movable])
+            fields = np.stack([low, relief.on_table_mm])
+            own[movable] = _relaxed(cells, fields, here, own[movable])
     return [
         _moved(place, cell, low, relief) for place, cell in zip(lines, own.tolist(), strict=True)
     ]
@@ -163,14 +164,17 @@ def _cells(places: Sequence[LowPlace], relief: Relief) -> NDArray[np.int64]:
 
 def _relaxed(
     cells: NDArray[np.int64],
-    low: NDArray[np.float64],
+    fields: NDArray[np.float64],
     fixed: NDArray[np.int64],
     movable: NDArray[np.int64],
 ) -> NDArray[np.int64]:
-    """Return where the movable places of one region come to stand, as cells, shape (k, 2)."""
+    """Return where the movable places of one region come to stand, as cells, shape (k, 2).
+
+    The fields are the gap and the height of the ground, shape (2, ny, nx).
+    """
     cells = cells[:: max(1, len(cells) // _MOST_CELLS)]
-    gaps = low[cells[:, 0], cells[:, 1]]
-    wanted = STILL_LOW * low[movable[:, 0], movable[:, 1]]
+    gaps, ground = fields[:, cells[:, 0], cells[:, 1]]
+    wanted, most = fields[:, movable[:, 0], movable[:, 1]] * [[STILL_LOW], [1.0]]
     places = movable.astype(float)
     for _ in range(_ROUNDS):
         sites = np.concatenate([fixed.astype(float), places])
@@ -178,7 +182,8 @@ def _relaxed(
         nearest = away.argmin(axis=1)
         for k in range(len(places)):
             served = cells[nearest == len(fixed) + k]
-            lowest = served[gaps[nearest == len(fixed) + k] >= wanted[k]]
+            good = (gaps >= wanted[k]) & (ground <= most[k] + _EVEN_MM)
+            lowest = cells[(nearest == len(fixed) + k) & good]
             if len(lowest):
                 off = np.hypot(*(lowest - served.mean(axis=0)).T)
                 places[k] = lowest[int(off.argmin())]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 
-from moldgen.arrays import Floats
 from moldgen.mold.vents.vent import LowPlace, Reason
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.mesh import Mesh
@@ -30,8 +29,39 @@ _LEVEL = 0.999
 _STEP_MM = 0.05
 
 
-def existing_vents(mesh: Mesh, *, above_mm: float) -> tuple[LowPlace, ...]:
-    """Return the narrow openings in a mold's level ground, as places that are served.
+@dataclass(frozen=True, slots=True, eq=False)
+class NarrowOpening:
+    """A narrow opening in level ground.
+
+    Attributes
+    ----------
+    region : Polygon
+        Seen from above. [mm]
+    z_mm : float
+        Height of the ground. [mm]
+    """
+
+    region: shapely.Polygon
+    z_mm: float
+
+    @property
+    def places(self) -> tuple[LowPlace, ...]:
+        """What it serves: its middle and its two ends."""
+        corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(self.region))
+        sides = np.diff(corners[:3], axis=0)
+        half = sides[int(np.hypot(*sides.T).argmax())] / 2
+        middle = shapely.get_coordinates(self.region.centroid)[0]
+        return tuple(
+            LowPlace(
+                x_mm=float(x), y_mm=float(y), z_mm=self.z_mm, gap_mm=0.0, air_mm3=0.0,
+                reason=Reason.LINE,
+            )
+            for x, y in (middle, middle - half, middle + half)
+        )  # fmt: skip
+
+
+def existing_openings(mesh: Mesh, *, above_mm: float) -> tuple[NarrowOpening, ...]:
+    """Return the narrow openings in a mold's level ground: slits, and holes printed through.
 
     Parameters
     ----------
@@ -41,35 +71,25 @@ def existing_vents(mesh: Mesh, *, above_mm: float) -> tuple[LowPlace, ...]:
         Ground no higher than this is the table. [mm]
     """
     return tuple(
-        LowPlace(
-            x_mm=opening.centroid.x, y_mm=opening.centroid.y, z_mm=level_mm,
-            gap_mm=0.0, air_mm3=0.0, reason=Reason.LINE,
-        )
+        NarrowOpening(region, level_mm)
         for level_mm in _levels_mm(mesh)
         if level_mm > above_mm
-        for opening in _openings(mesh, level_mm - BELOW_MM)
-    )  # fmt: skip
+        for region in _openings(mesh, level_mm - BELOW_MM)
+    )
 
 
-def spanned(relief: Relief) -> Relief:
-    """Return a mold as the sheet sees it, openings that it spans closed. [mm]."""
-    heights = relief.on_table_mm
-    reach = int(np.ceil(WIDEST_MM / relief.cell_mm / 2))
-    for choose in (np.maximum, np.minimum):
-        for axis in (0, 1):
-            heights = _slid(heights, axis, reach, choose)
-    filled = np.where(relief.covered, np.maximum(heights, relief.on_table_mm), np.nan)
-    return replace(relief, heights_mm=filled)
-
-
-def _slid(heights: Floats, axis: int, reach: int, choose: np.ufunc) -> Floats:
-    """Return the greatest, or least, within a reach of cells along an axis."""
-    moved = np.moveaxis(heights, axis, 0)
-    out = moved.copy()
-    for step in range(1, reach + 1):
-        choose(out[step:], moved[:-step], out=out[step:])
-        choose(out[:-step], moved[step:], out=out[:-step])
-    return np.moveaxis(out, 0, axis)
+def spanned(relief: Relief, openings: Sequence[NarrowOpening]) -> Relief:
+    """Return a mold as the sheet sees it: level over the openings that it spans. [mm]."""
+    heights = relief.on_table_mm.copy()
+    for one in openings:
+        x0, y0, x1, y1 = shapely.buffer(one.region, relief.cell_mm).bounds
+        (top, left), (bottom, right) = relief.cells(np.array([[x0, y0], [x1, y1]]))
+        rows, columns = np.mgrid[top : bottom + 1, left : right + 1]
+        cells = np.column_stack([rows.ravel(), columns.ravel()])
+        x, y = relief.places_mm(cells).T
+        own = cells[shapely.contains_xy(shapely.buffer(one.region, 1e-3), x, y)]
+        heights[own[:, 0], own[:, 1]] = np.maximum(heights[own[:, 0], own[:, 1]], one.z_mm)
+    return replace(relief, heights_mm=np.where(relief.covered, heights, np.nan))
 
 
 def _levels_mm(mesh: Mesh) -> Iterator[float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +24,13 @@ NEAR_MM = 10.0
 
 WALL_MM = 0.5
 """Ground higher than both of two places by more than this is a wall between them. [mm]."""
+
+BESIDE_MM = 3.0
+"""A vent that is there already serves the lowest spot within this. [mm]."""
+
+STILL_SERVED = 1.3
+"""Where there are vents already, further ones are wanted only beyond so many spacings: a vent may
+have been moved along its line to find room. [-]."""
 
 _MOST_ROUNDS = 3
 """Rounds in which places of a mold that is its own mirror image are completed."""
@@ -50,7 +58,9 @@ def low_places(
         for place in mirrored(pockets, mirrors_of(relief), gap, relief)
         if not _served(place, found, relief)
     ]
-    lines = cover_low_lines(gap, relief, (*found, *places), spec)
+    served = [_at_lowest(one, gap, relief) for one in found]
+    wide = replace(spec, spacing_mm=STILL_SERVED * spec.spacing_mm) if found else spec
+    lines = cover_low_lines(gap, relief, (*served, *places), wide)
     return (*places, *(one for one in lines if not _served(one, found, relief)))
 
 
@@ -106,6 +116,17 @@ def _completed(
         ]
         told += mirrored(places, mirrors, low, relief)
     return tuple(told)
+
+
+def _at_lowest(place: LowPlace, gap: NDArray[np.float64], relief: Relief) -> LowPlace:
+    """Return a place moved to the lowest spot beside it: a vent stands a little off its line."""
+    row, column = relief.cells(np.array([[place.x_mm, place.y_mm]]))[0]
+    n = int(np.ceil(BESIDE_MM / relief.cell_mm))
+    top, left = max(0, row - n), max(0, column - n)
+    part = gap[top : row + n + 1, left : column + n + 1]
+    low_row, low_column = np.unravel_index(int(part.argmax()), part.shape)
+    x, y = relief.places_mm(np.array([[top + low_row, left + low_column]]))[0]
+    return replace(place, x_mm=float(x), y_mm=float(y))
 
 
 def _served(place: LowPlace, found: Sequence[LowPlace], relief: Relief) -> bool:

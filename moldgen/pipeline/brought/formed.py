@@ -18,7 +18,7 @@ from moldgen.mold.checks.spacing import flange_mm
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
-from moldgen.mold.vents.existing import existing_vents, spanned
+from moldgen.mold.vents.existing import existing_openings, spanned
 from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import LowPlace, VentSpec
 from moldgen.pipeline.mold.forming import run_forming
@@ -90,8 +90,9 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     """
     low = float(case.mesh.points_mm[:, 2].min())
     standing = replace(case.mesh, points_mm=case.mesh.points_mm - [0.0, 0.0, low])
-    relief = spanned(relief_for_ball(standing, _VENT.ball_mm))
-    vents = existing_vents(standing, above_mm=ABOVE_TABLE_MM)
+    openings = existing_openings(standing, above_mm=ABOVE_TABLE_MM)
+    relief = spanned(relief_for_ball(standing, _VENT.ball_mm), openings)
+    vents = [place for opening in openings for place in opening.places]
     foot = shapely.union_all(case.footprints)
     trim = polygons_of(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     run = run_forming(
