@@ -35,6 +35,7 @@ LIP_MM = 0.8
 _INWARD_MM = (0.0, 0.5, 1.0)
 _SHIFTS = (0.0, 0.25, -0.25, 0.5, -0.5, 0.65, -0.65)
 _TURNS_DEG = (0.0, 90.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0)
+_OFF_AND_SHIFTS = tuple(part.ravel() for part in np.meshgrid(_INWARD_MM, _SHIFTS, indexing="ij"))
 _SLACK_MM = 0.02
 
 
@@ -91,11 +92,11 @@ class SlitSearch:
         inward = _off_wall(rings, start)
         # Mirror images look for room in mirrored order, so that a symmetric mold stays so.
         hand = -1.0 if _turning(inward, start - self._middle) < 0 else 1.0
-        for length_mm in LENGTHS_MM:
-            middles, turns = _laid(start + _SLACK_MM * inward, inward, hand, length_mm)
-            fits = shapely.covers(room, _lines(middles, turns, length_mm))
+        for length_mm, turn_deg in product(LENGTHS_MM, _TURNS_DEG):
+            middles, turns_deg = _laid(start, inward, hand, turn_deg=turn_deg, length_mm=length_mm)
+            fits = shapely.covers(room, _lines(middles, turns_deg, length_mm))
             for k in np.flatnonzero(fits):
-                yield self._slit(vent, middles[k], float(turns[k]), length_mm)
+                yield self._slit(vent, middles[k], turns_deg, length_mm)
 
     def _on_slope(self, vent: Vent) -> Iterator[Vent]:
         """Yield slits along the contour of ground that is not level."""
@@ -187,24 +188,23 @@ def _turning(a: Floats, b: Floats) -> float:
     return float(np.round(a[0] * b[1] - a[1] * b[0], 3))
 
 
-def _laid(start: Floats, inward: Floats, hand: float, length_mm: float) -> tuple[Floats, Floats]:
-    """Return the middles and turns of slits past a place, along the wall first. [mm], [°]."""
-    along_deg = np.degrees(np.arctan2(inward[1], inward[0])) + hand * 90.0
-    turns, off, shifts = (
-        part.ravel()
-        for part in np.meshgrid(
-            along_deg + hand * np.array(_TURNS_DEG), _INWARD_MM, _SHIFTS, indexing="ij"
-        )
+def _laid(
+    start: Floats, inward: Floats, hand: float, *, turn_deg: float, length_mm: float
+) -> tuple[Floats, float]:
+    """Return the middles of slits past a place, and how they lie. [mm], [°]."""
+    along_deg = float(np.degrees(np.arctan2(inward[1], inward[0]))) + hand * (90.0 + turn_deg)
+    turn = np.radians(along_deg)
+    off, shifts = _OFF_AND_SHIFTS
+    middles: Floats = (
+        start + np.outer(off, inward) + np.outer(length_mm * shifts, (np.cos(turn), np.sin(turn)))
     )
-    along = np.column_stack([np.cos(np.radians(turns)), np.sin(np.radians(turns))])
-    middles = start + off[:, None] * inward + (length_mm * shifts)[:, None] * along
-    return middles, turns
+    return middles, along_deg
 
 
-def _lines(middles: Floats, turns_deg: Floats, length_mm: float) -> Floats:
-    """Return the middle lines of slits."""
-    turns = np.radians(turns_deg)
-    half = length_mm / 2 * np.column_stack([np.cos(turns), np.sin(turns)])
+def _lines(middles: Floats, turn_deg: float, length_mm: float) -> Floats:
+    """Return the middle lines of slits that lie alike."""
+    turn = np.radians(turn_deg)
+    half = length_mm / 2 * np.array([np.cos(turn), np.sin(turn)])
     lines: Floats = shapely.linestrings(np.stack([middles - half, middles + half], axis=1))
     return lines
 

@@ -20,7 +20,7 @@ STILL_LOW = 0.8
 """Share of its gap that a place must keep where it is moved to. [-]."""
 
 _ROUNDS = 3
-_MOST_CELLS = 2000
+_MOST_CELLS = 1000
 _ALIKE = 0.02
 _EVEN_MM = 0.1
 
@@ -143,15 +143,16 @@ def evened(
         Gives the least gap.
     """
     numbers = region_numbers(low, floor=spec.least_gap_mm)
-    own = _cells(lines, relief)
-    fixed = _cells(found, relief)
+    own, fixed = _cells(lines, relief), _cells(found, relief)
+    every = np.argwhere(numbers >= 0)
+    region = numbers[every[:, 0], every[:, 1]]
+    fields = np.stack([low, relief.on_table_mm])
     for number in np.unique(numbers[own[:, 0], own[:, 1]]):
         movable = np.flatnonzero(numbers[own[:, 0], own[:, 1]] == number)
         here = fixed[numbers[fixed[:, 0], fixed[:, 1]] == number]
         # A place alone on its line stands where the sheet is last.
         if number >= 0 and len(movable) + len(here) > 1:
-            cells = np.argwhere(numbers == number)
-            fields = np.stack([low, relief.on_table_mm])
+            cells = every[region == number]
             own[movable] = _relaxed(cells, fields, here, own[movable])
     return [
         _moved(place, cell, low, relief) for place, cell in zip(lines, own.tolist(), strict=True)
