@@ -227,7 +227,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Slit(Line):
+class DrawnSlit(Line):
     """A vent that is long and narrow, drawn as the line in its middle.
 
     Attributes

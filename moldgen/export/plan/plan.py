@@ -14,25 +14,25 @@ from moldgen.errors import OutlineError
 from moldgen.export.plan.items import (
     Bounds,
     Dimension,
+    DrawnSlit,
     Hole,
     Item,
     Line,
     Note,
     PlanRegion,
-    Slit,
     joined,
 )
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 
 __all__ = [
     "Dimension",
+    "DrawnSlit",
     "Hole",
     "Layer",
     "Line",
     "Note",
     "Plan",
     "PlanRegion",
-    "Slit",
     "build_plan",
     "legend",
 ]
@@ -95,7 +95,7 @@ def build_plan(
     flats: Iterable[Region] = (),
     vents: Iterable[Hole] = (),
     drills: Iterable[Hole] = (),
-    slits: Iterable[Slit] = (),
+    slits: Iterable[DrawnSlit] = (),
     channels: Iterable[Region] = (),
     trim: Region | None = None,
     opening: Region | None = None,
@@ -114,7 +114,7 @@ def build_plan(
         Level tops and floors; relief under the mold. [mm]
     vents, drills : iterable of Hole
         Holes printed through, and marked pilots; each is put on its own layer.
-    slits : iterable of Slit
+    slits : iterable of DrawnSlit
         Slits printed through.
     trim, opening, sheet : Polygon or MultiPolygon, optional
         Trim line, clear opening of the clamp, edge of the sheet. [mm]
@@ -174,7 +174,7 @@ def _hole_notes(holes: list[Hole]) -> list[Note]:
     ]
 
 
-def _slit_notes(slits: list[Slit]) -> list[Note]:
+def _slit_notes(slits: list[DrawnSlit]) -> list[Note]:
     """Text beside the upper end of each slit that carries a note of its own."""
     height = 2.0
     ends = [max(slit.start_mm, slit.end_mm, key=lambda end: (end[1], end[0])) for slit in slits]
@@ -238,7 +238,9 @@ def _up_arrow(around: Bounds) -> list[Item]:
 
 def _legend_text(plan: Plan, layer: Layer) -> str:
     sizes = Counter(round(item.diameter_mm, 2) for item in plan.on(layer) if isinstance(item, Hole))
-    lengths = Counter(round(item.length_mm, 1) for item in plan.on(layer) if isinstance(item, Slit))
+    lengths = Counter(
+        round(item.length_mm, 1) for item in plan.on(layer) if isinstance(item, DrawnSlit)
+    )
     told = [f"{count} of {size:g} mm" for size, count in sorted(sizes.items())]
     told += [
         f"{count} {'slit' if count == 1 else 'slits'} of {length:g} mm"

@@ -20,7 +20,7 @@ from moldgen.solid.polygons import polygons_of
 from moldgen.stock import FormingMachine, nearest_drill
 
 if TYPE_CHECKING:
-    from moldgen.export.plan.plan import Plan, Slit
+    from moldgen.export.plan.plan import DrawnSlit, Plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,12 +140,12 @@ def vents_in_text(mold: CutMold, drilling: Sequence[Drilling]) -> str:
     return ", ".join((*told, drills_in_text(drilling))) if vents else "none"
 
 
-def _slit(vent: Vent) -> Slit:
+def _slit(vent: Vent) -> DrawnSlit:
     """Return a vent's slit as it is drawn: a line from end to end."""
-    from moldgen.export.plan.plan import Slit
+    from moldgen.export.plan.plan import DrawnSlit
 
     (start, end) = vent.axis_mm.coords
-    return Slit(start_mm=start, end_mm=end, note=vent.name)
+    return DrawnSlit(start_mm=start, end_mm=end, note=vent.name)
 
 
 def _note(vent: Vent, drills: dict[str, Drilling]) -> str:
