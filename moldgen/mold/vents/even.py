@@ -110,16 +110,22 @@ def mirrored(
 def _both(
     place: LowPlace, mirror: Mirror, gap: NDArray[np.float64], relief: Relief
 ) -> tuple[LowPlace, ...]:
-    side = "x_mm" if mirror.across == 0 else "y_mm"
-    away = getattr(place, side) - mirror.at_mm
+    away = (place.x_mm, place.y_mm)[mirror.across] - mirror.at_mm
     if abs(away) <= ON_AXIS_MM:
-        on_axis = replace(place, **{side: mirror.at_mm})
+        on_axis = _set(place, mirror, mirror.at_mm)
         row, column = relief.cells(np.array([[on_axis.x_mm, on_axis.y_mm]]))[0]
         if gap[row, column] >= STILL_LOW * place.gap_mm:
             return (on_axis,)
     if away > 0:
         return ()
-    return place, replace(place, **{side: mirror.at_mm - away})
+    return place, _set(place, mirror, mirror.at_mm - away)
+
+
+def _set(place: LowPlace, mirror: Mirror, at_mm: float) -> LowPlace:
+    """Return a place moved across a mirror to where it shall be. [mm]."""
+    if mirror.across == 0:
+        return replace(place, x_mm=at_mm)
+    return replace(place, y_mm=at_mm)
 
 
 def evened(
