@@ -8,18 +8,19 @@ from functools import cache
 import numpy as np
 import pytest
 import shapely
-from support.molds import PRINTER, VENTS, plate, screw_tray, tide_sign, wall, word
+from shapely import MultiPolygon
+from support.molds import PRINTER, VENTS, plate, screw_tray, sunk, tide_sign, wall, word
 
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.air.passages import air_ways
-from moldgen.mold.air.slits import LENGTHS_MM
+from moldgen.mold.air.slits import LENGTHS_MM, POCKETS_MM, SlitSearch
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.checks import Case, check_all
 from moldgen.mold.features import Feature
 from moldgen.mold.underside.cut import BoreSpec, Opening, finish_body, vent_tool
 from moldgen.mold.underside.slit import slit_tool
 from moldgen.mold.underside.underside import UndersideSpec, build_underside
-from moldgen.mold.vents.by_ball import place_vents
+from moldgen.mold.vents.by_ball import floors_of, place_vents
 from moldgen.mold.vents.existing import existing_openings, spanned
 from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import LowPlace, Reason, Slit, Vent
@@ -44,7 +45,20 @@ def low_sign():
     return Feature(name="sign", region=plate(190, 50), wall=wall(6), children=(text,))
 
 
-MAKERS = {"sign": tide_sign, "turned": lambda: tide_sign(25), "tray": screw_tray, "low": low_sign}
+def knob_by_a_well():
+    """Return a block with a knob close beside a deep well: hardly ground for a slit between."""
+    return Feature(
+        name="block", region=plate(90, 60), wall=wall(20), children=(
+            Feature(name="knob", region=plate(20, 30), wall=wall(8, 4, 1, 1)),
+            sunk("well", MultiPolygon([shapely.box(13.5, -20, 36, 20)]), 14),
+        ),
+    )  # fmt: skip
+
+
+MAKERS = {
+    "sign": tide_sign, "turned": lambda: tide_sign(25), "tray": screw_tray, "low": low_sign,
+    "well": knob_by_a_well,
+}  # fmt: skip
 
 
 @cache
@@ -116,6 +130,23 @@ def test_two_lines_of_wall_stand_around_every_pocket(name):
         for vent in here:
             around = shapely.intersection(cut, shapely.buffer(vent.axis_mm, 3.0))
             assert shapely.intersection(around, shell).area < 1e-6
+
+
+def test_a_pocket_beside_an_outer_wall_keeps_two_lines():
+    """At a sharp edge of a block a slit turns or its pocket narrows, so that two lines stand."""
+    raw = build_raw_mold([Feature(name="sign", region=plate(60, 40), wall=wall(10, 4, 0.2))])
+    relief = relief_for_ball(raw.mesh, VENTS.ball_mm)
+    edge = float(raw.plans[0].flat.bounds[2])
+    low = replace(vent_of().low, x_mm=edge, z_mm=10.0)
+    search = SlitSearch(floors_of(raw.plans, relief), relief, BORE.slit_mm)
+    vent = search.fit(replace(vent_of(z_mm=10.0), slit=None, bore_mm=None, low=low), ())
+    whole = solid_from_mesh(raw.meshes[0], doing="testing")
+    tool = slit_tool(vent, top_mm=12.0)
+
+    assert vent.bore_mm in POCKETS_MM
+    for z_mm in np.arange(0.25, 8.6, 0.5):
+        outside = region_at(whole, z_mm).boundary
+        assert region_at(tool, z_mm).distance(outside) >= TWO_LINES_MM
 
 
 @pytest.mark.parametrize("name", MAKERS)
