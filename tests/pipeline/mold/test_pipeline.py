@@ -413,3 +413,26 @@ def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):
     assert "drawing-path-crosses" in told
     assert told["pieces-unforeseen"].measured == made.numbers["bodies"] == 2
     assert "surface-unforeseen" not in told
+
+
+def test_printed_vents_are_holes_that_may_mark():
+    """Printed vents are as small as the printer makes them, and a note tells of their marks."""
+    recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
+    body = [{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
+    made = make(job_of(body=body, vents={"kind": "printed"}))
+
+    assert made.numbers["vents"] > 0
+    assert made.numbers["vents_to_drill"] == made.numbers["vent_slits"] == 0
+    assert dict(made.summary)["Vents"].endswith("printed holes, none to drill")
+    (note,) = [finding for finding in made.findings if finding.code == "vents-mark"]
+    assert note.measured == SHOP.printer("bed-220").least_hole_mm > note.limit
+
+
+def test_a_diameter_asks_for_round_vents():
+    """A job that says how wide its vents are gets holes of that diameter, as ever."""
+    recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
+    body = [{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
+    made = make(job_of(body=body, vents={"diameter": 1.0}))
+
+    assert made.numbers["vent_slits"] == 0
+    assert made.numbers["vents_to_drill"] == made.numbers["vents"] > 0
