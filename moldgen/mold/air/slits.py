@@ -35,7 +35,7 @@ LIP_MM = 0.8
 _INWARD_MM = (0.0, 0.5, 1.0)
 _SHIFTS = (0.0, 0.25, -0.25, 0.5, -0.5, 0.65, -0.65)
 _TURNS_DEG = (0.0, 90.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0, 75.0, -75.0)
-_OFF_AND_SHIFTS = tuple(part.ravel() for part in np.meshgrid(_INWARD_MM, _SHIFTS, indexing="ij"))
+_OFF_AND_SHIFTS = tuple(part.ravel() for part in np.meshgrid(_INWARD_MM, _SHIFTS))
 _SLACK_MM = 0.02
 
 
