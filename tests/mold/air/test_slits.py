@@ -260,7 +260,7 @@ def test_without_a_width_every_vent_stays_round():
 
 
 def test_a_symmetric_tray_has_symmetric_evenly_spaced_slits():
-    """Every slit of a tray has its mirror image; distances along a side differ by a third at most."""
+    """Every slit of a tray has its mirror image; gaps along a side differ by less than a third."""
     recess = Feature(
         name="recess", region=plate(110, 70, 6), direction=screw_tray().children[0].direction,
         wall=wall(20, 4, 1.5, 2.0),
