@@ -68,6 +68,8 @@ class MoldArguments(PlanArguments, total=False):
     trim_shape: Literal["offset", "convex", "rounded", "straight"] | None
     # make the mold larger by what the plastic shrinks
     shrinkage: bool
+    # slits, drilled or printed: how vents are opened; a hole where no slit has room
+    vents: Literal["slits", "drilled", "printed"]
     # off, preview or fine: how closely the hot sheet is followed
     forming: Literal["off", "preview", "fine"]
     # run the sheet again at half the pace and tell how far thickness may be off by it
@@ -395,6 +397,9 @@ class TestPieceArguments(TypedDict, total=False):
     # mm, vent holes to try
     vents: Numbers
     vents_mm: Numbers
+    # mm, vent slits to try
+    slits: Numbers
+    slits_mm: Numbers
     # printer: moldgen stock printer lists them
     printer: str
     # filament: moldgen stock filament lists them

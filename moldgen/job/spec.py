@@ -12,7 +12,7 @@ from moldgen.job.formats import Format as Format
 from moldgen.job.formats import Formats as Formats
 from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
-from moldgen.mold.choices import FormingLook, UndersideKind
+from moldgen.mold.choices import FormingLook, UndersideKind, VentKind
 from moldgen.quantity import Meaning, Quantity, Spec
 
 
@@ -67,6 +67,10 @@ MachineName = Annotated[str, Meaning("forming table: moldgen stock machine lists
 PrinterName = Annotated[str, Meaning("printer: moldgen stock printer lists them")]
 FilamentName = Annotated[str, Meaning("filament: moldgen stock filament lists them")]
 StockFile = Annotated[str, Meaning("file with your own stock entries")]
+Vents = Annotated[
+    VentKind,
+    Meaning("slits, drilled or printed: how vents are opened; a hole where no slit has room"),
+]
 MoldSide = Annotated[Side, Meaning("male (sheet drawn over the mold) or female (drawn into it)")]
 Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic shrinks")]
 Look = Annotated[
@@ -130,9 +134,11 @@ class JobSheet(Spec):
 class JobVents(Spec):
     """The holes that let the air out."""
 
-    place: Annotated[bool, Meaning("whether vent holes are placed")] = True
+    place: Annotated[bool, Meaning("whether vents are placed")] = True
+    kind: Vents = VentKind.SLITS
     diameter_mm: Annotated[
-        float | None, Quantity("mm", "vent holes; by the plastic if left out", above=0, at_most=6)
+        float | None,
+        Quantity("mm", "round vents in place of slits; none if left out", above=0, at_most=6),
     ] = None
     spacing_mm: Annotated[
         float,

@@ -16,6 +16,17 @@ class UndersideKind(StrEnum):
     """Nothing: the mold stands flat on the table."""
 
 
+class VentKind(StrEnum):
+    """How vents are opened."""
+
+    SLITS = "slits"
+    """Slits that the printer leaves open; a drilled hole where none has room."""
+    DRILLED = "drilled"
+    """Holes drilled after printing, from a cone underneath that guides the drill."""
+    PRINTED = "printed"
+    """Round holes as small as the printer makes them; they mark the part."""
+
+
 class FormingLook(StrEnum):
     """How closely the hot sheet is followed before anything is printed."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor
 
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
@@ -22,6 +22,10 @@ _RELIEF_MM = 5.0
 # Vent holes that do not mark: Schwarzmann, Thermoforming: A Practical Guide (from memory).
 _VENT_MM = {Structure.AMORPHOUS: 1.0, Structure.CRYSTALLINE: 0.6}
 _LEAST_VENT_MM = 0.5
+
+LEAST_DRILLED_MM = 0.8
+"""Finest hole that is drilled by hand: finer drills break, and few shops have them (common
+practice, no source). [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +143,7 @@ def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
     family = _VENT_MM[plastic.structure]
     wanted = floor(min(family, local_mm) * 10 + 1e-9) / 10
     value = max(_LEAST_VENT_MM, wanted)
-    least = f", but never under {_LEAST_VENT_MM:g} mm, the finest hole worth drilling"
+    least = f", but never under {_LEAST_VENT_MM:g} mm, the finest opening worth making"
     return Rule(
         value=value,
         unit="mm",
@@ -148,6 +152,46 @@ def vent_rule(plastic: Plastic, local_mm: float) -> Rule:
         + (least if wanted < value else ""),
         basis="Schwarzmann, Thermoforming: A Practical Guide; "
         "Throne, Technology of Thermoforming (both from memory)",
+    )
+
+
+def hole_rule(rule: Rule) -> Rule:
+    """Return how wide round vents are: as leaves no mark, but never finer than can be drilled.
+
+    Parameters
+    ----------
+    rule : Rule
+        How wide an opening leaves no mark. [mm]
+    """
+    if rule.value >= LEAST_DRILLED_MM:
+        return rule
+    return replace(
+        rule,
+        value=LEAST_DRILLED_MM,
+        because=f"the finest hole that is drilled by hand; up to {rule.value:g} mm would leave no "
+        f"mark: {rule.because}",
+    )
+
+
+def slit_rule(rule: Rule, slit_mm: float) -> Rule | None:
+    """Return how wide slits are: as narrow as the printer leaves open; None if that marks.
+
+    Parameters
+    ----------
+    rule : Rule
+        How wide an opening leaves no mark. [mm]
+    slit_mm : float
+        Narrowest slit that the printer leaves open. [mm]
+    """
+    if slit_mm > rule.value + 1e-9:
+        return None
+    return Rule(
+        value=slit_mm,
+        unit="mm",
+        because="the narrowest slit that the printer leaves open; up to "
+        f"{rule.value:g} mm would leave no mark",
+        basis="the printer's least slit: common practice, no source; moldgen test-piece measures "
+        "your own",
     )
 
 

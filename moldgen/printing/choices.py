@@ -27,3 +27,7 @@ class Axis(StrEnum):
     X = "x"
     Y = "y"
     Z = "z"
+
+
+SLITS_MM = (0.2, 0.25, 0.3, 0.35, 0.4, 0.5, 0.6)
+"""Widths of the slits of a vent test piece. [mm]."""

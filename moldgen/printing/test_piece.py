@@ -13,11 +13,12 @@ from shapely.affinity import translate
 from moldgen.errors import SpecError
 from moldgen.outline.choices import Align
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
-from moldgen.printing.choices import PLAYS_MM, VENTS_MM
+from moldgen.printing.choices import PLAYS_MM, SLITS_MM, VENTS_MM
 from moldgen.quantity import Quantity
 from moldgen.solid.arcs import segments_for
 from moldgen.solid.mesh import Body
 from moldgen.solid.prism import prism
+from moldgen.solid.slit import END_MM, slit_cutter
 from moldgen.solid.sound import mesh_from_solid, sound
 from moldgen.stock import Printer
 from moldgen.stock.dowel import Dowel
@@ -26,6 +27,9 @@ TEXT_MM = 4.0
 SUNK_MM = 0.6
 EDGE_MM = 3.0
 VENT_PLATE_MM = 3.0
+SLIT_PLATE_MM = 4.0
+SLIT_LENGTH_MM = 8.0
+POCKET_MM = 3.0
 MOST_HOLES = 20
 _CHORD_MM = 0.01
 
@@ -52,6 +56,32 @@ def build_vent_test_piece(diameters_mm: Sequence[float] = VENTS_MM) -> Body:
     return _bored(
         "vent test piece", plate, diameters_mm, pitch=pitch, hole=hole, height=VENT_PLATE_MM
     )
+
+
+def build_slit_test_piece(widths_mm: Sequence[float] = SLITS_MM) -> Body:
+    """Return a plate of slits over pockets, as vents are made, their widths sunk beside them.
+
+    Print it, and hold it to the light: the narrowest slit that shows from end to end is the
+    printer's least.
+
+    Raises
+    ------
+    SpecError
+        If there is no slit, there are too many, or one is out of range.
+    """
+    _check("widths_mm", widths_mm, Quantity("mm", "slit", at_least=0.05, at_most=3))
+    pitch = _pitch_mm(widths_mm, max(POCKET_MM, *widths_mm))
+    deep = SLIT_LENGTH_MM + 2 * END_MM
+    plate = _plate(pitch * len(widths_mm), TEXT_MM + deep + 3 * EDGE_MM, SLIT_PLATE_MM)
+
+    def slit(width: float, x: float) -> Manifold:
+        cutter = slit_cutter(
+            SLIT_LENGTH_MM, width, pocket_mm=POCKET_MM, face_mm=SLIT_PLATE_MM,
+            top_mm=SLIT_PLATE_MM + 1.0,
+        )  # fmt: skip
+        return cutter.rotate((0.0, 0.0, 90.0)).translate((x, EDGE_MM + deep / 2, 0.0))
+
+    return _bored("slit test piece", plate, widths_mm, pitch=pitch, hole=slit, height=SLIT_PLATE_MM)
 
 
 def build_key_test_piece(

@@ -34,6 +34,7 @@ class Printer(Entry):
     layer_mm: Annotated[float, Quantity("mm", "layer height", at_least=0.02, at_most=2)]
     least_wall_mm: Annotated[float, _fine("thinnest wall that prints")]
     least_hole_mm: Annotated[float, _fine("smallest upright hole that stays open, as drawn")]
+    least_slit_mm: Annotated[float, _fine("narrowest upright slit that stays open, as drawn")] = 0.4
     clean_bridge_mm: Annotated[
         float, Quantity("mm", "widest gap bridged without sagging", at_least=0, at_most=200)
     ]

@@ -176,11 +176,11 @@ def test_split_leaves_alone_what_fits(capsys):
     assert "fits the printer whole" in capsys.readouterr().out
 
 
-def test_test_piece_makes_three_plates():
-    """Vents, lying and standing holes."""
+def test_test_piece_makes_four_plates():
+    """Vents, slits, lying and standing holes."""
     assert run("test-piece", "--dowel", "steel 4", "--plays", "0,0.2", formats="stl") == 0
 
-    assert len(list(Path("outputs/test-pieces-steel-4").glob("*.stl"))) == 3
+    assert len(list(Path("outputs/test-pieces-steel-4").glob("*.stl"))) == 4
 
 
 @pytest.mark.parametrize(

@@ -344,7 +344,7 @@ BROKEN = {
     "table word": (
         job(vents={"dia": 2}),
         "vents: key must be one that belongs here (got 'dia'). "
-        "It can say: place, diameter, spacing, ball, least_air.",
+        "It can say: place, kind, diameter, spacing, ball, least_air.",
     ),
     "wrong type": (
         body(height=[1]),

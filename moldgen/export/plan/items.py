@@ -226,6 +226,25 @@ class Line:
         return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnSlit(Line):
+    """A vent that is long and narrow, drawn as the line in its middle.
+
+    Attributes
+    ----------
+    note : str
+        What is written beside it.
+    """
+
+    layer: Layer = Layer.VENT
+    note: str = ""
+
+    @property
+    def length_mm(self) -> float:
+        """From end to end [mm]."""
+        return hypot(self.end_mm[0] - self.start_mm[0], self.end_mm[1] - self.start_mm[1])
+
+
 Item: TypeAlias = PlanRegion | Hole | Note | Dimension | Line
 
 

@@ -10,7 +10,7 @@ from moldgen.export.plan.items import Dimension, Hole, Line, Note, PlanRegion
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.paper import MM_PER_INCH, PaperSize, Tile, Tiling, paper_named, place_tiles
 from moldgen.export.plan.pdf_canvas import PdfCanvas, pdf_document, text_width_mm
-from moldgen.export.plan.plan import Plan, legend
+from moldgen.export.plan.plan import Plan, has_holes, legend
 from moldgen.quantity import Quantity
 
 MARGIN_MM = 8.0  # common practice: desk printers leave about 5 mm blank, no source
@@ -215,7 +215,7 @@ def _foot(page: PdfCanvas, plan: Plan, layout: _Layout, place: str) -> None:
         column, row = divmod(i, per_column)
         x = left + column * layout.width_mm / layout.legend_columns
         y = top - 28.0 - (row + 0.2) * _ROW_MM
-        _sample(page, layer, x, y)
+        _sample(page, layer, x, y, hole=has_holes(plan, layer))
         page.pen(0.2)
         page.text(x + _SAMPLE_MM, y - 0.9, words, size_mm=_SMALL_MM)
 
@@ -235,13 +235,12 @@ def _bar(page: PdfCanvas, x_mm: float, y_mm: float) -> None:
     page.text(x_mm + 4 * MM_PER_INCH, y_mm - 5.8, "4 in", size_mm=_SMALL_MM, align=1.0)
 
 
-def _sample(page: PdfCanvas, layer: Layer, x_mm: float, y_mm: float) -> None:
+def _sample(page: PdfCanvas, layer: Layer, x_mm: float, y_mm: float, *, hole: bool) -> None:
     _take_pen(page, layer)
-    if layer not in (Layer.VENT, Layer.DRILL):
+    if layer not in (Layer.VENT, Layer.DRILL) or not hole:
         page.line((x_mm, y_mm), (x_mm + _SAMPLE_MM - 2.0, y_mm))
         return
-    hole = Hole(x_mm=x_mm + 5.0, y_mm=y_mm, diameter_mm=1.6, layer=layer)
-    _trace_hole(hole, page)
+    _trace_hole(Hole(x_mm=x_mm + 5.0, y_mm=y_mm, diameter_mm=1.6, layer=layer), page)
 
 
 def _take_pen(page: PdfCanvas, layer: Layer) -> None:

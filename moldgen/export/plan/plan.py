@@ -11,11 +11,22 @@ import numpy as np
 from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
-from moldgen.export.plan.items import Bounds, Dimension, Hole, Item, Line, Note, PlanRegion, joined
+from moldgen.export.plan.items import (
+    Bounds,
+    Dimension,
+    DrawnSlit,
+    Hole,
+    Item,
+    Line,
+    Note,
+    PlanRegion,
+    joined,
+)
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 
 __all__ = [
     "Dimension",
+    "DrawnSlit",
     "Hole",
     "Layer",
     "Line",
@@ -67,6 +78,11 @@ class Plan:
         return (item for item in self.items if item.layer is layer)
 
 
+def has_holes(plan: Plan, layer: Layer) -> bool:
+    """Tell whether a line kind has round holes, so that one of them is its sample."""
+    return any(isinstance(item, Hole) for item in plan.on(layer))
+
+
 def legend(plan: Plan) -> tuple[tuple[Layer, str], ...]:
     """Return each line kind in use and its words, with the holes counted by size."""
     return tuple((layer, _legend_text(plan, layer)) for layer in plan.layers)
@@ -79,6 +95,7 @@ def build_plan(
     flats: Iterable[Region] = (),
     vents: Iterable[Hole] = (),
     drills: Iterable[Hole] = (),
+    slits: Iterable[DrawnSlit] = (),
     channels: Iterable[Region] = (),
     trim: Region | None = None,
     opening: Region | None = None,
@@ -97,6 +114,8 @@ def build_plan(
         Level tops and floors; relief under the mold. [mm]
     vents, drills : iterable of Hole
         Holes printed through, and marked pilots; each is put on its own layer.
+    slits : iterable of DrawnSlit
+        Slits printed through.
     trim, opening, sheet : Polygon or MultiPolygon, optional
         Trim line, clear opening of the clamp, edge of the sheet. [mm]
     upright : bool, default True
@@ -115,7 +134,9 @@ def build_plan(
     ]  # fmt: skip
     drawn = [path for layer, region in regions for path in _paths(layer, region)]
     holes = _on_layer(vents, Layer.VENT) + _on_layer(drills, Layer.DRILL)
-    shown = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *_hole_notes(holes)))
+    narrow = list(slits)
+    notes = [*_hole_notes(holes), *_slit_notes(narrow)]
+    shown = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *narrow, *notes))
     return replace(shown, items=(*shown.items, *_annotations(shown, upright)))
 
 
@@ -150,6 +171,24 @@ def _hole_notes(holes: list[Hole]) -> list[Note]:
         )
         for h in holes
         if h.note
+    ]
+
+
+def _slit_notes(slits: list[DrawnSlit]) -> list[Note]:
+    """Text beside the upper end of each slit that carries a note of its own."""
+    height = 2.0
+    ends = [max(slit.start_mm, slit.end_mm, key=lambda end: (end[1], end[0])) for slit in slits]
+    return [
+        Note(
+            x_mm=x + 1.5,
+            y_mm=y + height,
+            text=slit.note,
+            height_mm=height,
+            align=0.0,
+            layer=slit.layer,
+        )
+        for slit, (x, y) in zip(slits, ends, strict=True)
+        if slit.note
     ]
 
 
@@ -199,5 +238,13 @@ def _up_arrow(around: Bounds) -> list[Item]:
 
 def _legend_text(plan: Plan, layer: Layer) -> str:
     sizes = Counter(round(item.diameter_mm, 2) for item in plan.on(layer) if isinstance(item, Hole))
-    counts = ", ".join(f"{count} of {size:g} mm" for size, count in sorted(sizes.items()))
-    return f"{LINE_KINDS[layer].title} ({counts})" if counts else LINE_KINDS[layer].title
+    lengths = Counter(
+        round(item.length_mm, 1) for item in plan.on(layer) if isinstance(item, DrawnSlit)
+    )
+    told = [f"{count} of {size:g} mm" for size, count in sorted(sizes.items())]
+    told += [
+        f"{count} {'slit' if count == 1 else 'slits'} of {length:g} mm"
+        for length, count in sorted(lengths.items())
+    ]
+    title = LINE_KINDS[layer].title
+    return f"{title} ({', '.join(told)})" if told else title

@@ -13,7 +13,7 @@ from moldgen.execution import checkpoint
 from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, Color
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, Layer
-from moldgen.export.plan.plan import Plan, legend
+from moldgen.export.plan.plan import Plan, has_holes, legend
 from moldgen.typeface.face import drawing_font
 
 _LEGEND_PAPER: Color = (233, 224, 203)
@@ -221,7 +221,7 @@ class _Easel:
 
     def _sample(self, layer: Layer, x: float, y: float) -> None:
         ends = [self._back((x, y)), self._back((x + 5.6 * self._unit, y))]
-        if layer in (Layer.VENT, Layer.DRILL):
+        if layer in (Layer.VENT, Layer.DRILL) and has_holes(self._plan, layer):
             mid_x, mid_y = (ends[0][0] + ends[1][0]) / 2, ends[0][1]
             self._hole(Hole(x_mm=mid_x, y_mm=mid_y, diameter_mm=1e-3, layer=layer))
         else:

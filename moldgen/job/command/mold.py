@@ -21,6 +21,7 @@ from moldgen.job.spec import (
     JobOutput,
     JobSheet,
     JobTrim,
+    JobVents,
     LeastThickness,
     Look,
     MoldRequest,
@@ -33,9 +34,10 @@ from moldgen.job.spec import (
     Tactile,
     TopRadius,
     TrimLine,
+    Vents,
     check_line,
 )
-from moldgen.mold.choices import FormingLook
+from moldgen.mold.choices import FormingLook, VentKind
 from moldgen.outline.choices import Align, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
@@ -86,6 +88,7 @@ class MoldOptions(PlanCommand):
     flange_mm: Flange = None
     trim_shape: TrimLine = None
     shrinkage: Shrinkage = False
+    vents: Vents = VentKind.SLITS
     forming: Look = FormingLook.OFF
     check_pace: CheckPace = False
     least_mm: LeastThickness = None
@@ -108,6 +111,7 @@ class MoldOptions(PlanCommand):
             side=side,
             shrinkage=self.shrinkage,
             sheet=JobSheet(plastic=self.plastic, gauge_mm=self.gauge_mm),
+            vents=JobVents(kind=self.vents),
             forming=JobForming(
                 look=self.forming, check_pace=self.check_pace, least_mm=self.least_mm
             ),

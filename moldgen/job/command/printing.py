@@ -16,7 +16,7 @@ from moldgen.job.formats import (
     check_formats,
 )
 from moldgen.job.spec import FilamentName, PrinterName, StockFile
-from moldgen.printing.choices import PLAYS_MM, VENTS_MM, Axis, KeyKind
+from moldgen.printing.choices import PLAYS_MM, SLITS_MM, VENTS_MM, Axis, KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
 
@@ -148,6 +148,10 @@ class TestPieceCommand(Spec):
         tuple[float, ...],
         Each("vent holes to try", Quantity("mm", "hole", at_least=0.1, at_most=12)),
     ] = VENTS_MM
+    slits_mm: Annotated[
+        tuple[float, ...],
+        Each("vent slits to try", Quantity("mm", "slit", at_least=0.05, at_most=3)),
+    ] = SLITS_MM
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     stock: StockFile = ""

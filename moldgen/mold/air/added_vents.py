@@ -13,7 +13,8 @@ from moldgen.mold.air.bores import LESSER_BORES_MM
 from moldgen.mold.choices import UndersideKind
 from moldgen.mold.underside.cut import BoreSpec, below, vent_tool
 from moldgen.mold.underside.underside import BORE_WALL_MM, Underside, UndersideSpec, build_underside
-from moldgen.mold.vents.by_ball import in_reading_order, low_places
+from moldgen.mold.vents.by_ball import in_reading_order
+from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import LowPlace, Vent, VentSpec
 from moldgen.printing.edits import set_down, underside_of
 from moldgen.solid.height.ball import gap_under_ball

@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
+from moldgen.mold.air.slits import SlitSearch
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.underside.cut import BoreSpec, Opening
 from moldgen.mold.underside.underside import BORE_WALL_MM
@@ -17,7 +18,7 @@ from moldgen.mold.vents.by_ball import HOLE_MARGIN_MM, floors_of
 from moldgen.mold.vents.vent import Floor, Vent, VentPlan
 from moldgen.solid.height.relief import Relief
 
-LESSER_BORES_MM = (3.0, 2.5, 2.0, 1.5)
+LESSER_BORES_MM = (3.0, 2.5, 2.0, 1.5, 1.2)
 """Bores that are tried where the usual one would break through a wall. [mm]."""
 
 FARTHEST_MM = 3.0
@@ -33,11 +34,17 @@ class _Ground:
 
 
 def settle_bores(
-    plan: VentPlan, plans: Sequence[FeaturePlan], relief: Relief, spec: BoreSpec
+    plan: VentPlan,
+    plans: Sequence[FeaturePlan],
+    relief: Relief,
+    spec: BoreSpec,
+    *,
+    slit_mm: float | None = None,
 ) -> tuple[VentPlan, tuple[Finding, ...]]:
     """Give every vent a bore that keeps its wall, all the way from the table up to its land.
 
-    A vent whose usual bore would come too near an outer wall or a neighboring recess gets a
+    Where slits are wanted, a vent becomes one if it has room with its pocket. A vent whose usual
+    bore would come too near an outer wall or a neighboring recess gets a
     lesser bore; failing that it moves a little on its own flat; failing that it is left out.
 
     Parameters
@@ -50,6 +57,8 @@ def settle_bores(
         The mold seen from above.
     spec : BoreSpec
         The usual bore.
+    slit_mm : float, optional
+        Width of the slits that go before holes; none if left out. [mm]
 
     Returns
     -------
@@ -57,9 +66,14 @@ def settle_bores(
         The vents that can be bored, and what became of the others.
     """
     ground = _Ground(relief=relief, floors=floors_of(plans, relief))
+    search = None if slit_mm is None else SlitSearch(ground.floors, relief, slit_mm)
     kept: list[Vent] = []
     findings: list[Finding] = []
     for vent in plan.vents:
+        slit = None if search is None else search.fit(vent, kept)
+        if slit is not None:
+            kept.append(slit)
+            continue
         settled = next(_choices(vent, ground, spec), None)
         if settled is None:
             findings.append(_left_out(vent, spec))
@@ -68,7 +82,7 @@ def settle_bores(
         moved = float(np.hypot(settled.x_mm - vent.x_mm, settled.y_mm - vent.y_mm))
         if moved > 1e-9:
             findings.append(_moved(settled, moved))
-    return VentPlan(tuple(kept), plan.on_table, plan.gap), tuple(findings)
+    return replace(plan, vents=tuple(kept)), tuple(findings)
 
 
 def bore_room_mm(vent: Vent, bore_mm: float, relief: Relief, spec: BoreSpec) -> float:

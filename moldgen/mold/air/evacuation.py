@@ -239,10 +239,10 @@ def vents_needed(
         for vent in ways.vents
         if ways.root_of[vent.feature] == pocket.body and vent not in pocket.vents
     ]
-    others_mm2 = sum(vent.diameter_mm**2 for vent in others)
+    others_mm2 = sum(vent.area_mm2 for vent in others)
 
     def seconds(n: int) -> float:
-        own_mm2 = n * like.diameter_mm**2
+        own_mm2 = n * like.area_mm2
         below = ways.below(pocket.body, own_mm2 / (own_mm2 + others_mm2))
         return emptied_s(pocket, in_series(in_parallel(*[one] * n), below), receiver)
 

@@ -28,6 +28,7 @@ from moldgen.physics.air.passage import (
     stepped_bore,
 )
 from moldgen.quantity import Quantity, Spec
+from moldgen.solid.slit import LAND_MM
 from moldgen.stock import FormingMachine
 
 SMOOTH_FRICTION = 0.025
@@ -136,14 +137,20 @@ class AirWays:
         s = self.machine
         box = s.opening_width_mm * s.opening_depth_mm * self.spec.box_mm
         channels = sum(under.channels.area * under.spec.depth_mm for under in self.undersides)
-        bores = sum(
-            pi / 4 * (vent.bore_mm or self.bore.bore_mm) ** 2 * max(vent.z_mm, 0.0)
-            for vent in self.vents
-        )
+        bores = sum(_bore_mm2(vent, self.bore) * max(vent.z_mm, 0.0) for vent in self.vents)
         return float((box + channels + bores) * 1e-6)
 
     def through(self, vent: Vent) -> Passage:
         """Return a vent with its bore and its way along a channel to the next table hole."""
+        if vent.slit is not None:
+            return _through_slit(
+                (vent.slit.width_mm - self.bore.slit_loss_mm, vent.slit.length_mm),
+                pocket_mm=vent.bore_mm or vent.slit.width_mm,
+                depth_mm=max(vent.z_mm, 0.0),
+                channel_mm=self._channel_mm(vent),
+                pitch_mm=self.machine.hole_pitch_mm,
+                roughness_mm=self.spec.roughness_mm,
+            )
         land_mm, length_mm, bore_mm = self._steps(vent)
         return _through(
             (vent.diameter_mm, land_mm, bore_mm, length_mm),
@@ -160,8 +167,8 @@ class AirWays:
     def out_of(self, vents: Sequence[Vent], root: str) -> Passage:
         """Return some of a body's vents, with their share of the table's holes under it."""
         own = [vent for vent in self.vents if self.root_of[vent.feature] == root]
-        all_mm2 = sum(vent.diameter_mm**2 for vent in own)
-        some_mm2 = sum(vent.diameter_mm**2 for vent in vents)
+        all_mm2 = sum(vent.area_mm2 for vent in own)
+        some_mm2 = sum(vent.area_mm2 for vent in vents)
         if not vents or not all_mm2 > 0:
             return SHUT
         together = in_parallel(*[self.through(vent) for vent in vents])
@@ -219,11 +226,46 @@ def _through(
     bored = stepped_bore(*steps_mm, roughness_mm=roughness_mm)
     if depth_mm is None:
         return bored
-    return in_series(
-        bored,
-        hole(pi * (bore_mm + 2 * MOUTH_MM) * depth_mm),
+    around_mm = pi * (bore_mm + 2 * MOUTH_MM)
+    return in_series(bored, *_to_hole(around_mm, depth_mm, pitch_mm, roughness_mm))
+
+
+@lru_cache(maxsize=256)
+def _through_slit(
+    mouth_mm: tuple[float, float],
+    *,
+    pocket_mm: float,
+    depth_mm: float,
+    channel_mm: float | None,
+    pitch_mm: float,
+    roughness_mm: float,
+) -> Passage:
+    """Return a slit as wide as it comes out, its pocket, and the channel behind. [mm]."""
+    width_mm, length_mm = mouth_mm
+    land_mm = min(LAND_MM, depth_mm)
+    slit = flat_channel(length_mm, width_mm, land_mm, roughness_mm=roughness_mm)
+    pocket = flat_channel(length_mm, pocket_mm, depth_mm - land_mm, roughness_mm=roughness_mm)
+    opened = in_series(slit, pocket)
+    if channel_mm is None:
+        return opened
+    around_mm = 2 * (length_mm + pocket_mm + 4 * MOUTH_MM)
+    return in_series(opened, *_to_hole(around_mm, channel_mm, pitch_mm, roughness_mm))
+
+
+def _to_hole(
+    around_mm: float, depth_mm: float, pitch_mm: float, roughness_mm: float
+) -> tuple[Passage, Passage]:
+    """Return the mouth of a bore, by its girth, and the narrowest channel to the next hole."""
+    return (
+        hole(around_mm * depth_mm),
         flat_channel(EDGE_PASSAGE_MM, depth_mm, pitch_mm, roughness_mm=roughness_mm),
     )
+
+
+def _bore_mm2(vent: Vent, spec: BoreSpec) -> float:
+    """Return the section of the bore or the pocket under a vent. [mm²]."""
+    wide_mm = vent.bore_mm or spec.bore_mm
+    return pi / 4 * wide_mm**2 if vent.slit is None else wide_mm * vent.slit.length_mm
 
 
 def air_ways(

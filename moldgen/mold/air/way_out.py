@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import pi
 
 import numpy as np
 import shapely
@@ -99,8 +98,8 @@ def check_airways(
 
 
 def vent_area_mm2(vents: Sequence[Vent]) -> float:
-    """Return the area of all vent holes together. [mm²]."""
-    return sum(pi / 4 * vent.diameter_mm**2 for vent in vents)
+    """Return the area of all vents together. [mm²]."""
+    return sum(vent.area_mm2 for vent in vents)
 
 
 def _bodies(

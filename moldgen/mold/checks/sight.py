@@ -7,7 +7,7 @@ does. Three kinds of hidden surface have no mouth and are left out:
 
 * the underside, and what is hollowed into it, because the sheet seals on the table at the foot;
 * what has its mouth lower than `LOW_MM` (or two gauges): the sheet is too stiff to turn in there;
-* the inside of a hole not wider than two gauges: the sheet spans it.
+* the inside of a hole or a slit not wider than two gauges: the sheet spans it.
 """
 
 from __future__ import annotations
@@ -32,6 +32,9 @@ LEAST_TURN_DEG = 0.05
 
 _STEEP = 0.7
 """Sine of the lean from the draw direction up to which a face is a wall rather than a floor."""
+
+_FACING = 0.9
+"""Cosine from which a wall is one that faces a ray."""
 
 _NUDGE_MM = 1e-3
 
@@ -67,7 +70,7 @@ class Sight:
     cover : ndarray, shape (m,)
         Facing-down triangle that hides the triangle's middle; -1 for none.
     bore : ndarray, shape (m,)
-        Whether the triangle is an upright wall of a hole that the sheet spans.
+        Whether the triangle is an upright wall of a hole or a slit that the sheet spans.
     mouths : Mouths
         Where the sheet gets under the open patches.
     ceilings, ceiling : Targets, ndarray
@@ -114,7 +117,7 @@ def sight(case: Case) -> Sight:
     lifted = np.flatnonzero(down & (top > _NUDGE_MM))
     level = case.leans_deg < LEVEL_DEG
     patch = _patches(case, down & (top > np.where(level, _low_mm(case), _NUDGE_MM)))
-    walls = targets(corners[np.abs(case.normals[:, 2]) < _STEEP])
+    walls = targets(corners[_upright(case)])
     mouths = _mouths(case, down, patch, walls)
     open_patches = np.zeros(int(patch.max(initial=-1)) + 1, bool)
     open_patches[mouths.patch] = True
@@ -168,7 +171,7 @@ def _mouths(case: Case, down: Flags, patch: Indices, walls: Targets) -> Mouths:
 
 
 def _spanned(case: Case, ends: Floats, middle: Floats, away: Floats, walls: Targets) -> Flags:
-    """Whether a wall stands across each edge so near that the sheet spans the gap."""
+    """Whether walls stand across each edge, or beside it, so near that the sheet spans the gap."""
     run = ends[:, 1] - ends[:, 0]
     across = np.stack([-run[:, 1], run[:, 0], np.zeros(len(run))], axis=1)
     across *= -np.sign(np.einsum("ij,ij->i", across, away))[:, None]
@@ -178,11 +181,13 @@ def _spanned(case: Case, ends: Floats, middle: Floats, away: Floats, walls: Targ
     for lift in (-10 * _NUDGE_MM, 10 * _NUDGE_MM):
         start = middle + _NUDGE_MM * across + [0, 0, lift]
         narrow |= np.isfinite(walls.hits(start, across, case.narrow_mm)[0])
+        ends_slit = ~narrow
+        narrow[ends_slit] = _between_walls(case, start[ends_slit], across[ends_slit], walls)
     return narrow
 
 
 def _bores(case: Case, walls: Targets) -> Flags:
-    """Find upright walls that face another wall across a hole the sheet spans."""
+    """Find upright walls that face another wall across a hole the sheet spans, or end a slit."""
     bore = np.zeros(len(case.normals), bool)
     steep = np.abs(case.leans_deg) <= LEAST_TURN_DEG + case.uncertainty_deg
     upright = np.flatnonzero(steep & (case.mesh.areas_mm2 > 0))
@@ -190,4 +195,27 @@ def _bores(case: Case, walls: Targets) -> Flags:
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-300)[:, None]
     start = case.middles_mm[upright] + _NUDGE_MM * ahead
     bore[upright] = np.isfinite(walls.hits(start, ahead, case.narrow_mm)[0])
+    ends = ~bore[upright]
+    bore[upright[ends]] = _between_walls(case, start[ends], ahead[ends], walls)
     return bore
+
+
+def _between_walls(case: Case, start: Floats, ahead: Floats, walls: Targets) -> Flags:
+    """Tell which places at the end of a slit have its two sides so near that the sheet spans it.
+
+    The sides face each other; in a round hole the facets beside a place do not.
+    """
+    aside = np.stack([-ahead[:, 1], ahead[:, 0], np.zeros(len(ahead))], axis=1)
+    sides = np.append(case.normals[_upright(case)], [[0.0, 0.0, 0.0]], axis=0)
+    gap = np.zeros(len(start))
+    facing = np.ones(len(start), bool)
+    for way in (aside, -aside):
+        away, wall = walls.hits(start, way, case.narrow_mm)
+        gap += away
+        facing &= np.einsum("ij,ij->i", sides[wall], way) < -_FACING
+    return np.asarray(facing & (gap <= case.narrow_mm))
+
+
+def _upright(case: Case) -> Flags:
+    """Tell which triangles are walls rather than floors."""
+    return np.asarray(np.abs(case.normals[:, 2]) < _STEEP)

@@ -14,6 +14,7 @@ from shapely import MultiPolygon
 
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.underside.marking import LABEL_DEPTH_MM, SLOT_HEIGHT_MM, Marking
+from moldgen.mold.underside.slit import slit_tool
 from moldgen.mold.underside.underside import Underside
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
@@ -39,6 +40,7 @@ CRUMB_MM3 = 0.5
 class Opening(StrEnum):
     """How a vent is opened."""
 
+    SLIT = "printed slit"
     PRINTED = "printed"
     DRILLED = "drilled"
 
@@ -62,14 +64,28 @@ class BoreSpec(Spec):
     least_hole_mm: Annotated[
         float, Quantity("mm", "least hole the printer makes", above=0, at_most=10)
     ] = 1.5
+    slit_mm: Annotated[
+        float, Quantity("mm", "width of a slit that the printer leaves open", above=0, at_most=3)
+    ] = 0.4
 
     @classmethod
     def for_printer(cls, printer: Printer) -> BoreSpec:
-        """Return how vents are bored for a printer: what its holes lose, and its least hole."""
-        return cls(least_hole_mm=printer.least_hole_mm, undersize_mm=printer.hole_undersize_mm)
+        """Return how vents are bored for a printer: what holes lose, its least hole and slit."""
+        return cls(
+            least_hole_mm=printer.least_hole_mm,
+            undersize_mm=printer.hole_undersize_mm,
+            slit_mm=printer.least_slit_mm,
+        )
+
+    @property
+    def slit_loss_mm(self) -> float:
+        """What a slit loses in width: straight walls half of what round ones do. [mm]."""
+        return self.undersize_mm / 2
 
     def opening(self, vent: Vent) -> Opening:
-        """Return whether the printer can make the vent's hole."""
+        """Return whether the printer makes the vent's opening, and which."""
+        if vent.slit is not None:
+            return Opening.SLIT
         return Opening.PRINTED if vent.diameter_mm >= self.least_hole_mm - 1e-9 else Opening.DRILLED
 
 
@@ -123,7 +139,7 @@ def finish_body(
     tools = [*(vent_tool(vent, bore) for vent in vents), *_marking_tools(marking)]
     solid = solid_from_mesh(mesh, doing=f"raising {root.name}")
     bodies = _parted(root.name, cut_underside(solid, underside, tools))
-    through = sum(bore.opening(vent) is Opening.PRINTED for vent in vents)
+    through = sum(bore.opening(vent) is not Opening.DRILLED for vent in vents)
     return FinishedBody(
         bodies=bodies,
         euler_foretold=2 * (euler_of_region(root.outer) - through),
@@ -198,8 +214,11 @@ def vent_tool(vent: Vent, spec: BoreSpec, *, chord_mm: float = 0.01) -> Manifold
     """Return the cutter of one vent: a clearance bore, then the hole or the pilot's cone.
 
     A printed hole goes through. A hole to be drilled ends in the cone of a drill point, which
-    guides the drill from below; its apex lies ``skin_mm`` under the mold's surface.
+    guides the drill from below; its apex lies ``skin_mm`` under the mold's surface. A slit opens
+    into a pocket of its own.
     """
+    if vent.slit is not None:
+        return slit_tool(vent, top_mm=vent.z_mm + OVERSHOOT_MM)
     if spec.opening(vent) is Opening.PRINTED:
         return _printed_tool(vent, spec, chord_mm)
     return _pilot_tool(vent, spec, chord_mm)

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon
 from shapely.affinity import scale, translate
 
+from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.vents.vent import Vent
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
@@ -171,7 +172,7 @@ class _Room:
         self._grid = grid
         self.free = shapely.contains_xy(inside, *grid)
         for vent in vents:
-            self.free &= np.hypot(grid[0] - vent.x_mm, grid[1] - vent.y_mm) > 4.0
+            self.free &= _away_mm(vent, *grid) > 4.0
         places = np.column_stack([grid[0].ravel(), grid[1].ravel()])
         rows, columns = relief.cells(places).T
         self.above_mm = relief.on_table_mm[rows, columns].reshape(self.free.shape)
@@ -201,6 +202,15 @@ class _Room:
         row, column = starts[best]
         self.free[row : row + rows, column : column + columns] = False
         return float(middles[best, 0]), float(middles[best, 1])
+
+
+def _away_mm(vent: Vent, x_mm: Floats, y_mm: Floats) -> Floats:
+    """Return how far places are from the middle of a vent, or from the line of its slit. [mm]."""
+    turn, half = (0.0, 0.0) if vent.slit is None else (vent.slit.turn_deg, vent.slit.length_mm / 2)
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    along = c * (x_mm - vent.x_mm) + s * (y_mm - vent.y_mm)
+    across = c * (y_mm - vent.y_mm) - s * (x_mm - vent.x_mm)
+    return np.asarray(np.hypot(np.maximum(np.abs(along) - half, 0.0), across))
 
 
 def _fits(usable: NDArray[np.bool_], rows: int, columns: int) -> NDArray[np.int64]:
@@ -289,9 +299,7 @@ def _slot(
     run = shapely.LineString([mid + (edge - depth) * way, mid + (edge + 4.0) * way])
     slot = shapely.buffer(run, width / 2, cap_style="flat")
     inside = shapely.intersection(slot, body)
-    clear = all(
-        slot.distance(shapely.Point(vent.x_mm, vent.y_mm)) > 2.0 + SKIN_MM for vent in vents
-    )
+    clear = all(slot.distance(vent.axis_mm) > 2.0 + SKIN_MM for vent in vents)
     # Behind the slot a channel still passes, within the rim of whatever lies beyond.
     behind = shapely.LineString([mid + (edge - depth - 7.0) * way, mid + (edge - 1.0) * way])
     roomy = inside.area > 0.85 * width * depth and edge > 2 * depth and body.covers(behind)

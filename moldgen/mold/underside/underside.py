@@ -18,6 +18,7 @@ from moldgen.mold.underside.table_holes import free_holes_mm2, unserved_share
 from moldgen.mold.vents.vent import Vent
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.polygons import polygons_of
+from moldgen.solid.slit import END_MM
 
 __all__ = [
     "BORE_WALL_MM",
@@ -147,6 +148,7 @@ def _relief(
 ) -> MultiPolygon:
     room = shapely.difference(chamber_of(foot, spec.rim_mm), kept)
     pads = _pads(shapely.buffer(room, -EDGE_PASSAGE_MM), mouths, spec.bridge_mm)
+    pads = shapely.union(pads, _rails(vents))
     laid = shapely.union(shapely.difference(room, pads), shapely.intersection(mouths, foot))
     joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
     return _leading(propped(printable(joined), mouths, spec.bridge_mm), mouths)
@@ -187,10 +189,32 @@ def _stands(piece: shapely.Polygon, feet: shapely.Geometry) -> bool:
     return bool(shapely.contains(shapely.buffer(hull, -1.0), piece.centroid))
 
 
-def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Polygon:
-    """Return the hole in the underside that a vent's bore opens into, wider than the bore."""
+def _mouth(vent: Vent, spec: UndersideSpec) -> shapely.Geometry:
+    """Return the hole in the underside that a vent's bore opens into, wider than the bore.
+
+    A slit's is longer than its pocket, but narrower: the rails beside it end in the pocket's walls.
+    """
+    if vent.slit is not None:
+        return vent.strip_mm(_between_rails_mm(vent), longer_mm=END_MM + MOUTH_MM)
     radius = (vent.bore_mm or spec.bore_mm) / 2 + MOUTH_MM
     return shapely.buffer(shapely.Point(vent.x_mm, vent.y_mm), radius, quad_segs=8)
+
+
+def _between_rails_mm(vent: Vent) -> float:
+    """Return how far apart the rails beside a slit's pocket are laid: the pocket cuts the rest."""
+    return max((vent.bore_mm or 0.0) - 2 * MOUTH_MM, FIN_MM + MOUTH_MM)
+
+
+def _rails(vents: Sequence[Vent]) -> shapely.Geometry:
+    """Return walls along both sides of every slit's pocket: they carry the ceiling beside it."""
+    rails = [_beside(vent) for vent in vents if vent.slit is not None]
+    return shapely.union_all(rails)
+
+
+def _beside(vent: Vent) -> shapely.Geometry:
+    width, longer = (vent.bore_mm or 0.0) + 2 * BORE_WALL_MM, END_MM + BORE_WALL_MM
+    way = vent.strip_mm(_between_rails_mm(vent), longer_mm=longer + MOUTH_MM)
+    return shapely.difference(vent.strip_mm(width, longer_mm=longer), way)
 
 
 def chamber_of(foot: MultiPolygon, rim_mm: float) -> MultiPolygon:
@@ -330,8 +354,8 @@ def served(vents: Sequence[Vent], underside: Underside) -> list[int]:
     if not pieces or not vents:
         return [-1] * len(vents)
     tree = STRtree(pieces)
-    points = shapely.points([(vent.x_mm, vent.y_mm) for vent in vents])
-    vent_number, piece = tree.query(points, predicate="intersects")
+    middles = [vent.axis_mm for vent in vents]
+    vent_number, piece = tree.query(middles, predicate="intersects")
     owner = dict(zip(vent_number.tolist(), piece.tolist(), strict=True))
     return [owner.get(number, -1) for number in range(len(vents))]
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from moldgen.mold.features import FeaturePlan
-from moldgen.mold.vents.vent import Floor, LowPlace, Reason, Vent, VentPlan, VentSpec
+from moldgen.mold.vents.enclosed import enclosed_places
+from moldgen.mold.vents.low_places import SHARED_MM, low_places
+from moldgen.mold.vents.vent import Floor, LowPlace, Vent, VentPlan, VentSpec
 from moldgen.solid.height.ball import gap_under_ball
-from moldgen.solid.height.join_tree import cover_cells, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.polygons import polygons_of
 
@@ -24,14 +24,6 @@ HOLE_MARGIN_MM = 0.2
 """Flat kept around a hole: a printed hole is drawn wider by what it loses. [mm]."""
 
 
-LEVEL_MM = 0.05
-"""Places whose gaps differ by less than this are reached together. [mm]."""
-
-
-SHARED_MM = 6.0
-"""Places nearer than this with open ground between them share a hole: bores would meet. [mm]."""
-
-
 ROW_MM = 8.0
 """Vents nearer than this to the topmost of a row are named in that row. [mm]."""
 
@@ -41,10 +33,13 @@ def place_vents(relief: Relief, plans: Sequence[FeaturePlan], spec: VentSpec) ->
 
     Every pocket of the gap field that holds more than the spec's air gets a vent at its last
     place; then the remaining low cells are covered, lowest first, so that none is farther than
-    the spec's spacing from a vent in the same low region.
+    the spec's spacing from a vent in the same low region; recesses and counters that are still
+    without get one of their own.
     """
     gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
-    vents, on_table = vents_at(low_places(gap, relief, spec), relief, plans, spec)
+    places = low_places(gap, relief, spec)
+    enclosed = enclosed_places(gap, relief, plans, places)
+    vents, on_table = vents_at((*places, *enclosed), relief, plans, spec)
     return VentPlan(vents, on_table, gap)
 
 
@@ -79,62 +74,6 @@ def in_reading_order(vents: Sequence[Vent]) -> tuple[Vent, ...]:
     return tuple(replace(vent, name=f"V{n}") for n, vent in enumerate(ordered, start=1))
 
 
-def low_places(gap: NDArray[np.float64], relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
-    """Return the last places of all pockets, then places along low lines at the spacing."""
-    cell_area = relief.cell_mm**2
-    places = [
-        _place(relief, gap, middle_of_top(gap, pocket.cell), pocket.held * cell_area, Reason.POCKET)
-        for pocket in pockets_of(gap, floor=spec.least_gap_mm)
-        if pocket.held * cell_area >= spec.least_air_mm3
-        and pocket.peak - pocket.saddle >= 0.15 * pocket.peak
-    ]
-    return (*places, *cover_low_lines(gap, relief, places, spec))
-
-
-def cover_low_lines(
-    gap: NDArray[np.float64], relief: Relief, found: Sequence[LowPlace], spec: VentSpec
-) -> tuple[LowPlace, ...]:
-    """Return further places, lowest first, so that every low cell has one within the spacing.
-
-    Parameters
-    ----------
-    gap : ndarray, shape (ny, nx)
-        Gap under ball or sheet. [mm]
-    relief : Relief
-        The mold seen from above. [mm]
-    found : sequence of LowPlace
-        Places that there are already.
-    spec : VentSpec
-        Least gap, least air, spacing.
-    """
-    taken = relief.cells(np.array([[place.x_mm, place.y_mm] for place in found]).reshape(-1, 2))
-    # Specks that just come over the least gap hold no air worth a hole.
-    air = region_sums(gap, floor=spec.least_gap_mm) * relief.cell_mm**2
-    more = _cover(np.where(air >= spec.least_air_mm3, gap, 0.0), taken, spec, relief.cell_mm)
-    return tuple(_place(relief, gap, cell, 0.0, Reason.LINE) for cell in more)
-
-
-def middle_of_top(gap: NDArray[np.float64], peak: tuple[int, int]) -> tuple[int, int]:
-    """Return the cell nearest the middle of the level top around a pocket's peak.
-
-    Along a straight edge many cells are reached last together; the first of them by chance is
-    no better than the one in the middle.
-    """
-    level = gap[peak] - LEVEL_MM
-    top, border = {peak}, [peak]
-    while border:
-        row, column = border.pop()
-        for i in range(max(0, row - 1), min(gap.shape[0], row + 2)):
-            for j in range(max(0, column - 1), min(gap.shape[1], column + 2)):
-                if (i, j) not in top and gap[i, j] >= level:
-                    top.add((i, j))
-                    border.append((i, j))
-    cells = np.array(sorted(top))
-    away = np.hypot(*(cells - cells.mean(axis=0)).T)
-    row, column = cells[int(np.argmin(np.round(away, 6)))]
-    return int(row), int(column)
-
-
 def floors_of(plans: Sequence[FeaturePlan], relief: Relief) -> tuple[Floor, ...]:
     """Return every level region less what stands on it, the table (without a name) first."""
     ny, nx = relief.heights_mm.shape
@@ -150,28 +89,6 @@ def _floor(name: str, flat: shapely.Geometry, z_mm: float, plans: Sequence[Featu
     standing = [plan.outer for plan in plans if plan.parent == name]
     free = shapely.difference(flat, shapely.union_all(standing)) if standing else flat
     return Floor(name, polygons_of(free), z_mm)
-
-
-def _place(
-    relief: Relief, gap: NDArray[np.float64], cell: tuple[int, int], air_mm3: float, reason: Reason
-) -> LowPlace:
-    x, y = relief.places_mm(np.array([cell]))[0]
-    return LowPlace(
-        x_mm=float(x),
-        y_mm=float(y),
-        z_mm=float(relief.on_table_mm[cell]),
-        gap_mm=float(gap[cell]),
-        air_mm3=air_mm3,
-        reason=reason,
-    )
-
-
-def _cover(
-    gap: NDArray[np.float64], taken: NDArray[np.int64], spec: VentSpec, cell_mm: float
-) -> list[tuple[int, int]]:
-    """Return cells, lowest first, until every low cell is near one in its own low region."""
-    chosen = cover_cells(gap, floor=spec.least_gap_mm, taken=taken, reach=spec.spacing_mm / cell_mm)
-    return [(int(row), int(column)) for row, column in chosen]
 
 
 def _spot(

@@ -4,23 +4,32 @@ A place is a pocket if the sheet comes to rest there later than all round it. Th
 arrival tells when each pocket was cut off from its neighbors; the sheet as it hung at that moment
 tells how much air was then under it. Along foot lines and edges of recesses no place is last;
 there the gap counts that is left under the sheet when it bends about as tightly as the rolling
-ball would.
+ball would. A run adds to the places that the shape demands by the rolling ball; it takes none away.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
 from moldgen.mold.features import FeaturePlan
-from moldgen.mold.vents.by_ball import cover_low_lines, vents_at
+from moldgen.mold.vents.by_ball import vents_at
+from moldgen.mold.vents.enclosed import enclosed_places
+from moldgen.mold.vents.even import mirrored, mirrors_of
+from moldgen.mold.vents.low_places import (
+    cover_low_lines,
+    low_places,
+    place_at,
+    same_hollow,
+)
 from moldgen.mold.vents.vent import LowPlace, Reason, VentPlan, VentSpec
 from moldgen.physics.membrane.holding import before_holding
 from moldgen.physics.membrane.run import HELD, FormingRun
+from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.join_tree import Hill, pockets_of, region_sums
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.zbuffer import zbuffer
@@ -37,7 +46,7 @@ RIPPLE = 0.15
 MOST_FRAMES = 12
 """Moments at which the gap under the sheet is looked at."""
 
-BASIS = "forming run: the sheet as a rubber membrane, drawn onto the mold"
+BASIS = "rolling-ball gap (geometry), and forming run: the sheet as a rubber membrane"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,17 +127,45 @@ def _spread(n: int) -> NDArray[np.intp]:
     return np.unique(np.linspace(0, n - 1, min(n, MOST_FRAMES)).round().astype(np.intp))
 
 
-def low_places_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> tuple[LowPlace, ...]:
-    """Return the last places of all pockets, then places along low lines at the spacing."""
+def low_places_of_run(
+    arrival: Arrival, relief: Relief, spec: VentSpec, found: Sequence[LowPlace] = ()
+) -> tuple[LowPlace, ...]:
+    """Return the places that the shape demands, and those that the run adds to them.
+
+    What a rolling ball cannot fill holds air whatever the run shows: the run adds the last places
+    of all its pockets, and further places along its low lines; it takes none away. What is found
+    already has its vent.
+    """
+    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+    shape = (*found, *low_places(gap, relief, spec, found))
+    return joined_places(shape, arrival, relief, spec)[len(found) :]
+
+
+def joined_places(
+    shape: Sequence[LowPlace], arrival: Arrival, relief: Relief, spec: VentSpec
+) -> tuple[LowPlace, ...]:
+    """Return places that the shape demands with those of a run that are near none of them."""
+    places = list(shape)
+    for pocket in _pockets_of_run(arrival, relief, spec):
+        near = next((k for k, one in enumerate(places) if same_hollow(one, pocket, relief)), None)
+        if near is None:
+            places.append(pocket)
+        else:
+            air_mm3 = max(places[near].air_mm3, pocket.air_mm3)
+            places[near] = replace(places[near], air_mm3=air_mm3, reason=Reason.POCKET)
+    return (*places, *cover_low_lines(arrival.low_mm, relief, places, spec))
+
+
+def _pockets_of_run(arrival: Arrival, relief: Relief, spec: VentSpec) -> list[LowPlace]:
+    """Return the last places of all pockets of a run that hold air worth a vent."""
     places: list[LowPlace] = []
     for pocket in pockets_of(arrival.time, floor=float(arrival.time.min())):
         gap = arrival.gap_at(pocket.saddle)
         if gap[pocket.cell] >= spec.least_gap_mm and _stands_out(pocket, arrival, gap):
             air = _held_mm3(pocket, arrival, gap, relief.cell_mm)
-            place = _place(relief, pocket.cell, float(gap[pocket.cell]), air)
             if air >= spec.least_air_mm3:
-                places.append(place)
-    return (*places, *cover_low_lines(arrival.low_mm, relief, places, spec))
+                places.append(place_at(relief, gap, pocket.cell, air_mm3=air, reason=Reason.POCKET))
+    return mirrored(places, mirrors_of(relief), arrival.gap_at(np.inf), relief)
 
 
 def _stands_out(pocket: Hill, arrival: Arrival, gap: Floats) -> bool:
@@ -150,7 +187,11 @@ def place_vents_by_run(
 ) -> VentPlan:
     """Place a vent wherever a forming run shows that the sheet arrives last."""
     arrival = arrival_on(relief, run, ball_mm=spec.ball_mm)
-    vents, on_table = vents_at(low_places_of_run(arrival, relief, spec), relief, plans, spec)
+    gap = gap_under_ball(relief.on_table_mm, ball_mm=spec.ball_mm, cell_mm=relief.cell_mm)
+    shape = low_places(gap, relief, spec)
+    enclosed = enclosed_places(gap, relief, plans, shape)
+    places = joined_places((*shape, *enclosed), arrival, relief, spec)
+    vents, on_table = vents_at(places, relief, plans, spec)
     return VentPlan(vents, on_table, arrival.low_mm, basis=BASIS)
 
 
@@ -167,11 +208,3 @@ def _corners(relief: Relief, run: FormingRun, points_mm: Floats, values: Floats)
     across = (points_mm[:, :2] - relief.origin_mm) / relief.cell_mm
     corners: Floats = np.column_stack([across, values])[run.mesh.triangles]
     return corners
-
-
-def _place(relief: Relief, cell: tuple[int, int], gap_mm: float, air_mm3: float) -> LowPlace:
-    x, y = relief.places_mm(np.array([cell]))[0]
-    return LowPlace(
-        x_mm=float(x), y_mm=float(y), z_mm=float(relief.on_table_mm[cell]),
-        gap_mm=gap_mm, air_mm3=air_mm3, reason=Reason.POCKET,
-    )  # fmt: skip

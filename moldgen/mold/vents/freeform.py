@@ -6,8 +6,9 @@ import numpy as np
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.mold.vents.by_ball import in_reading_order, low_places
+from moldgen.mold.vents.by_ball import in_reading_order
 from moldgen.mold.vents.by_run import BASIS, arrival_on, low_places_of_run
+from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import BALL_BASIS, LowPlace, Vent, VentPlan, VentSpec
 from moldgen.physics.membrane.run import FormingRun
 from moldgen.solid.height.ball import gap_under_ball

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
+from math import cos, pi, radians, sin
 from typing import Annotated
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
@@ -69,8 +72,25 @@ class LowPlace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Slit:
+    """The mouth of a vent that is long and narrow.
+
+    Attributes
+    ----------
+    width_mm, length_mm : float
+        As drawn. [mm]
+    turn_deg : float
+        From x to its length, against the clock. [°]
+    """
+
+    width_mm: float
+    length_mm: float
+    turn_deg: float
+
+
+@dataclass(frozen=True, kw_only=True)
 class Vent:
-    """A hole through the mold's surface.
+    """An opening in the mold's surface: a round hole, or a slit.
 
     Attributes
     ----------
@@ -79,13 +99,16 @@ class Vent:
     x_mm, y_mm, z_mm : float
         Center of its mouth. [mm]
     diameter_mm : float
-        Diameter of the hole. [mm]
+        Diameter of the hole, or of the one it would be in place of a slit. [mm]
     feature : str
         The feature on whose flat it opens.
     low : LowPlace
         The place it serves.
     bore_mm : float, optional
-        Diameter of the bore under it, where it is not the usual one. [mm]
+        Diameter of the bore under a hole, or width of the pocket under a slit, where it is not
+        the usual one. [mm]
+    slit : Slit, optional
+        Its mouth, if that is not round.
     """
 
     name: str
@@ -96,6 +119,36 @@ class Vent:
     feature: str
     low: LowPlace
     bore_mm: float | None = None
+    slit: Slit | None = None
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of its mouth, as drawn. [mm²]."""
+        if self.slit is not None:
+            return self.slit.width_mm * self.slit.length_mm
+        return pi / 4 * self.diameter_mm**2
+
+    @property
+    def across_mm(self) -> float:
+        """The narrow way over its mouth: what the sheet spans and what marks the part. [mm]."""
+        return self.diameter_mm if self.slit is None else self.slit.width_mm
+
+    @cached_property
+    def axis_mm(self) -> shapely.Geometry:
+        """Its middle, as a point; of a slit the line from end to end. [mm]."""
+        if self.slit is None:
+            return shapely.Point(self.x_mm, self.y_mm)
+        turn, half = radians(self.slit.turn_deg), self.slit.length_mm / 2
+        x, y = half * cos(turn), half * sin(turn)
+        return shapely.LineString([(self.x_mm - x, self.y_mm - y), (self.x_mm + x, self.y_mm + y)])
+
+    def strip_mm(self, width_mm: float, *, longer_mm: float = 0.0) -> shapely.Geometry:
+        """Return a rectangle along a slit, longer than it by so much at either end. [mm]."""
+        (x0, y0), (x1, y1) = self.axis_mm.coords
+        length = max(float(self.axis_mm.length), 1e-9)
+        x, y = (x1 - x0) / length * longer_mm, (y1 - y0) / length * longer_mm
+        line = shapely.LineString([(x0 - x, y0 - y), (x1 + x, y1 + y)])
+        return shapely.buffer(line, width_mm / 2, cap_style="flat")
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -16,7 +16,7 @@ from moldgen.job import CheckCommand
 from moldgen.job.formats import CHECK_FORMATS
 from moldgen.job.spec import Paper
 from moldgen.mold.checks import Case, CheckResults
-from moldgen.mold.rules import vent_rule
+from moldgen.mold.rules import hole_rule, vent_rule
 from moldgen.pipeline.brought.formed import FormedMesh
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, glb_file, plan_files
@@ -101,7 +101,7 @@ def _plan(part: CheckedPart) -> Plan:
         # What is open has no foot, but a hull.
         foot=polygons_of(shapely.union_all(part.case.footprints)) if foot.is_empty else foot,
         places=[(place.x_mm, place.y_mm) for place in brought.places],
-        vent_mm=vent_rule(sheet.plastic, local_mm).value,
+        vent_mm=hole_rule(vent_rule(sheet.plastic, local_mm)).value,
         trim=brought.trim,
         machine=part.setting.machine,
     )

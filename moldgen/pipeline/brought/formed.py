@@ -18,8 +18,9 @@ from moldgen.mold.checks import Case
 from moldgen.mold.sheet.findings import check_formed
 from moldgen.mold.sheet.formed import FormedSheet, read_run
 from moldgen.mold.trim_rule import flange_mm
-from moldgen.mold.vents.by_ball import low_places
 from moldgen.mold.vents.by_run import arrival_on, low_places_of_run
+from moldgen.mold.vents.existing import existing_openings, spanned
+from moldgen.mold.vents.low_places import low_places
 from moldgen.mold.vents.vent import LowPlace, VentSpec
 from moldgen.pipeline.mold.forming import HASTE, run_forming
 from moldgen.pipeline.mold.forming_pictures import forming_pictures
@@ -90,7 +91,9 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     """
     low = float(case.mesh.points_mm[:, 2].min())
     standing = replace(case.mesh, points_mm=case.mesh.points_mm - [0.0, 0.0, low])
-    relief = relief_for_ball(standing, _VENT.ball_mm)
+    openings = existing_openings(standing, above_mm=ABOVE_TABLE_MM)
+    relief = spanned(relief_for_ball(standing, _VENT.ball_mm), openings)
+    vents = [place for opening in openings for place in opening.places]
     foot = shapely.union_all(case.footprints)
     trim = polygons_of(shapely.buffer(foot, flange_mm(case.height_mm), quad_segs=24))
     form = partial(
@@ -100,10 +103,10 @@ def form_brought(case: Case, command: CheckCommand, progress: Progress) -> Forme
     run = form(progress=progress)
     if run is None:
         gap = gap_under_ball(relief.on_table_mm, ball_mm=_VENT.ball_mm, cell_mm=relief.cell_mm)
-        places, formed = low_places(gap, relief, _VENT), None
+        places, formed = low_places(gap, relief, _VENT, vents), None
     else:
         arrival = arrival_on(relief, run, ball_mm=_VENT.ball_mm)
-        places = low_places_of_run(arrival, relief, _VENT)
+        places = low_places_of_run(arrival, relief, _VENT, vents)
         hasty = form(progress=quiet, pace_share=HASTE) if command.check_pace else None
         formed = read_run(run, sheet=case.sheet, relief=relief, trim=trim, hasty=hasty)
     return FormedMesh(

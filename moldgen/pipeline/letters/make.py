@@ -9,7 +9,7 @@ from unicodedata import normalize
 
 from moldgen.errors import SpecError
 from moldgen.export.report.table import Table
-from moldgen.finding import Finding, Severity, ranked
+from moldgen.finding import Finding, Severity, counted, ranked
 from moldgen.fixture.fixture import Bench, Fixture
 from moldgen.fixture.kinds import kind_named
 from moldgen.fixture.letters.foot import (
@@ -38,6 +38,9 @@ from moldgen.pipeline.letters.mold import (
     rule_of_set,
 )
 from moldgen.pipeline.letters.storage import formed_trays
+from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.plan import drill_list
+from moldgen.pipeline.mold.tables import opening_text
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
@@ -89,11 +92,13 @@ def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -
     tell = telling_first_use(progress)
     bodies: list[Body] = []
     found: dict[str, list[Finding]] = {}
+    vented: dict[str, Mold] = {}
     for letter, finding in foot_findings(counts, rule):
         found.setdefault(finding.code, []).append(replace(finding, subject=letter))
     for number, (letter, count) in enumerate(counts.items(), start=1):
         tell(Stage(number, steps, f"letter {letter}"))
         name, mold = letter_mold(letter, rule, command, shop)
+        vented[letter] = mold
         grooved = [cut_groove(one, rule) for one in mold.bodies]
         bodies += [Body(f"{name} {k}", one.mesh) for k in range(1, count + 1) for one in grooved]
         for finding in mold.findings:
@@ -106,13 +111,14 @@ def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -
     if command.storage is Storage.FORMED:
         trays = _tray_files(formed_trays(counts, rule, command, bench))
     findings = ranked((*_grouped(found), *left_out, _sharp_feet()))
-    summary = _summary(counts, rule, used, bench, command)
+    summary = (*_summary(counts, rule, used, bench, command), ("Vents", _vents_text(vented)))
     if trays:
         summary += (("Trays to form", f"{len(trays)}: make the mold of each with moldgen make"),)
     numbers = numbers_of([one for _, _, one in used], bench, command) | {"counts": counts}
     return fixture_output(
         Result(title=TITLE, summary=summary, findings=findings, numbers=numbers),
-        used, bench, formats=command.formats, usual=PRINT_FORMATS, tables=(_table(counts, rule),),
+        used, bench, formats=command.formats, usual=PRINT_FORMATS,
+        tables=(_table(counts, rule), _vent_table(vented)),
         first=_steps(command), besides=trays, stage=Stage(steps, steps, "writing files"),
     )  # fmt: skip
 
@@ -241,6 +247,33 @@ def _table(counts: Mapping[str, int], rule: FootRule) -> Table:
         header=("Letter", "Pieces", "Width of the foot"),
         rows=rows,
         note=f"{BLANK} is a foot without a letter. The length of a word is the sum of its widths.",
+    )
+
+
+def _vents_text(vented: Mapping[str, Mold]) -> str:
+    """Return how the vents of all kinds of letters are opened."""
+    drilled = sum(len(drill_list(mold)) for mold in vented.values())
+    every = sum(len(mold.vents.vents) for mold in vented.values())
+    kinds = counted(len(vented), "kind")
+    return f"{every - drilled} printed, {drilled or 'none'} to drill, in {kinds} of letter"
+
+
+def _vent_table(vented: Mapping[str, Mold]) -> Table:
+    """Return the vents of every kind of letter, from the middle of its foot."""
+    rows = []
+    for letter, mold in vented.items():
+        drills = {line.vent.name: line for line in drill_list(mold)}
+        rows += [
+            (letter, vent.name, f"{vent.x_mm:.1f} mm", f"{vent.y_mm:.1f} mm",
+             opening_text(vent, drills.get(vent.name)))
+            for vent in mold.vents.vents
+        ]  # fmt: skip
+    return Table(
+        title="Vents",
+        header=("Letter", "Vent", "x", "y", "How"),
+        rows=tuple(rows) or (("-", "-", "-", "-", "-"),),
+        note="x and y count from the middle of the letter's foot. Where a vent is drilled, drill "
+        "from below: a cone guides the drill.",
     )
 
 

@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from moldgen.execution import checkpoint
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Finding, Severity, counted
 from moldgen.job.spec import JobUnderside, JobVents
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
+from moldgen.mold.choices import VentKind
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
-from moldgen.mold.rules import Rule
+from moldgen.mold.rules import Rule, hole_rule, slit_rule
 from moldgen.mold.underside.cut import BoreSpec, FinishedBody, finish_body
 from moldgen.mold.underside.marking import Marking, build_marking
 from moldgen.mold.underside.underside import Underside, UndersideSpec, build_underside
@@ -82,7 +83,14 @@ class VentLayout:
     findings: tuple[Finding, ...]
 
 
-def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequest) -> VentLayout:
+def lay_out(
+    placed: VentPlan,
+    raw: RawMold,
+    relief: Relief,
+    asked: UndersideRequest,
+    *,
+    slit_mm: float | None = None,
+) -> VentLayout:
     """Give vents their bores, and lay out everything under each body for them.
 
     Parameters
@@ -95,8 +103,10 @@ def lay_out(placed: VentPlan, raw: RawMold, relief: Relief, asked: UndersideRequ
         The walls seen from above. [mm]
     asked : UndersideRequest
         What is asked of the underside.
+    slit_mm : float, optional
+        Width of the slits that go before holes; none if left out. [mm]
     """
-    vents, unbored = settle_bores(placed, raw.plans, relief, asked.bore)
+    vents, unbored = settle_bores(placed, raw.plans, relief, asked.bore, slit_mm=slit_mm)
     undersides, markings = [], []
     for root, own in _with_own_vents(raw.plans, vents.vents):
         checkpoint()
@@ -141,14 +151,45 @@ def uncut_bodies(raw: RawMold) -> tuple[Body, ...]:
     return tuple(Body(root.name, mesh) for root, mesh in zip(roots, raw.meshes, strict=True))
 
 
-def vent_spec(wanted: JobVents, rule: Rule) -> VentSpec:
-    """Return how vents are placed: as asked, and as wide as the rule says where nothing is."""
+def slit_width_mm(wanted: JobVents, rule: Rule, bore: BoreSpec) -> float | None:
+    """Return how wide slits are; None for holes, asked for or because a slit would mark. [mm]."""
+    if wanted.kind is not VentKind.SLITS or wanted.diameter_mm is not None:
+        return None
+    slits = slit_rule(rule, bore.slit_mm)
+    return None if slits is None else slits.value
+
+
+def vent_spec(wanted: JobVents, rule: Rule, bore: BoreSpec) -> VentSpec:
+    """Return how vents are placed: as asked, and as wide as rule and printer say otherwise."""
+    usual_mm = hole_rule(rule).value
+    if wanted.kind is VentKind.PRINTED:
+        usual_mm = max(usual_mm, bore.least_hole_mm)
     return VentSpec(
-        diameter_mm=wanted.diameter_mm or rule.value,
+        diameter_mm=wanted.diameter_mm or usual_mm,
         spacing_mm=wanted.spacing_mm,
         ball_mm=wanted.ball_mm,
         least_air_mm3=wanted.least_air_mm3,
     )
+
+
+def marking_vents(vents: VentPlan, rule: Rule) -> Iterator[Finding]:
+    """Yield a note on holes so wide that they leave a mark on the part."""
+    wide = [vent for vent in vents.vents if vent.across_mm > rule.value + 1e-6]
+    if wide:
+        widest = max(wide, key=lambda vent: vent.across_mm)
+        yield Finding(
+            code="vents-mark",
+            severity=Severity.NOTE,
+            says=f"{counted(len(wide), 'vent')} may leave a mark on the part; width",
+            measured=widest.across_mm,
+            limit=rule.value,
+            unit="mm",
+            where_mm=(widest.x_mm, widest.y_mm, widest.z_mm),
+            subject=widest.feature,
+            basis=rule.basis,
+            advice="Finer drills break in the hand; sand the marks down, or leave more room for a "
+            "slit there.",
+        )
 
 
 def underside_spec(wanted: JobUnderside, sheet: Sheet, printer: Printer) -> UndersideSpec:

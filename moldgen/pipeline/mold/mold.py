@@ -85,8 +85,8 @@ class CutMold:
 
     @property
     def widest_vent_mm(self) -> float:
-        """Diameter, as drawn, of the widest vent. [mm]."""
-        widest = max((vent.diameter_mm for vent in self.vents.vents), default=0.0)
+        """The narrow way over the widest vent, as drawn. [mm]."""
+        widest = max((vent.across_mm for vent in self.vents.vents), default=0.0)
         return widest + self.bore.undersize_mm
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon
 
+from moldgen.finding import counted
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
@@ -19,7 +20,7 @@ from moldgen.solid.polygons import polygons_of
 from moldgen.stock import FormingMachine, nearest_drill
 
 if TYPE_CHECKING:
-    from moldgen.export.plan.plan import Plan
+    from moldgen.export.plan.plan import DrawnSlit, Plan
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,12 +47,14 @@ def plan_of(
     from moldgen.export.plan.plan import Hole, build_plan
 
     drills = {drill.vent.name: drill for drill in drilling}
+    round_vents = [vent for vent in mold.vents.vents if vent.slit is None]
     holes = [
         Hole(x_mm=v.x_mm, y_mm=v.y_mm, diameter_mm=v.diameter_mm, note=_note(v, drills))
-        for v in mold.vents.vents
+        for v in round_vents
     ]
-    printed = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name not in drills]
-    pilots = [h for h, v in zip(holes, mold.vents.vents, strict=True) if v.name in drills]
+    printed = [h for h, v in zip(holes, round_vents, strict=True) if v.name not in drills]
+    pilots = [h for h, v in zip(holes, round_vents, strict=True) if v.name in drills]
+    slits = [_slit(v) for v in mold.vents.vents if v.slit is not None]
     machine = setting.machine
     return build_plan(
         title=request.title,
@@ -59,6 +62,7 @@ def plan_of(
         flats=[plan.flat for plan in mold.plans if not plan.flat.is_empty],
         vents=printed,
         drills=pilots,
+        slits=slits,
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
         trim=trim_plan_of(request, mold, setting.sheet).region,
         opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),
@@ -121,6 +125,27 @@ def drills_in_text(drilling: Sequence[Drilling]) -> str:
         return "none to drill"
     sizes = sorted({(d.metric, d.inch) for d in drilling})
     return f"{len(drilling)} to drill with " + " and ".join(f"{m} ({i})" for m, i in sizes)
+
+
+def vents_in_text(mold: CutMold, drilling: Sequence[Drilling]) -> str:
+    """Return how many vents there are of each kind, such as ``16 printed slits 0.4 mm wide``."""
+    vents = mold.vents.vents
+    slits = [vent.slit for vent in vents if vent.slit is not None]
+    holes = len(vents) - len(slits) - len(drilling)
+    told = []
+    if slits:
+        told.append(f"{counted(len(slits), 'printed slit')} {slits[0].width_mm:g} mm wide")
+    if holes:
+        told.append(counted(holes, "printed hole"))
+    return ", ".join((*told, drills_in_text(drilling))) if vents else "none"
+
+
+def _slit(vent: Vent) -> DrawnSlit:
+    """Return a vent's slit as it is drawn: a line from end to end."""
+    from moldgen.export.plan.plan import DrawnSlit
+
+    (start, end) = vent.axis_mm.coords
+    return DrawnSlit(start_mm=start, end_mm=end, note=vent.name)
 
 
 def _note(vent: Vent, drills: dict[str, Drilling]) -> str:

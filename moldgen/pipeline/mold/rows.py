@@ -15,7 +15,7 @@ from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_numbers, day_rows
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows
 from moldgen.pipeline.mold.mold import Mold
-from moldgen.pipeline.mold.plan import Drilling, drills_in_text
+from moldgen.pipeline.mold.plan import Drilling, vents_in_text
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.types import Rows
@@ -46,13 +46,12 @@ def summary_of(
     """
     draws = mold.checked.draws
     least = mold.checked.draft.least_deg
-    printed = len(mold.vents.vents) - len(drilling)
     rows = [
         ("Mold", f"{_count(mold.bodies)}, {_size(mold.bodies)}"),
         ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
         ("Forming table", setting.machine.title),
         ("Printer", f"{setting.printer.title}, {setting.filament.title}"),
-        ("Vents", f"{printed} printed, {drills_in_text(drilling)}"),
+        ("Vents", vents_in_text(mold, drilling)),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
     ]
     if draws:
@@ -112,6 +111,7 @@ def numbers_of(mold: Mold, drilling: Sequence[Drilling], day: TableDay) -> dict[
         "bodies": len(mold.bodies),
         "vents": len(mold.vents.vents),
         "vents_to_drill": len(drilling),
+        "vent_slits": sum(vent.slit is not None for vent in mold.vents.vents),
         **measured(mold.checked),
         **(forming_numbers(mold.formed) if mold.formed is not None else {}),
         **day_numbers(day),

@@ -36,6 +36,7 @@ from moldgen.pipeline.mold.checking import check_mold, mold_case
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
     cut_bodies,
+    marking_vents,
     uncut_bodies,
     underside_spec,
 )
@@ -289,7 +290,9 @@ def cut(
     return CutMold(
         bodies=bodies, plans=raw.plans, vents=layout.vents, vent_rule=vent_rule, bore=bore,
         undersides=layout.undersides, markings=layout.markings,
-        findings=(*wall_findings, *layout.findings, *unforeseen),
+        findings=(
+            *wall_findings, *layout.findings, *marking_vents(layout.vents, vent_rule), *unforeseen,
+        ),
         relief=relief, formed=formed,
     )  # fmt: skip
 

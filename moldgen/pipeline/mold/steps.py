@@ -9,6 +9,7 @@ from moldgen.fixture.trim.tool import BASIS, Tooling, trim_tooling
 from moldgen.job import Job
 from moldgen.job.outline import JobText
 from moldgen.job.spec import JobFeature, MoldRequest
+from moldgen.mold.underside.cut import Opening
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_text
 from moldgen.pipeline.mold.mold import Mold
@@ -45,7 +46,7 @@ def on_the_day(
     trim = trim_plan_of(job, mold, setting.sheet)
     return (
         ("Print", f"{text['set']} {text['print']}"),
-        ("Drill", _drill_text(drilling)),
+        *_vent_steps(mold, drilling),
         ("Place", "Stand the mold in the middle of the table over its holes, the arrow on its "
                   "underside to the far side." + _reading_text(features)),
         ("Clamp", f"Clamp a sheet of {setting.machine.sheet_width_mm:g} x "
@@ -76,14 +77,32 @@ def tooling_of(trim: TrimPlan, setting: Setting) -> Tooling:
     return trim_tooling(setting.sheet.plastic, setting.sheet.gauge_mm, straight=straight)
 
 
+def _vent_steps(mold: Mold, drilling: Sequence[Drilling]) -> Rows:
+    """Return what to do so that every vent is open: nothing about drills unless one is used."""
+    ways = {mold.bore.opening(vent) for vent in mold.vents.vents}
+    if Opening.SLIT in ways:
+        blade = max(0.1, mold.bore.slit_mm - BLADE_PLAY_MM)
+        opened = (
+            "Hold the mold to the light: every slit shows. Open them with a blade of "
+            f"{blade:g} mm if a thread closes one."
+        )
+    elif Opening.PRINTED in ways:
+        opened = "Every vent is printed: clear the holes with a pin."
+    else:
+        opened = ""
+    printed = (("Vents", opened),) if opened else ()
+    return (*printed, ("Drill", _drill_text(drilling))) if drilling else printed
+
+
 def _drill_text(drilling: Sequence[Drilling]) -> str:
-    if not drilling:
-        return "Nothing: every vent is printed. Clear the holes with a pin."
     return (
         f"{drills_in_text(drilling).capitalize()}, from below: each counterbore ends in a cone "
         "that guides the drill. Clamp the mold; wear glasses, no gloves at the drill."
     )
 
+
+BLADE_PLAY_MM = 0.1
+"""A blade that clears a slit is so much thinner. [mm]."""
 
 _HELD = {"heat-set": "threaded insert", "nut": "captive nut"}
 

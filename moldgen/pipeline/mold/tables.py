@@ -9,12 +9,14 @@ from moldgen.export.report.table import Table
 from moldgen.finding import amount
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import Draft
-from moldgen.mold.rules import Rule, WallRules
+from moldgen.mold.rules import Rule, WallRules, hole_rule, slit_rule
+from moldgen.mold.underside.cut import Opening
+from moldgen.mold.vents.vent import Vent
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.forming_tables import forming_tables
-from moldgen.pipeline.mold.mold import Mold
+from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.plan import Drilling
 from moldgen.pipeline.mold.rows import ratio_text
 from moldgen.pipeline.setting import Setting
@@ -49,14 +51,14 @@ def mold_tables(
     """
     tables = [
         _feature_table(mold),
-        _rule_table(rules, mold.vent_rule),
+        _rule_table(rules, _vent_rules(mold)),
         draw_table(mold.checked, setting),
     ]
     checkpoint()
     if mold.formed is not None:
         tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
     if mold.vents.vents:
-        tables.append(_vent_table(mold, drilling))
+        tables.append(vent_table(mold, drilling))
     checkpoint()
     tables += day_tables(day)
     checkpoint()
@@ -162,7 +164,17 @@ def _feature_table(mold: Mold) -> Table:
     return Table(title="Features as built", header=header, rows=rows)
 
 
-def _rule_table(rules: Mapping[str, WallRules], vent: Rule) -> Table:
+def _vent_rules(mold: Mold) -> tuple[tuple[str, Rule], ...]:
+    """Return what decided the width of slits, if there are any, and of round holes."""
+    slits = slit_rule(mold.vent_rule, mold.bore.slit_mm)
+    some = any(vent.slit is not None for vent in mold.vents.vents)
+    holes = hole_rule(mold.vent_rule)
+    if slits is None or not some:
+        return (("vents", holes),)
+    return (("slits", slits), ("round vents", holes))
+
+
+def _rule_table(rules: Mapping[str, WallRules], vents: Sequence[tuple[str, Rule]]) -> Table:
     names: dict[tuple[str, Rule], list[str]] = {}
     for name, wall in rules.items():
         names.setdefault(("draft", wall.draft), []).append(name)
@@ -170,7 +182,7 @@ def _rule_table(rules: Mapping[str, WallRules], vent: Rule) -> Table:
     named = [(f"{word}: {_listed(own)}", rule) for (word, rule), own in names.items()]
     rows = tuple(
         (word, amount(rule.value, rule.unit), rule.because, rule.basis)
-        for word, rule in (*named, ("vents", vent))
+        for word, rule in (*named, *vents)
     )
     header = ("For", "Rule", "Because", "Source")
     return Table(title="Rules and where they come from", header=header, rows=rows)
@@ -182,17 +194,15 @@ def _listed(names: Sequence[str]) -> str:
     return f"{', '.join(names[:3])} and {len(names) - 3} more"
 
 
-def _vent_table(mold: Mold, drilling: Sequence[Drilling]) -> Table:
+def vent_table(mold: CutMold, drilling: Sequence[Drilling]) -> Table:
+    """Return every vent of a mold: where it is, how it is opened and why."""
     drills = {line.vent.name: line for line in drilling}
     rows = tuple(
         (
             vent.name,
             f"{vent.x_mm:.1f} mm",
             f"{vent.y_mm:.1f} mm",
-            f"{vent.diameter_mm:g} mm",
-            f"drill {drills[vent.name].metric} ({drills[vent.name].inch})"
-            if vent.name in drills
-            else "printed",
+            opening_text(vent, drills.get(vent.name)),
             vent.feature,
             vent.low.reason.value,
         )
@@ -200,8 +210,30 @@ def _vent_table(mold: Mold, drilling: Sequence[Drilling]) -> Table:
     )
     return Table(
         title="Vents",
-        header=("Vent", "x", "y", "Diameter", "How", "On", "Why there"),
+        header=("Vent", "x", "y", "How", "On", "Why there"),
         rows=rows,
-        note="x and y count from the middle of the job, as on the plan. Holes to be drilled have a "
-        "cone underneath that guides the drill; drill from below.",
+        note="x and y count from the middle of the job, as on the plan." + "".join(_how(mold)),
     )
+
+
+def opening_text(vent: Vent, drilling: Drilling | None) -> str:
+    """Return how a vent is opened, such as ``printed slit 0.4 x 8 mm``."""
+    if vent.slit is not None:
+        return f"printed slit {vent.slit.width_mm:g} x {vent.slit.length_mm:g} mm"
+    if drilling is None:
+        return f"printed hole {vent.diameter_mm:g} mm"
+    return f"drill {drilling.metric} ({drilling.inch})"
+
+
+def _how(mold: CutMold) -> Iterator[str]:
+    """Yield what to know about each way in which vents are opened."""
+    ways = {mold.bore.opening(vent) for vent in mold.vents.vents}
+    if Opening.SLIT in ways:
+        yield (
+            " A slit is as wide as the printer just leaves open; the pocket under it leads to the "
+            "channels."
+        )
+    if Opening.DRILLED in ways:
+        yield (
+            " Holes to be drilled have a cone underneath that guides the drill; drill from below."
+        )

@@ -13,7 +13,13 @@ from moldgen.mold.air.passages import air_ways
 from moldgen.mold.build import RawMold
 from moldgen.mold.rules import Rule
 from moldgen.mold.vents.vent import VentPlan, VentSpec
-from moldgen.pipeline.mold.cutting import UndersideRequest, VentLayout, lay_out, vent_spec
+from moldgen.pipeline.mold.cutting import (
+    UndersideRequest,
+    VentLayout,
+    lay_out,
+    slit_width_mm,
+    vent_spec,
+)
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.solid.height.relief import Relief
 from moldgen.stock import FormingMachine
@@ -81,12 +87,14 @@ class VentSearch:
 
     def at(self, spacing_mm: float) -> tuple[VentLayout, Evacuation]:
         """Place vents at a spacing, and follow the air out through them."""
-        spec = vent_spec(replace(self.wanted, spacing_mm=spacing_mm), self.rule)
+        wanted = replace(self.wanted, spacing_mm=spacing_mm)
+        spec = vent_spec(wanted, self.rule, self.asked.bore)
         placed = self.place(self.relief, spec)
         if not self.wanted.place:
             placed = replace(placed, vents=())
         checkpoint()
-        layout = lay_out(placed, self.raw, self.relief, self.asked)
+        slit_mm = slit_width_mm(wanted, self.rule, self.asked.bore)
+        layout = lay_out(placed, self.raw, self.relief, self.asked, slit_mm=slit_mm)
         checkpoint()
         ways = air_ways(
             layout.vents, layout.undersides, self.raw.plans,

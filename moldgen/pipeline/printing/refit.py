@@ -9,7 +9,7 @@ from moldgen.finding import Finding, ranked
 from moldgen.job.command.printing import RefitCommand
 from moldgen.mold.air.added_vents import vent_mold
 from moldgen.mold.checks import grouped
-from moldgen.mold.rules import vent_rule
+from moldgen.mold.rules import hole_rule, vent_rule
 from moldgen.mold.underside.cut import BoreSpec
 from moldgen.mold.underside.underside import UndersideSpec
 from moldgen.mold.vents.vent import VentSpec
@@ -119,7 +119,8 @@ def _open(
         work.now(hollowed.body, "Hollowed", f"{saved}, skin {command.skin_mm:g} mm")
         work.findings += hollowed.findings
     if command.vents:
-        wide = command.vent_mm or vent_rule(shop.plastic(command.plastic), command.gauge_mm).value
+        rule = vent_rule(shop.plastic(command.plastic), command.gauge_mm)
+        wide = command.vent_mm or hole_rule(rule).value
         grooves = UndersideSpec(bridge_mm=max(4.0, printer.clean_bridge_mm))
         vented = vent_mold(
             work.body,

@@ -13,7 +13,11 @@ from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.printing.estimate import estimate, summed
 from moldgen.printing.overhang import widest_bridge_mm
-from moldgen.printing.test_piece import build_key_test_piece, build_vent_test_piece
+from moldgen.printing.test_piece import (
+    build_key_test_piece,
+    build_slit_test_piece,
+    build_vent_test_piece,
+)
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 from moldgen.stock.dowel import dowel_named
@@ -39,12 +43,13 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
     dowel = dowel_named(command.dowel)
     made = (
         build_vent_test_piece(command.vents_mm),
+        build_slit_test_piece(command.slits_mm),
         build_key_test_piece(dowel, printer, plays_mm=command.plays_mm),
         build_key_test_piece(dowel, printer, plays_mm=command.plays_mm, lying=False),
     )
     bodies = tuple(
         Body(name, body.mesh)
-        for name, body in zip(("vents", "pins lying", "pins standing"), made, strict=True)
+        for name, body in zip(("vents", "slits", "pins lying", "pins standing"), made, strict=True)
     )
     spec = print_spec(printer)
     taken = [estimate(body.mesh, filament=filament, printer=printer, spec=spec) for body in bodies]
@@ -53,6 +58,7 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         subtitle="Small test prints: which hole fits",
         summary=(
             ("Vents", ", ".join(f"{size:g}" for size in command.vents_mm) + " mm as drawn"),
+            ("Slits", ", ".join(f"{size:g}" for size in command.slits_mm) + " mm as drawn"),
             ("Pins", f"{dowel.name}, play {', '.join(f'{p:g}' for p in command.plays_mm)} mm"),
             ("To print", plates_text(summed(taken), spec)),
         ),
@@ -62,6 +68,8 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
             ("Vents", "Try drills in the holes: a drill's size less the number beside the hole it "
              "just fits is what the printer's holes lose. Write it as hole_undersize_mm of your "
              "own printer."),
+            ("Slits", "Hold the piece to the light: the narrowest slit that shows from end to end "
+             "is what your printer leaves open. Write it as least_slit_mm of your own printer."),
             ("Pins", f"Each hole is {dowel.diameter_mm:g} mm, plus {printer.hole_undersize_mm:g} "
              "mm that holes lose, plus the number beside it. Take the first that a pin slides "
              "into by hand: moldgen split --play says it."),

@@ -165,6 +165,15 @@ def region_sums(field: NDArray[np.float64], *, floor: float) -> NDArray[np.float
     return sums.reshape(field.shape)
 
 
+def region_numbers(field: NDArray[np.float64], *, floor: float) -> NDArray[np.int64]:
+    """Return, for every cell above the floor, the number of its connected region; -1 elsewhere.
+
+    Regions are connected through all eight neighbors.
+    """
+    order = np.flatnonzero(field.ravel() > floor)
+    return _regions(order, field.size, field.shape[1]).reshape(field.shape)
+
+
 def cover_cells(
     field: NDArray[np.float64], *, floor: float, taken: NDArray[np.int64], reach: float
 ) -> NDArray[np.int64]:

@@ -161,3 +161,15 @@ def test_triangles_are_small_at_edges_and_grow_away_from_them():
     assert sizes.wanted_mm[0, 0] > 3 * sizes.wanted_mm.min()
     grow = max(np.abs(np.diff(sizes.wanted_mm, axis=axis)).max() for axis in (0, 1))
     assert grow <= 0.4 * (sizes.wanted_mm.min() / 2.0) * sizes.cell_mm * 1.01 + 1e-9
+
+
+@pytest.mark.parametrize("name", ["dish", "pair"])
+def test_a_run_takes_no_vent_away(name):
+    """Wherever the shape demands a vent there is one with a forming run as well."""
+    raw, relief, run, _, _ = _formed(name)
+
+    by_run = {(v.x_mm, v.y_mm) for v in place_vents_by_run(relief, run, raw.plans, SPEC).vents}
+    by_ball = {(v.x_mm, v.y_mm) for v in place_vents(relief, raw.plans, SPEC).vents}
+
+    assert by_ball
+    assert by_ball <= by_run

@@ -30,15 +30,13 @@ from moldgen.mold.build import build_raw_mold
 from moldgen.mold.features import Direction, Feature
 from moldgen.mold.vents.by_ball import (
     HOLE_MARGIN_MM,
-    LEVEL_MM,
     ROW_MM,
     VALLEY_MM,
     floors_of,
     in_reading_order,
-    low_places,
-    middle_of_top,
     place_vents,
 )
+from moldgen.mold.vents.low_places import LEVEL_MM, low_places, middle_of_top
 from moldgen.mold.vents.vent import LowPlace, Reason, Vent, VentSpec
 from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import relief_of

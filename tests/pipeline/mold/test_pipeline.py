@@ -7,6 +7,7 @@ import json
 import re
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -24,12 +25,15 @@ from moldgen.job import CheckCommand, DrawDirection, Format, Job, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.read import mold_from_words
 from moldgen.mold.build import build_raw_mold, flat_region, outer_region
+from moldgen.mold.choices import VentKind
 from moldgen.mold.plan_radius import stroke_mm
 from moldgen.pipeline import first_use
 from moldgen.pipeline.brought.check import check
 from moldgen.pipeline.mold.design import design_features
 from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features
 from moldgen.pipeline.mold.make import make as make_all
+from moldgen.pipeline.mold.plan import drill_list
+from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.setting import setting_of
 from moldgen.pipeline.stage import Stage, quiet
 from moldgen.solid.reading.mesh_file import load_mesh
@@ -248,19 +252,26 @@ def test_vents_can_be_left_out_and_it_is_told():
 
 
 def test_every_vent_lies_in_the_mold_and_is_named_in_the_summary():
-    """A recess is vented; the summary counts printed and drilled holes."""
+    """A recess is vented; the summary counts slits, or holes where those are asked for."""
     recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
     job = job_of(
         body=[{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
     )
     setting = setting_of(job, SHOP)
-    mold = design_features(
+    design = design_features(
         job, resolved(job), setting=setting, shop=SHOP, progress=lambda stage: None
-    ).mold
+    )
+    mold = design.mold
     assert len(mold.vents.vents) >= 4
     assert all(outer_region(resolved(job).bodies[0]).covers(shapely.Point(v.x_mm, v.y_mm))
                for v in mold.vents.vents)  # fmt: skip
-    assert f"{len(mold.vents.vents)} to drill" in dict(make(job).summary)["Vents"]
+    count = len(mold.vents.vents)
+    assert dict(make(job).summary)["Vents"] == f"{count} printed slits 0.4 mm wide, none to drill"
+    steps = dict(on_the_day(job, mold, setting, drill_list(mold), design.day))
+    assert "Drill" not in steps
+    assert "a blade of 0.3 mm" in steps["Vents"]
+    drilled = make(replace(job, vents=replace(job.vents, kind=VentKind.DRILLED)))
+    assert f"{count} to drill with 0.8 mm" in dict(drilled.summary)["Vents"]
 
 
 @pytest.mark.parametrize("outline", [{"inset": 3}, {"border": 3}, {"grid": "2 x 2"}])
@@ -392,3 +403,26 @@ def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):
     assert "drawing-path-crosses" in told
     assert told["pieces-unforeseen"].measured == made.numbers["bodies"] == 2
     assert "surface-unforeseen" not in told
+
+
+def test_printed_vents_are_holes_that_may_mark():
+    """Printed vents are as small as the printer makes them, and a note tells of their marks."""
+    recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
+    body = [{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
+    made = make(job_of(body=body, vents={"kind": "printed"}))
+
+    assert made.numbers["vents"] > 0
+    assert made.numbers["vents_to_drill"] == made.numbers["vent_slits"] == 0
+    assert dict(made.summary)["Vents"].endswith("printed holes, none to drill")
+    (note,) = [finding for finding in made.findings if finding.code == "vents-mark"]
+    assert note.measured == SHOP.printer("bed-220").least_hole_mm > note.limit
+
+
+def test_a_diameter_asks_for_round_vents():
+    """A job that says how wide its vents are gets holes of that diameter, as ever."""
+    recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
+    body = [{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
+    made = make(job_of(body=body, vents={"diameter": 1.0}))
+
+    assert made.numbers["vent_slits"] == 0
+    assert made.numbers["vents_to_drill"] == made.numbers["vents"] > 0
