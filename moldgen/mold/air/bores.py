@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
-from moldgen.mold.air.slits import SlitSearch
+from moldgen.mold.air.slits import SlitSearch, is_clear
 from moldgen.mold.features import FeaturePlan
 from moldgen.mold.underside.cut import BoreSpec, Opening
 from moldgen.mold.underside.underside import BORE_WALL_MM
@@ -20,6 +20,9 @@ from moldgen.solid.height.relief import Relief
 
 LESSER_BORES_MM = (3.0, 2.5, 2.0, 1.5, 1.2)
 """Bores that are tried where the usual one would break through a wall. [mm]."""
+
+SERVED_MM = 5.0
+"""A low spot no farther from a slit needs no hole of its own. [mm]."""
 
 FARTHEST_MM = 3.0
 """A vent is moved no farther than this to leave room for its bore. [mm]."""
@@ -74,7 +77,10 @@ def settle_bores(
         if slit is not None:
             kept.append(slit)
             continue
-        settled = next(_choices(vent, ground, spec), None)
+        if any(_serves(other, vent) for other in kept):
+            continue
+        clear = (one for one in _choices(vent, ground, spec) if all(is_clear(one, k) for k in kept))
+        settled = next(clear, None)
         if settled is None:
             findings.append(_left_out(vent, spec))
             continue
@@ -83,6 +89,12 @@ def settle_bores(
         if moved > 1e-9:
             findings.append(_moved(settled, moved))
     return replace(plan, vents=tuple(kept)), tuple(findings)
+
+
+def _serves(slit: Vent, vent: Vent) -> bool:
+    """Tell whether a slit lies so near a vent's low spot that it takes the air from there."""
+    low = shapely.Point(vent.low.x_mm, vent.low.y_mm)
+    return slit.slit is not None and bool(slit.axis_mm.distance(low) <= SERVED_MM)
 
 
 def bore_room_mm(vent: Vent, bore_mm: float, relief: Relief, spec: BoreSpec) -> float:

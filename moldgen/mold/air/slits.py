@@ -73,7 +73,7 @@ class SlitSearch:
         for there in self._candidates(vent):
             for pocket_mm in POCKETS_MM:
                 slit = replace(there, bore_mm=pocket_mm)
-                if self._has_walls(slit) and all(_clear(slit, other) for other in near):
+                if self._has_walls(slit) and all(is_clear(slit, other) for other in near):
                     return slit
         return None
 
@@ -213,7 +213,7 @@ def _apart_mm(vent: Vent, other: Vent) -> float:
     return float(np.hypot(vent.x_mm - other.x_mm, vent.y_mm - other.y_mm))
 
 
-def _clear(vent: Vent, other: Vent) -> bool:
+def is_clear(vent: Vent, other: Vent) -> bool:
     """Tell whether a wall stays between the pockets of two vents."""
     wide_mm = ((vent.bore_mm or 0.0) + (other.bore_mm or other.diameter_mm)) / 2
     return bool(vent.axis_mm.distance(other.axis_mm) >= wide_mm + BORE_WALL_MM)

@@ -56,6 +56,9 @@ FOOT_INSET_MM = 0.8
 SPECK_MM2 = 0.05
 """Pieces of channels and air notches no larger than this are left out. [mm²]."""
 
+LEADS_MM2 = 80.0
+"""A piece of channel so large leads to a hole of the table or to an air notch. [mm²]."""
+
 CRUMB_MM2 = 12.0
 """A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
 
@@ -151,7 +154,25 @@ def _relief(
     pads = shapely.union(pads, _rails(vents))
     laid = shapely.union(shapely.difference(room, pads), shapely.intersection(mouths, foot))
     joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
-    return _leading(propped(printable(joined), mouths, spec.bridge_mm), mouths)
+    channels = propped(printable(joined), mouths, spec.bridge_mm)
+    # Rails, props and pads may have shut a pocket in that was open before.
+    shut = [_spur(vent, channels, spec) for vent in vents if _is_shut_in(vent, channels, spec)]
+    if shut:
+        channels = printable(shapely.union_all([channels, *shut]))
+    return _leading(channels, mouths)
+
+
+def _is_shut_in(vent: Vent, channels: MultiPolygon, spec: UndersideSpec) -> bool:
+    """Tell whether a vent opens into a piece of channel that leads nowhere."""
+    mouth = _mouth(vent, spec)
+    own = [part for part in channels.geoms if shapely.intersects(part, mouth)]
+    return not any(_leads(part, channels, mouth) for part in own)
+
+
+def _leads(part: shapely.Geometry, channels: shapely.Geometry, mouth: shapely.Geometry) -> bool:
+    """Tell whether a piece of channel is one that others lead to, and no mere pocket."""
+    largest = max(one.area for one in shapely.get_parts(channels))
+    return bool(part.area > 2 * mouth.area and part.area > min(LEADS_MM2, 0.5 * largest))
 
 
 def _leading(channels: MultiPolygon, mouths: shapely.Geometry) -> MultiPolygon:
@@ -291,7 +312,7 @@ def _spur(vent: Vent, channels: shapely.Geometry, spec: UndersideSpec) -> shapel
     """Return the way from the foot of a vent's bore to the nearest channel beyond its mouth."""
     mouth = _mouth(vent, spec)
     own = [part for part in shapely.get_parts(channels) if shapely.intersects(part, mouth)]
-    if any(part.area > 2 * mouth.area for part in own):
+    if any(_leads(part, channels, mouth) for part in own):
         return mouth
     others = shapely.difference(channels, shapely.union_all(own))
     if others.is_empty:
