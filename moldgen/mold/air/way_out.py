@@ -32,6 +32,9 @@ from moldgen.stock import FormingMachine, Printer
 NEAR_FOOT_MM = 10.0
 """A low place on the table nearer than this to a body is that body's foot line. [mm]."""
 
+FAR = 1.5
+"""A foot line this many spacings from an air notch is told of. [-]."""
+
 COUNTER_EDGE_MM = 1.0
 """Rim of an open counter that the sheet closes before the rest of it. [mm]."""
 
@@ -257,13 +260,14 @@ def _check_foot(body: _BodyAir, machine: FormingMachine) -> Iterator[Finding]:
     outside = [p for p in body.low if not _within(p, counters)]
     far = [(_away_mm(place, body.underside.air_notches), place) for place in outside]
     away, place = max(far, key=lambda one: one[0], default=(0.0, None))
-    if place is not None and away > spec.air_notch_spacing_mm:
+    # Half as far again is still near enough for air that leaves along the foot.
+    if place is not None and away > FAR * spec.air_notch_spacing_mm:
         yield Finding(
             code="foot-far-from-air-notch",
             severity=Severity.NOTE,
             says="the foot line is far from any air notch",
             measured=away if np.isfinite(away) else None,
-            limit=spec.air_notch_spacing_mm,
+            limit=FAR * spec.air_notch_spacing_mm,
             unit="mm",
             where_mm=(place.x_mm, place.y_mm, 0.0),
             subject=body.name,

@@ -134,7 +134,7 @@ def check_survey(surveyed: Survey) -> CheckResults:
                     *check_stroke(case),
                     *check_radius(case, rounds),
                     *check_follow(case),
-                    *check_wall(case, walls),
+                    *check_wall(case, walls, seen.seen),
                     *check_tactile(case),
                     *check_added(case),
                 )

@@ -61,13 +61,26 @@ def measure_walls(case: Case, *, reach_mm: float | None = None) -> WallThickness
     return WallThickness(thickness_mm=thickness)
 
 
-def _is_under(case: Case, thin: NDArray[np.int64]) -> bool:
+def _is_under(case: Case, thin: NDArray[np.int64], seen: NDArray[np.bool_] | None) -> bool:
     """Tell whether all of it is under the mold: slivers there are left out and missed by nobody."""
-    return bool(case.mesh.corners_mm[thin, :, 2].max() - case.floor_mm <= LOW_MM)
+    low = bool(case.mesh.corners_mm[thin, :, 2].max() - case.floor_mm <= LOW_MM)
+    return low or (seen is not None and not seen[thin].any())
 
 
-def check_wall(case: Case, walls: WallThickness) -> tuple[Finding, ...]:
-    """Ask whether the printer can make every wall, one finding per body."""
+def check_wall(
+    case: Case, walls: WallThickness, seen: NDArray[np.bool_] | None = None
+) -> tuple[Finding, ...]:
+    """Ask whether the printer can make every wall, one finding per body.
+
+    Parameters
+    ----------
+    case : Case
+        The mold.
+    walls : WallThickness
+        How thick its walls are. [mm]
+    seen : ndarray of bool, shape (m,), optional
+        Which triangles the sheet comes down on: between pockets underneath nothing matters.
+    """
     limit = case.printer.least_wall_mm
     findings = []
     for number, body in enumerate(case.bodies):
@@ -75,7 +88,7 @@ def check_wall(case: Case, walls: WallThickness) -> tuple[Finding, ...]:
         area = float(case.mesh.areas_mm2[thin].sum())
         if area > LEAST_AREA_MM2:
             least = thin[int(np.argmin(walls.thickness_mm[thin]))]
-            if _is_under(case, thin):
+            if _is_under(case, thin, seen):
                 continue
             findings.append(
                 Finding(

@@ -56,6 +56,9 @@ FOOT_INSET_MM = 0.8
 SPECK_MM2 = 0.05
 """Pieces of channels and air notches no larger than this are left out. [mm²]."""
 
+SHUT_IN = 0.25
+"""A piece of channel under this share of the largest one is given a way to it. [-]."""
+
 LEADS_MM2 = 80.0
 """A piece of channel so large leads to a hole of the table or to an air notch. [mm²]."""
 
@@ -156,17 +159,29 @@ def _relief(
     joined = shapely.union_all([laid, *(_spur(vent, laid, spec) for vent in vents)])
     channels = propped(printable(joined), mouths, spec.bridge_mm)
     # Rails, props and pads may have shut a pocket in that was open before.
-    shut = [_spur(vent, channels, spec) for vent in vents if _is_shut_in(vent, channels, spec)]
+    shut = [
+        spur
+        for piece in shapely.get_parts(foot)
+        for spur in _ways_out(piece, channels, vents, spec)
+    ]
     if shut:
         channels = printable(shapely.union_all([channels, *shut]))
     return _leading(channels, mouths)
 
 
-def _is_shut_in(vent: Vent, channels: MultiPolygon, spec: UndersideSpec) -> bool:
-    """Tell whether a vent opens into a piece of channel that leads nowhere."""
-    mouth = _mouth(vent, spec)
-    own = [part for part in channels.geoms if shapely.intersects(part, mouth)]
-    return not any(_leads(part, channels, mouth) for part in own)
+def _ways_out(
+    piece: shapely.Polygon, channels: MultiPolygon, vents: Sequence[Vent], spec: UndersideSpec
+) -> Iterator[shapely.Geometry]:
+    """Yield ways from vents that are shut in to the largest channel under the same piece."""
+    under = [part for part in channels.geoms if shapely.intersects(part, piece)]
+    largest = max(under, key=lambda part: part.area, default=None)
+    if largest is None:
+        return
+    for vent in vents:
+        mouth = _mouth(vent, spec)
+        own = [part for part in under if shapely.intersects(part, mouth)]
+        if own and all(part.area < SHUT_IN * largest.area for part in own):
+            yield _way(vent, largest)
 
 
 def _leads(part: shapely.Geometry, channels: shapely.Geometry, mouth: shapely.Geometry) -> bool:
@@ -317,12 +332,15 @@ def _spur(vent: Vent, channels: shapely.Geometry, spec: UndersideSpec) -> shapel
     others = shapely.difference(channels, shapely.union_all(own))
     if others.is_empty:
         return mouth
-    point = shapely.Point(vent.x_mm, vent.y_mm)
-    way = shapely.shortest_line(point, others)
-    end = np.asarray(way.coords)
-    direction = (end[1] - end[0]) / max(way.length, 1e-9)
+    return shapely.union(mouth, _way(vent, others))
+
+
+def _way(vent: Vent, channels: shapely.Geometry) -> shapely.Geometry:
+    """Return a passage from a vent to the nearest of some channels, and a little into it."""
+    end = np.asarray(shapely.shortest_line(vent.axis_mm, channels).coords)
+    direction = (end[1] - end[0]) / max(float(np.hypot(*(end[1] - end[0]))), 1e-9)
     longer = shapely.LineString([end[0], end[1] + direction])
-    return shapely.union(mouth, shapely.buffer(longer, EDGE_PASSAGE_MM / 2, quad_segs=4))
+    return shapely.buffer(longer, EDGE_PASSAGE_MM / 2, quad_segs=4)
 
 
 def _air_notches(
