@@ -164,18 +164,27 @@ def _finding(
             subject=outline.name,
             basis=basis,
             advice=advice,
-            cures=_cures(float(narrow.widths_mm[narrow.least]), limit_mm, case, lower=lower),
+            cures=_cures(
+                float(narrow.widths_mm[narrow.least]), limit_mm, case, outline, lower=lower
+            ),
         )
     ]
 
 
-def _cures(width_mm: float, limit_mm: float, case: Case, *, lower: bool) -> tuple[Cure, ...]:
-    """Return what opens a gap or spares a rib: less relief, larger outlines, thinner sheet."""
+def _cures(
+    width_mm: float, limit_mm: float, case: Case, outline: Outline, *, lower: bool
+) -> tuple[Cure, ...]:
+    """Return what opens a gap or spares a rib, each by itself.
+
+    Less relief helps where the sheet is not too thick for the gap, a thinner sheet where the relief
+    is not too deep; where both are, only larger outlines do.
+    """
     cures = [Cure(field=Remedy.SIZE, way=Way.HIGHER, least=limit_mm / width_mm)]
-    if lower and width_mm >= WITHIN * 2 * case.sheet.gauge_mm:
-        cures.insert(0, Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=width_mm))
     spare_mm = 0.0 if lower else EXTRA_MM
-    if width_mm < 2 * case.sheet.gauge_mm + spare_mm and width_mm > spare_mm:
-        thinner = (width_mm - spare_mm) / 2
-        cures.append(Cure(field=Remedy.GAUGE, way=Way.LOWER, least=thinner))
+    sheet_mm = 2 * case.sheet.gauge_mm + spare_mm
+    relief_mm = outline.height_mm if lower else 0.0
+    if lower and WITHIN * sheet_mm <= width_mm:
+        cures.insert(0, Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=width_mm))
+    if width_mm < WITHIN * sheet_mm and WITHIN * relief_mm <= width_mm and width_mm > spare_mm:
+        cures.append(Cure(field=Remedy.GAUGE, way=Way.LOWER, least=(width_mm - spare_mm) / 2))
     return tuple(cures)

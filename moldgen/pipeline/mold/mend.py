@@ -201,7 +201,7 @@ class _Mender:
         if cure.field is Remedy.GAUGE:
             yield from self._regauged(job, cure, because)
         elif cure.way is Way.OTHER:
-            yield from self._with_other(job, cure.field, because)
+            yield from self._with_other(job, finding, cure.field)
         else:
             for name in _subjects(job, finding.subject, cure.field):
                 yield from _reshaped(job, name, cure, because)
@@ -221,21 +221,37 @@ class _Mender:
                 after=f"{gauge_mm:.3g} mm", because=because,
             )  # fmt: skip
 
-    def _with_other(self, job: Job, field: Remedy, because: str) -> Iterator[tuple[Job, Change]]:
-        names: dict[Remedy, tuple[str, ...]] = {
-            Remedy.MACHINE: tuple(self.shop.machines.names),
-            Remedy.PRINTER: tuple(self.shop.printers.names),
-            Remedy.FILAMENT: tuple(self.shop.filaments.names),
-        }
+    def _with_other(
+        self, job: Job, finding: Finding, field: Remedy
+    ) -> Iterator[tuple[Job, Change]]:
         now = getattr(job, str(field))
-        for name in names[field]:
-            if name != now:
-                named: dict[str, Any] = {str(field): name}
-                changed = replace(job, **named)
-                yield (
-                    changed,
-                    Change(field=field, feature="", before=now, after=name, because=because),
-                )
+        for name in self._others(now, finding, field):
+            named: dict[str, Any] = {str(field): name}
+            changed = replace(job, **named)
+            yield changed, Change(
+                field=field, feature="", before=now, after=name,
+                because=finding.code.replace("-", " "),
+            )  # fmt: skip
+
+    def _others(self, now: str, finding: Finding, field: Remedy) -> Iterator[str]:
+        """Yield the entries of the stock that may help: the least that is enough, by itself."""
+        if field is Remedy.FILAMENT:
+            soft = self.shop.filament(now).softens_degC
+            harder = [one for one in self.shop.filaments.entries if one.softens_degC > soft]
+            yield from (one.name for one in sorted(harder, key=lambda one: one.softens_degC)[:2])
+            return
+        needed_mm = finding.measured or 0.0
+        sized = [
+            (one.opening_width_mm * one.opening_depth_mm, one.opening_width_mm, one.name)
+            for one in self.shop.machines.entries
+        ]
+        if field is Remedy.PRINTER:
+            sized = [
+                (one.bed_width_mm * one.bed_depth_mm, one.bed_width_mm, one.name)
+                for one in self.shop.printers.entries
+            ]
+        enough = sorted(one for one in sized if one[1] >= needed_mm and one[2] != now)
+        yield from (name for _, _, name in enough[:1])
 
 
 def apply(job: Job, finding: Finding, cure: Cure, *, shop: Shop) -> tuple[Job, ...]:

@@ -19,7 +19,7 @@ from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
 KEPT = Memo(2**27)
-FEW = settings(max_examples=12, deadline=None)
+FEW = settings(max_examples=5, deadline=None)
 
 
 def findings_of(job):
@@ -102,9 +102,9 @@ def test_what_needs_no_mending_is_left_as_it_is():
 
 
 def test_where_nothing_clears_the_nearest_ways_are_told():
-    """A tray of 3 mm sheet that no printer takes and no table: two ways that begin otherwise."""
-    job = mg.tray(560, 500, 60, gauge_mm=3.0, machine="workshop-600x600")
-    found = mend(job, folder=Path(), shop=SHOP, refuse=["recess.size"], memo=KEPT)
+    """Letters of a size that stays, too large for table and printers: ways that begin otherwise."""
+    job = mg.sign("OAR", letter_height_mm=150, gauge_mm=1.0)
+    found = mend(job, folder=Path(), shop=SHOP, refuse=["letters.size"], memo=KEPT)
 
     assert not found.is_clear
     assert 1 <= len(found.ways) <= 2
