@@ -120,6 +120,7 @@ def test_a_finding_as_plain_values():
         "subject": "plaque",
         "basis": "common practice, no source",
         "advice": "Lean it more.",
+        "cures": [],
         "sentence": sentence(LOW_DRAFT),
     }
 

@@ -86,10 +86,10 @@ class SignArguments(MoldArguments, total=False):
     stock: FileName
     # plaque (letters raised on it), word (straight on the table) or letters (one each)
     as_: Literal["plaque", "word", "letters"]
-    # mm, height of the capital H
-    letter_height: Number
-    letter_height_mm: Number
-    # mm, how far letters stand out; 4 on a plaque, else 12
+    # mm, height of the capital H; 30, or as there is room, if left out
+    letter_height: Number | None
+    letter_height_mm: Number | None
+    # mm, how far letters stand out; 4 on a plaque, else 12, or as their gaps allow, if left out
     relief: Number | None
     relief_mm: Number | None
     # mm, height of the plaque
@@ -116,12 +116,12 @@ class TrayArguments(MoldArguments, total=False):
     stock: FileName
     # compartments, such as "3 x 2"
     compartments: Grid | str
-    # mm, between compartments
-    gap: Number
-    gap_mm: Number
-    # mm, radius of corners, seen from above
-    corner: Number
-    corner_mm: Number
+    # mm, between compartments; as the sheet needs if left out
+    gap: Number | None
+    gap_mm: Number | None
+    # mm, radius of corners, seen from above; by the depth if left out
+    corner: Number | None
+    corner_mm: Number | None
     # male (sheet drawn over the mold) or female (drawn into it)
     side: Literal["male", "female"]
 
@@ -133,7 +133,7 @@ class DrawingArguments(MoldArguments, total=False):
     stock: FileName
     # shape of the library in place of a file
     shape: str
-    # mm, height of the mold; if left out 12, a shape no more than its narrowest place
+    # mm, height of the mold; 12, or as its gaps allow, if left out
     height: Number | None
     height_mm: Number | None
     # mm, width it is scaled to; as drawn if left out, a shape 120

@@ -11,7 +11,7 @@ from moldgen.cli.first_use import prepare_job
 from moldgen.cli.options import as_option, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen, show_mended
-from moldgen.errors import SpecError
+from moldgen.errors import FileError, OutlineError, SpecError
 from moldgen.job import (
     DrawingCommand,
     Job,
@@ -53,7 +53,8 @@ def do_mold(
     try:
         job = mended(builder(words), folder, delivery, screen)
         if delivery.save_job:
-            save_job(_chosen(job, folder), delivery, screen)
+            job = _chosen(job, folder)
+            save_job(job, delivery, screen)
         if delivery.save_job and not delivery.also_make:
             return 0
         return make_and_deliver(job, folder, delivery, screen)
@@ -101,12 +102,18 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> Job:
 
 
 def _chosen(job: Job, folder: Path) -> Job:
-    """Return the job with what it leaves open chosen, so that its file holds the values."""
+    """Return the job with what it leaves open chosen, so that its file holds the values.
+
+    A drawing or a font may still be missing when the job file is written.
+    """
     from moldgen.pipeline.mold.choose import choose
     from moldgen.pipeline.setting import setting_of
 
     setting = setting_of(job, shop_of(job.stock, folder))
-    return choose(job, setting=setting, folder=folder).job
+    try:
+        return choose(job, setting=setting, folder=folder).job
+    except (FileError, OutlineError):
+        return job
 
 
 def make_and_deliver(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> int:

@@ -24,12 +24,12 @@ def test_an_example_runs(path, tmp_path, monkeypatch, capsys):
 
 
 def test_the_program_of_the_readme_runs(tmp_path, monkeypatch, capsys):
-    """It prints findings and writes the two files it names."""
+    """It prints what it made and writes the two files it names."""
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     program = readme.partition("```python\n")[2].partition("```")[0]
     monkeypatch.chdir(tmp_path)
     exec(compile(program, "README.md", "exec"), {})
 
-    assert "letters: " in capsys.readouterr().out
+    assert "3)" in capsys.readouterr().out
     written = sorted(path.name for path in (tmp_path / "outputs/high-tide").iterdir())
     assert written == ["high-tide.3mf", "high-tide.stl"]

@@ -169,7 +169,10 @@ JOB_FILES = {
     "a corner of nan": (
         job("outline = { points = [[0, 0], [nan, 0], [9, 9]] }"), "points 2 must be .*nan"
     ),
-    "text of no height": (job('outline = { text = "A" }'), "height must be given, or else width"),
+    "text of two sizes": (
+        job('outline = { text = "A", height = 3, width = 4 }'),
+        "height must be given, or else width",
+    ),
     "an insert of glue": (job(more='[underside]\ninsert = "glue"'), "underside: insert must be"),
     "names twice": (
         job('name = "a"\noutline = { inset = 3 }',

@@ -34,6 +34,7 @@ class FakeMade:
     findings: tuple = ()
     files: dict = field(default_factory=lambda: {"high-tide.stl": b"solid", "findings.json": b"{}"})
     numbers: dict = field(default_factory=lambda: {"volume_mm3": 48000.0})
+    choices: tuple = ()
 
 
 @pytest.fixture
@@ -120,11 +121,11 @@ def test_options_reach_the_job(pipeline):
 
 
 def test_a_tray_takes_numbers_between_options(pipeline):
-    """Numbers and options may be mixed, and numbers may carry units."""
+    """Numbers and options may be mixed, and numbers may carry units; the rib suits the sheet."""
     assert main(["tray", "12cm", "--gauge", "2", "80", "1in", "--compartments", "2x1"]) == 0
 
     assert pipeline.job.title == "Tray 120 x 80 x 25.4"
-    assert [feature.outline.width_mm for feature in pipeline.job.body[0].sunk] == [57, 57]
+    assert [feature.outline.width_mm for feature in pipeline.job.body[0].sunk] == [55.25, 55.25]
 
 
 @pytest.mark.parametrize(
@@ -542,7 +543,10 @@ def test_help_tells_units_and_what_is_usual(capsys):
     main(["sign", "--help"])
 
     shown = " ".join(capsys.readouterr().out.split())
-    assert "--letter-height MM height of the capital H [mm] (usual: 30)" in shown
+    assert (
+        "--letter-height MM height of the capital H; 30, or as there is room, if left out" in shown
+    )
+    assert "--margin MM plaque round the letters [mm] (usual: 12)" in shown
     assert "--draft DEG draft of the walls; by the rules if left out [°]" in shown
     assert "--plastic TEXT plastic of the sheet: moldgen stock sheet lists them (usual: HIPS)" in (
         shown

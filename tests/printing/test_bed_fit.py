@@ -305,7 +305,7 @@ def test_a_mold_is_told_what_check_tells_of_its_file(tmp_path, monkeypatch, caps
 @pytest.mark.parametrize(
     "typed",
     [
-        ["sign", "OAR", "--forming", "off"],
+        ["sign", "OAR", "--letter-height", "30", "--forming", "off"],
         ["check", "block.stl"],
         ["measure", "block.stl"],
         ["refit", "block.stl", "--mirror", "x"],

@@ -42,7 +42,9 @@ def _shop():
 
 def _resolved(letter: str, font: str, height_mm: float):
     shop = _shop()
-    job = with_names(sign_job(SignCommand(words=(letter,), font=font, letter_height_mm=height_mm)))
+    job = with_names(
+        sign_job(SignCommand(words=(letter,), font=font, letter_height_mm=height_mm, relief_mm=4.0))
+    )
     setting = setting_of(job, shop)
     features = resolve_features(job, folder=Path(), setting=setting)
     return job, features, setting
@@ -113,9 +115,13 @@ def forms(letter: str, font: str, height_mm: float) -> bool:
         return False
 
 
+SMALLEST_MM = 20
+"""Smaller letters are not looked for. [mm]."""
+
+
 def smallest_mm(letters: str, font: str) -> int:
     """Return the smallest whole letter height from which each of the letters forms. [mm]."""
-    height_mm = 20
+    height_mm = SMALLEST_MM
     while True:
         began = height_mm
         for letter in letters:

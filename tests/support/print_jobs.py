@@ -18,7 +18,7 @@ from moldgen.export.mesh.stl import stl_bytes
 from moldgen.fixture.fixture import Bench
 from moldgen.fixture.kinds import kind_named
 from moldgen.job.spec import Job, JobForming
-from moldgen.mold.choices import FormingLook
+from moldgen.mold.choices import FormingLook, VentKind
 from moldgen.pipeline.strip.work import build_work
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.solid.sound import mesh_from_solid
@@ -30,7 +30,12 @@ BENCH = Bench(machine=SHOP.machine("classroom-450x300"), printer=SHOP.printer("b
 def _mold(job: Any) -> Iterable[Body]:
     """Return what is printed of a mold, with everything cut into it."""
     assert isinstance(job, Job)
-    still = replace(job, forming=JobForming(look=FormingLook.OFF))
+    # As they were sliced: drilled vents, letters and walls of the sizes that were usual then.
+    still = replace(
+        job,
+        forming=JobForming(look=FormingLook.OFF),
+        vents=replace(job.vents, kind=VentKind.DRILLED),
+    )
     return mg.design(still, folder=EXAMPLES, quality="final").cut.bodies
 
 
@@ -63,10 +68,10 @@ def _jig(name: str, example: str) -> Iterable[Body]:
 
 _JOBS: dict[str, Callable[[], Iterable[Body]]] = {
     "tide sign": lambda: _example("tide-sign"),
-    "long sign": lambda: _mold(mg.sign("HIGH TIDE", printer="bed-250")),
+    "long sign": lambda: _mold(mg.sign("HIGH TIDE", printer="bed-250", letter_height=30, relief=4)),
     "bait tray": lambda: _example("bait-tray"),
     "screw tray": lambda: _example("screw-tray"),
-    "large tray": lambda: _mold(mg.tray(180, 140, 30)),
+    "large tray": lambda: _mold(mg.tray(180, 140, 30, flange_mm=5, corner_mm=6)),
     "deep box": lambda: _mold(mg.tray(90, 70, 60, side="male")),
     "boat letters": lambda: _example("boat-name-letters"),
     "locker plate": lambda: _example("locker-plate"),

@@ -34,6 +34,7 @@ def day_rows(day: TableDay) -> Rows:
     rows = [
         ("Print", print_row(day.ready)),
         ("Heat and cool", _heat_row(day)),
+        *((("Mold life", _cycles_row(day.life)),) if day.life else ()),
         ("Air", _air_row(day)),
     ]
     if day.hardest is not None:
@@ -100,8 +101,6 @@ def _heat_row(day: TableDay) -> str:
         parts.append(_heating_row(day.heated))
     if day.thickest is not None:
         parts.append(f"cool {band_text(day.thickest.stiff_s, *day.thickest.band_s)}")
-    if day.life is not None:
-        parts.append(_cycles_row(day.life))
     return "; ".join(parts)
 
 

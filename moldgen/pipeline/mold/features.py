@@ -60,7 +60,7 @@ class ResolvedFeatures:
         What was mended, rounded or kept under a rule.
     choices : list of ChosenValue
         What was chosen on the way.
-    edges_open : set of str
+    edges_open : list of str
         Features whose radii nobody asked for: they are as round as their strokes allow.
     """
 
@@ -68,7 +68,7 @@ class ResolvedFeatures:
     rules: dict[str, WallRules] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     choices: list[ChosenValue] = field(default_factory=list)
-    edges_open: set[str] = field(default_factory=set)
+    edges_open: list[str] = field(default_factory=list)
 
 
 def resolve_features(
@@ -171,7 +171,7 @@ class _FeatureResolver:
         self.out.rules[wanted.name] = rules
         radii = (wanted.top_radius_mm, wanted.base_radius_mm, wanted.plan_radius_mm)
         if radii == (None, None, None):
-            self.out.edges_open.add(wanted.name)
+            self.out.edges_open.append(wanted.name)
         self.out.findings.extend(
             finding
             for finding in check_wall(wanted.name, feature.wall, rules, on_table=on_table)

@@ -38,7 +38,7 @@ _PRICES = {Remedy.TOP_RADIUS: 0.2, Remedy.BASE_RADIUS: 0.2, Remedy.PLAN_RADIUS: 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class JobChange:
     """One value of a job that was changed.
 
     Attributes
@@ -78,7 +78,7 @@ class MendedJob:
     ----------
     job : Job
         With the changes.
-    changes : tuple of Change
+    changes : tuple of JobChange
         In the order they were made; none if nothing had to be, or could be, changed.
     before, after : tuple of Finding
         What is said of the job as it was, and as it is now.
@@ -87,10 +87,10 @@ class MendedJob:
     """
 
     job: Job
-    changes: tuple[Change, ...]
+    changes: tuple[JobChange, ...]
     before: tuple[Finding, ...]
     after: tuple[Finding, ...]
-    ways: tuple[tuple[tuple[Change, ...], tuple[Finding, ...]], ...] = ()
+    ways: tuple[tuple[tuple[JobChange, ...], tuple[Finding, ...]], ...] = ()
 
     @property
     def is_clear(self) -> bool:
@@ -101,7 +101,7 @@ class MendedJob:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Try:
     job: Job
-    changes: tuple[Change, ...]
+    changes: tuple[JobChange, ...]
     findings: tuple[Finding, ...]
 
     @property
@@ -185,7 +185,7 @@ class _Mender:
         done: set[tuple[str, str]] = {(one.name, one.after) for one in base.changes}
         for finding in _grave(base.findings):
             for cure in finding.cures:
-                for job, change in self._cured(base.job, finding, cure):
+                for job, change in cured_jobs(base.job, finding, cure, shop=self.shop):
                     if change.name in self.refuse or (change.name, change.after) in done:
                         continue
                     done.add((change.name, change.after))
@@ -195,69 +195,78 @@ class _Mender:
                         continue
                     yield _Try(job=job, changes=_followed(base.changes, change), findings=found)
 
-    def _cured(self, job: Job, finding: Finding, cure: Cure) -> Iterator[tuple[Job, Change]]:
-        """Yield the job with a cure applied, in as many ways as there are."""
-        because = finding.code.replace("-", " ")
-        if cure.field is Remedy.GAUGE:
-            yield from self._regauged(job, cure, because)
-        elif cure.way is Way.OTHER:
-            yield from self._with_other(job, finding, cure.field)
-        else:
-            for name in _subjects(job, finding.subject, cure.field):
-                yield from _reshaped(job, name, cure, because)
 
-    def _regauged(self, job: Job, cure: Cure, because: str) -> Iterator[tuple[Job, Change]]:
-        assert cure.least is not None
-        sold = sorted({one.gauge_mm for one in self.shop.gauges_for(job.sheet.plastic)})
-        now = job.sheet.gauge_mm
-        if cure.way is Way.LOWER:
-            fit = [one for one in sold if one <= cure.least * 1.02 and one < now][-1:]
-        else:
-            fit = [one for one in sold if one >= cure.least * 0.98 and one > now][:1]
-        for gauge_mm in fit:
-            changed = replace(job, sheet=replace(job.sheet, gauge_mm=gauge_mm))
-            yield changed, Change(
-                field=Remedy.GAUGE, feature="", before=f"{now:.3g} mm",
-                after=f"{gauge_mm:.3g} mm", because=because,
-            )  # fmt: skip
+def cured_jobs(
+    job: Job, finding: Finding, cure: Cure, *, shop: Shop
+) -> Iterator[tuple[Job, JobChange]]:
+    """Yield a job with one cure of a finding applied, in as many ways as there are.
 
-    def _with_other(
-        self, job: Job, finding: Finding, field: Remedy
-    ) -> Iterator[tuple[Job, Change]]:
-        now = getattr(job, str(field))
-        for name in self._others(now, finding, field):
-            named: dict[str, Any] = {str(field): name}
-            changed = replace(job, **named)
-            yield changed, Change(
-                field=field, feature="", before=now, after=name,
-                because=finding.code.replace("-", " "),
-            )  # fmt: skip
+    Parameters
+    ----------
+    job : Job
+        What the finding is about.
+    finding, cure : Finding, Cure
+        One of its cures.
+    shop : Shop
+        What else there is to make it with.
+    """
+    because = finding.code.replace("-", " ")
+    if cure.field is Remedy.GAUGE:
+        yield from _regauged(job, cure, because, shop)
+    elif cure.way is Way.OTHER:
+        yield from _with_other(job, finding, cure.field, shop)
+    else:
+        for name in _subjects(job, finding.subject, cure.field):
+            yield from _reshaped(job, name, cure, because)
 
-    def _others(self, now: str, finding: Finding, field: Remedy) -> Iterator[str]:
-        """Yield the entries of the stock that may help: the least that is enough, by itself."""
-        if field is Remedy.FILAMENT:
-            soft = self.shop.filament(now).softens_degC
-            harder = [one for one in self.shop.filaments.entries if one.softens_degC > soft]
-            yield from (one.name for one in sorted(harder, key=lambda one: one.softens_degC)[:2])
-            return
-        needed_mm = finding.measured or 0.0
+
+def _regauged(job: Job, cure: Cure, because: str, shop: Shop) -> Iterator[tuple[Job, JobChange]]:
+    assert cure.least is not None
+    sold = sorted({one.gauge_mm for one in shop.gauges_for(job.sheet.plastic)})
+    now = job.sheet.gauge_mm
+    if cure.way is Way.LOWER:
+        fit = [one for one in sold if one <= cure.least * 1.02 and one < now][-1:]
+    else:
+        fit = [one for one in sold if one >= cure.least * 0.98 and one > now][:1]
+    for gauge_mm in fit:
+        changed = replace(job, sheet=replace(job.sheet, gauge_mm=gauge_mm))
+        yield changed, JobChange(
+            field=Remedy.GAUGE, feature="", before=f"{now:.3g} mm", after=f"{gauge_mm:.3g} mm",
+            because=because,
+        )  # fmt: skip
+
+
+def _with_other(
+    job: Job, finding: Finding, field: Remedy, shop: Shop
+) -> Iterator[tuple[Job, JobChange]]:
+    now = getattr(job, str(field))
+    for name in _others(now, finding, field, shop):
+        named: dict[str, Any] = {str(field): name}
+        yield replace(job, **named), JobChange(
+            field=field, feature="", before=now, after=name,
+            because=finding.code.replace("-", " "),
+        )  # fmt: skip
+
+
+def _others(now: str, finding: Finding, field: Remedy, shop: Shop) -> Iterator[str]:
+    """Yield the entries of the stock that may help: the least that is enough, by itself."""
+    if field is Remedy.FILAMENT:
+        soft = shop.filament(now).softens_degC
+        harder = [one for one in shop.filaments.entries if one.softens_degC > soft]
+        yield from (one.name for one in sorted(harder, key=lambda one: one.softens_degC)[:2])
+        return
+    needed_mm = finding.measured or 0.0
+    sized = [
+        (one.opening_width_mm * one.opening_depth_mm, one.opening_width_mm, one.name)
+        for one in shop.machines.entries
+    ]
+    if field is Remedy.PRINTER:
         sized = [
-            (one.opening_width_mm * one.opening_depth_mm, one.opening_width_mm, one.name)
-            for one in self.shop.machines.entries
+            (one.bed_width_mm * one.bed_depth_mm, one.bed_width_mm, one.name)
+            for one in shop.printers.entries
         ]
-        if field is Remedy.PRINTER:
-            sized = [
-                (one.bed_width_mm * one.bed_depth_mm, one.bed_width_mm, one.name)
-                for one in self.shop.printers.entries
-            ]
-        enough = sorted(one for one in sized if one[1] >= needed_mm and one[2] != now)
-        yield from (name for _, _, name in enough[:1])
-
-
-def apply(job: Job, finding: Finding, cure: Cure, *, shop: Shop) -> tuple[Job, ...]:
-    """Return the job with one cure of a finding applied, in as many ways as there are."""
-    mender = _Mender(Path(), shop, frozenset(), Memo(0))
-    return tuple(changed for changed, _ in mender._cured(job, finding, cure))
+    enough = sorted(one for one in sized if one[1] >= needed_mm and one[2] != now)
+    yield from (name for _, _, name in enough[:1])
 
 
 def _grave(findings: tuple[Finding, ...]) -> list[Finding]:
@@ -271,7 +280,7 @@ def _missed(finding: Finding) -> float:
     return abs(log(finding.measured / finding.limit)) if finding.limit > 0 else 1.0
 
 
-def _followed(changes: tuple[Change, ...], change: Change) -> tuple[Change, ...]:
+def _followed(changes: tuple[JobChange, ...], change: JobChange) -> tuple[JobChange, ...]:
     """Return changes with another one; of the same value it takes the place of the earlier."""
     same = [one for one in changes if one.name == change.name]
     others = tuple(one for one in changes if one.name != change.name)
@@ -316,8 +325,8 @@ def _sized(feature: JobFeature) -> Iterator[JobFeature]:
         yield from _sized(child)
 
 
-def _reshaped(job: Job, name: str, cure: Cure, because: str) -> Iterator[tuple[Job, Change]]:
-    told: list[Change] = []
+def _reshaped(job: Job, name: str, cure: Cure, because: str) -> Iterator[tuple[Job, JobChange]]:
+    told: list[JobChange] = []
 
     def change(feature: JobFeature) -> JobFeature:
         if feature.name != name:
@@ -331,7 +340,7 @@ def _reshaped(job: Job, name: str, cure: Cure, because: str) -> Iterator[tuple[J
         )
         if words is not None:
             told.append(
-                Change(
+                JobChange(
                     field=cure.field, feature=name, before=words[0], after=words[1],
                     because=because,
                 )

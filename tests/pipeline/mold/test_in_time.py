@@ -146,9 +146,10 @@ def test_closer_vents_repeat_vents_alone(hurried, counted):
     }  # fmt: skip
     assert {name for name, n in counted.items() if n == 1} == {
         "build_raw_mold", "run_forming", "relief_for_ball", "check_survey", "check_airways",
-        "mold_life", "readiness_of", "cut_bodies",
+        "readiness_of", "cut_bodies",
     }  # fmt: skip
     assert counted["survey_of"] == 2  # the bare walls and the finished mold
+    assert counted["mold_life"] == 2  # with the usual infill, and with what was chosen
     assert [stage.done for stage in said] == sorted(stage.done for stage in said)
     assert {stage.number for stage in said} == {1, 2, 3, 4, 5, 6} == set(range(1, said[0].of + 1))
 

@@ -87,7 +87,10 @@ def test_the_same_job_again_reads_outlines_alone(sign, memo, ran):
 CHANGES = {
     "another filament": (
         lambda job: replace(job, filament="PLA"),
-        {"stiff_s", "vented", "air", "cut", "survey", "checked", "ready", "day", "mold"},
+        {
+            "stiff_s", "vented", "air", "cut", "survey", "checked", "infill", "ready", "day",
+            "mold",
+        },
     ),
     "another title": (
         lambda job: replace(job, title="Quay"), {"underside_request", *FROM_VENTS},

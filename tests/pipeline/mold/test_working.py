@@ -214,12 +214,13 @@ def test_rows_are_told_and_fit_a_terminal():
     job, mold, setting = built()
     day = worked()
     rows = dict(summary_of(job, mold, setting, (), day))
-    assert list(rows)[-4:] == ["Heat and cool", "Air", "Release", "Trim"]
-    for name in ("Print", "Heat and cool", "Air", "Release"):
+    assert list(rows)[-5:] == ["Heat and cool", "Mold life", "Air", "Release", "Trim"]
+    for name in ("Print", "Heat and cool", "Mold life", "Air", "Release"):
         assert len(rows[name]) <= 100
     heat = band_text(day.heated.forming_s, *day.heated.band_s)
     assert rows["Heat and cool"].startswith(f"{heat}, forming window ")
-    assert f"; cool {band_text(day.cool_s, *day.thickest.band_s)}; PETG" in rows["Heat and cool"]
+    assert rows["Heat and cool"].endswith(f"; cool {band_text(day.cool_s, *day.thickest.band_s)}")
+    assert rows["Mold life"].startswith("PETG: ")
     forms_s = day.evacuation.vacuum_s(0.7)
     assert f"vacuum 70 % after {short_time(forms_s)}, 90 % after" in rows["Air"]
     assert f"90 % after {day.evacuation.reached_s:.1f} s" in rows["Air"]
@@ -237,7 +238,7 @@ def test_rows_are_told_and_fit_a_terminal():
 def test_row_tells_what_the_filament_stands(filament, says):
     """A filament that stays hard is told so, one that softens with its cycles and pauses."""
     day = worked(json.dumps({"filament": filament, "sheet": THIN}))
-    assert re.search(says, dict(day_rows(day))["Heat and cool"])
+    assert re.search(says, dict(day_rows(day))["Mold life"])
     words = day_text(day)["print"]
     assert ("What would last" in words) == (filament != "PC")
 
@@ -248,7 +249,7 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     day = worked()
     steps = dict(on_the_day(job, mold, setting, (), day))
     assert list(steps) == [
-        "Print", "Drill", "Place", "Clamp", "Heat", "Form", "Cool", "Release", "Trim",
+        "Print", "Vents", "Place", "Clamp", "Heat", "Form", "Cool", "Release", "Trim",
     ]  # fmt: skip
     heated = day.heated
     heat = band_text(heated.forming_s, *heated.band_s)
