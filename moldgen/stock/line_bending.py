@@ -6,6 +6,8 @@ from functools import cache
 from importlib.resources import files
 
 from moldgen.stock.plastic import Plastic
+from moldgen.stock.shop import Shop
+from moldgen.wording import fold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +27,30 @@ class BendingWindow:
     lower_degC: float
     best_degC: float
     upper_degC: float
+
+
+_BENT = {"acrylic": "PMMA cast", "pmma": "PMMA cast"}
+"""What plain words mean where they differ: acrylic to bend is cast (common practice, no source)."""
+
+
+def plastic_to_bend(shop: Shop, name: str) -> Plastic:
+    """Return the plastic that a name means at the strip heater.
+
+    Acrylic that is bent is cast; acrylic that is formed is extruded, which draws farther.
+
+    Parameters
+    ----------
+    shop : Shop
+        What there is.
+    name : str
+        As it is written: a name, a title or an alias.
+
+    Raises
+    ------
+    SpecError
+        If there is no such plastic.
+    """
+    return shop.plastic(_BENT.get(fold(name), name))
 
 
 def bending_window(plastic: Plastic) -> BendingWindow:

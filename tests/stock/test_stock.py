@@ -27,6 +27,7 @@ from moldgen.stock import (
 )
 from moldgen.stock.drill import Series
 from moldgen.stock.gauge import nearest_gauge
+from moldgen.stock.line_bending import plastic_to_bend
 from moldgen.stock.shelf import Shelf
 
 IMPERIAL: Any = "imperial"
@@ -502,13 +503,21 @@ def test_a_tie_between_gauges_goes_to_the_thicker():
         ("pet-g", "PETG"),
         ("PVC-RIGID", "PVC rigid"),
         ("pvc", "PVC rigid"),
-        ("acrylic", "PMMA cast"),
+        ("acrylic", "PMMA extruded"),
         (" polycarbonate ", "PC"),
     ],
 )
 def test_plastics_are_found_by_any_of_their_names(name, found):
     """Capitals, hyphens and common names make no difference."""
     assert SHOP.plastic(name).name == found
+
+
+def test_acrylic_to_form_is_extruded_and_to_bend_is_cast():
+    """The plain word means what is bought for the work; a full name means itself."""
+    assert SHOP.plastic("Acrylic").name == "PMMA extruded"
+    assert plastic_to_bend(SHOP, "Acrylic").name == "PMMA cast"
+    assert plastic_to_bend(SHOP, "extruded acrylic").name == "PMMA extruded"
+    assert plastic_to_bend(SHOP, "HIPS").name == "HIPS"
 
 
 def test_a_name_goes_before_a_title_and_a_later_entry_before_an_earlier():

@@ -145,7 +145,7 @@ class _Chooser:
                 )
             )
         tight = height_mm < USUAL_LETTER_MM
-        room = f"to fit {self.setting.machine.name} and {self.setting.printer.name}"
+        room = f"to fit {self.setting.machine.title} and {self.setting.printer.title}"
         self.choices.append(
             ChosenValue(what="letters", value=f"{height_mm:g} mm", because=room if tight else "")
         )

@@ -20,6 +20,7 @@ from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job.strip_spec import JobBend, JobStrip, StripJob
 from moldgen.stock import Filament, Plastic, Printer, Shop, StripHeater
+from moldgen.stock.line_bending import plastic_to_bend
 from moldgen.wording import spot
 
 USUAL_NEUTRAL = 0.5
@@ -83,7 +84,7 @@ def bench_of(job: StripJob, shop: Shop) -> StripSetting:
         If a name is not in stock.
     """
     return StripSetting(
-        plastic=shop.plastic(job.strip.plastic),
+        plastic=plastic_to_bend(shop, job.strip.plastic),
         heater=shop.strip_heater(job.strip_heater),
         printer=shop.printer(job.printer),
         filament=shop.filament(job.filament),
