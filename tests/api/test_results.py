@@ -43,10 +43,11 @@ def test_a_mold_is_at_hand():
 
 def test_findings_print_as_their_sentences():
     """A finding turned into text is its sentence."""
-    assert sign().findings
-    assert [str(one) for one in sign().findings] == [sentence(one) for one in sign().findings]
-    assert sign().worst is max(
-        (one.severity for one in sign().findings),
+    deep = mg.make(mg.sign("PIER", letter_height=20, gauge="1 mm", relief=9))
+    assert deep.findings
+    assert [str(one) for one in deep.findings] == [sentence(one) for one in deep.findings]
+    assert deep.worst is max(
+        (one.severity for one in deep.findings),
         key=[mg.Severity.NOTE, mg.Severity.CAUTION, mg.Severity.STOP].index,
     )
 
