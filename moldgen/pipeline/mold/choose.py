@@ -124,14 +124,12 @@ class _Chooser:
     def _words(self, text: JobText, feature: JobFeature, around_mm: float, each: bool) -> JobText:
         """Return words as large as usual, or as the opening and the bed allow."""
         spare_mm = 2 * (around_mm + self._lean_mm(feature))
-        best = max(
-            ((self._most_mm(one, spare_mm, each), one) for one in _broken(text)),
-            key=lambda found: _rank(found[0], found[1]),
-        )
-        height, chosen = best
-        one_line = self._most_mm(text, spare_mm, each)
-        if one_line >= ROOMY_LETTER_MM or height < LARGER * one_line:
-            height, chosen = one_line, text
+        height, chosen = self._most_mm(text, spare_mm, each), text
+        if height < ROOMY_LETTER_MM:
+            tries = [(self._most_mm(one, spare_mm, each), one) for one in _broken(text)]
+            best = max(tries, key=lambda found: _rank(*found), default=(height, text))
+            if best[0] >= LARGER * height:
+                height, chosen = best
         height_mm = min(USUAL_LETTER_MM, _rounded_down(height))
         self._tell_words(chosen, text, height_mm)
         return replace(chosen, height_mm=height_mm)
@@ -245,8 +243,7 @@ def _rank(height_mm: float, text: JobText) -> tuple[float, int]:
 
 
 def _broken(text: JobText) -> Iterator[JobText]:
-    """Yield the words on one line and on more, as even as they get."""
-    yield text
+    """Yield the words on more lines than one, as even as they get."""
     words = text.text.split(" ")
     if "\n" in text.text or len(words) < 2:
         return
