@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from moldgen.export.report.table import Table
-from moldgen.finding import amount
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
 from moldgen.table.hold import hold
@@ -21,7 +20,7 @@ def forming_rows(formed: FormedSheet | None) -> Rows:
     """Return the line of the summary."""
     if formed is None:
         return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
-    thinnest, mean = formed.thinnest, amount(formed.whole.mean_mm, "mm")
+    thinnest, mean = formed.thinnest, f"{formed.whole.mean_mm:.2f} mm"
     thin = f"{thinnest.thin_mm:.2f} ± {thinnest.thin_doubt_mm:.2f} mm"
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     n_folds = len(formed.folds)
