@@ -13,12 +13,11 @@ from moldgen.job.read import mold_from_words
 from moldgen.mold.air.evacuation import Evacuation, measure_evacuation
 from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.swept import swept_most_L
-from moldgen.pipeline.mold.day import TableDay, day_of, infill_that_lasts
+from moldgen.pipeline.mold.day import TableDay, day_of, mold_that_lasts
 from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.print_readiness import readiness_of, wants_overhangs
 from moldgen.pipeline.mold.thickness import thickness_ratios
 from moldgen.stock import load_shop
-from moldgen.table.printed_mold import printed_mold
 from moldgen.table.stay import soft_s
 
 SHOP = load_shop(user_file=None)
@@ -62,14 +61,14 @@ def day_at_table(job, mold, setting) -> TableDay:
         filaments=tuple(SHOP.filaments.entries),
         air=air_of(mold, setting),
         ready=readiness_of(mold, setting, closely=wants_overhangs(job.output.formats)),
-        infill=infill_that_lasts(setting.sheet, setting.machine, setting.filament, mold.height_mm),
+        printed=mold_that_lasts(setting, mold.height_mm),
     )
 
 
 def air_of(mold, setting, meshes=None) -> Evacuation:
     """Return how the vacuum comes on a mold, against the time its sheet stays soft there."""
     thin, _ = thickness_ratios(mold, setting.sheet.gauge_mm)
-    printed = printed_mold(setting.filament, mold.height_mm)
+    printed = mold_that_lasts(setting, mold.height_mm)
     ways = air_ways(
         mold.vents, mold.undersides, mold.plans, machine=setting.machine, bore=mold.bore
     )

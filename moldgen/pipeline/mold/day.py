@@ -20,7 +20,7 @@ from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
-from moldgen.stock import Filament, FormingMachine, Insert, Sheet
+from moldgen.stock import Filament, Insert
 from moldgen.table.cool import Cooling
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
@@ -114,7 +114,7 @@ def day_of(
     filaments: tuple[Filament, ...],
     air: Evacuation,
     ready: PrintReadiness,
-    infill: float,
+    printed: PrintedMold,
 ) -> TableDay:
     """Work out the day at the table.
 
@@ -132,8 +132,8 @@ def day_of(
         How the vacuum comes.
     ready : PrintReadiness
         What printing the mold takes.
-    infill : float
-        Share of the inside that is filled. [-]
+    printed : PrintedMold
+        The mold as heat sees it.
 
     Notes
     -----
@@ -141,10 +141,6 @@ def day_of(
     """
     findings: list[Finding] = []
     sheet, machine = setting.sheet, setting.machine
-    printed = replace(
-        printed_mold(setting.filament, mold.height_mm),
-        line_mm=LINE_SHARE * setting.printer.nozzle_mm, infill=infill,
-    )  # fmt: skip
     thin, thick = thickness_ratios(mold, sheet.gauge_mm)
     heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
     checkpoint()
@@ -186,27 +182,25 @@ def day_of(
     )
 
 
-def infill_that_lasts(
-    sheet: Sheet, machine: FormingMachine, filament: Filament, height_mm: float
-) -> float:
-    """Return how densely a mold is filled: as usual, or so that its top lasts a class. [-].
+def mold_that_lasts(setting: Setting, height_mm: float) -> PrintedMold:
+    """Return a mold as it is printed: filled as usual, or so that its top lasts a class.
 
     Parameters
     ----------
-    sheet, machine : Sheet, FormingMachine
-        What is formed, and where.
-    filament : Filament
-        What the mold is printed from.
+    setting : Setting
+        What is formed, where, and what the mold is printed from and with.
     height_mm : float
         Its height. [mm]
     """
-    printed = printed_mold(filament, height_mm)
+    line_mm = LINE_SHARE * setting.printer.nozzle_mm
+    printed = replace(printed_mold(setting.filament, height_mm), line_mm=line_mm)
     try:
-        heated = heat_up(sheet, machine)
-        life = mold_life(usual_run(sheet, machine, heated), printed, n_cycles=WANTED_CYCLES)
+        heated = heat_up(setting.sheet, setting.machine)
+        run = usual_run(setting.sheet, setting.machine, heated)
+        life = mold_life(run, printed, n_cycles=WANTED_CYCLES)
     except SpecError:
-        return printed.infill
-    return chosen_infill(life)
+        return printed
+    return replace(printed, infill=chosen_infill(life))
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:

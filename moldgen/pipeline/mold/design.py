@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from moldgen.pipeline.mold.day import TableDay
     from moldgen.pipeline.mold.features import ResolvedFeatures
     from moldgen.pipeline.mold.mold import CutMold, Mold
+    from moldgen.table.printed_mold import PrintedMold
 
 MOST_BYTES = 2**28
 """What a design keeps of its stages if nobody gives it a memo. [B]."""
@@ -155,8 +156,8 @@ class MoldDesign:
     @property
     def choices(self) -> tuple[ChosenValue, ...]:
         """What was chosen where nobody asked for a value."""
-        infill: float = self._stages.get("infill")
-        return (*self._chosen, *self._feature_choices, *_infill_choice(infill))
+        printed: PrintedMold = self._stages.get("printed")
+        return (*self._chosen, *self._feature_choices, *_infill_choice(printed.infill))
 
     @property
     def _feature_choices(self) -> tuple[ChosenValue, ...]:

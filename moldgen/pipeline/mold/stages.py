@@ -57,7 +57,7 @@ from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
-from moldgen.table.printed_mold import printed_mold
+from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.stay import soft_s
 
 if TYPE_CHECKING:
@@ -188,18 +188,21 @@ def draws(*, wall_survey: Survey) -> tuple[Draw, ...]:
     return wall_survey.draws
 
 
+def printed(*, raw: RawMold, setting: Setting) -> PrintedMold:
+    """Return the mold as heat sees it, filled so that its top lasts."""
+    return table_day.mold_that_lasts(setting, raw.height_mm)
+
+
 def stiff_s(
     *,
     formed: FormedSheet | None,
     draws: Sequence[Draw],
-    raw: RawMold,
     sheet: Sheet,
     machine: FormingMachine,
-    filament: Filament,
+    printed: PrintedMold,
 ) -> float | None:
     """Return how long the sheet stays soft on the mold; None if it never gets stiff."""
     thinnest = thin_ratio(formed, draws, sheet.gauge_mm)
-    printed = printed_mold(filament, raw.height_mm)
     return soft_s(sheet, machine, printed, thickness_ratio=thinnest)
 
 
@@ -344,14 +347,11 @@ def air(*, vented: VentedWalls) -> Evacuation:
     return vented.air
 
 
-def infill(*, raw: RawMold, sheet: Sheet, machine: FormingMachine, filament: Filament) -> float:
-    """Return how densely the mold is filled, so that its top lasts."""
-    return table_day.infill_that_lasts(sheet, machine, filament, raw.height_mm)
-
-
-def ready(*, checked: Mold, setting: Setting, closely: bool, infill: float) -> PrintReadiness:
+def ready(
+    *, checked: Mold, setting: Setting, closely: bool, printed: PrintedMold
+) -> PrintReadiness:
     """Return what printing the mold takes."""
-    return readiness_of(checked, setting, closely=closely, infill=infill)
+    return readiness_of(checked, setting, closely=closely, infill=printed.infill)
 
 
 def day(
@@ -362,11 +362,17 @@ def day(
     filaments: tuple[Filament, ...],
     air: Evacuation,
     ready: PrintReadiness,
-    infill: float,
+    printed: PrintedMold,
 ) -> table_day.TableDay:
     """Return the day at the forming table."""
     return table_day.day_of(
-        checked, setting, insert=insert, filaments=filaments, air=air, ready=ready, infill=infill
+        checked,
+        setting,
+        insert=insert,
+        filaments=filaments,
+        air=air,
+        ready=ready,
+        printed=printed,
     )
 
 
@@ -378,8 +384,8 @@ def mold(*, checked: Mold, day: table_day.TableDay, trim_plan: TrimPlan) -> Mold
 
 STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, relief, trim_plan, trim_line, forming_run,
-    hasty_run, formed, wall_survey, draws, stiff_s, swept_L, placer, vent_rule, underside_request,
-    vented, cut, survey, checked, air, infill, ready, day, mold,
+    hasty_run, formed, wall_survey, draws, printed, stiff_s, swept_L, placer, vent_rule,
+    underside_request, vented, cut, survey, checked, air, ready, day, mold,
     by_content={"features"},
     optional={"forming_run", "hasty_run", "formed"},
     without_effect={"progress"},

@@ -9,6 +9,7 @@ import pytest
 from conftest import ROOT
 from support.days import air_of
 
+import moldgen as mg
 from moldgen.job import Format, FormingLook, Job, JobForming, JobOutput, load_job
 from moldgen.mold.air.evacuation import measure_evacuation
 from moldgen.pipeline.mold import checking, cutting, stages
@@ -18,6 +19,7 @@ from moldgen.pipeline.mold.design import design_mold
 from moldgen.pipeline.mold.make import make
 from moldgen.pipeline.mold.vent_spacing import too_few
 from moldgen.stock import load_shop
+from moldgen.stock.infill import USUAL_INFILL
 
 TRAY = ROOT / "examples" / "screw-tray.toml"
 SHOP = load_shop(user_file=None)
@@ -152,6 +154,15 @@ def test_closer_vents_repeat_vents_alone(hurried, counted):
     assert counted["mold_life"] == 2  # with the usual infill, and with what was chosen
     assert [stage.done for stage in said] == sorted(stage.done for stage in said)
     assert {stage.number for stage in said} == {1, 2, 3, 4, 5, 6} == set(range(1, said[0].of + 1))
+
+
+def test_vents_are_set_by_the_print_that_the_day_tells():
+    """Where more infill is chosen, the sheet is stiff as soon for the vents as for the day."""
+    design = mg.design(mg.tray(180, 120, 25, compartments="3 x 2"), quality="final")
+
+    assert design.day.printed.infill > USUAL_INFILL
+    assert design.day.printed.infill == design.day.ready.spec.infill
+    assert design.air.stiff_s == design.day.thinnest.stiff_s
 
 
 def test_the_day_of_a_mold_has_the_air_its_vents_were_set_by():

@@ -88,7 +88,7 @@ CHANGES = {
     "another filament": (
         lambda job: replace(job, filament="PLA"),
         {
-            "stiff_s", "vented", "air", "cut", "survey", "checked", "infill", "ready", "day",
+            "stiff_s", "vented", "air", "cut", "survey", "checked", "printed", "ready", "day",
             "mold",
         },
     ),
