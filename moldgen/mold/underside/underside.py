@@ -59,9 +59,6 @@ SPECK_MM2 = 0.05
 SHUT_IN = 0.25
 """A piece of channel under this share of the largest one is given a way to it. [-]."""
 
-LEADS_MM2 = 80.0
-"""A piece of channel so large leads to a hole of the table or to an air notch. [mm²]."""
-
 CRUMB_MM2 = 12.0
 """A piece of channel smaller than this, and with no vent, is not cut. [mm²]."""
 
@@ -182,12 +179,6 @@ def _ways_out(
         own = [part for part in under if shapely.intersects(part, mouth)]
         if own and all(part.area < SHUT_IN * largest.area for part in own):
             yield _way(vent, largest)
-
-
-def _leads(part: shapely.Geometry, channels: shapely.Geometry, mouth: shapely.Geometry) -> bool:
-    """Tell whether a piece of channel is one that others lead to, and no mere pocket."""
-    largest = max(one.area for one in shapely.get_parts(channels))
-    return bool(part.area > 2 * mouth.area and part.area > min(LEADS_MM2, 0.5 * largest))
 
 
 def _leading(channels: MultiPolygon, mouths: shapely.Geometry) -> MultiPolygon:
@@ -327,7 +318,7 @@ def _spur(vent: Vent, channels: shapely.Geometry, spec: UndersideSpec) -> shapel
     """Return the way from the foot of a vent's bore to the nearest channel beyond its mouth."""
     mouth = _mouth(vent, spec)
     own = [part for part in shapely.get_parts(channels) if shapely.intersects(part, mouth)]
-    if any(_leads(part, channels, mouth) for part in own):
+    if any(part.area > 2 * mouth.area for part in own):
         return mouth
     others = shapely.difference(channels, shapely.union_all(own))
     if others.is_empty:
