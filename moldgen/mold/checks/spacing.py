@@ -67,6 +67,11 @@ def check_spacing(case: Case, room: Room) -> tuple[Finding, ...]:
     return (*_between(case, room), *_to_clamp(case, room))
 
 
+def tallest_mm(gap_mm: float) -> float:
+    """Return how tall molds may be that stand so far apart. [mm]."""
+    return max(min(gap_mm / BETWEEN_LOW, LOW_MM), gap_mm / BETWEEN)
+
+
 _Sizes = list[tuple[float, float]]
 """Height of each body, and the flange its part keeps on the table. [mm]."""
 
@@ -141,7 +146,7 @@ def _pair_finding(
         + f" {asked:.0f} mm apart.",
         cures=()
         if for_flanges
-        else (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=gap / BETWEEN),),
+        else (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=tallest_mm(gap)),),
     )  # fmt: skip
 
 

@@ -30,7 +30,7 @@ from support.check_solids import (
 from moldgen.finding import Severity
 from moldgen.mold.checks.hull import hull_of
 from moldgen.mold.checks.size import check_size
-from moldgen.mold.checks.spacing import check_spacing, measure_room
+from moldgen.mold.checks.spacing import check_spacing, measure_room, tallest_mm
 from moldgen.mold.checks.standing import center_of_mass_mm, check_standing, measure_standing
 from moldgen.mold.checks.wall import check_wall, measure_walls
 from moldgen.mold.trim_rule import flange_mm
@@ -159,6 +159,18 @@ def test_bodies_nearer_than_the_rule_web():
     assert "2 pairs" in finding.says
     assert finding.where_mm[:2] == pytest.approx((55, finding.where_mm[1]))
     assert spacing_of(*(box(40, 40, 20, (x, 0, 0)) for x in (0, 75.1)), machine=WIDE) == ()
+
+
+@pytest.mark.parametrize("gap", [4.0, 12.0, 20.0, 40.0])
+def test_as_tall_as_the_cure_says_is_not_too_near(gap):
+    """At the height that the cure gives two molds are apart enough, and a tenth taller not."""
+
+    def codes_at(height):
+        made = case(box(30, 30, height), box(30, 30, height, (30 + gap, 0, 0)))
+        return {one.code for one in check_spacing(made, measure_room(made))} & {"bodies-near"}
+
+    assert codes_at(tallest_mm(gap) * (1 - 1e-6)) == set()
+    assert codes_at(1.1 * tallest_mm(gap)) == ({"bodies-near"} if tallest_mm(gap) < 22 else set())
 
 
 def test_the_taller_of_two_decides():
