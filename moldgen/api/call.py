@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from moldgen.api.jobs import from_arguments
 from moldgen.api.run_result import RunResult
 from moldgen.errors import SpecError
+from moldgen.job.spec import Job
 from moldgen.pipeline.stage import Progress, quiet
 from moldgen.quantity import Spec
 from moldgen.stock import Shop, load_shop
@@ -31,6 +32,12 @@ def shop_from(stock: Stock, named: str = "", folder: Path = Path()) -> Shop:
         rule = "a stock, or the name of a stock file"
         raise SpecError("stock", rule, shown(stock), "load_stock reads one.")
     return load_shop([Path(stock)])
+
+
+def refuse_other_jobs(job: object) -> None:
+    """Raise `SpecError` unless this is the job of a mold."""
+    if not isinstance(job, Job):
+        raise SpecError("job", "a job of a mold", shown(job), "load_job reads a job file.")
 
 
 def run_output(

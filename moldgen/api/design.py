@@ -7,7 +7,7 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from moldgen.api.call import Stock, shop_from
+from moldgen.api.call import Stock, refuse_other_jobs, shop_from
 from moldgen.errors import SpecError
 from moldgen.job.spec import Job
 from moldgen.memo import Memo
@@ -70,8 +70,7 @@ def design(
     >>> len(seen.raw.meshes)
     1
     """
-    if not isinstance(job, Job):
-        raise SpecError("job", "a job of a mold", shown(job), "load_job reads a job file.")
+    refuse_other_jobs(job)
     from moldgen.pipeline.mold.design import design_mold
 
     place = Path(folder)

@@ -7,11 +7,9 @@ from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from moldgen.api.call import Stock, shop_from
+from moldgen.api.call import Stock, refuse_other_jobs, shop_from
 from moldgen.api.design import KEPT
-from moldgen.errors import SpecError
 from moldgen.job.spec import Job
-from moldgen.wording import shown
 
 if TYPE_CHECKING:
     from moldgen.pipeline.mold.mend import MendedJob
@@ -59,8 +57,7 @@ def mend(
     >>> [change.name for change in mended.changes], mended.is_clear
     (['letters.height'], True)
     """
-    if not isinstance(job, Job):
-        raise SpecError("job", "a job of a mold", shown(job), "load_job reads a job file.")
+    refuse_other_jobs(job)
     from moldgen.pipeline.mold.mend import mend as mend_job
 
     place = Path(folder)
