@@ -22,9 +22,9 @@ FLOORS = (
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
     ("limits", "file_value", "finding"),
-    ("quantity", "toml_file"),
+    ("quantity", "toml_file", "sandbox"),
     ("old_words", "execution"),
-    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust"),
+    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust", "compiling"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

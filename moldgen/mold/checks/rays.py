@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
 from moldgen.arrays import Floats, Indices
+from moldgen.compiling import njit
 from moldgen.solid.zbuffer import in_bands
 
 # More entries than this and the buckets get coarser: long triangles lie in many of them.

@@ -13,10 +13,10 @@ from math import ceil
 
 import numpy as np
 import shapely
-from numba import njit
 from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
+from moldgen.compiling import njit
 from moldgen.solid.loft.contour import GRID_MM, Loop, Ring, twice_area
 from moldgen.solid.loft.creases import crease_points
 from moldgen.solid.loft.ease import gradient

@@ -356,7 +356,7 @@ def test_first_use_is_told(kept, told, tmp_path, monkeypatch):
     """While nothing compiled is kept on the machine, every stage says why it takes so long."""
     if kept:
         (tmp_path / "ball.touch-1.py311.nbi").write_bytes(b"")
-    monkeypatch.setattr(first_use, "kept_folder", lambda: tmp_path)
+    monkeypatch.setattr(first_use, "usual_folder", lambda: tmp_path)
     stages = []
     first_use.telling_first_use(stages.append)(Stage(1, 6, "x"))
     assert [str(stage).split(":")[0] for stage in stages] == told
