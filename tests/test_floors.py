@@ -11,7 +11,8 @@ from conftest import ROOT
 
 FLOORS = (
     ("__init__", "__main__"),
-    ("cli", "web"),
+    ("cli",),
+    ("web",),
     ("lesson",),
     ("api",),
     ("pipeline",),

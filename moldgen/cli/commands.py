@@ -131,6 +131,12 @@ COMMANDS = {
         form="moldgen.job.command.printing:TestPieceCommand",
         makes=True,
     ),
+    "page": Command(
+        about="design in a browser, alone or with a class on the same network",
+        example="moldgen page --lan",
+        run="moldgen.cli.page:do_page",
+        form="moldgen.job.command.page:PageCommand",
+    ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
         example="moldgen shapes --sheet shapes.png",
