@@ -30,7 +30,7 @@ def forming_rows(
     """
     if formed is None and foreseen is not None:
         thin = _thin_text(foreseen)
-        return (("Formed sheet", f"{thin}: followed quickly by itself, since {because}"),)
+        return (("Formed sheet", f"{thin} (a quick run, made by itself since {because})"),)
     if formed is None:
         return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
     return (

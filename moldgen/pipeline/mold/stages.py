@@ -188,7 +188,7 @@ def draws(*, wall_survey: Survey) -> tuple[Draw, ...]:
     return wall_survey.draws
 
 
-def foreseen(
+def quick_run(
     *,
     raw: RawMold,
     look: FormingLook,
@@ -196,19 +196,27 @@ def foreseen(
     sag_mm: float,
     sheet: Sheet,
     machine: FormingMachine,
-    relief: Relief,
-    trim_line: MultiPolygon,
     progress: Progress,
-) -> FormedSheet | None:
-    """Return what a quick run tells of a deep mold; it changes nothing of the mold or its day."""
-    run = foresee(
+) -> FormingRun | None:
+    """Return the sheet formed quickly over deep walls, if nobody says whether it is followed."""
+    return foresee(
         raw.mesh, draws, look=look, sag_mm=sag_mm, sheet=sheet, machine=machine, progress=progress
     )
-    if run is None:
-        return None
-    from moldgen.mold.sheet.formed import read_run
 
-    return read_run(run, sheet=sheet, relief=relief, trim=trim_line, plans=raw.plans)
+
+def foreseen(
+    *,
+    quick_run: FormingRun | None,
+    sheet: Sheet,
+    relief: Relief,
+    trim_line: MultiPolygon,
+    raw: RawMold,
+) -> FormedSheet | None:
+    """Return what is read off the quick run; it changes nothing of the mold or its day."""
+    return formed(
+        forming_run=quick_run, hasty_run=None, sheet=sheet, relief=relief, trim_line=trim_line,
+        raw=raw,
+    )  # fmt: skip
 
 
 def printed(*, raw: RawMold, setting: Setting) -> PrintedMold:
@@ -408,10 +416,11 @@ def mold(*, checked: Mold, day: table_day.TableDay, trim_plan: TrimPlan) -> Mold
 
 STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, relief, trim_plan, trim_line, forming_run,
-    hasty_run, formed, wall_survey, draws, foreseen, printed, stiff_s, swept_L, placer, vent_rule,
+    hasty_run, formed, wall_survey, draws, quick_run, foreseen,
+    printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, air, ready, day, mold,
     by_content={"features"},
-    optional={"forming_run", "hasty_run", "formed", "foreseen"},
+    optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""
