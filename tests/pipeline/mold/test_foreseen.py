@@ -55,7 +55,7 @@ def test_a_deep_tray_is_told_where_it_is_thin():
 
 
 def test_the_cure_that_is_told_cures():
-    """A tray as shallow as the finding says is told of nothing thin, and not by much less depth."""
+    """A tray as shallow as the finding says is told of nothing thin, and is still a tray."""
     (thin,) = told(made().mold.findings)
     ((job, change),) = cured_jobs(made().request, thin, thin.cures[0], shop=SHOP)
     cured = mg.design(job, quality="final").mold
