@@ -91,7 +91,7 @@ def test_acrylic_to_form_is_extruded_and_to_bend_is_cast(tmp_path):
 
     assert formed == ["PMMA extruded"] * 3
     assert [one.startswith("Acrylic, extruded") for one in told] == [True] * 3
-    assert "cast" in str(bent.strip.sheet.plastic.title)
+    assert dict(bent.summary)["Strip"].startswith("Acrylic, cast")
 
 
 @pytest.mark.parametrize("plastic", SHOP.plastics.entries, ids=lambda plastic: plastic.name)

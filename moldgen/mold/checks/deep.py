@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import floor
 
 import shapely
 from shapely import MultiPolygon
@@ -42,9 +43,9 @@ def shallow_mm(region: MultiPolygon, most_mm: float) -> float:
 
     Walls are taken as upright, so that what leans is shallower still.
     """
-    circle = shapely.maximum_inscribed_circle(region.convex_hull)
-    height_mm = min(most_mm, DEEP_HEIGHT_TO_WIDTH * 2 * circle.length)
-    height_mm = _STEP_MM * int(height_mm / _STEP_MM + 1e-9)
+    width_mm = 2 * float(shapely.maximum_inscribed_circle(region.convex_hull).length)
+    tall_mm = min(most_mm, DEEP_HEIGHT_TO_WIDTH * width_mm)
+    height_mm = _STEP_MM * floor(tall_mm / _STEP_MM + 1e-9)
     while height_mm > _STEP_MM and _areal(region, height_mm) > DEEP_AREAL:
         height_mm -= _STEP_MM
     return height_mm
@@ -52,4 +53,4 @@ def shallow_mm(region: MultiPolygon, most_mm: float) -> float:
 
 def _areal(region: MultiPolygon, height_mm: float) -> float:
     """Return the areal draw ratio of upright walls, fed from as far around as they are high."""
-    return 1 + region.length * height_mm / float(region.buffer(height_mm).area)
+    return 1 + float(region.length) * height_mm / float(region.buffer(height_mm).area)
