@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
+from math import floor
 from typing import Any
 
 
@@ -67,6 +68,12 @@ def band_text(middle_s: float, low_s: float, high_s: float) -> str:
 def about_text(time_s: float) -> str:
     """Return a time that is not known well without its band: ``40 s``, ``1 min 50 s``."""
     return clock_text(_counted_s(time_s))
+
+
+def earliest_text(time_s: float) -> str:
+    """Return a time that must not be missed, never later than it is: ``35 s``, ``1 min 40 s``."""
+    step_s = _step_s(time_s)
+    return clock_text(max(1.0, step_s * floor(time_s / step_s)))
 
 
 def _counted_s(time_s: float) -> float:

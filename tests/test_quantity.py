@@ -280,7 +280,7 @@ def test_marks_are_found_once_and_cannot_be_changed():
          "gauge_mm must be a number, at least 0.1 mm and at most 12 mm (got true). "
          "Write it like 6.5."),
         (lambda: SignCommand(words=("A",), forming="off"),
-         "forming must be off, preview or fine, of type FormingLook (got 'off'). "
+         "forming must be auto, off, preview or fine, of type FormingLook (got 'off'). "
          "Write FormingLook.OFF."),
         (lambda: SignCommand(words=("A",), tactile=1), "tactile must be True or False (got 1)."),
         (lambda: SignCommand(words=("A",), font=None), "font must be a text (got None)."),

@@ -70,8 +70,8 @@ class MoldArguments(PlanArguments, total=False):
     shrinkage: bool
     # slits, drilled or printed: how vents are opened; a hole where no slit has room
     vents: Literal["slits", "drilled", "printed"]
-    # off, preview or fine: how closely the hot sheet is followed
-    forming: Literal["off", "preview", "fine"]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # run the sheet again at half the pace and tell how far thickness may be off by it
     check_pace: bool
     # mm, thickness wanted everywhere on the formed part
@@ -196,8 +196,8 @@ class CheckArguments(PlanArguments, total=False):
     draw_direction: Literal["z", "-z", "x", "-x", "y", "-y"]
     # unit of a file that does not say its own; mm if left out
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
-    # off, preview or fine: how closely the hot sheet is followed
-    forming: Literal["off", "preview", "fine"]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # run the sheet again at half the pace and tell how far thickness may be off by it
     check_pace: bool
     # mm, thickness wanted everywhere on the formed part

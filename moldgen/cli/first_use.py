@@ -72,7 +72,7 @@ def prepare_use(
     uses = [use]
     if Format.PNG in formats or Format.HTML in formats:
         uses.append(f"{use}-pictures")
-    if look is not FormingLook.OFF:
+    if look.is_asked:
         uses.append("forming")
     prepare_uses(uses, screen)
 

@@ -74,7 +74,11 @@ Vents = Annotated[
 MoldSide = Annotated[Side, Meaning("male (sheet drawn over the mold) or female (drawn into it)")]
 Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic shrinks")]
 Look = Annotated[
-    FormingLook, Meaning("off, preview or fine: how closely the hot sheet is followed")
+    FormingLook,
+    Meaning(
+        "off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a"
+        " deep mold"
+    ),
 ]
 CheckPace = Annotated[
     bool,
@@ -158,7 +162,7 @@ class JobVents(Spec):
 class JobForming(Spec):
     """The forming run: what the hot sheet will do."""
 
-    look: Look = FormingLook.OFF
+    look: Look = FormingLook.AUTO
     least_mm: LeastThickness = None
     sag_mm: Annotated[
         float,

@@ -30,9 +30,16 @@ class VentKind(StrEnum):
 class FormingLook(StrEnum):
     """How closely the hot sheet is followed before anything is printed."""
 
+    AUTO = "auto"
+    """Where the mold is deep, as a preview that tells what is thin and changes nothing."""
     OFF = "off"
     """Not at all; vents are found by a rolling ball."""
     PREVIEW = "preview"
     """With few triangles, in a moment."""
     FINE = "fine"
     """As finely as the radii need, in a few seconds."""
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether a run is asked for, whatever the mold: vents and day then go by it."""
+        return self in {FormingLook.PREVIEW, FormingLook.FINE}

@@ -89,7 +89,7 @@ class MoldOptions(PlanCommand):
     trim_shape: TrimLine = None
     shrinkage: Shrinkage = False
     vents: Vents = VentKind.SLITS
-    forming: Look = FormingLook.OFF
+    forming: Look = FormingLook.AUTO
     check_pace: CheckPace = False
     least_mm: LeastThickness = None
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import CheckCommand
 from moldgen.mold.checks import Case, check_all, grouped
+from moldgen.mold.checks.deep import depth_text
 from moldgen.mold.vents.vent import BALL_BASIS, LowPlace
 from moldgen.pipeline.brought.check_files import CheckedPart, check_output
 from moldgen.pipeline.brought.formed import form_brought
@@ -68,13 +69,13 @@ def check_part(
         printer=setting.printer, draw_direction=UPS[command.draw_direction],
     )  # fmt: skip
     checked = check_all(case)
-    sheet = form_brought(case, command, progress)
+    sheet = form_brought(case, checked.draws, command, progress)
     findings = ranked(
         grouped([*doubts, *checked.findings, *sheet.findings, *map(_low_finding, sheet.places)])
     )
     summary = (
         *check_summary(bodies, checked, setting, len(sheet.places)),
-        *forming_rows(sheet.formed),
+        *forming_rows(sheet.formed, sheet.foreseen, because=depth_text(checked.draws)),
     )
     tables = (
         draw_table(checked, setting),

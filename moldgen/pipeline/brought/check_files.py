@@ -85,7 +85,7 @@ def check_output(
             title=part.name,
             subtitle="Check of a part as a vacuum-forming mold",
             tables=tuple(tables),
-            trust=(DRAW, *(FORMED if part.brought.formed is not None else ())),
+            trust=(DRAW, *(FORMED if part.brought.followed is not None else ())),
             cautions=cautions(),
         ),
     )

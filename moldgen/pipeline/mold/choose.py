@@ -21,6 +21,7 @@ from shapely import MultiPolygon
 from moldgen.job import Job
 from moldgen.job.outline import JobAround, JobText
 from moldgen.job.spec import JobBody, JobFeature
+from moldgen.mold.checks.deep import shallow_mm
 from moldgen.mold.checks.spacing import BETWEEN_LOW
 from moldgen.mold.checks.stroke import narrow_gaps
 from moldgen.mold.features import Direction
@@ -209,6 +210,10 @@ class _Chooser:
             height_mm = max(least_mm, min(usual_mm, room_mm))
         lower = height_mm < usual_mm
         because = "as deep as its narrowest gap is wide" if lower else ""
+        if on_table and is_drawn(feature.outline) and not feature.raised and not feature.sunk:
+            shallow = max(least_mm, shallow_mm(region, height_mm))
+            if shallow < height_mm:
+                height_mm, because = shallow, "so that the sheet thins little on its walls"
         self.choices.append(
             ChosenValue(
                 what=f"height of {feature.name}", value=f"{height_mm:g} mm", because=because

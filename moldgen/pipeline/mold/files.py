@@ -81,7 +81,7 @@ def mold_output(
                 ),
             ),
             steps=on_the_day(job, mold, setting, drilling, day),
-            trust=trust_in_mold(is_formed=mold.formed is not None),
+            trust=trust_in_mold(is_formed=mold.followed is not None),
             cautions=cautions(),
             job_text=job_toml(job),
         )

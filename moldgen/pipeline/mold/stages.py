@@ -41,7 +41,7 @@ from moldgen.pipeline.mold.cutting import (
     underside_spec,
 )
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features, thinnest_mm
-from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, run_forming
+from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, foresee, run_forming
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.mold.quality import Quality
@@ -188,6 +188,37 @@ def draws(*, wall_survey: Survey) -> tuple[Draw, ...]:
     return wall_survey.draws
 
 
+def quick_run(
+    *,
+    raw: RawMold,
+    look: FormingLook,
+    draws: Sequence[Draw],
+    sag_mm: float,
+    sheet: Sheet,
+    machine: FormingMachine,
+    progress: Progress,
+) -> FormingRun | None:
+    """Return the sheet formed quickly over deep walls, if nobody says whether it is followed."""
+    return foresee(
+        raw.mesh, draws, look=look, sag_mm=sag_mm, sheet=sheet, machine=machine, progress=progress
+    )
+
+
+def foreseen(
+    *,
+    quick_run: FormingRun | None,
+    sheet: Sheet,
+    relief: Relief,
+    trim_line: MultiPolygon,
+    raw: RawMold,
+) -> FormedSheet | None:
+    """Return what is read off the quick run; it changes nothing of the mold or its day."""
+    return formed(
+        forming_run=quick_run, hasty_run=None, sheet=sheet, relief=relief, trim_line=trim_line,
+        raw=raw,
+    )  # fmt: skip
+
+
 def printed(*, raw: RawMold, setting: Setting) -> PrintedMold:
     """Return the mold as heat sees it, filled so that its top lasts."""
     return table_day.mold_that_lasts(setting, raw.height_mm)
@@ -325,6 +356,7 @@ def checked(
     *,
     cut: CutMold,
     survey: Survey,
+    foreseen: FormedSheet | None,
     machine: FormingMachine,
     printer: Printer,
     least_mm: float | None,
@@ -336,7 +368,7 @@ def checked(
     """Return the mold with every check's answer; nothing is known of its day at the table yet."""
     progress(Stage(4, 6, "checking"))
     return check_mold(
-        cut, survey,
+        cut, survey, foreseen,
         machine=machine, printer=printer, least_mm=least_mm, vents_placed=vents.place,
         told=vented.findings, edges_open=edges_open,
     )  # fmt: skip
@@ -384,10 +416,11 @@ def mold(*, checked: Mold, day: table_day.TableDay, trim_plan: TrimPlan) -> Mold
 
 STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, relief, trim_plan, trim_line, forming_run,
-    hasty_run, formed, wall_survey, draws, printed, stiff_s, swept_L, placer, vent_rule,
+    hasty_run, formed, wall_survey, draws, quick_run, foreseen,
+    printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, air, ready, day, mold,
     by_content={"features"},
-    optional={"forming_run", "hasty_run", "formed"},
+    optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""

@@ -55,8 +55,8 @@ def mold_tables(
         draw_table(mold.checked, setting),
     ]
     checkpoint()
-    if mold.formed is not None:
-        tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
+    if mold.followed is not None:
+        tables += forming_tables(mold.followed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(vent_table(mold, drilling))
     checkpoint()
