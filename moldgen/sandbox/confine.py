@@ -74,9 +74,19 @@ def _readable(limits: ProcessLimits) -> Iterator[Path]:
     for path in {sys.prefix, sys.base_prefix, *sysconfig.get_paths().values(), *sys.path}:
         if path:
             yield Path(path)
+            yield from _linked(Path(path))
     for group in (_SYSTEM, _FONTS, _DEVICES, _PROCESSORS):
         yield from (Path(path).expanduser() for path in group)
     yield Path(os.environ.get("XDG_CACHE_HOME") or "~/.cache").expanduser() / "numba"
     if os.environ.get("NUMBA_CACHE_DIR"):
         yield Path(os.environ["NUMBA_CACHE_DIR"])
     yield from limits.readable
+
+
+def _linked(folder: Path) -> Iterator[Path]:
+    """Yield where links of a folder lead: some installers link packages from elsewhere."""
+    try:
+        with os.scandir(folder) as entries:
+            yield from (Path(entry.path).resolve() for entry in entries if entry.is_symlink())
+    except OSError:
+        return

@@ -19,9 +19,7 @@ from moldgen.web.store.database import Database
 from moldgen.web.work_queue import Lane, WorkQueue
 
 DATABASE = "page.sqlite"
-_LIMITS = ProcessLimits(
-    wall_s=120.0, processor_s=90.0, memory_MB=3000.0, readable=(Path("/tmp/venv"),)
-)
+_LIMITS = ProcessLimits(wall_s=120.0, processor_s=90.0, memory_MB=3000.0)
 _WARM = (
     (Lane.PICTURE, "picture"),
     (Lane.REST, "findings"),
