@@ -263,7 +263,7 @@ def test_the_schema_is_one_and_is_strict(schema):
     """It obeys its standard, and refuses rows in the place of numbers and words it lacks."""
     jsonschema.Draft202012Validator.check_schema(schema)
     good = {
-        "schema_version": 2, "title": "Cleat", "summary": {"Size": "30 mm"},
+        "schema_version": 3, "title": "Cleat", "summary": {"Size": "30 mm"},
         "numbers": {"width_mm": 30.0}, "worst": None,
         "counts": {"stop": 0, "caution": 0, "note": 0}, "findings": [],
     }  # fmt: skip

@@ -175,6 +175,11 @@ class Case:
         return owners(self.middles_mm, self.outlines)
 
     @property
+    def is_upright(self) -> bool:
+        """Whether the part comes off straight up, so that plans show it where findings tell it."""
+        return self.draw_direction == (0.0, 0.0, 1.0)
+
+    @property
     def precision_mm(self) -> float:
         """Least step between coordinates as large as these in a mesh file. [mm]."""
         return float(np.abs(self.box_mm).max()) * PRECISION

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.export.report.report import Picture, problem_places
+from moldgen.export.report.report import Picture
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.checks.draft import TOLERANCE_DEG
@@ -34,7 +34,6 @@ def mold_pictures(
     """Return the pictures of a mold: views, section, plan, draft map."""
     from moldgen.export.plan.png import plan_png_bytes
 
-    places = problem_places(mold.findings)
     return (
         *body_pictures(
             job.title, mold.bodies, mold.checked, limit_deg(mold), setting.sheet.gauge_mm
@@ -43,7 +42,7 @@ def mold_pictures(
             name="plan",
             caption="Seen from above: holes, channels under the mold, trim line. "
             "Red rings carry the numbers of the findings.",
-            png=plan_png_bytes(without_sheet(plan), problems_mm=places),
+            png=plan_png_bytes(without_sheet(plan)),
         ),
         *_formed_pictures(job, mold, setting),
     )

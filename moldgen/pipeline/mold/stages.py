@@ -24,6 +24,9 @@ from moldgen.mold.checks import Survey
 from moldgen.mold.checks import survey as survey_of
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
+from moldgen.mold.features import Direction
+from moldgen.mold.place.letter import PlacedLetter
+from moldgen.mold.place.name import PlaceNames, with_places
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.mold.rules import vent_rule as vent_rule_of
 from moldgen.mold.trim_rule import TrimUse
@@ -97,6 +100,11 @@ def wall_findings(*, features: ResolvedFeatures, raw: RawMold) -> tuple[Finding,
 def edges_open(*, features: ResolvedFeatures) -> frozenset[str]:
     """Return the features whose radii nobody asked for."""
     return frozenset(features.edges_open)
+
+
+def letters(*, features: ResolvedFeatures) -> tuple[PlacedLetter, ...]:
+    """Return the letters of every text, where they stand."""
+    return tuple(features.letters)
 
 
 def relief(*, raw: RawMold, ball_mm: float) -> Relief:
@@ -376,14 +384,30 @@ def day(
     )
 
 
-def mold(*, checked: Mold, day: table_day.TableDay, trim_plan: TrimPlan) -> Mold:
-    """Return the mold with all that was found, of it, of its trim line and of its day."""
+def mold(
+    *,
+    checked: Mold,
+    day: table_day.TableDay,
+    trim_plan: TrimPlan,
+    letters: Sequence[PlacedLetter],
+) -> Mold:
+    """Return the mold with all that was found, of it, of its trim line and of its day.
+
+    Every place has its name.
+    """
     told = replace(checked, findings=(*checked.findings, *check_trim_plan(trim_plan)))
-    return table_day.with_day_findings(told, day)
+    whole = table_day.with_day_findings(told, day)
+    names = PlaceNames(
+        raised=[plan for plan in whole.plans if plan.direction is Direction.RAISED],
+        sunk=[plan for plan in whole.plans if plan.direction is Direction.SUNK],
+        letters=letters,
+    )
+    return replace(whole, findings=with_places(whole.findings, names))
 
 
 STAGES = Graph(
-    features, raw, rules, wall_findings, edges_open, relief, trim_plan, trim_line, forming_run,
+    features, raw, rules, wall_findings, edges_open, letters,
+    relief, trim_plan, trim_line, forming_run,
     hasty_run, formed, wall_survey, draws, printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, air, ready, day, mold,
     by_content={"features"},

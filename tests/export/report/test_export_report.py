@@ -162,7 +162,7 @@ def test_headings_go_down_one_step_at_a_time(page):
 def test_sections_are_named_by_headings_that_exist(page):
     """Every label points at an id, and no id is used twice."""
     ids = [found["id"] for _, found in page.elements if "id" in found]
-    labels = [found["aria-labeledby"] for _, found in page.elements if "aria-labeledby" in found]
+    labels = [found["aria-labelledby"] for _, found in page.elements if "aria-labelledby" in found]
 
     assert len(ids) == len(set(ids))
     assert labels
