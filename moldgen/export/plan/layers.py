@@ -95,7 +95,7 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
     ),
     Layer.FINDING: LayerStyle(
         title="look here first: the number is that of the finding", color="#c8102e", gray=0.2,
-        width_mm=0.5, aci=1,
+        width_mm=0.45, aci=1,
     ),
     Layer.STRIP: LayerStyle(
         title="edge of the flat strip, cut", color="#0d2b45", gray=0.0, width_mm=0.4, aci=7

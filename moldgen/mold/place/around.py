@@ -66,8 +66,8 @@ def narrowest_span(
     regions : sequence of MultiPolygon
         What has borders. [mm]
     squarely : bool
-        Whether a way at right angles to both of its borders comes first, so that the way across a corner of a
-        stroke is not taken for that across the stroke.
+        Whether a way at right angles to both of its borders comes first, so that the way across a
+        corner of a stroke is not taken for that across the stroke.
     """
     start, run, owner = _borders(regions)
     angles = np.arange(2 * _WAYS) * np.pi / _WAYS

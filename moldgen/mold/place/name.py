@@ -92,7 +92,7 @@ class PlaceNames:
             near = sorted(outlines, key=lambda one: one.outer.distance(at))[:2]
             a_mm, b_mm = (one.outer.distance(at) for one in near)
             apart_mm = near[0].outer.distance(near[1].outer)
-            if a_mm > _BALANCED * b_mm and a_mm + b_mm < 1.2 * apart_mm + 0.2:
+            if a_mm > _BALANCED * b_mm and a_mm + b_mm < 1.05 * apart_mm + 0.2:
                 first, second = sorted(near, key=outlines.index)
                 return f"the {what} between {_the(first.name)} and {_the(second.name)}"
         return ""
