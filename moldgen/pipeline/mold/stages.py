@@ -39,7 +39,6 @@ from moldgen.pipeline.mold.checking import check_mold, mold_case
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
     cut_bodies,
-    marking_vents,
     uncut_bodies,
     underside_spec,
 )
@@ -262,6 +261,7 @@ def vented(
     *,
     raw: RawMold,
     relief: Relief,
+    trim_line: MultiPolygon,
     forming_run: FormingRun | None,
     placer: Callable[[FormingRun | None], VentPlacer],
     vents: JobVents,
@@ -275,7 +275,8 @@ def vented(
     """Return vents close enough that the air is out in time, and what is cut from below."""
     progress(Stage(3, 6, "placing vents", FORMED_SHARE))
     search = VentSearch(
-        raw=raw, relief=relief, place=placer(forming_run), wanted=vents, rule=vent_rule,
+        raw=raw, relief=relief, trim=trim_line, place=placer(forming_run), wanted=vents,
+        rule=vent_rule,
         asked=underside_request, machine=machine, swept_L=swept_L, stiff_s=stiff_s,
     )  # fmt: skip
     return vent_in_time(search, progress)
@@ -301,9 +302,7 @@ def cut(
     return CutMold(
         bodies=bodies, plans=raw.plans, vents=layout.vents, vent_rule=vent_rule, bore=bore,
         undersides=layout.undersides, markings=layout.markings,
-        findings=(
-            *wall_findings, *layout.findings, *marking_vents(layout.vents, vent_rule), *unforeseen,
-        ),
+        findings=(*wall_findings, *layout.findings, *unforeseen),
         relief=relief, formed=formed,
     )  # fmt: skip
 
