@@ -25,6 +25,9 @@ from moldgen.stock.printer import Printer
 
 Place = tuple[float, float, float]
 
+WITHIN = 0.95
+"""A shortfall under a twentieth of a rule of thumb is none: no run tells it from none. [-]."""
+
 PRECISION = 2.0**-23
 """Relative spacing of the single-precision coordinates that mesh files carry."""
 

@@ -68,7 +68,7 @@ def test_slits_come_first_in_the_waste_too():
     ("least_hole_mm", "diameter_mm"), [(0.9, 1.0), (1.2, 1.2), (1.5, 1.5), (2.0, VENTS.diameter_mm)]
 )
 def test_a_hole_is_as_fine_as_printer_and_sheet_allow(least_hole_mm, diameter_mm):
-    """What the printer makes as it is stays; one that makes no hole of 1.5 mm leaves it to drill."""
+    """What the printer makes anyway stays; one that makes no hole of 1.5 mm leaves it to drill."""
     vent = next(vent for vent in placed_on_sign()[2].vents if vent.in_waste)
 
     assert as_printed(vent, least_hole_mm=least_hole_mm).diameter_mm == diameter_mm
