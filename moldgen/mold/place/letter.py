@@ -230,8 +230,8 @@ def _counter(at: Point, region: MultiPolygon) -> str:
 
 
 def _is_hollow(at: Point, region: MultiPolygon, *, within_mm: float) -> bool:
-    disc = at.buffer(within_mm, quad_segs=8)
-    return bool(disc.intersection(region).area > _HOLLOW * disc.area)
+    near = at.buffer(within_mm, quad_segs=8)
+    return bool(near.intersection(region).area > _HOLLOW * near.area)
 
 
 def _corner(at: Point, region: MultiPolygon) -> str:

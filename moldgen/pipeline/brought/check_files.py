@@ -10,7 +10,7 @@ from pathlib import Path
 import shapely
 
 from moldgen.export.plan.plan import Plan
-from moldgen.export.report.report import Picture, Report, cautions
+from moldgen.export.report.report import Picture, Report, cautions, problem_places
 from moldgen.export.report.table import Table
 from moldgen.finding import Finding
 from moldgen.job import CheckCommand
@@ -78,7 +78,7 @@ def check_output(
         files=lambda paper: _files(part, plan, paper),
         formats=command.formats,
         paper=command.paper,
-        pictures=lambda: _pictures(part, plan()),
+        pictures=lambda: _pictures(told, part, plan()),
         picture_stem=f"{part.stem}-",
         usual=CHECK_FORMATS,
         stages=(Stage(3, 3, "writing files"),),
@@ -121,17 +121,25 @@ def _files(part: CheckedPart, plan: Callable[[], Plan], paper: Paper) -> Iterato
     )
 
 
-def _pictures(part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
+def _pictures(told: Result, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
     from moldgen.export.plan.png import plan_png_bytes
 
     gauge = part.setting.sheet.gauge_mm
+    rings = problem_places(told.findings)
     return (
-        *body_pictures(part.name, part.case.bodies, part.checked, part.limit_deg, gauge),
+        *body_pictures(
+            part.name,
+            part.case.bodies,
+            part.checked,
+            limit_deg=part.limit_deg,
+            sheet_mm=gauge,
+            rings=rings,
+        ),
         Picture(
             name="plan",
             caption="Seen along the draw direction: foot of the part, low spots that want a vent, "
             "trim line." + " Red rings carry the numbers of the findings." * part.case.is_upright,
             png=plan_png_bytes(without_sheet(plan)),
         ),
-        *part.brought.pictures(part.name),
+        *part.brought.pictures(part.name, rings),
     )
