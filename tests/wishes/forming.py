@@ -86,7 +86,7 @@ class _Shown:
     def refutes(self, finding: Finding) -> bool:
         """Return whether a rule complains of what the run shows to form."""
         if finding.code in AWAY:
-            shown = (*self._bridges(0), *self._folds())
+            shown: list[SheetBridge | Web] = [*self._bridges(0), *self._folds()]
             return not any(self._concerns(finding, one) for one in shown)
         if finding.code in FOLDED:
             return not self._folds()
