@@ -24,7 +24,7 @@ from moldgen.mold.checks import Survey
 from moldgen.mold.checks import survey as survey_of
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
-from moldgen.mold.features import Direction
+from moldgen.mold.features import Direction, foot_of
 from moldgen.mold.place.letter import PlacedLetter
 from moldgen.mold.place.name import PlaceNames, with_places
 from moldgen.mold.rules import Rule, WallRules
@@ -58,6 +58,7 @@ from moldgen.pipeline.mold.vent_spacing import (
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.height.relief import Relief, relief_for_ball
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
 from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.stay import soft_s
@@ -119,6 +120,12 @@ def trim_plan(*, raw: RawMold, trim: JobTrim, trim_use: TrimUse, sheet: Sheet) -
 def trim_line(*, trim_plan: TrimPlan) -> MultiPolygon:
     """Return what is cut out of the formed sheet, seen from above."""
     return trim_plan.region
+
+
+def kept_foot(*, raw: RawMold, trim_line: MultiPolygon) -> MultiPolygon:
+    """Return where the mold carries the part: its foot within the trim line."""
+    foot = foot_of(raw.plans)
+    return foot if trim_line.covers(foot) else polygons_of(trim_line.intersection(foot))
 
 
 def forming_run(
@@ -261,7 +268,7 @@ def vented(
     *,
     raw: RawMold,
     relief: Relief,
-    trim_line: MultiPolygon,
+    kept_foot: MultiPolygon,
     forming_run: FormingRun | None,
     placer: Callable[[FormingRun | None], VentPlacer],
     vents: JobVents,
@@ -275,7 +282,7 @@ def vented(
     """Return vents close enough that the air is out in time, and what is cut from below."""
     progress(Stage(3, 6, "placing vents", FORMED_SHARE))
     search = VentSearch(
-        raw=raw, relief=relief, trim=trim_line, place=placer(forming_run), wanted=vents,
+        raw=raw, relief=relief, trim=kept_foot, place=placer(forming_run), wanted=vents,
         rule=vent_rule,
         asked=underside_request, machine=machine, swept_L=swept_L, stiff_s=stiff_s,
     )  # fmt: skip
@@ -406,10 +413,10 @@ def mold(
 
 STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, letters,
-    relief, trim_plan, trim_line, forming_run,
+    relief, trim_plan, trim_line, kept_foot, forming_run,
     hasty_run, formed, wall_survey, draws, printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, air, ready, day, mold,
-    by_content={"features"},
+    by_content={"features", "kept_foot"},
     optional={"forming_run", "hasty_run", "formed"},
     without_effect={"progress"},
 )  # fmt: skip
