@@ -315,7 +315,7 @@ def test_verbose_shows_the_basis_and_the_stages(pipeline, capsys):
 
     assert main(["sign", "A", "-v"]) == 0
     shown = capsys.readouterr()
-    assert "no source]" in shown.out.replace("\n    ", " ")
+    assert "no source]" in " ".join(shown.out.split())
     assert shown.err == "1/2 outlines\n"
 
 
