@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from moldgen.finding import Finding, Severity, counted, sentence
+from moldgen.finding import Finding, Severity, counted, ranked, ring_numbers, sentence
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
@@ -70,8 +70,9 @@ def show_made(made: Result, folder: Path, screen: Screen) -> None:
     width = max((len(label) for label, _ in made.summary), default=0)
     screen.say(*(f"  {label:<{width}}  {value}" for label, value in made.summary))
     _show_choices(made.choices, screen)
+    numbered = _numbered(made)
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
-        _show_group(severity, made.findings, screen)
+        _show_group(severity, numbered, screen)
     if made.files:
         screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
@@ -141,16 +142,42 @@ def one_line(words: str) -> str:
     return " ".join(words.split())
 
 
-def _show_group(severity: Severity, findings: Iterable[Finding], screen: Screen) -> None:
-    group = [finding for finding in findings if finding.severity is severity]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _NumberedFinding:
+    """A finding with its number in the report, and that of its ring if there are pictures."""
+
+    number: int
+    finding: Finding
+    ring: int | None
+
+
+def _numbered(made: Result) -> list[_NumberedFinding]:
+    ordered = ranked(made.findings)
+    shows_rings = any(name.endswith(_WITH_RINGS) for name in made.files)
+    return [
+        _NumberedFinding(number=number, finding=finding, ring=ring if shows_rings else None)
+        for number, (finding, ring) in enumerate(
+            zip(ordered, ring_numbers(ordered), strict=True), start=1
+        )
+    ]
+
+
+_WITH_RINGS = (".png", ".html", ".svg", ".dxf", ".pdf")
+"""Endings of the files that show rings round the places of findings."""
+
+
+def _show_group(severity: Severity, findings: Iterable[_NumberedFinding], screen: Screen) -> None:
+    group = [one for one in findings if one.finding.severity is severity]
     if not group:
         return
     words, color = HEADINGS[severity]
     screen.say("", screen.painted(f"{words} ({len(group)})", color))
     shown = group if screen.verbose else group[:_MOST_SHOWN]
-    for finding in shown:
-        basis = f" [{finding.basis}]" if screen.verbose and finding.basis else ""
-        screen.say(*_wrapped(one_line(sentence(finding)) + basis, indent="    ", first="  - "))
+    for one in shown:
+        basis = f" [{one.finding.basis}]" if screen.verbose and one.finding.basis else ""
+        words = one_line(sentence(one.finding, ring=one.ring))
+        lead = f"  {one.number}. "
+        screen.say(*_wrapped(words + basis, indent=" " * len(lead), first=lead))
     if len(shown) < len(group):
         screen.say(f"    and {len(group) - len(shown)} more: -v shows them all")
 

@@ -25,6 +25,8 @@ class Layer(StrEnum):
     """Hole printed right through."""
     DRILL = "drill"
     """Marked pilot, to be drilled after printing."""
+    FINDING = "finding"
+    """Ring round the place of a finding, with its number."""
     STRIP = "strip"
     """Edge of a flat strip that will be bent, and its holes."""
     BEND = "bend"
@@ -90,6 +92,10 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
     ),
     Layer.DRILL: LayerStyle(
         title="drill after printing", color="#7a2e8a", gray=0.0, width_mm=0.2, aci=6
+    ),
+    Layer.FINDING: LayerStyle(
+        title="look here first: the number is that of the finding", color="#c8102e", gray=0.2,
+        width_mm=0.45, aci=1,
     ),
     Layer.STRIP: LayerStyle(
         title="edge of the flat strip, cut", color="#0d2b45", gray=0.0, width_mm=0.4, aci=7

@@ -13,16 +13,13 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
-from moldgen.mold.checks.case import Case
+from moldgen.mold.checks.case import WITHIN, Case
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.widths import Widths, widths_across
 from moldgen.solid.polygons import polygons_of
 
 EXTRA_MM = 2.0
 """Least flat that is left on top of a stroke besides the two skins. [mm]."""
-
-WITHIN = 0.95
-"""A shortfall under a twentieth of the limit is none. [-]."""
 
 PARALLEL = -0.97
 """Cosine between two outward directions from which borders are a gap, not a notch: 14°."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
@@ -85,11 +85,13 @@ class FormedMesh:
             formed = thin_numbers(self.foreseen)
         return {"low_places": len(self.places), **formed}
 
-    def pictures(self, title: str) -> tuple[Picture, ...]:
-        """Return the maps of thickness and arrival."""
+    def pictures(
+        self, title: str, rings: Mapping[str, tuple[float, float]] | None = None
+    ) -> tuple[Picture, ...]:
+        """Return the maps of thickness and arrival, with the numbers of findings. [mm]."""
         if self.formed is None:
             return ()
-        return forming_pictures(self.formed, self.trim, title, outlines=(self.foot,))
+        return forming_pictures(self.formed, self.trim, title, outlines=(self.foot,), rings=rings)
 
     def tables(self, gauges: Sequence[Gauge]) -> tuple[Table, ...]:
         """Return the tables of thickness."""

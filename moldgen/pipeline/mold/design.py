@@ -278,6 +278,7 @@ def design_walls(
         "vent_rule": vent_rule,
         "wall_findings": (*findings, *raw.findings),
         "edges_open": frozenset[str](),
+        "letters": (),
     }
     return MoldDesign(request, setting=setting, shop=shop, given=given, progress=progress)
 

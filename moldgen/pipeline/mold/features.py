@@ -13,10 +13,11 @@ from moldgen.errors import OutlineError, SpecError
 from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
-from moldgen.job.outline import JobAround
+from moldgen.job.outline import JobAround, JobText
 from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.build import even_height_mm, flat_region, inset_to_flat_mm
 from moldgen.mold.features import Direction, Feature, WallEnd
+from moldgen.mold.place.letter import PlacedLetter
 from moldgen.mold.plan_radius import plan_radius_mm, stroke_radius_mm
 from moldgen.mold.rules import (
     WallRules,
@@ -29,6 +30,7 @@ from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.pipeline.mold.letters import placed_letters
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.loft.loft import too_narrow
@@ -62,6 +64,8 @@ class ResolvedFeatures:
         What was chosen on the way.
     edges_open : list of str
         Features whose radii nobody asked for: they are as round as their strokes allow.
+    letters : list of PlacedLetter
+        The letters of every text, where they stand.
     """
 
     bodies: list[Feature] = field(default_factory=list)
@@ -69,6 +73,7 @@ class ResolvedFeatures:
     findings: list[Finding] = field(default_factory=list)
     choices: list[ChosenValue] = field(default_factory=list)
     edges_open: list[str] = field(default_factory=list)
+    letters: list[PlacedLetter] = field(default_factory=list)
 
 
 def resolve_features(
@@ -135,6 +140,9 @@ class _FeatureResolver:
         outline = feature.outline
         if not isinstance(outline, JobAround):
             laid = lay_outline(outline, ground, name=feature.name)
+            if isinstance(outline, JobText):
+                regions = [region for _, region in laid.parts]
+                self.out.letters.extend(placed_letters(outline, regions))
             self.out.findings.extend(replace(f, subject=feature.name) for f in laid.findings)
             return laid
         middle = ground.middle_mm[0] + outline.x_mm, ground.middle_mm[1] + outline.y_mm

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -17,7 +18,7 @@ from moldgen.export.picture.forming_scales import (
     arrival_values,
     thickness_scale,
 )
-from moldgen.export.picture.mark import Mark
+from moldgen.export.picture.mark import Mark, with_ring_number
 from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet, SheetBridge
@@ -36,6 +37,7 @@ def forming_pictures(
     *,
     outlines: Sequence[MultiPolygon] = (),
     vents_mm: Sequence[tuple[float, float]] = (),
+    rings: Mapping[str, tuple[float, float]] | None = None,
 ) -> tuple[Picture, ...]:
     """Return the maps of thickness and arrival.
 
@@ -47,6 +49,8 @@ def forming_pictures(
         Outlines of the mold to be drawn in. [mm]
     vents_mm : sequence of (x, y)
         Vents to be drawn in. [mm]
+    rings : mapping of str to (x, y), optional
+        Places of findings by their numbers, which the marks there carry. [mm]
     """
     plain = partial(
         SheetMap,
@@ -63,16 +67,21 @@ def forming_pictures(
             caption="How thick the sheet comes out, seen from above within the trim line: the "
             "darker, the thinner; within a red line less than a quarter of the gauge is left. "
             "Small circles are vents; the bars tell how much of the part is how thick.",
-            png=sheet_map_png(thickness_map(formed, plain)),
+            png=_png(thickness_map(formed, plain), rings or {}),
         ),
         Picture(
             name="arrival",
             caption="When the sheet comes to rest: the darker, the later. Air must get out "
             "where it is dark; where it is darkest, the sheet comes to rest or rounds a corner "
             "only while the full vacuum holds it; where it is rust red it bridges.",
-            png=sheet_map_png(arrival_map(formed, plain)),
+            png=_png(arrival_map(formed, plain), rings or {}),
         ),
     )
+
+
+def _png(shown: SheetMap, rings: Mapping[str, tuple[float, float]]) -> bytes:
+    marks = tuple(with_ring_number(mark, rings) for mark in shown.marks)
+    return sheet_map_png(replace(shown, marks=marks))
 
 
 def thickness_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.finding import counted
+from moldgen.finding import Finding, counted
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
@@ -45,6 +45,7 @@ def plan_of(
 ) -> Plan:
     """Return the plan of a mold at 1:1, on its table."""
     from moldgen.export.plan.plan import Hole, build_plan
+    from moldgen.export.report.report import problem_places
 
     drills = {drill.vent.name: drill for drill in drilling}
     round_vents = [vent for vent in mold.vents.vents if vent.slit is None]
@@ -67,6 +68,7 @@ def plan_of(
         trim=trim_plan_of(request, mold, setting.sheet).region,
         opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),
         sheet=_centerd_box(mold.foot, machine.sheet_width_mm, machine.sheet_depth_mm),
+        rings=problem_places(mold.findings),
     )
 
 
@@ -78,6 +80,7 @@ def plan_of_part(
     vent_mm: float,
     trim: MultiPolygon,
     machine: FormingMachine,
+    findings: tuple[Finding, ...] = (),
 ) -> Plan:
     """Return the plan at 1:1 of a part that somebody brings, on its table.
 
@@ -89,8 +92,11 @@ def plan_of_part(
         Where a vent is wanted. [mm]
     vent_mm : float
         Widest hole that leaves no mark. [mm]
+    findings : tuple of Finding
+        What was found; the places of those that have a ring are ringed.
     """
     from moldgen.export.plan.plan import Hole, build_plan
+    from moldgen.export.report.report import problem_places
 
     drills = [
         Hole(x_mm=x, y_mm=y, diameter_mm=vent_mm, note=f"v{number}")
@@ -103,6 +109,7 @@ def plan_of_part(
         trim=trim,
         opening=_centerd_box(foot, machine.opening_width_mm, machine.opening_depth_mm),
         sheet=_centerd_box(foot, machine.sheet_width_mm, machine.sheet_depth_mm),
+        rings=problem_places(findings),
     )
 
 

@@ -221,7 +221,8 @@ def opening_text(vent: Vent, drilling: Drilling | None) -> str:
     if vent.slit is not None:
         return f"printed slit {vent.slit.width_mm:g} x {vent.slit.length_mm:g} mm"
     if drilling is None:
-        return f"printed hole {vent.diameter_mm:g} mm"
+        where = ", outside the trim line" if vent.in_waste else ""
+        return f"printed hole {vent.diameter_mm:g} mm{where}"
     return f"drill {drilling.metric} ({drilling.inch})"
 
 
@@ -237,3 +238,14 @@ def _how(mold: CutMold) -> Iterator[str]:
         yield (
             " Holes to be drilled have a cone underneath that guides the drill; drill from below."
         )
+    marking = [vent.name for vent in mold.vents.vents if _marks(vent, mold.vent_rule)]
+    if marking:
+        yield (
+            f" What is wider than {mold.vent_rule.value:g} mm may leave a mark, to be sanded off "
+            f"the part: {_listed(marking)}."
+        )
+
+
+def _marks(vent: Vent, rule: Rule) -> bool:
+    """Tell whether a vent is so wide that it may leave a mark on the part."""
+    return not vent.in_waste and vent.across_mm > rule.value + 1e-6

@@ -406,7 +406,7 @@ def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):
 
 
 def test_printed_vents_are_holes_that_may_mark():
-    """Printed vents are as small as the printer makes them, and a note tells of their marks."""
+    """Printed vents are as small as the printer makes them; the table tells which leave marks."""
     recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
     body = [{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
     made = make(job_of(body=body, vents={"kind": "printed"}))
@@ -414,8 +414,11 @@ def test_printed_vents_are_holes_that_may_mark():
     assert made.numbers["vents"] > 0
     assert made.numbers["vents_to_drill"] == made.numbers["vent_slits"] == 0
     assert dict(made.summary)["Vents"].endswith("printed holes, none to drill")
-    (note,) = [finding for finding in made.findings if finding.code == "vents-mark"]
-    assert note.measured == SHOP.printer("bed-220").least_hole_mm > note.limit
+    page = made.files["report.html"].decode()
+    assert "printed hole 1.5 mm</td>" in page
+    told = re.search(r"What is wider than ([\d.]+) mm may leave a mark, .*: V1[,. ]", page)
+    assert told is not None
+    assert float(told[1]) < SHOP.printer("bed-220").least_hole_mm == 1.5
 
 
 def test_a_diameter_asks_for_round_vents():
