@@ -12,8 +12,9 @@ import moldgen as mg
 from moldgen.finding import Remedy, Severity
 from moldgen.memo import Memo
 from moldgen.pipeline.mold.choose import choose
+from moldgen.pipeline.mold.cured import cured_jobs
 from moldgen.pipeline.mold.design import design_mold
-from moldgen.pipeline.mold.mend import cured_jobs, mend
+from moldgen.pipeline.mold.mend import mend
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.setting import setting_of
 from moldgen.stock import load_shop
