@@ -25,7 +25,7 @@ from moldgen.mold.checks.stroke import narrow_gaps
 from moldgen.mold.features import Direction
 from moldgen.mold.rules import draft_rule
 from moldgen.pipeline.chosen_value import ChosenValue
-from moldgen.pipeline.mold.choose_stock import GaugeChooser, choose_filament
+from moldgen.pipeline.mold.choose_stock import FilamentChooser, GaugeChooser
 from moldgen.pipeline.mold.line_breaks import broken
 from moldgen.pipeline.mold.outlines import Ground, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
@@ -115,7 +115,8 @@ def choose(
         of_stock.append(told)
     settled = _settled(job, setting, ground)
     if not job.filament:
-        setting, told = choose_filament(settled.job, setting, filaments)
+        by_filament = FilamentChooser(settled.job, folder, ground.drawings)
+        setting, told = by_filament.choose(setting, filaments)
         of_stock.append(told)
     choices = (*(one for one in of_stock if one is not None), *settled.choices)
     return ChosenJob(job=_stocked(settled.job, setting), setting=setting, choices=choices)

@@ -12,16 +12,20 @@ from math import inf, log
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import shapely
+
 from moldgen.errors import MoldgenError
-from moldgen.finding import Severity
+from moldgen.finding import Severity, worst
 from moldgen.job import Job
 from moldgen.job.spec import JobFeature
+from moldgen.mold.build import outer_region
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.stroke import NarrowPlace, narrow_places
 from moldgen.mold.features import Direction, Feature
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.features import resolve_features, thinnest_mm
 from moldgen.pipeline.setting import Setting
+from moldgen.printing.warp import PULL_MM, end_pull_mm
 from moldgen.stock import Filament, Sheet
 
 if TYPE_CHECKING:
@@ -147,35 +151,71 @@ def _outlines(features: Sequence[Feature], parent: str = "") -> Iterator[Outline
         yield from _outlines(one.children, one.name)
 
 
-def choose_filament(
-    job: Job, usual: Setting, filaments: Sequence[Filament]
-) -> tuple[Setting, ChosenValue | None]:
-    """Return the setting with a filament that stands a class, and what is to be said of it.
+@dataclass(frozen=True, slots=True)
+class FilamentChooser:
+    """Looks for a filament that stands a class under a sheet.
 
-    The usual one stays where it stands; else of those that do the one that softens first is
-    taken, which is the easiest to print. Where none does the usual one stays too, and is told.
+    Attributes
+    ----------
+    job : Job
+        In which nothing else is open.
+    folder : Path
+        Where paths in the job start.
+    drawings : mapping
+        Drawings in hand, by the name of the SVG file.
     """
-    height_mm = max(_height_mm(body) for body in job.body)
-    now = usual.filament
-    if _stands(usual, height_mm):
-        return usual, None
-    harder = [one for one in filaments if one.stands_degC > now.stands_degC]
-    for one in sorted(harder, key=lambda each: each.stands_degC):
-        other = replace(usual, filament=one)
-        if _stands(other, height_mm):
-            because = f"{now.name} would soften under this sheet in a class of 30"
-            return other, ChosenValue(what="filament", value=one.name, because=because)
-    return usual, None
+
+    job: Job
+    folder: Path
+    drawings: Mapping[str, Drawing]
+
+    def choose(
+        self, usual: Setting, filaments: Sequence[Filament]
+    ) -> tuple[Setting, ChosenValue | None]:
+        """Return the setting with a filament that stands, and what is to be said of it.
+
+        The usual one stays where it stands; else of those that do and whose ends stay on the bed
+        the one that softens first is taken, which is the easiest to print. Where there is none the
+        usual one stays too, and is told, unless it would sink at once.
+        """
+        now, sinks = usual.filament, self._sinks(usual)
+        if sinks is None:
+            return usual, None
+        harder = [one for one in filaments if one.stands_degC > now.stands_degC]
+        ranked = [replace(usual, filament=one) for one in sorted(harder, key=_stands_degC)]
+        standing = [one for one in ranked if self._sinks(one) is None]
+        flat = [one for one in standing if self._pull_mm(one) <= PULL_MM]
+        fit = flat or (standing if sinks is Severity.STOP else [])
+        if not fit:
+            return usual, None
+        because = f"{now.name} would soften under this sheet in a class of 30"
+        return fit[0], ChosenValue(what="filament", value=fit[0].filament.name, because=because)
+
+    def _sinks(self, setting: Setting) -> Severity | None:
+        """Return how grave it is what a class does to a mold printed so; None if it is not."""
+        # Heat is a matter of its own, which a job that names its filament never asks here.
+        from moldgen.pipeline.mold.day import life_of_a_class
+        from moldgen.table.life_findings import top_findings
+
+        life = life_of_a_class(setting, max(_height_mm(body) for body in self.job.body))
+        gravest = worst(top_findings(life)) if life is not None else None
+        return None if gravest is Severity.NOTE else gravest
+
+    def _pull_mm(self, setting: Setting) -> float:
+        """Return how far the ends of the mold want to pull in; 0 if it cannot be built. [mm]."""
+        try:
+            resolved = resolve_features(
+                self.job, folder=self.folder, setting=setting, drawings=self.drawings
+            )
+            pieces = [part for body in resolved.bodies for part in outer_region(body).geoms]
+        except MoldgenError:  # told where it is built
+            return 0.0
+        longest_mm = max(2 * float(shapely.minimum_bounding_radius(piece)) for piece in pieces)
+        return end_pull_mm(longest_mm, setting.filament)
 
 
-def _stands(setting: Setting, height_mm: float) -> bool:
-    """Tell whether of a mold printed so nothing grave is said after a class."""
-    # Heat is a matter of its own, which a job that names its filament never asks here.
-    from moldgen.pipeline.mold.day import life_of_a_class
-    from moldgen.table.life_findings import top_findings
-
-    life = life_of_a_class(setting, height_mm)
-    return life is None or all(one.severity is Severity.NOTE for one in top_findings(life))
+def _stands_degC(filament: Filament) -> float:
+    return filament.stands_degC
 
 
 def _height_mm(feature: JobFeature) -> float:

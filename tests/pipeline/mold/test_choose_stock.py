@@ -84,8 +84,8 @@ def test_what_was_set_stays():
 
 def test_a_thick_sheet_gets_a_filament_that_stands_it():
     """The softest that lasts a class; of the mold nothing grave is said for it any more."""
-    left = mg.tray(120, 90, 80, gauge_mm=3.0, machine="workshop-600x600")
-    petg = mg.tray(120, 90, 80, gauge_mm=3.0, machine="workshop-600x600", filament="PETG")
+    left = mg.tray(60, 50, 40, gauge_mm=3.0)
+    petg = mg.tray(60, 50, 40, gauge_mm=3.0, filament="PETG")
     found = chosen(left)
     grave = [
         {one.code for one in mg.design(job).mold.findings if one.severity is not Severity.NOTE}
@@ -103,3 +103,10 @@ def test_a_thick_sheet_gets_a_filament_that_stands_it():
     assert stock_of(found)[2] == {"filament": "PETG would soften under this sheet in a class of 30"}
     assert "mold-warms-up" not in grave[0]
     assert "mold-warms-up" in grave[1]
+
+
+def test_a_mold_that_would_warp_keeps_the_usual_filament():
+    """A block so long that what stands the heat would lift off the bed stays with PETG."""
+    job = mg.tray(200, 140, 80, gauge_mm=3.0, machine="workshop-600x600")
+
+    assert stock_of(chosen(job)) == (3.0, "PETG", {})
