@@ -62,7 +62,7 @@ if TYPE_CHECKING:
     from moldgen.limits import Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.design import MoldDesign
-    from moldgen.pipeline.mold.mend import MendedJob
+    from moldgen.pipeline.mold.mended import MendedJob
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.stage import Stage
     from moldgen.pipeline.strip.work import BentStrip
@@ -106,7 +106,7 @@ _HOMES = {
     "limits": ("Limits",),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.design": ("MoldDesign",),
-    "pipeline.mold.mend": ("MendedJob",),
+    "pipeline.mold.mended": ("MendedJob",),
     "pipeline.mold.mold": ("Mold",),
     "pipeline.stage": ("Stage",),
     "pipeline.strip.work": ("BentStrip",),

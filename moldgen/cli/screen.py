@@ -15,7 +15,7 @@ from moldgen.finding import Finding, Severity, counted, ranked, ring_numbers, se
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
-    from moldgen.pipeline.mold.mend import MendedJob
+    from moldgen.pipeline.mold.mended import MendedJob
     from moldgen.pipeline.result import Result
 
 HEADINGS = {

@@ -54,6 +54,12 @@ class Paper(StrEnum):
     LETTER = "Letter"
 
 
+USUAL_GAUGE_MM = 1.5
+"""Thickness of the sheet where nobody says, if nothing speaks against it. [mm]."""
+
+USUAL_FILAMENT = "PETG"
+"""What a mold is printed from where nobody says, if it stands the heat."""
+
 USUAL_INSERT = "heat-set M4"
 INSERT_WORDS = re.compile(r"none|(?P<kind>heat-set|nut) (?P<thread>\S{1,20})")
 """Such as ``heat-set M4``, ``nut M4`` or ``none``; the thread is looked up in the stock."""
@@ -62,10 +68,23 @@ Plastic = Annotated[str, Meaning("plastic of the sheet: moldgen stock sheet list
 Gauge = Annotated[
     float, Quantity("mm", "thickness of the sheet before forming", at_least=0.1, at_most=12)
 ]
+OpenGauge = Annotated[
+    float | None,
+    Quantity(
+        "mm",
+        "thickness of the sheet before forming; 1.5, or as gaps allow, if left out",
+        at_least=0.1,
+        at_most=12,
+    ),
+]
 Date = Annotated[str, Meaning("date for the label, as you write it")]
 MachineName = Annotated[str, Meaning("forming table: moldgen stock machine lists them")]
 PrinterName = Annotated[str, Meaning("printer: moldgen stock printer lists them")]
 FilamentName = Annotated[str, Meaning("filament: moldgen stock filament lists them")]
+OpenFilament = Annotated[
+    str,
+    Meaning("filament: moldgen stock filament lists them; one that stands a class if left out"),
+]
 StockFile = Annotated[str, Meaning("file with your own stock entries")]
 Vents = Annotated[
     VentKind,
@@ -131,7 +150,7 @@ class JobSheet(Spec):
     """The sheet to be formed."""
 
     plastic: Plastic = "HIPS"
-    gauge_mm: Gauge = 1.5
+    gauge_mm: OpenGauge = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -289,7 +308,7 @@ class MoldRequest(Spec):
     date: Date = ""
     machine: MachineName = "classroom-450x300"
     printer: PrinterName = "bed-220"
-    filament: FilamentName = "PETG"
+    filament: OpenFilament = ""
     side: MoldSide = Side.MALE
     shrinkage: Shrinkage = False
     tactile: Tactile = False

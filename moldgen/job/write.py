@@ -84,10 +84,14 @@ def _outline_lines(outline: JobOutline) -> Iterator[str]:
 
 
 def value_lines(spec: Spec, lines: Iterable[FormField], *, sunk: bool = False) -> Iterator[str]:
-    """Yield a line of TOML for every value that differs from the usual, or is essential."""
+    """Yield a line of TOML for every value that differs from the usual, or is essential.
+
+    What is left open is left out.
+    """
     for line in lines:
         value = getattr(spec, line.field)
-        if value is not None and (value != line.default or line.word in _ESSENTIAL):
+        is_open = value is None or (value == "" and line.default == "")
+        if not is_open and (value != line.default or line.word in _ESSENTIAL):
             word = "depth" if sunk and line.word == "height" else line.word
             yield commented(f"{word} = {_written(value)}", line.about)
 

@@ -212,8 +212,9 @@ def test_everything_left_out_has_its_usual_value():
     """The smallest job file gets the defaults that the manual promises."""
     made = job_from_words(job())
 
-    assert (made.machine, made.printer, made.filament) == ("classroom-450x300", "bed-220", "PETG")
-    assert (made.sheet.plastic, made.sheet.gauge_mm) == ("HIPS", 1.5)
+    assert (made.machine, made.printer) == ("classroom-450x300", "bed-220")
+    assert made.sheet.plastic == "HIPS"
+    assert (made.filament, made.sheet.gauge_mm) == ("", None), "left open: they are chosen"
     assert made.side is Side.MALE
     assert made.vents.diameter_mm is None
     assert made.body[0].draft_deg is None
@@ -529,12 +530,21 @@ def test_what_a_file_says_wrong_is_told_with_the_file(tmp_path):
 
 def test_the_written_job_says_the_essentials_with_comments():
     """A written job shows what one would change first, each with its meaning."""
-    text = job_toml(job_from_words(job()))
+    text = job_toml(job_from_words(job(filament="PETG", sheet={"gauge": 1.5})))
 
     assert '[sheet]\nplastic = "HIPS"' in text
+    assert 'filament = "PETG"' in text
     assert "gauge = 1.5                              # mm, thickness of the sheet" in text
     assert "[vents]" not in text
     assert "draft" not in text
+
+
+def test_what_is_left_open_is_not_written():
+    """A job without a gauge and a filament is written without, and reads back as open."""
+    text = job_toml(job_from_words(job()))
+
+    assert "gauge" not in text
+    assert "filament" not in text
 
 
 def test_comments_are_told_once():

@@ -26,6 +26,8 @@ from moldgen.job.spec import (
     Look,
     MoldRequest,
     MoldSide,
+    OpenFilament,
+    OpenGauge,
     Paper,
     PlanPaper,
     PlanRadius,
@@ -79,6 +81,8 @@ class PlanCommand(ShopOptions):
 class MoldOptions(PlanCommand):
     """What every short command that makes a mold can say."""
 
+    gauge_mm: OpenGauge = None  # type: ignore[assignment]  # a mold's sheet may be left open
+    filament: OpenFilament = ""
     title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
     date: Date = ""
     draft_deg: Draft = None

@@ -18,7 +18,7 @@ from moldgen.job.command.mold import (
     TrayCommand,
 )
 from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText
-from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
+from moldgen.job.spec import USUAL_GAUGE_MM, Job, JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.trim_rule import RIM_MM
 from moldgen.outline.choices import StrokeUse
 
@@ -121,12 +121,13 @@ def _land_mm(command: TrayCommand) -> float:
     """Return the block left round the recesses, so that its flat top holds the rim. [mm]."""
     rim = RIM_MM if command.flange_mm is None else command.flange_mm
     lean = _LEAN if command.draft_deg is None else tan(radians(command.draft_deg))
-    edge = max(command.gauge_mm, _LEAST_EDGE_MM)
+    gauge_mm = _gauge_mm(command)
+    edge = max(gauge_mm, _LEAST_EDGE_MM)
     if command.top_radius_mm is not None:
         edge = command.top_radius_mm
     # The recess lies in the formed part, so its mouth is wider by the sheet, its lean and its
     # edge; the block's own edge is round as well.
-    return max(_LAND_MM, ceil(rim + command.gauge_mm + lean * command.depth_mm + 2 * edge))
+    return max(_LAND_MM, ceil(rim + gauge_mm + lean * command.depth_mm + 2 * edge))
 
 
 _LEAST_EDGE_MM = 1.5
@@ -222,8 +223,12 @@ def _corner_mm(command: TrayCommand) -> float:
         return command.corner_mm
     if command.side is not Side.FEMALE:
         return _USUAL_CORNER_MM
-    left_mm = max(command.gauge_mm, _FLOOR_CORNER * command.depth_mm)
+    left_mm = max(_gauge_mm(command), _FLOOR_CORNER * command.depth_mm)
     return max(_USUAL_CORNER_MM, ceil(2 * (_LEAN * command.depth_mm + left_mm)) / 2)
+
+
+def _gauge_mm(command: TrayCommand) -> float:
+    return USUAL_GAUGE_MM if command.gauge_mm is None else command.gauge_mm
 
 
 _USUAL_GAP_MM = 6.0
@@ -236,7 +241,7 @@ def _gap_mm(command: TrayCommand) -> float:
     """
     if command.gap_mm is not None:
         return command.gap_mm
-    return max(_USUAL_GAP_MM, ceil(2 * (3.6 * command.gauge_mm + 2)) / 2)
+    return max(_USUAL_GAP_MM, ceil(2 * (3.6 * _gauge_mm(command) + 2)) / 2)
 
 
 def _drawn(command: DrawingCommand) -> tuple[str, JobOutline]:

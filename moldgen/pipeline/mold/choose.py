@@ -1,8 +1,8 @@
 """Values that nobody asked for, chosen so that nothing is left to complain of.
 
 What a job leaves open is solved for here, before anything is built: how large letters can be on
-this table and printer, on how many lines, and how far they may stand out for the sheet to go down
-between them. What the job says stays.
+this table and printer, on how many lines, how far they may stand out for the sheet to go down
+between them, and which sheet and filament of the stock will do. What the job says stays.
 """
 
 from __future__ import annotations
@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
-from itertools import combinations
 from math import floor, inf, isfinite, radians, tan
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,9 +26,12 @@ from moldgen.mold.checks.stroke import narrow_gaps
 from moldgen.mold.features import Direction
 from moldgen.mold.rules import draft_rule
 from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.pipeline.mold.choose_stock import FilamentChooser, GaugeChooser
+from moldgen.pipeline.mold.line_breaks import broken
 from moldgen.pipeline.mold.outlines import Ground, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.bed_fit import usable_bed_mm
+from moldgen.stock import Filament
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
@@ -42,8 +44,6 @@ ROOMY_LETTER_MM = 25.0
 
 LARGER = 1.25
 """Lines are broken if letters get so many times larger. [-]."""
-
-MOST_LINES = 4
 
 CLAMP_MM = 15.0
 """Sheet between mold and clamp at the least (common practice, no source). [mm]."""
@@ -63,14 +63,30 @@ MEASURED_AT_MM = 10.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChosenJob:
-    """A job in which nothing is left open, and what was chosen for it."""
+    """A job in which nothing is left open, and what was chosen for it.
+
+    Attributes
+    ----------
+    job : Job
+        With every value.
+    setting : Setting
+        What of the shop it is made with.
+    choices : tuple of ChosenValue
+        What nobody asked for.
+    """
 
     job: Job
+    setting: Setting
     choices: tuple[ChosenValue, ...]
 
 
 def choose(
-    job: Job, *, setting: Setting, folder: Path, drawings: Mapping[str, Drawing] | None = None
+    job: Job,
+    *,
+    setting: Setting,
+    folder: Path,
+    filaments: Sequence[Filament] = (),
+    drawings: Mapping[str, Drawing] | None = None,
 ) -> ChosenJob:
     """Choose what a job leaves open.
 
@@ -79,9 +95,11 @@ def choose(
     job : Job
         What is wanted; every feature has a name.
     setting : Setting
-        Sheet, table and printer that must be enough for it.
+        Table and printer that must be enough for it; sheet and filament as asked, or the usual.
     folder : Path
         Where paths in the job start.
+    filaments : sequence of Filament
+        What else it could be printed from.
     drawings : mapping, optional
         Drawings in hand, by the name of the SVG file that the job gives for them.
 
@@ -91,9 +109,30 @@ def choose(
         If an outline cannot be read.
     """
     ground = Ground(None, (0.0, 0.0), folder, drawings=drawings or {})
+    of_stock: list[ChosenValue | None] = []
+    if job.sheet.gauge_mm is None:
+        by_gauge = GaugeChooser(lambda one: _settled(job, one, ground).job, folder, ground.drawings)
+        setting, told = by_gauge.choose(setting)
+        of_stock.append(told)
+    settled = _settled(job, setting, ground)
+    if not job.filament:
+        by_filament = FilamentChooser(settled.job, folder, ground.drawings)
+        setting, told = by_filament.choose(setting, filaments)
+        of_stock.append(told)
+    choices = (*(one for one in of_stock if one is not None), *settled.choices)
+    return ChosenJob(job=_stocked(settled.job, setting), setting=setting, choices=choices)
+
+
+def _settled(job: Job, setting: Setting, ground: Ground) -> ChosenJob:
+    """Choose sizes for a sheet, a table and a printer."""
     chooser = _Chooser(setting, ground)
     bodies = tuple(chooser.body(body) for body in job.body)
-    return ChosenJob(job=replace(job, body=bodies), choices=tuple(chooser.choices))
+    return ChosenJob(job=replace(job, body=bodies), setting=setting, choices=tuple(chooser.choices))
+
+
+def _stocked(job: Job, setting: Setting) -> Job:
+    sheet = replace(job.sheet, gauge_mm=setting.sheet.gauge_mm)
+    return replace(job, sheet=sheet, filament=setting.filament.name)
 
 
 class _Chooser:
@@ -127,7 +166,7 @@ class _Chooser:
         spare_mm = 2 * (around_mm + self._lean_mm(feature))
         height, chosen = self._most_mm(text, spare_mm, each), text
         if height < ROOMY_LETTER_MM:
-            tries = [(self._most_mm(one, spare_mm, each), one) for one in _broken(text)]
+            tries = [(self._most_mm(one, spare_mm, each), one) for one in broken(text)]
             best = max(tries, key=lambda found: _rank(*found), default=(height, text))
             if best[0] >= LARGER * height:
                 height, chosen = best
@@ -245,25 +284,6 @@ class _Chooser:
 def _rank(height_mm: float, text: JobText) -> tuple[float, int]:
     """Order ways to break lines: the larger letters first, of equals the fewer lines."""
     return round(min(height_mm, USUAL_LETTER_MM), 3), -text.text.count("\n")
-
-
-def _broken(text: JobText) -> Iterator[JobText]:
-    """Yield the words on more lines than one, as even as they get."""
-    words = text.text.split(" ")
-    if "\n" in text.text or len(words) < 2:
-        return
-    for n_lines in range(2, min(MOST_LINES, len(words)) + 1):
-        yield replace(text, text="\n".join(_even_lines(words, n_lines)))
-
-
-def _even_lines(words: Sequence[str], n_lines: int) -> tuple[str, ...]:
-    """Return words on so many lines, the longest as short as can be."""
-    ways = combinations(range(1, len(words)), n_lines - 1)
-    lines = (
-        tuple(" ".join(words[a:b]) for a, b in zip((0, *cuts), (*cuts, len(words)), strict=True))
-        for cuts in ways
-    )
-    return min(lines, key=lambda way: max(map(len, way)))
 
 
 def _rounded_down(height_mm: float) -> float:

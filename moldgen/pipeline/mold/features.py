@@ -17,6 +17,7 @@ from moldgen.job.outline import JobAround, JobText
 from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.build import even_height_mm, flat_region, inset_to_flat_mm
 from moldgen.mold.features import Direction, Feature, WallEnd
+from moldgen.mold.floor_corner import floor_corner_mm
 from moldgen.mold.place.letter import PlacedLetter
 from moldgen.mold.plan_radius import plan_radius_mm, stroke_radius_mm
 from moldgen.mold.rules import (
@@ -185,7 +186,21 @@ class _FeatureResolver:
             for finding in check_wall(wanted.name, feature.wall, rules, on_table=on_table)
             if _was_asked(wanted, finding)
         )
-        return replace(feature, children=tuple(self._children(wanted, feature, ground)))
+        whole = replace(feature, children=tuple(self._children(wanted, feature, ground)))
+        return self._round_below(wanted, whole)
+
+    def _round_below(self, wanted: JobFeature, feature: Feature) -> Feature:
+        """Return a recess whose corners stay round down to its floor."""
+        mouth_mm = wanted.plan_radius_mm or 0.0
+        corner_mm = floor_corner_mm(feature, mouth_mm=mouth_mm)
+        if corner_mm > mouth_mm:
+            self.out.choices.append(
+                ChosenValue(
+                    what=f"corners of {wanted.name} at its floor", value=f"{corner_mm:.3g} mm",
+                    because="the sheet is thinnest there",
+                )
+            )  # fmt: skip
+        return replace(feature, floor_corner_mm=corner_mm) if corner_mm else feature
 
     def _children(self, wanted: JobFeature, feature: Feature, ground: Ground) -> Iterator[Feature]:
         children = [(child, Direction.RAISED) for child in wanted.raised]

@@ -161,7 +161,7 @@ def _from_job(path: Path, bench: Bench) -> Source:
         use=plan.use,
         within=plan.spec.within,
         plastic=request.sheet.plastic,
-        gauge_mm=request.sheet.gauge_mm,
+        gauge_mm=design.setting.sheet.gauge_mm,
     )
 
 
