@@ -56,7 +56,7 @@ class PageRoom:
     def page(self, request: Request, template: str, /, **told: Any) -> HTMLResponse:
         """Return a page made from a template."""
         session = session_now(request)
-        known = {"version": __version__, "session": session, "school_class": None}
+        known: dict[str, Any] = {"version": __version__, "session": session, "school_class": None}
         if session is not None:
             known["school_class"] = find_class(self.database, session.class_id)
         return self.templates.TemplateResponse(request, template, {**known, **told})

@@ -72,11 +72,12 @@ def test_where_no_time_is_right_the_way_out_is_told_in_its_place(gauge_mm):
 
 def test_acrylic_to_form_is_extruded_and_to_bend_is_cast(tmp_path):
     """Every command that forms takes the one, the strip heater the other."""
-    made = mg.design(mg.drawing(shape="fish", width=60, height=5, plastic="acrylic"))
+    fish = mg.drawing(shape="fish", width=60, height=5, plastic="acrylic")
+    made = mg.design(fish)
     stl = tmp_path / "fish.stl"
     stl.write_bytes(stl_bytes([made.raw.meshes[0]], title="fish"))
     jobs = (
-        mg.sign("PIER", plastic="acrylic"), mg.tray(90, 60, 10, plastic="acrylic"), made.request,
+        mg.sign("PIER", plastic="acrylic"), mg.tray(90, 60, 10, plastic="acrylic"), fish,
     )  # fmt: skip
     formed = [mg.design(job).setting.sheet.plastic.name for job in jobs]
     told = [

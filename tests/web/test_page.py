@@ -1,6 +1,7 @@
 """The page: who may see what, what is kept, and what is said when something is wrong."""
 
 from io import BytesIO
+from typing import Any, cast
 
 import pytest
 from starlette.testclient import TestClient
@@ -34,7 +35,7 @@ def room(tmp_path):
     classes.begin_class(database, "Boat shed").result()
     yield PageRoom(
         database=database,
-        queue=StubQueue(),
+        queue=cast(Any, StubQueue()),
         shop=SHOP,
         cookie_key=b"key" * 10,
         teacher_key="the-key-of-the-terminal",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import Future
 from io import BytesIO
 from typing import Any
@@ -31,7 +31,7 @@ from moldgen.web.store.designs import (
     read_upload,
     step_design,
 )
-from moldgen.web.store.hand_ins import hand_in, hand_ins_of_person
+from moldgen.web.store.hand_ins import HandIn, hand_in, hand_ins_of_person
 from moldgen.web.wish import STARTS, Beginning, Wish
 from moldgen.web.work_queue import Lane
 
@@ -165,9 +165,13 @@ async def mine(request: Request) -> Response:
         "mine.html",
         designs=designs,
         hand_ins=given[::-1],
-        titles={one.id: one.wish.title for one in (*designs, *given)},
+        titles=_titles(designs) | _titles(given),
         person=person_of(room.database, session.person_id) if session.person_id else None,
     )
+
+
+def _titles(listed: Sequence[StoredDesign] | Sequence[HandIn]) -> dict[str, str]:
+    return {one.id: one.wish.title for one in listed}
 
 
 async def _computed(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import AsyncIterator
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -109,7 +110,7 @@ async def events(request: Request) -> Response:
     """Tell the teacher's page whenever something is handed in."""
     session, room = teacher(request), room_of(request)
 
-    async def stream():  # type: ignore[no-untyped-def]
+    async def stream() -> AsyncIterator[str]:
         seen = -1
         while not await request.is_disconnected():
             count = len(hand_ins_of_class(room.database, session.class_id))

@@ -10,7 +10,7 @@ from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Remedy
 from moldgen.job import FormingLook, JobForming, load_job
 from moldgen.pipeline.mold import forming
-from moldgen.pipeline.mold.mend import cured_jobs
+from moldgen.pipeline.mold.cured import cured_jobs
 from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
