@@ -134,6 +134,7 @@ class RunResult:
         formats: FormatWords | None = None,
         *,
         paper: str | None = None,
+        replace: bool = False,
     ) -> tuple[Path, ...]:
         """Write the files into a folder: all of them, or none.
 
@@ -143,6 +144,9 @@ class RunResult:
             Made if it is missing.
         formats, paper
             As `files` takes them.
+        replace : bool, default False
+            Whether files go that an earlier run wrote there and this one does not, as the command
+            line does it. Files that somebody has changed since stay, and so do all others.
 
         Returns
         -------
@@ -157,9 +161,13 @@ class RunResult:
             If the folder or a file cannot be written; the folder is then as it was.
         """
         from moldgen.export.atomic import write_together
+        from moldgen.export.run_folder import write_run
 
         files = self.files(formats, paper=paper)
-        write_together(Path(folder), files)
+        if replace:
+            write_run(folder, files)
+        else:
+            write_together(folder, files)
         return tuple(Path(folder) / name for name in files)
 
     def __repr__(self) -> str:

@@ -58,7 +58,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _carry_out(words: list[str]) -> int:
-    name, *rest = words or ["--help"]
+    typed, *rest = words or ["--help"]
+    name = typed if typed.startswith("-") else typed.casefold()
     if name in ("-h", "--help", "help"):
         if rest and rest[0] in COMMANDS:
             return _carry_out([rest[0], "--help"])
@@ -70,7 +71,7 @@ def _carry_out(words: list[str]) -> int:
     if name in OLD_COMMANDS:
         return _command(OLD_COMMANDS[name], rest, old_name=name)
     if name not in COMMANDS:
-        raise UsageError(unknown_command(name))
+        raise UsageError(unknown_command(typed))
     return _command(name, rest)
 
 
@@ -80,9 +81,11 @@ def _command(name: str, words: list[str], *, old_name: str = "") -> int:
     notes = [f"{old_name} is called {name} now"] if old_name else []
     if command.form:
         from moldgen.cli.old_options import renewed_options
+        from moldgen.cli.options import parted_sides
 
         words, old = renewed_options(words, load_function(command.form))
         notes += [f"{was} is called {now} now" for was, now in old]
+        words = parted_sides(words, load_function(command.form))
         refuse_torn(words, load_function(command.form))
     try:
         typed, left = parser.parse_known_intermixed_args(joined_minus(words))

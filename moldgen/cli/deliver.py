@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from moldgen.cli.old_options import tell_notes
 from moldgen.cli.screen import Screen, made_json, show_made
 from moldgen.errors import FileError
-from moldgen.finding import Severity, worst
+from moldgen.finding import Severity, counted, worst
 from moldgen.job import (
     AnyJob,
     job_toml,
 )
 
 if TYPE_CHECKING:
+    from moldgen.export.run_folder import Leftovers
     from moldgen.pipeline.result import Result
-
-    pass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,21 +40,46 @@ def shop_of(stock: str, folder: Path) -> Any:
     return load_shop([folder / stock] if stock else [])
 
 
+def check_out(delivery: Delivery) -> None:
+    """Raise `FileError` if files cannot be written where they are to go, before work begins."""
+    from moldgen.export.atomic import check_folder
+
+    check_folder(delivery.out or _OUTPUTS)
+
+
 def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int:
     """Write what was made, if there are files, show it, and return the exit code."""
     folder = Path(delivery.out)
+    notes: list[str] = []
     if made.files:
-        from moldgen.export.atomic import write_together
+        from moldgen.export.run_folder import write_run
         from moldgen.pipeline.file_name import file_name
 
-        folder = folder if delivery.out else Path("outputs") / file_name(title)
-        write_together(folder, made.files)
+        folder = folder if delivery.out else Path(_OUTPUTS) / file_name(title)
+        notes = leftover_texts(write_run(folder, made.files))
     code = 1 if worst(made.findings) is Severity.STOP else 0
     if delivery.as_json:
         screen.out.write(made_json(made, folder, exit_code=code) + "\n")
+        tell_notes(notes, screen)
     else:
         show_made(made, folder, screen)
+        screen.say(*notes)
     return code
+
+
+_OUTPUTS = "outputs"
+"""Where files go, in a folder of the title's name, if nobody says otherwise."""
+
+
+def leftover_texts(left: Leftovers) -> list[str]:
+    """Return what is told of the files of an earlier run, a line each."""
+    removed = ", ".join(left.removed)
+    kept = ", ".join(left.kept)
+    return [f"removed {counted(len(left.removed), 'file')} of an earlier run: {removed}"] * bool(
+        removed
+    ) + [f"kept {counted(len(left.kept), 'file')} of an earlier run, changed since: {kept}"] * bool(
+        kept
+    )
 
 
 def save_job(job: AnyJob, delivery: Delivery, screen: Screen) -> None:

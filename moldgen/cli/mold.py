@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.deliver import Delivery, check_out, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_job
 from moldgen.cli.options import as_option, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
@@ -93,6 +93,8 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> Job:
         return job
     from moldgen.pipeline.mold.mend import mend
 
+    if delivery.also_make or not delivery.save_job:
+        check_out(delivery)
     shop = shop_of(job.stock, folder)
     prepare_job(job, screen)
     found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
@@ -118,6 +120,7 @@ def _chosen(job: Job, folder: Path) -> Job:
 
 def make_and_deliver(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> int:
     """Make a job's mold and hand over what it asks for; return the exit code."""
+    check_out(delivery)
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 

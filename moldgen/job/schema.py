@@ -14,7 +14,7 @@ from moldgen.job.strip_spec import JobBend, JobHole, JobLoad, StripJob
 from moldgen.quantity import Quantity, Spec
 
 _Schema = dict[str, Any]
-_MEASURE = r"^\s*[-+]?[0-9./ -]+([eE][-+]?[0-9]+)?\s*\D{0,6}\s*$"
+_MEASURE = r"^\s*[-+]?[0-9.,/ -]+([eE][-+]?[0-9]+)?\s*\D{0,6}\s*$"
 """A written measure such as ``1/8 in``; what it comes to is checked when it is read."""
 
 

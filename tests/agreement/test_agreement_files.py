@@ -107,7 +107,7 @@ def typed_in(shed, words, folder, *more):
         patch.chdir(shed)
         code = main([*words.split(), *more, "--out", str(folder)])
     assert code in (0, 1)
-    return {path.name: path.read_bytes() for path in folder.iterdir()}, out.getvalue()
+    return {path.name: path.read_bytes() for path in folder.glob("[!.]*")}, out.getvalue()
 
 
 def endings(files):
@@ -354,7 +354,7 @@ def make_titled(line, title, shed, monkeypatch, tmp_path):
     (tmp_path / f"{title}.toml").write_text(job, encoding="utf-8")
     typed = [word.format(title) for word in words.split()]
     assert main([*typed, "--formats", kind, "--quiet"]) in (0, 1)
-    return {path: [one.name for one in path.iterdir()] for path in Path("outputs").iterdir()}
+    return {path: [one.name for one in path.glob("[!.]*")] for path in Path("outputs").iterdir()}
 
 
 @pytest.mark.parametrize(
