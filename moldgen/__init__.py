@@ -40,6 +40,7 @@ if TYPE_CHECKING:
         outline_from_picture,
         outline_from_svg,
     )
+    from moldgen.api.room import room
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
     from moldgen.api.table import heat, letters, make_fixture, trim
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
     from moldgen.job.load import load_job
+    from moldgen.job.room import OwnRoom
     from moldgen.job.spec import Job
     from moldgen.job.strip_spec import StripJob
     from moldgen.limits import Limits
@@ -84,6 +86,7 @@ _HOMES = {
         "outline_from_picture",
         "outline_from_svg",
     ),
+    "api.room": ("room",),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
     "api.table": ("heat", "letters", "make_fixture", "trim"),
@@ -101,6 +104,7 @@ _HOMES = {
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
     "job.load": ("load_job",),
+    "job.room": ("OwnRoom",),
     "job.spec": ("Job",),
     "job.strip_spec": ("StripJob",),
     "limits": ("Limits",),
@@ -135,6 +139,7 @@ __all__ = [
     "MoldResult",
     "MoldgenError",
     "OutlineError",
+    "OwnRoom",
     "RunResult",
     "Severity",
     "SpecError",
@@ -166,6 +171,7 @@ __all__ = [
     "print_test_pieces",
     "read_packed_mesh",
     "refit",
+    "room",
     "run_with",
     "shape_names",
     "shapes",

@@ -161,10 +161,11 @@ class RunResult:
             If the folder or a file cannot be written; the folder is then as it was.
         """
         from moldgen.export.atomic import write_together
-        from moldgen.export.run_folder import write_run
 
         files = self.files(formats, paper=paper)
         if replace:
+            from moldgen.export.run_folder import write_run
+
             write_run(folder, files)
         else:
             write_together(folder, files)

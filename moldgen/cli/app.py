@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, TextIO
 
-from moldgen.cli.commands import COMMANDS, load_function, overview, unknown_command
+from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError
 from moldgen.old_words import OLD_COMMANDS
@@ -93,26 +93,34 @@ def _command(name: str, words: list[str], *, old_name: str = "") -> int:
         return MADE
     if left:
         raise UsageError(unknown_option(left[0], parser))
-    given = vars(typed)
-    screen = _screen(given)
+    return _run(command, vars(typed), notes)
+
+
+def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> int:
+    """Carry out a command with what was typed, and with what the room says beside."""
+    screen = _screen(typed)
     if notes:
         from moldgen.cli.old_options import tell_notes
 
         tell_notes(notes, screen)
     run = load_function(command.run)
     if not command.makes:
-        return int(run(given, screen))
+        return int(run(typed, screen))
     from moldgen.cli.deliver import Delivery
+    from moldgen.cli.room import room_values, told_of_room
 
     delivery = Delivery(
-        out=given.get("out", ""),
-        save_job=given.get("save_job", ""),
-        also_make=given.get("also_make", False),
-        as_json=given.get("json", False),
-        mend=bool(given.get("mend")),
-        keep=tuple(given.get("keep") or ()),
+        out=typed.get("out", ""),
+        save_job=typed.get("save_job", ""),
+        also_make=typed.get("also_make", False),
+        as_json=typed.get("json", False),
+        mend=bool(typed.get("mend")),
+        keep=tuple(typed.get("keep") or ()),
     )
-    return int(run(given, delivery, screen))
+    room = room_values(command, load_function(command.form))
+    filled = {field: value for field, value in room.items() if field not in typed}
+    with told_of_room(filled):
+        return int(run({**filled, **typed}, delivery, screen))
 
 
 def _screen(given: Mapping[str, Any]) -> Screen:

@@ -24,8 +24,18 @@ class Command:
     form: str = ""
     makes: bool = False
 
+    @property
+    def uses_room(self) -> bool:
+        """Whether the room's values hold where nothing is typed: not where a job file says all."""
+        return self.makes and not self.form.endswith(":MakeCommand")
+
 
 COMMANDS = {
+    "new": Command(
+        about="ask what you wish for, a sign, a tray, a shape or a strip, and make it",
+        example="moldgen new",
+        run="moldgen.cli.new:do_new",
+    ),
     "sign": Command(
         about="make a sign of words: raised letters, on a plaque or on their own",
         example='moldgen sign "HIGH TIDE" --letter-height 25',
@@ -145,6 +155,12 @@ COMMANDS = {
         about="list the fonts for signs that form well, or all fonts there are",
         example="moldgen fonts --all",
         run="moldgen.cli.lists:do_fonts",
+    ),
+    "setup": Command(
+        about="keep your room: table, printer, sheets, filaments; all commands then use it",
+        example='moldgen setup --machine "450 x 300" --printer "220 x 220 x 250"',
+        run="moldgen.cli.setup:do_setup",
+        form="moldgen.job.command.setup:SetupCommand",
     ),
     "schema": Command(
         about="show the schema of job files, for editors, or of findings.json, for programs",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,10 +11,9 @@ from moldgen.cli.old_options import tell_notes
 from moldgen.cli.screen import Screen, made_json, show_made
 from moldgen.errors import FileError
 from moldgen.finding import Severity, counted, worst
-from moldgen.job import (
-    AnyJob,
-    job_toml,
-)
+from moldgen.job import AnyJob, Job, job_toml
+from moldgen.job.room import entries_toml, room_entries
+from moldgen.stock import user_stock_file
 
 if TYPE_CHECKING:
     from moldgen.export.run_folder import Leftovers
@@ -83,14 +82,33 @@ def leftover_texts(left: Leftovers) -> list[str]:
 
 
 def save_job(job: AnyJob, delivery: Delivery, screen: Screen) -> None:
-    """Write the job file that typed words stand for."""
-    from moldgen.export.atomic import write_atomic
+    """Write the job file that typed words stand for.
+
+    A table or a printer of the room's own goes beside it as a stock file, so that the job gives
+    the same wherever it is made.
+    """
+    from moldgen.export.atomic import write_together
 
     path = Path(delivery.save_job)
-    if path.exists():
-        raise FileError(f"{path} is there already. Choose another name for the job file.")
-    write_atomic(path, job_toml(job).encode())
+    job, files = _with_own_entries(job, path.stem)
+    for name in (path.name, *files):
+        if (there := path.with_name(name)).exists():
+            raise FileError(f"{there} is there already. Choose another name for the job file.")
+    write_together(path.parent, {path.name: job_toml(job).encode(), **files})
     if not delivery.as_json:
         screen.say(f"job file: {path}", f"To make it: moldgen make {path}")
     elif not delivery.also_make:
         screen.out.write(json.dumps({"job": path.as_posix()}) + "\n")
+
+
+def _with_own_entries(job: AnyJob, stem: str) -> tuple[AnyJob, dict[str, bytes]]:
+    """Return a job that names a stock file with what it uses of the room's own, and that file."""
+    names = {"printer": job.printer, "machine": job.machine if isinstance(job, Job) else ""}
+    used = {
+        kind: {name: fields for name, fields in named.items() if name == names.get(kind)}
+        for kind, named in room_entries(user_stock_file()).items()
+    }
+    if job.stock or not any(used.values()):
+        return job, {}
+    name = f"{stem}-stock.toml"
+    return replace(job, stock=name), {name: entries_toml(used).encode()}

@@ -122,11 +122,11 @@ def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
     return as_argument(problem, spec, name_of)
 
 
-def option_help(line: FormField) -> str:
+def option_help(line: FormField, usual: Any) -> str:
     """Return the help of an option: its meaning, unit and what holds if it is left out."""
     unit = f" [{unit_of(line.mark)}]" if unit_of(line.mark) else ""
-    usual = "" if isinstance(line.default, bool) else _usual(line.default)
-    return f"{line.mark.about}{unit}{usual}".replace("%", "%%")
+    holds = "" if isinstance(usual, bool) else _usual(usual)
+    return f"{line.mark.about}{unit}{holds}".replace("%", "%%")
 
 
 def metavar(line: FormField) -> str:

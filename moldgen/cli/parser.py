@@ -61,7 +61,7 @@ def parser_of(name: str, command: Command) -> Parser:
         formatter_class=partial(argparse.HelpFormatter, max_help_position=30),
     )
     if command.form:
-        _add_form(parser, load_function(command.form))
+        _add_form(parser, command)
     if command.makes:
         _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
         if name in ("sign", "tray", "raise", "make"):
@@ -84,28 +84,32 @@ def _as_sentence(words: str) -> str:
     return words[0].upper() + words[1:] + ("" if words.endswith("?") else ".")
 
 
-def _add_form(parser: Parser, spec: type[Spec]) -> None:
+def _add_form(parser: Parser, command: Command) -> None:
     """Add one option, or one word without an option, for every line of a form."""
     from moldgen.cli.options import is_positional
+    from moldgen.cli.room import room_values
     from moldgen.job.command.mold import MoldOptions
     from moldgen.job.form import form_of
 
+    spec = load_function(command.form)
+    usual = room_values(command, spec)
     common = {line.field for line in form_of(MoldOptions)}
     own_group = parser.add_argument_group("options of what is made")
     common_group = parser.add_argument_group("options of sheet, machines, walls and files")
     plain = [line for line in form_of(spec) if is_positional(line)]
     for line in form_of(spec):
-        _add_line(common_group if line.field in common else own_group, line)
+        group = common_group if line.field in common else own_group
+        _add_line(group, line, usual.get(line.field, line.default))
     words = " ".join(f"{line.word.upper()}{' ...' * bool(line.item)}" for line in plain)
     if not all(line.required for line in plain):
         words = f"[{words}]"
     parser.usage = " ".join([parser.prog, *([words] if plain else []), "[options]"])
 
 
-def _add_line(group: Any, line: FormField) -> None:
+def _add_line(group: Any, line: FormField, usual: Any) -> None:
     from moldgen.cli.options import is_positional, metavar, option, option_help
 
-    keywords: dict[str, Any] = {"help": option_help(line)}
+    keywords: dict[str, Any] = {"help": option_help(line, usual)}
     if is_positional(line):
         many = "+" if line.item else (None if line.required else "?")
         group.add_argument(line.field, metavar=line.word.upper(), nargs=many, **keywords)

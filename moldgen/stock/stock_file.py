@@ -78,8 +78,8 @@ class StockPage:
     old_words: tuple[str, ...] = ()
 
 
-def load_page(path: Path, kinds: Sequence[str]) -> StockPage:
-    """Read a stock file.
+def load_page(path: Path, kinds: Sequence[str], *, beside: str = "") -> StockPage:
+    """Read a stock file; a section of the name ``beside`` is left to others.
 
     Raises
     ------
@@ -89,6 +89,7 @@ def load_page(path: Path, kinds: Sequence[str]) -> StockPage:
         If a section, an entry or a source is not written as it must be.
     """
     sections = read_toml(path, kind=_KIND, most_bytes=LARGEST_FILE)
+    sections.pop(beside, None)
     return _page(sections, kinds, file=str(path), origin=f"own entry in {path.name}")
 
 

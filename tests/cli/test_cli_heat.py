@@ -29,7 +29,6 @@ SEEN = ["--seen", "HIPS 0.75mm 30s", "--seen", "HIPS 1.5mm 60s"]
 def elsewhere(monkeypatch, tmp_path):
     """Work in an empty folder, without anybody's own stock."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
 
 
 def heard(capsys, *words):
