@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING
 from moldgen.version import __version__ as __version__
 
 if TYPE_CHECKING:
+    from moldgen.api.compare import compare
     from moldgen.api.design import design
     from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
@@ -63,6 +64,7 @@ if TYPE_CHECKING:
     from moldgen.job.strip_spec import StripJob
     from moldgen.limits import Limits
     from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.pipeline.mold.compare import Comparison
     from moldgen.pipeline.mold.design import MoldDesign
     from moldgen.pipeline.mold.mend import MendedJob
     from moldgen.pipeline.mold.mold import Mold
@@ -72,6 +74,7 @@ if TYPE_CHECKING:
     from moldgen.stock.shop import Shop as Stock
 
 _HOMES = {
+    "api.compare": ("compare",),
     "api.design": ("design",),
     "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
@@ -109,6 +112,7 @@ _HOMES = {
     "job.strip_spec": ("StripJob",),
     "limits": ("Limits",),
     "mold.sheet.formed": ("FormedSheet",),
+    "pipeline.mold.compare": ("Comparison",),
     "pipeline.mold.design": ("MoldDesign",),
     "pipeline.mold.mend": ("MendedJob",),
     "pipeline.mold.mold": ("Mold",),
@@ -124,6 +128,7 @@ __all__ = [
     "Body",
     "Cancel",
     "CancelError",
+    "Comparison",
     "Cure",
     "FileError",
     "Finding",
@@ -150,6 +155,7 @@ __all__ = [
     "__version__",
     "adapt",
     "check",
+    "compare",
     "design",
     "drawing",
     "fonts",

@@ -27,7 +27,7 @@ class Command:
     @property
     def uses_room(self) -> bool:
         """Whether the room's values hold where nothing is typed: not where a job file says all."""
-        return self.makes and not self.form.endswith(":MakeCommand")
+        return self.makes and not self.form.endswith((":MakeCommand", ":CompareCommand"))
 
 
 COMMANDS = {
@@ -76,6 +76,13 @@ COMMANDS = {
         example="moldgen make tide-sign.toml",
         run="moldgen.cli.make:do_make",
         form="moldgen.job.command.mold:MakeCommand",
+        makes=True,
+    ),
+    "compare": Command(
+        about="make one job in several sheets, tables or filaments, and compare them in a table",
+        example='moldgen compare tide-sign.toml --gauge "1, 1.5, 2"',
+        run="moldgen.cli.compare:do_compare",
+        form="moldgen.job.command.compare:CompareCommand",
         makes=True,
     ),
     "adapt": Command(
