@@ -18,7 +18,6 @@ from moldgen.pipeline.mold.forming_pictures import base_map, thickness_map
 from moldgen.pipeline.mold.make import MoldWork
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 
-
 _ABOUT = "thickness of the formed sheets, from above, in mm; within red less than a quarter is left"
 
 
