@@ -77,7 +77,12 @@ def _carry_out(words: list[str]) -> int:
 
 def _command(name: str, words: list[str], *, old_name: str = "") -> int:
     command = COMMANDS[name]
-    parser = parser_of(name, command)
+    until = words.index("--") if "--" in words else len(words)
+    everything = "--help-all" in words[:until]
+    parser = parser_of(name, command, all_options=everything)
+    if everything:
+        parser.print_help()
+        return MADE
     notes = [f"{old_name} is called {name} now"] if old_name else []
     if command.form:
         from moldgen.cli.old_options import renewed_options

@@ -23,6 +23,8 @@ class Command:
     run: str
     form: str = ""
     makes: bool = False
+    usual: str = ""
+    """Options that short help shows, blanks between them; all if left out."""
 
     @property
     def uses_room(self) -> bool:
@@ -42,6 +44,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_sign",
         form="moldgen.job:SignCommand",
         makes=True,
+        usual="as letter-height relief font tactile plastic gauge machine out save-job mend",
     ),
     "tray": Command(
         about="make a tray of numbers: inside length, width and depth",
@@ -49,6 +52,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_tray",
         form="moldgen.job:TrayCommand",
         makes=True,
+        usual="compartments corner side plastic gauge machine printer out save-job mend",
     ),
     "raise": Command(
         about="raise a drawing (SVG, DXF) or a shape of the library",
@@ -56,6 +60,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_raise",
         form="moldgen.job:DrawingCommand",
         makes=True,
+        usual="shape height width part plastic gauge machine out save-job mend",
     ),
     "bend": Command(
         about="lay out, heat and bend a strip: marks, dwell times, order, jigs, directions",
@@ -63,6 +68,7 @@ COMMANDS = {
         run="moldgen.cli.strip:do_bend",
         form="moldgen.job:BendCommand",
         makes=True,
+        usual="legs angles width radius stand plastic thickness strip-heater out save-job",
     ),
     "heat": Command(
         about="tell how long to heat and cool a sheet, and how many cycles the mold stands",
@@ -70,6 +76,7 @@ COMMANDS = {
         run="moldgen.cli.heat:do_heat",
         form="moldgen.job.command.heat:HeatCommand",
         makes=True,
+        usual="gauge machine filament cycles seen fan thinnest out",
     ),
     "make": Command(
         about="make what a job file says",
@@ -77,6 +84,7 @@ COMMANDS = {
         run="moldgen.cli.make:do_make",
         form="moldgen.job.command.mold:MakeCommand",
         makes=True,
+        usual="plastic gauge machine printer filament formats out mend",
     ),
     "compare": Command(
         about="make one job in several sheets, tables or filaments, and compare them in a table",
@@ -91,6 +99,7 @@ COMMANDS = {
         run="moldgen.cli.brought:do_adapt",
         form="moldgen.job.command.adapt:AdaptCommand",
         makes=True,
+        usual="as draw-direction unit width height side plastic gauge machine out",
     ),
     "check": Command(
         about="check a part from elsewhere (STL, 3MF, OBJ): will it form and come off?",
@@ -98,6 +107,7 @@ COMMANDS = {
         run="moldgen.cli.brought:do_check",
         form="moldgen.job:CheckCommand",
         makes=True,
+        usual="draw-direction unit plastic gauge machine forming out",
     ),
     "fixture": Command(
         about="list or make what helps at the table: plugs, frames, gauges, guides, handles",
@@ -112,6 +122,7 @@ COMMANDS = {
         run="moldgen.cli.fixture:do_trim",
         form="moldgen.job.command.fixture:TrimCommand",
         makes=True,
+        usual="line height fixing own unit plastic gauge flange out",
     ),
     "letters": Command(
         about="make a letter set: molds on feet that fit a rail, on print plates, with a tray",
@@ -119,6 +130,7 @@ COMMANDS = {
         run="moldgen.cli.fixture:do_letters",
         form="moldgen.job.command.letters:LettersCommand",
         makes=True,
+        usual="characters counts letter-height font word storage plastic gauge printer out",
     ),
     "measure": Command(
         about="measure a part (STL, 3MF, OBJ): size, draft, walls, mass, what printing it takes",
@@ -126,6 +138,7 @@ COMMANDS = {
         run="moldgen.cli.printing:do_measure",
         form="moldgen.job.command.printing:MeasureCommand",
         makes=True,
+        usual="unit draw-direction infill filament printer plastic gauge out",
     ),
     "refit": Command(
         about="change a part: scale to a length, mirror, cut flat, thicken, hollow, add vents",
@@ -133,6 +146,7 @@ COMMANDS = {
         run="moldgen.cli.printing:do_refit",
         form="moldgen.job.command.printing:RefitCommand",
         makes=True,
+        usual="length measured up mirror cut thicken hollow vents unit out",
     ),
     "split": Command(
         about="cut a part into pieces that fit the printer, with pins and numbers",

@@ -50,11 +50,13 @@ def refuse_torn(words: list[str], spec: type[Spec]) -> None:
         )
 
 
-def parser_of(name: str, command: Command) -> Parser:
-    """Return the parser of a command."""
+def parser_of(name: str, command: Command, *, all_options: bool = False) -> Parser:
+    """Return the parser of a command; its help shows the usual options, or all."""
+    few = bool(command.usual) and not all_options
+    more = f" The usual options; moldgen {name} --help-all shows all." if few else ""
     parser = Parser(
         prog=f"moldgen {name}",
-        description=_as_sentence(command.about),
+        description=_as_sentence(command.about) + more,
         epilog=f"Example: {command.example}",
         allow_abbrev=False,
         argument_default=argparse.SUPPRESS,
@@ -77,7 +79,17 @@ def parser_of(name: str, command: Command) -> Parser:
     parser.add_argument(
         "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours"
     )
+    parser.add_argument("--help-all", action="store_true", help="show this help with all options")
+    if few:
+        _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})
     return parser
+
+
+def _hide_seldom(parser: Parser, usual: set[str]) -> None:
+    """Leave out of the help what is no usual option; all of them are taken as before."""
+    for action in parser._actions:
+        if action.option_strings and not usual & set(action.option_strings):
+            action.help = argparse.SUPPRESS
 
 
 def _as_sentence(words: str) -> str:

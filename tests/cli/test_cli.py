@@ -540,7 +540,7 @@ def test_every_command_explains_itself(name, capsys):
 
 def test_help_tells_units_and_what_is_usual(capsys):
     """Options come from the specification, with unit and usual value."""
-    main(["sign", "--help"])
+    main(["sign", "--help-all"])
 
     shown = " ".join(capsys.readouterr().out.split())
     assert (
@@ -551,6 +551,30 @@ def test_help_tells_units_and_what_is_usual(capsys):
     assert "--plastic TEXT plastic of the sheet: moldgen stock sheet lists them (usual: HIPS)" in (
         shown
     )
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_is_short_and_all_of_it_on_request(name, capsys):
+    """Short help shows each usual option of a command; --help-all shows these and all others."""
+    command = COMMANDS[name]
+    main([name, "--help"])
+    short = shown_options(capsys.readouterr().out)
+    assert main([name, "anything", "--help-all"]) == 0
+    whole = shown_options(capsys.readouterr().out)
+
+    assert short <= whole
+    if command.usual:
+        assert short == {"--help", *(f"--{word}" for word in command.usual.split())}
+        assert len(short) <= 13
+        assert whole > short
+    assert len(short) <= 14 or name == "fixture"
+
+
+def shown_options(shown):
+    """The options that a help text lists, without what switches words to a number."""
+    lines = [line for line in shown.splitlines() if line.startswith("  -")]
+    names = [re.findall(r"(--[a-z-]+)", line.split("   ")[0] + " ") for line in lines]
+    return {name[0] for name in names if name} - {"--no-colour", "--help-all"}
 
 
 def test_version(capsys):
