@@ -25,7 +25,7 @@ def no_first_use(monkeypatch):
 @pytest.fixture(autouse=True)
 def no_own_room(monkeypatch, tmp_path_factory):
     """Tests see no room and no stock of whoever runs them."""
-    monkeypatch.setenv("MOLDGEN_HOME", str(tmp_path_factory.getbasetemp() / "no-room"))
+    monkeypatch.setenv("MOLDGEN_HOME", str(tmp_path_factory.getbasetemp() / "no-room" / "moldgen"))
 
 
 def published(name: str) -> list[dict[str, str]]:

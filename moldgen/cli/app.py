@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError
-from moldgen.old_words import OLD_COMMANDS
+from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
 
 if TYPE_CHECKING:
@@ -98,7 +98,12 @@ def _command(name: str, words: list[str], *, old_name: str = "") -> int:
         return MADE
     if left:
         raise UsageError(unknown_option(left[0], parser))
-    return _run(command, vars(typed), notes)
+    return _run(command, vars(typed), [*notes, *_old_printer(vars(typed).get("printer", ""))])
+
+
+def _old_printer(name: str) -> list[str]:
+    """Return what is told where a printer is called as in version 0.1."""
+    return [f"{name} is called {new} now" for new in [new_name("printer", name)] if new != name]
 
 
 def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> int:

@@ -33,11 +33,6 @@ class Command:
 
 
 COMMANDS = {
-    "new": Command(
-        about="ask what you wish for, a sign, a tray, a shape or a strip, and make it",
-        example="moldgen new",
-        run="moldgen.cli.new:do_new",
-    ),
     "sign": Command(
         about="make a sign of words: raised letters, on a plaque or on their own",
         example='moldgen sign "HIGH TIDE" --letter-height 25',
@@ -85,6 +80,11 @@ COMMANDS = {
         form="moldgen.job.command.mold:MakeCommand",
         makes=True,
         usual="plastic gauge machine printer filament formats out mend",
+    ),
+    "new": Command(
+        about="ask what you wish for, a sign, a tray, a shape or a strip, and make it",
+        example="moldgen new",
+        run="moldgen.cli.new:do_new",
     ),
     "compare": Command(
         about="make one job in several sheets, tables or filaments, and compare them in a table",
@@ -150,7 +150,7 @@ COMMANDS = {
     ),
     "split": Command(
         about="cut a part into pieces that fit the printer, with pins and numbers",
-        example="moldgen split long-sign.stl --printer bed-180",
+        example="moldgen split long-sign.stl --printer small",
         run="moldgen.cli.printing:do_split",
         form="moldgen.job.command.printing:SplitCommand",
         makes=True,

@@ -156,7 +156,7 @@ def _names(shop: Any, word: str) -> tuple[str, ...]:
 
 
 def _range(sizes_mm: list[float]) -> tuple[str]:
-    return (f"{len(sizes_mm)} sizes, {min(sizes_mm):g} to {max(sizes_mm):g} mm",)
+    return (f"{len(sizes_mm)} sizes, {min(sizes_mm):.3g} to {max(sizes_mm):.3g} mm",)
 
 
 def _bed(printer: Printer) -> str:

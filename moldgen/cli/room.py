@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from moldgen.errors import SpecError
 from moldgen.job.room import load_room
+from moldgen.stock.user_file import room_file, user_stock_file
 
 if TYPE_CHECKING:
     from moldgen.cli.commands import Command
@@ -19,7 +20,9 @@ def room_values(command: Command, spec: type[Spec]) -> dict[str, Any]:
 
     A job file holds its own values, so that it gives the same in every room.
     """
-    return load_room().values(spec) if command.uses_room else {}
+    if not command.uses_room or not room_file(user_stock_file()).exists():
+        return {}
+    return load_room().values(spec)
 
 
 @contextmanager

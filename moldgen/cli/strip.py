@@ -17,6 +17,7 @@ from moldgen.errors import SpecError
 from moldgen.job import BendCommand, StripJob, strip_job
 from moldgen.job.command.mold import MakeCommand
 from moldgen.job.form import form_of
+from moldgen.old_words import new_name
 
 
 def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
@@ -54,6 +55,8 @@ def make_loaded(
     screen : Screen
         Where it is shown.
     """
+    if new_name("printer", job.printer) != job.printer:
+        tell_old_words([job.printer.casefold()], screen)
     try:
         return _make(changed_strip(job, given), path.parent, delivery, screen)
     except SpecError as problem:

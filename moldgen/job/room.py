@@ -61,7 +61,7 @@ class OwnRoom(Spec):
     """What there is in the room; of several the first is the usual one."""
 
     machine: MachineName = "classroom-450x300"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     strip_heater: StripHeaterName = "wire-600"
     paper: PlanPaper = Paper.A4
     currency: Annotated[str, Meaning("currency of the prices, such as EUR")] = ""

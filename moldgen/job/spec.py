@@ -284,7 +284,7 @@ class MoldRequest(Spec):
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
     machine: MachineName = "classroom-450x300"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     side: MoldSide = Side.MALE
     shrinkage: Shrinkage = False

@@ -10,7 +10,7 @@ from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.file_value import read_text
-from moldgen.old_words import renewed
+from moldgen.old_words import new_name, renewed
 from moldgen.toml_file import read_toml, toml_from_bytes
 from moldgen.wording import did_you_mean, fold, one_of
 
@@ -117,9 +117,13 @@ def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: 
         if kind not in kinds:
             hint = did_you_mean(kind, kinds)
             raise SpecError(f"{file}: section", one_of(kinds), repr(kind), hint)
+    old += tuple(
+        name for kind, entries in sections.items() for name in _table(entries, f"{file}: {kind}")
+        if new_name(kind, name) != name
+    )  # fmt: skip
     rows = {
         kind: [
-            _row(kind, name, entry, file=file, sources=sources, origin=origin)
+            _row(kind, new_name(kind, name), entry, file=file, sources=sources, origin=origin)
             for name, entry in _table(entries, f"{file}: {kind}").items()
         ]
         for kind, entries in sections.items()

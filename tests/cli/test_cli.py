@@ -195,7 +195,7 @@ def test_make_changes_sheet_and_machines_for_the_day(pipeline, tmp_path):
     assert main(typed.split()) == 0
     job = pipeline.job
     assert (job.sheet.plastic, job.sheet.gauge_mm, job.machine) == ("ABS", 2, "bench")
-    assert (job.output.formats, job.date, job.printer) == ((Format.STL,), "May", "bed-180")
+    assert (job.output.formats, job.date, job.printer) == ((Format.STL,), "May", "small")
     assert job.output.paper is Paper.A4
 
 
@@ -747,7 +747,7 @@ def test_a_closed_pipe_is_no_fault():
 def test_a_console_that_lacks_a_letter_still_shows_the_rest():
     """On a console of one-byte letters help still appears, the degree sign included."""
     environment = os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
-    done = program("-m", "moldgen", "sign", "--help", env=environment)
+    done = program("-m", "moldgen", "sign", "--help-all", env=environment)
 
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"[\\xb0]" in done.stdout

@@ -212,7 +212,7 @@ def test_everything_left_out_has_its_usual_value():
     """The smallest job file gets the defaults that the manual promises."""
     made = job_from_words(job())
 
-    assert (made.machine, made.printer, made.filament) == ("classroom-450x300", "bed-220", "PETG")
+    assert (made.machine, made.printer, made.filament) == ("classroom-450x300", "medium", "PETG")
     assert (made.sheet.plastic, made.sheet.gauge_mm) == ("HIPS", 1.5)
     assert made.side is Side.MALE
     assert made.vents.diameter_mm is None

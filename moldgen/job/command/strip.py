@@ -73,7 +73,7 @@ class BendCommand(Spec):
     plastic: PlasticName = "PMMA cast"
     thickness_mm: Thickness = 3.0
     strip_heater: StripHeaterName = "wire-600"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     jigs: Jigs = tuple(JigKind)
     facing_mm: Facing = 0.0
