@@ -166,9 +166,9 @@ class RunResult:
         if replace:
             from moldgen.export.run_folder import write_run
 
-            write_run(folder, files)
+            write_run(Path(folder), files)
         else:
-            write_together(folder, files)
+            write_together(Path(folder), files)
         return tuple(Path(folder) / name for name in files)
 
     def __repr__(self) -> str:

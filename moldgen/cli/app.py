@@ -98,12 +98,12 @@ def _command(name: str, words: list[str], *, old_name: str = "") -> int:
         return MADE
     if left:
         raise UsageError(unknown_option(left[0], parser))
-    return _run(command, vars(typed), [*notes, *_old_printer(vars(typed).get("printer", ""))])
-
-
-def _old_printer(name: str) -> list[str]:
-    """Return what is told where a printer is called as in version 0.1."""
-    return [f"{name} is called {new} now" for new in [new_name("printer", name)] if new != name]
+    given = vars(typed)
+    printer = given.get("printer", "")
+    if new_name("printer", printer) != printer:
+        given["printer"] = new_name("printer", printer)
+        notes.append(f"{printer} is called {given['printer']} now")
+    return _run(command, given, notes)
 
 
 def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> int:

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery, shop_of
+from moldgen.cli.first_use import prepare_use
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
 from moldgen.cli.screen import Screen
@@ -33,6 +34,7 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
         if job.stock and not words.stock:
             shop = shop_of(job.stock, path.parent)
         room = load_room()
+        prepare_use("mold", screen, formats=(), look=words.forming)
         compared = compare_job(
             job, variants_of(words, job, room), folder=path.parent, shop=shop, room=room,
             look=words.forming, progress=progress,

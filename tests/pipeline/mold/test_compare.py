@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.patches import Rectangle
 from PIL import Image
 
 import moldgen as mg
@@ -145,6 +146,7 @@ def test_times_at_the_heater_are_bars():
         (bar,) = axes.patches
         (line,) = axes.lines
 
+    assert isinstance(bar, Rectangle)
     assert (bar.get_x(), bar.get_width()) == (30, 20)
-    assert list(line.get_xdata()) == [40, 40]
+    assert np.array_equal(line.get_xdata(), [40, 40])
     assert [tick.get_text() for tick in axes.get_yticklabels()] == ["thin", "never"]
