@@ -6,6 +6,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, TextIO
 
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
@@ -35,7 +36,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     # A command is over before the search for cycles of objects would have freed anything.
     gc.set_threshold(*_SELDOM)
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.stdout, sys.stderr, sys.stdin):
         _never_refuse_letters(stream)
     try:
         code = _carry_out(words)
@@ -160,7 +161,8 @@ def _never_refuse_letters(stream: TextIO) -> None:
     # A console that lacks a letter shows its number rather than ending the program.
     reconfigure = getattr(stream, "reconfigure", None)
     if reconfigure is not None:
-        reconfigure(errors="backslashreplace")
+        with suppress(OSError):  # one that was read from already stays as it is
+            reconfigure(errors="backslashreplace")
 
 
 def _close_quietly() -> None:

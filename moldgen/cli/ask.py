@@ -46,7 +46,8 @@ def ask(
     while True:
         screen.err.write(f"{question} [{usual}]: " if usual else f"{question}: ")
         screen.err.flush()
-        line = (answers or sys.stdin).readline(_MOST_LETTERS)
+        stream = answers or sys.stdin
+        line = stream.readline(_MOST_LETTERS) if stream else ""
         if not line:
             screen.err.write("\n")
             raise UsageError(

@@ -76,7 +76,8 @@ def _kind(line: FormField) -> _Schema:
     if isinstance(line.mark, Quantity):
         return _number(line.mark)
     if isinstance(line.mark, Each):
-        return {"type": "array", "items": _number(line.mark.quantity)}
+        listed = {"type": "array", "items": _number(line.mark.quantity)}
+        return {"anyOf": [listed, {"type": "string"}]}
     if line.kind is JobOutline:
         return {"$ref": "#/$defs/outline"}
     if line.kind == Points:

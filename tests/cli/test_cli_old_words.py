@@ -152,3 +152,13 @@ def test_a_printer_of_ones_own_may_be_called_as_an_old_one(tmp_path):
     own.write_text(words, encoding="utf-8")
 
     assert load_shop([own], user_file=None).printer("bed-250").name == "ours"
+
+
+def test_an_own_printer_may_build_on_the_old_name_of_its_own(tmp_path):
+    """Own ``small`` on ``bed-180`` was an entry of its own, and still is what it says."""
+    own = tmp_path / "own.toml"
+    words = '[printer.small]\nbased_on = "bed-180"\nbed_width_mm = 60\n'
+    own.write_text(words, encoding="utf-8")
+    small = load_shop([own], user_file=None).printer("small")
+
+    assert (small.bed_width_mm, small.bed_depth_mm) == (60, 180)
