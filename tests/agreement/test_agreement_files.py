@@ -241,7 +241,7 @@ def test_only_plans_ask_for_paper(line, capsys):
     """A command that draws no plan does not offer the paper for one."""
     command = LINES[line][0].split()[0]
     draws = any("pdf" in kinds for words, kinds in LINES.values() if words.split()[0] == command)
-    assert main([command, "--help"]) == 0
+    assert main([command, "--help-all"]) == 0
 
     assert ("--paper" in capsys.readouterr().out) is draws
 
