@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING
 from moldgen.version import __version__ as __version__
 
 if TYPE_CHECKING:
+    from moldgen.api.compare import compare
     from moldgen.api.design import design
     from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
         outline_from_picture,
         outline_from_svg,
     )
+    from moldgen.api.room import room
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
     from moldgen.api.table import heat, letters, make_fixture, trim
@@ -57,10 +59,12 @@ if TYPE_CHECKING:
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
     from moldgen.job.load import load_job
+    from moldgen.job.room import OwnRoom
     from moldgen.job.spec import Job
     from moldgen.job.strip_spec import StripJob
     from moldgen.limits import Limits
     from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.pipeline.mold.compare import Comparison
     from moldgen.pipeline.mold.design import MoldDesign
     from moldgen.pipeline.mold.mended import MendedJob
     from moldgen.pipeline.mold.mold import Mold
@@ -70,6 +74,7 @@ if TYPE_CHECKING:
     from moldgen.stock.shop import Shop as Stock
 
 _HOMES = {
+    "api.compare": ("compare",),
     "api.design": ("design",),
     "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
@@ -84,6 +89,7 @@ _HOMES = {
         "outline_from_picture",
         "outline_from_svg",
     ),
+    "api.room": ("room",),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
     "api.table": ("heat", "letters", "make_fixture", "trim"),
@@ -101,10 +107,12 @@ _HOMES = {
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
     "job.load": ("load_job",),
+    "job.room": ("OwnRoom",),
     "job.spec": ("Job",),
     "job.strip_spec": ("StripJob",),
     "limits": ("Limits",),
     "mold.sheet.formed": ("FormedSheet",),
+    "pipeline.mold.compare": ("Comparison",),
     "pipeline.mold.design": ("MoldDesign",),
     "pipeline.mold.mended": ("MendedJob",),
     "pipeline.mold.mold": ("Mold",),
@@ -120,6 +128,7 @@ __all__ = [
     "Body",
     "Cancel",
     "CancelError",
+    "Comparison",
     "Cure",
     "FileError",
     "Finding",
@@ -135,6 +144,7 @@ __all__ = [
     "MoldResult",
     "MoldgenError",
     "OutlineError",
+    "OwnRoom",
     "RunResult",
     "Severity",
     "SpecError",
@@ -145,6 +155,7 @@ __all__ = [
     "__version__",
     "adapt",
     "check",
+    "compare",
     "design",
     "drawing",
     "fonts",
@@ -166,6 +177,7 @@ __all__ = [
     "print_test_pieces",
     "read_packed_mesh",
     "refit",
+    "room",
     "run_with",
     "shape_names",
     "shapes",

@@ -1,4 +1,4 @@
-"""A value of a file as a typed value: number, choice or text, checked where it stands."""
+"""A value of a file as a typed value: number, numbers, choice or text, checked where it stands."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 from moldgen.errors import SpecError
 from moldgen.quantity import Quantity
 from moldgen.wording import nearest, one_of, shown
+from moldgen.written_number import parted
 
 LONGEST_TEXT = 2000
 """Characters of a text; a longer one is a mistake."""
@@ -24,6 +25,18 @@ def read_number(place: str, value: Any, quantity: Quantity) -> float:
     if isinstance(value, str) and len(value) > _LONGEST_NUMBER:
         raise SpecError(place, "a number", shown(value), "Write it like 6.5.")
     return quantity.read(place, value)
+
+
+def read_numbers(place: str, value: Any, quantity: Quantity) -> tuple[float, ...]:
+    """Return numbers from a list, or from one text such as ``80, 120``, as `read_number`."""
+    if isinstance(value, str) and len(value) <= LONGEST_TEXT:
+        value = parted(value)
+    if not isinstance(value, list | tuple):
+        raise SpecError(place, "a list of numbers", shown(value), "Write it like [80, 120, 60].")
+    return tuple(
+        read_number(f"{place} {number}", entry, quantity)
+        for number, entry in enumerate(value, start=1)
+    )
 
 
 def read_choice(place: str, value: Any, choices: type[C]) -> C:

@@ -22,6 +22,12 @@ def no_first_use(monkeypatch):
     monkeypatch.setattr("moldgen.cli.first_use.prepare_uses", lambda uses, screen: None)
 
 
+@pytest.fixture(autouse=True)
+def no_own_room(monkeypatch, tmp_path_factory):
+    """Tests see no room and no stock of whoever runs them."""
+    monkeypatch.setenv("MOLDGEN_HOME", str(tmp_path_factory.getbasetemp() / "no-room" / "moldgen"))
+
+
 def published(name: str) -> list[dict[str, str]]:
     """Rows of a published table, digits still as text."""
     lines = (PUBLISHED / f"{name}.csv").read_text(encoding="utf-8").splitlines()

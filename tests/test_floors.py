@@ -24,7 +24,7 @@ FLOORS = (
     ("solid", "stock", "typeface"),
     ("limits", "file_value", "finding"),
     ("quantity", "toml_file", "sandbox"),
-    ("old_words", "execution"),
+    ("old_words", "execution", "written_number"),
     ("errors", "extensions", "wording", "version", "arrays", "memo", "trust", "compiling"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""

@@ -121,7 +121,7 @@ def strip(**options: Unpack[StripArguments]) -> StripJob:
     given: dict[str, Any] = dict(options)
     angles = given.get("angles")
     if isinstance(angles, Sequence) and not isinstance(angles, str):
-        given["angles"] = ",".join(str(angle) for angle in angles)
+        given["angles"] = "; ".join(str(angle) for angle in angles)
     return from_arguments(BendCommand, strip_job, given)
 
 

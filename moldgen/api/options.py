@@ -189,6 +189,24 @@ class AdaptArguments(MoldArguments, total=False):
     most_added: Number
 
 
+class CompareArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # plastics of the sheet, "HIPS, PETG", with commas between them; as the job says if left out
+    sheet: str | Sequence[str]
+    # mm, thicknesses of the sheet, "1, 1.5"; as the job says if left out
+    gauge: Numbers
+    gauge_mm: Numbers
+    # forming tables, with commas between them; as the job says if left out
+    machine: str | Sequence[str]
+    # filaments, with commas between them; as the job says if left out
+    filament: str | Sequence[str]
+    # off, preview or fine: how closely the hot sheet is followed
+    forming: Literal["off", "preview", "fine"]
+    # files to write: csv, png, json
+    formats: str | Sequence[str]
+
+
 class CheckArguments(PlanArguments, total=False):
     """What can be said to the function of that name."""
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.deliver import Delivery, check_out, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_job
 from moldgen.cli.options import as_option, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
@@ -100,6 +100,8 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> tuple[
         return job, ()
     from moldgen.pipeline.mold.mend import mend
 
+    if delivery.also_make or not delivery.save_job:
+        check_out(delivery)
     shop = shop_of(job.stock, folder)
     prepare_job(job, screen)
     found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
@@ -144,6 +146,7 @@ def make_and_deliver(
     told : tuple of ChosenValue
         What was chosen for the job before.
     """
+    check_out(delivery)
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 

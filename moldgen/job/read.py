@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import Any
 
 from moldgen.errors import SpecError
-from moldgen.file_value import read_choice, read_number, read_text
+from moldgen.file_value import read_choice, read_number, read_numbers, read_text
 from moldgen.job.feature_names import places
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.old_job import renewed_job
@@ -71,7 +71,7 @@ def read_value(place: str, value: Any, line: FormField, parent: str = "") -> Any
     if isinstance(line.mark, Quantity):
         return read_number(place, value, line.mark)
     if isinstance(line.mark, Each):
-        return _numbers(place, value, line.mark)
+        return read_numbers(place, value, line.mark.quantity)
     if line.kind is JobOutline:
         return read_outline(_within(parent, "outline"), value)
     if line.kind == Points:
@@ -162,15 +162,6 @@ def _list(place: str, value: Any, line: FormField, parent: str) -> tuple[Any, ..
             for number, words in enumerate(value, start=1)
         )
     return tuple(dict.fromkeys(_plain(place, entry, item) for entry in value))
-
-
-def _numbers(place: str, value: Any, each: Each) -> tuple[float, ...]:
-    if not isinstance(value, list | tuple):
-        raise SpecError(place, "a list of numbers", shown(value), "Write it like [80, 120, 60].")
-    return tuple(
-        read_number(f"{place} {number}", entry, each.quantity)
-        for number, entry in enumerate(value, start=1)
-    )
 
 
 def _plain(place: str, value: Any, kind: Any) -> Any:

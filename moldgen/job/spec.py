@@ -307,7 +307,7 @@ class MoldRequest(Spec):
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
     machine: MachineName = "classroom-450x300"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: OpenFilament = ""
     side: MoldSide = Side.MALE
     shrinkage: Shrinkage = False

@@ -260,7 +260,7 @@ class StripJob(Spec):
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
     strip_heater: StripHeaterName = "wire-600"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
     strip: Annotated[JobStrip, Meaning("the strip that is bent")]

@@ -59,6 +59,8 @@ LINES = {
 }  # fmt: skip
 """What is typed, and which formats it can write."""
 
+OWN_FORMATS = {"compare"}
+"""Commands that write tables, and no report: `tests/cli/test_cli_compare.py`."""
 BESIDES = {"bend": {"txt"}, "bend with one jig": {"txt"}, "make a strip": {"txt"}}
 """Endings that come along with a report."""
 SAFE = re.compile(r"[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]+)?")
@@ -107,7 +109,7 @@ def typed_in(shed, words, folder, *more):
         patch.chdir(shed)
         code = main([*words.split(), *more, "--out", str(folder)])
     assert code in (0, 1)
-    return {path.name: path.read_bytes() for path in folder.iterdir()}, out.getvalue()
+    return {path.name: path.read_bytes() for path in folder.glob("[!.]*")}, out.getvalue()
 
 
 def endings(files):
@@ -117,7 +119,7 @@ def endings(files):
 
 def test_every_command_that_makes_files_is_here():
     """A new command must agree with the others as well."""
-    assert {words.split()[0] for words, _ in LINES.values()} == {
+    assert {words.split()[0] for words, _ in LINES.values()} | OWN_FORMATS == {
         name for name, command in COMMANDS.items() if command.makes
     }
 
@@ -239,7 +241,7 @@ def test_only_plans_ask_for_paper(line, capsys):
     """A command that draws no plan does not offer the paper for one."""
     command = LINES[line][0].split()[0]
     draws = any("pdf" in kinds for words, kinds in LINES.values() if words.split()[0] == command)
-    assert main([command, "--help"]) == 0
+    assert main([command, "--help-all"]) == 0
 
     assert ("--paper" in capsys.readouterr().out) is draws
 
@@ -453,7 +455,7 @@ def make_titled(line, title, shed, monkeypatch, tmp_path):
     (tmp_path / f"{title}.toml").write_text(job, encoding="utf-8")
     typed = [word.format(title) for word in words.split()]
     assert main([*typed, "--formats", kind, "--quiet"]) in (0, 1)
-    return {path: [one.name for one in path.iterdir()] for path in Path("outputs").iterdir()}
+    return {path: [one.name for one in path.glob("[!.]*")] for path in Path("outputs").iterdir()}
 
 
 @pytest.mark.parametrize(

@@ -191,7 +191,7 @@ JOB_FILES = {
 NEEDS_PIPELINE = {
     "unknown plastic": ("sign A --plastic HIPPS", "--plastic .*'HIPPS'.* Did you mean HIPS?"),
     "unknown machine": ("sign A --machine bench", "--machine .*'bench'"),
-    "unknown printer": ("sign A --printer bed-2200", "--printer .*Did you mean bed-220"),
+    "unknown printer": ("sign A --printer medum", "--printer .*Did you mean medium"),
     "unknown filament": ("sign A --filament PTEG", "--filament .*Did you mean PETG"),
     "unknown font": ("sign A --font Nosuchfont", "Nosuchfont"),
     "a font that is none": ("sign A --font no-font.ttf", "no-font.ttf"),

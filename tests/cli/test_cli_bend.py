@@ -52,7 +52,7 @@ def test_a_strip_is_made_of_numbers(capsys):
         "To print",
     ):
         assert label in out
-    assert [path.name for path in Path("outputs").glob("*/*")] == ["findings.json"]
+    assert [path.name for path in Path("outputs").glob("*/[!.]*")] == ["findings.json"]
 
 
 def test_inches_and_millimeters_make_the_same_strip(capsys):

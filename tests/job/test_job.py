@@ -212,7 +212,7 @@ def test_everything_left_out_has_its_usual_value():
     """The smallest job file gets the defaults that the manual promises."""
     made = job_from_words(job())
 
-    assert (made.machine, made.printer) == ("classroom-450x300", "bed-220")
+    assert (made.machine, made.printer) == ("classroom-450x300", "medium")
     assert made.sheet.plastic == "HIPS"
     assert (made.filament, made.sheet.gauge_mm) == ("", None), "left open: they are chosen"
     assert made.side is Side.MALE

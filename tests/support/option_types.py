@@ -14,6 +14,7 @@ from typing import Any, get_args, get_type_hints
 
 from moldgen.job.command.adapt import AdaptCommand
 from moldgen.job.command.check import CheckCommand
+from moldgen.job.command.compare import CompareCommand
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.command.letters import LettersCommand
@@ -48,6 +49,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     ),
     "DrawingArguments": (DrawingCommand, "MoldArguments", frozenset({"file"})),
     "AdaptArguments": (AdaptCommand, "MoldArguments", frozenset({"file"})),
+    "CompareArguments": (CompareCommand, "TypedDict", frozenset({"file"})),
     "CheckArguments": (CheckCommand, "PlanArguments", frozenset({"file"})),
     "TrimArguments": (TrimCommand, "PlanArguments", frozenset({"file"})),
     "FixtureArguments": (FixtureCommand, "PlanArguments", frozenset({"fixture"})),

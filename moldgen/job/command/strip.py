@@ -41,6 +41,7 @@ from moldgen.job.strip_spec import (
 )
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.wording import shown
+from moldgen.written_number import parted
 
 _ANGLE = re.compile(r"(?P<angle>.*?)\s*(?P<turn>up|down)?", re.IGNORECASE | re.DOTALL)
 _FROM_FLAT = Quantity("°", "rotation from flat", at_least=-180, at_most=180)
@@ -72,7 +73,7 @@ class BendCommand(Spec):
     plastic: PlasticName = "PMMA cast"
     thickness_mm: Thickness = 3.0
     strip_heater: StripHeaterName = "wire-600"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     jigs: Jigs = tuple(JigKind)
     facing_mm: Facing = 0.0
@@ -127,7 +128,7 @@ def bends_from(command: BendCommand) -> tuple[JobBend, ...]:
     """
     return tuple(
         _bend(f"angles {number}", word, command)
-        for number, word in enumerate(command.angles.split(","), start=1)
+        for number, word in enumerate(parted(command.angles), start=1)
     )
 
 

@@ -20,6 +20,7 @@ from moldgen.export.picture.forming_scales import (
 )
 from moldgen.export.picture.mark import Mark, with_ring_number
 from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
+from moldgen.export.picture.value_scale import ValueScale
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet, SheetBridge
 from moldgen.physics.membrane.holding import pressure_at_arrival
@@ -43,24 +44,12 @@ def forming_pictures(
 
     Parameters
     ----------
-    trim : MultiPolygon
-        What is cut out of the sheet. [mm]
-    outlines : sequence of MultiPolygon
-        Outlines of the mold to be drawn in. [mm]
-    vents_mm : sequence of (x, y)
-        Vents to be drawn in. [mm]
+    trim, outlines, vents_mm
+        Those of `base_map`.
     rings : mapping of str to (x, y), optional
         Places of findings by their numbers, which the marks there carry. [mm]
     """
-    plain = partial(
-        SheetMap,
-        title=title,
-        points_mm=formed.run.points_mm[:, :2],
-        triangles=formed.run.mesh.triangles,
-        trim=_thinned(trim),
-        outlines=tuple(map(_thinned, outlines)),
-        vents_mm=np.array(vents_mm, float).reshape(-1, 2),
-    )
+    plain = base_map(formed, trim, title, outlines=outlines, vents_mm=vents_mm)
     return (
         Picture(
             name="thickness",
@@ -84,10 +73,42 @@ def _png(shown: SheetMap, rings: Mapping[str, tuple[float, float]]) -> bytes:
     return sheet_map_png(replace(shown, marks=marks))
 
 
-def thickness_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:
-    """Return how thick a sheet comes out, with its thinnest place."""
+def base_map(
+    formed: FormedSheet,
+    trim: MultiPolygon,
+    title: str,
+    *,
+    outlines: Sequence[MultiPolygon] = (),
+    vents_mm: Sequence[tuple[float, float]] = (),
+) -> Callable[..., SheetMap]:
+    """Return what makes a map of a formed sheet, once it is told of what.
+
+    Parameters
+    ----------
+    trim : MultiPolygon
+        What is cut out of the sheet. [mm]
+    outlines : sequence of MultiPolygon
+        Outlines of the mold to be drawn in. [mm]
+    vents_mm : sequence of (x, y)
+        Vents to be drawn in. [mm]
+    """
+    return partial(
+        SheetMap,
+        title=title,
+        points_mm=formed.run.points_mm[:, :2],
+        triangles=formed.run.mesh.triangles,
+        trim=_thinned(trim),
+        outlines=tuple(map(_thinned, outlines)),
+        vents_mm=np.array(vents_mm, float).reshape(-1, 2),
+    )
+
+
+def thickness_map(
+    formed: FormedSheet, plain: Callable[..., SheetMap], scale: ValueScale | None = None
+) -> SheetMap:
+    """Return how thick a sheet comes out, with its thinnest place; on its gauge's own scale."""
     gauge_mm = formed.sheet.gauge_mm
-    scale = thickness_scale(gauge_mm)
+    scale = scale or thickness_scale(gauge_mm)
     thinnest, part = formed.thinnest, formed.part
     x, y, _ = thinnest.where_mm
     return plain(

@@ -11,7 +11,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.memo import Memo
-from moldgen.old_words import OLD_WORDS, each_once, old_word_text
+from moldgen.old_words import each_once, old_word_text, today_of
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.mold.files import mold_output
@@ -121,5 +121,5 @@ def old_word_notes(old: Iterable[str]) -> Iterator[Finding]:
             severity=Severity.NOTE,
             says=old_word_text(word),
             basis="words of version 0.1 are read as well",
-            advice=f"Write {OLD_WORDS[word]}.",
+            advice=f"Write {today_of(word)}.",
         )
