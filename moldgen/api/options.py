@@ -143,6 +143,23 @@ class DrawingArguments(MoldArguments, total=False):
     part: str
     # ignore or outline: what becomes of drawn lines in an SVG
     strokes: Literal["ignore", "outline"]
+    # word on its flat, as large as there is room; " / " starts a new line
+    word: str
+    # line, edge (the upper edge of the shape) or circle (inside it): what it follows
+    along: Literal["line", "edge", "circle"]
+    # mm, height of the capital H; the largest that fits, if left out
+    letter_height: Number | None
+    letter_height_mm: Number | None
+    # mm, how far letters stand out; 4, or as their gaps allow, if left out
+    relief: Number | None
+    relief_mm: Number | None
+    # whether letters are sunk into the shape
+    sunk: bool
+    # mm, from the word to the edge of the shape's flat
+    margin: Number
+    margin_mm: Number
+    # font by name or file: moldgen fonts lists them
+    font: FileName
     # layer of a DXF to read; may be repeated
     layer: str | Sequence[str]
     # unit of a DXF that does not say its own

@@ -38,7 +38,7 @@ from moldgen.job.spec import (
     check_line,
 )
 from moldgen.mold.choices import FormingLook, VentKind
-from moldgen.outline.choices import Align, StrokeUse
+from moldgen.outline.choices import Align, Along, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
 SINGLE = Grid(1, 1)
@@ -199,6 +199,29 @@ class DrawingCommand(MoldOptions):
     strokes: Annotated[
         StrokeUse, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
     ] = StrokeUse.IGNORE
+    word: Annotated[
+        str, Meaning('word on its flat, as large as there is room; " / " starts a new line')
+    ] = ""
+    along: Annotated[
+        Along,
+        Meaning("line, edge (the upper edge of the shape) or circle (inside it): what it follows"),
+    ] = Along.LINE
+    letter_height_mm: Annotated[
+        float | None,
+        Quantity(
+            "mm",
+            "height of the capital H; the largest that fits, if left out",
+            at_least=1,
+            at_most=2000,
+        ),
+    ] = None
+    relief_mm: Annotated[
+        float | None,
+        _length("how far letters stand out; 4, or as their gaps allow, if left out"),
+    ] = None
+    sunk: Annotated[bool, Meaning("whether letters are sunk into the shape")] = False
+    margin_mm: Annotated[float, _margin("from the word to the edge of the shape's flat")] = 4.0
+    font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
     layer: Annotated[tuple[str, ...], Meaning("layer of a DXF to read; may be repeated")] = ()
     unit: Annotated[str, Meaning("unit of a DXF that does not say its own")] = ""
 

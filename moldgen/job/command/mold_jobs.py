@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from math import ceil, radians, tan
 from typing import Any
@@ -17,10 +17,18 @@ from moldgen.job.command.mold import (
     SignCommand,
     TrayCommand,
 )
-from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText
+from moldgen.job.outline import (
+    JobAround,
+    JobDxf,
+    JobOutline,
+    JobShape,
+    JobSvg,
+    JobText,
+    Placement,
+)
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.trim_rule import RIM_MM
-from moldgen.outline.choices import StrokeUse
+from moldgen.outline.choices import Along, StrokeUse
 
 _LAND_MM = 12.0
 """Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
@@ -37,11 +45,11 @@ def sign_job(command: SignCommand) -> Job:
     SpecError
         If there are no words, or an option does not go with the others.
     """
-    lines = [line for word in command.words for line in _LINE_BREAK.split(word)]
-    if not any(line.strip() for line in lines):
+    lines = _lines(command.words)
+    if not any(lines):
         raise SpecError("words", "given", "nothing", 'Write them like "HIGH TIDE".')
     text = JobText(
-        text="\n".join(line.strip() for line in lines),
+        text="\n".join(lines),
         height_mm=command.letter_height_mm,
         font=command.font,
         align=command.align,
@@ -50,6 +58,10 @@ def sign_job(command: SignCommand) -> Job:
     build = _plaque if command.as_ is LettersAs.PLAQUE else _standing
     job = command.job(title, side=Side.MALE, body=build(command, text))
     return replace(job, tactile=command.tactile)
+
+
+def _lines(words: Iterable[str]) -> list[str]:
+    return [line.strip() for word in words for line in _LINE_BREAK.split(word)]
 
 
 def tray_job(command: TrayCommand) -> Job:
@@ -74,8 +86,35 @@ def drawing_job(command: DrawingCommand) -> Job:
         If not exactly one of file and shape is given, or an option belongs to the other kind.
     """
     title, outline = _drawn(command)
-    body = JobBody(name="drawing", outline=outline, height_mm=command.height_mm, **_wall(command))
-    return command.job(title, side=Side.MALE, body=body)
+    body = JobBody(
+        name="drawing",
+        outline=outline,
+        height_mm=command.height_mm,
+        **_word_on(command),
+        **_wall(command),
+    )
+    said = " ".join([title, *command.word.split()])[:60]
+    return command.job(said, side=Side.MALE, body=body)
+
+
+def _word_on(command: DrawingCommand) -> dict[str, Any]:
+    """Return the word that a drawing bears, as what is raised from it or sunk into it."""
+    lines = _lines([command.word])
+    if not any(lines):
+        _refuse(command, "without a word", "along", "letter_height_mm", "relief_mm", "sunk", "font")
+        return {}
+    text = JobText(
+        text="\n".join(lines),
+        height_mm=command.letter_height_mm,
+        font=command.font,
+        place=Placement.BEST,
+        margin_mm=command.margin_mm,
+        along=command.along,
+    )
+    letters = JobFeature(
+        name="letters", outline=text, height_mm=command.relief_mm, **_wall(command)
+    )
+    return {"sunk" if command.sunk else "raised": (letters,)}
 
 
 def _wall(command: MoldOptions) -> Any:
@@ -274,5 +313,5 @@ _DRAWINGS: dict[str, Callable[[DrawingCommand], JobOutline]] = {"svg": _svg, "dx
 def _refuse(command: DrawingCommand, when: str, *fields: str) -> None:
     for field in fields:
         value = getattr(command, field)
-        if value and value is not StrokeUse.IGNORE:
+        if value and value not in (StrokeUse.IGNORE, Along.LINE):
             raise SpecError(field, f"left out {when}", repr(value), "Leave it out.")

@@ -19,14 +19,19 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.job import Job
-from moldgen.job.outline import JobAround, JobText
+from moldgen.job.outline import JobAround, JobInset, JobOutline, JobText
 from moldgen.job.spec import JobBody, JobFeature
+from moldgen.mold.build import flat_region
 from moldgen.mold.checks.spacing import BETWEEN_LOW
 from moldgen.mold.checks.stroke import narrow_gaps
-from moldgen.mold.features import Direction
+from moldgen.mold.features import Direction, Feature
 from moldgen.mold.rules import draft_rule
+from moldgen.outline.choices import Along
 from moldgen.pipeline.chosen_value import ChosenValue
-from moldgen.pipeline.mold.outlines import Ground, is_drawn, lay_outline
+from moldgen.pipeline.mold.features import mold_scale, resolve_features
+from moldgen.pipeline.mold.fitted import is_fitted, largest_mm, nowhere
+from moldgen.pipeline.mold.ground import Ground
+from moldgen.pipeline.mold.outlines import is_drawn, lay_outline, laying
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.bed_fit import usable_bed_mm
 
@@ -90,7 +95,7 @@ def choose(
         If an outline cannot be read.
     """
     ground = Ground(None, (0.0, 0.0), folder, drawings=drawings or {})
-    chooser = _Chooser(setting, ground)
+    chooser = _Chooser(job, setting, ground)
     bodies = tuple(chooser.body(body) for body in job.body)
     return ChosenJob(job=replace(job, body=bodies), choices=tuple(chooser.choices))
 
@@ -98,21 +103,74 @@ def choose(
 class _Chooser:
     """Walks down the tree of features; what is chosen gathers in ``choices``."""
 
-    def __init__(self, setting: Setting, ground: Ground) -> None:
-        self.setting, self.ground = setting, ground
+    def __init__(self, job: Job, setting: Setting, ground: Ground) -> None:
+        self.job, self.setting, self.ground = job, setting, ground
         self.choices: list[ChosenValue] = []
 
     def body(self, body: JobBody) -> JobBody:
         around_mm = body.outline.around_mm if isinstance(body.outline, JobAround) else 0.0
         sized = self._sized(body, around_mm, body.each)
         settled = self._relieved(sized, on_table=True)
+        if any(map(_bears_open, _tree(settled))):
+            flats = self._flats(settled)
+            settled = self._fitted(settled, flats)
         assert isinstance(settled, JobBody)
         return settled
+
+    def _flats(self, body: JobFeature) -> dict[str, Ground]:
+        """Return what each feature of a body is for what finds its own place on it, by name."""
+        bare = _with_stand_ins(body)
+        assert isinstance(bare, JobBody)
+        resolved = resolve_features(
+            replace(self.job, body=(bare,)),
+            folder=self.ground.folder, setting=self.setting, drawings=self.ground.drawings,
+        )  # fmt: skip
+        scale = mold_scale(self.job, self.setting)
+        return {
+            feature.name: replace(self.ground, flat=flat_region(feature), scale=scale)
+            for one in resolved.bodies
+            for feature in _walk(one)
+        }
+
+    def _fitted(self, feature: JobFeature, flats: Mapping[str, Ground]) -> JobFeature:
+        """Give what finds its own place on a feature, and is left open, a size and a height."""
+
+        def settled(child: JobFeature, *, sunk: bool) -> JobFeature:
+            if not is_fitted(child.outline):
+                return self._fitted(child, flats)
+            ground = flats[feature.name]
+            sized = replace(child, outline=self._fitted_words(child, ground))
+            if sized.height_mm is not None:
+                return sized
+            height_mm = self._relief_mm(sized, ground, on_table=False, sunk=sunk)
+            return replace(sized, height_mm=height_mm)
+
+        return replace(
+            feature,
+            raised=tuple(settled(child, sunk=False) for child in feature.raised),
+            sunk=tuple(settled(child, sunk=True) for child in feature.sunk),
+        )
+
+    def _fitted_words(self, feature: JobFeature, ground: Ground) -> JobOutline:
+        """Return words as large as the flat they stand on has room for, on the best lines."""
+        text, lay = feature.outline, laying(ground, feature.name)
+        if not isinstance(text, JobText) or not text.is_open:
+            return text
+        ways = [text, *(_broken(text) if text.along is Along.LINE else ())]
+        tries = [(largest_mm(one, ground, lay, name=feature.name), one) for one in ways]
+        fitting = [(height_mm, one) for height_mm, one in tries if height_mm is not None]
+        if not fitting:
+            raise nowhere(text, feature.name)
+        first = fitting[0]
+        best = max(fitting, key=lambda found: (found[0], -found[1].text.count("\n")))
+        height_mm, chosen = best if best[0] >= LARGER * first[0] else first
+        self._tell_words(chosen, text, height_mm, room="the largest that fit its flat")
+        return replace(chosen, height_mm=height_mm)
 
     def _sized(self, feature: JobFeature, around_mm: float, each: bool) -> JobFeature:
         """Give open words in a feature and in what stands on it a size."""
         outline = feature.outline
-        if isinstance(outline, JobText) and outline.is_open:
+        if isinstance(outline, JobText) and outline.is_open and not is_fitted(outline):
             outline = self._words(outline, feature, around_mm, each)
         return replace(
             feature,
@@ -131,10 +189,11 @@ class _Chooser:
             if best[0] >= LARGER * height:
                 height, chosen = best
         height_mm = min(USUAL_LETTER_MM, _rounded_down(height))
-        self._tell_words(chosen, text, height_mm)
+        room = f"to fit {self.setting.machine.title} and {self.setting.printer.title}"
+        self._tell_words(chosen, text, height_mm, room=room if height_mm < USUAL_LETTER_MM else "")
         return replace(chosen, height_mm=height_mm)
 
-    def _tell_words(self, chosen: JobText, text: JobText, height_mm: float) -> None:
+    def _tell_words(self, chosen: JobText, text: JobText, height_mm: float, *, room: str) -> None:
         lines = chosen.text.count("\n") + 1
         if lines != text.text.count("\n") + 1:
             self.choices.append(
@@ -142,11 +201,7 @@ class _Chooser:
                     what="words", value=f"on {lines} lines", because="so they can be larger"
                 )
             )
-        tight = height_mm < USUAL_LETTER_MM
-        room = f"to fit {self.setting.machine.title} and {self.setting.printer.title}"
-        self.choices.append(
-            ChosenValue(what="letters", value=f"{height_mm:g} mm", because=room if tight else "")
-        )
+        self.choices.append(ChosenValue(what="letters", value=f"{height_mm:g} mm", because=room))
 
     def _most_mm(self, text: JobText, spare_mm: float, each: bool) -> float:
         """Return the greatest height of a capital at which words fit table and printer. [mm]."""
@@ -187,8 +242,10 @@ class _Chooser:
     def _relieved(self, feature: JobFeature, *, on_table: bool) -> JobFeature:
         """Give a feature and what stands on it a height, where they have none."""
         height_mm = feature.height_mm
+        if height_mm is None and is_fitted(feature.outline):
+            return feature
         if height_mm is None:
-            height_mm = self._relief_mm(feature, on_table=on_table)
+            height_mm = self._relief_mm(feature, self.ground, on_table=on_table)
         relieved = partial(self._relieved, on_table=False)
         return replace(
             feature,
@@ -197,13 +254,15 @@ class _Chooser:
             sunk=tuple(map(relieved, feature.sunk)),
         )
 
-    def _relief_mm(self, feature: JobFeature, *, on_table: bool) -> float:
+    def _relief_mm(
+        self, feature: JobFeature, ground: Ground, *, on_table: bool, sunk: bool = False
+    ) -> float:
         usual_mm = USUAL_HEIGHT_MM if on_table else USUAL_RELIEF_MM
         least_mm = max(LEAST_RELIEF_MM, self.setting.sheet.gauge_mm)
         height_mm = usual_mm
-        if is_drawn(feature.outline) and not feature.raised:
-            region = lay_outline(feature.outline, self.ground, name=feature.name).region
-            room_mm = self._gap_mm(region, usual_mm)
+        if is_drawn(feature.outline) and all(is_fitted(one.outline) for one in feature.raised):
+            region = lay_outline(feature.outline, ground, name=feature.name).region
+            room_mm = self._gap_mm(region, usual_mm, sunk=sunk)
             if on_table:
                 room_mm = min(room_mm, self._between_mm(region, feature))
             height_mm = max(least_mm, min(usual_mm, room_mm))
@@ -230,11 +289,51 @@ class _Chooser:
         tallest = min(nearest, default=inf) / (BETWEEN_LOW + 2 * lean)
         return _rounded_down(tallest) if isfinite(tallest) else tallest
 
-    def _gap_mm(self, region: MultiPolygon, usual_mm: float) -> float:
+    def _gap_mm(self, region: MultiPolygon, usual_mm: float, *, sunk: bool) -> float:
         """Return the width of the narrowest gap that the sheet goes down into at all. [mm]."""
-        narrow = narrow_gaps(region, usual_mm, inward=False).widths_mm
+        narrow = narrow_gaps(region, usual_mm, inward=sunk).widths_mm
         reached = narrow[narrow >= 2 * 0.95 * self.setting.sheet.gauge_mm]
         return _rounded_down(float(reached.min())) if len(reached) else usual_mm
+
+
+def _tree(feature: JobFeature) -> Iterator[JobFeature]:
+    """Yield a feature and all that stands on it."""
+    yield feature
+    for child in (*feature.raised, *feature.sunk):
+        yield from _tree(child)
+
+
+def _bears_open(feature: JobFeature) -> bool:
+    """Tell whether something finds its own place on a feature whose size or height is open."""
+    return any(
+        is_fitted(child.outline)
+        and (
+            child.height_mm is None
+            or (isinstance(child.outline, JobText) and child.outline.is_open)
+        )
+        for child in (*feature.raised, *feature.sunk)
+    )
+
+
+def _with_stand_ins(feature: JobFeature) -> JobFeature:
+    """Return a feature with its bare flat in place of whatever finds its own place on it."""
+
+    def stands(child: JobFeature) -> JobFeature:
+        if not is_fitted(child.outline):
+            return _with_stand_ins(child)
+        return JobFeature(
+            name=child.name, outline=JobInset(inset_mm=0.0), height_mm=USUAL_RELIEF_MM
+        )
+
+    raised, sunk = map(stands, feature.raised), map(stands, feature.sunk)
+    return replace(feature, raised=tuple(raised), sunk=tuple(sunk))
+
+
+def _walk(feature: Feature) -> Iterator[Feature]:
+    """Yield a feature in place and all that stands on it."""
+    yield feature
+    for child in feature.children:
+        yield from _walk(child)
 
 
 def _rank(height_mm: float, text: JobText) -> tuple[float, int]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import singledispatch
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -30,56 +30,13 @@ from moldgen.job.outline import (
 )
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
+from moldgen.pipeline.mold.fitted import Lay, is_fitted, lay_fitted
+from moldgen.pipeline.mold.ground import Ground, Place, PlacedOutline
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
 
-Place = tuple[float, float]
 _Geometry = TypeVar("_Geometry", MultiPolygon, Point)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ground:
-    """What an outline is laid on.
-
-    Attributes
-    ----------
-    flat : MultiPolygon or None
-        The parent's flat; None on the table. [mm]
-    middle_mm : tuple of two floats
-        Where the outline's own origin comes to lie. [mm]
-    folder : Path
-        Where paths in the job start.
-    scale : float
-        Factor for the plastic's shrinkage.
-    drawings : mapping
-        Drawings in hand, by the name of the SVG file that the job gives for them.
-    """
-
-    flat: MultiPolygon | None
-    middle_mm: Place
-    folder: Path
-    scale: float = 1.0
-    drawings: Mapping[str, Drawing] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlacedOutline:
-    """An outline in its place.
-
-    Attributes
-    ----------
-    region : MultiPolygon
-        All of it. [mm]
-    parts : tuple of (str, MultiPolygon)
-        Its letters or parts with their names. [mm]
-    findings : tuple of Finding
-        What was mended, ignored or changed on the way in.
-    """
-
-    region: MultiPolygon
-    parts: tuple[tuple[str, MultiPolygon], ...]
-    findings: tuple[Finding, ...] = field(default=())
 
 
 def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutline:
@@ -91,12 +48,24 @@ def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutl
         If it cannot be read, or needs a parent it does not have.
     """
     if isinstance(outline, JobDrawn):
-        return _lay_drawn(outline, ground, name)
+        lay = laying(ground, name)
+        if is_fitted(outline):
+            return lay_fitted(outline, ground, lay, name=name)
+        return lay(outline, ground.middle_mm)
     region = _from_flat(outline, _flat_of(outline, ground, name), name)
     placed = as_region(_moved(region, outline, (0.0, 0.0), about=ground.middle_mm))
     pieces = shapely.get_parts(placed)
     named = [(f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(pieces, start=1)]
     return PlacedOutline(placed, tuple(named))
+
+
+def laying(ground: Ground, name: str) -> Lay:
+    """Return what lays drawn outlines of a name about a place of the ground."""
+
+    def lay(outline: JobDrawn, middle_mm: Place) -> PlacedOutline:
+        return _lay_drawn(outline, replace(ground, middle_mm=middle_mm), name)
+
+    return lay
 
 
 def is_drawn(outline: JobOutline) -> bool:
