@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from enum import StrEnum
 from math import ceil, radians, tan
 from typing import Any
 
@@ -314,4 +315,5 @@ def _refuse(command: DrawingCommand, when: str, *fields: str) -> None:
     for field in fields:
         value = getattr(command, field)
         if value and value not in (StrokeUse.IGNORE, Along.LINE):
-            raise SpecError(field, f"left out {when}", repr(value), "Leave it out.")
+            got = repr(str(value)) if isinstance(value, StrEnum) else repr(value)
+            raise SpecError(field, f"left out {when}", got, "Leave it out.")

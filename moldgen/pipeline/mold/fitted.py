@@ -28,7 +28,7 @@ _SHARES = {
     Along.EDGE: (0.5, 0.45, 0.55, 0.4, 0.6, 0.35, 0.65, 0.3, 0.7, 0.25, 0.75),
     Along.CIRCLE: (0.5,),
 }
-"""Where on the curve the middle of the words is tried, in its length: round a circle on top. [-]."""
+"""Where on a curve the middle of the words is tried, in its length: on a circle on top. [-]."""
 _OVERLAP_MM2 = 1e-6
 
 Lay = Callable[[JobDrawn, Place], PlacedOutline]
@@ -154,9 +154,7 @@ def _room(outline: JobDrawn, ground: Ground, name: str) -> shapely.Geometry:
 
 def _too_large(field: str, outline: JobDrawn, got: str, rule: str) -> SpecError:
     where = f"to stay {outline.margin_mm:g} mm inside the flat it stands on"
-    return SpecError(
-        field, f"{rule} {where}", got, "Or make the shape larger, or the margin smaller."
-    )
+    return SpecError(field, f"{rule} {where}", got, "Make the shape larger, or the margin smaller.")
 
 
 def _moved(laid: PlacedOutline, by_mm: Place) -> PlacedOutline:
