@@ -95,9 +95,9 @@ class SignArguments(MoldArguments, total=False):
     # mm, height of the plaque
     plaque_height: Number
     plaque_height_mm: Number
-    # mm, plaque round the letters
-    margin: Number
-    margin_mm: Number
+    # mm, plaque round the letters; 12, or what a border takes, if left out
+    margin: Number | None
+    margin_mm: Number | None
     # mm, radius of the plaque's corners
     corner: Number
     corner_mm: Number
@@ -105,6 +105,12 @@ class SignArguments(MoldArguments, total=False):
     font: FileName
     # left, center or right: where lines meet
     align: Literal["left", "center", "right"]
+    # added between letters, such as "1 mm", or "10 %" of their height
+    letter_spacing: str
+    # whether a rim is raised along the plaque's edge
+    border: bool
+    # none, one or two: marks above the words, to drill the formed part by
+    hanging_hole: Literal["none", "one", "two"]
     # whether letters are to be read by touch: height, strokes and spacing are checked
     tactile: bool
 

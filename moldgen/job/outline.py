@@ -126,6 +126,10 @@ class JobText(JobDrawn):
     letter_spacing_mm: Annotated[
         float, Quantity("mm", "added between letters", at_least=-100, at_most=1000)
     ] = 0.0
+    tracking: Annotated[
+        float,
+        Quantity("", "added between letters, as a share of their height", at_least=-0.5, at_most=5),
+    ] = 0.0
     line_spacing: Annotated[
         float, Quantity("", "from line to line, in cap heights", at_least=0.5, at_most=10)
     ] = 1.6
@@ -244,6 +248,21 @@ class JobAround(JobOutline):
 
     around_mm: Annotated[float, _gap("margin all round what stands on it")]
     corner_mm: Annotated[float, _gap("radius of its corners, seen from above")] = 0.0
+    above_mm: Annotated[float, _gap("more margin above what stands on it")] = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobHanging(JobOutline):
+    """Marks for holes that a part is hung by, along the upper edge of the parent's flat."""
+
+    hanging_mm: Annotated[
+        float,
+        Quantity("mm", "hole to be drilled in the formed part", at_least=2, at_most=20),
+    ]
+    two: Annotated[bool, Meaning("whether there are two, left and right; else one")] = False
+    inset_mm: Annotated[float, _gap("from the edge of the parent's flat to the hole's center")] = (
+        8.0
+    )
 
 
 OUTLINE_KINDS: Mapping[str, type[JobOutline]] = MappingProxyType(
@@ -256,6 +275,7 @@ OUTLINE_KINDS: Mapping[str, type[JobOutline]] = MappingProxyType(
         "border": JobBorder,
         "grid": JobGrid,
         "around": JobAround,
+        "hanging": JobHanging,
         "inset": JobInset,
     }
 )

@@ -22,7 +22,7 @@ from moldgen.export.plan.items import (
     PlanRegion,
     joined,
 )
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
 
 __all__ = [
     "Dimension",
@@ -96,6 +96,7 @@ def build_plan(
     vents: Iterable[Hole] = (),
     drills: Iterable[Hole] = (),
     slits: Iterable[DrawnSlit] = (),
+    hanging: Iterable[Hole] = (),
     channels: Iterable[Region] = (),
     trim: Region | None = None,
     opening: Region | None = None,
@@ -116,6 +117,8 @@ def build_plan(
         Holes printed through, and marked pilots; each is put on its own layer.
     slits : iterable of DrawnSlit
         Slits printed through.
+    hanging : iterable of Hole
+        Holes to be drilled in the formed part.
     trim, opening, sheet : Polygon or MultiPolygon, optional
         Trim line, clear opening of the clamp, edge of the sheet. [mm]
     upright : bool, default True
@@ -134,6 +137,7 @@ def build_plan(
     ]  # fmt: skip
     drawn = [path for layer, region in regions for path in _paths(layer, region)]
     holes = _on_layer(vents, Layer.VENT) + _on_layer(drills, Layer.DRILL)
+    holes += _on_layer(hanging, Layer.HANG)
     narrow = list(slits)
     notes = [*_hole_notes(holes), *_slit_notes(narrow)]
     shown = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *narrow, *notes))
@@ -194,7 +198,7 @@ def _slit_notes(slits: list[DrawnSlit]) -> list[Note]:
 
 def _annotations(plan: Plan, upright: bool) -> list[Item]:
     items: list[Item] = []
-    core = plan.only(Layer.FOOT, Layer.FLAT, Layer.VENT, Layer.DRILL, Layer.TRIM)
+    core = plan.only(Layer.FOOT, Layer.FLAT, *HOLE_LAYERS, Layer.TRIM)
     around = core.bounds_mm
     apart_mm = max(_ROW_MM, _ROW_SHARE * max(around[2] - around[0], around[3] - around[1]))
     row = 1

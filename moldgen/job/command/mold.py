@@ -37,7 +37,7 @@ from moldgen.job.spec import (
     Vents,
     check_line,
 )
-from moldgen.mold.choices import FormingLook, VentKind
+from moldgen.mold.choices import FormingLook, HangingHoles, VentKind
 from moldgen.outline.choices import Align, Along, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
@@ -159,10 +159,22 @@ class SignCommand(MoldOptions):
         ),
     ] = None
     plaque_height_mm: Annotated[float, _length("height of the plaque")] = 6.0
-    margin_mm: Annotated[float, _margin("plaque round the letters")] = 12.0
+    margin_mm: Annotated[
+        float | None,
+        _margin("plaque round the letters; 12, or what a border takes, if left out"),
+    ] = None
     corner_mm: Annotated[float, _margin("radius of the plaque's corners")] = 8.0
     font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
     align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
+    letter_spacing: Annotated[
+        str,
+        Meaning('added between letters, such as "1 mm", or "10 %" of their height'),
+    ] = ""
+    border: Annotated[bool, Meaning("whether a rim is raised along the plaque's edge")] = False
+    hanging_hole: Annotated[
+        HangingHoles,
+        Meaning("none, one or two: marks above the words, to drill the formed part by"),
+    ] = HangingHoles.NONE
     tactile: Tactile = False
 
 

@@ -10,6 +10,7 @@ from math import ceil, radians, tan
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.file_value import read_number
 from moldgen.job.command.mold import (
     SINGLE,
     DrawingCommand,
@@ -18,6 +19,8 @@ from moldgen.job.command.mold import (
     SignCommand,
     TrayCommand,
 )
+from moldgen.job.command.plaque_edge import plaque_edge
+from moldgen.job.form import form_of
 from moldgen.job.outline import (
     JobAround,
     JobDxf,
@@ -28,8 +31,10 @@ from moldgen.job.outline import (
     Placement,
 )
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
+from moldgen.mold.choices import HangingHoles
 from moldgen.mold.trim_rule import RIM_MM
 from moldgen.outline.choices import Along, StrokeUse
+from moldgen.quantity import Quantity
 
 _LAND_MM = 12.0
 """Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
@@ -54,11 +59,22 @@ def sign_job(command: SignCommand) -> Job:
         height_mm=command.letter_height_mm,
         font=command.font,
         align=command.align,
+        **_spacing(command.letter_spacing),
     )
     title = " ".join(" ".join(lines).split())[:60]
     build = _plaque if command.as_ is LettersAs.PLAQUE else _standing
     job = command.job(title, side=Side.MALE, body=build(command, text))
     return replace(job, tactile=command.tactile)
+
+
+def _spacing(words: str) -> dict[str, Any]:
+    """Return the letter spacing of a text: a length, or a share of the letter height."""
+    if not words.strip():
+        return {}
+    field = "tracking" if words.strip().endswith("%") else "letter_spacing_mm"
+    (mark,) = (line.mark for line in form_of(JobText) if line.field == field)
+    assert isinstance(mark, Quantity)
+    return {field: read_number("letter_spacing", words, mark)}
 
 
 def _lines(words: Iterable[str]) -> list[str]:
@@ -126,17 +142,26 @@ def _plaque(command: SignCommand, text: JobText) -> JobBody:
     letters = JobFeature(
         name="letters", outline=text, height_mm=command.relief_mm, **_wall(command)
     )
-    outline = JobAround(around_mm=command.margin_mm, corner_mm=command.corner_mm)
+    edge = plaque_edge(command)
+    outline = JobAround(
+        around_mm=edge.margin_mm, corner_mm=command.corner_mm, above_mm=edge.above_mm
+    )
     return JobBody(
         name="plaque",
         outline=outline,
         height_mm=command.plaque_height_mm,
-        raised=(letters,),
+        raised=(letters, *edge.features),
         **_wall(command),
     )
 
 
 def _standing(command: SignCommand, text: JobText) -> JobBody:
+    for field in ("border", "hanging_hole"):
+        if (asked := getattr(command, field)) and asked is not HangingHoles.NONE:
+            raise SpecError(
+                field, "left out where letters stand without a plaque", str(asked).lower(),
+                "Leave it out, or put the letters on a plaque.",
+            )  # fmt: skip
     return JobBody(
         name="letters",
         outline=text,

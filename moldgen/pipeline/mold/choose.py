@@ -65,6 +65,12 @@ MEASURED_AT_MM = 10.0
 """Height of a capital at which words are measured; they grow alike. [mm]."""
 
 
+_MEASURED_ANEW = 8
+"""How often words with a spacing in millimeters are measured to find how large they can be."""
+
+_Spare = tuple[float, float]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChosenJob:
     """A job in which nothing is left open, and what was chosen for it."""
@@ -108,8 +114,7 @@ class _Chooser:
         self.choices: list[ChosenValue] = []
 
     def body(self, body: JobBody) -> JobBody:
-        around_mm = body.outline.around_mm if isinstance(body.outline, JobAround) else 0.0
-        sized = self._sized(body, around_mm, body.each)
+        sized = self._sized(body, _spare_mm(body.outline), body.each)
         settled = self._relieved(sized, on_table=True)
         if any(map(_bears_open, _tree(settled))):
             flats = self._flats(settled)
@@ -167,24 +172,25 @@ class _Chooser:
         self._tell_words(chosen, text, height_mm, room="the largest that fit its flat")
         return replace(chosen, height_mm=height_mm)
 
-    def _sized(self, feature: JobFeature, around_mm: float, each: bool) -> JobFeature:
+    def _sized(self, feature: JobFeature, spare: _Spare, each: bool) -> JobFeature:
         """Give open words in a feature and in what stands on it a size."""
         outline = feature.outline
         if isinstance(outline, JobText) and outline.is_open and not is_fitted(outline):
-            outline = self._words(outline, feature, around_mm, each)
+            outline = self._words(outline, feature, spare, each)
         return replace(
             feature,
             outline=outline,
-            raised=tuple(self._sized(child, around_mm, False) for child in feature.raised),
-            sunk=tuple(self._sized(child, around_mm, False) for child in feature.sunk),
+            raised=tuple(self._sized(child, spare, False) for child in feature.raised),
+            sunk=tuple(self._sized(child, spare, False) for child in feature.sunk),
         )
 
-    def _words(self, text: JobText, feature: JobFeature, around_mm: float, each: bool) -> JobText:
+    def _words(self, text: JobText, feature: JobFeature, spare: _Spare, each: bool) -> JobText:
         """Return words as large as usual, or as the opening and the bed allow."""
-        spare_mm = 2 * (around_mm + self._lean_mm(feature))
-        height, chosen = self._most_mm(text, spare_mm, each), text
+        lean_mm = 2 * self._lean_mm(feature)
+        room = spare[0] + lean_mm, spare[1] + lean_mm
+        height, chosen = self._most_mm(text, room, each), text
         if height < ROOMY_LETTER_MM:
-            tries = [(self._most_mm(one, spare_mm, each), one) for one in _broken(text)]
+            tries = [(self._most_mm(one, room, each), one) for one in _broken(text)]
             best = max(tries, key=lambda found: _rank(*found), default=(height, text))
             if best[0] >= LARGER * height:
                 height, chosen = best
@@ -203,19 +209,33 @@ class _Chooser:
             )
         self.choices.append(ChosenValue(what="letters", value=f"{height_mm:g} mm", because=room))
 
-    def _most_mm(self, text: JobText, spare_mm: float, each: bool) -> float:
+    def _most_mm(self, text: JobText, spare: _Spare, each: bool) -> float:
         """Return the greatest height of a capital at which words fit table and printer. [mm]."""
-        laid = lay_outline(replace(text, height_mm=MEASURED_AT_MM), self.ground, name="words")
-        regions = [part for _, part in laid.parts] if each else [laid.region]
-        return min(self._fit_mm(region, spare_mm) for region in regions)
+        most_mm = self._scaled_mm(text, MEASURED_AT_MM, spare, each)
+        # A spacing in millimeters does not grow with the letters: measure where it matters.
+        for _ in range(_MEASURED_ANEW if text.letter_spacing_mm else 0):
+            most_mm = self._scaled_mm(text, min(2000.0, max(1.0, most_mm)), spare, each)
+        return most_mm
 
-    def _fit_mm(self, region: MultiPolygon, spare_mm: float) -> float:
+    def _scaled_mm(self, text: JobText, at_mm: float, spare: _Spare, each: bool) -> float:
+        """Return to what height words of a height are scaled to fit table and printer. [mm]."""
+        laid = lay_outline(replace(text, height_mm=at_mm), self.ground, name="words")
+        regions = [part for _, part in laid.parts] if each else [laid.region]
+        return at_mm * min(self._fit(region, spare) for region in regions)
+
+    def _fit(self, region: MultiPolygon, spare: _Spare) -> float:
+        """Return the greatest scale of a region that fits table and printer either way. [-]."""
         x0, y0, x1, y1 = region.bounds
-        sides = sorted((x1 - x0, y1 - y0))
+        sides = x1 - x0, y1 - y0
         return min(
-            MEASURED_AT_MM * max(0.1, room - spare_mm) / float(side)
+            max(
+                min(
+                    max(0.1, room - more) / float(side)
+                    for side, more, room in zip(sides, spare, way, strict=True)
+                )
+                for way in (place, place[::-1])
+            )
             for place in self._rooms()
-            for side, room in zip(sides, sorted(place), strict=True)
         )
 
     def _rooms(self) -> Iterator[tuple[float, float]]:
@@ -294,6 +314,13 @@ class _Chooser:
         narrow = narrow_gaps(region, usual_mm, inward=sunk).widths_mm
         reached = narrow[narrow >= 2 * 0.95 * self.setting.sheet.gauge_mm]
         return _rounded_down(float(reached.min())) if len(reached) else usual_mm
+
+
+def _spare_mm(outline: JobOutline) -> _Spare:
+    """Return how much wider and deeper a body is than what stands on it. [mm]."""
+    if not isinstance(outline, JobAround):
+        return 0.0, 0.0
+    return 2 * outline.around_mm, 2 * outline.around_mm + outline.above_mm
 
 
 def _tree(feature: JobFeature) -> Iterator[JobFeature]:

@@ -20,6 +20,7 @@ from moldgen.job.outline import (
     JobDrawn,
     JobDxf,
     JobGrid,
+    JobHanging,
     JobInset,
     JobOutline,
     JobPoints,
@@ -77,7 +78,8 @@ def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground)
     """Return the rounded rectangle round what stands on it. [mm]."""
     x0, y0, x1, y1 = shapely.total_bounds(list(children))
     margin, corner = outline.around_mm * ground.scale, outline.corner_mm * ground.scale
-    wide = shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + margin)
+    above = margin + outline.above_mm * ground.scale
+    wide = shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + above)
     most = min(wide.bounds[2] - wide.bounds[0], wide.bounds[3] - wide.bounds[1]) / 2
     if corner >= most:
         raise SpecError(
@@ -172,12 +174,17 @@ def _(outline: JobText, ground: Ground, name: str) -> _Read:
             height_mm=outline.height_mm or 100.0,
             font=font or None,
             align=outline.align,
-            letter_spacing_mm=outline.letter_spacing_mm,
+            letter_spacing_mm=spacing_mm(outline),
             line_spacing=outline.line_spacing,
         )
     )
     parts = tuple((letter.name, letter.region) for letter in lettering.letters)
     return lettering.region, parts, ()
+
+
+def spacing_mm(outline: JobText) -> float:
+    """Return what is added between letters, all in all. [mm]."""
+    return outline.letter_spacing_mm + outline.tracking * (outline.height_mm or 100.0)
 
 
 @_drawn.register
@@ -282,7 +289,20 @@ def _cut_flat(outline: JobOutline, flat: MultiPolygon) -> shapely.Geometry:
         return shapely.difference(outside, _inset(outside, outline.border_mm))
     if isinstance(outline, JobGrid):
         return _compartments(outline, _inset(flat, outline.inset_mm))
+    if isinstance(outline, JobHanging):
+        return _marks(outline, flat)
     raise OutlineError("The outline around its children needs children that have a shape.")
+
+
+def _marks(outline: JobHanging, flat: MultiPolygon) -> shapely.Geometry:
+    """Return the discs of hanging holes below the upper edge of a flat."""
+    x0, _, x1, y1 = flat.bounds
+    far = (x1 - x0) / 2 - outline.inset_mm
+    sides = (-far, far) if outline.two else (0.0,)
+    centers = [Point((x0 + x1) / 2 + side, y1 - outline.inset_mm) for side in sides]
+    return shapely.union_all(
+        [shapely.buffer(center, outline.hanging_mm / 2, quad_segs=24) for center in centers]
+    )
 
 
 def _inset(region: shapely.Geometry, by_mm: float) -> shapely.Geometry:
@@ -310,4 +330,5 @@ _KIND: dict[type[JobOutline], str] = {
     JobBorder: "border",
     JobGrid: "grid",
     JobAround: "around without children",
+    JobHanging: "hanging",
 }
