@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations
-from math import floor, inf, isfinite, radians, tan
+from math import ceil, floor, inf, isfinite, radians, tan
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,10 +23,12 @@ from moldgen.job.outline import JobAround, JobInset, JobOutline, JobText
 from moldgen.job.spec import JobBody, JobFeature
 from moldgen.mold.build import flat_region
 from moldgen.mold.checks.spacing import BETWEEN_LOW
-from moldgen.mold.checks.stroke import narrow_gaps
+from moldgen.mold.checks.stroke import least_gap_mm, narrow_gaps
 from moldgen.mold.features import Direction, Feature
 from moldgen.mold.rules import draft_rule
 from moldgen.outline.choices import Along
+from moldgen.outline.lettering.font_choice import font_for
+from moldgen.outline.lettering.fonts import default_font_path, find_font
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.features import mold_scale, resolve_features
 from moldgen.pipeline.mold.fitted import is_fitted, largest_mm, nowhere
@@ -34,6 +36,7 @@ from moldgen.pipeline.mold.ground import Ground
 from moldgen.pipeline.mold.outlines import is_drawn, lay_outline, laying
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.bed_fit import usable_bed_mm
+from moldgen.typeface.face import font_folder
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
@@ -43,6 +46,9 @@ USUAL_LETTER_MM = 30.0
 
 ROOMY_LETTER_MM = 25.0
 """From here on words stay on one line. [mm]."""
+
+MOST_LARGER = 2.0
+"""So many times the usual height letters become at the most for their gaps to form. [-]."""
 
 LARGER = 1.25
 """Lines are broken if letters get so many times larger. [-]."""
@@ -173,8 +179,8 @@ class _Chooser:
         return replace(chosen, height_mm=height_mm)
 
     def _sized(self, feature: JobFeature, spare: _Spare, each: bool) -> JobFeature:
-        """Give open words in a feature and in what stands on it a size."""
-        outline = feature.outline
+        """Give open words in a feature and in what stands on it a font and a size."""
+        outline = self._in_font(feature.outline)
         if isinstance(outline, JobText) and outline.is_open and not is_fitted(outline):
             outline = self._words(outline, feature, spare, each)
         return replace(
@@ -183,6 +189,31 @@ class _Chooser:
             raised=tuple(self._sized(child, spare, False) for child in feature.raised),
             sunk=tuple(self._sized(child, spare, False) for child in feature.sunk),
         )
+
+    def _usual_mm(self, text: JobText, at_mm: float) -> float:
+        """Return the usual letter height, or one at which finer letters of a found font form."""
+        if font_for(text.text, text.font or None).path.parent == font_folder():
+            return USUAL_LETTER_MM
+        laid = lay_outline(replace(text, height_mm=at_mm), self.ground, name="words")
+        least_mm = least_gap_mm(self.setting.sheet.gauge_mm, 0.0)
+        narrow = narrow_gaps(laid.region, least_mm, inward=False).widths_mm
+        larger = least_mm / float(narrow.min()) if len(narrow) else 1.0
+        return float(ceil(USUAL_LETTER_MM * min(MOST_LARGER, larger)))
+
+    def _in_font(self, outline: JobOutline) -> JobOutline:
+        """Return words whose font is open, and that the usual one lacks letters for, in another."""
+        if not isinstance(outline, JobText) or outline.font:
+            return outline
+        font = font_for(outline.text)
+        if font.path == default_font_path():
+            return outline
+        choice = ChosenValue(
+            what="font", value=font.full_name, because="it has all letters of the words"
+        )
+        if choice not in self.choices:
+            self.choices.append(choice)
+        named = find_font(font.full_name) == font
+        return replace(outline, font=font.full_name) if named else outline
 
     def _words(self, text: JobText, feature: JobFeature, spare: _Spare, each: bool) -> JobText:
         """Return words as large as usual, or as the opening and the bed allow."""
@@ -194,7 +225,8 @@ class _Chooser:
             best = max(tries, key=lambda found: _rank(*found), default=(height, text))
             if best[0] >= LARGER * height:
                 height, chosen = best
-        height_mm = min(USUAL_LETTER_MM, _rounded_down(height))
+        usual_mm = self._usual_mm(chosen, min(USUAL_LETTER_MM, height))
+        height_mm = min(usual_mm, _rounded_down(height))
         room = f"to fit {self.setting.machine.title} and {self.setting.printer.title}"
         self._tell_words(chosen, text, height_mm, room=room if height_mm < USUAL_LETTER_MM else "")
         return replace(chosen, height_mm=height_mm)

@@ -14,6 +14,7 @@ from moldgen.job.any_job import job_from_words
 from moldgen.job.outline import JobText
 from moldgen.mold.build import flat_region
 from moldgen.mold.checks.stroke import least_gap_mm, least_stroke_mm
+from moldgen.printing.bed_fit import usable_bed_mm
 from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
@@ -58,7 +59,7 @@ def test_one_hole_is_marked_in_the_middle_above_the_words(border):
     across = disc.bounds[2] - disc.bounds[0]
 
     assert across == pytest.approx(5.0, abs=0.05)
-    assert disc.centroid.x == pytest.approx((left + right) / 2, abs=1e-6)
+    assert disc.centroid.x == pytest.approx((left + right) / 2, abs=1e-3)
     assert disc.bounds[1] >= on["letters"].region.bounds[3] + 3.9
     assert disc.bounds[3] <= top - 5.0
     assert on["hanging hole"].wall.draft_deg == 45
@@ -109,7 +110,6 @@ def test_letter_spacing_is_a_length_or_a_share_of_the_height():
 
 def test_spaced_letters_are_chosen_as_large_as_they_fit():
     """Ten millimeters between letters stay ten, however large these are."""
-    from moldgen.printing.bed_fit import bed_fit_of_mesh
 
     def design(**said):
         return mg.design(mg.sign("HARBORMASTER", letter_spacing="8 mm", **said))
@@ -118,8 +118,10 @@ def test_spaced_letters_are_chosen_as_large_as_they_fit():
     height = next(one.value for one in made.choices if one.what == "letters")
     wider = design(letter_height_mm=float(height.split()[0]) + 1.5)
 
-    assert bed_fit_of_mesh(made.raw.mesh, made.setting.printer).fits
-    assert not bed_fit_of_mesh(wider.raw.mesh, wider.setting.printer).fits
+    room_mm = usable_bed_mm(made.setting.printer)[0]
+
+    assert np.ptp(made.raw.mesh.bounds_mm[:, 0]) <= room_mm
+    assert np.ptp(wider.raw.mesh.bounds_mm[:, 0]) > room_mm
 
 
 def test_a_job_file_holds_edge_and_spacing():
