@@ -91,7 +91,7 @@ class _Grid:
             columns = self._span(x0, x1, grown)
             rows = self._span(y0, y1, grown)
             fits &= self._full(rows, columns)
-        return fits
+        return np.asarray(fits, np.bool_)
 
     def _span(self, low: float, high: float, grown: int) -> tuple[int, int]:
         first = int(np.floor(low / self.step_mm + _TIE_MM)) - grown

@@ -57,7 +57,8 @@ def font_for(text: str, name: str | None = None) -> FontInfo:
 @lru_cache(maxsize=32)
 def _found(text: str, folders: tuple[Path, ...]) -> FontInfo:
     wanted = _letters(text)
-    for font in _candidates(wanted, folders):
+    private = any(unicodedata.category(c) in ("Co", "Cn") for c in wanted)
+    for font in () if private else _candidates(wanted, folders):
         if _sets(font, text):
             return font
     raise _no_font(wanted)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from typing import NamedTuple
 
 import shapely
 from shapely import LineString, MultiPolygon
@@ -32,13 +31,6 @@ _SHARES = {
 _OVERLAP_MM2 = 1e-6
 
 Lay = Callable[[JobDrawn, Place], PlacedOutline]
-
-
-class Straight(NamedTuple):
-    """Letters in a straight line."""
-
-    parts: tuple[tuple[str, MultiPolygon], ...]
-    height_mm: float
 
 
 def is_fitted(outline: JobOutline) -> bool:

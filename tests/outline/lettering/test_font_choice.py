@@ -129,6 +129,13 @@ def test_where_no_font_has_the_letters_the_script_is_told(fonts):
     )
 
 
+def test_a_private_sign_is_looked_for_in_no_other_font(fonts):
+    """What it shows is known to its own font alone."""
+    write_font(fonts, "Shed Sans", "Bold", letters="\ue123")
+    with pytest.raises(SpecError, match="U\\+E123"):
+        font_for("A\ue123")
+
+
 def test_a_font_that_is_asked_for_is_taken(fonts):
     """A character that it lacks is told with its name; no other font is taken in silence."""
     with pytest.raises(SpecError, match="characters that Montserrat Bold has"):
