@@ -63,6 +63,14 @@ def test_a_box_that_nearly_fills_its_room_is_found():
     assert best_place([(0.0, 0.0, 99.0, 30.5)], room) is None
 
 
+def test_a_cut_finer_than_the_grid_is_not_overlooked():
+    """A slit of a twentieth of a millimeter parts a room in two."""
+    room = as_multi(shapely.box(0, 0, 100, 30).difference(shapely.box(40.03, -1, 40.08, 31)))
+
+    assert best_place([(0.0, 0.0, 55.0, 20.0)], room) is not None
+    assert best_place([(0.0, 0.0, 62.0, 20.0)], room) is None
+
+
 def test_lines_of_different_length_use_a_room_that_narrows():
     """Two lines fit a triangle as they are that would not as one box."""
     room = as_multi(shapely.Polygon([(0, 0), (100, 0), (50, 70)]))

@@ -35,10 +35,10 @@ def hanging_holes(request: MoldRequest, mold: CutMold) -> tuple[HangingHole, ...
     bodies = request.body if isinstance(request, Job) else ()
     asked = dict(_asked(bodies))
     holes = [
-        HangingHole(x_mm=disc.centroid.x, y_mm=disc.centroid.y, diameter_mm=asked[plan.name])
+        HangingHole(x_mm=mark.centroid.x, y_mm=mark.centroid.y, diameter_mm=asked[plan.name])
         for plan in mold.plans
         if plan.name in asked
-        for disc in plan.region.geoms
+        for mark in plan.region.geoms
     ]
     return tuple(sorted(holes, key=lambda hole: (hole.x_mm, hole.y_mm)))
 

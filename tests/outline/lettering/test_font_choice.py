@@ -98,6 +98,14 @@ def test_a_font_that_has_the_letters_is_found_by_itself(fonts):
     assert outline_from_text(TextSpec(text=HARBOR, height_mm=30)).font_name == "Zeal Sans Bold"
 
 
+def test_a_plain_font_is_taken_before_a_bold_one_with_serifs(fonts):
+    """Serifs are too fine to form."""
+    write_font(fonts, "Shed Serif", "Bold")
+    write_font(fonts, "Shed Sans", "Regular")
+
+    assert font_for(HARBOR).full_name == "Shed Sans Regular"
+
+
 def test_japanese_words_take_the_forms_of_japan(fonts):
     """Of one family for several countries, the font whose name says so."""
     for country in ("HK", "JP", "KR", "SC"):
