@@ -205,7 +205,7 @@ def test_a_letter_is_spared_before_any_vents():
     block = box(110, 40, 10) + box(48.5, 30, 6).translate((2, 5, 10))
     block = block + box(48.5, 30, 6).translate((59.5, 5, 10))
     for y in (8, 20, 32):
-        block = block - rod(6.5, 40, 55, y, -1)
+        block = block - rod(3.25, 40, 55, y, -1)
 
     found = split_to_bed(body(block), SMALL, hurdles=hurdles_of_mesh(body(block).mesh))
 
