@@ -175,8 +175,9 @@ class _Chooser:
         first = fitting[0]
         best = max(fitting, key=lambda found: (found[0], -found[1].text.count("\n")))
         height_mm, chosen = best if best[0] >= LARGER * first[0] else first
-        self._tell_words(chosen, text, height_mm, room="the largest that fit its flat")
-        return replace(chosen, height_mm=height_mm)
+        settled: JobText = replace(chosen, height_mm=height_mm)
+        self._tell_words(settled, text, height_mm, room="the largest that fit its flat")
+        return settled
 
     def _sized(self, feature: JobFeature, spare: _Spare, each: bool) -> JobFeature:
         """Give open words in a feature and in what stands on it a font and a size."""
@@ -227,8 +228,10 @@ class _Chooser:
                 height, chosen = best
         usual_mm = self._usual_mm(chosen, min(USUAL_LETTER_MM, height))
         height_mm = min(usual_mm, _rounded_down(height))
-        room = f"to fit {self.setting.machine.title} and {self.setting.printer.title}"
-        self._tell_words(chosen, text, height_mm, room=room if height_mm < USUAL_LETTER_MM else "")
+        why = f"to fit {self.setting.machine.title} and {self.setting.printer.title}"
+        if height_mm >= USUAL_LETTER_MM:
+            why = "so that the gaps in them form" if height_mm > USUAL_LETTER_MM else ""
+        self._tell_words(chosen, text, height_mm, room=why)
         return replace(chosen, height_mm=height_mm)
 
     def _tell_words(self, chosen: JobText, text: JobText, height_mm: float, *, room: str) -> None:

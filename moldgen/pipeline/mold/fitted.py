@@ -169,7 +169,9 @@ def _along(text: JobText, ground: Ground, room: shapely.Geometry, lay: Lay) -> P
     size_mm = (text.height_mm or 1.0) * ground.scale
     for deeper in _DEEPER:
         curve = _curve(text.along, room, size_mm, deeper)
-        for share in _SHARES[text.along] if curve is not None else ():
+        if curve is None:
+            continue
+        for share in _SHARES[text.along]:
             set_letters = set_along(letters, curve, share * curve.length)
             if set_letters is not None and _fits(set_letters, room):
                 shift = ground.scale * text.x_mm, ground.scale * text.y_mm

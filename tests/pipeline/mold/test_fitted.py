@@ -3,6 +3,7 @@
 import tomllib
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ from moldgen.pipeline.mold.choose import choose
 from moldgen.pipeline.setting import setting_of
 from moldgen.stock import load_shop
 
-SIGNS = {
+SIGNS: dict[str, Any] = {
     "fish": {"shape": "fish", "width_mm": 150, "word": "NAUTILUS"},
     "edge": {"shape": "fish", "width_mm": 180, "word": "NAUTILUS", "along": "edge"},
     "circle": {"shape": "lifebuoy", "width_mm": 160, "word": "BOAT SHED", "along": "circle"},
@@ -42,7 +43,8 @@ def design(name, **more):
 def word_of(job):
     """Return the words that a body of a job bears."""
     body = job.body[0]
-    (letters,) = (*body.raised, *body.sunk)
+    children: list[Any] = list(body.raised) + list(body.sunk)
+    (letters,) = children
     assert isinstance(letters.outline, JobText)
     return letters.outline
 
