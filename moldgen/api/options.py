@@ -95,9 +95,9 @@ class SignArguments(MoldArguments, total=False):
     # mm, height of the plaque
     plaque_height: Number
     plaque_height_mm: Number
-    # mm, plaque round the letters
-    margin: Number
-    margin_mm: Number
+    # mm, plaque round the letters; 12, or what a border takes, if left out
+    margin: Number | None
+    margin_mm: Number | None
     # mm, radius of the plaque's corners
     corner: Number
     corner_mm: Number
@@ -105,6 +105,12 @@ class SignArguments(MoldArguments, total=False):
     font: FileName
     # left, center or right: where lines meet
     align: Literal["left", "center", "right"]
+    # added between letters, such as "1 mm", or "10 %" of their height
+    letter_spacing: str
+    # whether a rim is raised along the plaque's edge
+    border: bool
+    # none, one or two: marks above the words, to drill the formed part by
+    hanging_hole: Literal["none", "one", "two"]
     # whether letters are to be read by touch: height, strokes and spacing are checked
     tactile: bool
 
@@ -143,6 +149,23 @@ class DrawingArguments(MoldArguments, total=False):
     part: str
     # ignore or outline: what becomes of drawn lines in an SVG
     strokes: Literal["ignore", "outline"]
+    # word on its flat, as large as there is room; " / " starts a new line
+    word: str
+    # line, edge (the upper edge of the shape) or circle (inside it): what it follows
+    along: Literal["line", "edge", "circle"]
+    # mm, height of the capital H; the largest that fits, if left out
+    letter_height: Number | None
+    letter_height_mm: Number | None
+    # mm, how far letters stand out; 4, or as their gaps allow, if left out
+    relief: Number | None
+    relief_mm: Number | None
+    # whether letters are sunk into the shape
+    sunk: bool
+    # mm, from the word to the edge of the shape's flat
+    margin: Number
+    margin_mm: Number
+    # font by name or file: moldgen fonts lists them
+    font: FileName
     # layer of a DXF to read; may be repeated
     layer: str | Sequence[str]
     # unit of a DXF that does not say its own

@@ -27,6 +27,16 @@ class VentKind(StrEnum):
     """Round holes as small as the printer makes them; they mark the part."""
 
 
+class HangingHoles(StrEnum):
+    """How many holes a part is hung by."""
+
+    NONE = "none"
+    ONE = "one"
+    """One, in the middle."""
+    TWO = "two"
+    """Two, as far apart as there is room."""
+
+
 class FormingLook(StrEnum):
     """How closely the hot sheet is followed before anything is printed."""
 

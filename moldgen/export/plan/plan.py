@@ -24,7 +24,7 @@ from moldgen.export.plan.items import (
     joined,
 )
 from moldgen.export.plan.labels import labeled
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
 
 __all__ = [
     "Dimension",
@@ -98,6 +98,7 @@ def build_plan(
     vents: Iterable[Hole] = (),
     drills: Iterable[Hole] = (),
     slits: Iterable[DrawnSlit] = (),
+    hanging: Iterable[Hole] = (),
     channels: Iterable[Region] = (),
     trim: Region | None = None,
     opening: Region | None = None,
@@ -119,6 +120,8 @@ def build_plan(
         Holes printed through, and marked pilots; each is put on its own layer.
     slits : iterable of DrawnSlit
         Slits printed through.
+    hanging : iterable of Hole
+        Holes to be drilled in the formed part.
     trim, opening, sheet : Polygon or MultiPolygon, optional
         Trim line, clear opening of the clamp, edge of the sheet. [mm]
     rings : mapping of str to (x, y), optional
@@ -140,6 +143,7 @@ def build_plan(
     ]  # fmt: skip
     drawn = [path for layer, region in regions for path in _paths(layer, region)]
     holes = _on_layer(vents, Layer.VENT) + _on_layer(drills, Layer.DRILL)
+    holes += _on_layer(hanging, Layer.HANG)
     narrow = list(slits)
     bare = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *narrow))
     ringed = {} if rings is None else rings
@@ -167,7 +171,7 @@ def _on_layer(holes: Iterable[Hole], layer: Layer) -> list[Hole]:
 
 def core_of(plan: Plan) -> Plan:
     """Return the mold itself with its trim line: no sheet, no clamp, no words beside it."""
-    core = (Layer.FOOT, Layer.FLAT, Layer.VENT, Layer.DRILL, Layer.TRIM)
+    core = (Layer.FOOT, Layer.FLAT, *HOLE_LAYERS, Layer.TRIM)
     return replace(
         plan,
         items=tuple(one for layer in core for one in plan.on(layer) if not isinstance(one, Note)),

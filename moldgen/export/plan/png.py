@@ -12,7 +12,7 @@ from moldgen.errors import SpecError
 from moldgen.execution import checkpoint
 from moldgen.export.picture.canvas import NAVY, PAPER, Color
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, PILOT_LAYERS, Layer
 from moldgen.export.plan.plan import Plan, has_holes, legend
 from moldgen.typeface.face import drawing_font
 
@@ -151,7 +151,7 @@ class _Easel:
         inside = color if hole.layer is Layer.VENT else PAPER
         box = (x - r, y - r, x + r, y + r)
         self._pen.ellipse(box, fill=inside, outline=color, width=self._px(0.13))
-        if hole.layer is Layer.DRILL:
+        if hole.layer in PILOT_LAYERS:
             arm = r + 0.45 * self._unit
             self._pen.line((x - arm, y, x + arm, y), fill=color, width=self._px(0.1))
             self._pen.line((x, y - arm, x, y + arm), fill=color, width=self._px(0.1))
@@ -208,7 +208,7 @@ class _Easel:
 
     def _sample(self, layer: Layer, x: float, y: float) -> None:
         ends = [self._back((x, y)), self._back((x + 5.6 * self._unit, y))]
-        if layer in (Layer.VENT, Layer.DRILL) and has_holes(self._plan, layer):
+        if layer in HOLE_LAYERS and has_holes(self._plan, layer):
             mid_x, mid_y = (ends[0][0] + ends[1][0]) / 2, ends[0][1]
             self._hole(Hole(x_mm=mid_x, y_mm=mid_y, diameter_mm=1e-3, layer=layer))
         else:

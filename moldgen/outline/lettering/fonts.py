@@ -59,7 +59,12 @@ def list_fonts(folders: Sequence[Path] | None = None) -> tuple[FontInfo, ...]:
     folders : sequence of Path, optional
         Where to look; by default where this computer keeps its fonts.
     """
-    return tuple(sorted(_fonts_in(_files_in(folders or font_folders()))))
+    return tuple(sorted(fonts_in(folders or font_folders())))
+
+
+def fonts_in(folders: Sequence[Path]) -> Iterator[FontInfo]:
+    """Yield every font with outlines in the folders, as they lie."""
+    yield from _fonts_in(_files_in(folders))
 
 
 def lettering_fonts(fonts: Iterable[FontInfo]) -> tuple[FontInfo, ...]:

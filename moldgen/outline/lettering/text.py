@@ -15,7 +15,7 @@ from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
 from moldgen.outline.choices import Align
-from moldgen.outline.lettering.fonts import find_font
+from moldgen.outline.lettering.font_choice import font_for
 from moldgen.outline.lettering.shaping import Glyph, Typeface, described, open_typeface
 from moldgen.outline.region import as_region
 from moldgen.quantity import Meaning, Quantity, Spec
@@ -120,7 +120,7 @@ def outline_from_text(spec: TextSpec) -> Lettering:
     OutlineError
         If the text is longer or taller than any table.
     """
-    return _lettering(spec, open_typeface(find_font(spec.font)))
+    return _lettering(spec, open_typeface(font_for(spec.text, spec.font)))
 
 
 @lru_cache(maxsize=_TEXTS_KEPT)

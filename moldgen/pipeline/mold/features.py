@@ -31,8 +31,9 @@ from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.pipeline.mold.ground import Ground, PlacedOutline
 from moldgen.pipeline.mold.letters import placed_letters
-from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
+from moldgen.pipeline.mold.outlines import around, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.loft.loft import too_narrow
 from moldgen.solid.polygons import moved_by, near_origin, polygons_of
@@ -111,6 +112,13 @@ def resolve_features(
     return resolver.out
 
 
+def mold_scale(job: Job, setting: Setting) -> float:
+    """Return how much larger the mold is made than the part it forms. [-]."""
+    if not job.shrinkage:
+        return 1.0
+    return shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)[0]
+
+
 class _FeatureResolver:
     """Walks down the tree; what is decided gathers in ``out``."""
 
@@ -118,8 +126,8 @@ class _FeatureResolver:
         self.job, self.table, self.setting = job, table, setting
         self.out = ResolvedFeatures()
         if job.shrinkage:
-            scale, growth = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
-            self.table = replace(table, scale=scale)
+            _, growth = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
+            self.table = replace(table, scale=mold_scale(job, setting))
             self.out.findings.append(growth)
 
     def bodies(self, body: JobBody) -> Iterator[Feature]:

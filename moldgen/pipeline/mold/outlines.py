@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import singledispatch
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -20,6 +20,7 @@ from moldgen.job.outline import (
     JobDrawn,
     JobDxf,
     JobGrid,
+    JobHanging,
     JobInset,
     JobOutline,
     JobPoints,
@@ -30,56 +31,13 @@ from moldgen.job.outline import (
 )
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
+from moldgen.pipeline.mold.fitted import Lay, is_fitted, lay_fitted
+from moldgen.pipeline.mold.ground import Ground, Place, PlacedOutline
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
 
-Place = tuple[float, float]
 _Geometry = TypeVar("_Geometry", MultiPolygon, Point)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ground:
-    """What an outline is laid on.
-
-    Attributes
-    ----------
-    flat : MultiPolygon or None
-        The parent's flat; None on the table. [mm]
-    middle_mm : tuple of two floats
-        Where the outline's own origin comes to lie. [mm]
-    folder : Path
-        Where paths in the job start.
-    scale : float
-        Factor for the plastic's shrinkage.
-    drawings : mapping
-        Drawings in hand, by the name of the SVG file that the job gives for them.
-    """
-
-    flat: MultiPolygon | None
-    middle_mm: Place
-    folder: Path
-    scale: float = 1.0
-    drawings: Mapping[str, Drawing] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlacedOutline:
-    """An outline in its place.
-
-    Attributes
-    ----------
-    region : MultiPolygon
-        All of it. [mm]
-    parts : tuple of (str, MultiPolygon)
-        Its letters or parts with their names. [mm]
-    findings : tuple of Finding
-        What was mended, ignored or changed on the way in.
-    """
-
-    region: MultiPolygon
-    parts: tuple[tuple[str, MultiPolygon], ...]
-    findings: tuple[Finding, ...] = field(default=())
 
 
 def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutline:
@@ -91,12 +49,24 @@ def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutl
         If it cannot be read, or needs a parent it does not have.
     """
     if isinstance(outline, JobDrawn):
-        return _lay_drawn(outline, ground, name)
+        lay = laying(ground, name)
+        if is_fitted(outline):
+            return lay_fitted(outline, ground, lay, name=name)
+        return lay(outline, ground.middle_mm)
     region = _from_flat(outline, _flat_of(outline, ground, name), name)
     placed = as_region(_moved(region, outline, (0.0, 0.0), about=ground.middle_mm))
     pieces = shapely.get_parts(placed)
     named = [(f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(pieces, start=1)]
     return PlacedOutline(placed, tuple(named))
+
+
+def laying(ground: Ground, name: str) -> Lay:
+    """Return what lays drawn outlines of a name about a place of the ground."""
+
+    def lay(outline: JobDrawn, middle_mm: Place) -> PlacedOutline:
+        return _lay_drawn(outline, replace(ground, middle_mm=middle_mm), name)
+
+    return lay
 
 
 def is_drawn(outline: JobOutline) -> bool:
@@ -108,7 +78,8 @@ def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground)
     """Return the rounded rectangle round what stands on it. [mm]."""
     x0, y0, x1, y1 = shapely.total_bounds(list(children))
     margin, corner = outline.around_mm * ground.scale, outline.corner_mm * ground.scale
-    wide = shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + margin)
+    above = margin + outline.above_mm * ground.scale
+    wide = shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + above)
     most = min(wide.bounds[2] - wide.bounds[0], wide.bounds[3] - wide.bounds[1]) / 2
     if corner >= most:
         raise SpecError(
@@ -203,12 +174,17 @@ def _(outline: JobText, ground: Ground, name: str) -> _Read:
             height_mm=outline.height_mm or 100.0,
             font=font or None,
             align=outline.align,
-            letter_spacing_mm=outline.letter_spacing_mm,
+            letter_spacing_mm=spacing_mm(outline),
             line_spacing=outline.line_spacing,
         )
     )
     parts = tuple((letter.name, letter.region) for letter in lettering.letters)
     return lettering.region, parts, ()
+
+
+def spacing_mm(outline: JobText) -> float:
+    """Return what is added between letters, all in all. [mm]."""
+    return outline.letter_spacing_mm + outline.tracking * (outline.height_mm or 100.0)
 
 
 @_drawn.register
@@ -313,7 +289,20 @@ def _cut_flat(outline: JobOutline, flat: MultiPolygon) -> shapely.Geometry:
         return shapely.difference(outside, _inset(outside, outline.border_mm))
     if isinstance(outline, JobGrid):
         return _compartments(outline, _inset(flat, outline.inset_mm))
+    if isinstance(outline, JobHanging):
+        return _marks(outline, flat)
     raise OutlineError("The outline around its children needs children that have a shape.")
+
+
+def _marks(outline: JobHanging, flat: MultiPolygon) -> shapely.Geometry:
+    """Return the discs of hanging holes below the upper edge of a flat."""
+    x0, _, x1, y1 = flat.bounds
+    far = (x1 - x0) / 2 - outline.inset_mm
+    sides = (-far, far) if outline.two else (0.0,)
+    centers = [Point((x0 + x1) / 2 + side, y1 - outline.inset_mm) for side in sides]
+    return shapely.union_all(
+        [shapely.buffer(center, outline.hanging_mm / 2, quad_segs=24) for center in centers]
+    )
 
 
 def _inset(region: shapely.Geometry, by_mm: float) -> shapely.Geometry:
@@ -341,4 +330,5 @@ _KIND: dict[type[JobOutline], str] = {
     JobBorder: "border",
     JobGrid: "grid",
     JobAround: "around without children",
+    JobHanging: "hanging",
 }

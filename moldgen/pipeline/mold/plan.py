@@ -13,6 +13,7 @@ from moldgen.finding import Finding, counted
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
+from moldgen.pipeline.mold.hanging import hanging_holes
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
@@ -64,6 +65,10 @@ def plan_of(
         vents=printed,
         drills=pilots,
         slits=slits,
+        hanging=[
+            Hole(x_mm=hole.x_mm, y_mm=hole.y_mm, diameter_mm=hole.diameter_mm)
+            for hole in hanging_holes(request, mold)
+        ],
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
         trim=trim_plan_of(request, mold, setting.sheet).region,
         opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),

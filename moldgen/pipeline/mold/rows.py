@@ -15,6 +15,7 @@ from moldgen.mold.checks.draw import Draw
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_numbers, day_rows
 from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows, thin_numbers
+from moldgen.pipeline.mold.hanging import hanging_holes, hanging_text
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, vents_in_text
 from moldgen.pipeline.mold.trim_region import trim_plan_of
@@ -60,6 +61,8 @@ def summary_of(
     rows += forming_rows(mold.formed, mold.foreseen, because=depth_text(draws))
     rows += day_rows(day)
     rows.append(("Trim", trim_plan_of(job, mold, setting.sheet).where))
+    if holes := hanging_holes(job, mold):
+        rows.append(("Hanging holes", f"{hanging_text(holes)}, drilled in the formed part"))
     return tuple(rows)
 
 
