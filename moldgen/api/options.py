@@ -460,7 +460,7 @@ class StripArguments(TypedDict, total=False):
     # mm, width of the strip
     width: Number
     width_mm: Number
-    # mm, inside radius of all bends; twice the thickness
+    # mm, inside radius of all bends; chosen if left out
     radius: Number | None
     radius_mm: Number | None
     # mm, what closed folds must hold
@@ -485,9 +485,9 @@ class StripArguments(TypedDict, total=False):
     filament: str
     # what is made: block, press, marking-gauge, angle-gauge
     jigs: str | Sequence[str]
-    # mm, wood or metal facing that is glued on the jigs
-    facing: Number
-    facing_mm: Number
+    # mm, wood or metal facing that is glued on the jigs; chosen if left out
+    facing: Number | None
+    facing_mm: Number | None
     # file with your own stock entries
     stock: FileName
     # files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json

@@ -61,7 +61,7 @@ class BendCommand(Spec):
     width_mm: StripWidth = 60.0
     radius_mm: Annotated[
         float | None,
-        Quantity("mm", "inside radius of all bends; twice the thickness", at_least=0, at_most=1000),
+        Quantity("mm", "inside radius of all bends; chosen if left out", at_least=0, at_most=1000),
     ] = None
     gap_mm: Annotated[
         float | None, Quantity("mm", "what closed folds must hold", at_least=0, at_most=500)
@@ -75,7 +75,7 @@ class BendCommand(Spec):
     printer: PrinterName = "bed-220"
     filament: FilamentName = "PETG"
     jigs: Jigs = tuple(JigKind)
-    facing_mm: Facing = 0.0
+    facing_mm: Facing = None
     stock: StockFile = ""
     formats: Formats = tuple(Format)
     paper: PlanPaper = Paper.A4

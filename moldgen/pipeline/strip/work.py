@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import cos, radians
 from pathlib import Path
 
-from moldgen.bend.heat.dwell import Dwell, dwell, from_one_face
+from moldgen.bend.heat.dwell import Dwell, from_one_face
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.jig.facing import check_filament
 from moldgen.bend.order.order import BendOrder, best_order
@@ -21,16 +21,11 @@ from moldgen.bend.strip.sheet import build_sheet
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.strip_spec import JobLoad, JobStand, StripJob
+from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pipeline.strip.choose import choose_strip
 from moldgen.pipeline.strip.jigs import Jigs, build_jigs
-from moldgen.pipeline.strip.part import (
-    StripPart,
-    StripSetting,
-    bench_of,
-    build_part,
-    in_words_of_job,
-    timed_bench,
-)
+from moldgen.pipeline.strip.part import StripPart, StripSetting, in_words_of_job
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
 from moldgen.wording import spot
@@ -45,7 +40,7 @@ class BentStrip:
     Attributes
     ----------
     job : StripJob
-        As asked for.
+        As asked for, with what was chosen where it says nothing.
     part : StripPart
         The strip, and where its neutral line and overbend come from.
     bench : StripSetting
@@ -66,6 +61,8 @@ class BentStrip:
         What is printed.
     findings : tuple of Finding
         Gravest first.
+    choices : tuple of ChosenValue
+        What was chosen where the job says nothing.
     """
 
     job: StripJob
@@ -79,6 +76,7 @@ class BentStrip:
     body: Body | None
     jigs: Jigs
     findings: tuple[Finding, ...]
+    choices: tuple[ChosenValue, ...] = ()
 
     def pressed_deg(self, number: int) -> float:
         """Return the angle a bend is pressed to. [°]."""
@@ -96,17 +94,12 @@ def build_work(
         If it cannot be laid out or heated: one sentence that says what to change.
     """
     progress(Stage(1, 6, "laying the strip flat"))
-    bench = bench_of(job, shop)
-    part = build_part(job, folder, bench.plastic)
-    bench = timed_bench(job, part, bench)
+    chosen = choose_strip(job, folder=folder, shop=shop)
+    job, part, bench, dwells = chosen.job, chosen.part, chosen.bench, chosen.dwells
     try:
         layout = build_layout(part.strip)
     except SpecError as problem:
         raise in_words_of_job(problem) from None
-    dwells = tuple(
-        dwell(part.strip, bend, bench.heater, bench.plastic, timed=bench.timed)
-        for bend in part.strip.bends
-    )
     progress(Stage(2, 6, "searching the order of bends"))
     both_faces = any(one.n_sides > 1 for one in dwells)
     order = best_order(part.strip, layout, bench.heater, both_faces=both_faces)
@@ -140,6 +133,7 @@ def build_work(
         body=build_sheet(shape) if sound else None,
         jigs=jigs,
         findings=ranked(_without_twins(findings)),
+        choices=chosen.choices,
     )
 
 
@@ -255,12 +249,10 @@ def _filament_findings(
     if not any(one.bend for one in jigs.printed):
         return ()
     hottest = max(one.mean_degC for one in dwells)
-    # A press is not made for a facing.
-    faced = any(one.name.startswith("block") for one in jigs.printed)
     return check_filament(
         bench.plastic,
         bench.filament,
-        facing_mm=job.jigs.facing_mm if faced else 0.0,
+        facing_mm=job.jigs.facing_mm or 0.0,
         bend_degC=hottest,
     )
 
