@@ -17,9 +17,10 @@ from moldgen.api.options import (
 )
 from moldgen.errors import SpecError
 from moldgen.job.arguments import argument_fields, as_argument, spec_from_arguments
+from moldgen.job.command.bend import BendCommand
 from moldgen.job.command.mold import DrawingCommand, SignCommand, TrayCommand
 from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
-from moldgen.job.command.strip import BendCommand, strip_job
+from moldgen.job.command.strip import strip_job
 from moldgen.job.spec import Job
 from moldgen.job.strip_spec import StripJob
 from moldgen.quantity import Spec

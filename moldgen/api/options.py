@@ -444,6 +444,19 @@ class HeatArguments(TypedDict, total=False):
 class StripArguments(TypedDict, total=False):
     """What can be said to the function of that name."""
 
+    # a ready-made strip, its legs and angles by what it holds
+    make: (
+        Literal["card-stand", "leaflet-holder", "phone-stand", "book-rest", "book-end", "wall-hook"]
+        | None
+    )
+    # what it holds, with --make: A5, phone, "148 x 105", "phone 80 x 170 x 14"
+    holds: str
+    # g, mass of what it holds, with --make; by its size
+    mass: Number | None
+    mass_g: Number | None
+    # °, its back from upright, with --make; chosen
+    lean: Number | None
+    lean_deg: Number | None
     # mm, legs, left to right, one more than bends
     legs: Numbers
     legs_mm: Numbers
@@ -457,9 +470,9 @@ class StripArguments(TypedDict, total=False):
     legs_by: Literal["outside", "inside", "flat"]
     # bends, left to right, from flat: "90,110"; down is -90 or "90 down", a fold 180
     angles: Numbers
-    # mm, width of the strip
-    width: Number
-    width_mm: Number
+    # mm, width of the strip; 60, or by what it holds
+    width: Number | None
+    width_mm: Number | None
     # mm, inside radius of all bends; chosen if left out
     radius: Number | None
     radius_mm: Number | None
@@ -474,9 +487,9 @@ class StripArguments(TypedDict, total=False):
     date: str
     # plastic of the strip: moldgen stock sheet lists them
     plastic: str
-    # mm, thickness of the sheet
-    thickness: Number
-    thickness_mm: Number
+    # mm, thickness of the sheet; 3, or by what it holds
+    thickness: Number | None
+    thickness_mm: Number | None
     # strip heater: moldgen stock strip-heater lists them
     strip_heater: str
     # printer: moldgen stock printer lists them

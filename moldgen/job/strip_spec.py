@@ -193,6 +193,9 @@ class JobStand(Spec):
         Quantity("", "leg that lies on the table; as it stands best", at_least=1, at_most=13),
     ] = None
     marks_down: Annotated[bool, Meaning("whether that leg lies with its marks down")] = False
+    stands_on: Annotated[
+        str, Meaning("what it rests on, as the report tells it; as it stands best")
+    ] = ""
     read: Annotated[
         float | None, Quantity("", "leg that a seated person reads", at_least=1, at_most=13)
     ] = None

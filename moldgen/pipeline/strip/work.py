@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import cos, radians
 from pathlib import Path
 
 from moldgen.bend.heat.dwell import Dwell, from_one_face
@@ -12,6 +11,7 @@ from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.jig.facing import check_filament
 from moldgen.bend.order.order import BendOrder, best_order
 from moldgen.bend.stand.load import BOOK, CARD, PHONE, StripLoad, Thing, load_on_leg
+from moldgen.bend.stand.rest import faces_up, rest_text
 from moldgen.bend.stand.stand import Eye, StripBalance, build_standing, check_standing, check_view
 from moldgen.bend.strip.layout import Layout, build_layout
 from moldgen.bend.strip.layout_rules import heater_findings
@@ -28,7 +28,7 @@ from moldgen.pipeline.strip.jigs import Jigs, build_jigs
 from moldgen.pipeline.strip.part import StripPart, StripSetting, in_words_of_job
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
-from moldgen.wording import spot
+from moldgen.wording import one_of, shown, spot
 
 _THINGS = {thing.name: thing for thing in (PHONE, CARD, BOOK)}
 
@@ -154,10 +154,14 @@ def _standing(
     if stand is None:
         return None
     lying = None if stand.lying is None else int(stand.lying)
-
     faces = [(load.leg, load.marks) for load in stand.load]
     if stand.read is not None:
         faces.append((stand.read, stand.read_marks))
+    ways: list[str] = []
+
+    def suits(put: StripShape) -> bool:
+        ways.append(rest_text(put))
+        return stand.stands_on in ("", ways[-1]) and faces_up(put, faces)
 
     def put(*loads: StripLoad) -> StripBalance:
         return build_standing(
@@ -166,24 +170,17 @@ def _standing(
             loads=loads,
             lying=lying,
             marks_down=stand.marks_down,
-            suits=(lambda put: _faces_up(put, faces)) if faces else None,
+            suits=suits if faces or stand.stands_on else None,
         )
 
     try:
         bare = put()
     except SpecError as problem:
+        if stand.stands_on and lying is None and stand.stands_on not in ways:
+            rule, hint = "a way in which this strip rests", f"It can rest on {one_of(ways)}."
+            raise SpecError("stand: stands_on", rule, shown(stand.stands_on), hint) from None
         raise problem.at(spot("stand", problem.field)) from None
     return put(*(_load(number, load, bare) for number, load in enumerate(stand.load, start=1)))
-
-
-def _faces_up(put: StripShape, faces: Sequence[tuple[float, bool]]) -> bool:
-    """Return whether faces, each of a leg with or without marks, look up or level."""
-    legs = put.legs
-    return all(
-        (1.0 if marks else -1.0) * cos(radians(legs[int(leg) - 1].heading_deg)) > -0.02
-        for leg, marks in faces
-        if leg <= len(legs)
-    )
 
 
 def _load(number: int, load: JobLoad, standing: StripBalance) -> StripLoad:
