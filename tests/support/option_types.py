@@ -31,7 +31,7 @@ from moldgen.job.command.printing import (
     TestPieceCommand,
 )
 from moldgen.job.command.shop import ShopOptions
-from moldgen.job.command.strip import BendCommand
+from moldgen.job.command.bend import BendCommand
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import Grid
 from moldgen.quantity import Quantity, Spec
