@@ -126,6 +126,25 @@ class TrayArguments(MoldArguments, total=False):
     side: Literal["male", "female"]
 
 
+class NestArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # file with your own stock entries
+    stock: FileName
+    # mm, depth of every nest; half of its thing if left out
+    depth: Number | None
+    depth_mm: Number | None
+    # mm, play round a thing on the floor
+    play: Number
+    play_mm: Number
+    # mm, notches for the fingers; 22 where they fit, 0 for none
+    grip: Number | None
+    grip_mm: Number | None
+    # mm, between nests; as the sheet needs if left out
+    gap: Number | None
+    gap_mm: Number | None
+
+
 class DrawingArguments(MoldArguments, total=False):
     """What can be said to the function of that name."""
 

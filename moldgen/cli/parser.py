@@ -63,8 +63,8 @@ def parser_of(name: str, command: Command) -> Parser:
     if command.form:
         _add_form(parser, load_function(command.form))
     if command.makes:
-        _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
-        if name in ("sign", "tray", "raise", "make"):
+        _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
+        if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
     if name in ("shapes", "fonts"):
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
