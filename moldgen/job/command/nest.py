@@ -99,10 +99,14 @@ def nest_job(
         outline=JobAround(around_mm=land_mm, corner_mm=CORNER_MM + land_mm),
         height_mm=max(nest.wall_mm for nest in nests) + FLOOR_MM,
         sunk=nests,
-        **command.wall,
+        **_wall(command),
     )
     title = f"Tray for {' and '.join(thing.name for thing in things)}"[:60]
     return command.job(title, side=Side.FEMALE, body=body)
+
+
+def _wall(command: NestCommand) -> Any:
+    return command.wall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,7 +147,7 @@ def _best_way(
 
 def _ways(command: NestCommand, things: Sequence[NestedThing]) -> Iterator[_Way]:
     if len(things) == 1:
-        patterns = [(0.0,), (45.0,)]
+        patterns: list[tuple[float, ...]] = [(0.0,), (45.0,)]
     else:
         upright = tuple(90.0 * (thing.wide_mm > thing.deep_mm) for thing in things)
         level = tuple(90.0 * (thing.wide_mm < thing.deep_mm) for thing in things)
@@ -273,7 +277,7 @@ def _nest(
         outline=outline,
         height_mm=_depth_mm(command, thing),
         read_at=ReadAt.PART_INSIDE,
-        **(command.wall | corner),
+        **(_wall(command) | corner),
     )
 
 
