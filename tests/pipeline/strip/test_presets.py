@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from moldgen.bend.preset.choices import StripKind
+from moldgen.bend.preset.easel import EaselSpec, solve_easel
 from moldgen.bend.preset.held import held_thing
 from moldgen.bend.preset.preset import LEANING, MARGIN_DEG
 from moldgen.bend.stand.rest import rest_text
@@ -183,3 +184,26 @@ def test_a_way_to_stand_that_is_none_is_told_with_those_there_are():
         build_work(job, folder=Path(), shop=SHOP)
 
     assert "the end of leg 1 and bend 2" in str(told.value)
+
+
+def test_a_prop_goes_out_until_what_stands_high_is_over_the_feet():
+    """On a short back that leans far a tall thing gets a flatter prop, and keeps its margin."""
+    apexes = {}
+    for tall in (150.0, 300.0):
+        held = held_thing(f"100 x {tall}", StripKind.CARD_STAND)
+        spec = EaselSpec(
+            thickness_mm=2.0, back_mm=110.0, ledge_mm=28.0, front_mm=None, lean_deg=45.0,
+            fixed_lean=True, margin_deg=MARGIN_DEG, held=held,
+        )  # fmt: skip
+        frame = solve_easel(spec).frame
+        apexes[tall] = frame.angles_deg[0]
+        job = job_of(
+            StripKind.CARD_STAND, f"100 x {tall}", legs_mm=frame.legs_mm, width_mm=200,
+            thickness_mm=2, angles=",".join(f"{angle:g}" for angle in frame.angles_deg),
+        )  # fmt: skip
+        made = build_work(job, folder=Path(), shop=SHOP)
+        (thing,) = made.standing.loads
+        behind = thing.x_mm - made.standing.contact_mm[0]
+        assert degrees(atan2(behind, thing.height_mm)) > MARGIN_DEG - 1.0
+
+    assert apexes[150.0] < apexes[300.0] - 10.0 < -80.0
