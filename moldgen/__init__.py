@@ -10,10 +10,10 @@
         print(finding)
     mold.write("outputs/high-tide", formats=["stl", "3mf"])
 
-Jobs come from `sign`, `tray`, `drawing`, `strip` and `load_job`; `make` makes them. `check`,
-`adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`, `trim`,
-`letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the command
-line and the job file read it, and a wrong one raises one sentence. Nothing is written until
+Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make` makes them.
+`check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
+`trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
+command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
 ``write``.
 
 `design` gives a mold in stages, for a program that shows it while it changes; within
@@ -28,7 +28,7 @@ from moldgen.version import __version__ as __version__
 if TYPE_CHECKING:
     from moldgen.api.compare import compare
     from moldgen.api.design import design
-    from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
+    from moldgen.api.jobs import drawing, load_stock, nest, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
     from moldgen.api.loops import prepare_loops
     from moldgen.api.mend import mend
@@ -76,7 +76,7 @@ if TYPE_CHECKING:
 _HOMES = {
     "api.compare": ("compare",),
     "api.design": ("design",),
-    "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
+    "api.jobs": ("drawing", "load_stock", "nest", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
     "api.loops": ("prepare_loops",),
     "api.mend": ("mend",),
@@ -169,6 +169,7 @@ __all__ = [
     "measure",
     "mend",
     "mesh_from_bytes",
+    "nest",
     "outline_from_dxf",
     "outline_from_picture",
     "outline_from_svg",

@@ -132,6 +132,25 @@ class TrayArguments(MoldArguments, total=False):
     side: Literal["male", "female"]
 
 
+class NestArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # file with your own stock entries
+    stock: FileName
+    # mm, depth of every nest; half of its thing if left out
+    depth: Number | None
+    depth_mm: Number | None
+    # mm, play round a thing on the floor
+    play: Number
+    play_mm: Number
+    # mm, notches for the fingers; 22 where they fit, 0 for none
+    grip: Number | None
+    grip_mm: Number | None
+    # mm, between nests; as the sheet needs if left out
+    gap: Number | None
+    gap_mm: Number | None
+
+
 class DrawingArguments(MoldArguments, total=False):
     """What can be said to the function of that name."""
 
@@ -485,6 +504,19 @@ class HeatArguments(TypedDict, total=False):
 class StripArguments(TypedDict, total=False):
     """What can be said to the function of that name."""
 
+    # a ready-made strip, its legs and angles by what it holds
+    make: (
+        Literal["card-stand", "leaflet-holder", "phone-stand", "book-rest", "book-end", "wall-hook"]
+        | None
+    )
+    # what it holds, with --make: A5, phone, "148 x 105", "phone 80 x 170 x 14"
+    holds: str
+    # g, mass of what it holds, with --make; by its size
+    mass: Number | None
+    mass_g: Number | None
+    # °, its back from upright, with --make; chosen
+    lean: Number | None
+    lean_deg: Number | None
     # mm, legs, left to right, one more than bends
     legs: Numbers
     legs_mm: Numbers
@@ -498,10 +530,10 @@ class StripArguments(TypedDict, total=False):
     legs_by: Literal["outside", "inside", "flat"]
     # bends, left to right, from flat: "90,110"; down is -90 or "90 down", a fold 180
     angles: Numbers
-    # mm, width of the strip
-    width: Number
-    width_mm: Number
-    # mm, inside radius of all bends; twice the thickness
+    # mm, width of the strip; 60, or by what it holds
+    width: Number | None
+    width_mm: Number | None
+    # mm, inside radius of all bends; chosen if left out
     radius: Number | None
     radius_mm: Number | None
     # mm, what closed folds must hold
@@ -515,9 +547,9 @@ class StripArguments(TypedDict, total=False):
     date: str
     # plastic of the strip: moldgen stock sheet lists them
     plastic: str
-    # mm, thickness of the sheet
-    thickness: Number
-    thickness_mm: Number
+    # mm, thickness of the sheet; 3, or by what it holds
+    thickness: Number | None
+    thickness_mm: Number | None
     # strip heater: moldgen stock strip-heater lists them
     strip_heater: str
     # printer: moldgen stock printer lists them
@@ -526,9 +558,9 @@ class StripArguments(TypedDict, total=False):
     filament: str
     # what is made: block, press, marking-gauge, angle-gauge
     jigs: str | Sequence[str]
-    # mm, wood or metal facing that is glued on the jigs
-    facing: Number
-    facing_mm: Number
+    # mm, wood or metal facing that is glued on the jigs; chosen if left out
+    facing: Number | None
+    facing_mm: Number | None
     # file with your own stock entries
     stock: FileName
     # files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json

@@ -49,6 +49,13 @@ COMMANDS = {
         makes=True,
         usual="compartments corner side plastic gauge machine printer out save-job mend",
     ),
+    "nest": Command(
+        about="make a tray for things: nests with play and finger notches, by size or outline",
+        example='moldgen nest "pliers 180 x 55 x 20" "shackle key 90 x 25 x 6"',
+        run="moldgen.cli.mold:do_nest",
+        form="moldgen.job.command.nest:NestCommand",
+        makes=True,
+    ),
     "raise": Command(
         about="raise a drawing (SVG, DXF) or a shape of the library",
         example="moldgen raise gull.svg --height 12",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 from moldgen.cli.deliver import Delivery, check_out, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_job
-from moldgen.cli.options import as_option, moved_paths, spec_from_options
+from moldgen.cli.options import as_option, moved_path, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen, show_mended
 from moldgen.errors import FileError, OutlineError, SpecError
@@ -22,6 +22,7 @@ from moldgen.job import (
     tray_job,
 )
 from moldgen.job.command.mold import MoldOptions
+from moldgen.job.command.nest import NestCommand, nest_job
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
@@ -74,6 +75,23 @@ def do_sign(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 def do_tray(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a tray of numbers."""
     return do_mold(tray_job, TrayCommand, given, delivery, screen)
+
+
+def do_nest(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
+    """Make a tray of nests for things."""
+    folder = Path(delivery.save_job).parent if delivery.save_job else Path()
+
+    def build(words: NestCommand) -> Job:
+        from moldgen.printing.bed_fit import usable_bed_mm
+
+        printer = shop_of(words.stock, folder).printer(words.printer)
+        return nest_job(
+            words,
+            bed_mm=usable_bed_mm(printer)[:2],
+            from_folder=lambda file: moved_path(file, folder),
+        )
+
+    return do_mold(build, NestCommand, given, delivery, screen)
 
 
 def do_raise(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:

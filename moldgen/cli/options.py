@@ -17,7 +17,7 @@ from moldgen.written_number import measure, parted_size
 
 S = TypeVar("S", bound=Spec)
 
-POSITIONAL = ("words", "length", "width", "depth", "file", "plastic")
+POSITIONAL = ("words", "things", "length", "width", "depth", "file", "plastic")
 """Words of a command that are typed without an option name, where they must be given."""
 
 
@@ -144,7 +144,7 @@ def moved_paths(words: S, folder: Path) -> S:
     """Return a command's words with its files named from a folder, not from here."""
     fields = {"file": False, "stock": False, "font": True}
     changes = {
-        field: _from_folder(getattr(words, field), folder)
+        field: moved_path(getattr(words, field), folder)
         for field, may_be_name in fields.items()
         if getattr(words, field, "") and (not may_be_name or _is_file(getattr(words, field)))
     }
@@ -166,7 +166,8 @@ def _is_file(font: str) -> bool:
 _FONT_FILES = {".ttf", ".otf", ".ttc", ".otc"}
 
 
-def _from_folder(name: str, folder: Path) -> str:
+def moved_path(name: str, folder: Path) -> str:
+    """Return the name of a file that was typed here as it is found from a folder."""
     path = Path(name)
     if path.is_absolute():
         return name

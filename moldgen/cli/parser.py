@@ -65,8 +65,8 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
     if command.form:
         _add_form(parser, command)
     if command.makes:
-        _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
-        if name in ("sign", "tray", "raise", "make"):
+        _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
+        if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
     if name in ("shapes", "fonts"):
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")

@@ -29,12 +29,20 @@ def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     try:
         job = strip_job(words)
         if delivery.save_job:
+            job = _chosen(job, folder)
             save_job(job, delivery, screen)
         if delivery.save_job and not delivery.also_make:
             return 0
         return _make(job, folder, delivery, screen)
     except SpecError as problem:
         raise _told_by_option(problem) from None
+
+
+def _chosen(job: StripJob, folder: Path) -> StripJob:
+    """Return the job with what it leaves open chosen, so that its file holds the values."""
+    from moldgen.pipeline.strip.choose import choose_strip
+
+    return choose_strip(job, folder=folder, shop=shop_of(job.stock, folder)).job
 
 
 def make_loaded(

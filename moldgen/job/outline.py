@@ -102,6 +102,10 @@ class JobDrawn(JobOutline):
     ] = 4.0
     width_mm: Annotated[float | None, _side("width it is scaled to")] = None
     height_mm: Annotated[float | None, _side("height it is scaled to")] = None
+    play_mm: Annotated[float, _gap("grown by this all round: play round a thing")] = 0.0
+    grip_mm: Annotated[
+        float, _gap("two half rounds of this diameter on its long sides, for the fingers")
+    ] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,6 +187,20 @@ class JobDxf(JobDrawn):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         _check_not_empty("dxf", self.dxf, "Name the drawing's file.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobPicture(JobDrawn):
+    """A thing photographed from above, dark on light or light on dark: its outline is traced."""
+
+    picture: Annotated[str, Meaning("photograph (PNG, JPEG or TIFF), beside the job")]
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        _check_not_empty("picture", self.picture, "Name the photograph's file.")
+        if self.height_mm is None and self.width_mm is None:
+            hint = "Measure the thing; a photograph does not tell its size."
+            raise SpecError("width", "given, or else height", "neither", hint)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -270,6 +288,7 @@ OUTLINE_KINDS: Mapping[str, type[JobOutline]] = MappingProxyType(
         "text": JobText,
         "svg": JobSvg,
         "dxf": JobDxf,
+        "picture": JobPicture,
         "shape": JobShape,
         "points": JobPoints,
         "border": JobBorder,

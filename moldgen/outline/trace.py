@@ -104,6 +104,30 @@ def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     return TracedOutline(polygons_of(shapely.make_valid(spared)), max(0, left_out), bool(edge))
 
 
+def silhouette_from_gray(gray: Gray) -> TracedOutline:
+    """Trace a thing photographed from above, dark on a light ground or light on a dark one.
+
+    What is within its outline belongs to it.
+
+    Parameters
+    ----------
+    gray : ndarray, shape (ny, nx)
+        Brightness, 0 black to 1 white, first row at the bottom.
+
+    Raises
+    ------
+    OutlineError
+        If the picture is blank, shows only specks, or the thing runs off it either way.
+    """
+    for bright in (False, True):
+        traced = outline_from_gray(gray, TraceSpec(fill=True, bright=bright))
+        if not traced.at_edge:
+            return traced
+    raise OutlineError(
+        "What the picture shows runs off its edge. Photograph the whole thing on an even ground."
+    )
+
+
 def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
     """Return traced outlines at a given width, just as they are read back from `svg_of_traced`."""
     page, (_, height) = _on_page(region, width_mm)

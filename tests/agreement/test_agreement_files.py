@@ -37,6 +37,7 @@ DRAWN = ("glb", "svg", "dxf", "pdf", *TOLD)
 LINES = {
     "sign": ("sign A --letter-height 12", EVERY),
     "tray": ("tray 30 20 6", EVERY),
+    "nest": ("nest key,40x20x6", EVERY),
     "raise": ("raise --shape fish --width 40", EVERY),
     "make": ("make job.toml", EVERY),
     "make a strip": ("make strip.toml", EVERY),

@@ -46,7 +46,7 @@ from moldgen.job import (
 )
 from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
-from moldgen.job.outline import OUTLINE_KINDS, Numbers, Points
+from moldgen.job.outline import OUTLINE_KINDS, JobPicture, Numbers, Points
 from moldgen.job.read import mold_from_words
 from moldgen.quantity import Quantity, Spec
 
@@ -133,6 +133,10 @@ def specs(spec, **chosen):
     return st.builds(spec, **parts)
 
 
+SIZED = (JobText, JobShape, JobPicture)
+"""Outlines that want a size said."""
+
+
 def sized(kind):
     """Return outlines with one size given, as text and shapes need it."""
     one = numbers(Quantity("mm", "", at_least=1, at_most=2000))
@@ -144,7 +148,8 @@ OUTLINES = st.deferred(
     lambda: st.one_of(
         sized(JobText),
         sized(JobShape),
-        *(specs(kind) for kind in OUTLINE_KINDS.values() if kind not in (JobText, JobShape)),
+        sized(JobPicture),
+        *(specs(kind) for kind in OUTLINE_KINDS.values() if kind not in SIZED),
     )
 )
 LEAVES = specs(JobFeature)
@@ -385,8 +390,8 @@ BROKEN = {
     ),
     "no kind": (
         outline(height=3),
-        "body 1, outline must be told by text, svg, dxf, shape, points, border, grid, around or "
-        "inset (got 'height'). Write for example { text = \"A\", height = 30 }.",
+        "body 1, outline must be told by text, svg, dxf, picture, shape, points, border, grid, "
+        "around or inset (got 'height'). Write for example { text = \"A\", height = 30 }.",
     ),
     "no body": (
         {"title": "A"},

@@ -602,3 +602,12 @@ def test_plastics_can_be_made_by_hand():
 
     with pytest.raises(SpecError, match=r"^forming_degC must be at least forming_low_degC, 127 °C"):
         Plastic(**values | {"forming_degC": 120.0})
+
+
+def test_ones_own_acrylic_is_bent_as_it_is(tmp_path):
+    """A stock entry called acrylic is taken at the strip heater, too."""
+    path = tmp_path / "shed.toml"
+    path.write_text('[plastic.acrylic]\nbased_on = "PMMA extruded"\n', encoding="utf-8")
+    shop = load_shop([path], user_file=None)
+
+    assert plastic_to_bend(shop, "acrylic").name == shop.plastic("acrylic").name == "acrylic"

@@ -6,11 +6,11 @@ import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from enum import StrEnum
-from math import ceil, radians, tan
 from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.file_value import read_number
+from moldgen.job.command import recess
 from moldgen.job.command.mold import (
     SINGLE,
     DrawingCommand,
@@ -32,14 +32,9 @@ from moldgen.job.outline import (
 )
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.choices import HangingHoles
-from moldgen.mold.trim_rule import RIM_MM
 from moldgen.outline.choices import Along, StrokeUse
 from moldgen.quantity import Quantity
 
-_LAND_MM = 12.0
-"""Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
-_LEAN = 0.08
-"""Lean of a recess's wall where the rules say its draft: 4.5°, the most of any plastic. [-]."""
 _LINE_BREAK = re.compile(r"\s+/\s+")
 
 
@@ -172,32 +167,14 @@ def _standing(command: SignCommand, text: JobText) -> JobBody:
 
 
 def _recessed(command: TrayCommand) -> JobBody:
-    land_mm = _land_mm(command)
+    land_mm = recess.land_mm(command, command.depth_mm)
     return JobBody(
         name="block",
         outline=JobAround(around_mm=land_mm, corner_mm=_corner_mm(command) + land_mm),
-        height_mm=command.depth_mm + _FLOOR_MM,
+        height_mm=command.depth_mm + recess.FLOOR_MM,
         sunk=tuple(_compartments(command)),
         **_wall(command),
     )
-
-
-def _land_mm(command: TrayCommand) -> float:
-    """Return the block left round the recesses, so that its flat top holds the rim. [mm]."""
-    rim = RIM_MM if command.flange_mm is None else command.flange_mm
-    lean = _LEAN if command.draft_deg is None else tan(radians(command.draft_deg))
-    gauge_mm = command.sheet_mm
-    edge = max(gauge_mm, _LEAST_EDGE_MM)
-    if command.top_radius_mm is not None:
-        edge = command.top_radius_mm
-    # The recess lies in the formed part, so its mouth is wider by the sheet, its lean and its
-    # edge; the block's own edge is round as well.
-    return max(_LAND_MM, ceil(rim + gauge_mm + lean * command.depth_mm + 2 * edge))
-
-
-_LEAST_EDGE_MM = 1.5
-_FLOOR_MM = 4.0
-"""Block left under a recess, room for a vent's land and the channels (derived: 1.6 + 1.2, up)."""
 
 
 def _compartments(command: TrayCommand) -> list[JobFeature]:
@@ -272,14 +249,7 @@ def _corner(command: TrayCommand, size: tuple[float, float]) -> dict[str, float 
         return {"plan_radius_mm": command.plan_radius_mm}
     if command.corner_mm is not None:
         return {"plan_radius_mm": command.corner_mm}
-    return {"plan_radius_mm": min(_corner_mm(command), _MOST_CORNER * min(size))}
-
-
-_USUAL_CORNER_MM = 6.0
-_MOST_CORNER = 0.4
-"""Share of a compartment's smaller side that its corner may be. [-]."""
-_FLOOR_CORNER = 0.05
-"""Radius that is left of it at the floor, as a share of the depth (common practice, no source)."""
+    return {"plan_radius_mm": min(_corner_mm(command), recess.MOST_CORNER * min(size))}
 
 
 def _corner_mm(command: TrayCommand) -> float:
@@ -287,22 +257,12 @@ def _corner_mm(command: TrayCommand) -> float:
     if command.corner_mm is not None:
         return command.corner_mm
     if command.side is not Side.FEMALE:
-        return _USUAL_CORNER_MM
-    left_mm = max(command.sheet_mm, _FLOOR_CORNER * command.depth_mm)
-    return max(_USUAL_CORNER_MM, ceil(2 * (_LEAN * command.depth_mm + left_mm)) / 2)
-
-
-_USUAL_GAP_MM = 6.0
+        return recess.CORNER_MM
+    return recess.corner_mm(command, command.depth_mm)
 
 
 def _gap_mm(command: TrayCommand) -> float:
-    """Return the gap asked for, or one that leaves a rib two gauges and 2 mm wide. [mm].
-
-    The sheet lies on both sides of the rib, up to four fifths of its gauge thick.
-    """
-    if command.gap_mm is not None:
-        return command.gap_mm
-    return max(_USUAL_GAP_MM, ceil(2 * (3.6 * command.sheet_mm + 2)) / 2)
+    return recess.gap_mm(command) if command.gap_mm is None else command.gap_mm
 
 
 def _drawn(command: DrawingCommand) -> tuple[str, JobOutline]:

@@ -23,6 +23,7 @@ from moldgen.job.outline import (
     JobHanging,
     JobInset,
     JobOutline,
+    JobPicture,
     JobPoints,
     JobShape,
     JobSvg,
@@ -30,6 +31,7 @@ from moldgen.job.outline import (
     Placement,
 )
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
+from moldgen.outline.nest import nest_outline
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
 from moldgen.pipeline.mold.fitted import Lay, is_fitted, lay_fitted
 from moldgen.pipeline.mold.ground import Ground, Place, PlacedOutline
@@ -98,13 +100,19 @@ def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> PlacedOutline:
     factor = _growth(region, sized)
     anchor = (0.0, 0.0) if outline.place is Placement.AS_DRAWN else _middle(sized)
 
+    x0, y0 = region.bounds[0], region.bounds[1]
+
     def put(part: _Geometry) -> _Geometry:
-        x0, y0 = region.bounds[0], region.bounds[1]
         grown = scale(part, factor[0], factor[1], origin=(x0, y0))
         moved = translate(grown, -anchor[0], -anchor[1])
         grown = scale(moved, ground.scale, ground.scale, origin=(0, 0))
         return _moved(grown, outline, ground.middle_mm, factor=ground.scale)
 
+    if outline.play_mm or outline.grip_mm:
+        nest = nest_outline(sized, play_mm=outline.play_mm, grip_mm=outline.grip_mm)
+        back = (1 / factor[0], 1 / factor[1])
+        region = as_region(scale(nest, *back, origin=sized.bounds[:2]))
+        parts = ((name, region),)
     moved_findings = tuple(_told_at(finding, put) for finding in findings)
     laid = tuple((word, as_region(put(part))) for word, part in parts)
     return PlacedOutline(as_region(put(region)), laid, moved_findings)
@@ -216,6 +224,16 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
 
 
 @_drawn.register
+def _(outline: JobPicture, ground: Ground, name: str) -> _Read:
+    from moldgen.outline.trace import drawing_of_traced, silhouette_from_gray
+    from moldgen.solid.reading.picture import load_gray
+
+    traced = silhouette_from_gray(load_gray(ground.folder / outline.picture))
+    drawing = drawing_of_traced(traced.region, width_mm=outline.width_mm or 100.0)
+    return _from_drawing(drawing, name)
+
+
+@_drawn.register
 def _(outline: JobShape, ground: Ground, name: str) -> _Read:
     from moldgen.outline.library.shapes import outline_from_shape
 
@@ -267,7 +285,7 @@ def _flat_of(outline: JobOutline, ground: Ground, name: str) -> MultiPolygon:
         f"outline of {name}",
         "one with a shape of its own, since it stands on the table",
         _KIND[type(outline)],
-        "Use text, svg, dxf, shape, points, or around with children.",
+        "Use text, svg, dxf, picture, shape, points, or around with children.",
     )
 
 

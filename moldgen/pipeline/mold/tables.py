@@ -12,7 +12,6 @@ from moldgen.mold.checks.draft import Draft
 from moldgen.mold.rules import Rule, WallRules, hole_rule, slit_rule
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
-from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.forming_tables import forming_tables
@@ -63,18 +62,6 @@ def mold_tables(
     tables += day_tables(day)
     checkpoint()
     return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
-
-
-def choice_tables(choices: Sequence[ChosenValue]) -> Iterator[Table]:
-    """Yield a table of what was chosen, if anything was."""
-    rows = tuple((one.what, one.value, one.because or "the usual") for one in choices)
-    if rows:
-        yield Table(
-            title="What was chosen, and why",
-            header=("What", "Chosen", "Why"),
-            rows=rows,
-            note="Nobody asked for these values; write them in the job file to keep them.",
-        )
 
 
 def draft_table(draft: Draft) -> Table:
