@@ -48,7 +48,9 @@ class Limits(Spec):
     number : float
         Largest number in a drawing, in its own unit.
     placements, triangles, face_corners : float
-        Most placed bodies, most triangles of a body, and most corners of one face.
+        Most placed bodies, most triangles of all of them, and most corners of one face.
+    farthest_mm : float
+        Farthest that a corner of a mesh lies from the origin. [mm]
     pixels, kept_pixels : float
         Most pixels of a picture, and to how many it is reduced when it is read.
     mold_mm : float
@@ -87,14 +89,16 @@ class Limits(Spec):
     # More within one another is a loop or a trap.
     nesting: Annotated[float, _most("", "most groups within one another")] = 100
     points: Annotated[float, _most("", "most corners of outlines")] = 5_000_000
-    # Enough for a circle of 800 m at 0.01 mm.
-    chords: Annotated[float, _most("", "most chords of a quarter turn or one curve")] = 5000
+    # Enough for a circle of 13 km at 0.01 mm.
+    chords: Annotated[float, _most("", "most chords of a quarter turn or one curve")] = 20_000
     crossings: Annotated[float, _most("", "most crossings of an outline")] = 20_000
     # A kilometer in nanometers.
     number: Annotated[float, _most("", "largest number of a drawing")] = 1e12
     placements: Annotated[float, _most("", "most placed bodies")] = 2000
     triangles: Annotated[float, _most("", "most triangles of a body")] = 5_000_000
     face_corners: Annotated[float, _most("", "most corners of a face")] = 2000
+    # Ten kilometers, so that half a meter in micrometers passes.
+    farthest_mm: Annotated[float, _most("mm", "farthest corner of a mesh")] = 1e7
     pixels: Annotated[float, _most("", "most pixels of a picture")] = 60_000_000
     # 3 MP are 0.1 mm over 200 mm, finer than any sheet shows.
     kept_pixels: Annotated[float, _most("", "pixels a picture is reduced to")] = 3_000_000

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import stat
+import unicodedata
 from pathlib import Path, PureWindowsPath
 
 from moldgen.errors import SpecError
@@ -62,8 +63,12 @@ def told(path: Path | str) -> str:
 
 def visible(words: str) -> str:
     r"""Return words with control signs written out, as ``\x1b`` for the escape."""
-    return "".join(letter if letter.isprintable() else _written_out(letter) for letter in words)
+    if words.isprintable():
+        return words
+    return "".join(_written_out(letter) for letter in words)
 
 
 def _written_out(letter: str) -> str:
+    if letter.isprintable() or unicodedata.category(letter) == "Zs":
+        return letter
     return letter.encode("unicode_escape").decode("ascii")

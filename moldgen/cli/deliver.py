@@ -14,6 +14,7 @@ from moldgen.job import (
     AnyJob,
     job_toml,
 )
+from moldgen.named_file import path_in
 
 if TYPE_CHECKING:
     from moldgen.pipeline.result import Result
@@ -37,7 +38,7 @@ def shop_of(stock: str, folder: Path) -> Any:
     """Return everything in stock, with a person's own file if it is named."""
     from moldgen.stock import load_shop
 
-    return load_shop([folder / stock] if stock else [])
+    return load_shop([path_in(folder, stock, field="stock")] if stock else [])
 
 
 def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int:

@@ -306,4 +306,5 @@ def name_hint(word: str, names: Iterable[str]) -> str:
     known = list(dict.fromkeys(name for name in names if name))
     if not known:
         return "The drawing names nothing; leave the choice out."
-    return nearest(word, known) or f"The drawing has {one_of(known[:8])}."
+    few = [name if len(name) <= 40 else f"{name[:37]}..." for name in known[:8]]
+    return nearest(word, known) or f"The drawing has {one_of(few)}."

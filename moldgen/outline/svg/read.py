@@ -37,6 +37,7 @@ from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
+from moldgen.wording import shown
 
 GAP_MM = 0.1
 """Ends of drawn lines closer than this are meant to meet (common practice, no source)."""
@@ -204,9 +205,11 @@ def _chosen(met: Sequence[Piece], part: str | None, hidden: set[str]) -> list[Pi
             "count from 1 in drawing order."
         )
     if part in hidden:
-        raise OutlineError(f"part {part!r} is hidden in the drawing; show it, then save again.")
+        raise OutlineError(
+            f"part {shown(part)} is hidden in the drawing; show it, then save again."
+        )
     names = [name for piece in met for name in (piece.id, piece.label, *sorted(piece.names))]
-    raise OutlineError(f"part {part!r} is not in the drawing. {name_hint(part, names)}")
+    raise OutlineError(f"part {shown(part)} is not in the drawing. {name_hint(part, names)}")
 
 
 def _refuse_text(pieces: Sequence[Piece]) -> None:

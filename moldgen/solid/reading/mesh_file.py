@@ -224,7 +224,17 @@ def _body(path: Path, part: Part) -> Body:
         raise FileError(f"{path} names corners that it does not hold. Save it again.")
     if not (np.isfinite(points).all() or np.isfinite(points[triangles]).all()):
         raise FileError(f"{path} has a corner whose place is not a finite number. Save it again.")
+    _refuse_far(path, points[triangles] if len(triangles) < len(points) else points)
     return Body(name or path.stem, _welded(points, triangles))
+
+
+def _refuse_far(path: Path, corners: Points) -> None:
+    farthest = float(np.abs(corners[np.isfinite(corners)]).max(initial=0.0))
+    if farthest > limits_now().farthest_mm:
+        raise FileError(
+            f"{path} has a corner {farthest / 1e6:.3g} km from the origin. Check its unit, or "
+            "save it again."
+        )
 
 
 def _welded(points: Points, triangles: Triangles) -> Mesh:
