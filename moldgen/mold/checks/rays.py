@@ -185,7 +185,7 @@ def _cast(
         flat = np.sqrt(dx**2 + dy**2)
         along = 0.0
         last_i, last_j = -9, -9
-        # On its way a look crosses so many columns and rows; next to a border it may need two steps.
+        # So many columns and rows are crossed; next to a border it may take two steps.
         steps = int(min(4 * reach / bucket, _MOST_STEPS)) + 2 * (nx + ny) + _SPARE_STEPS
         for _ in range(steps):
             x = (ox + along * dx - low[0]) / bucket

@@ -219,7 +219,8 @@ def _check_outlines(face: hb.Face, path: Path) -> None:
     tables = set(face.table_tags)
     if tables and not tables & _OUTLINE_TABLES:
         raise FileError(
-            f"the font {told(path)} has pictures of its letters but no outlines; choose another font."
+            f"the font {told(path)} has pictures of its letters but no outlines; "
+            "choose another font."
         )
     if not face.glyph_count or not face.unicodes:
         raise _damaged(path)
