@@ -21,10 +21,13 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
-    ("limits", "file_value", "finding"),
-    ("quantity", "toml_file"),
-    ("old_words", "execution"),
-    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust"),
+    ("file_value", "finding", "toml_file"),
+    ("named_file",),
+    ("execution",),
+    ("limits",),
+    ("quantity",),
+    ("old_words",),
+    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust", "dxf_library"),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

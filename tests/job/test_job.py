@@ -348,17 +348,17 @@ BROKEN = {
     ),
     "wrong type": (
         body(height=[1]),
-        "body 1: height must be a number, more than 0 mm and at most 1000 mm (got a list). "
+        "body 1: height must be a number, at least 0.05 mm and at most 1000 mm (got a list). "
         "Write it like 6.5.",
     ),
     "switch as number": (
         body(height=True),
-        "body 1: height must be a number, more than 0 mm and at most 1000 mm (got true). "
+        "body 1: height must be a number, at least 0.05 mm and at most 1000 mm (got true). "
         "Write it like 6.5.",
     ),
     "negative": (
         body(height=-3),
-        "body 1: height must be more than 0 mm and at most 1000 mm (got -3 mm).",
+        "body 1: height must be at least 0.05 mm and at most 1000 mm (got -3 mm).",
     ),
     "wrong unit": (
         job(body=[{**BODY, "draft": "3 mm"}]),
@@ -425,7 +425,7 @@ BROKEN = {
     ),
     "beyond floats": (
         body(height=10**400),
-        "body 1: height must be more than 0 mm and at most 1000 mm "
+        "body 1: height must be at least 0.05 mm and at most 1000 mm "
         "(got a number beyond all bounds).",
     ),
     "insert": (
