@@ -157,19 +157,30 @@ def _reduced(image: Image.Image) -> Image.Image:
     """Return a picture turned as the camera says, with no more pixels than are kept."""
     from PIL import Image, ImageOps
 
-    orientation = image.getexif().get(_ORIENTATION)
-    share = sqrt(min(1.0, limits_now().kept_pixels / (image.width * image.height)))
-    size = max(1, round(image.width * share)), max(1, round(image.height * share))
-    if share < 1:
+    if _share(image) < 1:
         # A JPEG is read at a half, a quarter or an eighth, so that it is never whole in memory.
-        image.draft(image.mode, size)
-        smooth = _AVERAGED.get(image.mode, image.mode)
+        image.draft(image.mode, _size(image))
+    # A TIFF is turned when it is loaded, and its note of how the camera was held is gone then.
+    image.load()
+    orientation = image.getexif().get(_ORIENTATION)
+    if _share(image) < 1:
+        size, smooth = _size(image), _AVERAGED.get(image.mode, image.mode)
         image = (image if image.mode == smooth else image.convert(smooth)).resize(
             size, Image.Resampling.BOX
         )
         if orientation is not None:
             image.getexif()[_ORIENTATION] = orientation
     return ImageOps.exif_transpose(image)
+
+
+def _share(image: Image.Image) -> float:
+    """Return by how much the sides of a picture are reduced. [-]."""
+    return sqrt(min(1.0, limits_now().kept_pixels / (image.width * image.height)))
+
+
+def _size(image: Image.Image) -> tuple[int, int]:
+    share = _share(image)
+    return max(1, round(image.width * share)), max(1, round(image.height * share))
 
 
 def _brightness(image: Image.Image) -> Gray:
