@@ -29,6 +29,7 @@ from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.pipeline.mold.foreseen import WorkForeseen, refuse_wide
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.loft.loft import too_narrow
@@ -62,6 +63,8 @@ class ResolvedFeatures:
         What was chosen on the way.
     edges_open : list of str
         Features whose radii nobody asked for: they are as round as their strokes allow.
+    work : WorkForeseen
+        What is to be built of them.
     """
 
     bodies: list[Feature] = field(default_factory=list)
@@ -69,6 +72,7 @@ class ResolvedFeatures:
     findings: list[Finding] = field(default_factory=list)
     choices: list[ChosenValue] = field(default_factory=list)
     edges_open: list[str] = field(default_factory=list)
+    work: WorkForeseen = field(default_factory=WorkForeseen)
 
 
 def resolve_features(
@@ -102,6 +106,7 @@ def resolve_features(
     )
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
+    refuse_wide(resolver.out.bodies)
     return resolver.out
 
 
@@ -152,6 +157,7 @@ class _FeatureResolver:
         self, wanted: JobFeature, laid: PlacedOutline, direction: Direction, ground: Ground
     ) -> Feature:
         checkpoint()
+        self.out.work.add(laid.region, direction)
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))
         height = wanted.wall_mm * ground.scale

@@ -89,7 +89,7 @@ def test_copies_and_owners_of_many_lines_take_no_square_of_them():
     from moldgen.outline.drawing import DrawingPart
 
     square = np.array([(0, 0), (1, 0), (1, 1), (0, 1)], dtype=float)
-    rings = [square + (3 * (k % 40), 3 * (k // 40)) for k in range(1000)]
+    rings = [square + np.array([3 * (k % 40), 3 * (k // 40)]) for k in range(1000)]
     names = [DrawingPart(id=str(k), label="", group="", region=MultiPolygon()) for k in range(2000)]
 
     with ended_after(60):

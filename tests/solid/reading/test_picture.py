@@ -35,7 +35,9 @@ def test_the_kinds_that_are_read(kind):
     assert gray[20, 5] < 0.2 < 0.8 < gray[20, 55]
 
 
-POSTSCRIPT = b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 100 100\n%%EndComments\nshowpage\n%%EOF\n"
+POSTSCRIPT = (
+    b"%!PS-Adobe-3.0 EPSF-3.0\n%%BoundingBox: 0 0 100 100\n%%EndComments\nshowpage\n%%EOF\n"
+)
 
 
 def test_no_other_program_is_ever_started(monkeypatch):
