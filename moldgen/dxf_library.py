@@ -37,8 +37,8 @@ def _settings_unread() -> Iterator[None]:
         paths = [filenames] if isinstance(filenames, str | bytes | Path) else filenames
         return read(parser, [p for p in paths if Path(str(p)).name != SETTINGS], encoding)
 
-    RawConfigParser.read = read_others  # type: ignore[method-assign]
+    RawConfigParser.read = read_others  # type: ignore[method-assign, assignment]
     try:
         yield
     finally:
-        RawConfigParser.read = read  # type: ignore[method-assign]
+        RawConfigParser.read = read  # type: ignore[method-assign, assignment]
