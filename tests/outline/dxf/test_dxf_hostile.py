@@ -98,3 +98,11 @@ def test_copies_and_owners_of_many_lines_take_no_square_of_them():
 
     assert [part.id for part in parts] == [str(k) for k in range(1000)]
     assert region.area == pytest.approx(1000)
+
+
+def test_an_array_of_nothing_is_counted_too():
+    """An empty block 30,000 x 30,000 times draws nothing, and would be met as often."""
+    array = "70\n30000\n71\n30000\n44\n1\n45\n1\n"
+
+    with ended_after(10), pytest.raises(OutlineError, match="more than 100000 entities"):
+        mg.outline_from_dxf(dxf(insert("A", array=array) + circle(5), block("A", "")))
