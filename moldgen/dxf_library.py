@@ -41,4 +41,4 @@ def _settings_unread() -> Iterator[None]:
     try:
         yield
     finally:
-        RawConfigParser.read = read  # type: ignore[method-assign, assignment]
+        RawConfigParser.read = read  # type: ignore[method-assign]

@@ -10,6 +10,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -431,7 +432,7 @@ def test_a_diameter_asks_for_round_vents():
 
 def test_drill_sizes_are_marked_on_the_plan_where_there_are_two():
     """With one size the list says it; with two every vent to drill says its own."""
-    vents = [SimpleNamespace(name=f"V{k}") for k in (1, 2, 3)]
+    vents: list[Any] = [SimpleNamespace(name=f"V{k}") for k in (1, 2, 3)]
     sizes = {"V1": "1 mm", "V2": "2 mm"}
     two = {name: Drilling(vent=None, metric=size, inch="") for name, size in sizes.items()}
     one = {name: replace(drilling, metric="1 mm") for name, drilling in two.items()}
