@@ -16,9 +16,10 @@ from moldgen.wording import clock_text
 WORTH_TELLING_s = 60.0
 """Work of less is not told beforehand."""
 
-# Measured on one processor of 2020 or so: words of 100 to 1000 letters, trays of 64 to 400 places.
+# Measured on one processor: words of 100 to 1000 letters, trays of 64 and 196 places. A place of a
+# tray of 400 takes longer than one of 64, so that it is set for the larger ones.
 _CORNER_s = 4e-4
-_RECESS_s = 0.08
+_RECESS_s = 0.2
 
 
 @dataclass(slots=True)
@@ -37,7 +38,7 @@ class WorkForeseen:
 
     @property
     def time_s(self) -> float:
-        """How long it takes, within a factor of three. [s]."""
+        """About how long it takes; half or three times that for odd shapes. [s]."""
         return _CORNER_s * self.n_corners + _RECESS_s * self.n_recesses
 
     def add(self, region: MultiPolygon, direction: Direction) -> None:

@@ -43,10 +43,10 @@ def test_work_is_refused_once_it_is_longer_than_may_be():
     """The sentence says how much it would be, and what to do."""
     work = WorkForeseen()
 
-    with run_with(limits=Limits(work_s=8)):
-        with pytest.raises(SpecError, match=r"at most 8 s .*100 pieces with 500 corners.*several"):
+    with run_with(limits=Limits(work_s=20)):
+        with pytest.raises(SpecError, match=r"at most 20 s .*100 pieces with 500 corners.*several"):
             work.add(SQUARES, Direction.SUNK)
-    with run_with(limits=Limits(work_s=9)):
+    with run_with(limits=Limits(work_s=21)):
         WorkForeseen().add(SQUARES, Direction.SUNK)
 
 
@@ -75,7 +75,7 @@ def test_long_work_is_told_as_it_begins():
         work = design.features.work
         stages.append(Stage(2, 6, work.told("building the walls")))
 
-    assert stages[-1].name.startswith("building the walls; all of it takes about 1 min")
+    assert stages[-1].name.startswith("building the walls; all of it takes about 3 min")
     assert [stage.name for stage in stages].count("building the walls") == 1
 
 
