@@ -17,7 +17,8 @@ command line and the job file read it, and a wrong one raises one sentence. Noth
 ``write``.
 
 `design` gives a mold in stages, for a program that shows it while it changes; within
-``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads.
+``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads; with
+``limits=PAGE`` it reads of strangers' files only so much, and only those beside the job.
 """
 
 from importlib import import_module
@@ -62,7 +63,7 @@ if TYPE_CHECKING:
     from moldgen.job.room import OwnRoom
     from moldgen.job.spec import Job
     from moldgen.job.strip_spec import StripJob
-    from moldgen.limits import Limits
+    from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.compare import Comparison
     from moldgen.pipeline.mold.design import MoldDesign
@@ -110,7 +111,7 @@ _HOMES = {
     "job.room": ("OwnRoom",),
     "job.spec": ("Job",),
     "job.strip_spec": ("StripJob",),
-    "limits": ("Limits",),
+    "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.compare": ("Comparison",),
     "pipeline.mold.design": ("MoldDesign",),
@@ -124,6 +125,7 @@ _HOMES = {
 """Where each name is found: a module is imported when one of its names is asked for."""
 
 __all__ = [
+    "PAGE",
     "BentStrip",
     "Body",
     "Cancel",

@@ -160,3 +160,12 @@ def test_rings_have_the_numbers_of_the_list():
 def test_only_one_thing_is_told_in_the_singular(number, words):
     """One caution, two cautions."""
     assert counted(number, "caution") == words
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(99.94, "99.9 mm"), (100.4, "100 mm"), (999.7, "1000 mm"), (0.1234, "0.123 mm")],
+)
+def test_large_numbers_keep_their_whole_digits(value, words):
+    """From a hundred on all whole digits are told, below that three."""
+    assert amount(value, "mm") == words

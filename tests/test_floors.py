@@ -22,10 +22,23 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
-    ("limits", "file_value", "finding"),
-    ("quantity", "toml_file", "sandbox"),
-    ("old_words", "execution", "written_number"),
-    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust", "compiling"),
+    ("file_value", "finding", "toml_file"),
+    ("named_file", "sandbox"),
+    ("execution",),
+    ("limits",),
+    ("quantity",),
+    ("old_words", "written_number"),
+    (
+        "errors",
+        "extensions",
+        "wording",
+        "version",
+        "arrays",
+        "memo",
+        "trust",
+        "compiling",
+        "dxf_library",
+    ),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

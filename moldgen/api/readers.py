@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
-from moldgen.limits import USUAL, Limits
+from moldgen.limits import Limits
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
@@ -18,7 +18,7 @@ def outline_from_svg(
     name: str = "drawing.svg",
     part: str | None = None,
     strokes: Literal["ignore", "outline"] = "ignore",
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Return the outlines of an SVG in hand, in millimeters and y up.
 
@@ -33,7 +33,7 @@ def outline_from_svg(
     strokes : {"ignore", "outline"}
         Whether painted lines count with their width.
     limits : Limits, optional
-        How many bytes and corners are read.
+        How many bytes and corners are read; as outside if left out.
 
     Returns
     -------
@@ -61,7 +61,7 @@ def outline_from_dxf(
     name: str = "drawing.dxf",
     layers: Sequence[str] | None = None,
     unit: str | None = None,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Return the outlines of a DXF in hand, in millimeters and y up.
 
@@ -76,7 +76,7 @@ def outline_from_dxf(
     unit : str, optional
         Unit of the numbers, needed where the drawing does not say it.
     limits : Limits, optional
-        How many bytes and corners are read.
+        How many bytes and corners are read; as outside if left out.
 
     Returns
     -------
@@ -101,7 +101,7 @@ def outline_from_picture(
     width_mm: float = 120.0,
     fill: bool = False,
     name: str = "picture.png",
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Return the traced outlines of a picture of a drawing in hand.
 
@@ -116,7 +116,7 @@ def outline_from_picture(
     name : str
         What errors call it.
     limits : Limits, optional
-        How many bytes and pixels are read.
+        How many bytes and pixels are read; as outside if left out.
 
     Returns
     -------
@@ -139,7 +139,7 @@ def outline_from_picture(
 
 
 def mesh_from_bytes(
-    data: bytes, *, name: str, unit: str | None = None, limits: Limits = USUAL
+    data: bytes, *, name: str, unit: str | None = None, limits: Limits | None = None
 ) -> tuple[Body, ...]:
     """Return the bodies of a mesh in hand, in millimeters, equal points joined.
 
@@ -152,7 +152,7 @@ def mesh_from_bytes(
     unit : str, optional
         Unit of a file that does not say its own; mm if left out.
     limits : Limits, optional
-        How many bytes and triangles are read.
+        How many bytes and triangles are read; as outside if left out.
 
     Returns
     -------

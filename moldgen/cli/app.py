@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError
+from moldgen.named_file import visible
 from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
 
@@ -151,7 +152,7 @@ def _screen(given: Mapping[str, Any]) -> Screen:
 
 def _tell(sentence: str, code: int) -> int:
     try:
-        print(f"moldgen: {' '.join(sentence.split())}", file=sys.stderr)
+        print(f"moldgen: {visible(' '.join(sentence.split()))}", file=sys.stderr)
     except BrokenPipeError:
         _close_quietly()
     return code

@@ -13,6 +13,7 @@ from moldgen.errors import FileError
 from moldgen.finding import Severity, counted, worst
 from moldgen.job import AnyJob, Job, job_toml
 from moldgen.job.room import entries_toml, room_entries
+from moldgen.named_file import path_in
 from moldgen.stock import user_stock_file
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def shop_of(stock: str, folder: Path) -> Any:
     """Return everything in stock, with a person's own file if it is named."""
     from moldgen.stock import load_shop
 
-    return load_shop([folder / stock] if stock else [])
+    return load_shop([path_in(folder, stock, field="stock")] if stock else [])
 
 
 def check_out(delivery: Delivery) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 import textwrap
@@ -12,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from moldgen.finding import Finding, Severity, counted, ranked, ring_numbers, sentence
+from moldgen.named_file import visible
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
@@ -26,6 +28,7 @@ HEADINGS = {
 
 
 _MOST_SHOWN = 12
+_OURS = re.compile(r"(\x1b\[[0-9;]*m|\n)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +45,13 @@ class Screen:
     def say(self, *lines: str) -> None:
         """Write lines, unless asked to be quiet."""
         if not self.quiet:
-            self.out.write("".join(f"{line}\n" for line in lines))
+            self.out.write("".join(f"{self._safe(line)}\n" for line in lines))
+
+    def _safe(self, line: str) -> str:
+        """Return a line without what a terminal would obey, but for our own colors."""
+        parts = _OURS.split(line)
+        ours = ("\n", *parts[1::2]) if self.colors else ("\n",)
+        return "".join(part if part in ours else visible(part) for part in parts)
 
     def painted(self, words: str, code: str) -> str:
         """Return words in a color, where colors are wanted."""
@@ -64,7 +73,9 @@ def show_made(made: Result, folder: Path, screen: Screen) -> None:
     if screen.quiet:
         # Being quiet must not hide that a mold is useless.
         grave = [finding for finding in made.findings if finding.severity is Severity.STOP]
-        screen.err.write("".join(f"moldgen: stop: {one_line(sentence(f))}\n" for f in grave))
+        screen.err.write(
+            "".join(f"moldgen: stop: {visible(one_line(sentence(f)))}\n" for f in grave)
+        )
         return
     screen.say(screen.painted(made.title, "1"))
     width = max((len(label) for label, _ in made.summary), default=0)

@@ -257,7 +257,7 @@ class JobFeature(Spec):
         Quantity(
             "mm",
             "height of the wall, or depth if sunk; by its gaps if left out",
-            above=0,
+            at_least=0.05,
             at_most=1000,
         ),
     ] = None

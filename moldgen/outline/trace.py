@@ -231,13 +231,14 @@ def _rings(ink: Gray) -> list[Gray]:
     Every square between four pixels is cut in two; a triangle is crossed by one piece of line,
     whose ends its neighbors share.
     """
-    ny, nx = ink.shape
-    node = np.arange(ny * nx).reshape(ny, nx)
-    a, b, c, d = node[:-1, :-1], node[:-1, 1:], node[1:, :-1], node[1:, 1:]
+    nx = ink.shape[1]
+    row, column = np.nonzero(_mixed(ink > 0))
+    a = row * nx + column
+    b, c, d = a + 1, a + nx, a + nx + 1
     # Diagonals that turn from square to square do not lean any way.
-    even = (np.add.outer(np.arange(ny - 1), np.arange(nx - 1)) % 2 == 0)[..., None]
-    first = np.where(even, np.stack([a, b, d], -1), np.stack([a, b, c], -1)).reshape(-1, 3)
-    second = np.where(even, np.stack([a, d, c], -1), np.stack([b, d, c], -1)).reshape(-1, 3)
+    even = ((row + column) % 2 == 0)[:, None]
+    first = np.where(even, np.stack([a, b, d], -1), np.stack([a, b, c], -1))
+    second = np.where(even, np.stack([a, d, c], -1), np.stack([b, d, c], -1))
     faces = np.concatenate([first, second])
     dark = ink.ravel()[faces] > 0
     count = dark.sum(axis=1)
@@ -259,6 +260,14 @@ def _rings(ink: Gray) -> list[Gray]:
     follows = np.empty(len(starts), np.int64)
     follows[starts] = ends
     return [place[chain] - 0.5 for chain in chains_of(follows.tolist())]
+
+
+def _mixed(dark: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the squares between four pixels that are neither all dark nor all light."""
+    corners = [dark[:-1, :-1], dark[:-1, 1:], dark[1:, :-1], dark[1:, 1:]]
+    some = corners[0] | corners[1] | corners[2] | corners[3]
+    every = corners[0] & corners[1] & corners[2] & corners[3]
+    return np.asarray(some & ~every)
 
 
 def _region(rings: list[Gray]) -> MultiPolygon:

@@ -9,14 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.execution import limits_now
 from moldgen.file_value import read_text
+from moldgen.named_file import told, visible
 from moldgen.old_words import new_name, renewed
 from moldgen.toml_file import read_toml, toml_from_bytes
 from moldgen.wording import did_you_mean, fold, one_of
-
-LARGEST_FILE = 1_000_000
-"""No list of a shop's stock is longer than this; a larger file is something else. [bytes]"""
-
 
 _KIND = "stock file"
 
@@ -88,9 +86,9 @@ def load_page(path: Path, kinds: Sequence[str], *, beside: str = "") -> StockPag
     SpecError
         If a section, an entry or a source is not written as it must be.
     """
-    sections = read_toml(path, kind=_KIND, most_bytes=LARGEST_FILE)
+    sections = read_toml(path, kind=_KIND, most_bytes=limits_now().stock_bytes)
     sections.pop(beside, None)
-    return _page(sections, kinds, file=str(path), origin=f"own entry in {path.name}")
+    return _page(sections, kinds, file=told(path), origin=f"own entry in {visible(path.name)}")
 
 
 def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> StockPage:

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.mold.air.slits import SlitSearch, is_clear
 from moldgen.mold.features import FeaturePlan
@@ -77,6 +78,7 @@ def settle_bores(
     kept: list[Vent] = []
     findings: list[Finding] = []
     for vent in plan.vents:
+        checkpoint()
         slit = None if search is None else search.fit(vent, kept)
         if slit is not None:
             kept.append(slit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 from xml.etree.ElementTree import Element
 
@@ -62,6 +62,11 @@ class StyleRule:
         ids = sum(mark.startswith("#") for mark in self.marks)
         return ids, len(self.marks) - ids, int(self.tag not in {"", "*"})
 
+    @property
+    def key(self) -> str:
+        """What an element must at least be or have: a class, an id or a tag."""
+        return self.marks[0] if self.marks else self.tag or "*"
+
     def matches(self, tag: str, marks: set[str]) -> bool:
         """Tell whether an element with these classes and this id is meant."""
         return self.tag in {"", "*", tag} and marks.issuperset(self.marks)
@@ -73,6 +78,19 @@ class StyleSheet:
 
     rules: tuple[StyleRule, ...]
     skipped: tuple[str, ...]
+    _by_key: dict[str, list[int]] = field(default_factory=dict, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        for at, rule in enumerate(self.rules):
+            self._by_key.setdefault(rule.key, []).append(at)
+
+    def of(self, tag: str, marks: set[str]) -> list[StyleRule]:
+        """Return the rules for an element with these classes and this id, weakest first."""
+        # A rule is looked at only where its first mark, or its tag, is the element's own.
+        keys = ("*", tag, *marks)
+        likely = sorted({at for key in keys for at in self._by_key.get(key, ())})
+        rules = (self.rules[at] for at in likely)
+        return [rule for rule in rules if rule.matches(tag, marks)]
 
 
 def style_sheet(texts: list[str]) -> StyleSheet:
@@ -135,7 +153,7 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
     tag = element.tag.rpartition("}")[2]
     marks = {f".{name}" for name in element.get("class", "").split()}
     marks.add(f"#{element.get('id', '')}")
-    chosen = (rule.settings for rule in sheet.rules if rule.matches(tag, marks))
+    chosen = (rule.settings for rule in sheet.of(tag, marks))
     layers = [*own, *(one for settings in chosen for one in settings)]
     layers += declarations(element.get("style", ""))
     style = {**_OWN, **inherited}

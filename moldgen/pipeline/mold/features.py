@@ -34,6 +34,7 @@ from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.ground import Ground, PlacedOutline
 from moldgen.pipeline.mold.letters import placed_letters
 from moldgen.pipeline.mold.outlines import around, is_drawn, lay_outline
+from moldgen.pipeline.mold.work_estimate import WorkEstimate, refuse_wide
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.loft.loft import too_narrow
 from moldgen.solid.polygons import moved_by, near_origin, polygons_of
@@ -68,6 +69,8 @@ class ResolvedFeatures:
         Features whose radii nobody asked for: they are as round as their strokes allow.
     letters : list of PlacedLetter
         The letters of every text, where they stand.
+    work : WorkEstimate
+        What is to be built of them.
     """
 
     bodies: list[Feature] = field(default_factory=list)
@@ -76,6 +79,7 @@ class ResolvedFeatures:
     choices: list[ChosenValue] = field(default_factory=list)
     edges_open: list[str] = field(default_factory=list)
     letters: list[PlacedLetter] = field(default_factory=list)
+    work: WorkEstimate = field(default_factory=WorkEstimate)
 
 
 def resolve_features(
@@ -109,6 +113,7 @@ def resolve_features(
     )
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
+    refuse_wide(resolver.out.bodies)
     return resolver.out
 
 
@@ -169,6 +174,7 @@ class _FeatureResolver:
         self, wanted: JobFeature, laid: PlacedOutline, direction: Direction, ground: Ground
     ) -> Feature:
         checkpoint()
+        self.out.work.add(laid.region, direction)
         region = self._rounded(wanted, laid.region)
         region = slimmed(self._read_on_mold(wanted, region, direction))
         height = wanted.wall_mm * ground.scale

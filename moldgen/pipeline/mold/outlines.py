@@ -13,6 +13,7 @@ from shapely import MultiPolygon, Point
 from shapely.affinity import rotate, scale, translate
 
 from moldgen.errors import OutlineError, SpecError
+from moldgen.execution import limits_now
 from moldgen.finding import Finding
 from moldgen.job.outline import (
     JobAround,
@@ -30,6 +31,8 @@ from moldgen.job.outline import (
     JobText,
     Placement,
 )
+from moldgen.named_file import path_in
+from moldgen.outline.lettering.fonts import is_font_file
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.outline.nest import nest_outline
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
@@ -174,8 +177,7 @@ def _drawn(outline: JobDrawn, ground: Ground, name: str) -> _Read:
 
 @_drawn.register
 def _(outline: JobText, ground: Ground, name: str) -> _Read:
-    in_folder = _is_path(ground.folder, outline.font)
-    font = str(ground.folder / outline.font) if in_folder else outline.font
+    font = _font(ground.folder, outline.font)
     lettering = outline_from_text(
         TextSpec(
             text=outline.text,
@@ -202,7 +204,7 @@ def _(outline: JobSvg, ground: Ground, name: str) -> _Read:
 
     drawing = ground.drawings.get(outline.svg)
     if drawing is None:
-        strokes, path = outline.strokes, ground.folder / outline.svg
+        strokes, path = outline.strokes, path_in(ground.folder, outline.svg, field="svg")
         drawing = outline_from_svg(path, part=outline.part or None, strokes=strokes)
     region, parts, findings = _from_drawing(drawing, name)
     if outline.width_mm is not None or outline.height_mm is not None:
@@ -217,7 +219,9 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
 
     return _from_drawing(
         outline_from_dxf(
-            ground.folder / outline.dxf, layers=outline.layers or None, unit=outline.unit or None
+            path_in(ground.folder, outline.dxf, field="dxf"),
+            layers=outline.layers or None,
+            unit=outline.unit or None,
         ),
         name,
     )
@@ -274,8 +278,14 @@ def _pieces(region: MultiPolygon, name: str) -> tuple[tuple[str, MultiPolygon], 
     return tuple((f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(parts, start=1))
 
 
-def _is_path(folder: Path, font: str) -> bool:
-    return bool(font) and (folder / font).is_file()
+def _font(folder: Path, font: str) -> str:
+    """Return a font's file beside the job if there is one of that name, else its name."""
+    if not font:
+        return font
+    path = path_in(folder, font, field="font")
+    # A stranger's file is looked for beside the job, and nowhere else.
+    own = limits_now().own_folder and is_font_file(font)
+    return str(path) if own or path.is_file() else font
 
 
 def _flat_of(outline: JobOutline, ground: Ground, name: str) -> MultiPolygon:

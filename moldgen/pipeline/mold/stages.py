@@ -83,7 +83,7 @@ def features(
 
 def raw(*, features: ResolvedFeatures, quality: Quality, progress: Progress) -> RawMold:
     """Return walls that stand, with nothing cut into them."""
-    progress(Stage(2, 6, "building the walls"))
+    progress(Stage(2, 6, features.work.told("building the walls")))
     return build_raw_mold(features.bodies, chord_mm=quality.chord_mm)
 
 

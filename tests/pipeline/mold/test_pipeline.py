@@ -9,6 +9,8 @@ import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -32,7 +34,7 @@ from moldgen.pipeline.brought.check import check
 from moldgen.pipeline.mold.design import design_features
 from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features
 from moldgen.pipeline.mold.make import make as make_all
-from moldgen.pipeline.mold.plan import drill_list
+from moldgen.pipeline.mold.plan import Drilling, _note, drill_list
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.setting import setting_of
 from moldgen.pipeline.stage import Stage, quiet
@@ -429,3 +431,14 @@ def test_a_diameter_asks_for_round_vents():
 
     assert made.numbers["vent_slits"] == 0
     assert made.numbers["vents_to_drill"] == made.numbers["vents"] > 0
+
+
+def test_drill_sizes_are_marked_on_the_plan_where_there_are_two():
+    """With one size the list says it; with two every vent to drill says its own."""
+    vents: list[Any] = [SimpleNamespace(name=f"V{k}") for k in (1, 2, 3)]
+    sizes = {"V1": "1 mm", "V2": "2 mm"}
+    two = {name: Drilling(vent=None, metric=size, inch="") for name, size in sizes.items()}
+    one = {name: replace(drilling, metric="1 mm") for name, drilling in two.items()}
+
+    assert [_note(vent, two) for vent in vents] == ["V1 1 mm", "V2 2 mm", "V3"]
+    assert [_note(vent, one) for vent in vents] == ["V1", "V2", "V3"]
