@@ -19,6 +19,7 @@ MODULES = {
 BY_HAND = "a published formula for reckoning by hand; the docstring of its module names it"
 PROTOCOL = "called by a library, by this name"
 OFFERED = "called by programs, on an object that moldgen hands them"
+BY_NAME = "asked of a worker by its name, as text"
 KEPT = {
     "computed": OFFERED,
     "orifice_flow_kg_s": BY_HAND,
@@ -39,6 +40,11 @@ KEPT = {
     "load_run": "reads what `keep` stores, for programs; the README names it",
     "nearest_gauge_mm": "asked of a shop from Python, as its nearest drill is",
     "mass_kg_m2": "asked of a sheet from Python",
+    "load_overload": PROTOCOL,
+    "save_overload": PROTOCOL,
+    "serve": "begun in another process by its name, as text",
+    "shape_outlines": BY_NAME,
+    "thumbnail": BY_NAME,
     "moveTo": PROTOCOL,
     "lineTo": PROTOCOL,
     "qCurveTo": PROTOCOL,

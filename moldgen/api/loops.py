@@ -27,7 +27,8 @@ def prepare_loops(
     Returns
     -------
     int
-        How many loops were missing; 0 also if that was too few to be worth a process.
+        How many loops were missing; 0 also if that was too few to be worth a process, and -1 if
+        nothing can be kept here.
 
     Raises
     ------

@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable
 from typing import Any
 
 from moldgen.cli.commands import COMMANDS
+from moldgen.cli.old_options import tell_notes
 from moldgen.cli.screen import Screen
 from moldgen.job import Job
 from moldgen.job.formats import Format
@@ -81,4 +82,6 @@ def prepare_uses(uses: Iterable[str], screen: Screen) -> None:
     """Compile what these kinds of work need, if this machine has not done so before."""
     from moldgen.pipeline.loops.prepare import prepare
 
-    prepare(uses, FirstUseBar(screen))
+    if prepare(uses, FirstUseBar(screen)) < 0:
+        words = "what is compiled cannot be kept here, so that each run compiles it anew; "
+        tell_notes([f"{words}NUMBA_CACHE_DIR can name a folder to keep it in"], screen)

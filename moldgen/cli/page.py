@@ -14,14 +14,14 @@ from moldgen.errors import SpecError
 from moldgen.job.command.page import PageCommand
 
 if TYPE_CHECKING:
-    from moldgen.web.serve import Page
+    from moldgen.web.serve import PageServer
 
 
 def do_page(given: Mapping[str, Any], screen: Screen) -> int:
     """Start the page, and serve it until the person stops it."""
     words = spec_from_options(PageCommand, given)
     from moldgen.execution import n_processors
-    from moldgen.web.serve import Page, PageSpec, free_port
+    from moldgen.web.serve import PageServer, PageSpec, free_port
 
     try:
         port = free_port(int(words.port))
@@ -34,7 +34,7 @@ def do_page(given: Mapping[str, Any], screen: Screen) -> int:
         is_open=words.lan,
         n_workers=int(words.workers or n_processors()),
     )
-    page = Page(spec)
+    page = PageServer(spec)
     screen.say("Warming up: a minute at most.")
     page.warm(lambda share: None)
     _tell(page, screen)
@@ -45,7 +45,7 @@ def do_page(given: Mapping[str, Any], screen: Screen) -> int:
     return 0
 
 
-def _tell(page: Page, screen: Screen) -> None:
+def _tell(page: PageServer, screen: Screen) -> None:
     screen.say("", f"For you:       {page.teacher_link}")
     if page.room.addresses:
         screen.say(*(f"For students:  {address}" for address in page.room.addresses))

@@ -14,13 +14,13 @@ from typing import IO, Any
 from moldgen.errors import MoldgenError
 from moldgen.execution import Cancel, run_with
 from moldgen.sandbox.confine import allow_processor_time, confine
-from moldgen.sandbox.frames import Frame, FrameError, read_frame, write_frame
+from moldgen.sandbox.messages import Message, MessageError, read_message, write_message
 from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.sandbox.refusal import refusal_words
 
 Tell = Callable[[dict[str, Any]], None]
 """Hears how far the work is."""
-Work = Callable[[dict[str, Any], Sequence[bytes], Tell], Frame]
+Work = Callable[[dict[str, Any], Sequence[bytes], Tell], Message]
 """A piece of work: words, bytes, who hears of its progress; and the answer."""
 
 ENDED_BY_PARENT = 70
@@ -40,8 +40,8 @@ def serve(limits_text: str, homes: Sequence[str]) -> None:
     limits = ProcessLimits.from_text(limits_text)
     orders, answers = _own_streams()
     in_force = confine(limits)
-    write_frame(answers, Frame({"ready": list(in_force)}))
-    waiting: queue.SimpleQueue[Frame] = queue.SimpleQueue()
+    write_message(answers, Message({"ready": list(in_force)}))
+    waiting: queue.SimpleQueue[Message] = queue.SimpleQueue()
     cancels: dict[int, Cancel] = {}
     threading.Thread(target=_listen, args=(orders, waiting, cancels), daemon=True).start()
     while True:
@@ -49,7 +49,7 @@ def serve(limits_text: str, homes: Sequence[str]) -> None:
         number = int(order.words["number"])
         answer = _answer(order, cancels[number], answers, limits, homes)
         del cancels[number]
-        write_frame(answers, Frame({"number": number, **answer.words}, answer.blocks))
+        write_message(answers, Message({"number": number, **answer.words}, answer.blocks))
 
 
 def _own_streams() -> tuple[IO[bytes], IO[bytes]]:
@@ -63,11 +63,11 @@ def _own_streams() -> tuple[IO[bytes], IO[bytes]]:
 
 
 def _listen(
-    orders: IO[bytes], waiting: queue.SimpleQueue[Frame], cancels: dict[int, Cancel]
+    orders: IO[bytes], waiting: queue.SimpleQueue[Message], cancels: dict[int, Cancel]
 ) -> None:
     """Take orders, and end this process with whoever gave them, in the midst of work as well."""
     try:
-        while (order := read_frame(orders)) is not None:
+        while (order := read_message(orders)) is not None:
             number = int(order.words["number"])
             if "cancel" in order.words:
                 if number in cancels:
@@ -75,31 +75,31 @@ def _listen(
             else:
                 cancels[number] = Cancel()
                 waiting.put(order)
-    except (OSError, FrameError):
+    except (OSError, MessageError):
         pass
     finally:
         os._exit(ENDED_BY_PARENT)
 
 
 def _answer(
-    order: Frame, cancel: Cancel, answers: IO[bytes], limits: ProcessLimits, homes: Sequence[str]
-) -> Frame:
+    order: Message, cancel: Cancel, answers: IO[bytes], limits: ProcessLimits, homes: Sequence[str]
+) -> Message:
     def tell(words: dict[str, Any]) -> None:
-        write_frame(answers, Frame({"number": order.words["number"], "progress": words}))
+        write_message(answers, Message({"number": order.words["number"], "progress": words}))
 
     try:
         allow_processor_time(limits.processor_s)
         work = _work(str(order.words["work"]), homes)
         with run_with(cancel, threads=1):
             done = work(order.words["words"], order.blocks, tell)
-        return Frame({"done": done.words}, done.blocks)
+        return Message({"done": done.words}, done.blocks)
     except MoldgenError as problem:
-        return Frame({"refused": refusal_words(problem)})
+        return Message({"refused": refusal_words(problem)})
     except MemoryError:
-        return Frame({"failed": "memory"})
+        return Message({"failed": "memory"})
     except Exception:  # the parent tells it in one sentence, and this process goes on
         traceback.print_exc(file=sys.stderr)
-        return Frame({"failed": "fault"})
+        return Message({"failed": "fault"})
 
 
 def _work(name: str, homes: Sequence[str]) -> Work:

@@ -13,7 +13,7 @@ from typing import IO, Any
 
 from moldgen.errors import MoldgenError
 from moldgen.sandbox.child import Tell
-from moldgen.sandbox.frames import Frame, FrameError, read_frame, write_frame
+from moldgen.sandbox.messages import Message, MessageError, read_message, write_message
 from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.sandbox.refusal import read_refusal
 
@@ -41,7 +41,7 @@ class Worker:
     Parameters
     ----------
     homes : sequence of str
-        Modules whose public functions it may run, each ``(words, blocks, tell) -> Frame``.
+        Modules whose public functions it may run, each ``(words, blocks, tell) -> Message``.
     limits : ProcessLimits, optional
         What it may take and touch.
     """
@@ -68,7 +68,7 @@ class Worker:
         *,
         tell: Tell = lambda words: None,
         wall_s: float | None = None,
-    ) -> Frame:
+    ) -> Message:
         """Have one piece of work done, and wait for it; other threads wait for their turn.
 
         Parameters
@@ -86,7 +86,7 @@ class Worker:
 
         Returns
         -------
-        Frame
+        Message
             The answer.
 
         Raises
@@ -106,9 +106,9 @@ class Worker:
             alarm.daemon = True
             alarm.start()
             try:
-                self._send(Frame(order, blocks))
+                self._send(Message(order, blocks))
                 answer = self._answer(tell)
-            except (OSError, FrameError, ValueError) as problem:
+            except (OSError, MessageError, ValueError) as problem:
                 self.kill()
                 raise WorkerError("That did not work: the process that did it ended.") from problem
             finally:
@@ -118,7 +118,7 @@ class Worker:
     def cancel(self) -> None:
         """Ask that the work that is being done stop; it ends with a `CancelError` soon."""
         try:
-            self._send(Frame({"number": self._number, "cancel": True}))
+            self._send(Message({"number": self._number, "cancel": True}))
         except (OSError, ValueError, AttributeError):
             return
 
@@ -157,8 +157,8 @@ class Worker:
         alarm.daemon = True
         alarm.start()
         try:
-            ready = read_frame(self._answers())
-        except (OSError, FrameError, ValueError) as problem:
+            ready = read_message(self._answers())
+        except (OSError, MessageError, ValueError) as problem:
             raise WorkerError("A process to work in could not be started.") from problem
         finally:
             alarm.cancel()
@@ -167,12 +167,12 @@ class Worker:
             raise WorkerError("A process to work in could not be started.")
         self.in_force = tuple(map(str, ready.words["ready"]))
 
-    def _send(self, frame: Frame) -> None:
+    def _send(self, frame: Message) -> None:
         with self._writing:
             process = self._process
             if process is None or process.stdin is None:
                 raise OSError("no process")
-            write_frame(process.stdin, frame)
+            write_message(process.stdin, frame)
 
     def _answers(self) -> IO[bytes]:
         process = self._process
@@ -180,11 +180,11 @@ class Worker:
             raise OSError("no process")
         return process.stdout
 
-    def _answer(self, tell: Tell) -> Frame:
+    def _answer(self, tell: Tell) -> Message:
         while True:
-            answer = read_frame(self._answers())
+            answer = read_message(self._answers())
             if answer is None:
-                raise FrameError("ended")
+                raise MessageError("ended")
             if answer.words.get("number") != self._number:
                 continue
             if "progress" not in answer.words:
@@ -192,10 +192,10 @@ class Worker:
             tell(answer.words["progress"])
 
 
-def _result(answer: Frame) -> Frame:
+def _result(answer: Message) -> Message:
     words = answer.words
     if "done" in words:
-        return Frame(words["done"], answer.blocks)
+        return Message(words["done"], answer.blocks)
     if "refused" in words:
         raise read_refusal(words["refused"])
     if words.get("failed") == "memory":

@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 from moldgen.web.guard import Guard
 from moldgen.web.problems import HANDLERS
 from moldgen.web.room import HERE, PageRoom
-from moldgen.web.routes import designs, entrance, queue
+from moldgen.web.routes import classes, designs, entrance, queue
 
 
 def page_app(room: PageRoom) -> Starlette:
@@ -23,6 +23,7 @@ def page_app(room: PageRoom) -> Starlette:
             *entrance.ROUTES,
             *designs.ROUTES,
             *queue.ROUTES,
+            *classes.ROUTES,
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],
         middleware=[

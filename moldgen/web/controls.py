@@ -31,6 +31,15 @@ _NAMES = {
 _ABOUT = {"words": "What the sign says", "font": "Face of the letters"}
 """What a control means where the command line speaks of its own words."""
 
+USUAL_WORDS = ("plastic", "gauge", "machine", "printer", "filament")
+"""What a class may have for all its designs."""
+
+
+def usual_controls(shop: Shop) -> list[dict[str, Any]]:
+    """Return the controls of what a class has for all its designs; ready for JSON."""
+    lines = {line.word: line for line in form_of(COMMANDS[Beginning.WORD].spec)}
+    return [_control(lines[word], shop) for word in USUAL_WORDS]
+
 
 def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, Any]]]:
     """Return what can be set for a beginning.

@@ -8,7 +8,7 @@ from typing import Any
 
 from moldgen.api.mend import mend
 from moldgen.finding import Remedy
-from moldgen.web.wish import Beginning, Wish
+from moldgen.web.wish import Beginning, DesignWish
 
 _WORDS = {
     Remedy.TOP_RADIUS: "top_radius",
@@ -23,7 +23,7 @@ _WORDS = {
 _SIZES = {Beginning.WORD: "letter_height"}
 
 
-def mended_wish(wish: Wish, *, refuse: Collection[str] = ()) -> dict[str, Any]:
+def mended_wish(wish: DesignWish, *, refuse: Collection[str] = ()) -> dict[str, Any]:
     """Return the wish with its remedy, and what was changed, as JSON.
 
     Raises

@@ -14,7 +14,7 @@ from starlette.templating import Jinja2Templates
 
 from moldgen.stock import Shop
 from moldgen.version import __version__
-from moldgen.web.session import COOKIE, Session, session_of
+from moldgen.web.session import COOKIE, Session, cookie_of, session_of
 from moldgen.web.slow_down import SlowDown
 from moldgen.web.store.classes import find_class
 from moldgen.web.store.database import Database
@@ -22,6 +22,7 @@ from moldgen.web.store.designs import StoredDesign, find_design
 from moldgen.web.work_queue import WorkQueue
 
 HERE = Path(__file__).parent
+_YEAR_S = 365 * 24 * 3600
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -120,3 +121,11 @@ def _may_see(session: Session, design: StoredDesign) -> bool:
 def go_to(path: str) -> Response:
     """Return what sends the browser to another page."""
     return RedirectResponse(path, 303)
+
+
+def with_cookie(room: PageRoom, session: Session, path: str) -> Response:
+    """Return what makes the browser somebody, and sends it to a page."""
+    response = go_to(path)
+    text = cookie_of(session, room.cookie_key)
+    response.set_cookie(COOKIE, text, max_age=_YEAR_S, httponly=True, samesite="strict")
+    return response

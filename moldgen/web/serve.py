@@ -50,7 +50,7 @@ class PageSpec:
     n_workers: int
 
 
-class Page:
+class PageServer:
     """A page that is ready to be served.
 
     Raises

@@ -81,7 +81,7 @@ STARTS: Mapping[Beginning, Mapping[str, Any]] = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class DesignWish:
     """What somebody asks for.
 
     Attributes
@@ -96,7 +96,7 @@ class Wish:
     values: Mapping[str, Any]
 
     @classmethod
-    def from_words(cls, words: Mapping[str, Any]) -> Wish:
+    def from_words(cls, words: Mapping[str, Any]) -> DesignWish:
         """Return the wish that JSON tells of.
 
         Raises

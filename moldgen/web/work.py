@@ -1,6 +1,6 @@
 """What the page has computed in other processes: pictures, findings, the formed sheet, remedies.
 
-Each function takes words and bytes and returns a `Frame`, so that it can run in a `Worker`.
+Each function takes words and bytes and returns a `Message`, so that it can run in a `Worker`.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
 from moldgen.limits import Limits
 from moldgen.sandbox.child import Tell
-from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.messages import Message
 from moldgen.web.remedy import control_of
-from moldgen.web.wish import UPLOAD, Beginning, Wish
+from moldgen.web.wish import UPLOAD, Beginning, DesignWish
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
@@ -34,23 +34,23 @@ BROUGHT = Limits(
 _N_FRAMES = 12
 
 
-def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the walls of a wish as a packed mesh, with its size and what was chosen."""
     seen = _design(words, blocks)
     mesh = seen.raw.mesh
     size_mm = (mesh.bounds_mm[1] - mesh.bounds_mm[0]).tolist()
     chosen = [choice.text for choice in seen.features.choices]
-    return Frame({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
+    return Message({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
 
 
-def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return what is found on a wish, as sentences with places and cures."""
-    beginning = Wish.from_words(words["wish"]).beginning
+    beginning = DesignWish.from_words(words["wish"]).beginning
     found = _design(words, blocks).checked.findings
-    return Frame({"findings": [_told(finding, beginning) for finding in found]})
+    return Message({"findings": [_told(finding, beginning) for finding in found]})
 
 
-def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return how the sheet forms over a wish: frames of the run, and its thickness."""
     import numpy as np
 
@@ -82,10 +82,12 @@ def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
     }
     triangles = run.mesh.triangles.astype("<u4").tobytes()
     part = formed.part.astype(np.uint8).tobytes()
-    return Frame(words_told, [steps, triangles, thickness.round().astype(np.uint8).tobytes(), part])
+    return Message(
+        words_told, [steps, triangles, thickness.round().astype(np.uint8).tobytes(), part]
+    )
 
 
-def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return a small picture of a wish as PNG."""
     from moldgen.export.picture.canvas import PAPER, png_bytes
     from moldgen.export.picture.render import View, render
@@ -94,10 +96,10 @@ def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Fra
     mesh = _design(words, blocks).raw.mesh
     view = View(azimuth_deg=-30, elevation_deg=50)
     drawn = render(mesh, view=view, size_px=(360, 240), colors=MOLD, background=PAPER)
-    return Frame({}, [png_bytes(drawn)])
+    return Message({}, [png_bytes(drawn)])
 
 
-def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the outlines of all shapes of the library, as paths of an SVG 100 wide or high."""
     from moldgen.outline.library.shapes import list_shapes, outline_from_shape
 
@@ -111,42 +113,42 @@ def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -
             for polygon in region.geoms
             for ring in (polygon.exterior, *polygon.interiors)
         )
-    return Frame({"paths": paths})
+    return Message({"paths": paths})
 
 
-def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return all files of a wish, as one ZIP; the same bytes each time."""
     from moldgen.api.molds import make
     from moldgen.pipeline.file_name import file_name
     from moldgen.web.zip_file import zip_bytes
 
-    wish = Wish.from_words(words["wish"])
+    wish = DesignWish.from_words(words["wish"])
     job = wish.job()
     drawings = {UPLOAD: drawing_of(wish, blocks)} if blocks else None
     done = make(job, drawings=drawings)
     name = file_name(done.title)
-    return Frame(
+    return Message(
         {"name": name}, [zip_bytes({f"{name}/{key}": one for key, one in done.files().items()})]
     )
 
 
-def mended(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+def mended(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return a wish with the smallest changes that leave nothing to complain of."""
     from moldgen.web.remedy import mended_wish
 
-    wish = Wish.from_words(words["wish"])
-    return Frame(mended_wish(wish, refuse=words.get("refuse", ())))
+    wish = DesignWish.from_words(words["wish"])
+    return Message(mended_wish(wish, refuse=words.get("refuse", ())))
 
 
 def _design(words: dict[str, Any], blocks: Sequence[bytes], *, look: str = "") -> MoldDesign:
-    wish = Wish.from_words(words["wish"])
+    wish = DesignWish.from_words(words["wish"])
     values = {**wish.values, "forming": look} if look else wish.values
     job = replace(wish, values=values).job()
     drawings = {UPLOAD: drawing_of(wish, blocks)} if blocks else None
     return design(job, quality="preview", drawings=drawings)
 
 
-def drawing_of(wish: Wish, blocks: Sequence[bytes]) -> Drawing:
+def drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:
     """Return the outlines of the drawing or picture that was brought.
 
     Raises

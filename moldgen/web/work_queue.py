@@ -13,7 +13,7 @@ from json import dumps
 from typing import Any
 
 from moldgen.errors import CancelError, MoldgenError
-from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.messages import Message
 from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.sandbox.worker import Worker
 
@@ -40,7 +40,7 @@ class _Order:
     blocks: Sequence[bytes]
     key: tuple[str, str]
     content: bytes
-    answer: Future[Frame] = field(default_factory=Future)
+    answer: Future[Message] = field(default_factory=Future)
 
 
 class WorkQueue:
@@ -64,7 +64,7 @@ class WorkQueue:
             lane: OrderedDict() for lane in Lane
         }
         self._running: dict[Worker, _Order] = {}
-        self._kept: OrderedDict[bytes, Frame] = OrderedDict()
+        self._kept: OrderedDict[bytes, Message] = OrderedDict()
         self._kept_bytes = 0
         self._closed = False
         self.workers = [Worker([HOME], limits) for _ in range(n_workers)]
@@ -77,7 +77,7 @@ class WorkQueue:
 
     def submit(
         self, lane: Lane, owner: str, work: str, words: dict[str, Any], blocks: Sequence[bytes] = ()
-    ) -> Future[Frame]:
+    ) -> Future[Message]:
         """Have work done; an earlier order for the same owner and work is dropped.
 
         Parameters
@@ -93,7 +93,7 @@ class WorkQueue:
 
         Returns
         -------
-        Future of Frame
+        Future of Message
             Raises what the work raised, or `SupersededError`.
         """
         content = _content(work, words, blocks)
@@ -107,12 +107,6 @@ class WorkQueue:
             self._waiting[lane][order.key] = order
             self._changed.notify_all()
         return order.answer
-
-    def n_ahead(self, lane: Lane, owner: str) -> int:
-        """Return how many orders stand before the first one of this owner."""
-        with self._changed:
-            owners = [key[0] for key in self._waiting[lane]]
-        return owners.index(owner) if owner in owners else 0
 
     def close(self) -> None:
         """End all processes; what waits is not done."""
@@ -161,7 +155,7 @@ class WorkQueue:
         with self._changed:
             del self._running[worker]
 
-    def _keep(self, content: bytes, answer: Frame) -> None:
+    def _keep(self, content: bytes, answer: Message) -> None:
         size = sum(map(len, answer.blocks))
         with self._changed:
             if content not in self._kept and size < _KEPT_BYTES:

@@ -48,6 +48,7 @@ from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
 from moldgen.job.outline import OUTLINE_KINDS, JobPicture, Numbers, Points
 from moldgen.job.read import mold_from_words
+from moldgen.outline.choices import Along
 from moldgen.quantity import Quantity, Spec
 
 EXAMPLES = sorted((ROOT / "examples").glob("*.toml"))
@@ -140,13 +141,23 @@ SIZED = (JobText, JobShape, JobPicture)
 def sized(kind):
     """Return outlines with one size given, as text and shapes need it."""
     one = numbers(Quantity("mm", "", at_least=1, at_most=2000))
-    by_height = specs(kind, height_mm=one, width_mm=st.none())
-    return by_height | specs(kind, height_mm=st.none(), width_mm=one)
+    straight = {"along": st.just(Along.LINE)} if kind is JobText else {}
+    by_height = specs(kind, height_mm=one, width_mm=st.none(), **straight)
+    return by_height | specs(kind, height_mm=st.none(), width_mm=one, **straight)
+
+
+def curved():
+    """Return words that follow a curve: one line, as it lies."""
+    size = {"height_mm": numbers(Quantity("mm", "", at_least=1, at_most=2000)) | st.none()}
+    plain = {"width_mm": st.none(), "turn_deg": st.just(0.0), "mirror": st.just(False)}
+    curves = st.sampled_from([Along.EDGE, Along.CIRCLE])
+    return specs(JobText, along=curves, text=LINES.filter(str.strip), **size, **plain)
 
 
 OUTLINES = st.deferred(
     lambda: st.one_of(
         sized(JobText),
+        curved(),
         sized(JobShape),
         sized(JobPicture),
         *(specs(kind) for kind in OUTLINE_KINDS.values() if kind not in SIZED),
@@ -391,7 +402,7 @@ BROKEN = {
     "no kind": (
         outline(height=3),
         "body 1, outline must be told by text, svg, dxf, picture, shape, points, border, grid, "
-        "around or inset (got 'height'). Write for example { text = \"A\", height = 30 }.",
+        "around, hanging or inset (got 'height'). Write for example { text = \"A\", height = 30 }.",
     ),
     "no body": (
         {"title": "A"},

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from moldgen.errors import CancelError, FileError, OutlineError, SpecError
 from moldgen.execution import checkpoint
-from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.messages import Message
 
 _REFUSALS = {
     "spec": SpecError("gauge", "0.2 to 6 mm", "9", "Take less."),
@@ -23,7 +23,7 @@ def echo(words, blocks, tell):
     """Answer what was asked, after telling of it."""
     tell({"share": 0.5})
     sys.stdout.write("this must not get among the messages\n")
-    return Frame({"said": words["say"], "pid": os.getpid()}, [block[::-1] for block in blocks])
+    return Message({"said": words["say"], "pid": os.getpid()}, [block[::-1] for block in blocks])
 
 
 def refuse(words, blocks, tell):
@@ -38,7 +38,7 @@ def fail(words, blocks, tell):
 
 def take_memory(words, blocks, tell):
     """Take more than there may be."""
-    return Frame({"n": len(bytearray(8 * 2**30))})
+    return Message({"n": len(bytearray(8 * 2**30))})
 
 
 def loop(words, blocks, tell):
@@ -70,12 +70,12 @@ def reach(words, blocks, tell):
         "program": lambda: subprocess.run([sys.executable, "-c", "pass"], check=True),
         "socket": lambda: socket.create_connection(("127.0.0.1", words["port"]), timeout=1),
     }
-    return Frame({name: _possible(act) for name, act in tried.items()})
+    return Message({name: _possible(act) for name, act in tried.items()})
 
 
 def surroundings(words, blocks, tell):
     """Answer which words of the surroundings are known."""
-    return Frame({"names": sorted(os.environ)})
+    return Message({"names": sorted(os.environ)})
 
 
 def _possible(act):

@@ -4,7 +4,7 @@ from concurrent.futures import Future
 
 from moldgen.errors import OutlineError
 from moldgen.outline.library.shapes import list_shapes
-from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.messages import Message
 from moldgen.sandbox.worker import WorkerError
 from moldgen.web.work_queue import SupersededError
 
@@ -17,11 +17,11 @@ class StubQueue:
     def __init__(self):
         self.asked = []
         self.answers = {
-            "picture": Frame({"size_mm": [1.0, 2.0, 3.0], "chosen": []}, [b"mesh"]),
-            "findings": Frame({"findings": []}),
-            "thumbnail": Frame({}, [b"\x89PNG"]),
-            "shape_outlines": Frame({"paths": {shape.name: "M0 0Z" for shape in list_shapes()}}),
-            "files": Frame({"name": "ahoy"}, [b"PK"]),
+            "picture": Message({"size_mm": [1.0, 2.0, 3.0], "chosen": []}, [b"mesh"]),
+            "findings": Message({"findings": []}),
+            "thumbnail": Message({}, [b"\x89PNG"]),
+            "shape_outlines": Message({"paths": {shape.name: "M0 0Z" for shape in list_shapes()}}),
+            "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 
     def submit(self, lane, owner, work, words, blocks=()):

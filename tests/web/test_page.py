@@ -8,7 +8,7 @@ from starlette.testclient import TestClient
 from support.page import HOST, PROBLEMS, StubQueue
 from support.some import some
 
-from moldgen.sandbox.frames import read_frame
+from moldgen.sandbox.messages import read_message
 from moldgen.stock import load_shop
 from moldgen.web.app import page_app
 from moldgen.web.room import PageRoom
@@ -272,7 +272,7 @@ def test_the_picture_is_of_what_is_kept(student, room):
 
     answer = client.get(f"{path}/picture")
 
-    frame = read_frame(BytesIO(answer.content))
+    frame = read_message(BytesIO(answer.content))
     assert frame.words["size_mm"] == [1.0, 2.0, 3.0]
     assert room.queue.asked[-1][1]["wish"]["values"] == {"words": ["PIER"]}
 

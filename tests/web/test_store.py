@@ -13,9 +13,9 @@ from moldgen.errors import FileError, SpecError
 from moldgen.web.store import classes, designs, hand_ins
 from moldgen.web.store.database import Database
 from moldgen.web.store.hand_ins import NEXT, HandInState
-from moldgen.web.wish import Beginning, Wish
+from moldgen.web.wish import Beginning, DesignWish
 
-WORD = Wish(beginning=Beginning.WORD, values={"words": ["AHOY"]})
+WORD = DesignWish(beginning=Beginning.WORD, values={"words": ["AHOY"]})
 
 
 @pytest.fixture
@@ -243,10 +243,10 @@ from pathlib import Path
 from threading import Thread
 from moldgen.web.store import classes, designs, hand_ins
 from moldgen.web.store.database import Database
-from moldgen.web.wish import Beginning, Wish
+from moldgen.web.wish import Beginning, DesignWish
 database = Database(Path(sys.argv[2]))
 class_id = classes.begin_class(database, "Boat shed").result()
-wish = Wish(beginning=Beginning.WORD, values={"words": ["AHOY"]})
+wish = DesignWish(beginning=Beginning.WORD, values={"words": ["AHOY"]})
 def write(writer):
     for number in range(10_000):
         begun = designs.begin_design(database, class_id=class_id, person_id=None, wish=wish)

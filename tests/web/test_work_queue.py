@@ -6,7 +6,7 @@ from typing import ClassVar
 import pytest
 
 from moldgen.errors import CancelError, OutlineError
-from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.messages import Message
 from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.sandbox.worker import WorkerError
 from moldgen.web import work_queue
@@ -40,7 +40,7 @@ class StubWorker:
             raise {"refused": OutlineError("No."), "died": WorkerError("It ended.")}[
                 words["raises"]
             ]
-        return Frame({"name": words["name"]}, [b"x" * words.get("size", 1)])
+        return Message({"name": words["name"]}, [b"x" * words.get("size", 1)])
 
     def cancel(self):
         """Stop what waits."""
@@ -160,14 +160,3 @@ def test_what_goes_wrong_is_told_and_not_kept(queue_of, raises, error):
 
     assert ask(queue, "a", "right").result(5).words["name"] == "right"
     assert StubWorker.made[0].done == ["wrong", "wrong", "right"]
-
-
-def test_the_place_in_the_queue_is_known(queue_of):
-    """How many stand before somebody's order."""
-    queue = queue_of(1)
-    ask(queue, "a", "running", waits=True)
-    StubWorker.made[0].begun.acquire()
-    for owner in "bcd":
-        ask(queue, owner, owner)
-
-    assert [queue.n_ahead(Lane.PICTURE, owner) for owner in "bcdz"] == [0, 1, 2, 0]

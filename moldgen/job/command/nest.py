@@ -21,8 +21,9 @@ _DRAWN_CORNER_MM = 4.0
 """Corner of a nest for an outline of any shape, so that less of its tips is rounded off. [mm]."""
 _TIP_DEG = 60.0
 """Tips of an outline down to this angle fit into the rounded nest. [°]."""
-_DEEPEST = 0.4
-"""Depth over the smaller side of a nest to which the sheet stays thick; common practice. [-]."""
+_DEEPEST = 0.22
+"""Depth over the smaller side of a nest to which the quick forming run finds the sheet thick, and
+no web at its notches. [-]."""
 _LEAST_DEPTH_MM = 6.0
 _FOUR_TO_THREE = 4 / 3
 

@@ -102,8 +102,9 @@ class FormedSheet:
 
     @property
     def folds(self) -> tuple[Web, ...]:
-        """The webs that are folds and not mere ripples, longest first."""
-        return tuple(web for web in self.webs if web.is_fold(self.sheet.gauge_mm))
+        """The webs of the part that are folds and not mere ripples, longest first."""
+        gauge_mm = self.sheet.gauge_mm
+        return tuple(web for web in self.webs if web.in_part and web.is_fold(gauge_mm))
 
 
 def read_run(
@@ -149,7 +150,7 @@ def read_run(
         reach=reach,
         bridges=tuple(_bridges(reach, part & free)),
         corners=measure_corners(run, part, hold(sheet)),
-        webs=tuple(webs_of(run)),
+        webs=tuple(webs_of(run, part)),
         untouched_mm2=float(run.areas_mm2[part & free].sum()),
     )
 

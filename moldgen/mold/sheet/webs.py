@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,6 +46,8 @@ class Web:
         next to nothing for a ripple on a steep wall. [mm]
     spare : float
         How much wider it would be, on the mean, if nothing pressed it together. [-]
+    in_part : bool
+        Whether it reaches into what is cut out of the sheet; one in the waste does no harm.
     """
 
     where_mm: Place
@@ -53,14 +55,23 @@ class Web:
     length_mm: float
     width_mm: float
     spare: float
+    in_part: bool = True
 
     def is_fold(self, gauge_mm: float) -> bool:
         """Return whether this is a fold of the sheet and not a mere ripple in it."""
         return self.width_mm >= FOLD_SHARE * gauge_mm
 
 
-def webs_of(run: FormingRun) -> Iterator[Web]:
-    """Return the webs of a formed sheet, longest first, ripples too."""
+def webs_of(run: FormingRun, part: Mask) -> Iterator[Web]:
+    """Return the webs of a formed sheet, longest first, ripples too.
+
+    Parameters
+    ----------
+    run : FormingRun
+        A sheet that was formed. [mm]
+    part : ndarray of bool, shape (m,)
+        The triangles that are cut out of it.
+    """
     greater, lesser = run.stretches.T
     # Pulled one way and free the other, an incompressible sheet narrows by the root of the pull.
     spare = greater**-0.5 / lesser - 1
@@ -69,7 +80,8 @@ def webs_of(run: FormingRun) -> Iterator[Web]:
     for own in clusters_of(run, (spare > SLACK) | folded):
         if run.mesh.areas_mm2[own].sum() < LEAST_WEB_MM2:
             continue
-        webs.append(_web(run, own, own[folded[own]], spare[own]))
+        web = _web(run, own, own[folded[own]], spare[own])
+        webs.append(replace(web, in_part=bool(part[own].any())))
     yield from sorted(webs, key=lambda web: -web.length_mm)
 
 

@@ -50,7 +50,8 @@ def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) ->
     Returns
     -------
     int
-        How many loops were missing; 0 if that was too few to be worth a process.
+        How many loops were missing; 0 if that was too few to be worth a process, and -1 if none
+        can be kept here, so that other processes can hand none over.
     """
     # Loops may run as plain Python, and where Python is part of a program there is none to start.
     if os.environ.get("NUMBA_DISABLE_JIT", "0") != "0" or not sys.executable:
@@ -58,6 +59,8 @@ def prepare(uses: Iterable[str], tell: Tell, *, n_workers: int | None = None) ->
     missing = missing_loops(uses)
     if sum(loop.compiling_s for loop in missing) < _WORTH_S:
         return 0
+    if not missing[0].can_be_kept:
+        return -1
     n_workers = n_workers or min(_MOST_WORKERS, _n_processors())
     queue = LoopQueue(missing, n_workers=n_workers)
     workers = _started(n_workers - 1)  # this process is the first

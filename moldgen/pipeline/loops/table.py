@@ -44,6 +44,11 @@ class CompiledLoop:
         """What compiles it; importing its module compiles nothing."""
         return getattr(import_module(self.module), self.name)
 
+    @property
+    def can_be_kept(self) -> bool:
+        """Whether what it is compiled to can be kept for the next process."""
+        return bool(self.dispatcher._cache.can_keep)
+
     def is_kept(self) -> bool:
         """Tell whether it need not be compiled any more; so too if the compiler does not say."""
         try:

@@ -17,7 +17,7 @@ from starlette.routing import Route
 
 from moldgen.errors import SpecError
 from moldgen.outline.library.shapes import list_shapes
-from moldgen.sandbox.frames import Frame, write_frame
+from moldgen.sandbox.messages import Message, write_message
 from moldgen.web.controls import controls_of
 from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
 from moldgen.web.store.classes import find_class, person_of
@@ -32,7 +32,7 @@ from moldgen.web.store.designs import (
     step_design,
 )
 from moldgen.web.store.hand_ins import HandIn, hand_in, hand_ins_of_person
-from moldgen.web.wish import STARTS, Beginning, Wish
+from moldgen.web.wish import STARTS, Beginning, DesignWish
 from moldgen.web.work_queue import Lane
 
 _LANES = {"picture": Lane.PICTURE, "findings": Lane.REST, "sheet": Lane.REST}
@@ -65,7 +65,7 @@ async def new(request: Request) -> Response:
     school_class = find_class(room.database, session.class_id)
     usual = dict(school_class.usual) if school_class else {}
     asked = {"shape": shape} if shape else {}
-    wish = Wish(beginning=beginning, values={**usual, **STARTS[beginning], **asked})
+    wish = DesignWish(beginning=beginning, values={**usual, **STARTS[beginning], **asked})
     upload = _upload(data, beginning)
     design_id = await asyncio.wrap_future(
         begin_design(
@@ -93,7 +93,7 @@ async def change(request: Request) -> Response:
     words = await _words(request)
     values = _checked(words.get("values"))
     seen = words.get("number")
-    Wish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
+    DesignWish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
     done = change_design(room.database, design.id, values, seen=seen if type(seen) is int else -1)
     return await _answer_state(room, design, done)
 
@@ -122,7 +122,7 @@ async def look(request: Request) -> Response:
         raise HTTPException(404)
     answer = await _computed(room, design, work, {})
     stream = BytesIO()
-    write_frame(stream, answer)
+    write_message(stream, answer)
     return Response(stream.getvalue(), media_type="application/octet-stream")
 
 
@@ -176,7 +176,7 @@ def _titles(listed: Sequence[StoredDesign] | Sequence[HandIn]) -> dict[str, str]
 
 async def _computed(
     room: PageRoom, design: StoredDesign, work: str, words: Mapping[str, Any]
-) -> Frame:
+) -> Message:
     upload = read_upload(room.database, design.upload_id) if design.upload_id else None
     blocks = [] if upload is None else [upload]
     order = room.queue.submit(

@@ -10,11 +10,9 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from moldgen.errors import SpecError
-from moldgen.web.room import PageRoom, go_to, room_of, session_now
-from moldgen.web.session import COOKIE, Session, cookie_of
+from moldgen.web.room import go_to, room_of, session_now, with_cookie
+from moldgen.web.session import COOKIE, Session
 from moldgen.web.store.classes import begin_class, class_of_code, classes_of, take_name
-
-_YEAR_S = 365 * 24 * 3600
 
 
 async def entrance(request: Request) -> Response:
@@ -48,7 +46,7 @@ async def join(request: Request) -> Response:
         told = {"code": code, "name": name, "asks_number": wrong.field == "number"}
         return room.page(request, "join.html", problem=str(wrong), **told)
     room.slow_down.right(address)
-    return _with_cookie(room, Session(class_id=school_class.id, person_id=person_id), "/begin")
+    return with_cookie(room, Session(class_id=school_class.id, person_id=person_id), "/begin")
 
 
 async def teach(request: Request) -> Response:
@@ -61,20 +59,13 @@ async def teach(request: Request) -> Response:
         class_id = classes[0].id
     else:
         class_id = await asyncio.wrap_future(begin_class(room.database, "Boat shed"))
-    return _with_cookie(room, Session(class_id=class_id, is_teacher=True), "/queue")
+    return with_cookie(room, Session(class_id=class_id, is_teacher=True), "/queue")
 
 
 async def leave(request: Request) -> Response:
     """Forget who somebody is."""
     response = go_to("/")
     response.delete_cookie(COOKIE)
-    return response
-
-
-def _with_cookie(room: PageRoom, session: Session, path: str) -> Response:
-    response = go_to(path)
-    text = cookie_of(session, room.cookie_key)
-    response.set_cookie(COOKIE, text, max_age=_YEAR_S, httponly=True, samesite="strict")
     return response
 
 

@@ -1,4 +1,4 @@
-"""The teacher's side: what was handed in, the class and its names."""
+"""The teacher's queue: what was handed in, and what is said of it."""
 
 from __future__ import annotations
 
@@ -11,9 +11,8 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from moldgen.errors import SpecError
-from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.messages import Message
 from moldgen.web.room import go_to, room_of, teacher
-from moldgen.web.store.classes import add_people, find_class, people_of
 from moldgen.web.store.designs import begin_design, read_upload
 from moldgen.web.store.hand_ins import (
     NEXT,
@@ -87,25 +86,6 @@ async def files(request: Request) -> Response:
     return Response(answer.blocks[0], media_type="application/zip", headers=headers)
 
 
-async def show_class(request: Request) -> Response:
-    """Show the class: its code and address, and the names in it."""
-    session, room = teacher(request), room_of(request)
-    school_class = find_class(room.database, session.class_id)
-    if school_class is None:
-        raise HTTPException(404)
-    people = people_of(room.database, session.class_id)
-    links = [f"{address}/?code={school_class.code}" for address in room.addresses]
-    return room.page(request, "class.html", people=people, links=links, codes=_codes(links))
-
-
-async def add_names(request: Request) -> Response:
-    """Add names to the class, a line for each."""
-    session, form = teacher(request), await request.form()
-    lines = str(form.get("names", "")).replace(";", "\n").splitlines()
-    await asyncio.wrap_future(add_people(room_of(request).database, session.class_id, lines))
-    return go_to("/class")
-
-
 async def events(request: Request) -> Response:
     """Tell the teacher's page whenever something is handed in."""
     session, room = teacher(request), room_of(request)
@@ -124,7 +104,7 @@ async def events(request: Request) -> Response:
     return StreamingResponse(stream(), media_type="text/event-stream")
 
 
-async def _computed(request: Request, given: HandIn, lane: Lane, work: str) -> Frame:
+async def _computed(request: Request, given: HandIn, lane: Lane, work: str) -> Message:
     room = room_of(request)
     upload = read_upload(room.database, given.upload_id) if given.upload_id else None
     blocks = [] if upload is None else [upload]
@@ -141,12 +121,6 @@ def _given(request: Request) -> HandIn:
     return given
 
 
-def _codes(links: list[str]) -> list[str]:
-    import segno
-
-    return [segno.make(link, micro=False).svg_data_uri(scale=4, border=2) for link in links]
-
-
 ROUTES = (
     Route("/queue", show),
     Route("/queue/events", events),
@@ -155,6 +129,4 @@ ROUTES = (
     Route("/queue/{once}/picture.png", picture),
     Route("/queue/{once}/open", open_copy, methods=["POST"]),
     Route("/queue/{once}/files.zip", files),
-    Route("/class", show_class),
-    Route("/class/names", add_names, methods=["POST"]),
 )

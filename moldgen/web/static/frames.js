@@ -1,4 +1,4 @@
-// Answers of the page: words as JSON, and blocks of bytes; as moldgen/sandbox/frames.py writes them.
+// Answers of the page: words as JSON, and blocks of bytes; as moldgen/sandbox/messages.py writes them.
 
 export function readFrame(buffer) {
   const view = new DataView(buffer);

@@ -13,7 +13,7 @@ from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.web.store.database import Database
-from moldgen.web.wish import Beginning, Wish
+from moldgen.web.wish import Beginning, DesignWish
 
 _ID_BYTES = 9
 
@@ -30,7 +30,7 @@ class StoredDesign:
         Its class.
     person_id : int or None
         Whose it is; the teacher's own if None.
-    wish : Wish
+    wish : DesignWish
         The version that is seen.
     number, last : int
         Which version that is, and the newest one.
@@ -41,7 +41,7 @@ class StoredDesign:
     id: str
     class_id: int
     person_id: int | None
-    wish: Wish
+    wish: DesignWish
     number: int
     last: int
     upload_id: str
@@ -57,7 +57,7 @@ def begin_design(
     *,
     class_id: int,
     person_id: int | None,
-    wish: Wish,
+    wish: DesignWish,
     upload: bytes | None = None,
 ) -> Future[str]:
     """Keep a new design; the answer is its id."""
@@ -172,7 +172,7 @@ def _number(writer: sqlite3.Connection, design_id: str) -> tuple[int]:
 
 
 def _design(row: sqlite3.Row) -> StoredDesign:
-    wish = Wish(beginning=Beginning(row["beginning"]), values=json.loads(row["values"]))
+    wish = DesignWish(beginning=Beginning(row["beginning"]), values=json.loads(row["values"]))
     return StoredDesign(
         id=row["id"],
         class_id=row["class_id"],

@@ -12,7 +12,7 @@ from enum import StrEnum
 from moldgen.errors import SpecError
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import StoredDesign
-from moldgen.web.wish import Beginning, Wish
+from moldgen.web.wish import Beginning, DesignWish
 
 
 class HandInState(StrEnum):
@@ -47,7 +47,7 @@ class HandIn:
         Its class.
     person : str
         Who handed it in.
-    wish : Wish
+    wish : DesignWish
         As it was then.
     upload_id : str
         The drawing that was brought; empty if none.
@@ -62,7 +62,7 @@ class HandIn:
     id: str
     class_id: int
     person: str
-    wish: Wish
+    wish: DesignWish
     upload_id: str
     at_s: float
     state: HandInState
@@ -158,7 +158,7 @@ def _hand_in(row: sqlite3.Row) -> HandIn:
         id=row["id"],
         class_id=row["class_id"],
         person=row["person"],
-        wish=Wish(beginning=Beginning(row["beginning"]), values=json.loads(row["values"])),
+        wish=DesignWish(beginning=Beginning(row["beginning"]), values=json.loads(row["values"])),
         upload_id=row["upload_id"] or "",
         at_s=row["at_s"],
         state=HandInState(row["state"]),

@@ -187,6 +187,22 @@ def test_sheet_pressed_together_is_a_web():
     assert 0.45 <= web.height_mm <= 0.65
 
 
+def test_a_web_in_the_waste_is_no_fold_of_the_part():
+    """The same web is told where it is cut out with the part, and not where it is thrown away."""
+    mesh = grid()
+    points = level(mesh)
+    x, y = mesh.points_mm.T
+    strip = (np.abs(y) <= 10) & (x > 8)
+    points[strip, 0] -= 6.0 * np.minimum(x[strip] - 8, 1.0)
+
+    near, far = formed_sheet(points), formed_sheet(points, half_mm=2.0)
+
+    assert [web.in_part for web in near.webs] == [True] * len(near.folds)
+    assert near.folds
+    assert len(far.webs) == len(near.webs)
+    assert far.folds == ()
+
+
 def test_sheet_merely_pulled_one_way_is_no_web():
     """A sheet pulled to twice its length narrows by itself: nothing presses it together."""
     mesh = grid()

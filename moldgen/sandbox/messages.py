@@ -18,18 +18,18 @@ MOST_BYTES = 2**29
 _MOST_BLOCKS = 4096
 
 
-class FrameError(Exception):
+class MessageError(Exception):
     """What arrived is no message."""
 
 
-class Frame(NamedTuple):
+class Message(NamedTuple):
     """A message: what it says, and bytes that go with it."""
 
     words: dict[str, Any]
     blocks: Sequence[bytes] = ()
 
 
-def write_frame(stream: IO[bytes], frame: Frame) -> None:
+def write_message(stream: IO[bytes], frame: Message) -> None:
     """Write a message and send it off.
 
     Raises
@@ -46,37 +46,37 @@ def write_frame(stream: IO[bytes], frame: Frame) -> None:
     stream.flush()
 
 
-def read_frame(stream: IO[bytes], *, most_bytes: int = MOST_BYTES) -> Frame | None:
+def read_message(stream: IO[bytes], *, most_bytes: int = MOST_BYTES) -> Message | None:
     """Read a message; None if the other side has ended.
 
     Raises
     ------
-    FrameError
+    MessageError
         If it is larger than it may be, cut short, or no message.
     """
     head = stream.read(_HEAD.size)
     if not head:
         return None
     if len(head) < _HEAD.size:
-        raise FrameError("cut short")
+        raise MessageError("cut short")
     n_words, n_blocks = _HEAD.unpack(head)
     if n_words > most_bytes or n_blocks > _MOST_BLOCKS:
-        raise FrameError("too large")
+        raise MessageError("too large")
     words = _words(_exactly(stream, n_words))
     left, blocks = most_bytes - n_words, []
     for _ in range(n_blocks):
         (size,) = _SIZE.unpack(_exactly(stream, _SIZE.size))
         left -= size
         if left < 0:
-            raise FrameError("too large")
+            raise MessageError("too large")
         blocks.append(_exactly(stream, size))
-    return Frame(words, blocks)
+    return Message(words, blocks)
 
 
 def _exactly(stream: IO[bytes], n_bytes: int) -> bytes:
     data = stream.read(n_bytes)
     if len(data) < n_bytes:
-        raise FrameError("cut short")
+        raise MessageError("cut short")
     return data
 
 
@@ -84,7 +84,7 @@ def _words(data: bytes) -> dict[str, Any]:
     try:
         words = json.loads(data)
     except (ValueError, RecursionError) as problem:
-        raise FrameError("no words") from problem
+        raise MessageError("no words") from problem
     if not isinstance(words, dict):
-        raise FrameError("no words")
+        raise MessageError("no words")
     return words

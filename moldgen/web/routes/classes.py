@@ -1,0 +1,107 @@
+"""The teacher's classes: code and address, names, and what every design has."""
+
+from __future__ import annotations
+
+import asyncio
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from moldgen.web.controls import USUAL_WORDS, usual_controls
+from moldgen.web.room import go_to, room_of, teacher, with_cookie
+from moldgen.web.session import Session
+from moldgen.web.store.classes import (
+    add_people,
+    begin_class,
+    classes_of,
+    delete_class,
+    find_class,
+    people_of,
+    set_usual,
+)
+from moldgen.web.wish import Beginning, DesignWish
+
+
+async def show_class(request: Request) -> Response:
+    """Show the class: its code and address, and the names in it."""
+    session, room = teacher(request), room_of(request)
+    school_class = find_class(room.database, session.class_id)
+    if school_class is None:
+        raise HTTPException(404)
+    people = people_of(room.database, session.class_id)
+    links = [f"{address}/?code={school_class.code}" for address in room.addresses]
+    return room.page(
+        request,
+        "class.html",
+        people=people,
+        links=links,
+        codes=_codes(links),
+        classes=classes_of(room.database),
+        controls=usual_controls(room.shop),
+    )
+
+
+async def add_names(request: Request) -> Response:
+    """Add names to the class, a line for each."""
+    session, form = teacher(request), await request.form()
+    lines = str(form.get("names", "")).replace(";", "\n").splitlines()
+    await asyncio.wrap_future(add_people(room_of(request).database, session.class_id, lines))
+    return go_to("/class")
+
+
+async def set_values(request: Request) -> Response:
+    """Keep what every new design of the class has."""
+    session, room, form = teacher(request), room_of(request), await request.form()
+    given = {word: str(form.get(word, "")) for word in USUAL_WORDS}
+    usual = {word: value for word, value in given.items() if value}
+    # One sentence now, rather than one for each student later.
+    DesignWish(beginning=Beginning.WORD, values={"words": ["A"], **usual}).job()
+    await asyncio.wrap_future(set_usual(room.database, session.class_id, usual))
+    return go_to("/class")
+
+
+async def new(request: Request) -> Response:
+    """Begin another class, and go there."""
+    teacher(request)
+    room, form = room_of(request), await request.form()
+    made = begin_class(room.database, str(form.get("name", "")))
+    return with_cookie(
+        room, Session(class_id=await asyncio.wrap_future(made), is_teacher=True), "/class"
+    )
+
+
+async def open_class(request: Request) -> Response:
+    """Go to another class."""
+    teacher(request)
+    room, number = room_of(request), request.path_params["number"]
+    if find_class(room.database, number) is None:
+        raise HTTPException(404, "There is no such class.")
+    return with_cookie(room, Session(class_id=number, is_teacher=True), "/class")
+
+
+async def delete(request: Request) -> Response:
+    """Delete the class with all that belongs to it, if its name was typed."""
+    session, room, form = teacher(request), room_of(request), await request.form()
+    school_class = find_class(room.database, session.class_id)
+    if school_class is None or str(form.get("name", "")).strip() != school_class.name:
+        raise HTTPException(422, "Type the name of the class to delete it; nothing was deleted.")
+    await asyncio.wrap_future(delete_class(room.database, session.class_id))
+    return go_to(f"/teach?key={room.teacher_key}")
+
+
+def _codes(links: list[str]) -> list[str]:
+    import segno
+
+    return [segno.make(link, micro=False).svg_data_uri(scale=4, border=2) for link in links]
+
+
+ROUTES = (
+    Route("/class", show_class),
+    Route("/class/names", add_names, methods=["POST"]),
+    Route("/class/usual", set_values, methods=["POST"]),
+    Route("/class/new", new, methods=["POST"]),
+    Route("/class/{number:int}/open", open_class, methods=["POST"]),
+    Route("/class/delete", delete, methods=["POST"]),
+)
