@@ -19,6 +19,7 @@ from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
     DrawingPart,
+    Remarks,
     Scale,
     check_extent,
     checked_bytes,
@@ -29,6 +30,7 @@ from moldgen.outline.drawing import (
 )
 from moldgen.outline.dxf.entity import Curve, Surveyor
 from moldgen.outline.nesting import parts_from_lines
+from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
 from moldgen.wording import nearest
 
 UNITS: dict[int, tuple[str, float]] = {
@@ -59,6 +61,7 @@ def outline_from_dxf(
     *,
     layers: Sequence[str] | None = None,
     unit: str | None = None,
+    size: WantedSize = AS_DRAWN,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
     limits: Limits = USUAL,
@@ -76,6 +79,8 @@ def outline_from_dxf(
     unit : str, optional
         Unit of the numbers, such as ``mm`` or ``inch``. Needed where the file does not say
         it; goes before what the file says.
+    size : WantedSize, optional
+        What it is scaled to, about its lower left corner; as drawn if left out.
     gap_mm : float, default 0.1
         Widest gap between ends of lines that is closed. [mm]
     chord_mm : float, default 0.01
@@ -107,8 +112,8 @@ def outline_from_dxf(
     _check_settings(gap_mm, chord_mm)
     data = load_drawing_bytes(Path(path), kind="DXF", suffix=".dxf", limits=limits)
     return outline_from_dxf_bytes(
-        data, name=path, layers=layers, unit=unit, gap_mm=gap_mm, chord_mm=chord_mm,
-        limits=limits,
+        data, name=path, layers=layers, unit=unit, size=size, gap_mm=gap_mm,
+        chord_mm=chord_mm, limits=limits,
     )  # fmt: skip
 
 
@@ -118,6 +123,7 @@ def outline_from_dxf_bytes(
     name: str | Path = "drawing.dxf",
     layers: Sequence[str] | None = None,
     unit: str | None = None,
+    size: WantedSize = AS_DRAWN,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
     limits: Limits = USUAL,
@@ -130,7 +136,7 @@ def outline_from_dxf_bytes(
         Content of a DXF file, text or binary.
     name : str, default "drawing.dxf"
         What errors call it.
-    layers, unit, gap_mm, chord_mm
+    layers, unit, size, gap_mm, chord_mm
         As `outline_from_dxf` takes them.
     limits : Limits, optional
         How large it may be.
@@ -154,19 +160,36 @@ def outline_from_dxf_bytes(
     document = _document(path, checked_bytes(path, drawing, limits))
     scale, unit_findings = _scale(path, document, unit)
     wanted = _wanted_layers(path, document, layers)
-    surveyor = Surveyor(document, wanted, chord=chord_mm / scale.unit_mm)
-    curves = [_in_mm(curve, scale) for curve in _surveyed(path, surveyor)]
     what = f"The drawing {path.name}"
-    if not curves:
-        raise OutlineError(f"{what} has no lines {_where(document, layers)}.")
-    extent = np.concatenate([curve.points for curve in curves])
-    check_extent(what, float(np.ptp(extent, axis=0).max()), scale=scale)
-    rings, names, chain_findings = _closed(curves, gap_mm, what)
-    region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
-    findings = [*unit_findings, *surveyor.remarks.findings(), *chain_findings, *tangles]
-    return finished_drawing(
-        path, parts, region=region, findings=findings, scale=scale, limits=limits
-    )
+
+    def surveyed(growth: Growth) -> tuple[list[Curve], Remarks]:
+        surveyor = Surveyor(document, wanted, chord=chord_mm / (scale.unit_mm * growth.most))
+        curves = [_in_mm(curve, scale, growth) for curve in _surveyed(path, surveyor)]
+        if not curves:
+            raise OutlineError(f"{what} has no lines {_where(document, layers)}.")
+        return curves, surveyor.remarks
+
+    def at(growth: Growth) -> Drawing:
+        curves, remarks = surveyed(growth)
+        left, bottom, right, top = _extent(curves)
+        final = scale.at_size(growth.across) if size.is_given else scale
+        check_extent(what, max(right - left, top - bottom), scale=final)
+        rings, names, chain_findings = _closed(curves, gap_mm, what)
+        region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
+        findings = [*unit_findings, *remarks.findings(), *chain_findings, *tangles]
+        return finished_drawing(
+            path, parts, region=region, findings=findings, scale=final, limits=limits
+        )
+
+    if not size.is_given:
+        return at(Growth())
+    return size.read(_extent(surveyed(Growth())[0]), at)
+
+
+def _extent(curves: Sequence[Curve]) -> Bounds:
+    points = np.concatenate([curve.points for curve in curves])
+    (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return left, bottom, right, top
 
 
 def _check_settings(gap_mm: float, chord_mm: float) -> None:
@@ -291,8 +314,10 @@ def _where(document: Any, layers: Sequence[str] | None) -> str:
     return "that could be an outline; draw a closed line"
 
 
-def _in_mm(curve: Curve, scale: Scale) -> Curve:
-    points = np.round(curve.points * scale.unit_mm / _GRID_MM) * _GRID_MM
+def _in_mm(curve: Curve, scale: Scale, growth: Growth) -> Curve:
+    across, _, _, up, x, y = growth.steps
+    in_mm = curve.points * scale.unit_mm * (across, up) + (x, y)
+    points = np.round(in_mm / _GRID_MM) * _GRID_MM
     return Curve(points, curve.layer, curve.block)
 
 

@@ -19,6 +19,7 @@ from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
     DrawingPart,
+    Remarks,
     Scale,
     check_extent,
     checked_bytes,
@@ -29,8 +30,9 @@ from moldgen.outline.drawing import (
 )
 from moldgen.outline.nesting import parts_from_lines
 from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
+from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
-from moldgen.outline.svg.page import page_of
+from moldgen.outline.svg.page import Page, page_of
 from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
@@ -45,6 +47,7 @@ def outline_from_svg(
     *,
     part: str | None = None,
     strokes: StrokeUse = StrokeUse.IGNORE,
+    size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
     limits: Limits = USUAL,
@@ -63,6 +66,8 @@ def outline_from_svg(
         order, from 1; everything if left out.
     strokes : StrokeUse, default IGNORE
         Whether painted lines count with their width.
+    size : WantedSize, optional
+        What it is scaled to, about its lower left corner; as drawn if left out.
     chord_mm : float, default 0.01
         Largest distance between a curve and its chords. [mm]
     dpi_px : float, default 96
@@ -95,8 +100,8 @@ def outline_from_svg(
     _check_settings(chord_mm, dpi_px)
     data = load_drawing_bytes(Path(path), kind="SVG", suffix=".svg", limits=limits)
     return outline_from_svg_bytes(
-        data, name=path, part=part, strokes=strokes, chord_mm=chord_mm, dpi_px=dpi_px,
-        limits=limits,
+        data, name=path, part=part, strokes=strokes, size=size, chord_mm=chord_mm,
+        dpi_px=dpi_px, limits=limits,
     )  # fmt: skip
 
 
@@ -106,6 +111,7 @@ def outline_from_svg_bytes(
     name: str | Path = "drawing.svg",
     part: str | None = None,
     strokes: StrokeUse = StrokeUse.IGNORE,
+    size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
     limits: Limits = USUAL,
@@ -118,7 +124,7 @@ def outline_from_svg_bytes(
         Content of an SVG file.
     name : str, default "drawing.svg"
         What errors call it.
-    part, strokes, chord_mm, dpi_px
+    part, strokes, size, chord_mm, dpi_px
         As `outline_from_svg` takes them.
     limits : Limits, optional
         How large it may be.
@@ -141,21 +147,31 @@ def outline_from_svg_bytes(
     path = Path(name)
     root = svg_tree(path, checked_bytes(path, drawing, limits))
     ruler = Ruler(dpi_px)
-    page = page_of(root, ruler)
-    walker = Walker(root, strokes=strokes, chord_mm=chord_mm, ruler=ruler)
-    met = walker.pieces(page.matrix, page.viewport)
-    chosen = _chosen(met, part, walker.hidden)
-    _refuse_text(chosen)
+    as_drawn = page_of(root, ruler)
     what = f"The drawing {path.name}"
-    _check_reach(what, chosen, page.scale)
-    if strokes is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
-        region, parts, notes = _painted(chosen)
-    else:
-        region, parts, notes = _line_work(what, chosen, chord_mm)
-    notes = [*walker.remarks.findings(), *notes, *page.findings(region)]
-    return finished_drawing(
-        path, parts, region=region, findings=notes, scale=page.scale, limits=limits
-    )
+
+    def met(page: Page) -> tuple[list[Piece], Remarks]:
+        walker = Walker(root, strokes=strokes, chord_mm=chord_mm, ruler=ruler)
+        chosen = _chosen(walker.pieces(page.matrix, page.viewport), part, walker.hidden)
+        _refuse_text(chosen)
+        return chosen, walker.remarks
+
+    def at(growth: Growth) -> Drawing:
+        page = as_drawn.grown(growth) if size.is_given else as_drawn
+        chosen, remarks = met(page)
+        _check_reach(what, chosen, page.scale)
+        if strokes is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
+            region, parts, notes = _painted(chosen)
+        else:
+            region, parts, notes = _line_work(what, chosen, chord_mm)
+        notes = [*remarks.findings(), *notes, *page.findings(region)]
+        return finished_drawing(
+            path, parts, region=region, findings=notes, scale=page.scale, limits=limits
+        )
+
+    if not size.is_given:
+        return at(Growth())
+    return size.read(_extent(met(as_drawn)[0]), at)
 
 
 def _check_settings(chord_mm: float, dpi_px: float) -> None:
@@ -205,12 +221,24 @@ def _refuse_text(pieces: Sequence[Piece]) -> None:
 
 
 def _check_reach(what: str, pieces: Sequence[Piece], scale: Scale) -> None:
+    left, bottom, right, top = _extent(pieces)
+    longest = max(right - left, top - bottom)
+    if longest > 0:
+        check_extent(what, longest, scale=scale)
+
+
+def _extent(pieces: Sequence[Piece]) -> Bounds:
+    """Return the box round what is painted, or round the lines where nothing is. [mm]."""
     boxes = [shapely.bounds(piece.area) for piece in pieces if not piece.area.is_empty]
-    boxes += [np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines]
-    if boxes:
-        corners = np.array(boxes)
-        size = corners[:, 2:].max(axis=0) - corners[:, :2].min(axis=0)
-        check_extent(what, float(size.max()), scale=scale)
+    if not boxes:
+        boxes = [
+            np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines
+        ]
+    if not boxes:
+        return 0.0, 0.0, 0.0, 0.0
+    corners = np.array(boxes)
+    left, bottom, right, top = (*corners[:, :2].min(axis=0), *corners[:, 2:].max(axis=0))
+    return float(left), float(bottom), float(right), float(top)
 
 
 def _part(piece: Piece, region: MultiPolygon) -> DrawingPart:

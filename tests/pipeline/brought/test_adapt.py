@@ -263,3 +263,16 @@ def test_bad_files_are_refused_in_one_sentence(tmp_path, capsys, name, write, wo
     assert words in told
     assert told.count("\n") == 1
     assert not (tmp_path / "out").exists()
+
+
+def test_a_part_in_meters_is_laid_down_as_one_in_millimeters_is(tmp_path):
+    """The search for the best pull looks at the size asked for, not at the numbers of the file."""
+    slab = trimesh.creation.box((0.025, 0.006, 0.051))
+    slab.export(tmp_path / "thwart.stl")
+    out = tmp_path / "out"
+    words = ["--width", "100", "--pull", "best", "--formats", "json", "--out", str(out), "-q"]
+
+    assert main(["adapt", str(tmp_path / "thwart.stl"), *words]) in {0, 1}
+    numbers = json.loads((out / "findings.json").read_text())["numbers"]
+    assert numbers["height_mm"] < 40
+    assert numbers["added_share"] < 0.3
