@@ -28,6 +28,7 @@ from moldgen.mold.rules import (
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
+from moldgen.outline.vanished import parts_left_out
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
 from moldgen.pipeline.setting import Setting
@@ -202,14 +203,22 @@ class _FeatureResolver:
         # Piece by piece: rounding all at once would fill the walls between neighboring recesses,
         # and a letter keeps its corners whatever stands beside it.
         parts: list[Polygon] = []
+        lost: list[Polygon] = []
+        asked_mm = wanted.plan_radius_mm
         for piece in region.geoms:
             checkpoint()
             before = MultiPolygon([piece])
-            if wanted.plan_radius_mm is None:
+            if asked_mm is None:
                 most_mm = plan_radius_mm(before, gauge_mm=gauge_mm, height_mm=wanted.wall_mm)
                 parts += rounded_within(before, most_mm, what=f"the outline of {wanted.name}").geoms
+            elif shapely.buffer(piece, -asked_mm).is_empty:
+                lost.append(piece)
             else:
-                parts += self._rounded_piece(wanted.name, before, wanted.plan_radius_mm).geoms
+                parts += self._rounded_piece(wanted.name, before, asked_mm).geoms
+        if not parts:  # told as of one outline
+            return self._rounded_piece(wanted.name, region, asked_mm or 0.0)
+        least_mm = 2 * (asked_mm or 0.0)
+        self.out.findings += parts_left_out(lost, subject=wanted.name, width_mm=least_mm)
         return MultiPolygon(parts)
 
     def _rounded_piece(self, name: str, piece: MultiPolygon, radius_mm: float) -> MultiPolygon:
@@ -233,6 +242,8 @@ class _FeatureResolver:
         )
         moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
         left = polygons_of(moved)
+        lost = [] if sunk or left.is_empty else _lost(region, left)
+        self.out.findings += parts_left_out(lost, subject=wanted.name, width_mm=2 * local)
         if left.is_empty:
             raise SpecError(
                 f"outline of {wanted.name}", "wider than the sheet is thick on both sides",
@@ -267,6 +278,11 @@ class _FeatureResolver:
             )
         )
         return replace(feature, wall=replace(wall, height_mm=even))
+
+
+def _lost(before: MultiPolygon, after: MultiPolygon) -> list[Polygon]:
+    """Return the pieces of an outline of which an offset left nothing."""
+    return [piece for piece in before.geoms if not shapely.intersects(piece, after)]
 
 
 def rounded_within(piece: MultiPolygon, radius_mm: float, *, what: str) -> MultiPolygon:
