@@ -141,8 +141,8 @@ class DrawingArguments(MoldArguments, total=False):
     width_mm: Number | None
     # one part of an SVG, by id, label or number
     part: str
-    # ignore or outline: what becomes of drawn lines in an SVG
-    strokes: Literal["ignore", "outline"]
+    # auto, ignore or outline: what becomes of drawn lines in an SVG
+    strokes: Literal["auto", "ignore", "outline"]
     # layer of a DXF to read; may be repeated
     layer: str | Sequence[str]
     # unit of a DXF that does not say its own

@@ -17,7 +17,7 @@ def outline_from_svg(
     *,
     name: str = "drawing.svg",
     part: str | None = None,
-    strokes: Literal["ignore", "outline"] = "ignore",
+    strokes: Literal["auto", "ignore", "outline"] = "auto",
     width_mm: float | None = None,
     height_mm: float | None = None,
     limits: Limits = USUAL,
@@ -32,8 +32,9 @@ def outline_from_svg(
         What errors call it.
     part : str, optional
         Id, label or number of one part; everything if left out.
-    strokes : {"ignore", "outline"}
-        Whether painted lines count with their width.
+    strokes : {"auto", "ignore", "outline"}
+        Whether painted lines count with their width; by themselves, where nothing is filled and
+        they are drawn broad.
     width_mm, height_mm : float, optional
         What it is scaled to, about its lower left corner; curves are as fine as that size needs.
         With one of the two, the proportions stay. [mm]

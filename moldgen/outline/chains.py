@@ -157,7 +157,7 @@ def _check_all_meet(ends_mm: Ring, partner: dict[int, int], tolerance_mm: float,
     raise OutlineError(
         f"{what} has an open end at x {x:g}, y {y:g} mm: "
         f"{nearest if gaps_mm else 'there is no other open end, '}"
-        f"and gaps up to {tolerance_mm:g} mm are closed; close the line or raise the tolerance."
+        f"and gaps up to {tolerance_mm:g} mm are closed; close the line."
     )
 
 

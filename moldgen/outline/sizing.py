@@ -108,20 +108,19 @@ class WantedSize:
         # What was left out, or flattened too coarsely when it was tiny, made the box another one.
         rest = self.growth(drawing.region.bounds)
         if max(abs(rest.across - 1), abs(rest.up - 1)) <= _NEAR:
-            return drawing
+            return drawing_at_size(drawing, self)
         corner = tuple(
             to + (now - to) / factor
             for now, to, factor in zip(
                 rest.corner_mm, growth.corner_mm, (growth.across, growth.up), strict=True
             )
         )
-        return at(
-            Growth(
-                across=growth.across * rest.across,
-                up=growth.up * rest.up,
-                corner_mm=(corner[0], corner[1]),
-            )
+        whole = Growth(
+            across=growth.across * rest.across,
+            up=growth.up * rest.up,
+            corner_mm=(corner[0], corner[1]),
         )
+        return drawing_at_size(at(whole), self)
 
 
 AS_DRAWN = WantedSize()

@@ -197,8 +197,8 @@ class DrawingCommand(MoldOptions):
     ] = None
     part: Annotated[str, Meaning("one part of an SVG, by id, label or number")] = ""
     strokes: Annotated[
-        StrokeUse, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
-    ] = StrokeUse.IGNORE
+        StrokeUse, Meaning("auto, ignore or outline: what becomes of drawn lines in an SVG")
+    ] = StrokeUse.AUTO
     layer: Annotated[tuple[str, ...], Meaning("layer of a DXF to read; may be repeated")] = ()
     unit: Annotated[str, Meaning("unit of a DXF that does not say its own")] = ""
 

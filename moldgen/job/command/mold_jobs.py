@@ -274,5 +274,5 @@ _DRAWINGS: dict[str, Callable[[DrawingCommand], JobOutline]] = {"svg": _svg, "dx
 def _refuse(command: DrawingCommand, when: str, *fields: str) -> None:
     for field in fields:
         value = getattr(command, field)
-        if value and value is not StrokeUse.IGNORE:
+        if value and value is not StrokeUse.AUTO:
             raise SpecError(field, f"left out {when}", repr(value), "Leave it out.")

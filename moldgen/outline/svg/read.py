@@ -34,6 +34,7 @@ from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
 from moldgen.outline.svg.path import Trace
+from moldgen.outline.svg.strokes import STROKES_OUTLINED, WITH_WIDTH, are_broad
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
@@ -46,7 +47,7 @@ def outline_from_svg(
     path: str | Path,
     *,
     part: str | None = None,
-    strokes: StrokeUse = StrokeUse.IGNORE,
+    strokes: StrokeUse = StrokeUse.AUTO,
     size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
@@ -64,7 +65,7 @@ def outline_from_svg(
     part : str, optional
         Id or label of one shape, group or layer, or the number of a shape in drawing
         order, from 1; everything if left out.
-    strokes : StrokeUse, default IGNORE
+    strokes : StrokeUse, default AUTO
         Whether painted lines count with their width.
     size : WantedSize, optional
         What it is scaled to, about its lower left corner; as drawn if left out.
@@ -110,7 +111,7 @@ def outline_from_svg_bytes(
     *,
     name: str | Path = "drawing.svg",
     part: str | None = None,
-    strokes: StrokeUse = StrokeUse.IGNORE,
+    strokes: StrokeUse = StrokeUse.AUTO,
     size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
@@ -150,17 +151,22 @@ def outline_from_svg_bytes(
     as_drawn = page_of(root, ruler)
     what = f"The drawing {path.name}"
 
-    def met(page: Page) -> tuple[list[Piece], Remarks]:
-        walker = Walker(root, strokes=strokes, chord_mm=chord_mm, ruler=ruler)
+    def met(page: Page, use: StrokeUse) -> tuple[list[Piece], Remarks]:
+        walker = Walker(root, strokes=use, chord_mm=chord_mm, ruler=ruler)
         chosen = _chosen(walker.pieces(page.matrix, page.viewport), part, walker.hidden)
         _refuse_text(chosen)
         return chosen, walker.remarks
 
     def at(growth: Growth) -> Drawing:
         page = as_drawn.grown(growth) if size.is_given else as_drawn
-        chosen, remarks = met(page)
+        use = StrokeUse.IGNORE if strokes is StrokeUse.AUTO else strokes
+        chosen, remarks = met(page, use)
+        if strokes is StrokeUse.AUTO and are_broad(chosen, _extent(chosen)):
+            use = StrokeUse.OUTLINE
+            chosen, remarks = met(page, use)
+            remarks.add(**STROKES_OUTLINED)
         _check_reach(what, chosen, page.scale)
-        if strokes is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
+        if use is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
             region, parts, notes = _painted(chosen)
         else:
             region, parts, notes = _line_work(what, chosen, chord_mm)
@@ -171,7 +177,7 @@ def outline_from_svg_bytes(
 
     if not size.is_given:
         return at(Growth())
-    return size.read(_extent(met(as_drawn)[0]), at)
+    return size.read(_extent(met(as_drawn, StrokeUse.OUTLINE)[0]), at)
 
 
 def _check_settings(chord_mm: float, dpi_px: float) -> None:
@@ -256,7 +262,8 @@ def _lines_ignored(pieces: Sequence[Piece]) -> list[Finding]:
             says="lines without a fill are left out, because other shapes are filled",
             measured=float(len(ignored)),
             subject=ignored[0].id,
-            advice="Fill them, or ask for strokes to be outlined.",
+            advice="Fill them, or count lines with their width: --strokes outline, or strokes in "
+            "a job file.",
         )
     ]
 
@@ -300,9 +307,9 @@ def _closed_up(
 ) -> tuple[list[Points], list[Finding]]:
     try:
         rings, findings = close_chains(lines, GAP_MM, what=what)
-    except OutlineError:
+    except OutlineError as error:
         if strict:
-            raise
+            raise OutlineError(f"{str(error).rstrip('.')}, or {WITH_WIDTH}.") from None
         return [], [
             Finding(
                 code="drawing-open-lines",

@@ -145,6 +145,12 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
     return style
 
 
+def states(root: Element, sheet: StyleSheet, name: str) -> bool:
+    """Tell whether a drawing sets a property anywhere, rather than to leave it to the standard."""
+    by_rule = any(one.name == name for rule in sheet.rules for one in rule.settings)
+    return by_rule or any(e.get(name) or name in e.get("style", "") for e in root.iter())
+
+
 def _weakest_first(settings: list[Declaration]) -> Iterator[Declaration]:
     """Yield what is marked as important after all that is not."""
     yield from (one for one in settings if not one.important)

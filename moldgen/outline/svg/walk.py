@@ -29,6 +29,7 @@ from moldgen.outline.svg.style import (
     is_filled,
     is_stroked,
     is_white,
+    states,
     style_of,
     style_sheet,
 )
@@ -64,6 +65,7 @@ class Walker:
         self.sheet: StyleSheet = style_sheet(
             ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"]
         )
+        self.states_width = states(root, self.sheet, "stroke-width")
         if self.sheet.skipped:
             self.remarks.add(
                 "drawing-style-skipped",
@@ -252,7 +254,22 @@ class Walker:
             )
         lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
         drawn = lines if only_line else ()
-        return self._piece(element, frame, area=area, lines=drawn, findings=findings)
+        width_mm = self._width_mm(style, frame, sizes) if drawn else 0.0
+        return self._piece(
+            element, frame, area=area, lines=drawn, width_mm=width_mm, findings=findings
+        )
+
+    def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
+        """Return the width of a line, in user units."""
+        what = f"stroke-width of {sizes.what}"
+        return self.ruler.length(style["stroke-width"], what=what, along="r", viewport=frame.viewport)
+
+    def _width_mm(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
+        """Return the width that is drawn; 0 where the drawing states none. [mm]."""
+        if not self.states_width:
+            return 0.0
+        stretch = abs(float(np.linalg.det(frame.matrix[:, :2]))) ** 0.5
+        return self._width(style, frame, sizes) * stretch
 
     def _painted(
         self,
@@ -272,10 +289,7 @@ class Walker:
             if not frame.clipping:
                 findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
-            width = self.ruler.length(
-                style["stroke-width"], what=f"stroke-width of {sizes.what}", along="r",
-                viewport=frame.viewport,
-            )  # fmt: skip
+            width = self._width(style, frame, sizes)
             if width > 0:
                 area = stroke_area(traces, style, width=width, chord=chord)
                 parts.append(shapely.transform(area, mapped(frame.matrix)))
@@ -317,6 +331,7 @@ class Walker:
         text: str = "",
         area: BaseGeometry | None = None,
         lines: tuple[Trace, ...] = (),
+        width_mm: float = 0.0,
         findings: tuple[Finding, ...] = (),
     ) -> Piece:
         return Piece(
@@ -328,6 +343,7 @@ class Walker:
             text=text,
             area=area if area is not None else MultiPolygon(),
             lines=lines,
+            width_mm=width_mm,
             findings=findings,
         )
 
