@@ -29,6 +29,7 @@ from moldgen.mold.freeform.freeform import (
     make_formable,
     raw_mold_of,
 )
+from moldgen.mold.freeform.lost import check_lost_parts
 from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.vents.freeform import place_freeform_vents
@@ -178,6 +179,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         *shrunk,
         *shape.findings,
         *check_change(change, spec, name=_NAME),
+        *check_lost_parts(formable, name=_NAME),
         *check_lean(formable, name=_NAME),
     )
     sheet = setting.sheet
