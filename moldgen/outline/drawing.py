@@ -119,6 +119,10 @@ class Remarks:
                 code=code, severity=severity, says=says, subject=subject, advice=advice
             )
 
+    def drop(self, code: str, subject: str) -> None:
+        """Take back what was noted, if it was."""
+        self._findings.pop((code, subject), None)
+
     def findings(self) -> tuple[Finding, ...]:
         """Return what was noted, in the order it first came up, with counts."""
         return tuple(

@@ -14,6 +14,7 @@ from moldgen.errors import OutlineError
 from moldgen.finding import Severity
 from moldgen.outline.curves import Points, arc_points, bulge_points, full_turn, spline_points
 from moldgen.outline.drawing import Remarks
+from moldgen.outline.dxf.fills import FILLS, area_of, borders_of
 
 DEEPEST = 50
 """Blocks inside one another; more is a loop."""
@@ -40,6 +41,7 @@ class Surveyor:
     def __init__(self, document: Any, wanted: set[str] | None, *, chord: float) -> None:
         self.document, self.wanted, self.chord = document, wanted, chord
         self.remarks = Remarks()
+        self.fills: list[tuple[Any, str, str]] = []
         self.count = 0
         self.unseen = {
             layer.dxf.name.lower()
@@ -112,6 +114,8 @@ class Surveyor:
         kind = entity.dxftype()
         read = _READ.get(kind)
         if read is None or (kind == "POLYLINE" and not _is_line(entity)):
+            if kind in FILLS:
+                self.fills.append((entity, layer, block))
             self._ignored(kind)
             return
         points = read(entity, self.chord)
@@ -134,6 +138,18 @@ class Surveyor:
         if kind == "LWPOLYLINE" and entity.dxf.const_width:
             self.remarks.add("drawing-line-width", "the width of lines is not counted")
         yield Curve(points[:, :2], layer, block)
+
+    def borders(self) -> Iterator[Curve]:
+        """Yield the borders of filled areas, for a drawing in which nothing else is drawn."""
+        for layer, block in dict.fromkeys((layer, block) for _, layer, block in self.fills):
+            own = [entity for entity, *names in self.fills if names == [layer, block]]
+            areas = [area_of(entity, chord=self.chord) for entity in own]
+            yield from (Curve(ring, layer, block) for ring in borders_of(areas))
+        for kind in FILLS:
+            self.remarks.drop("drawing-ignored", kind)
+        self.remarks.add(
+            "drawing-fills-used", "no lines are drawn, so the borders of filled areas are read"
+        )
 
     def _ignored(self, kind: str) -> None:
         says = _IGNORED.get(kind, f"{kind} entities are left out")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
@@ -14,7 +15,7 @@ from shapely import LinearRing, MultiPolygon, Point
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.limits import USUAL, Limits
-from moldgen.outline.chains import close_chains
+from moldgen.outline.chains import joined_lines
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
@@ -29,7 +30,9 @@ from moldgen.outline.drawing import (
     written_length,
 )
 from moldgen.outline.dxf.entity import Curve, Surveyor
+from moldgen.outline.region import FARTHEST_MM
 from moldgen.outline.nesting import parts_from_lines
+from moldgen.outline.open_lines import is_broken_outline, open_lines_left_out
 from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
 from moldgen.wording import nearest
 
@@ -51,6 +54,9 @@ _ALIASES = {
     "millimeter": "mm", "millimetre": "mm", "centimeter": "cm", "centimetre": "cm",
     "meter": "m", "metre": "m", "thou": "mil", "um": "micron",
 }  # fmt: skip
+
+# What the library has to say about a file is told by the findings.
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
 
 _GRID_MM = 1e-6
 """Points are rounded to this, so that a line drawn twice through blocks is the same line."""
@@ -164,10 +170,13 @@ def outline_from_dxf_bytes(
 
     def surveyed(growth: Growth) -> tuple[list[Curve], Remarks]:
         surveyor = Surveyor(document, wanted, chord=chord_mm / (scale.unit_mm * growth.most))
-        curves = [_in_mm(curve, scale, growth) for curve in _surveyed(path, surveyor)]
-        if not curves:
-            raise OutlineError(f"{what} has no lines {_where(document, layers)}.")
-        return curves, surveyor.remarks
+        drawn = _surveyed(path, surveyor)
+        if not drawn:
+            raise OutlineError(
+                f"{what} has no lines {_where(document, layers)}{_left_out(surveyor.remarks)}."
+            )
+        away_mm = _far_mm(drawn, scale, surveyor.remarks)
+        return [_in_mm(curve, scale, growth, away_mm) for curve in drawn], surveyor.remarks
 
     def at(growth: Growth) -> Drawing:
         curves, remarks = surveyed(growth)
@@ -225,7 +234,7 @@ def _surveyed(path: Path, surveyor: Surveyor) -> list[Curve]:
     """Return what is drawn; a number or entity that the library trips over is damage."""
     try:
         with np.errstate(invalid="raise", over="raise", divide="raise"):
-            return list(surveyor.curves())
+            return list(surveyor.curves()) or (list(surveyor.borders()) if surveyor.fills else [])
     except MoldgenError:
         raise
     except Exception as error:
@@ -314,9 +323,26 @@ def _where(document: Any, layers: Sequence[str] | None) -> str:
     return "that could be an outline; draw a closed line"
 
 
-def _in_mm(curve: Curve, scale: Scale, growth: Growth) -> Curve:
+def _left_out(remarks: Remarks) -> str:
+    """Return what was left out, as the end of a sentence."""
+    told = "; ".join(finding.says for finding in remarks.findings())
+    return f" ({told})" if told else ""
+
+
+def _far_mm(curves: Sequence[Curve], scale: Scale, remarks: Remarks) -> Points:
+    """Return the lower left corner of a drawing in the coordinates of a map, else 0, 0. [mm]."""
+    points = np.concatenate([curve.points for curve in curves]) * scale.unit_mm
+    if np.abs(points).max() <= FARTHEST_MM:
+        return np.zeros(2)
+    low: Points = points.min(axis=0)
+    away = f"{written_length(abs(low[0]))} and {written_length(abs(low[1]))}"
+    remarks.add("drawing-moved", f"the drawing lies {away} from its origin and is moved there")
+    return low
+
+
+def _in_mm(curve: Curve, scale: Scale, growth: Growth, away_mm: Points) -> Curve:
     across, _, _, up, x, y = growth.steps
-    in_mm = curve.points * scale.unit_mm * (across, up) + (x, y)
+    in_mm = (curve.points * scale.unit_mm - away_mm) * (across, up) + (x, y)
     points = np.round(in_mm / _GRID_MM) * _GRID_MM
     return Curve(points, curve.layer, curve.block)
 
@@ -327,10 +353,12 @@ def _closed(
     """Return closed lines, those that were closed first, and the names of each."""
     whole = [curve for curve in curves if _is_ring(curve.points)]
     loose = [curve for curve in curves if not _is_ring(curve.points)]
-    chains, findings = close_chains([curve.points for curve in loose], gap_mm, what=what)
-    rings = [*(curve.points for curve in whole), *chains]
-    names = [*map(_named, whole), *(_named(_nearest_curve(ring, loose)) for ring in chains)]
-    return rings, names, list(findings)
+    chains = joined_lines([curve.points for curve in loose], gap_mm, what=what)
+    rings = [*(curve.points for curve in whole), *chains.rings]
+    if chains.open and (not rings or is_broken_outline(chains.open, rings)):
+        raise OutlineError(chains.why_open(what))
+    names = [*map(_named, whole), *(_named(_nearest_curve(ring, loose)) for ring in chains.rings)]
+    return rings, names, [*chains.findings, *open_lines_left_out(chains.open)]
 
 
 def _is_ring(points: Points) -> bool:

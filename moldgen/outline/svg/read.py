@@ -13,7 +13,7 @@ from shapely import MultiPolygon
 from moldgen.errors import OutlineError, SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.limits import USUAL, Limits
-from moldgen.outline.chains import close_chains
+from moldgen.outline.chains import joined_lines
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
@@ -29,6 +29,7 @@ from moldgen.outline.drawing import (
     specks_left_out,
 )
 from moldgen.outline.nesting import parts_from_lines
+from moldgen.outline.open_lines import open_lines_left_out
 from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
 from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
@@ -305,18 +306,7 @@ def _closes(trace: Trace) -> bool:
 def _closed_up(
     what: str, lines: Sequence[Points], *, strict: bool
 ) -> tuple[list[Points], list[Finding]]:
-    try:
-        rings, findings = close_chains(lines, GAP_MM, what=what)
-    except OutlineError as error:
-        if strict:
-            raise OutlineError(f"{str(error).rstrip('.')}, or {WITH_WIDTH}.") from None
-        return [], [
-            Finding(
-                code="drawing-open-lines",
-                severity=Severity.CAUTION,
-                says="open lines are left out, because they enclose nothing",
-                measured=float(len(lines)),
-                advice="Close them if they are part of the outline.",
-            )
-        ]
-    return rings, list(findings)
+    chains = joined_lines(lines, GAP_MM, what=what)
+    if strict and chains.open and not chains.rings:
+        raise OutlineError(f"{chains.why_open(what).rstrip('.')}, or {WITH_WIDTH}.")
+    return list(chains.rings), [*chains.findings, *open_lines_left_out(chains.open)]

@@ -83,3 +83,13 @@ def test_the_way_out_is_named_where_other_shapes_are_filled():
 
     assert told.severity is Severity.CAUTION
     assert "--strokes outline" in told.advice
+
+
+def test_what_closes_is_kept_beside_what_stays_open():
+    """Of loose lines those that close are read, and the others are told with place and size."""
+    square = '<path d="M2 2h8"/><path d="M10 2v8"/><path d="M10 10h-8"/><path d="M2 10v-8"/>'
+    found = drawing(square + '<path d="M14 6h6"/>', 'stroke-width="0.1"')
+    (told,) = [one for one in found.findings if one.code == "drawing-open-lines"]
+
+    assert found.region.area == pytest.approx(120 * 120, rel=1e-6)
+    assert (told.severity, told.measured) == (Severity.CAUTION, 1)
