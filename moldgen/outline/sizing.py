@@ -55,6 +55,9 @@ class Growth:
         return affine_transform(geometry, [a, c, b, d, e, f])
 
 
+UNCHANGED = Growth()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WantedSize:
     """The width, the height or both that a drawing is scaled to; neither: as it is drawn.
@@ -88,7 +91,7 @@ class WantedSize:
         x0, y0, x1, y1 = bounds
         width, height = x1 - x0, y1 - y0
         if not self.is_given or min(width, height) <= 0:
-            return Growth()
+            return UNCHANGED
         across = self.width_mm / width if self.width_mm else (self.height_mm or 0.0) / height
         up = self.height_mm / height if self.height_mm else across
         return Growth(across=across, up=up, corner_mm=(x0, y0))
@@ -143,7 +146,9 @@ def drawing_at_size(drawing: Drawing, size: WantedSize) -> Drawing:
         region=_stretched(drawing.region, growth),
         parts=tuple(part(one) for one in drawing.parts),
         findings=tuple(
-            _told_at(finding, growth) for finding in drawing.findings if finding.code not in _OF_SIZE
+            _told_at(finding, growth)
+            for finding in drawing.findings
+            if finding.code not in _OF_SIZE
         ),
     )
 

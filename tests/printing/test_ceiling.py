@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from moldgen.solid.mesh import Mesh
 from moldgen.printing.bridge import bridges_of
+from moldgen.solid.mesh import Mesh
 from moldgen.solid.topology import topology_of
 
 

@@ -30,10 +30,10 @@ from moldgen.outline.drawing import (
     written_length,
 )
 from moldgen.outline.dxf.entity import Curve, Surveyor
-from moldgen.outline.region import FARTHEST_MM
 from moldgen.outline.nesting import parts_from_lines
 from moldgen.outline.open_lines import is_broken_outline, open_lines_left_out
-from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
+from moldgen.outline.region import FARTHEST_MM
+from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.wording import nearest
 
 UNITS: dict[int, tuple[str, float]] = {
@@ -191,8 +191,8 @@ def outline_from_dxf_bytes(
         )
 
     if not size.is_given:
-        return at(Growth())
-    return size.read(_extent(surveyed(Growth())[0]), at)
+        return at(UNCHANGED)
+    return size.read(_extent(surveyed(UNCHANGED)[0]), at)
 
 
 def _extent(curves: Sequence[Curve]) -> Bounds:

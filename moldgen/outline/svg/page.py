@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from moldgen.errors import OutlineError
 from moldgen.finding import Finding, Severity
 from moldgen.outline.drawing import SIZE_GUESSED, Scale
-from moldgen.outline.sizing import Growth
+from moldgen.outline.sizing import UNCHANGED, Growth
 from moldgen.outline.svg.value import (
     IDENTITY,
     Matrix,
@@ -54,7 +54,7 @@ class Page:
     scale: Scale
     sides_mm: tuple[float, float] | None
     physical: bool
-    growth: Growth = Growth()
+    growth: Growth = UNCHANGED
 
     def grown(self, growth: Growth) -> Page:
         """Return the page stretched to a size that was asked for."""

@@ -31,7 +31,7 @@ from moldgen.outline.drawing import (
 from moldgen.outline.nesting import parts_from_lines
 from moldgen.outline.open_lines import open_lines_left_out
 from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
-from moldgen.outline.sizing import AS_DRAWN, Bounds, Growth, WantedSize
+from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
 from moldgen.outline.svg.path import Trace
@@ -177,7 +177,7 @@ def outline_from_svg_bytes(
         )
 
     if not size.is_given:
-        return at(Growth())
+        return at(UNCHANGED)
     return size.read(_extent(met(as_drawn, StrokeUse.OUTLINE)[0]), at)
 
 
@@ -238,9 +238,7 @@ def _extent(pieces: Sequence[Piece]) -> Bounds:
     """Return the box round what is painted, or round the lines where nothing is. [mm]."""
     boxes = [shapely.bounds(piece.area) for piece in pieces if not piece.area.is_empty]
     if not boxes:
-        boxes = [
-            np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines
-        ]
+        boxes = [np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines]
     if not boxes:
         return 0.0, 0.0, 0.0, 0.0
     corners = np.array(boxes)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, NamedTuple
@@ -12,6 +11,7 @@ import tinycss2
 from tinycss2.color4 import Color, parse_color
 
 from moldgen.errors import OutlineError
+from moldgen.outline.svg.selector import Parents, Selector, selector_of
 
 INITIAL: dict[str, str] = {
     "fill": "black", "fill-rule": "nonzero", "fill-opacity": "1", "clip-rule": "nonzero",
@@ -28,10 +28,6 @@ _OWN = {
 }  # fmt: skip
 
 Style = Mapping[str, str]
-
-_SIMPLE = re.compile(r"(?P<tag>\*|[A-Za-z][\w-]*)?(?P<marks>(?:[.#][\w-]+)*)\Z")
-_MARK = re.compile(r"[.#][\w-]+")
-
 
 _OF_SCREENS = {"srgb", "hsl", "hwb"}
 """Color spaces that drawings use; whatever is in another one does not count as white."""
@@ -50,36 +46,39 @@ class Declaration(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class StyleRule:
-    """One simple selector and what it sets."""
+    """One selector and what it sets."""
 
-    tag: str
-    marks: tuple[str, ...]
+    selector: Selector
     settings: tuple[Declaration, ...]
-
-    @property
-    def weight(self) -> tuple[int, int, int]:
-        """Specificity: ids, classes, tags (Selectors Level 3, section 9)."""
-        ids = sum(mark.startswith("#") for mark in self.marks)
-        return ids, len(self.marks) - ids, int(self.tag not in {"", "*"})
-
-    def matches(self, tag: str, marks: set[str]) -> bool:
-        """Tell whether an element with these classes and this id is meant."""
-        return self.tag in {"", "*", tag} and marks.issuperset(self.marks)
 
 
 @dataclass(frozen=True, slots=True)
 class StyleSheet:
-    """The style rules of a drawing, weakest first, and the selectors left out."""
+    """The style rules of a drawing, weakest first, and the selectors left out.
+
+    Attributes
+    ----------
+    rules : tuple of StyleRule
+        Weakest first.
+    skipped : tuple of str
+        Selectors and blocks that are not followed.
+    parents : mapping
+        What each element of the drawing stands in.
+    hides : bool
+        Whether one of those left out sets how shapes are painted.
+    """
 
     rules: tuple[StyleRule, ...]
     skipped: tuple[str, ...]
+    parents: Parents
+    hides: bool = False
 
 
-def style_sheet(texts: list[str]) -> StyleSheet:
-    """Return the simple rules of the ``<style>`` elements.
+def style_sheet(texts: list[str], root: Element | None = None) -> StyleSheet:
+    """Return the rules of the ``<style>`` elements that can be followed.
 
-    Only tag, class and id selectors and their compounds are followed; others, and blocks
-    that begin with @, are listed as skipped.
+    Tag, class and id selectors, their compounds, descendants and children are; others, and
+    blocks that begin with @, are listed as skipped.
 
     Raises
     ------
@@ -88,19 +87,26 @@ def style_sheet(texts: list[str]) -> StyleSheet:
     """
     rules: list[StyleRule] = []
     skipped: list[str] = []
+    hides = False
     for block in tinycss2.parse_stylesheet("\n".join(texts)):
         if block.type == "at-rule" and block.content is not None:
             skipped.append(f"@{block.at_keyword}{_written(block.prelude, ends=False)}")
         elif block.type == "qualified-rule":
             settings = declarations(block.content)
-            for selector in _selectors(block.prelude):
-                match = _SIMPLE.match(selector)
-                if match is None or not selector:
-                    skipped.append(selector)
+            for text in _selectors(block.prelude):
+                selector = selector_of(text)
+                if selector is None:
+                    skipped.append(text)
+                    hides |= ":" not in text and any(one.name in _PAINT for one in settings)
                 else:
-                    marks = tuple(_MARK.findall(match["marks"]))
-                    rules.append(StyleRule(match["tag"] or "", marks, settings))
-    return StyleSheet(tuple(sorted(rules, key=lambda rule: rule.weight)), tuple(skipped))
+                    rules.append(StyleRule(selector, settings))
+    parents = {child: one for one in root.iter() for child in one} if root is not None else {}
+    ordered = tuple(sorted(rules, key=lambda rule: rule.selector.weight))
+    return StyleSheet(ordered, tuple(skipped), parents, hides)
+
+
+_PAINT = {"display", "visibility", "opacity", "fill", "fill-opacity", "stroke", "clip-path", "mask"}
+"""Properties that decide whether a shape is seen."""
 
 
 def _selectors(prelude: Iterable[Any]) -> list[str]:
@@ -132,10 +138,8 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
     own = (
         Declaration(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name)
     )
-    tag = element.tag.rpartition("}")[2]
-    marks = {f".{name}" for name in element.get("class", "").split()}
-    marks.add(f"#{element.get('id', '')}")
-    chosen = (rule.settings for rule in sheet.rules if rule.matches(tag, marks))
+    parents = sheet.parents
+    chosen = (rule.settings for rule in sheet.rules if rule.selector.matches(element, parents))
     layers = [*own, *(one for settings in chosen for one in settings)]
     layers += declarations(element.get("style", ""))
     style = {**_OWN, **inherited}

@@ -63,7 +63,7 @@ class Walker:
         for element in root.iter():
             self.by_id.setdefault(element.get("id", ""), element)
         self.sheet: StyleSheet = style_sheet(
-            ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"]
+            ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"], root
         )
         self.states_width = states(root, self.sheet, "stroke-width")
         if self.sheet.skipped:
@@ -71,6 +71,7 @@ class Walker:
                 "drawing-style-skipped",
                 f"style rules are not followed: {', '.join(self.sheet.skipped[:3])}",
                 advice="Set fill and display on the shapes themselves.",
+                severity=Severity.CAUTION if self.sheet.hides else Severity.NOTE,
             )
 
     def pieces(self, matrix: Matrix, viewport: Viewport) -> list[Piece]:
@@ -262,7 +263,9 @@ class Walker:
     def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width of a line, in user units."""
         what = f"stroke-width of {sizes.what}"
-        return self.ruler.length(style["stroke-width"], what=what, along="r", viewport=frame.viewport)
+        return self.ruler.length(
+            style["stroke-width"], what=what, along="r", viewport=frame.viewport
+        )
 
     def _width_mm(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width that is drawn; 0 where the drawing states none. [mm]."""

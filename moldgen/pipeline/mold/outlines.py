@@ -231,8 +231,10 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
 
     return _from_drawing(
         outline_from_dxf(
-            ground.folder / outline.dxf, layers=outline.layers or None,
-            unit=outline.unit or None, size=_size(outline),
+            ground.folder / outline.dxf,
+            layers=outline.layers or None,
+            unit=outline.unit or None,
+            size=_size(outline),
         ),  # fmt: skip
         name,
     )

@@ -1,6 +1,7 @@
 """One part too small to be made is left out with a caution; the rest of the drawing is made."""
 
 import pytest
+from support.molds import SHOP
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Severity
@@ -9,7 +10,6 @@ from moldgen.job.outline import JobSvg
 from moldgen.job.spec import ReadAt
 from moldgen.pipeline.mold.features import resolve_features
 from moldgen.pipeline.setting import setting_of
-from support.molds import SHOP
 
 PLATE = '<rect x="5" y="5" width="80" height="60"/>'
 DOT = '<circle cx="92" cy="20" r="0.75"/>'
