@@ -23,7 +23,8 @@ class Piece:
     """One shape that was met, in millimeters.
 
     ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, with the
-    width ``width_mm`` if the drawing states it, and
+    width ``width_mm`` if the drawing states it; ``paint`` is what it is painted with, and
+    ``is_paper`` whether that is white;
     ``findings`` tell where it crosses itself.
     """
 
@@ -36,6 +37,8 @@ class Piece:
     area: BaseGeometry = field(default_factory=MultiPolygon)
     lines: tuple[Trace, ...] = ()
     width_mm: float = 0.0
+    paint: str = ""
+    is_paper: bool = False
     findings: tuple[Finding, ...] = ()
 
 

@@ -34,6 +34,7 @@ from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
 from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
+from moldgen.outline.svg.paint import as_seen
 from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.strokes import STROKES_OUTLINED, WITH_WIDTH, are_broad
 from moldgen.outline.svg.tree import svg_tree
@@ -189,12 +190,12 @@ def _check_settings(chord_mm: float, dpi_px: float) -> None:
 
 def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:
     """Return the outlines of a drawing that has painted areas."""
-    painted = [piece for piece in pieces if piece.area.area > 0]
+    painted, cover = as_seen([piece for piece in pieces if piece.area.area > 0])
     solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
     parts = [_part(piece, as_region(piece.area, what=piece.says)) for piece in solid]
     region = shapely.union_all([part.region for part in parts])
     tangles = [finding for piece in solid for finding in piece.findings]
-    notes = [*tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
+    notes = [*cover, *tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
     return region, parts, notes
 
 

@@ -199,6 +199,14 @@ def is_white(paint: str) -> bool:
     return all(share is not None and share >= _WHITE for share in color.to("srgb").coordinates)
 
 
+def is_paper(style: Style) -> bool:
+    """Tell whether what is painted of a shape is white, fill and line alike."""
+    paints = [kind for kind, there in (("fill", is_filled(style)), ("stroke", is_stroked(style)))
+              if there]  # fmt: skip
+    clear = any(number_or(style[name], 1.0) < 1 for name in ("opacity", "fill-opacity"))
+    return bool(paints) and not clear and all(is_white(style[kind]) for kind in paints)
+
+
 def hidden_reason(style: Style) -> str:
     """Return why an element and all in it are not shown; empty if they are."""
     if style["display"] == "none":

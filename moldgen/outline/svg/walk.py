@@ -27,8 +27,8 @@ from moldgen.outline.svg.style import (
     hidden_reason,
     inherited_by_children,
     is_filled,
+    is_paper,
     is_stroked,
-    is_white,
     states,
     style_of,
     style_sheet,
@@ -256,9 +256,9 @@ class Walker:
         lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
         drawn = lines if only_line else ()
         width_mm = self._width_mm(style, frame, sizes) if drawn else 0.0
-        return self._piece(
-            element, frame, area=area, lines=drawn, width_mm=width_mm, findings=findings
-        )
+        piece = self._piece(element, frame, area=area, lines=drawn, findings=findings)
+        paint = style["fill" if is_filled(style) else "stroke"]
+        return replace(piece, width_mm=width_mm, paint=paint, is_paper=is_paper(style))
 
     def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width of a line, in user units."""
@@ -303,13 +303,6 @@ class Walker:
         return area, findings
 
     def _remark_paint(self, style: Style, *, flat: bool) -> None:
-        if is_filled(style) and is_white(style["fill"]):
-            self.remarks.add(
-                "drawing-white-fill",
-                "shapes are filled with white and count as solid",
-                severity=Severity.CAUTION,
-                advice="To make a hole, subtract the shape from the one under it.",
-            )
         if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
             self.remarks.add(
                 "drawing-stroke-width",
@@ -334,7 +327,6 @@ class Walker:
         text: str = "",
         area: BaseGeometry | None = None,
         lines: tuple[Trace, ...] = (),
-        width_mm: float = 0.0,
         findings: tuple[Finding, ...] = (),
     ) -> Piece:
         return Piece(
@@ -346,7 +338,6 @@ class Walker:
             text=text,
             area=area if area is not None else MultiPolygon(),
             lines=lines,
-            width_mm=width_mm,
             findings=findings,
         )
 
