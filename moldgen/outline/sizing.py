@@ -24,19 +24,20 @@ _NEAR = 0.02
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Growth:
-    """A drawing stretched about one corner.
+    """A drawing stretched along x and y, and moved.
 
     Attributes
     ----------
     across, up : float
         Factors along x and y. [-]
-    corner_mm : tuple of two floats
-        The corner that stays. [mm]
+    x_mm, y_mm : float
+        Where the origin goes. [mm]
     """
 
     across: float = 1.0
     up: float = 1.0
-    corner_mm: tuple[float, float] = (0.0, 0.0)
+    x_mm: float = 0.0
+    y_mm: float = 0.0
 
     @property
     def most(self) -> float:
@@ -46,13 +47,21 @@ class Growth:
     @property
     def steps(self) -> tuple[float, float, float, float, float, float]:
         """The map as SVG writes it: ``matrix(a b c d e f)``."""
-        x, y = self.corner_mm
-        return self.across, 0.0, 0.0, self.up, x * (1 - self.across), y * (1 - self.up)
+        return self.across, 0.0, 0.0, self.up, self.x_mm, self.y_mm
 
     def of(self, geometry: BaseGeometry) -> BaseGeometry:
         """Return a geometry stretched. [mm]."""
         a, b, c, d, e, f = self.steps
         return affine_transform(geometry, [a, c, b, d, e, f])
+
+    def then(self, other: Growth) -> Growth:
+        """Return both one after the other."""
+        return Growth(
+            across=other.across * self.across,
+            up=other.up * self.up,
+            x_mm=other.across * self.x_mm + other.x_mm,
+            y_mm=other.up * self.y_mm + other.y_mm,
+        )
 
 
 UNCHANGED = Growth()
@@ -86,15 +95,24 @@ class WantedSize:
         """Whether a size is asked for."""
         return self.width_mm is not None or self.height_mm is not None
 
-    def growth(self, bounds: Bounds) -> Growth:
-        """Return what brings a box to this size."""
+    def growth(self, bounds: Bounds, *, so_far: Growth = UNCHANGED) -> Growth:
+        """Return what brings a box to this size; its lower left corner goes where it is drawn.
+
+        Parameters
+        ----------
+        bounds : tuple of four floats
+            Left, bottom, right and top. [mm]
+        so_far : Growth, optional
+            What the box was stretched by before.
+        """
         x0, y0, x1, y1 = bounds
         width, height = x1 - x0, y1 - y0
         if not self.is_given or min(width, height) <= 0:
             return UNCHANGED
         across = self.width_mm / width if self.width_mm else (self.height_mm or 0.0) / height
         up = self.height_mm / height if self.height_mm else across
-        return Growth(across=across, up=up, corner_mm=(x0, y0))
+        drawn = (x0 - so_far.x_mm) / so_far.across, (y0 - so_far.y_mm) / so_far.up
+        return Growth(across=across, up=up, x_mm=drawn[0] - across * x0, y_mm=drawn[1] - up * y0)
 
     def read(self, bounds: Bounds, at: Callable[[Growth], Drawing]) -> Drawing:
         """Return a drawing read at this size.
@@ -109,21 +127,12 @@ class WantedSize:
         growth = self.growth(bounds)
         drawing = at(growth)
         # What was left out, or flattened too coarsely when it was tiny, made the box another one.
-        rest = self.growth(drawing.region.bounds)
-        if max(abs(rest.across - 1), abs(rest.up - 1)) <= _NEAR:
-            return drawing_at_size(drawing, self)
-        corner = tuple(
-            to + (now - to) / factor
-            for now, to, factor in zip(
-                rest.corner_mm, growth.corner_mm, (growth.across, growth.up), strict=True
-            )
-        )
-        whole = Growth(
-            across=growth.across * rest.across,
-            up=growth.up * rest.up,
-            corner_mm=(corner[0], corner[1]),
-        )
-        return drawing_at_size(at(whole), self)
+        rest = self.growth(drawing.region.bounds, so_far=growth)
+        if max(abs(rest.across - 1), abs(rest.up - 1)) > _NEAR:
+            growth = growth.then(rest)
+            drawing = at(growth)
+            rest = self.growth(drawing.region.bounds, so_far=growth)
+        return _grown(drawing, rest)
 
 
 AS_DRAWN = WantedSize()
@@ -136,8 +145,10 @@ def drawing_at_size(drawing: Drawing, size: WantedSize) -> Drawing:
     """Return a drawing in hand, stretched to a size about its lower left corner."""
     if not size.is_given:
         return drawing
-    growth = size.growth(drawing.region.bounds)
+    return _grown(drawing, size.growth(drawing.region.bounds))
 
+
+def _grown(drawing: Drawing, growth: Growth) -> Drawing:
     def part(one: DrawingPart) -> DrawingPart:
         return replace(one, region=_stretched(one.region, growth))
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from moldgen.errors import MoldgenError
+from moldgen.outline.repair import repair_outline
 from moldgen.outline.sizing import WantedSize
 from moldgen.outline.svg.read import outline_from_svg
 
@@ -49,11 +50,12 @@ def stray_mm(path: Path) -> float:
     """Return how far an outline is from the same curves cut fifty times as fine, either way."""
     size = WantedSize(width_mm=WIDTH_MM)
     try:
-        drawn = outline_from_svg(path, size=size).region.boundary
-        fine = outline_from_svg(path, size=size, chord_mm=FINE_MM).region.boundary
+        drawn = repair_outline(outline_from_svg(path, size=size).region).region
+        fine = repair_outline(outline_from_svg(path, size=size, chord_mm=FINE_MM).region).region
     except MoldgenError:
         return float("nan")
-    return max(_farthest_mm(drawn, fine), _farthest_mm(fine, drawn))
+    one, other = drawn.boundary, fine.boundary
+    return max(_farthest_mm(one, other), _farthest_mm(other, one))
 
 
 def _farthest_mm(line: shapely.Geometry, other: shapely.Geometry) -> float:
