@@ -60,7 +60,7 @@ def _branch(where: Ring, n: int) -> Finding:
     return Finding(
         code="drawing-lines-branch",
         severity=Severity.CAUTION,
-        says="three lines or more meet in a point; the areas that they part are read as one; points",
+        says="three lines or more meet in a point; what they part is read as one area; points",
         measured=float(n),
         where_mm=(float(where[0]), float(where[1]), 0.0),
         advice="Delete the lines inside if only the border is meant.",

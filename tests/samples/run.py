@@ -23,6 +23,8 @@ class Outcome:
 
     Attributes
     ----------
+    command : str
+        What was done.
     status : int
         Exit code: 0 made, 1 made with a stop, 2 refused, 3 a fault.
     said : str
@@ -31,6 +33,7 @@ class Outcome:
         Findings and numbers, where files were written.
     """
 
+    command: str
     status: int
     said: str
     found: dict[str, Any]
@@ -47,9 +50,10 @@ class Outcome:
 
     @property
     def is_headline_false(self) -> bool:
-        """Whether little draft is told of walls of which no finding says so."""
+        """Whether little draft is told of a mold of which no finding says so."""
         least = self.found.get("numbers", {}).get("least_draft_deg")
-        return least is not None and least < _ASKED_DEG and not self.codes & _LOW
+        made = self.command in {"raise", "adapt"} and least is not None
+        return made and least < _ASKED_DEG and not self.codes & _LOW
 
 
 def outcome_of(command: str, path: Path, out: Path, words: Sequence[str] = ()) -> Outcome:
@@ -63,4 +67,4 @@ def outcome_of(command: str, path: Path, out: Path, words: Sequence[str] = ()) -
             status = int(end.code or 0)
     written = out / "findings.json"
     found = json.loads(written.read_text()) if status in {0, 1} and written.is_file() else {}
-    return Outcome(status=status, said=heard.getvalue(), found=found)
+    return Outcome(command=command, status=status, said=heard.getvalue(), found=found)

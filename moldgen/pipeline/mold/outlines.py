@@ -235,7 +235,7 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
             layers=outline.layers or None,
             unit=outline.unit or None,
             size=_size(outline),
-        ),  # fmt: skip
+        ),
         name,
     )
 

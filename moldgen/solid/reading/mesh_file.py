@@ -222,7 +222,7 @@ def _body(path: Path, part: Part, limits: Limits) -> Body:
 
 
 def _welded(points: Points, triangles: Triangles) -> Mesh:
-    """Join equal points, and near ones if edges stay open; drop unused points and triangles with two corners in one place."""
+    """Join equal points, and near ones if edges stay open; drop what is unused or has no area."""
     if not len(triangles):
         return Mesh(points[:0], triangles)
     # Compiled, so it waits until there is a mesh.

@@ -18,7 +18,8 @@ def lost(*fins):
     heights[30:90, 30:130] = 8.0
     for x, y, width, depth, top in fins:
         rows = slice(30 + round(y / CELL_MM), 30 + round((y + depth) / CELL_MM))
-        heights[rows, 30 + round(x / CELL_MM) : 30 + round((x + width) / CELL_MM)] = top
+        columns = slice(30 + round(x / CELL_MM), 30 + round((x + width) / CELL_MM))
+        heights[rows, columns] = top
     field = HeightField(origin_mm=(-15.0, -15.0), cell_mm=CELL_MM, heights_mm=heights)
     return list(check_lost_parts(make_formable(field, SPEC), name="hull"))
 

@@ -1,4 +1,4 @@
-"""A drawing is flattened, mended and judged at the size it is wanted in, not at that of its file."""
+"""A drawing is flattened, mended and judged at the size it is wanted in, not that of its file."""
 
 import numpy as np
 import pytest
@@ -89,7 +89,7 @@ def test_a_drawing_in_hand_is_mended_at_its_final_size(tmp_path):
 
 
 def test_both_sides_are_stretched_and_the_corner_stays_where_it_is_drawn(tmp_path):
-    """With width and height, and placed as drawn, the lower left corner is where the file has it."""
+    """With width and height, placed as drawn, the lower left corner is where the file has it."""
     text = (
         '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="80mm" '
         'viewBox="0 0 100 80"><rect x="10" y="20" width="20" height="40"/></svg>'
