@@ -25,7 +25,7 @@ def lost(*fins):
 
 
 def test_a_fin_thinner_than_the_radius_on_both_sides_is_told():
-    """A skeg 1 mm thick and 16 mm high leaves a low ridge, and the caution says where and how large."""
+    """A skeg 1 mm thick, 16 mm high, leaves a low ridge; the caution says where and how large."""
     (told,) = lost((10, 14, 20, 1, 24))
 
     assert (told.code, told.severity, told.subject) == (
