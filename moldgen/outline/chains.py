@@ -15,41 +15,6 @@ from moldgen.outline.branches import areas_parted
 from moldgen.outline.region import Ring
 
 
-def close_chains(
-    polylines: Sequence[ArrayLike], tolerance_mm: float, *, what: str = "the drawing"
-) -> tuple[list[Ring], tuple[Finding, ...]]:
-    """Join open lines end to end into closed curves.
-
-    Nearest ends are joined first, and two ends that do not quite meet move to the middle
-    between them.
-
-    Parameters
-    ----------
-    polylines : sequence of array_like, shape (n, 2)
-        Lines, open or closed, in any order and direction. [mm]
-    tolerance_mm : float
-        Widest gap to close. [mm]
-    what : str
-        What the error sentence calls it.
-
-    Returns
-    -------
-    rings : list of ndarray, shape (n, 2)
-        Closed curves, without the closing repeat. [mm]
-    findings : tuple of Finding
-        Each gap closed, and each line left out because it has no length or is drawn twice.
-
-    Raises
-    ------
-    OutlineError
-        If an end meets no other within the tolerance; the sentence says where.
-    """
-    chains = joined_lines(polylines, tolerance_mm, what=what)
-    if chains.open:
-        raise OutlineError(chains.why_open(what))
-    return list(chains.rings), chains.findings
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Chains:
     """Lines joined end to end.
@@ -84,9 +49,25 @@ class Chains:
 
 
 def joined_lines(polylines: Sequence[ArrayLike], tolerance_mm: float, *, what: str) -> Chains:
-    """Join lines as `close_chains` does, and keep what stays open apart.
+    """Join open lines end to end into closed curves, and keep what stays open apart.
 
-    Lines of which three or more meet in a point part areas; these are the closed curves then.
+    Nearest ends are joined first, and two ends that do not quite meet move to the middle
+    between them. Lines of which three or more meet in a point part areas; the borders of these
+    are the closed curves then.
+
+    Parameters
+    ----------
+    polylines : sequence of array_like, shape (n, 2)
+        Lines, open or closed, in any order and direction. [mm]
+    tolerance_mm : float
+        Widest gap to close. [mm]
+    what : str
+        What the error sentence calls it.
+
+    Raises
+    ------
+    OutlineError
+        If a line has no points, or one that is not finite.
     """
     lines = [_line(points, what) for points in polylines]
     closed = [line[:-1] for line in lines if len(line) > 3 and np.array_equal(line[0], line[-1])]

@@ -36,7 +36,7 @@ from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
 from moldgen.outline.svg.paint import as_seen
 from moldgen.outline.svg.path import Trace
-from moldgen.outline.svg.strokes import STROKES_OUTLINED, WITH_WIDTH, are_broad
+from moldgen.outline.svg.strokes import WITH_WIDTH, are_broad, tell_outlined
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
@@ -166,7 +166,7 @@ def outline_from_svg_bytes(
         if strokes is StrokeUse.AUTO and are_broad(chosen, _extent(chosen)):
             use = StrokeUse.OUTLINE
             chosen, remarks = met(page, use)
-            remarks.add(**STROKES_OUTLINED)
+            tell_outlined(remarks)
         _check_reach(what, chosen, page.scale)
         if use is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
             region, parts, notes = _painted(chosen)
@@ -243,8 +243,9 @@ def _extent(pieces: Sequence[Piece]) -> Bounds:
     if not boxes:
         return 0.0, 0.0, 0.0, 0.0
     corners = np.array(boxes)
-    left, bottom, right, top = (*corners[:, :2].min(axis=0), *corners[:, 2:].max(axis=0))
-    return float(left), float(bottom), float(right), float(top)
+    left, bottom = corners[:, :2].min(axis=0).tolist()
+    right, top = corners[:, 2:].max(axis=0).tolist()
+    return left, bottom, right, top
 
 
 def _part(piece: Piece, region: MultiPolygon) -> DrawingPart:

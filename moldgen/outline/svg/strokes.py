@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from moldgen.outline.drawing import Remarks
 from moldgen.outline.svg.frame import Piece
 
 _BROAD = 0.02
@@ -11,13 +12,6 @@ _BROAD = 0.02
 practice, no source): lines of icons have 4 to 9 %, construction lines below 1 %."""
 
 WITH_WIDTH = "count lines with their width: --strokes outline, or strokes in a job file"
-
-STROKES_OUTLINED = {
-    "code": "drawing-strokes-outlined",
-    "says": "nothing in the drawing is filled and its lines are broad, so they count with the "
-    "width they are drawn with",
-    "advice": "If closed lines are borders of what is meant, ask for --strokes ignore.",
-}
 
 
 def are_broad(pieces: Sequence[Piece], extent: tuple[float, float, float, float]) -> bool:
@@ -35,3 +29,13 @@ def are_broad(pieces: Sequence[Piece], extent: tuple[float, float, float, float]
     drawn = [piece for piece in pieces if piece.lines]
     filled = any(piece.area.area > 0 for piece in pieces)
     return bool(drawn) and not filled and all(one.width_mm >= least_mm for one in drawn)
+
+
+def tell_outlined(remarks: Remarks) -> None:
+    """Note that lines count with their width."""
+    remarks.add(
+        "drawing-strokes-outlined",
+        "nothing in the drawing is filled and its lines are broad, so they count with the width "
+        "they are drawn with",
+        advice="If closed lines are borders of what is meant, ask for --strokes ignore.",
+    )

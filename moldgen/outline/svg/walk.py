@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from math import sqrt
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -271,7 +272,7 @@ class Walker:
         """Return the width that is drawn; 0 where the drawing states none. [mm]."""
         if not self.states_width:
             return 0.0
-        stretch = abs(float(np.linalg.det(frame.matrix[:, :2]))) ** 0.5
+        stretch = sqrt(abs(float(np.linalg.det(frame.matrix[:, :2]))))
         return self._width(style, frame, sizes) * stretch
 
     def _painted(
