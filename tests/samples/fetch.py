@@ -10,6 +10,8 @@ import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 
+_ARCHIVES = {".tgz", ".gz", ".whl", ".zip"}
+
 MOST_BYTES = 8_000_000
 """Files larger than this are passed over."""
 
@@ -28,7 +30,7 @@ def fetched(names: Sequence[str], folder: Path, *, client: str) -> list[Path]:
         own.mkdir(exist_ok=True)
         if not any(own.iterdir()):
             subprocess.run(_words(client, name, own), cwd=own, check=True, stdout=sys.stderr)
-        archives.append(next(path for path in sorted(own.iterdir()) if path.is_file()))
+        archives.append(next(path for path in sorted(own.iterdir()) if path.suffix in _ARCHIVES))
     return archives
 
 

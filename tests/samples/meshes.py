@@ -40,12 +40,21 @@ class Sample:
 
 def sample_of(path: Path, out: Path) -> Sample:
     """Check, measure and adapt one mesh."""
+    unit = _unit_of(path)
     ran = {
-        "check": outcome_of("check", path, out / "check", ["--unit", "mm"]),
-        "measure": outcome_of("measure", path, out / "measure", ["--unit", "mm"]),
+        "check": outcome_of("check", path, out / "check", ["--unit", unit]),
+        "measure": outcome_of("measure", path, out / "measure", ["--unit", unit]),
         "adapt": outcome_of("adapt", path, out / "adapt", ["--width", "100"]),
     }
     return Sample(name=path.name, ran=ran, is_sound=_is_sound(path))
+
+
+def _unit_of(path: Path) -> str:
+    """Return what the numbers of a file are likely in: parts of robots are told in meters."""
+    try:
+        return "m" if np.ptp(trimesh.load(path, force="mesh").bounds, axis=0).max() < 3 else "mm"
+    except Exception:  # what cannot be read has no unit
+        return "mm"
 
 
 def _is_sound(path: Path) -> bool:
