@@ -4,11 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import trimesh
 
+from moldgen.arrays import Floats
+
 from .run import Outcome, outcome_of
+
+_METERS = 3.0
+"""A mesh smaller than this is told in meters."""
 
 _CLOSE_SHARE = 1e-9
 """Corners nearer than this share of a mesh are one, in the second opinion."""
@@ -51,24 +57,28 @@ def sample_of(path: Path, out: Path) -> Sample:
 
 def _unit_of(path: Path) -> str:
     """Return what the numbers of a file are likely in: parts of robots are told in meters."""
-    try:
-        return "m" if np.ptp(trimesh.load(path, force="mesh").bounds, axis=0).max() < 3 else "mm"
-    except Exception:  # what cannot be read has no unit
-        return "mm"
+    corners = _corners_of(path)
+    return "m" if len(corners) and np.ptp(corners, axis=(0, 1)).max() < _METERS else "mm"
 
 
 def _is_sound(path: Path) -> bool:
     """Ask another library whether every edge has two triangles, near corners made one."""
-    try:
-        mesh = trimesh.load(path, force="mesh", process=False)
-        span = float(np.ptp(mesh.bounds, axis=0).max())
-        _, first, number = np.unique(
-            np.round(mesh.vertices / (span * _CLOSE_SHARE)),
-            axis=0, return_index=True, return_inverse=True,
-        )  # fmt: skip
-        faces = number.ravel()[mesh.faces]
-        whole = np.array([len(set(face)) == 3 for face in faces.tolist()], dtype=bool)
-        closed = trimesh.Trimesh(mesh.vertices[first], faces[whole], process=False)
-        return bool(closed.is_watertight and closed.is_winding_consistent)
-    except Exception:  # another library's word only: whatever it trips over is not sound
+    corners = _corners_of(path)
+    if not len(corners):
         return False
+    step = float(np.ptp(corners, axis=(0, 1)).max()) * _CLOSE_SHARE
+    rounded = np.round(corners.reshape(-1, 3) / max(step, 1e-300)) + 0.0
+    points, number = np.unique(rounded, axis=0, return_inverse=True)
+    faces = number.reshape(-1, 3)
+    whole = np.array([len(set(face)) == 3 for face in faces.tolist()], dtype=bool)
+    closed = trimesh.Trimesh(points, faces[whole], process=False)
+    return bool(closed.is_watertight and closed.is_winding_consistent)
+
+
+def _corners_of(path: Path) -> Floats:
+    """Return the corners of every triangle, shape (m, 3, 3); none of what cannot be read."""
+    try:
+        mesh: Any = trimesh.load(path, force="mesh", process=False)
+        return np.asarray(mesh.triangles, dtype=np.float64)
+    except Exception:  # whatever another library trips over is nothing to compare with
+        return np.empty((0, 3, 3))
