@@ -62,6 +62,17 @@ def test_an_outline_with_a_gap_is_refused_beside_its_holes():
         read(draw)
 
 
+def test_a_window_with_a_gap_is_refused_in_its_plate():
+    """A line round a quarter of the plate is meant to close, and is not left out as a mark."""
+
+    def draw(space):
+        space.add_lwpolyline(CORNERS, close=True)
+        space.add_lwpolyline([(15, 12), (15, 30), (45, 30), (45, 10), (15, 10)])
+
+    with pytest.raises(OutlineError, match="open end at x 15, y 12 mm"):
+        read(draw)
+
+
 def test_lines_alone_that_enclose_nothing_are_refused():
     """An angle of two lines is refused with the place of its open end."""
     with pytest.raises(OutlineError, match=r"open end at x 0, y 0 mm"):

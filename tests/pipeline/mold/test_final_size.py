@@ -5,6 +5,8 @@ import pytest
 import shapely
 
 from moldgen.job.outline import JobDxf, JobSvg, Placement
+from moldgen.outline.dxf.read import outline_from_dxf_bytes
+from moldgen.outline.sizing import WantedSize
 from moldgen.outline.svg.read import outline_from_svg_bytes
 from moldgen.pipeline.mold.outlines import Ground, lay_outline
 
@@ -114,3 +116,33 @@ def test_a_circle_of_a_dxf_is_round_at_the_size_it_is_made_in(tmp_path, unit):
 
     assert region.bounds == pytest.approx((-60, -60, 60, 60), abs=0.02)
     assert stray_mm(region, 60.0) <= 0.02
+
+
+def test_the_corner_of_a_curve_stays_where_it_is_drawn(tmp_path):
+    """The left end of a circle is known to a micrometer before it is cut into chords."""
+    text = svg('<circle cx="12" cy="12" r="10"/>', "0 0 24 24")
+
+    found = laid(tmp_path, text, width_mm=120.0, place=Placement.AS_DRAWN)
+
+    corner = 2 * 25.4 / 96
+    assert found.region.bounds[:2] == pytest.approx((corner, corner), abs=1e-3)
+
+
+def test_what_is_left_out_has_no_say_in_the_size():
+    """A disc between center marks is as wide as asked, and its corner stays where it is drawn."""
+    import io
+
+    import ezdxf
+
+    document = ezdxf.new(units=4)
+    space = document.modelspace()
+    space.add_circle((50, 30), 25)
+    space.add_line((15, 30), (85, 30))
+    space.add_line((50, -5), (50, 65))
+    text = io.StringIO()
+    document.write(text)
+
+    region = outline_from_dxf_bytes(text.getvalue(), size=WantedSize(width_mm=120.0)).region
+
+    assert region.bounds[2] - region.bounds[0] == pytest.approx(120, abs=1e-9)
+    assert region.bounds[:2] == pytest.approx((25, 5), abs=0.02)
