@@ -95,7 +95,11 @@ def closely_welded(mesh: Mesh) -> Mesh:
     points = mesh.points_mm
     # A second grid joins what lies on both sides of a step of the first.
     for shift in (0.0, 0.5):
-        corners, firsts = numbered(np.round(points / step_mm + shift), corners)
+        steps = np.round(points / step_mm + shift)
+        # As those of a mesh, so that the loop is the one that is compiled already.
+        steps.setflags(write=False)
+        corners, firsts = numbered(steps, corners)
+        corners.setflags(write=False)
         points = points[firsts]
     return Mesh(points, corners.reshape(-1, 3))
 
