@@ -10,14 +10,15 @@
         print(finding)
     mold.write("outputs/high-tide", formats=["stl", "3mf"])
 
-Jobs come from `sign`, `tray`, `drawing`, `strip` and `load_job`; `make` makes them. `check`,
-`adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`, `trim`,
-`letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the command
-line and the job file read it, and a wrong one raises one sentence. Nothing is written until
+Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make` makes them.
+`check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
+`trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
+command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
 ``write``.
 
 `design` gives a mold in stages, for a program that shows it while it changes; within
-``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads.
+``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads; with
+``limits=PAGE`` it reads of strangers' files only so much, and only those beside the job.
 """
 
 from importlib import import_module
@@ -26,8 +27,9 @@ from typing import TYPE_CHECKING
 from moldgen.version import __version__ as __version__
 
 if TYPE_CHECKING:
+    from moldgen.api.compare import compare
     from moldgen.api.design import design
-    from moldgen.api.jobs import drawing, load_stock, sign, strip, tray
+    from moldgen.api.jobs import drawing, load_stock, nest, sign, strip, tray
     from moldgen.api.lists import fonts, shape_names, shapes
     from moldgen.api.loops import prepare_loops
     from moldgen.api.mend import mend
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
         outline_from_picture,
         outline_from_svg,
     )
+    from moldgen.api.room import room
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
     from moldgen.api.table import heat, letters, make_fixture, trim
@@ -57,12 +60,14 @@ if TYPE_CHECKING:
     from moldgen.job.any_job import job_toml
     from moldgen.job.formats import Format
     from moldgen.job.load import load_job
+    from moldgen.job.room import OwnRoom
     from moldgen.job.spec import Job
     from moldgen.job.strip_spec import StripJob
-    from moldgen.limits import Limits
+    from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
+    from moldgen.pipeline.mold.compare import Comparison
     from moldgen.pipeline.mold.design import MoldDesign
-    from moldgen.pipeline.mold.mend import MendedJob
+    from moldgen.pipeline.mold.mended import MendedJob
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.stage import Stage
     from moldgen.pipeline.strip.work import BentStrip
@@ -70,8 +75,9 @@ if TYPE_CHECKING:
     from moldgen.stock.shop import Shop as Stock
 
 _HOMES = {
+    "api.compare": ("compare",),
     "api.design": ("design",),
-    "api.jobs": ("drawing", "load_stock", "sign", "strip", "tray"),
+    "api.jobs": ("drawing", "load_stock", "nest", "sign", "strip", "tray"),
     "api.lists": ("fonts", "shape_names", "shapes"),
     "api.loops": ("prepare_loops",),
     "api.mend": ("mend",),
@@ -84,6 +90,7 @@ _HOMES = {
         "outline_from_picture",
         "outline_from_svg",
     ),
+    "api.room": ("room",),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
     "api.table": ("heat", "letters", "make_fixture", "trim"),
@@ -101,12 +108,14 @@ _HOMES = {
     "job.any_job": ("job_toml",),
     "job.formats": ("Format",),
     "job.load": ("load_job",),
+    "job.room": ("OwnRoom",),
     "job.spec": ("Job",),
     "job.strip_spec": ("StripJob",),
-    "limits": ("Limits",),
+    "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
+    "pipeline.mold.compare": ("Comparison",),
     "pipeline.mold.design": ("MoldDesign",),
-    "pipeline.mold.mend": ("MendedJob",),
+    "pipeline.mold.mended": ("MendedJob",),
     "pipeline.mold.mold": ("Mold",),
     "pipeline.stage": ("Stage",),
     "pipeline.strip.work": ("BentStrip",),
@@ -116,10 +125,12 @@ _HOMES = {
 """Where each name is found: a module is imported when one of its names is asked for."""
 
 __all__ = [
+    "PAGE",
     "BentStrip",
     "Body",
     "Cancel",
     "CancelError",
+    "Comparison",
     "Cure",
     "FileError",
     "Finding",
@@ -135,6 +146,7 @@ __all__ = [
     "MoldResult",
     "MoldgenError",
     "OutlineError",
+    "OwnRoom",
     "RunResult",
     "Severity",
     "SpecError",
@@ -145,6 +157,7 @@ __all__ = [
     "__version__",
     "adapt",
     "check",
+    "compare",
     "design",
     "drawing",
     "fonts",
@@ -158,6 +171,7 @@ __all__ = [
     "measure",
     "mend",
     "mesh_from_bytes",
+    "nest",
     "outline_from_dxf",
     "outline_from_picture",
     "outline_from_svg",
@@ -166,6 +180,7 @@ __all__ = [
     "print_test_pieces",
     "read_packed_mesh",
     "refit",
+    "room",
     "run_with",
     "shape_names",
     "shapes",

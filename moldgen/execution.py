@@ -1,4 +1,4 @@
-"""How a piece of work is carried out: who may stop it, and on how many threads it may run.
+"""How a piece of work is carried out: who may stop it, on how many threads, within which limits.
 
 It holds for all that a thread does within a ``with`` statement, so that no function in between
 has to hand it on; what comes out does not depend on it.
@@ -17,6 +17,7 @@ from threading import Event
 from typing import TypeVar
 
 from moldgen.errors import CancelError, SpecError
+from moldgen.limits import OWN_MACHINE, Limits
 from moldgen.wording import shown
 
 
@@ -60,10 +61,13 @@ class Execution:
         Stops it.
     threads : int
         How many threads it may run on.
+    limits : Limits
+        How much of what is brought is read.
     """
 
     cancel: Cancel
     threads: int
+    limits: Limits
 
 
 def checkpoint() -> None:
@@ -91,6 +95,12 @@ def threads_now() -> int:
     return n_processors() if execution is None else execution.threads
 
 
+def limits_now() -> Limits:
+    """Return how much the work of this thread may read of what is brought."""
+    execution = _now.get()
+    return OWN_MACHINE if execution is None else execution.limits
+
+
 def n_processors() -> int:
     """Return how many processors this process may use."""
     try:
@@ -101,7 +111,9 @@ def n_processors() -> int:
 
 
 @contextmanager
-def run_with(cancel: Cancel | None = None, threads: int | None = None) -> Iterator[Execution]:
+def run_with(
+    cancel: Cancel | None = None, threads: int | None = None, limits: Limits | None = None
+) -> Iterator[Execution]:
     """Let all that this thread does meanwhile be stopped, and run on so many threads.
 
     Parameters
@@ -110,6 +122,9 @@ def run_with(cancel: Cancel | None = None, threads: int | None = None) -> Iterat
         Stops it; as outside if left out.
     threads : int, optional
         As outside if left out: all processors, if nothing is said there.
+    limits : Limits, optional
+        How much of what is brought is read; as outside if left out: what a person at a computer
+        of their own may bring.
 
     Returns
     -------
@@ -126,6 +141,7 @@ def run_with(cancel: Cancel | None = None, threads: int | None = None) -> Iterat
     execution = Execution(
         cancel=cancel or cancel_now() or Cancel(),
         threads=threads_now() if threads is None else threads,
+        limits=limits_now() if limits is None else limits,
     )
     outside = _now.set(execution)
     try:

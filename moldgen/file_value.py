@@ -1,4 +1,4 @@
-"""A value of a file as a typed value: number, choice or text, checked where it stands."""
+"""A value of a file as a typed value: number, numbers, choice or text, checked where it stands."""
 
 from __future__ import annotations
 
@@ -7,12 +7,10 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from moldgen.errors import SpecError
+from moldgen.execution import limits_now
 from moldgen.quantity import Quantity
 from moldgen.wording import nearest, one_of, shown
-
-LONGEST_TEXT = 2000
-"""Characters of a text; a longer one is a mistake."""
-_LONGEST_NUMBER = 60
+from moldgen.written_number import parted
 
 C = TypeVar("C", bound=StrEnum)
 
@@ -21,9 +19,21 @@ def read_number(place: str, value: Any, quantity: Quantity) -> float:
     """Return a number or a written measure, checked, in the quantity's unit."""
     if isinstance(value, bool) or not isinstance(value, int | float | str):
         raise SpecError(place, f"a number, {quantity.rule}", shown(value), "Write it like 6.5.")
-    if isinstance(value, str) and len(value) > _LONGEST_NUMBER:
+    if isinstance(value, str) and len(value) > limits_now().number_characters:
         raise SpecError(place, "a number", shown(value), "Write it like 6.5.")
     return quantity.read(place, value)
+
+
+def read_numbers(place: str, value: Any, quantity: Quantity) -> tuple[float, ...]:
+    """Return numbers from a list, or from one text such as ``80, 120``, as `read_number`."""
+    if isinstance(value, str) and len(value) <= limits_now().text_characters:
+        value = parted(value)
+    if not isinstance(value, list | tuple):
+        raise SpecError(place, "a list of numbers", shown(value), "Write it like [80, 120, 60].")
+    return tuple(
+        read_number(f"{place} {number}", entry, quantity)
+        for number, entry in enumerate(value, start=1)
+    )
 
 
 def read_choice(place: str, value: Any, choices: type[C]) -> C:
@@ -41,8 +51,9 @@ def read_text(place: str, value: Any) -> str:
         return value.isoformat()
     if not isinstance(value, str):
         raise SpecError(place, "a text in quotes", shown(value), "Put it in quotes.")
-    if len(value) > LONGEST_TEXT:
-        rule = f"at most {LONGEST_TEXT} characters"
+    most = limits_now().text_characters
+    if len(value) > most:
+        rule = f"at most {most:g} characters"
         raise SpecError(place, rule, f"{len(value)}", "Shorten it.")
     if "\0" in value or any("\ud800" <= letter <= "\udfff" for letter in value):
         raise SpecError(place, "plain text", shown(value), "Write it again.")

@@ -88,6 +88,8 @@ class Finding:
         Unit of both; empty for a ratio or a count.
     where_mm : tuple of three floats, or None
         A place on the mold. [mm]
+    place : str
+        The same in words, ``the counter of the A in HARBOR``; empty if it has no name.
     subject : str
         Name of the feature or body concerned; empty for the whole job.
     basis : str
@@ -109,6 +111,7 @@ class Finding:
     basis: str = ""
     advice: str = ""
     cures: tuple[Cure, ...] = ()
+    place: str = ""
 
     def __str__(self) -> str:
         return sentence(self)
@@ -118,12 +121,37 @@ class Finding:
         return asdict(self) | {"severity": self.severity.value, "sentence": sentence(self)}
 
 
-def sentence(finding: Finding) -> str:
-    """Return the one sentence (and advice) that report, command line and page all show."""
+def sentence(finding: Finding, *, ring: int | None = None) -> str:
+    """Return the one sentence (and advice) that report, command line and page all show.
+
+    Parameters
+    ----------
+    finding : Finding
+        What is said.
+    ring : int, optional
+        Number of the ring round its place in pictures and plan; see `ring_numbers`.
+    """
     subject = f"{finding.subject}: " if finding.subject else ""
-    numbers = _numbers(finding)
-    place = _place(finding.where_mm)
-    return f"{subject}{finding.says}{numbers}{place}. {finding.advice}".rstrip()
+    where = _place(finding) + (f" (ring {ring})" if ring is not None else "")
+    return f"{subject}{finding.says}{_numbers(finding)}{where}. {finding.advice}".rstrip()
+
+
+def ring_numbers(findings: Iterable[Finding]) -> tuple[int | None, ...]:
+    """Return the number of the ring round each finding's place, None for those without one.
+
+    A finding's number is its place in the list, the gravest first, from 1: in the report, on the
+    screen, in pictures and on the plan alike. A ring goes round what is to be looked at, where it
+    has a name: a note has none.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        Ranked.
+    """
+    return tuple(
+        number if finding.place and finding.severity is not Severity.NOTE else None
+        for number, finding in enumerate(findings, start=1)
+    )
 
 
 def ranked(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -156,8 +184,13 @@ def _numbers(finding: Finding) -> str:
     return f" ({measured}, limit {amount(finding.limit, finding.unit)})"
 
 
-def _place(where_mm: tuple[float, float, float] | None) -> str:
-    if where_mm is None:
-        return ""
+def coordinates(where_mm: tuple[float, float, float]) -> str:
+    """Return a place by its coordinates: ``x 1.2, y 0, z 6 mm``."""
     x, y, z = (round(value, 1) + 0.0 for value in where_mm)
-    return f" at x {x:g}, y {y:g}, z {z:g} mm"
+    return f"x {x:g}, y {y:g}, z {z:g} mm"
+
+
+def _place(finding: Finding) -> str:
+    if finding.where_mm is None:
+        return ""
+    return f" at {finding.place or coordinates(finding.where_mm)}"

@@ -17,6 +17,15 @@ OLD_WORDS = {
     "pulls": "cycles",
 }
 """New word by old one: keys of a job file, sections of a stock file, options without dashes."""
+OLD_PRINTERS = {
+    "bed-180": "small",
+    "bed-220": "medium",
+    "bed-250": "long",
+    "bed-256": "square",
+    "bed-300": "large",
+    "bed-350": "extra-large",
+}
+"""New name by old one, of printers in the stock."""
 OLD_COMMANDS = {"coupon": "test-piece"}
 """New command by old one."""
 
@@ -63,6 +72,16 @@ def each_once(words: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(words))
 
 
+def today_of(old: str) -> str:
+    """Return what stands for an old word, or for the old name of a printer."""
+    return OLD_WORDS.get(old) or OLD_PRINTERS[old]
+
+
+def new_name(kind: str, name: str) -> str:
+    """Return the new name of an entry in the stock for an old one; any other as it is."""
+    return OLD_PRINTERS.get(name.casefold(), name) if kind == "printer" else name
+
+
 def old_word_text(old: str) -> str:
     """Return what a person is told about an old word, a clause."""
-    return f"{old} is called {OLD_WORDS[old]} now"
+    return f"{old} is called {today_of(old)} now"

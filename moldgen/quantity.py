@@ -1,8 +1,7 @@
-"""One definition of each number a person may choose: unit, meaning, limits, spelling."""
+"""One definition of each number a person may choose: unit, meaning, limits."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -13,29 +12,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from moldgen.errors import SpecError
 from moldgen.wording import one_of, shown
-
-# Factor to the first unit of each group. The inch is exactly 25.4 mm, the conventional inch of
-# mercury 3.386389 kPa and the degree Fahrenheit 5/9 of a degree Celsius (NIST SP 811, Appendix B).
-_SCALES: dict[str, dict[str, float]] = {
-    "mm": {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "thou": 0.0254},
-    "°": {"°": 1.0, "deg": 1.0},
-    "s": {"s": 1.0, "min": 60.0},
-    "kPa": {"kPa": 1.0, "bar": 100.0, "mbar": 0.1, "inHg": 3.386389, "psi": 6.894757},
-    "°C": {"°C": 1.0, "°F": 5 / 9},
-    "": {"": 1.0, "%": 0.01},
-}
-_ZERO = {"°F": 32.0}
-"""Where a scale has its zero, in its own degrees, if not where the first of its group has it."""
-_ALSO = {
-    '"': "in", "″": "in", "”": "in", "inch": "in", "inches": "in", "millimeters": "mm",
-    "degrees": "°", "sec": "s", "C": "°C", "deg C": "°C", "degC": "°C", "° C": "°C",
-    "F": "°F", "deg F": "°F", "degF": "°F", "° F": "°F",
-}  # fmt: skip
-"""Other spellings of the units above."""
-_NUMBER = re.compile(
-    r"(?P<sign>[-+]?)(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)/(?P<bottom>\d+)"
-    r"|(?P<plain>[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)"
-)
+from moldgen.written_number import measure
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,59 +205,3 @@ def _found_marks(spec: type[Spec]) -> dict[str, Quantity | Meaning]:
         for mark in getattr(hint, "__metadata__", ())
         if isinstance(mark, Quantity | Meaning)
     }
-
-
-def measure(field: str, words: str, *, unit: str) -> float:
-    """Read a written measure such as ``3.5in``, ``6 mm``, ``1/8 in``, ``1 1/2"`` or ``265 °F``.
-
-    Parameters
-    ----------
-    field : str
-        What errors call it.
-    words : str
-        Number and unit; a bare number is taken in ``unit``, and where ``unit`` is empty,
-        ``5 %`` is 0.05.
-    unit : str
-        The unit of the result.
-
-    Raises
-    ------
-    SpecError
-        If the words are not a number, or carry a unit of another kind.
-
-    Examples
-    --------
-    >>> measure("gauge", "1/8 in", unit="mm")
-    3.175
-    >>> measure("set", "266 °F", unit="°C")
-    130.0
-    """
-    text = words.strip()
-    match = _NUMBER.match(text)
-    scales = _SCALES.get(unit, {unit: 1.0})
-    rule = f"a number{_units(scales)}"
-    if match is None or (match["bottom"] and float(match["bottom"]) == 0):
-        raise SpecError(field, rule, _quoted(words), "Write it like 6.5 or 1/8.")
-    suffix = text[match.end() :].strip()
-    suffix = suffix if suffix in scales else _ALSO.get(suffix, suffix)
-    if suffix and suffix not in scales:
-        hint = "Write it like 6.5 or 1/8." if suffix[0] in ",./" else "Correct the unit."
-        raise SpecError(field, rule, _quoted(words), hint)
-    return (_number(match) - _ZERO.get(suffix, 0.0)) * scales.get(suffix, 1.0)
-
-
-def _number(match: re.Match[str]) -> float:
-    if match["plain"] is not None:
-        return float(match["plain"])
-    value = float(match["whole"] or 0) + float(match["top"]) / float(match["bottom"])
-    return -value if match["sign"] == "-" else value
-
-
-def _quoted(words: str) -> str:
-    return repr(words if len(words) <= 40 else f"{words[:37]}...")
-
-
-def _units(scales: Mapping[str, float]) -> str:
-    if "" in scales:
-        return ", plain or in %"
-    return f" in {one_of(scales)}"

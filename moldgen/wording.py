@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
+from itertools import islice
+from math import floor
 from typing import Any
 
 
@@ -23,6 +25,9 @@ def spot(place: str, word: str) -> str:
 
 _NEAR = 0.6
 """Likeness from which a name is offered in place of a word, as `difflib` counts it. [-]."""
+
+_LONGEST, _MOST_COMPARED = 60, 2000
+"""Longest name, and most names, that are compared with what was written."""
 
 _COUNTED_s = 99.5
 """Up to here seconds are told one by one, later by fives."""
@@ -69,6 +74,12 @@ def about_text(time_s: float) -> str:
     return clock_text(_counted_s(time_s))
 
 
+def earliest_text(time_s: float) -> str:
+    """Return a time that must not be missed, never later than it is: ``35 s``, ``1 min 40 s``."""
+    step_s = _step_s(time_s)
+    return clock_text(max(1.0, step_s * floor(time_s / step_s)))
+
+
 def _counted_s(time_s: float) -> float:
     step_s = _step_s(time_s)
     return max(1.0, step_s * round(time_s / step_s))
@@ -97,7 +108,14 @@ def nearest(word: str, known: Mapping[str, str] | Iterable[str], *, most: int = 
     """
     if not isinstance(known, Mapping):
         known = {fold(name): name for name in known}
-    near = difflib.get_close_matches(fold(word), known, n=most, cutoff=_NEAR)
+    # The comparison takes time with the square of the lengths.
+    short = islice((name for name in known if len(name) <= _LONGEST), _MOST_COMPARED)
+    word = fold(word[: 2 * _LONGEST])
+    near = (
+        difflib.get_close_matches(word, short, n=most, cutoff=_NEAR)
+        if len(word) <= _LONGEST
+        else []
+    )
     names = dict.fromkeys(known[spelling] for spelling in near)
     return f"Did you mean {one_of(names)}?" if names else ""
 

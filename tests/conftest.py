@@ -19,7 +19,13 @@ PUBLISHED = ROOT / "tests" / "published"
 @pytest.fixture(autouse=True)
 def no_first_use(monkeypatch):
     """Commands of tests compile what they call, and nothing ahead of it in other processes."""
-    monkeypatch.setattr("moldgen.cli.first_use._prepare", lambda uses, screen: None)
+    monkeypatch.setattr("moldgen.cli.first_use.prepare_uses", lambda uses, screen: None)
+
+
+@pytest.fixture(autouse=True)
+def no_own_room(monkeypatch, tmp_path_factory):
+    """Tests see no room and no stock of whoever runs them."""
+    monkeypatch.setenv("MOLDGEN_HOME", str(tmp_path_factory.getbasetemp() / "no-room" / "moldgen"))
 
 
 def published(name: str) -> list[dict[str, str]]:

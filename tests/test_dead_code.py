@@ -44,6 +44,7 @@ KEPT = {
     "qCurveTo": PROTOCOL,
     "curveTo": PROTOCOL,
     "closePath": PROTOCOL,
+    "doctype": PROTOCOL,
     "_missing_": PROTOCOL,
     "_repr_html_": PROTOCOL,
 }

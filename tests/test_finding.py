@@ -1,12 +1,22 @@
 """What findings say, and in which order."""
 
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldgen.finding import Finding, Severity, amount, counted, ranked, sentence, worst
+from moldgen.finding import (
+    Finding,
+    Severity,
+    amount,
+    counted,
+    ranked,
+    ring_numbers,
+    sentence,
+    worst,
+)
 
 LOW_DRAFT = Finding(
     code="draft-low",
@@ -121,8 +131,26 @@ def test_a_finding_as_plain_values():
         "basis": "common practice, no source",
         "advice": "Lean it more.",
         "cures": [],
+        "place": "",
         "sentence": sentence(LOW_DRAFT),
     }
+
+
+def test_a_place_with_a_name_is_told_by_it_and_by_the_ring_round_it():
+    """Words come before coordinates; the number of the ring is told where there is one."""
+    named = replace(LOW_DRAFT, place="the counter of the A in HARBOR")
+
+    assert "(1.23°, limit 3°) at the counter of the A in HARBOR. Lean it more." in sentence(named)
+    assert " at the counter of the A in HARBOR (ring 3). " in sentence(named, ring=3)
+    assert "x 12.3" not in sentence(named)
+
+
+def test_rings_have_the_numbers_of_the_list():
+    """Findings are numbered in their order; a ring goes round named places that are no note."""
+    named = replace(LOW_DRAFT, place="the top of the plaque")
+    note = replace(named, severity=Severity.NOTE)
+
+    assert ring_numbers([LOW_DRAFT, named, note, named]) == (None, 2, None, 4)
 
 
 @pytest.mark.parametrize(
@@ -132,3 +160,12 @@ def test_a_finding_as_plain_values():
 def test_only_one_thing_is_told_in_the_singular(number, words):
     """One caution, two cautions."""
     assert counted(number, "caution") == words
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [(99.94, "99.9 mm"), (100.4, "100 mm"), (999.7, "1000 mm"), (0.1234, "0.123 mm")],
+)
+def test_large_numbers_keep_their_whole_digits(value, words):
+    """From a hundred on all whole digits are told, below that three."""
+    assert amount(value, "mm") == words

@@ -11,7 +11,8 @@ from conftest import ROOT
 
 FLOORS = (
     ("__init__", "__main__"),
-    ("cli", "web"),
+    ("cli",),
+    ("web",),
     ("lesson",),
     ("api",),
     ("pipeline",),
@@ -21,10 +22,23 @@ FLOORS = (
     ("printing", "table"),
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
-    ("limits", "file_value", "finding"),
-    ("quantity", "toml_file"),
-    ("old_words", "execution"),
-    ("errors", "extensions", "wording", "version", "arrays", "memo", "trust"),
+    ("file_value", "finding", "toml_file"),
+    ("named_file", "sandbox"),
+    ("execution",),
+    ("limits",),
+    ("quantity",),
+    ("old_words", "written_number"),
+    (
+        "errors",
+        "extensions",
+        "wording",
+        "version",
+        "arrays",
+        "memo",
+        "trust",
+        "compiling",
+        "dxf_library",
+    ),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""
 LEVEL = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

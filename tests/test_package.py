@@ -178,4 +178,4 @@ def test_a_mesh_alone_loads_only_what_makes_it(tmp_path):
     )
 
     assert done.stdout.splitlines()[-1] == "made 0"
-    assert [path.suffix for path in tmp_path.iterdir()] == [".stl"]
+    assert [path.suffix for path in tmp_path.glob("[!.]*")] == [".stl"]

@@ -11,6 +11,7 @@ from moldgen.api.jobs import from_arguments
 from moldgen.api.run_result import RunResult
 from moldgen.errors import SpecError
 from moldgen.job.spec import Job
+from moldgen.named_file import path_in
 from moldgen.pipeline.stage import Progress, quiet
 from moldgen.quantity import Spec
 from moldgen.stock import Shop, load_shop
@@ -27,7 +28,7 @@ def shop_from(stock: Stock, named: str = "", folder: Path = Path()) -> Shop:
     if isinstance(stock, Shop):
         return stock
     if stock is None:
-        return load_shop([folder / named] if named else [])
+        return load_shop([path_in(folder, named, field="stock")] if named else [])
     if not isinstance(stock, str | PathLike):
         rule = "a stock, or the name of a stock file"
         raise SpecError("stock", rule, shown(stock), "load_stock reads one.")

@@ -10,6 +10,7 @@ from typing import Any, TypeVar, Unpack
 from moldgen.api.options import (
     DrawingArguments,
     FileName,
+    NestArguments,
     Number,
     SignArguments,
     StripArguments,
@@ -17,9 +18,11 @@ from moldgen.api.options import (
 )
 from moldgen.errors import SpecError
 from moldgen.job.arguments import argument_fields, as_argument, spec_from_arguments
+from moldgen.job.command.bend import BendCommand
 from moldgen.job.command.mold import DrawingCommand, SignCommand, TrayCommand
 from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
-from moldgen.job.command.strip import BendCommand, strip_job
+from moldgen.job.command.nest import NestCommand, nest_job
+from moldgen.job.command.strip import strip_job
 from moldgen.job.spec import Job
 from moldgen.job.strip_spec import StripJob
 from moldgen.quantity import Spec
@@ -77,6 +80,36 @@ def tray(length: Number, width: Number, depth: Number, **options: Unpack[TrayArg
     return from_arguments(TrayCommand, tray_job, {**sizes, **options})
 
 
+def nest(*things: str, **options: Unpack[NestArguments]) -> Job:
+    """Return the job of a tray with a nest for each thing.
+
+    Parameters
+    ----------
+    *things : str
+        Each with its sizes: ``"pliers 180 x 55 x 20"``, ``"can 82 dia x 90"``, or a drawing or
+        photograph of its outline, ``"cleat.svg 120 x 40 x 25"``.
+    **options
+        What ``moldgen nest --help`` lists.
+
+    Returns
+    -------
+    Job
+        For `make`.
+
+    Raises
+    ------
+    SpecError
+        If an argument is unknown or wrong, or a thing is not described.
+    """
+    from moldgen.printing.bed_fit import usable_bed_mm
+
+    def build(command: NestCommand) -> Job:
+        stock = load_stock(command.stock) if command.stock else load_stock()
+        return nest_job(command, bed_mm=usable_bed_mm(stock.printer(command.printer))[:2])
+
+    return from_arguments(NestCommand, build, {"things": things, **options})
+
+
 def drawing(file: FileName = "", **options: Unpack[DrawingArguments]) -> Job:
     """Return the job of a drawing, or of a shape of the library, raised as a mold.
 
@@ -121,7 +154,7 @@ def strip(**options: Unpack[StripArguments]) -> StripJob:
     given: dict[str, Any] = dict(options)
     angles = given.get("angles")
     if isinstance(angles, Sequence) and not isinstance(angles, str):
-        given["angles"] = ",".join(str(angle) for angle in angles)
+        given["angles"] = "; ".join(str(angle) for angle in angles)
     return from_arguments(BendCommand, strip_job, given)
 
 

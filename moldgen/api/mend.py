@@ -12,7 +12,7 @@ from moldgen.api.design import KEPT
 from moldgen.job.spec import Job
 
 if TYPE_CHECKING:
-    from moldgen.pipeline.mold.mend import MendedJob
+    from moldgen.pipeline.mold.mended import MendedJob
 
 
 def mend(

@@ -70,8 +70,8 @@ class MoldArguments(PlanArguments, total=False):
     shrinkage: bool
     # slits, drilled or printed: how vents are opened; a hole where no slit has room
     vents: Literal["slits", "drilled", "printed"]
-    # off, preview or fine: how closely the hot sheet is followed
-    forming: Literal["off", "preview", "fine"]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # run the sheet again at half the pace and tell how far thickness may be off by it
     check_pace: bool
     # mm, thickness wanted everywhere on the formed part
@@ -95,9 +95,9 @@ class SignArguments(MoldArguments, total=False):
     # mm, height of the plaque
     plaque_height: Number
     plaque_height_mm: Number
-    # mm, plaque round the letters
-    margin: Number
-    margin_mm: Number
+    # mm, plaque round the letters; 12, or what a border takes, if left out
+    margin: Number | None
+    margin_mm: Number | None
     # mm, radius of the plaque's corners
     corner: Number
     corner_mm: Number
@@ -105,6 +105,12 @@ class SignArguments(MoldArguments, total=False):
     font: FileName
     # left, center or right: where lines meet
     align: Literal["left", "center", "right"]
+    # added between letters, such as "1 mm", or "10 %" of their height
+    letter_spacing: str
+    # whether a rim is raised along the plaque's edge
+    border: bool
+    # none, one or two: marks above the words, to drill the formed part by
+    hanging_hole: Literal["none", "one", "two"]
     # whether letters are to be read by touch: height, strokes and spacing are checked
     tactile: bool
 
@@ -126,6 +132,25 @@ class TrayArguments(MoldArguments, total=False):
     side: Literal["male", "female"]
 
 
+class NestArguments(MoldArguments, total=False):
+    """What can be said to the function of that name."""
+
+    # file with your own stock entries
+    stock: FileName
+    # mm, depth of every nest; half of its thing if left out
+    depth: Number | None
+    depth_mm: Number | None
+    # mm, play round a thing on the floor
+    play: Number
+    play_mm: Number
+    # mm, notches for the fingers; 22 where they fit, 0 for none
+    grip: Number | None
+    grip_mm: Number | None
+    # mm, between nests; as the sheet needs if left out
+    gap: Number | None
+    gap_mm: Number | None
+
+
 class DrawingArguments(MoldArguments, total=False):
     """What can be said to the function of that name."""
 
@@ -143,6 +168,23 @@ class DrawingArguments(MoldArguments, total=False):
     part: str
     # auto, ignore or outline: what becomes of drawn lines in an SVG
     strokes: Literal["auto", "ignore", "outline"]
+    # word on its flat, as large as there is room; " / " starts a new line
+    word: str
+    # line, edge (the upper edge of the shape) or circle (inside it): what it follows
+    along: Literal["line", "edge", "circle"]
+    # mm, height of the capital H; the largest that fits, if left out
+    letter_height: Number | None
+    letter_height_mm: Number | None
+    # mm, how far letters stand out; 4, or as their gaps allow, if left out
+    relief: Number | None
+    relief_mm: Number | None
+    # whether letters are sunk into the shape
+    sunk: bool
+    # mm, from the word to the edge of the shape's flat
+    margin: Number
+    margin_mm: Number
+    # font by name or file: moldgen fonts lists them
+    font: FileName
     # layer of a DXF to read; may be repeated
     layer: str | Sequence[str]
     # unit of a DXF that does not say its own
@@ -189,6 +231,24 @@ class AdaptArguments(MoldArguments, total=False):
     most_added: Number
 
 
+class CompareArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # plastics of the sheet, "HIPS, PETG", with commas between them; as the job says if left out
+    sheet: str | Sequence[str]
+    # mm, thicknesses of the sheet, "1, 1.5"; as the job says if left out
+    gauge: Numbers
+    gauge_mm: Numbers
+    # forming tables, with commas between them; as the job says if left out
+    machine: str | Sequence[str]
+    # filaments, with commas between them; as the job says if left out
+    filament: str | Sequence[str]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
+    # files to write: csv, png, json
+    formats: str | Sequence[str]
+
+
 class CheckArguments(PlanArguments, total=False):
     """What can be said to the function of that name."""
 
@@ -196,8 +256,8 @@ class CheckArguments(PlanArguments, total=False):
     draw_direction: Literal["z", "-z", "x", "-x", "y", "-y"]
     # unit of a file that does not say its own; mm if left out
     unit: Literal["micron", "mm", "cm", "m", "in", "ft"] | None
-    # off, preview or fine: how closely the hot sheet is followed
-    forming: Literal["off", "preview", "fine"]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # run the sheet again at half the pace and tell how far thickness may be off by it
     check_pace: bool
     # mm, thickness wanted everywhere on the formed part
@@ -444,6 +504,19 @@ class HeatArguments(TypedDict, total=False):
 class StripArguments(TypedDict, total=False):
     """What can be said to the function of that name."""
 
+    # a ready-made strip, its legs and angles by what it holds
+    make: (
+        Literal["card-stand", "leaflet-holder", "phone-stand", "book-rest", "book-end", "wall-hook"]
+        | None
+    )
+    # what it holds, with --make: A5, phone, "148 x 105", "phone 80 x 170 x 14"
+    holds: str
+    # g, mass of what it holds, with --make; by its size
+    mass: Number | None
+    mass_g: Number | None
+    # °, its back from upright, with --make; chosen
+    lean: Number | None
+    lean_deg: Number | None
     # mm, legs, left to right, one more than bends
     legs: Numbers
     legs_mm: Numbers
@@ -457,10 +530,10 @@ class StripArguments(TypedDict, total=False):
     legs_by: Literal["outside", "inside", "flat"]
     # bends, left to right, from flat: "90,110"; down is -90 or "90 down", a fold 180
     angles: Numbers
-    # mm, width of the strip
-    width: Number
-    width_mm: Number
-    # mm, inside radius of all bends; twice the thickness
+    # mm, width of the strip; 60, or by what it holds
+    width: Number | None
+    width_mm: Number | None
+    # mm, inside radius of all bends; chosen if left out
     radius: Number | None
     radius_mm: Number | None
     # mm, what closed folds must hold
@@ -474,9 +547,9 @@ class StripArguments(TypedDict, total=False):
     date: str
     # plastic of the strip: moldgen stock sheet lists them
     plastic: str
-    # mm, thickness of the sheet
-    thickness: Number
-    thickness_mm: Number
+    # mm, thickness of the sheet; 3, or by what it holds
+    thickness: Number | None
+    thickness_mm: Number | None
     # strip heater: moldgen stock strip-heater lists them
     strip_heater: str
     # printer: moldgen stock printer lists them
@@ -485,9 +558,9 @@ class StripArguments(TypedDict, total=False):
     filament: str
     # what is made: block, press, marking-gauge, angle-gauge
     jigs: str | Sequence[str]
-    # mm, wood or metal facing that is glued on the jigs
-    facing: Number
-    facing_mm: Number
+    # mm, wood or metal facing that is glued on the jigs; chosen if left out
+    facing: Number | None
+    facing_mm: Number | None
     # file with your own stock entries
     stock: FileName
     # files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json

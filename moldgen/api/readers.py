@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Literal
 
-from moldgen.limits import USUAL, Limits
+from moldgen.limits import Limits
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
@@ -20,7 +20,7 @@ def outline_from_svg(
     strokes: Literal["auto", "ignore", "outline"] = "auto",
     width_mm: float | None = None,
     height_mm: float | None = None,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Return the outlines of an SVG in hand, in millimeters and y up.
 
@@ -39,7 +39,7 @@ def outline_from_svg(
         What it is scaled to, about its lower left corner; curves are as fine as that size needs.
         With one of the two, the proportions stay. [mm]
     limits : Limits, optional
-        How many bytes and corners are read.
+        How many bytes and corners are read; as outside if left out.
 
     Returns
     -------
@@ -73,7 +73,7 @@ def outline_from_dxf(
     unit: str | None = None,
     width_mm: float | None = None,
     height_mm: float | None = None,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Return the outlines of a DXF in hand, in millimeters and y up.
 
@@ -91,7 +91,7 @@ def outline_from_dxf(
         What it is scaled to, about its lower left corner; curves are as fine as that size needs.
         With one of the two, the proportions stay. [mm]
     limits : Limits, optional
-        How many bytes and corners are read.
+        How many bytes and corners are read; as outside if left out.
 
     Returns
     -------
@@ -120,7 +120,7 @@ def outline_from_picture(
     width_mm: float = 120.0,
     fill: bool = False,
     name: str = "picture.png",
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Return the traced outlines of a picture of a drawing in hand.
 
@@ -135,7 +135,7 @@ def outline_from_picture(
     name : str
         What errors call it.
     limits : Limits, optional
-        How many bytes and pixels are read.
+        How many bytes and pixels are read; as outside if left out.
 
     Returns
     -------
@@ -158,7 +158,7 @@ def outline_from_picture(
 
 
 def mesh_from_bytes(
-    data: bytes, *, name: str, unit: str | None = None, limits: Limits = USUAL
+    data: bytes, *, name: str, unit: str | None = None, limits: Limits | None = None
 ) -> tuple[Body, ...]:
     """Return the bodies of a mesh in hand, in millimeters, equal points joined.
 
@@ -171,7 +171,7 @@ def mesh_from_bytes(
     unit : str, optional
         Unit of a file that does not say its own; mm if left out.
     limits : Limits, optional
-        How many bytes and triangles are read.
+        How many bytes and triangles are read; as outside if left out.
 
     Returns
     -------

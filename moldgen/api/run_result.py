@@ -134,6 +134,7 @@ class RunResult:
         formats: FormatWords | None = None,
         *,
         paper: str | None = None,
+        replace: bool = False,
     ) -> tuple[Path, ...]:
         """Write the files into a folder: all of them, or none.
 
@@ -143,6 +144,9 @@ class RunResult:
             Made if it is missing.
         formats, paper
             As `files` takes them.
+        replace : bool, default False
+            Whether files go that an earlier run wrote there and this one does not, as the command
+            line does it. Files that somebody has changed since stay, and so do all others.
 
         Returns
         -------
@@ -159,7 +163,12 @@ class RunResult:
         from moldgen.export.atomic import write_together
 
         files = self.files(formats, paper=paper)
-        write_together(Path(folder), files)
+        if replace:
+            from moldgen.export.run_folder import write_run
+
+            write_run(Path(folder), files)
+        else:
+            write_together(Path(folder), files)
         return tuple(Path(folder) / name for name in files)
 
     def __repr__(self) -> str:

@@ -6,12 +6,14 @@ import gc
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, TextIO
 
-from moldgen.cli.commands import COMMANDS, load_function, overview, unknown_command
+from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError
-from moldgen.old_words import OLD_COMMANDS
+from moldgen.named_file import visible
+from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
 
 if TYPE_CHECKING:
@@ -35,7 +37,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     words = list(sys.argv[1:] if argv is None else argv)
     # A command is over before the search for cycles of objects would have freed anything.
     gc.set_threshold(*_SELDOM)
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.stdout, sys.stderr, sys.stdin):
         _never_refuse_letters(stream)
     try:
         code = _carry_out(words)
@@ -58,7 +60,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _carry_out(words: list[str]) -> int:
-    name, *rest = words or ["--help"]
+    typed, *rest = words or ["--help"]
+    name = typed if typed.startswith("-") else typed.casefold()
     if name in ("-h", "--help", "help"):
         if rest and rest[0] in COMMANDS:
             return _carry_out([rest[0], "--help"])
@@ -70,19 +73,26 @@ def _carry_out(words: list[str]) -> int:
     if name in OLD_COMMANDS:
         return _command(OLD_COMMANDS[name], rest, old_name=name)
     if name not in COMMANDS:
-        raise UsageError(unknown_command(name))
+        raise UsageError(unknown_command(typed))
     return _command(name, rest)
 
 
 def _command(name: str, words: list[str], *, old_name: str = "") -> int:
     command = COMMANDS[name]
-    parser = parser_of(name, command)
+    until = words.index("--") if "--" in words else len(words)
+    everything = "--help-all" in words[:until]
+    parser = parser_of(name, command, all_options=everything)
+    if everything:
+        parser.print_help()
+        return MADE
     notes = [f"{old_name} is called {name} now"] if old_name else []
     if command.form:
         from moldgen.cli.old_options import renewed_options
+        from moldgen.cli.options import parted_sides
 
         words, old = renewed_options(words, load_function(command.form))
         notes += [f"{was} is called {now} now" for was, now in old]
+        words = parted_sides(words, load_function(command.form))
         refuse_torn(words, load_function(command.form))
     try:
         typed, left = parser.parse_known_intermixed_args(joined_minus(words))
@@ -91,25 +101,38 @@ def _command(name: str, words: list[str], *, old_name: str = "") -> int:
     if left:
         raise UsageError(unknown_option(left[0], parser))
     given = vars(typed)
-    screen = _screen(given)
+    printer = given.get("printer", "")
+    if new_name("printer", printer) != printer:
+        given["printer"] = new_name("printer", printer)
+        notes.append(f"{printer} is called {given['printer']} now")
+    return _run(command, given, notes)
+
+
+def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> int:
+    """Carry out a command with what was typed, and with what the room says beside."""
+    screen = _screen(typed)
     if notes:
         from moldgen.cli.old_options import tell_notes
 
         tell_notes(notes, screen)
     run = load_function(command.run)
     if not command.makes:
-        return int(run(given, screen))
+        return int(run(typed, screen))
     from moldgen.cli.deliver import Delivery
+    from moldgen.cli.room import room_values, told_of_room
 
     delivery = Delivery(
-        out=given.get("out", ""),
-        save_job=given.get("save_job", ""),
-        also_make=given.get("also_make", False),
-        as_json=given.get("json", False),
-        mend=bool(given.get("mend")),
-        keep=tuple(given.get("keep") or ()),
+        out=typed.get("out", ""),
+        save_job=typed.get("save_job", ""),
+        also_make=typed.get("also_make", False),
+        as_json=typed.get("json", False),
+        mend=bool(typed.get("mend")),
+        keep=tuple(typed.get("keep") or ()),
     )
-    return int(run(given, delivery, screen))
+    room = room_values(command, load_function(command.form))
+    filled = {field: value for field, value in room.items() if field not in typed}
+    with told_of_room(filled):
+        return int(run({**filled, **typed}, delivery, screen))
 
 
 def _screen(given: Mapping[str, Any]) -> Screen:
@@ -129,7 +152,7 @@ def _screen(given: Mapping[str, Any]) -> Screen:
 
 def _tell(sentence: str, code: int) -> int:
     try:
-        print(f"moldgen: {' '.join(sentence.split())}", file=sys.stderr)
+        print(f"moldgen: {visible(' '.join(sentence.split()))}", file=sys.stderr)
     except BrokenPipeError:
         _close_quietly()
     return code
@@ -139,7 +162,8 @@ def _never_refuse_letters(stream: TextIO) -> None:
     # A console that lacks a letter shows its number rather than ending the program.
     reconfigure = getattr(stream, "reconfigure", None)
     if reconfigure is not None:
-        reconfigure(errors="backslashreplace")
+        with suppress(OSError):  # one that was read from already stays as it is
+            reconfigure(errors="backslashreplace")
 
 
 def _close_quietly() -> None:

@@ -23,6 +23,13 @@ class Command:
     run: str
     form: str = ""
     makes: bool = False
+    usual: str = ""
+    """Options that short help shows, blanks between them; all if left out."""
+
+    @property
+    def uses_room(self) -> bool:
+        """Whether the room's values hold where nothing is typed: not where a job file says all."""
+        return self.makes and not self.form.endswith((":MakeCommand", ":CompareCommand"))
 
 
 COMMANDS = {
@@ -32,12 +39,21 @@ COMMANDS = {
         run="moldgen.cli.mold:do_sign",
         form="moldgen.job:SignCommand",
         makes=True,
+        usual="as letter-height relief font tactile plastic gauge machine out save-job mend",
     ),
     "tray": Command(
         about="make a tray of numbers: inside length, width and depth",
         example='moldgen tray 120 80 25 --compartments "3 x 2"',
         run="moldgen.cli.mold:do_tray",
         form="moldgen.job:TrayCommand",
+        makes=True,
+        usual="compartments corner side plastic gauge machine printer out save-job mend",
+    ),
+    "nest": Command(
+        about="make a tray for things: nests with play and finger notches, by size or outline",
+        example='moldgen nest "pliers 180 x 55 x 20" "shackle key 90 x 25 x 6"',
+        run="moldgen.cli.mold:do_nest",
+        form="moldgen.job.command.nest:NestCommand",
         makes=True,
     ),
     "raise": Command(
@@ -46,6 +62,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_raise",
         form="moldgen.job:DrawingCommand",
         makes=True,
+        usual="shape height width part plastic gauge machine out save-job mend",
     ),
     "bend": Command(
         about="lay out, heat and bend a strip: marks, dwell times, order, jigs, directions",
@@ -53,6 +70,7 @@ COMMANDS = {
         run="moldgen.cli.strip:do_bend",
         form="moldgen.job:BendCommand",
         makes=True,
+        usual="legs angles width radius stand plastic thickness strip-heater out save-job",
     ),
     "heat": Command(
         about="tell how long to heat and cool a sheet, and how many cycles the mold stands",
@@ -60,12 +78,26 @@ COMMANDS = {
         run="moldgen.cli.heat:do_heat",
         form="moldgen.job.command.heat:HeatCommand",
         makes=True,
+        usual="gauge machine filament cycles seen fan thinnest out",
     ),
     "make": Command(
         about="make what a job file says",
         example="moldgen make tide-sign.toml",
         run="moldgen.cli.make:do_make",
         form="moldgen.job.command.mold:MakeCommand",
+        makes=True,
+        usual="plastic gauge machine printer filament formats out mend",
+    ),
+    "new": Command(
+        about="ask what you wish for, a sign, a tray, a shape or a strip, and make it",
+        example="moldgen new",
+        run="moldgen.cli.new:do_new",
+    ),
+    "compare": Command(
+        about="make one job in several sheets, tables or filaments, and compare them in a table",
+        example='moldgen compare tide-sign.toml --gauge "1, 1.5, 2"',
+        run="moldgen.cli.compare:do_compare",
+        form="moldgen.job.command.compare:CompareCommand",
         makes=True,
     ),
     "adapt": Command(
@@ -74,6 +106,7 @@ COMMANDS = {
         run="moldgen.cli.brought:do_adapt",
         form="moldgen.job.command.adapt:AdaptCommand",
         makes=True,
+        usual="as draw-direction unit width height side plastic gauge machine out",
     ),
     "check": Command(
         about="check a part from elsewhere (STL, 3MF, OBJ): will it form and come off?",
@@ -81,6 +114,7 @@ COMMANDS = {
         run="moldgen.cli.brought:do_check",
         form="moldgen.job:CheckCommand",
         makes=True,
+        usual="draw-direction unit plastic gauge machine forming out",
     ),
     "fixture": Command(
         about="list or make what helps at the table: plugs, frames, gauges, guides, handles",
@@ -95,6 +129,7 @@ COMMANDS = {
         run="moldgen.cli.fixture:do_trim",
         form="moldgen.job.command.fixture:TrimCommand",
         makes=True,
+        usual="line height fixing own unit plastic gauge flange out",
     ),
     "letters": Command(
         about="make a letter set: molds on feet that fit a rail, on print plates, with a tray",
@@ -102,6 +137,7 @@ COMMANDS = {
         run="moldgen.cli.fixture:do_letters",
         form="moldgen.job.command.letters:LettersCommand",
         makes=True,
+        usual="characters counts letter-height font word storage plastic gauge printer out",
     ),
     "measure": Command(
         about="measure a part (STL, 3MF, OBJ): size, draft, walls, mass, what printing it takes",
@@ -109,6 +145,7 @@ COMMANDS = {
         run="moldgen.cli.printing:do_measure",
         form="moldgen.job.command.printing:MeasureCommand",
         makes=True,
+        usual="unit draw-direction infill filament printer plastic gauge out",
     ),
     "refit": Command(
         about="change a part: scale to a length, mirror, cut flat, thicken, hollow, add vents",
@@ -116,10 +153,11 @@ COMMANDS = {
         run="moldgen.cli.printing:do_refit",
         form="moldgen.job.command.printing:RefitCommand",
         makes=True,
+        usual="length measured up mirror cut thicken hollow vents unit out",
     ),
     "split": Command(
         about="cut a part into pieces that fit the printer, with pins and numbers",
-        example="moldgen split long-sign.stl --printer bed-180",
+        example="moldgen split long-sign.stl --printer small",
         run="moldgen.cli.printing:do_split",
         form="moldgen.job.command.printing:SplitCommand",
         makes=True,
@@ -130,6 +168,12 @@ COMMANDS = {
         run="moldgen.cli.printing:do_test_piece",
         form="moldgen.job.command.printing:TestPieceCommand",
         makes=True,
+    ),
+    "page": Command(
+        about="design in a browser, alone or with a class on the same network",
+        example="moldgen page --lan",
+        run="moldgen.cli.page:do_page",
+        form="moldgen.job.command.page:PageCommand",
     ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
@@ -145,6 +189,12 @@ COMMANDS = {
         about="list the fonts for signs that form well, or all fonts there are",
         example="moldgen fonts --all",
         run="moldgen.cli.lists:do_fonts",
+    ),
+    "setup": Command(
+        about="keep your room: table, printer, sheets, filaments; all commands then use it",
+        example='moldgen setup --machine "450 x 300" --printer "220 x 220 x 250"',
+        run="moldgen.cli.setup:do_setup",
+        form="moldgen.job.command.setup:SetupCommand",
     ),
     "schema": Command(
         about="show the schema of job files, for editors, or of findings.json, for programs",

@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from moldgen.cli.old_options import tell_notes
 from moldgen.cli.screen import Screen, made_json, show_made
 from moldgen.errors import FileError
-from moldgen.finding import Severity, worst
-from moldgen.job import (
-    AnyJob,
-    job_toml,
-)
+from moldgen.finding import Severity, counted, worst
+from moldgen.job import AnyJob, Job, job_toml
+from moldgen.job.room import entries_toml, room_entries
+from moldgen.named_file import path_in
+from moldgen.stock import user_stock_file
 
 if TYPE_CHECKING:
+    from moldgen.export.run_folder import Leftovers
     from moldgen.pipeline.result import Result
-
-    pass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,35 +37,79 @@ def shop_of(stock: str, folder: Path) -> Any:
     """Return everything in stock, with a person's own file if it is named."""
     from moldgen.stock import load_shop
 
-    return load_shop([folder / stock] if stock else [])
+    return load_shop([path_in(folder, stock, field="stock")] if stock else [])
+
+
+def check_out(delivery: Delivery) -> None:
+    """Raise `FileError` if files cannot be written where they are to go, before work begins."""
+    from moldgen.export.atomic import check_folder
+
+    check_folder(delivery.out or _OUTPUTS)
 
 
 def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int:
     """Write what was made, if there are files, show it, and return the exit code."""
     folder = Path(delivery.out)
+    notes: list[str] = []
     if made.files:
-        from moldgen.export.atomic import write_together
+        from moldgen.export.run_folder import write_run
         from moldgen.pipeline.file_name import file_name
 
-        folder = folder if delivery.out else Path("outputs") / file_name(title)
-        write_together(folder, made.files)
+        folder = folder if delivery.out else Path(_OUTPUTS) / file_name(title)
+        notes = leftover_texts(write_run(folder, made.files))
     code = 1 if worst(made.findings) is Severity.STOP else 0
     if delivery.as_json:
         screen.out.write(made_json(made, folder, exit_code=code) + "\n")
+        tell_notes(notes, screen)
     else:
         show_made(made, folder, screen)
+        screen.say(*notes)
     return code
 
 
+_OUTPUTS = "outputs"
+"""Where files go, in a folder of the title's name, if nobody says otherwise."""
+
+
+def leftover_texts(left: Leftovers) -> list[str]:
+    """Return what is told of the files of an earlier run, a line each."""
+    removed = ", ".join(left.removed)
+    kept = ", ".join(left.kept)
+    return [f"removed {counted(len(left.removed), 'file')} of an earlier run: {removed}"] * bool(
+        removed
+    ) + [f"kept {counted(len(left.kept), 'file')} of an earlier run, changed since: {kept}"] * bool(
+        kept
+    )
+
+
 def save_job(job: AnyJob, delivery: Delivery, screen: Screen) -> None:
-    """Write the job file that typed words stand for."""
-    from moldgen.export.atomic import write_atomic
+    """Write the job file that typed words stand for.
+
+    A table or a printer of the room's own goes beside it as a stock file, so that the job gives
+    the same wherever it is made.
+    """
+    from moldgen.export.atomic import write_together
 
     path = Path(delivery.save_job)
-    if path.exists():
-        raise FileError(f"{path} is there already. Choose another name for the job file.")
-    write_atomic(path, job_toml(job).encode())
+    job, files = _with_own_entries(job, path.stem)
+    for name in (path.name, *files):
+        if (there := path.with_name(name)).exists():
+            raise FileError(f"{there} is there already. Choose another name for the job file.")
+    write_together(path.parent, {path.name: job_toml(job).encode(), **files})
     if not delivery.as_json:
         screen.say(f"job file: {path}", f"To make it: moldgen make {path}")
     elif not delivery.also_make:
         screen.out.write(json.dumps({"job": path.as_posix()}) + "\n")
+
+
+def _with_own_entries(job: AnyJob, stem: str) -> tuple[AnyJob, dict[str, bytes]]:
+    """Return a job that names a stock file with what it uses of the room's own, and that file."""
+    names = {"printer": job.printer, "machine": job.machine if isinstance(job, Job) else ""}
+    used = {
+        kind: {name: fields for name, fields in named.items() if name == names.get(kind)}
+        for kind, named in room_entries(user_stock_file()).items()
+    }
+    if job.stock or not any(used.values()):
+        return job, {}
+    name = f"{stem}-stock.toml"
+    return replace(job, stock=name), {name: entries_toml(used).encode()}

@@ -72,12 +72,13 @@ def prepare_use(
     uses = [use]
     if Format.PNG in formats or Format.HTML in formats:
         uses.append(f"{use}-pictures")
-    if look is not FormingLook.OFF:
+    if look.is_asked:
         uses.append("forming")
-    _prepare(uses, screen)
+    prepare_uses(uses, screen)
 
 
-def _prepare(uses: Iterable[str], screen: Screen) -> None:
+def prepare_uses(uses: Iterable[str], screen: Screen) -> None:
+    """Compile what these kinds of work need, if this machine has not done so before."""
     from moldgen.pipeline.loops.prepare import prepare
 
     prepare(uses, FirstUseBar(screen))

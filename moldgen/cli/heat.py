@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from moldgen.cli.deliver import Delivery, deliver, shop_of
+from moldgen.cli.deliver import Delivery, check_out, deliver, shop_of
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
@@ -18,12 +18,13 @@ from moldgen.job.command.heat import HeatCommand
 def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Tell how long to heat and cool a sheet, and what the mold stands."""
     words = spec_from_options(HeatCommand, given)
+    if with_files := bool(delivery.out or "formats" in given):
+        check_out(delivery)
     try:
         shop = shop_of(words.stock, Path())
         tell_old_words(shop.old_words, screen)
         from moldgen.pipeline.heat.make import heat_sheet  # only now: it brings arrays along
 
-        with_files = bool(delivery.out or "formats" in given)
         with Progress(screen) as progress:
             made = heat_sheet(words, shop=shop, with_files=with_files, progress=progress)
     except SpecError as problem:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from moldgen.export.plan.plan import Plan
     from moldgen.export.plan.plan import PlanRegion as Ring
+    from moldgen.stock import Printer
     from moldgen.typeface.face import Face
 
 _COLUMNS = 6
@@ -143,12 +144,24 @@ def _kind(word: str) -> str:
 def _names(shop: Any, word: str) -> tuple[str, ...]:
     if word == "dowel":
         return tuple(name for name, *_ in _dowel_rows())
+    if word == "printer":
+        return tuple(f"{one.name} ({_bed(one)})" for one in shop.printers.entries)
+    if word == "gauge":
+        return _range([gauge.gauge_mm for gauge in shop.gauges.entries])
     if word != "drill":
         return tuple(shop.names(_KINDS[word]))
     from moldgen.stock import load_drills
 
-    sizes = [drill.diameter_mm for drill in load_drills()]
-    return (f"{len(sizes)} sizes, {min(sizes):g} to {max(sizes):g} mm",)
+    return _range([drill.diameter_mm for drill in load_drills()])
+
+
+def _range(sizes_mm: list[float]) -> tuple[str]:
+    return (f"{len(sizes_mm)} sizes, {min(sizes_mm):.3g} to {max(sizes_mm):.3g} mm",)
+
+
+def _bed(printer: Printer) -> str:
+    sides = (printer.bed_width_mm, printer.bed_depth_mm, printer.bed_height_mm)
+    return " x ".join(f"{side_mm:g}" for side_mm in sides)
 
 
 def _show_kind(shop: Any, word: str, screen: Screen) -> None:

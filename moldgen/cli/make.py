@@ -33,8 +33,8 @@ def do_make(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
 
         return make_loaded(job, path, given, delivery, screen)
     try:
-        job = mended(changed(job, given), path.parent, delivery, screen)
-        return make_and_deliver(job, path.parent, delivery, screen)
+        job, choices = mended(changed(job, given), path.parent, delivery, screen)
+        return make_and_deliver(job, path.parent, delivery, screen, told=choices)
     except SpecError as problem:
         told = as_option(problem, MakeCommand)
         if told.field.removeprefix("--").replace("-", "_") in given:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
-from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.deliver import Delivery, check_out, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_job
-from moldgen.cli.options import as_option, moved_paths, spec_from_options
+from moldgen.cli.options import as_option, moved_path, moved_paths, spec_from_options
 from moldgen.cli.progress import Progress
 from moldgen.cli.screen import Screen, show_mended
 from moldgen.errors import FileError, OutlineError, SpecError
@@ -22,6 +22,10 @@ from moldgen.job import (
     tray_job,
 )
 from moldgen.job.command.mold import MoldOptions
+from moldgen.job.command.nest import NestCommand, nest_job
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.chosen_value import ChosenValue
 
 
 def do_mold(
@@ -51,13 +55,14 @@ def do_mold(
     folder = Path(delivery.save_job).parent if delivery.save_job else Path()
     words = moved_paths(spec_from_options(spec, given), folder)
     try:
-        job = mended(builder(words), folder, delivery, screen)
+        job, told = mended(builder(words), folder, delivery, screen)
         if delivery.save_job:
-            job = _chosen(job, folder)
+            job, more = _chosen(job, folder)
+            told = (*told, *more)
             save_job(job, delivery, screen)
         if delivery.save_job and not delivery.also_make:
             return 0
-        return make_and_deliver(job, folder, delivery, screen)
+        return make_and_deliver(job, folder, delivery, screen, told=told)
     except SpecError as problem:
         raise as_option(problem, spec) from None
 
@@ -72,13 +77,33 @@ def do_tray(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     return do_mold(tray_job, TrayCommand, given, delivery, screen)
 
 
+def do_nest(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
+    """Make a tray of nests for things."""
+    folder = Path(delivery.save_job).parent if delivery.save_job else Path()
+
+    def build(words: NestCommand) -> Job:
+        from moldgen.printing.bed_fit import usable_bed_mm
+
+        printer = shop_of(words.stock, folder).printer(words.printer)
+        return nest_job(
+            words,
+            bed_mm=usable_bed_mm(printer)[:2],
+            from_folder=lambda file: moved_path(file, folder),
+        )
+
+    return do_mold(build, NestCommand, given, delivery, screen)
+
+
 def do_raise(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
     """Make a mold of a drawing or a library shape."""
     return do_mold(drawing_job, DrawingCommand, given, delivery, screen)
 
 
-def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> Job:
-    """Return the job, mended and told of if that is wanted.
+_Told: TypeAlias = "tuple[ChosenValue, ...]"
+
+
+def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> tuple[Job, _Told]:
+    """Return the job, mended and told of if that is wanted, and what was chosen for it.
 
     Raises
     ------
@@ -90,18 +115,20 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> Job:
             raise SpecError(
                 "--keep", "used with --mend", "no --mend", "Add --mend, or leave it out."
             )
-        return job
+        return job, ()
     from moldgen.pipeline.mold.mend import mend
 
+    if delivery.also_make or not delivery.save_job:
+        check_out(delivery)
     shop = shop_of(job.stock, folder)
     prepare_job(job, screen)
     found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
     if not delivery.as_json:
         show_mended(found, screen)
-    return found.job
+    return found.job, found.choices
 
 
-def _chosen(job: Job, folder: Path) -> Job:
+def _chosen(job: Job, folder: Path) -> tuple[Job, _Told]:
     """Return the job with what it leaves open chosen, so that its file holds the values.
 
     A drawing or a font may still be missing when the job file is written.
@@ -109,19 +136,39 @@ def _chosen(job: Job, folder: Path) -> Job:
     from moldgen.pipeline.mold.choose import choose
     from moldgen.pipeline.setting import setting_of
 
-    setting = setting_of(job, shop_of(job.stock, folder))
+    shop = shop_of(job.stock, folder)
     try:
-        return choose(job, setting=setting, folder=folder).job
+        chosen = choose(
+            job, setting=setting_of(job, shop), folder=folder, filaments=shop.filaments.entries
+        )
     except (FileError, OutlineError):
-        return job
+        return job, ()
+    return chosen.job, chosen.choices
 
 
-def make_and_deliver(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> int:
-    """Make a job's mold and hand over what it asks for; return the exit code."""
+def make_and_deliver(
+    job: Job, folder: Path, delivery: Delivery, screen: Screen, *, told: _Told = ()
+) -> int:
+    """Make a job's mold and hand over what it asks for; return the exit code.
+
+    Parameters
+    ----------
+    job : Job
+        What is to be made.
+    folder : Path
+        Where paths in the job start.
+    delivery : Delivery
+        Where the result goes.
+    screen : Screen
+        Where it is shown.
+    told : tuple of ChosenValue
+        What was chosen for the job before.
+    """
+    check_out(delivery)
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 
     prepare_job(job, screen)
     with Progress(screen) as progress:
-        made = make(job, folder=folder, shop=shop, progress=progress)
+        made = make(job, folder=folder, shop=shop, progress=progress, chosen=told)
     return deliver(made, job.title, delivery, screen)

@@ -12,11 +12,12 @@ from typing import Any, TypeVar
 from moldgen.errors import SpecError
 from moldgen.job.arguments import argument_value, as_argument, spec_from_values
 from moldgen.job.form import Each, FormField, form_of, unit_of
-from moldgen.quantity import Quantity, Spec, measure
+from moldgen.quantity import Quantity, Spec
+from moldgen.written_number import measure, parted_size
 
 S = TypeVar("S", bound=Spec)
 
-POSITIONAL = ("words", "length", "width", "depth", "file", "plastic")
+POSITIONAL = ("words", "things", "length", "width", "depth", "file", "plastic")
 """Words of a command that are typed without an option name, where they must be given."""
 
 
@@ -69,6 +70,39 @@ def torn_measure(words: Sequence[str], spec: type[Spec]) -> tuple[str, str] | No
     return None
 
 
+def parted_sides(words: Sequence[str], spec: type[Spec]) -> list[str]:
+    """Return the words with a size such as ``120x80x25`` as the sides it is made of.
+
+    Only of a command that takes its sides one by one, and never the value of an option. Typed
+    without quotes, ``120 x 80 x 25`` is five words.
+    """
+    count = len([line for line in form_of(spec) if line.word in ("length", "width", "depth")])
+    plain = [line for line in form_of(spec) if is_positional(line)]
+    if count != len(plain) or count < 2:
+        return list(words)
+    takes = {option(line.word) for line in form_of(spec) if line.kind is not bool}
+    parted: list[str] = []
+    rest = list(words)
+    while rest and rest[0] != "--":
+        sides = () if parted and parted[-1] in takes else _sides_at(rest, count)
+        used = sides[1] if sides else 1
+        parted, rest = [*parted, *(sides[0] if sides else rest[:1])], rest[used:]
+    return parted + rest
+
+
+def _sides_at(words: list[str], count: int) -> tuple[tuple[str, ...], int] | tuple[()]:
+    """Return the sides of the longest size that the words begin with, and how many it takes."""
+    for used in range(min(len(words), _LONGEST_SIZE), 0, -1):
+        sides = parted_size(" ".join(words[:used]), count)
+        if sides and all(_is_measure(side) for side in sides):
+            return sides, used
+    return ()
+
+
+_LONGEST_SIZE = 11
+"""Words of a size that is typed without quotes: ``5 1/2 in x 3 1/2 in x 1 in``, and no more."""
+
+
 def _parted(word: str) -> list[str]:
     """Return ``--gap=3`` as option and value, any other word alone."""
     name, equals, value = word.partition("=")
@@ -88,11 +122,11 @@ def as_option(problem: SpecError, spec: type[Spec]) -> SpecError:
     return as_argument(problem, spec, name_of)
 
 
-def option_help(line: FormField) -> str:
+def option_help(line: FormField, usual: Any) -> str:
     """Return the help of an option: its meaning, unit and what holds if it is left out."""
     unit = f" [{unit_of(line.mark)}]" if unit_of(line.mark) else ""
-    usual = "" if isinstance(line.default, bool) else _usual(line.default)
-    return f"{line.mark.about}{unit}{usual}".replace("%", "%%")
+    holds = "" if isinstance(usual, bool) else _usual(usual)
+    return f"{line.mark.about}{unit}{holds}".replace("%", "%%")
 
 
 def metavar(line: FormField) -> str:
@@ -110,7 +144,7 @@ def moved_paths(words: S, folder: Path) -> S:
     """Return a command's words with its files named from a folder, not from here."""
     fields = {"file": False, "stock": False, "font": True}
     changes = {
-        field: _from_folder(getattr(words, field), folder)
+        field: moved_path(getattr(words, field), folder)
         for field, may_be_name in fields.items()
         if getattr(words, field, "") and (not may_be_name or _is_file(getattr(words, field)))
     }
@@ -132,7 +166,8 @@ def _is_file(font: str) -> bool:
 _FONT_FILES = {".ttf", ".otf", ".ttc", ".otc"}
 
 
-def _from_folder(name: str, folder: Path) -> str:
+def moved_path(name: str, folder: Path) -> str:
+    """Return the name of a file that was typed here as it is found from a folder."""
     path = Path(name)
     if path.is_absolute():
         return name

@@ -50,21 +50,23 @@ def refuse_torn(words: list[str], spec: type[Spec]) -> None:
         )
 
 
-def parser_of(name: str, command: Command) -> Parser:
-    """Return the parser of a command."""
+def parser_of(name: str, command: Command, *, all_options: bool = False) -> Parser:
+    """Return the parser of a command; its help shows the usual options, or all."""
+    few = bool(command.usual) and not all_options
+    more = f" The usual options; moldgen {name} --help-all shows all." if few else ""
     parser = Parser(
         prog=f"moldgen {name}",
-        description=_as_sentence(command.about),
+        description=_as_sentence(command.about) + more,
         epilog=f"Example: {command.example}",
         allow_abbrev=False,
         argument_default=argparse.SUPPRESS,
         formatter_class=partial(argparse.HelpFormatter, max_help_position=30),
     )
     if command.form:
-        _add_form(parser, load_function(command.form))
+        _add_form(parser, command)
     if command.makes:
-        _add_wishes(parser, saves=name in ("sign", "tray", "raise", "bend"))
-        if name in ("sign", "tray", "raise", "make"):
+        _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
+        if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
     if name in ("shapes", "fonts"):
         parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
@@ -77,35 +79,49 @@ def parser_of(name: str, command: Command) -> Parser:
     parser.add_argument(
         "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours"
     )
+    parser.add_argument("--help-all", action="store_true", help="show this help with all options")
+    if few:
+        _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})
     return parser
+
+
+def _hide_seldom(parser: Parser, usual: set[str]) -> None:
+    """Leave out of the help what is no usual option; all of them are taken as before."""
+    for action in parser._actions:
+        if action.option_strings and not usual & set(action.option_strings):
+            action.help = argparse.SUPPRESS
 
 
 def _as_sentence(words: str) -> str:
     return words[0].upper() + words[1:] + ("" if words.endswith("?") else ".")
 
 
-def _add_form(parser: Parser, spec: type[Spec]) -> None:
+def _add_form(parser: Parser, command: Command) -> None:
     """Add one option, or one word without an option, for every line of a form."""
     from moldgen.cli.options import is_positional
+    from moldgen.cli.room import room_values
     from moldgen.job.command.mold import MoldOptions
     from moldgen.job.form import form_of
 
+    spec = load_function(command.form)
+    usual = room_values(command, spec)
     common = {line.field for line in form_of(MoldOptions)}
     own_group = parser.add_argument_group("options of what is made")
     common_group = parser.add_argument_group("options of sheet, machines, walls and files")
     plain = [line for line in form_of(spec) if is_positional(line)]
     for line in form_of(spec):
-        _add_line(common_group if line.field in common else own_group, line)
+        group = common_group if line.field in common else own_group
+        _add_line(group, line, usual.get(line.field, line.default))
     words = " ".join(f"{line.word.upper()}{' ...' * bool(line.item)}" for line in plain)
     if not all(line.required for line in plain):
         words = f"[{words}]"
     parser.usage = " ".join([parser.prog, *([words] if plain else []), "[options]"])
 
 
-def _add_line(group: Any, line: FormField) -> None:
+def _add_line(group: Any, line: FormField, usual: Any) -> None:
     from moldgen.cli.options import is_positional, metavar, option, option_help
 
-    keywords: dict[str, Any] = {"help": option_help(line)}
+    keywords: dict[str, Any] = {"help": option_help(line, usual)}
     if is_positional(line):
         many = "+" if line.item else (None if line.required else "?")
         group.add_argument(line.field, metavar=line.word.upper(), nargs=many, **keywords)

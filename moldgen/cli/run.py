@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.deliver import Delivery, deliver, shop_of
+from moldgen.cli.deliver import Delivery, check_out, deliver, shop_of
 from moldgen.cli.first_use import prepare_command
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, spec_from_options
@@ -49,6 +49,7 @@ def do_words(
         Names the folder; left out, by the title of the result.
     """
     words: Any = spec_from_options(spec, given)
+    check_out(delivery)
     try:
         shop = shop_of(words.stock, Path())
         tell_old_words(shop.old_words, screen)

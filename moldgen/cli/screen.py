@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import sys
 import textwrap
@@ -11,11 +12,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from moldgen.finding import Finding, Severity, counted, sentence
+from moldgen.finding import Finding, Severity, counted, ranked, ring_numbers, sentence
+from moldgen.named_file import visible
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
-    from moldgen.pipeline.mold.mend import MendedJob
+    from moldgen.pipeline.mold.mended import MendedJob
     from moldgen.pipeline.result import Result
 
 HEADINGS = {
@@ -26,6 +28,7 @@ HEADINGS = {
 
 
 _MOST_SHOWN = 12
+_OURS = re.compile(r"(\x1b\[[0-9;]*m|\n)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +45,13 @@ class Screen:
     def say(self, *lines: str) -> None:
         """Write lines, unless asked to be quiet."""
         if not self.quiet:
-            self.out.write("".join(f"{line}\n" for line in lines))
+            self.out.write("".join(f"{self._safe(line)}\n" for line in lines))
+
+    def _safe(self, line: str) -> str:
+        """Return a line without what a terminal would obey, but for our own colors."""
+        parts = _OURS.split(line)
+        ours = ("\n", *parts[1::2]) if self.colors else ("\n",)
+        return "".join(part if part in ours else visible(part) for part in parts)
 
     def painted(self, words: str, code: str) -> str:
         """Return words in a color, where colors are wanted."""
@@ -64,14 +73,17 @@ def show_made(made: Result, folder: Path, screen: Screen) -> None:
     if screen.quiet:
         # Being quiet must not hide that a mold is useless.
         grave = [finding for finding in made.findings if finding.severity is Severity.STOP]
-        screen.err.write("".join(f"moldgen: stop: {one_line(sentence(f))}\n" for f in grave))
+        screen.err.write(
+            "".join(f"moldgen: stop: {visible(one_line(sentence(f)))}\n" for f in grave)
+        )
         return
     screen.say(screen.painted(made.title, "1"))
     width = max((len(label) for label, _ in made.summary), default=0)
     screen.say(*(f"  {label:<{width}}  {value}" for label, value in made.summary))
     _show_choices(made.choices, screen)
+    numbered = _numbered(made)
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
-        _show_group(severity, made.findings, screen)
+        _show_group(severity, numbered, screen)
     if made.files:
         screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
@@ -141,16 +153,42 @@ def one_line(words: str) -> str:
     return " ".join(words.split())
 
 
-def _show_group(severity: Severity, findings: Iterable[Finding], screen: Screen) -> None:
-    group = [finding for finding in findings if finding.severity is severity]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _NumberedFinding:
+    """A finding with its number in the report, and that of its ring if there are pictures."""
+
+    number: int
+    finding: Finding
+    ring: int | None
+
+
+def _numbered(made: Result) -> list[_NumberedFinding]:
+    ordered = ranked(made.findings)
+    shows_rings = any(name.endswith(_WITH_RINGS) for name in made.files)
+    return [
+        _NumberedFinding(number=number, finding=finding, ring=ring if shows_rings else None)
+        for number, (finding, ring) in enumerate(
+            zip(ordered, ring_numbers(ordered), strict=True), start=1
+        )
+    ]
+
+
+_WITH_RINGS = (".png", ".html", ".svg", ".dxf", ".pdf")
+"""Endings of the files that show rings round the places of findings."""
+
+
+def _show_group(severity: Severity, findings: Iterable[_NumberedFinding], screen: Screen) -> None:
+    group = [one for one in findings if one.finding.severity is severity]
     if not group:
         return
     words, color = HEADINGS[severity]
     screen.say("", screen.painted(f"{words} ({len(group)})", color))
     shown = group if screen.verbose else group[:_MOST_SHOWN]
-    for finding in shown:
-        basis = f" [{finding.basis}]" if screen.verbose and finding.basis else ""
-        screen.say(*_wrapped(one_line(sentence(finding)) + basis, indent="    ", first="  - "))
+    for one in shown:
+        basis = f" [{one.finding.basis}]" if screen.verbose and one.finding.basis else ""
+        words = one_line(sentence(one.finding, ring=one.ring))
+        lead = f"  {one.number}. "
+        screen.say(*_wrapped(words + basis, indent=" " * len(lead), first=lead))
     if len(shown) < len(group):
         screen.say(f"    and {len(group) - len(shown)} more: -v shows them all")
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from moldgen.cli.deliver import Delivery, deliver, save_job, shop_of
+from moldgen.cli.deliver import Delivery, check_out, deliver, save_job, shop_of
 from moldgen.cli.first_use import prepare_use
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, moved_paths, name_of, spec_from_options, typed_value
@@ -17,6 +17,7 @@ from moldgen.errors import SpecError
 from moldgen.job import BendCommand, StripJob, strip_job
 from moldgen.job.command.mold import MakeCommand
 from moldgen.job.form import form_of
+from moldgen.old_words import new_name
 
 
 def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
@@ -28,12 +29,20 @@ def do_bend(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     try:
         job = strip_job(words)
         if delivery.save_job:
+            job = _chosen(job, folder)
             save_job(job, delivery, screen)
         if delivery.save_job and not delivery.also_make:
             return 0
         return _make(job, folder, delivery, screen)
     except SpecError as problem:
         raise _told_by_option(problem) from None
+
+
+def _chosen(job: StripJob, folder: Path) -> StripJob:
+    """Return the job with what it leaves open chosen, so that its file holds the values."""
+    from moldgen.pipeline.strip.choose import choose_strip
+
+    return choose_strip(job, folder=folder, shop=shop_of(job.stock, folder)).job
 
 
 def make_loaded(
@@ -54,6 +63,8 @@ def make_loaded(
     screen : Screen
         Where it is shown.
     """
+    if new_name("printer", job.printer) != job.printer:
+        tell_old_words([job.printer.casefold()], screen)
     try:
         return _make(changed_strip(job, given), path.parent, delivery, screen)
     except SpecError as problem:
@@ -108,6 +119,7 @@ def _told_by_option(problem: SpecError) -> SpecError:
 
 
 def _make(job: StripJob, folder: Path, delivery: Delivery, screen: Screen) -> int:
+    check_out(delivery)
     shop = shop_of(job.stock, folder)
     tell_old_words(shop.old_words, screen)
     from moldgen.pipeline.strip.make import make_strip  # only now: it brings all the geometry along

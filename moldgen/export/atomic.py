@@ -5,7 +5,7 @@ from __future__ import annotations
 import errno
 import os
 import secrets
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
@@ -37,7 +37,28 @@ def write_atomic(path: Path | str, data: bytes) -> None:
     write_together(path.parent, {path.name: data})
 
 
-def write_together(folder: Path | str, files: Mapping[str, bytes]) -> None:
+def check_folder(folder: Path | str) -> None:
+    """Raise `FileError` unless files can be written into a folder; leave everything as it is.
+
+    Parameters
+    ----------
+    folder : path
+        It need not be there: whether it can be made is tried, and undone.
+
+    Raises
+    ------
+    FileError
+        The sentence that `write_together` would tell.
+    """
+    folder = Path(folder)
+    with ExitStack() as undo:
+        _make_folder(folder, undo)
+        _write_beside(folder / "files", b"", undo, told_as=folder)
+
+
+def write_together(
+    folder: Path | str, files: Mapping[str, bytes], *, without: Iterable[str] = ()
+) -> None:
     """Write a set of files into a folder: all of them, or none.
 
     Every file is first written under a passing name beside its place, and the set is renamed
@@ -50,6 +71,8 @@ def write_together(folder: Path | str, files: Mapping[str, bytes]) -> None:
         Folder of the files; it is made, with its parents, if it is missing.
     files : mapping of str to bytes
         Plain file names (no folders in them) and their content.
+    without : iterable of str
+        Names of files that go when the new ones come, if they are there.
 
     Raises
     ------
@@ -59,20 +82,26 @@ def write_together(folder: Path | str, files: Mapping[str, bytes]) -> None:
         If the folder or a file cannot be written; the folder is then as it was.
     """
     folder = Path(folder)
-    for name in files:
+    for name in (*files, *(leaving := tuple(without))):
         _check_name(name)
     with ExitStack() as undo:
         _make_folder(folder, undo)
         beside = {name: _write_beside(folder / name, data, undo) for name, data in files.items()}
         earlier = [_move_into_place(beside[name], folder / name, undo) for name in files]
+        earlier += [_move_away(folder / name, undo) for name in leaving]
         undo.pop_all()
     for old in filter(None, earlier):
         with suppress(OSError):
             old.unlink()
 
 
+def is_plain_name(name: str) -> bool:
+    """Return whether a name is that of a file, without folders."""
+    return bool(name) and name not in {".", ".."} and not set(name) & set("/\\\0")
+
+
 def _check_name(name: str) -> None:
-    if not name or name in {".", ".."} or set(name) & set("/\\\0"):
+    if not is_plain_name(name):
         raise SpecError("file name", "a plain name without folders", repr(name))
 
 
@@ -86,9 +115,9 @@ def _make_folder(folder: Path, undo: ExitStack) -> None:
         raise FileError(f"{folder} is a file, not a folder. Choose another folder.")
 
 
-def _write_beside(path: Path, data: bytes, undo: ExitStack) -> Path:
+def _write_beside(path: Path, data: bytes, undo: ExitStack, *, told_as: Path | None = None) -> Path:
     beside = _passing_name(path)
-    with _told(path, "file"):
+    with _told(told_as or path, "folder" if told_as else "file"):
         if path.is_dir():
             raise FileError(f"{path} is a folder, so no file can take its name. Choose another.")
         # Exclusive creation: a passing name is never somebody else's file.
@@ -100,14 +129,22 @@ def _write_beside(path: Path, data: bytes, undo: ExitStack) -> Path:
 
 def _move_into_place(beside: Path, path: Path, undo: ExitStack) -> Path | None:
     """Rename ``beside`` to ``path``; return where the earlier file waits, if there was one."""
-    earlier = _passing_name(path) if path.exists() else None
+    earlier = _move_away(path, undo)
     with _told(path, "file"):
-        if earlier is not None:
-            os.replace(path, earlier)
-            undo.callback(_put_back, earlier, path)
-        else:
+        if earlier is None:
             undo.callback(_drop_file, path)
         os.replace(beside, path)
+    return earlier
+
+
+def _move_away(path: Path, undo: ExitStack) -> Path | None:
+    """Rename a file to a passing name, and return that; None if there is no such file."""
+    if not path.exists():
+        return None
+    earlier = _passing_name(path)
+    with _told(path, "file"):
+        os.replace(path, earlier)
+        undo.callback(_put_back, earlier, path)
     return earlier
 
 

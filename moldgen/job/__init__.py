@@ -1,11 +1,12 @@
 """The job: as a file says it, and as a short command stands for it."""
 
 from moldgen.job.any_job import AnyJob, job_from_words, job_toml
+from moldgen.job.command.bend import BendCommand
 from moldgen.job.command.check import CheckCommand
 from moldgen.job.command.mold import DrawingCommand, LettersAs, SignCommand, TrayCommand
 from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
 from moldgen.job.command.shop import DrawDirection
-from moldgen.job.command.strip import BendCommand, strip_job
+from moldgen.job.command.strip import strip_job
 from moldgen.job.feature_names import places, with_names
 from moldgen.job.load import load_job
 from moldgen.job.outline import (

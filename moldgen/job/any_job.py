@@ -43,11 +43,11 @@ def job_toml(job: AnyJob) -> str:
     """Return a commented job file that reads back as an equal job."""
     if isinstance(job, Job):
         return mold_toml(job)
-    return HEAD + "\n" + "\n".join(told_once(_spec_lines("", job))) + "\n"
+    return HEAD + "\n" + "\n".join(told_once(spec_lines("", job))) + "\n"
 
 
-def _spec_lines(path: str, spec: Spec) -> Iterator[str]:
-    """Yield a table, its own words first, then the tables and lists of tables in it."""
+def spec_lines(path: str, spec: Spec) -> Iterator[str]:
+    """Yield the lines of a table: its own words, then the tables and lists of tables in it."""
     lines = form_of(type(spec))
     lists = [line for line in lines if _is_spec(line.item)]
     tables = [line for line in lines if is_table(line)]
@@ -63,7 +63,7 @@ def _spec_lines(path: str, spec: Spec) -> Iterator[str]:
 
 def _part_lines(brackets: str, path: str, part: Spec) -> Iterator[str]:
     yield from ("", brackets.format(path))
-    yield from _spec_lines(path, part)
+    yield from spec_lines(path, part)
 
 
 def _within(path: str, word: str) -> str:

@@ -101,33 +101,34 @@ def as_argument(problem: SpecError, spec: type[Spec], name: Naming) -> SpecError
 def argument_value(name: str, value: Any, line: FormField) -> Any:
     """Return one value as its line wants it.
 
-    A list may be one text with commas; a number may be of any kind, a file name a path.
+    A list may be one text; a number may be of any kind, a file name a path.
     """
     if isinstance(value, os.PathLike):
         value = os.fspath(value)
     if isinstance(value, Grid) and line.kind is Grid:
         return value
     if isinstance(line.mark, Each):
-        return read_value(name, _split(value, ","), line)
+        return read_value(name, _listed(value), line)
     if line.item is not None and line.kind is not Grid:
         listed = [value] if isinstance(value, str) else value
         if issubclass(line.item, StrEnum) and isinstance(listed, list | tuple):
-            listed = [word for words in listed for word in _split(words, ", ")]
+            listed = [word for words in listed for word in _words(words)]
         return read_value(name, listed, line)
     return read_value(name, _plain_number(value), line)
 
 
-def _split(value: Any, marks: str) -> Any:
-    """Return a text parted at these marks, a list with plain numbers."""
-    if isinstance(value, StrEnum):
+def _listed(value: Any) -> Any:
+    """Return a list of any kind with plain numbers; a text, or no list, as it is."""
+    if isinstance(value, str) or not _is_list(value):
+        return value
+    return [_plain_number(one) for one in value]
+
+
+def _words(value: Any) -> Any:
+    """Return the words of a text with blanks, commas or semicolons between them."""
+    if isinstance(value, StrEnum) or not isinstance(value, str):
         return [value]
-    if not isinstance(value, str):
-        return [_plain_number(one) for one in value] if _is_list(value) else value
-    for mark in marks[1:]:
-        value = value.replace(mark, marks[0])
-    parts = [part.strip() for part in value.split(marks[0])]
-    # Between two words several blanks may stand; between two numbers nothing must be missing.
-    return [part for part in parts if part] if len(marks) > 1 else parts
+    return value.replace(",", " ").replace(";", " ").split()
 
 
 def _is_list(value: Any) -> bool:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 from moldgen.errors import FileError, SpecError
+from moldgen.execution import limits_now
 from moldgen.job.any_job import AnyJob, job_from_words
+from moldgen.named_file import told, visible
 from moldgen.toml_file import read_toml
-
-LARGEST_FILE = 5_000_000
-"""A job file is written by people; a larger file is something else. [bytes]"""
 
 
 def load_job(path: Path | str) -> AnyJob:
@@ -33,10 +32,10 @@ def load_job(path: Path | str) -> AnyJob:
         If something in it is wrong; the field names file and place.
     """
     path = Path(path)
-    words = read_toml(path, kind="job file", most_bytes=LARGEST_FILE)
+    words = read_toml(path, kind="job file", most_bytes=limits_now().job_bytes)
     if not words:
-        raise FileError(f"{path} is empty. Write a job, or let --save-job write one.")
+        raise FileError(f"{told(path)} is empty. Write a job, or let --save-job write one.")
     try:
         return job_from_words(words)
     except SpecError as problem:
-        raise problem.at(f"{path.name}: {problem.field}") from None
+        raise problem.at(f"{visible(path.name)}: {problem.field}") from None

@@ -7,7 +7,7 @@ from typing import Any
 
 from moldgen.job.form import form_of
 from moldgen.job.spec import Job, JobFeature
-from moldgen.old_words import each_once, renewed
+from moldgen.old_words import each_once, new_name, renewed
 from moldgen.quantity import Spec
 
 
@@ -21,6 +21,10 @@ def renewed_job(words: Any) -> tuple[Any, tuple[str, ...]]:
     """
     old: list[str] = []
     new = _renewed("", words, Job, old)
+    printer = new.get("printer") if isinstance(new, dict) else None
+    if isinstance(printer, str) and new_name("printer", printer) != printer:
+        new["printer"] = new_name("printer", printer)
+        old.append(printer)
     return new, each_once(old)
 
 

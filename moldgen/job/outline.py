@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Annotated, NamedTuple
 
 from moldgen.errors import SpecError
-from moldgen.outline.choices import Align, StrokeUse
+from moldgen.outline.choices import Align, Along, StrokeUse
 from moldgen.quantity import Meaning, Quantity, Spec
 
 MOST_COMPARTMENTS = 400
@@ -24,6 +24,8 @@ class Placement(StrEnum):
     """Its middle on its parent's middle."""
     AS_DRAWN = "as drawn"
     """Its origin on its parent's middle."""
+    BEST = "best"
+    """Where its parent's flat has most room for it."""
 
 
 class Grid(NamedTuple):
@@ -89,10 +91,21 @@ class JobDrawn(JobOutline):
     """An outline with a size and a middle of its own."""
 
     place: Annotated[
-        Placement, Meaning("centered on the parent, or as drawn: the drawing's origin there")
+        Placement,
+        Meaning(
+            "centered on the parent, as drawn (the drawing's origin there), or best (where the "
+            "parent's flat has most room)"
+        ),
     ] = Placement.CENTERED
+    margin_mm: Annotated[
+        float, _gap("kept from the edge of the parent's flat, at its best place or along a curve")
+    ] = 4.0
     width_mm: Annotated[float | None, _side("width it is scaled to")] = None
     height_mm: Annotated[float | None, _side("height it is scaled to")] = None
+    play_mm: Annotated[float, _gap("grown by this all round: play round a thing")] = 0.0
+    grip_mm: Annotated[
+        float, _gap("two half rounds of this diameter on its long sides, for the fingers")
+    ] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,8 +121,18 @@ class JobText(JobDrawn):
     ] = None
     font: Annotated[str, Meaning("font by name or file; a bold sans serif if left out")] = ""
     align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
+    along: Annotated[
+        Along,
+        Meaning(
+            "line (straight), edge (the upper edge of the parent's flat) or circle (inside it)"
+        ),
+    ] = Along.LINE
     letter_spacing_mm: Annotated[
         float, Quantity("mm", "added between letters", at_least=-100, at_most=1000)
+    ] = 0.0
+    tracking: Annotated[
+        float,
+        Quantity("", "added between letters, as a share of their height", at_least=-0.5, at_most=5),
     ] = 0.0
     line_spacing: Annotated[
         float, Quantity("", "from line to line, in cap heights", at_least=0.5, at_most=10)
@@ -120,6 +143,17 @@ class JobText(JobDrawn):
         _check_not_empty("text", self.text, "Write the words of the sign.")
         if self.height_mm is not None and self.width_mm is not None:
             raise SpecError("height", "given, or else width", "both", "Write one of the two.")
+        if self.along is not Along.LINE:
+            self._check_curved()
+
+    def _check_curved(self) -> None:
+        """Refuse what does not go with words along a curve."""
+        if len(self.text.splitlines()) > 1:
+            raise SpecError("text", "one line where it follows a curve", "more", "Write one line.")
+        for field, usual in (("width_mm", None), ("turn_deg", 0.0), ("mirror", False)):
+            if getattr(self, field) != usual:
+                got = f"{getattr(self, field)}"
+                raise SpecError(field, "left out where words follow a curve", got, "Leave it out.")
 
     @property
     def is_open(self) -> bool:
@@ -153,6 +187,20 @@ class JobDxf(JobDrawn):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         _check_not_empty("dxf", self.dxf, "Name the drawing's file.")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobPicture(JobDrawn):
+    """A thing photographed from above, dark on light or light on dark: its outline is traced."""
+
+    picture: Annotated[str, Meaning("photograph (PNG, JPEG or TIFF), beside the job")]
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        _check_not_empty("picture", self.picture, "Name the photograph's file.")
+        if self.height_mm is None and self.width_mm is None:
+            hint = "Measure the thing; a photograph does not tell its size."
+            raise SpecError("width", "given, or else height", "neither", hint)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -218,6 +266,21 @@ class JobAround(JobOutline):
 
     around_mm: Annotated[float, _gap("margin all round what stands on it")]
     corner_mm: Annotated[float, _gap("radius of its corners, seen from above")] = 0.0
+    above_mm: Annotated[float, _gap("more margin above what stands on it")] = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobHanging(JobOutline):
+    """Marks for holes that a part is hung by, along the upper edge of the parent's flat."""
+
+    hanging_mm: Annotated[
+        float,
+        Quantity("mm", "hole to be drilled in the formed part", at_least=2, at_most=20),
+    ]
+    two: Annotated[bool, Meaning("whether there are two, left and right; else one")] = False
+    inset_mm: Annotated[float, _gap("from the edge of the parent's flat to the hole's center")] = (
+        8.0
+    )
 
 
 OUTLINE_KINDS: Mapping[str, type[JobOutline]] = MappingProxyType(
@@ -225,11 +288,13 @@ OUTLINE_KINDS: Mapping[str, type[JobOutline]] = MappingProxyType(
         "text": JobText,
         "svg": JobSvg,
         "dxf": JobDxf,
+        "picture": JobPicture,
         "shape": JobShape,
         "points": JobPoints,
         "border": JobBorder,
         "grid": JobGrid,
         "around": JobAround,
+        "hanging": JobHanging,
         "inset": JobInset,
     }
 )

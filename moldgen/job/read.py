@@ -7,7 +7,8 @@ from enum import StrEnum
 from typing import Any
 
 from moldgen.errors import SpecError
-from moldgen.file_value import read_choice, read_number, read_text
+from moldgen.execution import limits_now
+from moldgen.file_value import read_choice, read_number, read_numbers, read_text
 from moldgen.job.feature_names import places
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.old_job import renewed_job
@@ -16,9 +17,6 @@ from moldgen.job.spec import Job, JobFeature
 from moldgen.quantity import Quantity, Spec
 from moldgen.wording import nearest, one_of, shown, spot
 
-MOST_FEATURES = 2000
-DEEPEST = 40
-"""Features on features on features: deeper nesting is a mistake."""
 _COORDINATE = Quantity("mm", "coordinate", at_least=-5000, at_most=5000)
 _PROPORTION = Quantity("", "proportion", at_least=-1000, at_most=1000)
 
@@ -71,7 +69,7 @@ def read_value(place: str, value: Any, line: FormField, parent: str = "") -> Any
     if isinstance(line.mark, Quantity):
         return read_number(place, value, line.mark)
     if isinstance(line.mark, Each):
-        return _numbers(place, value, line.mark)
+        return read_numbers(place, value, line.mark.quantity)
     if line.kind is JobOutline:
         return read_outline(_within(parent, "outline"), value)
     if line.kind == Points:
@@ -164,15 +162,6 @@ def _list(place: str, value: Any, line: FormField, parent: str) -> tuple[Any, ..
     return tuple(dict.fromkeys(_plain(place, entry, item) for entry in value))
 
 
-def _numbers(place: str, value: Any, each: Each) -> tuple[float, ...]:
-    if not isinstance(value, list | tuple):
-        raise SpecError(place, "a list of numbers", shown(value), "Write it like [80, 120, 60].")
-    return tuple(
-        read_number(f"{place} {number}", entry, each.quantity)
-        for number, entry in enumerate(value, start=1)
-    )
-
-
 def _plain(place: str, value: Any, kind: Any) -> Any:
     if kind is bool:
         return _switch(place, value)
@@ -192,6 +181,10 @@ def _switch(place: str, value: Any) -> bool:
 def _points(place: str, value: Any) -> Points:
     if not isinstance(value, list | tuple):
         raise SpecError(place, "a list of [x, y]", shown(value), "Write [[0, 0], [60, 0], ...].")
+    most = limits_now().corners
+    if len(value) > most:
+        rule = f"at most {most:,.0f} corners"
+        raise SpecError(place, rule, f"{len(value):,}", "Draw it as an SVG, or simplify it.")
     return tuple(_point(f"{place} {number}", pair) for number, pair in enumerate(value, start=1))
 
 
@@ -204,15 +197,16 @@ def _point(place: str, pair: Any) -> tuple[float, float]:
 
 def _refuse_absurd(words: Any) -> None:
     """Refuse more features, or deeper ones, than a person writes, before they are read."""
+    limits = limits_now()
     level: list[Any] = _features(words, "body")
     count = depth = 0
     while level:
         count, depth = count + len(level), depth + 1
-        if count > MOST_FEATURES:
-            rule = f"made of at most {MOST_FEATURES} features"
+        if count > limits.features:
+            rule = f"made of at most {limits.features:g} features"
             raise SpecError("the job", rule, f"{count} or more", "Make several jobs of it.")
-        if depth > DEEPEST:
-            rule = f"nested at most {DEEPEST} features deep"
+        if depth > limits.feature_depth:
+            rule = f"nested at most {limits.feature_depth:g} features deep"
             raise SpecError("the job", rule, f"{depth} or more", "Make it flatter.")
         level = [one for table in level for one in _features(table, "raised", "sunk")]
 

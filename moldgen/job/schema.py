@@ -14,7 +14,7 @@ from moldgen.job.strip_spec import JobBend, JobHole, JobLoad, StripJob
 from moldgen.quantity import Quantity, Spec
 
 _Schema = dict[str, Any]
-_MEASURE = r"^\s*[-+]?[0-9./ -]+([eE][-+]?[0-9]+)?\s*\D{0,6}\s*$"
+_MEASURE = r"^\s*[-+]?[0-9.,/ -]+([eE][-+]?[0-9]+)?\s*\D{0,6}\s*$"
 """A written measure such as ``1/8 in``; what it comes to is checked when it is read."""
 
 
@@ -76,7 +76,8 @@ def _kind(line: FormField) -> _Schema:
     if isinstance(line.mark, Quantity):
         return _number(line.mark)
     if isinstance(line.mark, Each):
-        return {"type": "array", "items": _number(line.mark.quantity)}
+        listed = {"type": "array", "items": _number(line.mark.quantity)}
+        return {"anyOf": [listed, {"type": "string"}]}
     if line.kind is JobOutline:
         return {"$ref": "#/$defs/outline"}
     if line.kind == Points:

@@ -54,6 +54,12 @@ class Paper(StrEnum):
     LETTER = "Letter"
 
 
+USUAL_GAUGE_MM = 1.5
+"""Thickness of the sheet where nobody says, if nothing speaks against it. [mm]."""
+
+USUAL_FILAMENT = "PETG"
+"""What a mold is printed from where nobody says, if it stands the heat."""
+
 USUAL_INSERT = "heat-set M4"
 INSERT_WORDS = re.compile(r"none|(?P<kind>heat-set|nut) (?P<thread>\S{1,20})")
 """Such as ``heat-set M4``, ``nut M4`` or ``none``; the thread is looked up in the stock."""
@@ -62,10 +68,23 @@ Plastic = Annotated[str, Meaning("plastic of the sheet: moldgen stock sheet list
 Gauge = Annotated[
     float, Quantity("mm", "thickness of the sheet before forming", at_least=0.1, at_most=12)
 ]
+OpenGauge = Annotated[
+    float | None,
+    Quantity(
+        "mm",
+        "thickness of the sheet before forming; 1.5, or as gaps allow, if left out",
+        at_least=0.1,
+        at_most=12,
+    ),
+]
 Date = Annotated[str, Meaning("date for the label, as you write it")]
 MachineName = Annotated[str, Meaning("forming table: moldgen stock machine lists them")]
 PrinterName = Annotated[str, Meaning("printer: moldgen stock printer lists them")]
 FilamentName = Annotated[str, Meaning("filament: moldgen stock filament lists them")]
+OpenFilament = Annotated[
+    str,
+    Meaning("filament: moldgen stock filament lists them; one that stands a class if left out"),
+]
 StockFile = Annotated[str, Meaning("file with your own stock entries")]
 Vents = Annotated[
     VentKind,
@@ -74,7 +93,11 @@ Vents = Annotated[
 MoldSide = Annotated[Side, Meaning("male (sheet drawn over the mold) or female (drawn into it)")]
 Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic shrinks")]
 Look = Annotated[
-    FormingLook, Meaning("off, preview or fine: how closely the hot sheet is followed")
+    FormingLook,
+    Meaning(
+        "off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a"
+        " deep mold"
+    ),
 ]
 CheckPace = Annotated[
     bool,
@@ -127,7 +150,7 @@ class JobSheet(Spec):
     """The sheet to be formed."""
 
     plastic: Plastic = "HIPS"
-    gauge_mm: Gauge = 1.5
+    gauge_mm: OpenGauge = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +181,7 @@ class JobVents(Spec):
 class JobForming(Spec):
     """The forming run: what the hot sheet will do."""
 
-    look: Look = FormingLook.OFF
+    look: Look = FormingLook.AUTO
     least_mm: LeastThickness = None
     sag_mm: Annotated[
         float,
@@ -234,7 +257,7 @@ class JobFeature(Spec):
         Quantity(
             "mm",
             "height of the wall, or depth if sunk; by its gaps if left out",
-            above=0,
+            at_least=0.05,
             at_most=1000,
         ),
     ] = None
@@ -284,8 +307,8 @@ class MoldRequest(Spec):
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
     machine: MachineName = "classroom-450x300"
-    printer: PrinterName = "bed-220"
-    filament: FilamentName = "PETG"
+    printer: PrinterName = "medium"
+    filament: OpenFilament = ""
     side: MoldSide = Side.MALE
     shrinkage: Shrinkage = False
     tactile: Tactile = False

@@ -58,9 +58,12 @@ Jigs = Annotated[
     Meaning("what is made: block, press, marking-gauge, angle-gauge"),
 ]
 Facing = Annotated[
-    float,
-    Quantity("mm", "wood or metal facing that is glued on the jigs", at_least=0, at_most=6),
-]
+    float | None,
+    Quantity(
+        "mm", "wood or metal facing that is glued on the jigs; chosen if left out",
+        at_least=0, at_most=6,
+    ),
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +76,7 @@ class JobBend(Spec):
     turn: Annotated[Turn, Meaning("up (toward the marks) or down")] = Turn.UP
     radius_mm: Annotated[
         float | None,
-        Quantity("mm", "inside radius; twice the thickness if left out", at_least=0, at_most=1000),
+        Quantity("mm", "inside radius; chosen if left out", at_least=0, at_most=1000),
     ] = None
     gap_mm: Annotated[
         float | None, Quantity("mm", "what a closed fold must hold", at_least=0, at_most=500)
@@ -157,7 +160,7 @@ class JobJigs(Spec):
     """What is printed for the bench."""
 
     make: Jigs = tuple(JigKind)
-    facing_mm: Facing = 0.0
+    facing_mm: Facing = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,6 +193,9 @@ class JobStand(Spec):
         Quantity("", "leg that lies on the table; as it stands best", at_least=1, at_most=13),
     ] = None
     marks_down: Annotated[bool, Meaning("whether that leg lies with its marks down")] = False
+    stands_on: Annotated[
+        str, Meaning("what it rests on, as the report tells it; as it stands best")
+    ] = ""
     read: Annotated[
         float | None, Quantity("", "leg that a seated person reads", at_least=1, at_most=13)
     ] = None
@@ -260,7 +266,7 @@ class StripJob(Spec):
     title: Annotated[str, Meaning("what the job is called")]
     date: Date = ""
     strip_heater: StripHeaterName = "wire-600"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
     strip: Annotated[JobStrip, Meaning("the strip that is bent")]

@@ -80,16 +80,20 @@ def _outline_lines(outline: JobOutline) -> Iterator[str]:
     yield from value_lines(outline, sorted(lines, key=lambda line: line.word != kind))
     if isinstance(outline, JobShape):
         for name, value in outline.proportions:
-            yield commented(f"{name} = {_written(value)}", "proportion of this shape")
+            yield commented(f"{name} = {toml_value(value)}", "proportion of this shape")
 
 
 def value_lines(spec: Spec, lines: Iterable[FormField], *, sunk: bool = False) -> Iterator[str]:
-    """Yield a line of TOML for every value that differs from the usual, or is essential."""
+    """Yield a line of TOML for every value that differs from the usual, or is essential.
+
+    What is left open is left out.
+    """
     for line in lines:
         value = getattr(spec, line.field)
-        if value is not None and (value != line.default or line.word in _ESSENTIAL):
+        is_open = value is None or (value == "" and line.default == "")
+        if not is_open and (value != line.default or line.word in _ESSENTIAL):
             word = "depth" if sunk and line.word == "height" else line.word
-            yield commented(f"{word} = {_written(value)}", line.about)
+            yield commented(f"{word} = {toml_value(value)}", line.about)
 
 
 def commented(line: str, comment: str) -> str:
@@ -102,7 +106,8 @@ def is_table(line: FormField) -> bool:
     return isinstance(line.kind, type) and issubclass(line.kind, Spec)
 
 
-def _written(value: Any) -> str:
+def toml_value(value: Any) -> str:
+    """Return a value as TOML writes it."""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, Grid):
@@ -110,6 +115,6 @@ def _written(value: Any) -> str:
     if isinstance(value, float | int):
         return repr(int(value)) if value == int(value) else repr(value)
     if isinstance(value, tuple):
-        return f"[{', '.join(_written(item) for item in value)}]"
+        return f"[{', '.join(toml_value(item) for item in value)}]"
     # TOML takes the escapes of JSON, but not a bare delete character.
     return json.dumps(str(value), ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -158,6 +158,7 @@ class _BodyBuild:
             z_mm=z_mm,
             sunk=sunk,
             chord_mm=self.chord_mm,
+            floor_corner_mm=feature.floor_corner_mm,
         )
         level = z_mm - feature.wall.height_mm if sunk else z_mm + feature.wall.height_mm
         self._note(feature, parent, walled, z_mm, level)

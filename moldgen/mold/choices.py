@@ -27,12 +27,29 @@ class VentKind(StrEnum):
     """Round holes as small as the printer makes them; they mark the part."""
 
 
+class HangingHoles(StrEnum):
+    """How many holes a part is hung by."""
+
+    NONE = "none"
+    ONE = "one"
+    """One, in the middle."""
+    TWO = "two"
+    """Two, as far apart as there is room."""
+
+
 class FormingLook(StrEnum):
     """How closely the hot sheet is followed before anything is printed."""
 
+    AUTO = "auto"
+    """Where the mold is deep, as a preview that tells what is thin and changes nothing."""
     OFF = "off"
     """Not at all; vents are found by a rolling ball."""
     PREVIEW = "preview"
     """With few triangles, in a moment."""
     FINE = "fine"
     """As finely as the radii need, in a few seconds."""
+
+    @property
+    def is_asked(self) -> bool:
+        """Whether a run is asked for, whatever the mold: vents and day then go by it."""
+        return self in {FormingLook.PREVIEW, FormingLook.FINE}

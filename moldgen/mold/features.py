@@ -60,6 +60,9 @@ class Feature:
         Where on the sharp wall the outline is measured.
     children : tuple of Feature
         Features on this feature's own flat.
+    floor_corner_mm : float
+        Least radius of a recess's corners at its floor, seen from above; 0 for what the lean of
+        its wall leaves of those at the mouth. [mm]
     """
 
     name: str
@@ -68,6 +71,7 @@ class Feature:
     wall: Wall
     read_at: WallEnd = WallEnd.TOP
     children: tuple[Feature, ...] = field(default=())
+    floor_corner_mm: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

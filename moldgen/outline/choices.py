@@ -26,3 +26,14 @@ class StrokeUse(StrEnum):
     """Only filled shapes count; lines without a fill count when nothing is filled."""
     OUTLINE = "outline"
     """A painted line is an area as wide as the line is drawn."""
+
+
+class Along(StrEnum):
+    """What line words follow."""
+
+    LINE = "line"
+    """A straight one."""
+    EDGE = "edge"
+    """The upper edge of what they stand on."""
+    CIRCLE = "circle"
+    """The top of the largest circle in what they stand on."""

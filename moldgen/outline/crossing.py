@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.finding import Finding, Severity
 from moldgen.outline.region import FillRule, Ring, as_ring
+from moldgen.outline.tangle import refuse_tangled
 
 Points = NDArray[np.float64]
 
@@ -43,9 +44,16 @@ def crossing_findings(
 
 
 def crossings(curves: Sequence[Ring]) -> Points:
-    """Return where closed curves cross themselves or each other, shape (n, 2). [mm]."""
+    """Return where closed curves cross themselves or each other, shape (n, 2). [mm].
+
+    Raises
+    ------
+    OutlineError
+        If they do so more often than may be.
+    """
     if not curves:
         return np.empty((0, 2))
+    refuse_tangled(curves, what="the outline")
     sides = [np.stack([curve, np.roll(curve, -1, axis=0)], axis=1) for curve in curves]
     lines = shapely.linestrings(np.concatenate(sides))
     first, second = shapely.STRtree(lines).query(lines, predicate="crosses")

@@ -13,13 +13,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from moldgen.errors import OutlineError
+from moldgen.execution import limits_now
 
 Points = NDArray[np.float64]
 
-_DEEPEST = 40
+_HALVINGS = 40
 """Halvings of a rational curve; a millionth of a millionth of it is the shortest chord."""
-_MOST_CHORDS = 200_000
-"""Enough for a circle of 100 m at 0.01 mm many times over; more is a broken number."""
 
 
 def bezier_points(controls: ArrayLike, *, chord: float) -> Points:
@@ -113,7 +112,7 @@ def _on_ellipse(center: ArrayLike, u: ArrayLike, v: ArrayLike, t: Points) -> Poi
 
 
 def _counted(steps: float) -> int:
-    if not steps <= _MOST_CHORDS:
+    if not steps <= limits_now().chords:
         raise OutlineError(
             "A curve of the drawing is far larger than any mold or has a broken number; "
             "check the unit, or export the drawing again."
@@ -248,7 +247,7 @@ def spline_points(
     pieces = _bezier_pieces(np.hstack([P * w, w]), list(knots))
     for piece in pieces:
         _counted(sqrt(_farthest(piece[:, :2] / piece[:, 2:]) / chord))
-    runs = [_halved(piece, chord, _DEEPEST) for piece in pieces]
+    runs = [_halved(piece, chord, _HALVINGS) for piece in pieces]
     return np.vstack([runs[0][:1], *[run[1:] for run in runs]])
 
 

@@ -12,8 +12,10 @@ from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import FileError, OutlineError
+from moldgen.execution import limits_now
 from moldgen.finding import Finding, Severity
-from moldgen.limits import USUAL, Limits, spoken_size
+from moldgen.limits import spoken_size
+from moldgen.named_file import bounded_bytes, told, visible
 from moldgen.outline.region import LARGEST_MM, SMALLEST_MM, as_region, size_mm
 from moldgen.wording import nearest, one_of
 
@@ -139,7 +141,7 @@ class Remarks:
         )
 
 
-def load_drawing_bytes(path: Path, *, kind: str, suffix: str, limits: Limits = USUAL) -> bytes:
+def load_drawing_bytes(path: Path, *, kind: str, suffix: str) -> bytes:
     """Return the content of a drawing file after the checks that need no parser.
 
     Raises
@@ -147,31 +149,36 @@ def load_drawing_bytes(path: Path, *, kind: str, suffix: str, limits: Limits = U
     FileError
         If it is missing, a folder, of another suffix, empty, unreadable or too big.
     """
-    if not path.exists():
-        raise FileError(f"{path} does not exist; check the name of the {kind} file.")
-    if path.is_dir():
-        raise FileError(f"{path} is a folder; name one {kind} file in it.")
-    if path.suffix.lower() != suffix:
-        raise FileError(f"{path} does not end in {suffix}; give a {kind} file here.")
+    name = told(path)
     try:
         size = path.stat().st_size
-        data = path.read_bytes() if size <= limits.drawing_bytes else b""
-    except OSError as error:
-        raise FileError(f"{path} cannot be read ({error.strerror}).") from error
-    check_drawing_size(path, size, limits)
+        if path.suffix.lower() != suffix and not path.is_dir():
+            raise FileError(f"{name} does not end in {suffix}; give a {kind} file here.")
+        data = bounded_bytes(path, limits_now().drawing_bytes)
+    except FileError:
+        raise
+    except FileNotFoundError as error:
+        raise FileError(f"{name} does not exist; check the name of the {kind} file.") from error
+    except IsADirectoryError as error:
+        raise FileError(f"{name} is a folder; name one {kind} file in it.") from error
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", "") or "not a usable file name"
+        raise FileError(f"{name} cannot be read ({reason}).") from error
+    check_drawing_size(path, max(size, len(data)))
     return data
 
 
-def check_drawing_size(path: Path, n_bytes: int, limits: Limits) -> None:
+def check_drawing_size(path: Path, n_bytes: int) -> None:
     """Raise `FileError` if a drawing is larger than it may be."""
-    if n_bytes > limits.drawing_bytes:
+    most_bytes = limits_now().drawing_bytes
+    if n_bytes > most_bytes:
         raise FileError(
-            f"{path} is {spoken_size(n_bytes)}, more than {spoken_size(limits.drawing_bytes)}; "
+            f"{told(path)} is {spoken_size(n_bytes)}, more than {spoken_size(most_bytes)}; "
             "export only the outlines."
         )
 
 
-def checked_bytes(path: Path, drawing: bytes | str, limits: Limits) -> bytes:
+def checked_bytes(path: Path, drawing: bytes | str) -> bytes:
     """Return the content of a drawing, text as UTF-8, after the checks that need no parser.
 
     Raises
@@ -180,18 +187,19 @@ def checked_bytes(path: Path, drawing: bytes | str, limits: Limits) -> bytes:
         If it is empty or too big.
     """
     data = drawing.encode() if isinstance(drawing, str) else drawing
-    check_drawing_size(path, len(data), limits)
+    check_drawing_size(path, len(data))
     if not data.strip():
-        raise FileError(f"{path} is empty; save the drawing again.")
+        raise FileError(f"{told(path)} is empty; save the drawing again.")
     return data
 
 
-def check_points(region: BaseGeometry, what: str, limits: Limits) -> None:
+def check_points(region: BaseGeometry, what: str) -> None:
     """Raise `OutlineError` if outlines have more corners than they may."""
     count = int(shapely.get_num_coordinates(region))
-    if count > limits.points:
+    if count > limits_now().points:
         raise OutlineError(
-            f"{what} has {count:,} corners, more than {limits.points:,.0f}; simplify its outlines."
+            f"{what} has {count:,} corners, more than {limits_now().points:,.0f}; "
+            "simplify its outlines."
         )
 
 
@@ -202,7 +210,6 @@ def finished_drawing(
     region: BaseGeometry,
     findings: Iterable[Finding],
     scale: Scale,
-    limits: Limits = USUAL,
 ) -> Drawing:
     """Return the drawing made of its parts, checked for size and told apart from mistakes.
 
@@ -224,10 +231,10 @@ def finished_drawing(
     OutlineError
         If nothing encloses an area, or the size can only be a mistake of unit.
     """
-    what = f"The drawing {path.name}"
+    what = f"The drawing {visible(path.name)}"
     if not parts:
         raise OutlineError(f"{what} encloses no area; draw a closed shape.")
-    check_points(region, what, limits)
+    check_points(region, what)
     across, up = size_mm(region)
     check_extent(what, max(across, up), scale=scale)
     return Drawing(
@@ -315,4 +322,5 @@ def name_hint(word: str, names: Iterable[str]) -> str:
     known = list(dict.fromkeys(name for name in names if name))
     if not known:
         return "The drawing names nothing; leave the choice out."
-    return nearest(word, known) or f"The drawing has {one_of(known[:8])}."
+    few = [name if len(name) <= 40 else f"{name[:37]}..." for name in known[:8]]
+    return nearest(word, known) or f"The drawing has {one_of(few)}."

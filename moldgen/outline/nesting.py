@@ -30,14 +30,23 @@ def first_copies(rings: Sequence[Points], *, same_mm: float) -> list[int]:
     same_mm : float
         Lines that stray no farther than this from each other are copies. [mm]
     """
+    if not len(rings):
+        return []
     boxes = np.array([[*ring.min(axis=0), *ring.max(axis=0)] for ring in rings])
-    kept: list[int] = []
+    low = shapely.points(boxes[:, :2])
+    near = shapely.STRtree(low).query(low, predicate="dwithin", distance=2 * same_mm).T
+    # Those that lie near and come earlier, ring by ring.
+    near = near[(near[:, 1] < near[:, 0])]
+    near = near[np.abs(boxes[near[:, 0]] - boxes[near[:, 1]]).max(axis=1) <= same_mm]
+    earlier: dict[int, list[int]] = {}
+    for at, before in near[np.lexsort(near.T[::-1])].tolist():
+        earlier.setdefault(at, []).append(before)
+    kept: set[int] = set()
     for at, ring in enumerate(rings):
-        apart = np.abs(boxes[kept] - boxes[at]).max(axis=1) if kept else np.empty(0)
-        twins = [rings[kept[k]] for k in np.flatnonzero(apart <= same_mm)]
+        twins = (rings[before] for before in earlier.get(at, ()) if before in kept)
         if not any(_apart_mm(ring, twin) <= same_mm for twin in twins):
-            kept.append(at)
-    return kept
+            kept.add(at)
+    return sorted(kept)
 
 
 def _apart_mm(ring: Points, other: Points) -> float:
@@ -81,7 +90,10 @@ def parts_from_lines(
     lines = [rings[at] for at in kept]
     region = filled(lines, rule=FillRule.EVEN_ODD, what=what)
     shells = [filled([line], rule=FillRule.NONZERO, what=what) for line in lines]
-    owners = [(kept[_owner(piece, shells)], piece) for piece in region.geoms]
+    pieces = list(region.geoms)
+    owners = [
+        (kept[owner], piece) for owner, piece in zip(_owners(pieces, shells), pieces, strict=True)
+    ]
     parts = [
         _renamed(names[at], MultiPolygon([piece]))
         for at, piece in sorted(owners, key=lambda owner: owner[0])
@@ -99,11 +111,17 @@ def _encloses(ring: Points) -> bool:
     return bool(simple.area > _FLAT * line.length**2)
 
 
-def _owner(piece: Polygon, shells: Sequence[MultiPolygon]) -> int:
-    """Return the smallest shell round a point of the piece: its outer line."""
-    inside = piece.representative_point()
-    round_it = [(shell.area, at) for at, shell in enumerate(shells) if shell.covers(inside)]
-    return min(round_it, default=(0.0, 0))[1]
+def _owners(pieces: Sequence[Polygon], shells: Sequence[MultiPolygon]) -> list[int]:
+    """Return for each piece the smallest shell round a point of it: its outer line."""
+    inside = shapely.point_on_surface(list(pieces))
+    areas = shapely.area(list(shells))
+    owners = [(0.0, 0)] * len(pieces)
+    found = [False] * len(pieces)
+    for piece, shell in shapely.STRtree(list(shells)).query(inside, "covered_by").T.tolist():
+        one = (float(areas[shell]), shell)
+        owners[piece] = min(owners[piece], one) if found[piece] else one
+        found[piece] = True
+    return [shell for _, shell in owners]
 
 
 def _renamed(name: DrawingPart, region: MultiPolygon) -> DrawingPart:

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError, SpecError
 from moldgen.finding import Finding, Severity
+from moldgen.outline.tangle import refuse_tangled
 from moldgen.outline.winding import FillRule, Ring, wound_area
 from moldgen.solid.arcs import chords_for
 
@@ -24,6 +25,7 @@ __all__ = [
     "FARTHEST_MM", "LARGEST_MM", "SMALLEST_MM", "FillRule", "Ring", "as_region", "as_ring",
     "centerd", "filled", "mirrored", "moved", "place", "quarter_segments", "region_from_points",
     "region_from_rings", "rounded_plan", "rounding_findings", "scaled_to", "size_mm", "turned",
+    "united",
 ]  # fmt: skip
 
 LARGEST_MM = 5000.0
@@ -117,6 +119,7 @@ def region_from_rings(
 def filled(rings: Sequence[ArrayLike], *, rule: FillRule, what: str) -> MultiPolygon:
     """Return what closed curves enclose, perhaps nothing; size is not judged."""
     curves = [curve for ring in rings if len(curve := as_ring(ring, what=what)) > 2]
+    refuse_tangled(curves, what=what)
     return _normal(_untangled(wound_area(curves, rule), what))
 
 
@@ -325,8 +328,28 @@ def _untangled(flat: BaseGeometry, what: str) -> BaseGeometry:
     ]
     if all(polygon.is_valid for polygon in polygons):
         whole = MultiPolygon(polygons)
-        return whole if whole.is_valid else shapely.union_all(polygons)
+        if whole.is_valid:
+            return whole
+        refuse_tangled(_rings_of(polygons), what=what)
+        return shapely.union_all(polygons)
+    refuse_tangled(_rings_of(polygons), what=what)
     return shapely.union_all([_split_at_touches(polygon, what) for polygon in polygons])
+
+
+def _rings_of(polygons: Sequence[Polygon]) -> list[Ring]:
+    return [shapely.get_coordinates(ring)[:-1] for ring in shapely.get_rings(polygons)]
+
+
+def united(regions: Sequence[BaseGeometry], *, what: str) -> BaseGeometry:
+    """Return regions as one.
+
+    Raises
+    ------
+    OutlineError
+        If they cross each other too often.
+    """
+    refuse_tangled(_rings_of(list(shapely.get_parts(regions))), what=what)
+    return shapely.union_all(regions)
 
 
 def _split_at_touches(polygon: Polygon, what: str) -> BaseGeometry:

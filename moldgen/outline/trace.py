@@ -111,6 +111,30 @@ def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     return TracedOutline(whole, max(0, left_out), edge, around / gray.size)
 
 
+def silhouette_from_gray(gray: Gray) -> TracedOutline:
+    """Trace a thing photographed from above, dark on a light ground or light on a dark one.
+
+    What is within its outline belongs to it.
+
+    Parameters
+    ----------
+    gray : ndarray, shape (ny, nx)
+        Brightness, 0 black to 1 white, first row at the bottom.
+
+    Raises
+    ------
+    OutlineError
+        If the picture is blank, shows only specks, or the thing runs off it either way.
+    """
+    for bright in (False, True):
+        traced = outline_from_gray(gray, TraceSpec(fill=True, bright=bright))
+        if not traced.at_edge:
+            return traced
+    raise OutlineError(
+        "What the picture shows runs off its edge. Photograph the whole thing on an even ground."
+    )
+
+
 def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
     """Return traced outlines at a given width, just as they are read back from `svg_of_traced`."""
     page, (_, height) = _on_page(region, width_mm)
@@ -214,13 +238,14 @@ def _rings(ink: Gray) -> list[Gray]:
     Every square between four pixels is cut in two; a triangle is crossed by one piece of line,
     whose ends its neighbors share.
     """
-    ny, nx = ink.shape
-    node = np.arange(ny * nx).reshape(ny, nx)
-    a, b, c, d = node[:-1, :-1], node[:-1, 1:], node[1:, :-1], node[1:, 1:]
+    nx = ink.shape[1]
+    row, column = np.nonzero(_mixed(ink > 0))
+    a = row * nx + column
+    b, c, d = a + 1, a + nx, a + nx + 1
     # Diagonals that turn from square to square do not lean any way.
-    even = (np.add.outer(np.arange(ny - 1), np.arange(nx - 1)) % 2 == 0)[..., None]
-    first = np.where(even, np.stack([a, b, d], -1), np.stack([a, b, c], -1)).reshape(-1, 3)
-    second = np.where(even, np.stack([a, d, c], -1), np.stack([b, d, c], -1)).reshape(-1, 3)
+    even = ((row + column) % 2 == 0)[:, None]
+    first = np.where(even, np.stack([a, b, d], -1), np.stack([a, b, c], -1))
+    second = np.where(even, np.stack([a, d, c], -1), np.stack([b, d, c], -1))
     faces = np.concatenate([first, second])
     dark = ink.ravel()[faces] > 0
     count = dark.sum(axis=1)
@@ -242,6 +267,14 @@ def _rings(ink: Gray) -> list[Gray]:
     follows = np.empty(len(starts), np.int64)
     follows[starts] = ends
     return [place[chain] - 0.5 for chain in chains_of(follows.tolist())]
+
+
+def _mixed(dark: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the squares between four pixels that are neither all dark nor all light."""
+    corners = [dark[:-1, :-1], dark[:-1, 1:], dark[1:, :-1], dark[1:, 1:]]
+    some = corners[0] | corners[1] | corners[2] | corners[3]
+    every = corners[0] & corners[1] & corners[2] & corners[3]
+    return np.asarray(some & ~every)
 
 
 def _region(rings: list[Gray]) -> MultiPolygon:

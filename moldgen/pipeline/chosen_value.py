@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+
+from moldgen.export.report.table import Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,3 +28,15 @@ class ChosenValue:
     def text(self) -> str:
         """Both in a line, with the reason."""
         return f"{self.what} {self.value}" + (f" ({self.because})" if self.because else "")
+
+
+def choice_tables(choices: Sequence[ChosenValue]) -> Iterator[Table]:
+    """Yield a table of what was chosen, if anything was."""
+    rows = tuple((one.what, one.value, one.because or "the usual") for one in choices)
+    if rows:
+        yield Table(
+            title="What was chosen, and why",
+            header=("What", "Chosen", "Why"),
+            rows=rows,
+            note="Nobody asked for these values; write them in the job file to keep them.",
+        )

@@ -29,21 +29,23 @@ def is_first_use() -> bool:
 
     One loop stands for all: they are compiled and kept together by the first mold.
     """
-    return not any(kept_folder().glob("ball.touch-*.nbi"))
+    return not any(usual_folder().glob("ball.touch-*.nbi"))
 
 
 def telling_first_forming(progress: Progress) -> Progress:
     """Return a progress that says so while the loops of the forming run are being compiled."""
+    from moldgen.compiling import kept_folder
     from moldgen.physics.membrane import march_kernel
 
-    kept = Path(march_kernel.march.stats.cache_path or "")
+    kept = kept_folder(march_kernel.march)
     if any(kept.glob("march_kernel.march-*.nbi")):
         return progress
     return lambda stage: progress(replace(stage, name=f"{stage.name} ({FIRST_USE})"))
 
 
-def kept_folder() -> Path:
-    """Return where the compiled loops are kept."""
+def usual_folder() -> Path:
+    """Return where the compiled loops of a mold are kept."""
+    from moldgen.compiling import kept_folder
     from moldgen.solid.height.ball import touch
 
-    return Path(touch.stats.cache_path or "")
+    return kept_folder(touch)

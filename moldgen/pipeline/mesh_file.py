@@ -8,7 +8,8 @@ from pathlib import Path
 from moldgen.errors import FileError
 from moldgen.finding import Finding
 from moldgen.job.command.shop import DrawDirection, MeshUnit
-from moldgen.solid.mesh import Body, joined
+from moldgen.named_file import told, visible
+from moldgen.solid.mesh import Body, is_flat, joined
 from moldgen.solid.reading.mesh_file import check_unit, load_mesh
 from moldgen.solid.topology import topology_of
 
@@ -50,8 +51,22 @@ def solid_from_file(path: Path, unit: MeshUnit | None) -> tuple[Body, list[Findi
 
 
 def refuse_open(path: Path, bodies: Sequence[Body]) -> None:
-    """Raise `FileError` unless every body is closed."""
+    """Raise `FileError` unless every body is a closed solid."""
+    refuse_flat(path, bodies)
     for body in bodies:
         topology = topology_of(body.mesh)
         if not topology.closed:
-            raise FileError(f"{path}: {body.name} is not a closed solid, {topology.why_open}")
+            raise FileError(
+                f"{told(path)}: {visible(body.name)} is not a closed solid, {topology.why_open}"
+            )
+
+
+def refuse_flat(path: Path, bodies: Sequence[Body]) -> None:
+    """Raise `FileError` if a body has no thickness, so that there is nothing to print."""
+    for body in bodies:
+        if is_flat(body.mesh, closed=topology_of(body.mesh).closed):
+            own = "" if body.name == path.stem else f": {visible(body.name)}"
+            raise FileError(
+                f"{told(path)}{own} is flat and encloses nothing. Give it a thickness, then save "
+                "it again."
+            )

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numba import njit
 from shapely import Polygon
 
 from moldgen.arrays import Flags, Floats, Indices
+from moldgen.compiling import njit
 from moldgen.solid.polygons import polygons_of
 
 _WAYS = 36

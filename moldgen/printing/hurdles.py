@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from math import pi, sqrt
 
 import numpy as np
 import shapely
+from manifold3d import Manifold
 from shapely import MultiPolygon
 
 from moldgen.arrays import Floats
@@ -38,8 +39,9 @@ class HurdleKind(StrEnum):
     RADIUS = "wall or radius"
 
 
-COST = {HurdleKind.VENT: 100.0, HurdleKind.LETTER: 30.0, HurdleKind.RADIUS: 10.0}
-"""What crossing one counts; only their order matters (a judgment)."""
+COST = {HurdleKind.LETTER: 2000.0, HurdleKind.VENT: 100.0, HurdleKind.RADIUS: 10.0}
+"""What crossing one counts: a seam through a letter is seen, a cut vent is opened again, so that no
+letter is cut where a gap is in reach, whatever vents lie in it (a judgment)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,14 +79,16 @@ def hurdles_of_mesh(mesh: Mesh) -> tuple[Hurdle, ...]:
     solid = solid_of(mesh)
     low, high = (float(z) for z in mesh.bounds_mm[:, 2])
     levels = [low + max(share * (high - low), UNDERSIDE_MM) for share in _LEVELS]
-    regions = [region_at(solid, z) for z in levels if z < high]
-    foot = max((region.area for region in regions), default=0.0)
-    hurdles: list[Hurdle] = []
-    for region, over in zip(regions, [*regions[1:], None], strict=True):
-        for hurdle in (*_holes(region, low, high), *_letters(region, over, foot, low, high)):
-            if not any(_same(hurdle, other) for other in hurdles):
-                hurdles.append(hurdle)
-    return tuple(hurdles)
+    cuts = [(z, region_at(solid, z)) for z in levels if z < high]
+    holes: list[Hurdle] = []
+    for _, region in cuts:
+        for hole in _holes(region, low, high):
+            _keep_narrower(holes, hole)
+    letters: list[Hurdle] = []
+    for letter in _letters(solid, cuts, low, high):
+        if not any(_same(letter, other) for other in letters):
+            letters.append(letter)
+    return (*holes, *letters)
 
 
 def run_along_mm2(mesh: Mesh, axis: int, places_mm: Floats) -> Floats:
@@ -121,15 +125,42 @@ def _holes(region: MultiPolygon, low: float, high: float) -> Iterator[Hurdle]:
                 yield _boxed(HurdleKind.VENT, "a hole", hole, low, high)
 
 
+def _keep_narrower(holes: list[Hurdle], hole: Hurdle) -> None:
+    """Keep each hole at its narrowest: the pocket below a slit may be cut, the slit may not."""
+    for k, other in enumerate(holes):
+        if _same(hole, other):
+            if _width_mm(hole) < _width_mm(other):
+                holes[k] = hole
+            return
+    holes.append(hole)
+
+
+def _width_mm(hurdle: Hurdle) -> float:
+    return sum(b - a for a, b in zip(hurdle.low_mm[:2], hurdle.high_mm[:2], strict=True))
+
+
 def _letters(
-    region: MultiPolygon, over: MultiPolygon | None, foot_mm2: float, low: float, high: float
+    solid: Manifold, cuts: Sequence[tuple[float, MultiPolygon]], low: float, high: float
 ) -> Iterator[Hurdle]:
     """Yield small pieces of a level cut that only shrink further up: what stands free."""
-    above = list(over.geoms) if over is not None else []
-    for part in region.geoms:
-        larger = any(other.area > 1.05 * part.area and other.intersects(part) for other in above)
-        if part.area < PART_SHARE * foot_mm2 and not larger:
-            yield _boxed(HurdleKind.LETTER, "a raised part", part, low, high)
+    foot_mm2 = max((region.area for _, region in cuts), default=0.0)
+    for k, (z, region) in enumerate(cuts):
+        higher = cuts[k + 1 :]
+        above = list(higher[0][1].geoms) if higher else []
+        for part in region.geoms:
+            larger = any(
+                other.area > 1.05 * part.area and other.intersects(part) for other in above
+            )
+            if part.area < PART_SHARE * foot_mm2 and not larger:
+                top = max([z, *(up for up, over in higher if over.intersects(part))])
+                halfway = _within(region_at(solid, (z + top) / 2), part)
+                yield _boxed(HurdleKind.LETTER, "a raised part", halfway, low, high)
+
+
+def _within(region: MultiPolygon, part: shapely.Polygon) -> shapely.Geometry:
+    """Return what is left of a piece halfway up, where its flared foot no longer counts."""
+    left = [other for other in region.geoms if other.intersects(part)]
+    return shapely.union_all(left) if left else part
 
 
 def _boxed(kind: HurdleKind, name: str, part: shapely.Geometry, low: float, high: float) -> Hurdle:

@@ -17,6 +17,9 @@ Points = NDArray[np.float64]
 Triangles = NDArray[np.int32]
 _WORTH_COMPILED = 100_000
 """Triangles above which compiled loops pay for being loaded; the numbers are the same."""
+_FLAT_SHARE, _FLAT_MM = 1e-6, 1e-4
+"""What is thinner than this share of its length, or than this, is not printed or formed."""
+_NOTHING = 1e-300
 _CREASE_DEG = 35.0
 """Turn from which the eye takes an edge as sharp."""
 
@@ -100,6 +103,17 @@ class Mesh:
         bounds = np.array([[one.min() for one in columns], [one.max() for one in columns]])
         bounds.setflags(write=False)
         return bounds
+
+
+def is_flat(mesh: Mesh, *, closed: bool) -> bool:
+    """Return whether a mesh lies in a plane, or encloses nothing if it is closed."""
+    if not len(mesh.triangles):
+        return True
+    sides_mm = np.ptp(mesh.bounds_mm, axis=0)
+    least_mm = max(_FLAT_SHARE * float(sides_mm.max()), _FLAT_MM)
+    # Of an open surface the volume means nothing.
+    thickness_mm = 2 * abs(mesh.volume_mm3) / max(float(mesh.areas_mm2.sum()), _NOTHING)
+    return bool(sides_mm.min() <= least_mm or (closed and thickness_mm <= least_mm))
 
 
 def joined(meshes: Mesh | Sequence[Mesh]) -> Mesh:

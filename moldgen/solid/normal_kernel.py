@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from moldgen.compiling import njit
 
 # Normals within 0.03 deg count as one.
 _SAME_COS = 1.0 - 1e-7

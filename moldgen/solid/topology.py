@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Indices
+from moldgen.compiling import njit
 from moldgen.solid.edges import Edges
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.weld_kernel import numbered

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats, Indices
+from moldgen.compiling import njit
 
 SHARED, OPEN, CROWDED, CLASHING = range(4)
 """Edges of two triangles that agree, of one, of more than two, of two that disagree."""

@@ -7,9 +7,9 @@ from concurrent.futures import ThreadPoolExecutor
 from itertools import pairwise
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.compiling import njit
 from moldgen.execution import threads_now
 
 _N_BANDS = 4

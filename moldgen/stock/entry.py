@@ -19,6 +19,9 @@ class Structure(StrEnum):
     """Keeps its shape nearly to melting; narrow window; shrinks much."""
 
 
+Family = Annotated[str, Meaning("polymer it is made of: two of one kind weld when both are hot")]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry(Spec):
     """What every entry of the stock has.

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from moldgen.errors import SpecError
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.stock.entry import Entry, Structure
+from moldgen.stock.entry import Entry, Family, Structure
 
 
 def _temperature(about: str) -> Quantity:
@@ -31,6 +31,7 @@ class Filament(Entry):
     """
 
     structure: Annotated[Structure, Meaning("amorphous or crystalline, as printed")]
+    family: Family = ""
     softens_degC: Annotated[float, _temperature("glass transition")]
     deflection_degC: Annotated[float, _temperature("heat deflection at 0.455 MPa")]
     service_degC: Annotated[float, _temperature("advised limit when used all day")]

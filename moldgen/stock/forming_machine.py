@@ -50,7 +50,10 @@ class FormingMachine(Entry):
     sheet_width_mm: Annotated[float, _length("sheet that is clamped, left to right")]
     sheet_depth_mm: Annotated[float, _length("sheet that is clamped, front to back")]
     tallest_mm: Annotated[float, _length("greatest mold height")]
-    hole_pitch_mm: Annotated[float, _length("table holes, center to center, square grid")]
+    hole_pitch_mm: Annotated[
+        float,
+        Quantity("mm", "table holes, center to center, square grid", at_least=2, at_most=5000),
+    ]
     hole_diameter_mm: Annotated[float, _length("table holes, diameter")]
     vacuum_kPa: Annotated[
         float, Quantity("kPa", "vacuum reached, below the atmosphere", above=0, at_most=101.325)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from moldgen.errors import SpecError
+from moldgen.old_words import new_name
 from moldgen.stock.shelf import Shelf
 from moldgen.stock.stock_file import Row
 from moldgen.wording import fold
@@ -50,7 +51,9 @@ def _settled(row: Row, by_name: dict[str, Row], below: Shelf[Row], chain: tuple[
             "Break the circle.",
         )
     known = next((old for old in below.entries if fold(old.name) == fold(row.name)), None)
-    if known and (not row.based_on or fold(row.based_on) == fold(row.name)):
+    # Who calls a printer as moldgen calls it since, and builds on its old name, changes it.
+    base_name = new_name(row.kind, row.based_on)
+    if known and (not base_name or fold(base_name) == fold(row.name)):
         return replace(
             row, name=known.name, cells={**known.cells, **row.cells}, based_on=known.based_on
         )

@@ -29,14 +29,16 @@ class BendingWindow:
     upper_degC: float
 
 
-_BENT = {"acrylic": "PMMA cast", "pmma": "PMMA cast"}
-"""What plain words mean where they differ: acrylic to bend is cast (common practice, no source)."""
+_BENT = {"acrylic", "pmma"}
+_FORMED_ACRYLIC, _BENT_ACRYLIC = "PMMA extruded", "PMMA cast"
+"""What plain acrylic is to form, and to bend (common practice, no source)."""
 
 
 def plastic_to_bend(shop: Shop, name: str) -> Plastic:
     """Return the plastic that a name means at the strip heater.
 
-    Acrylic that is bent is cast; acrylic that is formed is extruded, which draws farther.
+    Acrylic that is bent is cast; acrylic that is formed is extruded, which draws farther. An entry
+    of one's own that is called acrylic is what it says.
 
     Parameters
     ----------
@@ -50,7 +52,10 @@ def plastic_to_bend(shop: Shop, name: str) -> Plastic:
     SpecError
         If there is no such plastic.
     """
-    return shop.plastic(_BENT.get(fold(name), name))
+    plastic = shop.plastic(name)
+    if fold(name) in _BENT and plastic.name == _FORMED_ACRYLIC:
+        return shop.plastic(_BENT_ACRYLIC)
+    return plastic
 
 
 def bending_window(plastic: Plastic) -> BendingWindow:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.stock.entry import Entry, Structure, check_rising
+from moldgen.stock.entry import Entry, Family, Structure, check_rising
 
 
 def _temperature(about: str) -> Quantity:
@@ -34,7 +34,14 @@ class Plastic(Entry):
     """
 
     structure: Annotated[Structure, Meaning("amorphous or crystalline")]
+    family: Family = ""
     caution: Annotated[str, Meaning("what to look out for when it is heated")] = ""
+    ready: Annotated[str, Meaning("what shows that the sheet is ready to form")] = (
+        "it sags evenly and is as soft as rubber all over"
+    )
+    too_hot: Annotated[str, Meaning("what shows that the sheet is too hot, or wet")] = (
+        "it bubbles, blisters or smokes"
+    )
     set_degC: Annotated[float, _temperature("stiff enough to leave the mold")]
     forming_low_degC: Annotated[float, _temperature("coldest sheet that still forms")]
     forming_degC: Annotated[float, _temperature("usual core temperature when formed")]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
 from moldgen.errors import SpecError
+from moldgen.old_words import new_name
 from moldgen.wording import did_you_mean, fold
 
 
@@ -44,14 +45,16 @@ class Shelf(Generic[T]):
         """Return the entry of that name, title or alias, or None.
 
         Capitals, spaces, hyphens and underscores make no difference; a name goes before a
-        title, a title before an alias, a later entry before an earlier one.
+        title, a title before an alias, a later entry before an earlier one, all before names of
+        version 0.1.
         """
         wanted = fold(name)
         for spellings in (_name, _title, _aliases):
             for entry in reversed(self.entries):
                 if any(wanted == fold(word) for word in spellings(entry)):
                     return entry
-        return None
+        new = new_name(self.kind, name)
+        return None if new == name else self.get(new)
 
     def find(self, name: str, *, field: str = "") -> T:
         """Return the entry of that name, title or alias.

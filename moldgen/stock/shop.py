@@ -23,7 +23,7 @@ from moldgen.stock.printer import Printer
 from moldgen.stock.shelf import Shelf
 from moldgen.stock.stock_file import Row, StockPage, load_page, page_from_bytes
 from moldgen.stock.strip_heater import StripHeater
-from moldgen.stock.user_file import user_stock_file
+from moldgen.stock.user_file import ROOM, room_file, user_stock_file
 from moldgen.wording import did_you_mean, fold, one_of
 
 E = TypeVar("E", bound=Entry)
@@ -136,8 +136,9 @@ def load_shop(
     extra_files : sequence of Path
         Stock files beside the job; each must be there.
     user_file : function, Path or None
-        Where the person's own entries are. A function may name a file that is not there; a path
-        given outright must be; None reads no such file.
+        Where the person's own entries are. A function may name a file that is not there, and the
+        room's file beside it is read before; a path given outright must be there; None reads no
+        such file.
 
     Raises
     ------
@@ -177,6 +178,8 @@ def _own_pages(
 ) -> Iterator[StockPage]:
     own = user_file() if callable(user_file) else user_file
     may_be_missing = callable(user_file)
+    if own is not None and may_be_missing and room_file(own).exists():
+        yield load_page(room_file(own), KINDS, beside=ROOM)
     if own is not None and not (may_be_missing and not own.exists()):
         yield load_page(own, KINDS)
     for path in extra_files:

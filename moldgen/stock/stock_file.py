@@ -9,14 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.execution import limits_now
 from moldgen.file_value import read_text
-from moldgen.old_words import renewed
+from moldgen.named_file import told, visible
+from moldgen.old_words import new_name, renewed
 from moldgen.toml_file import read_toml, toml_from_bytes
 from moldgen.wording import did_you_mean, fold, one_of
-
-LARGEST_FILE = 1_000_000
-"""No list of a shop's stock is longer than this; a larger file is something else. [bytes]"""
-
 
 _KIND = "stock file"
 
@@ -78,8 +76,8 @@ class StockPage:
     old_words: tuple[str, ...] = ()
 
 
-def load_page(path: Path, kinds: Sequence[str]) -> StockPage:
-    """Read a stock file.
+def load_page(path: Path, kinds: Sequence[str], *, beside: str = "") -> StockPage:
+    """Read a stock file; a section of the name ``beside`` is left to others.
 
     Raises
     ------
@@ -88,8 +86,9 @@ def load_page(path: Path, kinds: Sequence[str]) -> StockPage:
     SpecError
         If a section, an entry or a source is not written as it must be.
     """
-    sections = read_toml(path, kind=_KIND, most_bytes=LARGEST_FILE)
-    return _page(sections, kinds, file=str(path), origin=f"own entry in {path.name}")
+    sections = read_toml(path, kind=_KIND, most_bytes=limits_now().stock_bytes)
+    sections.pop(beside, None)
+    return _page(sections, kinds, file=told(path), origin=f"own entry in {visible(path.name)}")
 
 
 def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> StockPage:
@@ -116,9 +115,13 @@ def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: 
         if kind not in kinds:
             hint = did_you_mean(kind, kinds)
             raise SpecError(f"{file}: section", one_of(kinds), repr(kind), hint)
+    old += tuple(
+        name for kind, entries in sections.items() for name in _table(entries, f"{file}: {kind}")
+        if new_name(kind, name) != name
+    )  # fmt: skip
     rows = {
         kind: [
-            _row(kind, name, entry, file=file, sources=sources, origin=origin)
+            _row(kind, new_name(kind, name), entry, file=file, sources=sources, origin=origin)
             for name, entry in _table(entries, f"{file}: {kind}").items()
         ]
         for kind, entries in sections.items()

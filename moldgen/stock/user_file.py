@@ -1,4 +1,4 @@
-"""Where a person keeps the shop's own entries: the one place that reads the environment."""
+"""Where a person's own files are: the one place that reads the environment for them."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+HOME = "MOLDGEN_HOME"
+"""The variable of the environment that names another folder for a person's own files."""
+
 
 def user_stock_file(
     platform: str = sys.platform, environment: Mapping[str, str] = os.environ
@@ -14,8 +17,11 @@ def user_stock_file(
     """Return where a person keeps the shop's own entries: ``moldgen/stock.toml``.
 
     In the platform's configuration folder: ``%APPDATA%`` on Windows, ``~/Library/Application
-    Support`` on macOS, else ``$XDG_CONFIG_HOME`` or ``~/.config``. The file need not be there.
+    Support`` on macOS, else ``$XDG_CONFIG_HOME`` or ``~/.config``; or in the folder that
+    ``MOLDGEN_HOME`` names. The file need not be there.
     """
+    if environment.get(HOME):
+        return Path(environment[HOME]).expanduser() / "stock.toml"
     home = Path(environment.get("USERPROFILE" if platform == "win32" else "HOME") or "~")
     configured = Path(
         environment.get("APPDATA" if platform == "win32" else "XDG_CONFIG_HOME") or "."
@@ -25,3 +31,12 @@ def user_stock_file(
     if platform != "darwin" and configured.is_absolute():
         folder = configured
     return folder / "moldgen" / "stock.toml"
+
+
+def room_file(stock_file: Path) -> Path:
+    """Return where ``moldgen setup`` keeps the room: beside the person's own stock file."""
+    return stock_file.with_name("room.toml")
+
+
+ROOM = "room"
+"""The section of the room's file that is no kind of stock: what commands use by default."""

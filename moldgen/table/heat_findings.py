@@ -37,7 +37,8 @@ def heating_findings(heated: HeatUp) -> Iterator[Finding]:
             code="pvc-at-heater", severity=Severity.STOP if bare else Severity.CAUTION,
             says="PVC that overheats gives off hydrogen chloride", subject=plastic.name,
             basis="common practice, no source",
-            advice="Never heat it near open coils or unattended; take PETG or styrene.",
+            advice="Take PETG or styrene. Heat it only if your local rules allow it and its fumes "
+            "are drawn off, never near open coils, and never leave it.",
         )  # fmt: skip
 
 

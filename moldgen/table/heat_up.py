@@ -25,11 +25,6 @@ _PATIENCE = 3.0
 """Followed for so much longer than usual, if the usual does not show the window. [-]"""
 _SETTING_STEP_K = 10.0
 _COOLEST_degC = 200.0
-SIGNS = (
-    "it has sagged, has drawn level again, and springs back when pressed with a stick, "
-    "never a finger"
-)
-"""What shows that a sheet is ready; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

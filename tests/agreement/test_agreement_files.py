@@ -37,6 +37,7 @@ DRAWN = ("glb", "svg", "dxf", "pdf", *TOLD)
 LINES = {
     "sign": ("sign A --letter-height 12", EVERY),
     "tray": ("tray 30 20 6", EVERY),
+    "nest": ("nest key,40x20x6", EVERY),
     "raise": ("raise --shape fish --width 40", EVERY),
     "make": ("make job.toml", EVERY),
     "make a strip": ("make strip.toml", EVERY),
@@ -59,6 +60,8 @@ LINES = {
 }  # fmt: skip
 """What is typed, and which formats it can write."""
 
+OWN_FORMATS = {"compare"}
+"""Commands that write tables, and no report: `tests/cli/test_cli_compare.py`."""
 BESIDES = {"bend": {"txt"}, "bend with one jig": {"txt"}, "make a strip": {"txt"}}
 """Endings that come along with a report."""
 SAFE = re.compile(r"[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]+)?")
@@ -107,7 +110,7 @@ def typed_in(shed, words, folder, *more):
         patch.chdir(shed)
         code = main([*words.split(), *more, "--out", str(folder)])
     assert code in (0, 1)
-    return {path.name: path.read_bytes() for path in folder.iterdir()}, out.getvalue()
+    return {path.name: path.read_bytes() for path in folder.glob("[!.]*")}, out.getvalue()
 
 
 def endings(files):
@@ -117,7 +120,7 @@ def endings(files):
 
 def test_every_command_that_makes_files_is_here():
     """A new command must agree with the others as well."""
-    assert {words.split()[0] for words, _ in LINES.values()} == {
+    assert {words.split()[0] for words, _ in LINES.values()} | OWN_FORMATS == {
         name for name, command in COMMANDS.items() if command.makes
     }
 
@@ -239,7 +242,7 @@ def test_only_plans_ask_for_paper(line, capsys):
     """A command that draws no plan does not offer the paper for one."""
     command = LINES[line][0].split()[0]
     draws = any("pdf" in kinds for words, kinds in LINES.values() if words.split()[0] == command)
-    assert main([command, "--help"]) == 0
+    assert main([command, "--help-all"]) == 0
 
     assert ("--paper" in capsys.readouterr().out) is draws
 
@@ -263,7 +266,7 @@ def test_the_schema_is_one_and_is_strict(schema):
     """It obeys its standard, and refuses rows in the place of numbers and words it lacks."""
     jsonschema.Draft202012Validator.check_schema(schema)
     good = {
-        "schema_version": 2, "title": "Cleat", "summary": {"Size": "30 mm"},
+        "schema_version": 3, "title": "Cleat", "summary": {"Size": "30 mm"},
         "numbers": {"width_mm": 30.0}, "worst": None,
         "counts": {"stop": 0, "caution": 0, "note": 0}, "findings": [],
     }  # fmt: skip
@@ -315,6 +318,105 @@ def test_the_report_tells_the_same(line, everything):
         assert re.search(rf"<code>{re.escape(name)}</code> \w", page), name
 
 
+VERDICTS = (
+    ("stop", re.compile(r"^Do not print this yet: (\d+) findings? says? stop\.$")),
+    ("caution", re.compile(r"^It can be printed; read (\d+) cautions? first\.$")),
+    ("good", re.compile(r"^Ready to print: every check passed\.$")),
+)
+"""The three levels of a verdict, the gravest first, and what each says."""
+
+CROWDED = ("sign", "SCIENCE LAB", "--letter-height", "15", "--relief", "4", "--gauge", "1.5")
+FAR_TOO_LARGE = ("sign", "SLIPWAY", "--letter-height", "120")
+
+
+def verdict_of(files):
+    """Return level and sentence of the report's verdict."""
+    page = files["report.html"].decode()
+    [(level, sentence)] = re.findall(
+        r'<section class="verdict (\w+)".*?\n<p>(.*?)</p>', page, re.DOTALL
+    )
+    return level, sentence
+
+
+def assert_agrees(files, exit_code):
+    """Assert that verdict, counts, gravest finding and exit code are of one mind."""
+    told = json.loads(files["findings.json"])
+    counts = told["counts"]
+    expected = next(
+        number for number, word in enumerate(("stop", "caution", "")) if not word or counts[word]
+    )
+    level, pattern = VERDICTS[expected]
+    assert verdict_of(files)[0] == level
+    found = pattern.match(verdict_of(files)[1])
+    assert found is not None
+    assert [int(number) for number in found.groups()] == [counts[level] for _ in found.groups()]
+    assert counts == {
+        word: sum(one["severity"] == word for one in told["findings"]) for word in counts
+    }
+    assert told["worst"] == (told["findings"][0]["severity"] if told["findings"] else None)
+    assert exit_code == (counts["stop"] > 0)
+
+
+@every_line
+def test_no_finding_contradicts_the_verdict(line, everything):
+    """Three levels: stop, read first, ready; the gravest finding decides, of the exit code too."""
+    files, printed = everything(line)
+
+    assert_agrees(files, json.loads(printed)["exit_code"])
+
+
+@pytest.fixture(scope="module")
+def crowded(tmp_path_factory):
+    """Return the files of a sign with a caution, and what the screen shows of it."""
+    import contextlib
+    import io
+
+    folder, out = tmp_path_factory.mktemp("crowded"), io.StringIO()
+    with contextlib.redirect_stdout(out):
+        code = main([*CROWDED, "--out", str(folder), "--formats", "json,html,svg"])
+    return {path.name: path.read_bytes() for path in folder.iterdir()}, out.getvalue(), code
+
+
+def test_a_caution_is_read_first(crowded):
+    """A sign whose letters stand too close can be printed, once its caution is read."""
+    files, _, code = crowded
+
+    assert verdict_of(files)[0] == "caution"
+    assert_agrees(files, code)
+
+
+def test_a_stop_is_not_to_be_printed(tmp_path, capsys):
+    """A sign wider than its table is not ready, whatever else there is to say of it."""
+    code = main([*FAR_TOO_LARGE, "--out", str(tmp_path), "--formats", "json,html"])
+    capsys.readouterr()
+    files = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+
+    assert (verdict_of(files)[0], code) == ("stop", 1)
+    assert_agrees(files, code)
+
+
+def test_a_ring_has_one_number_everywhere(crowded):
+    """Screen, findings, report and plan call a place by the same words and the same ring."""
+    files, screen, _ = crowded
+    findings = json.loads(files["findings.json"])["findings"]
+    shown = " ".join(screen.split())
+    page, plan = files["report.html"].decode(), files["science-lab-plan.svg"].decode()
+
+    ringed = [one for one in findings if one["ring"] is not None]
+    assert ringed
+    for one in ringed:
+        words = f"{one['place']} (ring {one['ring']})"
+        assert f"in {one['place'].rpartition(' in ')[2]}" in one["place"]
+        assert words in one["sentence"]
+        assert f" at {words}" in shown
+        assert f" {one['ring']}. " in shown
+        assert words in page
+        assert f'<span class="count">{one["ring"]}</span>' in page
+    layer = re.search(r'<g id="finding".*?</g>', plan, re.DOTALL)
+    assert layer is not None
+    assert re.findall(r"<text[^>]*>(\d+)</text>", layer[0]) == [str(one["ring"]) for one in ringed]
+
+
 def test_what_a_fixture_says_of_itself_is_told(everything):
     """The findings of what is printed are among those of the file."""
     files, _ = everything("fixture of a plate")
@@ -354,7 +456,7 @@ def make_titled(line, title, shed, monkeypatch, tmp_path):
     (tmp_path / f"{title}.toml").write_text(job, encoding="utf-8")
     typed = [word.format(title) for word in words.split()]
     assert main([*typed, "--formats", kind, "--quiet"]) in (0, 1)
-    return {path: [one.name for one in path.iterdir()] for path in Path("outputs").iterdir()}
+    return {path: [one.name for one in path.glob("[!.]*")] for path in Path("outputs").iterdir()}
 
 
 @pytest.mark.parametrize(

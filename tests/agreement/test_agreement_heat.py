@@ -37,7 +37,6 @@ def asked(request):
 def elsewhere(monkeypatch, tmp_path):
     """Work in an empty folder, without anybody's own stock."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
 
 
 def known(numbers):

@@ -57,7 +57,7 @@ def test_files_are_those_of_the_command_line(tmp_path):
     words = "sign PIER --letter-height 20 --gauge 1mm --quiet --out"
     assert main([*words.split(), str(tmp_path)]) == 0
 
-    typed = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    typed = {path.name: path.read_bytes() for path in tmp_path.glob("[!.]*")}
     assert len(typed) >= 9
     assert sign().files() == typed
 
@@ -192,7 +192,7 @@ def test_a_strip_is_at_hand(tmp_path):
     assert strip().strip.body is strip().bodies[0]
     assert len(strip().bodies) > 1
     assert strip().job.strip.legs_mm == (60, 80)
-    typed = {path.name: path.read_bytes() for path in Path(tmp_path).iterdir()}
+    typed = {path.name: path.read_bytes() for path in Path(tmp_path).glob("[!.]*")}
     assert strip().files() == typed
 
 
@@ -214,7 +214,7 @@ def test_a_check_writes_what_the_command_writes(tmp_path):
     words = ["check", str(path), "--formats", "json,svg", "--quiet", "--out", str(out)]
     main(words)
 
-    typed = {one.name: one.read_bytes() for one in out.iterdir()}
+    typed = {one.name: one.read_bytes() for one in out.glob("[!.]*")}
     assert len(typed) == 2
     assert mg.check(path).files("json, svg") == typed
 

@@ -195,7 +195,7 @@ def test_make_changes_sheet_and_machines_for_the_day(pipeline, tmp_path):
     assert main(typed.split()) == 0
     job = pipeline.job
     assert (job.sheet.plastic, job.sheet.gauge_mm, job.machine) == ("ABS", 2, "bench")
-    assert (job.output.formats, job.date, job.printer) == ((Format.STL,), "May", "bed-180")
+    assert (job.output.formats, job.date, job.printer) == ((Format.STL,), "May", "small")
     assert job.output.paper is Paper.A4
 
 
@@ -305,7 +305,7 @@ def test_findings_are_grouped_gravest_first(pipeline, capsys):
         ("Look at this before printing", "1"),
         ("Worth knowing", "1"),
     ]
-    assert "  - plaque: the wall leans too little (2°, limit 3°). Lean it more.\n" in shown
+    assert "  2. plaque: the wall leans too little (2°, limit 3°). Lean it more.\n" in shown
     assert "no source" not in shown
 
 
@@ -315,7 +315,7 @@ def test_verbose_shows_the_basis_and_the_stages(pipeline, capsys):
 
     assert main(["sign", "A", "-v"]) == 0
     shown = capsys.readouterr()
-    assert "no source]" in shown.out.replace("\n    ", " ")
+    assert "no source]" in " ".join(shown.out.split())
     assert shown.err == "1/2 outlines\n"
 
 
@@ -325,7 +325,7 @@ def test_a_long_list_is_cut_and_says_so(pipeline, capsys):
 
     assert main(["sign", "A"]) == 0
     shown = capsys.readouterr().out
-    assert shown.count("  - ") == 12
+    assert len(re.findall(r"^ +\d+\. ", shown, re.MULTILINE)) == 12
     assert "and 18 more: -v shows them all" in shown
 
 
@@ -540,7 +540,7 @@ def test_every_command_explains_itself(name, capsys):
 
 def test_help_tells_units_and_what_is_usual(capsys):
     """Options come from the specification, with unit and usual value."""
-    main(["sign", "--help"])
+    main(["sign", "--help-all"])
 
     shown = " ".join(capsys.readouterr().out.split())
     assert (
@@ -551,6 +551,30 @@ def test_help_tells_units_and_what_is_usual(capsys):
     assert "--plastic TEXT plastic of the sheet: moldgen stock sheet lists them (usual: HIPS)" in (
         shown
     )
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_is_short_and_all_of_it_on_request(name, capsys):
+    """Short help shows each usual option of a command; --help-all shows these and all others."""
+    command = COMMANDS[name]
+    main([name, "--help"])
+    short = shown_options(capsys.readouterr().out)
+    assert main([name, "anything", "--help-all"]) == 0
+    whole = shown_options(capsys.readouterr().out)
+
+    assert short <= whole
+    if command.usual:
+        assert short == {"--help", *(f"--{word}" for word in command.usual.split())}
+        assert len(short) <= 13
+        assert whole > short
+    assert len(short) <= 14 or name == "fixture"
+
+
+def shown_options(shown):
+    """The options that a help text lists, without what switches words to a number."""
+    lines = [line for line in shown.splitlines() if line.startswith("  -")]
+    names = [re.findall(r"(--[a-z-]+)", line.split("   ")[0] + " ") for line in lines]
+    return {name[0] for name in names if name} - {"--no-colour", "--help-all"}
 
 
 def test_version(capsys):
@@ -723,7 +747,7 @@ def test_a_closed_pipe_is_no_fault():
 def test_a_console_that_lacks_a_letter_still_shows_the_rest():
     """On a console of one-byte letters help still appears, the degree sign included."""
     environment = os.environ | {"PYTHONIOENCODING": "ascii", "PYTHONUTF8": "0"}
-    done = program("-m", "moldgen", "sign", "--help", env=environment)
+    done = program("-m", "moldgen", "sign", "--help-all", env=environment)
 
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"[\\xb0]" in done.stdout

@@ -52,7 +52,7 @@ def test_a_strip_is_made_of_numbers(capsys):
         "To print",
     ):
         assert label in out
-    assert [path.name for path in Path("outputs").glob("*/*")] == ["findings.json"]
+    assert [path.name for path in Path("outputs").glob("*/[!.]*")] == ["findings.json"]
 
 
 def test_inches_and_millimeters_make_the_same_strip(capsys):
@@ -144,7 +144,7 @@ BAD_WORDS = {
     "angle too large": (["--legs", "60,80", "--angles", "200"], "--angles 1 must be at least -180"),
     "angle in words": (["--legs", "60,80", "--angles", "right"], "--angles 1 must be a number"),
     "gap without fold": (["--legs", "60,80", "--angles", "90", "--gap", "3"], "--gap must be used"),
-    "short leg": (["--legs", "5,80", "--angles", "90"], "leg 1 must be at least 9.00 mm"),
+    "short leg": (["--legs", "5,80", "--angles", "90"], "leg 1 must be at least 8.00 mm"),
     "marks fall": (
         ["--marks", "90,40", "--length", "200", "--angles", "90,90"],
         "--marks must be rising",

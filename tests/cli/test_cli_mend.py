@@ -2,6 +2,8 @@
 
 import tomllib
 
+import pytest
+
 from moldgen.cli import main
 
 DEEP = ["sign", "SLIP", "--letter-height", "20", "--relief", "9", "--gauge", "1"]
@@ -57,3 +59,25 @@ def test_what_was_chosen_is_said_with_reasons_on_request(tmp_path, capsys):
     letters = tomllib.loads(path.read_text(encoding="utf-8"))["body"][0]["raised"][0]
     assert letters["outline"]["height"] <= 30
     assert "\n" in letters["outline"]["text"]
+
+
+@pytest.mark.parametrize("more", [["--mend"], ["--save-job", "buoy.toml", "--also-make"]])
+def test_what_was_chosen_is_said_of_a_job_that_is_fully_chosen(more, tmp_path, capsys, monkeypatch):
+    """Mended or saved before it is made, the line stands on the screen and in the report."""
+    monkeypatch.chdir(tmp_path)
+    words = ["sign", "PIER 4", "--formats", "html", "--out", str(tmp_path / "out"), "--why"]
+
+    assert main([*words, *more]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    (report,) = (tmp_path / "out").rglob("report.html")
+
+    assert "chosen for you: letters 30 mm; height of letters 4 mm" in said
+    assert "height of letters" in report.read_text(encoding="utf-8")
+
+
+def test_what_was_mended_is_no_longer_chosen(tmp_path, capsys):
+    """A value that mending changed is told as a change, and not as a choice as well."""
+    words = ["sign", "SLIP", "--letter-height", "20", "--gauge", "1", "--relief", "9"]
+
+    assert main([*words, "--mend", "--formats", "stl", "--out", str(tmp_path / "out")]) == 0
+    assert "chosen for you: height of letters" not in " ".join(capsys.readouterr().out.split())

@@ -7,7 +7,8 @@ from conftest import ROOT
 
 from moldgen.cli.app import main
 from moldgen.cli.old_options import renewed_options
-from moldgen.job import SignCommand, load_job
+from moldgen.job import Job, SignCommand, load_job
+from moldgen.old_words import OLD_PRINTERS
 from moldgen.stock import load_shop
 
 SHED = ROOT / "tests" / "job" / "version_0_1" / "shed.toml"
@@ -101,3 +102,63 @@ def test_quiet_tells_no_note(capsys):
     """With --quiet an old option is taken without a word."""
     assert main(["sign", "COD", "--save-job", "a.toml", "--station", "bench-250x250", "-q"]) == 0
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(("old", "new"), OLD_PRINTERS.items())
+def test_old_names_of_printers_are_found(old, new):
+    """Each old name is the printer of the new one; a name of the stock goes before it."""
+    shop = load_shop(user_file=None)
+
+    assert shop.printer(old) is shop.printer(old.upper()) is shop.printer(new)
+    assert old not in shop.names("printer")
+
+
+def test_an_old_printer_is_taken_and_told(tmp_path, monkeypatch, capsys):
+    """On the command line and in the files of molds and strips: as the new name, with a note."""
+    monkeypatch.chdir(tmp_path)
+    note = "moldgen: note: bed-180 is called small now.\n"
+    assert main(["sign", "A", "--printer", "bed-180", "--save-job", "a.toml"]) == 0
+    assert capsys.readouterr().err == note
+    bend = ["bend", "--legs", "80,120", "--angles", "90", "--save-job", "b.toml"]
+    assert main([*bend, "--printer", "bed-180"]) == 0
+    assert capsys.readouterr().err == note
+
+    for name in ("a.toml", "b.toml"):
+        assert load_job(name).printer == "small"
+        words = (tmp_path / name).read_text(encoding="utf-8")
+        (tmp_path / name).write_text(words.replace('"small"', '"bed-180"'), encoding="utf-8")
+    assert main(["make", "b.toml", "--formats", "json", "--json"]) == 0
+    assert capsys.readouterr().err == note
+    job = load_job("a.toml")
+    assert isinstance(job, Job)
+    assert (job.printer, job.old_words) == ("small", ("bed-180",))
+
+
+def test_an_own_entry_changes_a_printer_by_its_old_name(tmp_path):
+    """A stock file that changes bed-220 changes the printer it was, and that is noted."""
+    own = tmp_path / "own.toml"
+    own.write_text("[printer.bed-220]\nnozzle_mm = 0.6\nleast_wall_mm = 1.2\n", encoding="utf-8")
+    shop = load_shop([own], user_file=None)
+
+    assert shop.printer("medium").nozzle_mm == 0.6
+    assert shop.names("printer") == load_shop(user_file=None).names("printer")
+    assert shop.old_words == ("bed-220",)
+
+
+def test_a_printer_of_ones_own_may_be_called_as_an_old_one(tmp_path):
+    """An alias in a person's file goes before the names of version 0.1."""
+    own = tmp_path / "own.toml"
+    words = '[printer.ours]\nbased_on = "large"\naliases = ["bed-250"]\n'
+    own.write_text(words, encoding="utf-8")
+
+    assert load_shop([own], user_file=None).printer("bed-250").name == "ours"
+
+
+def test_an_own_printer_may_build_on_the_old_name_of_its_own(tmp_path):
+    """Own ``small`` on ``bed-180`` was an entry of its own, and still is what it says."""
+    own = tmp_path / "own.toml"
+    words = '[printer.small]\nbased_on = "bed-180"\nbed_width_mm = 60\n'
+    own.write_text(words, encoding="utf-8")
+    small = load_shop([own], user_file=None).printer("small")
+
+    assert (small.bed_width_mm, small.bed_depth_mm) == (60, 180)

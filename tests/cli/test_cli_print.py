@@ -92,7 +92,7 @@ def test_measure_writes_report_and_pictures():
     written = []
     for folder in ("one", "two"):
         assert main(["measure", "cradle.stl", "--out", folder, "--formats", "html,png,json"]) == 0
-        written.append({path.name: path.read_bytes() for path in Path(folder).iterdir()})
+        written.append({path.name: path.read_bytes() for path in Path(folder).glob("[!.]*")})
 
     assert set(written[0]) == {
         "report.html", "findings.json", "measures-of-cradle-views.png",

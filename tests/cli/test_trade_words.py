@@ -55,7 +55,7 @@ def old_words(text: str) -> dict[str, str]:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_help_says_trade_words(command, capsys):
     """No help text says an old word."""
-    assert main([command, "--help"]) == 0
+    assert main([command, "--help-all"]) == 0
     shown = capsys.readouterr().out
     assert COMMANDS[command].about[1:] in " ".join(shown.split())
     assert old_words(shown) == {}

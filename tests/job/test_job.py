@@ -46,7 +46,7 @@ from moldgen.job import (
 )
 from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
-from moldgen.job.outline import OUTLINE_KINDS, Numbers, Points
+from moldgen.job.outline import OUTLINE_KINDS, JobPicture, Numbers, Points
 from moldgen.job.read import mold_from_words
 from moldgen.quantity import Quantity, Spec
 
@@ -133,6 +133,10 @@ def specs(spec, **chosen):
     return st.builds(spec, **parts)
 
 
+SIZED = (JobText, JobShape, JobPicture)
+"""Outlines that want a size said."""
+
+
 def sized(kind):
     """Return outlines with one size given, as text and shapes need it."""
     one = numbers(Quantity("mm", "", at_least=1, at_most=2000))
@@ -144,7 +148,8 @@ OUTLINES = st.deferred(
     lambda: st.one_of(
         sized(JobText),
         sized(JobShape),
-        *(specs(kind) for kind in OUTLINE_KINDS.values() if kind not in (JobText, JobShape)),
+        sized(JobPicture),
+        *(specs(kind) for kind in OUTLINE_KINDS.values() if kind not in SIZED),
     )
 )
 LEAVES = specs(JobFeature)
@@ -212,8 +217,9 @@ def test_everything_left_out_has_its_usual_value():
     """The smallest job file gets the defaults that the manual promises."""
     made = job_from_words(job())
 
-    assert (made.machine, made.printer, made.filament) == ("classroom-450x300", "bed-220", "PETG")
-    assert (made.sheet.plastic, made.sheet.gauge_mm) == ("HIPS", 1.5)
+    assert (made.machine, made.printer) == ("classroom-450x300", "medium")
+    assert made.sheet.plastic == "HIPS"
+    assert (made.filament, made.sheet.gauge_mm) == ("", None), "left open: they are chosen"
     assert made.side is Side.MALE
     assert made.vents.diameter_mm is None
     assert made.body[0].draft_deg is None
@@ -348,17 +354,17 @@ BROKEN = {
     ),
     "wrong type": (
         body(height=[1]),
-        "body 1: height must be a number, more than 0 mm and at most 1000 mm (got a list). "
+        "body 1: height must be a number, at least 0.05 mm and at most 1000 mm (got a list). "
         "Write it like 6.5.",
     ),
     "switch as number": (
         body(height=True),
-        "body 1: height must be a number, more than 0 mm and at most 1000 mm (got true). "
+        "body 1: height must be a number, at least 0.05 mm and at most 1000 mm (got true). "
         "Write it like 6.5.",
     ),
     "negative": (
         body(height=-3),
-        "body 1: height must be more than 0 mm and at most 1000 mm (got -3 mm).",
+        "body 1: height must be at least 0.05 mm and at most 1000 mm (got -3 mm).",
     ),
     "wrong unit": (
         job(body=[{**BODY, "draft": "3 mm"}]),
@@ -384,8 +390,8 @@ BROKEN = {
     ),
     "no kind": (
         outline(height=3),
-        "body 1, outline must be told by text, svg, dxf, shape, points, border, grid, around or "
-        "inset (got 'height'). Write for example { text = \"A\", height = 30 }.",
+        "body 1, outline must be told by text, svg, dxf, picture, shape, points, border, grid, "
+        "around or inset (got 'height'). Write for example { text = \"A\", height = 30 }.",
     ),
     "no body": (
         {"title": "A"},
@@ -425,7 +431,7 @@ BROKEN = {
     ),
     "beyond floats": (
         body(height=10**400),
-        "body 1: height must be more than 0 mm and at most 1000 mm "
+        "body 1: height must be at least 0.05 mm and at most 1000 mm "
         "(got a number beyond all bounds).",
     ),
     "insert": (
@@ -495,7 +501,7 @@ def test_letters_that_no_file_can_hold_are_refused(letter):
         (b"title = 'A'\nside = male", r"is not TOML: .*line 2, column 8"),
         (b"\xff\xfe\x00", "is not text in UTF-8"),
         (b"x = " + b"[" * 3000, "nested too deeply"),
-        (b"x = " + b"9" * 5000, "is not TOML"),
+        (b"x = " + b"9" * 5000, "longer than any of a job file"),
         (b"#" * 5_000_001, "too large for a job file"),
     ],
     ids=["empty", "broken", "binary", "nested", "digits", "huge"],
@@ -529,12 +535,21 @@ def test_what_a_file_says_wrong_is_told_with_the_file(tmp_path):
 
 def test_the_written_job_says_the_essentials_with_comments():
     """A written job shows what one would change first, each with its meaning."""
-    text = job_toml(job_from_words(job()))
+    text = job_toml(job_from_words(job(filament="PETG", sheet={"gauge": 1.5})))
 
     assert '[sheet]\nplastic = "HIPS"' in text
+    assert 'filament = "PETG"' in text
     assert "gauge = 1.5                              # mm, thickness of the sheet" in text
     assert "[vents]" not in text
     assert "draft" not in text
+
+
+def test_what_is_left_open_is_not_written():
+    """A job without a gauge and a filament is written without, and reads back as open."""
+    text = job_toml(job_from_words(job()))
+
+    assert "gauge" not in text
+    assert "filament" not in text
 
 
 def test_comments_are_told_once():

@@ -26,6 +26,7 @@ def renewed(path: Path, folder: Path) -> Path:
     text = path.read_text(encoding="utf-8")
     for old, new in OLD_WORDS.items():
         text = re.sub(rf"(?m)^{old} = ", f"{new} = ", text)
+    text = text.replace('"bed-220"', '"medium"')
     new_path = folder / path.name
     new_path.write_text(text, encoding="utf-8")
     return new_path
@@ -102,7 +103,7 @@ def test_old_files_make_the_same_molds(name, tmp_path):
     (stl,) = (file for file in old.files if file.endswith(".stl"))
     assert old.files[stl] == new.files[stl]
     told = [finding for finding in old.findings if finding.code == "old-word"]
-    expected = {"every-word": ["station", "rim", "root"], "screw-tray": []}[name]
+    expected = {"every-word": ["station", "rim", "root", "bed-220"], "screw-tray": []}[name]
     assert [finding.says.split()[0] for finding in told] == expected
     assert all(finding.severity is Severity.NOTE for finding in told)
     assert [f.code for f in new.findings] == [
@@ -142,9 +143,10 @@ def test_written_jobs_say_new_words():
     job = load_job(TAG)
     text = job_toml(job)
     assert isinstance(job, Job)
-    assert job.old_words == ("station", "rim", "root")
+    assert job.old_words == ("station", "rim", "root", "bed-220")
     assert not re.search(r"(?m)^(station|rim|root) =", text)
     assert re.search(r'(?m)^machine = "bench-250x250"', text)
+    assert re.search(r'(?m)^printer = "medium"', text)
 
 
 def test_new_words_are_no_old_ones():

@@ -4,6 +4,7 @@ import pytest
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from shapely import MultiPolygon, box
 from support.molds import PRINTER, SHOP
 from support.some import some
 
@@ -11,6 +12,7 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.mold.build import profile_of
 from moldgen.mold.features import Direction, Feature, Wall
+from moldgen.mold.plan_radius import stroke_radius_mm
 from moldgen.mold.rules import (
     WantedWall,
     check_wall,
@@ -22,6 +24,7 @@ from moldgen.mold.rules import (
 )
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.underside.cut import BoreSpec
+from moldgen.solid.loft.profile import fillet_room_mm
 from moldgen.stock import Sheet
 
 MALE, FEMALE = Direction.RAISED, Direction.SUNK
@@ -215,3 +218,22 @@ def test_bores_are_those_of_the_printer():
             printer.hole_undersize_mm,
         )
         assert bore.bore_mm == BoreSpec().bore_mm
+
+
+def test_an_upper_edge_on_the_table_leaves_a_fifth_of_the_wall_straight():
+    """On a wall too low for its radius the edge takes four fifths of the room, and no more."""
+    sheet = Sheet(plastic=SHOP.plastic("HIPS"), gauge_mm=4.0)
+    rules = wall_rules(MALE, 2.0, sheet=sheet, printer=PRINTER)
+
+    wall = settle_wall(WantedWall(height_mm=2.0), rules, on_table=True)
+
+    assert rules.top_radius.value > fillet_room_mm(2.0, wall.draft_deg)
+    assert wall.top_radius_mm == pytest.approx(0.8 * fillet_room_mm(2.0, wall.draft_deg), rel=1e-5)
+
+
+@pytest.mark.parametrize(("wide_mm", "radius_mm"), [(4.0, 1.0), (8.0, 2.25), (0.7, 0.2)])
+def test_corners_take_three_tenths_of_a_stroke(wide_mm, radius_mm):
+    """In whole quarters of a millimeter; a stroke too thin for one of them takes its share."""
+    stroke = MultiPolygon([box(0, 0, 1000, wide_mm)])
+
+    assert stroke_radius_mm(stroke) == pytest.approx(radius_mm, rel=0.1)

@@ -315,3 +315,11 @@ def test_the_refusal_names_what_was_refused():
     """The sentence begins with the name that the caller gave the drawing."""
     with pytest.raises(OutlineError, match=r"^layer TIDE encloses no area"):
         as_region(MultiPolygon(), what="layer TIDE")
+
+
+def test_a_crossing_that_costs_little_area_is_a_crossing():
+    """A loop of a ten-thousandth of the outline is told, not dropped."""
+    ring = [(0, 0), (100, 0), (100, 100), (51, 100), (49, 101), (51, 101), (49, 100), (0, 100)]
+
+    with pytest.raises(OutlineError, match=r"crosses itself near x 50, y 100\.5 mm"):
+        region_from_points(ring)

@@ -258,3 +258,9 @@ def test_impossible_numbers_are_refused(call, sentence):
     """One sentence that names the number and its rule."""
     with pytest.raises(SpecError, match=sentence):
         call()
+
+
+@pytest.mark.parametrize(("thickness_mm", "ramp_h"), [(8.0, 0.0), (8.1, 2.025), (8.9, 2.225)])
+def test_sheet_over_8_mm_is_heated_slowly(thickness_mm, ramp_h):
+    """The rule begins right above 8 mm: a quarter of an hour for each millimeter."""
+    assert annealing_h(thickness_mm) == pytest.approx((thickness_mm, ramp_h))

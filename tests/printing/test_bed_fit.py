@@ -386,3 +386,9 @@ def test_ways_up_are_tried_on_the_same_bed():
 
     assert askew["as it stands"]
     assert not tight["as it stands"]
+
+
+@pytest.mark.parametrize(("over_mm", "fits"), [(0.0, True), (0.1, False), (1.9, False)])
+def test_what_is_a_little_too_wide_does_not_fit(over_mm, fits):
+    """A tenth of a millimeter over the side of a rectangle is over it."""
+    assert (fit_deg(shapely.box(0, 0, 400 + over_mm, 399), 400, 400) is not None) is fits

@@ -31,7 +31,7 @@ from moldgen.printing.edits import (
     turn,
     underside_of,
 )
-from moldgen.printing.hollow import PASSAGE_MM, hollow, hollow_spec
+from moldgen.printing.hollow import PASSAGE_MM, _shut, hollow, hollow_spec
 from moldgen.printing.overhang import check_overhangs, measure_overhangs
 from moldgen.solid.mesh import Body
 from moldgen.solid.slices import region_at, solid_of
@@ -396,3 +396,12 @@ def test_set_down_stands_on_the_table():
     """Whatever its height was."""
     assert set_down(body(box(3, 3, 3).translate((0, 0, -7)))).mesh.bounds_mm[0, 2] == 0
     assert mesh(box(1, 1, 1)).volume_mm3 == pytest.approx(1)
+
+
+@pytest.mark.parametrize(("groups", "told"), [(0, 0), (1, 0), (2, 1), (5, 1)])
+def test_hollows_that_no_passage_joins_are_told(groups, told):
+    """Two groups are one too many: one of them may lie over no hole of the table."""
+    findings = _shut("block", groups)
+
+    assert [one.code for one in findings] == ["hollow-shut"] * told
+    assert [one.measured for one in findings] == [float(groups)] * told

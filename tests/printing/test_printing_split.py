@@ -9,6 +9,7 @@ from manifold3d import Manifold, OpType
 from support.molds import SHOP, tide_sign, whole
 from support.printed import BED, body, box, opened, printer, rod
 
+import moldgen as mg
 from moldgen.errors import GeometryError, SpecError
 from moldgen.printing.bed_fit import MARGIN_MM, check_beds
 from moldgen.printing.bed_fit import fits_bed as fits
@@ -180,6 +181,47 @@ def test_hurdles_of_a_mold_are_its_vents_and_letters():
 
     assert kinds.count(HurdleKind.LETTER) == 4
     assert kinds.count(HurdleKind.VENT) == len(made.vents.vents) > 0
+
+
+def test_a_long_word_is_cut_between_two_letters():
+    """Vents fill every gap of WORKSHOP with slits, and yet no letter of it is cut halfway up."""
+    made = mg.make(mg.sign("WORKSHOP", letter_height_mm=30, relief_mm=4), SHOP)
+    mesh = made.bodies[0].mesh
+
+    found = split_to_bed(Body("sign", mesh), SHOP.printer("bed-180"), hurdles=hurdles_of_mesh(mesh))
+
+    letters = region_at(solid_of(mesh), float(mesh.bounds_mm[0, 2]) + 8)
+    (cut,) = found.cuts
+    sides = [
+        letter.bounds[0] > cut.at_mm or letter.bounds[2] < cut.at_mm for letter in letters.geoms
+    ]
+    assert len(sides) == 8
+    assert all(sides)
+    assert all(h.kind is not HurdleKind.VENT for h in cut.crossed)
+
+
+def test_a_letter_is_spared_before_any_vents():
+    """Between letters that fill all other places lies a gap with three holes: it is cut there."""
+    block = box(110, 40, 10) + box(48.5, 30, 6).translate((2, 5, 10))
+    block = block + box(48.5, 30, 6).translate((59.5, 5, 10))
+    for y in (8, 20, 32):
+        block = block - rod(3.25, 40, 55, y, -1)
+
+    found = split_to_bed(body(block), SMALL, hurdles=hurdles_of_mesh(body(block).mesh))
+
+    assert [50.5 < cut.at_mm < 59.5 for cut in found.cuts] == [True]
+    assert {h.kind for h in found.cuts[0].crossed} <= {HurdleKind.VENT, HurdleKind.RADIUS}
+
+
+def test_a_slit_is_told_by_its_mouth():
+    """The pocket below a slit may be cut: the hurdle is as wide as the slit and what is left."""
+    pocket = box(4, 10, 5).translate((48, 15, -1)) + box(0.4, 8, 30).translate((49.8, 16, -1))
+    block = body(box(100, 40, 20) - pocket)
+
+    (hurdle,) = hurdles_of_mesh(block.mesh)
+
+    assert hurdle.low_mm[0] == pytest.approx(49.8 - 1.5)
+    assert hurdle.high_mm[0] == pytest.approx(50.2 + 1.5)
 
 
 def test_upright_vents_do_not_mind_a_level_cut():

@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 from moldgen.job.command.adapt import AdaptCommand
+from moldgen.job.command.bend import BendCommand
 from moldgen.job.command.check import CheckCommand
+from moldgen.job.command.compare import CompareCommand
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.command.letters import LettersCommand
@@ -24,6 +26,7 @@ from moldgen.job.command.mold import (
     SignCommand,
     TrayCommand,
 )
+from moldgen.job.command.nest import NestCommand
 from moldgen.job.command.printing import (
     MeasureCommand,
     RefitCommand,
@@ -31,7 +34,6 @@ from moldgen.job.command.printing import (
     TestPieceCommand,
 )
 from moldgen.job.command.shop import ShopOptions
-from moldgen.job.command.strip import BendCommand
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import Grid
 from moldgen.quantity import Quantity, Spec
@@ -46,8 +48,10 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "TrayArguments": (
         TrayCommand, "MoldArguments", frozenset({"length_mm", "width_mm", "depth_mm"}),
     ),
+    "NestArguments": (NestCommand, "MoldArguments", frozenset({"things"})),
     "DrawingArguments": (DrawingCommand, "MoldArguments", frozenset({"file"})),
     "AdaptArguments": (AdaptCommand, "MoldArguments", frozenset({"file"})),
+    "CompareArguments": (CompareCommand, "TypedDict", frozenset({"file"})),
     "CheckArguments": (CheckCommand, "PlanArguments", frozenset({"file"})),
     "TrimArguments": (TrimCommand, "PlanArguments", frozenset({"file"})),
     "FixtureArguments": (FixtureCommand, "PlanArguments", frozenset({"fixture"})),
@@ -61,7 +65,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
 }  # fmt: skip
 """Specification, base and the fields that are positional, by the name of their arguments."""
 
-IN_JOBS = {"SignArguments", "TrayArguments", "DrawingArguments", "StripArguments"}
+IN_JOBS = {"SignArguments", "TrayArguments", "NestArguments", "DrawingArguments", "StripArguments"}
 """Where the stock file is named by the job; elsewhere it is an argument of its own."""
 
 ABOUT = {

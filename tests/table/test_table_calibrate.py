@@ -13,6 +13,7 @@ from moldgen.finding import Severity
 from moldgen.stock import Sheet, load_shop
 from moldgen.stock.forming_machine import HeaterKind
 from moldgen.table.calibrate import (
+    HeaterFit,
     Seen,
     _chosen_element,
     calibration_findings,
@@ -196,3 +197,16 @@ def test_impossible_times_are_refused(seconds):
     """More than nothing and at most an hour."""
     with pytest.raises(SpecError, match="seconds must be more than 0 s and at most 3600 s"):
         Seen(sheet=THIN, seconds=seconds)
+
+
+@pytest.mark.parametrize(
+    ("share", "codes"), [(1.5, []), (1.6, ["share-odd"]), (0.29, ["share-odd"])]
+)
+def test_a_share_is_believed_from_a_third_to_one_and_a_half(share, codes):
+    """Beyond that distance or heater are not what the entry says."""
+    machine = replace(CLASS, heater_share=share)
+    fit = HeaterFit(
+        machine=machine, seen=(), fitted_s=(), misfit=0.0, alike=(machine, machine), says=""
+    )
+
+    assert [finding.code for finding in calibration_findings(fit)] == codes

@@ -9,8 +9,10 @@ from moldgen.finding import Severity
 from wishes.wishes import SHAPES, SIGNS, TAGS, TRAYS
 
 KINDS = {"signs": SIGNS, "tags": TAGS, "trays": TRAYS, "shapes": SHAPES}
-ASKED_FOR = {"print-beyond-bed", "clamp-near", "mold-warms-up"}
+ASKED_FOR = {"print-beyond-bed", "clamp-near", "mold-warms-up", "formed-thin", "formed-web"}
 """What comes of a size or a sheet that was asked for: no choice of the program's helps."""
+OF_DEPTH = {"formed-thin", "formed-web"}
+"""What a deep mold is told of its sheet, which comes beside the rest."""
 KNOWN = {
     # Between the pockets of a plaque 4 mm tall slivers are left that no printer lays.
     "KASPER": {"wall-thin"},
@@ -45,11 +47,31 @@ def test_no_wish_is_told_of_what_the_program_chose(kind):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_wish_is_told_little(kind):
-    """At most one and a half findings each on the mean, and none with more than three."""
-    counts = [len(findings) for findings in told(kind).values()]
+    """At most one and a half findings each on the mean; none with more than three and its depth."""
+    codes = [[one.code for one in findings] for findings in told(kind).values()]
 
-    assert sum(counts) / len(counts) <= MOST_EACH
-    assert max(counts) <= 3
+    assert sum(map(len, codes)) / len(codes) <= MOST_EACH
+    assert max(len([code for code in own if code not in OF_DEPTH]) for own in codes) <= 3
+    assert max(len([code for code in own if code in OF_DEPTH]) for own in codes) <= 1
+
+
+def test_no_drawing_is_told_of_its_depth():
+    """Heights that nobody asked for are so low that the sheet is drawn little."""
+    codes = {one.code for findings in told("shapes").values() for one in findings}
+
+    assert len(told("shapes")) > 50
+    assert not codes & OF_DEPTH
+
+
+def test_a_tray_thin_in_its_corners_is_told_so_with_a_cure():
+    """Of the trays asked for several are, each with the depth that cures it."""
+    thin = [one for own in told("trays").values() for one in own if one.code == "formed-thin"]
+
+    assert len(thin) >= 4
+    for one in thin:
+        (cure,) = one.cures
+        assert 0 < cure.least < 80
+        assert "shallower" in one.advice
 
 
 def test_what_a_person_sets_is_still_judged():

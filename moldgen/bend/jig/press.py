@@ -49,6 +49,15 @@ class PressSpec(BaseSpec):
         float, Quantity("mm", "thickness of fence and wall", at_least=5, at_most=40)
     ] = 8.0
     lid_mm: Annotated[float, Quantity("mm", "thickness of the lid", at_least=3, at_most=30)] = 6.0
+    facing_mm: Annotated[
+        float,
+        Quantity(
+            "mm",
+            "wood or metal glued on floor, wall and lid; the insert is a board then",
+            at_least=0,
+            at_most=6,
+        ),
+    ] = 0.0
     hold: Annotated[str, Meaning("left or right: the leg that lies below; chosen if left out")] = ""
     label: Annotated[bool, Meaning("whether bend and gap are sunk into lid and insert")] = True
 
@@ -68,7 +77,7 @@ class Press:
     gap_mm : float
         What the fold must hold. [mm]
     insert_mm : float
-        Thickness of the printed insert; 0 if it is too thin to print. [mm]
+        Thickness of the printed insert; 0 if it is too thin to print, or the press is faced. [mm]
     fence_mm : float or None
         From the bend line to the fence at the strip's end. [mm]
     tray, lid : Body
@@ -131,7 +140,8 @@ def build_press(
     tray = _tray(plan, spec)
     lid = _lid(plan, spec)
     insert = _insert(plan, spec)
-    band = (-held.thickness_mm / 2 - spec.base_mm, -held.thickness_mm / 2 - spec.clearance_mm)
+    floor = plan.floor_mm
+    band = (floor - spec.base_mm, floor - spec.clearance_mm)
     half = strip.width_mm / 2
     pieces = [
         *pieces_of(f"{name} tray", tray, printer, band_mm=band),
@@ -139,7 +149,7 @@ def build_press(
     ]
     inlay = body(f"{name} insert", insert, doing="building an insert") if insert else None
     bodies = laid_out([*pieces, *([inlay] if inlay else [])])
-    findings = (*_findings(plan, name, spec.base_mm), *check_printable(bodies, printer))
+    findings = (*_findings(plan, name, spec), *check_printable(bodies, printer))
     return Press(
         spec=spec,
         number=number,
@@ -174,6 +184,7 @@ class _Plan:
     gap_mm: float
     insert_mm: float
     fence_mm: float | None
+    floor_mm: float
     left_mm: float
     nose_mm: float
     rest_mm: float
@@ -182,6 +193,7 @@ class _Plan:
 
 def _plan(held: PressedStrip, spec: PressSpec) -> _Plan:
     gap = 2 * held.inner_mm
+    insert = gap - spec.clearance_mm
     end = held.end_mm
     fence = end if end is not None and end <= LONGEST_TRAY_MM else None
     folded = held.runs_mm[1] - held.half_mm
@@ -191,11 +203,12 @@ def _plan(held: PressedStrip, spec: PressSpec) -> _Plan:
     return _Plan(
         held=held,
         gap_mm=gap,
-        insert_mm=gap - spec.clearance_mm if gap - spec.clearance_mm >= LEAST_INSERT_MM else 0.0,
+        insert_mm=0.0 if spec.facing_mm or insert < LEAST_INSERT_MM else insert,
         fence_mm=fence,
+        floor_mm=-held.thickness_mm / 2 - spec.facing_mm,
         left_mm=left,
-        nose_mm=nose + spec.clearance_mm,
-        rest_mm=held.thickness_mm * 1.5 + gap,
+        nose_mm=nose + spec.clearance_mm + spec.facing_mm,
+        rest_mm=held.thickness_mm * 1.5 + gap + spec.facing_mm,
         inner_end_mm=max(reach, -held.runs_mm[0]),
     )
 
@@ -203,12 +216,12 @@ def _plan(held: PressedStrip, spec: PressSpec) -> _Plan:
 def _tray(plan: _Plan, spec: PressSpec) -> Manifold:
     """Return the tray, lying on its rail."""
     held = plan.held
-    low = -held.thickness_mm / 2 - spec.base_mm
+    low = plan.floor_mm - spec.base_mm
     behind = spec.wall_mm if plan.fence_mm is not None else 0.0
     left, right = plan.left_mm - behind, plan.nose_mm + spec.wall_mm
     whole = shapely.box(left, low, right, plan.rest_mm)
     parts = [
-        shapely.box(left, low, right, -held.thickness_mm / 2),
+        shapely.box(left, low, right, plan.floor_mm),
         shapely.box(plan.nose_mm, low, right, plan.rest_mm),
     ]
     if plan.fence_mm is not None:
@@ -272,9 +285,9 @@ def _insert(plan: _Plan, spec: PressSpec) -> Manifold | None:
     return sound(solid, doing="building an insert")
 
 
-def _findings(plan: _Plan, name: str, base_mm: float) -> list[Finding]:
+def _findings(plan: _Plan, name: str, spec: PressSpec) -> list[Finding]:
     findings = []
-    if plan.insert_mm == 0.0:
+    if plan.insert_mm == 0.0 and not spec.facing_mm:
         findings.append(
             Finding(
                 code="press-without-insert",
@@ -289,7 +302,7 @@ def _findings(plan: _Plan, name: str, base_mm: float) -> list[Finding]:
             )
         )
     findings += check_below(
-        plan.held, base_mm, name, floor="tray", basis=_GEOMETRY,
+        plan.held, spec.base_mm + spec.facing_mm, name, floor="tray", basis=_GEOMETRY,
         advice="Set the tray at the edge of the bench, or on blocks as high.",
     )  # fmt: skip
     findings += check_fence(

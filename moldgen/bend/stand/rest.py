@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from math import cos, radians, sin
 
 from moldgen.bend.strip.shape import StripShape
@@ -35,6 +36,16 @@ def rest_text(shape: StripShape) -> str:
         if abs(arc.center_mm[1] - arc.outer_mm) < _CLEAR_MM:
             parts.append(f"bend {arc.number}")
     return " and ".join(parts)
+
+
+def faces_up(put: StripShape, faces: Sequence[tuple[float, bool]]) -> bool:
+    """Return whether faces, each of a leg with or without marks, look up or level."""
+    legs = put.legs
+    return all(
+        (1.0 if marks else -1.0) * cos(radians(legs[int(leg) - 1].heading_deg)) > -0.02
+        for leg, marks in faces
+        if leg <= len(legs)
+    )
 
 
 def _touching(shape: StripShape) -> list[int]:

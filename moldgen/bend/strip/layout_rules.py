@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import radians
 
 from moldgen.bend.strip.flat import BendLine, Layout
-from moldgen.bend.strip.part import USUAL_RADIUS
+from moldgen.bend.strip.part import USUAL_RADIUS, Bend, StripSpec
 from moldgen.finding import Finding, Severity
 from moldgen.stock.strip_heater import SOFT_SHARE_BAND, StripHeater
 
@@ -102,12 +102,24 @@ def _band(layout: Layout, line: BendLine, heater: StripHeater) -> Iterator[Findi
 
 
 def _rounder(layout: Layout, line: BendLine, heater: StripHeater) -> str:
-    """Return which inside radius the soft strip does make, if any; least is three thicknesses."""
-    T, K = layout.strip.thickness_mm, layout.strip.neutral
-    radius_mm = heater.soft_mm / radians(line.bend.angle_deg) - K * T
-    if line.bend.gap_mm is not None or radius_mm < T or heater.soft_mm < 3 * T:
+    """Return which inside radius the soft strip does make, if any."""
+    radius_mm = largest_radius_mm(layout.strip, line.bend, heater)
+    if radius_mm is None:
         return ", or take a heater with a wider band"
-    return f", or take an inside radius of {int(2 * radius_mm) / 2:g} mm"
+    return f", or take an inside radius of {radius_mm:g} mm"
+
+
+def largest_radius_mm(strip: StripSpec, bend: Bend, heater: StripHeater) -> float | None:
+    """Return the largest inside radius that the soft strip over a heater makes, in mm.
+
+    In halves of a millimeter; none if it would be less than the thickness, if the soft strip is
+    narrower than the three thicknesses of the least bend, or if a gap says the radius.
+    """
+    T, K = strip.thickness_mm, strip.neutral
+    radius_mm = int(2 * (heater.soft_mm / radians(bend.angle_deg) - K * T)) / 2
+    if bend.gap_mm is not None or radius_mm < T or heater.soft_mm < 3 * T:
+        return None
+    return radius_mm
 
 
 def _radius(layout: Layout, line: BendLine) -> Iterator[Finding]:

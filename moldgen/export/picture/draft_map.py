@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +13,7 @@ from moldgen.arrays import Floats
 from moldgen.errors import SpecError
 from moldgen.export.picture.canvas import Color
 from moldgen.export.picture.class_map import ClassMap, class_map, class_map_png
-from moldgen.export.picture.mark import Mark
+from moldgen.export.picture.mark import Mark, with_ring_number
 from moldgen.export.picture.value_scale import ValueScale
 from moldgen.export.picture.views import whole
 from moldgen.solid.mesh import Body, Mesh
@@ -34,6 +35,7 @@ def draft_map_png(
     *,
     limit_deg: float,
     title: str = "",
+    rings: Mapping[str, tuple[float, float]] | None = None,
 ) -> bytes:
     """Return a PNG of the mold from above, its walls colored by how much they lean.
 
@@ -48,6 +50,8 @@ def draft_map_png(
         Draft that every wall should have. [°]
     title : str, optional
         What stands in the caption before the size.
+    rings : mapping of str to (x, y), optional
+        Places of findings by their numbers, which a mark there carries. [mm]
 
     Returns
     -------
@@ -59,7 +63,9 @@ def draft_map_png(
     SpecError
         If there is no body, or the drafts are not one for each triangle.
     """
-    return class_map_png(draft_map(whole(bodies), drafts_deg, limit_deg=limit_deg, title=title))
+    shown = draft_map(whole(bodies), drafts_deg, limit_deg=limit_deg, title=title)
+    marks = tuple(with_ring_number(mark, rings or {}) for mark in shown.marks)
+    return class_map_png(replace(shown, marks=marks))
 
 
 def draft_map(mesh: Mesh, drafts_deg: Floats, *, limit_deg: float, title: str = "") -> ClassMap:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from math import hypot
 from typing import TYPE_CHECKING
 
 from moldgen.export.picture.canvas import PAPER, SIGNAL_RED
@@ -19,6 +21,24 @@ class Mark:
     x_mm: float
     y_mm: float
     words: str
+
+
+def with_ring_number(mark: Mark, rings: Mapping[str, tuple[float, float]]) -> Mark:
+    """Return a mark whose words begin with the number of the finding's ring in the same place.
+
+    Parameters
+    ----------
+    rings : mapping of str to (x, y)
+        Places of findings by number; see `moldgen.export.report.report.problem_places`. [mm]
+    """
+    for number, (x_mm, y_mm) in rings.items():
+        if hypot(mark.x_mm - x_mm, mark.y_mm - y_mm) < _SAME_MM:
+            return replace(mark, words=f"{number}: {mark.words}")
+    return mark
+
+
+_SAME_MM = 0.5
+"""Two places nearer to each other than this are one. [mm]."""
 
 
 def plot_mark(ax: Axes, mark: Mark, *, middle_mm: float) -> None:

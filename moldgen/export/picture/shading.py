@@ -11,10 +11,10 @@ from math import cos, pi, sin
 from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.compiling import njit
 
 # Looks, chosen by eye on molds of 60 to 400 mm.
 _KEY, _FILL, _SKY, _GROUND_LIGHT, _GLOSS = 0.78, 0.12, 0.42, 0.22, 0.06

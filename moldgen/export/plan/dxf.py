@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import logging
-from importlib import import_module
 from io import StringIO
 from typing import Any
 
+from moldgen.dxf_library import dxf_library
 from moldgen.export.plan.items import Hole, Item, Line, Note, PlanRegion
 from moldgen.export.plan.layers import LINE_KINDS, Layer
 from moldgen.export.plan.plan import Plan
@@ -30,7 +30,7 @@ def dxf_bytes(plan: Plan) -> bytes:
     # The library looks for fonts when it is loaded, and would complain on the screen about a
     # cache folder that it may not write; no font is needed here.
     logging.getLogger("ezdxf").addHandler(_SILENT)
-    ezdxf: Any = import_module("ezdxf")
+    ezdxf: Any = dxf_library()
     options = ezdxf.options
     kept = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import OutlineError
-from moldgen.export.plan.layers import Layer
+from moldgen.export.plan.layers import PILOT_LAYERS, Layer
 from moldgen.quantity import Quantity
 
 Place: TypeAlias = tuple[float, float]
@@ -60,7 +60,7 @@ class Hole:
     note : str
         What is written beside it, such as the drill's name.
     layer : Layer
-        `Layer.VENT` or `Layer.DRILL`.
+        `Layer.VENT`, `Layer.DRILL` or `Layer.HANG`.
     """
 
     x_mm: float
@@ -83,7 +83,7 @@ class Hole:
     @property
     def cross(self) -> tuple[Stroke, ...]:
         """Center lines that stand out of the circle; none for a printed vent."""
-        if self.layer is not Layer.DRILL:
+        if self.layer not in PILOT_LAYERS:
             return ()
         x, y, arm = self.x_mm, self.y_mm, self.diameter_mm / 2 + 1.0
         return ((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm))

@@ -25,6 +25,10 @@ class Layer(StrEnum):
     """Hole printed right through."""
     DRILL = "drill"
     """Marked pilot, to be drilled after printing."""
+    FINDING = "finding"
+    """Ring round the place of a finding, with its number."""
+    HANG = "hang"
+    """Hole to be drilled in the formed part, to hang it by."""
     STRIP = "strip"
     """Edge of a flat strip that will be bent, and its holes."""
     BEND = "bend"
@@ -91,6 +95,13 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
     Layer.DRILL: LayerStyle(
         title="drill after printing", color="#7a2e8a", gray=0.0, width_mm=0.2, aci=6
     ),
+    Layer.FINDING: LayerStyle(
+        title="look here first: the number is that of the finding", color="#c8102e", gray=0.2,
+        width_mm=0.45, aci=1,
+    ),
+    Layer.HANG: LayerStyle(
+        title="drill in the formed part", color="#b3261e", gray=0.0, width_mm=0.2, aci=1
+    ),
     Layer.STRIP: LayerStyle(
         title="edge of the flat strip, cut", color="#0d2b45", gray=0.0, width_mm=0.4, aci=7
     ),
@@ -110,3 +121,8 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
         title="labels and dimensions", color="#4a4a4a", gray=0.25, width_mm=0.15, aci=250
     ),
 }  # fmt: skip
+
+PILOT_LAYERS = (Layer.DRILL, Layer.HANG)
+"""Holes that are drilled: drawn with center lines."""
+HOLE_LAYERS = (Layer.VENT, *PILOT_LAYERS)
+"""Layers of round holes."""

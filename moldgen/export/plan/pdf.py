@@ -7,7 +7,7 @@ from math import ceil
 
 from moldgen.errors import SpecError
 from moldgen.export.plan.items import Dimension, Hole, Line, Note, PlanRegion
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
 from moldgen.export.plan.paper import MM_PER_INCH, PaperSize, Tile, Tiling, paper_named, place_tiles
 from moldgen.export.plan.pdf_canvas import PdfCanvas, pdf_document, text_width_mm
 from moldgen.export.plan.plan import Plan, has_holes, legend
@@ -237,7 +237,7 @@ def _bar(page: PdfCanvas, x_mm: float, y_mm: float) -> None:
 
 def _sample(page: PdfCanvas, layer: Layer, x_mm: float, y_mm: float, *, hole: bool) -> None:
     _take_pen(page, layer)
-    if layer not in (Layer.VENT, Layer.DRILL) or not hole:
+    if layer not in HOLE_LAYERS or not hole:
         page.line((x_mm, y_mm), (x_mm + _SAMPLE_MM - 2.0, y_mm))
         return
     _trace_hole(Hole(x_mm=x_mm + 5.0, y_mm=y_mm, diameter_mm=1.6, layer=layer), page)

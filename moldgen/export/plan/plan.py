@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -19,10 +19,12 @@ from moldgen.export.plan.items import (
     Item,
     Line,
     Note,
+    Place,
     PlanRegion,
     joined,
 )
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.labels import labeled
+from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
 
 __all__ = [
     "Dimension",
@@ -96,10 +98,12 @@ def build_plan(
     vents: Iterable[Hole] = (),
     drills: Iterable[Hole] = (),
     slits: Iterable[DrawnSlit] = (),
+    hanging: Iterable[Hole] = (),
     channels: Iterable[Region] = (),
     trim: Region | None = None,
     opening: Region | None = None,
     sheet: Region | None = None,
+    rings: Mapping[str, Place] | None = None,
     upright: bool = True,
 ) -> Plan:
     """Lay out a mold's plan with its overall dimensions and an arrow to the upper side.
@@ -116,8 +120,13 @@ def build_plan(
         Holes printed through, and marked pilots; each is put on its own layer.
     slits : iterable of DrawnSlit
         Slits printed through.
+    hanging : iterable of Hole
+        Holes to be drilled in the formed part.
     trim, opening, sheet : Polygon or MultiPolygon, optional
         Trim line, clear opening of the clamp, edge of the sheet. [mm]
+    rings : mapping of str to (x, y), optional
+        Places to be ringed, by what is written beside each; see
+        `moldgen.export.report.report.problem_places`. [mm]
     upright : bool, default True
         Whether to draw the arrow that tells which way is up.
 
@@ -134,9 +143,12 @@ def build_plan(
     ]  # fmt: skip
     drawn = [path for layer, region in regions for path in _paths(layer, region)]
     holes = _on_layer(vents, Layer.VENT) + _on_layer(drills, Layer.DRILL)
+    holes += _on_layer(hanging, Layer.HANG)
     narrow = list(slits)
-    notes = [*_hole_notes(holes), *_slit_notes(narrow)]
-    shown = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *narrow, *notes))
+    bare = Plan(title=" ".join(title.split()), items=(*drawn, *holes, *narrow))
+    ringed = {} if rings is None else rings
+    circles, notes = labeled(holes, narrow, ringed, around=core_of(bare).bounds_mm)
+    shown = replace(bare, items=(*bare.items, *circles, *notes))
     return replace(shown, items=(*shown.items, *_annotations(shown, upright)))
 
 
@@ -157,45 +169,18 @@ def _on_layer(holes: Iterable[Hole], layer: Layer) -> list[Hole]:
     return [replace(hole, layer=layer) for hole in holes]
 
 
-def _hole_notes(holes: list[Hole]) -> list[Note]:
-    """Text beside each hole that carries a note of its own."""
-    height = 2.0
-    return [
-        Note(
-            x_mm=h.x_mm + h.diameter_mm / 2 + 1.5,
-            y_mm=h.y_mm + height,
-            text=h.note,
-            height_mm=height,
-            align=0.0,
-            layer=h.layer,
-        )
-        for h in holes
-        if h.note
-    ]
-
-
-def _slit_notes(slits: list[DrawnSlit]) -> list[Note]:
-    """Text beside the upper end of each slit that carries a note of its own."""
-    height = 2.0
-    ends = [max(slit.start_mm, slit.end_mm, key=lambda end: (end[1], end[0])) for slit in slits]
-    return [
-        Note(
-            x_mm=x + 1.5,
-            y_mm=y + height,
-            text=slit.note,
-            height_mm=height,
-            align=0.0,
-            layer=slit.layer,
-        )
-        for slit, (x, y) in zip(slits, ends, strict=True)
-        if slit.note
-    ]
+def core_of(plan: Plan) -> Plan:
+    """Return the mold itself with its trim line: no sheet, no clamp, no words beside it."""
+    core = (Layer.FOOT, Layer.FLAT, *HOLE_LAYERS, Layer.TRIM)
+    return replace(
+        plan,
+        items=tuple(one for layer in core for one in plan.on(layer) if not isinstance(one, Note)),
+    )
 
 
 def _annotations(plan: Plan, upright: bool) -> list[Item]:
     items: list[Item] = []
-    core = plan.only(Layer.FOOT, Layer.FLAT, Layer.VENT, Layer.DRILL, Layer.TRIM)
-    around = core.bounds_mm
+    around = core_of(plan).bounds_mm
     apart_mm = max(_ROW_MM, _ROW_SHARE * max(around[2] - around[0], around[3] - around[1]))
     row = 1
     for layer in (Layer.FOOT, Layer.TRIM):

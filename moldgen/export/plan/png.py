@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from io import BytesIO
 from itertools import pairwise
 from math import ceil, hypot, log10
@@ -10,9 +10,9 @@ from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.execution import checkpoint
-from moldgen.export.picture.canvas import NAVY, PAPER, SIGNAL_RED, Color
+from moldgen.export.picture.canvas import NAVY, PAPER, Color
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, PILOT_LAYERS, Layer
 from moldgen.export.plan.plan import Plan, has_holes, legend
 from moldgen.typeface.face import drawing_font
 
@@ -24,9 +24,7 @@ _FINE = 2  # drawn at twice the size and reduced, for smooth lines
 _STEPS_MM = (1, 2, 5)
 
 
-def plan_png_bytes(
-    plan: Plan, *, width_px: int = 1400, problems_mm: Mapping[str, Place] | None = None
-) -> bytes:
+def plan_png_bytes(plan: Plan, *, width_px: int = 1400) -> bytes:
     """Return the plan as a PNG picture with a title, a legend and a scale bar.
 
     Parameters
@@ -35,9 +33,6 @@ def plan_png_bytes(
         The drawing.
     width_px : int
         Width of the picture, 400 to 6000. [px]
-    problems_mm : mapping of str to (x, y), optional
-        Places ringed in red and what is written beside them, such as the findings' numbers;
-        see `moldgen.export.report.report.problem_places`. [mm]
 
     Raises
     ------
@@ -55,8 +50,6 @@ def plan_png_bytes(
     for layer in plan.layers:
         for item in plan.on(layer):
             easel.draw(item)
-    for label, place in (problems_mm or {}).items():
-        easel.ring(place, label)
     checkpoint()
     easel.finish()
     return easel.png()
@@ -121,12 +114,6 @@ class _Easel:
             self._strokes(item.strokes, item.layer)
             self._note(item.note)
 
-    def ring(self, place_mm: Place, label: str) -> None:
-        """Ring a place in red and write its number beside it."""
-        (x, y), r = self._at(place_mm), 1.3 * self._unit
-        self._pen.ellipse((x - r, y - r, x + r, y + r), outline=SIGNAL_RED, width=self._px(0.35))
-        self._write(x + 1.4 * r, y - r, label, 1.7, color=SIGNAL_RED, bold=True, anchor="lm")
-
     def finish(self) -> None:
         """Add title, scale bar and legend."""
         u, plan = self._unit, self._plan
@@ -164,7 +151,7 @@ class _Easel:
         inside = color if hole.layer is Layer.VENT else PAPER
         box = (x - r, y - r, x + r, y + r)
         self._pen.ellipse(box, fill=inside, outline=color, width=self._px(0.13))
-        if hole.layer is Layer.DRILL:
+        if hole.layer in PILOT_LAYERS:
             arm = r + 0.45 * self._unit
             self._pen.line((x - arm, y, x + arm, y), fill=color, width=self._px(0.1))
             self._pen.line((x, y - arm, x, y + arm), fill=color, width=self._px(0.1))
@@ -185,7 +172,7 @@ class _Easel:
         from PIL import Image, ImageDraw
 
         size = max(note.size_mm * self._scale, 1.25 * self._unit)
-        font = _font(size)
+        font = _font(size, bold=note.layer is Layer.FINDING)
         color = LINE_KINDS[note.layer].color
         x, y = self._at((note.x_mm, note.y_mm))
         if not note.angle_deg:
@@ -221,7 +208,7 @@ class _Easel:
 
     def _sample(self, layer: Layer, x: float, y: float) -> None:
         ends = [self._back((x, y)), self._back((x + 5.6 * self._unit, y))]
-        if layer in (Layer.VENT, Layer.DRILL) and has_holes(self._plan, layer):
+        if layer in HOLE_LAYERS and has_holes(self._plan, layer):
             mid_x, mid_y = (ends[0][0] + ends[1][0]) / 2, ends[0][1]
             self._hole(Hole(x_mm=mid_x, y_mm=mid_y, diameter_mm=1e-3, layer=layer))
         else:

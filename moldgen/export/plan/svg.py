@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
-from moldgen.export.plan.layers import LINE_KINDS, Layer
+from moldgen.export.plan.layers import LINE_KINDS, PILOT_LAYERS, Layer
 from moldgen.export.plan.plan import Plan
 
 HAIRLINE_MM = 0.1
@@ -69,7 +69,7 @@ def _marks(item: Item) -> list[str]:
 
 def _crosses(plan: Plan) -> str:
     """Draw the center lines of drilled holes among the marks, away from what is cut."""
-    holes = [item for item in plan.on(Layer.DRILL) if isinstance(item, Hole)]
+    holes = [item for item in plan.items if isinstance(item, Hole) and item.layer in PILOT_LAYERS]
     return "".join(f"\n{_line(stroke)}" for hole in holes for stroke in hole.cross)
 
 

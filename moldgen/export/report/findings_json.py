@@ -8,9 +8,9 @@ from math import isfinite
 from numbers import Integral, Real
 from typing import Any
 
-from moldgen.finding import Finding, Severity, ranked, worst
+from moldgen.finding import Finding, Severity, ranked, ring_numbers, sentence, worst
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 
 def findings_json_bytes(
@@ -61,7 +61,10 @@ def findings_record(
         "numbers": numbers,
         "worst": None if gravest is None else gravest.value,
         "counts": {s.value: sum(f.severity is s for f in gravest_first) for s in Severity},
-        "findings": [finding.as_dict() for finding in gravest_first],
+        "findings": [
+            finding.as_dict() | {"ring": ring, "sentence": sentence(finding, ring=ring)}
+            for finding, ring in zip(gravest_first, ring_numbers(gravest_first), strict=True)
+        ],
     }
     # Rows keep the order in which they are read, all else is found by its name.
     return dict(sorted((_plain(record) | {"summary": _by_label(summary)}).items()))

@@ -74,6 +74,12 @@ def _finding() -> _Schema:
             minItems=3,
             maxItems=3,
         ),
+        "place": _text("the same in words; empty if it has no name"),
+        "ring": _told(
+            "number of the ring round it in pictures and plan, null for none",
+            type=["integer", "null"],
+            minimum=1,
+        ),
         "subject": _text("feature or body concerned; empty for the whole job"),
         "basis": _text("where the limit comes from"),
         "advice": _text("what to do about it"),

@@ -9,7 +9,16 @@ from moldgen.errors import SpecError
 from moldgen.export.report.cautions import cautions as cautions
 from moldgen.export.report.style import STYLE
 from moldgen.export.report.table import Table, table_html, text_html
-from moldgen.finding import Finding, Severity, amount, counted, ranked, worst
+from moldgen.finding import (
+    Finding,
+    Severity,
+    amount,
+    coordinates,
+    counted,
+    ranked,
+    ring_numbers,
+    worst,
+)
 from moldgen.trust import Trust
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
@@ -103,17 +112,18 @@ def verdict(findings: tuple[Finding, ...]) -> str:
 
 
 def problem_places(findings: tuple[Finding, ...]) -> dict[str, tuple[float, float]]:
-    """Return where to look, by the number the report gives each finding; notes left out.
+    """Return where to look, by the number of each finding's ring; see `ring_numbers`.
 
     Returns
     -------
     dict of str to (x, y)
-        Number in the report, and the place on the plan; for `plan_png_bytes`. [mm]
+        Number of the ring, and the place on the plan; for `build_plan`. [mm]
     """
+    ordered = ranked(findings)
     return {
-        str(number): finding.where_mm[:2]
-        for number, finding in enumerate(ranked(findings), start=1)
-        if finding.where_mm is not None and finding.severity is not Severity.NOTE
+        str(ring): finding.where_mm[:2]
+        for ring, finding in zip(ring_numbers(ordered), ordered, strict=True)
+        if ring is not None and finding.where_mm is not None
     }
 
 
@@ -148,7 +158,7 @@ def _section(name: str, heading: str, body: str, kind: str = "") -> str:
         return ""
     mark = f' class="{kind}"' if kind else ""
     return (
-        f'<section{mark} aria-labeledby="{name}">\n<h2 id="{name}">{heading}</h2>\n'
+        f'<section{mark} aria-labelledby="{name}">\n<h2 id="{name}">{heading}</h2>\n'
         f"{body}\n</section>\n"
     )
 
@@ -172,18 +182,24 @@ def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
 
 
 def _findings(report: Report) -> str:
-    numbered = enumerate(ranked(report.findings), start=1)
-    items = "\n".join(_finding(number, finding) for number, finding in numbered)
+    ordered = ranked(report.findings)
+    items = "\n".join(
+        _finding(number, finding, ring=ring)
+        for number, (finding, ring) in enumerate(
+            zip(ordered, ring_numbers(ordered), strict=True), start=1
+        )
+    )
     body = f'<ol class="findings">\n{items}\n</ol>' if items else "<p>Nothing to report.</p>"
     return _section("findings", "Findings", body)
 
 
-def _finding(number: int, finding: Finding) -> str:
+def _finding(number: int, finding: Finding, *, ring: int | None) -> str:
     subject = f"{finding.subject}: " if finding.subject else ""
     facts = (
         ("measured", _amount(finding.measured, finding.unit)),
         ("limit", _amount(finding.limit, finding.unit)),
-        ("where", _place(finding)),
+        ("where", f"{finding.place} (ring {ring})" if ring is not None else finding.place),
+        ("place" if finding.place else "where", _coordinates(finding)),
     )
     advice = f"\n<p>{text_html(finding.advice)}</p>" if finding.advice else ""
     basis = f'\n<p class="basis">Basis: {text_html(finding.basis)}</p>' if finding.basis else ""
@@ -203,11 +219,8 @@ def _amount(value: float | None, unit: str) -> str:
     return "" if value is None else amount(value, unit)
 
 
-def _place(finding: Finding) -> str:
-    if finding.where_mm is None:
-        return ""
-    x, y, z = (round(value, 1) + 0.0 for value in finding.where_mm)
-    return f"x {x:g}, y {y:g}, z {z:g} mm"
+def _coordinates(finding: Finding) -> str:
+    return "" if finding.where_mm is None else coordinates(finding.where_mm)
 
 
 def _pictures(report: Report) -> str:

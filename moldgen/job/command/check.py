@@ -24,7 +24,7 @@ class CheckCommand(PlanCommand):
     unit: Annotated[
         MeshUnit | None, Meaning("unit of a file that does not say its own; mm if left out")
     ] = None
-    forming: Look = FormingLook.OFF
+    forming: Look = FormingLook.AUTO
     check_pace: CheckPace = False
     least_mm: LeastThickness = None
     formats: CheckFormats = CHECK_FORMATS

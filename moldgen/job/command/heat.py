@@ -14,7 +14,7 @@ from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
 from moldgen.wording import shown
 
-_NUMBER = r"(?:\d+\s+|\d+-)?\d+/\d+|\d+\.?\d*|\.\d+"
+_NUMBER = r"(?:\d+\s+|\d+-)?\d+/\d+|\d*,\d+|\d+\.?\d*|\.\d+"
 _SEEN = re.compile(
     rf"(?P<plastic>.*\S)\s+(?P<gauge>(?:{_NUMBER})\s*(?:[a-z]+|\"|″|”)?)"
     rf"\s+(?P<time>(?:{_NUMBER})\s*(?:s|sec|min)?)",

@@ -10,6 +10,7 @@ from moldgen.job.command.shop import ShopOptions
 from moldgen.job.formats import Format, Formats, check_formats
 from moldgen.job.outline import Grid
 from moldgen.job.spec import (
+    USUAL_GAUGE_MM,
     BaseRadius,
     CheckPace,
     Date,
@@ -26,6 +27,8 @@ from moldgen.job.spec import (
     Look,
     MoldRequest,
     MoldSide,
+    OpenFilament,
+    OpenGauge,
     Paper,
     PlanPaper,
     PlanRadius,
@@ -37,8 +40,8 @@ from moldgen.job.spec import (
     Vents,
     check_line,
 )
-from moldgen.mold.choices import FormingLook, VentKind
-from moldgen.outline.choices import Align, StrokeUse
+from moldgen.mold.choices import FormingLook, HangingHoles, VentKind
+from moldgen.outline.choices import Align, Along, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
 SINGLE = Grid(1, 1)
@@ -79,6 +82,8 @@ class PlanCommand(ShopOptions):
 class MoldOptions(PlanCommand):
     """What every short command that makes a mold can say."""
 
+    gauge_mm: OpenGauge = None  # type: ignore[assignment]  # a mold's sheet may be left open
+    filament: OpenFilament = ""
     title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
     date: Date = ""
     draft_deg: Draft = None
@@ -89,7 +94,7 @@ class MoldOptions(PlanCommand):
     trim_shape: TrimLine = None
     shrinkage: Shrinkage = False
     vents: Vents = VentKind.SLITS
-    forming: Look = FormingLook.OFF
+    forming: Look = FormingLook.AUTO
     check_pace: CheckPace = False
     least_mm: LeastThickness = None
 
@@ -118,6 +123,11 @@ class MoldOptions(PlanCommand):
             trim=JobTrim(flange_mm=self.flange_mm, shape=self.trim_shape),
             output=JobOutput(formats=self.formats, paper=self.paper),
         )
+
+    @property
+    def sheet_mm(self) -> float:
+        """The gauge asked for, or the usual one that sizes are reckoned with until it is chosen."""
+        return USUAL_GAUGE_MM if self.gauge_mm is None else self.gauge_mm
 
     @property
     def wall(self) -> dict[str, float | None]:
@@ -159,10 +169,22 @@ class SignCommand(MoldOptions):
         ),
     ] = None
     plaque_height_mm: Annotated[float, _length("height of the plaque")] = 6.0
-    margin_mm: Annotated[float, _margin("plaque round the letters")] = 12.0
+    margin_mm: Annotated[
+        float | None,
+        _margin("plaque round the letters; 12, or what a border takes, if left out"),
+    ] = None
     corner_mm: Annotated[float, _margin("radius of the plaque's corners")] = 8.0
     font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
     align: Annotated[Align, Meaning("left, center or right: where lines meet")] = Align.CENTER
+    letter_spacing: Annotated[
+        str,
+        Meaning('added between letters, such as "1 mm", or "10 %" of their height'),
+    ] = ""
+    border: Annotated[bool, Meaning("whether a rim is raised along the plaque's edge")] = False
+    hanging_hole: Annotated[
+        HangingHoles,
+        Meaning("none, one or two: marks above the words, to drill the formed part by"),
+    ] = HangingHoles.NONE
     tactile: Tactile = False
 
 
@@ -199,6 +221,29 @@ class DrawingCommand(MoldOptions):
     strokes: Annotated[
         StrokeUse, Meaning("auto, ignore or outline: what becomes of drawn lines in an SVG")
     ] = StrokeUse.AUTO
+    word: Annotated[
+        str, Meaning('word on its flat, as large as there is room; " / " starts a new line')
+    ] = ""
+    along: Annotated[
+        Along,
+        Meaning("line, edge (the upper edge of the shape) or circle (inside it): what it follows"),
+    ] = Along.LINE
+    letter_height_mm: Annotated[
+        float | None,
+        Quantity(
+            "mm",
+            "height of the capital H; the largest that fits, if left out",
+            at_least=1,
+            at_most=2000,
+        ),
+    ] = None
+    relief_mm: Annotated[
+        float | None,
+        _length("how far letters stand out; 4, or as their gaps allow, if left out"),
+    ] = None
+    sunk: Annotated[bool, Meaning("whether letters are sunk into the shape")] = False
+    margin_mm: Annotated[float, _margin("from the word to the edge of the shape's flat")] = 4.0
+    font: Annotated[str, Meaning("font by name or file: moldgen fonts lists them")] = ""
     layer: Annotated[tuple[str, ...], Meaning("layer of a DXF to read; may be repeated")] = ()
     unit: Annotated[str, Meaning("unit of a DXF that does not say its own")] = ""
 

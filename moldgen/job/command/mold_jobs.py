@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
-from math import ceil, radians, tan
+from enum import StrEnum
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.file_value import read_number
+from moldgen.job.command import recess
 from moldgen.job.command.mold import (
     SINGLE,
     DrawingCommand,
@@ -17,15 +19,22 @@ from moldgen.job.command.mold import (
     SignCommand,
     TrayCommand,
 )
-from moldgen.job.outline import JobAround, JobDxf, JobOutline, JobShape, JobSvg, JobText
+from moldgen.job.command.plaque_edge import plaque_edge
+from moldgen.job.form import form_of
+from moldgen.job.outline import (
+    JobAround,
+    JobDxf,
+    JobOutline,
+    JobShape,
+    JobSvg,
+    JobText,
+    Placement,
+)
 from moldgen.job.spec import Job, JobBody, JobFeature, ReadAt, Side
-from moldgen.mold.trim_rule import RIM_MM
-from moldgen.outline.choices import StrokeUse
+from moldgen.mold.choices import HangingHoles
+from moldgen.outline.choices import Along, StrokeUse
+from moldgen.quantity import Quantity
 
-_LAND_MM = 12.0
-"""Block left round a recess, so that its wall carries the vacuum (common practice, no source)."""
-_LEAN = 0.08
-"""Lean of a recess's wall where the rules say its draft: 4.5°, the most of any plastic. [-]."""
 _LINE_BREAK = re.compile(r"\s+/\s+")
 
 
@@ -37,19 +46,34 @@ def sign_job(command: SignCommand) -> Job:
     SpecError
         If there are no words, or an option does not go with the others.
     """
-    lines = [line for word in command.words for line in _LINE_BREAK.split(word)]
-    if not any(line.strip() for line in lines):
+    lines = _lines(command.words)
+    if not any(lines):
         raise SpecError("words", "given", "nothing", 'Write them like "HIGH TIDE".')
     text = JobText(
-        text="\n".join(line.strip() for line in lines),
+        text="\n".join(lines),
         height_mm=command.letter_height_mm,
         font=command.font,
         align=command.align,
+        **_spacing(command.letter_spacing),
     )
     title = " ".join(" ".join(lines).split())[:60]
     build = _plaque if command.as_ is LettersAs.PLAQUE else _standing
     job = command.job(title, side=Side.MALE, body=build(command, text))
     return replace(job, tactile=command.tactile)
+
+
+def _spacing(words: str) -> dict[str, Any]:
+    """Return the letter spacing of a text: a length, or a share of the letter height."""
+    if not words.strip():
+        return {}
+    field = "tracking" if words.strip().endswith("%") else "letter_spacing_mm"
+    (mark,) = (line.mark for line in form_of(JobText) if line.field == field)
+    assert isinstance(mark, Quantity)
+    return {field: read_number("letter_spacing", words, mark)}
+
+
+def _lines(words: Iterable[str]) -> list[str]:
+    return [line.strip() for word in words for line in _LINE_BREAK.split(word)]
 
 
 def tray_job(command: TrayCommand) -> Job:
@@ -74,8 +98,35 @@ def drawing_job(command: DrawingCommand) -> Job:
         If not exactly one of file and shape is given, or an option belongs to the other kind.
     """
     title, outline = _drawn(command)
-    body = JobBody(name="drawing", outline=outline, height_mm=command.height_mm, **_wall(command))
-    return command.job(title, side=Side.MALE, body=body)
+    body = JobBody(
+        name="drawing",
+        outline=outline,
+        height_mm=command.height_mm,
+        **_word_on(command),
+        **_wall(command),
+    )
+    said = " ".join([title, *command.word.split()])[:60]
+    return command.job(said, side=Side.MALE, body=body)
+
+
+def _word_on(command: DrawingCommand) -> dict[str, Any]:
+    """Return the word that a drawing bears, as what is raised from it or sunk into it."""
+    lines = _lines([command.word])
+    if not any(lines):
+        _refuse(command, "without a word", "along", "letter_height_mm", "relief_mm", "sunk", "font")
+        return {}
+    text = JobText(
+        text="\n".join(lines),
+        height_mm=command.letter_height_mm,
+        font=command.font,
+        place=Placement.BEST,
+        margin_mm=command.margin_mm,
+        along=command.along,
+    )
+    letters = JobFeature(
+        name="letters", outline=text, height_mm=command.relief_mm, **_wall(command)
+    )
+    return {"sunk" if command.sunk else "raised": (letters,)}
 
 
 def _wall(command: MoldOptions) -> Any:
@@ -86,17 +137,26 @@ def _plaque(command: SignCommand, text: JobText) -> JobBody:
     letters = JobFeature(
         name="letters", outline=text, height_mm=command.relief_mm, **_wall(command)
     )
-    outline = JobAround(around_mm=command.margin_mm, corner_mm=command.corner_mm)
+    edge = plaque_edge(command)
+    outline = JobAround(
+        around_mm=edge.margin_mm, corner_mm=command.corner_mm, above_mm=edge.above_mm
+    )
     return JobBody(
         name="plaque",
         outline=outline,
         height_mm=command.plaque_height_mm,
-        raised=(letters,),
+        raised=(letters, *edge.features),
         **_wall(command),
     )
 
 
 def _standing(command: SignCommand, text: JobText) -> JobBody:
+    for field in ("border", "hanging_hole"):
+        if (asked := getattr(command, field)) and asked is not HangingHoles.NONE:
+            raise SpecError(
+                field, "left out where letters stand without a plaque", str(asked).lower(),
+                "Leave it out, or put the letters on a plaque.",
+            )  # fmt: skip
     return JobBody(
         name="letters",
         outline=text,
@@ -107,31 +167,14 @@ def _standing(command: SignCommand, text: JobText) -> JobBody:
 
 
 def _recessed(command: TrayCommand) -> JobBody:
-    land_mm = _land_mm(command)
+    land_mm = recess.land_mm(command, command.depth_mm)
     return JobBody(
         name="block",
         outline=JobAround(around_mm=land_mm, corner_mm=_corner_mm(command) + land_mm),
-        height_mm=command.depth_mm + _FLOOR_MM,
+        height_mm=command.depth_mm + recess.FLOOR_MM,
         sunk=tuple(_compartments(command)),
         **_wall(command),
     )
-
-
-def _land_mm(command: TrayCommand) -> float:
-    """Return the block left round the recesses, so that its flat top holds the rim. [mm]."""
-    rim = RIM_MM if command.flange_mm is None else command.flange_mm
-    lean = _LEAN if command.draft_deg is None else tan(radians(command.draft_deg))
-    edge = max(command.gauge_mm, _LEAST_EDGE_MM)
-    if command.top_radius_mm is not None:
-        edge = command.top_radius_mm
-    # The recess lies in the formed part, so its mouth is wider by the sheet, its lean and its
-    # edge; the block's own edge is round as well.
-    return max(_LAND_MM, ceil(rim + command.gauge_mm + lean * command.depth_mm + 2 * edge))
-
-
-_LEAST_EDGE_MM = 1.5
-_FLOOR_MM = 4.0
-"""Block left under a recess, room for a vent's land and the channels (derived: 1.6 + 1.2, up)."""
 
 
 def _compartments(command: TrayCommand) -> list[JobFeature]:
@@ -206,14 +249,7 @@ def _corner(command: TrayCommand, size: tuple[float, float]) -> dict[str, float 
         return {"plan_radius_mm": command.plan_radius_mm}
     if command.corner_mm is not None:
         return {"plan_radius_mm": command.corner_mm}
-    return {"plan_radius_mm": min(_corner_mm(command), _MOST_CORNER * min(size))}
-
-
-_USUAL_CORNER_MM = 6.0
-_MOST_CORNER = 0.4
-"""Share of a compartment's smaller side that its corner may be. [-]."""
-_FLOOR_CORNER = 0.05
-"""Radius that is left of it at the floor, as a share of the depth (common practice, no source)."""
+    return {"plan_radius_mm": min(_corner_mm(command), recess.MOST_CORNER * min(size))}
 
 
 def _corner_mm(command: TrayCommand) -> float:
@@ -221,22 +257,12 @@ def _corner_mm(command: TrayCommand) -> float:
     if command.corner_mm is not None:
         return command.corner_mm
     if command.side is not Side.FEMALE:
-        return _USUAL_CORNER_MM
-    left_mm = max(command.gauge_mm, _FLOOR_CORNER * command.depth_mm)
-    return max(_USUAL_CORNER_MM, ceil(2 * (_LEAN * command.depth_mm + left_mm)) / 2)
-
-
-_USUAL_GAP_MM = 6.0
+        return recess.CORNER_MM
+    return recess.corner_mm(command, command.depth_mm)
 
 
 def _gap_mm(command: TrayCommand) -> float:
-    """Return the gap asked for, or one that leaves a rib two gauges and 2 mm wide. [mm].
-
-    The sheet lies on both sides of the rib, up to four fifths of its gauge thick.
-    """
-    if command.gap_mm is not None:
-        return command.gap_mm
-    return max(_USUAL_GAP_MM, ceil(2 * (3.6 * command.gauge_mm + 2)) / 2)
+    return recess.gap_mm(command) if command.gap_mm is None else command.gap_mm
 
 
 def _drawn(command: DrawingCommand) -> tuple[str, JobOutline]:
@@ -274,5 +300,6 @@ _DRAWINGS: dict[str, Callable[[DrawingCommand], JobOutline]] = {"svg": _svg, "dx
 def _refuse(command: DrawingCommand, when: str, *fields: str) -> None:
     for field in fields:
         value = getattr(command, field)
-        if value and value is not StrokeUse.AUTO:
-            raise SpecError(field, f"left out {when}", repr(value), "Leave it out.")
+        if value and value not in (StrokeUse.AUTO, Along.LINE):
+            got = repr(str(value)) if isinstance(value, StrEnum) else repr(value)
+            raise SpecError(field, f"left out {when}", got, "Leave it out.")

@@ -125,7 +125,7 @@ class SplitCommand(Spec):
     dowel: Pin = ""
     play_mm: Play = 0.1
     infill: Infill = USUAL_INFILL
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
     formats: PrintFormats = PRINT_FORMATS
@@ -152,7 +152,7 @@ class TestPieceCommand(Spec):
         tuple[float, ...],
         Each("vent slits to try", Quantity("mm", "slit", at_least=0.05, at_most=3)),
     ] = SLITS_MM
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
     formats: PrintFormats = PRINT_FORMATS

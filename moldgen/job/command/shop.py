@@ -45,6 +45,6 @@ class ShopOptions(Spec):
     plastic: Plastic = "HIPS"
     gauge_mm: Gauge = 1.5
     machine: MachineName = "classroom-450x300"
-    printer: PrinterName = "bed-220"
+    printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""

@@ -1,84 +1,16 @@
-"""What can be typed after the bend command, and the job it stands for."""
+"""The job that the words of a bend command stand for."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
-from typing import Annotated
-
-from moldgen.bend.strip.choices import LegsBy, Turn
+from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import SpecError
-from moldgen.file_value import read_number
-from moldgen.job.spec import (
-    Date,
-    FilamentName,
-    Format,
-    Formats,
-    JobOutput,
-    Paper,
-    PlanPaper,
-    PrinterName,
-    StockFile,
-    check_line,
-)
-from moldgen.job.strip_spec import (
-    Facing,
-    FlatLength,
-    JigKind,
-    Jigs,
-    JobBend,
-    JobJigs,
-    JobStand,
-    JobStrip,
-    Legs,
-    LegsMeasured,
-    Marks,
-    PlasticName,
-    StripHeaterName,
-    StripJob,
-    StripWidth,
-    Thickness,
-)
-from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.wording import shown
+from moldgen.job.command.bend import BendCommand, bends_from
+from moldgen.job.spec import JobOutput, check_line
+from moldgen.job.strip_spec import JobBend, JobJigs, JobStand, JobStrip, StripJob
+from moldgen.quantity import marks
 
-_ANGLE = re.compile(r"(?P<angle>.*?)\s*(?P<turn>up|down)?", re.IGNORECASE | re.DOTALL)
-_FROM_FLAT = Quantity("°", "rotation from flat", at_least=-180, at_most=180)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BendCommand(Spec):
-    """What the bend command can say."""
-
-    legs_mm: Legs = ()
-    marks_mm: Marks = ()
-    length_mm: FlatLength = None
-    legs_by: LegsMeasured = LegsBy.OUTSIDE
-    angles: Annotated[
-        str,
-        Meaning('bends, left to right, from flat: "90,110"; down is -90 or "90 down", a fold 180'),
-    ]
-    width_mm: StripWidth = 60.0
-    radius_mm: Annotated[
-        float | None,
-        Quantity("mm", "inside radius of all bends; twice the thickness", at_least=0, at_most=1000),
-    ] = None
-    gap_mm: Annotated[
-        float | None, Quantity("mm", "what closed folds must hold", at_least=0, at_most=500)
-    ] = None
-    stand: Annotated[bool, Meaning("check how it stands on a table")] = False
-    title: Annotated[str, Meaning("what the job is called; made up if left out")] = ""
-    date: Date = ""
-    plastic: PlasticName = "PMMA cast"
-    thickness_mm: Thickness = 3.0
-    strip_heater: StripHeaterName = "wire-600"
-    printer: PrinterName = "bed-220"
-    filament: FilamentName = "PETG"
-    jigs: Jigs = tuple(JigKind)
-    facing_mm: Facing = 0.0
-    stock: StockFile = ""
-    formats: Formats = tuple(Format)
-    paper: PlanPaper = Paper.A4
+USUAL_WIDTH_MM = 60.0
+USUAL_THICKNESS_MM = 3.0
 
 
 def strip_job(command: BendCommand) -> StripJob:
@@ -90,21 +22,14 @@ def strip_job(command: BendCommand) -> StripJob:
         If legs, marks and angles do not go together.
     """
     check_line("title", command.title)
-    bends = bends_from(command)
-    if command.gap_mm is not None and not any(bend.angle_deg == 180 for bend in bends):
-        raise SpecError("gap", "used with a closed fold, 180", "no such angle", "Leave it out.")
-    strip = JobStrip(
-        plastic=command.plastic,
-        thickness_mm=command.thickness_mm,
-        width_mm=command.width_mm,
-        legs_mm=command.legs_mm,
-        legs_by=command.legs_by,
-        marks_mm=command.marks_mm,
-        length_mm=command.length_mm,
-        bend=bends,
-    )
+    if command.make is not None:
+        from moldgen.job.command.preset import preset_parts  # only now: it needs the geometry
+
+        title, strip, stand = preset_parts(command, command.make)
+    else:
+        title, strip, stand = _parts(command)
     return StripJob(
-        title=command.title or _title(command, bends),
+        title=command.title or title,
         date=command.date,
         strip_heater=command.strip_heater,
         printer=command.printer,
@@ -112,39 +37,34 @@ def strip_job(command: BendCommand) -> StripJob:
         stock=command.stock,
         strip=strip,
         jigs=JobJigs(make=command.jigs, facing_mm=command.facing_mm),
-        stand=JobStand() if command.stand else None,
+        stand=stand,
         output=JobOutput(formats=command.formats, paper=command.paper),
     )
 
 
-def bends_from(command: BendCommand) -> tuple[JobBend, ...]:
-    """Return the bends of words such as ``90,-110`` or ``90 up, 110 down``.
-
-    Raises
-    ------
-    SpecError
-        If an angle is no number, is nothing, or beyond 180°.
-    """
-    return tuple(
-        _bend(f"angles {number}", word, command)
-        for number, word in enumerate(command.angles.split(","), start=1)
+def _parts(command: BendCommand) -> tuple[str, JobStrip, JobStand | None]:
+    """Return what a strip of typed legs and angles is called, it and how it stands."""
+    for word in ("holds", "mass_g", "lean_deg"):
+        if getattr(command, word):
+            kinds = f"There are {', '.join(StripKind)}."
+            raise SpecError(word, "used with make", "no make", kinds)
+    if not command.angles:
+        about = marks(BendCommand)["angles"].about
+        raise SpecError("angles", "given", "nothing", f"It is: {about}.")
+    bends = bends_from(command)
+    if command.gap_mm is not None and not any(bend.angle_deg == 180 for bend in bends):
+        raise SpecError("gap", "used with a closed fold, 180", "no such angle", "Leave it out.")
+    strip = JobStrip(
+        plastic=command.plastic,
+        thickness_mm=command.thickness_mm or USUAL_THICKNESS_MM,
+        width_mm=command.width_mm or USUAL_WIDTH_MM,
+        legs_mm=command.legs_mm,
+        legs_by=command.legs_by,
+        marks_mm=command.marks_mm,
+        length_mm=command.length_mm,
+        bend=bends,
     )
-
-
-def _bend(place: str, word: str, command: BendCommand) -> JobBend:
-    match = _ANGLE.fullmatch(word.strip())
-    typed, way = (match["angle"], match["turn"]) if match else (word, None)
-    angle = read_number(place, typed, _FROM_FLAT)
-    if angle == 0 or (way and angle < 0):
-        raise SpecError(place, "like 90, -90 or 90 down", shown(word.strip()), "Leave flats out.")
-    turn = Turn(way.lower()) if way else (Turn.DOWN if angle < 0 else Turn.UP)
-    fold = abs(angle) == 180
-    return JobBend(
-        angle_deg=abs(angle),
-        turn=turn,
-        radius_mm=None if fold and command.gap_mm is not None else command.radius_mm,
-        gap_mm=command.gap_mm if fold else None,
-    )
+    return _title(command, bends), strip, JobStand() if command.stand else None
 
 
 def _title(command: BendCommand, bends: tuple[JobBend, ...]) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.mold.air.slits import SlitSearch, is_clear
 from moldgen.mold.features import FeaturePlan
@@ -16,6 +17,7 @@ from moldgen.mold.underside.cut import BoreSpec, Opening
 from moldgen.mold.underside.underside import BORE_WALL_MM
 from moldgen.mold.vents.by_ball import HOLE_MARGIN_MM, floors_of
 from moldgen.mold.vents.vent import Floor, Vent, VentPlan
+from moldgen.mold.vents.waste import as_printed
 from moldgen.solid.height.relief import Relief
 
 LESSER_BORES_MM = (3.0, 2.5, 2.0, 1.5, 1.2)
@@ -43,6 +45,7 @@ def settle_bores(
     spec: BoreSpec,
     *,
     slit_mm: float | None = None,
+    prints_waste: bool = False,
 ) -> tuple[VentPlan, tuple[Finding, ...]]:
     """Give every vent a bore that keeps its wall, all the way from the table up to its land.
 
@@ -62,6 +65,8 @@ def settle_bores(
         The usual bore.
     slit_mm : float, optional
         Width of the slits that go before holes; none if left out. [mm]
+    prints_waste : bool
+        Whether holes outside the trim line are printed, however wide their marks are.
 
     Returns
     -------
@@ -73,13 +78,16 @@ def settle_bores(
     kept: list[Vent] = []
     findings: list[Finding] = []
     for vent in plan.vents:
+        checkpoint()
         slit = None if search is None else search.fit(vent, kept)
         if slit is not None:
             kept.append(slit)
             continue
         if any(_serves(other, vent) for other in kept):
             continue
-        clear = (one for one in _choices(vent, ground, spec) if all(is_clear(one, k) for k in kept))
+        holes = [as_printed(vent, least_hole_mm=spec.least_hole_mm)] if prints_waste else []
+        bored = (one for hole in (*holes, vent) for one in _choices(hole, ground, spec))
+        clear = (one for one in bored if all(is_clear(one, k) for k in kept))
         settled = next(clear, None)
         if settled is None:
             findings.append(_left_out(vent, spec))

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import ceil, pi
 
 import numpy as np
 import shapely
 from shapely import MultiPolygon, Polygon
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Finding, Severity, counted
 from moldgen.mold.build import FLOOR_MM
 from moldgen.mold.choices import UndersideKind
 from moldgen.mold.features import FeaturePlan, bodies_of, roots_of
@@ -181,21 +182,23 @@ def _check_piece(
             "a piece of open mesh.",
         )
         return
-    free = float(placings_mm2.min())
-    needed = vent_area_mm2(vents)
-    if free < FEW * needed:
+    free, best = float(placings_mm2.min()), float(placings_mm2.max())
+    needed = FEW * vent_area_mm2(vents)
+    if free < needed <= best:  # where no placing is better there is nothing to do about it
+        enough = ceil(needed / (pi / 4 * hole**2))
         yield Finding(
             code="table-holes-few",
             severity=Severity.NOTE,
             says="at the worst placing the free table holes under the channels are a far narrower "
             "way than the vents",
             measured=free,
-            limit=FEW * needed,
+            limit=needed,
             unit="mm²",
             where_mm=where,
             subject=body.name,
             basis=f"{_GRAPH}; holes of {hole:g} mm every {pitch:g} mm",
-            advice="The air gets out, only slower; put the mold down so that more holes are free.",
+            advice=f"Shift the mold on the table, by {pitch / 2:g} mm at most either way, until "
+            f"{counted(enough, 'hole')} of it {'lies' if enough == 1 else 'lie'} under it.",
         )
 
 

@@ -25,6 +25,9 @@ from moldgen.stock.printer import Printer
 
 Place = tuple[float, float, float]
 
+WITHIN = 0.95
+"""A shortfall under a twentieth of a rule of thumb is none: no run tells it from none. [-]."""
+
 PRECISION = 2.0**-23
 """Relative spacing of the single-precision coordinates that mesh files carry."""
 
@@ -173,6 +176,11 @@ class Case:
         if not self.plan and self.side == "male":
             return self.body
         return owners(self.middles_mm, self.outlines)
+
+    @property
+    def is_upright(self) -> bool:
+        """Whether the part comes off straight up, so that plans show it where findings tell it."""
+        return self.draw_direction == (0.0, 0.0, 1.0)
 
     @property
     def precision_mm(self) -> float:

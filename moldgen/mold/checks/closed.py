@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
-from moldgen.solid.mesh import Mesh
+from moldgen.solid.mesh import Mesh, is_flat
 from moldgen.solid.topology import Topology
 
 _BASIS = "a solid is bounded by triangles that share every edge in pairs"
@@ -78,6 +78,18 @@ def _edges(name: str, mesh: Mesh, topology: Topology) -> list[Finding]:
 
 
 def _volumes(name: str, mesh: Mesh, topology: Topology, *, planned: bool) -> list[Finding]:
+    if is_flat(mesh, closed=topology.closed):
+        return [
+            _finding(
+                name=name,
+                code="mesh-flat",
+                severity=Severity.STOP,
+                says="the body is flat and encloses nothing; triangles",
+                count=len(mesh.triangles),
+                where=mesh.points_mm[0],
+                advice="Give it a height, then save it again.",
+            )
+        ]
     if not topology.closed:
         return []
     volumes = topology.volumes_mm3

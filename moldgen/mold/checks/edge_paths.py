@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats, Indices
+from moldgen.compiling import njit
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.zbuffer import in_bands
 

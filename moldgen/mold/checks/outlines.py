@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.arrays import Floats, Indices
+from moldgen.compiling import njit
 from moldgen.mold.features import Direction, FeaturePlan
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.polygons import polygons_of, rings_of

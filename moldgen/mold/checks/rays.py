@@ -5,15 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
 from moldgen.arrays import Floats, Indices
+from moldgen.compiling import njit
 from moldgen.solid.zbuffer import in_bands
 
 # More entries than this and the buckets get coarser: long triangles lie in many of them.
 _MOST_ENTRIES = 3_000_000
 # Fewer looks than this are done before a second thread has started.
 _WORTH_THREADS = 2_000
+_SPARE_STEPS, _MOST_STEPS = 16, 1e6
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,7 +185,9 @@ def _cast(
         flat = np.sqrt(dx**2 + dy**2)
         along = 0.0
         last_i, last_j = -9, -9
-        while True:
+        # So many columns and rows are crossed; next to a border it may take two steps.
+        steps = int(min(4 * reach / bucket, _MOST_STEPS)) + 2 * (nx + ny) + _SPARE_STEPS
+        for _ in range(steps):
             x = (ox + along * dx - low[0]) / bucket
             y = (oy + along * dy - low[1]) / bucket
             i, j = int(np.floor(x)), int(np.floor(y))
@@ -197,6 +200,8 @@ def _cast(
             last_i, last_j = i, j
             if flat < 1e-12:
                 break
-            along += bucket * (min(_to_border(x, dx), _to_border(y, dy)) + 1e-7)
-            if along > min(reach, nearest[k]):
+            farther = along + bucket * (min(_to_border(x, dx), _to_border(y, dy)) + 1e-7)
+            # A step below what the number resolves would be taken without end.
+            if farther <= along or farther > min(reach, nearest[k]):
                 break
+            along = farther

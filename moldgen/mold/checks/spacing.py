@@ -9,7 +9,7 @@ import shapely
 
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.apart import shortest_between
-from moldgen.mold.checks.case import Case
+from moldgen.mold.checks.case import WITHIN, Case
 from moldgen.mold.trim_rule import DEEP_MM, flange_mm
 
 BETWEEN = 1.75
@@ -159,7 +159,7 @@ def _to_clamp(case: Case, room: Room) -> list[Finding]:
     height = case.height_mm
     web = max(TO_CLAMP * height, LEAST_TO_CLAMP_MM)
     flange = _flange_mm(case, height)
-    if room.to_clamp_mm < 0 or room.to_clamp_mm >= max(web, flange):
+    if room.to_clamp_mm < 0 or room.to_clamp_mm >= max(WITHIN * web, flange):
         return []  # too large altogether is told by the check of sizes
     for_flange = flange > web
     return [

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from math import ceil, log
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
@@ -15,6 +17,12 @@ LEAST_SHARE = 0.25
 
 FAR_SHARE = 3.0
 """Gap over the gauge from which sheet does not merely round a corner but spans it. [-]."""
+
+_UNKNOWN: Mapping[str, float] = MappingProxyType({})
+"""Heights of features where nobody says them."""
+
+_MUCH_THICKER = 1.6
+"""A sheet thicker by this factor is no way out: it takes far longer to heat. [-]."""
 
 _RUN = "forming run: the sheet as a rubber membrane that sticks where it lands"
 _THIN = f"{_RUN}; a quarter of the gauge is common practice, no source"
@@ -30,7 +38,12 @@ _UNRELAXED = (
 )
 
 
-def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tuple[Finding, ...]:
+def check_formed(
+    formed: FormedSheet,
+    *,
+    wanted_mm: float | None = None,
+    heights_mm: Mapping[str, float] = _UNKNOWN,
+) -> tuple[Finding, ...]:
     """Ask a formed sheet whether it is thick enough, lies on the mold and folds nowhere.
 
     Parameters
@@ -40,14 +53,26 @@ def check_formed(formed: FormedSheet, *, wanted_mm: float | None = None) -> tupl
     wanted_mm : float, optional
         Thickness that is wanted everywhere; a quarter of the gauge without it. It is held against
         the thin places, which move less with the sheet's triangles than the least thickness. [mm]
+    heights_mm : mapping of str to float
+        Height or depth of every feature. [mm]
     """
     return (
         *_unsettled(formed),
         *_paced(formed),
-        *_thin(formed, wanted_mm),
+        *_thin(formed, wanted_mm, heights_mm),
         *_bridged(formed),
         *_webbed(formed),
     )
+
+
+def check_depth(
+    formed: FormedSheet, *, wanted_mm: float | None, heights_mm: Mapping[str, float] = _UNKNOWN
+) -> tuple[Finding, ...]:
+    """Ask a quickly formed sheet only what depth does: whether it is thin, and whether it folds.
+
+    Parameters are those of `check_formed`.
+    """
+    return (*_thin(formed, wanted_mm, heights_mm), *_webbed(formed))
 
 
 def _unsettled(formed: FormedSheet) -> Iterator[Finding]:
@@ -86,12 +111,18 @@ def _paced(formed: FormedSheet) -> Iterator[Finding]:
     )
 
 
-def _thin(formed: FormedSheet, wanted_mm: float | None) -> Iterator[Finding]:
+def _thin(
+    formed: FormedSheet, wanted_mm: float | None, heights_mm: Mapping[str, float]
+) -> Iterator[Finding]:
     thinnest, gauge_mm = formed.thinnest, formed.sheet.gauge_mm
     limit = wanted_mm if wanted_mm is not None else LEAST_SHARE * gauge_mm
-    if thinnest.thin_mm < limit:
+    # A rule of thumb is told of where the run is sure; what is wanted, where it may be missed.
+    surely_mm = thinnest.thin_mm + (0.0 if wanted_mm is not None else thinnest.thin_doubt_mm)
+    if surely_mm < limit:
+        name = _thinnest_feature(formed)
         # The next gauge up is told by the choice of sheet; here is what it must be at least.
         needed = limit / formed.thin_share
+        shallower = _shallower(formed.thin_share, limit / gauge_mm)
         yield Finding(
             code="formed-thin",
             severity=Severity.CAUTION,
@@ -101,10 +132,54 @@ def _thin(formed: FormedSheet, wanted_mm: float | None) -> Iterator[Finding]:
             limit=limit,
             unit="mm",
             where_mm=thinnest.where_mm,
-            subject=_thinnest_feature(formed),
+            subject=name,
             basis=_THIN if wanted_mm is None else _RUN,
-            advice=f"Take a sheet of {needed:.2g} mm, or make it lower, wider or with more draft.",
+            advice=_thin_advice(
+                needed, limit, shallower, gauge_mm=None if wanted_mm is not None else gauge_mm
+            ),
+            cures=(
+                *_lower(heights_mm.get(name), shallower),
+                *_thicker(needed, wanted=wanted_mm is not None),
+            ),
         )
+
+
+def _shallower(share: float, wanted_share: float) -> float:
+    """Return what share of its depth leaves the wanted share of the gauge in the corners. [-].
+
+    On each bit of the way down the sheet thins by about the same share, so that thickness falls
+    as the exponential of the depth. Its square keeps to the safe side of runs over trays of 90
+    to 200 mm, whose corners are as round however deep they are.
+    """
+    if wanted_share >= 1.0:
+        return 0.0
+    depth: float = log(wanted_share) / log(min(share, wanted_share))
+    return depth**2
+
+
+def _thin_advice(
+    needed_mm: float, limit_mm: float, shallower: float, *, gauge_mm: float | None
+) -> str:
+    """Return what to do; the gauge is told where a share of it is asked for, which others share."""
+    percent = 5 * ceil(20 * (1 - shallower))
+    lower = f"make it about {percent} % shallower" if shallower > 0.1 else "make it much shallower"
+    ways = f"{lower}, wider, or with more draft or larger corners"
+    if gauge_mm is None:
+        return f"Take a sheet of {needed_mm:.2g} mm, or {ways}."
+    thicker = f", or take a thicker sheet: {needed_mm:.2g} mm leaves {limit_mm:.2g} mm here"
+    more = thicker if needed_mm < _MUCH_THICKER * gauge_mm else ""
+    return f"{ways[0].upper()}{ways[1:]}{more}. Say with --least how much is enough."
+
+
+def _lower(height_mm: float | None, shallower: float) -> tuple[Cure, ...]:
+    if height_mm is None or shallower <= 0:
+        return ()
+    return (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=shallower * height_mm),)
+
+
+def _thicker(needed_mm: float, *, wanted: bool) -> tuple[Cure, ...]:
+    """Return the gauge that leaves what is wanted; against a share of the gauge none helps."""
+    return (Cure(field=Remedy.GAUGE, way=Way.HIGHER, least=needed_mm),) if wanted else ()
 
 
 def _thinnest_feature(formed: FormedSheet) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from moldgen.arrays import Floats
 from moldgen.errors import SpecError
-from moldgen.execution import Cancel
+from moldgen.execution import Cancel, checkpoint
 from moldgen.mold.choices import FormingLook
 from moldgen.physics.membrane.form import form_sheet
 from moldgen.physics.membrane.rubber import Rubber, pressure_per_mm
@@ -22,7 +22,7 @@ from moldgen.table.hold import hold
 from moldgen.wording import one_of
 
 WIDEST_MM = 8.0
-"""Longest side of a triangle of the sheet, far from the mold. [mm]."""
+"""Longest side of a triangle of the sheet, far from a mold of usual size. [mm]."""
 
 GROWTH = 0.4
 """By how much triangles may grow per length away from an edge of the mold. [-]."""
@@ -110,8 +110,10 @@ def build_setup(
         modulus_kPa=share * sheet.plastic.hot_modulus_kPa,
         gauge_mm=sheet.gauge_mm,
     )
+    sizes = sizes_round(mold, fineness=fineness)
+    widest_mm = _widest_mm(sizes.wanted_mm, fineness)
     return Setup(
-        mesh=build_sheet_mesh(ring, size_mm=WIDEST_MM, sizes=sizes_round(mold, fineness=fineness)),
+        mesh=build_sheet_mesh(ring, size_mm=widest_mm, sizes=sizes),
         faces=MoldFaces(corners_mm=mold.corners_mm, floor_mm=floor_mm, clamp_mm=floor_mm),
         rubber=Rubber(),
         spec=FormingSpec(
@@ -151,16 +153,26 @@ def sizes_round(mold: Mesh, *, fineness: FormingLook) -> SideLengths:
     relief = relief_of(mold, cell_mm=CELL_MM, margin_mm=WIDEST_MM / GROWTH)
     edge = _uneven(relief.on_table_mm) > EDGE_MM
     size = _grown(np.where(edge, finest, WIDEST_MM), step_mm=GROWTH * CELL_MM)
-    while _n_triangles(size) > _MOST_TRIANGLES[fineness]:
+    widest_mm = _widest_mm(size, fineness)
+    while _n_triangles(size, widest_mm) > _MOST_TRIANGLES[fineness]:
+        checkpoint()
         size = size * 1.1
     return SideLengths(wanted_mm=size, corner_mm=relief.origin_mm, cell_mm=CELL_MM)
 
 
-def _n_triangles(size_mm: Floats) -> float:
+def _n_triangles(size_mm: Floats, widest_mm: float) -> float:
     """Return about how many triangles a field of sizes comes to."""
     # Cells are halved until none is too large; each is cut into four triangles from its middle.
-    halvings = np.ceil(np.log2(np.maximum(WIDEST_MM / size_mm, 1.0)) - 1e-9)
-    return float((4 * CELL_MM**2 / (WIDEST_MM / 2**halvings) ** 2).sum())
+    halvings = np.ceil(np.log2(np.maximum(widest_mm / size_mm, 1.0)) - 1e-9)
+    return float((4 * CELL_MM**2 / (widest_mm / 2**halvings) ** 2).sum())
+
+
+def _widest_mm(size_mm: Floats, fineness: FormingLook) -> float:
+    """Return the longest side of a triangle: doubled for a mold that is too large for it."""
+    area_mm2, widest_mm = size_mm.size * CELL_MM**2, WIDEST_MM
+    while 4 * area_mm2 / widest_mm**2 > _MOST_TRIANGLES[fineness]:
+        widest_mm *= 2
+    return widest_mm
 
 
 def _uneven(heights_mm: Floats) -> Floats:

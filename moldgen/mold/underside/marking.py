@@ -16,6 +16,7 @@ from shapely.affinity import scale, translate
 from moldgen.arrays import Floats
 from moldgen.finding import Finding, Severity
 from moldgen.mold.vents.vent import Vent
+from moldgen.outline.lettering.font_choice import in_usual_letters
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.polygons import polygons_of
@@ -351,7 +352,9 @@ def _block(lines: tuple[str, ...], height_mm: float, arrow: bool) -> MultiPolygo
 @lru_cache(maxsize=16)
 def _words(lines: tuple[str, ...]) -> MultiPolygon:
     """Return the lines of a label in the largest size. [mm]."""
-    spec = TextSpec(text="\n".join(lines), height_mm=LETTER_HEIGHTS_MM[0], chord_mm=0.03)
+    spec = TextSpec(
+        text=in_usual_letters("\n".join(lines)), height_mm=LETTER_HEIGHTS_MM[0], chord_mm=0.03
+    )
     return outline_from_text(spec).region
 
 

@@ -9,6 +9,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
+from moldgen.execution import checkpoint
+
 
 def unserved_share(
     region: MultiPolygon, *, pitch_mm: float, hole_mm: float, least_mm2: float | None = None
@@ -69,20 +71,27 @@ def _folded(region: shapely.Geometry, pitch_mm: float, n: int) -> NDArray[np.flo
     columns, rows = ceil((x1 - x0) / pitch_mm), ceil((y1 - y0) / pitch_mm)
     step = pitch_mm / n
     x = x0 + (np.arange(columns * n) + 0.5) * step
-    y = y0 + (np.arange(rows * n) + 0.5) * step
-    inside = _inside(region, x, y)
-    return np.asarray(inside.reshape(rows, n, columns, n).sum(axis=(0, 2)), dtype=np.float64)
+    edges = _edges_of(region)
+    folded = np.zeros((n, n))
+    # Row by row of holes: all at once would not fit a large mold over a fine grid.
+    for row in range(rows):
+        checkpoint()
+        y = y0 + (np.arange(row * n, (row + 1) * n) + 0.5) * step
+        folded += _inside(edges, x, y).reshape(n, columns, n).sum(axis=1)
+    return folded
 
 
 def _inside(
-    region: shapely.Geometry, x_mm: NDArray[np.float64], y_mm: NDArray[np.float64]
+    edges: tuple[NDArray[np.float64], NDArray[np.float64]],
+    x_mm: NDArray[np.float64],
+    y_mm: NDArray[np.float64],
 ) -> NDArray[np.bool_]:
     """Return which places of an even raster lie in a region, shape (ny, nx).
 
     Every edge is cut with the rows it spans; to the right of each cut, inside and outside swap.
     """
     step = float(x_mm[1] - x_mm[0])
-    start, end = _edges_of(region)
+    start, end = edges
     first = np.searchsorted(y_mm, np.minimum(start[:, 1], end[:, 1]), side="left")
     last = np.searchsorted(y_mm, np.maximum(start[:, 1], end[:, 1]), side="left")
     spans = last - first

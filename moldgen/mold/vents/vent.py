@@ -109,6 +109,8 @@ class Vent:
         the usual one. [mm]
     slit : Slit, optional
         Its mouth, if that is not round.
+    in_waste : bool
+        Whether it opens outside the trim line, where its mark is on no part.
     """
 
     name: str
@@ -120,6 +122,7 @@ class Vent:
     low: LowPlace
     bore_mm: float | None = None
     slit: Slit | None = None
+    in_waste: bool = False
 
     @property
     def area_mm2(self) -> float:

@@ -11,17 +11,12 @@ from typing import Any
 import numpy as np
 
 from moldgen.errors import OutlineError
+from moldgen.execution import checkpoint, limits_now
 from moldgen.finding import Severity
 from moldgen.outline.curves import Points, arc_points, bulge_points, full_turn, spline_points
 from moldgen.outline.drawing import Remarks
 from moldgen.outline.dxf.fills import FILLS, area_of, borders_of
 
-DEEPEST = 50
-"""Blocks inside one another; more is a loop."""
-MOST_ENTITIES = 100_000
-"""More than any outline has; blocks of blocks can multiply without end."""
-LARGEST_NUMBER = 1e12
-"""Larger coordinates are broken numbers."""
 _LEVEL = 1e-9
 """Heights below this, in drawing units, are none."""
 
@@ -41,8 +36,9 @@ class Surveyor:
     def __init__(self, document: Any, wanted: set[str] | None, *, chord: float) -> None:
         self.document, self.wanted, self.chord = document, wanted, chord
         self.remarks = Remarks()
+        self.limits = limits_now()
         self.fills: list[tuple[Any, str, str]] = []
-        self.count = 0
+        self.count = self.n_points = 0
         self.unseen = {
             layer.dxf.name.lower()
             for layer in document.layers
@@ -63,18 +59,24 @@ class Surveyor:
             yield from self._visit(entity, layer, "", 0)
 
     def _visit(self, entity: Any, layer: str, block: str, depth: int) -> Iterator[Curve]:
-        self.count += 1
-        if self.count > MOST_ENTITIES or depth > DEEPEST:
-            raise OutlineError(
-                f"The drawing has blocks that hold themselves, or more than {MOST_ENTITIES} "
-                "entities; export only the outlines, with blocks exploded."
-            )
+        self._count(1, depth)
         if entity.dxf.get("invisible", 0):
             self.remarks.add("drawing-hidden", "invisible entities are left out")
         elif entity.dxftype() == "INSERT":
             yield from self._inserted(entity, layer, depth)
         elif self._is_read(layer):
             yield from self._curve(entity, layer, block)
+
+    def _count(self, number: int, depth: int, *, ahead: int = 0) -> None:
+        """Count entities before they are made; empty blocks and arrays count as well."""
+        checkpoint()
+        self.count += number
+        if self.count + ahead > self.limits.entities or depth > self.limits.nesting:
+            raise OutlineError(
+                "The drawing has blocks that hold themselves, or more than "
+                f"{self.limits.entities:g} entities; export only the outlines, with blocks "
+                "exploded."
+            )
 
     def _inserted(self, insert: Any, layer: str, depth: int) -> Iterator[Curve]:
         # A frozen layer hides a block whole; one that is off hides only what lies on it.
@@ -86,6 +88,9 @@ class Surveyor:
                 f"The drawing uses the block {insert.dxf.name}, which it does not hold; "
                 "export it with blocks exploded."
             )
+        # The library copies a block whole before it hands out the first entity of it.
+        n_copies = max(1, insert.mcount)
+        self._count(n_copies, depth, ahead=n_copies * len(insert.block()))
         copies = insert.multi_insert() if insert.mcount > 1 else [insert]
         for copy in copies:
             for entity in copy.virtual_entities(skipped_entity_callback=self._skipped):
@@ -119,10 +124,16 @@ class Surveyor:
             self._ignored(kind)
             return
         points = read(entity, self.chord)
+        self.n_points += len(points)
+        if self.n_points > self.limits.points:
+            raise OutlineError(
+                f"The drawing has {self.n_points:,} corners, more than "
+                f"{self.limits.points:,.0f}; simplify its outlines, or check its unit."
+            )
         if not len(points):
             self.remarks.add("drawing-ignored", "lines without points are left out")
             return
-        if not np.isfinite(points).all() or np.abs(points).max(initial=0) > LARGEST_NUMBER:
+        if not np.isfinite(points).all() or np.abs(points).max(initial=0) > self.limits.number:
             raise OutlineError(
                 f"The drawing has a {kind} with a broken number on layer {layer}; "
                 "delete it or export the drawing again."

@@ -12,9 +12,12 @@ from typing import Any
 import numpy as np
 from shapely import LinearRing, MultiPolygon, Point
 
+from moldgen.dxf_library import dxf_library
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
+from moldgen.execution import run_with
 from moldgen.finding import Finding, Severity
-from moldgen.limits import USUAL, Limits
+from moldgen.limits import Limits
+from moldgen.named_file import told, visible
 from moldgen.outline.chains import joined_lines
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
@@ -70,7 +73,7 @@ def outline_from_dxf(
     size: WantedSize = AS_DRAWN,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Read the outlines of a DXF file, in millimeters and y up.
 
@@ -92,7 +95,7 @@ def outline_from_dxf(
     chord_mm : float, default 0.01
         Largest distance between a curve and its chords. [mm]
     limits : Limits, optional
-        How large it may be.
+        How large it may be; as outside if left out.
 
     Returns
     -------
@@ -116,11 +119,11 @@ def outline_from_dxf(
     Checked against ``tests/published/dxf_insunits.csv``.
     """
     _check_settings(gap_mm, chord_mm)
-    data = load_drawing_bytes(Path(path), kind="DXF", suffix=".dxf", limits=limits)
-    return outline_from_dxf_bytes(
-        data, name=path, layers=layers, unit=unit, size=size, gap_mm=gap_mm,
-        chord_mm=chord_mm, limits=limits,
-    )  # fmt: skip
+    with run_with(limits=limits):
+        data = load_drawing_bytes(Path(path), kind="DXF", suffix=".dxf")
+        return outline_from_dxf_bytes(
+            data, name=path, layers=layers, unit=unit, size=size, gap_mm=gap_mm, chord_mm=chord_mm
+        )
 
 
 def outline_from_dxf_bytes(
@@ -132,7 +135,7 @@ def outline_from_dxf_bytes(
     size: WantedSize = AS_DRAWN,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Read the outlines of a DXF in hand, as `outline_from_dxf` reads those of a file.
 
@@ -145,7 +148,7 @@ def outline_from_dxf_bytes(
     layers, unit, size, gap_mm, chord_mm
         As `outline_from_dxf` takes them.
     limits : Limits, optional
-        How large it may be.
+        How large it may be; as outside if left out.
 
     Returns
     -------
@@ -162,11 +165,27 @@ def outline_from_dxf_bytes(
         If ``unit`` is unknown, or ``gap_mm`` or ``chord_mm`` is not a positive number.
     """
     _check_settings(gap_mm, chord_mm)
-    path = Path(name)
-    document = _document(path, checked_bytes(path, drawing, limits))
+    with run_with(limits=limits):
+        return _drawing(
+            drawing, Path(told(name)), layers, unit=unit, size=size, gap_mm=gap_mm,
+            chord_mm=chord_mm,
+        )  # fmt: skip
+
+
+def _drawing(
+    drawing: bytes | str,
+    path: Path,
+    layers: Sequence[str] | None,
+    *,
+    unit: str | None,
+    size: WantedSize,
+    gap_mm: float,
+    chord_mm: float,
+) -> Drawing:
+    document = _document(path, checked_bytes(path, drawing))
     scale, unit_findings = _scale(path, document, unit)
     wanted = _wanted_layers(path, document, layers)
-    what = f"The drawing {path.name}"
+    what = f"The drawing {visible(path.name)}"
 
     def surveyed(growth: Growth) -> tuple[list[Curve], Remarks]:
         surveyor = Surveyor(document, wanted, chord=chord_mm / (scale.unit_mm * growth.most))
@@ -186,9 +205,7 @@ def outline_from_dxf_bytes(
         rings, names, chain_findings = _closed(curves, gap_mm, what)
         region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
         findings = [*unit_findings, *remarks.findings(), *chain_findings, *tangles]
-        return finished_drawing(
-            path, parts, region=region, findings=findings, scale=final, limits=limits
-        )
+        return finished_drawing(path, parts, region=region, findings=findings, scale=final)
 
     if not size.is_given:
         return at(UNCHANGED)
@@ -208,8 +225,6 @@ def _check_settings(gap_mm: float, chord_mm: float) -> None:
 
 
 def _document(path: Path, data: bytes) -> Any:
-    from ezdxf.filemanagement import readfile
-
     binary = b" Binary DXF\r\n\x1a\0" in data[:24]
     if not binary and b"\0" in data[:4096]:
         raise FileError(f"{path} is not DXF but some other binary file; export the drawing as DXF.")
@@ -224,7 +239,7 @@ def _document(path: Path, data: bytes) -> Any:
         with TemporaryDirectory() as folder:
             copy = Path(folder) / "drawing.dxf"
             copy.write_bytes(data)
-            return readfile(copy)
+            return dxf_library("ezdxf.filemanagement").readfile(copy)
     # The library lets many kinds through on damaged files, from struct.error to StopIteration.
     except Exception as error:
         raise _damaged(path, error) from error
@@ -248,7 +263,9 @@ def _damaged(path: Path, error: Exception) -> FileError:
 
 
 def _first_line(error: Exception) -> str:
-    return (str(error) or type(error).__name__).splitlines()[0].rstrip(".")
+    # What stands in the file is told as far as a person needs it, and nothing of our folders.
+    words = (str(error) or type(error).__name__).splitlines()[0].rstrip(".")
+    return visible(words if len(words) <= 80 else f"{words[:77]}...")
 
 
 def _scale(path: Path, document: Any, unit: str | None) -> tuple[Scale, list[Finding]]:
@@ -325,8 +342,8 @@ def _where(document: Any, layers: Sequence[str] | None) -> str:
 
 def _left_out(remarks: Remarks) -> str:
     """Return what was left out, as the end of a sentence."""
-    told = "; ".join(finding.says for finding in remarks.findings())
-    return f" ({told})" if told else ""
+    notes = "; ".join(finding.says for finding in remarks.findings())
+    return f" ({notes})" if notes else ""
 
 
 def _far_mm(curves: Sequence[Curve], scale: Scale, remarks: Remarks) -> Points:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import stat
 import sys
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -11,8 +13,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from moldgen.errors import FileError, SpecError
+from moldgen.execution import limits_now
+from moldgen.limits import spoken_size
+from moldgen.named_file import told
 from moldgen.typeface.face import font_file, font_folder, load_faces
-from moldgen.wording import fold, nearest
+from moldgen.wording import fold, nearest, shown
 
 if TYPE_CHECKING:
     import uharfbuzz as hb
@@ -59,7 +64,12 @@ def list_fonts(folders: Sequence[Path] | None = None) -> tuple[FontInfo, ...]:
     folders : sequence of Path, optional
         Where to look; by default where this computer keeps its fonts.
     """
-    return tuple(sorted(_fonts_in(_files_in(folders or font_folders()))))
+    return tuple(sorted(fonts_in(folders or font_folders())))
+
+
+def fonts_in(folders: Sequence[Path]) -> Iterator[FontInfo]:
+    """Yield every font with outlines in the folders, as they lie."""
+    yield from _fonts_in(_files_in(folders))
 
 
 def lettering_fonts(fonts: Iterable[FontInfo]) -> tuple[FontInfo, ...]:
@@ -99,7 +109,7 @@ def find_font(name: str | None = None, folders: Sequence[Path] | None = None) ->
     """
     if name is None:
         return font_in(default_font_path())
-    if _is_file_name(name):
+    if is_font_file(name):
         return font_in(Path(name).expanduser())
     wanted, files = _key(name), _files_in(folders or font_folders())
     # The heights at which a face forms are measured on the very file that comes along.
@@ -173,29 +183,52 @@ def open_face(path: Path, index: int = 0) -> hb.Face:
     import uharfbuzz as hb
 
     try:
-        with path.open("rb") as file:
-            signature = file.read(4)
+        signature = _signature(path)
         blob = hb.Blob.from_file_path(str(path)) if signature in _SIGNATURES else None
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise FileError(f"cannot read the font {path}: {reason}; correct the path.") from error
+        raise FileError(
+            f"cannot read the font {told(path)}: {reason}; correct the path."
+        ) from error
     except hb.HarfBuzzError:
         blob = None
     if blob is None:
-        raise FileError(f"{path} is not a TrueType or OpenType font; give a .ttf, .otf or .ttc.")
+        name = told(path)
+        raise FileError(f"{name} is not a TrueType or OpenType font; give a .ttf, .otf or .ttc.")
     face = hb.Face(blob, index)
-    _check_outlines(face, path)
+    try:
+        _check_outlines(face, path)
+    except UnicodeDecodeError:
+        raise _damaged(path) from None
     return face
+
+
+def _signature(path: Path) -> bytes:
+    status = path.stat()
+    if stat.S_ISDIR(status.st_mode):
+        raise IsADirectoryError(errno.EISDIR, "Is a directory")
+    if not stat.S_ISREG(status.st_mode):
+        raise OSError(errno.EINVAL, "Not a regular file")
+    most = limits_now().font_bytes
+    if status.st_size > most:
+        raise OSError(errno.EFBIG, f"Larger than {spoken_size(most)}")
+    with path.open("rb") as file:
+        return file.read(4)
+
+
+def _damaged(path: Path) -> FileError:
+    return FileError(f"the font {told(path)} is damaged or has no letters; install it again.")
 
 
 def _check_outlines(face: hb.Face, path: Path) -> None:
     tables = set(face.table_tags)
     if tables and not tables & _OUTLINE_TABLES:
         raise FileError(
-            f"the font {path} has pictures of its letters but no outlines; choose another font."
+            f"the font {told(path)} has pictures of its letters but no outlines; "
+            "choose another font."
         )
     if not face.glyph_count or not face.unicodes:
-        raise FileError(f"the font {path} is damaged or has no letters; install it again.")
+        raise _damaged(path)
 
 
 def _files_in(folders: Iterable[Path]) -> list[Path]:
@@ -228,13 +261,22 @@ def _faces_in(path: Path) -> int:
 
 
 def _info(face: hb.Face, path: Path, index: int) -> FontInfo:
-    family = face.get_name(_TYPO_FAMILY) or face.get_name(_FAMILY) or path.stem
-    style = face.get_name(_TYPO_STYLE) or face.get_name(_STYLE) or "Regular"
-    full_name = face.get_name(_FULL) or f"{family} {style}"
+    family = _named(face, _TYPO_FAMILY) or _named(face, _FAMILY) or path.stem
+    style = _named(face, _TYPO_STYLE) or _named(face, _STYLE) or "Regular"
+    full_name = _named(face, _FULL) or f"{family} {style}"
     return FontInfo(family=family, style=style, full_name=full_name, path=path, index=index)
 
 
-def _is_file_name(name: str) -> bool:
+def _named(face: hb.Face, number: int) -> str:
+    """Return a name of a font; empty if it has none that can be read."""
+    try:
+        return face.get_name(number) or ""
+    except UnicodeDecodeError:
+        return ""
+
+
+def is_font_file(name: str) -> bool:
+    """Tell whether a font is named by its file."""
     return name.lower().endswith(_ENDINGS) or os.sep in name or "/" in name
 
 
@@ -251,4 +293,4 @@ def _unknown(name: str, fonts: Sequence[FontInfo]) -> SpecError:
     names = {fold(known): known for font in fonts for known in (font.full_name, font.family)}
     hint = nearest(name, names) or "Give the font's file instead."
     hint += " moldgen fonts lists faces that form well; with --all, every font of this computer."
-    return SpecError("font", "an installed font or a font file", repr(name), hint)
+    return SpecError("font", "an installed font or a font file", shown(name), hint)

@@ -14,13 +14,13 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.errors import SpecError
+from moldgen.execution import limits_now
 from moldgen.outline.choices import Align
-from moldgen.outline.lettering.fonts import find_font
+from moldgen.outline.lettering.font_choice import font_for
 from moldgen.outline.lettering.shaping import Glyph, Typeface, described, open_typeface
 from moldgen.outline.region import as_region
 from moldgen.quantity import Meaning, Quantity, Spec
 
-_MOST_CHARACTERS = 1000
 _TEXTS_KEPT = 32
 
 
@@ -120,7 +120,7 @@ def outline_from_text(spec: TextSpec) -> Lettering:
     OutlineError
         If the text is longer or taller than any table.
     """
-    return _lettering(spec, open_typeface(find_font(spec.font)))
+    return _lettering(spec, open_typeface(font_for(spec.text, spec.font)))
 
 
 @lru_cache(maxsize=_TEXTS_KEPT)
@@ -209,9 +209,10 @@ def _name(characters: str) -> str:
 def _check_text(text: str) -> None:
     if not text.strip():
         raise SpecError("text", "at least one visible character", repr(text))
-    if len(text) > _MOST_CHARACTERS:
+    most = limits_now().letters
+    if len(text) > most:
         raise SpecError(
-            "text", f"at most {_MOST_CHARACTERS} characters", f"{len(text)}", "Make several signs."
+            "text", f"at most {most:g} characters", f"{len(text)}", "Make several signs."
         )
     for character in text:
         if unicodedata.category(character) in ("Cc", "Cs") and character not in "\n\r":

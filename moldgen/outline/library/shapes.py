@@ -149,7 +149,7 @@ def shape_sheet() -> tuple[tuple[ShapeInfo, MultiPolygon], ...]:
 
 
 def load_shape(name: str) -> ShapeDrawing:
-    """Return the drawing of a shape.
+    """Return the drawing of a shape; capitals in its name make no difference.
 
     Raises
     ------
@@ -159,13 +159,14 @@ def load_shape(name: str) -> ShapeDrawing:
         If the drawing is damaged.
     """
     folder = shape_folder()
-    names = _names(folder)
-    if name not in names and name in _added():
-        return _added()[name]
-    if name not in names:
-        names = sorted((*names, *_added()))
-        raise SpecError("shape", "a shape of the library", repr(name), did_you_mean(name, names))
-    return read_drawing(name, (folder / f"{name}.svg").read_text(encoding="utf-8"))
+    known = {one.casefold(): one for one in (*_added(), *_names(folder))}
+    own = known.get(name.casefold())
+    if own is None:
+        hint = did_you_mean(name, sorted(known.values()))
+        raise SpecError("shape", "a shape of the library", repr(name), hint)
+    if own in _added():
+        return _added()[own]
+    return read_drawing(own, (folder / f"{own}.svg").read_text(encoding="utf-8"))
 
 
 def read_drawing(name: str, text: str) -> ShapeDrawing:

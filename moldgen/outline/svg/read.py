@@ -11,8 +11,10 @@ import shapely
 from shapely import MultiPolygon
 
 from moldgen.errors import OutlineError, SpecError
+from moldgen.execution import run_with
 from moldgen.finding import Finding, Severity
-from moldgen.limits import USUAL, Limits
+from moldgen.limits import Limits
+from moldgen.named_file import told, visible
 from moldgen.outline.chains import joined_lines
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import Points
@@ -30,7 +32,7 @@ from moldgen.outline.drawing import (
 )
 from moldgen.outline.nesting import parts_from_lines
 from moldgen.outline.open_lines import open_lines_left_out
-from moldgen.outline.region import SMALLEST_MM, as_region, size_mm
+from moldgen.outline.region import SMALLEST_MM, as_region, size_mm, united
 from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
@@ -40,6 +42,7 @@ from moldgen.outline.svg.strokes import WITH_WIDTH, are_broad, tell_outlined
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
+from moldgen.wording import shown
 
 GAP_MM = 0.1
 """Ends of drawn lines closer than this are meant to meet (common practice, no source)."""
@@ -53,7 +56,7 @@ def outline_from_svg(
     size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Read the outlines of an SVG file, in millimeters and y up.
 
@@ -76,7 +79,7 @@ def outline_from_svg(
     dpi_px : float, default 96
         Pixels to the inch; old drawings were made with 72 or 90. [-]
     limits : Limits, optional
-        How large it may be.
+        How large it may be; as outside if left out.
 
     Returns
     -------
@@ -101,11 +104,11 @@ def outline_from_svg(
     Checked against ``tests/published/css_units.csv``.
     """
     _check_settings(chord_mm, dpi_px)
-    data = load_drawing_bytes(Path(path), kind="SVG", suffix=".svg", limits=limits)
-    return outline_from_svg_bytes(
-        data, name=path, part=part, strokes=strokes, size=size, chord_mm=chord_mm,
-        dpi_px=dpi_px, limits=limits,
-    )  # fmt: skip
+    with run_with(limits=limits):
+        data = load_drawing_bytes(Path(path), kind="SVG", suffix=".svg")
+        return outline_from_svg_bytes(
+            data, name=path, part=part, strokes=strokes, size=size, chord_mm=chord_mm, dpi_px=dpi_px
+        )
 
 
 def outline_from_svg_bytes(
@@ -117,7 +120,7 @@ def outline_from_svg_bytes(
     size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
-    limits: Limits = USUAL,
+    limits: Limits | None = None,
 ) -> Drawing:
     """Read the outlines of an SVG in hand, as `outline_from_svg` reads those of a file.
 
@@ -130,7 +133,7 @@ def outline_from_svg_bytes(
     part, strokes, size, chord_mm, dpi_px
         As `outline_from_svg` takes them.
     limits : Limits, optional
-        How large it may be.
+        How large it may be; as outside if left out.
 
     Returns
     -------
@@ -147,11 +150,26 @@ def outline_from_svg_bytes(
         If ``chord_mm`` or ``dpi_px`` is not a positive number.
     """
     _check_settings(chord_mm, dpi_px)
-    path = Path(name)
-    root = svg_tree(path, checked_bytes(path, drawing, limits))
-    ruler = Ruler(dpi_px)
+    with run_with(limits=limits):
+        return _drawing(
+            drawing, Path(told(name)), part, strokes=strokes, size=size, chord_mm=chord_mm,
+            ruler=Ruler(dpi_px),
+        )  # fmt: skip
+
+
+def _drawing(
+    drawing: bytes | str,
+    path: Path,
+    part: str | None,
+    *,
+    strokes: StrokeUse,
+    size: WantedSize,
+    chord_mm: float,
+    ruler: Ruler,
+) -> Drawing:
+    root = svg_tree(path, checked_bytes(path, drawing))
     as_drawn = page_of(root, ruler)
-    what = f"The drawing {path.name}"
+    what = f"The drawing {visible(path.name)}"
 
     def met(page: Page, use: StrokeUse) -> tuple[list[Piece], Remarks]:
         walker = Walker(root, strokes=use, chord_mm=chord_mm, ruler=ruler)
@@ -173,9 +191,7 @@ def outline_from_svg_bytes(
         else:
             region, parts, notes = _line_work(what, chosen, chord_mm)
         notes = [*remarks.findings(), *notes, *page.findings(region)]
-        return finished_drawing(
-            path, parts, region=region, findings=notes, scale=page.scale, limits=limits
-        )
+        return finished_drawing(path, parts, region=region, findings=notes, scale=page.scale)
 
     if not size.is_given:
         return at(UNCHANGED)
@@ -193,7 +209,7 @@ def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[DrawingPart], 
     painted, cover = as_seen([piece for piece in pieces if piece.area.area > 0])
     solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
     parts = [_part(piece, as_region(piece.area, what=piece.says)) for piece in solid]
-    region = shapely.union_all([part.region for part in parts])
+    region = united([part.region for part in parts], what="the drawing")
     tangles = [finding for piece in solid for finding in piece.findings]
     notes = [*cover, *tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
     return region, parts, notes
@@ -214,9 +230,11 @@ def _chosen(met: Sequence[Piece], part: str | None, hidden: set[str]) -> list[Pi
             "count from 1 in drawing order."
         )
     if part in hidden:
-        raise OutlineError(f"part {part!r} is hidden in the drawing; show it, then save again.")
+        raise OutlineError(
+            f"part {shown(part)} is hidden in the drawing; show it, then save again."
+        )
     names = [name for piece in met for name in (piece.id, piece.label, *sorted(piece.names))]
-    raise OutlineError(f"part {part!r} is not in the drawing. {name_hint(part, names)}")
+    raise OutlineError(f"part {shown(part)} is not in the drawing. {name_hint(part, names)}")
 
 
 def _refuse_text(pieces: Sequence[Piece]) -> None:

@@ -22,6 +22,11 @@ class Compound:
     marks: frozenset[str]
     is_child: bool
 
+    @property
+    def key(self) -> str:
+        """What an element must at least be or have: an id, a class or a tag."""
+        return min(self.marks) if self.marks else self.tag or "*"
+
     def matches(self, element: Element) -> bool:
         """Tell whether an element has them."""
         if self.tag not in {"", "*", element.tag.rpartition("}")[2]}:
@@ -38,6 +43,11 @@ class Selector:
     """Compounds from the outermost inward."""
 
     compounds: tuple[Compound, ...]
+
+    @property
+    def key(self) -> str:
+        """What an element that is meant must at least be or have, whatever it stands in."""
+        return self.compounds[-1].key
 
     @property
     def weight(self) -> tuple[int, int, int]:

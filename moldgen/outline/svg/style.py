@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 from xml.etree.ElementTree import Element
 
@@ -72,6 +72,20 @@ class StyleSheet:
     skipped: tuple[str, ...]
     parents: Parents
     hides: bool = False
+    _by_key: dict[str, list[int]] = field(default_factory=dict, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        for at, rule in enumerate(self.rules):
+            self._by_key.setdefault(rule.selector.key, []).append(at)
+
+    def of(self, element: Element) -> list[StyleRule]:
+        """Return the rules for an element, weakest first."""
+        # A rule is looked at only where its last compound's id, class or tag is the element's own.
+        marks = {f".{name}" for name in element.get("class", "").split()}
+        keys = ("*", element.tag.rpartition("}")[2], f"#{element.get('id', '')}", *marks)
+        likely = sorted({at for key in keys for at in self._by_key.get(key, ())})
+        rules = (self.rules[at] for at in likely)
+        return [rule for rule in rules if rule.selector.matches(element, self.parents)]
 
 
 def style_sheet(texts: list[str], root: Element | None = None) -> StyleSheet:
@@ -138,8 +152,7 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
     own = (
         Declaration(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name)
     )
-    parents = sheet.parents
-    chosen = (rule.settings for rule in sheet.rules if rule.selector.matches(element, parents))
+    chosen = (rule.settings for rule in sheet.of(element))
     layers = [*own, *(one for settings in chosen for one in settings)]
     layers += declarations(element.get("style", ""))
     style = {**_OWN, **inherited}

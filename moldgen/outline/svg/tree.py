@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 from xml.etree.ElementTree import Element, ParseError, fromstring
 from xml.parsers import expat
 
 from moldgen.errors import FileError
+from moldgen.named_file import visible
 
 NAMESPACE = "http://www.w3.org/2000/svg"
+_LABEL = 200
+"""Characters of a title that tell shapes apart."""
+_WORDS = 20
+_WORD = re.compile(r"\S++")
 
 
 def svg_tree(path: Path, data: bytes) -> Element:
@@ -72,8 +79,18 @@ def attribute(element: Element, name: str) -> str:
 def label_of(element: Element) -> str:
     """Return the readable name of an element: its label, its given name or its title."""
     title = next((child for child in element if local_name(child) == "title"), None)
-    words = "".join(title.itertext()).strip() if title is not None else ""
+    words = (title.text or "")[:_LABEL].strip() if title is not None else ""
     return attribute(element, "label") or element.get("data-name", "") or words
+
+
+def text_in(element: Element) -> str:
+    """Return the first words of the text in an element, on one line."""
+    words: list[str] = []
+    for run in element.itertext():
+        words += islice((word[0] for word in _WORD.finditer(run)), _WORDS)
+        if len(words) >= _WORDS:
+            break
+    return " ".join(words)[:_LABEL]
 
 
 def target_id(element: Element) -> str:
@@ -90,6 +107,6 @@ def named_in(element: Element) -> Iterator[str]:
 
 def spoken(element: Element) -> str:
     """Return what a sentence calls an element."""
-    name = element.get("id") or label_of(element)
-    tag = str(element.tag).rpartition("}")[2]
+    name = visible((element.get("id") or label_of(element))[:60])
+    tag = visible(str(element.tag).rpartition("}")[2][:60])
     return f'{tag} "{name}"' if name else f"a {tag} without an id"

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldgen.errors import OutlineError
+from moldgen.execution import limits_now
 
 ViewBox = tuple[float, float, float, float]
 """Left, top, width and height."""
@@ -19,9 +20,6 @@ Matrix = NDArray[np.float64]
 
 # What is matched is never given back (++, *+, ?+), so broken data cost no more time than sound.
 NUMBER = r"[-+]?+(?:\d++(?:\.\d*+)?+|\.\d++)(?:[eE][-+]?+\d++)?+"
-LARGEST_NUMBER = 1e9
-"""In pixels that is 264 km: a broken number, never a drawing."""
-
 # Share of an inch; CSS Values and Units Level 3, section 6.2 (absolute lengths).
 INCHES = {"in": 1.0, "cm": 1 / 2.54, "mm": 1 / 25.4, "q": 1 / 101.6, "pt": 1 / 72, "pc": 1 / 6}
 
@@ -33,9 +31,10 @@ _NUMBERS = re.compile(rf"\s*+(?:{NUMBER}(?:\s*+,\s*+|\s++|(?=[-+.])|\Z))*+\Z")
 def finite(text: str, what: str) -> float:
     """Return a number read from a drawing, refused when it is not finite or absurd."""
     value = float(text)
-    if not isfinite(value) or abs(value) > LARGEST_NUMBER:
+    if not isfinite(value) or abs(value) > limits_now().number:
         raise OutlineError(
-            f"{what} has the number {text}, larger than any drawing; correct it or export again."
+            f"{what} has the number {_short(text, quotes=False)}, larger than any drawing; "
+            "correct it or export again."
         )
     return value
 
@@ -74,14 +73,16 @@ class Ruler:
         """
         match = _LENGTH.match(text)
         if match is None:
-            raise OutlineError(f"{what} is {text!r}, which is not a length; write it like 12mm.")
+            raise OutlineError(
+                f"{what} is {_short(text)}, which is not a length; write it like 12mm."
+            )
         value, unit = finite(match[1], what), match[2].lower()
         if unit == "%":
             whole = viewport.reference(along)
             if whole is None:
                 raise OutlineError(
-                    f"{what} is {text.strip()} of a page whose size the drawing does not say; "
-                    "give the svg element a viewBox or a width and height in mm."
+                    f"{what} is {_short(text, quotes=False)} of a page whose size the drawing does "
+                    "not say; give the svg element a viewBox or a width and height in mm."
                 )
             return value / 100 * whole
         return value * self.pixels(unit, what=what, text=text)
@@ -92,7 +93,7 @@ class Ruler:
             return 1.0
         if unit not in INCHES:
             raise OutlineError(
-                f"{what} is {text.strip()!r} in a unit that has no fixed size; "
+                f"{what} is {_short(text)} in a unit that has no fixed size; "
                 "use mm, cm, in, pt, pc or px."
             )
         return INCHES[unit] * self.dpi_px
@@ -121,9 +122,20 @@ IDENTITY = affine(1, 0, 0, 1, 0, 0)
 
 
 def chained(outer: Matrix, inner: Matrix) -> Matrix:
-    """Return the map that does ``inner`` first, then ``outer``."""
+    """Return the map that does ``inner`` first, then ``outer``.
+
+    Raises
+    ------
+    OutlineError
+        If it stretches or shifts beyond any drawing.
+    """
     linear = outer[:, :2] @ inner
     linear[:, 2] += outer[:, 2]
+    if not np.abs(linear).max() <= limits_now().number:
+        raise OutlineError(
+            "The drawing has transforms that together stretch or shift it beyond all bounds; "
+            "correct them or export it again."
+        )
     return np.asarray(linear)
 
 
@@ -162,9 +174,8 @@ def _step(name: str, inside: str, what: str) -> Matrix:
     values = numbers(re.sub(r"(?<=[\d.])(?:deg|px)\b", "", inside), what=what)
     counts, matrix = _MATRICES.get(name, ((), affine))
     if len(values) not in counts:
-        raise OutlineError(
-            f"{what} has {name}({inside.strip()}), which is not a known transform; export it again."
-        )
+        step = f"{_short(name, quotes=False)}({_short(inside, quotes=False)})"
+        raise OutlineError(f"{what} has {step}, which is not a known transform; export it again.")
     return matrix(*values)
 
 
@@ -213,7 +224,7 @@ def view_box(text: str, *, what: str) -> ViewBox | None:
     box = numbers(text, what=what)
     if len(box) != 4 or min(box[2:]) <= 0:
         raise OutlineError(
-            f"{what} is {text.strip()!r}; it must be four numbers, the last two (width and "
+            f"{what} is {_short(text)}; it must be four numbers, the last two (width and "
             "height) more than 0."
         )
     return box[0], box[1], box[2], box[3]
@@ -250,6 +261,7 @@ def fit(box: ViewBox, width: float, height: float, aspect: str) -> Matrix:
     return affine(scale, 0, 0, scale, left - x * scale, top - y * scale)
 
 
-def _short(text: str) -> str:
+def _short(text: str, *, quotes: bool = True) -> str:
     text = text.strip()
-    return repr(text if len(text) <= 24 else text[:21] + "...")
+    text = text if len(text) <= 24 else text[:21] + "..."
+    return repr(text) if quotes else text

@@ -13,11 +13,12 @@ from shapely import MultiPolygon, box
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError
+from moldgen.execution import limits_now
 from moldgen.finding import Finding, Severity
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks
-from moldgen.outline.region import FillRule, filled
+from moldgen.outline.region import FillRule, filled, united
 from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
 from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces, stroke_area
@@ -34,7 +35,15 @@ from moldgen.outline.svg.style import (
     style_of,
     style_sheet,
 )
-from moldgen.outline.svg.tree import label_of, local_name, named_in, spoken, target_id
+from moldgen.outline.svg.tally import Tally
+from moldgen.outline.svg.tree import (
+    label_of,
+    local_name,
+    named_in,
+    spoken,
+    target_id,
+    text_in,
+)
 from moldgen.outline.svg.value import (
     Matrix,
     Ruler,
@@ -45,11 +54,7 @@ from moldgen.outline.svg.value import (
     transform,
     view_box,
 )
-
-DEEPEST = 100
-"""Groups and uses inside one another; more is a loop or a trap."""
-MOST_SHAPES = 10_000
-"""More shapes than any outline has; uses of uses can multiply without end."""
+from moldgen.outline.tangle import refuse_tangled
 
 
 class Walker:
@@ -59,10 +64,11 @@ class Walker:
         self.root, self.strokes, self.chord_mm, self.ruler = root, strokes, chord_mm, ruler
         self.remarks = Remarks()
         self.hidden: set[str] = set()
-        self.count = 0
+        self.tally = Tally(limits_now())
         self.by_id: dict[str, Element] = {}
         for element in root.iter():
-            self.by_id.setdefault(element.get("id", ""), element)
+            if element.get("id"):
+                self.by_id.setdefault(element.get("id", ""), element)
         self.sheet: StyleSheet = style_sheet(
             ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"], root
         )
@@ -88,15 +94,11 @@ class Walker:
             yield from self._visit(child, inner)
 
     def _visit(self, element: Element, frame: ElementFrame) -> Iterator[Piece]:
+        self.tally.visit(element, frame.depth)
         name = local_name(element)
         if name not in _DRAWN:
             self._pass_over(element, name)
             return
-        if frame.depth > DEEPEST:
-            raise OutlineError(
-                f"{spoken(element)} lies more than {DEEPEST} levels deep, or uses itself; "
-                "break the loop or flatten the groups."
-            )
         style = style_of(element, frame.style, self.sheet)
         reason = hidden_reason(style)
         if reason:
@@ -168,9 +170,9 @@ class Walker:
         style = style_of(target, frame.style, self.sheet)
         inner = self._framed(target, replace(frame, clipping=True, clip=None), style)
         inner = replace(inner, depth=frame.depth + 1)
-        if inner.depth > DEEPEST:
-            raise OutlineError(f"{spoken(target)} clips itself; remove that clip.")
-        return shapely.union_all([piece.area for piece in self._children(target, inner, style)])
+        self.tally.visit(target, inner.depth)
+        areas = [piece.area for piece in self._children(target, inner, style)]
+        return united(areas, what=f"the clip {spoken(target)}")
 
     def _viewport(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
         """Meet what is inside a nested svg, or a symbol that is used."""
@@ -216,9 +218,8 @@ class Walker:
             style=inherited_by_children(style), replaced=lengths, depth=frame.depth + 1,
         )  # fmt: skip
         if local_name(target) == "symbol":
+            self.tally.visit(target, inner.depth)
             inner_style = style_of(target, inner.style, self.sheet)
-            if inner.depth > DEEPEST:
-                raise OutlineError(f"{spoken(element)} uses itself; break the loop.")
             yield from self._drawn(
                 "symbol", target, self._framed(target, inner, inner_style), inner_style
             )
@@ -226,16 +227,12 @@ class Walker:
             yield from self._visit(target, inner)
 
     def _text(self, element: Element, frame: ElementFrame) -> Iterator[Piece]:
-        words = " ".join("".join(element.itertext()).split())
+        words = text_in(element)
         if words:
             yield self._piece(element, frame, text=words)
 
     def _shape(self, element: Element, frame: ElementFrame, style: Style) -> Piece:
-        self.count += 1
-        if self.count > MOST_SHAPES:
-            raise OutlineError(
-                f"The drawing has more than {MOST_SHAPES} shapes; export only the outlines."
-            )
+        self.tally.shape()
         sizes = self._sizes(element, frame)
         stretch = largest_stretch(frame.matrix)
         if stretch == 0 or abs(np.linalg.det(frame.matrix[:, :2])) < 1e-12 * stretch**2:
@@ -243,6 +240,9 @@ class Walker:
             return self._piece(element, frame)
         chord = self.chord_mm / stretch
         traces = shape_traces(sizes, chord=chord)
+        # A clip costs as much as if its corners were drawn once more.
+        clipped = 0 if frame.clip is None else int(shapely.get_num_coordinates(frame.clip))
+        self.tally.points(sum(len(trace.points) for trace in traces) + clipped)
         area, findings = self._painted(traces, style, frame, sizes, chord)
         if not frame.clipping:
             self._remark_paint(style, flat=area.is_empty)
@@ -295,9 +295,11 @@ class Walker:
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
             width = self._width(style, frame, sizes)
             if width > 0:
+                for trace in traces:
+                    refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
                 area = stroke_area(traces, style, width=width, chord=chord)
                 parts.append(shapely.transform(area, mapped(frame.matrix)))
-        whole = shapely.union_all(parts)
+        whole = united(parts, what=sizes.what)
         area = within(whole, frame.clip)
         if area.area < whole.area * (1 - 1e-9):
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")

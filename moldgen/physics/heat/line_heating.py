@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
-from numba import njit
 
+from moldgen.compiling import njit
 from moldgen.physics.heat.heating import Array, Matter
 from moldgen.physics.heat.radiation import STEFAN_W_m2K4, ZERO_degC
 from moldgen.quantity import Quantity

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.compiling import njit
 
 _SLACK = 1e-6
 """Widening of every face's box, as a share of a cell. [-]."""

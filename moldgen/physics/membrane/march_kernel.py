@@ -7,10 +7,10 @@ writing; both steer, each for itself, by the same sums.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.compiling import njit
 from moldgen.physics.membrane import strides
 from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,

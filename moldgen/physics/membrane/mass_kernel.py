@@ -8,10 +8,10 @@ is slack. Were points as heavy in every direction, a wave would need hundreds of
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.compiling import njit
 from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,
     FREE,

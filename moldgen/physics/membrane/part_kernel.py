@@ -14,10 +14,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
+from moldgen.compiling import njit
 from moldgen.physics.membrane.force_kernel import (
     AT_ONCE,
     FREE,

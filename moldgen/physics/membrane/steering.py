@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from moldgen.arrays import Floats
+from moldgen.compiling import njit
 
 # What a band sums up in a step, by place in its row of sums.
 KINETIC, POWER_BEFORE, POWER_AFTER, PUSHED, PUSHED_FORCE, PUSHED_SPEED, FACING, SWEPT = range(8)

@@ -315,7 +315,7 @@ def _report(adapted: _AdaptedMold, drilling: Sequence[Drilling]) -> Report:
             ),
         ),
         steps=on_the_day(request, mold, setting, drilling, adapted.day),
-        trust=trust_in_mold(is_formed=mold.formed is not None),
+        trust=trust_in_mold(is_formed=mold.followed is not None),
         cautions=cautions(),
     )
 

@@ -8,6 +8,8 @@ from pathlib import Path
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job import CheckCommand
 from moldgen.mold.checks import Case, check_all, grouped
+from moldgen.mold.checks.deep import depth_text
+from moldgen.mold.place.name import PlaceNames, with_places
 from moldgen.mold.vents.vent import BALL_BASIS, LowPlace
 from moldgen.pipeline.brought.check_files import CheckedPart, check_output
 from moldgen.pipeline.brought.formed import form_brought
@@ -68,13 +70,15 @@ def check_part(
         printer=setting.printer, draw_direction=UPS[command.draw_direction],
     )  # fmt: skip
     checked = check_all(case)
-    sheet = form_brought(case, command, progress)
+    sheet = form_brought(case, checked.draws, command, progress)
     findings = ranked(
         grouped([*doubts, *checked.findings, *sheet.findings, *map(_low_finding, sheet.places)])
     )
+    if case.is_upright:
+        findings = with_places(findings, _names(case))
     summary = (
         *check_summary(bodies, checked, setting, len(sheet.places)),
-        *forming_rows(sheet.formed),
+        *forming_rows(sheet.formed, sheet.foreseen, because=depth_text(checked.draws)),
     )
     tables = (
         draw_table(checked, setting),
@@ -88,6 +92,15 @@ def check_part(
     )  # fmt: skip
     part = CheckedPart(name=path.name, case=case, checked=checked, brought=sheet, setting=setting)
     return check_output(told, part, command, tables=tables)
+
+
+def _names(case: Case) -> PlaceNames:
+    """Return what places of a part are called: by its pieces, as seen from above."""
+    outlines = [one for one in case.outlines if not (one.region.is_empty or one.outer.is_empty)]
+    return PlaceNames(
+        raised=[one for one in outlines if one.raised],
+        sunk=[one for one in outlines if not one.raised],
+    )
 
 
 def _low_finding(place: LowPlace) -> Finding:

@@ -12,6 +12,7 @@ import shapely
 from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report, cautions, problem_places
 from moldgen.export.report.table import Table
+from moldgen.finding import Finding
 from moldgen.job import CheckCommand
 from moldgen.job.formats import CHECK_FORMATS
 from moldgen.job.spec import Paper
@@ -70,7 +71,7 @@ def check_output(
     told: Result, part: CheckedPart, command: CheckCommand, *, tables: Sequence[Table]
 ) -> Output:
     """Return what was found, with what its files are made of."""
-    plan = cache(lambda: _plan(part))
+    plan = cache(lambda: _plan(part, told.findings))
     return Output(
         told=told,
         bodies=tuple(part.case.bodies),
@@ -85,13 +86,13 @@ def check_output(
             title=part.name,
             subtitle="Check of a part as a vacuum-forming mold",
             tables=tuple(tables),
-            trust=(DRAW, *(FORMED if part.brought.formed is not None else ())),
+            trust=(DRAW, *(FORMED if part.brought.followed is not None else ())),
             cautions=cautions(),
         ),
     )
 
 
-def _plan(part: CheckedPart) -> Plan:
+def _plan(part: CheckedPart, findings: tuple[Finding, ...]) -> Plan:
     """Return the part on its table at 1:1, with its low places as vents to drill."""
     sheet, brought, draws = part.setting.sheet, part.brought, part.checked.draws
     foot = polygons_of(shapely.union_all([one.outer for one in part.case.outlines]))
@@ -104,6 +105,7 @@ def _plan(part: CheckedPart) -> Plan:
         vent_mm=hole_rule(vent_rule(sheet.plastic, local_mm)).value,
         trim=brought.trim,
         machine=part.setting.machine,
+        findings=findings,
     )
 
 
@@ -119,20 +121,25 @@ def _files(part: CheckedPart, plan: Callable[[], Plan], paper: Paper) -> Iterato
     )
 
 
-def _pictures(made: Result, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
+def _pictures(told: Result, part: CheckedPart, plan: Plan) -> tuple[Picture, ...]:
     from moldgen.export.plan.png import plan_png_bytes
 
-    # Findings are told as the part was brought, the plan is drawn along its draw direction.
-    upright = part.case.draw_direction == (0.0, 0.0, 1.0)
-    rings = problem_places(made.findings) if upright else {}
     gauge = part.setting.sheet.gauge_mm
+    rings = problem_places(told.findings)
     return (
-        *body_pictures(part.name, part.case.bodies, part.checked, part.limit_deg, gauge),
+        *body_pictures(
+            part.name,
+            part.case.bodies,
+            part.checked,
+            limit_deg=part.limit_deg,
+            sheet_mm=gauge,
+            rings=rings,
+        ),
         Picture(
             name="plan",
             caption="Seen along the draw direction: foot of the part, low spots that want a vent, "
-            "trim line." + " Red rings carry the numbers of the findings." * upright,
-            png=plan_png_bytes(without_sheet(plan), problems_mm=rings),
+            "trim line." + " Red rings carry the numbers of the findings." * part.case.is_upright,
+            png=plan_png_bytes(without_sheet(plan)),
         ),
-        *part.brought.pictures(part.name),
+        *part.brought.pictures(part.name, rings),
     )

@@ -14,7 +14,7 @@ from moldgen.pipeline.heat.work import N_STAGES, HeatWork
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
-from moldgen.table.heat_up import SIGNS
+from moldgen.table.ready_signs import ready_text
 from moldgen.table.timed_entry import machine_toml, why_no_entry
 from moldgen.trust import HEATED
 
@@ -53,7 +53,7 @@ def steps_of(work: HeatWork) -> tuple[tuple[str, str], ...]:
         ("Warm up", "Switch the heater on well before, until it no longer gets hotter."),
         ("Clamp", "Take the film off, clamp the sheet all round, gloves on."),
         ("Heat", f"{timing_text(heated)} {plastic.caution}"),
-        ("Ready", f"When {SIGNS} (common practice, no source)."),
+        ("Ready", ready_text(plastic)),
         ("Form", "Heater away, mold into the sheet, vacuum at once."),
         ("Cool", f"{cooling_text(plastic, cold=work.whole, warm_s=work.warm_s)}."),
         ("Write down", "How long it really took: two gauges timed make all these times yours."),

@@ -13,9 +13,11 @@ from moldgen.stock import Plastic
 from moldgen.table.cool import Cooling
 from moldgen.table.forming_window import Clock
 from moldgen.table.heat_findings import lower_setting_text
-from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.heat_up import HeatUp
+from moldgen.table.ready_signs import ready_row
+from moldgen.table.sticking import sticking_text
 from moldgen.table.timed_entry import machine_toml, why_no_entry
-from moldgen.wording import about_text, band_text, clock_text
+from moldgen.wording import about_text, band_text, clock_text, earliest_text
 
 TIMED_NAME = "My timed table"
 """What a machine that was fitted is called in the text to be put into a stock file."""
@@ -24,7 +26,10 @@ _HEATING_NUMBERS = (
     "lower_heat_power", "lower_heat_degC", "lower_heat_s",
 )  # fmt: skip
 _BURNS = "heater, sheet and mold burn at a touch: gloves, sleeves, never alone; local rules first"
-_NEVER = "heat PVC near open coils, acetal (formaldehyde), or a plastic you cannot name"
+_NEVER = (
+    "leave a heater that is on; heat PVC (hydrogen chloride) unless local rules allow it, acetal "
+    "(formaldehyde), or a plastic you cannot name"
+)
 
 
 def summary_of(work: HeatWork) -> Rows:
@@ -36,12 +41,14 @@ def summary_of(work: HeatWork) -> Rows:
         ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
         ("Forming table", _machine_text(work)),
         ("Heat for", heating_text(heated)),
-        ("Ready when", SIGNS),
+        ("Ready when", ready_row(plastic)),
+        ("Too hot when", plastic.too_hot),
         ("Forming window", _windows_text(heated)),
         ("When formed", temperature_text(usable)),
         ("Toward the clamp", edge_text(usable)),
         ("Cool for", _cool_text(work)),
         (mold, life_text(work.life, int(work.words.cycles))),
+        ("Sticking", sticking_text(plastic, work.life.mold.filament)),
         ("Print it from", advice_text(work.ranked)),
     ]
     if work.fit is not None:
@@ -76,13 +83,12 @@ def heating_text(heated: HeatUp) -> str:
 def window_text(heated: HeatUp) -> str:
     """Return when the forming window opens and closes."""
     clock, window_s = heated.clock, heated.window_s
+    if window_s == 0:
+        return "none: a face is too hot before the other is hot enough"
     opens = clock_text(clock.opens_s or 0)
     if clock.ends_s is None or window_s is None:
         return f"opens after {opens}, and stays open: the sheet gets no hotter than it may"
     ends = clock_text(clock.ends_s)
-    if window_s == 0:
-        closes = clock_text(clock.closes_s or 0)
-        return f"none: a face is too hot after {closes}, the other hot enough after {opens}"
     high_degC = heated.sheet.plastic.forming_high_degC
     passes = "when a face passes"
     if clock.closes_s is not None and clock.ends_s > clock.closes_s:
@@ -91,7 +97,9 @@ def window_text(heated: HeatUp) -> str:
 
 
 def temperature_text(heated: HeatUp) -> str:
-    """Return how hot the sheet is through its thickness when it is formed."""
+    """Return how hot the sheet is through its thickness when it is formed; empty if no time is."""
+    if heated.forming_s is None:
+        return ""
     through = f"{heated.front_degC:.0f} °C at the heater, {heated.mean_degC:.0f} °C on average"
     if heated.machine.heater_sides == 2:
         return f"{heated.front_degC:.0f} °C on both faces, {heated.coldest_degC:.0f} °C between"
@@ -99,16 +107,15 @@ def temperature_text(heated: HeatUp) -> str:
 
 
 def timing_text(heated: HeatUp, *, until: str = "") -> str:
-    """Return how long to heat, within which times, and from when on to watch: a sentence or two.
+    """Return how long to heat, within which times, and from when on to watch: a few sentences.
 
     From the earliest time of the band on: by then it may be ready.
     """
-    usable = heated.usable
     words = heating_text(heated)
     watch = ""
-    if usable.forming_s is not None:
-        watch = f" Watch it from {about_text(usable.band_s[0])} on and stay with it."
-    return f"{words[:1].upper()}{words[1:]}{until}.{watch}"
+    if heated.usable.forming_s is not None:
+        watch = f" Watch it from {earliest_text(heated.usable.band_s[0])} on."
+    return f"{words[:1].upper()}{words[1:]}{until}.{watch} Never leave it."
 
 
 def cooling_text(
@@ -127,7 +134,9 @@ def cooling_text(
 
 
 def edge_text(heated: HeatUp) -> str:
-    """Return how much longer the sheet takes away from the middle."""
+    """Return how much longer the sheet takes away from the middle; empty if no time is right."""
+    if heated.forming_s is None:
+        return ""
     if heated.mean_s == heated.clock.forming_s:
         return "as hot as in the middle: the oven is all round"
     if heated.mean_s is None:

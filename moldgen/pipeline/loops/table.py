@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from importlib import import_module, resources
-from pathlib import Path
 from typing import Any
 
 from numba.core.dispatcher import Dispatcher
@@ -48,14 +47,11 @@ class CompiledLoop:
     def is_kept(self) -> bool:
         """Tell whether it need not be compiled any more; so too if the compiler does not say."""
         try:
-            cache = self.dispatcher._cache
-            key = cache._index_key(
+            kept: bool = self.dispatcher._cache.has(
                 signature_types(self.signature), self.dispatcher.targetctx.codegen()
             )
-            file = cache._cache_file
-            name = file._load_index().get(key)
-            return name is not None and Path(file._data_path(name)).exists()
-        except Exception:  # its inner parts may change, and a file that is no index is its affair
+            return kept
+        except Exception:  # the compiler's inner parts may change
             return True
 
 

@@ -6,8 +6,6 @@ import json
 import sys
 import time
 from importlib import import_module
-from pathlib import Path
-from typing import Any
 
 from moldgen.pipeline.loops.signature import signature_types
 
@@ -41,21 +39,8 @@ def compile_loop(module: str, name: str, signature: str) -> float | None:
     start = time.perf_counter()
     try:
         dispatcher = getattr(import_module(module), name)
-        _drop_outdated(dispatcher)
+        dispatcher._cache.drop_outdated()
         dispatcher.compile(signature_types(signature))
     except Exception:
         return None
     return time.perf_counter() - start
-
-
-def _drop_outdated(dispatcher: Any) -> None:
-    """Remove what older source was compiled to.
-
-    The compiler writes its index first and the machine code next; were it stopped in between, an
-    index that is up to date would name code that is not.
-    """
-    file = dispatcher._cache._cache_file
-    if not file._load_index():
-        index = Path(file._index_path)
-        for old in index.parent.glob(f"{index.stem}.*.nbc"):
-            old.unlink(missing_ok=True)

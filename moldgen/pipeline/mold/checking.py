@@ -4,17 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields
+from typing import TYPE_CHECKING
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.spec import Side
 from moldgen.mold.air.way_out import check_airways
 from moldgen.mold.checks import Case, Survey, check_survey, grouped
 from moldgen.mold.features import FeaturePlan, Wall
-from moldgen.mold.sheet.findings import check_formed
+from moldgen.mold.sheet.findings import check_depth, check_formed
 from moldgen.mold.underside.marking import LABEL_DEPTH_MM
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.solid.mesh import Body
 from moldgen.stock import FormingMachine, Printer, Sheet
+
+if TYPE_CHECKING:
+    from moldgen.mold.sheet.formed import FormedSheet
 
 
 def mold_case(
@@ -38,6 +42,7 @@ def mold_case(
 def check_mold(
     mold: CutMold,
     surveyed: Survey,
+    foreseen: FormedSheet | None,
     *,
     machine: FormingMachine,
     printer: Printer,
@@ -52,6 +57,8 @@ def check_mold(
     ----------
     surveyed : Survey
         What is seen of this mold.
+    foreseen : FormedSheet or None
+        What a quick run tells of a deep mold.
     least_mm : float or None
         Least thickness of the formed part that is asked for. [mm]
     vents_placed : bool
@@ -70,12 +77,26 @@ def check_mold(
         *mold.findings,
         *airways,
         *unforetold(checked.findings, mold.plans, edges_open),
-        *(check_formed(mold.formed, wanted_mm=least_mm) if mold.formed else ()),
+        *_formed_findings(mold, foreseen, least_mm),
         *(() if vents_placed else (_no_vents(),)),
         *told,
     )
     cut = {field.name: getattr(mold, field.name) for field in fields(mold)}
-    return Mold(**cut | {"checked": checked, "findings": ranked(grouped(findings))})
+    return Mold(
+        **cut | {"checked": checked, "foreseen": foreseen, "findings": ranked(grouped(findings))}
+    )
+
+
+def _formed_findings(
+    mold: CutMold, foreseen: FormedSheet | None, least_mm: float | None
+) -> tuple[Finding, ...]:
+    """Return what a run tells: all of one that was asked for, else what depth does."""
+    heights_mm = {plan.name: plan.wall.height_mm for plan in mold.plans}
+    if mold.formed is not None:
+        return check_formed(mold.formed, wanted_mm=least_mm, heights_mm=heights_mm)
+    if foreseen is not None:
+        return check_depth(foreseen, wanted_mm=least_mm, heights_mm=heights_mm)
+    return ()
 
 
 def unforetold(

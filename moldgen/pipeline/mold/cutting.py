@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from moldgen.execution import checkpoint
-from moldgen.finding import Finding, Severity, counted
+from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobUnderside, JobVents
 from moldgen.mold.air.bores import settle_bores
 from moldgen.mold.build import RawMold
@@ -90,6 +90,7 @@ def lay_out(
     asked: UndersideRequest,
     *,
     slit_mm: float | None = None,
+    prints_waste: bool = False,
 ) -> VentLayout:
     """Give vents their bores, and lay out everything under each body for them.
 
@@ -105,8 +106,12 @@ def lay_out(
         What is asked of the underside.
     slit_mm : float, optional
         Width of the slits that go before holes; none if left out. [mm]
+    prints_waste : bool
+        Whether holes outside the trim line are printed, however wide their marks are.
     """
-    vents, unbored = settle_bores(placed, raw.plans, relief, asked.bore, slit_mm=slit_mm)
+    vents, unbored = settle_bores(
+        placed, raw.plans, relief, asked.bore, slit_mm=slit_mm, prints_waste=prints_waste
+    )
     undersides, markings = [], []
     for root, own in _with_own_vents(raw.plans, vents.vents):
         checkpoint()
@@ -170,26 +175,6 @@ def vent_spec(wanted: JobVents, rule: Rule, bore: BoreSpec) -> VentSpec:
         ball_mm=wanted.ball_mm,
         least_air_mm3=wanted.least_air_mm3,
     )
-
-
-def marking_vents(vents: VentPlan, rule: Rule) -> Iterator[Finding]:
-    """Yield a note on holes so wide that they leave a mark on the part."""
-    wide = [vent for vent in vents.vents if vent.across_mm > rule.value + 1e-6]
-    if wide:
-        widest = max(wide, key=lambda vent: vent.across_mm)
-        yield Finding(
-            code="vents-mark",
-            severity=Severity.NOTE,
-            says=f"{counted(len(wide), 'vent')} may leave a mark on the part; width",
-            measured=widest.across_mm,
-            limit=rule.value,
-            unit="mm",
-            where_mm=(widest.x_mm, widest.y_mm, widest.z_mm),
-            subject=widest.feature,
-            basis=rule.basis,
-            advice="Finer drills break in the hand; sand the marks down, or leave more room for a "
-            "slit there.",
-        )
 
 
 def underside_spec(wanted: JobUnderside, sheet: Sheet, printer: Printer) -> UndersideSpec:

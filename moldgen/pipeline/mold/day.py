@@ -192,15 +192,28 @@ def mold_that_lasts(setting: Setting, height_mm: float) -> PrintedMold:
     height_mm : float
         Its height. [mm]
     """
+    printed = _as_usual(setting, height_mm)
+    life = _life(setting, printed)
+    return printed if life is None else replace(printed, infill=chosen_infill(life))
+
+
+def life_of_a_class(setting: Setting, height_mm: float) -> MoldLife | None:
+    """Return what a class does to a mold that is filled to last; None if no sheet is heated."""
+    return _life(setting, mold_that_lasts(setting, height_mm))
+
+
+def _as_usual(setting: Setting, height_mm: float) -> PrintedMold:
     line_mm = LINE_SHARE * setting.printer.nozzle_mm
-    printed = replace(printed_mold(setting.filament, height_mm), line_mm=line_mm)
+    return replace(printed_mold(setting.filament, height_mm), line_mm=line_mm)
+
+
+def _life(setting: Setting, printed: PrintedMold) -> MoldLife | None:
     try:
         heated = heat_up(setting.sheet, setting.machine)
         run = usual_run(setting.sheet, setting.machine, heated)
-        life = mold_life(run, printed, n_cycles=WANTED_CYCLES)
+        return mold_life(run, printed, n_cycles=WANTED_CYCLES)
     except SpecError:
-        return printed
-    return replace(printed, infill=chosen_infill(life))
+        return None
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:

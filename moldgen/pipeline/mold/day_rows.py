@@ -20,9 +20,11 @@ from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows
 from moldgen.table.heat_doubts import is_timed
-from moldgen.table.heat_up import SIGNS, HeatUp
+from moldgen.table.heat_up import HeatUp
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
+from moldgen.table.ready_signs import ready_text
+from moldgen.table.sticking import sticking_text
 from moldgen.wording import about_text, band_text, clock_text
 
 SHARES = (0.5, FORMING_SHARE, 0.9)
@@ -31,10 +33,12 @@ SHARES = (0.5, FORMING_SHARE, 0.9)
 
 def day_rows(day: TableDay) -> Rows:
     """Return the rows of the summary."""
+    sticking = sticking_text(day.setting.sheet.plastic, day.setting.filament)
     rows = [
         ("Print", print_row(day.ready)),
         ("Heat and cool", _heat_row(day)),
         *((("Mold life", _cycles_row(day.life)),) if day.life else ()),
+        *((("Sticking", sticking),) if sticking else ()),
         ("Air", _air_row(day)),
     ]
     if day.hardest is not None:
@@ -176,7 +180,7 @@ def _heat_text(day: TableDay) -> str:
         f"{plastic.forming_low_degC:g} to {plastic.forming_high_degC:g} °C "
         f"(usual {plastic.forming_degC:g} °C)"
     )
-    signs = f"It is ready when {SIGNS} (common practice, no source). {plastic.caution}"
+    signs = f"{ready_text(plastic)} {plastic.caution}"
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {signs}"
     timed = is_timed(day.setting.machine)

@@ -202,11 +202,13 @@ def design_mold(
     SpecError
         If the shop has not what the job names.
     """
-    setting = setting_of(job, shop)
-    chosen = choose(with_names(job), setting=setting, folder=folder, drawings=drawings)
+    chosen = choose(
+        with_names(job), setting=setting_of(job, shop), folder=folder,
+        filaments=shop.filaments.entries, drawings=drawings,
+    )  # fmt: skip
     given = {"job": chosen.job, "folder": folder, "drawings": drawings or {}}
     return MoldDesign(
-        chosen.job, setting=setting, shop=shop, given=given, choices=chosen.choices,
+        chosen.job, setting=chosen.setting, shop=shop, given=given, choices=chosen.choices,
         quality=quality, memo=memo, progress=progress,
     )  # fmt: skip
 
@@ -278,6 +280,7 @@ def design_walls(
         "vent_rule": vent_rule,
         "wall_findings": (*findings, *raw.findings),
         "edges_open": frozenset[str](),
+        "letters": (),
     }
     return MoldDesign(request, setting=setting, shop=shop, given=given, progress=progress)
 

@@ -17,6 +17,8 @@ from moldgen.job.outline import JobAround, JobText
 from moldgen.job.spec import JobBody, JobFeature, ReadAt, Side
 from moldgen.mold.build import even_height_mm, flat_region, inset_to_flat_mm
 from moldgen.mold.features import Direction, Feature, WallEnd
+from moldgen.mold.floor_corner import floor_corner_mm
+from moldgen.mold.place.letter import PlacedLetter
 from moldgen.mold.plan_radius import plan_radius_mm, stroke_radius_mm
 from moldgen.mold.rules import (
     WallRules,
@@ -30,7 +32,9 @@ from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
 from moldgen.outline.vanished import parts_left_out
 from moldgen.pipeline.chosen_value import ChosenValue
-from moldgen.pipeline.mold.outlines import Ground, PlacedOutline, around, is_drawn, lay_outline
+from moldgen.pipeline.mold.ground import Ground, PlacedOutline
+from moldgen.pipeline.mold.letters import placed_letters
+from moldgen.pipeline.mold.outlines import around, is_drawn, lay_outline
 from moldgen.pipeline.mold.whole_letters import (
     Letters,
     letters_apart,
@@ -38,6 +42,7 @@ from moldgen.pipeline.mold.whole_letters import (
     names_at,
     rounded_by_less,
 )
+from moldgen.pipeline.mold.work_estimate import WorkEstimate, refuse_wide
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.loft.loft import too_narrow
 from moldgen.solid.polygons import moved_by, near_origin, polygons_of
@@ -70,6 +75,10 @@ class ResolvedFeatures:
         What was chosen on the way.
     edges_open : list of str
         Features whose radii nobody asked for: they are as round as their strokes allow.
+    letters : list of PlacedLetter
+        The letters of every text, where they stand.
+    work : WorkEstimate
+        What is to be built of them.
     """
 
     bodies: list[Feature] = field(default_factory=list)
@@ -77,6 +86,8 @@ class ResolvedFeatures:
     findings: list[Finding] = field(default_factory=list)
     choices: list[ChosenValue] = field(default_factory=list)
     edges_open: list[str] = field(default_factory=list)
+    letters: list[PlacedLetter] = field(default_factory=list)
+    work: WorkEstimate = field(default_factory=WorkEstimate)
 
 
 def resolve_features(
@@ -110,7 +121,15 @@ def resolve_features(
     )
     for body in job.body:
         resolver.out.bodies.extend(resolver.bodies(body))
+    refuse_wide(resolver.out.bodies)
     return resolver.out
+
+
+def mold_scale(job: Job, setting: Setting) -> float:
+    """Return how much larger the mold is made than the part it forms. [-]."""
+    if not job.shrinkage:
+        return 1.0
+    return shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)[0]
 
 
 class _FeatureResolver:
@@ -120,8 +139,8 @@ class _FeatureResolver:
         self.job, self.table, self.setting = job, table, setting
         self.out = ResolvedFeatures()
         if job.shrinkage:
-            scale, growth = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
-            self.table = replace(table, scale=scale)
+            _, growth = shrinkage_growth(setting.sheet.plastic, female=job.side is Side.FEMALE)
+            self.table = replace(table, scale=mold_scale(job, setting))
             self.out.findings.append(growth)
 
     def bodies(self, body: JobBody) -> Iterator[Feature]:
@@ -143,6 +162,9 @@ class _FeatureResolver:
         outline = feature.outline
         if not isinstance(outline, JobAround):
             laid = lay_outline(outline, ground, name=feature.name)
+            if isinstance(outline, JobText):
+                regions = [region for _, region in laid.parts]
+                self.out.letters.extend(placed_letters(outline, regions))
             self.out.findings.extend(replace(f, subject=feature.name) for f in laid.findings)
             return laid
         middle = ground.middle_mm[0] + outline.x_mm, ground.middle_mm[1] + outline.y_mm
@@ -160,6 +182,7 @@ class _FeatureResolver:
         self, wanted: JobFeature, laid: PlacedOutline, direction: Direction, ground: Ground
     ) -> Feature:
         checkpoint()
+        self.out.work.add(laid.region, direction)
         letters = laid.parts if isinstance(wanted.outline, JobText) else ()
         region = self._rounded(wanted, laid.region, letters)
         region = slimmed(self._read_on_mold(wanted, region, direction, letters))
@@ -186,7 +209,21 @@ class _FeatureResolver:
             for finding in check_wall(wanted.name, feature.wall, rules, on_table=on_table)
             if _was_asked(wanted, finding)
         )
-        return replace(feature, children=tuple(self._children(wanted, feature, ground)))
+        whole = replace(feature, children=tuple(self._children(wanted, feature, ground)))
+        return self._round_below(wanted, whole)
+
+    def _round_below(self, wanted: JobFeature, feature: Feature) -> Feature:
+        """Return a recess whose corners stay round down to its floor."""
+        mouth_mm = wanted.plan_radius_mm or 0.0
+        corner_mm = floor_corner_mm(feature, mouth_mm=mouth_mm)
+        if corner_mm > mouth_mm:
+            self.out.choices.append(
+                ChosenValue(
+                    what=f"corners of {wanted.name} at its floor", value=f"{corner_mm:.3g} mm",
+                    because="the sheet is thinnest there",
+                )
+            )  # fmt: skip
+        return replace(feature, floor_corner_mm=corner_mm) if corner_mm else feature
 
     def _children(self, wanted: JobFeature, feature: Feature, ground: Ground) -> Iterator[Feature]:
         children = [(child, Direction.RAISED) for child in wanted.raised]

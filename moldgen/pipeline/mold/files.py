@@ -13,7 +13,7 @@ from moldgen.job import Job, job_toml
 from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
-from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.pipeline.chosen_value import ChosenValue, choice_tables
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
@@ -69,7 +69,7 @@ def mold_output(
 
     def report() -> Report:
         from moldgen.pipeline.mold.steps import on_the_day
-        from moldgen.pipeline.mold.tables import choice_tables, mold_tables
+        from moldgen.pipeline.mold.tables import mold_tables
 
         return Report(
             title=job.title,
@@ -81,7 +81,7 @@ def mold_output(
                 ),
             ),
             steps=on_the_day(job, mold, setting, drilling, day),
-            trust=trust_in_mold(is_formed=mold.formed is not None),
+            trust=trust_in_mold(is_formed=mold.followed is not None),
             cautions=cautions(),
             job_text=job_toml(job),
         )

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from moldgen.errors import SpecError
 from moldgen.execution import cancel_now, threads_now
+from moldgen.mold.checks.deep import depth_text
+from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.first_use import telling_first_forming
-from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import FormingMachine, Sheet
 
@@ -38,7 +42,7 @@ def run_forming(
     progress: Progress,
     pace_share: float = 1.0,
 ) -> FormingRun | None:
-    """Form the sheet over a mold as closely as the job wants, or not at all.
+    """Form the sheet over a mold as closely as the job asks, or not at all.
 
     Parameters
     ----------
@@ -62,7 +66,7 @@ def run_forming(
     SpecError
         If the mold does not fit into the clamp's opening.
     """
-    if look is FormingLook.OFF:
+    if not look.is_asked:
         return None
     from moldgen.mold.sheet.setup import build_setup, run_setup
 
@@ -78,3 +82,35 @@ def run_forming(
             progress(Stage(3, 6, f"forming the sheet: {name}", done))
 
     return run_setup(setup, tell, cancel=cancel_now(), threads=threads_now())
+
+
+def foresee(
+    mold: Mesh,
+    draws: Sequence[Draw],
+    *,
+    look: FormingLook,
+    sag_mm: float,
+    sheet: Sheet,
+    machine: FormingMachine,
+    progress: Progress,
+) -> FormingRun | None:
+    """Form the sheet quickly over a deep mold, where nobody says whether it is followed.
+
+    Parameters
+    ----------
+    draws : sequence of Draw
+        How far the sheet is drawn over this mold: whether it is deep.
+    mold, look, sag_mm, sheet, machine, progress
+        As for `run_forming`.
+    """
+    if look is not FormingLook.AUTO or not depth_text(draws):
+        return None
+    telling_first_forming(progress)(Stage(4, 6, "forming the sheet quickly"))
+    try:
+        return run_forming(
+            mold, look=FormingLook.PREVIEW, sag_mm=sag_mm, sheet=sheet, machine=machine,
+            progress=quiet,
+        )  # fmt: skip
+    except SpecError:
+        # It does not fit into the clamp's opening: the check of sizes says so.
+        return None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -17,8 +18,9 @@ from moldgen.export.picture.forming_scales import (
     arrival_values,
     thickness_scale,
 )
-from moldgen.export.picture.mark import Mark
+from moldgen.export.picture.mark import Mark, with_ring_number
 from moldgen.export.picture.sheet_map import SheetMap, sheet_map_png
+from moldgen.export.picture.value_scale import ValueScale
 from moldgen.export.report.report import Picture
 from moldgen.mold.sheet.formed import FormedSheet, SheetBridge
 from moldgen.physics.membrane.holding import pressure_at_arrival
@@ -36,8 +38,50 @@ def forming_pictures(
     *,
     outlines: Sequence[MultiPolygon] = (),
     vents_mm: Sequence[tuple[float, float]] = (),
+    rings: Mapping[str, tuple[float, float]] | None = None,
 ) -> tuple[Picture, ...]:
     """Return the maps of thickness and arrival.
+
+    Parameters
+    ----------
+    trim, outlines, vents_mm
+        Those of `base_map`.
+    rings : mapping of str to (x, y), optional
+        Places of findings by their numbers, which the marks there carry. [mm]
+    """
+    plain = base_map(formed, trim, title, outlines=outlines, vents_mm=vents_mm)
+    return (
+        Picture(
+            name="thickness",
+            caption="How thick the sheet comes out, seen from above within the trim line: the "
+            "darker, the thinner; within a red line less than a quarter of the gauge is left. "
+            "Small circles are vents; the bars tell how much of the part is how thick.",
+            png=_png(thickness_map(formed, plain), rings or {}),
+        ),
+        Picture(
+            name="arrival",
+            caption="When the sheet comes to rest: the darker, the later. Air must get out "
+            "where it is dark; where it is darkest, the sheet comes to rest or rounds a corner "
+            "only while the full vacuum holds it; where it is rust red it bridges.",
+            png=_png(arrival_map(formed, plain), rings or {}),
+        ),
+    )
+
+
+def _png(shown: SheetMap, rings: Mapping[str, tuple[float, float]]) -> bytes:
+    marks = tuple(with_ring_number(mark, rings) for mark in shown.marks)
+    return sheet_map_png(replace(shown, marks=marks))
+
+
+def base_map(
+    formed: FormedSheet,
+    trim: MultiPolygon,
+    title: str,
+    *,
+    outlines: Sequence[MultiPolygon] = (),
+    vents_mm: Sequence[tuple[float, float]] = (),
+) -> Callable[..., SheetMap]:
+    """Return what makes a map of a formed sheet, once it is told of what.
 
     Parameters
     ----------
@@ -48,7 +92,7 @@ def forming_pictures(
     vents_mm : sequence of (x, y)
         Vents to be drawn in. [mm]
     """
-    plain = partial(
+    return partial(
         SheetMap,
         title=title,
         points_mm=formed.run.points_mm[:, :2],
@@ -57,28 +101,14 @@ def forming_pictures(
         outlines=tuple(map(_thinned, outlines)),
         vents_mm=np.array(vents_mm, float).reshape(-1, 2),
     )
-    return (
-        Picture(
-            name="thickness",
-            caption="How thick the sheet comes out, seen from above within the trim line: the "
-            "darker, the thinner; within a red line less than a quarter of the gauge is left. "
-            "Small circles are vents; the bars tell how much of the part is how thick.",
-            png=sheet_map_png(thickness_map(formed, plain)),
-        ),
-        Picture(
-            name="arrival",
-            caption="When the sheet comes to rest: the darker, the later. Air must get out "
-            "where it is dark; where it is darkest, the sheet comes to rest or rounds a corner "
-            "only while the full vacuum holds it; where it is rust red it bridges.",
-            png=sheet_map_png(arrival_map(formed, plain)),
-        ),
-    )
 
 
-def thickness_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:
-    """Return how thick a sheet comes out, with its thinnest place."""
+def thickness_map(
+    formed: FormedSheet, plain: Callable[..., SheetMap], scale: ValueScale | None = None
+) -> SheetMap:
+    """Return how thick a sheet comes out, with its thinnest place; on its gauge's own scale."""
     gauge_mm = formed.sheet.gauge_mm
-    scale = thickness_scale(gauge_mm)
+    scale = scale or thickness_scale(gauge_mm)
     thinnest, part = formed.thinnest, formed.part
     x, y, _ = thinnest.where_mm
     return plain(

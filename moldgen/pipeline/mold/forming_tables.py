@@ -16,19 +16,37 @@ if TYPE_CHECKING:
     from moldgen.mold.sheet.reach import CornerRadius
 
 
-def forming_rows(formed: FormedSheet | None) -> Rows:
-    """Return the line of the summary."""
+def forming_rows(
+    formed: FormedSheet | None, foreseen: FormedSheet | None = None, *, because: str = ""
+) -> Rows:
+    """Return the lines of the summary.
+
+    Parameters
+    ----------
+    formed, foreseen : FormedSheet or None
+        From a run that was asked for; from a quick one of a deep mold.
+    because : str
+        Why the mold is deep.
+    """
+    if formed is None and foreseen is not None:
+        thin = _thin_text(foreseen)
+        return (("Formed sheet", f"{thin} (a quick run, made by itself since {because})"),)
     if formed is None:
         return (("Formed sheet", "not followed; --forming preview tells thickness and webs"),)
+    return (
+        ("Formed sheet", _thin_text(formed)),
+        ("Inside corners", corner_text(formed.corners)),
+    )
+
+
+def _thin_text(formed: FormedSheet) -> str:
+    """Return how thick the sheet comes out, and whether it folds."""
     thinnest, mean = formed.thinnest, f"{formed.whole.mean_mm:.2f} mm"
     thin = f"{thinnest.thin_mm:.2f} ± {thinnest.thin_doubt_mm:.2f} mm"
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     n_folds = len(formed.folds)
     webs = {0: "no webs", 1: "one web"}.get(n_folds, f"{n_folds} webs")
-    return (
-        ("Formed sheet", f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"),
-        ("Inside corners", corner_text(formed.corners)),
-    )
+    return f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"
 
 
 def corner_text(corners: CornerRadius | None) -> str:
@@ -39,11 +57,18 @@ def corner_text(corners: CornerRadius | None) -> str:
     return f"{words} ({corners.least_mm:.1f} to {corners.most_mm:.1f})"
 
 
-def forming_numbers(formed: FormedSheet) -> dict[str, object]:
-    """Return what the forming run measured, for programs."""
+def thin_numbers(formed: FormedSheet) -> dict[str, object]:
+    """Return how thick the sheet is where it is thin, for programs."""
     return {
         "formed_thin_mm": formed.thinnest.thin_mm,
         "formed_thin_doubt_mm": formed.thinnest.thin_doubt_mm,
+    }
+
+
+def forming_numbers(formed: FormedSheet) -> dict[str, object]:
+    """Return what the forming run measured, for programs."""
+    return {
+        **thin_numbers(formed),
         "formed_least_mm": formed.whole.least_mm,
         "formed_least_doubt_mm": formed.whole.least_doubt_mm,
         "formed_mean_mm": formed.whole.mean_mm,

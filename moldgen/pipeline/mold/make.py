@@ -11,7 +11,8 @@ from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.memo import Memo
-from moldgen.old_words import OLD_WORDS, each_once, old_word_text
+from moldgen.old_words import each_once, old_word_text, today_of
+from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.first_use import telling_first_use
 from moldgen.pipeline.mold.files import mold_output
 from moldgen.pipeline.mold.mold import Mold
@@ -48,9 +49,16 @@ class MoldWork:
     output: Output
 
 
-def make(job: Job, *, folder: Path, shop: Shop, progress: Progress) -> Result:
+def make(
+    job: Job,
+    *,
+    folder: Path,
+    shop: Shop,
+    progress: Progress,
+    chosen: tuple[ChosenValue, ...] = (),
+) -> Result:
     """Make everything a job asks for; see `work_out`."""
-    work = work_out(job, folder=folder, shop=shop, progress=progress)
+    work = work_out(job, folder=folder, shop=shop, progress=progress, chosen=chosen)
     return work.output.render(progress=progress)
 
 
@@ -62,6 +70,7 @@ def work_out(
     progress: Progress,
     drawings: Mapping[str, Drawing] | None = None,
     memo: Memo | None = None,
+    chosen: tuple[ChosenValue, ...] = (),
 ) -> MoldWork:
     """Work out the mold of a job; nothing is drawn or packed yet.
 
@@ -79,6 +88,8 @@ def work_out(
         Drawings in hand, by the name of the SVG file that the job gives for them.
     memo : Memo, optional
         Keeps what is computed for other designs too.
+    chosen : tuple of ChosenValue
+        What was chosen for the job before, so that it leaves it open no more.
 
     Raises
     ------
@@ -94,10 +105,10 @@ def work_out(
     mold, day = design.mold, design.day
     notes = tuple(old_word_notes(each_once((*job.old_words, *shop.old_words))))
     mold = replace(mold, findings=(*mold.findings, *notes)) if notes else mold
-    chosen = design.request
-    assert isinstance(chosen, Job)
+    settled = design.request
+    assert isinstance(settled, Job)
     output = mold_output(
-        chosen, mold, design.setting, design.rules, day=day, choices=design.choices
+        settled, mold, design.setting, design.rules, day=day, choices=(*chosen, *design.choices)
     )
     return MoldWork(design=design, mold=mold, day=day, output=output)
 
@@ -110,5 +121,5 @@ def old_word_notes(old: Iterable[str]) -> Iterator[Finding]:
             severity=Severity.NOTE,
             says=old_word_text(word),
             basis="words of version 0.1 are read as well",
-            advice=f"Write {OLD_WORDS[word]}.",
+            advice=f"Write {today_of(word)}.",
         )

@@ -98,6 +98,14 @@ class Mold(CutMold):
     ----------
     checked : CheckResults
         Every check's answer; its findings are among those of the mold, the gravest first.
+    foreseen : FormedSheet, optional
+        What a quick run tells of a deep mold that was not asked to be followed.
     """
 
     checked: CheckResults
+    foreseen: FormedSheet | None = None
+
+    @property
+    def followed(self) -> FormedSheet | None:
+        """The formed sheet, whether its run was asked for or not."""
+        return self.formed or self.foreseen

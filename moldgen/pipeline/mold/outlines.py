@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import singledispatch
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -13,6 +13,7 @@ from shapely import MultiPolygon, Point
 from shapely.affinity import rotate, scale, translate
 
 from moldgen.errors import OutlineError, SpecError
+from moldgen.execution import limits_now
 from moldgen.finding import Finding
 from moldgen.job.outline import (
     JobAround,
@@ -20,67 +21,29 @@ from moldgen.job.outline import (
     JobDrawn,
     JobDxf,
     JobGrid,
+    JobHanging,
     JobInset,
     JobOutline,
+    JobPicture,
     JobPoints,
     JobShape,
     JobSvg,
     JobText,
     Placement,
 )
+from moldgen.named_file import path_in
+from moldgen.outline.lettering.fonts import is_font_file
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
+from moldgen.outline.nest import nest_outline
 from moldgen.outline.region import as_region, centerd, region_from_points, scaled_to
+from moldgen.pipeline.mold.fitted import Lay, is_fitted, lay_fitted
+from moldgen.pipeline.mold.ground import Ground, Place, PlacedOutline
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
     from moldgen.outline.sizing import WantedSize
 
-Place = tuple[float, float]
 _Geometry = TypeVar("_Geometry", MultiPolygon, Point)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ground:
-    """What an outline is laid on.
-
-    Attributes
-    ----------
-    flat : MultiPolygon or None
-        The parent's flat; None on the table. [mm]
-    middle_mm : tuple of two floats
-        Where the outline's own origin comes to lie. [mm]
-    folder : Path
-        Where paths in the job start.
-    scale : float
-        Factor for the plastic's shrinkage.
-    drawings : mapping
-        Drawings in hand, by the name of the SVG file that the job gives for them.
-    """
-
-    flat: MultiPolygon | None
-    middle_mm: Place
-    folder: Path
-    scale: float = 1.0
-    drawings: Mapping[str, Drawing] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlacedOutline:
-    """An outline in its place.
-
-    Attributes
-    ----------
-    region : MultiPolygon
-        All of it. [mm]
-    parts : tuple of (str, MultiPolygon)
-        Its letters or parts with their names. [mm]
-    findings : tuple of Finding
-        What was mended, ignored or changed on the way in.
-    """
-
-    region: MultiPolygon
-    parts: tuple[tuple[str, MultiPolygon], ...]
-    findings: tuple[Finding, ...] = field(default=())
 
 
 def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutline:
@@ -92,12 +55,24 @@ def lay_outline(outline: JobOutline, ground: Ground, *, name: str) -> PlacedOutl
         If it cannot be read, or needs a parent it does not have.
     """
     if isinstance(outline, JobDrawn):
-        return _lay_drawn(outline, ground, name)
+        lay = laying(ground, name)
+        if is_fitted(outline):
+            return lay_fitted(outline, ground, lay, name=name)
+        return lay(outline, ground.middle_mm)
     region = _from_flat(outline, _flat_of(outline, ground, name), name)
     placed = as_region(_moved(region, outline, (0.0, 0.0), about=ground.middle_mm))
     pieces = shapely.get_parts(placed)
     named = [(f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(pieces, start=1)]
     return PlacedOutline(placed, tuple(named))
+
+
+def laying(ground: Ground, name: str) -> Lay:
+    """Return what lays drawn outlines of a name about a place of the ground."""
+
+    def lay(outline: JobDrawn, middle_mm: Place) -> PlacedOutline:
+        return _lay_drawn(outline, replace(ground, middle_mm=middle_mm), name)
+
+    return lay
 
 
 def is_drawn(outline: JobOutline) -> bool:
@@ -109,7 +84,8 @@ def around(outline: JobAround, children: Sequence[MultiPolygon], ground: Ground)
     """Return the rounded rectangle round what stands on it. [mm]."""
     x0, y0, x1, y1 = shapely.total_bounds(list(children))
     margin, corner = outline.around_mm * ground.scale, outline.corner_mm * ground.scale
-    wide = shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + margin)
+    above = margin + outline.above_mm * ground.scale
+    wide = shapely.box(x0 - margin, y0 - margin, x1 + margin, y1 + above)
     most = min(wide.bounds[2] - wide.bounds[0], wide.bounds[3] - wide.bounds[1]) / 2
     if corner >= most:
         raise SpecError(
@@ -128,13 +104,19 @@ def _lay_drawn(outline: JobDrawn, ground: Ground, name: str) -> PlacedOutline:
     factor = _growth(region, sized)
     anchor = (0.0, 0.0) if outline.place is Placement.AS_DRAWN else _middle(sized)
 
+    x0, y0 = region.bounds[0], region.bounds[1]
+
     def put(part: _Geometry) -> _Geometry:
-        x0, y0 = region.bounds[0], region.bounds[1]
         grown = scale(part, factor[0], factor[1], origin=(x0, y0))
         moved = translate(grown, -anchor[0], -anchor[1])
         grown = scale(moved, ground.scale, ground.scale, origin=(0, 0))
         return _moved(grown, outline, ground.middle_mm, factor=ground.scale)
 
+    if outline.play_mm or outline.grip_mm:
+        nest = nest_outline(sized, play_mm=outline.play_mm, grip_mm=outline.grip_mm)
+        back = (1 / factor[0], 1 / factor[1])
+        region = as_region(scale(nest, *back, origin=sized.bounds[:2]))
+        parts = ((name, region),)
     moved_findings = tuple(_told_at(finding, put) for finding in findings)
     laid = tuple((word, as_region(put(part))) for word, part in parts)
     return PlacedOutline(as_region(put(region)), laid, moved_findings)
@@ -196,20 +178,24 @@ def _drawn(outline: JobDrawn, ground: Ground, name: str) -> _Read:
 
 @_drawn.register
 def _(outline: JobText, ground: Ground, name: str) -> _Read:
-    in_folder = _is_path(ground.folder, outline.font)
-    font = str(ground.folder / outline.font) if in_folder else outline.font
+    font = _font(ground.folder, outline.font)
     lettering = outline_from_text(
         TextSpec(
             text=outline.text,
             height_mm=outline.height_mm or 100.0,
             font=font or None,
             align=outline.align,
-            letter_spacing_mm=outline.letter_spacing_mm,
+            letter_spacing_mm=spacing_mm(outline),
             line_spacing=outline.line_spacing,
         )
     )
     parts = tuple((letter.name, letter.region) for letter in lettering.letters)
     return lettering.region, parts, ()
+
+
+def spacing_mm(outline: JobText) -> float:
+    """Return what is added between letters, all in all. [mm]."""
+    return outline.letter_spacing_mm + outline.tracking * (outline.height_mm or 100.0)
 
 
 @_drawn.register
@@ -220,7 +206,7 @@ def _(outline: JobSvg, ground: Ground, name: str) -> _Read:
     size, drawing = _size(outline), ground.drawings.get(outline.svg)
     if drawing is not None:
         return _from_drawing(drawing_at_size(drawing, size), name)
-    strokes, path = outline.strokes, ground.folder / outline.svg
+    strokes, path = outline.strokes, path_in(ground.folder, outline.svg, field="svg")
     read = outline_from_svg(path, part=outline.part or None, strokes=strokes, size=size)
     return _from_drawing(read, name)
 
@@ -231,13 +217,23 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
 
     return _from_drawing(
         outline_from_dxf(
-            ground.folder / outline.dxf,
+            path_in(ground.folder, outline.dxf, field="dxf"),
             layers=outline.layers or None,
             unit=outline.unit or None,
             size=_size(outline),
         ),
         name,
     )
+
+
+@_drawn.register
+def _(outline: JobPicture, ground: Ground, name: str) -> _Read:
+    from moldgen.outline.trace import drawing_of_traced, silhouette_from_gray
+    from moldgen.solid.reading.picture import load_gray
+
+    traced = silhouette_from_gray(load_gray(ground.folder / outline.picture))
+    drawing = drawing_of_traced(traced.region, width_mm=outline.width_mm or 100.0)
+    return _from_drawing(drawing, name)
 
 
 @_drawn.register
@@ -287,8 +283,14 @@ def _pieces(region: MultiPolygon, name: str) -> tuple[tuple[str, MultiPolygon], 
     return tuple((f"{name} {k}", MultiPolygon([part])) for k, part in enumerate(parts, start=1))
 
 
-def _is_path(folder: Path, font: str) -> bool:
-    return bool(font) and (folder / font).is_file()
+def _font(folder: Path, font: str) -> str:
+    """Return a font's file beside the job if there is one of that name, else its name."""
+    if not font:
+        return font
+    path = path_in(folder, font, field="font")
+    # A stranger's file is looked for beside the job, and nowhere else.
+    own = limits_now().own_folder and is_font_file(font)
+    return str(path) if own or path.is_file() else font
 
 
 def _flat_of(outline: JobOutline, ground: Ground, name: str) -> MultiPolygon:
@@ -298,7 +300,7 @@ def _flat_of(outline: JobOutline, ground: Ground, name: str) -> MultiPolygon:
         f"outline of {name}",
         "one with a shape of its own, since it stands on the table",
         _KIND[type(outline)],
-        "Use text, svg, dxf, shape, points, or around with children.",
+        "Use text, svg, dxf, picture, shape, points, or around with children.",
     )
 
 
@@ -320,7 +322,20 @@ def _cut_flat(outline: JobOutline, flat: MultiPolygon) -> shapely.Geometry:
         return shapely.difference(outside, _inset(outside, outline.border_mm))
     if isinstance(outline, JobGrid):
         return _compartments(outline, _inset(flat, outline.inset_mm))
+    if isinstance(outline, JobHanging):
+        return _marks(outline, flat)
     raise OutlineError("The outline around its children needs children that have a shape.")
+
+
+def _marks(outline: JobHanging, flat: MultiPolygon) -> shapely.Geometry:
+    """Return the discs of hanging holes below the upper edge of a flat."""
+    x0, _, x1, y1 = flat.bounds
+    far = (x1 - x0) / 2 - outline.inset_mm
+    sides = (-far, far) if outline.two else (0.0,)
+    centers = [Point((x0 + x1) / 2 + side, y1 - outline.inset_mm) for side in sides]
+    return shapely.union_all(
+        [shapely.buffer(center, outline.hanging_mm / 2, quad_segs=24) for center in centers]
+    )
 
 
 def _inset(region: shapely.Geometry, by_mm: float) -> shapely.Geometry:
@@ -348,4 +363,5 @@ _KIND: dict[type[JobOutline], str] = {
     JobBorder: "border",
     JobGrid: "grid",
     JobAround: "around without children",
+    JobHanging: "hanging",
 }

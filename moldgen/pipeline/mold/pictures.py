@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,16 +34,21 @@ def mold_pictures(
     """Return the pictures of a mold: views, section, plan, draft map."""
     from moldgen.export.plan.png import plan_png_bytes
 
-    places = problem_places(mold.findings)
+    rings = problem_places(mold.findings)
     return (
         *body_pictures(
-            job.title, mold.bodies, mold.checked, limit_deg(mold), setting.sheet.gauge_mm
+            job.title,
+            mold.bodies,
+            mold.checked,
+            limit_deg=limit_deg(mold),
+            sheet_mm=setting.sheet.gauge_mm,
+            rings=rings,
         ),
         Picture(
             name="plan",
             caption="Seen from above: holes, channels under the mold, trim line. "
             "Red rings carry the numbers of the findings.",
-            png=plan_png_bytes(without_sheet(plan), problems_mm=places),
+            png=plan_png_bytes(without_sheet(plan)),
         ),
         *_formed_pictures(job, mold, setting),
     )
@@ -60,13 +65,30 @@ def _formed_pictures(job: MoldRequest, mold: Mold, setting: Setting) -> tuple[Pi
         job.title,
         outlines=(mold.foot, *(plan.flat for plan in mold.plans if not plan.flat.is_empty)),
         vents_mm=[(vent.x_mm, vent.y_mm) for vent in mold.vents.vents],
+        rings=problem_places(mold.findings),
     )
 
 
 def body_pictures(
-    title: str, bodies: Sequence[Body], checked: CheckResults, limit_deg: float, sheet_mm: float
+    title: str,
+    bodies: Sequence[Body],
+    checked: CheckResults,
+    *,
+    limit_deg: float,
+    sheet_mm: float,
+    rings: Mapping[str, tuple[float, float]],
 ) -> tuple[Picture, ...]:
-    """Return the pictures that any mesh can have."""
+    """Return the pictures that any mesh can have.
+
+    Parameters
+    ----------
+    limit_deg : float
+        Draft that is asked of every wall. [°]
+    sheet_mm : float
+        Thickness of the sheet that is drawn above the mold. [mm]
+    rings : mapping of str to (x, y)
+        Places of findings by their numbers, which the marks there carry. [mm]
+    """
     from moldgen.export.picture.draft_map import draft_map_png
     from moldgen.export.picture.views import lit_views_png
 
@@ -82,7 +104,7 @@ def body_pictures(
         Picture(
             name="draft",
             caption="The draft of every wall, seen from above.",
-            png=draft_map_png(whole, leans, limit_deg=limit_deg, title=title),
+            png=draft_map_png(whole, leans, limit_deg=limit_deg, title=title, rings=rings),
         ),
     )
 

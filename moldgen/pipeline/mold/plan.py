@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely import MultiPolygon
 
-from moldgen.finding import counted
+from moldgen.finding import Finding, counted
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
+from moldgen.pipeline.mold.hanging import hanging_holes
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
@@ -45,6 +46,7 @@ def plan_of(
 ) -> Plan:
     """Return the plan of a mold at 1:1, on its table."""
     from moldgen.export.plan.plan import Hole, build_plan
+    from moldgen.export.report.report import problem_places
 
     drills = {drill.vent.name: drill for drill in drilling}
     round_vents = [vent for vent in mold.vents.vents if vent.slit is None]
@@ -63,10 +65,15 @@ def plan_of(
         vents=printed,
         drills=pilots,
         slits=slits,
+        hanging=[
+            Hole(x_mm=hole.x_mm, y_mm=hole.y_mm, diameter_mm=hole.diameter_mm)
+            for hole in hanging_holes(request, mold)
+        ],
         channels=[under.airways for under in mold.undersides if not under.airways.is_empty],
         trim=trim_plan_of(request, mold, setting.sheet).region,
         opening=_centerd_box(mold.foot, machine.opening_width_mm, machine.opening_depth_mm),
         sheet=_centerd_box(mold.foot, machine.sheet_width_mm, machine.sheet_depth_mm),
+        rings=problem_places(mold.findings),
     )
 
 
@@ -78,6 +85,7 @@ def plan_of_part(
     vent_mm: float,
     trim: MultiPolygon,
     machine: FormingMachine,
+    findings: tuple[Finding, ...] = (),
 ) -> Plan:
     """Return the plan at 1:1 of a part that somebody brings, on its table.
 
@@ -89,8 +97,11 @@ def plan_of_part(
         Where a vent is wanted. [mm]
     vent_mm : float
         Widest hole that leaves no mark. [mm]
+    findings : tuple of Finding
+        What was found; the places of those that have a ring are ringed.
     """
     from moldgen.export.plan.plan import Hole, build_plan
+    from moldgen.export.report.report import problem_places
 
     drills = [
         Hole(x_mm=x, y_mm=y, diameter_mm=vent_mm, note=f"v{number}")
@@ -103,6 +114,7 @@ def plan_of_part(
         trim=trim,
         opening=_centerd_box(foot, machine.opening_width_mm, machine.opening_depth_mm),
         sheet=_centerd_box(foot, machine.sheet_width_mm, machine.sheet_depth_mm),
+        rings=problem_places(findings),
     )
 
 

@@ -10,10 +10,12 @@ import numpy as np
 from moldgen.finding import amount, counted
 from moldgen.job.spec import MoldRequest
 from moldgen.mold.checks import CheckResults
+from moldgen.mold.checks.deep import depth_text
 from moldgen.mold.checks.draw import Draw
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_numbers, day_rows
-from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows
+from moldgen.pipeline.mold.forming_tables import forming_numbers, forming_rows, thin_numbers
+from moldgen.pipeline.mold.hanging import hanging_holes, hanging_text
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, vents_in_text
 from moldgen.pipeline.mold.trim_region import trim_plan_of
@@ -56,9 +58,11 @@ def summary_of(
     ]
     if draws:
         rows.append(("Areal draw ratio", _draw_text(draws)))
-    rows += forming_rows(mold.formed)
+    rows += forming_rows(mold.formed, mold.foreseen, because=depth_text(draws))
     rows += day_rows(day)
     rows.append(("Trim", trim_plan_of(job, mold, setting.sheet).where))
+    if holes := hanging_holes(job, mold):
+        rows.append(("Hanging holes", f"{hanging_text(holes)}, drilled in the formed part"))
     return tuple(rows)
 
 
@@ -114,6 +118,7 @@ def numbers_of(mold: Mold, drilling: Sequence[Drilling], day: TableDay) -> dict[
         "vent_slits": sum(vent.slit is not None for vent in mold.vents.vents),
         **measured(mold.checked),
         **(forming_numbers(mold.formed) if mold.formed is not None else {}),
+        **(thin_numbers(mold.foreseen) if mold.foreseen is not None else {}),
         **day_numbers(day),
     }
 

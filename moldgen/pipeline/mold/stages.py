@@ -24,6 +24,9 @@ from moldgen.mold.checks import Survey
 from moldgen.mold.checks import survey as survey_of
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
+from moldgen.mold.features import Direction, foot_of
+from moldgen.mold.place.letter import PlacedLetter
+from moldgen.mold.place.name import PlaceNames, with_places
 from moldgen.mold.rules import Rule, WallRules
 from moldgen.mold.rules import vent_rule as vent_rule_of
 from moldgen.mold.trim_rule import TrimUse
@@ -36,12 +39,11 @@ from moldgen.pipeline.mold.checking import check_mold, mold_case
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
     cut_bodies,
-    marking_vents,
     uncut_bodies,
     underside_spec,
 )
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features, thinnest_mm
-from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, run_forming
+from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, foresee, run_forming
 from moldgen.pipeline.mold.mold import CutMold, Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.mold.quality import Quality
@@ -56,6 +58,7 @@ from moldgen.pipeline.mold.vent_spacing import (
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.height.relief import Relief, relief_for_ball
+from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
 from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.stay import soft_s
@@ -80,7 +83,7 @@ def features(
 
 def raw(*, features: ResolvedFeatures, quality: Quality, progress: Progress) -> RawMold:
     """Return walls that stand, with nothing cut into them."""
-    progress(Stage(2, 6, "building the walls"))
+    progress(Stage(2, 6, features.work.told("building the walls")))
     return build_raw_mold(features.bodies, chord_mm=quality.chord_mm)
 
 
@@ -99,6 +102,11 @@ def edges_open(*, features: ResolvedFeatures) -> frozenset[str]:
     return frozenset(features.edges_open)
 
 
+def letters(*, features: ResolvedFeatures) -> tuple[PlacedLetter, ...]:
+    """Return the letters of every text, where they stand."""
+    return tuple(features.letters)
+
+
 def relief(*, raw: RawMold, ball_mm: float) -> Relief:
     """Return the walls seen from above, as finely as the rolling ball needs."""
     return relief_for_ball(raw.mesh, ball_mm)
@@ -112,6 +120,12 @@ def trim_plan(*, raw: RawMold, trim: JobTrim, trim_use: TrimUse, sheet: Sheet) -
 def trim_line(*, trim_plan: TrimPlan) -> MultiPolygon:
     """Return what is cut out of the formed sheet, seen from above."""
     return trim_plan.region
+
+
+def kept_foot(*, raw: RawMold, trim_line: MultiPolygon) -> MultiPolygon:
+    """Return where the mold carries the part: its foot within the trim line."""
+    foot = foot_of(raw.plans)
+    return foot if trim_line.covers(foot) else polygons_of(trim_line.intersection(foot))
 
 
 def forming_run(
@@ -188,6 +202,37 @@ def draws(*, wall_survey: Survey) -> tuple[Draw, ...]:
     return wall_survey.draws
 
 
+def quick_run(
+    *,
+    raw: RawMold,
+    look: FormingLook,
+    draws: Sequence[Draw],
+    sag_mm: float,
+    sheet: Sheet,
+    machine: FormingMachine,
+    progress: Progress,
+) -> FormingRun | None:
+    """Return the sheet formed quickly over deep walls, if nobody says whether it is followed."""
+    return foresee(
+        raw.mesh, draws, look=look, sag_mm=sag_mm, sheet=sheet, machine=machine, progress=progress
+    )
+
+
+def foreseen(
+    *,
+    quick_run: FormingRun | None,
+    sheet: Sheet,
+    relief: Relief,
+    trim_line: MultiPolygon,
+    raw: RawMold,
+) -> FormedSheet | None:
+    """Return what is read off the quick run; it changes nothing of the mold or its day."""
+    return formed(
+        forming_run=quick_run, hasty_run=None, sheet=sheet, relief=relief, trim_line=trim_line,
+        raw=raw,
+    )  # fmt: skip
+
+
 def printed(*, raw: RawMold, setting: Setting) -> PrintedMold:
     """Return the mold as heat sees it, filled so that its top lasts."""
     return table_day.mold_that_lasts(setting, raw.height_mm)
@@ -254,6 +299,7 @@ def vented(
     *,
     raw: RawMold,
     relief: Relief,
+    kept_foot: MultiPolygon,
     forming_run: FormingRun | None,
     placer: Callable[[FormingRun | None], VentPlacer],
     vents: JobVents,
@@ -267,7 +313,8 @@ def vented(
     """Return vents close enough that the air is out in time, and what is cut from below."""
     progress(Stage(3, 6, "placing vents", FORMED_SHARE))
     search = VentSearch(
-        raw=raw, relief=relief, place=placer(forming_run), wanted=vents, rule=vent_rule,
+        raw=raw, relief=relief, trim=kept_foot, place=placer(forming_run), wanted=vents,
+        rule=vent_rule,
         asked=underside_request, machine=machine, swept_L=swept_L, stiff_s=stiff_s,
     )  # fmt: skip
     return vent_in_time(search, progress)
@@ -293,9 +340,7 @@ def cut(
     return CutMold(
         bodies=bodies, plans=raw.plans, vents=layout.vents, vent_rule=vent_rule, bore=bore,
         undersides=layout.undersides, markings=layout.markings,
-        findings=(
-            *wall_findings, *layout.findings, *marking_vents(layout.vents, vent_rule), *unforeseen,
-        ),
+        findings=(*wall_findings, *layout.findings, *unforeseen),
         relief=relief, formed=formed,
     )  # fmt: skip
 
@@ -325,6 +370,7 @@ def checked(
     *,
     cut: CutMold,
     survey: Survey,
+    foreseen: FormedSheet | None,
     machine: FormingMachine,
     printer: Printer,
     least_mm: float | None,
@@ -336,7 +382,7 @@ def checked(
     """Return the mold with every check's answer; nothing is known of its day at the table yet."""
     progress(Stage(4, 6, "checking"))
     return check_mold(
-        cut, survey,
+        cut, survey, foreseen,
         machine=machine, printer=printer, least_mm=least_mm, vents_placed=vents.place,
         told=vented.findings, edges_open=edges_open,
     )  # fmt: skip
@@ -376,18 +422,35 @@ def day(
     )
 
 
-def mold(*, checked: Mold, day: table_day.TableDay, trim_plan: TrimPlan) -> Mold:
-    """Return the mold with all that was found, of it, of its trim line and of its day."""
+def mold(
+    *,
+    checked: Mold,
+    day: table_day.TableDay,
+    trim_plan: TrimPlan,
+    letters: Sequence[PlacedLetter],
+) -> Mold:
+    """Return the mold with all that was found, of it, of its trim line and of its day.
+
+    Every place has its name.
+    """
     told = replace(checked, findings=(*checked.findings, *check_trim_plan(trim_plan)))
-    return table_day.with_day_findings(told, day)
+    whole = table_day.with_day_findings(told, day)
+    names = PlaceNames(
+        raised=[plan for plan in whole.plans if plan.direction is Direction.RAISED],
+        sunk=[plan for plan in whole.plans if plan.direction is Direction.SUNK],
+        letters=letters,
+    )
+    return replace(whole, findings=with_places(whole.findings, names))
 
 
 STAGES = Graph(
-    features, raw, rules, wall_findings, edges_open, relief, trim_plan, trim_line, forming_run,
-    hasty_run, formed, wall_survey, draws, printed, stiff_s, swept_L, placer, vent_rule,
+    features, raw, rules, wall_findings, edges_open, letters,
+    relief, trim_plan, trim_line, kept_foot, forming_run,
+    hasty_run, formed, wall_survey, draws, quick_run, foreseen,
+    printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, air, ready, day, mold,
-    by_content={"features"},
-    optional={"forming_run", "hasty_run", "formed"},
+    by_content={"features", "kept_foot"},
+    optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""

@@ -12,6 +12,7 @@ from moldgen.job.spec import JobFeature, MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_text
+from moldgen.pipeline.mold.hanging import hanging_holes, hanging_step
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling, drills_in_text
 from moldgen.pipeline.mold.trim_region import TrimPlan, trim_plan_of
@@ -44,6 +45,7 @@ def on_the_day(
     features = job.body if isinstance(job, Job) else ()
     text = day_text(day)
     trim = trim_plan_of(job, mold, setting.sheet)
+    holes = hanging_holes(job, mold)
     return (
         ("Print", f"{text['set']} {text['print']}"),
         *_vent_steps(mold, drilling),
@@ -60,6 +62,7 @@ def on_the_day(
         ("Trim", f"On the line of the plan, {trim.where}, never on the bend itself"
                  f"{f' ({trim.because})' if trim.because else ''}. "
                  f"{tooling_of(trim, setting).words} ({BASIS})"),
+        *((("Hanging holes", hanging_step(holes)),) if holes else ()),
     )  # fmt: skip
 
 

@@ -12,7 +12,6 @@ from moldgen.mold.checks.draft import Draft
 from moldgen.mold.rules import Rule, WallRules, hole_rule, slit_rule
 from moldgen.mold.underside.cut import Opening
 from moldgen.mold.vents.vent import Vent
-from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_tables import day_tables
 from moldgen.pipeline.mold.forming_tables import forming_tables
@@ -55,26 +54,14 @@ def mold_tables(
         draw_table(mold.checked, setting),
     ]
     checkpoint()
-    if mold.formed is not None:
-        tables += forming_tables(mold.formed, setting.gauges, wanted_mm)
+    if mold.followed is not None:
+        tables += forming_tables(mold.followed, setting.gauges, wanted_mm)
     if mold.vents.vents:
         tables.append(vent_table(mold, drilling))
     checkpoint()
     tables += day_tables(day)
     checkpoint()
     return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
-
-
-def choice_tables(choices: Sequence[ChosenValue]) -> Iterator[Table]:
-    """Yield a table of what was chosen, if anything was."""
-    rows = tuple((one.what, one.value, one.because or "the usual") for one in choices)
-    if rows:
-        yield Table(
-            title="What was chosen, and why",
-            header=("What", "Chosen", "Why"),
-            rows=rows,
-            note="Nobody asked for these values; write them in the job file to keep them.",
-        )
 
 
 def draft_table(draft: Draft) -> Table:
@@ -221,7 +208,8 @@ def opening_text(vent: Vent, drilling: Drilling | None) -> str:
     if vent.slit is not None:
         return f"printed slit {vent.slit.width_mm:g} x {vent.slit.length_mm:g} mm"
     if drilling is None:
-        return f"printed hole {vent.diameter_mm:g} mm"
+        where = ", outside the trim line" if vent.in_waste else ""
+        return f"printed hole {vent.diameter_mm:g} mm{where}"
     return f"drill {drilling.metric} ({drilling.inch})"
 
 
@@ -237,3 +225,14 @@ def _how(mold: CutMold) -> Iterator[str]:
         yield (
             " Holes to be drilled have a cone underneath that guides the drill; drill from below."
         )
+    marking = [vent.name for vent in mold.vents.vents if _marks(vent, mold.vent_rule)]
+    if marking:
+        yield (
+            f" What is wider than {mold.vent_rule.value:g} mm may leave a mark, to be sanded off "
+            f"the part: {_listed(marking)}."
+        )
+
+
+def _marks(vent: Vent, rule: Rule) -> bool:
+    """Tell whether a vent is so wide that it may leave a mark on the part."""
+    return not vent.in_waste and vent.across_mm > rule.value + 1e-6

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -95,10 +96,11 @@ def trim_use(request: MoldRequest) -> TrimUse:
     return TrimUse.RELIEF
 
 
+@lru_cache(maxsize=4)
 def plan_trim(
-    trim: JobTrim, use: TrimUse, plans: Sequence[FeaturePlan], *, sheet: Sheet
+    trim: JobTrim, use: TrimUse, plans: tuple[FeaturePlan, ...], *, sheet: Sheet
 ) -> TrimPlan:
-    """Return the trim line of a mold's parts.
+    """Return the trim line of a mold's parts; of the last molds it is kept.
 
     Parameters
     ----------
@@ -106,7 +108,7 @@ def plan_trim(
         What the job says of it; the rules say the rest.
     use : TrimUse
         What the mold is, be it low.
-    plans : sequence of FeaturePlan
+    plans : tuple of FeaturePlan
         The mold, seen from above.
     sheet : Sheet
         What is cut.

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from shapely import MultiPolygon
+
 from moldgen.execution import checkpoint
 from moldgen.finding import Finding, Severity
 from moldgen.job.spec import JobVents
@@ -13,6 +15,7 @@ from moldgen.mold.air.passages import air_ways
 from moldgen.mold.build import RawMold
 from moldgen.mold.rules import Rule
 from moldgen.mold.vents.vent import VentPlan, VentSpec
+from moldgen.mold.vents.waste import with_waste
 from moldgen.pipeline.mold.cutting import (
     UndersideRequest,
     VentLayout,
@@ -61,6 +64,8 @@ class VentSearch:
     ----------
     raw, relief : RawMold, Relief
         The walls, and how they look from above.
+    trim : MultiPolygon
+        What is cut out of the formed sheet, seen from above. [mm]
     place : callable
         Finds places on them.
     wanted, rule : JobVents, Rule
@@ -77,6 +82,7 @@ class VentSearch:
 
     raw: RawMold
     relief: Relief
+    trim: MultiPolygon
     place: VentPlacer
     wanted: JobVents
     rule: Rule
@@ -92,9 +98,13 @@ class VentSearch:
         placed = self.place(self.relief, spec)
         if not self.wanted.place:
             placed = replace(placed, vents=())
+        placed = with_waste(placed, self.trim)
         checkpoint()
         slit_mm = slit_width_mm(wanted, self.rule, self.asked.bore)
-        layout = lay_out(placed, self.raw, self.relief, self.asked, slit_mm=slit_mm)
+        layout = lay_out(
+            placed, self.raw, self.relief, self.asked,
+            slit_mm=slit_mm, prints_waste=slit_mm is not None,
+        )  # fmt: skip
         checkpoint()
         ways = air_ways(
             layout.vents, layout.undersides, self.raw.plans,

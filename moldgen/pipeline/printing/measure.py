@@ -16,7 +16,7 @@ from moldgen.mold.checks import Case, grouped
 from moldgen.mold.checks.closed import check_closed
 from moldgen.mold.release.layer_steps import check_layer_steps
 from moldgen.pipeline.first_use import telling_first_use
-from moldgen.pipeline.mesh_file import UPS, bodies_from_file
+from moldgen.pipeline.mesh_file import UPS, bodies_from_file, refuse_flat
 from moldgen.pipeline.mold.tables import draft_table
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.print_estimate import print_spec
@@ -70,6 +70,7 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
     printer = shop.printer(words.printer)
     shop.filament(words.filament)
     bodies, doubts = bodies_from_file(path, words.unit)
+    refuse_flat(path, bodies)
     case = Case(
         bodies=tuple(bodies),
         sheet=Sheet(plastic=shop.plastic(words.plastic), gauge_mm=words.gauge_mm),

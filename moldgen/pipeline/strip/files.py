@@ -10,6 +10,7 @@ from moldgen.export.plan.plan import Plan
 from moldgen.export.report.report import Picture, Report
 from moldgen.job.any_job import job_toml
 from moldgen.job.spec import Format, Paper
+from moldgen.pipeline.chosen_value import choice_tables
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import (
     OutputFile,
@@ -43,6 +44,7 @@ def strip_output(work: BentStrip) -> Output:
             summary=summary_of(work),
             findings=work.findings,
             numbers=numbers_of(work),
+            choices=work.choices,
         ),
         bodies=(*([] if work.body is None else [work.body]), *jigs),
         files=lambda paper: _files(work, plan, name, paper),
@@ -134,7 +136,7 @@ def _report(work: BentStrip) -> Report:
     return Report(
         title=work.job.title,
         subtitle=f"Bent strip: {work.bench.plastic.title}, {strip.thickness_mm:g} mm",
-        tables=strip_tables(work),
+        tables=(*strip_tables(work), *choice_tables(work.choices)),
         trust=STRIP,
         steps=steps_of(work),
         cautions=strip_cautions(),

@@ -147,7 +147,7 @@ class _Builder:
             self.left_out.append(_left_out(name, problem))
 
     def block(self, number: int, bent: Sequence[int]) -> PrintedJig:
-        spec = JigSpec(facing_mm=self.job.jigs.facing_mm)
+        spec = JigSpec(facing_mm=self.job.jigs.facing_mm or 0.0)
         jig = build_jig(self.strip, self.layout, number, spec, self.printer, bent=bent)
         return PrintedJig(
             name=f"block-{number}",
@@ -161,10 +161,11 @@ class _Builder:
         )
 
     def press(self, number: int, bent: Sequence[int]) -> PrintedJig:
-        spec = PressSpec()
+        spec = PressSpec(facing_mm=self.job.jigs.facing_mm or 0.0)
         press = build_press(self.strip, self.layout, number, spec, self.printer, bent=bent)
         laid = _laid(press.held, press.fence_mm)
-        insert = "the insert" if press.insert_mm else f"a card {press.gap_mm:g} mm thick"
+        other = "board" if spec.facing_mm else "card"
+        insert = "the insert" if press.insert_mm else f"a {other} {press.gap_mm:g} mm thick"
         return PrintedJig(
             name=f"press-{number}",
             title=f"press {number} (gap {press.gap_mm:g} mm)",

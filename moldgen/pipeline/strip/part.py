@@ -19,6 +19,7 @@ from moldgen.bend.strip.part import Bend, StripSpec, strip_from_marks
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job.strip_spec import JobBend, JobStrip, StripJob
+from moldgen.named_file import path_in
 from moldgen.stock import Filament, Plastic, Printer, Shop, StripHeater
 from moldgen.stock.line_bending import plastic_to_bend
 from moldgen.wording import spot
@@ -225,7 +226,7 @@ def _outline(job: JobStrip, folder: Path) -> tuple[MultiPolygon | None, tuple[Fi
         return None, ()
     from moldgen.outline.svg.read import outline_from_svg
 
-    drawing = outline_from_svg(folder / job.svg)
+    drawing = outline_from_svg(path_in(folder, job.svg, field="svg"))
     left, low, _, _ = drawing.region.bounds
     region = translate(drawing.region, -left, -low)
     notes = tuple(f for f in drawing.findings if f.severity is not Severity.NOTE)

@@ -227,7 +227,7 @@ def _filament_table(work: BentStrip) -> Table:
         rows=tuple(rows),
         note=f"Where two bodies touch (Carslaw and Jaeger, from memory), strip at {hot:.0f} °C, "
         f"and {MARGIN_K:g} °C for warming up from strip to strip. A facing is plywood or sheet "
-        "metal glued on the hot faces of the blocks.",
+        "metal glued on the hot faces of the jigs.",
     )
 
 

@@ -119,7 +119,7 @@ def _print_text(work: BentStrip) -> str:
     titles = ", ".join(one.title for one in work.jigs.printed)
     facing, spec = work.job.jigs.facing_mm, jig_print_spec(work.bench.printer)
     glue = (
-        f" Glue plywood or sheet metal {facing:g} mm thick on the hot faces of the blocks."
+        f" Glue plywood or sheet metal {facing:g} mm thick on the hot faces of the jigs."
         if facing
         else ""
     )

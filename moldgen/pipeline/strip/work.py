@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import cos, radians
 from pathlib import Path
 
-from moldgen.bend.heat.dwell import Dwell, dwell, from_one_face
+from moldgen.bend.heat.dwell import Dwell, from_one_face
 from moldgen.bend.heat.overbend import pressed_deg
 from moldgen.bend.jig.facing import check_filament
 from moldgen.bend.order.order import BendOrder, best_order
 from moldgen.bend.stand.load import BOOK, CARD, PHONE, StripLoad, Thing, load_on_leg
+from moldgen.bend.stand.rest import faces_up, rest_text
 from moldgen.bend.stand.stand import Eye, StripBalance, build_standing, check_standing, check_view
 from moldgen.bend.strip.layout import Layout, build_layout
 from moldgen.bend.strip.layout_rules import heater_findings
@@ -21,19 +21,14 @@ from moldgen.bend.strip.sheet import build_sheet
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.strip_spec import JobLoad, JobStand, StripJob
+from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pipeline.strip.choose import choose_strip
 from moldgen.pipeline.strip.jigs import Jigs, build_jigs
-from moldgen.pipeline.strip.part import (
-    StripPart,
-    StripSetting,
-    bench_of,
-    build_part,
-    in_words_of_job,
-    timed_bench,
-)
+from moldgen.pipeline.strip.part import StripPart, StripSetting, in_words_of_job
 from moldgen.solid.mesh import Body
 from moldgen.stock import Shop
-from moldgen.wording import spot
+from moldgen.wording import one_of, shown, spot
 
 _THINGS = {thing.name: thing for thing in (PHONE, CARD, BOOK)}
 
@@ -45,7 +40,7 @@ class BentStrip:
     Attributes
     ----------
     job : StripJob
-        As asked for.
+        As asked for, with what was chosen where it says nothing.
     part : StripPart
         The strip, and where its neutral line and overbend come from.
     bench : StripSetting
@@ -66,6 +61,8 @@ class BentStrip:
         What is printed.
     findings : tuple of Finding
         Gravest first.
+    choices : tuple of ChosenValue
+        What was chosen where the job says nothing.
     """
 
     job: StripJob
@@ -79,6 +76,7 @@ class BentStrip:
     body: Body | None
     jigs: Jigs
     findings: tuple[Finding, ...]
+    choices: tuple[ChosenValue, ...] = ()
 
     def pressed_deg(self, number: int) -> float:
         """Return the angle a bend is pressed to. [°]."""
@@ -96,17 +94,12 @@ def build_work(
         If it cannot be laid out or heated: one sentence that says what to change.
     """
     progress(Stage(1, 6, "laying the strip flat"))
-    bench = bench_of(job, shop)
-    part = build_part(job, folder, bench.plastic)
-    bench = timed_bench(job, part, bench)
+    chosen = choose_strip(job, folder=folder, shop=shop)
+    job, part, bench, dwells = chosen.job, chosen.part, chosen.bench, chosen.dwells
     try:
         layout = build_layout(part.strip)
     except SpecError as problem:
         raise in_words_of_job(problem) from None
-    dwells = tuple(
-        dwell(part.strip, bend, bench.heater, bench.plastic, timed=bench.timed)
-        for bend in part.strip.bends
-    )
     progress(Stage(2, 6, "searching the order of bends"))
     both_faces = any(one.n_sides > 1 for one in dwells)
     order = best_order(part.strip, layout, bench.heater, both_faces=both_faces)
@@ -140,6 +133,7 @@ def build_work(
         body=build_sheet(shape) if sound else None,
         jigs=jigs,
         findings=ranked(_without_twins(findings)),
+        choices=chosen.choices,
     )
 
 
@@ -160,10 +154,14 @@ def _standing(
     if stand is None:
         return None
     lying = None if stand.lying is None else int(stand.lying)
-
     faces = [(load.leg, load.marks) for load in stand.load]
     if stand.read is not None:
         faces.append((stand.read, stand.read_marks))
+    ways: list[str] = []
+
+    def suits(put: StripShape) -> bool:
+        ways.append(rest_text(put))
+        return stand.stands_on in ("", ways[-1]) and faces_up(put, faces)
 
     def put(*loads: StripLoad) -> StripBalance:
         return build_standing(
@@ -172,24 +170,17 @@ def _standing(
             loads=loads,
             lying=lying,
             marks_down=stand.marks_down,
-            suits=(lambda put: _faces_up(put, faces)) if faces else None,
+            suits=suits if faces or stand.stands_on else None,
         )
 
     try:
         bare = put()
     except SpecError as problem:
+        if stand.stands_on and lying is None and stand.stands_on not in ways:
+            rule, hint = "a way in which this strip rests", f"It can rest on {one_of(ways)}."
+            raise SpecError("stand: stands_on", rule, shown(stand.stands_on), hint) from None
         raise problem.at(spot("stand", problem.field)) from None
     return put(*(_load(number, load, bare) for number, load in enumerate(stand.load, start=1)))
-
-
-def _faces_up(put: StripShape, faces: Sequence[tuple[float, bool]]) -> bool:
-    """Return whether faces, each of a leg with or without marks, look up or level."""
-    legs = put.legs
-    return all(
-        (1.0 if marks else -1.0) * cos(radians(legs[int(leg) - 1].heading_deg)) > -0.02
-        for leg, marks in faces
-        if leg <= len(legs)
-    )
 
 
 def _load(number: int, load: JobLoad, standing: StripBalance) -> StripLoad:
@@ -255,12 +246,10 @@ def _filament_findings(
     if not any(one.bend for one in jigs.printed):
         return ()
     hottest = max(one.mean_degC for one in dwells)
-    # A press is not made for a facing.
-    faced = any(one.name.startswith("block") for one in jigs.printed)
     return check_filament(
         bench.plastic,
         bench.filament,
-        facing_mm=job.jigs.facing_mm if faced else 0.0,
+        facing_mm=job.jigs.facing_mm or 0.0,
         bend_degC=hottest,
     )
 

@@ -26,6 +26,7 @@ from moldgen.fixture.trim.line_checks import check_flange, check_rim, check_trim
 from moldgen.fixture.trim.tool import BASIS, steps_of, trim_s, trim_tooling
 from moldgen.job.command.fixture import Fixing, TrimCommand
 from moldgen.mold.trim_rule import FLANGES, TrimUse, flange_mm
+from moldgen.named_file import path_in
 from moldgen.pipeline.fixture.files import Used, fixture_output, left_out_text
 from moldgen.pipeline.fixture.make import bench_of, numbers_of, print_text
 from moldgen.pipeline.output import Output
@@ -101,7 +102,7 @@ def _line_spec(command: TrimCommand, source: Source, plastic: Plastic, gauge_mm:
         flange_mm=_flange_of(command, source),
         height_mm=command.height_mm or 0.0,
         corner_mm=command.corner_mm,
-        own=outline_of(Path(command.own))[0] if command.own else None,
+        own=outline_of(path_in(Path(), command.own, field="own"))[0] if command.own else None,
         within=source.within,
         together=source.use is TrimUse.LETTERS,
     )

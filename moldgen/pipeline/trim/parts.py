@@ -20,10 +20,11 @@ from moldgen.fixture.trim.line import TrimPart, filled
 from moldgen.job.command.fixture import TrimCommand
 from moldgen.mold.features import roots_of
 from moldgen.mold.trim_rule import TrimUse
+from moldgen.named_file import path_in
 from moldgen.outline.dxf.read import outline_from_dxf
 from moldgen.outline.repair import repair_outline
 from moldgen.outline.svg.read import outline_from_svg
-from moldgen.pipeline.mesh_file import bodies_from_file
+from moldgen.pipeline.mesh_file import bodies_from_file, refuse_open
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.solid.sound import solid_from_mesh
 
@@ -81,9 +82,9 @@ def source_of(command: TrimCommand, bench: Bench) -> Source:
     Raises
     ------
     MoldgenError
-        If the file cannot be read, or is not closed.
+        If the file cannot be read, or is no closed solid.
     """
-    path = Path(command.file)
+    path = path_in(Path(), command.file, field="file")
     ending = path.suffix.lower()
     if ending == ".toml":
         return _from_job(path, bench)
@@ -92,6 +93,7 @@ def source_of(command: TrimCommand, bench: Bench) -> Source:
         parts = tuple(TrimPart(name=name, foot=foot) for name, foot in _named(path.stem, region))
         return Source(title=path.stem, parts=parts, findings=findings)
     bodies, doubts = bodies_from_file(path, command.unit)
+    refuse_open(path, bodies)
     return Source(title=path.stem, parts=parts_of(bodies), findings=tuple(doubts))
 
 
@@ -161,7 +163,7 @@ def _from_job(path: Path, bench: Bench) -> Source:
         use=plan.use,
         within=plan.spec.within,
         plastic=request.sheet.plastic,
-        gauge_mm=request.sheet.gauge_mm,
+        gauge_mm=design.setting.sheet.gauge_mm,
     )
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.compiling import njit
 from moldgen.errors import SpecError
 from moldgen.solid.zbuffer import in_bands
 

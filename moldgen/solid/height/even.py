@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import ceil
 
 import numpy as np
-from numba import njit
 
 from moldgen.arrays import Grid
+from moldgen.compiling import njit
 from moldgen.solid.zbuffer import in_bands
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import radians, tan
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Flags, Grid
+from moldgen.compiling import njit
 from moldgen.solid.height.settle import SPARE_DEG, steeper
 
 LARGEST = 7

@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import radians, sin, tan
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from moldgen.arrays import Grid
+from moldgen.compiling import njit
 from moldgen.errors import SpecError
 from moldgen.solid.height.height_solid import HeightField
 from moldgen.solid.height.relief import Relief, relief_of

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from moldgen.arrays import Grid, Indices
+from moldgen.compiling import njit
 from moldgen.solid.zbuffer import in_bands
 
 CONE, BALL, SKIRTED = 0, 1, 2

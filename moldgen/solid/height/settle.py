@@ -5,9 +5,9 @@ from __future__ import annotations
 from math import radians, tan
 
 import numpy as np
-from numba import njit
 
 from moldgen.arrays import Grid
+from moldgen.compiling import njit
 
 SPARE_DEG = 0.03
 """Lean a triangle may lack before a corner of it is raised. [°]."""

@@ -13,10 +13,10 @@ from math import ceil
 
 import numpy as np
 import shapely
-from numba import njit
 from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
+from moldgen.compiling import njit
 from moldgen.solid.loft.contour import GRID_MM, Loop, Ring, twice_area
 from moldgen.solid.loft.creases import crease_points
 from moldgen.solid.loft.ease import gradient
@@ -55,12 +55,16 @@ class BandLimits:
     outward : bool
         Whether the wall is measured outward from the inner contour (outside the outline), rather
         than inward from the outer one.
+    even : bool
+        Whether the contours are everywhere so far apart as told; else that is the least, and
+        where they are farther apart the wall leans more.
     """
 
     run_mm: float
     rise_mm: float
     steepest: float
     outward: bool
+    even: bool = True
 
     @property
     def slope(self) -> float:
@@ -71,11 +75,11 @@ class BandLimits:
 def band_patch(piece: Sequence[Loop], within: Sequence[Loop], band: BandLimits) -> Patch:
     """Return the strip between a piece and the loops within it, creased where needed."""
     creases = _Creases(piece, within, band)
-    patch = ladder_between(piece, within) if within else None
+    patch = ladder_between(piece, within, even=band.even) if within else None
     if patch is not None and not len(_beyond(patch, creases)[0]):
         return patch
     patch = patch_between(piece, within)
-    if not within:
+    if not within or not band.even:
         return patch
     best, least = patch, np.inf
     for fineness in (*ROUNDS, None):
@@ -96,8 +100,9 @@ def _beyond(patch: Patch, creases: _Creases) -> tuple[NDArray[np.int64], float]:
     if twice_areas(patch.faces, patch.points_mm[:, :2]).min(initial=1.0) <= 0:
         return np.empty(0, np.int64), np.inf
     band = creases.band
-    excess, unsure = _excess(patch.faces, patch.points_mm, band.slope, band.steepest)
-    if unsure.any():
+    slope = band.slope if band.even else 0.0
+    excess, unsure = _excess(patch.faces, patch.points_mm, slope, band.steepest)
+    if band.even and unsure.any():
         middles = patch.points_mm[patch.faces[unsure]].mean(axis=1)
         excess[unsure] = np.maximum(excess[unsure], creases.off_mm(middles) / OFF_MM)
     return np.flatnonzero(excess > 1), float(excess.max(initial=0.0))

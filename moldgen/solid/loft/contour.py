@@ -8,10 +8,10 @@ from math import pi
 
 import numpy as np
 import shapely
-from numba import njit
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon, STRtree
 
+from moldgen.compiling import njit
 from moldgen.solid.arcs import chords_for
 from moldgen.solid.polygons import polygons_of
 

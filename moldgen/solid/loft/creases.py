@@ -10,8 +10,9 @@ from __future__ import annotations
 from heapq import heapify, heappop, heappush
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from moldgen.compiling import njit
 
 Plan = NDArray[np.float64]
 

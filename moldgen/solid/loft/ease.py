@@ -14,9 +14,9 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.compiling import njit
 from moldgen.solid.loft.flips import Faces
 
 Points = NDArray[np.float64]

@@ -16,8 +16,9 @@ References
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from moldgen.compiling import njit
 
 Faces = NDArray[np.int64]
 Plan = NDArray[np.float64]

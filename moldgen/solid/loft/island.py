@@ -16,6 +16,7 @@ from moldgen.execution import checkpoint
 from moldgen.memo import Memo, content_key
 from moldgen.solid.loft.band import BandLimits
 from moldgen.solid.loft.contour import GRID_MM, Contour, Loop, arc_steps_for, inset
+from moldgen.solid.loft.corners import with_round_corners
 from moldgen.solid.loft.narrow import (
     ON_OUTLINE_MM,
     Narrow,
@@ -58,11 +59,14 @@ class Stations:
         How far inward of the outline its level lines lie, and how high. [mm]
     steepest : float
         Greatest rise over run of a triangle. [-]
+    floor_corner_mm : float
+        Least radius of a corner at the last of them, seen from above; 0 for as it comes. [mm]
     """
 
     d_mm: NDArray[np.float64]
     z_mm: NDArray[np.float64]
     steepest: float
+    floor_corner_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,7 +84,7 @@ def add_island(surface: Surface, region: MultiPolygon, stations: Stations) -> Lo
     near, corner = near_origin(region)
     # On the grid of all corners, so that the same wall has the same triangles everywhere.
     corner = np.round(corner / GRID_MM) * GRID_MM
-    key = content_key(near, stations.d_mm, stations.z_mm, stations.steepest)
+    key = content_key(near, stations)
     island = KEPT.get(key, lambda: _built(near, stations))
     first = surface.add_mesh(island.points_mm + np.append(corner, 0.0), island.triangles)
     return _moved(island.wall, corner, first)
@@ -88,7 +92,7 @@ def add_island(surface: Surface, region: MultiPolygon, stations: Stations) -> Lo
 
 def _built(region: MultiPolygon, stations: Stations) -> _Island:
     own = Surface()
-    wall = _add_island(own, region, stations.d_mm, stations.z_mm, stations.steepest)
+    wall = _add_island(own, region, stations)
     points, triangles = own.gathered()
     return _Island(points_mm=points, triangles=triangles, wall=wall)
 
@@ -112,28 +116,15 @@ def _moved_contour(contour: Contour, corner_mm: NDArray[np.float64], first: int)
     return Contour(moved_by(contour.region, corner_mm), pieces)
 
 
-def _add_island(
-    surface: Surface,
-    region: MultiPolygon,
-    d_mm: NDArray[np.float64],
-    z_mm: NDArray[np.float64],
-    steepest: float,
-) -> LoftedWall:
+def _add_island(surface: Surface, region: MultiPolygon, stations: Stations) -> LoftedWall:
     since = surface.mark()
-    walled = _add_refined(
-        surface,
-        region,
-        d_mm=d_mm,
-        z_mm=z_mm,
-        steepest=steepest,
-        narrow=narrow_between(region, d_mm[0], d_mm[-1]),
-    )
+    d_mm, steepest = stations.d_mm, stations.steepest
+    narrow = narrow_between(region, d_mm[0], d_mm[-1])
+    walled = _add_refined(surface, region, stations, narrow)
     if not steepest < walled.steepest.slope < np.inf:
         return walled
     first = surface.take_back(since)
-    again = _add_refined(
-        surface, region, d_mm=d_mm, z_mm=z_mm, steepest=steepest, narrow=all_over(region, d_mm[0])
-    )
+    again = _add_refined(surface, region, stations, all_over(region, d_mm[0]))
     if again.steepest.slope < walled.steepest.slope:
         return again
     surface.take_back(since)
@@ -142,33 +133,28 @@ def _add_island(
 
 
 def _add_refined(
-    surface: Surface,
-    region: MultiPolygon,
-    *,
-    d_mm: NDArray[np.float64],
-    z_mm: NDArray[np.float64],
-    steepest: float,
-    narrow: Narrow,
+    surface: Surface, region: MultiPolygon, stations: Stations, narrow: Narrow
 ) -> LoftedWall:
     """Add the wall of an island, in finer steps where it is narrow."""
     since = surface.mark()
+    d_mm, z_mm = stations.d_mm, stations.z_mm
     if narrow:
         d_mm, z_mm = with_ridge_steps(d_mm, z_mm, narrow)
     arc_steps = arc_steps_for(max(-d_mm[0], d_mm[-1]))
     levels = [inset(region, distance, arc_steps=arc_steps) for distance in d_mm]
+    if stations.floor_corner_mm:
+        levels = with_round_corners(region, levels, d_mm, z_mm, stations.floor_corner_mm)
     if narrow:
         levels = short_edged(levels, d_mm, narrow)
-    outer, inner = _add_levels(surface, levels, d_mm, z_mm, steepest)
-    return LoftedWall(outer, inner, surface.ease(since, (outer, inner), limit=steepest))
+    outer, inner = _add_levels(surface, levels, replace(stations, d_mm=d_mm, z_mm=z_mm))
+    eased = surface.ease(since, (outer, inner), limit=stations.steepest)
+    return LoftedWall(outer, inner, eased)
 
 
 def _add_levels(
-    surface: Surface,
-    levels: Sequence[MultiPolygon],
-    d_mm: NDArray[np.float64],
-    z_mm: NDArray[np.float64],
-    steepest: float,
+    surface: Surface, levels: Sequence[MultiPolygon], stations: Stations
 ) -> tuple[Contour, Contour]:
+    d_mm, z_mm = stations.d_mm, stations.z_mm
     first = contour = surface.add_contour(levels[0], z_mm[0])
     for k in range(1, len(levels)):
         before, run = contour, float(d_mm[k] - d_mm[k - 1])
@@ -180,8 +166,9 @@ def _add_levels(
         band = BandLimits(
             run_mm=run,
             rise_mm=float(z_mm[k] - z_mm[k - 1]),
-            steepest=steepest,
+            steepest=stations.steepest,
             outward=bool(d_mm[k] < ON_OUTLINE_MM),
+            even=not stations.floor_corner_mm or d_mm[k] < ON_OUTLINE_MM,
         )
         surface.fill_band(before, contour, band)
     return first, contour

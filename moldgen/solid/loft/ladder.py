@@ -10,10 +10,10 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numba import njit
 from numpy.typing import NDArray
 from shapely import STRtree
 
+from moldgen.compiling import njit
 from moldgen.solid.loft.flips import LEAST_MM2
 
 Plan = NDArray[np.float64]

@@ -42,6 +42,7 @@ def add_wall(
     z_mm: float,
     sunk: bool = False,
     chord_mm: float = 0.01,
+    floor_corner_mm: float = 0.0,
 ) -> LoftedWall:
     """Add the wall of a raised or sunk outline to a surface.
 
@@ -60,6 +61,9 @@ def add_wall(
         Whether the wall goes down.
     chord_mm : float
         Greatest distance between the profile and its chords. [mm]
+    floor_corner_mm : float
+        Least radius of the corners of a recess at its floor, seen from above; from the mouth on
+        they grow to it evenly with depth. [mm]
 
     Returns
     -------
@@ -72,7 +76,9 @@ def add_wall(
         d, z = -d[::-1], (z - profile.height_mm)[::-1]
     d, z = with_outline(d, z + z_mm)
     slope = 1 / tan(radians(max(profile.draft_deg - SLACK_DEG, 1e-3)))
-    stations = Stations(d_mm=d, z_mm=z, steepest=slope)
+    stations = Stations(
+        d_mm=d, z_mm=z, steepest=slope, floor_corner_mm=floor_corner_mm if sunk else 0.0
+    )
     walls = [add_island(surface, part, stations) for part in _islands(region, d[0])]
     return LoftedWall(
         Contour.together([wall.outer for wall in walls]),

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from moldgen.solid.loft.contour import Loop
 from moldgen.solid.loft.flips import LEAST_MM2, delaunay, twice_areas
 from moldgen.solid.loft.ladder import rungs
+from moldgen.solid.loft.rulings import parallel_rungs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,9 +45,16 @@ def patch_between(piece: Sequence[Loop], cut_out: Sequence[Loop]) -> Patch:
     return Patch(faces, points, np.concatenate(numbers))
 
 
-def ladder_between(piece: Sequence[Loop], within: Sequence[Loop]) -> Patch | None:
-    """Return the strip between loops that face each other one for one, else None."""
-    faces = rungs([loop.plan_mm for loop in piece], [loop.plan_mm for loop in within])
+def ladder_between(
+    piece: Sequence[Loop], within: Sequence[Loop], *, even: bool = True
+) -> Patch | None:
+    """Return the strip between loops that face each other one for one, else None.
+
+    Loops that are everywhere equally far apart are joined where they are nearest, others where
+    they run parallel.
+    """
+    join = rungs if even else parallel_rungs
+    faces = join([loop.plan_mm for loop in piece], [loop.plan_mm for loop in within])
     if faces is None:
         return None
     loops = [*piece, *within]

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.compiling import njit
 from moldgen.solid.loft.flips import Faces, Plan, cross, join, neighbors_of
 
 ON_EDGE_MM = 2e-4

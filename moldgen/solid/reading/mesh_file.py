@@ -9,9 +9,12 @@ from types import MappingProxyType
 import numpy as np
 
 from moldgen.errors import FileError, SpecError
+from moldgen.execution import limits_now, run_with
 from moldgen.finding import Finding, Severity
-from moldgen.limits import USUAL, Limits, spoken_size
+from moldgen.limits import Limits, spoken_size
+from moldgen.named_file import bounded_bytes, told
 from moldgen.solid.mesh import Body, Mesh, Points, Triangles
+from moldgen.solid.reading.counts import refuse_placements, refuse_triangles
 from moldgen.solid.reading.stl import corners_from_stl
 from moldgen.solid.reading.threemf import parts_from_threemf
 from moldgen.wording import one_of
@@ -30,7 +33,9 @@ _SIGNATURES = {b"PK\x03\x04": ".3mf", b"glTF": ".glb", b"ply\n": ".ply", b"ply\r
 _FOREIGN = {b"\x89PNG": "PNG picture", b"\xff\xd8\xff": "JPEG picture", b"%PDF": "PDF document"}
 
 
-def load_mesh(path: Path | str, *, unit: str | None = None, limits: Limits = USUAL) -> list[Body]:
+def load_mesh(
+    path: Path | str, *, unit: str | None = None, limits: Limits | None = None
+) -> list[Body]:
     """Read a mesh file into bodies in millimeters, Z up, equal points joined.
 
     Parameters
@@ -41,7 +46,7 @@ def load_mesh(path: Path | str, *, unit: str | None = None, limits: Limits = USU
         What one unit of an STL, OBJ or PLY is: ``mm`` (taken if left out), ``cm``, ``m``, ``in``,
         ``ft`` or ``micron``. 3MF and GLB say it themselves. See also `check_unit`.
     limits : Limits, optional
-        How large it may be.
+        How large it may be; as outside if left out.
 
     Returns
     -------
@@ -57,11 +62,12 @@ def load_mesh(path: Path | str, *, unit: str | None = None, limits: Limits = USU
     """
     path = Path(path)
     _check_unit_word(path, unit)
-    return mesh_from_bytes(_content(path, limits), name=path, unit=unit, limits=limits)
+    with run_with(limits=limits):
+        return mesh_from_bytes(_content(path), name=told(path), unit=unit)
 
 
 def mesh_from_bytes(
-    data: bytes, *, name: str | Path, unit: str | None = None, limits: Limits = USUAL
+    data: bytes, *, name: str | Path, unit: str | None = None, limits: Limits | None = None
 ) -> list[Body]:
     """Read the content of a mesh file into bodies in millimeters, Z up, equal points joined.
 
@@ -74,7 +80,7 @@ def mesh_from_bytes(
     unit : str, optional
         As `load_mesh` takes it.
     limits : Limits, optional
-        How large it may be.
+        How large it may be; as outside if left out.
 
     Returns
     -------
@@ -88,9 +94,14 @@ def mesh_from_bytes(
     FileError
         If the data is empty, of another kind, damaged or too large.
     """
-    path = Path(name)
+    path = Path(told(name))
     _check_unit_word(path, unit)
-    _check_size(path, len(data), limits)
+    with run_with(limits=limits):
+        _check_size(path, len(data))
+        return _bodies(path, data, UNITS_MM[unit or "mm"])
+
+
+def _bodies(path: Path, data: bytes, scale: float) -> list[Body]:
     suffix = _kind(path, data)
     try:
         parts = _READERS[suffix](path, data)
@@ -102,10 +113,11 @@ def mesh_from_bytes(
             f"{path} cannot be read as {suffix[1:].upper()}: it is damaged or of another kind. "
             "Save it again from the program it comes from."
         ) from error
-    scale = UNITS_MM[unit or "mm"]
     if scale != 1.0:
         parts = [(name, points * scale, triangles) for name, points, triangles in parts]
-    bodies = [_body(path, part, limits) for part in parts]
+    refuse_placements(path, len(parts))
+    refuse_triangles(path, sum(len(triangles) for _, _, triangles in parts))
+    bodies = [_body(path, part) for part in parts]
     bodies = [body for body in bodies if len(body.mesh.triangles)]
     if not bodies:
         raise FileError(f"{path} holds no triangles. Save it again as a mesh of a solid.")
@@ -168,24 +180,24 @@ def _check_unit_word(path: Path, unit: str | None) -> None:
         raise SpecError("unit", f"left out, for {path.name} states its own", repr(unit))
 
 
-def _content(path: Path, limits: Limits) -> bytes:
+def _content(path: Path) -> bytes:
+    name = told(path)
     try:
-        n_bytes = path.stat().st_size
-        data = path.read_bytes() if n_bytes <= limits.mesh_bytes else b""
+        data = bounded_bytes(path, limits_now().mesh_bytes)
     except FileNotFoundError as error:
-        raise FileError(f"{path} does not exist. Check the name and the folder.") from error
+        raise FileError(f"{name} does not exist. Check the name and the folder.") from error
     except IsADirectoryError as error:
-        raise FileError(f"{path} is a folder. Name a mesh file inside it.") from error
-    except OSError as error:
-        reason = (error.strerror or "the system refused").lower()
-        raise FileError(f"{path} cannot be read: {reason}. Check its permissions.") from error
-    _check_size(path, n_bytes, limits)
+        raise FileError(f"{name} is a folder. Name a mesh file inside it.") from error
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", "") or "not a usable file name").lower()
+        raise FileError(f"{name} cannot be read: {reason}. Check its permissions.") from error
+    _check_size(Path(name), len(data))
     return data
 
 
-def _check_size(path: Path, n_bytes: int, limits: Limits) -> None:
-    if n_bytes > limits.mesh_bytes:
-        most = spoken_size(limits.mesh_bytes)
+def _check_size(path: Path, n_bytes: int) -> None:
+    if n_bytes > limits_now().mesh_bytes:
+        most = spoken_size(limits_now().mesh_bytes)
         raise FileError(f"{path} is larger than {most}. Reduce its triangles and try again.")
     if not n_bytes:
         raise FileError(f"{path} is empty. Save it again from the program it comes from.")
@@ -206,19 +218,23 @@ def _kind(path: Path, data: bytes) -> str:
     return suffix
 
 
-def _body(path: Path, part: Part, limits: Limits) -> Body:
+def _body(path: Path, part: Part) -> Body:
     name, points, triangles = part
-    n_triangles = len(triangles)
-    if n_triangles > limits.triangles:
-        raise FileError(
-            f"{path} has {n_triangles:,} triangles, more than the {limits.triangles:,.0f} that can "
-            "be handled. Reduce them and try again."
-        )
-    if n_triangles and not 0 <= triangles.min() <= triangles.max() < len(points):
+    if len(triangles) and not 0 <= triangles.min() <= triangles.max() < len(points):
         raise FileError(f"{path} names corners that it does not hold. Save it again.")
     if not (np.isfinite(points).all() or np.isfinite(points[triangles]).all()):
         raise FileError(f"{path} has a corner whose place is not a finite number. Save it again.")
+    _refuse_far(path, points[triangles] if len(triangles) < len(points) else points)
     return Body(name or path.stem, _welded(points, triangles))
+
+
+def _refuse_far(path: Path, corners: Points) -> None:
+    farthest = float(np.abs(corners[np.isfinite(corners)]).max(initial=0.0))
+    if farthest > limits_now().farthest_mm:
+        raise FileError(
+            f"{path} has a corner {farthest / 1e6:.3g} km from the origin. Check its unit, or "
+            "save it again."
+        )
 
 
 def _welded(points: Points, triangles: Triangles) -> Mesh:
@@ -252,7 +268,7 @@ def _parts_from_scene(path: Path, data: bytes) -> list[Part]:
     # Half a second to load, so it waits until a file asks for it.
     from moldgen.solid.reading.scene import parts_from_scene
 
-    return parts_from_scene(data, kind=path.suffix.lower()[1:])
+    return parts_from_scene(path, data, kind=path.suffix.lower()[1:])
 
 
 _READERS: Mapping[str, Callable[[Path, bytes], list[Part]]] = MappingProxyType(

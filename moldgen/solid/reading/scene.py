@@ -4,27 +4,37 @@ from __future__ import annotations
 
 import io
 import warnings
+from pathlib import Path
 
 import numpy as np
 import trimesh
 from numpy.typing import NDArray
 
 from moldgen.solid.mesh import Points, Triangles
+from moldgen.solid.reading.promises import refuse_false_promises
 
 Part = tuple[str, Points, Triangles]
 
 
-def parts_from_scene(data: bytes, *, kind: str) -> list[Part]:
+def parts_from_scene(path: Path, data: bytes, *, kind: str) -> list[Part]:
     """Return name, points and triangles of every shape where the file's scene places it.
 
     Parameters
     ----------
+    path : Path
+        What errors call the file.
     data : bytes
         Content of the file.
     kind : str
         ``obj``, ``ply`` or ``glb``. GLB is meters with Y up and becomes millimeters with Z up;
         the others keep their numbers.
+
+    Raises
+    ------
+    FileError
+        If it promises more than it holds, or more than is handled.
     """
+    refuse_false_promises(path, data, kind=kind)
     with warnings.catch_warnings():
         # The library remarks on textures and the like, which a mold has no use for.
         warnings.simplefilter("ignore")

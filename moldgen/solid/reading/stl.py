@@ -9,6 +9,7 @@ import numpy as np
 
 from moldgen.errors import FileError
 from moldgen.solid.mesh import Points
+from moldgen.solid.reading.counts import refuse_triangles
 
 _RECORD = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("attribute", "<u2")])
 _VERTEX = re.compile(rb"(?i)\bvertex\s+(\S+)\s+(\S+)\s+(\S+)")
@@ -29,6 +30,7 @@ def corners_from_stl(path: Path, data: bytes) -> Points:
     size = 84 + 50 * promised
     is_text = data.lstrip()[:5].lower() == b"solid"
     if len(data) >= 84 and (len(data) == size or (len(data) > size > 84 and not is_text)):
+        refuse_triangles(path, promised)
         corners = np.empty((promised, 3, 3))
         corners[:] = np.frombuffer(data, _RECORD, promised, 84)["corners"]
         return corners.reshape(-1, 3)
@@ -43,6 +45,7 @@ def corners_from_stl(path: Path, data: bytes) -> Points:
 
 
 def _text(path: Path, data: bytes) -> Points:
+    refuse_triangles(path, (data.count(b"vertex") + data.count(b"VERTEX")) // 3)
     corners = np.array(_VERTEX.findall(data), dtype=np.bytes_).reshape(-1, 3)
     finished = len(re.findall(rb"(?i)\bendfacet\b", data))
     if len(corners) != 3 * finished or not re.search(rb"(?i)\bendsolid\b", data):

@@ -124,3 +124,25 @@ def test_bad_input_is_refused_in_one_sentence(make, match):
     """What cannot be is refused with the field and what to do."""
     with pytest.raises(SpecError, match=match):
         make()
+
+
+@pytest.mark.parametrize("facing", [1.0, 3.0])
+def test_a_faced_press_leaves_room_for_wood_on_every_hot_face(facing):
+    """Floor and wall stand back by it and the lid rests higher; the insert is a board."""
+    plain, faced = press(fold(6.0)), press(fold(6.0), make=PressSpec(label=False, facing_mm=facing))
+    low, high = faced.tray.mesh.bounds_mm - plain.tray.mesh.bounds_mm
+    tray = section(solid_from_mesh(faced.tray.mesh, doing="testing"), 30.0)
+    floor, wall = -1.5 - facing, plain.tray.mesh.bounds_mm[1, 0] - 8.0 + facing
+
+    assert (low[1], high[1]) == pytest.approx((-facing, facing))
+    assert high[0] == pytest.approx(facing)
+    for x, y, solid in (
+        (-5.0, floor + 0.1, False),
+        (-5.0, floor - 0.1, True),
+        (wall - 0.1, 0.0, False),
+        (wall + 0.1, 0.0, True),
+    ):
+        assert tray.contains(shapely.Point(x, y)) == solid
+    assert faced.insert is None
+    assert "press-without-insert" not in {finding.code for finding in faced.findings}
+    assert all(topology_of(one.mesh).closed for one in faced.bodies)

@@ -207,7 +207,8 @@ def test_absurd_drawings_are_refused_before_the_paper_runs_out():
 def test_every_kind_of_line_has_its_own_layer(plan):
     """Nothing that is cut shares a layer with what is only told."""
     of_strips = {Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK}
-    assert plan.layers == tuple(layer for layer in Layer if layer not in of_strips)
+    of_others = {*of_strips, Layer.FINDING}
+    assert plan.layers == tuple(layer for layer in Layer if layer not in of_others)
     assert {item.layer for item in plan.items if isinstance(item, Dimension)} == {Layer.MARK}
     assert len({kind.title for kind in LINE_KINDS.values()}) == len(Layer)
 
@@ -792,7 +793,8 @@ def test_png_is_as_wide_as_asked(plan):
 def test_png_keeps_red_for_problems(plan):
     """Signal red appears only where a problem is ringed."""
     calm = picture(plan_png_bytes(plan, width_px=800))
-    alarm = picture(plan_png_bytes(plan, width_px=800, problems_mm={"1": (60.0, 35.0)}))
+    ringed = build_plan(**bait_tray(), rings={"1": (60.0, 35.0)})
+    alarm = picture(plan_png_bytes(ringed, width_px=800))
 
     assert reds(calm) == 0
     assert reds(alarm) > 50

@@ -4,6 +4,7 @@ import json
 import math
 import re
 from base64 import b64decode
+from dataclasses import replace
 from html.parser import HTMLParser
 from io import BytesIO
 from itertools import pairwise
@@ -27,7 +28,7 @@ from moldgen.export.report.report import (
 )
 from moldgen.export.report.style import STYLE
 from moldgen.export.report.table import Table
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Finding, Severity, coordinates
 
 EMPTY_ELEMENTS = {"meta", "img", "br", "hr", "link"}
 
@@ -162,7 +163,7 @@ def test_headings_go_down_one_step_at_a_time(page):
 def test_sections_are_named_by_headings_that_exist(page):
     """Every label points at an id, and no id is used twice."""
     ids = [found["id"] for _, found in page.elements if "id" in found]
-    labels = [found["aria-labeledby"] for _, found in page.elements if "aria-labeledby" in found]
+    labels = [found["aria-labelledby"] for _, found in page.elements if "aria-labelledby" in found]
 
     assert len(ids) == len(set(ids))
     assert labels
@@ -295,12 +296,23 @@ def test_verdict_is_that_of_the_gravest_finding(findings, sentence, kind):
 
 def test_problem_places_carry_the_numbers_of_the_report():
     """The ring on the plan and the finding in the report have one number; notes have none."""
-    noted = finding(Severity.NOTE, where_mm=(1, 2, 3))
+    noted = finding(Severity.NOTE, where_mm=(1, 2, 3), place="the top of the plaque")
+    stop, caution = (replace(one, place="the counter of the A") for one in (STOP, CAUTION))
+    nowhere = replace(CAUTION, where_mm=None)
 
-    assert problem_places((noted, CAUTION, NOTE, STOP)) == {
+    assert problem_places((noted, nowhere, caution, NOTE, stop)) == {
         "1": (102.34, -0.01),
-        "2": (61.04, 30),
+        "3": (61.04, 30),
     }
+
+
+def test_a_place_is_told_in_words_with_its_ring_and_its_coordinates():
+    """The report gives the name, the number of the ring and, for whoever measures, the place."""
+    told = replace(CAUTION, place="the counter of the A in HARBOR")
+    page = Page(report_html_bytes(Report(title="HARBOR", findings=(told, NOTE))))
+
+    assert "the counter of the A in HARBOR (ring 1)" in page.text
+    assert coordinates(told.where_mm) in page.text
 
 
 def test_picture_must_be_a_png():

@@ -143,18 +143,24 @@ def test_an_airway_too_small_for_any_hole_stops():
     assert all(f.severity is Severity.STOP and f.measured == 100 for f in missing)
 
 
+PITCH_AND_HOLE_MM = ((15, 0.8), (15, 0.4), (15, 0.2))
+
+
 def test_few_table_holes_are_told():
-    """With a fifth of the vents' area in free table holes the air gets out, only slower: a note."""
+    """Where some placing has a fifth of the vents' area in free holes and the worst has less."""
     made = whole(tide_sign())
-    many, few = (
-        replace(MACHINE, hole_pitch_mm=15, hole_diameter_mm=hole_mm) for hole_mm in (0.8, 0.4)
+    many, few, hopeless = (
+        replace(MACHINE, hole_pitch_mm=pitch_mm, hole_diameter_mm=hole_mm)
+        for pitch_mm, hole_mm in PITCH_AND_HOLE_MM
     )
     assert proof(made, machine=many) == ()
+    assert proof(made, machine=hopeless) == ()
     (found,) = proof(made, machine=few)
 
     assert (found.code, found.severity) == ("table-holes-few", Severity.NOTE)
     assert found.measured < found.limit == pytest.approx(FEW * vent_area_mm2(made.vents.vents))
     assert complete(found)
+    assert "Shift the mold on the table, by 7.5 mm at most either way" in found.advice
 
 
 def test_area_of_vents():

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+import shapely
 from conftest import published
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -24,6 +25,7 @@ from moldgen.mold.checks.tactile import (
 )
 from moldgen.mold.checks.widths import widths_across
 from moldgen.mold.features import Direction, Feature, Wall
+from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.solid.slices import section
 
 WALL = Wall(height_mm=4, draft_deg=5, top_radius_mm=0.5, base_radius_mm=0.5)
@@ -163,6 +165,31 @@ def test_a_shortfall_of_a_twentieth_is_none():
         blocks = (rectangle(0, 0, 8, 30), rectangle(8 + gap_mm, 0, 16 + gap_mm, 30))
         made = planned(*(letter(f"I {k}", one) for k, one in enumerate(blocks)))
         assert codes(check_stroke(made)) == told
+
+
+def two_bars(gap_mm, *, long_mm=40.0):
+    """Return two bars on one foot, so near to each other along so much, farther apart elsewhere."""
+    bars = [rectangle(0, 0, 8, 50), rectangle(16, 0, 24, 50), rectangle(0, -8, 24, 0)]
+    low, half = 30 - long_mm / 2, gap_mm / 2
+    noses = [rectangle(8, low, 12 - half, 30 + long_mm / 2)]
+    noses += [rectangle(12 + half, low, 16, 30 + long_mm / 2)]
+    return shapely.union_all([*bars, *noses])
+
+
+@pytest.mark.parametrize("character", "KNMWA")
+def test_where_slanted_strokes_meet_is_no_gap(character):
+    """The fillets of K, N, M, W and A are no gaps; bars that stand as near are."""
+    (drawn,) = outline_from_text(TextSpec(text=character, height_mm=30.0)).region.geoms
+
+    for height_mm in (2, 4):
+        assert codes(check_stroke(planned(letter(character, drawn, height_mm=height_mm)))) == []
+    assert codes(check_stroke(planned(letter("II", two_bars(1.5))))) == ["gap-narrow"]
+
+
+@pytest.mark.parametrize(("long_mm", "told"), [(0.8, []), (2.0, ["gap-narrow"])])
+def test_what_is_narrow_along_less_than_two_millimeters_is_no_matter(long_mm, told):
+    """Both borders of a gap count: one 0.8 mm long has 1.6 mm of them, one 2 mm long has 4."""
+    assert codes(check_stroke(planned(letter("II", two_bars(0.4, long_mm=long_mm))))) == told
 
 
 def test_gap_between_two_letters_belongs_to_their_plaque():

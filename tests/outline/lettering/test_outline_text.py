@@ -437,7 +437,7 @@ def test_bad_text_specs_are_refused(fields, words):
 def test_characters_without_ink_are_named(text, words):
     """A missing glyph is an error that names character and font, never an empty box."""
     with pytest.raises(SpecError, match=words):
-        outline_from_text(spec(text))
+        outline_from_text(spec(text, font="DejaVu Sans Bold"))
 
 
 def test_text_wider_than_any_table_is_refused():

@@ -23,7 +23,7 @@ from moldgen.physics.air.airflow import (
     pump_down_s,
     rough_friction_factor,
 )
-from moldgen.quantity import measure
+from moldgen.written_number import measure
 
 FEW = settings(max_examples=30, deadline=None)
 

@@ -1,5 +1,6 @@
 """A strip over a line: series of a wavy flux, the step through the thickness, plain loops."""
 
+from inspect import unwrap
 from math import cos, cosh, exp, pi, sinh
 
 import numpy as np
@@ -110,5 +111,5 @@ def test_the_compiled_loop_is_the_loop():
     arguments = (faces, (5e-4, 8e-4), (0.2, heats), (0.1, 20))
     twin = cells.copy()
     peaks = follow_line(cells, *arguments)
-    assert follow_line.py_func(twin, *arguments) == pytest.approx(peaks, rel=1e-12)
+    assert unwrap(follow_line)(twin, *arguments) == pytest.approx(peaks, rel=1e-12)
     np.testing.assert_allclose(twin, cells, rtol=1e-12)

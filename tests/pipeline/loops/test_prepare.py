@@ -135,7 +135,6 @@ LATER_SOURCE = """
 import importlib.util, os, sys
 from pathlib import Path
 from numba import int64
-from moldgen.pipeline.loops.worker import _drop_outdated
 
 source = Path("tide.py")
 def loaded(text):
@@ -144,14 +143,14 @@ def loaded(text):
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module.height
-head = "from numba import njit\\n@njit(cache=True)\\ndef height(n):\\n    return n"
+head = "from moldgen.compiling import njit\\n@njit(cache=True)\\ndef height(n):\\n    return n"
 loaded(head + "\\n").compile((int64,))
 assert len(list(Path().rglob("*.nbc"))) == 1
 new = loaded(head + " + 1000\\n")
-_drop_outdated(new)
+new._cache.drop_outdated()
 print(len(list(Path().rglob("*.nbc"))))
 new.compile((int64,))
-_drop_outdated(new)
+new._cache.drop_outdated()
 print(len(list(Path().rglob("*.nbc"))))
 """
 

@@ -8,7 +8,8 @@ from moldgen.job.outline import JobDxf, JobSvg, Placement
 from moldgen.outline.dxf.read import outline_from_dxf_bytes
 from moldgen.outline.sizing import WantedSize
 from moldgen.outline.svg.read import outline_from_svg_bytes
-from moldgen.pipeline.mold.outlines import Ground, lay_outline
+from moldgen.pipeline.mold.ground import Ground
+from moldgen.pipeline.mold.outlines import lay_outline
 
 ARC = "M{0} {1} a{2} {2} 0 1 0 {3} 0 a{2} {2} 0 1 0 -{3} 0 Z"
 """A circle as drawing programs write it: left, middle, radius, diameter."""

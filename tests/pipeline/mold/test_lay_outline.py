@@ -4,7 +4,8 @@ import pytest
 
 from moldgen.finding import Severity
 from moldgen.job.outline import JobSvg
-from moldgen.pipeline.mold.outlines import Ground, lay_outline
+from moldgen.pipeline.mold.ground import Ground
+from moldgen.pipeline.mold.outlines import lay_outline
 
 BOW = '<path d="M10 10 L90 80 L90 10 L10 80 Z"/>'
 """Crosses itself in the middle of its width, 35 under its upper edge."""

@@ -12,8 +12,9 @@ import moldgen as mg
 from moldgen.finding import Remedy, Severity
 from moldgen.memo import Memo
 from moldgen.pipeline.mold.choose import choose
+from moldgen.pipeline.mold.cured import cured_jobs
 from moldgen.pipeline.mold.design import design_mold
-from moldgen.pipeline.mold.mend import cured_jobs, mend
+from moldgen.pipeline.mold.mend import mend
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.setting import setting_of
 from moldgen.stock import load_shop
@@ -43,16 +44,61 @@ def mended(words, **said):
     return mend(mg.sign(words, **said), folder=Path(), shop=SHOP, memo=KEPT)
 
 
+def signs():
+    """Signs of few letters, many of them with reliefs too deep or sheets too thick."""
+    return st.builds(
+        lambda words, height_mm, relief_mm, gauge_mm: mg.sign(
+            words, letter_height_mm=height_mm, relief_mm=relief_mm, gauge_mm=gauge_mm
+        ),
+        st.sampled_from(["SLIP", "OARS", "Tern", "WINCH"]),
+        st.floats(14, 40),
+        st.floats(2, 12),
+        st.sampled_from([0.5, 0.75, 1.0, 1.5, 2.0]),
+    )
+
+
+def trays():
+    """Trays, many of them deep for their width, or too large for bed or table."""
+    return st.builds(
+        lambda length_mm, share, depth_mm, gauge_mm: mg.tray(
+            length_mm, share * length_mm, depth_mm, gauge_mm=gauge_mm
+        ),
+        st.floats(40, 180),
+        st.floats(0.4, 1.0),
+        st.floats(10, 70),
+        st.sampled_from([0.75, 1.5, 3.0]),
+    )
+
+
+def shapes():
+    """Shapes of the library, many of them with gaps too narrow for their height."""
+    return st.builds(
+        lambda shape, width_mm, height_mm, gauge_mm: mg.drawing(
+            shape=shape, width_mm=width_mm, height_mm=height_mm, gauge_mm=gauge_mm
+        ),
+        st.sampled_from(["anchor", "gear", "snowflake", "key", "crown"]),
+        st.floats(50, 180),
+        st.floats(4, 40),
+        st.sampled_from([0.75, 1.5, 3.0]),
+    )
+
+
 @FEW
-@given(
-    st.sampled_from(["SLIP", "OARS", "Tern", "WINCH"]),
-    st.floats(14, 40),
-    st.floats(2, 12),
-    st.sampled_from([0.5, 0.75, 1.0, 1.5, 2.0]),
-)
-def test_a_finding_s_own_cure_helps(words, height_mm, relief_mm, gauge_mm):
+@given(signs())
+def test_a_finding_s_own_cure_helps_a_sign(job):
     """Applied, each cure removes its finding or lessens it, and adds no graver one."""
-    job = mg.sign(words, letter_height_mm=height_mm, relief_mm=relief_mm, gauge_mm=gauge_mm)
+    assert_cures_help(job)
+
+
+@settings(FEW, max_examples=4)
+@given(st.one_of(trays(), shapes()))
+def test_a_finding_s_own_cure_helps_a_tray_or_a_shape(job):
+    """The same of recesses and of outlines of every kind."""
+    assert_cures_help(job)
+
+
+def assert_cures_help(job):
+    """Apply each cure of each grave finding by itself, and compare."""
     job = choose(job, setting=setting_of(job, SHOP), folder=Path()).job
     before = findings_of(job)
     tries = [

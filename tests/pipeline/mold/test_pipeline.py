@@ -9,6 +9,8 @@ import subprocess
 import sys
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -32,7 +34,7 @@ from moldgen.pipeline.brought.check import check
 from moldgen.pipeline.mold.design import design_features
 from moldgen.pipeline.mold.features import SPARE_MM, local_thickness_mm, resolve_features
 from moldgen.pipeline.mold.make import make as make_all
-from moldgen.pipeline.mold.plan import drill_list
+from moldgen.pipeline.mold.plan import Drilling, _note, drill_list
 from moldgen.pipeline.mold.steps import on_the_day
 from moldgen.pipeline.setting import setting_of
 from moldgen.pipeline.stage import Stage, quiet
@@ -356,7 +358,7 @@ def test_first_use_is_told(kept, told, tmp_path, monkeypatch):
     """While nothing compiled is kept on the machine, every stage says why it takes so long."""
     if kept:
         (tmp_path / "ball.touch-1.py311.nbi").write_bytes(b"")
-    monkeypatch.setattr(first_use, "kept_folder", lambda: tmp_path)
+    monkeypatch.setattr(first_use, "usual_folder", lambda: tmp_path)
     stages = []
     first_use.telling_first_use(stages.append)(Stage(1, 6, "x"))
     assert [str(stage).split(":")[0] for stage in stages] == told
@@ -406,7 +408,7 @@ def test_a_mold_that_falls_apart_at_a_point_is_told_as_pieces(tmp_path):
 
 
 def test_printed_vents_are_holes_that_may_mark():
-    """Printed vents are as small as the printer makes them, and a note tells of their marks."""
+    """Printed vents are as small as the printer makes them; the table tells which leave marks."""
     recess = {"name": "recess", "outline": PLATE | {"width": 40, "height": 26}, "depth": 8}
     body = [{"name": "block", "outline": {"around": 12}, "height": 16, "sunk": [recess]}]
     made = make(job_of(body=body, vents={"kind": "printed"}))
@@ -414,8 +416,11 @@ def test_printed_vents_are_holes_that_may_mark():
     assert made.numbers["vents"] > 0
     assert made.numbers["vents_to_drill"] == made.numbers["vent_slits"] == 0
     assert dict(made.summary)["Vents"].endswith("printed holes, none to drill")
-    (note,) = [finding for finding in made.findings if finding.code == "vents-mark"]
-    assert note.measured == SHOP.printer("bed-220").least_hole_mm > note.limit
+    page = made.files["report.html"].decode()
+    assert "printed hole 1.5 mm</td>" in page
+    told = re.search(r"What is wider than ([\d.]+) mm may leave a mark, .*: V1[,. ]", page)
+    assert told is not None
+    assert float(told[1]) < SHOP.printer("bed-220").least_hole_mm == 1.5
 
 
 def test_a_diameter_asks_for_round_vents():
@@ -426,3 +431,14 @@ def test_a_diameter_asks_for_round_vents():
 
     assert made.numbers["vent_slits"] == 0
     assert made.numbers["vents_to_drill"] == made.numbers["vents"] > 0
+
+
+def test_drill_sizes_are_marked_on_the_plan_where_there_are_two():
+    """With one size the list says it; with two every vent to drill says its own."""
+    vents: list[Any] = [SimpleNamespace(name=f"V{k}") for k in (1, 2, 3)]
+    sizes = {"V1": "1 mm", "V2": "2 mm"}
+    two = {name: Drilling(vent=None, metric=size, inch="") for name, size in sizes.items()}
+    one = {name: replace(drilling, metric="1 mm") for name, drilling in two.items()}
+
+    assert [_note(vent, two) for vent in vents] == ["V1 1 mm", "V2 2 mm", "V3"]
+    assert [_note(vent, one) for vent in vents] == ["V1", "V2", "V3"]

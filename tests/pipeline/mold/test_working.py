@@ -43,7 +43,7 @@ from moldgen.table.mold_life import mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.run import Run
 from moldgen.table.stay import part_cooling, usual_run
-from moldgen.wording import about_text, band_text
+from moldgen.wording import about_text, band_text, earliest_text
 
 
 def test_the_day_asks_heating_cooling_and_pulls_for_its_own_sheet_and_table():
@@ -254,8 +254,8 @@ def test_steps_tell_times_and_keep_signs_and_caution():
     heated = day.heated
     heat = band_text(heated.forming_s, *heated.band_s)
     assert steps["Heat"].startswith(f"A{heat[1:]}, until it has")
-    assert f"Watch it from {about_text(heated.band_s[0])} on" in steps["Heat"]
-    assert "springs back when pressed with a stick" in steps["Heat"]
+    assert f"Watch it from {earliest_text(heated.band_s[0])} on. Never leave it." in steps["Heat"]
+    assert "a dent springs back. Dent it with a wooden stick, never with a finger." in steps["Heat"]
     assert setting.sheet.plastic.caution in steps["Heat"]
     cool_text = band_text(day.cool_s, *day.thickest.band_s)
     assert f"Keep the vacuum {cool_text} on a cold mold" in steps["Cool"]

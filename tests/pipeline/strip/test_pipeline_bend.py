@@ -23,6 +23,7 @@ from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
 from moldgen.finding import Severity
 from moldgen.job import BendCommand, Format, JobLoad, StripJob, job_from_words, load_job, strip_job
+from moldgen.job.strip_spec import JigKind
 from moldgen.pipeline.strip.make import make_strip
 from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan, inches
@@ -173,7 +174,7 @@ def test_the_3mf_holds_its_job():
 
 def test_bend_lines_are_drawn_where_they_are():
     """Bend lines of 80, 120, 60 at 90 and 110 degrees, worked by hand from the bend allowance."""
-    plan = build_strip_plan(worked().layout)
+    plan = build_strip_plan(worked(radius_mm=6).layout)
     lines = [item for item in plan.on(Layer.BEND) if isinstance(item, Line)]
 
     assert [line.start_mm[0] for line in lines] == pytest.approx([76.8905, 188.1271], abs=1e-3)
@@ -231,7 +232,9 @@ def test_holes_are_cut_and_crossed():
 def test_every_bend_is_named_on_the_drawing():
     """Number, angle, turn, place and the place on a tape stand beside each bend line."""
     words = " ".join(
-        note.text for note in build_strip_plan(worked().layout).items if isinstance(note, Note)
+        note.text
+        for note in build_strip_plan(worked(radius_mm=6).layout).items
+        if isinstance(note, Note)
     )
 
     assert "bend 1: 90° up" in words
@@ -585,3 +588,76 @@ def test_a_strip_has_line_kinds_of_its_own():
 
     assert "<title>bend line, over the element</title>" in svg
     assert 'id="foot"' not in svg
+
+
+# --- what is left open is chosen ----------------------------------------------------------------
+
+SOFTENED = {"jig-too-hot", "band-narrow"}
+
+
+def codes(made):
+    """The codes of what was found."""
+    return {finding.code for finding in made.findings}
+
+
+@pytest.mark.parametrize("plastic", ["PMMA cast", "PETG", "ABS", "HIPS"])
+@pytest.mark.parametrize("angles", ["90", "60", "120", "90,110", "45,-90"])
+def test_what_is_left_open_gives_no_caution_that_could_be_avoided(plastic, angles):
+    """Jigs of the usual filament are faced, and radii are as round as the heater makes them."""
+    legs = (80.0, 120.0, 60.0)[: angles.count(",") + 2]
+    made = worked(legs_mm=legs, angles=angles, plastic=plastic)
+
+    assert not codes(made) & SOFTENED
+    assert made.job.jigs.facing_mm == 3.0
+    assert "jigs" in {choice.what for choice in made.choices}
+    assert all(bend.radius_mm >= 3.0 for bend in made.job.strip.bend if bend.radius_mm)
+
+
+def test_what_is_said_stays_and_is_judged():
+    """No facing and a radius that are asked for are taken, and told to be too hot and too round."""
+    made = worked(facing_mm=0.0, radius_mm=6.0)
+
+    assert codes(made) >= SOFTENED
+    assert made.job.jigs.facing_mm == 0.0
+    assert {bend.radius_mm for bend in made.job.strip.bend} == {6.0}
+    assert made.choices == ()
+
+
+def test_a_filament_that_stands_the_strip_needs_no_facing():
+    """Jigs of polycarbonate are printed at full size."""
+    made = worked(filament="PC")
+
+    assert made.job.jigs.facing_mm == 0.0
+    assert not codes(made) & SOFTENED
+    assert "jigs" not in {choice.what for choice in made.choices}
+
+
+def test_gauges_alone_need_no_facing():
+    """Where nothing is pressed on a hot strip, nothing is glued on."""
+    made = worked(jigs=(JigKind.MARKING_GAUGE, JigKind.ANGLE_GAUGE))
+
+    assert made.job.jigs.facing_mm == 0.0
+    assert "jigs" not in {choice.what for choice in made.choices}
+
+
+def test_the_press_of_a_fold_is_faced_too():
+    """A closed fold is pressed between faces of wood, over a board."""
+    made = worked(legs_mm=(75, 150), angles="180", gap_mm=9.0, thickness_mm=2.0)
+    use = made.jigs.printed[1].use
+
+    assert "jig-too-hot" not in codes(made)
+    assert made.job.jigs.facing_mm == 3.0
+    assert "a board 9 mm thick" in use
+
+
+def test_the_chosen_values_are_told_and_kept(tmp_path):
+    """The report has a table of them, and the job that comes with it holds them."""
+    made = make_strip(
+        strip_job(BendCommand(legs_mm=(80, 120), angles="90", formats=(Format.HTML,))),
+        folder=tmp_path, shop=SHOP, progress=lambda stage: None,
+    )  # fmt: skip
+    page = made.files["report.html"].decode()
+
+    assert "What was chosen, and why" in page
+    assert "facing = 3" in page
+    assert [choice.what for choice in made.choices] == ["inside radius", "jigs"]

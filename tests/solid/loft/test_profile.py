@@ -98,3 +98,16 @@ def test_height_at_inverts_the_stations(wall):
     """Looking up the height at the two ends gives floor and top."""
     assert wall.height_at_mm(wall.foot_mm - 1) == pytest.approx(0.0, abs=1e-9)
     assert wall.height_at_mm(wall.inset_mm + 1) == pytest.approx(wall.height_mm)
+
+
+@pytest.mark.parametrize(("over", "fits"), [(0.0, True), (1e-3, False)])
+def test_both_fillets_together_fill_the_wall_and_no_more(over, fits):
+    """Radii a thousandth too large together are refused."""
+    most = fillet_room_mm(10.0, 5.0)
+    wall = {"height_mm": 10.0, "draft_deg": 5.0, "base_radius_mm": most / 2, "read_mm": 0.0}
+    top = most / 2 * (1 + 2 * over)
+    if fits:
+        assert Profile(top_radius_mm=top, **wall).top_radius_mm == top
+        return
+    with pytest.raises(SpecError, match="top and base radius together"):
+        Profile(top_radius_mm=top, **wall)

@@ -1,0 +1,1 @@
+"""Ready-made bent strips: stands, holders, rests and hooks, sized by what they hold."""

@@ -1,0 +1,44 @@
+"""The compare command: one job in several sheets, tables or filaments."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from moldgen.cli.deliver import Delivery, shop_of
+from moldgen.cli.first_use import prepare_use
+from moldgen.cli.progress import Progress
+from moldgen.cli.run import do_words
+from moldgen.cli.screen import Screen
+from moldgen.errors import SpecError
+from moldgen.job import Job, load_job
+from moldgen.job.command.compare import CompareCommand, variants_of
+from moldgen.job.room import load_room
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
+    from moldgen.stock import Shop
+
+
+def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
+    """Compare what a job becomes in several sheets, on several tables, of several filaments."""
+
+    def run(words: CompareCommand, shop: Shop, progress: Progress) -> Result:
+        from moldgen.pipeline.mold.compare import compare_job
+
+        path = Path(words.file)
+        job = load_job(path)
+        if not isinstance(job, Job):
+            raise SpecError("file", "the job of a mold", "a bent strip", "Give another file.")
+        if job.stock and not words.stock:
+            shop = shop_of(job.stock, path.parent)
+        room = load_room()
+        prepare_use("mold", screen, formats=(), look=words.forming)
+        compared = compare_job(
+            job, variants_of(words, job, room), folder=path.parent, shop=shop, room=room,
+            look=words.forming, progress=progress,
+        )  # fmt: skip
+        return compared.result(words.formats)
+
+    return do_words(CompareCommand, run, given, delivery, screen)

@@ -1,0 +1,94 @@
+"""The folder of a run: what an earlier run left in it goes when the new files come."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from moldgen.export.atomic import is_plain_name, write_together
+
+LIST_NAME = ".moldgen-files.json"
+"""The list of what the last run wrote in a folder; it is written with the files."""
+_LARGEST_LIST = 5_000_000
+"""No run writes as many files; a longer list is something else. [bytes]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leftovers:
+    """What an earlier run wrote that the new one does not, by file name.
+
+    Attributes
+    ----------
+    removed : tuple of str
+        As the earlier run left them: they are gone.
+    kept : tuple of str
+        Changed by somebody since: they are left as they are.
+    """
+
+    removed: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+
+
+def write_run(folder: Path | str, files: Mapping[str, bytes]) -> Leftovers:
+    """Write the files of a run into a folder, and remove what an earlier run wrote besides.
+
+    All of it is done, or none. Only files that stand in the list of the earlier run are removed,
+    and of those only the ones that are still, byte for byte, as it wrote them.
+
+    Parameters
+    ----------
+    folder : path
+        Folder of the files; it is made, with its parents, if it is missing.
+    files : mapping of str to bytes
+        Plain file names and their content.
+
+    Raises
+    ------
+    SpecError
+        If a name is not a plain file name.
+    FileError
+        If the folder or a file cannot be written; the folder is then as it was.
+    """
+    folder = Path(folder)
+    # Some disks take A.stl and a.stl for one file.
+    new = {name.casefold() for name in files}
+    earlier = {name: mark for name, mark in _listed(folder).items() if name.casefold() not in new}
+    there = {name: _mark_of(folder / name) for name in earlier}
+    removed = tuple(name for name, mark in earlier.items() if there[name] == mark)
+    marks = {name: _mark(data) for name, data in files.items()}
+    listed = json.dumps({"files": marks}, indent=1, ensure_ascii=False).encode()
+    write_together(folder, {**files, LIST_NAME: listed}, without=removed)
+    kept = (name for name in earlier if there[name] and name not in removed)
+    return Leftovers(removed=removed, kept=tuple(kept))
+
+
+def _listed(folder: Path) -> dict[str, str]:
+    """Return name and mark of what the last run wrote; nothing if there is no sound list."""
+    path = folder / LIST_NAME
+    try:
+        if path.stat().st_size > _LARGEST_LIST:
+            return {}
+        files = json.loads(path.read_bytes())["files"]
+        return {
+            name: mark
+            for name, mark in files.items()
+            if is_plain_name(name) and isinstance(mark, str) and name != LIST_NAME
+        }
+    # Whatever stands there instead was not written here, and says nothing about any file.
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {}
+
+
+def _mark_of(path: Path) -> str:
+    """Return the mark of a file; empty if there is none, or it cannot be read."""
+    with suppress(OSError):
+        return _mark(path.read_bytes()) if path.is_file() and not path.is_symlink() else ""
+    return ""
+
+
+def _mark(data: bytes) -> str:
+    return sha256(data).hexdigest()

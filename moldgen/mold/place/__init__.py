@@ -1,0 +1,1 @@
+"""Places of a mold in words: which stroke of which letter, which wall of which compartment."""

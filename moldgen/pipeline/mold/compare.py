@@ -1,0 +1,297 @@
+"""One job made in several ways, side by side: other sheets, tables, filaments."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from moldgen.errors import MoldgenError
+from moldgen.finding import Severity, counted
+from moldgen.job import Job
+from moldgen.job.command.compare import CompareFormat, Variant
+from moldgen.job.room import OwnRoom
+from moldgen.memo import Memo
+from moldgen.mold.choices import FormingLook
+from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.mold.design import MOST_BYTES
+from moldgen.pipeline.mold.make import MoldWork, work_out
+from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Progress, Stage, quiet
+from moldgen.printing.estimate import spoken_time
+from moldgen.stock import Shop
+from moldgen.wording import about_text
+
+_COLUMNS = ("findings", "thinnest", "mean", "heating", "cooling", "print", "cost")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ComparedMold:
+    """One of the molds that are compared.
+
+    Attributes
+    ----------
+    variant, label : Variant, str
+        What it is made with; in what it differs from the others.
+    work, problem : MoldWork or None, str
+        The mold, worked out; or why it cannot be made.
+    sheet_price, print_price : float or None
+        What a sheet and the print cost, in the currency of the room; None if not priced.
+    """
+
+    variant: Variant
+    label: str
+    work: MoldWork | None
+    problem: str = ""
+    sheet_price: float | None = None
+    print_price: float | None = None
+
+    @property
+    def record(self) -> dict[str, Any]:
+        """All of it in numbers, each with its unit in its name."""
+        told: Mapping[str, Any] = self.work.output.told.numbers if self.work else {}
+        printed = told.get("print") or {}
+        counts = _counts(self.work)
+        return {
+            "plastic": self.variant.plastic,
+            "gauge_mm": self.variant.gauge_mm,
+            "machine": self.variant.machine,
+            "filament": self.variant.filament,
+            "stops": counts.get(Severity.STOP) if self.work else None,
+            "cautions": counts.get(Severity.CAUTION) if self.work else None,
+            "thinnest_mm": told.get("formed_thin_mm"),
+            "mean_mm": told.get("formed_mean_mm") or told.get("mean_thickness_mm"),
+            "heat_s": told.get("heat_s"),
+            "cool_s": told.get("cool_s"),
+            "mass_g": printed.get("mass_g"),
+            "print_s": printed.get("time_s"),
+            "sheet_price": self.sheet_price,
+            "print_price": self.print_price,
+            "problem": self.problem,
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Comparison:
+    """One job made in several ways.
+
+    Attributes
+    ----------
+    title : str
+        What the job is called.
+    molds : tuple of ComparedMold
+        In the order they were asked for.
+    currency : str
+        Of their prices.
+    """
+
+    title: str
+    molds: tuple[ComparedMold, ...]
+    currency: str = ""
+
+    @property
+    def records(self) -> tuple[dict[str, Any], ...]:
+        """A row of numbers for each mold."""
+        return tuple(mold.record for mold in self.molds)
+
+    def table(self) -> tuple[tuple[str, ...], ...]:
+        """Return what a person compares, in words: a head, and a row for each mold.
+
+        A column that says nothing of any mold is left out; the row of a mold that cannot be made
+        holds one sentence.
+        """
+        rows = [
+            dict(zip(_COLUMNS, _cells(mold, self.currency), strict=True)) for mold in self.molds
+        ]
+        shown = [column for column in _COLUMNS if any(row[column] for row in rows)]
+        body = [
+            (
+                mold.label,
+                *((row[column] or "-" for column in shown) if mold.work else [mold.problem]),
+            )
+            for mold, row in zip(self.molds, rows, strict=True)
+        ]
+        return (("", *shown), *body)
+
+    def csv_bytes(self) -> bytes:
+        """Return the rows of numbers as CSV, UTF-8."""
+        stream = io.StringIO()
+        writer = csv.DictWriter(stream, list(self.records[0]), lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(self.records)
+        return stream.getvalue().encode()
+
+    def png_bytes(self) -> bytes:
+        """Return one picture: thickness of the formed sheets, or when each can be formed."""
+        from moldgen.pipeline.mold.compare_picture import comparison_png
+
+        return comparison_png(self.title, [(one.label, one.work) for one in self.molds if one.work])
+
+    def result(self, formats: Iterable[CompareFormat]) -> Result:
+        """Return it as a run hands it over, with files of these formats."""
+        stem = file_name(f"compare {self.title}")
+        makers = {CompareFormat.CSV: self.csv_bytes, CompareFormat.PNG: self.png_bytes}
+        if not any(mold.work for mold in self.molds):
+            del makers[CompareFormat.PNG]
+        files = {f"{stem}.{kind}": make() for kind, make in makers.items() if kind in formats}
+        result = Result(
+            title=f"Compare {self.title}",
+            summary=_aligned(self.table()),
+            findings=(),
+            numbers={"variants": list(self.records), "currency": self.currency},
+        )
+        if CompareFormat.JSON in formats:
+            from moldgen.export.report.findings_json import findings_json_bytes
+
+            files["findings.json"] = findings_json_bytes(
+                (), title=result.title, summary=result.summary, numbers=result.numbers
+            )
+        return replace(result, files=files)
+
+
+def compare_job(
+    job: Job,
+    variants: Sequence[Variant],
+    *,
+    folder: Path,
+    shop: Shop,
+    room: OwnRoom | None = None,
+    look: FormingLook = FormingLook.PREVIEW,
+    progress: Progress = quiet,
+    memo: Memo | None = None,
+) -> Comparison:
+    """Make one job in several ways; what the ways have in common is computed once.
+
+    Parameters
+    ----------
+    job : Job
+        What is wanted.
+    variants : sequence of Variant
+        What it is made with.
+    folder : Path
+        Where paths in the job start.
+    shop : Shop
+        What there is to make it with.
+    room : OwnRoom, optional
+        Whose prices count.
+    look : FormingLook
+        How closely the hot sheet is followed.
+    progress : callable
+        Told of each mold as it begins.
+    memo : Memo, optional
+        Keeps what is computed for other designs too.
+
+    Raises
+    ------
+    SpecError
+        If the stock lacks what a variant names.
+    """
+    variants = [_in_stock(one, shop) for one in variants]
+    memo = memo or Memo(MOST_BYTES)
+    molds = []
+    for number, (variant, label) in enumerate(zip(variants, _labels(variants), strict=True), 1):
+        progress(Stage(number, len(variants), label))
+        work, problem = _worked_out(_varied(job, variant, look), folder, shop, memo)
+        sheet_price, print_price = _prices(variant, work, room)
+        molds.append(
+            ComparedMold(
+                variant=variant, label=label, work=work, problem=problem,
+                sheet_price=sheet_price, print_price=print_price,
+            )
+        )  # fmt: skip
+    return Comparison(title=job.title, molds=tuple(molds), currency=room.currency if room else "")
+
+
+def _in_stock(variant: Variant, shop: Shop) -> Variant:
+    """Return a variant with the names of the stock, or refuse what is not there."""
+    return replace(
+        variant,
+        plastic=shop.plastics.find(variant.plastic, field="sheet").name,
+        machine=shop.machine(variant.machine).name,
+        filament=shop.filament(variant.filament).name,
+    )
+
+
+def _varied(job: Job, variant: Variant, look: FormingLook) -> Job:
+    sheet = replace(job.sheet, plastic=variant.plastic, gauge_mm=variant.gauge_mm)
+    forming = replace(job.forming, look=look)
+    return replace(
+        job, sheet=sheet, forming=forming, machine=variant.machine, filament=variant.filament
+    )
+
+
+def _worked_out(job: Job, folder: Path, shop: Shop, memo: Memo) -> tuple[MoldWork | None, str]:
+    """Return the mold, or why there is none: one that cannot be is an answer as well."""
+    try:
+        return work_out(job, folder=folder, shop=shop, progress=quiet, memo=memo), ""
+    except MoldgenError as problem:
+        return None, str(problem)
+
+
+def _labels(variants: Sequence[Variant]) -> tuple[str, ...]:
+    """Return in what each variant differs from others; the sheet always."""
+    more = [
+        field for field in ("machine", "filament")
+        if len({getattr(one, field) for one in variants}) > 1
+    ]  # fmt: skip
+    return tuple(
+        ", ".join((f"{one.plastic} {one.gauge_mm:g} mm", *(getattr(one, field) for field in more)))
+        for one in variants
+    )
+
+
+def _prices(
+    variant: Variant, work: MoldWork | None, room: OwnRoom | None
+) -> tuple[float | None, float | None]:
+    """Return what a sheet and the print cost, where the room has a price."""
+    if room is None:
+        return None, None
+    sheet = next(
+        (one.price for one in room.sheet
+         if (one.plastic, one.gauge_mm) == (variant.plastic, variant.gauge_mm)), None,
+    )  # fmt: skip
+    price_kg = next((f.price_kg for f in room.filament if f.filament == variant.filament), None)
+    mass_g = (work.output.told.numbers.get("print") or {}).get("mass_g") if work else None
+    known = price_kg is not None and mass_g is not None
+    return sheet, price_kg * mass_g / 1000 if known else None  # type: ignore[operator]
+
+
+def _counts(work: MoldWork | None) -> dict[Severity, int]:
+    found = work.output.told.findings if work else ()
+    return {kind: sum(one.severity is kind for one in found) for kind in Severity}
+
+
+def _cells(mold: ComparedMold, currency: str) -> Iterator[str]:
+    """Yield one cell for each column."""
+    record = mold.record
+    if mold.work is None:
+        yield from ("",) * len(_COLUMNS)
+        return
+    counts = _counts(mold.work)
+    yield ", ".join(
+        counted(counts[kind], kind) for kind in (Severity.STOP, Severity.CAUTION) if counts[kind]
+    ) or "no caution"  # fmt: skip
+    for field in ("thinnest_mm", "mean_mm"):
+        yield "" if record[field] is None else f"{record[field]:.2f} mm"
+    for field in ("heat_s", "cool_s"):
+        yield "" if record[field] is None else about_text(record[field])
+    printed = record["mass_g"] is not None
+    yield f"{record['mass_g']:.0f} g, {spoken_time(record['print_s'])}" if printed else ""
+    told = (("sheet", mold.sheet_price), ("print", mold.print_price))
+    yield ", ".join(
+        f"{what} {price:.2f} {currency}".rstrip() for what, price in told if price is not None
+    )
+
+
+def _aligned(table: Sequence[Sequence[str]]) -> tuple[tuple[str, str], ...]:
+    """Return label and line of each row, the columns one below the other."""
+    head = table[0]
+    full = [row for row in table if len(row) == len(head)]
+    widths = [max(len(row[column]) for row in full) for column in range(len(head))]
+    return tuple(
+        (row[0], "  ".join(map(str.ljust, row[1:], widths[1:])).rstrip() if row in full else row[1])
+        for row in table
+    )

@@ -1,0 +1,108 @@
+"""Controls of the page, made from the lines that command options and job files are made from."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Any
+
+from moldgen.job.form import FormField, form_of
+from moldgen.job.outline import Grid
+from moldgen.outline.library.shapes import list_shapes
+from moldgen.quantity import Quantity
+from moldgen.stock import Shop
+from moldgen.web.wish import COMMANDS, Beginning, face_names, words_of
+
+_STOCK = {
+    "plastic": "plastic",
+    "machine": "machine",
+    "printer": "printer",
+    "filament": "filament",
+}
+"""Words whose choices are what the shop has, and the shelf they are on."""
+
+_NAMES = {
+    "as": "letters on",
+    "gauge": "sheet thickness",
+    "plastic": "sheet",
+    "words": "words, a line each",
+}
+"""What a control is called where the word of the command line says too little."""
+
+_ABOUT = {"words": "What the sign says", "font": "Face of the letters"}
+"""What a control means where the command line speaks of its own words."""
+
+
+def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, Any]]]:
+    """Return what can be set for a beginning.
+
+    Returns
+    -------
+    dict
+        ``first`` and ``more``: lists of controls, each with ``word``, ``about``, ``kind``
+        (``number``, ``choice``, ``switch``, ``text`` or ``lines``), ``unit``, ``usual``,
+        ``choices`` and ``rule``; ready for JSON.
+    """
+    lines = {line.word: line for line in form_of(COMMANDS[beginning].spec)}
+    first, more = words_of(beginning)
+    return {
+        "first": [_control(lines[word], shop) for word in first],
+        "more": [_control(lines[word], shop) for word in more],
+    }
+
+
+def _control(line: FormField, shop: Shop) -> dict[str, Any]:
+    mark = line.mark
+    return {
+        "word": line.word,
+        "name": _NAMES.get(line.word, line.word.replace("_", " ")),
+        "about": _about(line),
+        "kind": _kind(line),
+        "unit": mark.unit if isinstance(mark, Quantity) else "",
+        "rule": mark.rule if isinstance(mark, Quantity) else "",
+        "usual": _usual(line),
+        "choices": _choices(line, shop),
+    }
+
+
+def _about(line: FormField) -> str:
+    """Return what it means, without what only the command line has."""
+    if line.word in _ABOUT:
+        return _ABOUT[line.word]
+    kept = [part for part in line.mark.about.split(": ") if "moldgen " not in part]
+    words = ": ".join(kept)
+    return words[:1].upper() + words[1:]
+
+
+def _kind(line: FormField) -> str:
+    if isinstance(line.mark, Quantity):
+        return "number"
+    if line.kind is bool:
+        return "switch"
+    if line.item is str:
+        return "lines"
+    return "choice" if _is_choice(line) else "text"
+
+
+def _is_choice(line: FormField) -> bool:
+    choice = isinstance(line.kind, type) and issubclass(line.kind, StrEnum)
+    return choice or line.word in {*_STOCK, "shape", "font"}
+
+
+def _choices(line: FormField, shop: Shop) -> list[str]:
+    if line.word in _STOCK:
+        return list(shop.names(_STOCK[line.word]))
+    if line.word == "font":
+        return list(face_names())
+    if line.word == "shape":
+        return [shape.name for shape in list_shapes()]
+    if isinstance(line.kind, type) and issubclass(line.kind, StrEnum):
+        return [choice.value for choice in line.kind]
+    return []
+
+
+def _usual(line: FormField) -> Any:
+    if line.required or line.default is None:
+        return None
+    if isinstance(line.default, Grid):
+        return str(line.default)
+    return list(line.default) if isinstance(line.default, tuple) else line.default

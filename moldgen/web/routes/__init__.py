@@ -1,0 +1,1 @@
+"""What the page answers, a file for each part of it."""

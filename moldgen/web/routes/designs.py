@@ -1,0 +1,250 @@
+"""Designs: begin one, change it, look at it, hand it in."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Future
+from io import BytesIO
+from typing import Any
+
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from moldgen.errors import SpecError
+from moldgen.outline.library.shapes import list_shapes
+from moldgen.sandbox.frames import Frame, write_frame
+from moldgen.web.controls import controls_of
+from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
+from moldgen.web.store.classes import find_class, person_of
+from moldgen.web.store.designs import (
+    StoredDesign,
+    begin_design,
+    change_design,
+    designs_of,
+    find_design,
+    new_id,
+    read_upload,
+    step_design,
+)
+from moldgen.web.store.hand_ins import HandIn, hand_in, hand_ins_of_person
+from moldgen.web.wish import STARTS, Beginning, Wish
+from moldgen.web.work_queue import Lane
+
+_LANES = {"picture": Lane.PICTURE, "findings": Lane.REST, "sheet": Lane.REST}
+_MOST_VALUES = 40
+_MOST_LETTERS = 500
+
+
+async def begin(request: Request) -> Response:
+    """Show what one can begin with."""
+    joined(request)
+    room = room_of(request)
+    answer = await asyncio.wrap_future(
+        room.queue.submit(Lane.PICTURE, "the shapes", "shape_outlines", {})
+    )
+    paths = answer.words["paths"]
+    shapes = [(shape.name, shape.title, paths[shape.name]) for shape in list_shapes()]
+    return room.page(request, "begin.html", shapes=shapes)
+
+
+async def new(request: Request) -> Response:
+    """Begin a design, and show it."""
+    room, session = room_of(request), joined(request)
+    async with request.form(max_files=1, max_fields=8) as form:
+        word, shape = str(form.get("beginning", "")), str(form.get("shape", ""))
+        file = form.get("file")
+        data = await file.read() if isinstance(file, UploadFile) else b""
+    if word not in set(Beginning):
+        raise SpecError("beginning", "one of those that are offered", word[:40])
+    beginning = Beginning(word)
+    school_class = find_class(room.database, session.class_id)
+    usual = dict(school_class.usual) if school_class else {}
+    asked = {"shape": shape} if shape else {}
+    wish = Wish(beginning=beginning, values={**usual, **STARTS[beginning], **asked})
+    upload = _upload(data, beginning)
+    design_id = await asyncio.wrap_future(
+        begin_design(
+            room.database,
+            class_id=session.class_id,
+            person_id=session.person_id,
+            wish=wish,
+            upload=upload,
+        )
+    )
+    return go_to(f"/designs/{design_id}")
+
+
+async def show(request: Request) -> Response:
+    """Show a design with its controls."""
+    room, design = room_of(request), own_design(request)
+    start = json.dumps({**_state(design), "id": design.id, "once": new_id()})
+    controls = controls_of(design.wish.beginning, room.shop)
+    return room.page(request, "design.html", start=start, controls=controls)
+
+
+async def change(request: Request) -> Response:
+    """Keep a change of the values."""
+    room, design = room_of(request), own_design(request)
+    words = await _words(request)
+    values = _checked(words.get("values"))
+    seen = words.get("number")
+    Wish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
+    done = change_design(room.database, design.id, values, seen=seen if type(seen) is int else -1)
+    return await _answer_state(room, design, done)
+
+
+async def undo(request: Request) -> Response:
+    """Go back to the version before."""
+    design = own_design(request)
+    return await _answer_state(
+        room_of(request), design, step_design(room_of(request).database, design.id, -1)
+    )
+
+
+async def redo(request: Request) -> Response:
+    """Go forward again."""
+    design = own_design(request)
+    return await _answer_state(
+        room_of(request), design, step_design(room_of(request).database, design.id, 1)
+    )
+
+
+async def look(request: Request) -> Response:
+    """Return what was computed of a design: picture, findings or the formed sheet."""
+    room, design = room_of(request), own_design(request)
+    work = request.path_params["work"]
+    if work not in _LANES:
+        raise HTTPException(404)
+    answer = await _computed(room, design, work, {})
+    stream = BytesIO()
+    write_frame(stream, answer)
+    return Response(stream.getvalue(), media_type="application/octet-stream")
+
+
+async def picture(request: Request) -> Response:
+    """Return a small picture of a design."""
+    room, design = room_of(request), own_design(request)
+    answer = await _computed(room, design, "thumbnail", {})
+    return Response(answer.blocks[0], media_type="image/png")
+
+
+async def mend(request: Request) -> Response:
+    """Apply the program's own remedy, and tell what it changed."""
+    room, design = room_of(request), own_design(request)
+    answer = await _computed(room, design, "mended", {})
+    values = _checked(answer.words["wish"]["values"])
+    done = change_design(room.database, design.id, values, seen=design.number)
+    await asyncio.wrap_future(done)
+    told = {"changes": answer.words["changes"], "left": answer.words["left"]}
+    return JSONResponse({**_state(_again(room, design)), **told})
+
+
+async def give(request: Request) -> Response:
+    """Hand a design in, as it is now."""
+    room, design = room_of(request), own_design(request)
+    words = await _words(request)
+    once = str(words.get("once", ""))
+    if not 8 <= len(once) <= 40:
+        raise SpecError("once", "8 to 40 letters", f"{len(once)}")
+    await asyncio.wrap_future(hand_in(room.database, design, once=once))
+    return JSONResponse({"handed_in": True, "once": new_id()})
+
+
+async def mine(request: Request) -> Response:
+    """Show what somebody has made and handed in."""
+    room, session = room_of(request), joined(request)
+    designs = designs_of(room.database, session.class_id, session.person_id)
+    given = hand_ins_of_person(room.database, session.person_id) if session.person_id else []
+    return room.page(
+        request,
+        "mine.html",
+        designs=designs,
+        hand_ins=given[::-1],
+        titles=_titles(designs) | _titles(given),
+        person=person_of(room.database, session.person_id) if session.person_id else None,
+    )
+
+
+def _titles(listed: Sequence[StoredDesign] | Sequence[HandIn]) -> dict[str, str]:
+    return {one.id: one.wish.title for one in listed}
+
+
+async def _computed(
+    room: PageRoom, design: StoredDesign, work: str, words: Mapping[str, Any]
+) -> Frame:
+    upload = read_upload(room.database, design.upload_id) if design.upload_id else None
+    blocks = [] if upload is None else [upload]
+    order = room.queue.submit(
+        _LANES.get(work, Lane.REST), design.id, work, {"wish": design.wish.words, **words}, blocks
+    )
+    return await asyncio.wrap_future(order)
+
+
+async def _answer_state(room: PageRoom, design: StoredDesign, done: Future[int]) -> Response:
+    await asyncio.wrap_future(done)
+    return JSONResponse(_state(_again(room, design)))
+
+
+def _again(room: PageRoom, design: StoredDesign) -> StoredDesign:
+    return find_design(room.database, design.id) or design
+
+
+def _state(design: StoredDesign) -> dict[str, Any]:
+    return {
+        "values": dict(design.wish.values),
+        "number": design.number,
+        "can_undo": design.number > 0,
+        "can_redo": design.number < design.last,
+    }
+
+
+async def _words(request: Request) -> dict[str, Any]:
+    try:
+        words = await request.json()
+    except (ValueError, RecursionError):
+        words = None
+    if not isinstance(words, dict):
+        raise SpecError("request", "what the page sends", "something else")
+    return words
+
+
+def _checked(values: Any) -> dict[str, Any]:
+    """Return the values of a wish: a few short texts, numbers and switches, or lines."""
+    if not isinstance(values, dict) or len(values) > _MOST_VALUES:
+        raise SpecError("values", f"at most {_MOST_VALUES}", "others")
+    for word, value in values.items():
+        lines = value if isinstance(value, list) else [value]
+        for line in lines:
+            if not isinstance(line, str | bool | int | float | None):
+                raise SpecError(word[:40], "a text, a number or a switch", "something else")
+        if sum(len(str(line)) for line in lines) > _MOST_LETTERS:
+            raise SpecError(word[:40], f"at most {_MOST_LETTERS} letters", "more")
+    return values
+
+
+def _upload(data: bytes, beginning: Beginning) -> bytes | None:
+    if beginning not in (Beginning.DRAWING, Beginning.PHOTO):
+        return None
+    if not data:
+        raise SpecError("file", "a drawing or a photograph", "none", "Choose one.")
+    return data
+
+
+ROUTES = (
+    Route("/begin", begin),
+    Route("/mine", mine),
+    Route("/designs", new, methods=["POST"]),
+    Route("/designs/{design}", show),
+    Route("/designs/{design}/values", change, methods=["POST"]),
+    Route("/designs/{design}/undo", undo, methods=["POST"]),
+    Route("/designs/{design}/redo", redo, methods=["POST"]),
+    Route("/designs/{design}/mend", mend, methods=["POST"]),
+    Route("/designs/{design}/hand-in", give, methods=["POST"]),
+    Route("/designs/{design}/picture.png", picture),
+    Route("/designs/{design}/{work:str}", look),
+)

@@ -1,0 +1,185 @@
+"""What the page has computed in other processes: pictures, findings, the formed sheet, remedies.
+
+Each function takes words and bytes and returns a `Frame`, so that it can run in a `Worker`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from moldgen.api.design import design
+from moldgen.errors import SpecError
+from moldgen.export.mesh.packed import packed_mesh_bytes
+from moldgen.finding import Finding
+from moldgen.limits import Limits
+from moldgen.sandbox.child import Tell
+from moldgen.sandbox.frames import Frame
+from moldgen.web.remedy import control_of
+from moldgen.web.wish import UPLOAD, Beginning, Wish
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
+    from moldgen.pipeline.mold.design import MoldDesign
+
+BROUGHT = Limits(
+    drawing_bytes=2_000_000,
+    picture_bytes=20_000_000,
+    points=200_000,
+    triangles=500_000,
+    pixels=25_000_000,
+)
+"""How much of what students bring is read."""
+_N_FRAMES = 12
+
+
+def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return the walls of a wish as a packed mesh, with its size and what was chosen."""
+    seen = _design(words, blocks)
+    mesh = seen.raw.mesh
+    size_mm = (mesh.bounds_mm[1] - mesh.bounds_mm[0]).tolist()
+    chosen = [choice.text for choice in seen.features.choices]
+    return Frame({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
+
+
+def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return what is found on a wish, as sentences with places and cures."""
+    beginning = Wish.from_words(words["wish"]).beginning
+    found = _design(words, blocks).checked.findings
+    return Frame({"findings": [_told(finding, beginning) for finding in found]})
+
+
+def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return how the sheet forms over a wish: frames of the run, and its thickness."""
+    import numpy as np
+
+    from moldgen.export.picture.forming_scales import thickness_scale
+
+    seen = _design(words, blocks, look="preview")
+    formed = seen.formed
+    if formed is None:
+        raise SpecError("forming", "as needed, preview or fine", "off")
+    run = formed.run
+    frames = run.frames.points_mm
+    picked = np.unique(np.linspace(0, len(frames) - 1, _N_FRAMES).round().astype(int))
+    states = [frames[i] for i in picked] + [run.points_mm.astype(np.float32)]
+    steps, box = _packed_frames(np.array(states))
+    scale = thickness_scale(formed.sheet.gauge_mm)
+    thickness = np.clip(formed.thickness_mm / formed.sheet.gauge_mm * 250, 0, 255)
+    words_told = {
+        "box_mm": box,
+        "n_frames": len(states),
+        "n_points": int(frames.shape[1]),
+        "n_triangles": len(run.mesh.triangles),
+        "gauge_mm": formed.sheet.gauge_mm,
+        "thin_mm": formed.thinnest.thin_mm,
+        "mean_mm": formed.whole.mean_mm,
+        "scale": {
+            "edges": list(scale.edges),
+            "colors": [list(map(int, one)) for one in scale.colors],
+        },
+    }
+    triangles = run.mesh.triangles.astype("<u4").tobytes()
+    part = formed.part.astype(np.uint8).tobytes()
+    return Frame(words_told, [steps, triangles, thickness.round().astype(np.uint8).tobytes(), part])
+
+
+def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return a small picture of a wish as PNG."""
+    from moldgen.export.picture.canvas import PAPER, png_bytes
+    from moldgen.export.picture.render import View, render
+    from moldgen.export.picture.views import MOLD
+
+    mesh = _design(words, blocks).raw.mesh
+    view = View(azimuth_deg=-30, elevation_deg=50)
+    drawn = render(mesh, view=view, size_px=(360, 240), colors=MOLD, background=PAPER)
+    return Frame({}, [png_bytes(drawn)])
+
+
+def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return the outlines of all shapes of the library, as paths of an SVG 100 wide or high."""
+    from moldgen.outline.library.shapes import list_shapes, outline_from_shape
+
+    paths = {}
+    for shape in list_shapes():
+        region = outline_from_shape(shape.name, width_mm=100.0)
+        left, low, right, high = region.bounds
+        scale = 100.0 / max(right - left, high - low)
+        paths[shape.name] = "".join(
+            "M" + "L".join(f"{x * scale:.1f} {-y * scale:.1f}" for x, y in ring.coords) + "Z"
+            for polygon in region.geoms
+            for ring in (polygon.exterior, *polygon.interiors)
+        )
+    return Frame({"paths": paths})
+
+
+def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return all files of a wish, as one ZIP; the same bytes each time."""
+    from moldgen.api.molds import make
+    from moldgen.pipeline.file_name import file_name
+    from moldgen.web.zip_file import zip_bytes
+
+    wish = Wish.from_words(words["wish"])
+    job = wish.job()
+    drawings = {UPLOAD: drawing_of(wish, blocks)} if blocks else None
+    done = make(job, drawings=drawings)
+    name = file_name(done.title)
+    return Frame(
+        {"name": name}, [zip_bytes({f"{name}/{key}": one for key, one in done.files().items()})]
+    )
+
+
+def mended(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Frame:
+    """Return a wish with the smallest changes that leave nothing to complain of."""
+    from moldgen.web.remedy import mended_wish
+
+    wish = Wish.from_words(words["wish"])
+    return Frame(mended_wish(wish, refuse=words.get("refuse", ())))
+
+
+def _design(words: dict[str, Any], blocks: Sequence[bytes], *, look: str = "") -> MoldDesign:
+    wish = Wish.from_words(words["wish"])
+    values = {**wish.values, "forming": look} if look else wish.values
+    job = replace(wish, values=values).job()
+    drawings = {UPLOAD: drawing_of(wish, blocks)} if blocks else None
+    return design(job, quality="preview", drawings=drawings)
+
+
+def drawing_of(wish: Wish, blocks: Sequence[bytes]) -> Drawing:
+    """Return the outlines of the drawing or picture that was brought.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be used: one sentence.
+    """
+    from moldgen.api import readers
+
+    data = blocks[0]
+    if wish.beginning is Beginning.PHOTO:
+        return readers.outline_from_picture(data, fill=True, name="photo", limits=BROUGHT)
+    if data.lstrip()[:1] == b"<":
+        return readers.outline_from_svg(data, name="drawing", limits=BROUGHT)
+    return readers.outline_from_dxf(data, name="drawing", limits=BROUGHT)
+
+
+def _told(finding: Finding, beginning: Beginning) -> dict[str, Any]:
+    controls = [control_of(beginning, cure.field, finding.subject) for cure in finding.cures]
+    return {
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "sentence": str(finding),
+        "where_mm": finding.where_mm,
+        "controls": controls,
+    }
+
+
+def _packed_frames(states: Any) -> tuple[bytes, dict[str, list[float]]]:
+    """Return points of all frames as 16-bit steps of the box around them, and that box. [mm]."""
+    import numpy as np
+
+    low = states.reshape(-1, 3).min(axis=0)
+    size = states.reshape(-1, 3).max(axis=0) - low
+    steps = np.rint((states - low) / np.maximum(size, 1e-6) * 65535).astype("<u2")
+    return steps.tobytes(), {"low": low.tolist(), "size": size.tolist()}

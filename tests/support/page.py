@@ -1,0 +1,40 @@
+"""A page without processes: what would be computed is answered at once."""
+
+from concurrent.futures import Future
+
+from moldgen.errors import OutlineError
+from moldgen.outline.library.shapes import list_shapes
+from moldgen.sandbox.frames import Frame
+from moldgen.sandbox.worker import WorkerError
+from moldgen.web.work_queue import SupersededError
+
+HOST = "http://shed.test"
+
+
+class StubQueue:
+    """Answers what it is told to."""
+
+    def __init__(self):
+        self.asked = []
+        self.answers = {
+            "picture": Frame({"size_mm": [1.0, 2.0, 3.0], "chosen": []}, [b"mesh"]),
+            "findings": Frame({"findings": []}),
+            "thumbnail": Frame({}, [b"\x89PNG"]),
+            "shape_outlines": Frame({"paths": {shape.name: "M0 0Z" for shape in list_shapes()}}),
+            "files": Frame({"name": "ahoy"}, [b"PK"]),
+        }
+
+    def submit(self, lane, owner, work, words, blocks=()):
+        """Take note of an order, and answer it."""
+        self.asked.append((work, words, list(blocks)))
+        answer = Future()
+        made = self.answers[work]
+        answer.set_exception(made) if isinstance(made, Exception) else answer.set_result(made)
+        return answer
+
+
+PROBLEMS = {
+    "refused": OutlineError("It crosses itself."),
+    "died": WorkerError("That did not work: the process that did it ended."),
+    "superseded": SupersededError("A newer one took its place."),
+}

@@ -1,0 +1,447 @@
+"""The page: who may see what, what is kept, and what is said when something is wrong."""
+
+from io import BytesIO
+from typing import Any, cast
+
+import pytest
+from starlette.testclient import TestClient
+from support.page import HOST, PROBLEMS, StubQueue
+from support.some import some
+
+from moldgen.sandbox.frames import read_frame
+from moldgen.stock import load_shop
+from moldgen.web.app import page_app
+from moldgen.web.room import PageRoom
+from moldgen.web.session import COOKIE
+from moldgen.web.store import classes, designs
+from moldgen.web.store.database import Database
+from moldgen.web.wish import Beginning
+
+JSON = {"accept": "application/json"}
+SHOP = load_shop()
+
+
+def begin(client, **form):
+    """Begin a design; its address."""
+    answer = client.post("/designs", data={"beginning": "word", **form})
+    assert answer.url.path.startswith("/designs/"), answer.text
+    return answer.url.path
+
+
+@pytest.fixture
+def room(tmp_path):
+    """What the page stands on."""
+    database = Database(tmp_path / "page.sqlite")
+    classes.begin_class(database, "Boat shed").result()
+    yield PageRoom(
+        database=database,
+        queue=cast(Any, StubQueue()),
+        shop=SHOP,
+        cookie_key=b"key" * 10,
+        teacher_key="the-key-of-the-terminal",
+        addresses=("http://192.0.2.7:8470",),
+    )
+    database.close()
+
+
+@pytest.fixture
+def browser(room):
+    """Makes browsers, each with cookies of its own."""
+    app = page_app(room)
+
+    def made(**headers):
+        headers = {"origin": HOST, "accept": "text/html", **headers}
+        return TestClient(app, base_url=HOST, headers=headers, raise_server_exceptions=False)
+
+    return made
+
+
+@pytest.fixture
+def code(room):
+    """The code of the class."""
+    return classes.classes_of(room.database)[0].code
+
+
+@pytest.fixture
+def student(browser, code):
+    """Makes students who have joined."""
+
+    def made(name):
+        client = browser()
+        assert client.post("/join", data={"code": code, "name": name}).url.path == "/begin"
+        return client
+
+    return made
+
+
+@pytest.fixture
+def teacher(browser, room):
+    """The teacher's browser."""
+    client = browser()
+    assert client.get("/teach", params={"key": room.teacher_key}).url.path == "/queue"
+    return client
+
+
+# --- who may see what -----------------------------------------------------------------------
+
+
+def test_a_student_joins_with_the_code(browser, code):
+    """The code and a name let one in; the cookie holds for the next visit."""
+    client = browser()
+    assert "Code of the class" in client.get("/").text
+
+    answer = client.post("/join", data={"code": code.lower(), "name": "Ida"})
+
+    assert answer.url.path == "/begin"
+    assert client.get("/").url.path == "/begin"
+    cookie = answer.history[0].headers["set-cookie"].lower()
+    assert "httponly" in cookie
+    assert "samesite=strict" in cookie
+
+
+def test_a_wrong_code_lets_nobody_in_and_slows_down(browser, code):
+    """After a few slips even the right code has to wait."""
+    client = browser()
+    for _ in range(7):
+        answer = client.post("/join", data={"code": "NOPE22", "name": "Ida"})
+        assert answer.url.path == "/join"
+
+    late = client.post("/join", data={"code": code, "name": "Ida"})
+
+    assert "Too many wrong codes: wait" in late.text
+    assert client.get("/begin").url.path == "/"
+
+
+def test_a_name_cannot_be_taken_from_another(browser, student, code):
+    """Somebody with the same name needs the number that its owner was shown."""
+    ida = student("Ida")
+    path = begin(ida)
+
+    answer = browser().post("/join", data={"code": code, "name": "Ida", "number": "1"})
+
+    assert answer.url.path == "/join"
+    assert "Somebody has this name already" in answer.text
+    assert ida.get(path).status_code == 200
+
+
+def test_no_student_reaches_the_design_of_another(student, teacher):
+    """Not to look, not to change; nor is it told that there is one. The teacher may look."""
+    path = begin(student("Ida"))
+    ole = student("Ole")
+
+    for page in some(["", "/picture", "/findings", "/picture.png"]):
+        assert ole.get(path + page).status_code == 404
+    for act in some(["/values", "/undo", "/redo", "/mend", "/hand-in"]):
+        assert ole.post(path + act, json={}).status_code == 404
+    assert ole.get("/designs/no-such-design").status_code == 404
+    assert teacher.get(path).status_code == 200
+
+
+@pytest.mark.parametrize("page", ["/queue", "/class", "/queue/x", "/queue/x/files.zip",
+                                  "/queue/events"])  # fmt: skip
+def test_the_teachers_pages_are_the_teachers(student, browser, page):
+    """A student is refused, a stranger sent to the entrance or refused."""
+    assert student("Ida").get(page).status_code == 403
+    assert browser().get(page).status_code == 403
+
+
+@pytest.mark.parametrize("act", ["/queue/say", "/class/names", "/queue/x/open"])
+def test_the_teachers_acts_are_the_teachers(student, act):
+    """Nobody approves his own."""
+    assert student("Ida").post(act, data={"id": "x", "state": "approved"}).status_code == 403
+
+
+@pytest.mark.parametrize("key", ["", "wrong", "the-key-of-the-termina"])
+def test_only_the_terminals_key_makes_a_teacher(browser, key):
+    """Another key is none."""
+    client = browser()
+    client.get("/teach", params={"key": key})
+
+    assert client.get("/queue").status_code == 403
+
+
+@pytest.mark.parametrize("forge", [
+    lambda cookie: cookie[:-4] + "AAA=",
+    lambda cookie: cookie.replace(".", ".A", 1),
+    lambda cookie: "eyJjbGFzc19pZCI6MSwicGVyc29uX2lkIjpudWxsLCJpc190ZWFjaGVyIjp0cnVlfQ==." +
+    cookie.partition(".")[2],
+    lambda cookie: "x" * 5000,
+    lambda cookie: "é.é",
+])  # fmt: skip
+def test_a_forged_cookie_is_none(browser, student, forge):
+    """Only what this page signed counts."""
+    cookie = student("Ida").cookies[COOKIE]
+    assert browser(cookie=f"{COOKIE}={cookie}").get("/begin").url.path == "/begin"
+
+    forged = browser(cookie=f"{COOKIE}={forge(cookie)}".encode("latin-1", "replace"))
+
+    assert forged.get("/begin").url.path == "/"
+    assert forged.get("/queue").status_code == 403
+
+
+@pytest.mark.parametrize(
+    "origin", ["http://elsewhere.test", "null", "http://shed.test.elsewhere.test"]
+)
+def test_another_site_cannot_act(student, origin):
+    """What another site makes a browser send is refused."""
+    client = student("Ida")
+
+    answer = client.post("/designs", data={"beginning": "word"}, headers={"origin": origin})
+
+    assert answer.status_code == 403
+
+
+def test_what_does_not_say_where_it_comes_from_is_refused(student):
+    """Neither origin nor fetch site: no browser of today."""
+    client = student("Ida")
+    del client.headers["origin"]
+
+    assert client.post("/designs", data={"beginning": "word"}).status_code == 403
+
+
+def test_every_answer_has_a_strict_policy(student, browser):
+    """No script but the page's own, no frame, no other address, whatever is answered."""
+    client = student("Ida")
+    for page in some(["/begin", "/nothing", "/static/page.css", begin(client)]):
+        headers = client.get(page).headers
+        policy = headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe" not in policy
+        assert headers["x-content-type-options"] == "nosniff"
+
+
+@pytest.mark.parametrize("path", ["/static/../app.py", "/static/%2e%2e/app.py",
+                                  "/static/..%2fapp.py", "/static//etc/passwd"])  # fmt: skip
+def test_files_beside_the_static_ones_are_out_of_reach(browser, path):
+    """No way leads out of the folder."""
+    assert browser().get(path).status_code == 404
+
+
+# --- what is kept -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("beginning", [one for one in Beginning if one not in ("drawing", "photo")])
+def test_every_beginning_begins_with_something_real(student, room, beginning):
+    """Nobody begins with an empty screen: what is begun is a whole job."""
+    client = student("Ida")
+    form = {"shape": "gull"} if beginning is Beginning.SHAPE else {}
+
+    path = begin(client, beginning=beginning, **form)
+
+    design = designs.find_design(room.database, path.rpartition("/")[2])
+    assert design.wish.beginning is beginning
+    assert design.wish.job().body
+    assert client.get(f"{path}/picture").status_code == 200
+
+
+def test_a_drawing_that_is_brought_goes_to_the_work(student, room):
+    """Its bytes arrive where it is read, and nowhere else; without a file nothing begins."""
+    client = student("Ida")
+    assert client.post("/designs", data={"beginning": "drawing"}).status_code == 422
+
+    answer = client.post(
+        "/designs", data={"beginning": "drawing"}, files={"file": ("../../x.svg", b"<svg/>")}
+    )
+    client.get(f"{answer.url.path}/picture")
+
+    assert room.queue.asked[-1][2] == [b"<svg/>"]
+
+
+def test_a_change_is_kept_and_can_be_undone(student):
+    """The values come back with their number, undo and redo tell whether there is more."""
+    client = student("Ida")
+    path = begin(client)
+
+    changed = client.post(
+        f"{path}/values", json={"values": {"words": ["PIER"]}, "number": 0}, headers=JSON
+    ).json()
+    undone = client.post(f"{path}/undo", json={}, headers=JSON).json()
+    again = client.post(f"{path}/redo", json={}, headers=JSON).json()
+
+    assert (changed["values"], changed["number"]) == ({"words": ["PIER"]}, 1)
+    assert (changed["can_undo"], changed["can_redo"]) == (True, False)
+    assert (undone["number"], undone["can_undo"], undone["can_redo"]) == (0, False, True)
+    assert again == changed
+
+
+def test_the_picture_is_of_what_is_kept(student, room):
+    """The work gets the values of the version that is seen, and its answer arrives whole."""
+    client = student("Ida")
+    path = begin(client)
+    client.post(f"{path}/values", json={"values": {"words": ["PIER"]}, "number": 0}, headers=JSON)
+
+    answer = client.get(f"{path}/picture")
+
+    frame = read_frame(BytesIO(answer.content))
+    assert frame.words["size_mm"] == [1.0, 2.0, 3.0]
+    assert room.queue.asked[-1][1]["wish"]["values"] == {"words": ["PIER"]}
+
+
+def test_the_whole_way_of_a_hand_in(student, teacher):
+    """Handed in, sent back with words, approved, printed, formed: the student sees each."""
+    client = student("Ida")
+    path = begin(client)
+    once = "abcdefghijkl"
+    for _ in range(2):
+        assert client.post(f"{path}/hand-in", json={"once": once}).json()["handed_in"]
+
+    queue = teacher.get("/queue").text
+    assert queue.count(f'value="{once}"') == 1
+    assert "Ida" in queue
+    for state, words in some([("sent back", "Larger letters"), ("approved", ""), ("printed", ""),
+                              ("formed", "")]):  # fmt: skip
+        said = {"id": once, "state": state, "words": words}
+        assert teacher.post("/queue/say", data=said).status_code == 200
+        mine = client.get("/mine").text
+        assert f'<span class="state">{state}</span>' in mine
+        assert words in mine
+
+
+def test_several_are_approved_at_once(student, teacher):
+    """All that are chosen, in one act."""
+    for name in "AB":
+        client = student(f"Person {name}")
+        client.post(f"{begin(client)}/hand-in", json={"once": f"hand-in-of-{name}"})
+
+    teacher.post("/queue/say", data={"id": ["hand-in-of-A", "hand-in-of-B"], "state": "approved"})
+
+    assert teacher.get("/queue").text.count("/picture.png") == 2
+    assert "Waiting" not in teacher.get("/queue").text
+
+
+def test_the_teacher_opens_a_copy(student, teacher, room):
+    """What is changed then is the teacher's; what was handed in stays."""
+    client = student("Ida")
+    client.post(f"{begin(client)}/hand-in", json={"once": "hand-in-of-ida"})
+
+    path = teacher.post("/queue/hand-in-of-ida/open").url.path
+
+    copy = designs.find_design(room.database, path.rpartition("/")[2])
+    assert copy.person_id is None
+    assert copy.wish.values == {"words": ["AHOY"]}
+    assert teacher.get("/queue/hand-in-of-ida/files.zip").content == b"PK"
+
+
+def test_the_class_page_shows_code_address_and_names(teacher, code):
+    """Names are added a line each."""
+    page = teacher.post("/class/names", data={"names": "Ida\nOle; Åse\n\n"}).text
+
+    assert code in page
+    assert f"http://192.0.2.7:8470/?code={code}" in page
+    assert [page.count(f"<li>{name}</li>") for name in ("Ida", "Ole", "Åse")] == [1, 1, 1]
+
+
+# --- what is said when something is wrong -------------------------------------------------------
+
+
+@pytest.mark.parametrize(("values", "field"), [
+    ({"words": ["AHOY"], "letter_height": "tall"}, "letter_height"),
+    ({"words": ["AHOY"], "gauge": "99"}, "gauge"),
+    ({"words": []}, "words"),
+    ({"words": ["AHOY"], "plastic": "slate", "as": "boat"}, "as"),
+    ({"words": ["AHOY"], "font": "/etc/passwd"}, "font"),
+    ({"words": ["AHOY"], "stock": "/etc/passwd"}, "stock"),
+    ({"words": ["AHOY"], "file": "/etc/passwd"}, "argument"),
+    ({"words": ["AHOY"], "nonsense": "1"}, "argument"),
+    ({"words": ["x" * 1000]}, "words"),
+    ({"words": {"a": "b"}}, "words"),
+    ({str(n): "1" for n in range(100)}, "values"),
+    ("nothing", "values"),
+])  # fmt: skip
+def test_a_wrong_value_is_one_sentence_at_its_field(student, values, field):
+    """Nothing is kept of it, and the design is as it was."""
+    client = student("Ida")
+    path = begin(client)
+
+    answer = client.post(f"{path}/values", json={"values": values, "number": 0}, headers=JSON)
+
+    assert answer.status_code == 422
+    told = answer.json()
+    assert told["field"] == field
+    assert "must be" in told["sentence"]
+    assert "AHOY" in client.get("/mine").text
+
+
+@pytest.mark.parametrize("body", [b"", b"nothing", b"[1]", b"[" * 100_000, b'{"values": NaN}'])
+def test_what_the_page_would_not_send_is_refused(student, body):
+    """One sentence, and no fault."""
+    client = student("Ida")
+
+    answer = client.post(f"{begin(client)}/values", content=body, headers=JSON)
+
+    assert answer.status_code == 422
+
+
+@pytest.mark.parametrize(("kind", "status"), [("refused", 422), ("died", 503), ("superseded", 409)])
+def test_what_goes_wrong_in_the_work_is_told(student, room, kind, status):
+    """A refusal in its own sentence, a dead process as something to try again."""
+    client = student("Ida")
+    path = begin(client)
+    room.queue.answers["picture"] = PROBLEMS[kind]
+
+    answer = client.get(f"{path}/picture", headers=JSON)
+
+    assert answer.status_code == status
+    if kind != "superseded":
+        assert answer.json()["sentence"] == str(PROBLEMS[kind])
+
+
+def test_a_name_is_text_and_never_script(browser, student, teacher, code):
+    """What looks like HTML is shown as it was typed, to the student and to the teacher."""
+    name = "<script>alert(1)</script>"
+    client = student(name)
+    path = begin(client)
+    client.post(f"{path}/values", json={"values": {"words": ['"><img src=x>']}, "number": 0})
+    client.post(f"{path}/hand-in", json={"once": "hand-in-of-html"})
+
+    seen = [client.get("/mine").text, client.get(path).text]
+    seen += [teacher.get("/queue").text, teacher.get("/queue/hand-in-of-html").text]
+    for page in some(seen):
+        assert "<script>alert" not in page
+        assert "<img src=x>" not in page
+
+
+def test_too_much_is_refused_before_it_is_read(student):
+    """A length beyond the limit, or none at all."""
+    client = student("Ida")
+
+    large = client.post("/designs", content=b"x", headers={"content-length": str(10**9)})
+    unknown = client.post("/designs", content=iter([b"x"]))
+
+    assert (large.status_code, unknown.status_code) == (413, 411)
+
+
+def test_a_page_that_is_not_there_is_told_as_a_page(browser):
+    """With a way back for a person, and as JSON for a script."""
+    assert "Back to the beginning" in browser().get("/nothing").text
+    assert browser().get("/nothing", headers=JSON).json()["sentence"]
+
+
+def test_nobody_is_told_what_failed_inside(student, room):
+    """A fault is a sentence without a word of what is inside."""
+    client = student("Ida")
+    path = begin(client)
+    room.queue.answers["picture"] = ZeroDivisionError("secret of the house")
+
+    answer = client.get(f"{path}/picture", headers=JSON)
+
+    assert answer.status_code == 500
+    assert "secret" not in answer.text
+
+
+def test_a_deleted_class_is_left(student, room):
+    """Who was in it stands at the entrance again."""
+    client = student("Ida")
+    classes.delete_class(room.database, 1).result()
+
+    assert client.get("/begin").url.path == "/"
+
+
+def test_the_page_names_no_other_address(browser, student, teacher):
+    """Whatever it shows works without internet."""
+    client = student("Ida")
+    pages = [client.get(page).text for page in ("/begin", "/mine", begin(client))]
+    pages += [teacher.get("/queue").text, browser().get("/").text]
+    for page in some(pages):
+        outside = page.replace(HOST, "").replace("http://www.w3.org/2000/svg", "")
+        assert "http" not in outside
