@@ -48,6 +48,7 @@ def areas_parted(lines: Sequence[Ring]) -> tuple[list[Ring], list[Ring], list[Fi
     areas = shapely.get_parts(shapely.polygonize(drawn))
     rings = [shapely.get_coordinates(ring)[:-1] for ring in shapely.get_exterior_ring(areas)]
     borders = shapely.union_all(shapely.boundary(areas))
+    shapely.prepare(borders)
     rest = [line for line, one in zip(joined, drawn, strict=True) if not borders.covers(one)]
     return rings, rest, [_branch(ends[firsts[branch[0]]], len(branch))] if rings else []
 

@@ -9,13 +9,14 @@ from math import pi, radians
 from typing import Any
 
 import numpy as np
+from shapely import MultiPolygon
 
 from moldgen.errors import OutlineError
 from moldgen.execution import checkpoint, limits_now
 from moldgen.finding import Severity
 from moldgen.outline.curves import Points, arc_points, bulge_points, full_turn, spline_points
 from moldgen.outline.drawing import Remarks
-from moldgen.outline.dxf.fills import FILLS, area_of, borders_of
+from moldgen.outline.dxf.fills import FILLS, area_within, borders_of, borders_painted
 
 _LEVEL = 1e-9
 """Heights below this, in drawing units, are none."""
@@ -124,20 +125,10 @@ class Surveyor:
             self._ignored(kind)
             return
         points = read(entity, self.chord)
-        self.n_points += len(points)
-        if self.n_points > self.limits.points:
-            raise OutlineError(
-                f"The drawing has {self.n_points:,} corners, more than "
-                f"{self.limits.points:,.0f}; simplify its outlines, or check its unit."
-            )
         if not len(points):
             self.remarks.add("drawing-ignored", "lines without points are left out")
             return
-        if not np.isfinite(points).all() or np.abs(points).max(initial=0) > self.limits.number:
-            raise OutlineError(
-                f"The drawing has a {kind} with a broken number on layer {layer}; "
-                "delete it or export the drawing again."
-            )
+        self._check(points, kind, layer)
         if np.ptp(points[:, 2]) > _LEVEL * max(1.0, float(np.abs(points).max())):
             self.remarks.add(
                 "drawing-height",
@@ -150,12 +141,37 @@ class Surveyor:
             self.remarks.add("drawing-line-width", "the width of lines is not counted")
         yield Curve(points[:, :2], layer, block)
 
+    def _check(self, points: Points, kind: str, layer: str) -> None:
+        """Count corners; refuse too many of them, and broken numbers."""
+        self.n_points += len(points)
+        if self.n_points > self.limits.points:
+            raise OutlineError(
+                f"The drawing has {self.n_points:,} corners, more than "
+                f"{self.limits.points:,.0f}; simplify its outlines, or check its unit."
+            )
+        if not np.isfinite(points).all() or np.abs(points).max(initial=0) > self.limits.number:
+            raise OutlineError(
+                f"The drawing has a {kind} with a broken number on layer {layer}; "
+                "delete it or export the drawing again."
+            )
+
     def borders(self) -> Iterator[Curve]:
-        """Yield the borders of filled areas, for a drawing in which nothing else is drawn."""
-        for layer, block in dict.fromkeys((layer, block) for _, layer, block in self.fills):
-            own = [entity for entity, *names in self.fills if names == [layer, block]]
-            areas = [area_of(entity, chord=self.chord) for entity in own]
-            yield from (Curve(ring, layer, block) for ring in borders_of(areas))
+        """Yield the borders of filled areas, for a drawing in which nothing else is drawn.
+
+        Raises
+        ------
+        OutlineError
+            If there are too many corners or crossings, or a number is broken.
+        """
+        areas: dict[tuple[str, str], list[MultiPolygon]] = {}
+        for entity, layer, block in self.fills:
+            checkpoint()
+            borders = borders_painted(entity, chord=self.chord)
+            for points in borders:
+                self._check(points, entity.dxftype(), layer)
+            areas.setdefault((layer, block), []).append(area_within(borders))
+        for (layer, block), own in areas.items():
+            yield from (Curve(ring, layer, block) for ring in borders_of(own))
         for kind in FILLS:
             self.remarks.drop("drawing-ignored", kind)
         self.remarks.add(

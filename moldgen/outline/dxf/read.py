@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
-from shapely import LinearRing, MultiPolygon, Point
+from shapely import LinearRing, MultiPolygon, Point, STRtree
 
 from moldgen.dxf_library import dxf_library
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
@@ -374,7 +374,7 @@ def _closed(
     rings = [*(curve.points for curve in whole), *chains.rings]
     if chains.open and (not rings or is_broken_outline(chains.open, rings)):
         raise OutlineError(chains.why_open(what))
-    names = [*map(_named, whole), *(_named(_nearest_curve(ring, loose)) for ring in chains.rings)]
+    names = [*map(_named, whole), *_names_of(chains.rings, loose)]
     return rings, names, [*chains.findings, *open_lines_left_out(chains.open)]
 
 
@@ -382,11 +382,11 @@ def _is_ring(points: Points) -> bool:
     return len(points) > 3 and np.array_equal(points[0], points[-1])
 
 
-def _nearest_curve(ring: Points, curves: Sequence[Curve]) -> Curve:
-    """Return the first line that a closed curve was made from."""
-    line = LinearRing(ring)
-    apart = [line.distance(Point(curve.points[:2].mean(axis=0))) for curve in curves]
-    return curves[int(np.argmin(apart))]
+def _names_of(rings: Sequence[Points], curves: Sequence[Curve]) -> list[DrawingPart]:
+    """Return the names of the first line that each closed curve was made from."""
+    tree = STRtree([Point(curve.points[:2].mean(axis=0)) for curve in curves])
+    nearest = (tree.query_nearest(LinearRing(ring)).min() for ring in rings)
+    return [_named(curves[int(at)]) for at in nearest]
 
 
 def _named(curve: Curve) -> DrawingPart:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import shapely
 
+from moldgen.errors import OutlineError
+from moldgen.execution import limits_now
 from moldgen.finding import Finding, Severity
 from moldgen.outline.region import place, size_mm
 from moldgen.outline.svg.frame import Piece
@@ -27,7 +29,12 @@ def as_seen(pieces: Sequence[Piece]) -> tuple[list[Piece], list[Finding]]:
     Parameters
     ----------
     pieces : sequence of Piece
-        Shapes that paint an area, the lowest first.
+        Shapes that paint an area, the lowest first; few enough crossings between them.
+
+    Raises
+    ------
+    OutlineError
+        If what is cut out leaves too many corners.
     """
     white = [at for at, piece in enumerate(pieces) if piece.is_paper]
     if not white:
@@ -38,15 +45,27 @@ def as_seen(pieces: Sequence[Piece]) -> tuple[list[Piece], list[Finding]]:
     under, over = shapely.STRtree(areas).query([p.area for p in pieces], predicate="intersects")
     covers: dict[int, list[int]] = {}
     for piece, cover in zip(under.tolist(), over.tolist(), strict=True):
-        if white[cover] > piece:
-            covers.setdefault(piece, []).append(cover)
+        if white[cover] > piece and not pieces[piece].is_paper:
+            covers.setdefault(piece, []).append(white[cover])
+    _check_corners(pieces, covers)
     seen = [
-        _without(piece, [areas[cover] for cover in covers.get(at, [])])
+        _without(piece, [pieces[cover].area for cover in covers.get(at, [])])
         for at, piece in enumerate(pieces)
         if not piece.is_paper
     ]
     shown = [piece for piece in seen if piece.area.area > 0]
     return shown, [_white_cut_out([pieces[at] for at in white]), *_merged(shown)]
+
+
+def _check_corners(pieces: Sequence[Piece], covers: Mapping[int, Sequence[int]]) -> None:
+    """Refuse white that is cut out of so much that too many corners come of it."""
+    n_own = shapely.get_num_coordinates([piece.area for piece in pieces])
+    n_corners = sum(int(n_own[over].sum()) for over in ([at, *c] for at, c in covers.items()))
+    if n_corners > limits_now().points:
+        raise OutlineError(
+            f"The drawing has {n_corners:,} corners where white is cut out, more than "
+            f"{limits_now().points:,.0f}; leave the white out."
+        )
 
 
 def _without(piece: Piece, covers: Sequence[shapely.Geometry]) -> Piece:

@@ -32,13 +32,14 @@ from moldgen.outline.drawing import (
 )
 from moldgen.outline.nesting import parts_from_lines
 from moldgen.outline.open_lines import open_lines_left_out
-from moldgen.outline.region import SMALLEST_MM, as_region, size_mm, united
+from moldgen.outline.region import SMALLEST_MM, as_region, refuse_crossed, size_mm
 from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
 from moldgen.outline.svg.paint import as_seen
 from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.strokes import WITH_WIDTH, are_broad, tell_outlined
+from moldgen.outline.svg.style import sheet_of
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
@@ -168,11 +169,11 @@ def _drawing(
     ruler: Ruler,
 ) -> Drawing:
     root = svg_tree(path, checked_bytes(path, drawing))
-    as_drawn = page_of(root, ruler)
+    sheet, as_drawn = sheet_of(root), page_of(root, ruler)
     what = f"The drawing {visible(path.name)}"
 
     def met(page: Page, use: StrokeUse) -> tuple[list[Piece], Remarks]:
-        walker = Walker(root, strokes=use, chord_mm=chord_mm, ruler=ruler)
+        walker = Walker(root, sheet=sheet, strokes=use, chord_mm=chord_mm, ruler=ruler)
         chosen = _chosen(walker.pieces(page.matrix, page.viewport), part, walker.hidden)
         _refuse_text(chosen)
         return chosen, walker.remarks
@@ -206,10 +207,13 @@ def _check_settings(chord_mm: float, dpi_px: float) -> None:
 
 def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:
     """Return the outlines of a drawing that has painted areas."""
-    painted, cover = as_seen([piece for piece in pieces if piece.area.area > 0])
+    painted = [piece for piece in pieces if piece.area.area > 0]
+    # Where white is cut out of several shapes, their borders run together and cross no more.
+    refuse_crossed([piece.area for piece in painted], what="the drawing")
+    painted, cover = as_seen(painted)
     solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
     parts = [_part(piece, as_region(piece.area, what=piece.says)) for piece in solid]
-    region = united([part.region for part in parts], what="the drawing")
+    region = shapely.union_all([part.region for part in parts])
     tangles = [finding for piece in solid for finding in piece.findings]
     notes = [*cover, *tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
     return region, parts, notes

@@ -12,6 +12,7 @@ from tinycss2.color4 import Color, parse_color
 
 from moldgen.errors import OutlineError
 from moldgen.outline.svg.selector import Parents, Selector, selector_of
+from moldgen.outline.svg.tree import local_name
 
 INITIAL: dict[str, str] = {
     "fill": "black", "fill-rule": "nonzero", "fill-opacity": "1", "clip-rule": "nonzero",
@@ -86,6 +87,12 @@ class StyleSheet:
         likely = sorted({at for key in keys for at in self._by_key.get(key, ())})
         rules = (self.rules[at] for at in likely)
         return [rule for rule in rules if rule.selector.matches(element, self.parents)]
+
+
+def sheet_of(root: Element) -> StyleSheet:
+    """Return the rules that a drawing brings in its ``<style>`` elements."""
+    styles = (element for element in root.iter() if local_name(element) == "style")
+    return style_sheet(["".join(element.itertext()) for element in styles], root)
 
 
 def style_sheet(texts: list[str], root: Element | None = None) -> StyleSheet:

@@ -33,7 +33,6 @@ from moldgen.outline.svg.style import (
     is_stroked,
     states,
     style_of,
-    style_sheet,
 )
 from moldgen.outline.svg.tally import Tally
 from moldgen.outline.svg.tree import (
@@ -60,8 +59,17 @@ from moldgen.outline.tangle import refuse_tangled
 class Walker:
     """Meets every shape of a drawing in order."""
 
-    def __init__(self, root: Element, *, strokes: StrokeUse, chord_mm: float, ruler: Ruler) -> None:
+    def __init__(
+        self,
+        root: Element,
+        *,
+        sheet: StyleSheet,
+        strokes: StrokeUse,
+        chord_mm: float,
+        ruler: Ruler,
+    ) -> None:
         self.root, self.strokes, self.chord_mm, self.ruler = root, strokes, chord_mm, ruler
+        self.sheet = sheet
         self.remarks = Remarks()
         self.hidden: set[str] = set()
         self.tally = Tally(limits_now())
@@ -69,9 +77,6 @@ class Walker:
         for element in root.iter():
             if element.get("id"):
                 self.by_id.setdefault(element.get("id", ""), element)
-        self.sheet: StyleSheet = style_sheet(
-            ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"], root
-        )
         self.states_width = states(root, self.sheet, "stroke-width")
         if self.sheet.skipped:
             self.remarks.add(
