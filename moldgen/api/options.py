@@ -166,8 +166,8 @@ class DrawingArguments(MoldArguments, total=False):
     width_mm: Number | None
     # one part of an SVG, by id, label or number
     part: str
-    # ignore or outline: what becomes of drawn lines in an SVG
-    strokes: Literal["ignore", "outline"]
+    # auto, ignore or outline: what becomes of drawn lines in an SVG
+    strokes: Literal["auto", "ignore", "outline"]
     # word on its flat, as large as there is room; " / " starts a new line
     word: str
     # line, edge (the upper edge of the shape) or circle (inside it): what it follows
@@ -243,8 +243,8 @@ class CompareArguments(TypedDict, total=False):
     machine: str | Sequence[str]
     # filaments, with commas between them; as the job says if left out
     filament: str | Sequence[str]
-    # off, preview or fine: how closely the hot sheet is followed
-    forming: Literal["off", "preview", "fine"]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # files to write: csv, png, json
     formats: str | Sequence[str]
 

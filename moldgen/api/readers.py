@@ -17,7 +17,9 @@ def outline_from_svg(
     *,
     name: str = "drawing.svg",
     part: str | None = None,
-    strokes: Literal["ignore", "outline"] = "ignore",
+    strokes: Literal["auto", "ignore", "outline"] = "auto",
+    width_mm: float | None = None,
+    height_mm: float | None = None,
     limits: Limits | None = None,
 ) -> Drawing:
     """Return the outlines of an SVG in hand, in millimeters and y up.
@@ -30,8 +32,12 @@ def outline_from_svg(
         What errors call it.
     part : str, optional
         Id, label or number of one part; everything if left out.
-    strokes : {"ignore", "outline"}
-        Whether painted lines count with their width.
+    strokes : {"auto", "ignore", "outline"}
+        Whether painted lines count with their width; by themselves, where nothing is filled and
+        they are drawn broad.
+    width_mm, height_mm : float, optional
+        What it is scaled to, about its lower left corner; curves are as fine as that size needs.
+        With one of the two, the proportions stay. [mm]
     limits : Limits, optional
         How many bytes and corners are read; as outside if left out.
 
@@ -49,10 +55,14 @@ def outline_from_svg(
     """
     from moldgen.file_value import read_choice
     from moldgen.outline.choices import StrokeUse
+    from moldgen.outline.sizing import WantedSize
     from moldgen.outline.svg.read import outline_from_svg_bytes
 
     use = StrokeUse(read_choice("strokes", strokes, StrokeUse))
-    return outline_from_svg_bytes(drawing, name=name, part=part, strokes=use, limits=limits)
+    size = WantedSize(width_mm=width_mm, height_mm=height_mm)
+    return outline_from_svg_bytes(
+        drawing, name=name, part=part, strokes=use, size=size, limits=limits
+    )
 
 
 def outline_from_dxf(
@@ -61,6 +71,8 @@ def outline_from_dxf(
     name: str = "drawing.dxf",
     layers: Sequence[str] | None = None,
     unit: str | None = None,
+    width_mm: float | None = None,
+    height_mm: float | None = None,
     limits: Limits | None = None,
 ) -> Drawing:
     """Return the outlines of a DXF in hand, in millimeters and y up.
@@ -75,6 +87,9 @@ def outline_from_dxf(
         Layers to read; every visible one if left out.
     unit : str, optional
         Unit of the numbers, needed where the drawing does not say it.
+    width_mm, height_mm : float, optional
+        What it is scaled to, about its lower left corner; curves are as fine as that size needs.
+        With one of the two, the proportions stay. [mm]
     limits : Limits, optional
         How many bytes and corners are read; as outside if left out.
 
@@ -91,8 +106,12 @@ def outline_from_dxf(
         If a unit is missing, a line stays open, or there are too many corners.
     """
     from moldgen.outline.dxf.read import outline_from_dxf_bytes
+    from moldgen.outline.sizing import WantedSize
 
-    return outline_from_dxf_bytes(drawing, name=name, layers=layers, unit=unit, limits=limits)
+    size = WantedSize(width_mm=width_mm, height_mm=height_mm)
+    return outline_from_dxf_bytes(
+        drawing, name=name, layers=layers, unit=unit, size=size, limits=limits
+    )
 
 
 def outline_from_picture(

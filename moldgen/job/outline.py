@@ -167,9 +167,9 @@ class JobSvg(JobDrawn):
 
     svg: Annotated[str, Meaning("SVG file, beside the job")]
     part: Annotated[str, Meaning("id, label or number of one part; all if left out")] = ""
-    strokes: Annotated[StrokeUse, Meaning("ignore or outline: what becomes of drawn lines")] = (
-        StrokeUse.IGNORE
-    )
+    strokes: Annotated[
+        StrokeUse, Meaning("auto, ignore or outline: what becomes of drawn lines")
+    ] = StrokeUse.AUTO
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)

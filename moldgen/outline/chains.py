@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -10,16 +11,49 @@ from numpy.typing import ArrayLike
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Finding, Severity
+from moldgen.outline.branches import areas_parted
 from moldgen.outline.region import Ring
 
 
-def close_chains(
-    polylines: Sequence[ArrayLike], tolerance_mm: float, *, what: str = "the drawing"
-) -> tuple[list[Ring], tuple[Finding, ...]]:
-    """Join open lines end to end into closed curves.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Chains:
+    """Lines joined end to end.
+
+    Attributes
+    ----------
+    rings : tuple of ndarray, shape (n, 2)
+        Closed curves, without the closing repeat. [mm]
+    open : tuple of ndarray, shape (n, 2)
+        What has free ends. [mm]
+    findings : tuple of Finding
+        Gaps closed, and lines left out.
+    tolerance_mm : float
+        Widest gap that was closed. [mm]
+    """
+
+    rings: tuple[Ring, ...]
+    open: tuple[Ring, ...]
+    findings: tuple[Finding, ...]
+    tolerance_mm: float
+
+    def why_open(self, what: str) -> str:
+        """Return where a line is open, and what to do."""
+        ends_mm = np.array([point for line in self.open for point in (line[0], line[-1])])
+        x, y = ends_mm[0].round(3) + 0.0
+        gap_mm = float(np.hypot(*(ends_mm[1:] - ends_mm[0]).T).min())
+        return (
+            f"{what} has an open end at x {x:g}, y {y:g} mm: the nearest other open end is "
+            f"{gap_mm:.3g} mm away, and gaps up to {self.tolerance_mm:g} mm are closed; close "
+            "the line."
+        )
+
+
+def joined_lines(polylines: Sequence[ArrayLike], tolerance_mm: float, *, what: str) -> Chains:
+    """Join open lines end to end into closed curves, and keep what stays open apart.
 
     Nearest ends are joined first, and two ends that do not quite meet move to the middle
-    between them.
+    between them. Lines of which three or more meet in a point part areas; the borders of these
+    are the closed curves then.
 
     Parameters
     ----------
@@ -30,28 +64,28 @@ def close_chains(
     what : str
         What the error sentence calls it.
 
-    Returns
-    -------
-    rings : list of ndarray, shape (n, 2)
-        Closed curves, without the closing repeat. [mm]
-    findings : tuple of Finding
-        Each gap closed, and each line left out because it has no length or is drawn twice.
-
     Raises
     ------
     OutlineError
-        If an end meets no other within the tolerance; the sentence says where.
+        If a line has no points, or one that is not finite.
     """
     lines = [_line(points, what) for points in polylines]
     closed = [line[:-1] for line in lines if len(line) > 3 and np.array_equal(line[0], line[-1])]
     free = [line for line in lines if not np.array_equal(line[0], line[-1])]
     dots = [line for line in lines if len(line) <= 3 and np.array_equal(line[0], line[-1])]
-    chains, doubled = _without_doubles(free)
-    partner = _matched_ends(chains, tolerance_mm, what)
+    single, doubled = _without_doubles(free)
+    parted, chains, branches = areas_parted(single)
+    partner = _matched_ends(chains, tolerance_mm)
     gaps = _meet(chains, partner)
+    loose, done = _loose(chains, partner)
     notes = [note("line-without-length", "a line has no length and is left out", line[0])
              for line in dots] + doubled  # fmt: skip
-    return closed + _walked(chains, partner), (*notes, *gaps)
+    return Chains(
+        rings=(*closed, *parted, *_walked(chains, partner, done)),
+        open=tuple(loose),
+        findings=(*notes, *branches, *gaps),
+        tolerance_mm=tolerance_mm,
+    )
 
 
 def note(
@@ -121,7 +155,7 @@ def _without_doubles(lines: Sequence[Ring]) -> tuple[list[Ring], list[Finding]]:
     return list(seen.values()), findings
 
 
-def _matched_ends(chains: Sequence[Ring], tolerance_mm: float, what: str) -> dict[int, int]:
+def _matched_ends(chains: Sequence[Ring], tolerance_mm: float) -> dict[int, int]:
     """Pair chain ends, nearest first; end ``2 i`` starts chain i, ``2 i + 1`` finishes it."""
     if not chains:
         return {}
@@ -138,27 +172,12 @@ def _matched_ends(chains: Sequence[Ring], tolerance_mm: float, what: str) -> dic
             continue
         if one not in partner and other not in partner:
             partner[one], partner[other] = other, one
-    _check_all_meet(ends_mm, partner, tolerance_mm, what)
     return partner
 
 
 def _too_short_to_close(line: Ring, tolerance_mm: float) -> bool:
     length_mm = np.hypot(*np.diff(line, axis=0).T).sum()
     return len(line) < 3 or bool(length_mm < 4 * tolerance_mm)
-
-
-def _check_all_meet(ends_mm: Ring, partner: dict[int, int], tolerance_mm: float, what: str) -> None:
-    free = [end for end in range(len(ends_mm)) if end not in partner]
-    if not free:
-        return
-    x, y = ends_mm[free[0]].round(3) + 0.0
-    gaps_mm = [float(np.hypot(*(ends_mm[end] - ends_mm[free[0]]))) for end in free[1:]]
-    nearest = f"the nearest other open end is {min(gaps_mm):.3g} mm away, "
-    raise OutlineError(
-        f"{what} has an open end at x {x:g}, y {y:g} mm: "
-        f"{nearest if gaps_mm else 'there is no other open end, '}"
-        f"and gaps up to {tolerance_mm:g} mm are closed; close the line or raise the tolerance."
-    )
 
 
 def _meet(chains: list[Ring], partner: dict[int, int]) -> list[Finding]:
@@ -179,9 +198,27 @@ def _meet(chains: list[Ring], partner: dict[int, int]) -> list[Finding]:
     return findings
 
 
-def _walked(chains: Sequence[Ring], partner: dict[int, int]) -> list[Ring]:
-    """Follow paired ends round each closed curve."""
-    rings, done = [], set()
+def _loose(chains: Sequence[Ring], partner: dict[int, int]) -> tuple[list[Ring], set[int]]:
+    """Follow paired ends from each free end to the other; return lines, and the chains in them."""
+    lines, done = [], set[int]()
+    for first in range(2 * len(chains)):
+        if first in partner or first // 2 in done:
+            continue
+        pieces, end = [], first
+        while True:
+            done.add(end // 2)
+            line = chains[end // 2]
+            pieces.append(line if end % 2 == 0 else line[::-1])
+            if end ^ 1 not in partner:
+                break
+            end = partner[end ^ 1]
+        lines.append(np.concatenate([piece[:-1] for piece in pieces] + [pieces[-1][-1:]]))
+    return lines, done
+
+
+def _walked(chains: Sequence[Ring], partner: dict[int, int], done: set[int]) -> list[Ring]:
+    """Follow paired ends round each closed curve, but the chains that are done."""
+    rings = []
     for first in range(len(chains)):
         if first in done:
             continue

@@ -20,6 +20,8 @@ class Align(StrEnum):
 class StrokeUse(StrEnum):
     """What becomes of the painted width of a line."""
 
+    AUTO = "auto"
+    """As outline where nothing is filled and the lines are drawn broad, else as ignore."""
     IGNORE = "ignore"
     """Only filled shapes count; lines without a fill count when nothing is filled."""
     OUTLINE = "outline"

@@ -19,6 +19,10 @@ from moldgen.named_file import bounded_bytes, told, visible
 from moldgen.outline.region import LARGEST_MM, SMALLEST_MM, as_region, size_mm
 from moldgen.wording import nearest, one_of
 
+SIZE_GUESSED = "drawing-size-in-pixels"
+"""Code of the finding that the size of a drawing is a guess."""
+SIZE_ODD = "drawing-size-odd"
+"""Code of the finding that the size of a drawing is none that is formed."""
 WIDE_MM = 1000.0
 """Wider than the clear opening of common forming tables (common practice, no source)."""
 NARROW_MM = 5.0
@@ -45,10 +49,16 @@ class DrawingPart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
-    """How long one unit of a drawing is, and how that is known."""
+    """How long one unit of a drawing is, how that is known, and whether its size was asked for."""
 
     unit_mm: float
     note: str
+    asked: bool = False
+
+    def at_size(self, growth: float) -> Scale:
+        """Return the scale of the drawing brought to a size that was asked for."""
+        note = f"it was scaled by {growth:.4g} to the size asked for"
+        return Scale(unit_mm=self.unit_mm * growth, note=note, asked=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +120,10 @@ class Remarks:
             self._findings[key] = Finding(
                 code=code, severity=severity, says=says, subject=subject, advice=advice
             )
+
+    def drop(self, code: str, subject: str) -> None:
+        """Take back what was noted, if it was."""
+        self._findings.pop((code, subject), None)
 
     def findings(self) -> tuple[Finding, ...]:
         """Return what was noted, in the order it first came up, with counts."""
@@ -243,11 +257,11 @@ def check_extent(what: str, longest_mm: float, *, scale: Scale) -> None:
 
 
 def _size_findings(longest_mm: float, scale: Scale) -> tuple[Finding, ...]:
-    if NARROW_MM <= longest_mm <= WIDE_MM:
+    if scale.asked or NARROW_MM <= longest_mm <= WIDE_MM:
         return ()
     return (
         Finding(
-            code="drawing-size-odd",
+            code=SIZE_ODD,
             severity=Severity.CAUTION,
             says=f"the drawing is {written_length(longest_mm)} on its longer side; {scale.note}",
             measured=longest_mm,
@@ -271,6 +285,8 @@ _OTHER_UNITS = (
 
 def _likely_mistake(longest_mm: float, scale: Scale) -> str:
     """Name the unit that would bring the size to between 30 and 600 mm."""
+    if scale.asked:
+        return "Ask for another size."
     for name, unit_mm in _OTHER_UNITS:
         meant_mm = longest_mm * unit_mm / scale.unit_mm
         if 30 <= meant_mm <= 600:

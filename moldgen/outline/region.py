@@ -348,8 +348,13 @@ def united(regions: Sequence[BaseGeometry], *, what: str) -> BaseGeometry:
     OutlineError
         If they cross each other too often.
     """
-    refuse_tangled(_rings_of(list(shapely.get_parts(regions))), what=what)
+    refuse_crossed(regions, what=what)
     return shapely.union_all(regions)
+
+
+def refuse_crossed(regions: Sequence[BaseGeometry], *, what: str) -> None:
+    """Raise `OutlineError` if regions cross themselves and each other too often."""
+    refuse_tangled(_rings_of(list(shapely.get_parts(regions))), what=what)
 
 
 def _split_at_touches(polygon: Polygon, what: str) -> BaseGeometry:

@@ -16,7 +16,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.finding import Finding, Severity
-from moldgen.outline.chains import close_chains, note
+from moldgen.outline.chains import note
 from moldgen.outline.crossing import crossings
 from moldgen.outline.region import FillRule, Ring, as_region, as_ring, filled, place
 from moldgen.solid.polygons import polygons_of, rings_of
@@ -30,9 +30,6 @@ SPECK_MM2 = 0.05
 _REPEATED_MM = 1e-3
 _SPIKE_COS = -cos(radians(0.5))
 _MOST_PLACES = 20
-
-
-__all__ = ["OutlineRepair", "close_chains", "repair_outline"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

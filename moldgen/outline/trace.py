@@ -12,6 +12,7 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
 from moldgen.outline.drawing import Drawing, DrawingPart
+from moldgen.outline.surroundings import without_surroundings
 from moldgen.quantity import Quantity, Spec
 from moldgen.solid.chains import chains_of
 from moldgen.solid.height.even import evened
@@ -56,11 +57,14 @@ class TracedOutline:
         Specks and holes that were left out.
     at_edge : bool
         Whether ink runs off the picture.
+    around_share : float
+        Share of the picture that lies around the paper and was left out. [-]
     """
 
     region: MultiPolygon
     n_specks: int
     at_edge: bool
+    around_share: float = 0.0
 
 
 def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
@@ -92,16 +96,19 @@ def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     framed = np.pad(ink, 1, constant_values=-1.0)
     # A value that is exactly on the line would close loops in a point.
     rings = _rings(np.where(framed == 0.0, -1e-9, framed))
-    region = _region(rings)
+    height, width = gray.shape
+    region, around = without_surroundings(_region(rings), (width, height))
     kept = _without_specks(region, spec)
     if kept.is_empty:
         raise OutlineError(
             "The picture shows only specks, no drawing. Draw with a broader pen, or scan it larger."
         )
-    edge = ink[[0, -1]].max() > 0 or ink[:, [0, -1]].max() > 0
+    x0, y0, x1, y1 = kept.bounds
+    edge = x0 < 1 or y0 < 1 or x1 > width - 1 or y1 > height - 1
     left_out = _n_rings(region) - _n_rings(kept) if not spec.fill else 0
     spared = shapely.simplify(kept, spec.spare_px)
-    return TracedOutline(polygons_of(shapely.make_valid(spared)), max(0, left_out), bool(edge))
+    whole = polygons_of(shapely.make_valid(spared))
+    return TracedOutline(whole, max(0, left_out), edge, around / gray.size)
 
 
 def silhouette_from_gray(gray: Gray) -> TracedOutline:

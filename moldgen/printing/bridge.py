@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import GEOSException, MultiPolygon, Polygon
 
 from moldgen.arrays import Flags, Floats, Indices
 from moldgen.printing.bridge_span import spans_mm, widest_places
@@ -132,7 +132,10 @@ def _bridge(mesh: Mesh, own: Indices, border: Floats, held: Flags, turn: Floats)
 def _region_of(triangles: Floats) -> shapely.Geometry:
     """Return what triangles beside each other cover."""
     tiles = shapely.polygons(triangles)
-    region = shapely.coverage_union_all(tiles)
+    try:
+        region = shapely.coverage_union_all(tiles)
+    except GEOSException:  # a corner beside an edge that should run through it
+        region = MultiPolygon()
     if region.is_valid and np.isclose(region.area, shapely.area(tiles).sum(), rtol=1e-9):
         return region
     return shapely.union_all(tiles, grid_size=1e-6)

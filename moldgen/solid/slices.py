@@ -7,7 +7,7 @@ from collections.abc import Iterable
 import numpy as np
 import shapely
 from manifold3d import CrossSection, Manifold
-from shapely import MultiPolygon, Polygon
+from shapely import GEOSException, MultiPolygon, Polygon
 
 from moldgen.arrays import Floats
 from moldgen.errors import GeometryError
@@ -18,6 +18,10 @@ from moldgen.solid.topology import topology_of, welded
 
 TIDY_MM = 1e-6
 """Corners nearer to a straight line than this are left out of a slice. [mm]."""
+
+
+_CROSSING_MM = 1e-6
+"""Steps to which lines that cross are brought. [mm]."""
 
 
 def closed_mesh(mesh: Mesh, *, name: str = "the part") -> Mesh:
@@ -116,5 +120,9 @@ def section(mesh: Mesh, z_mm: float) -> MultiPolygon:
     a, b = mesh.points_mm[low], mesh.points_mm[high]
     share = ((z_mm - a[:, 2]) / (b[:, 2] - a[:, 2]))[:, None]
     ends = (a + share * (b - a))[:, :2].reshape(-1, 2, 2)
-    area = shapely.build_area(shapely.MultiLineString(list(shapely.linestrings(ends))))
+    lines = list(shapely.linestrings(ends))
+    try:
+        area = shapely.build_area(shapely.MultiLineString(lines))
+    except GEOSException:  # the surface goes through itself, and so do the lines
+        area = shapely.build_area(shapely.union_all(lines, grid_size=_CROSSING_MM))
     return polygons_of(area)

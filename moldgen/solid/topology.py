@@ -17,6 +17,10 @@ from moldgen.solid.weld_kernel import numbered
 FLAT_SHARE = 1e-12
 
 
+# Points nearer than this share of the mesh's extent are copies of one.
+SAME_SHARE = 1e-9
+
+
 @dataclass(frozen=True, eq=False)
 class Topology:
     """What can be said of a mesh without looking at its shape.
@@ -77,6 +81,27 @@ def welded(mesh: Mesh) -> Mesh:
     if len(firsts) == len(mesh.points_mm):
         return mesh
     return Mesh(mesh.points_mm[firsts], numbers.reshape(-1, 3))
+
+
+def closely_welded(mesh: Mesh) -> Mesh:
+    """Return the mesh with points nearer than `SAME_SHARE` of its extent made one.
+
+    A program that turns a part writes copies of one corner that differ by rounding alone.
+    """
+    step_mm = SAME_SHARE * float(np.ptp(mesh.bounds_mm, axis=0).max())
+    if not step_mm > 0:
+        return mesh
+    corners = np.ascontiguousarray(mesh.triangles, dtype=np.int32).ravel()
+    points = mesh.points_mm
+    # A second grid joins what lies on both sides of a step of the first.
+    for shift in (0.0, 0.5):
+        steps = np.round(points / step_mm + shift)
+        # As those of a mesh, so that the loop is the one that is compiled already.
+        steps.setflags(write=False)
+        corners, firsts = numbered(steps, corners)
+        corners.setflags(write=False)
+        points = points[firsts]
+    return Mesh(points, corners.reshape(-1, 3))
 
 
 def topology_of(mesh: Mesh) -> Topology:

@@ -100,3 +100,18 @@ def test_usual_limits_are_those_of_files():
     """What passes for a file passes in hand."""
     assert shapely.get_num_coordinates(outline_from_svg(SVG).region) < mg.Limits().points
     assert mg.Limits() == mg.Limits(drawing_bytes=40_000_000, triangles=5_000_000)
+
+
+@pytest.mark.parametrize(
+    "read", [lambda **said: mg.outline_from_svg(SVG.read_bytes(), **said),
+             lambda **said: mg.outline_from_dxf(DXF.read_bytes(), **said)],
+)  # fmt: skip
+def test_a_drawing_in_hand_is_read_at_the_size_asked_for(read):
+    """With a width the region has it, and its corner stays; a width of nothing is refused."""
+    drawn, sized = read(), read(width_mm=77.0)
+
+    left, bottom, right, _ = sized.region.bounds
+    assert right - left == pytest.approx(77, abs=0.02)
+    assert (left, bottom) == pytest.approx(drawn.region.bounds[:2], abs=0.02)
+    with pytest.raises(mg.SpecError, match="width_mm must be more than 0 mm"):
+        read(width_mm=0.0)

@@ -13,14 +13,23 @@ from support.some import some
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Severity, sentence
+from moldgen.outline.chains import joined_lines
 from moldgen.outline.region import FillRule, as_region
-from moldgen.outline.repair import close_chains, repair_outline
+from moldgen.outline.repair import repair_outline
 
 SQUARE = [(0, 0), (10, 0), (10, 10), (0, 10)]
 STAR = [
     ((30 if k % 2 else 10) * cos(pi * k / 20), (30 if k % 2 else 10) * sin(pi * k / 20))
     for k in range(40)
 ]
+
+
+def close_chains(lines, tolerance_mm):
+    """Rings and findings of lines that all close; what stays open is refused as readers do."""
+    chains = joined_lines(lines, tolerance_mm, what="the drawing")
+    if chains.open:
+        raise OutlineError(chains.why_open("the drawing"))
+    return chains.rings, chains.findings
 
 
 def codes(findings):

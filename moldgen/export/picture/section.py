@@ -156,6 +156,8 @@ def cut_open(
     rings = section_rings(mesh, axis=axis, at_mm=at_mm)
     if not rings:
         low, high = mesh.bounds_mm[:, axis]
+        if cut_place_mm(bodies) is None:
+            raise SpecError("bodies", "closed where they are cut", "a surface with open edges")
         raise SpecError("at_mm", f"within the mold, {low:g} to {high:g} mm", f"{at_mm:g} mm")
     (low, high), (floor, top) = mesh.bounds_mm[:, 1 - axis].tolist(), mesh.bounds_mm[:, 2].tolist()
     cut = f"cut along {'yx'[axis]} at {'xy'[axis]} = {at_mm:.1f} mm, seen from {_SEEN_FROM[axis]}"
@@ -163,6 +165,14 @@ def cut_open(
         title=title or "Section", about=cut, rings=tuple(rings), low_mm=low, high_mm=high,
         floor_mm=floor, top_mm=top, sheet_mm=sheet_mm,
     )  # fmt: skip
+
+
+def cut_place_mm(bodies: Sequence[Body]) -> float | None:
+    """Return where `section_png` cuts if nothing is said; None where no cut face closes. [mm]."""
+    mesh = joined([body.mesh for body in bodies])
+    axis = cut_axis(mesh)
+    at_mm = best_cut_mm(mesh, axis=axis)
+    return at_mm if section_rings(mesh, axis=axis, at_mm=at_mm) else None
 
 
 def cut_axis(mesh: Mesh) -> int:

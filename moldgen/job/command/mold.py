@@ -219,8 +219,8 @@ class DrawingCommand(MoldOptions):
     ] = None
     part: Annotated[str, Meaning("one part of an SVG, by id, label or number")] = ""
     strokes: Annotated[
-        StrokeUse, Meaning("ignore or outline: what becomes of drawn lines in an SVG")
-    ] = StrokeUse.IGNORE
+        StrokeUse, Meaning("auto, ignore or outline: what becomes of drawn lines in an SVG")
+    ] = StrokeUse.AUTO
     word: Annotated[
         str, Meaning('word on its flat, as large as there is room; " / " starts a new line')
     ] = ""

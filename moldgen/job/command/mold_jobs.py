@@ -300,6 +300,6 @@ _DRAWINGS: dict[str, Callable[[DrawingCommand], JobOutline]] = {"svg": _svg, "dx
 def _refuse(command: DrawingCommand, when: str, *fields: str) -> None:
     for field in fields:
         value = getattr(command, field)
-        if value and value not in (StrokeUse.IGNORE, Along.LINE):
+        if value and value not in (StrokeUse.AUTO, Along.LINE):
             got = repr(str(value)) if isinstance(value, StrEnum) else repr(value)
             raise SpecError(field, f"left out {when}", got, "Leave it out.")

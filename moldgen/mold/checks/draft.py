@@ -39,7 +39,8 @@ class Draft:
     areas_mm2 : ndarray, shape (m,)
         Area of the triangles. [mm²]
     least_deg : float
-        Least lean that is beyond doubt; nan for a mold without walls. [°]
+        Least lean that is beyond doubt, of more wall than `LEAST_AREA_MM2`; nan for a mold
+        without walls. [°]
     triangle : int
         Where that is; -1 for a mold without walls.
     """
@@ -81,16 +82,24 @@ def measure_draft(case: Case, sight: Sight) -> Draft:
     counts = (sight.seen | sight.grips) & (case.mesh.areas_mm2 > 0)
     lean = np.where(counts, case.leans_deg, np.nan)
     surely = np.minimum(lean + case.uncertainty_deg, 90.0)
-    wall = np.where(lean < FLAT_DEG, surely, np.inf)
-    least = int(np.argmin(wall))
-    there = bool(np.isfinite(wall[least]))
+    least = _least(np.where(lean < FLAT_DEG, surely, np.nan), case.mesh.areas_mm2)
     return Draft(
         leans_deg=lean,
         surely_deg=surely,
         areas_mm2=case.mesh.areas_mm2,
-        least_deg=float(wall[least]) if there else float("nan"),
-        triangle=least if there else -1,
+        least_deg=float(surely[least]) if least >= 0 else float("nan"),
+        triangle=least,
     )
+
+
+def _least(walls_deg: Floats, areas_mm2: Floats) -> int:
+    """Return the steepest wall, nan being none, but for slivers nobody notices; -1 for none."""
+    steepest = np.argsort(walls_deg, kind="stable")[: np.isfinite(walls_deg).sum()]
+    if not len(steepest):
+        return -1
+    so_far = np.cumsum(areas_mm2[steepest])
+    least_mm2 = min(LEAST_AREA_MM2, 0.5 * float(so_far[-1]))
+    return int(steepest[np.searchsorted(so_far, least_mm2)])
 
 
 def check_draft(case: Case, sight: Sight, draft: Draft) -> tuple[Finding, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
+from moldgen.mold.checks.apart import shortest_between
 from moldgen.mold.checks.case import WITHIN, Case
 from moldgen.mold.trim_rule import DEEP_MM, flange_mm
 
@@ -102,8 +103,9 @@ def _near_pairs(case: Case) -> tuple[tuple[int, int, float], ...]:
     pairs = []
     for i, j in tree.query(list(prints), predicate="dwithin", distance=far).T:
         if i < j:
-            gap = float(shapely.distance(prints[i], prints[j]))
-            if gap < _asked(sizes, i, j)[0] - 1e-6:
+            asked = _asked(sizes, i, j)[0] - 1e-6
+            way = shortest_between(case.parts[i], case.parts[j], within_mm=asked)
+            if way is not None and (gap := float(np.hypot(*(way[1] - way[0])))) < asked:
                 pairs.append((int(i), int(j), gap))
     return tuple(sorted(pairs))
 
@@ -127,8 +129,10 @@ def _pair_finding(
     asked, _ = _asked(_sizes(case), i, j)
     what = "have no room for both flanges" if for_flanges else "stand so close that the sheet webs"
     others = f", the worst of {count} pairs" if count > 1 else ""
-    here, there = shapely.shortest_line(case.footprints[i], case.footprints[j]).coords
-    x, y = (np.array(here) + there) / 2
+    way = shortest_between(case.parts[i], case.parts[j], within_mm=asked)
+    assert way is not None
+    x, y = way.mean(axis=0)
+    tall = tallest_mm(gap)
     return Finding(
         code="flange-shared" if for_flanges else "bodies-near",
         severity=Severity.CAUTION,
@@ -143,10 +147,11 @@ def _pair_finding(
             if for_flanges
             else "Lay them"
         )
-        + f" {asked:.0f} mm apart.",
+        + f" {asked:.0f} mm apart"
+        + (f", or make them at most {tall:.2g} mm high." if not for_flanges and tall > 1 else "."),
         cures=()
         if for_flanges
-        else (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=tallest_mm(gap)),),
+        else (Cure(field=Remedy.HEIGHT, way=Way.LOWER, least=tall),),
     )  # fmt: skip
 
 

@@ -9,12 +9,14 @@ from math import pi, radians
 from typing import Any
 
 import numpy as np
+from shapely import MultiPolygon
 
 from moldgen.errors import OutlineError
 from moldgen.execution import checkpoint, limits_now
 from moldgen.finding import Severity
 from moldgen.outline.curves import Points, arc_points, bulge_points, full_turn, spline_points
 from moldgen.outline.drawing import Remarks
+from moldgen.outline.dxf.fills import FILLS, area_within, borders_of, borders_painted
 
 _LEVEL = 1e-9
 """Heights below this, in drawing units, are none."""
@@ -36,6 +38,7 @@ class Surveyor:
         self.document, self.wanted, self.chord = document, wanted, chord
         self.remarks = Remarks()
         self.limits = limits_now()
+        self.fills: list[tuple[Any, str, str]] = []
         self.count = self.n_points = 0
         self.unseen = {
             layer.dxf.name.lower()
@@ -117,23 +120,15 @@ class Surveyor:
         kind = entity.dxftype()
         read = _READ.get(kind)
         if read is None or (kind == "POLYLINE" and not _is_line(entity)):
+            if kind in FILLS:
+                self.fills.append((entity, layer, block))
             self._ignored(kind)
             return
         points = read(entity, self.chord)
-        self.n_points += len(points)
-        if self.n_points > self.limits.points:
-            raise OutlineError(
-                f"The drawing has {self.n_points:,} corners, more than "
-                f"{self.limits.points:,.0f}; simplify its outlines, or check its unit."
-            )
         if not len(points):
             self.remarks.add("drawing-ignored", "lines without points are left out")
             return
-        if not np.isfinite(points).all() or np.abs(points).max(initial=0) > self.limits.number:
-            raise OutlineError(
-                f"The drawing has a {kind} with a broken number on layer {layer}; "
-                "delete it or export the drawing again."
-            )
+        self._check(points, kind, layer)
         if np.ptp(points[:, 2]) > _LEVEL * max(1.0, float(np.abs(points).max())):
             self.remarks.add(
                 "drawing-height",
@@ -145,6 +140,43 @@ class Surveyor:
         if kind == "LWPOLYLINE" and entity.dxf.const_width:
             self.remarks.add("drawing-line-width", "the width of lines is not counted")
         yield Curve(points[:, :2], layer, block)
+
+    def _check(self, points: Points, kind: str, layer: str) -> None:
+        """Count corners; refuse too many of them, and broken numbers."""
+        self.n_points += len(points)
+        if self.n_points > self.limits.points:
+            raise OutlineError(
+                f"The drawing has {self.n_points:,} corners, more than "
+                f"{self.limits.points:,.0f}; simplify its outlines, or check its unit."
+            )
+        if not np.isfinite(points).all() or np.abs(points).max(initial=0) > self.limits.number:
+            raise OutlineError(
+                f"The drawing has a {kind} with a broken number on layer {layer}; "
+                "delete it or export the drawing again."
+            )
+
+    def borders(self) -> Iterator[Curve]:
+        """Yield the borders of filled areas, for a drawing in which nothing else is drawn.
+
+        Raises
+        ------
+        OutlineError
+            If there are too many corners or crossings, or a number is broken.
+        """
+        areas: dict[tuple[str, str], list[MultiPolygon]] = {}
+        for entity, layer, block in self.fills:
+            checkpoint()
+            borders = borders_painted(entity, chord=self.chord)
+            for points in borders:
+                self._check(points, entity.dxftype(), layer)
+            areas.setdefault((layer, block), []).append(area_within(borders))
+        for (layer, block), own in areas.items():
+            yield from (Curve(ring, layer, block) for ring in borders_of(own))
+        for kind in FILLS:
+            self.remarks.drop("drawing-ignored", kind)
+        self.remarks.add(
+            "drawing-fills-used", "no lines are drawn, so the borders of filled areas are read"
+        )
 
     def _ignored(self, kind: str) -> None:
         says = _IGNORED.get(kind, f"{kind} entities are left out")

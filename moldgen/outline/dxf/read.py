@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from math import isfinite
 from pathlib import Path
@@ -9,7 +10,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
-from shapely import LinearRing, MultiPolygon, Point
+from shapely import LinearRing, MultiPolygon, Point, STRtree
 
 from moldgen.dxf_library import dxf_library
 from moldgen.errors import FileError, MoldgenError, OutlineError, SpecError
@@ -17,11 +18,12 @@ from moldgen.execution import run_with
 from moldgen.finding import Finding, Severity
 from moldgen.limits import Limits
 from moldgen.named_file import told, visible
-from moldgen.outline.chains import close_chains
+from moldgen.outline.chains import joined_lines
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
     DrawingPart,
+    Remarks,
     Scale,
     check_extent,
     checked_bytes,
@@ -32,6 +34,9 @@ from moldgen.outline.drawing import (
 )
 from moldgen.outline.dxf.entity import Curve, Surveyor
 from moldgen.outline.nesting import parts_from_lines
+from moldgen.outline.open_lines import is_broken_outline, open_lines_left_out
+from moldgen.outline.region import FARTHEST_MM
+from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.wording import nearest
 
 UNITS: dict[int, tuple[str, float]] = {
@@ -53,6 +58,9 @@ _ALIASES = {
     "meter": "m", "metre": "m", "thou": "mil", "um": "micron",
 }  # fmt: skip
 
+# What the library has to say about a file is told by the findings.
+logging.getLogger("ezdxf").addHandler(logging.NullHandler())
+
 _GRID_MM = 1e-6
 """Points are rounded to this, so that a line drawn twice through blocks is the same line."""
 
@@ -62,6 +70,7 @@ def outline_from_dxf(
     *,
     layers: Sequence[str] | None = None,
     unit: str | None = None,
+    size: WantedSize = AS_DRAWN,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
     limits: Limits | None = None,
@@ -79,6 +88,8 @@ def outline_from_dxf(
     unit : str, optional
         Unit of the numbers, such as ``mm`` or ``inch``. Needed where the file does not say
         it; goes before what the file says.
+    size : WantedSize, optional
+        What it is scaled to, about its lower left corner; as drawn if left out.
     gap_mm : float, default 0.1
         Widest gap between ends of lines that is closed. [mm]
     chord_mm : float, default 0.01
@@ -111,7 +122,7 @@ def outline_from_dxf(
     with run_with(limits=limits):
         data = load_drawing_bytes(Path(path), kind="DXF", suffix=".dxf")
         return outline_from_dxf_bytes(
-            data, name=path, layers=layers, unit=unit, gap_mm=gap_mm, chord_mm=chord_mm
+            data, name=path, layers=layers, unit=unit, size=size, gap_mm=gap_mm, chord_mm=chord_mm
         )
 
 
@@ -121,6 +132,7 @@ def outline_from_dxf_bytes(
     name: str | Path = "drawing.dxf",
     layers: Sequence[str] | None = None,
     unit: str | None = None,
+    size: WantedSize = AS_DRAWN,
     gap_mm: float = 0.1,
     chord_mm: float = 0.01,
     limits: Limits | None = None,
@@ -133,7 +145,7 @@ def outline_from_dxf_bytes(
         Content of a DXF file, text or binary.
     name : str, default "drawing.dxf"
         What errors call it.
-    layers, unit, gap_mm, chord_mm
+    layers, unit, size, gap_mm, chord_mm
         As `outline_from_dxf` takes them.
     limits : Limits, optional
         How large it may be; as outside if left out.
@@ -155,8 +167,9 @@ def outline_from_dxf_bytes(
     _check_settings(gap_mm, chord_mm)
     with run_with(limits=limits):
         return _drawing(
-            drawing, Path(told(name)), layers, unit=unit, gap_mm=gap_mm, chord_mm=chord_mm
-        )
+            drawing, Path(told(name)), layers, unit=unit, size=size, gap_mm=gap_mm,
+            chord_mm=chord_mm,
+        )  # fmt: skip
 
 
 def _drawing(
@@ -165,23 +178,44 @@ def _drawing(
     layers: Sequence[str] | None,
     *,
     unit: str | None,
+    size: WantedSize,
     gap_mm: float,
     chord_mm: float,
 ) -> Drawing:
     document = _document(path, checked_bytes(path, drawing))
     scale, unit_findings = _scale(path, document, unit)
     wanted = _wanted_layers(path, document, layers)
-    surveyor = Surveyor(document, wanted, chord=chord_mm / scale.unit_mm)
-    curves = [_in_mm(curve, scale) for curve in _surveyed(path, surveyor)]
     what = f"The drawing {visible(path.name)}"
-    if not curves:
-        raise OutlineError(f"{what} has no lines {_where(document, layers)}.")
-    extent = np.concatenate([curve.points for curve in curves])
-    check_extent(what, float(np.ptp(extent, axis=0).max()), scale=scale)
-    rings, names, chain_findings = _closed(curves, gap_mm, what)
-    region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
-    findings = [*unit_findings, *surveyor.remarks.findings(), *chain_findings, *tangles]
-    return finished_drawing(path, parts, region=region, findings=findings, scale=scale)
+
+    def surveyed(growth: Growth) -> tuple[list[Curve], Remarks]:
+        surveyor = Surveyor(document, wanted, chord=chord_mm / (scale.unit_mm * growth.most))
+        drawn = _surveyed(path, surveyor)
+        if not drawn:
+            raise OutlineError(
+                f"{what} has no lines {_where(document, layers)}{_left_out(surveyor.remarks)}."
+            )
+        away_mm = _far_mm(drawn, scale, surveyor.remarks)
+        return [_in_mm(curve, scale, growth, away_mm) for curve in drawn], surveyor.remarks
+
+    def at(growth: Growth) -> Drawing:
+        curves, remarks = surveyed(growth)
+        left, bottom, right, top = _extent(curves)
+        final = scale.at_size(growth.across) if size.is_given else scale
+        check_extent(what, max(right - left, top - bottom), scale=final)
+        rings, names, chain_findings = _closed(curves, gap_mm, what)
+        region, parts, tangles = parts_from_lines(rings, names, what=what, same_mm=2 * chord_mm)
+        findings = [*unit_findings, *remarks.findings(), *chain_findings, *tangles]
+        return finished_drawing(path, parts, region=region, findings=findings, scale=final)
+
+    if not size.is_given:
+        return at(UNCHANGED)
+    return size.read(_extent(surveyed(UNCHANGED)[0]), at)
+
+
+def _extent(curves: Sequence[Curve]) -> Bounds:
+    points = np.concatenate([curve.points for curve in curves])
+    (left, bottom), (right, top) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    return left, bottom, right, top
 
 
 def _check_settings(gap_mm: float, chord_mm: float) -> None:
@@ -215,7 +249,7 @@ def _surveyed(path: Path, surveyor: Surveyor) -> list[Curve]:
     """Return what is drawn; a number or entity that the library trips over is damage."""
     try:
         with np.errstate(invalid="raise", over="raise", divide="raise"):
-            return list(surveyor.curves())
+            return list(surveyor.curves()) or (list(surveyor.borders()) if surveyor.fills else [])
     except MoldgenError:
         raise
     except Exception as error:
@@ -306,8 +340,27 @@ def _where(document: Any, layers: Sequence[str] | None) -> str:
     return "that could be an outline; draw a closed line"
 
 
-def _in_mm(curve: Curve, scale: Scale) -> Curve:
-    points = np.round(curve.points * scale.unit_mm / _GRID_MM) * _GRID_MM
+def _left_out(remarks: Remarks) -> str:
+    """Return what was left out, as the end of a sentence."""
+    notes = "; ".join(finding.says for finding in remarks.findings())
+    return f" ({notes})" if notes else ""
+
+
+def _far_mm(curves: Sequence[Curve], scale: Scale, remarks: Remarks) -> Points:
+    """Return the lower left corner of a drawing in the coordinates of a map, else 0, 0. [mm]."""
+    points = np.concatenate([curve.points for curve in curves]) * scale.unit_mm
+    if np.abs(points).max() <= FARTHEST_MM:
+        return np.zeros(2)
+    low: Points = points.min(axis=0)
+    away = f"{written_length(abs(low[0]))} and {written_length(abs(low[1]))}"
+    remarks.add("drawing-moved", f"the drawing lies {away} from its origin and is moved there")
+    return low
+
+
+def _in_mm(curve: Curve, scale: Scale, growth: Growth, away_mm: Points) -> Curve:
+    across, _, _, up, x, y = growth.steps
+    in_mm = (curve.points * scale.unit_mm - away_mm) * (across, up) + (x, y)
+    points = np.round(in_mm / _GRID_MM) * _GRID_MM
     return Curve(points, curve.layer, curve.block)
 
 
@@ -317,21 +370,23 @@ def _closed(
     """Return closed lines, those that were closed first, and the names of each."""
     whole = [curve for curve in curves if _is_ring(curve.points)]
     loose = [curve for curve in curves if not _is_ring(curve.points)]
-    chains, findings = close_chains([curve.points for curve in loose], gap_mm, what=what)
-    rings = [*(curve.points for curve in whole), *chains]
-    names = [*map(_named, whole), *(_named(_nearest_curve(ring, loose)) for ring in chains)]
-    return rings, names, list(findings)
+    chains = joined_lines([curve.points for curve in loose], gap_mm, what=what)
+    rings = [*(curve.points for curve in whole), *chains.rings]
+    if chains.open and (not rings or is_broken_outline(chains.open, rings)):
+        raise OutlineError(chains.why_open(what))
+    names = [*map(_named, whole), *_names_of(chains.rings, loose)]
+    return rings, names, [*chains.findings, *open_lines_left_out(chains.open)]
 
 
 def _is_ring(points: Points) -> bool:
     return len(points) > 3 and np.array_equal(points[0], points[-1])
 
 
-def _nearest_curve(ring: Points, curves: Sequence[Curve]) -> Curve:
-    """Return the first line that a closed curve was made from."""
-    line = LinearRing(ring)
-    apart = [line.distance(Point(curve.points[:2].mean(axis=0))) for curve in curves]
-    return curves[int(np.argmin(apart))]
+def _names_of(rings: Sequence[Points], curves: Sequence[Curve]) -> list[DrawingPart]:
+    """Return the names of the first line that each closed curve was made from."""
+    tree = STRtree([Point(curve.points[:2].mean(axis=0)) for curve in curves])
+    nearest = (tree.query_nearest(LinearRing(ring)).min() for ring in rings)
+    return [_named(curves[int(at)]) for at in nearest]
 
 
 def _named(curve: Curve) -> DrawingPart:

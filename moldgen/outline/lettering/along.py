@@ -15,7 +15,7 @@ from moldgen.solid.polygons import polygons_of
 _ROUNDS = 4
 """How often a word is set anew so that its middle comes to the middle of its stretch."""
 _NEAREST_MM = 0.01
-_N_PUSHES = 12
+_PUSHES = 12
 
 
 def set_along(
@@ -90,7 +90,7 @@ def _pushed(
     gap_mm: float,
 ) -> float:
     """Return the first place from one on at which a block keeps its gap to the one before. [mm]."""
-    for _ in range(_N_PUSHES):
+    for _ in range(_PUSHES):
         lack = gap_mm - float(before.distance(_turned(straight, curve, at_mm, straight)))
         if lack < _NEAREST_MM:
             break

@@ -22,7 +22,9 @@ from moldgen.outline.svg.value import Matrix, Viewport, chained
 class Piece:
     """One shape that was met, in millimeters.
 
-    ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, and
+    ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, with the
+    width ``width_mm`` if the drawing states it; ``paint`` is what it is painted with, and
+    ``is_paper`` whether that is white;
     ``findings`` tell where it crosses itself.
     """
 
@@ -34,6 +36,9 @@ class Piece:
     text: str = ""
     area: BaseGeometry = field(default_factory=MultiPolygon)
     lines: tuple[Trace, ...] = ()
+    width_mm: float = 0.0
+    paint: str = ""
+    is_paper: bool = False
     findings: tuple[Finding, ...] = ()
 
 

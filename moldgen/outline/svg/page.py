@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -11,7 +11,8 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Finding, Severity
-from moldgen.outline.drawing import Scale
+from moldgen.outline.drawing import SIZE_GUESSED, Scale
+from moldgen.outline.sizing import UNCHANGED, Growth
 from moldgen.outline.svg.value import (
     IDENTITY,
     Matrix,
@@ -24,8 +25,6 @@ from moldgen.outline.svg.value import (
     view_box,
 )
 
-SIZE_GUESSED = "drawing-size-in-pixels"
-"""Code of the finding that the size of a drawing is a guess."""
 _OUTSIDE_MM = 0.01
 """Farther than chords stray; less outside the page is rounding."""
 
@@ -46,6 +45,8 @@ class Page:
         Width and height, where the drawing says them. [mm]
     physical : bool
         Whether the drawing states its size in a unit of length.
+    growth : Growth
+        What brought it to the size asked for, if one was.
     """
 
     matrix: Matrix
@@ -53,14 +54,24 @@ class Page:
     scale: Scale
     sides_mm: tuple[float, float] | None
     physical: bool
+    growth: Growth = UNCHANGED
+
+    def grown(self, growth: Growth) -> Page:
+        """Return the page stretched to a size that was asked for."""
+        return replace(
+            self,
+            matrix=chained(affine(*growth.steps), self.matrix),
+            scale=self.scale.at_size(growth.across),
+            growth=growth,
+        )
 
     def findings(self, region: BaseGeometry) -> list[Finding]:
         """Return what a person should know about the page and where the region lies on it."""
         notes = []
-        if not self.physical:
+        if not (self.physical or self.scale.asked):
             notes.append(_size_guessed(region, self.scale))
-        page = box(0, 0, *self.sides_mm).buffer(_OUTSIDE_MM) if self.sides_mm else None
-        if page is not None and not page.covers(region):
+        page = self.growth.of(box(0, 0, *self.sides_mm)) if self.sides_mm else None
+        if page is not None and not page.buffer(_OUTSIDE_MM).covers(region):
             notes.append(_OUTSIDE)
         return notes
 

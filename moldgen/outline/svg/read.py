@@ -15,12 +15,13 @@ from moldgen.execution import run_with
 from moldgen.finding import Finding, Severity
 from moldgen.limits import Limits
 from moldgen.named_file import told, visible
-from moldgen.outline.chains import close_chains
+from moldgen.outline.chains import joined_lines
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import Points
 from moldgen.outline.drawing import (
     Drawing,
     DrawingPart,
+    Remarks,
     Scale,
     check_extent,
     checked_bytes,
@@ -30,10 +31,15 @@ from moldgen.outline.drawing import (
     specks_left_out,
 )
 from moldgen.outline.nesting import parts_from_lines
-from moldgen.outline.region import SMALLEST_MM, as_region, size_mm, united
+from moldgen.outline.open_lines import open_lines_left_out
+from moldgen.outline.region import SMALLEST_MM, as_region, refuse_crossed, size_mm
+from moldgen.outline.sizing import AS_DRAWN, UNCHANGED, Bounds, Growth, WantedSize
 from moldgen.outline.svg.frame import Piece
-from moldgen.outline.svg.page import page_of
+from moldgen.outline.svg.page import Page, page_of
+from moldgen.outline.svg.paint import as_seen
 from moldgen.outline.svg.path import Trace
+from moldgen.outline.svg.strokes import WITH_WIDTH, are_broad, tell_outlined
+from moldgen.outline.svg.style import sheet_of
 from moldgen.outline.svg.tree import svg_tree
 from moldgen.outline.svg.value import Ruler
 from moldgen.outline.svg.walk import Walker
@@ -47,7 +53,8 @@ def outline_from_svg(
     path: str | Path,
     *,
     part: str | None = None,
-    strokes: StrokeUse = StrokeUse.IGNORE,
+    strokes: StrokeUse = StrokeUse.AUTO,
+    size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
     limits: Limits | None = None,
@@ -64,8 +71,10 @@ def outline_from_svg(
     part : str, optional
         Id or label of one shape, group or layer, or the number of a shape in drawing
         order, from 1; everything if left out.
-    strokes : StrokeUse, default IGNORE
+    strokes : StrokeUse, default AUTO
         Whether painted lines count with their width.
+    size : WantedSize, optional
+        What it is scaled to, about its lower left corner; as drawn if left out.
     chord_mm : float, default 0.01
         Largest distance between a curve and its chords. [mm]
     dpi_px : float, default 96
@@ -99,7 +108,7 @@ def outline_from_svg(
     with run_with(limits=limits):
         data = load_drawing_bytes(Path(path), kind="SVG", suffix=".svg")
         return outline_from_svg_bytes(
-            data, name=path, part=part, strokes=strokes, chord_mm=chord_mm, dpi_px=dpi_px
+            data, name=path, part=part, strokes=strokes, size=size, chord_mm=chord_mm, dpi_px=dpi_px
         )
 
 
@@ -108,7 +117,8 @@ def outline_from_svg_bytes(
     *,
     name: str | Path = "drawing.svg",
     part: str | None = None,
-    strokes: StrokeUse = StrokeUse.IGNORE,
+    strokes: StrokeUse = StrokeUse.AUTO,
+    size: WantedSize = AS_DRAWN,
     chord_mm: float = 0.01,
     dpi_px: float = 96.0,
     limits: Limits | None = None,
@@ -121,7 +131,7 @@ def outline_from_svg_bytes(
         Content of an SVG file.
     name : str, default "drawing.svg"
         What errors call it.
-    part, strokes, chord_mm, dpi_px
+    part, strokes, size, chord_mm, dpi_px
         As `outline_from_svg` takes them.
     limits : Limits, optional
         How large it may be; as outside if left out.
@@ -143,7 +153,7 @@ def outline_from_svg_bytes(
     _check_settings(chord_mm, dpi_px)
     with run_with(limits=limits):
         return _drawing(
-            drawing, Path(told(name)), part, strokes=strokes, chord_mm=chord_mm,
+            drawing, Path(told(name)), part, strokes=strokes, size=size, chord_mm=chord_mm,
             ruler=Ruler(dpi_px),
         )  # fmt: skip
 
@@ -154,23 +164,39 @@ def _drawing(
     part: str | None,
     *,
     strokes: StrokeUse,
+    size: WantedSize,
     chord_mm: float,
     ruler: Ruler,
 ) -> Drawing:
     root = svg_tree(path, checked_bytes(path, drawing))
-    page = page_of(root, ruler)
-    walker = Walker(root, strokes=strokes, chord_mm=chord_mm, ruler=ruler)
-    met = walker.pieces(page.matrix, page.viewport)
-    chosen = _chosen(met, part, walker.hidden)
-    _refuse_text(chosen)
+    sheet, as_drawn = sheet_of(root), page_of(root, ruler)
     what = f"The drawing {visible(path.name)}"
-    _check_reach(what, chosen, page.scale)
-    if strokes is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
-        region, parts, notes = _painted(chosen)
-    else:
-        region, parts, notes = _line_work(what, chosen, chord_mm)
-    notes = [*walker.remarks.findings(), *notes, *page.findings(region)]
-    return finished_drawing(path, parts, region=region, findings=notes, scale=page.scale)
+
+    def met(page: Page, use: StrokeUse) -> tuple[list[Piece], Remarks]:
+        walker = Walker(root, sheet=sheet, strokes=use, chord_mm=chord_mm, ruler=ruler)
+        chosen = _chosen(walker.pieces(page.matrix, page.viewport), part, walker.hidden)
+        _refuse_text(chosen)
+        return chosen, walker.remarks
+
+    def at(growth: Growth) -> Drawing:
+        page = as_drawn.grown(growth) if size.is_given else as_drawn
+        use = StrokeUse.IGNORE if strokes is StrokeUse.AUTO else strokes
+        chosen, remarks = met(page, use)
+        if strokes is StrokeUse.AUTO and are_broad(chosen, _extent(chosen)):
+            use = StrokeUse.OUTLINE
+            chosen, remarks = met(page, use)
+            tell_outlined(remarks)
+        _check_reach(what, chosen, page.scale)
+        if use is StrokeUse.OUTLINE or any(piece.area.area > 0 for piece in chosen):
+            region, parts, notes = _painted(chosen)
+        else:
+            region, parts, notes = _line_work(what, chosen, chord_mm)
+        notes = [*remarks.findings(), *notes, *page.findings(region)]
+        return finished_drawing(path, parts, region=region, findings=notes, scale=page.scale)
+
+    if not size.is_given:
+        return at(UNCHANGED)
+    return size.read(_extent(met(as_drawn, StrokeUse.OUTLINE)[0]), at)
 
 
 def _check_settings(chord_mm: float, dpi_px: float) -> None:
@@ -182,11 +208,14 @@ def _check_settings(chord_mm: float, dpi_px: float) -> None:
 def _painted(pieces: Sequence[Piece]) -> tuple[MultiPolygon, list[DrawingPart], list[Finding]]:
     """Return the outlines of a drawing that has painted areas."""
     painted = [piece for piece in pieces if piece.area.area > 0]
+    # Where white is cut out of several shapes, their borders run together and cross no more.
+    refuse_crossed([piece.area for piece in painted], what="the drawing")
+    painted, cover = as_seen(painted)
     solid = [piece for piece in painted if min(size_mm(piece.area)) >= SMALLEST_MM]
     parts = [_part(piece, as_region(piece.area, what=piece.says)) for piece in solid]
-    region = united([part.region for part in parts], what="the drawing")
+    region = shapely.union_all([part.region for part in parts])
     tangles = [finding for piece in solid for finding in piece.findings]
-    notes = [*tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
+    notes = [*cover, *tangles, *_lines_ignored(pieces), *specks_left_out(len(painted) - len(solid))]
     return region, parts, notes
 
 
@@ -222,12 +251,23 @@ def _refuse_text(pieces: Sequence[Piece]) -> None:
 
 
 def _check_reach(what: str, pieces: Sequence[Piece], scale: Scale) -> None:
+    left, bottom, right, top = _extent(pieces)
+    longest = max(right - left, top - bottom)
+    if longest > 0:
+        check_extent(what, longest, scale=scale)
+
+
+def _extent(pieces: Sequence[Piece]) -> Bounds:
+    """Return the box round what is painted, or round the lines where nothing is. [mm]."""
     boxes = [shapely.bounds(piece.area) for piece in pieces if not piece.area.is_empty]
-    boxes += [np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines]
-    if boxes:
-        corners = np.array(boxes)
-        size = corners[:, 2:].max(axis=0) - corners[:, :2].min(axis=0)
-        check_extent(what, float(size.max()), scale=scale)
+    if not boxes:
+        boxes = [np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines]
+    if not boxes:
+        return 0.0, 0.0, 0.0, 0.0
+    corners = np.array(boxes)
+    left, bottom = corners[:, :2].min(axis=0).tolist()
+    right, top = corners[:, 2:].max(axis=0).tolist()
+    return left, bottom, right, top
 
 
 def _part(piece: Piece, region: MultiPolygon) -> DrawingPart:
@@ -245,7 +285,8 @@ def _lines_ignored(pieces: Sequence[Piece]) -> list[Finding]:
             says="lines without a fill are left out, because other shapes are filled",
             measured=float(len(ignored)),
             subject=ignored[0].id,
-            advice="Fill them, or ask for strokes to be outlined.",
+            advice="Fill them, or count lines with their width: --strokes outline, or strokes in "
+            "a job file.",
         )
     ]
 
@@ -287,18 +328,7 @@ def _closes(trace: Trace) -> bool:
 def _closed_up(
     what: str, lines: Sequence[Points], *, strict: bool
 ) -> tuple[list[Points], list[Finding]]:
-    try:
-        rings, findings = close_chains(lines, GAP_MM, what=what)
-    except OutlineError:
-        if strict:
-            raise
-        return [], [
-            Finding(
-                code="drawing-open-lines",
-                severity=Severity.CAUTION,
-                says="open lines are left out, because they enclose nothing",
-                measured=float(len(lines)),
-                advice="Close them if they are part of the outline.",
-            )
-        ]
-    return rings, list(findings)
+    chains = joined_lines(lines, GAP_MM, what=what)
+    if strict and chains.open and not chains.rings:
+        raise OutlineError(f"{chains.why_open(what).rstrip('.')}, or {WITH_WIDTH}.")
+    return list(chains.rings), [*chains.findings, *open_lines_left_out(chains.open)]

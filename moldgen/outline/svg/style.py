@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -12,6 +11,8 @@ import tinycss2
 from tinycss2.color4 import Color, parse_color
 
 from moldgen.errors import OutlineError
+from moldgen.outline.svg.selector import Parents, Selector, selector_of
+from moldgen.outline.svg.tree import local_name
 
 INITIAL: dict[str, str] = {
     "fill": "black", "fill-rule": "nonzero", "fill-opacity": "1", "clip-rule": "nonzero",
@@ -28,10 +29,6 @@ _OWN = {
 }  # fmt: skip
 
 Style = Mapping[str, str]
-
-_SIMPLE = re.compile(r"(?P<tag>\*|[A-Za-z][\w-]*)?(?P<marks>(?:[.#][\w-]+)*)\Z")
-_MARK = re.compile(r"[.#][\w-]+")
-
 
 _OF_SCREENS = {"srgb", "hsl", "hwb"}
 """Color spaces that drawings use; whatever is in another one does not count as white."""
@@ -50,54 +47,59 @@ class Declaration(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class StyleRule:
-    """One simple selector and what it sets."""
+    """One selector and what it sets."""
 
-    tag: str
-    marks: tuple[str, ...]
+    selector: Selector
     settings: tuple[Declaration, ...]
-
-    @property
-    def weight(self) -> tuple[int, int, int]:
-        """Specificity: ids, classes, tags (Selectors Level 3, section 9)."""
-        ids = sum(mark.startswith("#") for mark in self.marks)
-        return ids, len(self.marks) - ids, int(self.tag not in {"", "*"})
-
-    @property
-    def key(self) -> str:
-        """What an element must at least be or have: a class, an id or a tag."""
-        return self.marks[0] if self.marks else self.tag or "*"
-
-    def matches(self, tag: str, marks: set[str]) -> bool:
-        """Tell whether an element with these classes and this id is meant."""
-        return self.tag in {"", "*", tag} and marks.issuperset(self.marks)
 
 
 @dataclass(frozen=True, slots=True)
 class StyleSheet:
-    """The style rules of a drawing, weakest first, and the selectors left out."""
+    """The style rules of a drawing, weakest first, and the selectors left out.
+
+    Attributes
+    ----------
+    rules : tuple of StyleRule
+        Weakest first.
+    skipped : tuple of str
+        Selectors and blocks that are not followed.
+    parents : mapping
+        What each element of the drawing stands in.
+    hides : bool
+        Whether one of those left out sets how shapes are painted.
+    """
 
     rules: tuple[StyleRule, ...]
     skipped: tuple[str, ...]
+    parents: Parents
+    hides: bool = False
     _by_key: dict[str, list[int]] = field(default_factory=dict, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         for at, rule in enumerate(self.rules):
-            self._by_key.setdefault(rule.key, []).append(at)
+            self._by_key.setdefault(rule.selector.key, []).append(at)
 
-    def of(self, tag: str, marks: set[str]) -> list[StyleRule]:
-        """Return the rules for an element with these classes and this id, weakest first."""
-        # A rule is looked at only where its first mark, or its tag, is the element's own.
-        keys = ("*", tag, *marks)
+    def of(self, element: Element) -> list[StyleRule]:
+        """Return the rules for an element, weakest first."""
+        # A rule is looked at only where its last compound's id, class or tag is the element's own.
+        marks = {f".{name}" for name in element.get("class", "").split()}
+        keys = ("*", element.tag.rpartition("}")[2], f"#{element.get('id', '')}", *marks)
         likely = sorted({at for key in keys for at in self._by_key.get(key, ())})
         rules = (self.rules[at] for at in likely)
-        return [rule for rule in rules if rule.matches(tag, marks)]
+        return [rule for rule in rules if rule.selector.matches(element, self.parents)]
 
 
-def style_sheet(texts: list[str]) -> StyleSheet:
-    """Return the simple rules of the ``<style>`` elements.
+def sheet_of(root: Element) -> StyleSheet:
+    """Return the rules that a drawing brings in its ``<style>`` elements."""
+    styles = (element for element in root.iter() if local_name(element) == "style")
+    return style_sheet(["".join(element.itertext()) for element in styles], root)
 
-    Only tag, class and id selectors and their compounds are followed; others, and blocks
-    that begin with @, are listed as skipped.
+
+def style_sheet(texts: list[str], root: Element | None = None) -> StyleSheet:
+    """Return the rules of the ``<style>`` elements that can be followed.
+
+    Tag, class and id selectors, their compounds, descendants and children are; others, and
+    blocks that begin with @, are listed as skipped.
 
     Raises
     ------
@@ -106,19 +108,26 @@ def style_sheet(texts: list[str]) -> StyleSheet:
     """
     rules: list[StyleRule] = []
     skipped: list[str] = []
+    hides = False
     for block in tinycss2.parse_stylesheet("\n".join(texts)):
         if block.type == "at-rule" and block.content is not None:
             skipped.append(f"@{block.at_keyword}{_written(block.prelude, ends=False)}")
         elif block.type == "qualified-rule":
             settings = declarations(block.content)
-            for selector in _selectors(block.prelude):
-                match = _SIMPLE.match(selector)
-                if match is None or not selector:
-                    skipped.append(selector)
+            for text in _selectors(block.prelude):
+                selector = selector_of(text)
+                if selector is None:
+                    skipped.append(text)
+                    hides |= ":" not in text and any(one.name in _PAINT for one in settings)
                 else:
-                    marks = tuple(_MARK.findall(match["marks"]))
-                    rules.append(StyleRule(match["tag"] or "", marks, settings))
-    return StyleSheet(tuple(sorted(rules, key=lambda rule: rule.weight)), tuple(skipped))
+                    rules.append(StyleRule(selector, settings))
+    parents = {child: one for one in root.iter() for child in one} if root is not None else {}
+    ordered = tuple(sorted(rules, key=lambda rule: rule.selector.weight))
+    return StyleSheet(ordered, tuple(skipped), parents, hides)
+
+
+_PAINT = {"display", "visibility", "opacity", "fill", "fill-opacity", "stroke", "clip-path", "mask"}
+"""Properties that decide whether a shape is seen."""
 
 
 def _selectors(prelude: Iterable[Any]) -> list[str]:
@@ -150,10 +159,7 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
     own = (
         Declaration(name, element.get(name, "")) for name in (*INITIAL, *_OWN) if element.get(name)
     )
-    tag = element.tag.rpartition("}")[2]
-    marks = {f".{name}" for name in element.get("class", "").split()}
-    marks.add(f"#{element.get('id', '')}")
-    chosen = (rule.settings for rule in sheet.of(tag, marks))
+    chosen = (rule.settings for rule in sheet.of(element))
     layers = [*own, *(one for settings in chosen for one in settings)]
     layers += declarations(element.get("style", ""))
     style = {**_OWN, **inherited}
@@ -161,6 +167,12 @@ def style_of(element: Element, inherited: Style, sheet: StyleSheet) -> dict[str,
         if name in style and value != "inherit":
             style[name] = value
     return style
+
+
+def states(root: Element, sheet: StyleSheet, name: str) -> bool:
+    """Tell whether a drawing sets a property anywhere, rather than to leave it to the standard."""
+    by_rule = any(one.name == name for rule in sheet.rules for one in rule.settings)
+    return by_rule or any(e.get(name) or name in e.get("style", "") for e in root.iter())
 
 
 def _weakest_first(settings: list[Declaration]) -> Iterator[Declaration]:
@@ -205,6 +217,14 @@ def is_white(paint: str) -> bool:
     if not isinstance(color, Color) or color.alpha != 1 or color.space not in _OF_SCREENS:
         return False
     return all(share is not None and share >= _WHITE for share in color.to("srgb").coordinates)
+
+
+def is_paper(style: Style) -> bool:
+    """Tell whether what is painted of a shape is white, fill and line alike."""
+    paints = [kind for kind, there in (("fill", is_filled(style)), ("stroke", is_stroked(style)))
+              if there]  # fmt: skip
+    clear = any(number_or(style[name], 1.0) < 1 for name in ("opacity", "fill-opacity"))
+    return bool(paints) and not clear and all(is_white(style[kind]) for kind in paints)
 
 
 def hidden_reason(style: Style) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from math import sqrt
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -28,10 +29,10 @@ from moldgen.outline.svg.style import (
     hidden_reason,
     inherited_by_children,
     is_filled,
+    is_paper,
     is_stroked,
-    is_white,
+    states,
     style_of,
-    style_sheet,
 )
 from moldgen.outline.svg.tally import Tally
 from moldgen.outline.svg.tree import (
@@ -58,8 +59,17 @@ from moldgen.outline.tangle import refuse_tangled
 class Walker:
     """Meets every shape of a drawing in order."""
 
-    def __init__(self, root: Element, *, strokes: StrokeUse, chord_mm: float, ruler: Ruler) -> None:
+    def __init__(
+        self,
+        root: Element,
+        *,
+        sheet: StyleSheet,
+        strokes: StrokeUse,
+        chord_mm: float,
+        ruler: Ruler,
+    ) -> None:
         self.root, self.strokes, self.chord_mm, self.ruler = root, strokes, chord_mm, ruler
+        self.sheet = sheet
         self.remarks = Remarks()
         self.hidden: set[str] = set()
         self.tally = Tally(limits_now())
@@ -67,14 +77,13 @@ class Walker:
         for element in root.iter():
             if element.get("id"):
                 self.by_id.setdefault(element.get("id", ""), element)
-        self.sheet: StyleSheet = style_sheet(
-            ["".join(e.itertext()) for e in root.iter() if local_name(e) == "style"]
-        )
+        self.states_width = states(root, self.sheet, "stroke-width")
         if self.sheet.skipped:
             self.remarks.add(
                 "drawing-style-skipped",
                 f"style rules are not followed: {', '.join(self.sheet.skipped[:3])}",
                 advice="Set fill and display on the shapes themselves.",
+                severity=Severity.CAUTION if self.sheet.hides else Severity.NOTE,
             )
 
     def pieces(self, matrix: Matrix, viewport: Viewport) -> list[Piece]:
@@ -252,7 +261,24 @@ class Walker:
             )
         lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
         drawn = lines if only_line else ()
-        return self._piece(element, frame, area=area, lines=drawn, findings=findings)
+        width_mm = self._width_mm(style, frame, sizes) if drawn else 0.0
+        piece = self._piece(element, frame, area=area, lines=drawn, findings=findings)
+        paint = style["fill" if is_filled(style) else "stroke"]
+        return replace(piece, width_mm=width_mm, paint=paint, is_paper=is_paper(style))
+
+    def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
+        """Return the width of a line, in user units."""
+        what = f"stroke-width of {sizes.what}"
+        return self.ruler.length(
+            style["stroke-width"], what=what, along="r", viewport=frame.viewport
+        )
+
+    def _width_mm(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
+        """Return the width that is drawn; 0 where the drawing states none. [mm]."""
+        if not self.states_width:
+            return 0.0
+        stretch = sqrt(abs(float(np.linalg.det(frame.matrix[:, :2]))))
+        return self._width(style, frame, sizes) * stretch
 
     def _painted(
         self,
@@ -272,10 +298,7 @@ class Walker:
             if not frame.clipping:
                 findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
-            width = self.ruler.length(
-                style["stroke-width"], what=f"stroke-width of {sizes.what}", along="r",
-                viewport=frame.viewport,
-            )  # fmt: skip
+            width = self._width(style, frame, sizes)
             if width > 0:
                 for trace in traces:
                     refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
@@ -288,13 +311,6 @@ class Walker:
         return area, findings
 
     def _remark_paint(self, style: Style, *, flat: bool) -> None:
-        if is_filled(style) and is_white(style["fill"]):
-            self.remarks.add(
-                "drawing-white-fill",
-                "shapes are filled with white and count as solid",
-                severity=Severity.CAUTION,
-                advice="To make a hole, subtract the shape from the one under it.",
-            )
         if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
             self.remarks.add(
                 "drawing-stroke-width",

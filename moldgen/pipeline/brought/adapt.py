@@ -29,6 +29,7 @@ from moldgen.mold.freeform.freeform import (
     make_formable,
     raw_mold_of,
 )
+from moldgen.mold.freeform.lost import check_lost_parts
 from moldgen.mold.rules import Rule, WallRules, vent_rule, wall_rules
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.mold.vents.freeform import place_freeform_vents
@@ -135,8 +136,9 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
         job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
     )
     mold, day = design.mold, design.day
-    edge = (_runs_off(path),) if traced.at_edge else ()
-    mold = replace(mold, findings=ranked((*mold.findings, *edge)))
+    seen = [_runs_off(path)] if traced.at_edge else []
+    seen += [_around(path, traced.around_share)] if traced.around_share else []
+    mold = replace(mold, findings=ranked((*mold.findings, *seen)))
     kept = OutputFile(
         name=name,
         purpose="the outline that was traced",
@@ -178,6 +180,7 @@ def _adapted(path: Path, command: AdaptCommand, shop: Shop, progress: Progress) 
         *shrunk,
         *shape.findings,
         *check_change(change, spec, name=_NAME),
+        *check_lost_parts(formable, name=_NAME),
         *check_lean(formable, name=_NAME),
     )
     sheet = setting.sheet
@@ -358,6 +361,20 @@ def _change_numbers(adapted: _AdaptedMold) -> dict[str, float]:
         "largest_move_mm": change.moved_mm,
         "cell_mm": adapted.formable.after.cell_mm,
     }
+
+
+def _around(path: Path, share: float) -> Finding:
+    return Finding(
+        code="drawing-surroundings",
+        severity=Severity.CAUTION,
+        says="what is dark along the border of the picture is left out as what lies around the "
+        "paper; share of the picture",
+        measured=100 * share,
+        unit="%",
+        subject=path.name,
+        basis="the picture itself",
+        advice="Take the photograph with paper all round if it belongs to the drawing.",
+    )
 
 
 def _runs_off(path: Path) -> Finding:

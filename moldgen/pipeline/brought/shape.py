@@ -176,12 +176,18 @@ def overhang_mm2(shape: Shape) -> float:
     return float((relief.covered & (relief.heights_mm < -0.05)).sum() * cell**2)
 
 
+def _of_mold_size(mesh: Mesh) -> Mesh:
+    """Return a mesh whose size is to be chosen, as large as a mold: the search looks in mm."""
+    return Mesh(mesh.points_mm * (_WIDTH_MM / np.ptp(mesh.bounds_mm, axis=0).max()), mesh.triangles)
+
+
 def _stood(
     mesh: Mesh, command: AdaptCommand, *, closed: Callable[[], bool]
 ) -> tuple[Mesh, list[Finding]]:
     if command.draw_direction is not AdaptDirection.BEST:
         return turned(mesh, UPS[DrawDirection(command.draw_direction.value)]), []
-    score = best_direction(mesh, closed=closed())
+    looked_at = _of_mold_size(mesh) if command.width_mm else mesh
+    score = best_direction(looked_at, closed=closed())
     axis = ", ".join(f"{value + 0.0:.2f}" for value in np.round(score.direction, 2))
     finding = Finding(
         code="direction-searched",

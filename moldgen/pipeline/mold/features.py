@@ -30,10 +30,18 @@ from moldgen.mold.rules import (
 from moldgen.mold.shrinkage import shrinkage_growth
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.region import rounded_plan, rounding_findings
+from moldgen.outline.vanished import parts_left_out
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.mold.ground import Ground, PlacedOutline
 from moldgen.pipeline.mold.letters import placed_letters
 from moldgen.pipeline.mold.outlines import around, is_drawn, lay_outline
+from moldgen.pipeline.mold.whole_letters import (
+    Letters,
+    letters_apart,
+    n_rings,
+    names_at,
+    rounded_by_less,
+)
 from moldgen.pipeline.mold.work_estimate import WorkEstimate, refuse_wide
 from moldgen.pipeline.setting import Setting
 from moldgen.solid.loft.loft import too_narrow
@@ -175,8 +183,9 @@ class _FeatureResolver:
     ) -> Feature:
         checkpoint()
         self.out.work.add(laid.region, direction)
-        region = self._rounded(wanted, laid.region)
-        region = slimmed(self._read_on_mold(wanted, region, direction))
+        letters = laid.parts if isinstance(wanted.outline, JobText) else ()
+        region = self._rounded(wanted, laid.region, letters)
+        region = slimmed(self._read_on_mold(wanted, region, direction, letters))
         height = wanted.wall_mm * ground.scale
         rules = wall_rules(
             direction, height, sheet=self.setting.sheet, printer=self.setting.printer
@@ -233,20 +242,36 @@ class _FeatureResolver:
         x0, y0, x1, y1 = feature.region.bounds
         return (x0 + x1) / 2, (y0 + y1) / 2
 
-    def _rounded(self, wanted: JobFeature, region: MultiPolygon) -> MultiPolygon:
+    def _rounded(self, wanted: JobFeature, region: MultiPolygon, letters: Letters) -> MultiPolygon:
         """Round the plan's corners: as asked, else by the sheet's thickness where strokes allow."""
         gauge_mm = self.setting.sheet.gauge_mm
         # Piece by piece: rounding all at once would fill the walls between neighboring recesses,
         # and a letter keeps its corners whatever stands beside it.
         parts: list[Polygon] = []
+        lost: list[Polygon] = []
+        kept: list[Polygon] = []
+        asked_mm = wanted.plan_radius_mm
         for piece in region.geoms:
             checkpoint()
             before = MultiPolygon([piece])
-            if wanted.plan_radius_mm is None:
+            if asked_mm is None:
                 most_mm = plan_radius_mm(before, gauge_mm=gauge_mm, height_mm=wanted.wall_mm)
                 parts += rounded_within(before, most_mm, what=f"the outline of {wanted.name}").geoms
+            elif letters and not _keeps_rings(before, asked_mm):
+                kept.append(piece)
+                parts += rounded_within(
+                    before, asked_mm, what=f"the outline of {wanted.name}"
+                ).geoms
+            elif shapely.buffer(piece, -asked_mm).is_empty:
+                lost.append(piece)
             else:
-                parts += self._rounded_piece(wanted.name, before, wanted.plan_radius_mm).geoms
+                parts += self._rounded_piece(wanted.name, before, asked_mm).geoms
+        if not parts:  # told as of one outline
+            return self._rounded_piece(wanted.name, region, asked_mm or 0.0)
+        least_mm = 2 * (asked_mm or 0.0)
+        names = names_at(letters, kept)
+        self.out.findings += rounded_by_less(names, subject=wanted.name, asked_mm=asked_mm or 0.0)
+        self.out.findings += parts_left_out(lost, subject=wanted.name, width_mm=least_mm)
         return MultiPolygon(parts)
 
     def _rounded_piece(self, name: str, piece: MultiPolygon, radius_mm: float) -> MultiPolygon:
@@ -258,7 +283,7 @@ class _FeatureResolver:
         return after
 
     def _read_on_mold(
-        self, wanted: JobFeature, region: MultiPolygon, direction: Direction
+        self, wanted: JobFeature, region: MultiPolygon, direction: Direction, letters: Letters
     ) -> MultiPolygon:
         """Offset an outline of the formed part to the mold it lies on, by the sheet between."""
         sunk = direction is Direction.SUNK
@@ -270,11 +295,19 @@ class _FeatureResolver:
         )
         moved = shapely.buffer(region, local if sunk else -local, quad_segs=32)
         left = polygons_of(moved)
+        lost = [] if sunk or left.is_empty else _lost(region, left)
+        self.out.findings += parts_left_out(lost, subject=wanted.name, width_mm=2 * local)
         if left.is_empty:
             raise SpecError(
                 f"outline of {wanted.name}", "wider than the sheet is thick on both sides",
                 f"nothing left after {local:.2f} mm", "Make it wider, or use a thinner sheet.",
             )  # fmt: skip
+        height_mm = wanted.outline.height_mm if isinstance(wanted.outline, JobText) else None
+        gauge = self.setting.sheet.gauge_mm
+        by_mm, most_mm = (local, gauge) if sunk else (-local, -gauge)
+        self.out.findings += letters_apart(
+            letters, subject=wanted.name, by_mm=by_mm, most_mm=most_mm, height_mm=height_mm
+        )
         choice = _offset_choice(local, sunk)
         if choice not in self.out.choices:
             self.out.choices.append(choice)
@@ -306,6 +339,20 @@ class _FeatureResolver:
         return replace(feature, wall=replace(wall, height_mm=even))
 
 
+def _keeps_rings(piece: MultiPolygon, radius_mm: float) -> bool:
+    """Tell whether a radius parts no stroke and fills no counter of a piece."""
+    try:
+        after = _rounded_near_origin(piece, radius_mm, what="a letter")
+    except OutlineError:
+        return False
+    return n_rings(after) == n_rings(piece)
+
+
+def _lost(before: MultiPolygon, after: MultiPolygon) -> list[Polygon]:
+    """Return the pieces of an outline of which an offset left nothing."""
+    return [piece for piece in before.geoms if not shapely.intersects(piece, after)]
+
+
 def rounded_within(piece: MultiPolygon, radius_mm: float, *, what: str) -> MultiPolygon:
     """Return a piece with its corners rounded as far as it keeps its strokes and counters.
 
@@ -316,7 +363,7 @@ def rounded_within(piece: MultiPolygon, radius_mm: float, *, what: str) -> Multi
             after = _rounded_near_origin(piece, radius_mm, what=what)
         except OutlineError:
             after = MultiPolygon()
-        if _n_rings(after) == _n_rings(piece) and after.area > LEAST_KEPT * piece.area:
+        if n_rings(after) == n_rings(piece) and after.area > LEAST_KEPT * piece.area:
             return after
         radius_mm /= 2
     return piece
@@ -325,10 +372,6 @@ def rounded_within(piece: MultiPolygon, radius_mm: float, *, what: str) -> Multi
 def _rounded_near_origin(piece: MultiPolygon, radius_mm: float, *, what: str) -> MultiPolygon:
     near, corner = near_origin(piece)
     return moved_by(rounded_plan(near, radius_mm, what=what), corner)
-
-
-def _n_rings(region: MultiPolygon) -> tuple[int, int]:
-    return len(region.geoms), sum(len(part.interiors) for part in region.geoms)
 
 
 def keeping_flats(feature: Feature) -> Feature:

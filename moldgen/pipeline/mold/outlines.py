@@ -41,6 +41,7 @@ from moldgen.pipeline.mold.ground import Ground, Place, PlacedOutline
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
+    from moldgen.outline.sizing import WantedSize
 
 _Geometry = TypeVar("_Geometry", MultiPolygon, Point)
 
@@ -199,18 +200,15 @@ def spacing_mm(outline: JobText) -> float:
 
 @_drawn.register
 def _(outline: JobSvg, ground: Ground, name: str) -> _Read:
-    from moldgen.outline.svg.page import SIZE_GUESSED
+    from moldgen.outline.sizing import drawing_at_size
     from moldgen.outline.svg.read import outline_from_svg
 
-    drawing = ground.drawings.get(outline.svg)
-    if drawing is None:
-        strokes, path = outline.strokes, path_in(ground.folder, outline.svg, field="svg")
-        drawing = outline_from_svg(path, part=outline.part or None, strokes=strokes)
-    region, parts, findings = _from_drawing(drawing, name)
-    if outline.width_mm is not None or outline.height_mm is not None:
-        # What the job scales to a size of its own needs none from the drawing.
-        findings = tuple(one for one in findings if one.code != SIZE_GUESSED)
-    return region, parts, findings
+    size, drawing = _size(outline), ground.drawings.get(outline.svg)
+    if drawing is not None:
+        return _from_drawing(drawing_at_size(drawing, size), name)
+    strokes, path = outline.strokes, path_in(ground.folder, outline.svg, field="svg")
+    read = outline_from_svg(path, part=outline.part or None, strokes=strokes, size=size)
+    return _from_drawing(read, name)
 
 
 @_drawn.register
@@ -222,6 +220,7 @@ def _(outline: JobDxf, ground: Ground, name: str) -> _Read:
             path_in(ground.folder, outline.dxf, field="dxf"),
             layers=outline.layers or None,
             unit=outline.unit or None,
+            size=_size(outline),
         ),
         name,
     )
@@ -258,6 +257,12 @@ def _(outline: JobShape, ground: Ground, name: str) -> _Read:
 def _(outline: JobPoints, ground: Ground, name: str) -> _Read:
     region = region_from_points(outline.points, what=f"the outline of {name}")
     return region, _pieces(region, name), ()
+
+
+def _size(outline: JobSvg | JobDxf) -> WantedSize:
+    from moldgen.outline.sizing import WantedSize
+
+    return WantedSize(width_mm=outline.width_mm, height_mm=outline.height_mm)
 
 
 def _from_drawing(drawing: Drawing, name: str) -> _Read:

@@ -90,7 +90,6 @@ def body_pictures(
         Places of findings by their numbers, which the marks there carry. [mm]
     """
     from moldgen.export.picture.draft_map import draft_map_png
-    from moldgen.export.picture.section import section_png
     from moldgen.export.picture.views import lit_views_png
 
     leans = trusted_leans_deg(checked)
@@ -101,15 +100,29 @@ def body_pictures(
             caption="The mold from two sides.",
             png=lit_views_png(whole, title=title),
         ),
-        Picture(
-            name="section",
-            caption="Cut through the mold, with the sheet above it.",
-            png=section_png(whole, sheet_mm=sheet_mm, title=title),
-        ),
+        *_section_picture(whole, title=title, sheet_mm=sheet_mm),
         Picture(
             name="draft",
             caption="The draft of every wall, seen from above.",
             png=draft_map_png(whole, leans, limit_deg=limit_deg, title=title, rings=rings),
+        ),
+    )
+
+
+def _section_picture(
+    whole: tuple[Body, ...], *, title: str, sheet_mm: float
+) -> tuple[Picture, ...]:
+    """Return the mold cut open; nothing of a surface too open to have a cut face."""
+    from moldgen.export.picture.section import cut_place_mm, section_png
+
+    at_mm = cut_place_mm(whole)
+    if at_mm is None:
+        return ()
+    return (
+        Picture(
+            name="section",
+            caption="Cut through the mold, with the sheet above it.",
+            png=section_png(whole, sheet_mm=sheet_mm, at_mm=at_mm, title=title),
         ),
     )
 

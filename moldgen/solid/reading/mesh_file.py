@@ -238,13 +238,22 @@ def _refuse_far(path: Path, corners: Points) -> None:
 
 
 def _welded(points: Points, triangles: Triangles) -> Mesh:
-    """Join equal points; drop unused points and triangles with two corners in one place."""
+    """Join equal points, and near ones if edges stay open; drop what is unused or has no area."""
     if not len(triangles):
         return Mesh(points[:0], triangles)
     # Compiled, so it waits until there is a mesh.
-    from moldgen.solid.topology import welded
+    from moldgen.solid.topology import closely_welded, welded
 
-    mesh = welded(Mesh(np.ascontiguousarray(points), triangles.astype(np.int32, copy=False)))
+    mesh = _with_three_corners(
+        welded(Mesh(np.ascontiguousarray(points), triangles.astype(np.int32, copy=False)))
+    )
+    if not len(mesh.edges.open):
+        return mesh
+    close = _with_three_corners(closely_welded(mesh))
+    return close if len(close.edges.open) < len(mesh.edges.open) else mesh
+
+
+def _with_three_corners(mesh: Mesh) -> Mesh:
     a, b, c = mesh.triangles.T
     whole = (a != b) & (b != c) & (c != a)
     return mesh if whole.all() else Mesh(mesh.points_mm, mesh.triangles[whole])

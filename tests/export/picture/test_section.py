@@ -1,5 +1,6 @@
 """The section of a mold: true to scale, measured, hatched where there is material."""
 
+import numpy as np
 import pytest
 from manifold3d import Manifold
 from support.diagrams import is_filled, opened, plotted, sizes_pt, words_of
@@ -11,13 +12,14 @@ from moldgen.export.picture.section import (
     best_cut_mm,
     cut_axis,
     cut_open,
+    cut_place_mm,
     plot_closer,
     plot_section,
     plot_size,
     section_png,
     windows_of,
 )
-from moldgen.solid.mesh import Body
+from moldgen.solid.mesh import Body, Mesh
 
 
 def cut(mesh, **how):
@@ -127,3 +129,13 @@ def test_a_section_that_misses_is_refused():
     """A cut beside the mold is told with the mold's extent."""
     with pytest.raises(SpecError, match=r"at_mm must be within the mold, 0 to 40 mm \(got 99 mm\)"):
         section_png([Body("x", box(100, 40, 20))], at_mm=99)
+
+
+def test_a_surface_too_open_to_have_a_cut_face_is_refused_by_its_own_name():
+    """One triangle encloses nothing: no place to cut is told, and the sentence says why."""
+    leaf = Mesh(np.array([[0, 0, 0], [60, 0, 0], [30, 40, 20.0]]), np.array([[0, 1, 2]], np.int32))
+
+    assert cut_place_mm([Body("leaf", leaf)]) is None
+    assert cut_place_mm([Body("x", box(100, 40, 20))]) == 20
+    with pytest.raises(SpecError, match="bodies must be closed where they are cut"):
+        section_png([Body("leaf", leaf)])

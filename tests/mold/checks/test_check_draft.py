@@ -53,6 +53,18 @@ def test_pyramid_has_the_draft_of_its_planes(foot, top, height):
     assert draft_of(pyramid(foot, top, height)).least_deg == pytest.approx(exact, abs=1e-3)
 
 
+@pytest.mark.parametrize(("side", "headline"), [(0.3, "wall"), (1.0, "step")])
+def test_the_least_draft_is_that_of_walls_one_can_see(side, headline):
+    """An upright step of 0.36 mm² does not make the headline; one of 4 mm² does."""
+    whole = box(side, side, side, (0, 0, 40))
+    step = mesh(whole.points_mm, whole.triangles[whole.area_vectors_mm2[:, 2] >= 0])
+    exact = degrees(atan(5 / 40)) if headline == "wall" else 0.0
+    draft = draft_of(joined(pyramid(30, 20, 40), step))
+
+    assert draft.least_deg == pytest.approx(exact, abs=1e-2)
+    assert draft.surely_deg[draft.triangle] == draft.least_deg
+
+
 def test_cone_of_many_sides():
     """A cone of n sides leans by its inscribed radius."""
     exact = degrees(atan(5 * cos(pi / 48) / 30))

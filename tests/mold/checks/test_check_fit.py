@@ -161,6 +161,28 @@ def test_bodies_nearer_than_the_rule_web():
     assert spacing_of(*(box(40, 40, 20, (x, 0, 0)) for x in (0, 75.1)), machine=WIDE) == ()
 
 
+def ring(height):
+    """An upright ring of 40 and 38 mm, as two shells and its two faces."""
+    return lathe([(38, 0), (40, 0), (40, height), (38, height)])
+
+
+def test_what_stands_in_a_ring_is_as_far_from_it_as_it_seems():
+    """A block in the middle of a ring is 24 mm from it, though their hulls overlap."""
+    (finding,) = spacing_of(ring(20), box(20, 20, 20, (-10, -10, 0)), machine=WIDE)
+
+    assert finding.measured == pytest.approx(38 - 10 * sqrt(2), abs=0.2)
+    assert "35 mm apart, or make them at most 15 mm high" in finding.advice
+    assert spacing_of(ring(12), box(20, 20, 12, (-10, -10, 0)), machine=WIDE) == ()
+
+
+def test_what_lies_over_another_is_at_no_distance():
+    """A block that floats over the middle of a plate has no room beside it."""
+    (finding,) = spacing_of(box(60, 60, 5), box(10, 10, 5, (25, 25, 10)), machine=WIDE)
+
+    assert (finding.code, finding.measured) == ("bodies-near", 0)
+    assert finding.where_mm[0] == pytest.approx(30, abs=5)
+
+
 @pytest.mark.parametrize("gap", [4.0, 12.0, 20.0, 40.0])
 def test_as_tall_as_the_cure_says_is_not_too_near(gap):
     """At the height that the cure gives two molds are apart enough, and a tenth taller not."""

@@ -3,11 +3,14 @@
 import subprocess
 import sys
 from configparser import ConfigParser
+from io import StringIO
+from time import process_time
 
 import pytest
 from support.hostile import block, circle, dxf, ended_after, insert
 
 import moldgen as mg
+from moldgen.dxf_library import dxf_library
 from moldgen.errors import OutlineError
 from moldgen.limits import Limits
 from moldgen.outline.nesting import first_copies, parts_from_lines
@@ -98,6 +101,91 @@ def test_copies_and_owners_of_many_lines_take_no_square_of_them():
 
     assert [part.id for part in parts] == [str(k) for k in range(1000)]
     assert region.area == pytest.approx(1000)
+
+
+def painted(draw):
+    """Return a drawing of filled areas alone."""
+    document = dxf_library().new()
+    document.header["$INSUNITS"] = 4
+    draw(document.modelspace())
+    text = StringIO()
+    document.write(text)
+    return text.getvalue()
+
+
+def solid(space, wide, *, at=0.0, layer="0"):
+    """Fill a square whose lower left corner lies on the diagonal."""
+    corners = [(at, at), (at + wide, at), (at, at + wide), (at + wide, at + wide)]
+    space.add_solid(corners, dxfattribs={"layer": layer})
+
+
+def hatched_disk(space, radius):
+    """Fill a circle."""
+    space.add_hatch().paths.add_edge_path().add_arc((0, 0), radius, 0, 360)
+
+
+@pytest.mark.parametrize(
+    ("draw", "why"),
+    [
+        (lambda space: hatched_disk(space, 1e13), "far larger than any mold"),
+        (lambda space: solid(space, 1e15), "a SOLID with a broken number on layer 0"),
+    ],
+)
+def test_filled_areas_beyond_all_bounds_are_refused_as_lines_are(draw, why):
+    """What is painted has the limits of what is drawn, whatever size is asked for."""
+    with ended_after(10), pytest.raises(OutlineError, match=why):
+        mg.outline_from_dxf(painted(draw), width_mm=100)
+
+
+def test_corners_of_filled_areas_are_counted():
+    """A hundred squares, each closed by its first corner, have five hundred corners."""
+    drawing = painted(lambda space: [solid(space, 1, at=2 * k) for k in range(100)])
+
+    assert len(mg.outline_from_dxf(drawing, limits=Limits(points=500)).parts) == 100
+    with pytest.raises(OutlineError, match="has 500 corners, more than 499"):
+        mg.outline_from_dxf(drawing, limits=Limits(points=499))
+
+
+def test_filled_areas_that_cross_too_often_are_refused():
+    """Squares along a diagonal cross in pairs, hundreds of times hundreds."""
+    drawing = painted(lambda space: [solid(space, 400, at=k) for k in range(300)])
+
+    with ended_after(20), pytest.raises(OutlineError, match="crosses itself more than 20,000"):
+        mg.outline_from_dxf(drawing)
+
+
+def test_a_sieve_of_lines_takes_no_square_of_them():
+    """Each of a thousand lines is met few times while the areas that they part are named."""
+    wide = range(26)
+    drawing = painted(
+        lambda space: [
+            (space.add_line((x, y), (x + 1, y)), space.add_line((y, x), (y, x + 1)))
+            for x in wide[:-1]
+            for y in wide
+        ]
+    )
+    start = process_time()
+
+    read = mg.outline_from_dxf(drawing)
+
+    assert process_time() - start < 4.0
+    assert read.region.area == pytest.approx(625)
+
+
+def test_closed_lines_bear_the_layer_of_their_first_line():
+    """Each of a row of squares, drawn side by side on a layer each, is named after its own."""
+
+    def draw(space):
+        for k in range(20):
+            corners = [(3 * k, 0), (3 * k + 1, 0), (3 * k + 1, 1), (3 * k, 1)]
+            for start, end in zip(corners, corners[1:] + corners[:1], strict=True):
+                space.add_line(start, end, dxfattribs={"layer": f"QUAY{k}"})
+
+    parts = mg.outline_from_dxf(painted(draw)).parts
+
+    assert [(part.group, round(part.region.bounds[0])) for part in parts] == [
+        (f"QUAY{k}", 3 * k) for k in range(20)
+    ]
 
 
 def test_an_array_of_nothing_is_counted_too():

@@ -503,7 +503,7 @@ def test_single_strokes_join_to_an_outline(draw):
         ('<rect width=".01" height="9" x="80"/>', "drawing-specks"),
         ('<rect x="95" width="9" height="9"/>', "drawing-outside-page"),
         ('<path d="M0 0h9v9z" marker-end="url(#a)"/>', "drawing-marker"),
-        ("<style>g path{fill:none}</style>", "drawing-style-skipped"),
+        ("<style>g + path{fill:none}</style>", "drawing-style-skipped"),
     ],
 )
 def test_whatever_is_left_out_is_told(draw, extra, code):

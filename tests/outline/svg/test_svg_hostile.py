@@ -16,7 +16,7 @@ from support.hostile import (
 import moldgen as mg
 from moldgen.errors import OutlineError
 from moldgen.limits import PAGE, Limits
-from moldgen.outline.svg.style import style_of, style_sheet
+from moldgen.outline.svg.style import INITIAL, style_of, style_sheet
 from moldgen.outline.svg.value import finite
 
 BLANKS = " " * 200_000
@@ -155,6 +155,51 @@ def test_many_rules_and_many_shapes_take_no_longer_than_their_sum():
     assert len(styles) == 300
     assert style_of(Element("rect", {"class": "a7"}), {"fill": "black"}, sheet)["fill"] == "red"
     assert style_of(Element("rect", {"class": "b"}), {"fill": "black"}, sheet)["fill"] == "black"
+
+
+def test_many_rules_for_descendants_take_no_longer_either():
+    """Of a rule for what stands in something, the last compound says whose it may be."""
+    from xml.etree.ElementTree import Element, SubElement
+
+    root = Element("svg")
+    group = SubElement(root, "g", {"class": "pier"})
+    shapes = [SubElement(group, "rect", {"class": f"a{k}", "id": "last"}) for k in range(300)]
+    rules = [f".pier .a{k}{{fill:none}} svg > g.pier > rect.a{k}{{fill:red}}" for k in range(5000)]
+    sheet = style_sheet([*rules, "g > #last {stroke: blue} .pier * {opacity: 0.5}"], root)
+
+    start = process_time()
+    styles = [style_of(shape, INITIAL, sheet) for shape in shapes]
+
+    assert process_time() - start < 1.0
+    assert {(one["fill"], one["stroke"], one["opacity"]) for one in styles} == {
+        ("red", "blue", "0.5")
+    }
+
+
+def test_white_that_crosses_too_much_is_refused_before_it_is_cut_out():
+    """A thousand shapes under a thousand white ones are not cut one by one."""
+    black = "".join(
+        f'<rect x="{k % 40}" y="{k // 40}" width="60" height="60"/>' for k in range(1000)
+    )
+    white = black.replace("<rect", '<rect fill="white"').replace('"60"', '"0.4"')
+    start = process_time()
+
+    with pytest.raises(OutlineError, match="crosses itself more than 20,000"):
+        mg.outline_from_svg(svg(black + white))
+
+    assert process_time() - start < 8.0
+
+
+def test_corners_of_white_that_is_cut_out_are_counted_before_it_is():
+    """Thirty frames within each other, each with thirty white spots, have thousands of corners."""
+    black = "".join(f'<rect x="{k}" y="{k}" width="{99 - 2 * k}" height="{99 - 2 * k}"/>'
+                    for k in range(30))  # fmt: skip
+    white = "".join(f'<rect fill="white" x="{35 + k}" y="45" width="0.5" height="9"/>'
+                    for k in range(30))  # fmt: skip
+
+    mg.outline_from_svg(svg(black + white), limits=Limits(points=30 * 31 * 5))
+    with pytest.raises(OutlineError, match="has 4,650 corners where white is cut out"):
+        mg.outline_from_svg(svg(black + white), limits=Limits(points=30 * 31 * 5 - 1))
 
 
 def test_a_name_of_a_thousand_letters_is_compared_with_two_thousand_others_at_once():

@@ -138,9 +138,9 @@ def test_what_is_important_wins_over_what_comes_later():
 
 def test_blocks_that_are_not_followed_are_named():
     """Rules for print and selectors of relation are told; an import and comments are nothing."""
-    text = "@import 'x'; @media print, tv { .a { fill: red } } g > path, .b /* */ { fill: none }"
+    text = "@import 'x'; @media print, tv { .a { fill: red } } g ~ path, .b /* */ { fill: none }"
 
-    assert style_sheet([text]).skipped == ("@media print, tv", "g > path")
+    assert style_sheet([text]).skipped == ("@media print, tv", "g ~ path")
     assert style({"class": "b"}, text)["fill"] == "none"
 
 

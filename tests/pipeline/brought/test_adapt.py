@@ -52,6 +52,30 @@ def test_square_is_traced_and_a_shadow_does_no_harm():
     assert region.bounds == pytest.approx((30, 20, 95, 70), abs=0.2)
 
 
+@pytest.mark.parametrize("table", [0.25, 0.1])
+def test_paper_on_a_dark_table_is_told_from_the_drawing(table):
+    """The table along the border is no ink; the drawing on the paper is traced alone."""
+    gray = np.full((240, 320), table)
+    gray[20:215, 30:300] = 0.9
+    gray[70:150, 100:220] = 0.1
+    found = outline_from_gray(gray, TraceSpec())
+
+    assert found.region.bounds == pytest.approx((100, 70, 220, 150), abs=0.3)
+    assert found.around_share == pytest.approx(1 - 195 * 270 / (240 * 320), abs=0.02)
+    assert not found.at_edge
+
+
+def test_a_drawing_that_runs_off_is_kept_beside_a_dot():
+    """What crosses the border in a short piece is the drawing, not its surroundings."""
+    gray = np.full((120, 160), 0.9)
+    gray[50:70, 40:] = 0.1
+    gray[20:30, 20:30] = 0.1
+    found = outline_from_gray(gray, TraceSpec())
+
+    assert len(found.region.geoms) == 2
+    assert (found.at_edge, found.around_share) == (True, 0.0)
+
+
 def test_hole_is_kept_unless_filled_and_specks_are_left_out():
     """What a line encloses is a hole; ``fill`` raises it; grains of dirt are told."""
     gray = np.full((80, 80), 0.9)
@@ -263,3 +287,16 @@ def test_bad_files_are_refused_in_one_sentence(tmp_path, capsys, name, write, wo
     assert words in told
     assert told.count("\n") == 1
     assert not (tmp_path / "out").exists()
+
+
+def test_a_part_in_meters_is_laid_down_as_one_in_millimeters_is(tmp_path):
+    """The search for the best pull looks at the size asked for, not at the numbers of the file."""
+    slab = trimesh.creation.box((0.025, 0.006, 0.051))
+    slab.export(tmp_path / "thwart.stl")
+    out = tmp_path / "out"
+    words = ["--width", "100", "--pull", "best", "--formats", "json", "--out", str(out), "-q"]
+
+    assert main(["adapt", str(tmp_path / "thwart.stl"), *words]) in {0, 1}
+    numbers = json.loads((out / "findings.json").read_text())["numbers"]
+    assert numbers["height_mm"] < 40
+    assert numbers["added_share"] < 0.3

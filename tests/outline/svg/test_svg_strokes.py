@@ -1,0 +1,95 @@
+"""Drawings made of lines alone: read as wide as they are drawn where that can be seen."""
+
+import pytest
+
+from moldgen.errors import OutlineError
+from moldgen.finding import Severity
+from moldgen.outline.choices import StrokeUse
+from moldgen.outline.sizing import WantedSize
+from moldgen.outline.svg.read import outline_from_svg_bytes
+
+ICON = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 24 24" fill="none" '
+    'stroke="currentColor" {0} stroke-linecap="round" stroke-linejoin="round">{1}</svg>'
+)
+OAR = '<path stroke="none" d="M0 0h24v24H0z"/><path d="M4 12h16"/>'
+RING = '<circle cx="12" cy="12" r="9"/>'
+
+
+def drawing(body, width='stroke-width="2"', strokes=StrokeUse.AUTO):
+    """A drawing of lines at 120 mm."""
+    size = WantedSize(width_mm=120.0)
+    return outline_from_svg_bytes(ICON.format(width, body), strokes=strokes, size=size)
+
+
+def codes(found):
+    """The codes of what was told."""
+    return [finding.code for finding in found.findings]
+
+
+def test_an_open_line_that_is_drawn_broad_is_a_body():
+    """An icon of one broad line is as wide as it is drawn, with its round ends, and it is said."""
+    found = drawing(OAR)
+    (told,) = [one for one in found.findings if one.code != "drawing-unpainted"]
+
+    assert found.region.area == pytest.approx((16 * 2 + 3.1416) * (120 / 18) ** 2, rel=1e-3)
+    assert (told.code, told.severity) == ("drawing-strokes-outlined", Severity.NOTE)
+    assert "--strokes ignore" in told.advice
+
+
+def test_a_closed_line_that_is_drawn_broad_is_a_ring():
+    """A broad circle is a ring, as it is seen; asked to ignore strokes, it is a disc."""
+    ring, disc = drawing(RING), drawing(RING, strokes=StrokeUse.IGNORE)
+
+    assert [len(part.interiors) for part in ring.region.geoms] == [1]
+    assert [len(part.interiors) for part in disc.region.geoms] == [0]
+    assert codes(disc) == ["drawing-lines-used"]
+
+
+@pytest.mark.parametrize("width", ["", 'stroke-width="0.3"', 'style="stroke-width:0.3"'])
+def test_a_thin_line_and_one_without_a_width_are_borders(width):
+    """Closed lines of no width to speak of are outlines of what they enclose."""
+    found = drawing(RING, width)
+
+    assert [len(part.interiors) for part in found.region.geoms] == [0]
+    assert codes(found) == ["drawing-lines-used"]
+
+
+def test_one_thin_line_among_broad_ones_makes_them_borders():
+    """Only a drawing whose every line is broad is one of strokes."""
+    thin = '<circle cx="12" cy="12" r="4" stroke-width="0.1"/>'
+
+    assert "drawing-lines-used" in codes(drawing(RING + thin))
+
+
+def test_the_width_is_judged_after_its_transforms():
+    """A width that a transform makes broad is broad."""
+    large = '<g transform="scale(10)"><circle cx="1.2" cy="1.2" r="0.9"/></g>'
+
+    assert codes(drawing(large, 'stroke-width="0.2"')) == ["drawing-strokes-outlined"]
+    assert codes(drawing(large, 'stroke-width="0.02"')) == ["drawing-lines-used"]
+
+
+def test_the_way_out_is_named_where_lines_are_open():
+    """What a thin open line can be read by stands in the sentence that refuses it."""
+    with pytest.raises(OutlineError, match=r"close the line, or .* --strokes outline"):
+        drawing(OAR, 'stroke-width="0.1"')
+
+
+def test_the_way_out_is_named_where_other_shapes_are_filled():
+    """Lines beside a filled shape are left out, and the caution names the option."""
+    found = drawing('<rect width="9" height="9" fill="red" stroke="none"/>' + OAR)
+    (told,) = [one for one in found.findings if one.code == "drawing-strokes-ignored"]
+
+    assert told.severity is Severity.CAUTION
+    assert "--strokes outline" in told.advice
+
+
+def test_what_closes_is_kept_beside_what_stays_open():
+    """Of loose lines those that close are read, and the others are told with place and size."""
+    square = '<path d="M2 2h8"/><path d="M10 2v8"/><path d="M10 10h-8"/><path d="M2 10v-8"/>'
+    found = drawing(square + '<path d="M14 6h6"/>', 'stroke-width="0.1"')
+    (told,) = [one for one in found.findings if one.code == "drawing-open-lines"]
+
+    assert found.region.area == pytest.approx(120 * 120, rel=1e-6)
+    assert (told.severity, told.measured) == (Severity.CAUTION, 1)

@@ -1,0 +1,1 @@
+"""Real drawings and meshes, a random sample of named packages: ``python -m tests.samples``."""
