@@ -14,6 +14,7 @@ from moldgen.export.picture.figure import (
     WIDTH_PX,
     diagram_png,
     ink,
+    label_axis,
     place_axes,
     write_title,
 )
@@ -91,7 +92,8 @@ def plot_heating(ax: Axes, curves: HeatingCurves) -> None:
     _name_curves(ax, curves, ends)
     _mark_moments(ax, curves)
     ax.set(xlim=(0, curves.last_s), ylim=(0, curves.high_degC))
-    ax.set(xlabel="time under the heater [s]", ylabel="temperature of the sheet [°C]")
+    ax.set_xlabel("time under the heater [s]")
+    label_axis(ax.yaxis, "temperature of the sheet [°C]")
     ax.grid(axis="y")
 
 
