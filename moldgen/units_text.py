@@ -50,17 +50,18 @@ _INCH = "in"
 _UNITS = {
     "mm": _Told(unit=_INCH, factor=1 / MM_PER_INCH, more=2),
     "cm": _Told(unit=_INCH, factor=10 / MM_PER_INCH, more=1),
-    "µm": _Told(unit=_INCH, factor=1e-3 / MM_PER_INCH, more=4),
+    "µm": _Told(unit=_INCH, factor=1e-3 / MM_PER_INCH, more=5),
     "m": _Told(unit="ft", factor=1e3 / MM_PER_INCH / 12, more=0),
     "mm²": _Told(unit="in²", factor=MM_PER_INCH**-2, more=3),
     "cm²": _Told(unit="in²", factor=100 * MM_PER_INCH**-2, more=1),
     "m²": _Told(unit="ft²", factor=1e6 * MM_PER_INCH**-2 / 144, more=-1),
-    "mm³": _Told(unit="in³", factor=MM_PER_INCH**-3, more=4),
+    "mm³": _Told(unit="in³", factor=MM_PER_INCH**-3, more=5),
     "cm³": _Told(unit="in³", factor=1e3 * MM_PER_INCH**-3, more=2),
     "°C": _Told(unit="°F", factor=1.8, more=0),
 }
-_MOST_DIGITS = 4
-"""Digits after the point at the most: a tenth of a thousandth of an inch."""
+_USUAL_DIGITS = 4
+"""Digits after the point from which on zeros at the end are left out."""
+_MOST_DIGITS = 9
 _ZERO_degF = 32.0
 
 _ONE = r"[-+−]?\d+(?:\.\d+)?"
@@ -80,9 +81,7 @@ _NEAR = ("to about ", "±", "± ", "within ")
 """What stands before a number of degrees between two temperatures."""
 _FAR = re.compile(r" (?:for warming up|more|less|too|hotter|colder|either|off)\b")
 """What stands behind one."""
-_NAMED = re.compile(
-    rf"(?P<before>, |\[|\bin )(?P<unit>{'|'.join(_UNITS)})(?P<after>$|\])|\bin mm\b"
-)
+_NAMED = re.compile(rf"(?P<before>, |\[)(?P<unit>{'|'.join(_UNITS)})(?P<after>$|\])|\bin mm\b")
 """A unit without a number: at the head of a column or an axis."""
 
 
@@ -119,13 +118,14 @@ def column_in_inches(header: str, cells: list[str]) -> tuple[str, list[str]]:
     Cells that are bare numbers are told in the unit at the end of the head, ``Height, mm``.
     """
     unit = header.rpartition(", ")[2]
-    if unit not in _UNITS:
-        return in_inches(header), [in_inches(cell) for cell in cells]
-    bare = [
-        _number(cell, unit, is_difference=False) if _NUMBER.fullmatch(cell) else in_inches(cell)
-        for cell in cells
-    ]
-    return in_inches(header), bare
+    return in_inches(header), [_bare_in_inches(cell, unit) for cell in cells]
+
+
+def _bare_in_inches(text: str, unit: str) -> str:
+    """Return a text that is a bare number in that unit, or any other, in inches."""
+    if unit in _UNITS and _NUMBER.fullmatch(text):
+        return _number(text, unit, is_difference=False)
+    return in_inches(text)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,16 +195,19 @@ def _number(words: str, unit: str, *, is_difference: bool) -> str:
         value += _ZERO_degF
     elif not value:
         return "0"
-    digits = len(plain.partition(".")[2]) + told.more
-    text = f"{value:.{min(max(digits, 0), _MOST_DIGITS)}f}"
+    digits = max(len(plain.partition(".")[2]) + told.more, 0)
     # What is smaller than the last digit shows its first one.
-    text = text if float(text) else f"{value:.1g}"
+    while not float(f"{value:.{digits}f}") and digits < _MOST_DIGITS:
+        digits += 1
+    text = f"{value:.{digits}f}"
+    while digits > _USUAL_DIGITS and text.endswith("0"):
+        digits, text = digits - 1, text[:-1]
     return f"+{text}" if plain.startswith("+") else text
 
 
 def _named(match: re.Match[str]) -> str:
     if match["unit"] is None:
-        return f"{match['where']} inches"
+        return "in inches"
     return f"{match['before']}{_UNITS[match['unit']].unit}{match['after']}"
 
 
@@ -226,6 +229,11 @@ def units_now() -> Units:
 def as_read(text: str) -> str:
     """Return a text composed in millimeters as it is to be read now."""
     return in_inches(text) if units_now() is Units.INCH else text
+
+
+def dimension_as_read(text: str) -> str:
+    """Return what stands on a dimension line, where a bare number is in millimeters, as read."""
+    return _bare_in_inches(text, "mm") if units_now() is Units.INCH else text
 
 
 _now: ContextVar[Units] = ContextVar("moldgen units", default=Units.MM)

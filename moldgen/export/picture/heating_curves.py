@@ -18,6 +18,7 @@ from moldgen.export.picture.figure import (
     place_axes,
     write_title,
 )
+from moldgen.units_text import as_read
 from moldgen.wording import clock_text
 
 if TYPE_CHECKING:
@@ -70,7 +71,7 @@ def heating_png(curves: HeatingCurves) -> bytes:
     """Return the diagram as a PNG file."""
 
     def plot(figure: Figure) -> None:
-        write_title(figure, curves.title)
+        write_title(figure, as_read(curves.title))
         axes = place_axes(figure, left_px=110, top_px=140, size_px=(WIDTH_PX - 370, 520))
         plot_heating(axes, curves)
 
