@@ -66,7 +66,7 @@ _ZERO_degF = 32.0
 
 _ONE = r"[-+−]?\d+(?:\.\d+)?"
 _NUMBER = re.compile(_ONE)
-_BETWEEN = r"(?: ?[x×] ?| to | ± ?|, [yz] )"
+_BETWEEN = r"(?: ?[x×] ?| to | or | and |-|–| ± ?|, [yz] )"
 """What stands between numbers that share the unit after the last; a comma alone parts others."""
 _UNIT = rf"(?P<unit>{'|'.join(sorted(_UNITS, key=len, reverse=True))})(?![\w²³/·])"
 _SLICER = r"(?! layers?\b)"
@@ -197,7 +197,7 @@ def _number(words: str, unit: str, *, is_difference: bool) -> str:
         return "0"
     digits = max(len(plain.partition(".")[2]) + told.more, 0)
     # What is smaller than the last digit shows its first one.
-    while not float(f"{value:.{digits}f}") and digits < _MOST_DIGITS:
+    while unit != "°C" and not float(f"{value:.{digits}f}") and digits < _MOST_DIGITS:
         digits += 1
     text = f"{value:.{digits}f}"
     while digits > _USUAL_DIGITS and text.endswith("0"):
