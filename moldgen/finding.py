@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any
@@ -121,7 +121,9 @@ class Finding:
         return asdict(self) | {"severity": self.severity.value, "sentence": sentence(self)}
 
 
-def sentence(finding: Finding, *, ring: int | None = None) -> str:
+def sentence(
+    finding: Finding, *, ring: int | None = None, words: Callable[[str], str] = str
+) -> str:
     """Return the one sentence (and advice) that report, command line and page all show.
 
     Parameters
@@ -130,10 +132,13 @@ def sentence(finding: Finding, *, ring: int | None = None) -> str:
         What is said.
     ring : int, optional
         Number of the ring round its place in pictures and plan; see `ring_numbers`.
+    words : callable, optional
+        Tells lengths in other units; it does not see the names that a person gave.
     """
     subject = f"{finding.subject}: " if finding.subject else ""
-    where = _place(finding) + (f" (ring {ring})" if ring is not None else "")
-    return f"{subject}{finding.says}{_numbers(finding)}{where}. {finding.advice}".rstrip()
+    where = _place(finding, words) + (f" (ring {ring})" if ring is not None else "")
+    fact = words(f"{finding.says}{_numbers(finding)}")
+    return f"{subject}{fact}{where}. {words(finding.advice)}".rstrip()
 
 
 def ring_numbers(findings: Iterable[Finding]) -> tuple[int | None, ...]:
@@ -190,7 +195,7 @@ def coordinates(where_mm: tuple[float, float, float]) -> str:
     return f"x {x:g}, y {y:g}, z {z:g} mm"
 
 
-def _place(finding: Finding) -> str:
+def _place(finding: Finding, words: Callable[[str], str]) -> str:
     if finding.where_mm is None:
         return ""
-    return f" at {finding.place or coordinates(finding.where_mm)}"
+    return f" at {finding.place or words(coordinates(finding.where_mm))}"

@@ -36,6 +36,7 @@ FLOORS = (
         "arrays",
         "memo",
         "trust",
+        "units_text",
         "compiling",
         "dxf_library",
     ),

@@ -31,6 +31,8 @@ class ShopArguments(TypedDict, total=False):
     printer: str
     # filament: moldgen stock filament lists them
     filament: str
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
 
 
 class PlanArguments(ShopArguments, total=False):
@@ -245,6 +247,8 @@ class CompareArguments(TypedDict, total=False):
     filament: str | Sequence[str]
     # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
     forming: Literal["auto", "off", "preview", "fine"]
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
     # files to write: csv, png, json
     formats: str | Sequence[str]
 
@@ -442,6 +446,8 @@ class SplitArguments(TypedDict, total=False):
     printer: str
     # filament: moldgen stock filament lists them
     filament: str
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
     # files to write: stl, 3mf, glb, png, html, json
     formats: str | Sequence[str]
 
@@ -464,6 +470,8 @@ class TestPieceArguments(TypedDict, total=False):
     printer: str
     # filament: moldgen stock filament lists them
     filament: str
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
     # files to write: stl, 3mf, glb, png, html, json
     formats: str | Sequence[str]
 
@@ -497,6 +505,8 @@ class HeatArguments(TypedDict, total=False):
     skin_mm: Number
     # share of the filling that is plastic
     infill: Number
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
     # files to write: html, png, json
     formats: str | Sequence[str]
 
@@ -567,3 +577,5 @@ class StripArguments(TypedDict, total=False):
     formats: str | Sequence[str]
     # A4 or Letter, for the plan at 1:1
     paper: Literal["A4", "Letter"]
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]

@@ -88,7 +88,11 @@ class RunResult:
         return joined([body.mesh for body in self.bodies])
 
     def files(
-        self, formats: FormatWords | None = None, *, paper: str | None = None
+        self,
+        formats: FormatWords | None = None,
+        *,
+        paper: str | None = None,
+        units: str | None = None,
     ) -> dict[str, bytes]:
         """Return the files, drawn and packed now; the same bytes as the command line writes.
 
@@ -98,6 +102,9 @@ class RunResult:
             Such as ``"stl, 3mf"``; those that the job asks for if left out.
         paper : str, optional
             ``A4`` or ``Letter``, for plans; as the job says if left out.
+        units : str, optional
+            ``mm`` or ``inch``, for what people read; as the job says if left out. Meshes,
+            drawings and ``findings.json`` are in millimeters all the same.
 
         Returns
         -------
@@ -107,10 +114,10 @@ class RunResult:
         Raises
         ------
         SpecError
-            If a format or paper is unknown, or nothing can be written in it.
+            If a format, a paper or the units are unknown, or nothing can be written in it.
         """
         own, added = _told_apart(formats)
-        given = {"formats": own, "paper": paper}
+        given = {"formats": own, "paper": paper, "units": units}
         read = {
             line.field: argument_value(line.word, given[line.field], line)
             for line in _OUTPUT
@@ -118,7 +125,11 @@ class RunResult:
         }
         wanted: tuple[Format, ...] | None = read.get("formats")
         on: Paper | None = read.get("paper")
-        files = {} if own == [] and added else self.output.render(wanted, paper=on).files
+        files = (
+            {}
+            if own == [] and added
+            else self.output.render(wanted, paper=on, units=read.get("units")).files
+        )
         return {**files, **{f"{file_name(self.title)}.{word}": self._added(word) for word in added}}
 
     def _added(self, word: str) -> bytes:
@@ -134,6 +145,7 @@ class RunResult:
         formats: FormatWords | None = None,
         *,
         paper: str | None = None,
+        units: str | None = None,
         replace: bool = False,
     ) -> tuple[Path, ...]:
         """Write the files into a folder: all of them, or none.
@@ -142,7 +154,7 @@ class RunResult:
         ----------
         folder : path
             Made if it is missing.
-        formats, paper
+        formats, paper, units
             As `files` takes them.
         replace : bool, default False
             Whether files go that an earlier run wrote there and this one does not, as the command
@@ -156,13 +168,13 @@ class RunResult:
         Raises
         ------
         SpecError
-            If a format or paper is unknown, or nothing can be written in it.
+            If a format, a paper or the units are unknown, or nothing can be written in it.
         FileError
             If the folder or a file cannot be written; the folder is then as it was.
         """
         from moldgen.export.atomic import write_together
 
-        files = self.files(formats, paper=paper)
+        files = self.files(formats, paper=paper, units=units)
         if replace:
             from moldgen.export.run_folder import write_run
 

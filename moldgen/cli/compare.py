@@ -15,6 +15,7 @@ from moldgen.errors import SpecError
 from moldgen.job import Job, load_job
 from moldgen.job.command.compare import CompareCommand, variants_of
 from moldgen.job.room import load_room
+from moldgen.units_text import Units
 
 if TYPE_CHECKING:
     from moldgen.pipeline.result import Result
@@ -39,6 +40,8 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
             job, variants_of(words, job, room), folder=path.parent, shop=shop, room=room,
             look=words.forming, progress=progress,
         )  # fmt: skip
-        return compared.result(words.formats)
+        # What programs read stays in millimeters.
+        units = Units.MM if delivery.as_json else words.units
+        return compared.result(words.formats, units=units)
 
     return do_words(CompareCommand, run, given, delivery, screen)

@@ -52,7 +52,7 @@ def changed(job: Job, given: Mapping[str, Any]) -> Job:
     if "stock" in typed:
         typed["stock"] = str(Path(typed["stock"]).resolve())
     sheet = {field: typed.pop(field) for field in ("plastic", "gauge_mm") if field in typed}
-    output = {field: typed.pop(field) for field in ("formats", "paper") if field in typed}
+    output = {field: typed.pop(field) for field in ("formats", "paper", "units") if field in typed}
     return replace(
         job, sheet=replace(job.sheet, **sheet), output=replace(job.output, **output), **typed
     )

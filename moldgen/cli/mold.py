@@ -23,6 +23,7 @@ from moldgen.job import (
 )
 from moldgen.job.command.mold import MoldOptions
 from moldgen.job.command.nest import NestCommand, nest_job
+from moldgen.units_text import read_in
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
@@ -124,7 +125,8 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> tuple[
     prepare_job(job, screen)
     found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
     if not delivery.as_json:
-        show_mended(found, screen)
+        with read_in(job.output.units):
+            show_mended(found, screen)
     return found.job, found.choices
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, TextIO
 
 from moldgen.finding import Finding, Severity, counted, ranked, ring_numbers, sentence
 from moldgen.named_file import visible
+from moldgen.units_text import Units, as_read, read_in
 
 if TYPE_CHECKING:
     from moldgen.pipeline.chosen_value import ChosenValue
@@ -69,17 +70,24 @@ def wants_colors(stream: TextIO, environment: Mapping[str, str] = os.environ) ->
 
 
 def show_made(made: Result, folder: Path, screen: Screen) -> None:
-    """Show what was made, what to know about it, and where the files are."""
+    """Show what was made, what to know about it, and where the files are, in its units."""
+    with read_in(made.units):
+        _show_made(made, folder, screen)
+
+
+def _show_made(made: Result, folder: Path, screen: Screen) -> None:
     if screen.quiet:
         # Being quiet must not hide that a mold is useless.
         grave = [finding for finding in made.findings if finding.severity is Severity.STOP]
         screen.err.write(
-            "".join(f"moldgen: stop: {visible(one_line(sentence(f)))}\n" for f in grave)
+            "".join(
+                f"moldgen: stop: {visible(one_line(sentence(f, words=as_read)))}\n" for f in grave
+            )
         )
         return
     screen.say(screen.painted(made.title, "1"))
     width = max((len(label) for label, _ in made.summary), default=0)
-    screen.say(*(f"  {label:<{width}}  {value}" for label, value in made.summary))
+    screen.say(*(f"  {label:<{width}}  {as_read(value)}" for label, value in made.summary))
     _show_choices(made.choices, screen)
     numbered = _numbered(made)
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
@@ -87,6 +95,13 @@ def show_made(made: Result, folder: Path, screen: Screen) -> None:
     if made.files:
         screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
+        if made.units is not Units.MM and any(map(is_in_mm, made.files)):
+            screen.say("  Lengths in STL, 3MF and drawings stay in millimeters, true to size.")
+
+
+def is_in_mm(name: str) -> bool:
+    """Return whether a program that opens a file reads lengths from it, by its ending."""
+    return name.endswith((".stl", ".3mf", ".svg", ".dxf"))
 
 
 def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
@@ -96,7 +111,7 @@ def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
     words = [choice.text if screen.why else f"{choice.what} {choice.value}" for choice in choices]
     more = "" if screen.why else ". With --why: the reasons."
     lead = "  chosen for you: "
-    screen.say(*_wrapped("; ".join(words) + more, indent=" " * 4, first=lead))
+    screen.say(*_wrapped(as_read("; ".join(words)) + more, indent=" " * 4, first=lead))
 
 
 def show_mended(found: MendedJob, screen: Screen) -> None:
@@ -106,11 +121,11 @@ def show_mended(found: MendedJob, screen: Screen) -> None:
         return
     screen.say(f"mended: {_grave_text(found.before)} before, {_grave_text(found.after)} now")
     for change in found.changes:
-        screen.say(*_wrapped(f"- {change.text}", indent="    ", first="  "))
+        screen.say(*_wrapped(as_read(f"- {change.text}"), indent="    ", first="  "))
     if found.changes:
         screen.say(f"  To leave one as it was: --keep {found.changes[0].name}")
     for changes, left in found.ways if not found.is_clear else ():
-        what = ", ".join(f"{one.name} {one.after}" for one in changes)
+        what = as_read(", ".join(f"{one.name} {one.after}" for one in changes))
         screen.say(
             *_wrapped(f"a way: {what} leaves {_grave_text(left)}", indent="    ", first="  ")
         )
@@ -185,8 +200,8 @@ def _show_group(severity: Severity, findings: Iterable[_NumberedFinding], screen
     screen.say("", screen.painted(f"{words} ({len(group)})", color))
     shown = group if screen.verbose else group[:_MOST_SHOWN]
     for one in shown:
-        basis = f" [{one.finding.basis}]" if screen.verbose and one.finding.basis else ""
-        words = one_line(sentence(one.finding, ring=one.ring))
+        basis = f" [{as_read(one.finding.basis)}]" if screen.verbose and one.finding.basis else ""
+        words = one_line(sentence(one.finding, ring=one.ring, words=as_read))
         lead = f"  {one.number}. "
         screen.say(*_wrapped(words + basis, indent=" " * len(lead), first=lead))
     if len(shown) < len(group):

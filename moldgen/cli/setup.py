@@ -93,6 +93,7 @@ def _usual(room: OwnRoom) -> dict[str, str]:
         ),
         "strip_heater": room.strip_heater,
         "paper": room.paper.value,
+        "units": room.units.value,
     }
 
 

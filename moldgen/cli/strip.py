@@ -96,7 +96,7 @@ def changed_strip(job: StripJob, given: Mapping[str, Any]) -> StripJob:
         typed["stock"] = str(Path(typed["stock"]).resolve())
     fields = {"plastic": "plastic", "gauge_mm": "thickness_mm"}
     strip = {own: typed.pop(field) for field, own in fields.items() if field in typed}
-    output = {field: typed.pop(field) for field in ("formats", "paper") if field in typed}
+    output = {field: typed.pop(field) for field in ("formats", "paper", "units") if field in typed}
     return replace(
         job, strip=replace(job.strip, **strip), output=replace(job.output, **output), **typed
     )

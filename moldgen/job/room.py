@@ -19,12 +19,14 @@ from moldgen.job.spec import (
     PlanPaper,
     Plastic,
     PrinterName,
+    ReadUnits,
 )
 from moldgen.job.strip_spec import StripHeaterName
 from moldgen.job.write import toml_value
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.user_file import ROOM, room_file, user_stock_file
 from moldgen.toml_file import read_toml
+from moldgen.units_text import Units
 
 _LARGEST_FILE = 1_000_000
 _HEAD = """\
@@ -64,6 +66,7 @@ class OwnRoom(Spec):
     printer: PrinterName = "medium"
     strip_heater: StripHeaterName = "wire-600"
     paper: PlanPaper = Paper.A4
+    units: ReadUnits = Units.MM
     currency: Annotated[str, Meaning("currency of the prices, such as EUR")] = ""
     sheet: Annotated[tuple[RoomSheet, ...], Meaning("sheets in the cupboard")] = (RoomSheet(),)
     filament: Annotated[tuple[RoomFilament, ...], Meaning("filaments on the shelf")] = (
@@ -88,6 +91,7 @@ class OwnRoom(Spec):
             "printer": self.printer,
             "filament": self.filament[0].filament,
             "paper": self.paper.value,
+            "units": self.units.value,
         }
 
     @property
@@ -98,6 +102,7 @@ class OwnRoom(Spec):
             "printer": self.printer,
             "filament": self.filament[0].filament,
             "paper": self.paper.value,
+            "units": self.units.value,
         }
 
     def values(self, spec: type[Spec]) -> dict[str, Any]:

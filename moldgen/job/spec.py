@@ -14,6 +14,7 @@ from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
 from moldgen.mold.choices import FormingLook, UndersideKind, VentKind
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.units_text import Units
 
 
 class Side(StrEnum):
@@ -123,6 +124,10 @@ TrimLine = Annotated[
     ),
 ]
 PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
+ReadUnits = Annotated[
+    Units,
+    Meaning("mm or inch, for what people read; a number typed without unit stays in millimeters"),
+]
 Draft = Annotated[
     float | None,
     Quantity("°", "draft of the walls; by the rules if left out", at_least=0, at_most=60),
@@ -240,6 +245,7 @@ class JobOutput(Spec):
 
     formats: Formats = tuple(Format)
     paper: PlanPaper = Paper.A4
+    units: ReadUnits = Units.MM
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)

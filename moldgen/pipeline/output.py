@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from moldgen.export.report.report import Picture, Report
 from moldgen.job.formats import Format
@@ -12,6 +12,7 @@ from moldgen.pipeline.file_set import OutputFile, file_set, with_documents
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.mesh import Body
+from moldgen.units_text import Units, read_in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -36,6 +37,8 @@ class Output:
         Formats of a run that names none: it gets those that there are.
     paper : Paper
         What plans are printed on if nobody says otherwise.
+    units : Units
+        What people read it in if nobody says otherwise.
     picture_stem : str
         What the names of pictures begin with.
     stages : tuple of Stage
@@ -50,6 +53,7 @@ class Output:
     formats: tuple[Format, ...]
     usual: tuple[Format, ...] = tuple(Format)
     paper: Paper = Paper.A4
+    units: Units = Units.MM
     picture_stem: str = ""
     stages: tuple[Stage, ...] = ()
 
@@ -58,6 +62,7 @@ class Output:
         formats: Collection[Format] | None = None,
         *,
         paper: Paper | None = None,
+        units: Units | None = None,
         progress: Progress = quiet,
     ) -> Result:
         """Return what was made with the files of these formats.
@@ -68,6 +73,8 @@ class Output:
             Those that the job asks for if left out.
         paper : Paper, optional
             What plans are printed on; as the job says if left out.
+        units : Units, optional
+            What people read the files in; as the job says if left out.
         progress : callable, optional
             Told of each stage as it begins.
 
@@ -77,10 +84,17 @@ class Output:
             If nothing can be written in a format that is asked for.
         """
         wanted = self.formats if formats is None else tuple(formats)
+        told = replace(self.told, units=self.units if units is None else units)
+        with read_in(told.units):
+            return self._rendered(told, wanted, paper or self.paper, progress)
+
+    def _rendered(
+        self, told: Result, wanted: Collection[Format], paper: Paper, progress: Progress
+    ) -> Result:
         for stage in self._before_report(wanted):
             progress(stage)
         written = file_set(
-            self.files(paper or self.paper),
+            self.files(paper),
             wanted,
             pictures=self.pictures,
             picture_stem=self.picture_stem,
@@ -88,7 +102,7 @@ class Output:
         )
         for stage in self.stages[1:][-1:]:
             progress(stage)
-        return with_documents(self.told, written, self.report)
+        return with_documents(told, written, self.report)
 
     def _before_report(self, wanted: Collection[Format]) -> tuple[Stage, ...]:
         """Return the stages before the report; pictures are told of only if they are taken."""

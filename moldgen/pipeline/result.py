@@ -7,6 +7,7 @@ from typing import Any
 
 from moldgen.finding import Finding
 from moldgen.pipeline.chosen_value import ChosenValue
+from moldgen.units_text import Units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +28,8 @@ class Result:
         The same measures for programs.
     choices : tuple of ChosenValue
         What was chosen where nobody asked for a value.
+    units : Units
+        What people read it in; all of it is composed in millimeters.
     """
 
     title: str
@@ -35,3 +38,4 @@ class Result:
     files: dict[str, bytes] = field(default_factory=dict)
     numbers: dict[str, Any] = field(default_factory=dict)
     choices: tuple[ChosenValue, ...] = ()
+    units: Units = Units.MM

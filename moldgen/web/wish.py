@@ -39,7 +39,7 @@ class BeginningCommand(NamedTuple):
     never: tuple[str, ...] = ()
 
 
-_EVERYWHERE = ("stock", "formats", "paper", "date", "check_pace", "tactile")
+_EVERYWHERE = ("stock", "formats", "paper", "units", "date", "check_pace", "tactile")
 COMMANDS: Mapping[Beginning, BeginningCommand] = {
     Beginning.WORD: BeginningCommand(
         SignCommand, sign_job, ("words", "letter_height", "relief", "as", "plastic", "gauge")

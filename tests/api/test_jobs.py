@@ -66,7 +66,7 @@ def test_a_job_reads_back_from_its_text(tmp_path):
         (lambda: mg.sign("A", gauge=1, gauge_mm=1),
          "gauge_mm must be given once (got it twice). Leave one of them out."),
         (lambda: mg.sign("A", forming="of"),
-         "forming must be off, preview or fine (got 'of'). Did you mean off?"),
+         "forming must be auto, off, preview or fine (got 'of'). Did you mean off?"),
         (lambda: mg.sign(), 'words must be given (got nothing). Write them like "HIGH TIDE".'),
         (lambda: mg.sign("A", shrinkage="yes"),
          "shrinkage must be true or false (got 'yes'). Write it without quotes."),

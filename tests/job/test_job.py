@@ -356,7 +356,7 @@ BROKEN = {
     "outline word": (
         outline(text="A", height=3, letterspacing=1),
         "body 1, outline: key must be one that belongs here (got 'letterspacing'). "
-        "Did you mean letter_spacing or line_spacing?",
+        "Did you mean letter_spacing, line_spacing or tracking?",
     ),
     "table word": (
         job(vents={"dia": 2}),

@@ -10,12 +10,14 @@ import numpy as np
 from moldgen.arrays import Grid
 from moldgen.export.picture.figure import (
     SMALL_PT,
+    count_axis,
     diagram_png,
     ink,
     place_axes,
     write_title,
 )
 from moldgen.export.picture.value_scale import blend
+from moldgen.units_text import drawn_scale
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -144,6 +146,8 @@ def _plot_grid(ax: Axes, shown: ChangeMap, values: Grid, words: str, *, ramp: An
         vmax=ends_mm[1], aspect="auto",
     )  # fmt: skip
     ax.set_title(words, loc="left", size=SMALL_PT)
+    for axis in (ax.xaxis, ax.yaxis):
+        count_axis(axis, "mm")
     ax.locator_params(nbins=4)
 
 
@@ -153,7 +157,8 @@ def plot_colors(ax: Axes, panel: Axes) -> None:
     low, high = picture.get_clim()
     ticks = [low, (low + high) / 2, high]
     bar = ax.figure.colorbar(picture, cax=ax, orientation="horizontal", ticks=ticks)
-    bar.ax.set_xticklabels([f"{tick:.3g}" for tick in ticks])
+    told = drawn_scale("mm").told
+    bar.ax.set_xticklabels([f"{told(tick):.3g}" for tick in ticks])
 
 
 def _light(heights: Grid, cell_mm: float) -> Grid:

@@ -16,6 +16,7 @@ from moldgen.export.picture.figure import (
     WIDTH_PX,
     diagram_png,
     ink,
+    label_axis,
     place_axes,
     show_pixels,
     write_title,
@@ -137,7 +138,8 @@ def plot_classes(ax: Axes, shown: ClassMap) -> None:
     """Plot the view at its place on the table, with its marks."""
     x0, x1, *_ = shown.window_mm
     show_pixels(ax, shown.view, window_mm=shown.window_mm)
-    ax.set(xlabel="x [mm]", ylabel="y [mm]")
+    label_axis(ax.xaxis, "x [mm]")
+    label_axis(ax.yaxis, "y [mm]")
     for mark in shown.marks:
         plot_mark(ax, mark, middle_mm=(x0 + x1) / 2)
 

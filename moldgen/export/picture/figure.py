@@ -19,9 +19,11 @@ from numpy.typing import NDArray
 from moldgen.execution import checkpoint
 from moldgen.export.picture.canvas import NAVY, PAPER, SLATE, Color, png_bytes, text_width_px
 from moldgen.typeface.face import drawing_font
+from moldgen.units_text import as_read, drawn_scale
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.axis import Axis
     from matplotlib.figure import Figure
 
 PX_PER_INCH = 140
@@ -117,7 +119,7 @@ def write_title(figure: Figure, title: str, *, about: str = "", color: Color = S
     wide, tall = figure.get_size_inches() * figure.dpi
     words = shortened(title, room_px=wide - 2 * _SIDE_PX)
     left = _SIDE_PX / wide
-    figure.text(left, 1 - 22 / tall, words, va="top", size=TITLE_PT, weight="bold")
+    figure.text(left, 1 - 22 / tall, words, va="top", size=TITLE_PT, weight="bold", gid=_NAME)
     figure.text(left, 1 - 60 / tall, about, va="top", color=ink(color))
 
 
@@ -147,10 +149,58 @@ def plot_dimension(
     )  # fmt: skip
 
 
+def label_axis(axis: Axis, label: str) -> None:
+    """Write what an axis counts, its unit in brackets at the end, and count in the units read now.
+
+    Parameters
+    ----------
+    axis : matplotlib.axis.Axis
+        Plotted in the unit of the label.
+    label : str
+        Such as ``x [mm]``; without a unit it is written as it is.
+    """
+    axis.set_label_text(label)
+    count_axis(axis, label.rpartition("[")[2].removesuffix("]"))
+
+
+def count_axis(axis: Axis, unit: str) -> None:
+    """Count along an axis that is plotted in a unit in the one that is read now."""
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    scale = drawn_scale(unit)
+    if scale.unit == unit:
+        return
+
+    class _RoundTicks(MaxNLocator):
+        """Ticks where the numbers that are read are round."""
+
+        def tick_values(self, vmin: float, vmax: float) -> Any:
+            return scale.plotted(super().tick_values(scale.told(vmin), scale.told(vmax)))
+
+    axis.set_major_locator(_RoundTicks(nbins=_MOST_TICKS, steps=[1, 2, 2.5, 5, 10]))
+    axis.set_major_formatter(FuncFormatter(lambda value, _: f"{round(scale.told(value), 6) + 0:g}"))
+
+
+_MOST_TICKS = 7
+
+
+def _tell(figure: Figure) -> None:
+    """Write all words of a figure in the units read now, but for the name that a person gave."""
+    from matplotlib.text import Text
+
+    for text in figure.findobj(Text):
+        if text.get_gid() != _NAME:
+            text.set_text(as_read(text.get_text()))
+
+
+_NAME = "name"
+
+
 def _png(figure: Figure) -> bytes:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     checkpoint()
+    _tell(figure)
     canvas: Any = FigureCanvasAgg(figure)
     with warnings.catch_warnings():
         # A title may have letters that the font lacks; it shows a box for them.

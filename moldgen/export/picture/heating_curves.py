@@ -14,9 +14,11 @@ from moldgen.export.picture.figure import (
     WIDTH_PX,
     diagram_png,
     ink,
+    label_axis,
     place_axes,
     write_title,
 )
+from moldgen.units_text import as_read
 from moldgen.wording import clock_text
 
 if TYPE_CHECKING:
@@ -69,7 +71,7 @@ def heating_png(curves: HeatingCurves) -> bytes:
     """Return the diagram as a PNG file."""
 
     def plot(figure: Figure) -> None:
-        write_title(figure, curves.title)
+        write_title(figure, as_read(curves.title))
         axes = place_axes(figure, left_px=110, top_px=140, size_px=(WIDTH_PX - 370, 520))
         plot_heating(axes, curves)
 
@@ -91,7 +93,8 @@ def plot_heating(ax: Axes, curves: HeatingCurves) -> None:
     _name_curves(ax, curves, ends)
     _mark_moments(ax, curves)
     ax.set(xlim=(0, curves.last_s), ylim=(0, curves.high_degC))
-    ax.set(xlabel="time under the heater [s]", ylabel="temperature of the sheet [°C]")
+    ax.set_xlabel("time under the heater [s]")
+    label_axis(ax.yaxis, "temperature of the sheet [°C]")
     ax.grid(axis="y")
 
 

@@ -19,11 +19,13 @@ from moldgen.export.picture.figure import (
     WIDTH_PX,
     diagram_png,
     ink,
+    label_axis,
     place_axes,
     write_title,
 )
 from moldgen.export.picture.mark import Mark, plot_mark
 from moldgen.export.picture.value_scale import ValueScale
+from moldgen.units_text import drawn_scale
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -176,7 +178,8 @@ def _frame(ax: Axes, trim: MultiPolygon) -> None:
     x0, y0, x1, y1 = trim.bounds
     room = 0.015 * max(x1 - x0, y1 - y0)
     ax.set(xlim=(x0 - room, x1 + room), ylim=(y0 - room, y1 + room), aspect="equal", anchor="NE")
-    ax.set(xlabel="x [mm]", ylabel="y [mm]")
+    label_axis(ax.xaxis, "x [mm]")
+    label_axis(ax.yaxis, "y [mm]")
 
 
 def plot_scale(ax: Axes, sheet: SheetMap) -> None:
@@ -196,13 +199,15 @@ def plot_scale(ax: Axes, sheet: SheetMap) -> None:
     if scale.names:
         ax.set_yticks(edges[:-1] + 0.5, scale.names)
     if sheet.limit is not None:
+        limit = drawn_scale(scale.unit).told(sheet.limit)
         ax.axhline(sheet.limit, color=ink(SIGNAL_RED), linewidth=1.4)
         ax.text(
-            1, sheet.limit, f"{sheet.limit:.3g} ", transform=ax.get_yaxis_transform(),
+            1, sheet.limit, f"{limit:.3g} ", transform=ax.get_yaxis_transform(),
             ha="right", va="bottom", color=ink(SIGNAL_RED), size=SMALL_PT,
         )  # fmt: skip
     ax.set(ylim=(edges[0], edges[-1]), xlim=(-strip, 1.15 * max(float(areas.max()), 1e-9)))
-    ax.set(ylabel=scale.label, xlabel="area [cm²]")
+    label_axis(ax.yaxis, scale.label)
+    label_axis(ax.xaxis, "area [cm²]")
     ax.locator_params(axis="x", nbins=3)
 
 

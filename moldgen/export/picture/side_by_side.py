@@ -15,11 +15,13 @@ from moldgen.export.picture.figure import (
     WIDTH_PX,
     diagram_png,
     ink,
+    label_axis,
     place_axes,
     write_title,
 )
 from moldgen.export.picture.sheet_map import SheetMap, plot_sheet
 from moldgen.export.picture.value_scale import ValueScale
+from moldgen.units_text import as_read
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -109,7 +111,8 @@ def plot_colors(ax: Axes, scale: ValueScale) -> None:
         edges[:-1], np.ones(len(scale.colors)), np.diff(edges), align="edge",
         color=[ink(color) for color in scale.colors], edgecolor=ink(SLATE), linewidth=0.4,
     )  # fmt: skip
-    ax.set(xlim=(0, 1), ylim=(edges[0], edges[-1]), xticks=[], ylabel=scale.label)
+    ax.set(xlim=(0, 1), ylim=(edges[0], edges[-1]), xticks=[])
+    label_axis(ax.yaxis, scale.label)
 
 
 def heating_windows_png(title: str, windows: tuple[HeatingWindow, ...]) -> bytes:
@@ -136,6 +139,6 @@ def plot_windows(ax: Axes, windows: tuple[HeatingWindow, ...]) -> None:
                     edgecolor=ink(SLATE), linewidth=0.6)  # fmt: skip
         if window.forms_s is not None:
             ax.plot([window.forms_s] * 2, [place - 0.4, place + 0.4], color=ink(NAVY))
-    ax.set_yticks(range(len(windows)), [window.label for window in windows])
+    ax.set_yticks(range(len(windows)), [as_read(window.label) for window in windows])
     ax.set(xlim=(0, end_s), ylim=(len(windows) - 0.5, -0.5), xlabel="time under the heater [s]")
     ax.grid(axis="x")

@@ -42,6 +42,11 @@ class ValueScale:
             got = f"{len(self.colors)} colors, {len(self.names)} names"
             raise SpecError("scale", f"{wanted} colors and names", got)
 
+    @property
+    def unit(self) -> str:
+        """Unit of the value, as the label tells it."""
+        return self.label.rpartition("[")[2].removesuffix("]")
+
     def classes_of(self, values: Floats) -> NDArray[np.int64]:
         """Return the number of each value's class, one past the last for nan, shape (m,)."""
         number = np.searchsorted(self.edges[1:-1], np.nan_to_num(values), side="right")

@@ -9,7 +9,7 @@ from typing import Any
 from moldgen.dxf_library import dxf_library
 from moldgen.export.plan.items import Hole, Item, Line, Note, PlanRegion
 from moldgen.export.plan.layers import LINE_KINDS, Layer
-from moldgen.export.plan.plan import Plan
+from moldgen.export.plan.plan import Plan, plan_as_read
 
 MILLIMETRES = 4  # $INSUNITS, public DXF reference
 _SILENT = logging.NullHandler()
@@ -27,6 +27,7 @@ def dxf_bytes(plan: Plan) -> bytes:
     Dates and identifiers that the writer would take from the clock and from chance are fixed,
     so the same plan gives the same bytes.
     """
+    plan = plan_as_read(plan)
     # The library looks for fonts when it is loaded, and would complain on the screen about a
     # cache folder that it may not write; no font is needed here.
     logging.getLogger("ezdxf").addHandler(_SILENT)

@@ -10,7 +10,7 @@ from moldgen.export.plan.items import Dimension, Hole, Line, Note, PlanRegion
 from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
 from moldgen.export.plan.paper import MM_PER_INCH, PaperSize, Tile, Tiling, paper_named, place_tiles
 from moldgen.export.plan.pdf_canvas import PdfCanvas, pdf_document, text_width_mm
-from moldgen.export.plan.plan import Plan, has_holes, legend
+from moldgen.export.plan.plan import Plan, has_holes, legend, plan_as_read
 from moldgen.quantity import Quantity
 
 MARGIN_MM = 8.0  # common practice: desk printers leave about 5 mm blank, no source
@@ -66,6 +66,7 @@ def pdf_bytes(plan: Plan, *, paper: str = "A4", overlap_mm: float = 10.0) -> byt
     -----
     Pages lie whichever way round needs fewer sheets. The same plan gives the same bytes.
     """
+    plan = plan_as_read(plan)
     _OVERLAP.check("overlap_mm", overlap_mm)
     layout, tiling = _fewest(plan, paper_named(paper), overlap_mm)
     pages = [_sheet(plan, layout, tiling, tile) for tile in tiling.tiles]

@@ -25,6 +25,7 @@ from moldgen.export.plan.items import (
 )
 from moldgen.export.plan.labels import labeled
 from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
+from moldgen.units_text import Units, as_read, dimension_as_read, units_now
 
 __all__ = [
     "Dimension",
@@ -55,10 +56,13 @@ class Plan:
         What it shows.
     items : tuple of PlanRegion, Hole, Note, Dimension or Line
         Drawn in this order; x to the right, y up. [mm]
+    about : str
+        What is written behind the title, if anything.
     """
 
     title: str
     items: tuple[Item, ...]
+    about: str = ""
 
     @property
     def bounds_mm(self) -> Bounds:
@@ -78,6 +82,23 @@ class Plan:
     def on(self, layer: Layer) -> Iterator[Item]:
         """Yield the items of one line kind."""
         return (item for item in self.items if item.layer is layer)
+
+
+def plan_as_read(plan: Plan) -> Plan:
+    """Return a plan with its words in the units that they are to be read in now."""
+    if plan.about:
+        plan = replace(plan, title=f"{plan.title}: {as_read(plan.about)}", about="")
+    if units_now() is Units.MM:
+        return plan
+    return replace(plan, items=tuple(map(_item_as_read, plan.items)))
+
+
+def _item_as_read(item: Item) -> Item:
+    if isinstance(item, Dimension):
+        return replace(item, text=dimension_as_read(item.text))
+    if isinstance(item, Note):
+        return replace(item, text=as_read(item.text))
+    return replace(item, note=as_read(item.note)) if isinstance(item, Hole) else item
 
 
 def has_holes(plan: Plan, layer: Layer) -> bool:
@@ -232,4 +253,4 @@ def _legend_text(plan: Plan, layer: Layer) -> str:
         for length, count in sorted(lengths.items())
     ]
     title = LINE_KINDS[layer].title
-    return f"{title} ({', '.join(told)})" if told else title
+    return as_read(f"{title} ({', '.join(told)})") if told else title

@@ -13,8 +13,9 @@ from moldgen.execution import checkpoint
 from moldgen.export.picture.canvas import NAVY, PAPER, Color
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, PILOT_LAYERS, Layer
-from moldgen.export.plan.plan import Plan, has_holes, legend
+from moldgen.export.plan.plan import Plan, has_holes, legend, plan_as_read
 from moldgen.typeface.face import drawing_font
+from moldgen.units_text import drawn_scale
 
 _LEGEND_PAPER: Color = (233, 224, 203)
 _FOOT_FILL = "#d5dfe8"
@@ -39,6 +40,7 @@ def plan_png_bytes(plan: Plan, *, width_px: int = 1400) -> bytes:
     SpecError
         If the width is out of range.
     """
+    plan = plan_as_read(plan)
     if not 400 <= width_px <= 6000:
         raise SpecError("width_px", "400 to 6000", str(width_px))
     checkpoint()
@@ -56,7 +58,7 @@ def plan_png_bytes(plan: Plan, *, width_px: int = 1400) -> bytes:
 
 
 def scale_bar_mm(width_mm: float) -> float:
-    """Return the longest 1-2-5 length that is at most a quarter of a width [mm]."""
+    """Return the longest 1-2-5 length that is at most a quarter of a width, in its unit [mm]."""
     decade = 10.0 ** int(log10(max(width_mm, 1e-6) / 4) // 1)
     return max(step * decade for step in _STEPS_MM if step * decade <= max(width_mm, 1e-6) / 4)
 
@@ -197,14 +199,16 @@ class _Easel:
         self._pen.text((x, y), text, font=font, fill=color, anchor=anchor)
 
     def _bar(self, x: float, y: float) -> None:
-        length_mm = scale_bar_mm((self._width - 6 * self._unit) / self._scale)
+        told = drawn_scale("mm")
+        number = scale_bar_mm(told.told((self._width - 6 * self._unit) / self._scale))
+        length_mm = told.plotted(number)
         length, thick = length_mm * self._scale, 0.6 * self._unit
         for i in range(4):
             box = (x + i * length / 4, y - thick, x + (i + 1) * length / 4, y)
             fill = NAVY if i % 2 == 0 else PAPER
             self._pen.rectangle(box, fill=fill, outline=NAVY, width=self._px(0.08))
         self._write(x, y - 1.7 * self._unit, "0", 1.4)
-        self._write(x + length, y - 1.7 * self._unit, f"{length_mm:g} mm", 1.4)
+        self._write(x + length, y - 1.7 * self._unit, f"{number:g} {told.unit}", 1.4)
 
     def _sample(self, layer: Layer, x: float, y: float) -> None:
         ends = [self._back((x, y)), self._back((x + 5.6 * self._unit, y))]

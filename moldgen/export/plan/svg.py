@@ -6,7 +6,7 @@ from html import escape
 
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, PILOT_LAYERS, Layer
-from moldgen.export.plan.plan import Plan
+from moldgen.export.plan.plan import Plan, plan_as_read
 
 HAIRLINE_MM = 0.1
 _PAD_MM = 2.0
@@ -23,6 +23,7 @@ def svg_bytes(plan: Plan) -> bytes:
     SVG counts y downwards: a point (x, y) of the plan is drawn at (x, -y) and the view box
     starts at the upper left corner of the drawing. The same plan gives the same bytes.
     """
+    plan = plan_as_read(plan)
     x0, y0, x1, y1 = plan.bounds_mm
     left, top = x0 - _PAD_MM, -y1 - _PAD_MM
     width, height = x1 - x0 + 2 * _PAD_MM, y1 - y0 + 2 * _PAD_MM

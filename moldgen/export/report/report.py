@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from moldgen.errors import SpecError
 from moldgen.export.report.cautions import cautions as cautions
 from moldgen.export.report.style import STYLE
-from moldgen.export.report.table import Table, table_html, text_html
+from moldgen.export.report.table import Table, table_html, text_html, told_html
 from moldgen.finding import (
     Finding,
     Severity,
@@ -20,6 +20,7 @@ from moldgen.finding import (
     worst,
 )
 from moldgen.trust import Trust
+from moldgen.units_text import as_read
 
 _PNG_HEAD = b"\x89PNG\r\n\x1a\n"
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -140,7 +141,7 @@ def report_html_bytes(report: Report) -> bytes:
         _verdict(report), _summary(report), _findings(report), _pictures(report), _steps(report),
         _tables(report), _trust(report), _cautions(report), _files(report), _job(report),
     ]  # fmt: skip
-    subtitle = f"\n<p>{text_html(report.subtitle)}</p>" if report.subtitle else ""
+    subtitle = f"\n<p>{told_html(report.subtitle)}</p>" if report.subtitle else ""
     page = (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
@@ -175,7 +176,7 @@ def _summary(report: Report) -> str:
 
 def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
     rows = "\n".join(
-        f"<div><dt>{text_html(label)}</dt><dd>{text_html(value)}</dd></div>"
+        f"<div><dt>{text_html(label)}</dt><dd>{told_html(value)}</dd></div>"
         for label, value in pairs
     )
     return f"<dl{kind}>\n{rows}\n</dl>" if rows else ""
@@ -195,18 +196,20 @@ def _findings(report: Report) -> str:
 
 def _finding(number: int, finding: Finding, *, ring: int | None) -> str:
     subject = f"{finding.subject}: " if finding.subject else ""
+    says = as_read(finding.says)
+    heading = _capital(f"{subject}{says}")
     facts = (
         ("measured", _amount(finding.measured, finding.unit)),
         ("limit", _amount(finding.limit, finding.unit)),
         ("where", f"{finding.place} (ring {ring})" if ring is not None else finding.place),
         ("place" if finding.place else "where", _coordinates(finding)),
     )
-    advice = f"\n<p>{text_html(finding.advice)}</p>" if finding.advice else ""
-    basis = f'\n<p class="basis">Basis: {text_html(finding.basis)}</p>' if finding.basis else ""
+    advice = f"\n<p>{told_html(finding.advice)}</p>" if finding.advice else ""
+    basis = f'\n<p class="basis">Basis: {told_html(finding.basis)}</p>' if finding.basis else ""
     return (
         f'<li class="{finding.severity.value}">\n'
         f'<h3><span class="count">{number}</span><span class="word">'
-        f"{finding.severity.value}</span>{text_html(_capital(subject + finding.says))}</h3>\n"
+        f"{finding.severity.value}</span>{text_html(heading)}</h3>\n"
         f"{_facts(tuple((label, value) for label, value in facts if value))}{advice}{basis}\n</li>"
     )
 
@@ -234,16 +237,16 @@ def _figure(picture: Picture) -> str:
     data = b64encode(picture.png).decode("ascii")
     return (
         f'<figure>\n<img src="data:image/png;base64,{data}" width="{width}" height="{height}" '
-        f'alt="{text_html(f"{picture.name}: {picture.caption}")}">\n'
+        f'alt="{told_html(f"{picture.name}: {picture.caption}")}">\n'
         f"<figcaption><strong>{text_html(picture.name)}</strong> "
-        f"{text_html(picture.caption)}</figcaption>"
+        f"{told_html(picture.caption)}</figcaption>"
         "\n</figure>"
     )
 
 
 def _steps(report: Report) -> str:
     rows = "\n".join(
-        f"<li><strong>{text_html(_capital(word))}.</strong> {text_html(text)}</li>"
+        f"<li><strong>{told_html(_capital(word))}.</strong> {told_html(text)}</li>"
         for word, text in report.steps
     )
     return _section("steps", "On the day", rows and f'<ol class="steps">\n{rows}\n</ol>')
@@ -265,7 +268,7 @@ def _trust(report: Report) -> str:
 
 
 def _cautions(report: Report) -> str:
-    rows = "\n".join(f"<li>{text_html(caution)}</li>" for caution in report.cautions)
+    rows = "\n".join(f"<li>{told_html(caution)}</li>" for caution in report.cautions)
     return _section("cautions", "Cautions", rows and f"<ul>\n{rows}\n</ul>")
 
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from moldgen.errors import SpecError
+from moldgen.units_text import Units, as_read, column_in_inches, units_now
 
 _NUMBER = re.compile(
-    r"^(less than )?[-+−]?[\d.,]+( ?(mm|cm|m|s|min|°C|°|%|kPa|MPa|N|mL|L|g|mm²|cm²|cm³))?$"
+    r"^(less than )?[-+−]?[\d.,]+"
+    r"( ?(mm|cm|m|s|min|°C|°|%|kPa|MPa|N|mL|L|g|mm²|cm²|cm³|in|ft|in²|in³|°F))?$"
 )
 
 
@@ -47,8 +49,31 @@ def text_html(words: str) -> str:
     return escape("".join(c for c in words if c >= " " or c in "\n\t"), quote=True)
 
 
+def told_html(words: str) -> str:
+    """Escape text in the units that it is to be read in now."""
+    return text_html(as_read(words))
+
+
+def table_as_read(table: Table) -> Table:
+    """Return a table in the units that it is to be read in now."""
+    if units_now() is Units.MM:
+        return table
+    columns = [
+        column_in_inches(name, [row[number] for row in table.rows])
+        for number, name in enumerate(table.header)
+    ]
+    return replace(
+        table,
+        title=as_read(table.title),
+        header=tuple(name for name, _ in columns),
+        rows=tuple(zip(*(cells for _, cells in columns), strict=True)),
+        note=as_read(table.note),
+    )
+
+
 def table_html(table: Table) -> str:
     """Return a table as HTML, under its title; columns of numbers are set to the right."""
+    table = table_as_read(table)
     numeric = [
         bool(table.rows) and all(_NUMBER.match(row[i]) for row in table.rows)
         for i in range(len(table.header))

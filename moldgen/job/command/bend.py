@@ -18,6 +18,7 @@ from moldgen.job.spec import (
     Paper,
     PlanPaper,
     PrinterName,
+    ReadUnits,
     StockFile,
 )
 from moldgen.job.strip_spec import (
@@ -33,6 +34,7 @@ from moldgen.job.strip_spec import (
     StripHeaterName,
 )
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.units_text import Units
 from moldgen.wording import shown
 from moldgen.written_number import parted
 
@@ -93,6 +95,7 @@ class BendCommand(Spec):
     stock: StockFile = ""
     formats: Formats = tuple(Format)
     paper: PlanPaper = Paper.A4
+    units: ReadUnits = Units.MM
 
 
 def bends_from(command: BendCommand) -> tuple[JobBend, ...]:

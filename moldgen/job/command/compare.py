@@ -11,9 +11,10 @@ from typing import Annotated
 from moldgen.errors import SpecError
 from moldgen.job.form import Each
 from moldgen.job.room import OwnRoom
-from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, Job, Look, StockFile
+from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, Job, Look, ReadUnits, StockFile
 from moldgen.mold.choices import FormingLook
 from moldgen.quantity import Meaning, Quantity, Spec
+from moldgen.units_text import Units
 
 MOST_VARIANTS = 24
 
@@ -46,6 +47,7 @@ class CompareCommand(Spec):
     machine: Annotated[tuple[str, ...], _names("forming tables")] = ()
     filament: Annotated[tuple[str, ...], _names("filaments")] = ()
     forming: Look = FormingLook.PREVIEW
+    units: ReadUnits = Units.MM
     stock: StockFile = ""
     formats: Annotated[tuple[CompareFormat, ...], Meaning("files to write: csv, png, json")] = (
         tuple(CompareFormat)

@@ -9,9 +9,10 @@ from typing import Annotated
 from moldgen.errors import SpecError
 from moldgen.file_value import read_number
 from moldgen.job.formats import REPORT_FORMATS, ReportFormats, check_formats
-from moldgen.job.spec import FilamentName, Gauge, MachineName, Plastic, StockFile
+from moldgen.job.spec import FilamentName, Gauge, MachineName, Plastic, ReadUnits, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
+from moldgen.units_text import Units
 from moldgen.wording import shown
 
 _NUMBER = r"(?:\d+\s+|\d+-)?\d+/\d+|\d*,\d+|\d+\.?\d*|\.\d+"
@@ -59,6 +60,7 @@ class HeatCommand(Spec):
     infill: Annotated[
         float, Quantity("", "share of the filling that is plastic", above=0, at_most=1)
     ] = USUAL_INFILL
+    units: ReadUnits = Units.MM
     stock: StockFile = ""
     formats: ReportFormats = REPORT_FORMATS
 

@@ -121,7 +121,7 @@ class MoldOptions(PlanCommand):
                 look=self.forming, check_pace=self.check_pace, least_mm=self.least_mm
             ),
             trim=JobTrim(flange_mm=self.flange_mm, shape=self.trim_shape),
-            output=JobOutput(formats=self.formats, paper=self.paper),
+            output=JobOutput(formats=self.formats, paper=self.paper, units=self.units),
         )
 
     @property

@@ -9,6 +9,7 @@ from moldgen.job.command.mold import SignCommand
 from moldgen.job.outline import JobBorder, JobHanging
 from moldgen.job.spec import JobFeature, ReadAt
 from moldgen.mold.choices import HangingHoles
+from moldgen.mold.width_rule import least_gap_mm, least_stroke_mm
 
 _USUAL_MARGIN_MM = 12.0
 _USUAL_RELIEF_MM = 4.0
@@ -65,15 +66,11 @@ def plaque_edge(command: SignCommand) -> PlaqueEdge:
 
 def _apart_mm(command: SignCommand) -> float:
     """Return what is left between walls that stand side by side on the plaque. [mm]."""
-    from moldgen.mold.checks.stroke import least_gap_mm
-
     return least_gap_mm(command.sheet_mm, command.relief_mm or _USUAL_RELIEF_MM) + 1.0
 
 
 def _border_mm(command: SignCommand) -> float:
     """Return the width of the narrowest border that forms. [mm]."""
-    from moldgen.mold.checks.stroke import least_stroke_mm
-
     return least_stroke_mm(command.sheet_mm, _border_relief_mm(command))
 
 

@@ -15,10 +15,11 @@ from moldgen.job.formats import (
     ReportFormats,
     check_formats,
 )
-from moldgen.job.spec import FilamentName, PrinterName, StockFile
+from moldgen.job.spec import FilamentName, PrinterName, ReadUnits, StockFile
 from moldgen.printing.choices import PLAYS_MM, SLITS_MM, VENTS_MM, Axis, KeyKind
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.infill import USUAL_INFILL
+from moldgen.units_text import Units
 
 MeshFile = Annotated[str, Meaning("part: an STL, 3MF, OBJ, PLY or GLB file")]
 Unit = Annotated[
@@ -128,6 +129,7 @@ class SplitCommand(Spec):
     printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
+    units: ReadUnits = Units.MM
     formats: PrintFormats = PRINT_FORMATS
 
     def __post_init__(self) -> None:
@@ -155,6 +157,7 @@ class TestPieceCommand(Spec):
     printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
     stock: StockFile = ""
+    units: ReadUnits = Units.MM
     formats: PrintFormats = PRINT_FORMATS
 
     def __post_init__(self) -> None:

@@ -12,6 +12,7 @@ from moldgen.job.room import Entries, OwnRoom, RoomFilament, RoomSheet
 from moldgen.job.spec import Paper
 from moldgen.quantity import Meaning, Quantity, Spec, quantities
 from moldgen.stock import FormingMachine, HeaterKind, Printer, Shop
+from moldgen.units_text import Units
 from moldgen.wording import shown
 from moldgen.written_number import measure, parted_size
 
@@ -59,6 +60,7 @@ class SetupCommand(Spec):
     ] = ""  # fmt: skip
     strip_heater: Annotated[str, Meaning("strip heater: a name of moldgen stock strip-heater")] = ""
     paper: Annotated[Paper | None, Meaning("A4 or Letter, for plans at 1:1")] = None
+    units: Annotated[Units | None, Meaning("mm or inch, for what people read")] = None
     show: Annotated[bool, Meaning("show the room and where it is kept")] = False
     forget: Annotated[bool, Meaning("forget the room")] = False
 
@@ -114,6 +116,8 @@ def room_from_answers(
     changes |= {field: value for field, value in lists.items() if value}
     if said.paper is not None:
         changes["paper"] = said.paper
+    if said.units is not None:
+        changes["units"] = said.units
     return replace(before, currency=currency, **changes), own
 
 

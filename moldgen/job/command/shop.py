@@ -11,9 +11,11 @@ from moldgen.job.spec import (
     MachineName,
     Plastic,
     PrinterName,
+    ReadUnits,
     StockFile,
 )
 from moldgen.quantity import Spec
+from moldgen.units_text import Units
 
 
 class DrawDirection(StrEnum):
@@ -47,4 +49,5 @@ class ShopOptions(Spec):
     machine: MachineName = "classroom-450x300"
     printer: PrinterName = "medium"
     filament: FilamentName = "PETG"
+    units: ReadUnits = Units.MM
     stock: StockFile = ""

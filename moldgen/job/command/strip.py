@@ -38,7 +38,7 @@ def strip_job(command: BendCommand) -> StripJob:
         strip=strip,
         jigs=JobJigs(make=command.jigs, facing_mm=command.facing_mm),
         stand=stand,
-        output=JobOutput(formats=command.formats, paper=command.paper),
+        output=JobOutput(formats=command.formats, paper=command.paper, units=command.units),
     )
 
 

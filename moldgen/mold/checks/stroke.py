@@ -17,10 +17,8 @@ from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.case import WITHIN, Case
 from moldgen.mold.checks.outlines import Outline
 from moldgen.mold.checks.widths import Widths, widths_across
+from moldgen.mold.width_rule import EXTRA_MM, least_gap_mm
 from moldgen.solid.polygons import polygons_of
-
-EXTRA_MM = 2.0
-"""Least flat that is left on top of a stroke besides the two skins. [mm]."""
 
 PARALLEL = -0.97
 """Cosine between two outward directions from which borders are a gap, not a notch: 14°."""
@@ -36,16 +34,6 @@ _GAP = (
     "common practice, no source: gap at least 2 gauges, and the relief, else webs, along more than "
     "one and a half times its width"
 )
-
-
-def least_stroke_mm(gauge_mm: float, height_mm: float) -> float:
-    """Return the narrowest raised stroke that forms well. [mm]."""
-    return max(2 * gauge_mm + EXTRA_MM, height_mm)
-
-
-def least_gap_mm(gauge_mm: float, height_mm: float) -> float:
-    """Return the narrowest gap between raised walls that forms without webs. [mm]."""
-    return max(2 * gauge_mm, height_mm)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

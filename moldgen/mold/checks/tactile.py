@@ -15,8 +15,8 @@ import shapely
 from moldgen.finding import Finding, Severity
 from moldgen.mold.checks.case import Case
 from moldgen.mold.checks.outlines import Outline
-from moldgen.mold.checks.stroke import EXTRA_MM, least_stroke_mm
 from moldgen.mold.checks.widths import widths_across
+from moldgen.mold.width_rule import EXTRA_MM, least_stroke_mm
 
 LEAST_RELIEF_MM = 0.8
 LEAST_CHARACTER_MM = 16.0

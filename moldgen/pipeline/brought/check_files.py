@@ -78,6 +78,7 @@ def check_output(
         files=lambda paper: _files(part, plan, paper),
         formats=command.formats,
         paper=command.paper,
+        units=command.units,
         pictures=lambda: _pictures(told, part, plan()),
         picture_stem=f"{part.stem}-",
         usual=CHECK_FORMATS,

@@ -28,6 +28,7 @@ def heat_output(work: HeatWork, told: Result) -> Output:
         pictures=lambda: (_picture(work),),
         report=lambda: _report(work, told.title),
         formats=work.words.formats,
+        units=work.words.units,
         usual=REPORT_FORMATS,
         stages=(Stage(N_STAGES, N_STAGES, "writing files"),),
     )

@@ -67,6 +67,7 @@ def _told(command: HeatCommand, work: HeatWork) -> Result:
         summary=summary_of(work),
         findings=work.findings,
         numbers=numbers_of(work),
+        units=command.units,
     )
 
 

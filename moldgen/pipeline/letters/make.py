@@ -117,7 +117,7 @@ def design_letters(command: LettersCommand, *, shop: Shop, progress: Progress) -
     numbers = numbers_of([one for _, _, one in used], bench, command) | {"counts": counts}
     return fixture_output(
         Result(title=TITLE, summary=summary, findings=findings, numbers=numbers),
-        used, bench, formats=command.formats, usual=PRINT_FORMATS,
+        used, bench, formats=command.formats, units=command.units, usual=PRINT_FORMATS,
         tables=(_table(counts, rule), _vent_table(vented)),
         first=_steps(command), besides=trays, stage=Stage(steps, steps, "writing files"),
     )  # fmt: skip

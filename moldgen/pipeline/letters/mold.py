@@ -29,8 +29,8 @@ from moldgen.job.command.letters import LettersCommand
 from moldgen.job.feature_names import with_names
 from moldgen.job.outline import JobPoints, JobText, Placement
 from moldgen.job.spec import JobBody, JobFeature, JobSheet, JobUnderside, ReadAt
-from moldgen.mold.checks.stroke import least_gap_mm
 from moldgen.mold.features import Feature
+from moldgen.mold.width_rule import least_gap_mm
 from moldgen.outline.choices import Align
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.pipeline.mold.design import design_features

@@ -15,9 +15,9 @@ from moldgen.job.command.letters import LettersCommand
 from moldgen.job.outline import JobAround, JobPoints, Placement
 from moldgen.job.spec import JobBody, JobFeature, JobSheet, JobTrim, ReadAt, Side
 from moldgen.job.write import mold_toml
-from moldgen.mold.checks.stroke import EXTRA_MM
 from moldgen.mold.features import Direction
 from moldgen.mold.rules import wall_rules
+from moldgen.mold.width_rule import EXTRA_MM
 from moldgen.printing.bed_fit import usable_bed_mm
 from moldgen.printing.pack import Spot, pack
 from moldgen.stock import Sheet

@@ -23,6 +23,7 @@ from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.printing.estimate import spoken_time
 from moldgen.stock import Shop
+from moldgen.units_text import Units, as_read, read_in
 from moldgen.wording import about_text
 
 _COLUMNS = ("findings", "thinnest", "mean", "heating", "cooling", "print", "cost")
@@ -130,8 +131,16 @@ class Comparison:
 
         return comparison_png(self.title, [(one.label, one.work) for one in self.molds if one.work])
 
-    def result(self, formats: Iterable[CompareFormat]) -> Result:
-        """Return it as a run hands it over, with files of these formats."""
+    def result(self, formats: Iterable[CompareFormat], *, units: Units = Units.MM) -> Result:
+        """Return it as a run hands it over, with files of these formats.
+
+        The summary is a table, so it is set in the units that it is read in; files for programs
+        are in millimeters.
+        """
+        with read_in(units):
+            return self._result(frozenset(formats), units)
+
+    def _result(self, formats: frozenset[CompareFormat], units: Units) -> Result:
         stem = file_name(f"compare {self.title}")
         makers = {CompareFormat.CSV: self.csv_bytes, CompareFormat.PNG: self.png_bytes}
         if not any(mold.work for mold in self.molds):
@@ -139,15 +148,16 @@ class Comparison:
         files = {f"{stem}.{kind}": make() for kind, make in makers.items() if kind in formats}
         result = Result(
             title=f"Compare {self.title}",
-            summary=_aligned(self.table()),
+            summary=_aligned(_as_read(self.table())),
             findings=(),
             numbers={"variants": list(self.records), "currency": self.currency},
+            units=units,
         )
         if CompareFormat.JSON in formats:
             from moldgen.export.report.findings_json import findings_json_bytes
 
             files["findings.json"] = findings_json_bytes(
-                (), title=result.title, summary=result.summary, numbers=result.numbers
+                (), title=result.title, summary=_aligned(self.table()), numbers=result.numbers
             )
         return replace(result, files=files)
 
@@ -284,6 +294,10 @@ def _cells(mold: ComparedMold, currency: str) -> Iterator[str]:
     yield ", ".join(
         f"{what} {price:.2f} {currency}".rstrip() for what, price in told if price is not None
     )
+
+
+def _as_read(table: Sequence[Sequence[str]]) -> list[tuple[str, ...]]:
+    return [tuple(map(as_read, row)) for row in table]
 
 
 def _aligned(table: Sequence[Sequence[str]]) -> tuple[tuple[str, str], ...]:

@@ -148,6 +148,7 @@ def shape_output(
         report=report,
         formats=job.output.formats,
         paper=job.output.paper,
+        units=job.output.units,
         picture_stem=f"{name}-",
         stages=(Stage(5, 6, "drawing plans and pictures"), Stage(6, 6, "writing the report")),
     )

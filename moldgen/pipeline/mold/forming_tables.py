@@ -54,7 +54,7 @@ def corner_text(corners: CornerRadius | None) -> str:
     if corners is None:
         return "the sheet lies in all of them"
     words = f"radius about {corners.radius_mm:.1f} mm where the mold is sharp"
-    return f"{words} ({corners.least_mm:.1f} to {corners.most_mm:.1f})"
+    return f"{words} ({corners.least_mm:.1f} to {corners.most_mm:.1f} mm)"
 
 
 def thin_numbers(formed: FormedSheet) -> dict[str, object]:

@@ -231,7 +231,9 @@ def _(outline: JobPicture, ground: Ground, name: str) -> _Read:
     from moldgen.outline.trace import drawing_of_traced, silhouette_from_gray
     from moldgen.solid.reading.picture import load_gray
 
-    traced = silhouette_from_gray(load_gray(ground.folder / outline.picture))
+    traced = silhouette_from_gray(
+        load_gray(path_in(ground.folder, outline.picture, field="picture"))
+    )
     drawing = drawing_of_traced(traced.region, width_mm=outline.width_mm or 100.0)
     return _from_drawing(drawing, name)
 

@@ -29,6 +29,7 @@ from moldgen.pipeline.types import Rows
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.mesh import Body, Mesh, joined
 from moldgen.trust import PRINTED
+from moldgen.units_text import Units
 
 APART = 0.3
 """How far pieces stand apart in their picture, as a share of their distance from the middle."""
@@ -76,6 +77,7 @@ def print_output(
     *,
     pictures: Callable[[], tuple[Picture, ...]],
     usual: Sequence[Format] = PRINT_FORMATS,
+    units: Units = Units.MM,
     stage: Stage,
 ) -> Output:
     """Return what a run hands over, with what its files are made of.
@@ -103,6 +105,7 @@ def print_output(
         picture_stem=f"{name}-",
         formats=tuple(formats),
         usual=tuple(usual),
+        units=units,
         stages=(stage,),
         report=lambda: Report(
             title=printed.title,

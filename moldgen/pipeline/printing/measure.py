@@ -105,6 +105,7 @@ def design_measure(path: Path, *, words: MeasureCommand, shop: Shop, progress: P
         words.formats,
         pictures=lambda: views(shown, bridge_mm),
         usual=REPORT_FORMATS,
+        units=words.units,
         stage=Stage(3, 3, "pictures and report"),
     )
 

@@ -77,6 +77,7 @@ def design_refit(path: Path, *, command: RefitCommand, shop: Shop, progress: Pro
         result,
         command.formats,
         pictures=lambda: views(result, widest_bridge_mm(printer)),
+        units=command.units,
         stage=Stage(3, 3, "pictures and report"),
     )
 

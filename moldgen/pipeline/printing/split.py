@@ -82,6 +82,7 @@ def design_split(path: Path, *, command: SplitCommand, shop: Shop, progress: Pro
         result,
         command.formats,
         pictures=lambda: views(result, bridge_mm, whole=apart),
+        units=command.units,
         stage=Stage(3, 3, "pictures and report"),
     )
 

@@ -57,9 +57,9 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         title=f"Test pieces {command.dowel}",
         subtitle="Small test prints: which hole fits",
         summary=(
-            ("Vents", ", ".join(f"{size:g}" for size in command.vents_mm) + " mm as drawn"),
-            ("Slits", ", ".join(f"{size:g}" for size in command.slits_mm) + " mm as drawn"),
-            ("Pins", f"{dowel.name}, play {', '.join(f'{p:g}' for p in command.plays_mm)} mm"),
+            ("Vents", ", ".join(f"{size:g} mm" for size in command.vents_mm) + " as drawn"),
+            ("Slits", ", ".join(f"{size:g} mm" for size in command.slits_mm) + " as drawn"),
+            ("Pins", f"{dowel.name}, play {', '.join(f'{p:g} mm' for p in command.plays_mm)}"),
             ("To print", plates_text(summed(taken), spec)),
         ),
         findings=(),
@@ -82,5 +82,6 @@ def design_test_pieces(*, command: TestPieceCommand, shop: Shop, progress: Progr
         result,
         command.formats,
         pictures=lambda: views(result, widest_bridge_mm(printer))[:1],
+        units=command.units,
         stage=Stage(2, 2, "pictures and report"),
     )

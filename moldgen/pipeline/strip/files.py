@@ -52,6 +52,7 @@ def strip_output(work: BentStrip) -> Output:
         report=lambda: _report(work),
         formats=work.job.output.formats,
         paper=work.job.output.paper,
+        units=work.job.output.units,
         picture_stem=f"{name}-",
         stages=(
             Stage(4, 6, "writing meshes"),

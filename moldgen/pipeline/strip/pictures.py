@@ -9,6 +9,7 @@ import numpy as np
 from moldgen.export.picture.canvas import PAPER, Canvas, Color
 from moldgen.export.picture.render import View, ViewFrame, frame_of, render
 from moldgen.solid.mesh import Body, joined
+from moldgen.units_text import as_read
 
 _PLASTIC: Color = (150, 182, 199)
 _PRINT: Color = (221, 190, 132)
@@ -45,6 +46,7 @@ def bodies_png(printed: Sequence[Body], *, strip: Body | None = None, title: str
         canvas.paste(panel, left_px=number * wide, top_px=0)
     low, high = mesh.bounds_mm
     size = " x ".join(f"{side:.0f}" for side in high - low)
-    words = f"{title}, {size} mm" if title else f"{size} mm"
+    size = as_read(f"{size} mm")
+    words = f"{title}, {size}" if title else size
     canvas.write((28, tall + 36), words, size_px=20, room_px=2 * wide - 56)
     return canvas.png()

@@ -39,8 +39,8 @@ def build_strip_plan(layout: Layout) -> Plan:
         Note(x_mm=4.0, y_mm=-4.5, text="NEAR EDGE", align=0.0),
         Note(x_mm=-5.0, y_mm=strip.width_mm / 2, text="LEFT END", angle_deg=90.0),
     ]
-    title = f"{strip.name}: flat strip, {strip.thickness_mm:g} mm {strip.plastic}"
-    return Plan(title=" ".join(title.split()), items=tuple(items))
+    about = f"flat strip, {strip.thickness_mm:g} mm {strip.plastic}"
+    return Plan(title=" ".join(strip.name.split()), items=tuple(items), about=about)
 
 
 def bend_text(line: BendLine) -> str:

@@ -24,14 +24,14 @@ _PER_INCH = 25.4
 def summary_of(work: BentStrip) -> Rows:
     """Return the rows a teacher reads at a glance."""
     strip, layout = work.part.strip, work.layout
-    marks = ", ".join(f"{line.center_mm:.1f}" for line in layout.lines)
+    marks = ", ".join(f"{line.center_mm:.1f} mm" for line in layout.lines)
     rows = [
         (
             "Strip",
             f"{work.bench.plastic.title}, {strip.thickness_mm:g} mm, {strip.width_mm:g} mm wide",
         ),
         ("Cut length", both(layout.developed_mm)),
-        ("Bend lines from the left end", f"{marks} mm"),
+        ("Bend lines from the left end", marks),
         ("Heat", "; ".join(heat_texts(work))),
         ("Order", order_text(work)),
         ("Bent", _size(work)),

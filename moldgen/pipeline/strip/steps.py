@@ -13,6 +13,7 @@ from moldgen.pipeline.strip.jig_prints import jig_print_spec
 from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.rows import both
 from moldgen.pipeline.strip.work import BentStrip
+from moldgen.units_text import as_read
 
 Steps = tuple[tuple[str, str], ...]
 
@@ -59,12 +60,12 @@ def directions_text(work: BentStrip) -> bytes:
     lines = [work.job.title, "=" * len(work.job.title), ""]
     for number, (word, text) in enumerate(steps_of(work), start=1):
         lines.append(f"{number}. {word}")
-        for sentence in _SENTENCE_END.split(text):
+        for sentence in _SENTENCE_END.split(as_read(text)):
             lines += _wrapped(sentence, "   - ")
         lines.append("")
     lines += ["Take care", "---------", ""]
     for caution in _CAUTIONS:
-        lines += _wrapped(caution, "- ")
+        lines += _wrapped(as_read(caution), "- ")
     return ("\n".join(lines) + "\n").encode()
 
 

@@ -74,7 +74,7 @@ def design_trim(command: TrimCommand, *, shop: Shop, progress: Progress) -> Outp
     numbers = _numbers(trimming) | numbers_of([one for _, _, one in used], bench, command)
     return fixture_output(
         Result(title=title, summary=summary, findings=findings, numbers=numbers),
-        used, bench, formats=command.formats, paper=command.paper,
+        used, bench, formats=command.formats, paper=command.paper, units=command.units,
         plan=plan_of_lines(title, trimming),
         tables=(_table(trimming), *_print_table(used, bench, command)), first=_COOL,
         last=steps_of(trimming.tooling), stage=Stage(3, 3, "writing files"),
