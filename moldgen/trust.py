@@ -160,3 +160,9 @@ STRIP = (FLAT_LENGTH, DWELL, *PRINTED)
 def trust_in_mold(*, is_formed: bool) -> tuple[Trust, ...]:
     """Return what is told of a mold, with the thickness of the sheet if it was formed."""
     return (*MOLD, *FORMED) if is_formed else MOLD
+
+
+def trust_in_wood(*, is_formed: bool) -> tuple[Trust, ...]:
+    """Return what is told of a mold that is built from boards."""
+    told = trust_in_mold(is_formed=is_formed)
+    return tuple(one for one in told if one not in (MOLD_LIFE, STRENGTH, RELEASE, PRINTING))

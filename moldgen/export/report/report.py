@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from dataclasses import dataclass
+from enum import StrEnum
 
 from moldgen.errors import SpecError
 from moldgen.export.report.cautions import cautions as cautions
@@ -53,6 +54,16 @@ class Picture:
         return int.from_bytes(self.png[16:20], "big"), int.from_bytes(self.png[20:24], "big")
 
 
+class Making(StrEnum):
+    """What a person does next with what is reported."""
+
+    PRINT = "print"
+    BUILD = "build"
+
+
+_MADE = {Making.PRINT: "printed", Making.BUILD: "built"}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """Everything the report says, already in words.
@@ -61,6 +72,8 @@ class Report:
     ----------
     title, subtitle : str
         Name of the job, and what it is.
+    making : Making
+        Whether it is printed or built.
     summary : tuple of (label, value)
         The few facts read first.
     findings : tuple of Finding
@@ -83,6 +96,7 @@ class Report:
 
     title: str
     subtitle: str = ""
+    making: Making = Making.PRINT
     summary: tuple[tuple[str, str], ...] = ()
     findings: tuple[Finding, ...] = ()
     pictures: tuple[Picture, ...] = ()
@@ -96,19 +110,19 @@ class Report:
     @property
     def verdict(self) -> str:
         """One sentence: whether to print."""
-        return verdict(self.findings)
+        return verdict(self.findings, making=self.making)
 
 
-def verdict(findings: tuple[Finding, ...]) -> str:
-    """Return one sentence on whether to print, from the gravest finding."""
+def verdict(findings: tuple[Finding, ...], *, making: Making = Making.PRINT) -> str:
+    """Return one sentence on whether to print or build, from the gravest finding."""
     gravest = worst(findings)
     count = sum(finding.severity is gravest for finding in findings)
     if gravest is Severity.STOP:
         says = "says" if count == 1 else "say"
-        return f"Do not print this yet: {counted(count, 'finding')} {says} stop."
+        return f"Do not {making} this yet: {counted(count, 'finding')} {says} stop."
     if gravest is Severity.CAUTION:
-        return f"It can be printed; read {counted(count, 'caution')} first."
-    return "Ready to print: every check passed."
+        return f"It can be {_MADE[making]}; read {counted(count, 'caution')} first."
+    return f"Ready to {making}: every check passed."
 
 
 def problem_places(findings: tuple[Finding, ...]) -> dict[str, tuple[float, float]]:
