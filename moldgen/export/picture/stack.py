@@ -21,6 +21,7 @@ from moldgen.export.picture.figure import (
 )
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -30,6 +31,8 @@ _HEAD_PX, _SIDE_PX, _LABEL_PX, _FOOT_PX = 126, 60, 320, 40
 _TALLEST_PX = 1400
 _SLANT = np.array([[1.0, 0.0], [0.35, 0.5]])
 """Where one mm of x and one of y go in the picture."""
+_N_SLICES = 16
+"""A side is drawn as so many slices."""
 _APART_SHARE = 0.22
 """Layers stand so far apart, as a share of the mold's depth."""
 
@@ -108,22 +111,23 @@ def _slanted(ring: NDArray[np.float64], lift_mm: float) -> NDArray[np.float64]:
 
 
 def _plot_layer(ax: Axes, layer: StackLayer, lift_mm: float, *, right_mm: float) -> None:
-    faces = (
-        (layer.lower, lift_mm, _SIDE), (layer.upper, lift_mm + layer.thickness_mm, _TOP)
-    )  # fmt: skip
-    for region, height, color in faces:
-        if not region.is_empty:
-            ax.add_artist(_patch(region, height, color))
+    for step in range(_N_SLICES):
+        share = step / _N_SLICES
+        side = layer.lower if share < 0.5 or layer.upper.is_empty else layer.upper
+        edge = NAVY if step == 0 else _SIDE
+        ax.add_artist(_patch(side, lift_mm + share * layer.thickness_mm, _SIDE, edge))
+    if not layer.upper.is_empty:
+        ax.add_artist(_patch(layer.upper, lift_mm + layer.thickness_mm, _TOP, NAVY))
     _, y = _slanted(np.array([layer.lower.bounds[2:]]), lift_mm)[0]
     low = _slanted(np.array([layer.lower.bounds[:2]]), lift_mm)[0][1]
     ax.text(right_mm, (y + low) / 2, layer.words, va="center", size=SMALL_PT, color=ink(SLATE),
             clip_on=False)  # fmt: skip
 
 
-def _patch(region: MultiPolygon, lift_mm: float, color: Color) -> object:
+def _patch(region: MultiPolygon, lift_mm: float, color: Color, edge: Color) -> Artist:
     from matplotlib.patches import PathPatch
     from matplotlib.path import Path
 
     rings = [Path(_slanted(ring, lift_mm), closed=True) for ring in _rings(region)]
     face = Path.make_compound_path(*rings)
-    return PathPatch(face, facecolor=ink(color), edgecolor=ink(NAVY), linewidth=0.8)
+    return PathPatch(face, facecolor=ink(color), edgecolor=ink(edge), linewidth=0.8)

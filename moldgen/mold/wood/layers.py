@@ -167,7 +167,10 @@ def _stack(
     floors = [recess.floor_mm for recess in recesses]
     low_mm = z_mm
     for board, thickness_mm in _boards(z_mm, top_mm, floors, system):
-        yield _layer(feature, recesses, stands_on, board, (low_mm, low_mm + thickness_mm), z_mm)
+        yield _layer(
+            feature, recesses, board, low_mm=low_mm, high_mm=low_mm + thickness_mm,
+            foot_mm=z_mm, stands_on=stands_on,
+        )  # fmt: skip
         low_mm += thickness_mm
     yield from _raised_from(feature, feature.name, top_mm, system)
     for recess in recesses:
@@ -192,20 +195,21 @@ def _recesses(feature: Feature, mouth_mm: float) -> Iterator[_Recess]:
 
 
 def _layer(
-    feature: Feature,
-    recesses: Iterable[_Recess],
-    stands_on: str,
-    board: Board,
-    between_mm: tuple[float, float],
-    foot_mm: float,
-) -> WoodLayer:
-    low, high = between_mm
+    feature: Feature, recesses: Iterable[_Recess], board: Board, *, low_mm: float, high_mm: float,
+    foot_mm: float, stands_on: str,
+) -> WoodLayer:  # fmt: skip
     return WoodLayer(
-        number=0, feature=feature.name, stands_on=stands_on, board=board, z_mm=low,
-        thickness_mm=high - low, draft_deg=feature.wall.draft_deg,
-        lower=sharp_outline(feature, low - foot_mm), upper=sharp_outline(feature, high - foot_mm),
-        cuts=tuple(_cuts(recesses, low, high)),
-    )  # fmt: skip
+        number=0,
+        feature=feature.name,
+        stands_on=stands_on,
+        board=board,
+        z_mm=low_mm,
+        thickness_mm=high_mm - low_mm,
+        draft_deg=feature.wall.draft_deg,
+        lower=sharp_outline(feature, low_mm - foot_mm),
+        upper=sharp_outline(feature, high_mm - foot_mm),
+        cuts=tuple(_cuts(recesses, low_mm, high_mm)),
+    )
 
 
 def _cuts(recesses: Iterable[_Recess], low_mm: float, high_mm: float) -> Iterator[LayerCut]:

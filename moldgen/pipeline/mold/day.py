@@ -17,8 +17,8 @@ from moldgen.mold.load.load import VacuumLoad, check_load, measure_load
 from moldgen.mold.release.release import BodyRelease, check_release, measure_release
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
-from moldgen.pipeline.mold.wood import is_of_print
 from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
+from moldgen.pipeline.mold.wood import is_of_print
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
 from moldgen.stock import Filament, Insert, Sheet

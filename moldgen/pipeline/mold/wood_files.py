@@ -90,10 +90,8 @@ def wood_output(
             choices=tuple(choices),
         ),
         drilling=drilling,
-        meshes=(
-            *template_files(job, wood, channels, paper=job.output.paper),
-            *_solids(job, mold),
-        ),
+        meshes=_solids(job, mold),
+        templates=lambda paper: template_files(job, wood, channels, paper=paper),
         report=report,
         before=lambda: (stack_picture(job, wood),),
     )  # fmt: skip
@@ -104,6 +102,9 @@ def _summary(rows: Rows, wood: WoodMold) -> Rows:
     kept = [row for row in rows if row[0] not in NO_ROWS]
     at = 1 + [label for label, _ in kept].index("Forming table")
     return (*kept[:at], *wood_rows(wood), *kept[at:])
+
+
+_RELEASE = "Ease the part off all round; a little air between part and mold helps."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -131,7 +132,9 @@ class _Told:
         """Return how it is built, and then the day at the table."""
         at_table = on_the_day(self.job, self.mold, self.setting, (), self.day)
         rest = [step for step in at_table if step[0] not in NO_STEPS]
-        return (*wood_steps(self.job, self.mold, self.wood), *rest)
+        trimmed = [word for word, _ in rest].index("Trim")
+        built = wood_steps(self.job, self.mold, self.wood)
+        return (*built, *rest[:trimmed], ("Release", _RELEASE), *rest[trimmed:])
 
 
 def _solids(job: Job, mold: Mold) -> Iterator[OutputFile]:

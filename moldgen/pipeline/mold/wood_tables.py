@@ -25,7 +25,7 @@ _PRACTICE = "common practice, no source"
 NO_ROWS = frozenset({"Printer", "Print", "Mold life", "Sticking", "Release", "Vents"})
 """Rows of the summary that a mold of wood has not, or has in words of its own."""
 
-NO_STEPS = frozenset({"Print", "Vents", "Drill", "Place"})
+NO_STEPS = frozenset({"Print", "Vents", "Drill", "Place", "Release"})
 """Steps that a mold of wood has not, or has in words of its own."""
 
 _NO_NUMBERS = frozenset(
@@ -145,7 +145,7 @@ def _by_hand(wood: WoodMold, layer: WoodLayer, plans: Mapping[str, FeaturePlan])
 def wood_steps(job: Job, mold: Mold, wood: WoodMold) -> Rows:
     """Return how a mold of wood is built, step by step."""
     sizes = sorted({dowel.diameter_mm for dowel in wood.dowels.dowels}, reverse=True)
-    dowels = " and ".join(f"{size:g} mm" for size in sizes)
+    dowels = ", ".join(f"{size:g}" for size in sizes)
     rows = [
         ("Templates", "Print them at 100 %, measure the check bar, and glue each to the upper face "
                       "of its board, the arrow to the far side."),
@@ -154,8 +154,8 @@ def wood_steps(job: Job, mold: Mold, wood: WoodMold) -> Rows:
     ]  # fmt: skip
     if sizes:
         rows.append(
-            ("Dowels", f"Stack the layers dry by the templates and drill the dowel holes, {dowels} "
-                       "(skewers or pins where thin). They end flush with the top.")
+            ("Dowels", "Stack the layers dry by the templates and drill the dowel holes, "
+                       f"{dowels} mm (skewers or pins where thin). Dowels end flush above and below.")
         )  # fmt: skip
     rows += [
         ("Glue", "From the bottom: wood glue on both faces, dowels in, clamp between boards with "
