@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from moldgen.finding import Finding
+from moldgen.finding import Finding, Making
 from moldgen.pipeline.chosen_value import ChosenValue
 
 
@@ -27,6 +27,8 @@ class Result:
         The same measures for programs.
     choices : tuple of ChosenValue
         What was chosen where nobody asked for a value.
+    making : Making
+        Whether it is printed next, or built.
     """
 
     title: str
@@ -35,3 +37,4 @@ class Result:
     files: dict[str, bytes] = field(default_factory=dict)
     numbers: dict[str, Any] = field(default_factory=dict)
     choices: tuple[ChosenValue, ...] = ()
+    making: Making = Making.PRINT

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from base64 import b64encode
 from dataclasses import dataclass
-from enum import StrEnum
 
 from moldgen.errors import SpecError
 from moldgen.export.report.cautions import cautions as cautions
@@ -12,6 +11,7 @@ from moldgen.export.report.style import STYLE
 from moldgen.export.report.table import Table, table_html, text_html
 from moldgen.finding import (
     Finding,
+    Making,
     Severity,
     amount,
     coordinates,
@@ -52,13 +52,6 @@ class Picture:
     def size_px(self) -> tuple[int, int]:
         """Width and height, read from the picture's header. [px]."""
         return int.from_bytes(self.png[16:20], "big"), int.from_bytes(self.png[20:24], "big")
-
-
-class Making(StrEnum):
-    """What a person does next with what is reported."""
-
-    PRINT = "print"
-    BUILD = "build"
 
 
 _MADE = {Making.PRINT: "printed", Making.BUILD: "built"}

@@ -65,12 +65,15 @@ def _bore(vent: Vent) -> WoodBore:
 
 
 def bores_in(layer: WoodLayer, bores: Iterable[WoodBore]) -> tuple[tuple[WoodBore, float], ...]:
-    """Return the bores that go into a layer, each with its diameter at the lower face. [mm]."""
+    """Return the bores that go into a layer, each with its diameter at the upper face. [mm].
+
+    Where the wide bore ends in a layer its upper face has the fine hole alone.
+    """
     wood = layer.wood_below
     found = []
     for bore in bores:
         inside = bore.z_mm > layer.z_mm + SAME_MM
         if inside and shapely.covers(wood, shapely.Point(bore.x_mm, bore.y_mm)):
-            wide = bore.deep_mm > layer.z_mm + SAME_MM
+            wide = bore.deep_mm > layer.top_mm - SAME_MM
             found.append((bore, WIDE_MM if wide else bore.fine_mm))
     return tuple(found)

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from moldgen.export.report.report import Making, Report, cautions
+from moldgen.export.report.report import Report, cautions
 from moldgen.export.report.table import Table
+from moldgen.finding import Making
 from moldgen.job import Job, job_toml
 from moldgen.mold.features import Feature
 from moldgen.mold.rules import WallRules
@@ -88,6 +89,7 @@ def wood_output(
             findings=mold.findings,
             numbers=wood_numbers(wood, numbers_of(mold, drilling, day), day.ready),
             choices=tuple(choices),
+            making=Making.BUILD,
         ),
         drilling=drilling,
         meshes=_solids(job, mold),

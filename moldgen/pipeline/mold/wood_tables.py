@@ -21,6 +21,7 @@ from moldgen.pipeline.types import Rows
 from moldgen.stock.board import MDF, load_boards
 
 _PRACTICE = "common practice, no source"
+_THIN_MM = 2.0
 
 NO_ROWS = frozenset({"Printer", "Print", "Mold life", "Sticking", "Release", "Vents"})
 """Rows of the summary that a mold of wood has not, or has in words of its own."""
@@ -127,6 +128,8 @@ def _recess_text(layer: WoodLayer) -> str:
 
 
 def _by_hand(wood: WoodMold, layer: WoodLayer, plans: Mapping[str, FeaturePlan]) -> Iterator[str]:
+    if layer.thickness_mm < _THIN_MM:
+        yield "thin: card or veneer of that thickness will do"
     wall = plans[layer.feature].wall
     own = [one for one in wood.layers if one.feature == layer.feature]
     if layer is own[-1] and wall.top_radius_mm:
