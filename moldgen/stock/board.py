@@ -9,6 +9,7 @@ from enum import StrEnum
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
+from math import ceil
 from typing import Annotated
 
 from moldgen.errors import SpecError
@@ -36,7 +37,7 @@ MDF = Filament(
 It does not soften: it browns from about 200 °C on. Plywood is lighter, 500 to 700 kg/m³.
 """
 
-_STEPS_PER_MM = 100
+_SPARE = 1e-4
 
 
 class BoardSystem(StrEnum):
@@ -44,6 +45,11 @@ class BoardSystem(StrEnum):
 
     METRIC = "metric"
     INCH = "inch"
+
+    @property
+    def step_mm(self) -> float:
+        """Of which every thickness is a multiple: 1 mm or 1/8 in. [mm]."""
+        return 1.0 if self is BoardSystem.METRIC else INCH_MM / 8
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,13 +102,12 @@ def boards_for(height_mm: float, system: BoardSystem) -> tuple[Board, ...]:
     boards = [board for board in load_boards() if board.system is system]
     if not boards:
         raise SpecError("boards", "in stock", "none")
-    return _fewest(boards, height_mm)
+    return _fewest(boards, ceil(height_mm / system.step_mm - _SPARE))
 
 
-def _fewest(boards: Sequence[Board], height_mm: float) -> tuple[Board, ...]:
-    """Return the fewest boards of the least sum that is enough, by sums in steps of 0.01 mm."""
-    steps = [round(board.thickness_mm * _STEPS_PER_MM) for board in boards]
-    wanted = round(height_mm * _STEPS_PER_MM)
+def _fewest(boards: Sequence[Board], wanted: int) -> tuple[Board, ...]:
+    """Return the fewest boards of the least sum that is enough, counted in steps of the system."""
+    steps = [round(board.thickness_mm / board.system.step_mm) for board in boards]
     last: dict[int, int] = {}
     counts = {0: 0}
     for total in range(wanted + max(steps) + 1):

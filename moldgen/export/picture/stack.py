@@ -107,7 +107,8 @@ def _rings(region: MultiPolygon) -> list[NDArray[np.float64]]:
 
 
 def _slanted(ring: NDArray[np.float64], lift_mm: float) -> NDArray[np.float64]:
-    return ring @ _SLANT + (0.0, lift_mm)
+    slanted: NDArray[np.float64] = ring @ _SLANT + np.array([0.0, lift_mm])
+    return slanted
 
 
 def _plot_layer(ax: Axes, layer: StackLayer, lift_mm: float, *, right_mm: float) -> None:

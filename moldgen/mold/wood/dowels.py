@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from moldgen.mold.wood.bores import WIDE_MM, WoodBore
@@ -121,10 +122,11 @@ def _free(layer: WoodLayer) -> MultiPolygon:
     return polygons_of(shapely.intersection(layer.wood_below, layer.wood_above))
 
 
-def _farthest(room: MultiPolygon) -> np.ndarray | None:
+def _farthest(room: MultiPolygon) -> NDArray[np.float64] | None:
     """Return the two points of a region that lie farthest apart, shape (2, 2), or None. [mm]."""
     if room.is_empty:
         return None
-    corners = shapely.get_coordinates(shapely.convex_hull(room))
+    corners: NDArray[np.float64] = shapely.get_coordinates(shapely.convex_hull(room))
     far = np.hypot(*(corners[:, None] - corners[None]).transpose(2, 0, 1))
-    return corners[list(np.unravel_index(far.argmax(), far.shape))]
+    pair: NDArray[np.float64] = corners[list(np.unravel_index(far.argmax(), far.shape))]
+    return pair

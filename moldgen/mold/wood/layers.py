@@ -110,7 +110,8 @@ class WoodLayer:
     @property
     def volume_mm3(self) -> float:
         """Wood in it, by the mean of its faces. [mm³]."""
-        return (self.wood_below.area + self.wood_above.area) / 2 * self.thickness_mm
+        area_mm2 = float(self.wood_below.area + self.wood_above.area) / 2
+        return area_mm2 * self.thickness_mm
 
 
 def wood_layers(bodies: Sequence[Feature], system: BoardSystem) -> tuple[WoodLayer, ...]:

@@ -158,7 +158,7 @@ def wood_steps(job: Job, mold: Mold, wood: WoodMold) -> Rows:
     if sizes:
         rows.append(
             ("Dowels", "Stack the layers dry by the templates and drill the dowel holes, "
-                       f"{dowels} mm (skewers or pins where thin). Dowels end flush above and below.")
+                       f"{dowels} mm (skewers or pins where thin). They end flush above and below.")
         )  # fmt: skip
     rows += [
         ("Glue", "From the bottom: wood glue on both faces, dowels in, clamp between boards with "
