@@ -84,6 +84,8 @@ class SignArguments(MoldArguments, total=False):
 
     # file with your own stock entries
     stock: FileName
+    # printed, or wood: sawn from boards, layer by layer
+    build: Literal["printed", "wood"]
     # plaque (letters raised on it), word (straight on the table) or letters (one each)
     as_: Literal["plaque", "word", "letters"]
     # mm, height of the capital H; 30, or as there is room, if left out
@@ -120,6 +122,8 @@ class TrayArguments(MoldArguments, total=False):
 
     # file with your own stock entries
     stock: FileName
+    # printed, or wood: sawn from boards, layer by layer
+    build: Literal["printed", "wood"]
     # compartments, such as "3 x 2"
     compartments: Grid | str
     # mm, between compartments; as the sheet needs if left out
@@ -156,6 +160,8 @@ class DrawingArguments(MoldArguments, total=False):
 
     # file with your own stock entries
     stock: FileName
+    # printed, or wood: sawn from boards, layer by layer
+    build: Literal["printed", "wood"]
     # shape of the library in place of a file
     shape: str
     # mm, height of the mold; 12, or as its gaps allow, if left out
@@ -243,8 +249,8 @@ class CompareArguments(TypedDict, total=False):
     machine: str | Sequence[str]
     # filaments, with commas between them; as the job says if left out
     filament: str | Sequence[str]
-    # off, preview or fine: how closely the hot sheet is followed
-    forming: Literal["off", "preview", "fine"]
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # files to write: csv, png, json
     formats: str | Sequence[str]
 
