@@ -46,6 +46,7 @@ def test_sheet_vents_and_trim_are_those_of_the_printed_mold(pair):
     assert wood.design.setting.sheet == printed.design.setting.sheet
     places = [[(v.x_mm, v.y_mm, v.z_mm) for v in one.mold.vents.vents] for one in pair]
     assert len(places[0]) == len(places[1])
+    assert all(vent.slit is None for vent in wood.mold.vents.vents)
     assert shapely.equals_exact(wood.design.trim_line, printed.design.trim_line, 1e-9)
     assert wood.design.raw.height_mm == printed.design.raw.height_mm
 

@@ -89,12 +89,20 @@ def test_recesses_widen_upward_and_stop_at_their_floor(wood):
     assert any(not one.through for _, one in cut)
 
 
+def test_what_boards_are_too_thick_is_planed_off():
+    """A plate of 13.5 mm takes boards of 14 mm, of which half a millimeter is planed off."""
+    plain = Feature(name="plate", region=plate(90, 90), wall=wall(13.5, 5))
+    layers = build_wood([plain], [], METRIC).layers
+    assert sum(layer.planed_mm for layer in layers) == pytest.approx(0.5)
+    assert layers[-1].top_mm == pytest.approx(13.5)
+
+
 def test_a_floor_lies_between_two_layers_where_boards_allow(wood):
-    """A recess of 12 mm in a block of 30 mm is one board sawn through, on a whole one."""
-    hold = Feature(name="hold", region=disc(20), direction=SUNK, wall=wall(12, 8))
+    """A recess of 18 mm in a block of 30 mm is one board sawn through, on a whole one."""
+    hold = Feature(name="hold", region=disc(20), direction=SUNK, wall=wall(18, 8))
     block = Feature(name="crate", region=plate(90, 90), wall=wall(30, 5), children=(hold,))
     low, high = build_wood([block], [], METRIC).layers
-    assert (low.thickness_mm, high.thickness_mm) == (18, 12)
+    assert (low.thickness_mm, high.thickness_mm) == (12, 18)
     assert not low.cuts
     assert high.angles_deg == (5, 8)
     assert wood.layers[-1].stands_on == "crate"
@@ -119,6 +127,15 @@ def test_dowels_lie_in_all_their_layers_away_from_vents_and_edges(wood):
     assert not wood.dowels.without
 
 
+def test_a_dowel_makes_way_for_a_vent(wood):
+    """Where a vent opens at the place of a dowel, the dowel stands aside."""
+    first = wood.dowels.dowels[0]
+    built = build_wood([crate()], [vent(first.x_mm, first.y_mm, 46)], METRIC)
+    for dowel in some(built.dowels.dowels):
+        gap = Point(dowel.x_mm, dowel.y_mm).distance(Point(first.x_mm, first.y_mm))
+        assert gap > dowel.diameter_mm / 2 + WIDE_MM / 2
+
+
 def test_a_piece_too_small_for_dowels_is_told():
     """A peg of 4 mm gets none, and its layer is named."""
     peg = Feature(name="peg", region=disc(2.0), wall=wall(3, 2, top_radius_mm=0))
@@ -130,8 +147,8 @@ def test_a_piece_too_small_for_dowels_is_told():
 
 def test_bores_end_under_the_surface(wood):
     """The wide bore ends 4 mm under the mouth; only layers wholly below that show it."""
-    bore = wood.bores[0]
-    assert bore.deep_mm == pytest.approx(46 - SKIN_MM)
+    (bore,) = build_wood([crate()], [vent(0, 0, 44)], METRIC).bores
+    assert bore.deep_mm == pytest.approx(44 - SKIN_MM)
     assert bore.fine_mm == 1.0
     seen = [dict(bores_in(layer, [bore])).get(bore) for layer in wood.layers[:-1]]
     for layer, diameter in some(list(zip(wood.layers[:-1], seen, strict=True))):
