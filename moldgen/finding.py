@@ -8,6 +8,13 @@ from enum import StrEnum
 from typing import Any
 
 
+class Making(StrEnum):
+    """What a person does next with what is reported."""
+
+    PRINT = "print"
+    BUILD = "build"
+
+
 class Severity(StrEnum):
     """How much a finding matters at the forming table."""
 

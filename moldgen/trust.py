@@ -56,6 +56,13 @@ SIZES = Trust(
     checked="closed forms of cones and blocks; a print's own errors are common practice, no source",
 )
 
+SAWN = Trust(
+    quantity="sizes and draft of the layers, as drawn",
+    share=0.001,
+    within="to 0.02 mm; a saw by hand to about 0.5 mm and half a degree",
+    checked="closed forms of cones and blocks; what a saw keeps to is common practice, no source",
+)
+
 DRAW = Trust(
     quantity="draw ratios and mean thickness",
     share=0.01,
@@ -160,3 +167,10 @@ STRIP = (FLAT_LENGTH, DWELL, *PRINTED)
 def trust_in_mold(*, is_formed: bool) -> tuple[Trust, ...]:
     """Return what is told of a mold, with the thickness of the sheet if it was formed."""
     return (*MOLD, *FORMED) if is_formed else MOLD
+
+
+def trust_in_wood(*, is_formed: bool) -> tuple[Trust, ...]:
+    """Return what is told of a mold that is built from boards."""
+    told = trust_in_mold(is_formed=is_formed)
+    others = [one for one in told if one not in (SIZES, MOLD_LIFE, STRENGTH, RELEASE, PRINTING)]
+    return (SAWN, *others)

@@ -86,6 +86,8 @@ class SignArguments(MoldArguments, total=False):
 
     # file with your own stock entries
     stock: FileName
+    # printed, or wood: sawn from boards, layer by layer
+    build: Literal["printed", "wood"]
     # plaque (letters raised on it), word (straight on the table) or letters (one each)
     as_: Literal["plaque", "word", "letters"]
     # mm, height of the capital H; 30, or as there is room, if left out
@@ -122,6 +124,8 @@ class TrayArguments(MoldArguments, total=False):
 
     # file with your own stock entries
     stock: FileName
+    # printed, or wood: sawn from boards, layer by layer
+    build: Literal["printed", "wood"]
     # compartments, such as "3 x 2"
     compartments: Grid | str
     # mm, between compartments; as the sheet needs if left out
@@ -158,6 +162,8 @@ class DrawingArguments(MoldArguments, total=False):
 
     # file with your own stock entries
     stock: FileName
+    # printed, or wood: sawn from boards, layer by layer
+    build: Literal["printed", "wood"]
     # shape of the library in place of a file
     shape: str
     # mm, height of the mold; 12, or as its gaps allow, if left out

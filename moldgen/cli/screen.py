@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from moldgen.finding import Finding, Severity, counted, ranked, ring_numbers, sentence
+from moldgen.finding import Finding, Making, Severity, counted, ranked, ring_numbers, sentence
 from moldgen.named_file import visible
 from moldgen.units_text import Units, as_read, read_in
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 HEADINGS = {
     Severity.STOP: ("Will not form as it stands", "31;1"),
-    Severity.CAUTION: ("Look at this before printing", "33"),
+    Severity.CAUTION: ("Look at this before {}", "33"),
     Severity.NOTE: ("Worth knowing", "36"),
 }
 
@@ -91,7 +91,7 @@ def _show_made(made: Result, folder: Path, screen: Screen) -> None:
     _show_choices(made.choices, screen)
     numbered = _numbered(made)
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
-        _show_group(severity, numbered, screen)
+        _show_group(severity, numbered, screen, making=made.making)
     if made.files:
         screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
@@ -192,12 +192,14 @@ _WITH_RINGS = (".png", ".html", ".svg", ".dxf", ".pdf")
 """Endings of the files that show rings round the places of findings."""
 
 
-def _show_group(severity: Severity, findings: Iterable[_NumberedFinding], screen: Screen) -> None:
+def _show_group(
+    severity: Severity, findings: Iterable[_NumberedFinding], screen: Screen, *, making: Making
+) -> None:
     group = [one for one in findings if one.finding.severity is severity]
     if not group:
         return
     words, color = HEADINGS[severity]
-    screen.say("", screen.painted(f"{words} ({len(group)})", color))
+    screen.say("", screen.painted(f"{words.format(f'{making}ing')} ({len(group)})", color))
     shown = group if screen.verbose else group[:_MOST_SHOWN]
     for one in shown:
         basis = f" [{as_read(one.finding.basis)}]" if screen.verbose and one.finding.basis else ""

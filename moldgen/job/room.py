@@ -58,6 +58,10 @@ class RoomFilament(Spec):
     price_kg: Annotated[float | None, _price("price of a kilogram")] = None
 
 
+_ANY_SHEET = (RoomSheet(),)
+_ANY_FILAMENT = (RoomFilament(),)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnRoom(Spec):
     """What there is in the room; of several the first is the usual one."""
@@ -68,10 +72,8 @@ class OwnRoom(Spec):
     paper: PlanPaper = Paper.A4
     units: ReadUnits = Units.MM
     currency: Annotated[str, Meaning("currency of the prices, such as EUR")] = ""
-    sheet: Annotated[tuple[RoomSheet, ...], Meaning("sheets in the cupboard")] = (RoomSheet(),)
-    filament: Annotated[tuple[RoomFilament, ...], Meaning("filaments on the shelf")] = (
-        RoomFilament(),
-    )
+    sheet: Annotated[tuple[RoomSheet, ...], Meaning("sheets in the cupboard")] = _ANY_SHEET
+    filament: Annotated[tuple[RoomFilament, ...], Meaning("filaments on the shelf")] = _ANY_FILAMENT
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
@@ -83,13 +85,16 @@ class OwnRoom(Spec):
 
     @property
     def options(self) -> dict[str, Any]:
-        """What `moldgen.sign` and its like are told of this room: sheet, machines, paper."""
+        """What `moldgen.sign` and its like are told of this room: sheet, machines, paper.
+
+        Gauge and filament stay open, to be chosen, until somebody has said what there is.
+        """
         return {
             "plastic": self.sheet[0].plastic,
-            "gauge_mm": self.sheet[0].gauge_mm,
+            "gauge_mm": None if self.sheet == _ANY_SHEET else self.sheet[0].gauge_mm,
             "machine": self.machine,
             "printer": self.printer,
-            "filament": self.filament[0].filament,
+            "filament": "" if self.filament == _ANY_FILAMENT else self.filament[0].filament,
             "paper": self.paper.value,
             "units": self.units.value,
         }
@@ -109,7 +114,7 @@ class OwnRoom(Spec):
         """Return what this room puts in place of the usual values of a command, by field."""
         lines = {line.field: line for line in form_of(spec)}
         usual = self.options if "gauge_mm" in lines else {}
-        usual |= self.strip_options
+        usual = self.strip_options | usual
         return {
             field: value
             for field, value in usual.items()

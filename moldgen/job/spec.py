@@ -12,7 +12,7 @@ from moldgen.job.formats import Format as Format
 from moldgen.job.formats import Formats as Formats
 from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
-from moldgen.mold.choices import FormingLook, UndersideKind, VentKind
+from moldgen.mold.choices import BuildWay, FormingLook, UndersideKind, VentKind
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.units_text import Units
 
@@ -91,6 +91,7 @@ Vents = Annotated[
     VentKind,
     Meaning("slits, drilled or printed: how vents are opened; a hole where no slit has room"),
 ]
+Build = Annotated[BuildWay, Meaning("printed, or wood: sawn from boards, layer by layer")]
 MoldSide = Annotated[Side, Meaning("male (sheet drawn over the mold) or female (drawn into it)")]
 Shrinkage = Annotated[bool, Meaning("make the mold larger by what the plastic shrinks")]
 Look = Annotated[
@@ -344,12 +345,17 @@ class MoldRequest(Spec):
 class Job(MoldRequest):
     """Everything moldgen must be told to make a mold."""
 
+    build: Build = BuildWay.PRINTED
     body: Annotated[tuple[JobBody, ...], Meaning("the features that stand on the table")]
 
     def __post_init__(self) -> None:
         MoldRequest.__post_init__(self)
         if not self.body:
             raise SpecError("body", "given at least once", "nothing", "Write a [[body]].")
+        if self.build is BuildWay.WOOD and self.vents.kind is VentKind.PRINTED:
+            raise SpecError(
+                "vents", "drilled in a mold of wood", "printed", "Leave it out: they are drilled."
+            )
 
 
 def check_line(field: str, words: str) -> None:

@@ -27,6 +27,15 @@ class VentKind(StrEnum):
     """Round holes as small as the printer makes them; they mark the part."""
 
 
+class BuildWay(StrEnum):
+    """How a mold is made."""
+
+    PRINTED = "printed"
+    """By a printer, in layers of plastic."""
+    WOOD = "wood"
+    """By hand, in layers sawn from boards of MDF or plywood."""
+
+
 class HangingHoles(StrEnum):
     """How many holes a part is hung by."""
 

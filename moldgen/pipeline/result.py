@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
-from moldgen.finding import Finding
+from moldgen.finding import Finding, Making
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.units_text import Units
 
@@ -30,6 +30,8 @@ class Result:
         What was chosen where nobody asked for a value.
     units : Units
         What people read it in; all of it is composed in millimeters.
+    making : Making
+        Whether it is printed next, or built.
     """
 
     title: str
@@ -39,3 +41,4 @@ class Result:
     numbers: dict[str, Any] = field(default_factory=dict)
     choices: tuple[ChosenValue, ...] = ()
     units: Units = Units.MM
+    making: Making = Making.PRINT

@@ -2,22 +2,49 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from moldgen.job.command.shop import ShopOptions
-from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, MoldRequest
+from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, Job, MoldRequest
+from moldgen.mold.choices import BuildWay
 from moldgen.stock import Filament, FormingMachine, Gauge, Printer, Sheet, Shop
+from moldgen.stock.board import MDF
+
+ANY_SIZE_MM = 5000.0
+"""What a mold that is not printed may measure: no printer limits it. [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setting:
-    """What of the shop a mold is made with."""
+    """What of the shop a mold is made with.
+
+    Attributes
+    ----------
+    sheet : Sheet
+        What is formed.
+    machine : FormingMachine
+        Where.
+    printer : Printer
+        What prints the mold; one without a limit of size for a mold of wood.
+    filament : Filament
+        What the mold is made of; wood in the place of it if it is not printed.
+    gauges : tuple of Gauge
+        In what the sheet is sold.
+    build : BuildWay
+        Whether the mold is printed.
+    """
 
     sheet: Sheet
     machine: FormingMachine
     printer: Printer
     filament: Filament
     gauges: tuple[Gauge, ...] = ()
+    build: BuildWay = BuildWay.PRINTED
+
+    @property
+    def is_printed(self) -> bool:
+        """Whether the mold comes from a printer."""
+        return self.build is BuildWay.PRINTED
 
 
 def setting_of(request: MoldRequest, shop: Shop) -> Setting:
@@ -31,7 +58,19 @@ def setting_of(request: MoldRequest, shop: Shop) -> Setting:
     gauge_mm = request.sheet.gauge_mm
     if gauge_mm is None:
         gauge_mm = USUAL_GAUGE_MM
-    return _setting(request, request.sheet.plastic, gauge_mm, shop=shop)
+    setting = _setting(request, request.sheet.plastic, gauge_mm, shop=shop)
+    if isinstance(request, Job) and request.build is BuildWay.WOOD:
+        return _of_wood(setting)
+    return setting
+
+
+def _of_wood(setting: Setting) -> Setting:
+    """Return the same for a mold of wood: no bed limits it, and nothing of it softens."""
+    printer = replace(
+        setting.printer,
+        bed_width_mm=ANY_SIZE_MM, bed_depth_mm=ANY_SIZE_MM, bed_height_mm=ANY_SIZE_MM,
+    )  # fmt: skip
+    return replace(setting, printer=printer, filament=MDF, build=BuildWay.WOOD)
 
 
 def setting_of_text(command: ShopOptions, shop: Shop) -> Setting:

@@ -19,7 +19,7 @@ from moldgen.cli.commands import COMMANDS
 from moldgen.cli.progress import Progress, bar
 from moldgen.cli.screen import Screen, wants_colors
 from moldgen.errors import GeometryError, SpecError
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Finding, Making, Severity
 from moldgen.job import Align, DrawDirection, Format, JobText, Paper, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.stage import Stage
@@ -35,6 +35,7 @@ class FakeMade:
     files: dict = field(default_factory=lambda: {"high-tide.stl": b"solid", "findings.json": b"{}"})
     numbers: dict = field(default_factory=lambda: {"volume_mm3": 48000.0})
     choices: tuple = ()
+    making: Making = Making.PRINT
 
 
 @pytest.fixture

@@ -35,6 +35,16 @@ class Layer(StrEnum):
     """Middle of a bend: the line that lies over the element."""
     HOT = "hot"
     """Edges of what must be soft."""
+    SAW = "saw"
+    """Line on the upper face of a wooden layer, along which the tilted table saws it."""
+    BELOW = "below"
+    """Edge of the lower face of a wooden layer."""
+    ROUT = "rout"
+    """Recess cut from above into a wooden layer, to a depth."""
+    DOWEL = "dowel"
+    """Hole for a dowel through a wooden layer."""
+    BORE = "bore"
+    """Hole drilled through a wooden layer for a vent."""
     TICK = "tick"
     """Marks beside the edges of a strip, from which a bend line is drawn; never on the part."""
     MARK = "mark"
@@ -113,6 +123,23 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
         title="edges of what must be soft", color="#b0641a", gray=0.45, width_mm=0.2,
         dash_mm=(0.8, 1.2), aci=40,
     ),
+    Layer.SAW: LayerStyle(
+        title="saw line, on the upper face", color="#12283f", gray=0.0, width_mm=0.55, aci=7
+    ),
+    Layer.BELOW: LayerStyle(
+        title="edge of the lower face", color="#3f6a93", gray=0.3, width_mm=0.25,
+        dash_mm=(3, 1.5), aci=5,
+    ),
+    Layer.ROUT: LayerStyle(
+        title="recess cut from above to a depth", color="#a0461f", gray=0.2, width_mm=0.3,
+        dash_mm=(2, 0.8), aci=30,
+    ),
+    Layer.DOWEL: LayerStyle(
+        title="hole for a dowel", color="#1f5fa8", gray=0.0, width_mm=0.28, aci=150
+    ),
+    Layer.BORE: LayerStyle(
+        title="vent, drilled in wood", color="#7a2e8a", gray=0.0, width_mm=0.22, aci=6
+    ),
     Layer.TICK: LayerStyle(
         title="mark beside the strip, to draw the bend line by", color="#1f5fa8", gray=0.1,
         width_mm=0.3, aci=150,
@@ -122,7 +149,7 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
     ),
 }  # fmt: skip
 
-PILOT_LAYERS = (Layer.DRILL, Layer.HANG)
+PILOT_LAYERS = (Layer.DRILL, Layer.HANG, Layer.DOWEL, Layer.BORE)
 """Holes that are drilled: drawn with center lines."""
 HOLE_LAYERS = (Layer.VENT, *PILOT_LAYERS)
 """Layers of round holes."""

@@ -162,7 +162,7 @@ def build_plan(
         (Layer.SHEET, sheet), (Layer.CLAMP, opening), *((Layer.CHANNEL, c) for c in channels),
         (Layer.FOOT, foot), *((Layer.FLAT, flat) for flat in flats), (Layer.TRIM, trim),
     ]  # fmt: skip
-    drawn = [path for layer, region in regions for path in _paths(layer, region)]
+    drawn = [path for layer, region in regions for path in region_paths(layer, region)]
     holes = _on_layer(vents, Layer.VENT) + _on_layer(drills, Layer.DRILL)
     holes += _on_layer(hanging, Layer.HANG)
     narrow = list(slits)
@@ -173,7 +173,8 @@ def build_plan(
     return replace(shown, items=(*shown.items, *_annotations(shown, upright)))
 
 
-def _paths(layer: Layer, region: Region | None) -> list[PlanRegion]:
+def region_paths(layer: Layer, region: Region | None) -> list[PlanRegion]:
+    """Return a region as closed paths on a layer; none if there is no region."""
     polygons = [] if region is None else getattr(region, "geoms", [region])
     paths = []
     for polygon in polygons:
@@ -207,15 +208,15 @@ def _annotations(plan: Plan, upright: bool) -> list[Item]:
     for layer in (Layer.FOOT, Layer.TRIM):
         box = plan.only(layer).bounds_mm if layer in plan.layers else None
         if box is not None:
-            items += _overall(box, around, row * apart_mm)
+            items += overall(box, around, row * apart_mm)
             row += 1
     items += [
         _size_note(plan, layer) for layer in (Layer.CLAMP, Layer.SHEET) if layer in plan.layers
     ]
-    return items + (_up_arrow(around) if upright else [])
+    return items + (up_arrow(around) if upright else [])
 
 
-def _overall(box: Bounds, around: Bounds, offset_mm: float) -> list[Item]:
+def overall(box: Bounds, around: Bounds, offset_mm: float) -> list[Item]:
     """Width below everything and depth on its left, each measured on ``box``."""
     x0, y0, x1, y1 = box
     below, left = y0 - around[1] + offset_mm, x0 - around[0] + offset_mm
@@ -233,7 +234,7 @@ def _size_note(plan: Plan, layer: Layer) -> Note:
     return Note(x_mm=(x0 + x1) / 2, y_mm=y1 - 4, text=text, layer=layer)
 
 
-def _up_arrow(around: Bounds) -> list[Item]:
+def up_arrow(around: Bounds) -> list[Item]:
     """Draw an arrow to the upper side of the part, in the corner the dimensions leave free."""
     x, y = around[0] - 8.0, around[1] - 9.0
     corners = [(0, 7), (3, 1), (1, 1), (1, -5), (-1, -5), (-1, 1), (-3, 1)]

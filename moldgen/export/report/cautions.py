@@ -40,6 +40,22 @@ _CAUTIONS = (
 )
 
 
-def cautions() -> tuple[str, ...]:
-    """Return the cautions for heating, forming, trimming and supervising, one per line."""
-    return _CAUTIONS
+_OF_WOOD = (
+    "Saws: tilt the table with the machine off and lock it; guards on, push sticks near the blade, "
+    "no loose clothing, cords or hair, eyes and ears protected. Who saws has practiced it under "
+    "supervision.",
+    "Dust of MDF and plywood harms the lungs: saw, sand and drill with extraction on and a dust "
+    "mask (FFP2 or N95).",
+)
+
+
+def cautions(*, of_wood: bool = False) -> tuple[str, ...]:
+    """Return the cautions for heating, forming, trimming and supervising, one per line.
+
+    Parameters
+    ----------
+    of_wood : bool
+        Whether a mold is sawn from boards as well: that comes after the local rules.
+    """
+    local_rules, *others = _CAUTIONS
+    return (local_rules, *_OF_WOOD, *others) if of_wood else _CAUTIONS

@@ -11,6 +11,7 @@ from moldgen.export.report.style import STYLE
 from moldgen.export.report.table import Table, table_html, text_html, told_html
 from moldgen.finding import (
     Finding,
+    Making,
     Severity,
     amount,
     coordinates,
@@ -54,6 +55,9 @@ class Picture:
         return int.from_bytes(self.png[16:20], "big"), int.from_bytes(self.png[20:24], "big")
 
 
+_MADE = {Making.PRINT: "printed", Making.BUILD: "built"}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Report:
     """Everything the report says, already in words.
@@ -62,6 +66,8 @@ class Report:
     ----------
     title, subtitle : str
         Name of the job, and what it is.
+    making : Making
+        Whether it is printed or built.
     summary : tuple of (label, value)
         The few facts read first.
     findings : tuple of Finding
@@ -84,6 +90,7 @@ class Report:
 
     title: str
     subtitle: str = ""
+    making: Making = Making.PRINT
     summary: tuple[tuple[str, str], ...] = ()
     findings: tuple[Finding, ...] = ()
     pictures: tuple[Picture, ...] = ()
@@ -97,19 +104,19 @@ class Report:
     @property
     def verdict(self) -> str:
         """One sentence: whether to print."""
-        return verdict(self.findings)
+        return verdict(self.findings, making=self.making)
 
 
-def verdict(findings: tuple[Finding, ...]) -> str:
-    """Return one sentence on whether to print, from the gravest finding."""
+def verdict(findings: tuple[Finding, ...], *, making: Making = Making.PRINT) -> str:
+    """Return one sentence on whether to print or build, from the gravest finding."""
     gravest = worst(findings)
     count = sum(finding.severity is gravest for finding in findings)
     if gravest is Severity.STOP:
         says = "says" if count == 1 else "say"
-        return f"Do not print this yet: {counted(count, 'finding')} {says} stop."
+        return f"Do not {making} this yet: {counted(count, 'finding')} {says} stop."
     if gravest is Severity.CAUTION:
-        return f"It can be printed; read {counted(count, 'caution')} first."
-    return "Ready to print: every check passed."
+        return f"It can be {_MADE[making]}; read {counted(count, 'caution')} first."
+    return f"Ready to {making}: every check passed."
 
 
 def problem_places(findings: tuple[Finding, ...]) -> dict[str, tuple[float, float]]:

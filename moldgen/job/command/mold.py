@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from typing import Annotated
 
@@ -12,6 +12,7 @@ from moldgen.job.outline import Grid
 from moldgen.job.spec import (
     USUAL_GAUGE_MM,
     BaseRadius,
+    Build,
     CheckPace,
     Date,
     Draft,
@@ -40,7 +41,7 @@ from moldgen.job.spec import (
     Vents,
     check_line,
 )
-from moldgen.mold.choices import FormingLook, HangingHoles, VentKind
+from moldgen.mold.choices import BuildWay, FormingLook, HangingHoles, VentKind
 from moldgen.outline.choices import Align, Along, StrokeUse
 from moldgen.quantity import Meaning, Quantity
 
@@ -141,7 +142,18 @@ class MoldOptions(PlanCommand):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SignCommand(MoldOptions):
+class BuiltMoldOptions(MoldOptions):
+    """What a short command can say whose mold may be built from boards as well."""
+
+    build: Build = BuildWay.PRINTED
+
+    def job(self, title: str, *, side: Side, body: JobBody) -> Job:
+        """Return the job these words and a body make."""
+        return replace(MoldOptions.job(self, title, side=side, body=body), build=self.build)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignCommand(BuiltMoldOptions):
     """What the sign command can say."""
 
     words: Annotated[
@@ -189,7 +201,7 @@ class SignCommand(MoldOptions):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TrayCommand(MoldOptions):
+class TrayCommand(BuiltMoldOptions):
     """What the tray command can say."""
 
     length_mm: Annotated[float, _length("inside of the formed tray, left to right")]
@@ -206,7 +218,7 @@ class TrayCommand(MoldOptions):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DrawingCommand(MoldOptions):
+class DrawingCommand(BuiltMoldOptions):
     """What the raise command can say."""
 
     file: Annotated[str, Meaning("drawing to raise: an SVG or DXF file")] = ""

@@ -133,7 +133,7 @@ def choose(
         setting, told = by_gauge.choose(setting)
         of_stock.append(told)
     settled = _settled(job, setting, ground)
-    if not job.filament:
+    if not job.filament and setting.is_printed:
         by_filament = FilamentChooser(settled.job, folder, ground.drawings)
         setting, told = by_filament.choose(setting, filaments)
         of_stock.append(told)
@@ -150,7 +150,8 @@ def _settled(job: Job, setting: Setting, ground: Ground) -> ChosenJob:
 
 def _stocked(job: Job, setting: Setting) -> Job:
     sheet = replace(job.sheet, gauge_mm=setting.sheet.gauge_mm)
-    return replace(job, sheet=sheet, filament=setting.filament.name)
+    filament = setting.filament.name if setting.is_printed else job.filament
+    return replace(job, sheet=sheet, filament=filament)
 
 
 class _Chooser:

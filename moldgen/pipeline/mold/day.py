@@ -18,9 +18,10 @@ from moldgen.mold.release.release import BodyRelease, check_release, measure_rel
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.mold.thickness import thickness_ratios, thicknesses_mm
+from moldgen.pipeline.mold.wood import is_of_print
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
-from moldgen.stock import Filament, Insert
+from moldgen.stock import Filament, Insert, Sheet
 from moldgen.table.cool import Cooling
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
@@ -159,10 +160,8 @@ def day_of(
     checkpoint()
     findings += [
         *(heating_findings(heated) if heated else ()),
-        *(top_findings(life) if life else ()),
         *check_evacuation(air),
-        *check_load(load),
-        *check_release(release, sheet=sheet),
+        *(_print_findings(life, load, release, sheet=sheet) if setting.is_printed else ()),
     ]
     return TableDay(
         setting=setting,
@@ -180,6 +179,14 @@ def day_of(
         ready=ready,
         findings=tuple(findings),
     )
+
+
+def _print_findings(
+    life: MoldLife | None, load: VacuumLoad, release: tuple[BodyRelease, ...], *, sheet: Sheet
+) -> tuple[Finding, ...]:
+    """Return what a person should know of what a printed mold bears."""
+    sinks = top_findings(life) if life else ()
+    return (*sinks, *check_load(load), *check_release(release, sheet=sheet))
 
 
 def mold_that_lasts(setting: Setting, height_mm: float) -> PrintedMold:
@@ -203,6 +210,8 @@ def life_of_a_class(setting: Setting, height_mm: float) -> MoldLife | None:
 
 
 def _as_usual(setting: Setting, height_mm: float) -> PrintedMold:
+    if not setting.is_printed:
+        return replace(printed_mold(setting.filament, height_mm), infill=1.0)
     line_mm = LINE_SHARE * setting.printer.nozzle_mm
     return replace(printed_mold(setting.filament, height_mm), line_mm=line_mm)
 
@@ -266,5 +275,8 @@ def with_day_findings(mold: Mold, day: TableDay) -> Mold:
 
     One finding stands for all where three or more places break the same rule.
     """
+    if not day.setting.is_printed:
+        told = [*mold.findings, *grouped(day.findings)]
+        return replace(mold, findings=ranked(one for one in told if not is_of_print(one)))
     findings = grouped([*day.ready.findings, *day.findings])
     return replace(mold, findings=ranked([*mold.findings, *findings]))

@@ -20,18 +20,28 @@ _MOST_POCKETS = 12
 def day_tables(day: TableDay) -> Iterator[Table]:
     """Yield the report's tables."""
     yield from ready_tables(day.ready)
+    yield from heat_tables(day)
+    if day.ranked:
+        yield _filament_table(day)
+    yield from air_tables(day)
+    yield _load_table(day)
+    if day.release:
+        yield _release_table(day)
+
+
+def heat_tables(day: TableDay) -> Iterator[Table]:
+    """Yield what heating and cooling times depend on."""
     if day.heated is not None:
         yield doubt_table(day.heated)
     if day.thickest is not None:
         yield cooling_doubt_table(day.thickest)
-    if day.ranked:
-        yield _filament_table(day)
+
+
+def air_tables(day: TableDay) -> Iterator[Table]:
+    """Yield how the vacuum comes."""
     yield _vacuum_table(day)
     if day.evacuation.pockets:
         yield _pocket_table(day)
-    yield _load_table(day)
-    if day.release:
-        yield _release_table(day)
 
 
 def _filament_table(day: TableDay) -> Table:

@@ -12,6 +12,7 @@ from moldgen.job import Job, load_job
 from moldgen.job.feature_names import with_names
 from moldgen.job.spec import MoldRequest
 from moldgen.memo import Memo
+from moldgen.mold.choices import BuildWay
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.graph import Computation
 from moldgen.pipeline.mold.choose import choose
@@ -20,6 +21,7 @@ from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.stages import STAGES
 from moldgen.pipeline.mold.trim_region import trim_use
 from moldgen.pipeline.mold.vent_spacing import VentPlacer
+from moldgen.pipeline.mold.wood import in_wood
 from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, quiet
 from moldgen.stock import Insert, Shop
@@ -157,7 +159,8 @@ class MoldDesign:
     def choices(self) -> tuple[ChosenValue, ...]:
         """What was chosen where nobody asked for a value."""
         printed: PrintedMold = self._stages.get("printed")
-        return (*self._chosen, *self._feature_choices, *_infill_choice(printed.infill))
+        infill = _infill_choice(printed.infill) if self.setting.is_printed else ()
+        return (*self._chosen, *self._feature_choices, *infill)
 
     @property
     def _feature_choices(self) -> tuple[ChosenValue, ...]:
@@ -202,6 +205,7 @@ def design_mold(
     SpecError
         If the shop has not what the job names.
     """
+    job = in_wood(job) if job.build is BuildWay.WOOD else job
     chosen = choose(
         with_names(job), setting=setting_of(job, shop), folder=folder,
         filaments=shop.filaments.entries, drawings=drawings,

@@ -111,6 +111,7 @@ def shape_output(
     meshes: Iterable[OutputFile],
     report: Callable[[], Report],
     before: Callable[[], tuple[Picture, ...]] = lambda: (),
+    templates: Callable[[Paper], Iterable[OutputFile]] = lambda _: (),
 ) -> Output:
     """Return meshes, plans and pictures of a mold, whatever its walls were made from.
 
@@ -124,12 +125,15 @@ def shape_output(
         The mold itself.
     before : callable
         Makes pictures that come before the mold's usual ones, if any are wanted.
+    templates : callable
+        Offers what the mold is sawn by, for a paper.
     """
     name = file_name(job.title)
     plan = cache(lambda: plan_of(job, mold, setting, drilling))
     solids = tuple(meshes)
 
     def files(paper: Paper) -> Iterator[OutputFile]:
+        yield from templates(paper)
         yield from solids
         if mold.formed is not None:
             yield from formed_files(

@@ -107,10 +107,20 @@ def work_out(
     mold = replace(mold, findings=(*mold.findings, *notes)) if notes else mold
     settled = design.request
     assert isinstance(settled, Job)
-    output = mold_output(
-        settled, mold, design.setting, design.rules, day=day, choices=(*chosen, *design.choices)
-    )
+    output = _output(settled, mold, design, chosen)
     return MoldWork(design=design, mold=mold, day=day, output=output)
+
+
+def _output(job: Job, mold: Mold, design: MoldDesign, chosen: tuple[ChosenValue, ...]) -> Output:
+    """Return what becomes of a mold: of a print, or of boards."""
+    setting, rules, day = design.setting, design.rules, design.day
+    choices = (*chosen, *design.choices)
+    if setting.is_printed:
+        return mold_output(job, mold, setting, rules, day=day, choices=choices)
+    from moldgen.pipeline.mold.wood_files import wood_output
+
+    bodies = design.features.bodies
+    return wood_output(job, mold, setting, rules, bodies=bodies, day=day, choices=choices)
 
 
 def old_word_notes(old: Iterable[str]) -> Iterator[Finding]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import shapely
@@ -58,7 +58,7 @@ def plan_of(
     pilots = [h for h, v in zip(holes, round_vents, strict=True) if v.name in drills]
     slits = [_slit(v) for v in mold.vents.vents if v.slit is not None]
     machine = setting.machine
-    return build_plan(
+    plan = build_plan(
         title=request.title,
         foot=mold.foot,
         flats=[plan.flat for plan in mold.plans if not plan.flat.is_empty],
@@ -75,6 +75,18 @@ def plan_of(
         sheet=_centerd_box(mold.foot, machine.sheet_width_mm, machine.sheet_depth_mm),
         rings=problem_places(mold.findings),
     )
+    return plan if setting.is_printed else _drilled_in_wood(plan)
+
+
+def _drilled_in_wood(plan: Plan) -> Plan:
+    """Return a plan whose drilled vents are told as those of a mold of wood."""
+    from moldgen.export.plan.plan import Layer
+
+    items = tuple(
+        replace(item, layer=Layer.BORE) if item.layer is Layer.DRILL else item
+        for item in plan.items
+    )
+    return replace(plan, items=items)
 
 
 def plan_of_part(

@@ -48,20 +48,29 @@ def mold_tables(
     wanted_mm : float, optional
         Thickness that is wanted everywhere. [mm]
     """
-    tables = [
-        _feature_table(mold),
-        _rule_table(rules, _vent_rules(mold)),
-        draw_table(mold.checked, setting),
-    ]
-    checkpoint()
-    if mold.followed is not None:
-        tables += forming_tables(mold.followed, setting.gauges, wanted_mm)
+    tables = [*shape_tables(mold, rules, setting, wanted_mm=wanted_mm)]
     if mold.vents.vents:
         tables.append(vent_table(mold, drilling))
     checkpoint()
     tables += day_tables(day)
     checkpoint()
     return (*tables, draft_table(mold.checked.draft), stock_table(setting.sheet.plastic))
+
+
+def shape_tables(
+    mold: Mold,
+    rules: Mapping[str, WallRules],
+    setting: Setting,
+    *,
+    wanted_mm: float | None,
+) -> Iterator[Table]:
+    """Yield what holds of a mold's walls and of the sheet on them, whatever it is made of."""
+    yield _feature_table(mold)
+    yield _rule_table(rules, _vent_rules(mold))
+    yield draw_table(mold.checked, setting)
+    checkpoint()
+    if mold.followed is not None:
+        yield from forming_tables(mold.followed, setting.gauges, wanted_mm)
 
 
 def draft_table(draft: Draft) -> Table:

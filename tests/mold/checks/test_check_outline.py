@@ -16,7 +16,7 @@ from moldgen.finding import Severity
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.checks.fine_detail import check_follow, measure_bridged
 from moldgen.mold.checks.outlines import owners
-from moldgen.mold.checks.stroke import check_stroke, least_gap_mm, least_stroke_mm
+from moldgen.mold.checks.stroke import check_stroke
 from moldgen.mold.checks.tactile import (
     LEAST_CHARACTER_MM,
     LEAST_RELIEF_MM,
@@ -25,6 +25,7 @@ from moldgen.mold.checks.tactile import (
 )
 from moldgen.mold.checks.widths import widths_across
 from moldgen.mold.features import Direction, Feature, Wall
+from moldgen.mold.width_rule import least_gap_mm, least_stroke_mm
 from moldgen.outline.lettering.text import TextSpec, outline_from_text
 from moldgen.solid.slices import section
 

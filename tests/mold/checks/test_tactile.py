@@ -16,7 +16,6 @@ from moldgen.finding import Severity
 from moldgen.job import SignCommand, job_from_words, sign_job
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.checks import check_all
-from moldgen.mold.checks.stroke import least_stroke_mm
 from moldgen.mold.checks.tactile import (
     LEAST_FOOT_GAP_MM,
     LEAST_TOP_GAP_MM,
@@ -24,6 +23,7 @@ from moldgen.mold.checks.tactile import (
     check_tactile,
 )
 from moldgen.mold.features import Direction, Feature, Wall
+from moldgen.mold.width_rule import least_stroke_mm
 
 WALL = Wall(height_mm=1.5, draft_deg=5, top_radius_mm=0.3, base_radius_mm=0.3)
 

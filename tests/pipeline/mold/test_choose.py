@@ -13,7 +13,7 @@ import moldgen as mg
 from moldgen.job.any_job import job_from_words
 from moldgen.job.feature_names import with_names
 from moldgen.job.outline import JobText
-from moldgen.mold.checks.stroke import least_gap_mm
+from moldgen.mold.width_rule import least_gap_mm
 from moldgen.pipeline.mold.choose import USUAL_LETTER_MM, choose
 from moldgen.pipeline.setting import setting_of
 from moldgen.printing.bed_fit import bed_fit_of_mesh

@@ -13,7 +13,7 @@ from moldgen.finding import Severity
 from moldgen.job.any_job import job_from_words
 from moldgen.job.outline import JobText
 from moldgen.mold.build import flat_region
-from moldgen.mold.checks.stroke import least_gap_mm, least_stroke_mm
+from moldgen.mold.width_rule import least_gap_mm, least_stroke_mm
 from moldgen.printing.bed_fit import usable_bed_mm
 from moldgen.stock import load_shop
 

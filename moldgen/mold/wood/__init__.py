@@ -1,0 +1,1 @@
+"""A mold built from boards: layers, saw angles, dowels and bores."""
