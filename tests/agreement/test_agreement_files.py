@@ -321,9 +321,16 @@ def test_the_report_tells_the_same(line, everything):
 VERDICTS = (
     ("stop", re.compile(r"^Do not print this yet: (\d+) findings? says? stop\.$")),
     ("caution", re.compile(r"^It can be printed; read (\d+) cautions? first\.$")),
-    ("good", re.compile(r"^Ready to print: every check passed\.$")),
+    (
+        "good",
+        re.compile(
+            r"^(?:Ready to print: every check passed"
+            r"|Not made: [^.]+\. The rest is ready to print)\.$"
+        ),
+    ),
 )
-"""The three levels of a verdict, the gravest first, and what each says."""
+"""The three levels of a verdict, the gravest first, and what each says; of several things some may
+not be worth making."""
 
 CROWDED = ("sign", "SCIENCE LAB", "--letter-height", "15", "--relief", "4", "--gauge", "1.5")
 FAR_TOO_LARGE = ("sign", "SLIPWAY", "--letter-height", "120")

@@ -2,7 +2,7 @@
 
 import io
 import re
-from typing import Any
+from typing import Any, cast
 
 import ezdxf
 import numpy as np
@@ -89,7 +89,7 @@ def test_templates_are_true_to_size(pair):
             if kind == "saw" and any(not cut.through for cut in layer.cuts):
                 continue
             lines = drawing.modelspace().query(f'LWPOLYLINE[layer=="{kind}"]')
-            corners = np.concatenate([np.array(line.get_points("xy")) for line in lines])
+            corners = np.concatenate([np.array(cast(Any, line).get_points("xy")) for line in lines])
             box = (*corners.min(axis=0), *corners.max(axis=0))
             assert box == pytest.approx(region.bounds, abs=1e-3)
         assert f"{name[:-4]}.pdf" in made.files
