@@ -58,7 +58,7 @@ SIZES = Trust(
 
 SAWN = Trust(
     quantity="sizes and draft of the layers, as drawn",
-    share=0.001,
+    share=None,
     within="to 0.02 mm; a saw by hand to about 0.5 mm and half a degree",
     checked="closed forms of cones and blocks; what a saw keeps to is common practice, no source",
 )

@@ -52,6 +52,7 @@ COMMANDS = {
     "nest": Command(
         about="make a tray for things: nests with play and finger notches, by size or outline",
         example='moldgen nest "pliers 180 x 55 x 20" "shackle key 90 x 25 x 6"',
+        usual="play grip depth plastic gauge machine printer out save-job mend",
         run="moldgen.cli.mold:do_nest",
         form="moldgen.job.command.nest:NestCommand",
         makes=True,
@@ -158,6 +159,7 @@ COMMANDS = {
     "split": Command(
         about="cut a part into pieces that fit the printer, with pins and numbers",
         example="moldgen split long-sign.stl --printer small",
+        usual="printer dowel keys play unit filament out",
         run="moldgen.cli.printing:do_split",
         form="moldgen.job.command.printing:SplitCommand",
         makes=True,
@@ -193,6 +195,7 @@ COMMANDS = {
     "setup": Command(
         about="keep your room: table, printer, sheets, filaments; all commands then use it",
         example='moldgen setup --machine "450 x 300" --printer "220 x 220 x 250"',
+        usual="machine table holes heater printer filaments sheets units show forget",
         run="moldgen.cli.setup:do_setup",
         form="moldgen.job.command.setup:SetupCommand",
     ),

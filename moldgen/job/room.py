@@ -118,7 +118,7 @@ class OwnRoom(Spec):
         return {
             field: value
             for field, value in usual.items()
-            if field in lines and not lines[field].required
+            if field in lines and not lines[field].required and value not in (None, "")
         }
 
 

@@ -196,7 +196,10 @@ NEEDS_PIPELINE = {
     "unknown font": ("sign A --font Nosuchfont", "Nosuchfont"),
     "a font that is none": ("sign A --font no-font.ttf", "no-font.ttf"),
     "a missing font file": ("sign A --font nowhere.ttf", "nowhere.ttf"),
-    "a letter no font has": (["sign", "\U00012345"], "U\\+12345|CUNEIFORM"),
+    "a letter its font has not": (
+        ["sign", "\U00012345", "--font", "DejaVu Sans Bold"],
+        "U\\+12345",
+    ),
     "unknown shape": ("raise --shape anchr", "anchor"),
     "missing drawing": ("raise nowhere.svg", "nowhere.svg"),
     "drawing is a folder": ("raise folder.svg", "folder.svg"),

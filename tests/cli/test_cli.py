@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -23,6 +23,7 @@ from moldgen.finding import Finding, Making, Severity
 from moldgen.job import Align, DrawDirection, Format, JobText, Paper, ReadAt, load_job
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.stage import Stage
+from moldgen.units_text import Units
 
 
 @dataclass(kw_only=True)
@@ -36,6 +37,7 @@ class FakeMade:
     numbers: dict = field(default_factory=lambda: {"volume_mm3": 48000.0})
     choices: tuple = ()
     making: Making = Making.PRINT
+    units: Units = Units.MM
 
 
 @pytest.fixture
@@ -224,7 +226,10 @@ def test_a_command_writes_the_job_it_stands_for(pipeline, tmp_path, capsys):
     assert main(typed) == 0
     by_command = pipeline.job
     assert main(["make", "new/tray.toml"]) == 0
-    assert pipeline.job == by_command
+    saved = pipeline.job
+    assert (saved.filament, saved.sheet.gauge_mm) == ("PETG", 1.5)
+    opened = replace(saved, filament="", sheet=replace(saved.sheet, gauge_mm=None))
+    assert opened == by_command
 
 
 def test_the_saved_job_is_told_to_programs_too(pipeline, capsys):
@@ -547,7 +552,10 @@ def test_help_tells_units_and_what_is_usual(capsys):
     assert (
         "--letter-height MM height of the capital H; 30, or as there is room, if left out" in shown
     )
-    assert "--margin MM plaque round the letters [mm] (usual: 12)" in shown
+    assert (
+        "--margin MM plaque round the letters; 12, or what a border takes, if left out [mm]"
+        in shown
+    )
     assert "--draft DEG draft of the walls; by the rules if left out [°]" in shown
     assert "--plastic TEXT plastic of the sheet: moldgen stock sheet lists them (usual: HIPS)" in (
         shown

@@ -16,7 +16,7 @@ def test_a_mended_job_is_told_and_saved(tmp_path, capsys):
     assert main([*DEEP, "--mend", "--save-job", str(path)]) == 0
     said = capsys.readouterr().out
 
-    assert "mended: 1 caution before, no caution now" in said
+    assert "cautions before, no caution now" in said
     assert "letters.height: 9 mm -> " in said
     assert "--keep letters.height" in said
     job = tomllib.loads(path.read_text(encoding="utf-8"))

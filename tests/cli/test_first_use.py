@@ -70,7 +70,7 @@ def test_quiet_is_quiet(err):
 def test_a_mold_prepares_what_it_needs(options, uses, monkeypatch):
     """No pictures for a mesh alone, and the forming run only if there is one."""
     heard: list[str] = []
-    monkeypatch.setattr(first_use, "_prepare", lambda wanted, screen: heard.extend(wanted))
+    monkeypatch.setattr(first_use, "prepare_uses", lambda wanted, screen: heard.extend(wanted))
     words = SignCommand(words=("PIER 4",), **options)
 
     first_use.prepare_job(sign_job(words), Screen(out=io.StringIO(), err=io.StringIO()))
@@ -92,7 +92,7 @@ def test_a_mold_prepares_what_it_needs(options, uses, monkeypatch):
 def test_a_command_prepares_by_its_name(words, uses, monkeypatch):
     """What a command needs is listed under its name."""
     heard: list[str] = []
-    monkeypatch.setattr(first_use, "_prepare", lambda wanted, screen: heard.extend(wanted))
+    monkeypatch.setattr(first_use, "prepare_uses", lambda wanted, screen: heard.extend(wanted))
 
     first_use.prepare_command(type(words), words, Screen(out=io.StringIO(), err=io.StringIO()))
 

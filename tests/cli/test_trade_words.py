@@ -26,7 +26,6 @@ OLD = {
     "heat-set as shown": r"\bthe heat-set\b",
     "bored": r"\bbored\b",
     "WORD": r"(?<=\S )\bWORD\b(?! \.\.\.)",
-    "dent": r"\bdent\b",
     "long name first": r"(?<![(])\b(High-impact polystyrene|Glycol-modified PET)\b",
     "what is done with it": r"\bwhat is done with it\b",
 }
@@ -118,7 +117,7 @@ def test_each_old_word_would_be_seen(name):
         "window alone": "passes the top of the window", "lean": "lean of the walls",
         "hollow edges": "hollow edges are not followed", "low places": "Watch the low places.",
         "sheet is down": "the sheet is down", "heat-set as shown": "the heat-set M4",
-        "bored": "the hole is bored", "WORD": "--as WORD", "dent": "a light dent",
+        "bored": "the hole is bored", "WORD": "--as WORD",
         "long name first": "High-impact polystyrene, 2 mm",
         "what is done with it": "what is done with it:",
     }  # fmt: skip

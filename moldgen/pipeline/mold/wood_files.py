@@ -67,7 +67,7 @@ def wood_output(
     channels = [one.airways for one in mold.undersides if not one.airways.is_empty]
     drilling = drill_list(mold)
 
-    told = _Told(job=job, mold=mold, setting=setting, rules=rules, wood=wood, day=day)
+    told = _LayerWords(job=job, mold=mold, setting=setting, rules=rules, wood=wood, day=day)
 
     def report() -> Report:
         return Report(
@@ -110,7 +110,7 @@ _RELEASE = "Ease the part off all round; a little air between part and mold help
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Told:
+class _LayerWords:
     """What the report is made of."""
 
     job: Job

@@ -385,7 +385,7 @@ def test_report_prints_and_fits_a_phone():
     "word",
     [
         "Local rules", "edition in force", "heat-resistant gloves", "no gloves at rotating",
-        "smokes", "PVC", "unattended", "Eyes", "Knives", "Snips", "Sanders", "Fumes", "Supervise",
+        "smokes", "PVC", "Never leave", "Eyes", "Knives", "Snips", "Sanders", "Fumes", "Supervise",
         "BS 4163",
         "ISO 13732-1", "Z87.1", "ISO 16321-1",
     ],

@@ -144,7 +144,7 @@ def test_the_corners_are_told_with_their_band():
     assert corners.least_mm < corners.radius_mm < corners.most_mm
     assert corner_text(corners) == (
         f"radius about {corners.radius_mm:.1f} mm where the mold is sharp "
-        f"({corners.least_mm:.1f} to {corners.most_mm:.1f})"
+        f"({corners.least_mm:.1f} to {corners.most_mm:.1f} mm)"
     )
     assert numbers["formed_corner_radius_mm"] == corners.radius_mm
     assert numbers["formed_corner_least_mm"] == corners.least_mm
