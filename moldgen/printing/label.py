@@ -79,7 +79,7 @@ def _heart(region: shapely.Geometry) -> shapely.Point:
 
 
 def writable(name: str) -> list[str]:
-    """Return a name if the font has all its letters, else nothing."""
+    """Return a name if one font has all its letters, else nothing."""
     try:
         outline_from_text(TextSpec(text=name, height_mm=5.0))
     except SpecError:

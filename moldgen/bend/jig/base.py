@@ -49,8 +49,8 @@ def build_on_rail(
 
 
 def titled(name: str, words: str) -> list[str]:
-    """Return what to write: a name above the words if the font has it, else the words alone."""
-    return [*(f"{one}\n{words}" for one in writable(name)), words]
+    """Return what to write: a name above the words if one font has both, else the words alone."""
+    return [*writable(f"{name}\n{words}"), words]
 
 
 def check_fence(
