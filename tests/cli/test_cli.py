@@ -11,6 +11,7 @@ import time
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -226,7 +227,7 @@ def test_a_command_writes_the_job_it_stands_for(pipeline, tmp_path, capsys):
     assert main(typed) == 0
     by_command = pipeline.job
     assert main(["make", "new/tray.toml"]) == 0
-    saved = pipeline.job
+    saved: Any = pipeline.job
     assert (saved.filament, saved.sheet.gauge_mm) == ("PETG", 1.5)
     opened = replace(saved, filament="", sheet=replace(saved.sheet, gauge_mm=None))
     assert opened == by_command

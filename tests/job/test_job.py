@@ -48,6 +48,8 @@ from moldgen.job import spec as spec_module
 from moldgen.job.form import form_of
 from moldgen.job.outline import OUTLINE_KINDS, JobPicture, Numbers, Points
 from moldgen.job.read import mold_from_words
+from moldgen.job.spec import JobVents
+from moldgen.mold.choices import BuildWay, VentKind
 from moldgen.outline.choices import Along
 from moldgen.quantity import Quantity, Spec
 
@@ -166,7 +168,11 @@ OUTLINES = st.deferred(
 LEAVES = specs(JobFeature)
 CHILDREN = st.lists(specs(JobFeature, raised=st.lists(LEAVES, max_size=1).map(tuple)), max_size=2)
 BODIES = specs(JobBody, raised=CHILDREN.map(tuple), sunk=CHILDREN.map(tuple))
-JOBS = specs(Job, body=st.lists(BODIES, min_size=1, max_size=2).map(tuple))
+_SOME_BODIES = st.lists(BODIES, min_size=1, max_size=2).map(tuple)
+JOBS = st.one_of(
+    specs(Job, body=_SOME_BODIES, build=st.just(BuildWay.PRINTED)),
+    specs(Job, body=_SOME_BODIES, vents=specs(JobVents, kind=st.just(VentKind.DRILLED))),
+)
 
 
 @settings(max_examples=60, deadline=None)

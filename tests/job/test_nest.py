@@ -153,7 +153,8 @@ def test_a_photograph_is_traced_whichever_is_lighter(dark, tmp_path):
     region = lay_outline(outline, Ground(None, (0.0, 0.0), tmp_path), name="a").region
 
     assert region.bounds == pytest.approx((-50, -25, 50, 25), abs=0.3)
-    assert region.area == pytest.approx(5000, rel=0.01)
+    # Corners are rounded by about a pixel.
+    assert region.area == pytest.approx(5000, rel=0.012)
 
 
 def test_a_photograph_that_cuts_the_thing_off_is_refused():

@@ -10,7 +10,7 @@ from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.spec import Side
 from moldgen.mold.air.way_out import check_airways
 from moldgen.mold.checks import Case, Survey, check_survey, grouped
-from moldgen.mold.features import FeaturePlan, Wall
+from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_depth, check_formed
 from moldgen.mold.underside.marking import LABEL_DEPTH_MM
 from moldgen.pipeline.mold.mold import CutMold, Mold
@@ -91,7 +91,10 @@ def _formed_findings(
     mold: CutMold, foreseen: FormedSheet | None, least_mm: float | None
 ) -> tuple[Finding, ...]:
     """Return what a run tells: all of one that was asked for, else what depth does."""
-    heights_mm = {plan.name: plan.wall.height_mm for plan in mold.plans}
+    # Only in a recess does a lower wall surely leave the corners thicker.
+    heights_mm = {
+        plan.name: plan.wall.height_mm for plan in mold.plans if plan.direction is Direction.SUNK
+    }
     if mold.formed is not None:
         return check_formed(mold.formed, wanted_mm=least_mm, heights_mm=heights_mm)
     if foreseen is not None:
