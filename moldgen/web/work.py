@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import wraps
 from typing import TYPE_CHECKING, Any
 
 from moldgen.api.design import design
 from moldgen.errors import SpecError
+from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
-from moldgen.limits import Limits
-from moldgen.sandbox.child import Tell
+from moldgen.limits import PAGE
+from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
 from moldgen.web.remedy import control_of
 from moldgen.web.wish import UPLOAD, Beginning, DesignWish
@@ -23,17 +25,23 @@ if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
     from moldgen.pipeline.mold.design import MoldDesign
 
-BROUGHT = Limits(
-    drawing_bytes=2_000_000,
-    picture_bytes=20_000_000,
-    points=200_000,
-    triangles=500_000,
-    pixels=25_000_000,
-)
-"""How much of what students bring is read."""
+BROUGHT = replace(PAGE, drawing_bytes=2_000_000, picture_bytes=20_000_000)
+"""What a class may bring and ask for: what any page may, but with photographs as phones take."""
 _N_FRAMES = 12
 
 
+def _within_limits(work: Work) -> Work:
+    """Return work that holds to `BROUGHT`, whatever of it is computed when."""
+
+    @wraps(work)
+    def limited(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+        with run_with(limits=BROUGHT):
+            return work(words, blocks, tell)
+
+    return limited
+
+
+@_within_limits
 def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the walls of a wish as a packed mesh, with its size and what was chosen."""
     seen = _design(words, blocks)
@@ -43,6 +51,7 @@ def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
     return Message({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
 
 
+@_within_limits
 def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return what is found on a wish, as sentences with places and cures."""
     beginning = DesignWish.from_words(words["wish"]).beginning
@@ -50,6 +59,7 @@ def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Mess
     return Message({"findings": [_told(finding, beginning) for finding in found]})
 
 
+@_within_limits
 def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return how the sheet forms over a wish: frames of the run, and its thickness."""
     import numpy as np
@@ -87,6 +97,7 @@ def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     )
 
 
+@_within_limits
 def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return a small picture of a wish as PNG."""
     from moldgen.export.picture.canvas import PAPER, png_bytes
@@ -116,6 +127,7 @@ def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -
     return Message({"paths": paths})
 
 
+@_within_limits
 def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return all files of a wish, as one ZIP; the same bytes each time."""
     from moldgen.api.molds import make
@@ -132,6 +144,7 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     )
 
 
+@_within_limits
 def mended(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return a wish with the smallest changes that leave nothing to complain of."""
     from moldgen.web.remedy import mended_wish
@@ -160,10 +173,10 @@ def drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:
 
     data = blocks[0]
     if wish.beginning is Beginning.PHOTO:
-        return readers.outline_from_picture(data, fill=True, name="photo", limits=BROUGHT)
+        return readers.outline_from_picture(data, fill=True, name="photo")
     if data.lstrip()[:1] == b"<":
-        return readers.outline_from_svg(data, name="drawing", limits=BROUGHT)
-    return readers.outline_from_dxf(data, name="drawing", limits=BROUGHT)
+        return readers.outline_from_svg(data, name="drawing")
+    return readers.outline_from_dxf(data, name="drawing")
 
 
 def _told(finding: Finding, beginning: Beginning) -> dict[str, Any]:
