@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ from moldgen.api.design import KEPT
 from moldgen.job.spec import Job
 
 if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
     from moldgen.pipeline.mold.mended import MendedJob
 
 
@@ -21,6 +22,7 @@ def mend(
     folder: str | PathLike[str] = ".",
     *,
     refuse: Collection[str] = (),
+    drawings: Mapping[str, Drawing] | None = None,
 ) -> MendedJob:
     """Return a job with the smallest changes that clear its cautions and stops.
 
@@ -36,6 +38,8 @@ def mend(
         Where file names in the job start; the current folder if left out.
     refuse : collection of str
         Changes that must not be made, such as ``"letters.height"`` or ``"gauge"``.
+    drawings : mapping of str to Drawing, optional
+        Drawings in hand, such as from `outline_from_svg`, by the SVG name that the job gives.
 
     Returns
     -------
@@ -62,4 +66,4 @@ def mend(
 
     place = Path(folder)
     shop = shop_from(stock, job.stock, place)
-    return mend_job(job, folder=place, shop=shop, refuse=refuse, memo=KEPT)
+    return mend_job(job, folder=place, shop=shop, refuse=refuse, drawings=drawings, memo=KEPT)

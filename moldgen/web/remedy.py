@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from moldgen.api.mend import mend
 from moldgen.finding import Remedy
 from moldgen.web.wish import Beginning, DesignWish
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
 
 _WORDS = {
     Remedy.TOP_RADIUS: "top_radius",
@@ -23,7 +26,9 @@ _WORDS = {
 _SIZES = {Beginning.WORD: "letter_height"}
 
 
-def mended_wish(wish: DesignWish, *, refuse: Collection[str] = ()) -> dict[str, Any]:
+def mended_wish(
+    wish: DesignWish, *, refuse: Collection[str] = (), drawings: Mapping[str, Drawing] | None = None
+) -> dict[str, Any]:
     """Return the wish with its remedy, and what was changed, as JSON.
 
     Raises
@@ -31,7 +36,7 @@ def mended_wish(wish: DesignWish, *, refuse: Collection[str] = ()) -> dict[str, 
     MoldgenError
         If it cannot be made as it stands.
     """
-    done = mend(wish.job(), refuse=tuple(refuse))
+    done = mend(wish.job(), refuse=tuple(refuse), drawings=drawings)
     values = {**wish.values}
     for change in done.changes:
         values[control_of(wish.beginning, change.field, change.feature)] = change.after

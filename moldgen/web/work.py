@@ -135,9 +135,7 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     from moldgen.web.zip_file import zip_bytes
 
     wish = DesignWish.from_words(words["wish"])
-    job = wish.job()
-    drawings = {UPLOAD: drawing_of(wish, blocks)} if blocks else None
-    done = make(job, drawings=drawings)
+    done = make(wish.job(), drawings=_drawings(wish, blocks))
     name = file_name(done.title)
     return Message(
         {"name": name}, [zip_bytes({f"{name}/{key}": one for key, one in done.files().items()})]
@@ -150,15 +148,19 @@ def mended(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messag
     from moldgen.web.remedy import mended_wish
 
     wish = DesignWish.from_words(words["wish"])
-    return Message(mended_wish(wish, refuse=words.get("refuse", ())))
+    refuse = words.get("refuse", ())
+    return Message(mended_wish(wish, refuse=refuse, drawings=_drawings(wish, blocks)))
 
 
 def _design(words: dict[str, Any], blocks: Sequence[bytes], *, look: str = "") -> MoldDesign:
     wish = DesignWish.from_words(words["wish"])
     values = {**wish.values, "forming": look} if look else wish.values
     job = replace(wish, values=values).job()
-    drawings = {UPLOAD: drawing_of(wish, blocks)} if blocks else None
-    return design(job, quality="preview", drawings=drawings)
+    return design(job, quality="preview", drawings=_drawings(wish, blocks))
+
+
+def _drawings(wish: DesignWish, blocks: Sequence[bytes]) -> dict[str, Drawing] | None:
+    return {UPLOAD: drawing_of(wish, blocks)} if blocks else None
 
 
 def drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:

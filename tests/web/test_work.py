@@ -42,3 +42,18 @@ def test_a_drawing_larger_than_may_be_is_refused():
     """Bytes that a class brings are counted before they are read."""
     with pytest.raises(FileError, match="2 MB"):
         work.picture(wish("drawing", width="60"), [b"<svg>" + b" " * 2_000_001], silent)
+
+
+def test_a_drawing_that_was_brought_can_be_mended():
+    """The remedy is looked for on the drawing itself; there is no file of that name."""
+    notched = "M0 0H86V40H46V10H40V40H0Z"
+    svg = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="86mm" height="40mm" viewBox="0 0 86 40">'
+        f'<path d="{notched}"/></svg>'
+    )
+
+    told = work.mended(wish("drawing", height="12", gauge="1"), [svg.encode()], silent).words
+
+    assert told["changes"] == ["drawing.height: 12 mm -> 6 mm (gap narrow)"]
+    assert told["wish"]["values"]["height"] == "6 mm"
+    assert told["left"] == []

@@ -6,10 +6,11 @@ complain of is kept, until nothing grave is left or nothing helps any more.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import log
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from moldgen.errors import MoldgenError
 from moldgen.finding import Finding, Remedy, Severity
@@ -27,6 +28,9 @@ from moldgen.pipeline.setting import setting_of
 from moldgen.stock import Shop
 
 _Find = Callable[[Job], tuple[Finding, ...]]
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
 
 MOST_ROUNDS = 4
 MOST_WAYS = 2
@@ -67,6 +71,7 @@ def mend(
     folder: Path,
     shop: Shop,
     refuse: Collection[str] = (),
+    drawings: Mapping[str, Drawing] | None = None,
     memo: Memo | None = None,
 ) -> MendedJob:
     """Return a job with the smallest changes that clear its cautions and stops.
@@ -81,6 +86,8 @@ def mend(
         What there is to make it with.
     refuse : collection of str
         Changes that must not be made, such as ``letters.height`` or ``gauge``.
+    drawings : mapping, optional
+        Drawings in hand, by the name of the SVG file that the job gives for them.
     memo : Memo, optional
         Keeps what is computed for other designs too.
 
@@ -91,9 +98,10 @@ def mend(
     """
     chosen = choose(
         with_names(job), setting=setting_of(job, shop), folder=folder,
-        filaments=shop.filaments.entries,
+        filaments=shop.filaments.entries, drawings=drawings,
     )  # fmt: skip
-    mender = _Mender(folder, shop, frozenset(refuse), Memo(MOST_BYTES) if memo is None else memo)
+    kept = Memo(MOST_BYTES) if memo is None else memo
+    mender = _Mender(folder, shop, frozenset(refuse), drawings=drawings, memo=kept)
     first = _Try(job=chosen.job, changes=(), findings=mender.findings(chosen.job))
     best, others = mender.mended(first) if grave(first.findings) else (first, ())
     ways = tuple((one.changes, one.findings) for one in others) if grave(best.findings) else ()
@@ -106,14 +114,24 @@ def mend(
 class _Mender:
     """Tries changes; every design takes what it has in common with others from one memo."""
 
-    def __init__(self, folder: Path, shop: Shop, refuse: frozenset[str], memo: Memo) -> None:
-        self.folder, self.shop, self.refuse, self.memo = folder, shop, refuse, memo
+    def __init__(
+        self,
+        folder: Path,
+        shop: Shop,
+        refuse: frozenset[str],
+        *,
+        drawings: Mapping[str, Drawing] | None,
+        memo: Memo,
+    ) -> None:
+        self.folder, self.shop, self.refuse = folder, shop, refuse
+        self.drawings, self.memo = drawings, memo
 
     def findings(self, job: Job) -> tuple[Finding, ...]:
         """Return what is said of a job, as a preview sees it."""
         design = design_mold(
-            job, folder=self.folder, shop=self.shop, quality=Quality.PREVIEW, memo=self.memo
-        )
+            job, folder=self.folder, shop=self.shop, drawings=self.drawings,
+            quality=Quality.PREVIEW, memo=self.memo,
+        )  # fmt: skip
         return design.mold.findings
 
     def wall_findings(self, job: Job) -> tuple[Finding, ...]:
