@@ -76,14 +76,18 @@ def outline(**words):
 # --- every job that can be said -----------------------------------------------------------------
 
 TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
-LINES = TEXTS.filter(str.isprintable)
+_PRINTED = st.characters(exclude_categories=["C", "Z"]) | st.just(" ")
+LINES = st.text(_PRINTED, max_size=12)
+_SAID = st.builds("".join, st.tuples(LINES, st.characters(exclude_categories=["C", "Z"])))
+"""Lines that are not blank."""
 
 
 def numbers(quantity):
     """Numbers that a quantity allows."""
     low = max(quantity.above, quantity.at_least, -1e6)
     high = min(quantity.below, quantity.at_most, 1e6)
-    return st.floats(low, high).filter(lambda x: quantity.above < x < quantity.below)
+    ends = {"exclude_min": quantity.above == low, "exclude_max": quantity.below == high}
+    return st.floats(low, high, **ends)
 
 
 def values(line):
@@ -126,8 +130,9 @@ def words(line):
         return st.sampled_from(["none", "nut M3", "heat-set M4"])
     if line.word == "name":
         return st.just("")
-    lines = LINES if line.word in ("title", "date", "name") else TEXTS
-    return lines.filter(str.strip) if line.required else lines
+    if line.required:
+        return _SAID
+    return LINES if line.word in ("title", "date", "name") else TEXTS
 
 
 def specs(spec, **chosen):
@@ -153,7 +158,7 @@ def curved():
     size = {"height_mm": numbers(Quantity("mm", "", at_least=1, at_most=2000)) | st.none()}
     plain = {"width_mm": st.none(), "turn_deg": st.just(0.0), "mirror": st.just(False)}
     curves = st.sampled_from([Along.EDGE, Along.CIRCLE])
-    return specs(JobText, along=curves, text=LINES.filter(str.strip), **size, **plain)
+    return specs(JobText, along=curves, text=_SAID, **size, **plain)
 
 
 OUTLINES = st.deferred(
