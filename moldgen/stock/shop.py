@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Literal, TypeVar
@@ -165,12 +166,14 @@ def load_shop(
     )
 
 
-def _shipped_pages() -> Iterator[StockPage]:
+@cache
+def _shipped_pages() -> tuple[StockPage, ...]:
+    """Return moldgen's own stock files, read once: they come with the program."""
     folder = files("moldgen.stock")
-    for kind in KINDS:
-        name = f"{kind}.toml"
-        words = folder.joinpath(name).read_bytes()
-        yield page_from_bytes(words, KINDS, file=name, origin="")
+    return tuple(
+        page_from_bytes(folder.joinpath(name).read_bytes(), KINDS, file=name, origin="")
+        for name in (f"{kind}.toml" for kind in KINDS)
+    )
 
 
 def _own_pages(

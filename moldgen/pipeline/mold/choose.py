@@ -128,11 +128,19 @@ def choose(
     """
     ground = Ground(None, (0.0, 0.0), folder, drawings=drawings or {})
     of_stock: list[ChosenValue | None] = []
+    by_gauge_mm: dict[float, ChosenJob] = {}
+
+    def settled_for(one: Setting) -> ChosenJob:
+        gauge_mm = one.sheet.gauge_mm
+        if gauge_mm not in by_gauge_mm:
+            by_gauge_mm[gauge_mm] = _settled(job, one, ground)
+        return by_gauge_mm[gauge_mm]
+
     if job.sheet.gauge_mm is None:
-        by_gauge = GaugeChooser(lambda one: _settled(job, one, ground).job, folder, ground.drawings)
+        by_gauge = GaugeChooser(lambda one: settled_for(one).job, folder, ground.drawings)
         setting, told = by_gauge.choose(setting)
         of_stock.append(told)
-    settled = _settled(job, setting, ground)
+    settled = settled_for(setting)
     if not job.filament and setting.is_printed:
         by_filament = FilamentChooser(settled.job, folder, ground.drawings)
         setting, told = by_filament.choose(setting, filaments)
