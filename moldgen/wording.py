@@ -60,13 +60,38 @@ def band_text(middle_s: float, low_s: float, high_s: float) -> str:
     >>> band_text(112.0, 88.0, 149.0)
     'about 1 min 50 s (1 min 30 s to 2 min 30 s)'
     """
-    middle_s, low_s, high_s = (_counted_s(time_s) for time_s in (middle_s, low_s, high_s))
-    # What is rounded must not look surer than it is.
-    low_s = max(1.0, min(low_s, middle_s - _step_s(low_s)))
-    high_s = max(high_s, middle_s + _step_s(middle_s))
+    middle_s, low_s, high_s = _counted_band_s(middle_s, low_s, high_s)
     if middle_s < 60 and high_s < _SECONDS_ONLY_s:
         return f"about {middle_s:.0f} s ({low_s:.0f} to {high_s:.0f})"
     return f"about {clock_text(middle_s)} ({clock_text(low_s)} to {clock_text(high_s)})"
+
+
+def span_text(middle_s: float, low_s: float, high_s: float) -> str:
+    """Return between what a time lies that is not known well: ``40 to 70 s``.
+
+    Parameters
+    ----------
+    middle_s, low_s, high_s : float
+        As for `band_text`, whose ends these are. [s]
+
+    Examples
+    --------
+    >>> span_text(51.2, 39.4, 68.3)
+    '40 to 70 s'
+    >>> span_text(112.0, 88.0, 149.0)
+    '1 min 30 s to 2 min 30 s'
+    """
+    _, low_s, high_s = _counted_band_s(middle_s, low_s, high_s)
+    if high_s < _SECONDS_ONLY_s:
+        return f"{low_s:.0f} to {high_s:.0f} s"
+    return f"{clock_text(low_s)} to {clock_text(high_s)}"
+
+
+def _counted_band_s(middle_s: float, low_s: float, high_s: float) -> tuple[float, float, float]:
+    """Return a time and its band as a person counts; what is rounded must not look surer. [s]."""
+    middle_s, low_s, high_s = (_counted_s(time_s) for time_s in (middle_s, low_s, high_s))
+    low_s = max(1.0, min(low_s, middle_s - _step_s(low_s)))
+    return middle_s, low_s, max(high_s, middle_s + _step_s(middle_s))
 
 
 def about_text(time_s: float) -> str:

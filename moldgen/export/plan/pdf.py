@@ -73,7 +73,7 @@ def pdf_bytes(plan: Plan, *, paper: str = "A4", overlap_mm: float = 10.0) -> byt
     if len(pages) > 1:
         pages.insert(0, _overview(plan, layout, tiling))
     drawing = PdfCanvas()
-    _trace(plan, drawing)
+    trace_plan(plan, drawing)
     return pdf_document(title=plan.title, paper=layout.paper, drawing=drawing, pages=pages)
 
 
@@ -244,15 +244,26 @@ def _sample(page: PdfCanvas, layer: Layer, x_mm: float, y_mm: float, *, hole: bo
     _trace_hole(Hole(x_mm=x_mm + 5.0, y_mm=y_mm, diameter_mm=1.6, layer=layer), page)
 
 
-def _take_pen(page: PdfCanvas, layer: Layer) -> None:
+def _take_pen(page: PdfCanvas, layer: Layer, scale: float = 1.0) -> None:
     kind = LINE_KINDS[layer]
-    page.pen(kind.width_mm, gray=kind.gray, dash_mm=kind.dash_mm)
+    dash_mm = [length_mm / scale for length_mm in kind.dash_mm]
+    page.pen(kind.width_mm / scale, gray=kind.gray, dash_mm=dash_mm)
 
 
-def _trace(plan: Plan, canvas: PdfCanvas) -> None:
-    """Draw every item of the plan in its own coordinates."""
+def trace_plan(plan: Plan, canvas: PdfCanvas, *, scale: float = 1.0) -> None:
+    """Draw every item of the plan in its own coordinates.
+
+    Parameters
+    ----------
+    plan : Plan
+        The drawing.
+    canvas : PdfCanvas
+        Where it is drawn.
+    scale : float
+        By which the canvas makes it smaller or larger: lines keep their width on paper. [-]
+    """
     for layer in plan.layers:
-        _take_pen(canvas, layer)
+        _take_pen(canvas, layer, scale)
         for item in plan.on(layer):
             if isinstance(item, PlanRegion):
                 canvas.region(item.rings)

@@ -59,3 +59,13 @@ def cautions(*, of_wood: bool = False) -> tuple[str, ...]:
     """
     local_rules, *others = _CAUTIONS
     return (local_rules, *_OF_WOOD, *others) if of_wood else _CAUTIONS
+
+
+def card_cautions() -> tuple[str, ...]:
+    """Return the cautions of a card at the table, the shortest there are, local rules first."""
+    return (
+        "Local rules come first; nobody works alone or unsupervised. Heat-resistant gloves, long "
+        "sleeves, safety glasses. Extraction on; if it smokes: heater off, sheet out, air the "
+        "room. Fingers out of the closing frame. Cut away from yourself; close the blade when you "
+        "put the knife down.",
+    )

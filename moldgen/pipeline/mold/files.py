@@ -10,6 +10,7 @@ from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job import Job, job_toml
+from moldgen.job.formats import Format
 from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
@@ -40,6 +41,7 @@ from moldgen.solid.mesh import Body
 from moldgen.trust import trust_in_mold
 
 if TYPE_CHECKING:
+    from moldgen.export.plan.plan import Plan
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.day import TableDay
 
@@ -98,7 +100,36 @@ def mold_output(
         drilling=drilling,
         meshes=(*meshes, *besides),
         report=report,
+        cards=partial(_card_file, job, mold, setting, drilling=drilling, day=day),
     )  # fmt: skip
+
+
+def _card_file(
+    job: Job,
+    mold: Mold,
+    setting: Setting,
+    plan: Callable[[], Plan],
+    *,
+    paper: Paper,
+    drilling: Sequence[Drilling],
+    day: TableDay,
+) -> Iterator[OutputFile]:
+    """Yield the job card."""
+
+    def content() -> bytes:
+        from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
+        from moldgen.pipeline.mold.card import CARD_PAPER, job_card
+
+        card = job_card(job, mold, setting, drilling=drilling, day=day, plan=plan())
+        half = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
+        return job_cards_pdf_bytes([card], paper=half, title=f"Job card: {job.title}")
+
+    yield OutputFile(
+        name=f"{file_name(job.title)}-card.pdf",
+        purpose="the job card, for the table",
+        content=content,
+        format=Format.PDF,
+    )
 
 
 def shape_output(
@@ -112,6 +143,7 @@ def shape_output(
     report: Callable[[], Report],
     before: Callable[[], tuple[Picture, ...]] = lambda: (),
     templates: Callable[[Paper], Iterable[OutputFile]] = lambda _: (),
+    cards: Callable[..., Iterable[OutputFile]] = lambda *_, **__: (),
 ) -> Output:
     """Return meshes, plans and pictures of a mold, whatever its walls were made from.
 
@@ -127,6 +159,8 @@ def shape_output(
         Makes pictures that come before the mold's usual ones, if any are wanted.
     templates : callable
         Offers what the mold is sawn by, for a paper.
+    cards : callable
+        Offers the job card, for the plan and a paper.
     """
     name = file_name(job.title)
     plan = cache(lambda: plan_of(job, mold, setting, drilling))
@@ -143,6 +177,7 @@ def shape_output(
         yield from plan_files(
             f"{name}-plan", plan, paper=paper, purpose="plan at 1:1", on_paper=without_sheet
         )
+        yield from cards(plan, paper=paper)
 
     return Output(
         told=told,

@@ -9,7 +9,7 @@ from moldgen.fixture.trim.tool import BASIS, Tooling, trim_tooling
 from moldgen.job import Job
 from moldgen.job.outline import JobText
 from moldgen.job.spec import JobFeature, MoldRequest
-from moldgen.mold.underside.cut import Opening
+from moldgen.mold.underside.cut import BoreSpec, Opening
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import day_text
 from moldgen.pipeline.mold.hanging import hanging_holes, hanging_step
@@ -84,10 +84,9 @@ def _vent_steps(mold: Mold, drilling: Sequence[Drilling]) -> Rows:
     """Return what to do so that every vent is open: nothing about drills unless one is used."""
     ways = {mold.bore.opening(vent) for vent in mold.vents.vents}
     if Opening.SLIT in ways:
-        blade = max(0.1, mold.bore.slit_mm - BLADE_PLAY_MM)
         opened = (
             "Hold the mold to the light: every slit shows. Open them with a blade of "
-            f"{blade:g} mm if a thread closes one."
+            f"{slit_blade_mm(mold.bore):g} mm if a thread closes one."
         )
     elif Opening.PRINTED in ways:
         opened = "Every vent is printed: clear the holes with a pin."
@@ -106,6 +105,12 @@ def _drill_text(drilling: Sequence[Drilling]) -> str:
 
 BLADE_PLAY_MM = 0.1
 """A blade that clears a slit is so much thinner. [mm]."""
+
+
+def slit_blade_mm(bore: BoreSpec) -> float:
+    """Return the thickness of a blade that clears the slits of a mold. [mm]."""
+    return max(BLADE_PLAY_MM, bore.slit_mm - BLADE_PLAY_MM)
+
 
 _HELD = {"heat-set": "threaded insert", "nut": "captive nut"}
 
