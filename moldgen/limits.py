@@ -53,6 +53,8 @@ class Limits(Spec):
         Farthest that a corner of a mesh lies from the origin. [mm]
     pixels, kept_pixels : float
         Most pixels of a picture, and to how many it is reduced when it is read.
+    roster_bytes, roster_unpacked_bytes, roster_rows : float
+        Largest roster of a class, most that a workbook unpacks to [bytes], and most rows of it.
     mold_mm : float
         Longest side of a mold seen from above. [mm]
     cells : float
@@ -102,6 +104,10 @@ class Limits(Spec):
     pixels: Annotated[float, _most("", "most pixels of a picture")] = 60_000_000
     # 3 MP are 0.1 mm over 200 mm, finer than any sheet shows.
     kept_pixels: Annotated[float, _most("", "pixels a picture is reduced to")] = 3_000_000
+    # Thirty names with ten columns take a few kilobytes; a school has a few thousand.
+    roster_bytes: Annotated[float, _most("bytes", "largest roster")] = 2_000_000
+    roster_unpacked_bytes: Annotated[float, _most("bytes", "most a roster unpacks to")] = 20_000_000
+    roster_rows: Annotated[float, _most("", "most rows of a roster")] = 5000
     mold_mm: Annotated[float, _most("mm", "longest side of a mold")] = 3000
     cells: Annotated[float, _most("", "most cells of a raster")] = 12_000_000
     work_s: Annotated[float, _most("s", "longest work begun")] = 3600
@@ -134,6 +140,9 @@ PAGE = Limits(
     placements=200,
     triangles=500_000,
     pixels=25_000_000,
+    roster_bytes=200_000,
+    roster_unpacked_bytes=4_000_000,
+    roster_rows=400,
     mold_mm=700,
     work_s=60,
     own_folder=True,

@@ -101,6 +101,13 @@ COMMANDS = {
         form="moldgen.job.command.compare:CompareCommand",
         makes=True,
     ),
+    "class": Command(
+        about="make what each person of a class makes, with lists and job cards",
+        example="moldgen class names.csv --like tag.toml",
+        run="moldgen.cli.school_class:do_class",
+        form="moldgen.job.command.school_class:ClassCommand",
+        makes=True,
+    ),
     "adapt": Command(
         about="make a part, a picture or a height map formable",
         example="moldgen adapt hull.stl --draw-direction best",

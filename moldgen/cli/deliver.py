@@ -44,7 +44,7 @@ def check_out(delivery: Delivery) -> None:
     """Raise `FileError` if files cannot be written where they are to go, before work begins."""
     from moldgen.export.atomic import check_folder
 
-    check_folder(delivery.out or _OUTPUTS)
+    check_folder(delivery.out or OUTPUTS)
 
 
 def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int:
@@ -55,7 +55,7 @@ def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int
         from moldgen.export.run_folder import write_run
         from moldgen.pipeline.file_name import file_name
 
-        folder = folder if delivery.out else Path(_OUTPUTS) / file_name(title)
+        folder = folder if delivery.out else Path(OUTPUTS) / file_name(title)
         notes = leftover_texts(write_run(folder, made.files))
     code = 1 if worst(made.findings) is Severity.STOP else 0
     if delivery.as_json:
@@ -67,7 +67,7 @@ def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int
     return code
 
 
-_OUTPUTS = "outputs"
+OUTPUTS = "outputs"
 """Where files go, in a folder of the title's name, if nobody says otherwise."""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
@@ -64,6 +64,14 @@ def write_run(folder: Path | str, files: Mapping[str, bytes]) -> Leftovers:
     write_together(folder, {**files, LIST_NAME: listed}, without=removed)
     kept = (name for name in earlier if there[name] and name not in removed)
     return Leftovers(removed=removed, kept=tuple(kept))
+
+
+def run_is_whole(folder: Path, names: Collection[str]) -> bool:
+    """Tell whether a run left just these files in a folder, and all are still as it wrote them."""
+    listed = _listed(folder)
+    return set(listed) == set(names) and all(
+        _mark_of(folder / name) == mark for name, mark in listed.items()
+    )
 
 
 def _listed(folder: Path) -> dict[str, str]:

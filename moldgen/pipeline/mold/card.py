@@ -85,7 +85,7 @@ def _steps(
         yield CardStep(name="Vents", value=opened[0], words=opened[1])
     yield CardStep(
         name="Sheet",
-        value=f"{sheet.plastic.name} {sheet.gauge_mm:g} mm",
+        value=f"{sheet.plastic.name} {sheet.gauge_mm:.3g} mm",
         words=f"{machine.sheet_width_mm:g} x {machine.sheet_depth_mm:g} mm, over the opening all "
         "round. Take the film off.",
     )

@@ -1,0 +1,55 @@
+"""What can be typed after the class command: a roster, and what the class makes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+
+from moldgen.job.formats import Format, check_formats
+from moldgen.job.spec import Paper, PlanPaper, StockFile
+from moldgen.quantity import Meaning, Quantity, Spec
+
+CLASS_FORMATS = (Format.STL, Format.THREE_MF, Format.PDF, Format.PNG)
+"""What is written for each person if nobody says otherwise."""
+
+
+class Sizes(StrEnum):
+    """How large the plaques of a class are."""
+
+    ONE = "one"
+    """All alike, as the longest word needs; the longest ones get smaller letters."""
+    OWN = "own"
+    """Each as its word needs."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassCommand(Spec):
+    """What the class command can say."""
+
+    file: Annotated[
+        str,
+        Meaning(
+            "list of the class, CSV or XLSX: a column name, and if wanted word, shape, drawing, "
+            "font, color, group, job, pieces; without a heading the first column has the names"
+        ),
+    ]
+    like: Annotated[
+        str, Meaning("job file (TOML) of what they make; its first text is everybody's own word")
+    ]
+    sizes: Annotated[Sizes, Meaning("one (plaques alike) or own (each as its word needs)")] = (
+        Sizes.ONE
+    )
+    workers: Annotated[
+        int,
+        Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
+    ] = 0
+    paper: PlanPaper = Paper.A4
+    stock: StockFile = ""
+    formats: Annotated[
+        tuple[Format, ...], Meaning("files for each person: stl, 3mf, glb, svg, dxf, pdf, png")
+    ] = CLASS_FORMATS
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        check_formats(self.formats, list(Format))

@@ -1,0 +1,134 @@
+"""One mold of a class, built in a process of its own: words in, files and figures out."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from moldgen.errors import MoldgenError
+from moldgen.execution import run_with
+from moldgen.export.card.job_card import JobCard
+from moldgen.finding import Finding
+from moldgen.job.formats import Format
+from moldgen.job.read import mold_from_words
+from moldgen.pipeline.file_name import file_name
+from moldgen.version import __version__
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildOrder:
+    """What a worker is asked to build.
+
+    Attributes
+    ----------
+    job_text : str
+        The job file.
+    folder : str
+        Where paths in it start.
+    stock : str
+        Stock file; the usual one if empty.
+    formats : tuple of Format
+        Files to write.
+    version : str
+        Of the program that asks: another one may understand the job in another way.
+    """
+
+    job_text: str
+    folder: str
+    stock: str = ""
+    formats: tuple[Format, ...] = ()
+    version: str = __version__
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuiltMold:
+    """What a worker has built.
+
+    Attributes
+    ----------
+    files : dict of str to bytes
+        By the name behind the title's: ``.stl``, ``-plan.pdf``.
+    numbers : dict
+        The figures of the mold, each with its unit in its name.
+    summary : tuple of (str, str)
+        Rows a person reads at a glance.
+    findings : tuple of Finding
+        Gravest first.
+    card : JobCard or None
+        Without a name; None if nothing was built.
+    problem : str
+        Why nothing was built, one sentence; empty otherwise.
+    """
+
+    files: dict[str, bytes]
+    numbers: dict[str, Any]
+    summary: tuple[tuple[str, str], ...] = ()
+    findings: tuple[Finding, ...] = ()
+    card: JobCard | None = None
+    problem: str = ""
+
+
+def build_mold(order: BuildOrder) -> BuiltMold:
+    """Build one mold.
+
+    What cannot be built comes back as a problem, so that one job does not end those of the others.
+    """
+    if order.version != __version__:
+        told = f"this worker runs moldgen {__version__}, not {order.version}: update it"
+        return BuiltMold(files={}, numbers={}, problem=told)
+    try:
+        with run_with(threads=1):
+            return _built(order)
+    except MoldgenError as error:
+        return BuiltMold(files={}, numbers={}, problem=str(error))
+
+
+def _built(order: BuildOrder) -> BuiltMold:
+    # A worker that only reads a roster loads none of it.
+    from moldgen.pipeline.mold.card import job_card
+    from moldgen.pipeline.mold.make import work_out
+    from moldgen.pipeline.mold.plan import drill_list, plan_of
+    from moldgen.pipeline.stage import quiet
+    from moldgen.stock import load_shop
+
+    job = mold_from_words(tomllib.loads(order.job_text))
+    shop = load_shop([Path(order.stock)] if order.stock else [])
+    work = work_out(job, folder=Path(order.folder), shop=shop, progress=quiet)
+    made = work.output.render(order.formats)
+    setting, mold, settled = work.design.setting, work.mold, work.design.request
+    drilling = drill_list(mold)
+    card = job_card(
+        settled, mold, setting,
+        drilling=drilling, day=work.day, plan=plan_of(settled, mold, setting, drilling),
+    )  # fmt: skip
+    return BuiltMold(
+        files=_behind(made.files, file_name(job.title)),
+        numbers=made.numbers,
+        summary=made.summary,
+        findings=made.findings,
+        card=card,
+    )
+
+
+def _behind(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
+    """Return files by what their names have behind the title's."""
+    return {name.removeprefix(stem): data for name, data in files.items()}
+
+
+def named_for(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
+    """Return files of `BuiltMold` under the name of a person."""
+    return {
+        f"{stem}{name}" if name.startswith((".", "-")) else name: data
+        for name, data in files.items()
+    }
+
+
+def distinct(orders: Sequence[BuildOrder]) -> dict[BuildOrder, list[int]]:
+    """Return each different order, and which of the list ask for it."""
+    asked: dict[BuildOrder, list[int]] = {}
+    for i, order in enumerate(orders):
+        asked.setdefault(order, []).append(i)
+    return asked

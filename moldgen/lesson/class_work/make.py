@@ -1,0 +1,146 @@
+"""From a roster and a job to the folder of a class."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor
+from contextlib import contextmanager
+from pathlib import Path
+
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, Severity
+from moldgen.job import Job
+from moldgen.job.command.school_class import ClassCommand, Sizes
+from moldgen.lesson.class_work.one_size import one_sheet, one_size
+from moldgen.lesson.class_work.overview import class_files, class_summary
+from moldgen.lesson.class_work.person_job import person_jobs
+from moldgen.lesson.class_work.run import (
+    PersonWork,
+    folders_of_nobody,
+    local_workers,
+    run_class,
+)
+from moldgen.lesson.roster.roster import Roster
+from moldgen.pipeline.result import Result
+from moldgen.pipeline.stage import Progress, Stage
+from moldgen.stock import Shop
+
+
+def make_class(
+    roster: Roster,
+    like: Job,
+    words: ClassCommand,
+    *,
+    folder: Path,
+    out: Path,
+    shop: Shop,
+    progress: Progress,
+    executor: Executor | None = None,
+) -> tuple[Result, tuple[PersonWork, ...]]:
+    """Build a class into a folder, and return what there is to say of it with its common files.
+
+    Parameters
+    ----------
+    roster : Roster
+        Who.
+    like : Job
+        What they make.
+    words : ClassCommand
+        How.
+    folder : Path
+        Where drawings and job files of the roster lie.
+    out : Path
+        Folder of the class; a folder for each person is made in it.
+    shop : Shop
+        What there is to make it with.
+    progress : callable
+        Told of each mold that is done.
+    executor : Executor, optional
+        Builds the molds; processes of this machine if left out.
+
+    Raises
+    ------
+    SpecError
+        If nothing of the class can be made.
+    FileError
+        If a folder cannot be written.
+    """
+    progress(Stage(1, 3, "reading what each person makes"))
+    jobs = person_jobs(roster, like, folder=folder)
+    if words.sizes is Sizes.ONE:
+        jobs = one_size(jobs, folder=folder, shop=shop)
+    jobs = one_sheet(jobs, folder=folder, shop=shop)
+    title = class_title(like)
+    with _chosen_workers(words.workers, executor) as pool:
+        works = run_class(
+            jobs, folder=folder, out=out, formats=words.formats, stock=words.stock,
+            progress=progress, executor=pool,
+        )  # fmt: skip
+    if all(work.record.problem for work in works):
+        first = works[0]
+        raise SpecError(
+            "roster", "one of which somebody's mold can be made", f"{len(works)} problems",
+            f"{first.entry.name}: {first.record.problem}",
+        )  # fmt: skip
+    findings = tuple(_findings(works, [*roster.notes, *_other_folders(out, works)]))
+    files = class_files(title, works, out=out, paper=words.paper, findings=findings)
+    result = Result(
+        title=title,
+        summary=class_summary(works),
+        findings=findings,
+        files=files,
+        numbers={"molds": len(works), "built_now": sum(work.is_new for work in works)},
+    )
+    return result, works
+
+
+def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:
+    others = folders_of_nobody(out, works)
+    told = "Folders of an earlier run, of nobody in the roster now, are left as they are"
+    return [f"{told}: {', '.join(others)}."] if others else []
+
+
+@contextmanager
+def _chosen_workers(n: int, executor: Executor | None) -> Iterator[Executor | None]:
+    """Yield what was given, or so many processes as are asked for; None leaves it open."""
+    if executor is not None or not n:
+        yield executor
+        return
+    with local_workers(n) as pool:
+        yield pool
+
+
+def _findings(works: Sequence[PersonWork], notes: Sequence[str]) -> list[Finding]:
+    """Return what a person can act on: who has no mold, whose mold does not form."""
+    found = [
+        Finding(
+            code="class-note", severity=Severity.NOTE, says=note.rstrip("."),
+            basis="the roster", advice="",
+        )
+        for note in notes
+    ]  # fmt: skip
+    for work in works:
+        who = f"{work.entry.name} (row {work.entry.row})"
+        if work.record.problem:
+            found.append(
+                Finding(
+                    code="class-left-out", severity=Severity.STOP,
+                    says=f"{who} has no mold: {work.record.problem.rstrip('.')}",
+                    basis="the roster", advice="Change the row and run the same command again.",
+                )
+            )  # fmt: skip
+        elif work.record.stops or work.record.cautions:
+            severity = Severity.STOP if work.record.stops else Severity.CAUTION
+            found.append(
+                Finding(
+                    code="class-look", severity=severity,
+                    says=f"{who}: {work.record.findings[0].rstrip('.')}",
+                    basis="the checks of that mold",
+                )
+            )  # fmt: skip
+    return sorted(found, key=lambda one: list(Severity).index(one.severity), reverse=True)
+
+
+def class_title(like: Job) -> str:
+    """Return what a class is called: its folder has this name if nobody says otherwise."""
+    return f"Class of {like.title}"

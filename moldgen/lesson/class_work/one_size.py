@@ -1,0 +1,172 @@
+"""What a class has in common: one sheet for all, letters of one height, plaques of one size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from statistics import median
+
+from moldgen.errors import MoldgenError
+from moldgen.job import Job
+from moldgen.job.feature_names import with_names
+from moldgen.job.outline import JobAround, JobShape
+from moldgen.lesson.class_work.person_job import PersonJob, first_text, with_text
+from moldgen.pipeline.mold.choose import ChosenJob, choose
+from moldgen.pipeline.mold.features import resolve_features
+from moldgen.pipeline.setting import setting_of
+from moldgen.stock import Shop
+
+LONGEST = 1.45
+"""Up to so many of the usual length all plaques are as long as the longest word needs. [-]."""
+SMALLEST = 0.6
+"""Letters of longer words become no smaller than so many of their usual height. [-]."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Size:
+    width_mm: float
+    depth_mm: float
+
+
+def one_sheet(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
+    """Return the jobs of a class with one thickness of sheet, the least that anybody needs.
+
+    Jobs that say a thickness keep it.
+    """
+    chosen = {i: one for i, one in _chosen(jobs, folder, shop) if _leaves_gauge_open(jobs[i])}
+    if not chosen:
+        return tuple(jobs)
+    gauge_mm = min(one.setting.sheet.gauge_mm for one in chosen.values())
+    return tuple(_with_gauge(one, gauge_mm) if i in chosen else one for i, one in enumerate(jobs))
+
+
+def _leaves_gauge_open(one: PersonJob) -> bool:
+    return one.job is not None and one.job.sheet.gauge_mm is None
+
+
+def _with_gauge(one: PersonJob, gauge_mm: float) -> PersonJob:
+    assert one.job is not None
+    return replace(one, job=replace(one.job, sheet=replace(one.job.sheet, gauge_mm=gauge_mm)))
+
+
+def one_size(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
+    """Return the jobs of a class with plaques of one size, where a plaque goes round its words.
+
+    The plaque is as large as the longest word needs, but for words much longer than the others:
+    their letters are made smaller, and that is told. Jobs of other kinds stay as they are.
+
+    Parameters
+    ----------
+    jobs : sequence of PersonJob
+        Of a class.
+    folder : Path
+        Where paths in the jobs start.
+    shop : Shop
+        What there is to make them with.
+    """
+    jobs = _one_height(jobs, folder, shop)
+    round_words = [one if _goes_round(one) else replace(one, job=None) for one in jobs]
+    sizes = {i: _size_of(one, folder) for i, one in _chosen(round_words, folder, shop)}
+    if len(sizes) < 2:
+        return tuple(jobs)
+    spare_mm = max(_margins_mm(jobs[i]) for i in sizes)
+    longest_mm = max(size.width_mm for size in sizes.values())
+    most_mm = max(
+        LONGEST * median(size.width_mm for size in sizes.values()),
+        spare_mm + SMALLEST * (longest_mm - spare_mm),
+    )
+    depth_mm = max(size.depth_mm for size in sizes.values())
+    whole = _Size(min(most_mm, longest_mm), depth_mm)
+    return tuple(_sized(one, sizes[i], whole) if i in sizes else one for i, one in enumerate(jobs))
+
+
+def _one_height(jobs: Sequence[PersonJob], folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
+    """Return jobs that left the height of their words open with one that suits them all."""
+    heights_mm = {}
+    for i, chosen in _chosen(jobs, folder, shop):
+        open_text, text = first_text(_of(jobs[i])), first_text(chosen.job)
+        if open_text is not None and open_text.is_open and text is not None and text.height_mm:
+            heights_mm[i] = text.height_mm
+    if not heights_mm:
+        return tuple(jobs)
+    least_mm = min(heights_mm.values())
+    return tuple(
+        replace(one, job=with_text(_of(one), lambda text: replace(text, height_mm=least_mm)))
+        if i in heights_mm
+        else one
+        for i, one in enumerate(jobs)
+    )
+
+
+def _of(one: PersonJob) -> Job:
+    assert one.job is not None
+    return one.job
+
+
+def _chosen(jobs: Sequence[PersonJob], folder: Path, shop: Shop) -> Iterator[tuple[int, ChosenJob]]:
+    """Yield what is chosen for each job; what cannot be made is left out, and told where built."""
+    for i, one in enumerate(jobs):
+        if one.job is None:
+            continue
+        try:
+            setting = setting_of(one.job, shop)
+            yield i, choose(with_names(one.job), setting=setting, folder=folder)
+        except MoldgenError:
+            continue
+
+
+def _goes_round(one: PersonJob) -> bool:
+    """Tell whether a job has one plaque that goes round its words, which have a height."""
+    job = one.job
+    if job is None or one.entry.job or len(job.body) != 1:
+        return False
+    text = first_text(job)
+    is_round = isinstance(job.body[0].outline, JobAround)
+    return is_round and text is not None and text.height_mm is not None
+
+
+def _size_of(chosen: ChosenJob, folder: Path) -> _Size:
+    """Return width and depth of a plaque."""
+    resolved = resolve_features(chosen.job, folder=folder, setting=chosen.setting)
+    x0, y0, x1, y1 = resolved.bodies[0].region.bounds
+    return _Size(x1 - x0, y1 - y0)
+
+
+def _margins_mm(one: PersonJob) -> float:
+    """Return the margins left and right of the words of a plaque. [mm]."""
+    around = _of(one).body[0].outline
+    assert isinstance(around, JobAround)
+    return 2 * around.around_mm
+
+
+def _sized(one: PersonJob, own: _Size, whole: _Size) -> PersonJob:
+    """Return a job on the plaque of the class."""
+    job = _of(one)
+    around = job.body[0].outline
+    assert isinstance(around, JobAround)
+    spare_mm = _margins_mm(one)
+    share = min(1.0, (whole.width_mm - spare_mm) / max(own.width_mm - spare_mm, 1e-6))
+    changes = one.changes
+    if share < 1:
+        job, height_mm = _smaller(job, share)
+        changes = (*changes, f"letters {height_mm:g} mm high, so that the word fits")
+    corner = around.corner_mm / min(whole.width_mm, whole.depth_mm)
+    plaque = JobShape(
+        shape="rounded-plaque", width_mm=round(whole.width_mm, 2),
+        height_mm=round(whole.depth_mm, 2), proportions=(("corner", round(corner, 4)),),
+        x_mm=around.x_mm, y_mm=around.y_mm,
+    )  # fmt: skip
+    return replace(
+        one, job=replace(job, body=(replace(job.body[0], outline=plaque),)), changes=changes
+    )
+
+
+def _smaller(job: Job, share: float) -> tuple[Job, float]:
+    """Return a job with smaller letters, and their height. [mm]."""
+    text = first_text(job)
+    assert text is not None
+    assert text.height_mm is not None
+    # Down to a tenth, so that the word surely fits.
+    height_mm = int(text.height_mm * share * 10) / 10
+    return with_text(job, lambda old: replace(old, height_mm=height_mm)), height_mm

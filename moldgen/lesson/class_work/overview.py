@@ -1,0 +1,201 @@
+"""What a class gets beside its folders: the overview, the lists, the job cards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from pathlib import Path
+from typing import Any
+
+from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
+from moldgen.export.report.cautions import cautions
+from moldgen.export.report.report import Picture, Report, report_html_bytes
+from moldgen.export.report.table import Table
+from moldgen.finding import Finding, counted
+from moldgen.job.spec import Paper
+from moldgen.lesson.class_work.record import for_person
+from moldgen.lesson.class_work.run import PersonWork
+from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
+from moldgen.pipeline.mold.card import CARD_PAPER
+from moldgen.printing.estimate import spoken_time
+
+_HEAD = ("Name", "Word", "Group", "Sheet color", "Pieces", "Width (mm)", "Depth (mm)",
+         "Height (mm)", "Print (h)", "Filament (g)", "Heat (s)", "Cool (s)", "To drill",
+         "Stops", "Cautions", "Changed", "Folder", "Problem")  # fmt: skip
+_PICTURE_PX, _COLUMNS, _GAP_PX = 560, 2, 8
+
+
+def class_rows(works: Sequence[PersonWork]) -> list[Row]:
+    """Return the list of a class: a heading, and a row for each person."""
+    return [_HEAD, *map(_row, works)]
+
+
+def _row(work: PersonWork) -> Row:
+    entry, told, record = work.entry, work.record.numbers, work.record
+    printed: dict[str, Any] = told.get("print") or {}
+    hours = printed.get("time_s")
+    return (
+        entry.name, entry.says, entry.group, entry.color, entry.pieces,
+        _rounded(told.get("width_mm"), 1), _rounded(told.get("depth_mm"), 1),
+        _rounded(told.get("height_mm"), 1),
+        _rounded(None if hours is None else hours / 3600, 2), _rounded(printed.get("mass_g"), 0),
+        _rounded(told.get("heat_s"), 0), _rounded(told.get("cool_s"), 0),
+        told.get("vents_to_drill"), record.stops, record.cautions,
+        "; ".join(work.changes), work.folder, record.problem,
+    )  # fmt: skip
+
+
+def _rounded(value: float | None, digits: int) -> float | int | None:
+    if value is None:
+        return None
+    return round(value, digits) if digits else round(value)
+
+
+def class_files(
+    title: str,
+    works: Sequence[PersonWork],
+    *,
+    out: Path,
+    paper: Paper,
+    findings: tuple[Finding, ...],
+) -> dict[str, bytes]:
+    """Return the files of a class as a whole.
+
+    Parameters
+    ----------
+    title : str
+        What the class is called.
+    works : sequence of PersonWork
+        What became of each job.
+    out : Path
+        Folder of the class, where the pictures of each mold lie.
+    paper : Paper
+        What plans are printed on; cards are half of it.
+    findings : tuple of Finding
+        What a person can act on.
+    """
+    rows = class_rows(works)
+    cards = [
+        for_person(work.record.card, work.entry.name)
+        for work in works
+        if work.record.card is not None
+        for _ in range(work.entry.pieces)
+    ]
+    files = {
+        "overview.html": report_html_bytes(_overview(title, works, out, findings)),
+        "class-list.csv": csv_table(rows),
+        "class-list.xlsx": xlsx_tables([("Class", rows)]),
+    }
+    if cards:
+        paper_size = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
+        files["job-cards.pdf"] = job_cards_pdf_bytes(
+            cards, paper=paper_size, title=f"Job cards: {title}"
+        )
+    return files
+
+
+def _overview(
+    title: str, works: Sequence[PersonWork], out: Path, findings: tuple[Finding, ...]
+) -> Report:
+    made = [work for work in works if not work.record.problem]
+    shown = ("Name", "Word", "Size", "Print", "Filament", "Vents to drill", "Verdict", "Changed")
+    table = Table(
+        title="Who makes what",
+        header=shown,
+        rows=tuple(_told(work) for work in works),
+    )
+    return Report(
+        title=title,
+        subtitle="A class: molds, lists and job cards",
+        summary=class_summary(works),
+        findings=findings,
+        tables=(table,),
+        pictures=tuple(_pictures(made, out)),
+        cautions=cautions(),
+        files=(
+            ("job-cards.pdf", "a card for each person, for the table"),
+            ("class-list.csv, class-list.xlsx", "the table above, for spreadsheets"),
+            ("a folder for each person", "mold, plan, pictures"),
+        ),
+    )
+
+
+def class_summary(works: Sequence[PersonWork]) -> tuple[tuple[str, str], ...]:
+    """Return the rows that a person reads at a glance."""
+    made = [work for work in works if not work.record.problem]
+    print_s = sum(_print(work, "time_s") * work.entry.pieces for work in made)
+    mass_g = sum(_print(work, "mass_g") * work.entry.pieces for work in made)
+    stops = sum(work.record.stops > 0 for work in made)
+    cautions_ = sum(work.record.cautions > 0 and not work.record.stops for work in made)
+    rows = [
+        ("Molds", _built_text(len(made), len(works), sum(work.is_new for work in made))),
+        ("Printing", f"{spoken_time(print_s)} in all, {mass_g:.0f} g of filament"),
+    ]
+    if stops or cautions_:
+        told = [f"{counted(stops, 'mold')} with a stop"] * bool(stops)
+        told += [f"{counted(cautions_, 'mold')} with cautions"] * bool(cautions_)
+        rows.append(("Look at", ", ".join(told)))
+    return tuple(rows)
+
+
+def _built_text(n_made: int, n_all: int, n_new: int) -> str:
+    people = f"{n_made} of {counted(n_all, 'person')}".replace("persons", "people")
+    if n_new == n_made:
+        return people
+    return f"{people}, {n_new or 'none'} built anew: the others were there"
+
+
+def _print(work: PersonWork, what: str) -> float:
+    printed = work.record.numbers.get("print") or {}
+    return float(printed.get(what) or 0.0)
+
+
+def _told(work: PersonWork) -> tuple[str, ...]:
+    entry, told, record = work.entry, work.record.numbers, work.record
+    if record.problem:
+        return (entry.name, entry.says, "", "", "", "", record.problem, "")
+    sides = (told[f"{side}_mm"] for side in ("width", "depth", "height"))
+    return (
+        entry.name, entry.says, " x ".join(f"{side:.0f}" for side in sides) + " mm",
+        spoken_time(_print(work, "time_s")), f"{_print(work, 'mass_g'):.0f} g",
+        str(told.get("vents_to_drill", "")), _verdict(work), "; ".join(work.changes),
+    )  # fmt: skip
+
+
+def _verdict(work: PersonWork) -> str:
+    record = work.record
+    if record.stops:
+        return counted(record.stops, "stop")
+    return counted(record.cautions, "caution") if record.cautions else "ready"
+
+
+def _pictures(works: Sequence[PersonWork], out: Path) -> Iterator[Picture]:
+    """Yield one picture of all different molds, taken from the folders of the class."""
+    found = (next(iter((out / work.folder).glob("*-views.png")), None) for work in works)
+    pictures = {path.read_bytes(): None for path in found if path is not None}
+    if pictures:
+        yield Picture(
+            name="The molds", caption="Every different mold of the class.", png=_sheet(pictures)
+        )
+
+
+def _sheet(pictures: Iterable[bytes]) -> bytes:
+    """Return pictures side by side, in rows."""
+    import io
+
+    from PIL import Image
+
+    small = []
+    for png in pictures:
+        with Image.open(io.BytesIO(png), formats=("PNG",)) as picture:
+            reduced = picture.convert("RGB")
+            reduced.thumbnail((_PICTURE_PX, _PICTURE_PX))
+            small.append(reduced)
+    width, height = (max(getattr(one, side) for one in small) for side in ("width", "height"))
+    n_rows = -(-len(small) // _COLUMNS)
+    n_columns = min(_COLUMNS, len(small))
+    sheet = Image.new("RGB", (n_columns * (width + _GAP_PX), n_rows * (height + _GAP_PX)), "white")
+    for i, one in enumerate(small):
+        sheet.paste(one, ((i % _COLUMNS) * (width + _GAP_PX), i // _COLUMNS * (height + _GAP_PX)))
+    stream = io.BytesIO()
+    sheet.save(stream, "PNG", optimize=True)
+    return stream.getvalue()

@@ -1,0 +1,213 @@
+"""Roster: who is in a class, and what each of them makes."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from moldgen.errors import FileError, SpecError
+from moldgen.finding import counted
+from moldgen.lesson.roster.cells import Cells, cells_of_bytes, cells_of_file, cells_of_text
+from moldgen.wording import fold, shown
+
+MOST_PIECES = 40
+"""So many of one thing a person may make; more is a slip. [-]."""
+
+_COLUMNS = {
+    "name": ("name", "student", "pupil", "first name", "who"),
+    "word": ("word", "text", "says"),
+    "shape": ("shape",),
+    "drawing": ("drawing", "file", "svg", "dxf"),
+    "font": ("font", "letters"),
+    "color": ("color", "colour", "sheet color", "sheet colour"),
+    "group": ("group", "table", "team"),
+    "job": ("job", "job file"),
+    "pieces": ("pieces", "count", "how many"),
+}
+"""What columns are called, in any capitals."""
+
+_BEGINS_FORMULA = ("=", "@")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RosterEntry:
+    """One person of a class.
+
+    Attributes
+    ----------
+    row : int
+        Row of the list, from 1.
+    name : str
+        As it was written; with a number behind it where another has the same.
+    word : str
+        What is raised; the name if empty.
+    shape, drawing, font, color, group, job : str
+        Outline of the library, drawing beside the roster, font, color of the sheet, group, and
+        job file of the person's own; empty for what the class makes.
+    pieces : int
+        How many of it.
+    """
+
+    row: int
+    name: str
+    word: str = ""
+    shape: str = ""
+    drawing: str = ""
+    font: str = ""
+    color: str = ""
+    group: str = ""
+    job: str = ""
+    pieces: int = 1
+
+    @property
+    def says(self) -> str:
+        """What is raised on what this person makes."""
+        return self.word or self.name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Roster:
+    """A class.
+
+    Attributes
+    ----------
+    entries : tuple of RosterEntry
+        In the order of the list.
+    notes : tuple of str
+        What was left out or changed, a sentence each.
+    """
+
+    entries: tuple[RosterEntry, ...]
+    notes: tuple[str, ...] = ()
+
+
+def read_roster(path: Path) -> Roster:
+    """Return the roster in a CSV or XLSX file.
+
+    Raises
+    ------
+    FileError
+        If the file cannot be read, or lists nobody.
+    SpecError
+        If a row is not what a roster has; the sentence names row and column.
+    """
+    return roster_of_cells(cells_of_file(path))
+
+
+def roster_of_bytes(words: bytes, *, name: str) -> Roster:
+    """Return the roster in a CSV or XLSX file in hand; raises as `read_roster`."""
+    return roster_of_cells(cells_of_bytes(words, name=name))
+
+
+def roster_of_text(text: str) -> Roster:
+    """Return the roster in pasted lines; raises as `read_roster`."""
+    return roster_of_cells(cells_of_text(text))
+
+
+def roster_of_cells(rows: Sequence[Cells]) -> Roster:
+    """Return a roster from rows of cells.
+
+    A first row that names its columns is followed; without one the first column has the names.
+
+    Raises
+    ------
+    FileError
+        If nobody is listed.
+    SpecError
+        If a row is not what a roster has.
+    """
+    if not any(any(row) for row in rows):
+        raise FileError("The roster lists nobody: write one name a line.")
+    head = next(i for i, row in enumerate(rows) if any(row))
+    columns, unknown = _columns(rows[head])
+    first = head + 1 if columns else head
+    columns = columns or {"name": 0}
+    written = [(i + 1, row) for i, row in enumerate(rows) if i >= first]
+    entries = [_entry(number, row, columns) for number, row in written if any(row)]
+    if not entries:
+        raise FileError("The roster has a heading but no names: write one name a line.")
+    n_empty = sum(not any(row) for _, row in written)
+    apart, doubles = _told_apart(entries)
+    return Roster(entries=tuple(apart), notes=tuple(_notes(unknown, n_empty, doubles)))
+
+
+def _columns(row: Cells) -> tuple[dict[str, int], list[str]]:
+    """Return the place of each column that a heading names, and names that mean nothing here."""
+    known = {fold(word): column for column, words in _COLUMNS.items() for word in words}
+    columns: dict[str, int] = {}
+    unknown = []
+    for i, cell in enumerate(row):
+        column = known.get(fold(cell))
+        if column is None:
+            unknown += [cell] if cell else []
+        else:
+            columns.setdefault(column, i)
+    return (columns, unknown) if "name" in columns else ({}, [])
+
+
+def _entry(number: int, row: Cells, columns: dict[str, int]) -> RosterEntry:
+    cells = {column: row[i] if i < len(row) else "" for column, i in columns.items()}
+    for column, cell in cells.items():
+        _check_cell(number, column, cell)
+    if not cells["name"]:
+        raise SpecError(
+            f"name in row {number} of the roster", "written", "an empty cell",
+            "Write the name, or remove the row.",
+        )  # fmt: skip
+    pieces = _pieces(number, cells.pop("pieces", ""))
+    return RosterEntry(row=number, pieces=pieces, **cells)
+
+
+def _check_cell(number: int, column: str, cell: str) -> None:
+    where = f"{column} in row {number} of the roster"
+    if cell.startswith(_BEGINS_FORMULA):
+        raise SpecError(where, "a text", f"the formula {shown(cell[:40])}", "Write it out.")
+    if any(unicodedata.category(letter) in ("Cc", "Co", "Cs") for letter in cell):
+        raise SpecError(
+            where, "one line that can be read", shown(cell[:40]), "Remove the odd signs."
+        )
+
+
+def _pieces(number: int, cell: str) -> int:
+    if not cell:
+        return 1
+    if cell.isdecimal() and 1 <= int(cell) <= MOST_PIECES:
+        return int(cell)
+    raise SpecError(
+        f"pieces in row {number} of the roster", f"a whole number from 1 to {MOST_PIECES}",
+        shown(cell[:40]),
+    )  # fmt: skip
+
+
+def _told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[str]]:
+    """Return the entries, each with a name of its own; and the names that stood there twice.
+
+    What is raised stays as it was written.
+    """
+    counts = Counter(fold(one.name) for one in entries)
+    seen: Counter[str] = Counter()
+    taken = set(counts)
+    apart = []
+    for one in entries:
+        name = fold(one.name)
+        seen[name] += 1
+        number = seen[name]
+        while number > 1 and fold(f"{one.name} {number}") in taken:
+            number += 1
+        renamed = one.name if number == 1 else f"{one.name} {number}"
+        taken.add(fold(renamed))
+        apart.append(replace(one, name=renamed, word=one.says))
+    doubles = {fold(one.name): one.name for one in reversed(entries) if counts[fold(one.name)] > 1}
+    return apart, list(doubles.values())
+
+
+def _notes(unknown: Sequence[str], n_empty: int, doubles: Sequence[str]) -> Iterator[str]:
+    if unknown:
+        yield f"Columns that mean nothing here are left out: {', '.join(unknown)}."
+    if n_empty:
+        yield f"{counted(n_empty, 'empty row')} left out."
+    if doubles:
+        yield f"More than one is called {', '.join(doubles)}: they are numbered."

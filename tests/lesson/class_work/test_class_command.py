@@ -1,0 +1,94 @@
+"""The class command in real processes: side by side, killed in the middle, run again."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+import moldgen as mg
+from moldgen.export.run_folder import LIST_NAME, run_is_whole
+from moldgen.job import job_toml
+from moldgen.lesson.class_work.record import RECORDS
+
+NAMES = ["ADA", "BO", "CEM", "DEE"]
+
+
+@pytest.fixture
+def place(tmp_path):
+    """Return a folder with a roster and a job."""
+    job = mg.sign("NAME", letter_height=14, gauge_mm=1.0)
+    (tmp_path / "tag.toml").write_text(job_toml(job), encoding="utf-8")
+    (tmp_path / "names.csv").write_text("\n".join(NAMES), encoding="utf-8")
+    return tmp_path
+
+
+def command(place, *more):
+    """Return the words that make the class of a folder."""
+    return [
+        sys.executable, "-m", "moldgen", "class", str(place / "names.csv"),
+        "--like", str(place / "tag.toml"), "--formats", "stl", "--out", str(place / "out"), *more,
+    ]  # fmt: skip
+
+
+def folders(place):
+    """Return the folders that are finished, by name, with their files."""
+    return {
+        path.parent.name: sorted(one.name for one in path.parent.iterdir() if one.name != LIST_NAME)
+        for path in (place / "out").glob(f"*/{LIST_NAME}")
+        if path.parent.name != RECORDS
+    }
+
+
+def test_a_class_that_was_killed_goes_on_where_it_was(place):
+    """What was finished stays and is not built again; every file that is there is whole."""
+    first = subprocess.Popen(command(place, "--workers", "1"), stdout=subprocess.DEVNULL)
+    out = place / "out"
+    until = time.monotonic() + 120
+    while not list(out.glob(f"{RECORDS}/*.json")) and time.monotonic() < until:
+        time.sleep(0.02)
+    os.kill(first.pid, signal.SIGKILL)
+    first.wait()
+    done = folders(place)
+    stamps = {name: (out / name / files[0]).stat().st_mtime_ns for name, files in done.items()}
+    second = subprocess.run(command(place), capture_output=True, text=True, check=False)
+
+    assert 1 <= len(done) < len(NAMES)
+    assert all(run_is_whole(out / name, files) for name, files in done.items())
+    assert second.returncode == 0, second.stderr
+    assert "4 of 4 people" in second.stdout
+    assert "built anew: the others were there" in second.stdout
+    assert sorted(folders(place)) == ["1-ada", "2-bo", "3-cem", "4-dee"]
+    assert not [path for path in out.rglob("*") if ".part" in path.name]
+    for name, stamp in stamps.items():
+        files = done[name]
+        assert (out / name / files[0]).stat().st_mtime_ns == stamp
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["class", "none.csv", "--like", "tag.toml"], "none.csv cannot be read"),
+        (["class", "names.csv", "--like", "none.toml"], "none.toml"),
+        (["class", "names.csv"], "--like"),
+        (
+            ["class", "names.csv", "--like", "tag.toml", "--sizes", "two"],
+            "--sizes must be one or own",
+        ),
+    ],
+)
+def test_what_is_wrong_is_one_sentence_and_nothing_is_written(
+    place, words, says, monkeypatch, capsys
+):
+    """Exit code 2."""
+    from moldgen.cli import main
+
+    monkeypatch.chdir(place)
+
+    assert main([*words, "--out", "out"]) == 2
+    told = capsys.readouterr().err
+    assert says in told
+    assert not Path("out").exists()

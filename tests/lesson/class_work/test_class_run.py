@@ -1,0 +1,216 @@
+"""A class at work: folders, what is built once, what is kept, what goes wrong."""
+
+import csv
+import io
+import zipfile
+from concurrent.futures import Executor, Future
+from pathlib import Path
+
+import openpyxl
+import pytest
+from support.some import some
+
+import moldgen as mg
+from moldgen.errors import SpecError
+from moldgen.finding import Severity
+from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.formats import Format
+from moldgen.lesson.class_work.build import BuildOrder, build_mold
+from moldgen.lesson.class_work.make import make_class
+from moldgen.lesson.class_work.record import RECORDS, kept_record
+from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
+from moldgen.lesson.roster.roster import roster_of_text
+from moldgen.pipeline.stage import quiet
+from moldgen.stock import load_shop
+
+SHOP = load_shop(user_file=None)
+TAG = mg.sign("NAME", letter_height=14, gauge_mm=1.0)
+NAMES = "name,word,pieces\nADA,,\nBO,,2\nADA,,\n"
+
+
+class Counter(Executor):
+    """Builds at once, and counts what was asked for."""
+
+    def __init__(self):
+        self.asked = []
+
+    def submit(self, work, /, *args, **options):
+        """Build one mold here."""
+        self.asked += args
+        done = Future()
+        done.set_result(work(*args, **options))
+        return done
+
+
+def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG):
+    """Make a class; return result, works and what was built."""
+    counter = Counter()
+    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats)
+    result, works = make_class(
+        roster_of_text(text), like, words,
+        folder=Path(), out=out, shop=SHOP, progress=quiet, executor=counter,
+    )  # fmt: skip
+    return result, works, counter.asked
+
+
+@pytest.fixture(scope="module")
+def shared(tmp_path_factory):
+    """Return a class that was made once: its folder, result, works and what was built."""
+    out = tmp_path_factory.mktemp("class")
+    return out, *made(out)
+
+
+def test_every_person_has_a_folder_with_files_of_the_name(shared):
+    """Folders sort as the roster does; two of one name are apart."""
+    out, _, works, _ = shared
+
+    assert [work.folder for work in works] == ["1-ada", "2-bo", "3-ada-2"]
+    assert (out / "1-ada" / "ada.stl").stat().st_size > 10_000
+    assert (out / "3-ada-2" / "ada-2.stl").read_bytes() == (out / "1-ada" / "ada.stl").read_bytes()
+    assert (out / "2-bo" / "bo-views.png").exists()
+
+
+def test_a_mold_that_two_make_is_built_once(shared):
+    """ADA and ADA are one mold, BO another."""
+    assert len(shared[3]) == 2
+
+
+def test_a_second_run_builds_only_what_changed(shared, tmp_path):
+    """Nothing changed: nothing is built, and every byte stays; one name more: one mold more."""
+    out, result, _, _ = shared
+    again, works, built = made(out)
+    _, more, added = made(out, NAMES + "CEM,,\n")
+    made(out)
+
+    assert built == []
+    assert [work.is_new for work in works] == [False] * 3
+    assert again.files["class-list.csv"] == result.files["class-list.csv"]
+    assert again.files["job-cards.pdf"] == result.files["job-cards.pdf"]
+    assert len(added) == 1
+    assert [work.is_new for work in more] == [False, False, False, True]
+
+
+@pytest.mark.parametrize("harm", ["removed", "changed", "no record", "torn record"])
+def test_what_is_not_whole_is_built_again(tmp_path, harm):
+    """A file that is missing or changed, and a record that cannot be read, are no finished work."""
+    made(tmp_path, "name\nADA\n", formats=(Format.STL,))
+    stl = tmp_path / "1-ada" / "ada.stl"
+    whole = stl.read_bytes()
+    record = next((tmp_path / RECORDS).glob("*.json"))
+    {
+        "removed": stl.unlink,
+        "changed": lambda: stl.write_bytes(whole[:-1]),
+        "no record": record.unlink,
+        "torn record": lambda: record.write_text(record.read_text()[:50]),
+    }[harm]()
+    _, _, built = made(tmp_path, "name\nADA\n", formats=(Format.STL,))
+
+    assert len(built) == 1
+    assert stl.read_bytes() == whole
+
+
+def test_records_of_what_is_made_no_more_go_and_folders_of_nobody_are_told(tmp_path):
+    """A folder may hold what somebody wants to keep: it stays, with a note."""
+    made(tmp_path, "name\nADA\nBO\n", formats=(Format.STL,))
+    result, _, _ = made(tmp_path, "name\nADA\n", formats=(Format.STL,))
+    notes = [one.says for one in result.findings if one.severity is Severity.NOTE]
+
+    assert len(list((tmp_path / RECORDS).glob("*.json"))) == 1
+    assert (tmp_path / "2-bo" / "bo.stl").exists()
+    assert len(notes) == 1
+    assert "2-bo" in notes[0]
+
+
+def test_one_that_cannot_be_made_is_told_and_the_others_go_on(tmp_path):
+    """The finding names person and row; the list holds the problem."""
+    text = "name,font\nADA,\nBO,no such font\n"
+    result, works, _ = made(tmp_path, text, formats=(Format.STL,))
+    stops = [one for one in result.findings if one.severity is Severity.STOP]
+
+    assert [bool(work.folder) for work in works] == [True, False]
+    assert len(stops) == 1
+    assert stops[0].says.startswith("BO (row 3) has no mold: ")
+    assert "no such font" in result.files["class-list.csv"].decode("utf-8-sig")
+    assert not list(tmp_path.glob("2-*"))
+
+
+def test_a_class_of_which_nothing_can_be_made_is_refused(tmp_path):
+    """One sentence, and no list of nothing."""
+    with pytest.raises(SpecError, match="no such font"):
+        made(tmp_path, "name,font\nADA,no such font\n")
+    assert not (tmp_path / "overview.html").exists()
+
+
+def test_a_worker_of_another_version_builds_nothing():
+    """What it would understand otherwise is told, not built."""
+    built = build_mold(BuildOrder(job_text="", folder=".", version="0.0.1"))
+
+    assert built.files == {}
+    assert "not 0.0.1" in built.problem
+
+
+def test_the_list_tells_the_figures_of_every_mold(shared):
+    """Sizes, hours, grams and folders stand in both lists alike."""
+    _, result, works, _ = shared
+    rows = list(csv.DictReader(io.StringIO(result.files["class-list.csv"].decode("utf-8-sig"))))
+    book = openpyxl.load_workbook(io.BytesIO(result.files["class-list.xlsx"]))
+    head, *cells = [list(row) for row in book["Class"].iter_rows(values_only=True)]
+
+    assert [row["Name"] for row in rows] == ["ADA", "BO", "ADA 2"]
+    for row, cell, work in zip(some(rows), cells, works, strict=True):
+        numbers = work.record.numbers
+        assert float(row["Width (mm)"]) == pytest.approx(numbers["width_mm"], abs=0.06)
+        assert float(row["Print (h)"]) == pytest.approx(numbers["print"]["time_s"] / 3600, abs=0.01)
+        assert cell[head.index("Folder")] == row["Folder"] == work.folder
+        assert cell[head.index("Pieces")] == int(row["Pieces"])
+
+
+def test_there_is_a_card_for_each_piece_with_the_name_on_it(shared):
+    """Two pieces, two cards; a card that was read back from its record is the same."""
+    out, result, works, _ = shared
+    pdf = result.files["job-cards.pdf"]
+    card = works[0].record.card
+    (key,) = {
+        path.stem for path in (out / RECORDS).glob("*.json")
+        if kept_record(out, path.stem).card.title == card.title
+    }  # fmt: skip
+    read = kept_record(out, key).card
+
+    assert pdf.count(b"/Type /Page ") == 4
+    assert pdf.count(b"<" + b"ADA 2".hex().encode() + b"> Tj") == 1
+    assert (read.steps, read.cautions, read.foot) == (card.steps, card.cautions, card.foot)
+    assert len(read.plan.items) >= 5
+
+
+def test_the_overview_shows_the_class(shared):
+    """One page: who makes what, with one picture of the molds."""
+    page = shared[1].files["overview.html"].decode()
+
+    assert page.count("<img") == 1
+    assert all(name in page for name in ("ADA", "BO", "ADA 2", "Who makes what"))
+    assert "http" not in page.replace("http-equiv", "")
+
+
+def test_tables_hold_no_formulas():
+    """A word that begins like one is text, in CSV by a mark before it."""
+    rows: list[list[str | float | None]] = [
+        ["Name"], ["=1+1"], ["+49"], ["-5"], ["@x"], [3.5], [None]
+    ]  # fmt: skip
+    lines = csv_table(rows).decode("utf-8-sig").split("\r\n")
+    sheet = openpyxl.load_workbook(io.BytesIO(xlsx_tables([("A", rows)])))["A"]
+
+    assert lines[1:5] == ["'=1+1", "'+49", "'-5", "'@x"]
+    assert lines[5] == "3.5"
+    assert [cell.data_type for cell in sheet["A"]][:6] == ["s", "s", "s", "s", "s", "n"]
+    assert sheet["A2"].value == "=1+1"
+
+
+def test_workbooks_are_always_the_same_bytes(monkeypatch):
+    """No hour of writing is in them."""
+    first = xlsx_tables([("A", [["Name"], ["Ada"]])])
+    monkeypatch.setattr("time.localtime", lambda *_: (2031, 2, 3, 4, 5, 6, 0, 0, 0))
+
+    assert xlsx_tables([("A", [["Name"], ["Ada"]])]) == first
+    with zipfile.ZipFile(io.BytesIO(first)) as packed:
+        core = packed.read("docProps/core.xml")
+    assert core.count(b"2000-01-01T00:00:00Z") == 2
