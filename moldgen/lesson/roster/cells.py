@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import zipfile
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,6 +18,7 @@ Cells = tuple[str, ...]
 """The cells of one row, without blanks at their ends."""
 
 _SEPARATORS = ("\t", ";", ",")
+_MOST_COLUMNS = 60
 _PACKED = b"PK\x03\x04"
 _OLD_BOOK = b"\xd0\xcf\x11\xe0"
 _SAVE_AS = "Save it as XLSX or CSV, or paste the names."
@@ -102,8 +104,8 @@ def _of_book(words: bytes, name: str) -> list[Cells]:
 
     try:
         book = openpyxl.load_workbook(io.BytesIO(words), read_only=True, keep_links=False)
-        with_close = book.worksheets[0].iter_rows(values_only=True)
-        rows = list(_within_limits(tuple(map(_said, row)) for row in with_close))
+        cells = book.worksheets[0].iter_rows(values_only=True, max_col=_MOST_COLUMNS)
+        rows = list(_within_limits(tuple(map(_said, row)) for row in cells))
         book.close()
     except SpecError:
         raise
@@ -116,16 +118,31 @@ def _check_book(words: bytes, name: str) -> None:
     """Refuse what unpacks to far more than a list, and programs in it."""
     try:
         with zipfile.ZipFile(io.BytesIO(words)) as book:
-            parts = book.infolist()
-    except (zipfile.BadZipFile, ValueError, OSError) as error:
-        raise FileError(f"{name} is damaged: {error}. {_SAVE_AS}") from None
-    if any("vbaproject" in one.filename.lower() for one in parts):
-        raise FileError(f"{name} holds macros, which are never run. Save it as XLSX without them.")
-    unpacked = sum(one.file_size for one in parts)
-    if unpacked > limits_now().roster_unpacked_bytes:
-        raise FileError(
-            f"{name} unpacks to {spoken_size(unpacked)}, far more than a class. {_SAVE_AS}"
-        )
+            if any("vbaproject" in one.lower() for one in book.namelist()):
+                raise FileError(
+                    f"{name} holds macros, which are never run. Save it as XLSX without them."
+                )
+            most = int(limits_now().roster_unpacked_bytes)
+            if _unpacked_bytes(book, most) > most:
+                raise FileError(
+                    f"{name} unpacks to more than {spoken_size(most)}, far more than a class. "
+                    f"{_SAVE_AS}"
+                )
+    except FileError:
+        raise
+    # Whatever reading a damaged archive may raise.
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, OSError, EOFError):
+        raise FileError(f"{name} is damaged. {_SAVE_AS}") from None
+
+
+def _unpacked_bytes(book: zipfile.ZipFile, most: int) -> int:
+    """Return how large all of it is, counted and not believed; it stops beyond the most."""
+    total = 0
+    for entry in book.infolist():
+        with book.open(entry) as packed:
+            while total <= most and (part := packed.read(65536)):
+                total += len(part)
+    return total
 
 
 def _said(value: object) -> str:

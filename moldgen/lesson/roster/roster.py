@@ -17,7 +17,9 @@ MOST_PIECES = 40
 """So many of one thing a person may make; more is a slip. [-]."""
 
 _COLUMNS = {
-    "name": ("name", "student", "pupil", "first name", "who"),
+    "name": ("name", "names", "student", "student name", "pupil", "full name", "who"),
+    "forename": ("first name", "given name", "forename"),
+    "surname": ("last name", "surname", "family name"),
     "word": ("word", "text", "says"),
     "shape": ("shape",),
     "drawing": ("drawing", "file", "svg", "dxf"),
@@ -103,14 +105,21 @@ def roster_of_bytes(words: bytes, *, name: str) -> Roster:
 
 
 def roster_of_text(text: str) -> Roster:
-    """Return the roster in pasted lines; raises as `read_roster`."""
-    return roster_of_cells(cells_of_text(text))
+    """Return the roster in pasted lines; raises as `read_roster`.
+
+    Without a heading, what is parted by semicolons are names as well.
+    """
+    rows = cells_of_text(text)
+    if ";" in text and not _has_heading(rows) and "\t" not in text:
+        rows = [(cell,) for row in rows for cell in row or ("",)]
+    return roster_of_cells(rows)
 
 
 def roster_of_cells(rows: Sequence[Cells]) -> Roster:
     """Return a roster from rows of cells.
 
-    A first row that names its columns is followed; without one the first column has the names.
+    A first row that names its columns is followed; without one the names stand in the first
+    column that holds words.
 
     Raises
     ------
@@ -124,14 +133,40 @@ def roster_of_cells(rows: Sequence[Cells]) -> Roster:
     head = next(i for i, row in enumerate(rows) if any(row))
     columns, unknown = _columns(rows[head])
     first = head + 1 if columns else head
-    columns = columns or {"name": 0}
     written = [(i + 1, row) for i, row in enumerate(rows) if i >= first]
+    if not columns:
+        written = _bare_names(written)
+        columns = {"name": 0}
     entries = [_entry(number, row, columns) for number, row in written if any(row)]
     if not entries:
         raise FileError("The roster has a heading but no names: write one name a line.")
     n_empty = sum(not any(row) for _, row in written)
     apart, doubles = _told_apart(entries)
     return Roster(entries=tuple(apart), notes=tuple(_notes(unknown, n_empty, doubles)))
+
+
+def _has_heading(rows: Sequence[Cells]) -> bool:
+    return any(_columns(row)[0] for row in rows[:1])
+
+
+def _bare_names(rows: Sequence[tuple[int, Cells]]) -> list[tuple[int, Cells]]:
+    """Return rows of one cell, the name, of a list without a heading.
+
+    It stands in the first column in which most cells hold a letter. Where that is the first of
+    two, both are the name: ``Meyer, Ida``.
+    """
+    width = max(len(row) for _, row in rows)
+    column = next((k for k in range(width) if _holds_words(rows, k)), None)
+    if column is None:
+        raise FileError("The roster has no column of names: write one name a line.")
+    if column == 0 and width == 2 and _holds_words(rows, 1):
+        return [(number, (", ".join(filter(None, row)),)) for number, row in rows]
+    return [(number, row[column : column + 1]) for number, row in rows]
+
+
+def _holds_words(rows: Sequence[tuple[int, Cells]], column: int) -> bool:
+    cells = [row[column] for _, row in rows if column < len(row) and row[column]]
+    return 2 * sum(any(map(str.isalpha, cell)) for cell in cells) > len(cells)
 
 
 def _columns(row: Cells) -> tuple[dict[str, int], list[str]]:
@@ -145,13 +180,16 @@ def _columns(row: Cells) -> tuple[dict[str, int], list[str]]:
             unknown += [cell] if cell else []
         else:
             columns.setdefault(column, i)
-    return (columns, unknown) if "name" in columns else ({}, [])
+    named = "name" in columns or {"forename", "surname"} <= columns.keys()
+    return (columns, unknown) if named else ({}, [])
 
 
 def _entry(number: int, row: Cells, columns: dict[str, int]) -> RosterEntry:
     cells = {column: row[i] if i < len(row) else "" for column, i in columns.items()}
     for column, cell in cells.items():
         _check_cell(number, column, cell)
+    parts = (cells.pop("forename", ""), cells.pop("surname", ""))
+    cells["name"] = cells.get("name") or " ".join(filter(None, parts))
     if not cells["name"]:
         raise SpecError(
             f"name in row {number} of the roster", "written", "an empty cell",

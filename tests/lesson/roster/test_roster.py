@@ -74,6 +74,27 @@ def test_a_workbook_is_read_like_a_list(tmp_path):
     assert (second.says, second.pieces) == ("Bo", 1)
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "No\tName\tBorn\n1\tIda Meyer\t2012\n2\tOle Berg\t2013",
+        "Surname;First name;Mail\nMeyer;Ida;ida@shed.test\nBerg;Ole;",
+        "1,Ida Meyer\n2,Ole Berg\n",
+        "Ida Meyer; Ole Berg",
+        "Ida Meyer\nOle Berg;\n",
+    ],
+    ids=["table", "two columns", "numbers first", "one line", "semicolons"],
+)
+def test_names_are_found_in_what_a_school_office_has(text):
+    """By the heads of the columns, or else in the first column with words."""
+    assert names(roster_of_text(text)) == ["Ida Meyer", "Ole Berg"]
+
+
+def test_a_name_with_a_comma_is_one_name():
+    """A list without a heading that is parted into two by commas has surname and forename."""
+    assert names(roster_of_text("Meyer, Ida\nBerg, Ole")) == ["Meyer, Ida", "Berg, Ole"]
+
+
 def test_columns_may_stand_in_any_order_and_unknown_ones_are_told():
     """What means nothing here is left out with a note."""
     roster = roster_of_text("born,Sheet colour,name\n2010,red,Ada\n")
@@ -98,6 +119,7 @@ def test_two_of_one_name_are_numbered_and_keep_their_word():
     ("text", "words"),
     [
         ("", "lists nobody"),
+        ("1;2\n3;4", "no column of names"),
         ("\n \n", "lists nobody"),
         ("name,word\n", "heading but no names"),
         ("name,word\nAda,\n,TIDE\n", "name in row 3 of the roster must be written"),
@@ -153,7 +175,7 @@ def test_a_book_that_unpacks_to_far_more_is_refused_before_it_is_unpacked():
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as packed:
         packed.writestr("xl/worksheets/sheet1.xml", b" " * 30_000_000)
 
-    with pytest.raises(FileError, match="unpacks to 30 MB, far more than a class"):
+    with pytest.raises(FileError, match="unpacks to more than 20 MB, far more than a class"):
         roster_of_bytes(stream.getvalue(), name="class.xlsx")
 
 
