@@ -18,8 +18,8 @@ INITIAL: dict[str, str] = {
     "fill": "black", "fill-rule": "nonzero", "fill-opacity": "1", "clip-rule": "nonzero",
     "stroke": "none", "stroke-width": "1", "stroke-linecap": "butt",
     "stroke-linejoin": "miter", "stroke-miterlimit": "4", "stroke-opacity": "1",
-    "stroke-dasharray": "none", "visibility": "visible", "marker-start": "none",
-    "marker-mid": "none", "marker-end": "none",
+    "stroke-dasharray": "none", "stroke-dashoffset": "0", "visibility": "visible",
+    "marker-start": "none", "marker-mid": "none", "marker-end": "none",
 }  # fmt: skip
 """What is inherited, and what holds at the root (SVG 2, property index)."""
 

@@ -19,6 +19,7 @@ from moldgen.outline.choices import StrokeUse
 from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks
 from moldgen.outline.region import FillRule, filled, united
+from moldgen.outline.svg.dash import dash_pattern, dashed
 from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
 from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces, stroke_area
@@ -300,15 +301,23 @@ class Walker:
         if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
             width = self._width(style, frame, sizes)
             if width > 0:
-                for trace in traces:
+                drawn = self._dashed(traces, style, sizes, width)
+                for trace in drawn:
                     refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
-                area = stroke_area(traces, style, width=width, chord=chord)
+                area = stroke_area(drawn, style, width=width, chord=chord)
                 parts.append(shapely.transform(area, mapped(frame.matrix)))
         whole = united(parts, what=sizes.what)
         area = within(whole, frame.clip)
         if area.area < whole.area * (1 - 1e-9):
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
         return area, findings
+
+    def _dashed(
+        self, traces: Sequence[Trace], style: Style, sizes: ElementMeasures, width: float
+    ) -> Sequence[Trace]:
+        pattern = dash_pattern(style, sizes, traces)
+        self.tally.points(2 * pattern.count(traces))
+        return dashed(traces, pattern, width=width)
 
     def _remark_paint(self, style: Style, *, flat: bool) -> None:
         if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
@@ -319,7 +328,8 @@ class Walker:
             )
         if not is_filled(style) and not is_stroked(style):
             self.remarks.add("drawing-unpainted", "shapes without fill and stroke are left out")
-        if is_stroked(style) and style["stroke-dasharray"] not in {"none", "", "0"}:
+        is_dashed = is_stroked(style) and style["stroke-dasharray"] not in {"none", "", "0"}
+        if is_dashed and self.strokes is StrokeUse.IGNORE:
             self.remarks.add("drawing-dashes", "dashed lines are read as whole lines")
         if any(style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
             self.remarks.add("drawing-marker", "arrow heads and other markers are left out")
