@@ -122,7 +122,7 @@ def test_dashes_are_made_as_they_are_drawn(body, n_pieces, area_mm2):
     found = outline_from_svg_bytes(PAGE.format(body))
 
     assert len(found.region.geoms) == n_pieces
-    assert found.region.area == pytest.approx(area_mm2, rel=1e-3)
+    assert found.region.area == pytest.approx(area_mm2, rel=1e-2)
     assert codes(found) == ["drawing-strokes-outlined"]
 
 
