@@ -79,8 +79,9 @@ def test_the_way_out_is_named_where_lines_are_open():
 
 
 def test_the_way_out_is_named_where_other_shapes_are_filled():
-    """Lines beside a filled shape are left out, and the caution names the option."""
-    found = drawing('<rect width="9" height="9" fill="red" stroke="none"/>' + OAR)
+    """Thin lines beside a filled shape are left out, and the caution names the option."""
+    filled = '<rect width="9" height="9" fill="red" stroke="none"/>'
+    found = drawing(filled + OAR, 'stroke-width="0.2"')
     (told,) = [one for one in found.findings if one.code == "drawing-strokes-ignored"]
 
     assert told.severity is Severity.CAUTION
@@ -147,3 +148,23 @@ def test_dashes_of_a_border_are_told():
 
     assert found.region.area == pytest.approx(6400)
     assert "drawing-dashes" in codes(found)
+
+
+DOT = '<circle cx="12" cy="20" r="1" fill="black" stroke="none"/>'
+
+
+def test_broad_lines_beside_a_filled_shape_are_bodies_too():
+    """The dot of an icon does not make its broad lines go away."""
+    found = drawing(OAR + DOT)
+    scale = 120 / 18
+
+    assert found.region.area == pytest.approx((32 + 2 * pi) * scale**2, rel=2e-3)
+    assert "drawing-strokes-ignored" not in codes(found)
+
+
+def test_thin_lines_beside_a_filled_shape_are_left_out():
+    """Lines are broad or thin beside the whole drawing, not beside the dot alone."""
+    found = drawing(OAR + DOT, 'stroke-width="0.3"')
+
+    assert len(found.region.geoms) == 1
+    assert "drawing-strokes-ignored" in codes(found)
