@@ -12,15 +12,22 @@ import sys
 import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, NamedTuple
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from samples.fetch import fetched, sampled
-from samples.icons import Icon, icon_of
-from samples.meshes import Sample, sample_of
-from samples.scripts import Sign, sign_in
-from samples.tables import icon_lines, mesh_lines, sign_lines
+from samples.icons import icon_of
+from samples.meshes import sample_of
+from samples.scripts import sign_in
+from samples.tables import (
+    icon_counts,
+    icon_lines,
+    mesh_counts,
+    mesh_lines,
+    sign_counts,
+    sign_lines,
+)
 
 ENDINGS = {
     "icons": (".svg",),
@@ -28,8 +35,6 @@ ENDINGS = {
     "scripts": (".ttf", ".otf", ".woff"),
 }
 """Files that are sampled of each kind."""
-
-T = TypeVar("T", Icon, Sample, Sign)
 
 
 def main() -> int:
@@ -53,26 +58,35 @@ def main() -> int:
 
 def _run(kind: str, names: Sequence[str], packages: Sequence[Sequence[Path]], seed: int) -> None:
     if kind == "icons":
-        _print(names, packages, lambda path: icon_of(path, _out(path)), icon_lines)
+        table = Table(lambda path: icon_of(path, _out(path)), icon_lines, icon_counts)
     elif kind == "meshes":
-        _print(names, packages, lambda path: sample_of(path, _out(path)), mesh_lines)
+        table = Table(lambda path: sample_of(path, _out(path)), mesh_lines, mesh_counts)
     else:
-        _print(names, packages, lambda path: sign_in(path, seed=seed), sign_lines)
+        table = Table(lambda path: sign_in(path, seed=seed), sign_lines, sign_counts)
+    every = [
+        one for name, paths in zip(names, packages, strict=True) for one in table.of(name, paths)
+    ]
+    print(f"{len(names)} packages: {table.counts(every)}")
 
 
-def _print(
-    names: Sequence[str],
-    packages: Sequence[Sequence[Path]],
-    one: Callable[[Path], T | None],
-    lines: Callable[[str, Sequence[T]], list[str]],
-) -> None:
-    """Print the table of each package as soon as it is done, then that of all."""
-    every: list[T] = []
-    for name, paths in zip(names, packages, strict=True):
-        found = [result for path in paths if (result := one(path)) is not None]
-        every += found
-        print(*lines(name, found), sep="\n", flush=True)
-    print(lines(f"{len(names)} packages", every)[0])
+class Table(NamedTuple):
+    """How a file of some kind is tried, and what is printed of one and of many."""
+
+    tried: Callable[[Path], Any]
+    lines: Callable[[Any], list[str]]
+    counts: Callable[[Sequence[Any]], str]
+
+    def of(self, name: str, paths: Sequence[Path]) -> list[Any]:
+        """Try the files of a package; print each as soon as it is done, then the counts."""
+        found = []
+        for path in paths:
+            result = self.tried(path)
+            if result is not None:
+                found.append(result)
+                for line in self.lines(result):
+                    print(line, flush=True)
+        print(f"{name}: {self.counts(found)}", flush=True)
+        return found
 
 
 def _out(path: Path) -> Path:

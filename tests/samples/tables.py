@@ -1,4 +1,4 @@
-"""What became of a sample, as lines of text: counts first, then each file that is odd."""
+"""What became of a sample, as lines of text: of each file that is odd, and of all together."""
 
 from __future__ import annotations
 
@@ -15,51 +15,56 @@ MOST_STRAY_MM = 0.03
 """How far an outline may stray from its drawing. [mm]."""
 
 
-def icon_lines(name: str, icons: Sequence[Icon]) -> list[str]:
-    """Return the lines about drawings."""
-    strays = [icon.stray_mm for icon in icons if np.isfinite(icon.stray_mm)]
-    counts = _counts([icon.raised for icon in icons])
-    lines = [f"{name}: {counts}, outlines stray {max(strays, default=0.0):.3f} mm at most"]
-    for icon in icons:
-        lines += _odd(icon.name, "raise", icon.raised)
-        if icon.stray_mm > MOST_STRAY_MM:
-            lines.append(f"  {icon.name}: strays {icon.stray_mm:.3f} mm")
+def icon_lines(icon: Icon) -> list[str]:
+    """Return what is odd about a drawing."""
+    lines = _odd(icon.name, "raise", icon.raised)
+    if icon.stray_mm > MOST_STRAY_MM:
+        lines.append(f"  {icon.name}: strays {icon.stray_mm:.3f} mm")
     return lines
 
 
-def mesh_lines(name: str, samples: Sequence[Sample]) -> list[str]:
-    """Return the lines about meshes."""
+def icon_counts(icons: Sequence[Icon]) -> str:
+    """Return what became of drawings."""
+    strays = [icon.stray_mm for icon in icons if np.isfinite(icon.stray_mm)]
+    counts = _counts([icon.raised for icon in icons])
+    return f"{counts}, outlines stray {max(strays, default=0.0):.3f} mm at most"
+
+
+def mesh_lines(sample: Sample) -> list[str]:
+    """Return what is odd about a mesh."""
+    lines = [
+        line for word, outcome in sample.ran.items() for line in _odd(sample.name, word, outcome)
+    ]
+    return [*lines, *([f"  {sample.name}: sound, but told open"] if sample.is_told_open else [])]
+
+
+def mesh_counts(samples: Sequence[Sample]) -> str:
+    """Return what became of meshes."""
     told_open = sum(one.is_told_open for one in samples)
     sound = sum(one.is_sound for one in samples)
     counts = (
         f"{command} {_counts([one.ran[command] for one in samples])}"
         for command in ("check", "measure", "adapt")
     )
-    head = f"{name}: {len(samples)} meshes, {sound} sound, {told_open} of these told open"
-    lines = ["; ".join([head, *counts])]
-    for one in samples:
-        for command, outcome in one.ran.items():
-            lines += _odd(one.name, command, outcome)
-        if one.is_told_open:
-            lines.append(f"  {one.name}: sound, but told open")
-    return lines
+    head = f"{len(samples)} meshes, {sound} sound, {told_open} of these told open"
+    return "; ".join([head, *counts])
 
 
-def sign_lines(name: str, signs: Sequence[Sign]) -> list[str]:
-    """Return the lines about signs: each has one, for a script is told by its word."""
+def sign_counts(signs: Sequence[Sign]) -> str:
+    """Return what became of signs."""
     read = sum(one.reads for one in signs)
     stopped = sum(one.said.startswith("stop") for one in signs)
     refused = sum(one.said.startswith("refused") for one in signs)
     scripts = len({one.script for one in signs})
     wrong = len(signs) - read - stopped - refused
-    head = (
-        f"{name}: {len(signs)} signs in {scripts} scripts: {read} read as their word, {stopped} "
-        f"stop, {refused} refused, {wrong} read otherwise"
+    return (
+        f"{len(signs)} signs in {scripts} scripts: {read} read as their word, {stopped} stop, "
+        f"{refused} refused, {wrong} read otherwise"
     )
-    return [head, *map(_sign_line, signs)]
 
 
-def _sign_line(sign: Sign) -> str:
+def sign_lines(sign: Sign) -> list[str]:
+    """Return what became of a sign: each has a line, for a script is told by its word."""
     rings = "{0[0]} pieces, {0[1]} holes".format
     if sign.said:
         end = sign.said.strip()[:240]
@@ -69,7 +74,7 @@ def _sign_line(sign: Sign) -> str:
         end = f"another library sets it otherwise, {sign.match:.0%} alike"
     else:
         end = f"{rings(sign.after)}, {sign.match:.0%} alike"
-    return f"  {sign.name}: {sign.script} {sign.word}: {end}"
+    return [f"  {sign.name}: {sign.script} {sign.word}: {end}"]
 
 
 def _counts(outcomes: Sequence[Outcome]) -> str:
