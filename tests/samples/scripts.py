@@ -29,7 +29,7 @@ from moldgen.solid.slices import section
 _UP = 0.5
 """Share of the letters' height at which their mold is cut."""
 
-_EM_PIXELS = 300
+_EM_PIXELS = 600
 """Size of the font in the second opinion's picture."""
 
 _CRUMB_MM2 = 0.01
