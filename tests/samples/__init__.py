@@ -1,1 +1,1 @@
-"""Real drawings and meshes, a random sample of named packages: ``python -m tests.samples``."""
+"""Real drawings, meshes and fonts, a sample of named packages: ``python -m tests.samples``."""

@@ -1,8 +1,8 @@
 """Run the program on a random sample of real files and print what became of them.
 
 ``python -m tests.samples icons NAME ... [--count 60] [--seed 1] [--within PART] [--client npm]``
-raises drawings of the packages named; ``meshes`` checks, measures and adapts meshes. Nothing here
-passes or fails, and nothing of it is kept in the repository.
+raises drawings of the packages named; ``meshes`` checks, measures and adapts meshes; ``scripts``
+sets signs in fonts. Nothing here passes or fails, and nothing of it is kept in the repository.
 """
 
 from __future__ import annotations
@@ -10,40 +10,87 @@ from __future__ import annotations
 import argparse
 import sys
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-
-import numpy as np
+from typing import Any, NamedTuple
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from samples.fetch import fetched, sampled
-from samples.icons import Icon, icon_of
-from samples.meshes import Sample, sample_of
-from samples.run import Outcome
+from samples.icons import icon_of
+from samples.meshes import sample_of
+from samples.scripts import sign_in
+from samples.tables import (
+    icon_counts,
+    icon_lines,
+    mesh_counts,
+    mesh_lines,
+    sign_counts,
+    sign_lines,
+)
 
-ENDINGS = {"icons": ".svg", "meshes": ".stl"}
+ENDINGS = {
+    "icons": (".svg",),
+    "meshes": (".stl", ".obj", ".3mf", ".glb"),
+    "scripts": (".ttf", ".otf", ".woff"),
+}
+"""Files that are sampled of each kind."""
 
 
 def main() -> int:
-    """Fetch, run and print."""
+    """Fetch, run and print, package by package, and all together."""
     words = _words()
     with tempfile.TemporaryDirectory() as temporary:
         folder = Path(words.folder or temporary)
         folder.mkdir(parents=True, exist_ok=True)
         archives = fetched(words.names, folder, client=words.client)
         share = -(-words.count // len(archives))
-        for name, archive in zip(words.names, archives, strict=True):
-            paths = sampled(
-                archive, archive.parent, ending=ENDINGS[words.kind], count=share,
+        packages = [
+            sampled(
+                archive, archive.parent, endings=ENDINGS[words.kind], count=share,
                 seed=words.seed, within=words.within,
-            )  # fmt: skip
-            out = archive.parent / "out"
-            if words.kind == "icons":
-                _print_icons(name, [icon_of(path, out / path.stem) for path in paths])
-            else:
-                _print_meshes(name, [sample_of(path, out / path.stem) for path in paths])
+            )
+            for archive in archives
+        ]  # fmt: skip
+        _run(words.kind, words.names, packages, words.seed)
     return 0
+
+
+def _run(kind: str, names: Sequence[str], packages: Sequence[Sequence[Path]], seed: int) -> None:
+    if kind == "icons":
+        table = Table(lambda path: icon_of(path, _out(path)), icon_lines, icon_counts)
+    elif kind == "meshes":
+        table = Table(lambda path: sample_of(path, _out(path)), mesh_lines, mesh_counts)
+    else:
+        table = Table(lambda path: sign_in(path, seed=seed), sign_lines, sign_counts)
+    every = [
+        one for name, paths in zip(names, packages, strict=True) for one in table.of(name, paths)
+    ]
+    print(f"{len(names)} packages: {table.counts(every)}")
+
+
+class Table(NamedTuple):
+    """How a file of some kind is tried, and what is printed of one and of many."""
+
+    tried: Callable[[Path], Any]
+    lines: Callable[[Any], list[str]]
+    counts: Callable[[Sequence[Any]], str]
+
+    def of(self, name: str, paths: Sequence[Path]) -> list[Any]:
+        """Try the files of a package; print each as soon as it is done, then the counts."""
+        found = []
+        for path in paths:
+            result = self.tried(path)
+            if result is not None:
+                found.append(result)
+                for line in self.lines(result):
+                    print(line, flush=True)
+        print(f"{name}: {self.counts(found)}", flush=True)
+        return found
+
+
+def _out(path: Path) -> Path:
+    return path.parent / "out" / path.stem
 
 
 def _words() -> argparse.Namespace:
@@ -53,52 +100,9 @@ def _words() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=60, help="files over all packages")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--within", default="", help="what the path of each file must hold")
-    parser.add_argument("--client", choices=("npm", "pip"), default="npm")
+    parser.add_argument("--client", choices=("npm", "pip", "apt"), default="npm")
     parser.add_argument("--folder", default="", help="where packages are kept for the next run")
     return parser.parse_args()
-
-
-def _print_icons(name: str, icons: Sequence[Icon]) -> None:
-    strays = [icon.stray_mm for icon in icons if np.isfinite(icon.stray_mm)]
-    raised = [icon.raised for icon in icons]
-    print(f"{name}: {_counts(raised)}, outlines stray {max(strays, default=0.0):.3f} mm at most")
-    for icon in icons:
-        _print_odd(icon.name, "raise", icon.raised)
-        if icon.stray_mm > 0.03:
-            print(f"  {icon.name}: strays {icon.stray_mm:.3f} mm")
-    sys.stdout.flush()
-
-
-def _print_meshes(name: str, samples: Sequence[Sample]) -> None:
-    told_open = sum(one.is_told_open for one in samples)
-    sound = sum(one.is_sound for one in samples)
-    print(f"{name}: {len(samples)} meshes, {sound} sound, {told_open} of these told open")
-    for command in ("check", "measure", "adapt"):
-        print(f"  {command}: {_counts([one.ran[command] for one in samples])}")
-    for one in samples:
-        for command, outcome in one.ran.items():
-            _print_odd(one.name, command, outcome)
-        if one.is_told_open:
-            print(f"  {one.name}: sound, but told open")
-    sys.stdout.flush()
-
-
-def _counts(outcomes: Sequence[Outcome]) -> str:
-    made = sum(one.is_made for one in outcomes)
-    refused = sum(one.status == 2 for one in outcomes)
-    faults = sum(one.status == 3 for one in outcomes)
-    false = sum(one.is_headline_false for one in outcomes)
-    return (
-        f"{made} of {len(outcomes)} made, {refused} refused, {faults} exit 3, "
-        f"{false} false headline"
-    )
-
-
-def _print_odd(name: str, command: str, outcome: Outcome) -> None:
-    if not outcome.is_made:
-        print(f"  {name}: {command}, exit {outcome.status}: {outcome.said.strip()[:240]}")
-    elif outcome.is_headline_false:
-        print(f"  {name}: {command}, least draft {outcome.found['numbers']['least_draft_deg']:.2f}")
 
 
 if __name__ == "__main__":

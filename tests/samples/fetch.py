@@ -10,7 +10,7 @@ import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 
-_ARCHIVES = {".tgz", ".gz", ".whl", ".zip"}
+_ARCHIVES = {".tgz", ".gz", ".whl", ".zip", ".tar"}
 
 MOST_BYTES = 8_000_000
 """Files larger than this are passed over."""
@@ -22,7 +22,7 @@ def fetched(names: Sequence[str], folder: Path, *, client: str) -> list[Path]:
     Parameters
     ----------
     client : str
-        ``npm`` or ``pip``.
+        ``npm``, ``pip``, or ``apt`` for packages of Debian.
     """
     archives = []
     for number, name in enumerate(names):
@@ -30,6 +30,7 @@ def fetched(names: Sequence[str], folder: Path, *, client: str) -> list[Path]:
         own.mkdir(exist_ok=True)
         if not any(own.iterdir()):
             subprocess.run(_words(client, name, own), cwd=own, check=True, stdout=sys.stderr)
+            _open_debian(own)
         archives.append(next(path for path in sorted(own.iterdir()) if path.suffix in _ARCHIVES))
     return archives
 
@@ -37,17 +38,34 @@ def fetched(names: Sequence[str], folder: Path, *, client: str) -> list[Path]:
 def _words(client: str, name: str, folder: Path) -> list[str]:
     if client == "npm":
         return ["npm", "pack", "--silent", name]
+    if client == "apt":
+        return ["apt-get", "download", "-q", name]
     return [sys.executable, "-m", "pip", "download", "-q", "--no-deps", "-d", str(folder), name]
 
 
+def _open_debian(folder: Path) -> None:
+    """Write the files of each package of Debian as an archive that Python reads."""
+    for package in folder.glob("*.deb"):
+        with package.with_suffix(".tar").open("wb") as tar:
+            subprocess.run(
+                ["dpkg-deb", "--fsys-tarfile", package.name], cwd=folder, check=True, stdout=tar
+            )
+
+
 def sampled(
-    archive: Path, folder: Path, *, ending: str, count: int, seed: int, within: str = ""
+    archive: Path,
+    folder: Path,
+    *,
+    endings: tuple[str, ...],
+    count: int,
+    seed: int,
+    within: str = "",
 ) -> list[Path]:
     """Return a random sample of the files of an archive, written into a folder.
 
     Parameters
     ----------
-    ending : str
+    endings : tuple of str
         Of the files wanted, such as ``.svg``.
     count : int
         How many at most.
@@ -60,7 +78,7 @@ def sampled(
         names = sorted(
             name
             for name, size in _members(box)
-            if name.lower().endswith(ending) and within in name and 0 < size <= MOST_BYTES
+            if name.lower().endswith(endings) and within in name and 0 < size <= MOST_BYTES
         )
         chosen = random.Random(seed).sample(names, min(count, len(names)))
         return [_written(box, name, folder / f"{k}-{Path(name).name}")

@@ -16,6 +16,7 @@ from moldgen.errors import FileError, SpecError
 from moldgen.execution import limits_now
 from moldgen.limits import spoken_size
 from moldgen.named_file import told
+from moldgen.outline.lettering.web_font import WEB_FONT, opentype_from_woff
 from moldgen.typeface.face import font_file, font_folder, load_faces
 from moldgen.wording import fold, nearest, shown
 
@@ -24,7 +25,8 @@ if TYPE_CHECKING:
 
 DEFAULT_FONT = "DejaVuSans-Bold.ttf"
 """Bold and open enough to form; free license (Bitstream Vera), comes along."""
-_ENDINGS = (".ttf", ".otf", ".ttc", ".otc")
+ENDINGS = (".ttf", ".otf", ".ttc", ".otc", ".woff")
+"""Of the files that fonts are in."""
 _UPRIGHT = ("regular", "book", "roman", "normal", "medium")
 # First four bytes of a font file: TrueType, OpenType with CFF, Apple's TrueType, collection.
 # Source: OpenType specification 1.9, "Table directory" and "Font collections".
@@ -185,6 +187,10 @@ def open_face(path: Path, index: int = 0) -> hb.Face:
     try:
         signature = _signature(path)
         blob = hb.Blob.from_file_path(str(path)) if signature in _SIGNATURES else None
+        if signature == WEB_FONT:
+            blob = _unpacked(path)
+    except FileError:
+        raise
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise FileError(
@@ -194,13 +200,26 @@ def open_face(path: Path, index: int = 0) -> hb.Face:
         blob = None
     if blob is None:
         name = told(path)
-        raise FileError(f"{name} is not a TrueType or OpenType font; give a .ttf, .otf or .ttc.")
+        raise FileError(
+            f"{name} is not a TrueType or OpenType font; give a .ttf, .otf, .ttc or .woff."
+        )
     face = hb.Face(blob, index)
     try:
         _check_outlines(face, path)
     except UnicodeDecodeError:
         raise _damaged(path) from None
     return face
+
+
+def _unpacked(path: Path) -> hb.Blob:
+    """Return the font in a web font."""
+    import uharfbuzz as hb
+
+    most = limits_now().font_bytes
+    font = opentype_from_woff(path.read_bytes(), most_bytes=most)
+    if font is None:
+        raise _damaged(path)
+    return hb.Blob(font)
 
 
 def _signature(path: Path) -> bytes:
@@ -236,7 +255,7 @@ def _files_in(folders: Iterable[Path]) -> list[Path]:
         path
         for folder in folders
         for path in sorted(folder.rglob("*"))
-        if path.suffix.lower() in _ENDINGS
+        if path.suffix.lower() in ENDINGS
     ]
 
 
@@ -277,7 +296,7 @@ def _named(face: hb.Face, number: int) -> str:
 
 def is_font_file(name: str) -> bool:
     """Tell whether a font is named by its file."""
-    return name.lower().endswith(_ENDINGS) or os.sep in name or "/" in name
+    return name.lower().endswith(ENDINGS) or os.sep in name or "/" in name
 
 
 def _key(name: str) -> str:

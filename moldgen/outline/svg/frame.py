@@ -23,9 +23,8 @@ class Piece:
     """One shape that was met, in millimeters.
 
     ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, with the
-    width ``width_mm`` if the drawing states it; ``paint`` is what it is painted with, and
-    ``is_paper`` whether that is white;
-    ``findings`` tell where it crosses itself.
+    width ``width_mm`` if the drawing states it; ``paints`` is what its fill and line are painted
+    with, and ``is_paper`` whether that is white; ``findings`` tell where it crosses itself.
     """
 
     id: str
@@ -37,7 +36,7 @@ class Piece:
     area: BaseGeometry = field(default_factory=MultiPolygon)
     lines: tuple[Trace, ...] = ()
     width_mm: float = 0.0
-    paint: str = ""
+    paints: tuple[str, ...] = ()
     is_paper: bool = False
     findings: tuple[Finding, ...] = ()
 
@@ -54,6 +53,7 @@ class ElementFrame:
     names: frozenset[str] = frozenset()
     clip: BaseGeometry | None = None
     clipping: bool = False
+    masking: bool = False
     depth: int = 0
     replaced: tuple[tuple[str, str], ...] = ()
 

@@ -101,7 +101,7 @@ def _white_cut_out(pieces: Sequence[Piece]) -> Finding:
 
 def _merged(pieces: Sequence[Piece]) -> list[Finding]:
     """Tell that shapes of several colors which lie over each other became a silhouette."""
-    colors = {piece.paint for piece in pieces}
+    colors = {piece.paints[:1] for piece in pieces}
     if len(colors) < _COLORS:
         return []
     whole = float(shapely.union_all([piece.area for piece in pieces]).area)

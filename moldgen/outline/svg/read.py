@@ -182,7 +182,7 @@ def _drawing(
         page = as_drawn.grown(growth) if size.is_given else as_drawn
         use = StrokeUse.IGNORE if strokes is StrokeUse.AUTO else strokes
         chosen, remarks = met(page, use)
-        if strokes is StrokeUse.AUTO and are_broad(chosen, _extent(chosen)):
+        if strokes is StrokeUse.AUTO and are_broad(chosen, _whole_extent(chosen)):
             use = StrokeUse.OUTLINE
             chosen, remarks = met(page, use)
             tell_outlined(remarks)
@@ -259,9 +259,24 @@ def _check_reach(what: str, pieces: Sequence[Piece], scale: Scale) -> None:
 
 def _extent(pieces: Sequence[Piece]) -> Bounds:
     """Return the box round what is painted, or round the lines where nothing is. [mm]."""
-    boxes = [shapely.bounds(piece.area) for piece in pieces if not piece.area.is_empty]
-    if not boxes:
-        boxes = [np.r_[t.points.min(axis=0), t.points.max(axis=0)] for p in pieces for t in p.lines]
+    return _round(_boxes_of_areas(pieces) or _boxes_of_lines(pieces))
+
+
+def _whole_extent(pieces: Sequence[Piece]) -> Bounds:
+    """Return the box round what is painted and round the lines. [mm]."""
+    return _round([*_boxes_of_areas(pieces), *_boxes_of_lines(pieces)])
+
+
+def _boxes_of_areas(pieces: Sequence[Piece]) -> list[Points]:
+    return [shapely.bounds(piece.area) for piece in pieces if not piece.area.is_empty]
+
+
+def _boxes_of_lines(pieces: Sequence[Piece]) -> list[Points]:
+    lines = (trace.points for piece in pieces for trace in piece.lines)
+    return [np.r_[points.min(axis=0), points.max(axis=0)] for points in lines]
+
+
+def _round(boxes: Sequence[Points]) -> Bounds:
     if not boxes:
         return 0.0, 0.0, 0.0, 0.0
     corners = np.array(boxes)

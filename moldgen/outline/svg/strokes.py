@@ -15,27 +15,25 @@ WITH_WIDTH = "count lines with their width: --strokes outline, or strokes in a j
 
 
 def are_broad(pieces: Sequence[Piece], extent: tuple[float, float, float, float]) -> bool:
-    """Tell whether nothing is filled, and every line states a width that can be seen.
+    """Tell whether there are lines without a fill, and each states a width that can be seen.
 
     Parameters
     ----------
     pieces : sequence of Piece
         What was met, lines without their width.
     extent : tuple of four floats
-        Left, bottom, right and top of the lines. [mm]
+        Left, bottom, right and top of what is drawn. [mm]
     """
     left, bottom, right, top = extent
     least_mm = _BROAD * max(right - left, top - bottom)
     drawn = [piece for piece in pieces if piece.lines]
-    filled = any(piece.area.area > 0 for piece in pieces)
-    return bool(drawn) and not filled and all(one.width_mm >= least_mm for one in drawn)
+    return bool(drawn) and all(one.width_mm >= least_mm for one in drawn)
 
 
 def tell_outlined(remarks: Remarks) -> None:
     """Note that lines count with their width."""
     remarks.add(
         "drawing-strokes-outlined",
-        "nothing in the drawing is filled and its lines are broad, so they count with the width "
-        "they are drawn with",
+        "the lines of the drawing are broad, so they count with the width they are drawn with",
         advice="If closed lines are borders of what is meant, ask for --strokes ignore.",
     )

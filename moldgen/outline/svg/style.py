@@ -18,8 +18,8 @@ INITIAL: dict[str, str] = {
     "fill": "black", "fill-rule": "nonzero", "fill-opacity": "1", "clip-rule": "nonzero",
     "stroke": "none", "stroke-width": "1", "stroke-linecap": "butt",
     "stroke-linejoin": "miter", "stroke-miterlimit": "4", "stroke-opacity": "1",
-    "stroke-dasharray": "none", "visibility": "visible", "marker-start": "none",
-    "marker-mid": "none", "marker-end": "none",
+    "stroke-dasharray": "none", "stroke-dashoffset": "0", "visibility": "visible",
+    "marker-start": "none", "marker-mid": "none", "marker-end": "none",
 }  # fmt: skip
 """What is inherited, and what holds at the root (SVG 2, property index)."""
 
@@ -219,12 +219,17 @@ def is_white(paint: str) -> bool:
     return all(share is not None and share >= _WHITE for share in color.to("srgb").coordinates)
 
 
+def paints_of(style: Style) -> tuple[str, ...]:
+    """Return what the inside and the line of a shape are painted with, as far as they are."""
+    there = (("fill", is_filled(style)), ("stroke", is_stroked(style)))
+    return tuple(style[kind] for kind, is_painted in there if is_painted)
+
+
 def is_paper(style: Style) -> bool:
     """Tell whether what is painted of a shape is white, fill and line alike."""
-    paints = [kind for kind, there in (("fill", is_filled(style)), ("stroke", is_stroked(style)))
-              if there]  # fmt: skip
+    paints = paints_of(style)
     clear = any(number_or(style[name], 1.0) < 1 for name in ("opacity", "fill-opacity"))
-    return bool(paints) and not clear and all(is_white(style[kind]) for kind in paints)
+    return bool(paints) and not clear and all(map(is_white, paints))
 
 
 def hidden_reason(style: Style) -> str:

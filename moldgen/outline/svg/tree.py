@@ -16,6 +16,8 @@ NAMESPACE = "http://www.w3.org/2000/svg"
 _LABEL = 200
 """Characters of a title that tell shapes apart."""
 _WORDS = 20
+_SWELLS_TO = 100_000
+"""Characters that all entities of a file together may stand for."""
 _WORD = re.compile(r"\S++")
 
 
@@ -25,12 +27,12 @@ def svg_tree(path: Path, data: bytes) -> Element:
     Raises
     ------
     FileError
-        If it is not well-formed, is not SVG, or defines entities
-        (which can make a small file swell without end, or pull in others).
+        If it is not well-formed, is not SVG, or defines entities that stand for more than a few
+        words (which can make a small file swell without end, or pull in others).
     """
     if data.startswith(b"\x1f\x8b"):
         raise FileError(f"{path} is a compressed SVG; save it as plain SVG.")
-    _refuse_entities(path, data)
+    _check_entities(path, data)
     try:
         root = fromstring(data)
     except (ParseError, ValueError, LookupError) as error:
@@ -43,15 +45,21 @@ def svg_tree(path: Path, data: bytes) -> Element:
     return root
 
 
-def _refuse_entities(path: Path, data: bytes) -> None:
-    def refuse(name: str, *_: object) -> None:
-        raise FileError(
-            f"{path} defines the XML entity {name}, which is not read for safety; "
-            "save it as plain SVG."
-        )
+def _check_entities(path: Path, data: bytes) -> None:
+    """Refuse entities that are more than short names of a few words, as drawing programs write."""
+    n_used = data.count(b"&")
+
+    def check(name: str, is_parameter: int, value: str | None, *_: object) -> None:
+        # A value of None lies in another file, one with an ampersand or a percent sign grows.
+        plain = not is_parameter and value is not None and not set("&%<") & set(value)
+        if not plain or n_used * len(value or "") > _SWELLS_TO:
+            raise FileError(
+                f"{path} defines the XML entity {visible(name[:60])}, which is not read for "
+                "safety; save it as plain SVG."
+            )
 
     parser = expat.ParserCreate()
-    parser.EntityDeclHandler = refuse
+    parser.EntityDeclHandler = check
     try:
         parser.Parse(data, True)
     except (expat.ExpatError, ValueError, LookupError) as error:

@@ -19,7 +19,9 @@ from moldgen.outline.choices import StrokeUse
 from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks
 from moldgen.outline.region import FillRule, filled, united
+from moldgen.outline.svg.dash import dash_pattern, dashed
 from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
+from moldgen.outline.svg.mask import is_of_alpha, is_plain, seen_through
 from moldgen.outline.svg.path import Trace
 from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces, stroke_area
 from moldgen.outline.svg.style import (
@@ -31,6 +33,7 @@ from moldgen.outline.svg.style import (
     is_filled,
     is_paper,
     is_stroked,
+    paints_of,
     states,
     style_of,
 )
@@ -150,26 +153,41 @@ class Walker:
         return replace(inner, names=names, clip=self._clip(element, inner, style))
 
     def _clip(self, element: Element, frame: ElementFrame, style: Style) -> BaseGeometry | None:
-        for kind in ("mask", "filter"):
-            if style[kind] != "none":
-                self.remarks.add(
-                    f"drawing-{kind}",
-                    f"a {kind} is not followed",
-                    severity=Severity.CAUTION,
-                    advice="Draw the shape as it should be cut.",
-                )
+        if style["filter"] != "none":
+            self._not_followed("drawing-filter", "a filter is not followed")
+        clip = frame.clip
+        if style["mask"] != "none":
+            seen = self._mask_region(self._target(style["mask"]), frame)
+            if seen is None:
+                self._not_followed("drawing-mask", "a mask is not followed")
+            else:
+                clip = within(seen, clip)
         if style["clip-path"] in {"none", ""}:
-            return frame.clip
-        target = self.by_id.get(style["clip-path"].strip().removeprefix("url(").strip("'\")#"))
+            return clip
+        target = self._target(style["clip-path"])
         if target is None or target.get("clipPathUnits") == "objectBoundingBox":
-            self.remarks.add(
-                "drawing-clip-ignored",
-                f"the clip of {spoken(element)} is not followed",
-                severity=Severity.CAUTION,
-                advice="Draw the shape as it should be cut.",
+            self._not_followed(
+                "drawing-clip-ignored", f"the clip of {spoken(element)} is not followed"
             )
-            return frame.clip
-        return within(self._clip_region(target, frame), frame.clip)
+            return clip
+        return within(self._clip_region(target, frame), clip)
+
+    def _not_followed(self, code: str, says: str) -> None:
+        advice = "Draw the shape as it should be cut."
+        self.remarks.add(code, says, severity=Severity.CAUTION, advice=advice)
+
+    def _target(self, url: str) -> Element | None:
+        return self.by_id.get(url.strip().removeprefix("url(").strip("'\")#"))
+
+    def _mask_region(self, target: Element | None, frame: ElementFrame) -> BaseGeometry | None:
+        """Return what a mask leaves, None if it cannot be told."""
+        if target is None or local_name(target) != "mask" or not is_plain(target):
+            return None
+        style = style_of(target, frame.style, self.sheet)
+        inner = replace(frame, masking=True, clip=None, depth=frame.depth + 1)
+        self.tally.visit(target, inner.depth)
+        pieces = list(self._children(target, inner, style))
+        return seen_through(pieces, alpha=is_of_alpha(target))
 
     def _clip_region(self, target: Element, frame: ElementFrame) -> BaseGeometry:
         style = style_of(target, frame.style, self.sheet)
@@ -249,22 +267,16 @@ class Walker:
         clipped = 0 if frame.clip is None else int(shapely.get_num_coordinates(frame.clip))
         self.tally.points(sum(len(trace.points) for trace in traces) + clipped)
         area, findings = self._painted(traces, style, frame, sizes, chord)
-        if not frame.clipping:
+        if not (frame.clipping or frame.masking):
             self._remark_paint(style, flat=area.is_empty)
         only_line = is_stroked(style) and area.is_empty and not frame.clipping
         if only_line and frame.clip is not None:
-            self.remarks.add(
-                "drawing-clip-ignored",
-                "lines without a fill are not cut by a clip",
-                severity=Severity.CAUTION,
-                advice="Draw the shape as it should be cut.",
-            )
+            self._not_followed("drawing-clip-ignored", "lines without a fill are not cut by a clip")
         lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
         drawn = lines if only_line else ()
         width_mm = self._width_mm(style, frame, sizes) if drawn else 0.0
         piece = self._piece(element, frame, area=area, lines=drawn, findings=findings)
-        paint = style["fill" if is_filled(style) else "stroke"]
-        return replace(piece, width_mm=width_mm, paint=paint, is_paper=is_paper(style))
+        return replace(piece, width_mm=width_mm, paints=paints_of(style), is_paper=is_paper(style))
 
     def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width of a line, in user units."""
@@ -297,18 +309,27 @@ class Walker:
             parts.append(filled(rings, rule=fill, what=sizes.what))
             if not frame.clipping:
                 findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
-        if is_stroked(style) and self.strokes is StrokeUse.OUTLINE and not frame.clipping:
+        with_width = self.strokes is StrokeUse.OUTLINE or frame.masking
+        if is_stroked(style) and with_width and not frame.clipping:
             width = self._width(style, frame, sizes)
             if width > 0:
-                for trace in traces:
+                drawn = self._dashed(traces, style, sizes, width)
+                for trace in drawn:
                     refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
-                area = stroke_area(traces, style, width=width, chord=chord)
+                area = stroke_area(drawn, style, width=width, chord=chord)
                 parts.append(shapely.transform(area, mapped(frame.matrix)))
         whole = united(parts, what=sizes.what)
         area = within(whole, frame.clip)
         if area.area < whole.area * (1 - 1e-9):
             self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
         return area, findings
+
+    def _dashed(
+        self, traces: Sequence[Trace], style: Style, sizes: ElementMeasures, width: float
+    ) -> Sequence[Trace]:
+        pattern = dash_pattern(style, sizes, traces)
+        self.tally.points(2 * pattern.count(traces))
+        return dashed(traces, pattern, width=width)
 
     def _remark_paint(self, style: Style, *, flat: bool) -> None:
         if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
@@ -319,7 +340,8 @@ class Walker:
             )
         if not is_filled(style) and not is_stroked(style):
             self.remarks.add("drawing-unpainted", "shapes without fill and stroke are left out")
-        if is_stroked(style) and style["stroke-dasharray"] not in {"none", "", "0"}:
+        is_dashed = is_stroked(style) and style["stroke-dasharray"] not in {"none", "", "0"}
+        if is_dashed and self.strokes is StrokeUse.IGNORE:
             self.remarks.add("drawing-dashes", "dashed lines are read as whole lines")
         if any(style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
             self.remarks.add("drawing-marker", "arrow heads and other markers are left out")

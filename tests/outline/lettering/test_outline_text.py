@@ -19,6 +19,8 @@ from hypothesis import strategies as st
 from support.some import some
 
 from moldgen.errors import FileError, OutlineError, SpecError
+from moldgen.execution import run_with
+from moldgen.limits import Limits
 from moldgen.outline.choices import Align
 from moldgen.outline.lettering.direction import direction_runs, embedding_levels
 from moldgen.outline.lettering.fonts import default_font_path, find_font, font_folders, list_fonts
@@ -454,6 +456,7 @@ def test_text_wider_than_any_table_is_refused():
         (b"hello", "is not a TrueType or OpenType font"),
         (b"wOF2" + bytes(60), "is not a TrueType or OpenType font"),
         (b"\x00\x01\x00\x00" + bytes(60), "is damaged or has no letters"),
+        (b"wOFF" + bytes(20), "is damaged or has no letters"),
         ("half", "is damaged or has no letters"),
     ],
 )
@@ -466,6 +469,47 @@ def test_bad_font_files_are_refused(tmp_path, content, words):
     with pytest.raises(FileError, match=words) as refusal:
         outline_from_text(spec("A", font=str(path)))
     assert "sign.ttf" in str(refusal.value)
+
+
+def web_font(path):
+    """The usual font as another library packs it for web pages."""
+    font = TTFont(default_font_path(), recalcTimestamp=False)
+    font.flavor = "woff"
+    font.save(path)
+    return path
+
+
+def test_a_web_font_sets_the_same_letters_as_the_font_in_it(tmp_path):
+    """Outlines, kerning and names are those of the font before it was packed."""
+    path = web_font(tmp_path / "sign.woff")
+    packed, plain = (
+        outline_from_text(spec("AVE 8", font=str(path))),
+        outline_from_text(spec("AVE 8", font=str(default_font_path()))),
+    )
+
+    assert packed.region.equals(plain.region)
+    assert packed.font_name == plain.font_name == "DejaVu Sans Bold"
+
+
+@pytest.mark.parametrize("at", [13, 49, 57, -4000])
+def test_a_damaged_web_font_is_refused(tmp_path, at):
+    """Whatever byte is wrong in head, directory or tables, one sentence names the file."""
+    path = web_font(tmp_path / "sign.woff")
+    content = bytearray(path.read_bytes())
+    content[at] ^= 0xFF
+    path.write_bytes(content)
+
+    with pytest.raises(FileError, match=r"sign\.woff is damaged or has no letters"):
+        outline_from_text(spec("A", font=str(path)))
+
+
+def test_a_web_font_unpacks_to_no_more_than_a_font_may_have(tmp_path):
+    """The limit of fonts holds for what is in them as well."""
+    path = web_font(tmp_path / "sign.woff")
+    most = (path.stat().st_size + default_font_path().stat().st_size) / 2
+
+    with run_with(limits=Limits(font_bytes=most)), pytest.raises(FileError, match="is damaged"):
+        outline_from_text(spec("A", font=str(path)))
 
 
 def test_font_of_pictures_is_refused(tmp_path):

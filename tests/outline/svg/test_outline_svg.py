@@ -20,7 +20,7 @@ from moldgen.outline.choices import StrokeUse
 from moldgen.outline.curves import arc_points, bezier_points, bulge_points, spline_points
 from moldgen.outline.drawing import Drawing
 from moldgen.outline.svg.path import path_traces
-from moldgen.outline.svg.read import outline_from_svg
+from moldgen.outline.svg.read import outline_from_svg, outline_from_svg_bytes
 from moldgen.outline.svg.value import transform
 
 DRAWINGS = ROOT / "tests" / "drawings"
@@ -838,6 +838,12 @@ BOMB = b"""<!DOCTYPE svg [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;">]>
 OUTSIDE = (
     b"""<!DOCTYPE svg [<!ENTITY a SYSTEM "file:///etc/hostname">]><svg><title>&a;</title></svg>"""
 )
+SWELLING = (
+    b'<!DOCTYPE svg [<!ENTITY a "' + b"a" * 2000 + b'">]>'
+    b'<svg xmlns="http://www.w3.org/2000/svg"><title>' + b"&a;" * 60 + b"</title></svg>"
+)  # fmt: skip
+MARKUP = b'<!DOCTYPE svg [<!ENTITY a "<g/>">]><svg xmlns="http://www.w3.org/2000/svg">&a;</svg>'
+PARAMETER = b'<!DOCTYPE svg [<!ENTITY % a "x">]><svg xmlns="http://www.w3.org/2000/svg"/>'
 BAD_FILES = {
     "empty": (b"", "is empty"),
     "blank": (b" \n ", "is empty"),
@@ -845,7 +851,10 @@ BAD_FILES = {
     "truncated": (b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0', "not a complete SVG"),
     "other xml": (b"<html/>", "its first element is html, not svg"),
     "compressed": (b"\x1f\x8b\x08\x00abc", "is a compressed SVG"),
-    "bomb": (BOMB, "defines the XML entity a"),
+    "bomb": (BOMB, "defines the XML entity b"),
+    "swelling": (SWELLING, "defines the XML entity a"),
+    "markup": (MARKUP, "defines the XML entity a"),
+    "parameter": (PARAMETER, "defines the XML entity a"),
     "reaching out": (OUTSIDE, "defines the XML entity a"),
     "odd encoding": (b'<?xml version="1.0" encoding="klingon"?><svg/>', "not a complete SVG"),
 }  # fmt: skip
@@ -863,6 +872,20 @@ def test_a_bad_file_is_refused_in_one_sentence(tmp_path, case):
 
     assert str(path) in str(caught.value)
     assert "\n" not in str(caught.value)
+
+
+def test_short_names_in_the_doctype_are_read():
+    """A drawing program may write its name-spaces and styles as entities of a few words."""
+    drawing = outline_from_svg_bytes(
+        b"""<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "svg11.dtd" [
+        <!ENTITY ns_svg "http://www.w3.org/2000/svg"> <!ENTITY ns_own "shed:drawings/1.0/">
+        <!ENTITY st0 "fill:black;"> ]>
+        <svg xmlns="&ns_svg;" xmlns:own="&ns_own;" width="60mm" height="60mm" viewBox="0 0 60 60">
+        <own:slices/><rect x="10" y="10" width="20" height="30" style="&st0;"/></svg>"""
+    )
+
+    assert drawing.region.bounds == pytest.approx((10, 20, 30, 50))
+    assert drawing.findings == ()
 
 
 def test_a_missing_file_a_folder_and_a_wrong_ending_are_refused(tmp_path):

@@ -1,5 +1,7 @@
 """Drawings made of lines alone: read as wide as they are drawn where that can be seen."""
 
+from math import pi
+
 import pytest
 
 from moldgen.errors import OutlineError
@@ -77,8 +79,9 @@ def test_the_way_out_is_named_where_lines_are_open():
 
 
 def test_the_way_out_is_named_where_other_shapes_are_filled():
-    """Lines beside a filled shape are left out, and the caution names the option."""
-    found = drawing('<rect width="9" height="9" fill="red" stroke="none"/>' + OAR)
+    """Thin lines beside a filled shape are left out, and the caution names the option."""
+    filled = '<rect width="9" height="9" fill="red" stroke="none"/>'
+    found = drawing(filled + OAR, 'stroke-width="0.2"')
     (told,) = [one for one in found.findings if one.code == "drawing-strokes-ignored"]
 
     assert told.severity is Severity.CAUTION
@@ -93,3 +96,75 @@ def test_what_closes_is_kept_beside_what_stays_open():
 
     assert found.region.area == pytest.approx(120 * 120, rel=1e-6)
     assert (told.severity, told.measured) == (Severity.CAUTION, 1)
+
+
+PAGE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100" '
+    'fill="none" stroke="black" stroke-width="4">{}</svg>'
+)
+LINE = '<path d="M10 50H90" {}/>'
+
+
+@pytest.mark.parametrize(
+    ("body", "n_pieces", "area_mm2"),
+    [
+        (LINE.format('stroke-dasharray="10 5"'), 6, 4 * 55),
+        (LINE.format('stroke-dasharray="10 5" stroke-dashoffset="3"'), 6, 4 * 55),
+        (LINE.format('stroke-dasharray="10,5" stroke-dashoffset="-3"'), 6, 4 * 52),
+        (LINE.format('style="stroke-dasharray:8;stroke-dashoffset:8"'), 5, 4 * 40),
+        (LINE.format('stroke-dasharray="3px 50%"'), 2, 4 * 6),
+        (LINE.format('stroke-dasharray="1" pathLength="16"'), 8, 4 * 40),
+        (LINE.format('stroke-dasharray="0 8" stroke-linecap="round"'), 11, 11 * pi * 4),
+        ('<rect x="20" y="20" width="40" height="40" stroke-dasharray="8 32"/>', 4, 4 * 32),
+    ],
+)
+def test_dashes_are_made_as_they_are_drawn(body, n_pieces, area_mm2):
+    """Each dash of a broad line is a body of its own, and there is nothing to tell about it."""
+    found = outline_from_svg_bytes(PAGE.format(body))
+
+    assert len(found.region.geoms) == n_pieces
+    assert found.region.area == pytest.approx(area_mm2, rel=1e-2)
+    assert codes(found) == ["drawing-strokes-outlined"]
+
+
+@pytest.mark.parametrize("dashes", ["none", "0", "-4 2", "some", "3em", ""])
+def test_a_pattern_that_is_none_leaves_the_line_whole(dashes):
+    """What is no list of lengths, or leaves no gap to speak of, is a line without dashes."""
+    found = outline_from_svg_bytes(PAGE.format(LINE.format(f'stroke-dasharray="{dashes}"')))
+
+    assert found.region.area == pytest.approx(4 * 80)
+
+
+def test_dashes_without_end_are_refused_before_they_are_made():
+    """Dashes are counted like corners."""
+    with pytest.raises(OutlineError, match=r"more than 5,000,000; simplify its outlines\.$"):
+        outline_from_svg_bytes(PAGE.format(LINE.format('stroke-dasharray="1e-200"')))
+
+
+def test_dashes_of_a_border_are_told():
+    """A dashed line that counts as a border is read as a whole one, and it is said."""
+    square = '<rect x="9" y="9" width="80" height="80" stroke-width="0.2" stroke-dasharray="3"/>'
+    found = outline_from_svg_bytes(PAGE.format(square))
+
+    assert found.region.area == pytest.approx(6400)
+    assert "drawing-dashes" in codes(found)
+
+
+DOT = '<circle cx="12" cy="20" r="1" fill="black" stroke="none"/>'
+
+
+def test_broad_lines_beside_a_filled_shape_are_bodies_too():
+    """The dot of an icon does not make its broad lines go away."""
+    found = drawing(OAR + DOT)
+    scale = 120 / 18
+
+    assert found.region.area == pytest.approx((32 + 2 * pi) * scale**2, rel=2e-3)
+    assert "drawing-strokes-ignored" not in codes(found)
+
+
+def test_thin_lines_beside_a_filled_shape_are_left_out():
+    """Lines are broad or thin beside the whole drawing, not beside the dot alone."""
+    found = drawing(OAR + DOT, 'stroke-width="0.3"')
+
+    assert len(found.region.geoms) == 1
+    assert "drawing-strokes-ignored" in codes(found)
