@@ -12,6 +12,7 @@ from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
 from moldgen.job.command.page import PageCommand
+from moldgen.stock.user_file import user_data_folder
 
 if TYPE_CHECKING:
     from moldgen.web.serve import PageServer
@@ -29,7 +30,7 @@ def do_page(given: Mapping[str, Any], screen: Screen) -> int:
         raise as_option(problem, PageCommand) from None
     prepare_uses(("mold", "mold-pictures", "forming"), screen)
     spec = PageSpec(
-        folder=Path(words.data) if words.data else _own_folder(),
+        folder=Path(words.data) if words.data else user_data_folder(),
         port=port,
         is_open=words.lan,
         n_workers=int(words.workers or n_processors()),
@@ -56,9 +57,3 @@ def _tell(page: PageServer, screen: Screen) -> None:
     else:
         screen.say("Only this machine reaches it; moldgen page --lan lets students in.")
     screen.say(f"Kept in {page.spec.folder}. Ctrl-C ends it; nothing is lost.")
-
-
-def _own_folder() -> Path:
-    from platformdirs import user_data_path
-
-    return user_data_path("moldgen", appauthor=False)

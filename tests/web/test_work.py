@@ -54,6 +54,6 @@ def test_a_drawing_that_was_brought_can_be_mended():
 
     told = work.mended(wish("drawing", height="12", gauge="1"), [svg.encode()], silent).words
 
-    assert told["changes"] == ["drawing.height: 12 mm -> 6 mm (gap narrow)"]
+    assert told["changes"] == ["height: 12 mm → 6 mm (gap narrow)"]
     assert told["wish"]["values"]["height"] == "6 mm"
     assert told["left"] == []

@@ -39,7 +39,7 @@ async def show_class(request: Request) -> Response:
         links=links,
         codes=_codes(links),
         classes=classes_of(room.database),
-        controls=usual_controls(room.shop),
+        controls=usual_controls(room.stock.shop),
     )
 
 
