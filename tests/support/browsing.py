@@ -38,6 +38,13 @@ class RunningPage:
 
     address: str
     teacher_link: str
+    pid: int
+
+    def workers(self) -> list[int]:
+        """Return the processes that compute."""
+        threads = Path(f"/proc/{self.pid}/task").iterdir()
+        named = [one.joinpath("children").read_text() for one in threads]
+        return sorted(int(pid) for text in named for pid in text.split())
 
 
 @contextmanager
@@ -53,7 +60,7 @@ def served_page(folder: Path) -> Iterator[RunningPage]:
         encoding="utf-8",
     )
     try:
-        yield RunningPage(f"http://127.0.0.1:{port}", _link(process))
+        yield RunningPage(f"http://127.0.0.1:{port}", _link(process), process.pid)
     finally:
         process.send_signal(signal.SIGINT)
         said, _ = process.communicate(timeout=30)
@@ -127,6 +134,10 @@ class Visit:
     def look(self, screen: str) -> None:
         """Leave a picture of the screen, and check what holds for every one of them."""
         SHOTS.mkdir(parents=True, exist_ok=True)
+        for picture in self.page.locator("img").all():
+            picture.scroll_into_view_if_needed()
+            picture.evaluate("one => one.decode()")
+        self.page.evaluate("scrollTo(0, 0)")
         self.page.screenshot(path=SHOTS / f"{self._name}-{screen}.png", full_page=True)
         assert self.page.evaluate(
             "document.documentElement.scrollWidth <= document.documentElement.clientWidth"

@@ -84,7 +84,7 @@ def wait_shown(page, number):
 def tap_sheet(page):
     """Tap the formed sheet beside the marks."""
     box = page.locator("#canvas").bounding_box()
-    page.locator("#canvas").click(position={"x": 0.45 * box["width"], "y": 0.65 * box["height"]})
+    page.locator("#canvas").click(position={"x": 0.3 * box["width"], "y": 0.55 * box["height"]})
 
 
 @pytest.mark.parametrize("size", SIZES)
