@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from moldgen.api.design import design
+from moldgen.errors import SpecError
 from moldgen.finding import Finding, sentence
 from moldgen.stock import Shop, shop_from_texts
 from moldgen.units_text import Units, in_inches
@@ -62,7 +63,15 @@ class WishOrder:
         return self.wish.beginning is Beginning.STRIP
 
     def design(self, *, look: str = "") -> MoldDesign:
-        """Return its mold, built as quickly as a preview is."""
+        """Return its mold, built as quickly as a preview is.
+
+        Raises
+        ------
+        SpecError
+            If it is a strip, which needs no mold.
+        """
+        if self.is_strip:
+            raise SpecError("beginning", "one of a mold", self.wish.beginning.value)
         values = {**self.wish.values, "forming": look} if look else self.wish.values
         job = replace(self.wish, values=values).mold_job()
         return design(job, self.shop, quality="preview", drawings=self.drawings)

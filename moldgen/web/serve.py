@@ -96,9 +96,22 @@ class PageServer:
             order.exception()  # what fails now is told to whoever asks for it later
         tell(1.0)
 
-    def run(self) -> None:
-        """Serve until the person stops it; what is being written is finished."""
+    def run(self, ready: Callable[[], None] = lambda: None) -> None:
+        """Serve until the person stops it; what is being written is finished.
+
+        Parameters
+        ----------
+        ready : callable
+            Called once, as soon as the page answers.
+        """
         import uvicorn
+
+        class Server(uvicorn.Server):
+            """One that tells when it listens."""
+
+            async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+                await super().startup(sockets)
+                ready()
 
         config = uvicorn.Config(
             page_app(self.room),
@@ -110,7 +123,7 @@ class PageServer:
             timeout_graceful_shutdown=5,
         )
         try:
-            uvicorn.Server(config).run()
+            Server(config).run()
         except KeyboardInterrupt:
             pass  # handed on by the server, which has finished what it was doing
         finally:

@@ -19,6 +19,8 @@ from moldgen.job.strip_spec import StripJob
 from moldgen.quantity import Spec
 from moldgen.wording import one_of
 
+_MOST_VALUES = 40
+_MOST_LETTERS = 500
 UPLOAD = "upload.svg"
 """What a job of the page calls the drawing that was brought; there is no such file."""
 
@@ -210,3 +212,23 @@ def beginning_values(
     has = {*first, *more} - ({"plastic"} if beginning is Beginning.STRIP else set())
     kept = {word: value for word, value in usual.items() if word in has}
     return {**kept, **STARTS[beginning], **asked}
+
+
+def checked_values(values: Any) -> dict[str, Any]:
+    """Return the values of a wish: a few short texts, numbers and switches, or lines.
+
+    Raises
+    ------
+    SpecError
+        If they are anything else.
+    """
+    if not isinstance(values, dict) or len(values) > _MOST_VALUES:
+        raise SpecError("values", f"at most {_MOST_VALUES}", "others")
+    for word, value in values.items():
+        lines = value if isinstance(value, list) else [value]
+        for line in lines:
+            if not isinstance(line, str | bool | int | float | None):
+                raise SpecError(word[:40], "a text, a number or a switch", "something else")
+        if sum(len(str(line)) for line in lines) > _MOST_LETTERS:
+            raise SpecError(word[:40], f"at most {_MOST_LETTERS} letters", "more")
+    return values

@@ -10,6 +10,7 @@ from dataclasses import replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
+from moldgen.api.design import KEPT
 from moldgen.errors import SpecError
 from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 BROUGHT = replace(PAGE, drawing_bytes=2_000_000, picture_bytes=20_000_000)
 """What a class may bring and ask for: what any page may, but with photographs as phones take."""
 _N_FRAMES = 12
+_KEPT_STAGES_BYTES = 32 * 2**20
+"""Stages that a process keeps: two or three designs, so that several processes fit a laptop."""
 
 
 def _within_limits(work: Work) -> Work:
@@ -39,6 +42,7 @@ def _within_limits(work: Work) -> Work:
 
     @wraps(work)
     def limited(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+        KEPT.most_bytes = _KEPT_STAGES_BYTES
         with run_with(limits=BROUGHT):
             return work(words, blocks, tell)
 
@@ -143,6 +147,14 @@ def _svg_path(region: Geometry) -> str:
         for polygon in shapely.get_parts(region)
         for ring in (polygon.exterior, *polygon.interiors)
     )
+
+
+@_within_limits
+def roster(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return the names in a CSV or XLSX file."""
+    from moldgen.web.roster import names_in_file
+
+    return Message({"names": names_in_file(blocks[0])})
 
 
 @_within_limits

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gzip
 import json
 import re
-from http.client import HTTPConnection
+from http.client import HTTPConnection, HTTPResponse, RemoteDisconnected
 from io import BytesIO
 from typing import Any
 from urllib.parse import urlencode, urlsplit
@@ -38,14 +38,23 @@ class PageClient:
         headers = {"Accept-Encoding": "gzip", "Cookie": self._cookie, "Origin": self._origin}
         if body is not None:
             headers["Content-Type"] = kind
-        self._connection.request("GET" if body is None else "POST", path, body, headers)
-        answer = self._connection.getresponse()
+        answer = self._answer("GET" if body is None else "POST", path, body, headers)
         data = answer.read()
         self.status, self.location = answer.status, answer.getheader("Location", "")
         cookie = answer.getheader("Set-Cookie", "")
         if cookie:
             self._cookie = cookie.partition(";")[0]
         return data
+
+    def _answer(self, *request: Any) -> HTTPResponse:
+        """Return the answer; who was silent for a while is hung up on, and calls again."""
+        try:
+            self._connection.request(*request)
+            return self._connection.getresponse()
+        except (BrokenPipeError, RemoteDisconnected):
+            self._connection.close()
+            self._connection.request(*request)
+            return self._connection.getresponse()
 
     def fill(self, path: str, **fields: str) -> str:
         """Send a form; where it leads."""

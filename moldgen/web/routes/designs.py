@@ -34,14 +34,12 @@ from moldgen.web.store.designs import (
     step_design,
 )
 from moldgen.web.store.hand_ins import HandIn, hand_in, hand_ins_of_person
-from moldgen.web.wish import Beginning, DesignWish, beginning_values
+from moldgen.web.wish import Beginning, DesignWish, beginning_values, checked_values
 from moldgen.web.work_queue import Lane
 
 _SEEN = ("picture", "findings", "sheet")
 _ASKED = ("shape", "make")
 """What is chosen where a design begins."""
-_MOST_VALUES = 40
-_MOST_LETTERS = 500
 
 
 async def begin(request: Request) -> Response:
@@ -101,7 +99,7 @@ async def change(request: Request) -> Response:
     """Keep a change of the values."""
     room, design = room_of(request), own_design(request)
     words = await _words(request)
-    values = _checked(words.get("values"))
+    values = checked_values(words.get("values"))
     seen = words.get("number")
     DesignWish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
     done = change_design(room.database, design.id, values, seen=seen if type(seen) is int else -1)
@@ -147,7 +145,7 @@ async def mend(request: Request) -> Response:
     """Apply the program's own remedy, and tell what it changed."""
     room, design = room_of(request), own_design(request)
     answer = await computed(room, design, "mended", units=_units(request))
-    values = _checked(answer.words["wish"]["values"])
+    values = checked_values(answer.words["wish"]["values"])
     done = change_design(room.database, design.id, values, seen=design.number)
     await asyncio.wrap_future(done)
     told = {"changes": answer.words["changes"], "left": answer.words["left"]}
@@ -214,20 +212,6 @@ async def _words(request: Request) -> dict[str, Any]:
     if not isinstance(words, dict):
         raise SpecError("request", "what the page sends", "something else")
     return words
-
-
-def _checked(values: Any) -> dict[str, Any]:
-    """Return the values of a wish: a few short texts, numbers and switches, or lines."""
-    if not isinstance(values, dict) or len(values) > _MOST_VALUES:
-        raise SpecError("values", f"at most {_MOST_VALUES}", "others")
-    for word, value in values.items():
-        lines = value if isinstance(value, list) else [value]
-        for line in lines:
-            if not isinstance(line, str | bool | int | float | None):
-                raise SpecError(word[:40], "a text, a number or a switch", "something else")
-        if sum(len(str(line)) for line in lines) > _MOST_LETTERS:
-            raise SpecError(word[:40], f"at most {_MOST_LETTERS} letters", "more")
-    return values
 
 
 def _upload(data: bytes, beginning: Beginning) -> bytes | None:

@@ -151,7 +151,7 @@ def test_a_teachers_whole_way(visit, teacher, size):
     page.get_by_role("heading", name=f"Ole {size}: PIER 4").wait_for()
     one.look("hand-in")
     page.get_by_label("Words").fill("Larger letters, please")
-    page.get_by_role("button", name="Sent back").click()
+    page.get_by_role("button", name="Send back").click()
     student.go("/mine")
     student.page.get_by_text("Larger letters, please").wait_for()
 
