@@ -2,6 +2,7 @@
 
 import { readFrame, readMesh, readSheet } from "./frames.js";
 import { MoldView } from "./mold_view.js";
+import { Section } from "./section.js";
 
 const start = JSON.parse(document.getElementById("start").dataset.start);
 const form = document.getElementById("controls");
@@ -18,6 +19,8 @@ let sheetWanted = false;
 const view = new MoldView(find("canvas"), find("marks"), (thickness) => {
   find("told").textContent = `Here the sheet is about ${length(thickness)} thick.`;
 });
+
+const section = find("section") && new Section(view, length);
 
 function isInch() { return find("inch").checked; }
 
@@ -111,6 +114,7 @@ async function look(mine) {
     find("size").textContent = words.size_mm.map((side) => length(side)).join(" × ");
     find("chosen").textContent = words.chosen.length ? `Chosen for you: ${words.chosen.join("; ")}.` : "";
     view.dropSheet();
+    section?.draw();
     const found = await ask(`/findings${inUnits()}`);
     if (mine !== round) return;
     list(found.words.findings);
@@ -202,6 +206,7 @@ function move() {
   const share = Number(find("sheet").value) / 100;
   view.moveSheet(share, share === 1);
   find("legend").hidden = share !== 1;
+  section.draw();
 }
 
 function legend({ scale }) {
@@ -284,6 +289,12 @@ find("redo").addEventListener("click", () => step("/redo"));
 find("mend")?.addEventListener("click", mend);
 find("hand-in")?.addEventListener("click", handIn);
 find("sheet")?.addEventListener("input", wantSheet);
+find("cut")?.addEventListener("change", async () => {
+  section.open(find("cut").checked);
+  if (!find("cut").checked || view.formed) return;
+  find("sheet").value = 100;
+  await wantSheet();
+});
 find("inch").checked = localStorage.getItem("unit") === "in";
 find("inch").addEventListener("change", () => { localStorage.setItem("unit", isInch() ? "in" : "mm"); units(); look(++round); });
 document.addEventListener("keydown", (event) => {
