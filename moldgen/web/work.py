@@ -152,9 +152,10 @@ def _svg_path(region: Geometry) -> str:
 @_within_limits
 def roster(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the names in a CSV or XLSX file."""
-    from moldgen.web.roster import names_in_file
+    from moldgen.lesson.roster.roster import roster_of_bytes
 
-    return Message({"names": names_in_file(blocks[0])})
+    listed = roster_of_bytes(blocks[0], name="The list")
+    return Message({"names": [one.name for one in listed.entries]})
 
 
 @_within_limits

@@ -10,9 +10,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from moldgen.execution import run_with
+from moldgen.lesson.roster.roster import roster_of_text
+from moldgen.limits import PAGE
 from moldgen.web.controls import USUAL_WORDS, usual_controls
 from moldgen.web.room import go_to, room_of, teacher, with_cookie
-from moldgen.web.roster import names_in_lines
 from moldgen.web.session import Session
 from moldgen.web.store.classes import (
     add_people,
@@ -51,13 +53,21 @@ async def add_names(request: Request) -> Response:
     """Add names to the class: typed, pasted, or in a file that was dropped."""
     session, room = teacher(request), room_of(request)
     text, data = await _text_and_file(request, "names")
-    names = names_in_lines(text)
+    names = _listed(text)
     if data:
         # A file of a stranger is read where it can do no harm.
         order = room.queue.submit(Lane.PICTURE, f"class {session.class_id}", "roster", {}, [data])
         names += (await asyncio.wrap_future(order)).words["names"]
     await asyncio.wrap_future(add_people(room.database, session.class_id, names))
     return go_to("/class")
+
+
+def _listed(text: str) -> list[str]:
+    """Return the names that somebody typed or pasted."""
+    if not text.strip():
+        return []
+    with run_with(limits=PAGE):
+        return [one.name for one in roster_of_text(text).entries]
 
 
 async def save(request: Request) -> Response:
