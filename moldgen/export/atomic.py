@@ -154,4 +154,3 @@ def _made(folder: Path, *, keep: bool = True) -> Iterator[None]:
         for part in () if keep else reversed(made):
             with suppress(OSError):
                 part.rmdir()
-

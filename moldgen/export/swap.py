@@ -85,6 +85,13 @@ def swap(folder: Path, files: Mapping[str, bytes], without: Iterable[str]) -> No
         files back is refused, the next run does so.
     """
     staging = folder / STAGING_NAME
+    with told(staging, "folder"):
+        try:
+            staging.mkdir()
+        except FileExistsError:
+            raise FileError(
+                f"{staging} is in the way. Remove it, or choose another folder."
+            ) from None
     try:
         changes = _staged(staging, files, without)
         with told(staging, "folder"):
@@ -133,7 +140,7 @@ def _staged(
 ) -> tuple[_Change, ...]:
     """Store new files, earlier ones and the draft of the journal beside the folder's files."""
     with told(staging, "folder"):
-        for folder in (staging, staging / _NEW, staging / _OLD):
+        for folder in (staging / _NEW, staging / _OLD):
             folder.mkdir()
     # Those that go come first: until the last rename the folder is then seen to be unfinished
     # by whoever compares it with a list that comes last among the files.
