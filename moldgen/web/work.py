@@ -132,13 +132,13 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     """Return all files of a wish, as one ZIP; the same bytes each time."""
     from moldgen.api.molds import make
     from moldgen.pipeline.file_name import file_name
-    from moldgen.web.zip_file import zip_bytes
+    from moldgen.zip_file import zip_bytes
 
     wish = DesignWish.from_words(words["wish"])
     done = make(wish.job(), drawings=_drawings(wish, blocks))
     name = file_name(done.title)
     return Message(
-        {"name": name}, [zip_bytes({f"{name}/{key}": one for key, one in done.files().items()})]
+        {"name": name}, [zip_bytes((f"{name}/{key}", one) for key, one in done.files().items())]
     )
 
 
