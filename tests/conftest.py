@@ -1,6 +1,7 @@
 """Shared by every test: the loader of published tables, and how far properties are searched."""
 
 import csv
+import os
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,12 @@ PUBLISHED = ROOT / "tests" / "published"
 def no_first_use(monkeypatch):
     """Commands of tests compile what they call, and nothing ahead of it in other processes."""
     monkeypatch.setattr("moldgen.cli.first_use.prepare_uses", lambda uses, screen: None)
+
+
+@pytest.fixture(autouse=True)
+def no_waiting_for_disks(monkeypatch):
+    """Files of tests need not outlast a power cut; `test_swap` looks at what is forced when."""
+    monkeypatch.setattr(os, "fsync", lambda handle: None)
 
 
 @pytest.fixture(autouse=True)

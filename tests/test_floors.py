@@ -39,6 +39,7 @@ FLOORS = (
         "units_text",
         "compiling",
         "dxf_library",
+        "zip_file",
     ),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""

@@ -150,6 +150,9 @@ class RunResult:
     ) -> tuple[Path, ...]:
         """Write the files into a folder: all of them, or none.
 
+        What a run that was killed has left there is finished or undone first; another one that is
+        writing into the folder is waited for.
+
         Parameters
         ----------
         folder : path
@@ -170,7 +173,8 @@ class RunResult:
         SpecError
             If a format, a paper or the units are unknown, or nothing can be written in it.
         FileError
-            If the folder or a file cannot be written; the folder is then as it was.
+            If the folder or a file cannot be written, or another run goes on writing into the
+            folder; it is then as it was.
         """
         from moldgen.export.atomic import write_together
 

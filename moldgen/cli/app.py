@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import gc
-import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
+from moldgen.cli.streams import StreamError, flush_streams, lasting_streams
+from moldgen.cli.termination import Termination, ending_when_asked
 from moldgen.errors import GeometryError, MoldgenError
 from moldgen.named_file import visible
 from moldgen.old_words import OLD_COMMANDS, new_name
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
     from moldgen.cli.screen import Screen
 
 
-MADE, WILL_NOT_FORM, BAD_INPUT, FAILED, INTERRUPTED = 0, 1, 2, 3, 130
+MADE, WILL_NOT_FORM, BAD_INPUT, FAILED = 0, 1, 2, 3
+INTERRUPTED, TERMINATED = 130, 143
 
 
 Run = Callable[[Mapping[str, Any], "Screen"], int]
@@ -32,29 +34,34 @@ _SELDOM = (200_000, 50, 100)
 def main(argv: Sequence[str] | None = None) -> int:
     """Carry out one command and return the exit code.
 
-    0 made, 1 made but it will not form as it stands, 2 bad input, 3 failed, 130 interrupted.
+    0 made, 1 made but it will not form as it stands, 2 bad input, 3 failed, 130 interrupted,
+    143 ended by the system.
     """
     words = list(sys.argv[1:] if argv is None else argv)
     # A command is over before the search for cycles of objects would have freed anything.
     gc.set_threshold(*_SELDOM)
-    for stream in (sys.stdout, sys.stderr, sys.stdin):
-        _never_refuse_letters(stream)
+    with lasting_streams():
+        return _code(words)
+
+
+def _code(words: list[str]) -> int:
+    """Carry out a command, tell what ends it, and return the exit code."""
     try:
-        code = _carry_out(words)
-        sys.stdout.flush()
-        return code
+        with ending_when_asked():
+            code = _carry_out(words)
+            flush_streams()
+            return code
+    except Termination:
+        return _tell("ended by the system.", TERMINATED)
     except KeyboardInterrupt:
         return _tell("interrupted.", INTERRUPTED)
-    except BrokenPipeError:
-        _close_quietly()
-        return MADE
-    except GeometryError as problem:
+    except (GeometryError, StreamError) as problem:
         return _tell(str(problem), FAILED)
     except MoldgenError as problem:
         return _tell(str(problem), BAD_INPUT)
     except Exception as problem:
         if {"-v", "--verbose"} & set(words):
-            raise
+            return _tell_where(problem)
         what = f"{type(problem).__name__}: {problem}"[:300]
         return _tell(f"a fault of moldgen itself ({what}). Report it; -v shows where.", FAILED)
 
@@ -151,26 +158,16 @@ def _screen(given: Mapping[str, Any]) -> Screen:
 
 
 def _tell(sentence: str, code: int) -> int:
-    try:
+    with suppress(StreamError):  # the code says it, too
         print(f"moldgen: {visible(' '.join(sentence.split()))}", file=sys.stderr)
-    except BrokenPipeError:
-        _close_quietly()
+        flush_streams()
     return code
 
 
-def _never_refuse_letters(stream: TextIO) -> None:
-    # A console that lacks a letter shows its number rather than ending the program.
-    reconfigure = getattr(stream, "reconfigure", None)
-    if reconfigure is not None:
-        with suppress(OSError):  # one that was read from already stays as it is
-            reconfigure(errors="backslashreplace")
+def _tell_where(problem: Exception) -> int:
+    import traceback
 
-
-def _close_quietly() -> None:
-    """Give the interpreter a place to flush to when the reader of our output has gone."""
-    devnull = os.open(os.devnull, os.O_WRONLY)
-    for stream in (sys.stdout, sys.stderr):
-        try:
-            os.dup2(devnull, stream.fileno())
-        except (OSError, ValueError):
-            continue
+    with suppress(StreamError):
+        traceback.print_exception(problem)
+        flush_streams()
+    return FAILED

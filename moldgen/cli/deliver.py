@@ -18,6 +18,7 @@ from moldgen.stock import user_stock_file
 
 if TYPE_CHECKING:
     from moldgen.export.run_folder import Leftovers
+    from moldgen.export.swap import Interrupted
     from moldgen.pipeline.result import Result
 
 
@@ -40,11 +41,14 @@ def shop_of(stock: str, folder: Path) -> Any:
     return load_shop([path_in(folder, stock, field="stock")] if stock else [])
 
 
-def check_out(delivery: Delivery) -> None:
-    """Raise `FileError` if files cannot be written where they are to go, before work begins."""
+def check_out(delivery: Delivery, screen: Screen) -> None:
+    """Raise `FileError` if files cannot be written where they are to go, before work begins.
+
+    What a run that was killed has left there is finished or undone, and told.
+    """
     from moldgen.export.atomic import check_folder
 
-    check_folder(delivery.out or OUTPUTS)
+    tell_notes(interrupted_texts(check_folder(delivery.out or OUTPUTS)), screen)
 
 
 def deliver(made: Result, title: str, delivery: Delivery, screen: Screen) -> int:
@@ -73,13 +77,23 @@ OUTPUTS = "outputs"
 
 def leftover_texts(left: Leftovers) -> list[str]:
     """Return what is told of the files of an earlier run, a line each."""
-    removed = ", ".join(left.removed)
-    kept = ", ".join(left.kept)
-    return [f"removed {counted(len(left.removed), 'file')} of an earlier run: {removed}"] * bool(
-        removed
-    ) + [f"kept {counted(len(left.kept), 'file')} of an earlier run, changed since: {kept}"] * bool(
-        kept
-    )
+    told = [*interrupted_texts(left.interrupted)]
+    for what, names, since in (
+        ("removed", left.removed, ""),
+        ("kept", left.kept, ", changed since"),
+    ):
+        if names:
+            count = counted(len(names), "file")
+            told.append(f"{what} {count} of an earlier run{since}: {', '.join(names)}")
+    return told
+
+
+def interrupted_texts(interrupted: Interrupted | None) -> list[str]:
+    """Return what is told of a run that was killed while it wrote its files, if there was one."""
+    if interrupted is None:
+        return []
+    what = "its set was finished" if interrupted == "finished" else "the files before it stand"
+    return [f"an earlier run was stopped while it wrote its files here: {what}"]
 
 
 def save_job(job: AnyJob, delivery: Delivery, screen: Screen) -> None:
@@ -95,7 +109,8 @@ def save_job(job: AnyJob, delivery: Delivery, screen: Screen) -> None:
     for name in (path.name, *files):
         if (there := path.with_name(name)).exists():
             raise FileError(f"{there} is there already. Choose another name for the job file.")
-    write_together(path.parent, {path.name: job_toml(job).encode(), **files})
+    interrupted = write_together(path.parent, {path.name: job_toml(job).encode(), **files})
+    tell_notes(interrupted_texts(interrupted), screen)
     if not delivery.as_json:
         screen.say(f"job file: {path}", f"To make it: moldgen make {path}")
     elif not delivery.also_make:

@@ -19,7 +19,7 @@ def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     """Tell how long to heat and cool a sheet, and what the mold stands."""
     words = spec_from_options(HeatCommand, given)
     if with_files := bool(delivery.out or "formats" in given):
-        check_out(delivery)
+        check_out(delivery, screen)
     try:
         shop = shop_of(words.stock, Path())
         tell_old_words(shop.old_words, screen)

@@ -120,7 +120,7 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> tuple[
     from moldgen.pipeline.mold.mend import mend
 
     if delivery.also_make or not delivery.save_job:
-        check_out(delivery)
+        check_out(delivery, screen)
     shop = shop_of(job.stock, folder)
     prepare_job(job, screen)
     found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
@@ -166,7 +166,7 @@ def make_and_deliver(
     told : tuple of ChosenValue
         What was chosen for the job before.
     """
-    check_out(delivery)
+    check_out(delivery, screen)
     shop = shop_of(job.stock, folder)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 

@@ -49,7 +49,7 @@ def do_words(
         Names the folder; left out, by the title of the result.
     """
     words: Any = spec_from_options(spec, given)
-    check_out(delivery)
+    check_out(delivery, screen)
     try:
         shop = shop_of(words.stock, Path())
         tell_old_words(shop.old_words, screen)

@@ -119,7 +119,7 @@ def _told_by_option(problem: SpecError) -> SpecError:
 
 
 def _make(job: StripJob, folder: Path, delivery: Delivery, screen: Screen) -> int:
-    check_out(delivery)
+    check_out(delivery, screen)
     shop = shop_of(job.stock, folder)
     tell_old_words(shop.old_words, screen)
     from moldgen.pipeline.strip.make import make_strip  # only now: it brings all the geometry along

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
-from moldgen.export.atomic import is_plain_name, write_together
+from moldgen.export.atomic import check_names, held, replace_files
+from moldgen.export.refusal import told
+from moldgen.export.swap import Interrupted, is_plain_name
 
 LIST_NAME = ".moldgen-files.json"
-"""The list of what the last run wrote in a folder; it is written with the files."""
+"""The list of what the last run wrote in a folder, each file with its SHA-256.
+
+It is swapped last, so that a folder that agrees with it is whole.
+"""
 _LARGEST_LIST = 5_000_000
 """No run writes as many files; a longer list is something else. [bytes]"""
 
@@ -27,10 +31,13 @@ class Leftovers:
         As the earlier run left them: they are gone.
     kept : tuple of str
         Changed by somebody since: they are left as they are.
+    interrupted : Interrupted, optional
+        What became of the files of a run that was killed while it wrote them.
     """
 
     removed: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
+    interrupted: Interrupted | None = None
 
 
 def write_run(folder: Path | str, files: Mapping[str, bytes]) -> Leftovers:
@@ -54,16 +61,25 @@ def write_run(folder: Path | str, files: Mapping[str, bytes]) -> Leftovers:
         If the folder or a file cannot be written; the folder is then as it was.
     """
     folder = Path(folder)
+    check_names(files)
+    with held(folder) as interrupted:
+        left = _leftovers(folder, files, interrupted)
+        marks = {name: _mark(data) for name, data in files.items()}
+        listed = json.dumps({"files": marks}, indent=1, ensure_ascii=False).encode()
+        replace_files(folder, {**files, LIST_NAME: listed}, left.removed)
+    return left
+
+
+def _leftovers(
+    folder: Path, files: Mapping[str, bytes], interrupted: Interrupted | None
+) -> Leftovers:
     # Some disks take A.stl and a.stl for one file.
     new = {name.casefold() for name in files}
     earlier = {name: mark for name, mark in _listed(folder).items() if name.casefold() not in new}
     there = {name: _mark_of(folder / name) for name in earlier}
     removed = tuple(name for name, mark in earlier.items() if there[name] == mark)
-    marks = {name: _mark(data) for name, data in files.items()}
-    listed = json.dumps({"files": marks}, indent=1, ensure_ascii=False).encode()
-    write_together(folder, {**files, LIST_NAME: listed}, without=removed)
-    kept = (name for name in earlier if there[name] and name not in removed)
-    return Leftovers(removed=removed, kept=tuple(kept))
+    kept = tuple(name for name in earlier if there[name] and name not in removed)
+    return Leftovers(removed=removed, kept=kept, interrupted=interrupted)
 
 
 def run_is_whole(folder: Path, names: Collection[str]) -> bool:
@@ -77,25 +93,31 @@ def run_is_whole(folder: Path, names: Collection[str]) -> bool:
 def _listed(folder: Path) -> dict[str, str]:
     """Return name and mark of what the last run wrote; nothing if there is no sound list."""
     path = folder / LIST_NAME
+    if not path.is_file():
+        return {}
+    with told(path, "file"):
+        content = path.read_bytes() if path.stat().st_size <= _LARGEST_LIST else b""
     try:
-        if path.stat().st_size > _LARGEST_LIST:
-            return {}
-        files = json.loads(path.read_bytes())["files"]
+        files = json.loads(content)["files"]
         return {
             name: mark
             for name, mark in files.items()
             if is_plain_name(name) and isinstance(mark, str) and name != LIST_NAME
         }
     # Whatever stands there instead was not written here, and says nothing about any file.
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return {}
 
 
 def _mark_of(path: Path) -> str:
-    """Return the mark of a file; empty if there is none, or it cannot be read."""
-    with suppress(OSError):
-        return _mark(path.read_bytes()) if path.is_file() and not path.is_symlink() else ""
-    return ""
+    """Return the mark of a file; empty if there is none, and no file's if it may not be read."""
+    if path.is_symlink() or not path.is_file():
+        return ""
+    with told(path, "file"):
+        try:
+            return _mark(path.read_bytes())
+        except PermissionError:
+            return "not to be read"
 
 
 def _mark(data: bytes) -> str:

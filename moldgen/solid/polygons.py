@@ -28,6 +28,19 @@ def rings_of(geometry: shapely.Geometry) -> list[shapely.LinearRing]:
     return list(shapely.get_rings(shapely.get_parts(geometry)))
 
 
+def touching_mm(geometry: shapely.Geometry) -> NDArray[np.float64]:
+    """Return the corners in which a region touches itself, shape (n, 2). [mm].
+
+    Rings pass such a corner more than once. A solid raised from the region has an edge of four
+    triangles there, which no solid of matter has.
+    """
+    rings = [shapely.get_coordinates(ring)[:-1] for ring in rings_of(geometry)]
+    corners = np.concatenate([np.empty((0, 2)), *rings])
+    found, times = np.unique(corners, axis=0, return_counts=True)
+    touching: NDArray[np.float64] = found[times > 1]
+    return touching
+
+
 def near_origin(region: MultiPolygon) -> tuple[MultiPolygon, NDArray[np.float64]]:
     """Return a region moved so that its bounds begin at 0, and where they began. [mm].
 

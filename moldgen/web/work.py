@@ -163,7 +163,7 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     """Return all files of a wish, as one ZIP; the same bytes each time."""
     from moldgen.api.molds import make
     from moldgen.pipeline.file_name import file_name
-    from moldgen.web.zip_file import zip_bytes
+    from moldgen.zip_file import zip_bytes
 
     order = WishOrder.from_message(words, blocks)
     job = order.wish.job()
@@ -173,7 +173,7 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
         done = make(job, order.shop, drawings=order.drawings)
     name = file_name(done.title)
     return Message(
-        {"name": name}, [zip_bytes({f"{name}/{key}": one for key, one in done.files().items()})]
+        {"name": name}, [zip_bytes((f"{name}/{key}", one) for key, one in done.files().items())]
     )
 
 

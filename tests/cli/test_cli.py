@@ -398,12 +398,14 @@ def test_failures_are_one_line_and_a_code(pipeline, tmp_path, capsys, failure, c
     assert list(tmp_path.iterdir()) == []
 
 
-def test_verbose_shows_where_our_own_fault_is(pipeline):
-    """Whoever mends moldgen needs the traceback."""
+def test_verbose_shows_where_our_own_fault_is(pipeline, capsys):
+    """Whoever mends moldgen needs the traceback, and scripts the code of a failure."""
     pipeline.fails = ZeroDivisionError("x")
 
-    with pytest.raises(ZeroDivisionError, match="x"):
-        main(["sign", "A", "-v"])
+    assert main(["sign", "A", "-v"]) == 3
+    told = capsys.readouterr().err
+    assert "Traceback (most recent call last)" in told
+    assert told.endswith("raise fake.fails\nZeroDivisionError: x\n")
 
 
 def test_a_failure_in_a_job_names_the_file(pipeline, tmp_path, capsys):

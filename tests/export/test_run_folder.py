@@ -118,7 +118,7 @@ def test_a_failure_leaves_the_earlier_run_whole(tmp_path, monkeypatch, fails_at)
             raise OSError(28, "No space left on device")
         replace(old, new)
 
-    monkeypatch.setattr("moldgen.export.atomic.os.replace", failing)
+    monkeypatch.setattr("moldgen.export.swap.os.replace", failing)
     try:
         write_run(tmp_path, {"quay.stl": b"other", "findings.json": b"[]"})
     except FileError:

@@ -4,7 +4,7 @@ import pytest
 import shapely
 from shapely import GeometryCollection, LineString, MultiPolygon, Point, Polygon, box
 
-from moldgen.solid.polygons import polygons_of, rings_of
+from moldgen.solid.polygons import polygons_of, rings_of, touching_mm
 
 RING = box(0, 0, 10, 10).difference(box(2, 2, 4, 4))
 
@@ -40,3 +40,14 @@ def test_rings_come_outer_one_first():
 
     assert [shapely.Polygon(ring).area for ring in rings] == [100, 4, 1]
     assert rings_of(Point(0, 0)) == []
+
+
+def test_a_corner_that_rings_pass_twice_is_found():
+    """Two squares that meet in a corner, a hole that meets the edge; not squares well apart."""
+    two = MultiPolygon([box(0, 0, 1, 1), box(1, 1, 2, 2)])
+    hole = Polygon(box(0, 0, 4, 4).exterior.coords, [[(0, 0), (2, 1), (1, 2)]])
+
+    assert touching_mm(two).tolist() == [[1, 1]]
+    assert touching_mm(hole).tolist() == [[0, 0]]
+    assert touching_mm(MultiPolygon([RING, box(20, 0, 21, 1)])).shape == (0, 2)
+    assert touching_mm(Polygon()).shape == (0, 2)

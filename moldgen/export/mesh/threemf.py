@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import io
 import re
-import zipfile
 from collections.abc import Mapping, Sequence
 from html import escape
 from itertools import starmap
@@ -15,6 +13,7 @@ from numpy.typing import NDArray
 from moldgen.errors import SpecError
 from moldgen.export.mesh.stl import as_float32
 from moldgen.solid.mesh import Body, Mesh
+from moldgen.zip_file import zip_bytes
 
 # Names and namespaces: 3MF Core Specification, Appendix C; Open Packaging Conventions.
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
@@ -32,8 +31,6 @@ _KNOWN = (
 _NAME = re.compile(r"[A-Za-z_][A-Za-z0-9_.-]*")
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _UNKNOWN = "\ufffd"
-# The zip format cannot go further back; a fixed date keeps the bytes the same.
-_DATE = (1980, 1, 1, 0, 0, 0)
 
 
 def threemf_bytes(
@@ -90,19 +87,8 @@ def threemf_bytes(
     }
     if thumbnail_png is not None:
         parts[_THUMBNAIL_PART] = thumbnail_png
-    return _package(parts)
-
-
-def _package(parts: Mapping[str, bytes]) -> bytes:
-    stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w") as package:
-        for name, data in parts.items():
-            info = zipfile.ZipInfo(name, _DATE)
-            info.create_system = 3  # the same on every system, or the bytes would differ
-            info.external_attr = 0o644 << 16
-            # Level 1: a third larger than level 6 in a fifth of the time.
-            package.writestr(info, data, zipfile.ZIP_DEFLATED, compresslevel=1)
-    return stream.getvalue()
+    # Level 1: a third larger than level 6 in a fifth of the time.
+    return zip_bytes(parts.items(), level=1)
 
 
 def _content_types() -> bytes:

@@ -10,7 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import MultiPolygon
 
-from moldgen.solid.polygons import polygons_of
+from moldgen.solid.polygons import polygons_of, touching_mm
 
 FIN_MM = 0.8
 """Thinnest wall and narrowest slit kept in the underside: two printed lines. [mm]."""
@@ -27,6 +27,7 @@ MOST_ROUNDS = 30
 Tiles = NDArray[np.object_]
 _TILE_MM = 40.0
 _STEP = 2.0**-10
+_MOST_OPENINGS = 8
 
 
 def grown(region: Any, by_mm: float) -> Any:
@@ -38,7 +39,18 @@ def printable(region: shapely.Geometry) -> MultiPolygon:
     """Return a region without fins of plastic or slits that no printer lays, corners apart."""
     closed = grown(grown(region, FIN_MM / 2), -FIN_MM)
     opened = grown(closed, FIN_MM / 2)
-    return polygons_of(shapely.set_precision(shapely.simplify(opened, 0.05), _STEP))
+    return corners_apart(polygons_of(shapely.set_precision(shapely.simplify(opened, 0.05), _STEP)))
+
+
+def corners_apart(region: MultiPolygon) -> MultiPolygon:
+    """Open a passage where a region touches itself in a corner, as rounding to steps leaves it."""
+    for _ in range(_MOST_OPENINGS):
+        places = touching_mm(region)
+        if not len(places):
+            break
+        passages = shapely.buffer(shapely.points(places), FIN_MM / 2, quad_segs=4)
+        region = polygons_of(shapely.set_precision(shapely.union_all([region, *passages]), _STEP))
+    return region
 
 
 def propped(channels: MultiPolygon, mouths: shapely.Geometry, bridge_mm: float) -> MultiPolygon:

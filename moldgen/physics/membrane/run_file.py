@@ -17,9 +17,9 @@ from moldgen.errors import FileError, MoldgenError
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import FormingRun, FormingSpec, Frames, History
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
+from moldgen.zip_file import zip_bytes
 
 _KIND = "moldgen forming run 1"
-_NO_TIME = (1980, 1, 1, 0, 0, 0)
 _HISTORY = [field.name for field in fields(History)]
 _SHAPES: dict[str, tuple[str, str]] = {
     "flat_mm": ("f8", "n2"),
@@ -63,15 +63,13 @@ def write_run(run: FormingRun) -> bytes:
         "frame_pressure_per_mm": run.frames.pressure_per_mm,
         "frame_points_mm": run.frames.points_mm,
     }
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w") as archive:
-        for name, array in arrays.items():
-            entry = zipfile.ZipInfo(f"{name}.npy", _NO_TIME)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            raw = io.BytesIO()
-            npy.write_array(raw, np.asarray(array, order="C"), allow_pickle=False)
-            archive.writestr(entry, raw.getvalue(), compresslevel=4)
-    return packed.getvalue()
+    return zip_bytes(((f"{name}.npy", _npy(array)) for name, array in arrays.items()), level=4)
+
+
+def _npy(array: Any) -> bytes:
+    raw = io.BytesIO()
+    npy.write_array(raw, np.asarray(array, order="C"), allow_pickle=False)
+    return raw.getvalue()
 
 
 def load_run(source: bytes | Path | str) -> FormingRun:

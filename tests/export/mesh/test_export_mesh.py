@@ -98,7 +98,7 @@ def test_a_failed_rename_puts_the_earlier_files_back(tmp_path, monkeypatch):
             raise OSError(errno.EIO, "Input/output error")
         plain(source, target)
 
-    monkeypatch.setattr("moldgen.export.atomic.os.replace", replace)
+    monkeypatch.setattr("moldgen.export.swap.os.replace", replace)
     with pytest.raises(FileError, match=r"b cannot be written: input/output error\."):
         write_together(tmp_path, {"a": b"new a", "b": b"new b", "c": b"new c"})
 

@@ -13,7 +13,7 @@ from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.mold.choices import UndersideKind
-from moldgen.mold.underside.props import FIN_MM, propped
+from moldgen.mold.underside.props import FIN_MM, corners_apart, propped
 from moldgen.mold.underside.underside import (
     BORE_WALL_MM,
     MOUTH_MM,
@@ -28,6 +28,7 @@ from moldgen.mold.underside.underside import (
     widest_span_mm,
 )
 from moldgen.mold.vents.vent import LowPlace, Reason, Vent
+from moldgen.solid.polygons import touching_mm
 
 SPEC = UndersideSpec()
 FEET = UndersideSpec(kind=UndersideKind.FEET)
@@ -339,3 +340,21 @@ def test_nothing_is_propped_where_all_is_narrow():
 
     assert propped(narrow, MultiPolygon(), 7.0) is narrow
     assert propped(MultiPolygon(), MultiPolygon(), 7.0).is_empty
+
+
+def test_a_region_that_touches_itself_is_opened_there():
+    """Two rooms that meet in a corner become one, through a passage that the printer leaves."""
+    rooms = MultiPolygon([box(0, 0, 10, 10), box(10, 10, 20, 20)])
+
+    channels = corners_apart(rooms)
+
+    assert (len(channels.geoms), len(touching_mm(channels))) == (1, 0)
+    assert channels.covers(Point(10, 10).buffer(0.45 * FIN_MM))
+    assert channels.area == pytest.approx(200 + np.pi * (FIN_MM / 2) ** 2 / 2, rel=1e-3)
+
+
+def test_a_region_that_touches_itself_nowhere_stays_as_it_is():
+    """Rooms apart, corner for corner."""
+    rooms = MultiPolygon([box(0, 0, 10, 10), box(10.5, 10.5, 20, 20)])
+
+    assert corners_apart(rooms) is rooms

@@ -1,0 +1,1 @@
+"""What becomes of a folder whose writer is killed, refused or stopped at any step."""
