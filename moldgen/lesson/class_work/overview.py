@@ -17,10 +17,13 @@ from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.pipeline.mold.card import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
+from moldgen.zip_file import zip_bytes
 
 _HEAD = ("Name", "Word", "Group", "Sheet color", "Pieces", "Width (mm)", "Depth (mm)",
          "Height (mm)", "Print (h)", "Filament (g)", "Heat (s)", "Cool (s)", "To drill",
          "Stops", "Cautions", "Changed", "Folder", "Problem")  # fmt: skip
+LARGEST_ZIP_BYTES = 200_000_000
+"""A class with more files is not packed: it would fill the memory of a small computer. [bytes]"""
 _PICTURE_PX, _COLUMNS, _GAP_PX = 560, 2, 8
 
 
@@ -90,7 +93,22 @@ def class_files(
         files["job-cards.pdf"] = job_cards_pdf_bytes(
             cards, paper=paper_size, title=f"Job cards: {title}"
         )
-    return files
+    packed = _packed(works, out, files)
+    return files | ({"class.zip": packed} if packed else {})
+
+
+def _packed(works: Sequence[PersonWork], out: Path, files: dict[str, bytes]) -> bytes:
+    """Return the class as one ZIP file; nothing if it is too large for one."""
+    own = [
+        path
+        for work in works if work.folder
+        for path in sorted((out / work.folder).iterdir())
+        if path.is_file() and not path.name.startswith(".")
+    ]  # fmt: skip
+    if sum(path.stat().st_size for path in own) > LARGEST_ZIP_BYTES:
+        return b""
+    named = ((path.relative_to(out).as_posix(), path.read_bytes()) for path in own)
+    return zip_bytes((*files.items(), *named), level=1)
 
 
 def _overview(
@@ -115,6 +133,7 @@ def _overview(
             ("job-cards.pdf", "a card for each person, for the table"),
             ("class-list.csv, class-list.xlsx", "the table above, for spreadsheets"),
             ("a folder for each person", "mold, plan, pictures"),
+            ("class.zip", "all of it in one file"),
         ),
     )
 

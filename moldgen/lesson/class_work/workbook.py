@@ -9,10 +9,13 @@ import zipfile
 from collections.abc import Sequence
 from datetime import datetime
 
+from moldgen.zip_file import zip_bytes
+
 Row = Sequence[str | float | int | None]
 
 _DATE = datetime(2000, 1, 1)
 _MODIFIED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*")
+_CORE = "docProps/core.xml"
 _WIDEST = 60
 _BEGINS_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -66,14 +69,9 @@ def xlsx_tables(tables: Sequence[tuple[str, Sequence[Row]]]) -> bytes:
 
 def _undated(book: bytes) -> bytes:
     """Return a workbook without the time at which it was written."""
-    stream = io.BytesIO()
-    with (
-        zipfile.ZipFile(io.BytesIO(book)) as old,
-        zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as new,
-    ):
-        for name in old.namelist():
-            data = old.read(name)
-            if name == "docProps/core.xml":
-                data = _MODIFIED.sub(rb"\g<1>2000-01-01T00:00:00Z", data)
-            new.writestr(zipfile.ZipInfo(name, (1980, 1, 1, 0, 0, 0)), data, zipfile.ZIP_DEFLATED)
-    return stream.getvalue()
+    with zipfile.ZipFile(io.BytesIO(book)) as old:
+        parts = [(name, old.read(name)) for name in old.namelist()]
+    return zip_bytes(
+        (name, _MODIFIED.sub(rb"\g<1>2000-01-01T00:00:00Z", data) if name == _CORE else data)
+        for name, data in parts
+    )

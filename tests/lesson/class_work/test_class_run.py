@@ -182,6 +182,21 @@ def test_there_is_a_card_for_each_piece_with_the_name_on_it(shared):
     assert len(read.plan.items) >= 5
 
 
+def test_all_of_it_is_in_one_file_too(shared, monkeypatch):
+    """The ZIP holds lists, cards and every folder; a class too large for it has none."""
+    out, result, _, _ = shared
+    with zipfile.ZipFile(io.BytesIO(result.files["class.zip"])) as packed:
+        names = set(packed.namelist())
+        stl = packed.read("1-ada/ada.stl")
+    monkeypatch.setattr("moldgen.lesson.class_work.overview.LARGEST_ZIP_BYTES", 1000)
+    small, _, _ = made(out)
+
+    assert {"overview.html", "job-cards.pdf", "class-list.csv", "3-ada-2/ada-2.stl"} <= names
+    assert not [name for name in names if "/." in name or name.startswith(".")]
+    assert stl == (out / "1-ada" / "ada.stl").read_bytes()
+    assert "class.zip" not in small.files
+
+
 def test_the_overview_shows_the_class(shared):
     """One page: who makes what, with one picture of the molds."""
     page = shared[1].files["overview.html"].decode()
