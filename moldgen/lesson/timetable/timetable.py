@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Annotated
 
@@ -184,24 +184,22 @@ class _Lesson:
         longer = 1.0 + self.spec.buffer
         start_s = self.begins_s(shot)
         end_s = start_s + longer * shot.table_s
-        slots = [self._slot(Station.TABLE, 1, start_s, end_s, shot, shot.people)]
+        slots = [self._slot(shot, Station.TABLE, 1, start_s, end_s)]
         free_s, busy_s = list(self.places_free_s), dict.fromkeys(shot.people, end_s)
         for person in shot.people:
             place = min(range(len(free_s)), key=lambda k: max(free_s[k], busy_s[person]))
             begin_s = max(free_s[place], busy_s[person])
             free_s[place] = busy_s[person] = begin_s + longer * shot.trim_s
-            slots.append(
-                self._slot(Station.TRIM, place + 1, begin_s, free_s[place], shot, (person,))
-            )
+            trim = self._slot(shot, Station.TRIM, place + 1, begin_s, free_s[place])
+            slots.append(replace(trim, people=(person,)))
         return None if max(slot.end_s for slot in slots) > self.spec.last_s + 1e-6 else slots
 
     def _slot(
-        self, station: Station, place: int, start_s: float, end_s: float, shot: ShotWork,
-        people: tuple[str, ...],
-    ) -> TimeSlot:  # fmt: skip
+        self, shot: ShotWork, station: Station, place: int, start_s: float, end_s: float
+    ) -> TimeSlot:
         return TimeSlot(
             lesson=self.number, station=station, place=place, start_s=start_s, end_s=end_s,
-            shot=shot.name, people=people,
+            shot=shot.name, people=shot.people,
         )  # fmt: skip
 
     def take(self, shot: ShotWork, slots: Sequence[TimeSlot]) -> None:

@@ -138,7 +138,7 @@ SHOTS = st.lists(
 def test_nobody_and_no_place_is_in_two_places(shots, n_places):
     """Work of one place, one person, one mold never overlaps; every shot is planned once."""
     plan = plan_lessons(shots, replace(EXACT, trim_places=n_places))
-    by_owner = defaultdict(list)
+    by_owner: defaultdict[tuple[object, ...], list[tuple[float, float]]] = defaultdict(list)
     for slot in some([*plan.slots, *plan.slots]) if plan.slots else ():
         by_owner[slot.lesson, slot.station, slot.place].append((slot.start_s, slot.end_s))
         for person in set(slot.people):
