@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery
+from moldgen.cli.first_use import prepare_use
 from moldgen.cli.progress import Progress
 from moldgen.cli.run import do_words
 from moldgen.cli.screen import Screen
@@ -24,6 +25,7 @@ def do_arrange(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
         from moldgen.lesson.arrange.files import arrangement_output
         from moldgen.lesson.arrange.make import arrange_files
 
+        prepare_use("mold", screen, formats=(), look=words.forming)
         work = arrange_files(words, shop=shop, folder=Path(), progress=progress)
         return arrangement_output(work).render(progress=progress)
 

@@ -8,7 +8,9 @@ from math import floor
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
+from moldgen.arrays import Floats
 from moldgen.stock import FormingMachine
 
 
@@ -59,14 +61,14 @@ def table_holes(
 
 
 def _any_within(
-    regions: Sequence[shapely.Geometry], holes: shapely.Geometry, far_mm: float
-) -> np.ndarray:  # type: ignore[type-arg]
+    regions: Sequence[shapely.Geometry], holes: NDArray[np.object_], far_mm: float
+) -> NDArray[np.bool_]:
     whole = shapely.union_all(list(regions))
     shapely.prepare(whole)
     return np.asarray(shapely.dwithin(whole, holes, far_mm), np.bool_)
 
 
-def _grid(machine: FormingMachine) -> np.ndarray:  # type: ignore[type-arg]
+def _grid(machine: FormingMachine) -> Floats:
     """Return the middle of every hole that lies whole within the opening, shape (n, 2). [mm]."""
     lines = []
     for table, opening in (
@@ -80,5 +82,5 @@ def _grid(machine: FormingMachine) -> np.ndarray:  # type: ignore[type-arg]
     return np.array([(x, y) for x in lines[0] for y in lines[1]]).reshape(-1, 2)
 
 
-def _pairs(places: np.ndarray) -> tuple[tuple[float, float], ...]:  # type: ignore[type-arg]
+def _pairs(places: Floats) -> tuple[tuple[float, float], ...]:
     return tuple((float(x), float(y)) for x, y in places)

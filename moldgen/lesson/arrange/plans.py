@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely import Polygon, box
 
+from moldgen.arrays import Floats
 from moldgen.lesson.arrange.holes import table_holes
 from moldgen.lesson.layout.piece import Layout, Placing, Shot
 
@@ -62,6 +63,7 @@ def shot_plan(shots: ShotLayout, shot: Shot, machine: FormingMachine, *, title: 
         *_holes(machine, feet, parts),
         *_names(shots.layout, shot, feet),
         *overall(opening.bounds, sheet.bounds, 8.0),
+        _clamp_note(opening, more[1]),
     ]
     return Plan(title=title, items=tuple(items), about=_sizes_text(machine))
 
@@ -108,6 +110,17 @@ def _sizes_text(machine: FormingMachine) -> str:
     return f"opening {machine.opening_width_mm:.0f} x {machine.opening_depth_mm:.0f} mm"
 
 
+def _clamp_note(opening: Polygon, band_mm: float) -> Item:
+    """Return the words that stand in the band that the clamp holds and prints on."""
+    from moldgen.export.plan.items import Note
+    from moldgen.export.plan.layers import Layer
+
+    x0, _, x1, y1 = opening.bounds
+    return Note(
+        x_mm=(x0 + x1) / 2, y_mm=y1 + band_mm / 2, text="print of the clamp", layer=Layer.CLAMP
+    )
+
+
 def _holes(
     machine: FormingMachine, feet: tuple[Polygon, ...], parts: list[Polygon]
 ) -> Iterator[Item]:
@@ -136,10 +149,10 @@ def _names(layout: Layout, shot: Shot, feet: tuple[Polygon, ...]) -> Iterator[It
 def _height_mm(name: str, foot: Polygon) -> float:
     """Return how tall a name is written so that it stays about as wide as its piece. [mm]."""
     x0, _, x1, _ = foot.bounds
-    return min(_NAME_MM, max(1.8, 1.2 * (x1 - x0) / max(len(name), 1)))
+    return min(_NAME_MM, max(1.8, 1.2 * float(x1 - x0) / max(len(name), 1)))
 
 
-def _arrow(placing: Placing, x_mm: float, y_mm: float) -> np.ndarray:  # type: ignore[type-arg]
+def _arrow(placing: Placing, x_mm: float, y_mm: float) -> Floats:
     turn = radians(placing.turn_deg)
     c, s = cos(turn), sin(turn)
     ring = np.array([(x_mm + x * c - y * s, y_mm + x * s + y * c) for x, y in _ARROW])

@@ -10,14 +10,14 @@ from moldgen.lesson.layout.raster import TaskRaster
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """Where one piece lies, on cells.
+    """Where one piece lies.
 
     Attributes
     ----------
     piece, shot, turn : int
         Its number, the area it lies on, the number of its turn.
-    column, row : int
-        Lower left cell of its box.
+    x_mm, y_mm : float
+        Lower left corner of its box, from that of the area. [mm]
     end_mm : float
         Right end of its box. [mm]
     """
@@ -25,8 +25,8 @@ class Spot:
     piece: int
     shot: int
     turn: int
-    column: int
-    row: int
+    x_mm: float
+    y_mm: float
     end_mm: float
 
 
@@ -95,7 +95,11 @@ def _laid(
     """Lay a piece down, at any turn if it goes nowhere at those that are tried first."""
     first = raster.free_turns if turn is None else (turn,)
     others = tuple(k for k in range(len(raster.task.turns_deg)) if k not in first)
-    return _laid_at(raster, fillings, piece, first) or _laid_at(raster, fillings, piece, others)
+    return (
+        _laid_at(raster, fillings, piece, first)
+        or _laid_at(raster, fillings, piece, others)
+        or _laid_alone(raster, fillings, piece)
+    )
 
 
 def _laid_at(
@@ -106,10 +110,11 @@ def _laid_at(
     for number, filling in enumerate([*fillings, _Filling(raster)]):
         if filling.closed or (alone and not filling.is_empty):
             continue
-        spots = [_spot(raster, filling, piece, number, turn) for turn in turns]
-        best = min((one for one in spots if one is not None), key=_farness, default=None)
-        if best is not None:
-            filling.put(shape, best.turn, best.column * raster.stride + best.row)
+        places = [(turn, filling.first_place(shape, turn)) for turn in turns]
+        spots = [(_spot(raster, piece, number, *one), one) for one in places if one[1] >= 0]
+        if spots:
+            best, (turn, place) = min(spots, key=lambda pair: _farness(pair[0]))
+            filling.put(shape, turn, place)
             filling.closed = alone
             if number == len(fillings):
                 fillings.append(filling)
@@ -117,15 +122,32 @@ def _laid_at(
     return None
 
 
-def _farness(spot: Spot) -> tuple[float, int, int]:
-    return round(spot.end_mm, 6), spot.column, spot.row
-
-
-def _spot(raster: TaskRaster, filling: _Filling, piece: int, number: int, turn: int) -> Spot | None:
-    shape = raster.shape_of[piece]
-    place = filling.first_place(shape, turn)
-    if place < 0:
+def _laid_alone(raster: TaskRaster, fillings: list[_Filling], piece: int) -> Spot | None:
+    """Lay a piece in the middle of an area of its own, if it fits there but not on the cells."""
+    task = raster.task
+    if task.area.keep_outs:
         return None
+    room = [side - 2 * task.edges_mm[piece] for side in (task.area.width_mm, task.area.depth_mm)]
+    for turn in range(len(task.turns_deg)):
+        width, depth = raster.turned(raster.shape_of[piece], turn).size_mm
+        if width <= room[0] + _SLACK_MM and depth <= room[1] + _SLACK_MM:
+            filling = _Filling(raster)
+            filling.closed = True
+            fillings.append(filling)
+            x, y = (task.area.width_mm - width) / 2, (task.area.depth_mm - depth) / 2
+            return Spot(piece, len(fillings) - 1, turn, x, y, x + width)
+    return None
+
+
+_SLACK_MM = 1e-9
+
+
+def _farness(spot: Spot) -> tuple[float, float, float]:
+    return round(spot.end_mm, 6), spot.x_mm, spot.y_mm
+
+
+def _spot(raster: TaskRaster, piece: int, number: int, turn: int, place: int) -> Spot:
     column, row = divmod(place, raster.stride)
-    end_mm = column * raster.cell_mm + raster.turned(shape, turn).size_mm[0]
-    return Spot(piece, number, turn, column, row, end_mm)
+    x, y = (raster.edge_mm + cell * raster.cell_mm for cell in (column, row))
+    width = raster.turned(raster.shape_of[piece], turn).size_mm[0]
+    return Spot(piece, number, turn, x, y, x + width)

@@ -10,13 +10,14 @@ import shapely
 from shapely import Polygon
 from shapely.affinity import rotate, translate
 
-from moldgen.lesson.layout.bitmap import Bitmap, bitmap_of, meeting_places, touched_cells
+from moldgen.lesson.layout.bitmap import Bitmap, Cells, bitmap_of, meeting_places, touched_cells
 from moldgen.lesson.layout.piece import LayoutTask
 
 LEAST_CELL_MM = 1.0
-_MOST_CELLS = 500
+_MOST_CELLS = 700
 """Cells along the longer side of an area. [-]."""
 _ARC_STEPS = 8
+_NO_GAP_MM = 1e-6
 _WORTH_KEEPING = 40_000
 """Pairs of turned shapes that are kept; beyond that all are forgotten."""
 
@@ -67,6 +68,7 @@ class TaskRaster:
         self.shape_of, self._samples = _shapes_of(task)
         self.stride = self._stride()
         self._turned: dict[tuple[int, int], TurnedShape] = {}
+        self._rounds: dict[tuple[int, float], Polygon] = {}
         self._grown: dict[tuple[int, int, float], tuple[Bitmap, int]] = {}
         self._meetings: dict[tuple[int, int, int, int], tuple[int, int]] = {}
         self._rooms: dict[tuple[int, int], int] = {}
@@ -119,7 +121,7 @@ class TaskRaster:
         bitmap = bitmap_of(self._cells(outline), stride=self.stride)
         return TurnedShape(outline, (-x0, -y0), (x1 - x0, y1 - y0), bitmap)
 
-    def _cells(self, outline: Polygon) -> np.ndarray:  # type: ignore[type-arg]
+    def _cells(self, outline: Polygon) -> Cells:
         ring = np.maximum(shapely.get_coordinates(outline.exterior), 0.0)
         return touched_cells(ring, cell_mm=self.cell_mm)
 
@@ -134,17 +136,21 @@ class TaskRaster:
         """Return a shape with so much round it, and by how many cells it begins lower."""
         key = shape, turn, gap_mm
         if key not in self._grown:
-            self._grown[key] = self._grow(self.turned(shape, turn).outline, gap_mm)
+            beyond = ceil(gap_mm / self.cell_mm - 1e-9)
+            turned = rotate(
+                self._round(shape, gap_mm), self.task.turns_deg[turn], origin=(0.0, 0.0)
+            )
+            x, y = (at + beyond * self.cell_mm for at in self.turned(shape, turn).origin_mm)
+            bitmap = bitmap_of(self._cells(translate(turned, x, y)), stride=self.stride)
+            self._grown[key] = bitmap, beyond
         return self._grown[key]
 
-    def _grow(self, outline: Polygon, gap_mm: float) -> tuple[Bitmap, int]:
-        beyond = ceil(gap_mm / self.cell_mm)
-        # Arcs are drawn as chords: a little further out, so that none cuts the distance short.
-        far_mm = gap_mm / np.cos(np.pi / (4 * _ARC_STEPS))
-        round_it = outline.buffer(far_mm, quad_segs=_ARC_STEPS) if gap_mm else outline
-        shift = beyond * self.cell_mm
-        moved = translate(Polygon(round_it.exterior), shift, shift)
-        return bitmap_of(self._cells(moved), stride=self.stride), beyond
+    def _round(self, shape: int, gap_mm: float) -> Polygon:
+        """Return a shape with so much round it, unturned."""
+        if (shape, gap_mm) not in self._rounds:
+            outline = self.task.pieces[self._samples[shape]].outline
+            self._rounds[shape, gap_mm] = grown(outline, gap_mm)
+        return self._rounds[shape, gap_mm]
 
     def _room(self, shape: int, turn: int) -> int:
         task, turned = self.task, self.turned(shape, turn)
@@ -181,6 +187,23 @@ class TaskRaster:
     def _inner_mm(self) -> tuple[float, float]:
         area = self.task.area
         return area.width_mm - 2 * self.edge_mm, area.depth_mm - 2 * self.edge_mm
+
+
+def grown(outline: Polygon, gap_mm: float) -> Polygon:
+    """Return all that is nearer to an outline than a distance, and at its corners a little more.
+
+    Sides move out by just the distance. Arcs are chords outside of the circle, which touch it
+    where its tangent is level or upright, so that what stands straight gains nothing.
+    """
+    if gap_mm < _NO_GAP_MM:
+        return outline
+    inside = outline.buffer(gap_mm, quad_segs=_ARC_STEPS)
+    steps = (np.arange(4 * _ARC_STEPS) + 0.5) * (np.pi / (2 * _ARC_STEPS))
+    far_mm = gap_mm / np.cos(np.pi / (4 * _ARC_STEPS))
+    arcs = far_mm * np.column_stack([np.cos(steps), np.sin(steps)])
+    corners = shapely.get_coordinates(outline.exterior)[:-1]
+    rounds = shapely.polygons(corners[:, None, :] + arcs)
+    return Polygon(shapely.union_all([inside, *rounds]).exterior)
 
 
 def _shapes_of(task: LayoutTask) -> tuple[tuple[int, ...], tuple[int, ...]]:

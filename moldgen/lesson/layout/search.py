@@ -34,6 +34,11 @@ class _Trial:
     spots: tuple[Spot, ...]
     cost: float
 
+    @property
+    def n_shots(self) -> int:
+        """How many areas it takes."""
+        return len({spot.shot for spot in self.spots})
+
 
 def lay_out(task: LayoutTask) -> Layout:
     """Lay pieces out at once: the best of a few orders.
@@ -85,7 +90,7 @@ def lay_out_tighter(
     """
     raster = TaskRaster(task)
     first = _first(raster)
-    if len({spot.shot for spot in first.spots}) <= least_shots(task):
+    if first.n_shots <= least_shots(task):
         return _layout(raster, first.spots)
     n = len(task.pieces)
     most = tries if tries is not None else max(1, round(TRIES * min(1.0, (_MANY / n) ** 2)))
@@ -125,7 +130,12 @@ def _first(raster: TaskRaster) -> _Trial:
     orders = dict.fromkeys(
         tuple(sorted(range(len(pieces)), key=lambda k: (-size(k), k))) for size in sizes
     )
-    trials = [_tried(raster, order, free) for order in orders]
+    trials: list[_Trial] = []
+    enough = least_shots(raster.task)
+    for order in orders:
+        trials.append(_tried(raster, order, free))
+        if trials[-1].n_shots <= enough:
+            break
     return min(trials, key=lambda trial: trial.cost)
 
 
@@ -143,7 +153,7 @@ def _searched(
             now = trial
         costs[number % _MEMORY] = now.cost
         best = min(best, now, key=lambda one: one.cost)
-        if len({spot.shot for spot in best.spots}) <= enough:
+        if best.n_shots <= enough:
             break
     return best
 
@@ -193,12 +203,13 @@ def _layout(raster: TaskRaster, spots: Sequence[Spot]) -> Layout:
 
 
 def _placing(raster: TaskRaster, spot: Spot) -> Placing:
-    shape = raster.turned(raster.shape_of[spot.piece], spot.turn)
-    x, y = (
-        raster.edge_mm + cell * raster.cell_mm + origin
-        for cell, origin in zip((spot.column, spot.row), shape.origin_mm, strict=True)
+    origin = raster.turned(raster.shape_of[spot.piece], spot.turn).origin_mm
+    return Placing(
+        piece=spot.piece,
+        x_mm=spot.x_mm + origin[0],
+        y_mm=spot.y_mm + origin[1],
+        turn_deg=raster.task.turns_deg[spot.turn],
     )
-    return Placing(piece=spot.piece, x_mm=x, y_mm=y, turn_deg=raster.task.turns_deg[spot.turn])
 
 
 def _centered(task: LayoutTask, shot: Shot) -> Shot:
