@@ -67,7 +67,7 @@ if TYPE_CHECKING:
     from moldgen.lesson.arrange.call import arrange
     from moldgen.lesson.arrange.make import Arrangement
     from moldgen.lesson.arrange.result import ArrangementResult
-    from moldgen.lesson.layout.piece import Layout, Piece, Placing, Shot
+    from moldgen.lesson.layout.piece import LayoutPiece, PieceLayout, Placing, Shot
     from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.compare import Comparison
@@ -119,7 +119,7 @@ _HOMES = {
     "lesson.arrange.call": ("arrange",),
     "lesson.arrange.make": ("Arrangement",),
     "lesson.arrange.result": ("ArrangementResult",),
-    "lesson.layout.piece": ("Layout", "Piece", "Placing", "Shot"),
+    "lesson.layout.piece": ("PieceLayout", "LayoutPiece", "Placing", "Shot"),
     "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.compare": ("Comparison",),
@@ -149,7 +149,7 @@ __all__ = [
     "FormedSheet",
     "GeometryError",
     "Job",
-    "Layout",
+    "LayoutPiece",
     "Limits",
     "MendedJob",
     "Mesh",
@@ -159,7 +159,7 @@ __all__ = [
     "MoldgenError",
     "OutlineError",
     "OwnRoom",
-    "Piece",
+    "PieceLayout",
     "Placing",
     "RunResult",
     "Severity",

@@ -144,7 +144,7 @@ def file_and_count(words: str) -> tuple[str, int]:
     if not name:
         raise SpecError("files", "names of job files", shown(words), "Write buoy.toml.")
     if not 1 <= count <= MOST_COPIES:
-        raise SpecError("files", f"wanted 1 to {MOST_COPIES} times", shown(words))
+        raise SpecError("files", f"wanted 1 to {MOST_COPIES} times", shown(words), "Write x 3.")
     return name, count
 
 

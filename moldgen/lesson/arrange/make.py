@@ -14,6 +14,7 @@ from moldgen.lesson.arrange.molds import ArrangedMold, by_sheet, design_jobs, jo
 from moldgen.lesson.arrange.plates import Plates, arrange_plates
 from moldgen.lesson.arrange.shots import ShotLayout, ShotRules, arrange_shots
 from moldgen.lesson.layout.guillotine import Blank, CutSheet, CutTask, cut_blanks
+from moldgen.lesson.layout.verify import faults_of
 from moldgen.memo import Memo
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Printer, Sheet, Shop
@@ -148,6 +149,8 @@ def arrange_jobs(
     plates = arrange_plates(
         printed_molds(molds, shots), printer, tighter=command.tighter, seed=command.seed
     )
+    for layout in (*(one.layout for one in shots), plates.layout):
+        assert not faults_of(layout), faults_of(layout)
     return Arrangement(
         command=command, molds=molds, machine=machine, printer=printer, shots=shots,
         plates=plates, cut_lists=tuple(_cut_lists(command, machine, shots)),

@@ -16,7 +16,7 @@ from moldgen.errors import SpecError
 from moldgen.fixture.trim.line import filled
 from moldgen.job import Job, load_job
 from moldgen.job.command.arrange import file_and_count
-from moldgen.lesson.layout.piece import Piece, Placing
+from moldgen.lesson.layout.piece import LayoutPiece, Placing
 from moldgen.memo import Memo
 from moldgen.mold.features import foot_of, roots_of
 from moldgen.mold.trim_rule import DEEP_MM, TrimUse
@@ -38,7 +38,7 @@ class ArrangedMold:
 
     Attributes
     ----------
-    piece : Piece
+    piece : LayoutPiece
         Its name, foot, height, draft and flange; copies have the same one.
     file : str
         The job file, as it was named; the title of a job in hand.
@@ -48,7 +48,7 @@ class ArrangedMold:
         What is cut out of the sheet, in the job's own coordinates. [mm]
     """
 
-    piece: Piece
+    piece: LayoutPiece
     file: str
     design: MoldDesign
     trim: MultiPolygon
@@ -100,7 +100,8 @@ def _named(name: str, folder: Path) -> Sequence[Path]:
     pattern = str(whole.relative_to(whole.anchor)) if whole.is_absolute() else name
     found = sorted(path for path in start.glob(pattern) if path.is_file())
     if not found:
-        raise SpecError("files", "a pattern of job files", f"none that fits {name!r}")
+        hint = "Check the folder and the ending."
+        raise SpecError("files", "a pattern of job files", f"none that fits {name!r}", hint)
     return found
 
 
@@ -184,7 +185,7 @@ def _arranged(design: MoldDesign, name: str, file: str) -> ArrangedMold:
     raw, setting = design.raw, design.setting
     plan = plan_trim(design.request.trim, trim_use(design.request), raw.plans, sheet=setting.sheet)
     on_block = plan.use is TrimUse.RIM
-    piece = Piece(
+    piece = LayoutPiece(
         name=name,
         outline=outline_of(foot_of(raw.plans)),
         height_mm=raw.height_mm,

@@ -11,7 +11,7 @@ from shapely import Polygon, box
 
 from moldgen.arrays import Floats
 from moldgen.lesson.arrange.holes import table_holes
-from moldgen.lesson.layout.piece import Layout, Placing, Shot
+from moldgen.lesson.layout.piece import PieceLayout, Placing, Shot
 
 if TYPE_CHECKING:
     from moldgen.export.plan.items import Item
@@ -68,7 +68,7 @@ def shot_plan(shots: ShotLayout, shot: Shot, machine: FormingMachine, *, title: 
     return Plan(title=title, items=tuple(items), about=_sizes_text(machine))
 
 
-def plate_plan(layout: Layout, plate: Shot, *, title: str) -> Plan:
+def plate_plan(layout: PieceLayout, plate: Shot, *, title: str) -> Plan:
     """Return a printer's plate seen from above."""
     from moldgen.export.plan.layers import Layer
     from moldgen.export.plan.plan import Plan, region_paths
@@ -133,7 +133,7 @@ def _holes(
             yield Hole(x_mm=x, y_mm=y, diameter_mm=machine.hole_diameter_mm, layer=layer)
 
 
-def _names(layout: Layout, shot: Shot, feet: tuple[Polygon, ...]) -> Iterator[Item]:
+def _names(layout: PieceLayout, shot: Shot, feet: tuple[Polygon, ...]) -> Iterator[Item]:
     """Yield the name of each piece and an arrow to its upper side."""
     from moldgen.export.plan.items import Note, PlanRegion
     from moldgen.export.plan.layers import Layer

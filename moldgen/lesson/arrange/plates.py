@@ -10,11 +10,11 @@ import shapely
 from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh, outline_of
 from moldgen.lesson.layout.piece import (
     QUARTER_TURNS_DEG,
-    Layout,
     LayoutArea,
+    LayoutPiece,
     LayoutTask,
     LeftOut,
-    Piece,
+    PieceLayout,
     Shot,
     even_gaps,
 )
@@ -32,13 +32,13 @@ class Plates:
 
     Attributes
     ----------
-    layout : Layout
+    layout : PieceLayout
         A shot is one plate; a piece is one body.
     owners : tuple of (int, int)
         For each piece the number of its mold, and of the body in that mold.
     """
 
-    layout: Layout
+    layout: PieceLayout
     owners: tuple[tuple[int, int], ...]
 
     def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[Body, ...]:
@@ -88,8 +88,8 @@ def arrange_plates(
 
 
 def _whole(
-    laid: Layout,
-    pieces: Sequence[Piece],
+    laid: PieceLayout,
+    pieces: Sequence[LayoutPiece],
     owners: Sequence[tuple[int, int]],
     fitting: Sequence[int],
 ) -> Plates:
@@ -106,12 +106,12 @@ def _whole(
     )
     left_out = [LeftOut(piece=k, reason=reason) for k in range(len(fitting), len(numbers))]
     return Plates(
-        layout=Layout(task=task, shots=laid.shots, left_out=(*laid.left_out, *left_out)),
+        layout=PieceLayout(task=task, shots=laid.shots, left_out=(*laid.left_out, *left_out)),
         owners=tuple(owners[k] for k in numbers),
     )
 
 
-def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[Piece], list[tuple[int, int]]]:
+def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[LayoutPiece], list[tuple[int, int]]]:
     pieces, owners = [], []
     for number, mold in enumerate(molds):
         raw = mold.design.raw
@@ -120,12 +120,12 @@ def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[Piece], list[tuple[int,
             name = mold.piece.name if len(roots) == 1 else f"{mold.piece.name}, {root.name}"
             outline = outline_of(root.outer) if len(roots) > 1 else mold.piece.outline
             tall = float(mesh.bounds_mm[1, 2] - mesh.bounds_mm[0, 2])
-            pieces.append(Piece(name=name, outline=outline, height_mm=tall))
+            pieces.append(LayoutPiece(name=name, outline=outline, height_mm=tall))
             owners.append((number, body))
     return pieces, owners
 
 
-def covered_share(layout: Layout) -> float:
+def covered_share(layout: PieceLayout) -> float:
     """Return the share of all plates or openings that is covered. [-]."""
     area = layout.task.area
     covered = sum(float(shapely.area(layout.regions(shot)).sum()) for shot in layout.shots)

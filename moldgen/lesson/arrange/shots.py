@@ -10,7 +10,7 @@ from shapely import box
 from moldgen.lesson.arrange.molds import ArrangedMold
 from moldgen.lesson.arrange.webs import ShotWeb, WebCheck
 from moldgen.lesson.layout.distance import Pair, edge_mm, gap_mm, gaps_of
-from moldgen.lesson.layout.piece import Layout, LayoutArea, LayoutTask, Piece
+from moldgen.lesson.layout.piece import LayoutArea, LayoutPiece, LayoutTask, PieceLayout
 from moldgen.lesson.layout.search import lay_out, lay_out_tighter
 from moldgen.mold.choices import FormingLook
 from moldgen.stock import FormingMachine
@@ -78,7 +78,7 @@ class ShotLayout:
     ----------
     molds : tuple of ArrangedMold
         By the numbers of the layout's pieces.
-    layout : Layout
+    layout : PieceLayout
         Where they lie.
     formed : bool
         Whether the sheet was formed over each shot, to find webs.
@@ -89,7 +89,7 @@ class ShotLayout:
     """
 
     molds: tuple[ArrangedMold, ...]
-    layout: Layout
+    layout: PieceLayout
     formed: bool
     wider: tuple[WiderGap, ...] = ()
     left: tuple[tuple[Pair, ShotWeb], ...] = ()
@@ -140,7 +140,7 @@ def arrange_shots(
 
 
 def task_of(
-    pieces: Sequence[Piece],
+    pieces: Sequence[LayoutPiece],
     machine: FormingMachine,
     rules: ShotRules,
     *,
@@ -169,7 +169,7 @@ def _laid_out(
     rules: ShotRules,
     added: dict[Pair, float],
     tell: Callable[[str, float], None],
-) -> Layout:
+) -> PieceLayout:
     task = task_of(
         [mold.piece for mold in molds], machine, rules,
         gauge_mm=molds[0].design.setting.sheet.gauge_mm, added_mm=added,
@@ -182,7 +182,7 @@ def _laid_out(
 
 
 def _crowded(
-    check: WebCheck | None, layout: Layout, molds: Sequence[ArrangedMold]
+    check: WebCheck | None, layout: PieceLayout, molds: Sequence[ArrangedMold]
 ) -> dict[Pair, ShotWeb]:
     """Return the pairs between which the sheet webs, over all shots."""
     if check is None:

@@ -9,7 +9,7 @@ from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, counted, ranked
 from moldgen.lesson.arrange.holes import table_holes
 from moldgen.lesson.arrange.plates import covered_share
-from moldgen.lesson.layout.piece import Layout, Shot
+from moldgen.lesson.layout.piece import PieceLayout, Shot
 from moldgen.lesson.layout.verify import least_gap_of
 from moldgen.pipeline.result import Result
 
@@ -65,8 +65,8 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
             f"{counted(len(layout.shots), 'shot')} for {counted(len(layout.task.pieces), 'mold')}, "
             f"{fill}",
         )
-    formed = [shots for shots in work.shots if shots.formed]
-    yield "Webs", _webs_text(work) if formed else "not looked for (--forming off)"
+    if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
+        yield "Webs", _webs_text(work)
     plates = work.plates.layout
     yield "Plates", f"{len(plates.shots)} on {work.printer.name}, {len(plates.task.pieces)} prints"
     for cut in work.cut_lists:
@@ -80,6 +80,8 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
 
 
 def _webs_text(work: Arrangement) -> str:
+    if not any(shots.formed for shots in work.shots):
+        return "not looked for (--forming off)"
     left = sum(len(shots.left) for shots in work.shots)
     wider = sum(len(shots.wider) for shots in work.shots)
     if left:
@@ -166,7 +168,7 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _placings(layout: Layout, shot: Shot, files: list[str]) -> list[dict[str, Any]]:
+def _placings(layout: PieceLayout, shot: Shot, files: list[str]) -> list[dict[str, Any]]:
     return [
         {
             "name": layout.task.pieces[one.piece].name, "file": files[one.piece],

@@ -10,7 +10,7 @@ from shapely import Point
 
 from moldgen.lesson.arrange.molds import ArrangedMold
 from moldgen.lesson.layout.distance import Pair, pair_of
-from moldgen.lesson.layout.piece import Layout, Placing, Shot
+from moldgen.lesson.layout.piece import PieceLayout, Placing, Shot
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.mold.forming import run_forming
 from moldgen.pipeline.stage import quiet
@@ -61,13 +61,13 @@ class WebCheck:
         self._alone: dict[str, tuple[tuple[float, float], ...]] = {}
 
     def webs(
-        self, layout: Layout, shot: Shot, molds: Sequence[ArrangedMold]
+        self, layout: PieceLayout, shot: Shot, molds: Sequence[ArrangedMold]
     ) -> tuple[ShotWeb, ...]:
         """Return the folds of the sheet over a shot that reach into a part.
 
         Parameters
         ----------
-        layout, shot : Layout, Shot
+        layout, shot : PieceLayout, Shot
             Where the molds lie.
         molds : sequence of ArrangedMold
             The molds of the layout, by the numbers of their pieces.
@@ -75,7 +75,7 @@ class WebCheck:
         return tuple(self._near(layout, shot, self._folds(shot.placings, molds)))
 
     def crowded(
-        self, layout: Layout, shot: Shot, molds: Sequence[ArrangedMold]
+        self, layout: PieceLayout, shot: Shot, molds: Sequence[ArrangedMold]
     ) -> tuple[tuple[Pair, ShotWeb], ...]:
         """Return the pairs of neighbors between which the sheet webs, each with its worst web.
 
@@ -116,7 +116,7 @@ class WebCheck:
                 near=(),
             )  # fmt: skip
 
-    def _near(self, layout: Layout, shot: Shot, webs: Iterator[ShotWeb]) -> Iterator[ShotWeb]:
+    def _near(self, layout: PieceLayout, shot: Shot, webs: Iterator[ShotWeb]) -> Iterator[ShotWeb]:
         regions = layout.regions(shot)
         for web in webs:
             far = shapely.distance(regions, Point(web.where_mm))

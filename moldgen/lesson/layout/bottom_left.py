@@ -1,4 +1,4 @@
-"""Piece after piece into the leftmost and lowest place that is free."""
+"""LayoutPiece after piece into the leftmost and lowest place that is free."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from moldgen.lesson.layout.raster import TaskRaster
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class PieceSpot:
     """Where one piece lies.
 
     Attributes
@@ -62,7 +62,7 @@ class _Filling:
 
 def bottom_left(
     raster: TaskRaster, order: Sequence[int], turns: Sequence[int | None]
-) -> tuple[Spot, ...]:
+) -> tuple[PieceSpot, ...]:
     """Lay pieces down in an order, each in the first area that has room.
 
     Parameters
@@ -77,7 +77,7 @@ def bottom_left(
 
     Returns
     -------
-    tuple of Spot
+    tuple of PieceSpot
         In that order; a piece for which an empty area has no room is missing.
     """
     fillings: list[_Filling] = []
@@ -91,7 +91,7 @@ def bottom_left(
 
 def _laid(
     raster: TaskRaster, fillings: list[_Filling], piece: int, turn: int | None
-) -> Spot | None:
+) -> PieceSpot | None:
     """Lay a piece down, at any turn if it goes nowhere at those that are tried first."""
     first = raster.free_turns if turn is None else (turn,)
     others = tuple(k for k in range(len(raster.task.turns_deg)) if k not in first)
@@ -104,7 +104,7 @@ def _laid(
 
 def _laid_at(
     raster: TaskRaster, fillings: list[_Filling], piece: int, turns: Sequence[int]
-) -> Spot | None:
+) -> PieceSpot | None:
     """Lay a piece down at the best of some turns, in the first area that has room."""
     shape, alone = raster.shape_of[piece], raster.task.pieces[piece].alone
     for number, filling in enumerate([*fillings, _Filling(raster)]):
@@ -122,7 +122,7 @@ def _laid_at(
     return None
 
 
-def _laid_alone(raster: TaskRaster, fillings: list[_Filling], piece: int) -> Spot | None:
+def _laid_alone(raster: TaskRaster, fillings: list[_Filling], piece: int) -> PieceSpot | None:
     """Lay a piece in the middle of an area of its own, if it fits there but not on the cells."""
     task = raster.task
     if task.area.keep_outs:
@@ -135,19 +135,19 @@ def _laid_alone(raster: TaskRaster, fillings: list[_Filling], piece: int) -> Spo
             filling.closed = True
             fillings.append(filling)
             x, y = (task.area.width_mm - width) / 2, (task.area.depth_mm - depth) / 2
-            return Spot(piece, len(fillings) - 1, turn, x, y, x + width)
+            return PieceSpot(piece, len(fillings) - 1, turn, x, y, x + width)
     return None
 
 
 _SLACK_MM = 1e-9
 
 
-def _farness(spot: Spot) -> tuple[float, float, float]:
+def _farness(spot: PieceSpot) -> tuple[float, float, float]:
     return round(spot.end_mm, 6), spot.x_mm, spot.y_mm
 
 
-def _spot(raster: TaskRaster, piece: int, number: int, turn: int, place: int) -> Spot:
+def _spot(raster: TaskRaster, piece: int, number: int, turn: int, place: int) -> PieceSpot:
     column, row = divmod(place, raster.stride)
     x, y = (raster.edge_mm + cell * raster.cell_mm for cell in (column, row))
     width = raster.turned(raster.shape_of[piece], turn).size_mm[0]
-    return Spot(piece, number, turn, x, y, x + width)
+    return PieceSpot(piece, number, turn, x, y, x + width)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from moldgen.lesson.layout.piece import Piece
+from moldgen.lesson.layout.piece import LayoutPiece
 from moldgen.mold.spacing_rule import clamp_gap_mm, web_gap_mm
 from moldgen.mold.width_rule import least_gap_mm
 
@@ -12,18 +12,20 @@ Pair = tuple[str, str]
 """Names of two pieces, in the order of the alphabet."""
 
 
-def pair_of(one: Piece, other: Piece) -> Pair:
+def pair_of(one: LayoutPiece, other: LayoutPiece) -> Pair:
     """Return the names of two pieces in order."""
     first, second = sorted((one.name, other.name))
     return first, second
 
 
-def gap_mm(one: Piece, other: Piece, *, gauge_mm: float, share_flange: bool = False) -> float:
+def gap_mm(
+    one: LayoutPiece, other: LayoutPiece, *, gauge_mm: float, share_flange: bool = False
+) -> float:
     """Return the least distance between the feet of two molds under one sheet.
 
     Parameters
     ----------
-    one, other : Piece
+    one, other : LayoutPiece
         The two molds.
     gauge_mm : float
         Thickness of the sheet. [mm]
@@ -50,7 +52,7 @@ def gap_mm(one: Piece, other: Piece, *, gauge_mm: float, share_flange: bool = Fa
 
 
 def gaps_of(
-    pieces: Sequence[Piece],
+    pieces: Sequence[LayoutPiece],
     *,
     gauge_mm: float,
     share_flange: bool = False,
@@ -76,6 +78,6 @@ def gaps_of(
     )  # fmt: skip
 
 
-def edge_mm(piece: Piece) -> float:
+def edge_mm(piece: LayoutPiece) -> float:
     """Return the least distance of a mold's foot to the clamp. [mm]."""
     return max(clamp_gap_mm(piece.height_mm), piece.flange_mm)

@@ -74,7 +74,7 @@ class CutBlank:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cut:
+class StraightCut:
     """One straight cut through a rectangle, from edge to edge.
 
     Attributes
@@ -103,14 +103,14 @@ class CutSheet:
     ----------
     blanks : tuple of CutBlank
         What is cut from it.
-    cuts : tuple of Cut
+    cuts : tuple of StraightCut
         In the order in which they are made.
     offcuts : tuple of Rect
         What is left over.
     """
 
     blanks: tuple[CutBlank, ...]
-    cuts: tuple[Cut, ...]
+    cuts: tuple[StraightCut, ...]
     offcuts: tuple[Rect, ...]
 
 
@@ -202,7 +202,7 @@ class _Cutting:
         self._blanks, self._task, self._way = blanks, task, way
         self.left = list(left)
         self._placed: list[CutBlank] = []
-        self._cuts: list[Cut] = []
+        self._cuts: list[StraightCut] = []
         self._offcuts: list[Rect] = []
 
     def done(self) -> CutSheet:
@@ -255,7 +255,7 @@ class _Cutting:
         near = _slice(of, 0.0, at_mm, upright=upright)
         lost = _slice(of, at_mm, kerf, upright=upright)
         far = _slice(of, at_mm + kerf, whole - at_mm - kerf, upright=upright)
-        self._cuts.append(Cut(of=of, upright=upright, at_mm=at_mm, kerf=lost))
+        self._cuts.append(StraightCut(of=of, upright=upright, at_mm=at_mm, kerf=lost))
         return near, far if far.area_mm2 > _SLACK_MM else None
 
 

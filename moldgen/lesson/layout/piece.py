@@ -15,7 +15,7 @@ QUARTER_TURNS_DEG = (0.0, 90.0, 180.0, 270.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Piece:
+class LayoutPiece:
     """One thing to be laid out, seen from above.
 
     Attributes
@@ -66,7 +66,7 @@ class Placing:
     y_mm: float
     turn_deg: float
 
-    def region(self, piece: Piece) -> Polygon:
+    def region(self, piece: LayoutPiece) -> Polygon:
         """Return the piece's foot where it lies. [mm]."""
         turned = rotate(piece.outline, self.turn_deg, origin=(0.0, 0.0))
         return translate(turned, self.x_mm, self.y_mm)
@@ -134,7 +134,7 @@ class LayoutTask:
     ----------
     area : LayoutArea
         Of which as many are filled as it takes.
-    pieces : tuple of Piece
+    pieces : tuple of LayoutPiece
         What is laid out.
     gaps_mm : tuple of tuple of float, shape (n, n)
         Least distance between the feet of two pieces, the same both ways. [mm]
@@ -145,7 +145,7 @@ class LayoutTask:
     """
 
     area: LayoutArea
-    pieces: tuple[Piece, ...]
+    pieces: tuple[LayoutPiece, ...]
     gaps_mm: tuple[tuple[float, ...], ...]
     edges_mm: tuple[float, ...]
     turns_deg: tuple[float, ...] = QUARTER_TURNS_DEG
@@ -161,7 +161,7 @@ class LayoutTask:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Layout:
+class PieceLayout:
     """Pieces laid out.
 
     Attributes

@@ -14,8 +14,8 @@ from random import Random
 import shapely
 
 from moldgen.execution import checkpoint
-from moldgen.lesson.layout.bottom_left import Spot, bottom_left
-from moldgen.lesson.layout.piece import Layout, LayoutTask, LeftOut, Placing, Shot
+from moldgen.lesson.layout.bottom_left import PieceSpot, bottom_left
+from moldgen.lesson.layout.piece import LayoutTask, LeftOut, PieceLayout, Placing, Shot
 from moldgen.lesson.layout.raster import TaskRaster
 
 TRIES = 600
@@ -31,7 +31,7 @@ _SPREAD_SHARE = 0.02
 class _Trial:
     order: tuple[int, ...]
     turns: tuple[int | None, ...]
-    spots: tuple[Spot, ...]
+    spots: tuple[PieceSpot, ...]
     cost: float
 
     @property
@@ -40,7 +40,7 @@ class _Trial:
         return len({spot.shot for spot in self.spots})
 
 
-def lay_out(task: LayoutTask) -> Layout:
+def lay_out(task: LayoutTask) -> PieceLayout:
     """Lay pieces out at once: the best of a few orders.
 
     Parameters
@@ -50,7 +50,7 @@ def lay_out(task: LayoutTask) -> Layout:
 
     Returns
     -------
-    Layout
+    PieceLayout
         Each piece lies on one of its areas, or is left out with a reason.
     """
     raster = TaskRaster(task)
@@ -63,7 +63,7 @@ def lay_out_tighter(
     seed: int = 0,
     tries: int | None = None,
     tell: Callable[[float], None] = lambda share: None,
-) -> Layout:
+) -> PieceLayout:
     """Lay pieces out as tightly as a search finds, never worse than at once.
 
     Parameters
@@ -79,7 +79,7 @@ def lay_out_tighter(
 
     Returns
     -------
-    Layout
+    PieceLayout
         The same for the same task, seed and tries.
 
     Notes
@@ -163,7 +163,7 @@ def _tried(raster: TaskRaster, order: Sequence[int], turns: Sequence[int | None]
     return _Trial(tuple(order), tuple(turns), spots, _cost(raster, spots))
 
 
-def _cost(raster: TaskRaster, spots: Sequence[Spot]) -> float:
+def _cost(raster: TaskRaster, spots: Sequence[PieceSpot]) -> float:
     """Return how far a layout reaches: whole areas, and the right end in the last one. [mm]."""
     whole = raster.task.area.width_mm
     ends = [spot.shot * whole + spot.end_mm for spot in spots]
@@ -188,7 +188,7 @@ def _changed(
     return tuple(order), tuple(turns)
 
 
-def _layout(raster: TaskRaster, spots: Sequence[Spot]) -> Layout:
+def _layout(raster: TaskRaster, spots: Sequence[PieceSpot]) -> PieceLayout:
     task = raster.task
     by_shot: dict[int, list[Placing]] = {}
     for spot in sorted(spots, key=lambda one: one.piece):
@@ -199,10 +199,10 @@ def _layout(raster: TaskRaster, spots: Sequence[Spot]) -> Layout:
     laid = {spot.piece for spot in spots}
     missing = [k for k in range(len(task.pieces)) if k not in laid]
     left_out = tuple(LeftOut(piece=k, reason=_too_large(task, k)) for k in missing)
-    return Layout(task=task, shots=shots, left_out=left_out)
+    return PieceLayout(task=task, shots=shots, left_out=left_out)
 
 
-def _placing(raster: TaskRaster, spot: Spot) -> Placing:
+def _placing(raster: TaskRaster, spot: PieceSpot) -> Placing:
     origin = raster.turned(raster.shape_of[spot.piece], spot.turn).origin_mm
     return Placing(
         piece=spot.piece,

@@ -8,13 +8,13 @@ from itertools import combinations
 
 import shapely
 
-from moldgen.lesson.layout.piece import Layout, Shot
+from moldgen.lesson.layout.piece import PieceLayout, Shot
 
 SLACK_MM = 1e-6
 """What rounding may take off a distance. [mm]."""
 
 
-def faults_of(layout: Layout) -> tuple[str, ...]:
+def faults_of(layout: PieceLayout) -> tuple[str, ...]:
     """Return what is wrong with a layout, a sentence each; nothing if it is sound.
 
     Every piece lies once, or is left out; inside of its area, so far from the edge, from every
@@ -22,7 +22,7 @@ def faults_of(layout: Layout) -> tuple[str, ...]:
 
     Parameters
     ----------
-    layout : Layout
+    layout : PieceLayout
         Made by whatever method: only its placings are believed, and measured anew.
     """
     counts = Counter(piece for shot in layout.shots for piece in shot.pieces)
@@ -32,13 +32,13 @@ def faults_of(layout: Layout) -> tuple[str, ...]:
     return (*counted, *(fault for shot in layout.shots for fault in _faults(layout, shot)))
 
 
-def least_gap_of(layout: Layout, shot: Shot) -> float:
+def least_gap_of(layout: PieceLayout, shot: Shot) -> float:
     """Return the least distance between two pieces of a shot; infinite for one alone. [mm]."""
     pairs = combinations(layout.regions(shot), 2)
     return min((float(one.distance(other)) for one, other in pairs), default=float("inf"))
 
 
-def _faults(layout: Layout, shot: Shot) -> Iterator[str]:
+def _faults(layout: PieceLayout, shot: Shot) -> Iterator[str]:
     task, regions = layout.task, layout.regions(shot)
     names = [task.pieces[k].name for k in shot.pieces]
     area = task.area

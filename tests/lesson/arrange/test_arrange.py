@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -204,7 +205,7 @@ def test_plates_hold_finished_bodies(tags):
     assert low[:2].min() >= 3.0 - 0.06
 
 
-REFUSED = {
+REFUSED: dict[str, dict[str, Any]] = {
     "stock_sheet must be a width and a depth (got '1220'). Write it like": {"stock_sheet": "1220"},
     "stock_sheet must be given with kerf or keep_grain (got nothing). Write": {"kerf": 3},
     "keep_out must be a size and the place of its corner (got '40 x 40'). Write it like": {
@@ -213,7 +214,7 @@ REFUSED = {
     "turns must be none, quarter or any (got 'half').": {"turns": "half"},
     "formats must be 3mf, svg, dxf, pdf, png, html or json (got stl).": {"formats": "stl"},
     "machine must be a machine in stock (got 'nowhere').": {"machine": "nowhere"},
-    "kerf_mm must be at least 0 mm and at most 20 mm (got -1 mm)": {
+    "kerf must be at least 0 mm and at most 20 mm (got -1 mm)": {
         "kerf": -1, "stock_sheet": "1220 x 610"
     },
 }  # fmt: skip

@@ -4,12 +4,12 @@ import pytest
 from shapely import box
 
 from moldgen.lesson.layout.distance import edge_mm, gap_mm, gaps_of, pair_of
-from moldgen.lesson.layout.piece import Piece
+from moldgen.lesson.layout.piece import LayoutPiece
 
 
 def piece(name="a", **fields):
     """Return a square piece."""
-    return Piece(name=name, outline=box(0, 0, 50, 50), **fields)
+    return LayoutPiece(name=name, outline=box(0, 0, 50, 50), **fields)
 
 
 @pytest.mark.parametrize(

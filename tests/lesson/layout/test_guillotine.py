@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldgen.errors import SpecError
-from moldgen.lesson.layout.guillotine import Blank, Cut, CutTask, Rect, cut_blanks
+from moldgen.lesson.layout.guillotine import Blank, CutTask, Rect, StraightCut, cut_blanks
 
 sides = st.floats(20, 300)
 
@@ -72,7 +72,7 @@ def test_the_list_of_cuts_can_be_followed(wish):
         assert pieces == {one.rect for one in sheet.blanks} | set(sheet.offcuts)
 
 
-def parted(cut: Cut):
+def parted(cut: StraightCut):
     """Return the two parts of a cut, as a person would measure them."""
     of, kerf = cut.of, cut.kerf
     if cut.upright:

@@ -13,10 +13,10 @@ from support.some import some
 from moldgen.lesson.layout import search
 from moldgen.lesson.layout.piece import (
     QUARTER_TURNS_DEG,
-    Layout,
     LayoutArea,
+    LayoutPiece,
     LayoutTask,
-    Piece,
+    PieceLayout,
     Placing,
     Shot,
     even_gaps,
@@ -66,7 +66,7 @@ def tasks(draw):
             keep_outs=(box(0, 0, 12, 9),) if kept else (),
         ),
         pieces=tuple(
-            Piece(name=f"piece {k}", outline=shape, alone=alone[k] and k % 3 == 0)
+            LayoutPiece(name=f"piece {k}", outline=shape, alone=alone[k] and k % 3 == 0)
             for k, shape in enumerate(shapes)
         ),
         gaps_mm=tuple(tuple(max(one, other) for other in gaps) for one in gaps),
@@ -121,7 +121,7 @@ def squares(count, *, side=20.0, gap=0.0, edge=0.0, area=(100.0, 100.0)):
     """Return a task of equal squares."""
     return LayoutTask(
         area=LayoutArea(name="opening", width_mm=area[0], depth_mm=area[1]),
-        pieces=tuple(Piece(name=f"{k}", outline=box(0, 0, side, side)) for k in range(count)),
+        pieces=tuple(LayoutPiece(name=f"{k}", outline=box(0, 0, side, side)) for k in range(count)),
         gaps_mm=even_gaps(count, gap),
         edges_mm=(edge,) * count,
     )
@@ -159,7 +159,7 @@ def test_deep_pieces_get_a_sheet_each():
 
 def test_what_fits_only_askew_is_laid_so():
     """A bar longer than the bed goes across the corners if that turn is among those allowed."""
-    bar = Piece(name="bar", outline=box(0, 0, 120, 6))
+    bar = LayoutPiece(name="bar", outline=box(0, 0, 120, 6))
     task = LayoutTask(
         area=LayoutArea(name="bed", width_mm=100, depth_mm=100), pieces=(bar,),
         gaps_mm=((0.0,),), edges_mm=(0.0,), turns_deg=(0.0, 90.0, 45.0),
@@ -237,7 +237,7 @@ def strip(sides):
     """Return a strip 20 wide and long enough, with rectangles that may be turned."""
     return LayoutTask(
         area=LayoutArea(name="strip", width_mm=60, depth_mm=20),
-        pieces=tuple(Piece(name=f"{k}", outline=box(0, 0, *s)) for k, s in enumerate(sides)),
+        pieces=tuple(LayoutPiece(name=f"{k}", outline=box(0, 0, *s)) for k, s in enumerate(sides)),
         gaps_mm=even_gaps(len(sides), 0.0),
         edges_mm=(0.0,) * len(sides),
         turns_deg=(0.0, 90.0),
@@ -255,7 +255,7 @@ def moved(layout, number, x_mm):
     """Return a layout of one shot with one of its pieces moved to the right."""
     placings = list(layout.shots[0].placings)
     placings[number] = replace(placings[number], x_mm=placings[number].x_mm + x_mm)
-    return Layout(task=layout.task, shots=(Shot(placings=tuple(placings)),))
+    return PieceLayout(task=layout.task, shots=(Shot(placings=tuple(placings)),))
 
 
 def with_task(layout, **changes):
@@ -290,7 +290,7 @@ FAULTS = {
 def test_the_check_finds_each_fault(says):
     """Too near, outside, missing, twice, on what is kept out, not alone: each is told."""
     task = squares(2, gap=10.0, edge=5.0, area=(60.0, 40.0))
-    sound = Layout(
+    sound = PieceLayout(
         task=task,
         shots=(
             Shot(
