@@ -11,6 +11,7 @@
     mold.write("outputs/high-tide", formats=["stl", "3mf"])
 
 Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make` makes them.
+`arrange` lays the molds of several jobs out on sheets, printer beds and stock.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
 `trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
 command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
@@ -63,6 +64,10 @@ if TYPE_CHECKING:
     from moldgen.job.room import OwnRoom
     from moldgen.job.spec import Job
     from moldgen.job.strip_spec import StripJob
+    from moldgen.lesson.arrange.call import arrange
+    from moldgen.lesson.arrange.make import Arrangement
+    from moldgen.lesson.arrange.result import ArrangementResult
+    from moldgen.lesson.layout.piece import LayoutPiece, PieceLayout, Placing, Shot
     from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.compare import Comparison
@@ -111,6 +116,10 @@ _HOMES = {
     "job.room": ("OwnRoom",),
     "job.spec": ("Job",),
     "job.strip_spec": ("StripJob",),
+    "lesson.arrange.call": ("arrange",),
+    "lesson.arrange.make": ("Arrangement",),
+    "lesson.arrange.result": ("ArrangementResult",),
+    "lesson.layout.piece": ("PieceLayout", "LayoutPiece", "Placing", "Shot"),
     "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.compare": ("Comparison",),
@@ -126,6 +135,8 @@ _HOMES = {
 
 __all__ = [
     "PAGE",
+    "Arrangement",
+    "ArrangementResult",
     "BentStrip",
     "Body",
     "Cancel",
@@ -138,6 +149,7 @@ __all__ = [
     "FormedSheet",
     "GeometryError",
     "Job",
+    "LayoutPiece",
     "Limits",
     "MendedJob",
     "Mesh",
@@ -147,8 +159,11 @@ __all__ = [
     "MoldgenError",
     "OutlineError",
     "OwnRoom",
+    "PieceLayout",
+    "Placing",
     "RunResult",
     "Severity",
+    "Shot",
     "SpecError",
     "Stage",
     "Stock",
@@ -156,6 +171,7 @@ __all__ = [
     "StripResult",
     "__version__",
     "adapt",
+    "arrange",
     "check",
     "compare",
     "design",

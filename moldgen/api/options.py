@@ -259,6 +259,43 @@ class CompareArguments(TypedDict, total=False):
     formats: str | Sequence[str]
 
 
+class ArrangeArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # search for fewer sheets; takes seconds, not an instant
+    tighter: bool
+    # another number, another search
+    seed: Number
+    # how molds may be turned: none, quarter or any
+    turns: Literal["none", "quarter", "any"]
+    # one cut between two parts is enough; each keeps half of the sheet there
+    share_flange: bool
+    # mm, least distance of all molds, beside the rules
+    gap: Number | None
+    gap_mm: Number | None
+    # where no mold may stand: "40 x 40 at 0 x 0", width and depth, and its lower left corner fr
+    keep_out: str | Sequence[str]
+    # stock that blanks are cut from, "1220 x 610"; no cut list if left out
+    stock_sheet: str
+    # mm, what a cut takes away; 0 for a knife
+    kerf: Number
+    kerf_mm: Number
+    # no blank may lie across the grain of the film
+    keep_grain: bool
+    # forming table; as the jobs say if left out
+    machine: str
+    # printer; as the jobs say if left out
+    printer: str
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
+    # A4 or Letter, for the plan at 1:1
+    paper: Literal["A4", "Letter"]
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
+    # files to write: 3mf (plates; takes longer), svg, dxf, pdf, png, html, json
+    formats: str | Sequence[str]
+
+
 class CheckArguments(PlanArguments, total=False):
     """What can be said to the function of that name."""
 

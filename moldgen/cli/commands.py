@@ -11,6 +11,10 @@ if TYPE_CHECKING:
     pass
 
 
+_JOB_FILES = (":MakeCommand", ":CompareCommand", ":ArrangeCommand")
+"""Forms of commands that take job files, which say what they are made with."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Command:
     """One command: what it is for, an example, its form and what carries it out.
@@ -29,7 +33,7 @@ class Command:
     @property
     def uses_room(self) -> bool:
         """Whether the room's values hold where nothing is typed: not where a job file says all."""
-        return self.makes and not self.form.endswith((":MakeCommand", ":CompareCommand"))
+        return self.makes and not self.form.endswith(_JOB_FILES)
 
 
 COMMANDS = {
@@ -106,6 +110,14 @@ COMMANDS = {
         example="moldgen class names.csv --like tag.toml",
         run="moldgen.cli.school_class:do_class",
         form="moldgen.job.command.school_class:ClassCommand",
+        makes=True,
+    ),
+    "arrange": Command(
+        about="arrange molds of several jobs on sheets, printer beds and stock, as few as it takes",
+        example='moldgen arrange tide-sign.toml "tag-*.toml" --tighter',
+        usual="tighter turns gap stock-sheet kerf machine printer out",
+        run="moldgen.cli.arrange:do_arrange",
+        form="moldgen.job.command.arrange:ArrangeCommand",
         makes=True,
     ),
     "adapt": Command(

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
 from moldgen.job.command.adapt import AdaptCommand
+from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.job.command.bend import BendCommand
 from moldgen.job.command.check import CheckCommand
 from moldgen.job.command.compare import CompareCommand
@@ -52,6 +53,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "DrawingArguments": (DrawingCommand, "MoldArguments", frozenset({"file"})),
     "AdaptArguments": (AdaptCommand, "MoldArguments", frozenset({"file"})),
     "CompareArguments": (CompareCommand, "TypedDict", frozenset({"file"})),
+    "ArrangeArguments": (ArrangeCommand, "TypedDict", frozenset({"files"})),
     "CheckArguments": (CheckCommand, "PlanArguments", frozenset({"file"})),
     "TrimArguments": (TrimCommand, "PlanArguments", frozenset({"file"})),
     "FixtureArguments": (FixtureCommand, "PlanArguments", frozenset({"fixture"})),

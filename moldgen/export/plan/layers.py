@@ -45,6 +45,14 @@ class Layer(StrEnum):
     """Hole for a dowel through a wooden layer."""
     BORE = "bore"
     """Hole drilled through a wooden layer for a vent."""
+    TABLE = "table"
+    """Hole of the forming table."""
+    PLUG = "plug"
+    """Hole of the forming table to be plugged."""
+    BED = "bed"
+    """Edge of the printer's bed."""
+    BLANK = "blank"
+    """Edge of a blank or an offcut on a stock sheet."""
     TICK = "tick"
     """Marks beside the edges of a strip, from which a bend line is drawn; never on the part."""
     MARK = "mark"
@@ -140,6 +148,19 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
     Layer.BORE: LayerStyle(
         title="vent, drilled in wood", color="#7a2e8a", gray=0.0, width_mm=0.22, aci=6
     ),
+    Layer.TABLE: LayerStyle(
+        title="hole of the table", color="#6b7a86", gray=0.45, width_mm=0.15, aci=8
+    ),
+    Layer.PLUG: LayerStyle(
+        title="hole of the table to plug", color="#b3261e", gray=0.0, width_mm=0.25, aci=1
+    ),
+    Layer.BED: LayerStyle(
+        title="edge of the printer's bed", color="#5b6f80", gray=0.35, width_mm=0.3,
+        dash_mm=(5, 1.3), aci=9,
+    ),
+    Layer.BLANK: LayerStyle(
+        title="cut on the stock sheet", color="#12283f", gray=0.0, width_mm=0.35, aci=7
+    ),
     Layer.TICK: LayerStyle(
         title="mark beside the strip, to draw the bend line by", color="#1f5fa8", gray=0.1,
         width_mm=0.3, aci=150,
@@ -149,7 +170,7 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
     ),
 }  # fmt: skip
 
-PILOT_LAYERS = (Layer.DRILL, Layer.HANG, Layer.DOWEL, Layer.BORE)
-"""Holes that are drilled: drawn with center lines."""
-HOLE_LAYERS = (Layer.VENT, *PILOT_LAYERS)
+PILOT_LAYERS = (Layer.DRILL, Layer.HANG, Layer.DOWEL, Layer.BORE, Layer.PLUG)
+"""Holes that something is done to: drawn with center lines."""
+HOLE_LAYERS = (Layer.VENT, Layer.TABLE, *PILOT_LAYERS)
 """Layers of round holes."""

@@ -10,22 +10,8 @@ import shapely
 from moldgen.finding import Cure, Finding, Remedy, Severity, Way
 from moldgen.mold.checks.apart import shortest_between
 from moldgen.mold.checks.case import WITHIN, Case
+from moldgen.mold.spacing_rule import BETWEEN, BETWEEN_LOW, LOW_MM, clamp_gap_mm, web_gap_mm
 from moldgen.mold.trim_rule import DEEP_MM, flange_mm
-
-BETWEEN = 1.75
-"""Distance between molds per height below which a web is likely. [-]."""
-
-LOW_MM = 15.0
-"""Up to this height what stands side by side is a relief, and has the rule of its gaps. [mm]."""
-
-BETWEEN_LOW = 1.0
-"""Distance per height between low molds, as between raised walls (`least_gap_mm`). [-]."""
-
-TO_CLAMP = 1.0
-"""Distance to the clamp per height below which a web is likely. [-]."""
-
-LEAST_TO_CLAMP_MM = 25.0
-"""Least distance to the clamp, however low the mold. [mm]."""
 
 _WEB = "common practice, no source: webs between molds closer than 1.75 to 2 heights"
 _CLAMP = "common practice, no source: 1 to 1.5 heights to the clamp, at least 25 mm"
@@ -91,7 +77,7 @@ def _asked(sizes: _Sizes, i: int, j: int) -> tuple[float, bool]:
     """Distance asked between two bodies, and whether it is for their flanges. [mm]."""
     both = sizes[i], sizes[j]
     tallest = max(height for height, _ in both)
-    web = (BETWEEN if tallest > LOW_MM else BETWEEN_LOW) * tallest
+    web = web_gap_mm(tallest)
     flanges = sum(flange for height, flange in both if height >= DEEP_MM)
     return max(web, flanges), flanges > web
 
@@ -157,7 +143,7 @@ def _pair_finding(
 
 def _to_clamp(case: Case, room: Room) -> list[Finding]:
     height = case.height_mm
-    web = max(TO_CLAMP * height, LEAST_TO_CLAMP_MM)
+    web = clamp_gap_mm(height)
     flange = _flange_mm(case, height)
     if room.to_clamp_mm < 0 or room.to_clamp_mm >= max(WITHIN * web, flange):
         return []  # too large altogether is told by the check of sizes

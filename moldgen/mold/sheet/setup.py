@@ -71,6 +71,7 @@ def build_setup(
     fineness: FormingLook = FormingLook.FINE,
     sag_mm: float = 0.0,
     pace_share: float = 1.0,
+    middle_mm: tuple[float, float] | None = None,
 ) -> Setup:
     """Lay a mold in the middle of a table's opening and a hot sheet over it.
 
@@ -91,6 +92,8 @@ def build_setup(
         How deep the sheet hangs when the mold begins to rise. [mm]
     pace_share : float
         Pace over the usual one for this fineness. [-]
+    middle_mm : tuple of two floats, optional
+        Where the middle of the opening lies over the mold; over its own middle if left out. [mm]
 
     Raises
     ------
@@ -100,7 +103,7 @@ def build_setup(
     if fineness not in _SIZES_MM:
         raise SpecError("fineness", one_of(_SIZES_MM), str(fineness))
     low, high = mold.bounds_mm
-    middle = (low[:2] + high[:2]) / 2
+    middle = (low[:2] + high[:2]) / 2 if middle_mm is None else np.array(middle_mm)
     half = np.array([machine.opening_width_mm, machine.opening_depth_mm]) / 2
     ring = middle + half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
     floor_mm = float(low[2])

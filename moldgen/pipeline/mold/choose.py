@@ -22,10 +22,10 @@ from moldgen.job.outline import JobAround, JobInset, JobOutline, JobText
 from moldgen.job.spec import JobBody, JobFeature
 from moldgen.mold.build import flat_region
 from moldgen.mold.checks.deep import shallow_mm
-from moldgen.mold.checks.spacing import BETWEEN_LOW
 from moldgen.mold.checks.stroke import narrow_gaps
 from moldgen.mold.features import Direction, Feature
 from moldgen.mold.rules import draft_rule
+from moldgen.mold.spacing_rule import BETWEEN_LOW
 from moldgen.mold.width_rule import least_gap_mm
 from moldgen.outline.choices import Along
 from moldgen.outline.lettering.font_choice import font_for

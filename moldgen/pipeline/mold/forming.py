@@ -41,6 +41,7 @@ def run_forming(
     machine: FormingMachine,
     progress: Progress,
     pace_share: float = 1.0,
+    middle_mm: tuple[float, float] | None = None,
 ) -> FormingRun | None:
     """Form the sheet over a mold as closely as the job asks, or not at all.
 
@@ -60,6 +61,8 @@ def run_forming(
         Told of each stage, and of its share while the air is drawn.
     pace_share : float
         Pace over the usual one: less than 1 for a hasty run that tells what the pace does. [-]
+    middle_mm : tuple of two floats, optional
+        Where the middle of the opening lies over the mold; over its own middle if left out. [mm]
 
     Raises
     ------
@@ -71,8 +74,9 @@ def run_forming(
     from moldgen.mold.sheet.setup import build_setup, run_setup
 
     setup = build_setup(
-        mold, sheet=sheet, machine=machine, fineness=look, sag_mm=sag_mm, pace_share=pace_share
-    )
+        mold, sheet=sheet, machine=machine, fineness=look, sag_mm=sag_mm, pace_share=pace_share,
+        middle_mm=middle_mm,
+    )  # fmt: skip
     progress = telling_first_forming(progress)
 
     def tell(stage: str, share: float) -> None:

@@ -1,0 +1,1 @@
+"""Arrangements: the molds of several jobs on forming shots, printer beds and stock sheets."""

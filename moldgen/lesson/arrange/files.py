@@ -1,0 +1,131 @@
+"""The files of an arrangement: templates at 1:1, plates, pictures, lists and a report."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from functools import cache, partial
+from typing import TYPE_CHECKING
+
+from moldgen.export.report.report import Picture, Report, cautions
+from moldgen.job.command.arrange import ARRANGE_FORMATS
+from moldgen.job.spec import Paper
+from moldgen.lesson.arrange.plans import cut_plan, plate_plan, shot_plan
+from moldgen.lesson.arrange.told import numbered_shots, sheet_name, tables_of, told_of
+from moldgen.pipeline.file_set import OutputFile, plan_files, threemf_file
+from moldgen.pipeline.output import Output
+from moldgen.pipeline.stage import Stage
+
+if TYPE_CHECKING:
+    from moldgen.export.plan.plan import Plan
+    from moldgen.lesson.arrange.make import Arrangement
+
+
+def arrangement_output(work: Arrangement) -> Output:
+    """Return an arrangement with what its files are made of."""
+    told = told_of(work)
+    return Output(
+        told=told,
+        bodies=(),
+        files=lambda paper: _files(work, paper),
+        pictures=lambda: tuple(_pictures(work)),
+        report=lambda: _report(work, told.title),
+        formats=work.command.formats,
+        usual=ARRANGE_FORMATS,
+        paper=work.command.paper,
+        units=work.command.units,
+        stages=(Stage(4, 4, "writing files"),),
+    )
+
+
+def _files(work: Arrangement, paper: Paper) -> Iterator[OutputFile]:
+    for number, shots, shot in numbered_shots(work):
+        title = f"Shot {number}, {sheet_name(shots)}"
+        plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
+        yield from plan_files(
+            f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
+        )
+    for number, plate in enumerate(work.plates.layout.shots, start=1):
+        yield threemf_file(
+            f"plate-{number}", partial(work.plates.bodies, plate, work.printed),
+            title=f"Plate {number}", metadata={}, purpose=f"plate {number}, to print",
+        )  # fmt: skip
+    yield _list("placings.csv", _placing_rows(work), purpose="where every mold stands")
+    if work.cut_lists:
+        yield _list("cut-list.csv", _cut_rows(work), purpose="blanks and offcuts of stock sheets")
+
+
+def _list(name: str, rows: Iterable[Sequence[object]], *, purpose: str) -> OutputFile:
+    def content() -> bytes:
+        stream = io.StringIO()
+        csv.writer(stream, lineterminator="\n").writerows(rows)
+        return stream.getvalue().encode()
+
+    return OutputFile(name=name, purpose=purpose, content=content, format=None)
+
+
+def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
+    yield "shot", "sheet", "name", "file", "x_mm", "y_mm", "turn_deg"
+    for number, shots, shot in numbered_shots(work):
+        for one in shot.placings:
+            mold = shots.molds[one.piece]
+            yield (
+                number, sheet_name(shots), mold.piece.name, mold.file,
+                f"{one.x_mm:.3f}", f"{one.y_mm:.3f}", f"{one.turn_deg:g}",
+            )  # fmt: skip
+
+
+def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
+    yield "sheet", "number", "what", "x_mm", "y_mm", "width_mm", "depth_mm"
+    for cut in work.cut_lists:
+        name = f"{cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm"
+        for number, sheet in enumerate(cut.sheets, start=1):
+            parts = [(cut.blanks[one.blank].name, one.rect) for one in sheet.blanks]
+            parts += [("offcut", one) for one in sheet.offcuts]
+            for what, rect in parts:
+                sides = rect.x_mm, rect.y_mm, rect.width_mm, rect.depth_mm
+                yield (name, number, what, *(f"{side:.1f}" for side in sides))
+
+
+def _pictures(work: Arrangement) -> Iterator[Picture]:
+    for number, shots, shot in numbered_shots(work):
+        title = f"Shot {number}, {sheet_name(shots)}"
+        yield _picture(
+            f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
+            caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
+            "lines, the clamp's opening, and the holes of the table.",
+        )  # fmt: skip
+    for number, plate in enumerate(work.plates.layout.shots, start=1):
+        plan = plate_plan(work.plates.layout, plate, title=f"Plate {number}, {work.printer.name}")
+        yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.")
+    for at, cut in enumerate(work.cut_lists, start=1):
+        for number, sheet in enumerate(cut.sheets, start=1):
+            name = f"{cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm"
+            plan = cut_plan(cut, sheet, title=f"Stock sheet {number}, {name}")
+            yield _picture(
+                f"cuts-{at}-{number}", plan, caption=f"Stock sheet {number} of {name}, cut up."
+            )
+
+
+def _picture(name: str, plan: Plan, *, caption: str) -> Picture:
+    from moldgen.export.plan.png import plan_png_bytes
+
+    return Picture(name=name, caption=caption, png=plan_png_bytes(plan))
+
+
+def _report(work: Arrangement, title: str) -> Report:
+    return Report(
+        title=title,
+        subtitle=work.machine.title,
+        tables=tables_of(work),
+        steps=(
+            ("Template", "Print the template of the shot at 100 %, check its bar, and lay it under "
+             "the clamp with its opening lines along the frame."),
+            ("Plug", "Plug the holes that are marked: they lie under a part beside its mold."),
+            ("Place", "Stand every mold on its outline, the arrow as drawn; take the paper out "
+             "from under them, or prick it over the holes."),
+            ("Form", "Form as each mold's own report has it; all of one shot take the same sheet."),
+        ),
+        cautions=cautions(),
+    )  # fmt: skip

@@ -1,0 +1,132 @@
+"""Bodies on the beds of a printer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh, outline_of
+from moldgen.lesson.layout.piece import (
+    QUARTER_TURNS_DEG,
+    LayoutArea,
+    LayoutPiece,
+    LayoutTask,
+    LeftOut,
+    PieceLayout,
+    Shot,
+    even_gaps,
+)
+from moldgen.lesson.layout.search import lay_out, lay_out_tighter
+from moldgen.mold.features import roots_of
+from moldgen.printing.bed_fit import MARGIN_MM, bed_fit
+from moldgen.printing.pack import APART_MM
+from moldgen.solid.mesh import Body
+from moldgen.stock import Printer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Plates:
+    """The bodies of all molds on plates.
+
+    Attributes
+    ----------
+    layout : PieceLayout
+        A shot is one plate; a piece is one body.
+    owners : tuple of (int, int)
+        For each piece the number of its mold, and of the body in that mold.
+    """
+
+    layout: PieceLayout
+    owners: tuple[tuple[int, int], ...]
+
+    def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[Body, ...]:
+        """Return the finished bodies of a plate where they are printed, each with its name.
+
+        All stages of their molds are computed for it.
+        """
+        made = []
+        for placing in plate.placings:
+            mold, body = self.owners[placing.piece]
+            one = molds[mold].design.mold.bodies[body]
+            name = self.layout.task.pieces[placing.piece].name
+            made.append(Body(name, moved_mesh(one.mesh, placing)))
+        return tuple(made)
+
+
+def arrange_plates(
+    molds: Sequence[ArrangedMold], printer: Printer, *, tighter: bool = False, seed: int = 0
+) -> Plates:
+    """Lay the bodies of molds out on as few plates as are found.
+
+    Parameters
+    ----------
+    molds : sequence of ArrangedMold
+        What is printed.
+    printer : Printer
+        On which bed.
+    tighter, seed : bool, int
+        Whether fewer plates are searched for, and how.
+    """
+    pieces, owners = _pieces(molds)
+    fits = [bed_fit(piece.outline, piece.height_mm, printer) for piece in pieces]
+    slanted = {round(fit.turn_deg, 3) for fit in fits if fit.turn_deg is not None} - {0.0, 90.0}
+    fitting = [k for k, fit in enumerate(fits) if fit.fits]
+    task = LayoutTask(
+        area=LayoutArea(
+            name=f"the bed of {printer.name}",
+            width_mm=printer.bed_width_mm, depth_mm=printer.bed_depth_mm,
+        ),
+        pieces=tuple(pieces[k] for k in fitting),
+        gaps_mm=even_gaps(len(fitting), APART_MM),
+        edges_mm=(MARGIN_MM,) * len(fitting),
+        turns_deg=(*QUARTER_TURNS_DEG, *sorted(slanted)),
+    )  # fmt: skip
+    laid = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
+    return _whole(laid, pieces, owners, fitting)
+
+
+def _whole(
+    laid: PieceLayout,
+    pieces: Sequence[LayoutPiece],
+    owners: Sequence[tuple[int, int]],
+    fitting: Sequence[int],
+) -> Plates:
+    """Return a layout of the bodies that fit, with those that do not left out."""
+    beyond = [k for k in range(len(pieces)) if k not in set(fitting)]
+    numbers = [*fitting, *beyond]
+    reason = f"does not fit {laid.task.area.name} in any turn; split it, or take a larger printer"
+    task = LayoutTask(
+        area=laid.task.area,
+        pieces=tuple(pieces[k] for k in numbers),
+        gaps_mm=even_gaps(len(numbers), APART_MM),
+        edges_mm=(MARGIN_MM,) * len(numbers),
+        turns_deg=laid.task.turns_deg,
+    )
+    left_out = [LeftOut(piece=k, reason=reason) for k in range(len(fitting), len(numbers))]
+    return Plates(
+        layout=PieceLayout(task=task, shots=laid.shots, left_out=(*laid.left_out, *left_out)),
+        owners=tuple(owners[k] for k in numbers),
+    )
+
+
+def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[LayoutPiece], list[tuple[int, int]]]:
+    pieces, owners = [], []
+    for number, mold in enumerate(molds):
+        raw = mold.design.raw
+        roots = roots_of(raw.plans)
+        for body, (root, mesh) in enumerate(zip(roots, raw.meshes, strict=True)):
+            name = mold.piece.name if len(roots) == 1 else f"{mold.piece.name}, {root.name}"
+            outline = outline_of(root.outer) if len(roots) > 1 else mold.piece.outline
+            tall = float(mesh.bounds_mm[1, 2] - mesh.bounds_mm[0, 2])
+            pieces.append(LayoutPiece(name=name, outline=outline, height_mm=tall))
+            owners.append((number, body))
+    return pieces, owners
+
+
+def covered_share(layout: PieceLayout) -> float:
+    """Return the share of all plates or openings that is covered. [-]."""
+    area = layout.task.area
+    covered = sum(float(shapely.area(layout.regions(shot)).sum()) for shot in layout.shots)
+    return covered / max(len(layout.shots) * area.width_mm * area.depth_mm, 1e-9)

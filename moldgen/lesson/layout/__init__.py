@@ -1,0 +1,1 @@
+"""Layouts in the plane: pieces on openings, beds and stock, with their distances proved."""
