@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import Annotated
 
 from moldgen.job.formats import Format, check_formats
+from moldgen.job.lesson_spec import LessonSpec
 from moldgen.job.spec import Paper, PlanPaper, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
 
@@ -40,6 +41,13 @@ class ClassCommand(Spec):
     sizes: Annotated[Sizes, Meaning("one (plaques alike) or own (each as its word needs)")] = (
         Sizes.ONE
     )
+    alone: Annotated[
+        bool, Meaning("form every mold on a sheet of its own; several on one if left out")
+    ] = False
+    lesson_min: Annotated[
+        float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
+    ] = 45.0
+    trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
     workers: Annotated[
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
@@ -52,4 +60,10 @@ class ClassCommand(Spec):
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
+        self.lesson  # noqa: B018 -- made, so that a lesson too short is refused at once
         check_formats(self.formats, list(Format))
+
+    @property
+    def lesson(self) -> LessonSpec:
+        """The lesson that is planned for."""
+        return LessonSpec(length_min=self.lesson_min, trim_places=self.trim_places)

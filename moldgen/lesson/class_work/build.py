@@ -6,7 +6,7 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from moldgen.errors import MoldgenError
 from moldgen.execution import run_with
@@ -16,6 +16,11 @@ from moldgen.job.formats import Format
 from moldgen.job.read import mold_from_words
 from moldgen.pipeline.file_name import file_name
 from moldgen.version import __version__
+
+if TYPE_CHECKING:
+    from moldgen.job.spec import MoldRequest
+    from moldgen.pipeline.mold.mold import Mold
+    from moldgen.pipeline.setting import Setting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,11 +111,23 @@ def _built(order: BuildOrder) -> BuiltMold:
     )  # fmt: skip
     return BuiltMold(
         files=_behind(made.files, file_name(job.title)),
-        numbers=made.numbers,
+        numbers={**made.numbers, "trim_s": _trim_s(settled, mold, setting)},
         summary=made.summary,
         findings=made.findings,
         card=card,
     )
+
+
+def _trim_s(request: MoldRequest, mold: Mold, setting: Setting) -> float:
+    """Return about how long it takes to trim the parts of a mold. [s]."""
+    from moldgen.fixture.trim.tool import trim_s
+    from moldgen.pipeline.mold.steps import tooling_of
+    from moldgen.pipeline.mold.trim_region import trim_plan_of
+
+    trim = trim_plan_of(request, mold, setting.sheet)
+    tooling = tooling_of(trim, setting)
+    gauge_mm = setting.sheet.gauge_mm
+    return sum(trim_s(tooling, part.exterior.length, gauge_mm) for part in trim.region.geoms)
 
 
 def _behind(files: dict[str, bytes], stem: str) -> dict[str, bytes]:

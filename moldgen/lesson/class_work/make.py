@@ -8,9 +8,13 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from moldgen.errors import SpecError
+from moldgen.export.run_folder import write_run
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand, Sizes
+from moldgen.job.formats import Format
+from moldgen.lesson.arrange.files import arrangement_output
+from moldgen.lesson.arrange.make import Arrangement
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import person_jobs
@@ -20,10 +24,15 @@ from moldgen.lesson.class_work.run import (
     local_workers,
     run_class,
 )
+from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
+from moldgen.lesson.timetable.timetable import plan_lessons, timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.stock import Shop
+
+ARRANGEMENT = "arrangement"
+"""Folder of the templates and plates, in the folder of the class."""
 
 
 def make_class(
@@ -82,20 +91,42 @@ def make_class(
             "roster", "one of which somebody's mold can be made", f"{len(works)} problems",
             f"{first.entry.name}: {first.record.problem}",
         )  # fmt: skip
-    findings = tuple(_findings(works, [*roster.notes, *_other_folders(out, works)]))
-    files = class_files(title, works, out=out, paper=words.paper, findings=findings)
+    arrangement = None
+    if not words.alone:
+        arrangement = arrange_class(
+            jobs, works, folder=folder, shop=shop, paper=words.paper,
+            plates=Format.THREE_MF in words.formats, progress=progress,
+        )  # fmt: skip
+    shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
+    plan = plan_lessons(shots, words.lesson)
+    told = () if arrangement is None else _write_arrangement(arrangement, out)
+    findings = (*_findings(works, [*roster.notes, *_other_folders(out, works)]), *told)
+    summary = (*class_summary(works), ("Lessons", timetable_text(plan)))
+    files = class_files(
+        title, works, out=out, paper=words.paper, findings=findings, summary=summary, plan=plan
+    )
     result = Result(
         title=title,
-        summary=class_summary(works),
+        summary=summary,
         findings=findings,
         files=files,
-        numbers={"molds": len(works), "built_now": sum(work.is_new for work in works)},
-    )
+        numbers={
+            "molds": len(works), "built_now": sum(work.is_new for work in works),
+            "shots": len(shots), "lessons": plan.n_lessons,
+        },
+    )  # fmt: skip
     return result, works
 
 
+def _write_arrangement(arrangement: Arrangement, out: Path) -> tuple[Finding, ...]:
+    """Write the files of an arrangement into a folder of their own; return what is said of it."""
+    made = arrangement_output(arrangement).render()
+    write_run(out / ARRANGEMENT, made.files)
+    return made.findings
+
+
 def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:
-    others = folders_of_nobody(out, works)
+    others = [name for name in folders_of_nobody(out, works) if name != ARRANGEMENT]
     told = "Folders of an earlier run, of nobody in the roster now, are left as they are"
     return [f"{told}: {', '.join(others)}."] if others else []
 

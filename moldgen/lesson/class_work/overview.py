@@ -14,7 +14,9 @@ from moldgen.finding import Finding, counted
 from moldgen.job.spec import Paper
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
+from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
+from moldgen.lesson.timetable.timetable import Timetable
 from moldgen.pipeline.mold.card import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
 from moldgen.zip_file import zip_bytes
@@ -60,6 +62,8 @@ def class_files(
     out: Path,
     paper: Paper,
     findings: tuple[Finding, ...],
+    summary: tuple[tuple[str, str], ...],
+    plan: Timetable,
 ) -> dict[str, bytes]:
     """Return the files of a class as a whole.
 
@@ -75,6 +79,10 @@ def class_files(
         What plans are printed on; cards are half of it.
     findings : tuple of Finding
         What a person can act on.
+    summary : tuple of (str, str)
+        Rows a person reads at a glance.
+    plan : Timetable
+        The lessons that it takes.
     """
     rows = class_rows(works)
     cards = [
@@ -83,10 +91,12 @@ def class_files(
         if work.record.card is not None
         for _ in range(work.entry.pieces)
     ]
+    page = _overview(title, works, out, findings=findings, summary=summary, plan=plan)
     files = {
-        "overview.html": report_html_bytes(_overview(title, works, out, findings)),
+        "overview.html": report_html_bytes(page),
         "class-list.csv": csv_table(rows),
-        "class-list.xlsx": xlsx_tables([("Class", rows)]),
+        "class-list.xlsx": xlsx_tables([("Class", rows), ("Timetable", timetable_rows(plan))]),
+        "timetable.csv": csv_table(timetable_rows(plan)),
     }
     if cards:
         paper_size = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
@@ -99,10 +109,11 @@ def class_files(
 
 def _packed(works: Sequence[PersonWork], out: Path, files: dict[str, bytes]) -> bytes:
     """Return the class as one ZIP file; nothing if it is too large for one."""
+    folders = [*(work.folder for work in works if work.folder), "arrangement"]
     own = [
         path
-        for work in works if work.folder
-        for path in sorted((out / work.folder).iterdir())
+        for folder in folders if (out / folder).is_dir()
+        for path in sorted((out / folder).iterdir())
         if path.is_file() and not path.name.startswith(".")
     ]  # fmt: skip
     if sum(path.stat().st_size for path in own) > LARGEST_ZIP_BYTES:
@@ -112,7 +123,13 @@ def _packed(works: Sequence[PersonWork], out: Path, files: dict[str, bytes]) -> 
 
 
 def _overview(
-    title: str, works: Sequence[PersonWork], out: Path, findings: tuple[Finding, ...]
+    title: str,
+    works: Sequence[PersonWork],
+    out: Path,
+    *,
+    findings: tuple[Finding, ...],
+    summary: tuple[tuple[str, str], ...],
+    plan: Timetable,
 ) -> Report:
     made = [work for work in works if not work.record.problem]
     shown = ("Name", "Word", "Size", "Print", "Filament", "Vents to drill", "Verdict", "Changed")
@@ -124,14 +141,18 @@ def _overview(
     return Report(
         title=title,
         subtitle="A class: molds, lists and job cards",
-        summary=class_summary(works),
+        summary=summary,
         findings=findings,
-        tables=(table,),
+        tables=(table, timetable_table(plan)),
         pictures=tuple(_pictures(made, out)),
         cautions=cautions(),
         files=(
             ("job-cards.pdf", "a card for each person, for the table"),
-            ("class-list.csv, class-list.xlsx", "the table above, for spreadsheets"),
+            (
+                "class-list.csv, class-list.xlsx, timetable.csv",
+                "the tables above, for spreadsheets",
+            ),
+            ("arrangement", "templates at 1:1 to place the molds, plates for the printer"),
             ("a folder for each person", "mold, plan, pictures"),
             ("class.zip", "all of it in one file"),
         ),

@@ -39,7 +39,7 @@ def folders(place):
     return {
         path.parent.name: sorted(one.name for one in path.parent.iterdir() if one.name != LIST_NAME)
         for path in (place / "out").glob(f"*/{LIST_NAME}")
-        if path.parent.name != RECORDS
+        if path.parent.name not in (RECORDS, "arrangement")
     }
 
 

@@ -18,6 +18,7 @@ from moldgen.job.formats import Format
 from moldgen.lesson.class_work.build import BuildOrder, build_mold
 from moldgen.lesson.class_work.make import make_class
 from moldgen.lesson.class_work.record import RECORDS, kept_record
+from moldgen.lesson.class_work.shots import single_shots
 from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
 from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.pipeline.stage import quiet
@@ -42,10 +43,10 @@ class Counter(Executor):
         return done
 
 
-def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG):
+def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG, alone=True):
     """Make a class; return result, works and what was built."""
     counter = Counter()
-    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats)
+    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats, alone=alone)
     result, works = make_class(
         roster_of_text(text), like, words,
         folder=Path(), out=out, shop=SHOP, progress=quiet, executor=counter,
@@ -180,6 +181,50 @@ def test_there_is_a_card_for_each_piece_with_the_name_on_it(shared):
     assert pdf.count(b"<" + b"ADA 2".hex().encode() + b"> Tj") == 1
     assert (read.steps, read.cautions, read.foot) == (card.steps, card.cautions, card.foot)
     assert len(read.plan.items) >= 5
+
+
+def test_molds_that_are_formed_alone_take_a_shot_each(shared):
+    """Four pieces, four shots; the lists tell who is where when."""
+    _, result, _, _ = shared
+    rows = list(csv.DictReader(io.StringIO(result.files["timetable.csv"].decode("utf-8-sig"))))
+    book = openpyxl.load_workbook(io.BytesIO(result.files["class-list.xlsx"]))
+
+    assert result.numbers["shots"] == 4
+    assert [row["Who"] for row in rows if row["Where"] == "forming table"] == [
+        "ADA",
+        "BO",
+        "ADA 2",
+        "BO",
+    ], "who still trims comes later"
+    assert rows[0]["Begin"] == "10:00"
+    assert book["Timetable"].max_row == len(rows) + 1
+    assert dict(result.summary)["Lessons"].startswith("4 shots in one lesson of 45 min")
+
+
+def test_molds_of_a_class_are_arranged_on_sheets(tmp_path):
+    """One shot takes four tags; templates lie in a folder, everybody is on the timetable."""
+    result, works, _ = made(tmp_path, alone=False)
+    listed = (tmp_path / "arrangement" / "placings.csv").read_text(encoding="utf-8")
+    placings = list(csv.DictReader(io.StringIO(listed)))
+    timetable = result.files["timetable.csv"].decode("utf-8-sig")
+
+    assert result.numbers["shots"] == 1
+    assert len(placings) == 4
+    assert (tmp_path / "arrangement" / "shot-1.pdf").stat().st_size > 1000
+    assert '"ADA, BO, BO, ADA 2"' in timetable
+    assert not [one for one in result.findings if "Folders of an earlier run" in one.says]
+    assert all(work.record.numbers["trim_s"] > 120 for work in some(works))
+
+
+def test_a_shot_takes_as_long_as_its_slowest_mold(shared):
+    """Ends of the bands: nobody has to hurry."""
+    works = shared[2]
+    first, *_ = single_shots(works)
+    told = works[0].record.numbers
+
+    assert first.heat_s == pytest.approx(told["heat_band_s"][1])
+    assert first.cool_s == pytest.approx(told["cool_band_s"][1])
+    assert first.people == ("ADA",)
 
 
 def test_all_of_it_is_in_one_file_too(shared, monkeypatch):

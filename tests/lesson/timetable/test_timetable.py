@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from support.some import some
 
 from moldgen.errors import SpecError
+from moldgen.job.lesson_spec import LessonSpec
 from moldgen.lesson.timetable.timetable import (
-    LessonSpec,
     ShotWork,
     Station,
     plan_lessons,
