@@ -117,12 +117,13 @@ def _traced(share: Gray, spec: TraceSpec) -> TracedOutline:
     ink = parting(share) - evened(share, spread_cells=spec.soften_px)
     height, width = share.shape
     traced = contour(ink)
-    drawn = _without_specks(_inside(traced, share.shape), spec.least_px2)
-    even = _without_specks(without_grain(ink, drawn), spec.least_px2)
+    inside = _inside(traced, share.shape)
+    drawn = _without_specks(inside, spec.least_px2)
+    even = _without_specks(without_grain(ink, inside), spec.least_px2)
     kept = enclosed(even) if spec.fill else even
     x0, y0, x1, y1 = kept.bounds
     edge = x0 < 1 or y0 < 1 or x1 > width - 1 or y1 > height - 1
-    left_out = 0 if spec.fill or even is not drawn else n_rings(traced) - n_rings(drawn)
+    left_out = 0 if spec.fill else n_rings(traced) - n_rings(drawn)
     whole = polygons_of(shapely.make_valid(shapely.simplify(kept, spec.spare_px)))
     loose = open_share(even, kept) if spec.fill else 0.0
     return TracedOutline(whole, max(0, left_out), edge, open_share=loose)

@@ -39,8 +39,8 @@ def enclosed(ink: MultiPolygon) -> MultiPolygon:
     if whole.area < _NOTHING * base.area and _half_width_px(base) < _THIN * size:
         raise OutlineError(
             "The drawn lines enclose nothing: they have gaps wider than a hundredth of the "
-            "drawing, or are too pale in places. Go over them with a darker pen and close them, or leave "
-            "filling out to raise the lines themselves."
+            "drawing, or are too pale in places. Go over them with a darker pen and close them, "
+            "or leave filling out to raise the lines themselves."
         )
     return whole
 

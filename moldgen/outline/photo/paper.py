@@ -31,7 +31,7 @@ _LINE_SHARE = 0.02
 """Half the width of what is no line any more, as a share of the longer side."""
 
 _NEARLY = 0.9
-_DARK = 0.75
+_DARK = 0.8
 """Below this share of the paper what is broad and touches the border lies around it."""
 
 _TEXTURE = 2.5
@@ -95,10 +95,9 @@ def _paper(closed: Gray, zones: Zones, ink: Mask, covered: Mask) -> Gray:
 
 def _around(share: Gray, zones: Zones, covered: Mask) -> Mask:
     coarse = resized(share, zones.label.shape)
-    dark = pieces_of(coarse < _DARK)
+    dark = pieces_of((coarse < _DARK) | _tables(coarse, zones, covered)[zones.label])
     touching = np.unique(border_of(dark))
     around = np.isin(dark, touching[touching > 0])
-    around |= _tables(coarse, zones, covered)[zones.label]
     return np.asarray(resized(around, share.shape) > 0.5)
 
 
@@ -109,9 +108,14 @@ def _tables(share: Gray, zones: Zones, covered: Mask) -> Mask:
         return covered & False
     area = np.bincount(zones.label.ravel(), minlength=len(zones.level))
     paper = ground[np.argmax(zones.level[ground] ** 2 * area[ground])]
-    spread = np.array([np.subtract(*np.percentile(share[zones.label == k], (75, 25)))
-                       for k in range(len(area))])  # fmt: skip
+    spread = np.array([_spread(share[zones.label == k]) for k in range(len(area))])
     rough = spread > _TEXTURE * max(spread[paper], 0.004)
     return np.asarray(
         zones.at_border & ~covered & rough & (zones.level < _NEARLY * zones.level[paper])
     )
+
+
+def _spread(share: Gray) -> float:
+    """Return how much paper or a table varies, the ink on it left out. [-]."""
+    bare = share[share > _DARK]
+    return float(np.subtract(*np.percentile(bare, (75, 25)))) if len(bare) else 0.0

@@ -20,7 +20,7 @@ _BRIGHTER = 0.8
 _AROUND = 0.5
 """What touches the border and is darker than this share of its neighbor is no paper."""
 
-_MOSTLY, _HARDLY, _PARTLY = 0.7, 0.03, 0.15
+_MOSTLY, _HARDLY, _PARTLY = 0.4, 0.03, 0.15
 """Shares of the edge of a zone."""
 
 
@@ -95,15 +95,23 @@ def filled_zones(zones: Zones) -> Mask:
     brighter than what lies beyond them; ink ends on paper all round.
     """
     ink = np.zeros(len(zones.level), dtype=bool)
-    for k in np.argsort(zones.level):
-        edge = np.where(ink, 0.0, zones.edge[k])
-        if zones.at_border[k] or not edge.any():
-            continue
-        share = edge / edge.sum()
-        brighter = share[zones.level * _BRIGHTER > zones.level[k]].sum()
-        darker = share[zones.level < _BRIGHTER * zones.level[k]].sum()
-        ink[k] = brighter > _MOSTLY and darker <= _HARDLY
+    order = [k for k in np.argsort(zones.level) if not zones.at_border[k]]
+    while order:
+        found = [k for k in order if _ends_on_paper(zones, ink, k)]
+        # The darkest first: what it is part of may end on paper once it is known as ink.
+        ink[found[:1]] = True
+        order = [k for k in order if k != found[0]] if found else []
     return ink
+
+
+def _ends_on_paper(zones: Zones, ink: Mask, k: int) -> bool:
+    edge = np.where(ink, 0.0, zones.edge[k])
+    if not edge.any():
+        return False
+    share = edge / edge.sum()
+    brighter = share[zones.level * _BRIGHTER > zones.level[k]].sum()
+    darker = share[zones.level < _BRIGHTER * zones.level[k]].sum()
+    return bool(brighter > _MOSTLY and darker <= _HARDLY)
 
 
 def dark_border_zones(zones: Zones, ink: Mask) -> Mask:
