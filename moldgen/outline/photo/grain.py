@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely import MultiPolygon
+from shapely import MultiPolygon, Polygon
 
 from moldgen.outline.photo.contour import contour
 from moldgen.outline.photo.raster import Gray, reduced
@@ -60,4 +60,14 @@ def _covered(cover: Gray, spread: float) -> MultiPolygon:
     within = mean[mean > 0.35]
     usual = float(np.median(within)) if len(within) else 1.0
     parts = contour(mean - usual / 2).geoms
-    return MultiPolygon([part for part in parts if part.area >= (2 * spread) ** 2])
+    return MultiPolygon(
+        [
+            Polygon(part.exterior, [one for one in part.interiors if _is_wide(one, 4 * spread)])
+            for part in parts
+            if _is_wide(part.exterior, 3 * spread)
+        ]
+    )
+
+
+def _is_wide(ring: shapely.LinearRing, side_px: float) -> bool:
+    return bool(Polygon(ring).area >= side_px**2)

@@ -34,8 +34,11 @@ _NEARLY = 0.9
 _DARK = 0.8
 """Below this share of the paper what is broad and touches the border lies around it."""
 
-_TEXTURE = 2.5
+_TEXTURE = 1.35
 """A ground that varies so many times as much as the paper is a table."""
+
+_EVEN = 0.008
+"""How much bare paper varies at least, shadows and noise included."""
 
 _LEAST = 0.03
 
@@ -109,7 +112,7 @@ def _tables(share: Gray, zones: Zones, covered: Mask) -> Mask:
     area = np.bincount(zones.label.ravel(), minlength=len(zones.level))
     paper = ground[np.argmax(zones.level[ground] ** 2 * area[ground])]
     spread = np.array([_spread(share[zones.label == k]) for k in range(len(area))])
-    rough = spread > _TEXTURE * max(spread[paper], 0.004)
+    rough = spread > _TEXTURE * max(spread[paper], _EVEN)
     return np.asarray(
         zones.at_border & ~covered & rough & (zones.level < _NEARLY * zones.level[paper])
     )

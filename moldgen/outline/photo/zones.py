@@ -17,7 +17,7 @@ _LEAST_SHARE = 2e-4
 _BRIGHTER = 0.8
 """What is darker than this share of its neighbor is clearly darker."""
 
-_AROUND = 0.5
+_AROUND = 0.4
 """What touches the border and is darker than this share of its neighbor is no paper."""
 
 _MOSTLY, _HARDLY, _PARTLY = 0.4, 0.03, 0.15
