@@ -13,7 +13,7 @@ Mask = NDArray[np.bool_]
 Labels = NDArray[np.int64]
 
 
-def reduced(gray: Gray, step: int) -> Gray:
+def reduced(gray: Gray | Mask, step: int) -> Gray:
     """Return a raster of one pixel for each square of so many, averaged."""
     from PIL import Image
 

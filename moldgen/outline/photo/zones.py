@@ -68,7 +68,8 @@ def _without_slivers(label: Labels) -> Labels:
     kept = count >= max(6, _LEAST_SHARE * label.size)
     if not kept.any():
         return np.ones_like(label)
-    return (np.cumsum(kept) * kept)[label]
+    number: Labels = np.where(kept, np.cumsum(kept), 0)
+    return number[label]
 
 
 def _grown(label: Labels) -> Labels:

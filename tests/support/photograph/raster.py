@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-Shares = NDArray[np.float32]
+Shares = NDArray[np.floating[Any]]
 
 
 def covered(region: shapely.Geometry, *, size: tuple[int, int], px_mm: float) -> Shares:
