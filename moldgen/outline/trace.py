@@ -151,14 +151,20 @@ def silhouette_from_gray(gray: Gray) -> TracedOutline:
     OutlineError
         If the picture is blank, shows only specks, or the thing runs off it either way.
     """
+    whole: list[TracedOutline] = []
     for bright in (False, True):
         with suppress(OutlineError):
             traced = outline_from_gray(gray, TraceSpec(fill=True, bright=bright))
-            if not traced.at_edge:
-                return traced
-    raise OutlineError(
-        "What the picture shows runs off its edge. Photograph the whole thing on an even ground."
-    )
+            whole += [] if traced.at_edge else [traced]
+        # What is left out as lying around a sheet of paper is the ground of a lighter thing.
+        if whole and not whole[0].around_share:
+            break
+    if not whole:
+        raise OutlineError(
+            "What the picture shows runs off its edge, or hardly stands out from its ground. "
+            "Photograph the whole thing on an even ground."
+        )
+    return min(whole, key=lambda one: one.around_share)
 
 
 def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
