@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
@@ -12,19 +13,23 @@ from shapely import MultiPolygon, Polygon
 
 from moldgen.errors import OutlineError
 from moldgen.outline.drawing import Drawing, DrawingPart
-from moldgen.outline.surroundings import without_surroundings
+from moldgen.outline.photo.contour import contour
+from moldgen.outline.photo.grain import extent_px, n_rings, without_grain
+from moldgen.outline.photo.lines import enclosed, open_share
+from moldgen.outline.photo.paper import cleared, over_paper
+from moldgen.outline.photo.parting import parting
+from moldgen.outline.photo.raster import Mask, border_of
 from moldgen.quantity import Quantity, Spec
-from moldgen.solid.chains import chains_of
 from moldgen.solid.height.even import evened
 from moldgen.solid.polygons import polygons_of, rings_of
 
 Gray = NDArray[np.float64]
 
-_BLOCKS = 24
-"""Blocks along the longer side in which the brightness of the paper is read."""
+_ALONG_EDGE = 0.15
+"""Share of the picture's border from which on what touches it is no drawing that runs off."""
 
-_LEAST_CONTRAST = 0.12
-"""Least step from ink to paper, as a share of the paper's brightness."""
+_LEAST_LEFT = 0.15
+"""Share of the picture's shorter side that a drawing measures at least, if the rest is left out."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,20 +64,24 @@ class TracedOutline:
         Whether ink runs off the picture.
     around_share : float
         Share of the picture that lies around the paper and was left out. [-]
+    open_share : float
+        Share of the ink in lines that enclose nothing, where lines are filled. [-]
     """
 
     region: MultiPolygon
     n_specks: int
     at_edge: bool
     around_share: float = 0.0
+    open_share: float = 0.0
 
 
 def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     """Trace the ink of a drawing.
 
-    The paper's brightness is read block by block, so a shadow across the sheet does no harm; ink
-    and paper are parted where that leaves either the most even; the line between them is found
-    between the pixels.
+    Brightness is told over that of the paper behind the ink, so a shadow across the sheet does no
+    harm; what is dark and touches the border is left out if a drawing remains. The line between
+    ink and paper is found between the pixels. Grain of a crayon is closed; with ``fill``, gaps of
+    pencil lines are.
 
     Parameters
     ----------
@@ -82,33 +91,49 @@ def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
     Raises
     ------
     OutlineError
-        If the picture is blank, or only specks are on it.
-
-    References
-    ----------
-    .. [1] N. Otsu, "A threshold selection method from gray-level histograms," IEEE Transactions
-       on Systems, Man, and Cybernetics 9, 1979.
+        If the picture is blank, only specks are on it, or lines to be filled enclose nothing.
     """
-    even = _evened(1.0 - gray if spec.bright else gray)
-    level = _parting(even)
-    ink = level - evened(even, spread_cells=spec.soften_px)
-    # A frame of paper closes what runs off the picture.
-    framed = np.pad(ink, 1, constant_values=-1.0)
-    # A value that is exactly on the line would close loops in a point.
-    rings = _rings(np.where(framed == 0.0, -1e-9, framed))
-    height, width = gray.shape
-    region, around = without_surroundings(_region(rings), (width, height))
-    kept = _without_specks(region, spec)
-    if kept.is_empty:
-        raise OutlineError(
-            "The picture shows only specks, no drawing. Draw with a broader pen, or scan it larger."
-        )
+    share, around = over_paper(1.0 - gray if spec.bright else gray)
+    if around.any():
+        try:
+            traced = _traced(cleared(share, around), spec)
+        except OutlineError:
+            if border_of(around).mean() > _ALONG_EDGE:
+                raise
+        else:
+            if _is_drawing(traced.region, around):
+                return replace(traced, around_share=float(around.mean()))
+    return _traced(share, spec)
+
+
+def _is_drawing(region: MultiPolygon, around: Mask) -> bool:
+    """Tell whether what remains is large enough, or what is left out too long for a drawing."""
+    large = extent_px(region) >= _LEAST_LEFT * min(around.shape)
+    return bool(large or border_of(around).mean() > _ALONG_EDGE)
+
+
+def _traced(share: Gray, spec: TraceSpec) -> TracedOutline:
+    """Trace the ink of a picture whose paper is 1."""
+    ink = parting(share) - evened(share, spread_cells=spec.soften_px)
+    height, width = share.shape
+    traced = contour(ink)
+    inside = _inside(traced, share.shape)
+    drawn = _without_specks(inside, spec.least_px2)
+    even = _without_specks(without_grain(ink, inside), spec.least_px2)
+    kept = enclosed(even) if spec.fill else even
     x0, y0, x1, y1 = kept.bounds
     edge = x0 < 1 or y0 < 1 or x1 > width - 1 or y1 > height - 1
-    left_out = _n_rings(region) - _n_rings(kept) if not spec.fill else 0
-    spared = shapely.simplify(kept, spec.spare_px)
-    whole = polygons_of(shapely.make_valid(spared))
-    return TracedOutline(whole, max(0, left_out), edge, around / gray.size)
+    left_out = 0 if spec.fill else n_rings(traced) - n_rings(drawn)
+    whole = polygons_of(shapely.make_valid(shapely.simplify(kept, spec.spare_px)))
+    loose = open_share(even, kept) if spec.fill else 0.0
+    return TracedOutline(whole, max(0, left_out), edge, open_share=loose)
+
+
+def _inside(region: MultiPolygon, shape: tuple[int, int]) -> MultiPolygon:
+    """Return ink without what touches the border, if something as large as a drawing remains."""
+    frame = shapely.box(1, 1, shape[1] - 1, shape[0] - 1)
+    rest = MultiPolygon([part for part in region.geoms if frame.contains(part)])
+    return rest if extent_px(rest) >= _LEAST_LEFT * min(shape) else region
 
 
 def silhouette_from_gray(gray: Gray) -> TracedOutline:
@@ -126,13 +151,20 @@ def silhouette_from_gray(gray: Gray) -> TracedOutline:
     OutlineError
         If the picture is blank, shows only specks, or the thing runs off it either way.
     """
+    whole: list[TracedOutline] = []
     for bright in (False, True):
-        traced = outline_from_gray(gray, TraceSpec(fill=True, bright=bright))
-        if not traced.at_edge:
-            return traced
-    raise OutlineError(
-        "What the picture shows runs off its edge. Photograph the whole thing on an even ground."
-    )
+        with suppress(OutlineError):
+            traced = outline_from_gray(gray, TraceSpec(fill=True, bright=bright))
+            whole += [] if traced.at_edge else [traced]
+        # What is left out as lying around a sheet of paper is the ground of a lighter thing.
+        if whole and not whole[0].around_share:
+            break
+    if not whole:
+        raise OutlineError(
+            "What the picture shows runs off its edge, or hardly stands out from its ground. "
+            "Photograph the whole thing on an even ground."
+        )
+    return min(whole, key=lambda one: one.around_share)
 
 
 def drawing_of_traced(region: MultiPolygon, *, width_mm: float) -> Drawing:
@@ -175,130 +207,25 @@ def _on_page(region: MultiPolygon, width_mm: float) -> tuple[MultiPolygon, tuple
     return shapely.transform(region, put), (width_mm, height)
 
 
-def _evened(gray: Gray) -> Gray:
-    """Return brightness over that of the paper around it: 1 paper, less ink."""
-    block = max(4, int(np.ceil(max(gray.shape) / _BLOCKS)))
-    ny, nx = (int(np.ceil(n / block)) for n in gray.shape)
-    pad = ((0, ny * block - gray.shape[0]), (0, nx * block - gray.shape[1]))
-    tiles = np.pad(gray, pad, mode="edge").reshape(ny, block, nx, block)
-    bright = np.percentile(tiles.transpose(0, 2, 1, 3).reshape(ny, nx, -1), 90, axis=2)
-    # Blocks full of ink, or with too little paper to read it, take that of the paper beside them.
-    paper = bright
-    for _ in range(4):
-        near = np.pad(paper, 1, mode="edge")
-        shifted = [near[i : i + ny, j : j + nx] for i in range(3) for j in range(3)]
-        brightest = np.max(shifted, axis=0)
-        paper = np.where(bright < 0.9 * brightest, brightest, paper)
-    rows = (np.arange(gray.shape[0]) + 0.5) / block - 0.5
-    columns = (np.arange(gray.shape[1]) + 0.5) / block - 0.5
-    return np.asarray(gray / np.maximum(_between(paper, rows, columns), 0.05))
+def _without_specks(region: MultiPolygon, least_px2: float) -> MultiPolygon:
+    """Return a region without small pieces and holes.
 
-
-def _between(grid: Gray, rows: Gray, columns: Gray) -> Gray:
-    """Return values between those of a coarse grid, level beyond its border."""
-    r = np.clip(rows, 0, grid.shape[0] - 1)
-    c = np.clip(columns, 0, grid.shape[1] - 1)
-    i = np.minimum(r.astype(np.int64), max(grid.shape[0] - 2, 0))
-    j = np.minimum(c.astype(np.int64), max(grid.shape[1] - 2, 0))
-    k, m = np.minimum(i + 1, grid.shape[0] - 1), np.minimum(j + 1, grid.shape[1] - 1)
-    down, across = (r - i)[:, None], (c - j)[None]
-    low = grid[i][:, j] * (1 - across) + grid[i][:, m] * across
-    high = grid[k][:, j] * (1 - across) + grid[k][:, m] * across
-    return np.asarray(low * (1 - down) + high * down)
-
-
-def _parting(even: Gray) -> float:
-    """Return the brightness between ink and paper.
-
-    It lies half-way between the mean of either side of Otsu's threshold, where a line between
-    pixels has no bias.
+    Raises
+    ------
+    OutlineError
+        If nothing is left.
     """
-    counts, edges = np.histogram(even, 256, (0.0, 1.5))
-    middles = (edges[:-1] + edges[1:]) / 2
-    dark = np.cumsum(counts)
-    light = dark[-1] - dark
-    mass = np.cumsum(counts * middles)
-    mean_dark = mass / np.maximum(dark, 1)
-    mean_light = (mass[-1] - mass) / np.maximum(light, 1)
-    spread = dark.astype(float) * light * (mean_light - mean_dark) ** 2
-    best = int(np.argmax(spread))
-    ink, paper = float(mean_dark[best]), float(mean_light[best])
-    share = dark[best] / dark[-1]
-    if paper - ink < _LEAST_CONTRAST or not 1e-5 < share < 0.97:
+    parts = [
+        Polygon(part.exterior, [hole for hole in part.interiors if _area(hole) >= least_px2])
+        for part in region.geoms
+        if _area(part.exterior) >= least_px2
+    ]
+    if not parts:
         raise OutlineError(
-            "The picture is blank, or its ink is hardly darker than its paper. Draw with a dark "
-            "pen, or take the photograph in better light."
+            "The picture shows only specks, no drawing. Draw with a broader pen, or scan it larger."
         )
-    return (ink + paper) / 2
-
-
-def _rings(ink: Gray) -> list[Gray]:
-    """Return the closed lines along which a framed grid is 0, ink on the left, in pixels.
-
-    Every square between four pixels is cut in two; a triangle is crossed by one piece of line,
-    whose ends its neighbors share.
-    """
-    nx = ink.shape[1]
-    row, column = np.nonzero(_mixed(ink > 0))
-    a = row * nx + column
-    b, c, d = a + 1, a + nx, a + nx + 1
-    # Diagonals that turn from square to square do not lean any way.
-    even = ((row + column) % 2 == 0)[:, None]
-    first = np.where(even, np.stack([a, b, d], -1), np.stack([a, b, c], -1))
-    second = np.where(even, np.stack([a, d, c], -1), np.stack([b, d, c], -1))
-    faces = np.concatenate([first, second])
-    dark = ink.ravel()[faces] > 0
-    count = dark.sum(axis=1)
-    crossed = (count == 1) | (count == 2)
-    faces, dark, count = faces[crossed], dark[crossed], count[crossed]
-    odd = np.argmax(dark == (count == 1)[:, None], axis=1)
-    p, q, r = np.take_along_axis(faces, (odd[:, None] + np.arange(3)) % 3, axis=1).T
-    pairs = np.sort(np.concatenate([np.stack([p, q], 1), np.stack([p, r], 1)]), axis=1)
-    edges, number = np.unique(pairs, axis=0, return_inverse=True)
-    low, high = edges.T
-    value = ink.ravel()
-    share = value[low] / (value[low] - value[high])
-    place = np.column_stack(
-        [low % nx + share * (high % nx - low % nx), low // nx + share * (high // nx - low // nx)]
-    )
-    pq, pr = number.ravel().reshape(2, -1)
-    starts, ends = np.where(count == 1, pq, pr), np.where(count == 1, pr, pq)
-    # Half a pixel in: a pixel's value stands at its middle; one out: the frame.
-    follows = np.empty(len(starts), np.int64)
-    follows[starts] = ends
-    return [place[chain] - 0.5 for chain in chains_of(follows.tolist())]
-
-
-def _mixed(dark: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return the squares between four pixels that are neither all dark nor all light."""
-    corners = [dark[:-1, :-1], dark[:-1, 1:], dark[1:, :-1], dark[1:, 1:]]
-    some = corners[0] | corners[1] | corners[2] | corners[3]
-    every = corners[0] & corners[1] & corners[2] & corners[3]
-    return np.asarray(some & ~every)
-
-
-def _region(rings: list[Gray]) -> MultiPolygon:
-    """Return what the rings enclose, holes taken out."""
-    if not rings:
-        return MultiPolygon()
-    lines = [shapely.linearrings(ring) for ring in rings if len(ring) >= 3]
-    return polygons_of(shapely.build_area(shapely.GeometryCollection(lines)))
-
-
-def _without_specks(region: MultiPolygon, spec: TraceSpec) -> MultiPolygon:
-    parts = []
-    for part in region.geoms:
-        whole = Polygon(part.exterior)
-        if whole.area < spec.least_px2:
-            continue
-        holes = [] if spec.fill else [h for h in part.interiors if _area(h) >= spec.least_px2]
-        parts.append(Polygon(part.exterior, holes))
-    return polygons_of(shapely.union_all(parts)) if parts else MultiPolygon()
+    return polygons_of(shapely.union_all(parts))
 
 
 def _area(ring: shapely.LinearRing) -> float:
     return float(Polygon(ring).area)
-
-
-def _n_rings(region: MultiPolygon) -> int:
-    return sum(1 + len(part.interiors) for part in region.geoms)

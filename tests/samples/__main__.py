@@ -2,7 +2,9 @@
 
 ``python -m tests.samples icons NAME ... [--count 60] [--seed 1] [--within PART] [--client npm]``
 raises drawings of the packages named; ``meshes`` checks, measures and adapts meshes; ``scripts``
-sets signs in fonts. Nothing here passes or fails, and nothing of it is kept in the repository.
+sets signs in fonts. ``python -m tests.samples photographs [--count 40] [--seed 1] [--molds]`` makes
+photographs of drawings and traces them, and makes molds of them. Nothing here passes or fails, and
+nothing of it is kept in the repository.
 """
 
 from __future__ import annotations
@@ -14,11 +16,14 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import numpy as np
+
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from samples.fetch import fetched, sampled
 from samples.icons import icon_of
 from samples.meshes import sample_of
+from samples.photographs import GOOD_IOU, Trace, traced
 from samples.scripts import sign_in
 from samples.tables import (
     icon_counts,
@@ -35,11 +40,14 @@ ENDINGS = {
     "scripts": (".ttf", ".otf", ".woff"),
 }
 """Files that are sampled of each kind."""
+PHOTOGRAPHS = "photographs"
 
 
 def main() -> int:
     """Fetch, run and print, package by package, and all together."""
     words = _words()
+    if words.kind == PHOTOGRAPHS:
+        return _print_photographs(words)
     with tempfile.TemporaryDirectory() as temporary:
         folder = Path(words.folder or temporary)
         folder.mkdir(parents=True, exist_ok=True)
@@ -95,14 +103,43 @@ def _out(path: Path) -> Path:
 
 def _words() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python -m tests.samples")
-    parser.add_argument("kind", choices=sorted(ENDINGS))
-    parser.add_argument("names", nargs="+", help="packages, as their client calls them")
+    parser.add_argument("kind", choices=[*sorted(ENDINGS), PHOTOGRAPHS])
+    parser.add_argument("names", nargs="*", help="packages, as their client calls them")
     parser.add_argument("--count", type=int, default=60, help="files over all packages")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--within", default="", help="what the path of each file must hold")
     parser.add_argument("--client", choices=("npm", "pip", "apt"), default="npm")
     parser.add_argument("--folder", default="", help="where packages are kept for the next run")
-    return parser.parse_args()
+    parser.add_argument("--molds", action="store_true", help="make molds of photographs too")
+    words = parser.parse_args()
+    if not words.names and words.kind != PHOTOGRAPHS:
+        parser.error("name at least one package")
+    return words
+
+
+def _print_photographs(words: argparse.Namespace) -> int:
+    traces = []
+    with tempfile.TemporaryDirectory() as temporary:
+        for number in range(words.count):
+            trace = traced(words.seed, number, Path(temporary) if words.molds else None)
+            traces.append(trace)
+            print(
+                f"{trace.kind:72} {trace.iou:6.3f} {trace.cpu_s:5.2f} s  {trace.said}", flush=True
+            )
+    print(_photographs_told(traces))
+    return 0
+
+
+def _photographs_told(traces: Sequence[Trace]) -> str:
+    good = sum(one.iou > GOOD_IOU for one in traces)
+    refused = sum(one.is_refused for one in traces)
+    warned = sum(one.iou <= GOOD_IOU and bool(one.said) for one in traces)
+    silent = len(traces) - good - refused - warned
+    return (
+        f"{good} of {len(traces)} with IoU over {GOOD_IOU:g}, {refused} refused, "
+        f"{warned} wrong and told so, {silent} wrong in silence; "
+        f"median {np.median([one.cpu_s for one in traces]):.2f} s of processor"
+    )
 
 
 if __name__ == "__main__":

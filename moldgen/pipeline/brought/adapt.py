@@ -14,7 +14,7 @@ from shapely import MultiPolygon
 from moldgen.errors import SpecError
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.export.report.table import Table
-from moldgen.finding import Finding, Severity, ranked
+from moldgen.finding import Finding, ranked
 from moldgen.job import Job, JobBody, JobSvg
 from moldgen.job.command.adapt import AdaptAs, AdaptCommand, AdaptDirection
 from moldgen.job.spec import Format, Side
@@ -44,6 +44,7 @@ from moldgen.pipeline.brought.shape import (
     shape_of_mesh,
     shape_of_relief,
 )
+from moldgen.pipeline.brought.traced import traced_findings
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.file_set import OutputFile, plain_glb
 from moldgen.pipeline.first_use import telling_first_use
@@ -136,8 +137,7 @@ def _raised_drawing(path: Path, command: AdaptCommand, shop: Shop, progress: Pro
         job, folder=path.parent, shop=shop, progress=progress, drawings={name: drawing}
     )
     mold, day = design.mold, design.day
-    seen = [_runs_off(path)] if traced.at_edge else []
-    seen += [_around(path, traced.around_share)] if traced.around_share else []
+    seen = traced_findings(path.name, traced)
     mold = replace(mold, findings=ranked((*mold.findings, *seen)))
     kept = OutputFile(
         name=name,
@@ -361,28 +361,3 @@ def _change_numbers(adapted: _AdaptedMold) -> dict[str, float]:
         "largest_move_mm": change.moved_mm,
         "cell_mm": adapted.formable.after.cell_mm,
     }
-
-
-def _around(path: Path, share: float) -> Finding:
-    return Finding(
-        code="drawing-surroundings",
-        severity=Severity.CAUTION,
-        says="what is dark along the border of the picture is left out as what lies around the "
-        "paper; share of the picture",
-        measured=100 * share,
-        unit="%",
-        subject=path.name,
-        basis="the picture itself",
-        advice="Take the photograph with paper all round if it belongs to the drawing.",
-    )
-
-
-def _runs_off(path: Path) -> Finding:
-    return Finding(
-        code="drawing-at-edge",
-        severity=Severity.CAUTION,
-        says="the drawing runs off the picture and was cut there",
-        subject=path.name,
-        basis="the picture itself",
-        advice="Take the photograph with some paper all round.",
-    )

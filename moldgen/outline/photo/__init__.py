@@ -1,0 +1,1 @@
+"""Photographs of drawings: paper, shadow and table told from ink."""

@@ -1,0 +1,1 @@
+"""Made photographs of drawings whose true outline is known."""
