@@ -138,7 +138,7 @@ def sign_of(path: Path, word: Word) -> Sign:
         if stops:
             return Sign(**said, said=f"stop: {stops[0]}")
         (feature,) = _leaves(design.features.bodies)
-        setting = _setting(design.request.body, path)
+        setting = _setting(design.request, path)
         cut = _cut(design.raw, feature)
     except MoldgenError as error:
         return Sign(**said, said=f"refused: {error}")
@@ -157,11 +157,10 @@ def _leaves(features: Iterable[Feature]) -> list[Feature]:
     return [leaf for one in features for leaf in (_leaves(one.children) if one.children else [one])]
 
 
-def _setting(features: Iterable[Any], path: Path) -> Lettering:
+def _setting(sign: Any, path: Path) -> Lettering:
     """Return the word of a sign as the font draws it, at the size that was chosen."""
-    texts = [one.outline for one in features if isinstance(one.outline, JobText)]
-    texts += [one.outline for body in features for one in body.raised]
-    (text,) = texts
+    outlines = [one.outline for body in sign.body for one in (body, *body.raised)]
+    (text,) = [outline for outline in outlines if isinstance(outline, JobText)]
     spec = TextSpec(
         text=text.text, height_mm=text.height_mm, font=str(path), align=text.align,
         letter_spacing_mm=text.letter_spacing_mm + text.tracking * text.height_mm,
