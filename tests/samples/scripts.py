@@ -24,6 +24,7 @@ from moldgen.job.outline import JobText
 from moldgen.mold.features import Feature
 from moldgen.outline.lettering.fonts import open_face
 from moldgen.outline.lettering.text import Lettering, TextSpec, outline_from_text
+from moldgen.solid.polygons import polygons_of
 from moldgen.solid.slices import section
 
 _UP = 0.5
@@ -34,6 +35,9 @@ _EM_PIXELS = 600
 
 _CRUMB_MM2 = 0.01
 """Pieces and holes smaller than this are crumbs of the cut. [mm²]."""
+
+_NOZZLE_MM = 0.4
+"""Gaps and holes that are narrower than a printed line count as closed. [mm]."""
 
 LEAST_MATCH = 0.95
 """Share of the ink that our setting of a word and another library's have in common."""
@@ -134,11 +138,12 @@ def sign_of(path: Path, word: Word) -> Sign:
         if stops:
             return Sign(**said, said=f"stop: {stops[0]}")
         (feature,) = _leaves(design.features.bodies)
-        setting = _setting(design.request.body, path)
+        setting = _setting(design.request, path)
         cut = _cut(design.raw, feature)
     except MoldgenError as error:
         return Sign(**said, said=f"refused: {error}")
     before, letters = _placed(setting, feature.region)
+    before, cut = _printed(before), _printed(cut)
     return Sign(
         **said,
         before=_rings(before),
@@ -152,11 +157,10 @@ def _leaves(features: Iterable[Feature]) -> list[Feature]:
     return [leaf for one in features for leaf in (_leaves(one.children) if one.children else [one])]
 
 
-def _setting(features: Iterable[Any], path: Path) -> Lettering:
+def _setting(sign: Any, path: Path) -> Lettering:
     """Return the word of a sign as the font draws it, at the size that was chosen."""
-    texts = [one.outline for one in features if isinstance(one.outline, JobText)]
-    texts += [one.outline for body in features for one in body.raised]
-    (text,) = texts
+    outlines = [one.outline for body in sign.body for one in (body, *body.raised)]
+    (text,) = [outline for outline in outlines if isinstance(outline, JobText)]
     spec = TextSpec(
         text=text.text, height_mm=text.height_mm, font=str(path), align=text.align,
         letter_spacing_mm=text.letter_spacing_mm + text.tracking * text.height_mm,
@@ -169,6 +173,12 @@ def _cut(raw: Any, feature: Feature) -> MultiPolygon:
     """Return the letters of a mold cut level, halfway up."""
     z_mm = raw.height_mm - (1 - _UP) * feature.wall.height_mm
     return section(raw.mesh, z_mm)
+
+
+def _printed(region: MultiPolygon) -> MultiPolygon:
+    """Return a region without gaps that no printer leaves open."""
+    half_mm = _NOZZLE_MM / 2
+    return polygons_of(shapely.buffer(shapely.buffer(region, half_mm), -half_mm))
 
 
 def _placed(setting: Lettering, like: MultiPolygon) -> tuple[MultiPolygon, dict[str, MultiPolygon]]:

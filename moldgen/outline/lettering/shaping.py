@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 
 # Letters are separate molds and must come apart, so nothing is joined that need not be.
 # Required forms (such as those of Arabic) and composed accents stay on.
-_FEATURES = {"kern": True, "liga": False, "clig": False, "dlig": False, "calt": False}
+_JOINING = ("liga", "clig", "calt")
+_APART = ("LATIN", "GREEK", "CYRILLIC", "ARMENIAN")
+"""Scripts whose letters read as well without these; of others, fonts place marks by them."""
 _FONTS_KEPT, _GLYPHS_KEPT = 8, 1024
 
 
@@ -117,7 +119,7 @@ class Typeface:
         buffer.add_str(line[start:end])
         buffer.guess_segment_properties()
         buffer.direction = "rtl" if right_to_left else "ltr"
-        hb.shape(self.font, buffer, _FEATURES)
+        hb.shape(self.font, buffer, _features(line[start:end]))
         infos, positions = buffer.glyph_infos, buffer.glyph_positions
         firsts = sorted({info.cluster for info in infos})
         ends = dict(zip(firsts, [*firsts[1:], end - start], strict=True))
@@ -135,6 +137,17 @@ class Typeface:
             described((absent or list(cluster))[0]),
             "Choose another font or leave the character out.",
         )
+
+
+def _features(run: str) -> dict[str, bool | list[tuple[int, int, bool]]]:
+    """Return what of a font is on for a run: joining forms only where a script needs them."""
+    joined = [(k, k + 1, _may_join(character)) for k, character in enumerate(run)]
+    return {"kern": True, "dlig": False, **dict.fromkeys(_JOINING, joined)}
+
+
+def _may_join(character: str) -> bool:
+    is_letter = unicodedata.category(character)[0] in {"L", "M"}
+    return is_letter and not unicodedata.name(character, "").startswith(_APART)
 
 
 @lru_cache(maxsize=_GLYPHS_KEPT)

@@ -28,7 +28,8 @@ _TEXTS_KEPT = 32
 class TextSpec(Spec):
     """What to write, how tall, and in which font.
 
-    Kerning is always on; ligatures are always off, so that letters stay apart.
+    Kerning is always on; ligatures are off, so that letters stay apart, but in scripts whose fonts
+    place marks by them.
     """
 
     text: Annotated[str, Meaning("words of the sign; a line break starts a new line")]

@@ -42,8 +42,8 @@ _CLEAR = {"opacity", "fill-opacity", "stroke-opacity", "filter", "mask"}
 
 def is_of_alpha(mask: Element) -> bool:
     """Tell whether all that is painted in a mask is seen through it, whatever its color."""
-    said = f"{mask.get('mask-type', '')} {mask.get('style', '')}".replace(" ", "")
-    return "alpha" in said.partition("luminance")[0]
+    said = f"mask-type:{mask.get('mask-type', '')} {mask.get('style', '')}".replace(" ", "")
+    return "mask-type:alpha" in said
 
 
 def seen_through(pieces: Sequence[Piece], *, alpha: bool) -> BaseGeometry | None:

@@ -227,6 +227,48 @@ def test_letters_stay_apart_where_a_font_has_ligatures():
     assert [letter.name for letter in lettering.letters] == ["o", "f", "f-2", "i", "c", "e"]
 
 
+THO, MAI_EK = "\u0e17", "\u0e48"
+
+
+def build_thai(path: Path) -> None:
+    """Write a font whose ligatures make the tone mark of a letter flat, and join A and B."""
+    from fontTools.feaLib.builder import addOpenTypeFeaturesFromString
+
+    def block(low: int, high: int):
+        pen = TTGlyphPen(None)
+        pen.moveTo((50, low))
+        for corner in ((50, high), (500, high), (500, low)):
+            pen.lineTo(corner)
+        pen.closePath()
+        return pen.glyph()
+
+    glyphs = {
+        ".notdef": block(0, 1), "H": block(0, 700), "A": block(0, 600), "B": block(0, 500),
+        "A_B": block(0, 100), "tho": block(0, 400), "mai": block(800, 900), "low": block(500, 550),
+    }  # fmt: skip
+    builder = FontBuilder(1000, isTTF=True)
+    builder.setupGlyphOrder(list(glyphs))
+    named = {"H": "H", "A": "A", "B": "B", THO: "tho", MAI_EK: "mai"}
+    builder.setupCharacterMap({ord(character): name for character, name in named.items()})
+    builder.setupGlyf(glyphs)
+    addOpenTypeFeaturesFromString(
+        builder.font, "feature liga { sub tho mai' by low; sub A B by A_B; } liga;"
+    )
+    finish_font(builder, glyphs, path)
+
+
+def test_fonts_of_other_scripts_set_their_marks_as_they_mean_to(tmp_path):
+    """A Thai tone mark is the one of the font's ligatures, while Latin letters stay apart."""
+    path = tmp_path / "thai.ttf"
+    build_thai(path)
+
+    mixed = outline_from_text(spec(f"AB{THO}{MAI_EK}", font=str(path), height_mm=70))
+
+    areas_mm2 = [region.area for _, region in mixed.letters]
+    assert areas_mm2 == pytest.approx([45 * 60, 45 * 50, 45 * 40 + 45 * 5])
+    assert [name for name, _ in mixed.letters] == ["A", "B", THO + MAI_EK]
+
+
 def test_marks_go_with_their_letter():
     """A letter and its accent are one mold, written in one character or in two."""
     composed, apart = outline_from_text(spec("\u00e9")), outline_from_text(spec("e\u0301"))
