@@ -95,7 +95,8 @@ def _lasting(stream: TextIO, own: TextIO | None, says: str) -> TextIO:
 def _nowhere(mode: str) -> TextIO:
     # The lowest number that is free is the one that was closed, so that no file gets it instead.
     flags = os.O_RDONLY if mode == "r" else os.O_WRONLY
-    return open(os.open(os.devnull, flags), mode, encoding="utf-8", closefd=False)
+    number = os.open(os.devnull, flags)
+    return cast("TextIO", open(number, mode, encoding="utf-8", closefd=False))
 
 
 def _never_refuse_letters(stream: TextIO) -> None:
