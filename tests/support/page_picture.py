@@ -28,8 +28,8 @@ def main() -> None:
         visit.go(served.teacher_link)
         visit.go("/begin")
         page = visit.page
-        page.set_default_timeout(60_000)
         page.get_by_role("button", name="A word").click()
+        page.locator("body[data-shown='0']").wait_for()
         page.get_by_label("words, a line each").fill("PIER 4")
         page.locator("body[data-shown='1']").wait_for()
         page.get_by_label("cut open", exact=True).check()

@@ -1,6 +1,7 @@
 """A class as a file: whatever belongs to it comes back, and nothing that is damaged does."""
 
 import json
+from functools import partial
 
 import pytest
 from support.some import some
@@ -31,10 +32,10 @@ def class_id(database):
     made = classes.begin_class(database, "Boat shed").result()
     classes.set_usual(database, made, {"plastic": "PETG"}).result()
     ida = classes.take_name(database, made, "Ida", "").result()
-    begin = {"class_id": made, "person_id": ida}
+    begin = partial(designs.begin_design, database, class_id=made, person_id=ida)
     drawing = DesignWish(beginning=Beginning.DRAWING, values={"width": "120"})
-    designs.begin_design(database, wish=drawing, upload=b"<svg/>", **begin).result()
-    path = designs.begin_design(database, wish=word("AHOY"), **begin).result()
+    begin(wish=drawing, upload=b"<svg/>").result()
+    path = begin(wish=word("AHOY")).result()
     designs.change_design(database, path, {"words": ["PIER"]}, seen=0).result()
     found = designs.find_design(database, path)
     hand_ins.hand_in(database, found, once="hand-in-of-ida").result()
