@@ -58,14 +58,14 @@ def place_to_write(name: str, *, field: str) -> Path:
     """
     if "\0" in name:
         raise SpecError(field, "plain text", shown(name), "Write it again.")
-    if any(len(os.fsencode(part)) > _LONGEST_NAME for part in Path(name).parts):
+    if any(len(os.fsencode(part)) > _NAME_BYTES for part in Path(name).parts):
         raise SpecError(
-            field, f"made of names of at most {_LONGEST_NAME} bytes", shown(name), "Shorten it."
+            field, f"made of names of at most {_NAME_BYTES} bytes", shown(name), "Shorten it."
         )
     return Path(name)
 
 
-_LONGEST_NAME = 255
+_NAME_BYTES = 255
 """Longest name of a file or folder, of NTFS, APFS and ext4 alike. [bytes]"""
 
 
