@@ -47,7 +47,7 @@ def damaged(kind: str, data: bytes, seed: int, *, other: bytes) -> bytes:
 
 
 def _any(random: Random, data: bytes, other: bytes) -> bytes:
-    ways = _WORDS if data[:400].isascii() and random.random() < 0.5 else _WAYS
+    ways = _WORDS if data[:400].isascii() and random.random() < 0.75 else _WAYS
     return random.choice(ways)(random, data, other)
 
 

@@ -21,7 +21,8 @@ _TRANSFORM = st.builds(
 )  # fmt: skip
 _STYLE = st.sampled_from(
     ["", "fill:none;stroke:#000;stroke-width:4", "fill:inherit", "display:none",
-     "fill:red!important", "stroke-dasharray:1 2", "clip-path:url(#i1)", "fill-rule:evenodd;opacity:0", "stroke:#111"]
+     "fill:red!important", "stroke-dasharray:1 2", "clip-path:url(#i1)", "stroke:#111",
+     "fill-rule:evenodd;opacity:0"]
 )  # fmt: skip
 _ID = st.integers(0, 4).map(lambda number: f"i{number}")
 

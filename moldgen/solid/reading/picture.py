@@ -131,9 +131,9 @@ def _opened(path: str, data: bytes) -> Gray:
             warnings.simplefilter("ignore")
             # Of other kinds some are programs, which a program of this computer would carry out.
             image: Image.Image = Image.open(io.BytesIO(data), formats=FORMATS)
-        with image:
-            _check_pixels(path, image.width * image.height)
-            return _brightness(_reduced(image))
+            with image:
+                _check_pixels(path, image.width * image.height)
+                return _brightness(_reduced(image))
     except FileError:
         raise
     except UnidentifiedImageError as error:
