@@ -15,6 +15,10 @@ class MoldgenError(Exception):
     """Base class: catching it catches every failure moldgen raises on purpose."""
 
 
+_LONGEST_GOT = 200
+"""As much of what was given is told again. [characters]"""
+
+
 class SpecError(MoldgenError, ValueError):
     """A field of a specification breaks its rule.
 
@@ -23,6 +27,7 @@ class SpecError(MoldgenError, ValueError):
     """
 
     def __init__(self, field: str, rule: str, got: str, hint: str = "") -> None:
+        got = got if len(got) <= _LONGEST_GOT else f"{got[:_LONGEST_GOT]}..."
         self.field, self.rule, self.got, self.hint = field, rule, got, hint
         super().__init__(f"{field} must be {rule} (got {got}). {hint}".rstrip())
 

@@ -24,7 +24,7 @@ class Limits(Spec):
     job_bytes, stock_bytes, drawing_bytes, mesh_bytes, picture_bytes, font_bytes : float
         Largest file of each kind. [bytes]
     unpacked_bytes : float
-        Most that one 3MF unpacks to. [bytes]
+        Most that one 3MF or forming run unpacks to. [bytes]
     unpacked_share : float
         Most that a part of a 3MF unpacks to, over its packed size.
     package_parts : float

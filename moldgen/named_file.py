@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import os
 import stat
 import unicodedata
 from pathlib import Path, PureWindowsPath
@@ -45,6 +46,27 @@ def path_in(folder: Path, name: str, *, field: str) -> Path:
             "Leave out folders, and send the file with the job.",
         )  # fmt: skip
     return folder / name
+
+
+def place_to_write(name: str, *, field: str) -> Path:
+    """Return where something is to be written that somebody names.
+
+    Raises
+    ------
+    SpecError
+        If no disk takes such a name.
+    """
+    if "\0" in name:
+        raise SpecError(field, "plain text", shown(name), "Write it again.")
+    if any(len(os.fsencode(part)) > _NAME_BYTES for part in Path(name).parts):
+        raise SpecError(
+            field, f"made of names of at most {_NAME_BYTES} bytes", shown(name), "Shorten it."
+        )
+    return Path(name)
+
+
+_NAME_BYTES = 255
+"""Longest name of a file or folder, of NTFS, APFS and ext4 alike. [bytes]"""
 
 
 def is_plain(name: str) -> bool:

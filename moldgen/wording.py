@@ -12,9 +12,16 @@ from typing import Any
 def shown(value: Any) -> str:
     """Return a written value as an error shows it: short, on one line."""
     words = repr(value) if not isinstance(value, dict | list) else type(value).__name__
+    if hasattr(value, "isoformat"):  # a date or a time of a TOML file
+        words = value.isoformat()
     words = {"dict": "a table", "list": "a list", "True": "true", "False": "false"}.get(
         words, words
     )
+    return cut_short(words)
+
+
+def cut_short(words: str) -> str:
+    """Return words, or their beginning if nobody would read to their end."""
     return words if len(words) <= 60 else f"{words[:57]}..."
 
 

@@ -2,10 +2,12 @@
 
 import errno
 import importlib.util
+import re
 import shutil
 from itertools import count
 
 import pytest
+from conftest import ROOT
 from support.some import some
 
 SOURCE = '''
@@ -164,3 +166,11 @@ def shut(monkeypatch):
 
     monkeypatch.setattr("numba.core.caching._CacheLocator.ensure_cache_path", refused)
     monkeypatch.setattr("numba.core.caching.IndexDataCacheFile.save", lambda *_: refused(None))
+
+
+def test_every_loop_is_compiled_through_moldgen():
+    """Numba's own decorator stops the import where nothing can be written; no module uses it."""
+    sources = some(path for path in (ROOT / "moldgen").rglob("*.py") if path.stem != "compiling")
+    own = re.compile(r"from numba import .*\bn?jit\b|numba\.n?jit\b")
+
+    assert [path.name for path in sources if own.search(path.read_text(encoding="utf-8"))] == []

@@ -18,6 +18,7 @@ from moldgen.job.arguments import argument_value
 from moldgen.job.form import FormField, form_of
 from moldgen.job.formats import Format
 from moldgen.job.spec import JobOutput, Paper
+from moldgen.named_file import place_to_write
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.output import Output
 
@@ -179,13 +180,14 @@ class RunResult:
         from moldgen.export.atomic import write_together
 
         files = self.files(formats, paper=paper, units=units)
+        folder = place_to_write(str(folder), field="folder")
         if replace:
             from moldgen.export.run_folder import write_run
 
-            write_run(Path(folder), files)
+            write_run(folder, files)
         else:
-            write_together(Path(folder), files)
-        return tuple(Path(folder) / name for name in files)
+            write_together(folder, files)
+        return tuple(folder / name for name in files)
 
     def __repr__(self) -> str:
         found = counted(len(self.findings), "finding")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from moldgen.wording import nearest, one_of
+from moldgen.wording import cut_short, nearest, one_of, shown
 
 if TYPE_CHECKING:
     pass
@@ -241,9 +241,9 @@ def overview() -> str:
 def unknown_command(name: str) -> str:
     """Return what to say about a command that is none."""
     if name.startswith("-"):
-        return f"a command must come before {name}. Begin with {one_of(COMMANDS)}."
+        return f"a command must come before {cut_short(name)}. Begin with {one_of(COMMANDS)}."
     hint = nearest(name, COMMANDS.keys(), most=1) or f"Choose {one_of(COMMANDS)}."
-    return f"{name!r} is not a command. {hint}"
+    return f"{shown(name)} is not a command. {hint}"
 
 
 def load_function(place: str) -> Any:

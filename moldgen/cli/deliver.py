@@ -13,7 +13,7 @@ from moldgen.errors import FileError
 from moldgen.finding import Severity, counted, worst
 from moldgen.job import AnyJob, Job, job_toml
 from moldgen.job.room import entries_toml, room_entries
-from moldgen.named_file import path_in
+from moldgen.named_file import path_in, place_to_write
 from moldgen.stock import user_stock_file
 
 if TYPE_CHECKING:
@@ -32,6 +32,10 @@ class Delivery:
     as_json: bool = False
     mend: bool = False
     keep: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        place_to_write(self.out, field="--out")
+        place_to_write(self.save_job, field="--save-job")
 
 
 def shop_of(stock: str, folder: Path) -> Any:

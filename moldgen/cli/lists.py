@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.screen import Screen, show_table
 from moldgen.errors import SpecError
+from moldgen.named_file import place_to_write
 from moldgen.old_words import new_word
 from moldgen.quantity import Quantity, marks
 
@@ -31,7 +32,7 @@ _SPECIMEN_MM, _LINE_MM = 20.0, 46.0
 def do_shapes(given: Mapping[str, Any], screen: Screen) -> int:
     """List the outline library, or draw all of it on a picture sheet."""
     if "sheet" in given:
-        return _write_sheet(Path(given["sheet"]), shape_plan, screen)
+        return _write_sheet(given["sheet"], shape_plan, screen)
     from moldgen.outline.library.shapes import list_shapes
 
     for shape in list_shapes():
@@ -66,7 +67,7 @@ def do_stock(given: Mapping[str, Any], screen: Screen) -> int:
 def do_fonts(given: Mapping[str, Any], screen: Screen) -> int:
     """List the faces that form well, or every font of this computer, or draw the faces."""
     if "sheet" in given:
-        return _write_sheet(Path(given["sheet"]), face_plan, screen)
+        return _write_sheet(given["sheet"], face_plan, screen)
     if given.get("all"):
         return _show_every_font(screen)
     from moldgen.typeface.face import load_faces
@@ -219,9 +220,10 @@ def _written(value: Any) -> str:
     return f"{value:g}" if isinstance(value, float | int) else str(value)
 
 
-def _write_sheet(path: Path, plan: Callable[[], Plan], screen: Screen) -> int:
+def _write_sheet(name: str, plan: Callable[[], Plan], screen: Screen) -> int:
     from moldgen.export.atomic import write_atomic
 
+    path = place_to_write(name, field="--sheet")
     ending = path.suffix.lower()
     if ending == ".svg":
         from moldgen.export.plan.svg import svg_bytes as drawn

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from moldgen.cli.commands import Command, load_function
 from moldgen.errors import MoldgenError
-from moldgen.wording import nearest
+from moldgen.wording import cut_short, nearest, shown
 
 if TYPE_CHECKING:
     from moldgen.job.form import FormField
@@ -173,10 +173,10 @@ def unknown_option(word: str, parser: Parser) -> str:
     """Return what to say about an option that is none."""
     name = word.partition("=")[0]
     if not name.startswith("-"):
-        return f"{word!r} is one word too many for {parser.prog}. Put words in quotes."
+        return f"{shown(word)} is one word too many for {parser.prog}. Put words in quotes."
     known = [text for action in parser._actions for text in action.option_strings]
     hint = nearest(name, known, most=2) or f"See {parser.prog} --help."
-    return f"{name} is not an option of {parser.prog}. {hint}"
+    return f"{cut_short(name)} is not an option of {parser.prog}. {hint}"
 
 
 _MINUS = {

@@ -118,6 +118,31 @@ COMMAND_LINES = {
     "unknown paper": ("sign A --paper B5", "--paper must be A4 or Letter"),
     "unknown way to stand": ("sign A --as ward", "--as must be plaque, word or letters"),
     "quiet and verbose": ("sign A -q -v", "--quiet must be used without --verbose"),
+    "a folder of 300 letters": (
+        ["sign", "A", "--out", "a" * 300], "--out must be .* at most 255 bytes"
+    ),
+    "a folder deep down of 300 letters": (
+        ["sign", "A", "--out", "deep/" + "ä" * 150 + "/a"], "--out must be .* at most 255 bytes"
+    ),
+    "a folder with a nul": (["sign", "A", "--out", "a\0b"], "--out must be plain text"),
+    "a job file of 300 letters": (
+        ["sign", "A", "--save-job", "a" * 300 + ".toml"], "--save-job must be .* at most 255 bytes"
+    ),
+    "a sheet of 300 letters": (
+        ["shapes", "--sheet", "a" * 300 + ".svg"], "--sheet must be .* at most 255 bytes"
+    ),
+    "an unknown option of 100 000 letters": (
+        ["sign", "A", "--" + "x" * 100_000], r"--x+\.\.\. is not an option"
+    ),
+    "an unknown command of 100 000 letters": (["x" * 100_000], r"'x+\.\.\. is not a command"),
+    "100 000 letters too many": (["sign", "A", "B", "x" * 100_000], "words must be at most 2000"),
+    "a word too many of 100 000 letters": (
+        ["tray", "1", "2", "3", "x" * 100_000], r"'x+\.\.\. is one word too many"
+    ),
+    "an option of 100 000 letters before the command": (
+        ["-" + "x" * 100_000], r"a command must come before -x+\.\.\.\."
+    ),
+    "unknown stock of 100 000 letters": (["stock", "x" * 100_000], r"got 'x+\.\.\.\)"),
     "also make what": ("sign A --also-make", "--also-make must be used with --save-job"),
     "two lines of title": (["sign", "A", "--title", "A\nB"], "--title must be one line"),
     "a saved job that is there": ("sign A --save-job empty.toml", "empty.toml is there already"),
@@ -181,6 +206,11 @@ JOB_FILES = {
     ),
     "a switch of words": (job(top='shrinkage = "yes"'), "shrinkage must be true or false"),
     "a date of numbers": (job(top="date = 2031"), "date must be a text in quotes"),
+    "a date for a height": (job(height="1979-05-27"), r"height must be .*\(got 1979-05-27\)"),
+    "a time for a name": (job(top="machine = 07:32:00"), r"text in quotes \(got 07:32:00\)"),
+    "a date for a corner": (
+        job("outline = { points = [[1979-05-27, 0], [1, 1], [2, 0]] }"), r"\(got 1979-05-27\)"
+    ),
     "too many features": (
         job() + "[[body]]\nheight = 3\noutline = { inset = 3 }\n" * 2000, "at most 2000 features"
     ),
@@ -364,4 +394,4 @@ def test_there_are_enough_of_them():
     """Sixty cases are the least; a case lost in an edit is noticed."""
     tables = (COMMAND_LINES, JOB_FILES, NEEDS_PIPELINE, NEEDS_PIPELINE_JOBS)
 
-    assert [len(table) for table in tables] == [59, 25, 43, 18]
+    assert [len(table) for table in tables] == [70, 28, 43, 18]

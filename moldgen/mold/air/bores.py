@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from math import hypot
 
 import numpy as np
 import shapely
@@ -101,8 +102,13 @@ def settle_bores(
 
 def _serves(slit: Vent, vent: Vent) -> bool:
     """Tell whether a slit lies so near a vent's low spot that it takes the air from there."""
+    if slit.slit is None:
+        return False
+    apart_mm = hypot(slit.x_mm - vent.low.x_mm, slit.y_mm - vent.low.y_mm)
+    if apart_mm > SERVED_MM + slit.slit.length_mm:
+        return False
     low = shapely.Point(vent.low.x_mm, vent.low.y_mm)
-    return slit.slit is not None and bool(slit.axis_mm.distance(low) <= SERVED_MM)
+    return bool(slit.axis_mm.distance(low) <= SERVED_MM)
 
 
 def bore_room_mm(vent: Vent, bore_mm: float, relief: Relief, spec: BoreSpec) -> float:

@@ -6,9 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from itertools import product
+from math import hypot
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from moldgen.arrays import Floats
 from moldgen.mold.underside.underside import BORE_WALL_MM
@@ -70,19 +72,18 @@ class SlitSearch:
             Vents whose bores and pockets it must stay clear of.
         """
         near = [other for other in others if _apart_mm(vent, other) < 2 * LENGTHS_MM[0]]
-        for there in self._candidates(vent):
-            for pocket_mm in POCKETS_MM:
-                slit = replace(there, bore_mm=pocket_mm)
-                if self._has_walls(slit) and all(is_clear(slit, other) for other in near):
-                    return slit
+        for there, pocket_mm in self._candidates(vent, near):
+            slit = replace(there, bore_mm=pocket_mm)
+            if self._has_walls(slit):
+                return slit
         return None
 
-    def _candidates(self, vent: Vent) -> Iterator[Vent]:
-        """Yield slits that lie on the vent's own ground, the most welcome first."""
+    def _candidates(self, vent: Vent, near: Sequence[Vent]) -> Iterator[tuple[Vent, float]]:
+        """Yield slits and their pockets on the vent's own ground, the most welcome first."""
         floor = self._floors.get(vent.feature)
         level = floor is not None and abs(floor.z_mm - vent.z_mm) < 1e-6
         if floor is None or not level:
-            yield from self._on_slope(vent)
+            yield from self._on_slope(vent, near)
             return
         room, rings = self._room(floor)
         if room.is_empty:
@@ -93,22 +94,29 @@ class SlitSearch:
         # Mirror images look for room in mirrored order, so that a symmetric mold stays so.
         hand = -1.0 if _turning(inward, start - self._middle) < 0 else 1.0
         for length_mm, turn_deg in product(LENGTHS_MM, _TURNS_DEG):
-            middles, turns_deg = _laid(start, inward, hand, turn_deg=turn_deg, length_mm=length_mm)
-            fits = shapely.covers(room, _lines(middles, turns_deg, length_mm))
-            for k in np.flatnonzero(fits):
-                yield self._slit(vent, middles[k], turns_deg, length_mm)
+            middles, along_deg = _laid(start, inward, hand, turn_deg=turn_deg, length_mm=length_mm)
+            # Where vents stand close, other vents are in the way more often than walls are.
+            clear = _clear_pockets(middles, _whole_turn_deg(along_deg), length_mm, near)
+            free = np.flatnonzero(clear.any(axis=1))
+            fits = shapely.covers(room, _lines(middles[free], along_deg, length_mm))
+            for k in free[fits]:
+                slit = self._slit(vent, middles[k], along_deg, length_mm)
+                for number in np.flatnonzero(clear[k]):
+                    yield slit, POCKETS_MM[number]
 
-    def _on_slope(self, vent: Vent) -> Iterator[Vent]:
+    def _on_slope(self, vent: Vent, near: Sequence[Vent]) -> Iterator[tuple[Vent, float]]:
         """Yield slits along the contour of ground that is not level."""
         middle = np.array([vent.x_mm, vent.y_mm])
-        along_deg = self._contour_deg(middle)
+        contour_deg = self._contour_deg(middle)
         for length_mm, turn_deg in product(LENGTHS_MM, _TURNS_DEG):
-            yield self._slit(vent, middle, along_deg + turn_deg, length_mm)
+            along_deg = contour_deg + turn_deg
+            clear = _clear_pockets(middle[None], _whole_turn_deg(along_deg), length_mm, near)
+            for number in np.flatnonzero(clear[0]):
+                yield self._slit(vent, middle, along_deg, length_mm), POCKETS_MM[number]
 
     def _slit(self, vent: Vent, middle: Floats, turn_deg: float, length_mm: float) -> Vent:
-        # A line has no direction: 10° and 190° are one slit.
-        turn = float(np.round(turn_deg % 180.0, 1) % 180.0)
-        slit = Slit(width_mm=self._slit_mm, length_mm=length_mm, turn_deg=turn)
+        turn_deg = _whole_turn_deg(turn_deg)
+        slit = Slit(width_mm=self._slit_mm, length_mm=length_mm, turn_deg=turn_deg)
         return replace(vent, x_mm=float(middle[0]), y_mm=float(middle[1]), slit=slit)
 
     def _room(self, floor: Floor) -> tuple[shapely.Geometry, list[shapely.LineString]]:
@@ -209,11 +217,35 @@ def _lines(middles: Floats, turn_deg: float, length_mm: float) -> Floats:
     return lines
 
 
+def _whole_turn_deg(turn_deg: float) -> float:
+    """Return how a line lies, which has no direction: 10° and 190° are one. [°]."""
+    return float(np.round(turn_deg % 180.0, 1) % 180.0)
+
+
 def _apart_mm(vent: Vent, other: Vent) -> float:
-    return float(np.hypot(vent.x_mm - other.x_mm, vent.y_mm - other.y_mm))
+    return hypot(vent.x_mm - other.x_mm, vent.y_mm - other.y_mm)
+
+
+def _clear_pockets(
+    middles: Floats, turn_deg: float, length_mm: float, near: Sequence[Vent]
+) -> NDArray[np.bool_]:
+    """Return which pockets under slits that lie alike stay clear of vents, shape (n, pockets)."""
+    clear = np.ones((len(middles), len(POCKETS_MM)), dtype=np.bool_)
+    if near:
+        axes = np.array([other.axis_mm for other in near], dtype=object)
+        apart_mm = shapely.distance(_lines(middles, turn_deg, length_mm)[:, None], axes)
+        for number, pocket_mm in enumerate(POCKETS_MM):
+            least_mm = np.array([_apart_at_least_mm(pocket_mm, other) for other in near])
+            clear[:, number] = (apart_mm >= least_mm).all(axis=1)
+    return clear
+
+
+def _apart_at_least_mm(pocket_mm: float, other: Vent) -> float:
+    """Return how far the axis of a pocket stays from that of another vent. [mm]."""
+    return (pocket_mm + (other.bore_mm or other.diameter_mm)) / 2 + BORE_WALL_MM
 
 
 def is_clear(vent: Vent, other: Vent) -> bool:
     """Tell whether a wall stays between the pockets of two vents."""
-    wide_mm = ((vent.bore_mm or 0.0) + (other.bore_mm or other.diameter_mm)) / 2
-    return bool(vent.axis_mm.distance(other.axis_mm) >= wide_mm + BORE_WALL_MM)
+    least_mm = _apart_at_least_mm(vent.bore_mm or 0.0, other)
+    return bool(vent.axis_mm.distance(other.axis_mm) >= least_mm)

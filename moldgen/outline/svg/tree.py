@@ -107,6 +107,12 @@ def target_id(element: Element) -> str:
     return href[1:] if href.startswith("#") else ""
 
 
+def other_file(element: Element) -> str:
+    """Return the place outside of the drawing that an ``href`` points to; empty if none."""
+    href = attribute(element, "href").strip()
+    return "" if href.startswith("#") else visible(href.partition("#")[0][:60])
+
+
 def named_in(element: Element) -> Iterator[str]:
     """Yield every id and label of an element and what is inside it."""
     for inner in element.iter():

@@ -42,6 +42,7 @@ from moldgen.outline.svg.tree import (
     label_of,
     local_name,
     named_in,
+    other_file,
     spoken,
     target_id,
     text_in,
@@ -226,6 +227,11 @@ class Walker:
         yield from self._children(element, inner, style)
 
     def _used(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
+        if elsewhere := other_file(element):
+            raise OutlineError(
+                f"{spoken(element)} points to another file, {elsewhere}, which is not read; "
+                "put its content into this drawing."
+            )
         target = self.by_id.get(target_id(element))
         if target is None:
             raise OutlineError(

@@ -5,15 +5,19 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-import zlib
 from dataclasses import asdict, fields
+from math import prod
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.lib import format as npy
+from numpy.typing import NDArray
 
-from moldgen.errors import FileError, MoldgenError
+from moldgen.errors import FileError
+from moldgen.execution import limits_now
+from moldgen.limits import spoken_size
+from moldgen.named_file import bounded_bytes, told
 from moldgen.physics.membrane.rubber import Rubber
 from moldgen.physics.membrane.run import FormingRun, FormingSpec, Frames, History
 from moldgen.physics.membrane.sheet_mesh import SheetMesh
@@ -83,26 +87,58 @@ def load_run(source: bytes | Path | str) -> FormingRun:
     Raises
     ------
     FileError
-        If it cannot be read, or is not such a file.
+        If it cannot be read, is not such a file, or is larger than may be read.
     """
-    named = "The forming run" if isinstance(source, bytes) else str(source)
+    named = "The forming run" if isinstance(source, bytes) else told(source)
+    packed = source if isinstance(source, bytes) else _content(Path(source), named)
+    _refuse_large(named, len(packed), limits_now().mesh_bytes)
     try:
-        packed = source if isinstance(source, bytes) else Path(source).read_bytes()
-    except OSError as error:
-        raise FileError(f"{named} cannot be read: {error.strerror or error}.") from None
-    try:
-        with np.load(io.BytesIO(packed), allow_pickle=False) as file:
-            about = json.loads(str(file["about"]))
-            arrays = {name: file[name] for name in _SHAPES}
+        with zipfile.ZipFile(io.BytesIO(packed)) as archive:
+            entries = {name: archive.getinfo(f"{name}.npy") for name in ("about", *_SHAPES)}
+            n_bytes = sum(entry.file_size for entry in entries.values())
+            _refuse_large(named, n_bytes, limits_now().unpacked_bytes)
+            arrays = {name: _array(archive.read(entry)) for name, entry in entries.items()}
+        about = json.loads(str(arrays.pop("about")))
         _check(about, arrays)
         return _run_of(about, arrays)
-    except (
-        ValueError, KeyError, TypeError, OSError, EOFError, zipfile.BadZipFile, MoldgenError,
-        NotImplementedError, zlib.error,
-    ):  # fmt: skip
+    except _TooLargeError:
+        raise
+    # Whatever the readers of zip, npy and JSON stumble over, there is one thing to do about it.
+    except Exception:
         raise FileError(
             f"{named} is not a whole forming run as moldgen stores it. Form the sheet again."
         ) from None
+
+
+class _TooLargeError(FileError):
+    """A forming run is larger than may be read."""
+
+
+def _content(path: Path, named: str) -> bytes:
+    try:
+        return bounded_bytes(path, limits_now().mesh_bytes)
+    except OSError as error:
+        raise FileError(f"{named} cannot be read: {error.strerror or error}.") from None
+
+
+def _refuse_large(named: str, n_bytes: int, most: float) -> None:
+    if n_bytes > most:
+        raise _TooLargeError(
+            f"{named} holds more than {spoken_size(most)}, more than any forming run. "
+            "Form the sheet again."
+        )
+
+
+def _array(data: bytes) -> NDArray[Any]:
+    """Return the array of an npy file that holds just as much as its head says."""
+    stream = io.BytesIO(data)
+    version = npy.read_magic(stream)
+    read_head = npy.read_array_header_1_0 if version == (1, 0) else npy.read_array_header_2_0
+    shape, is_fortran, dtype = read_head(stream)
+    if is_fortran or dtype.hasobject or prod(shape) * dtype.itemsize != len(data) - stream.tell():
+        raise ValueError("head")
+    # A copy of its own, aligned and writable, as arrays of a run are.
+    return np.frombuffer(data, dtype, offset=stream.tell()).reshape(shape).copy()
 
 
 def _check(about: dict[str, Any], arrays: dict[str, Any]) -> None:

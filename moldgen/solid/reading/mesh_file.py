@@ -220,6 +220,8 @@ def _kind(path: Path, data: bytes) -> str:
 
 def _body(path: Path, part: Part) -> Body:
     name, points, triangles = part
+    if points.ndim != 2 or points.shape[1] != 3:
+        raise FileError(f"{path} has corners of fewer than three numbers. Save it again.")
     if len(triangles) and not 0 <= triangles.min() <= triangles.max() < len(points):
         raise FileError(f"{path} names corners that it does not hold. Save it again.")
     if not (np.isfinite(points).all() or np.isfinite(points[triangles]).all()):

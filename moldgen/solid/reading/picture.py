@@ -127,13 +127,13 @@ def _opened(path: str, data: bytes) -> Gray:
 
     try:
         with warnings.catch_warnings():
-            # The pixels are counted below.
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            # The pixels are counted below, and doubts about notes in a file help nobody.
+            warnings.simplefilter("ignore")
             # Of other kinds some are programs, which a program of this computer would carry out.
             image: Image.Image = Image.open(io.BytesIO(data), formats=FORMATS)
-        with image:
-            _check_pixels(path, image.width * image.height)
-            return _brightness(_reduced(image))
+            with image:
+                _check_pixels(path, image.width * image.height)
+                return _brightness(_reduced(image))
     except FileError:
         raise
     except UnidentifiedImageError as error:

@@ -149,6 +149,27 @@ def test_a_pocket_beside_an_outer_wall_keeps_two_lines():
         assert region_at(tool, z_mm).distance(outside) >= TWO_LINES_MM
 
 
+def test_ground_that_is_full_is_told_without_looking_at_walls(monkeypatch):
+    """Where another vent is in the way of every slit, no height is read."""
+    raw = build_raw_mold([Feature(name="sign", region=plate(60, 40), wall=wall(10, 4, 0.2))])
+    relief = relief_for_ball(raw.mesh, VENTS.ball_mm)
+    search = SlitSearch(floors_of(raw.plans, relief), relief, BORE.slit_mm)
+    x = float(raw.plans[0].flat.bounds[2])
+    low = replace(vent_of().low, x_mm=x, z_mm=10.0)
+    vent = replace(vent_of(z_mm=10.0), x_mm=x, slit=None, bore_mm=None, low=low)
+    looked = []
+    has_walls = SlitSearch._has_walls
+    monkeypatch.setattr(
+        SlitSearch, "_has_walls", lambda self, slit: looked.append(slit) or has_walls(self, slit)
+    )
+    first = search.fit(vent, ())
+    n_looked = len(looked)
+
+    assert first is not None
+    assert search.fit(vent, [first]) is None
+    assert len(looked) == n_looked > 0
+
+
 @pytest.mark.parametrize("name", MAKERS)
 def test_pockets_print_without_support(name):
     """No ceiling is bridged farther than the printer spans, beside pockets or elsewhere."""

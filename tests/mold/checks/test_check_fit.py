@@ -389,3 +389,11 @@ def test_fit_does_not_depend_on_how_it_was_drawn(turn_deg, by):
 
     assert fit_deg(footprint, 202, 152) is not None
     assert fit_deg(footprint, 199, 149) is None
+
+
+@pytest.mark.parametrize(("width_mm", "told"), [(249.9, []), (250.5, ["opening-small"])])
+def test_half_a_millimeter_over_the_opening_is_told(width_mm, told):
+    """The clear opening of the smallest table is 250 mm, in any turn."""
+    found = check_size(case(box(width_mm, 250, 20), printer=SHOP.printer("extra-large")))
+
+    assert [one.code for one in found if one.code == "opening-small"] == told

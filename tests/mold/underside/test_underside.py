@@ -204,7 +204,8 @@ def test_a_mouth_is_wider_than_its_bore(x, bore_mm):
 
 
 def test_narrow_strokes_get_a_thinner_rim():
-    """A stroke of 5 mm still has a chamber; one of 2 mm has none and stays solid."""
+    """A stroke of 4 mm still has a chamber, half a rim inside; one of 2 mm stays solid."""
+    assert chamber_of(rectangle(60, 4), 2.4).area == pytest.approx(57.6 * 1.6, rel=0.01)
     assert not chamber_of(rectangle(60, 5.5), 2.4).is_empty
     assert chamber_of(rectangle(60, 2), 2.4).is_empty
     assert build_underside(rectangle(60, 2), [], SPEC).airways.is_empty

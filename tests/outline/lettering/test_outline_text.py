@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from fontTools import subset
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.areaPen import AreaPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
@@ -664,3 +665,21 @@ def test_flattened_points_lie_on_the_curve():
     fine = outline_from_text(spec("O", chord_mm=0.0005)).region
     corners = shapely.points(shapely.get_coordinates(coarse))
     assert np.max(shapely.distance(corners, fine.boundary)) <= 0.0005
+
+
+@pytest.mark.parametrize(("stated", "is_font"), [(0, False), (-1, False), (700, True)])
+def test_a_font_without_a_height_of_capitals_is_refused(tmp_path, stated, is_font):
+    """Without an H it is what the font states, which must be more than nothing."""
+    font = TTFont(FOLDER / "Lexend-Bold.ttf")
+    cut = subset.Subsetter(subset.Options(drop_tables=["GSUB", "GPOS", "GDEF"]))
+    cut.populate(text="ABCabc")
+    cut.subset(font)
+    font["OS/2"].sCapHeight = stated
+    font.save(path := tmp_path / "own.ttf")
+    wanted = TextSpec(text="ABC", height_mm=20, font=str(path))
+
+    if is_font:
+        assert outline_from_text(wanted).cap_height_mm == 20
+    else:
+        with pytest.raises(SpecError, match="font must be one that has a cap height"):
+            outline_from_text(wanted)

@@ -138,9 +138,13 @@ def test_a_number_at_the_limit_is_read_and_one_beyond_is_not():
 
 
 def test_a_use_of_another_file_is_not_taken_for_the_drawing_itself():
-    """A target outside the drawing is told as missing."""
-    with pytest.raises(OutlineError, match="points to something that is not in the drawing"):
+    """The sentence names the file, without what a terminal would obey, and does not read it."""
+    with pytest.raises(OutlineError, match=r"points to another file, other\.svg, which is not"):
         mg.outline_from_svg(svg('<use href="other.svg#a"/>'))
+    with pytest.raises(OutlineError, match=r"points to another file, \\x9b31m, which is not read"):
+        mg.outline_from_svg(svg('<use href="&#x9b;31m"/>'))
+    with pytest.raises(OutlineError, match="points to something that is not in the drawing"):
+        mg.outline_from_svg(svg("<use/>"))
 
 
 def test_many_rules_and_many_shapes_take_no_longer_than_their_sum():

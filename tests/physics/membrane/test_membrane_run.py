@@ -13,6 +13,8 @@ from support.round_mesh import build_round_mesh
 from support.rubber_formulas import energy
 
 from moldgen.errors import FileError, SpecError
+from moldgen.execution import run_with
+from moldgen.limits import Limits
 from moldgen.mold.build import build_raw_mold
 from moldgen.mold.features import Feature
 from moldgen.physics.membrane import force_kernel as kernel
@@ -139,6 +141,43 @@ def test_a_missing_file_is_refused(tmp_path):
     """The sentence names the file."""
     with pytest.raises(FileError, match=r"nowhere\.npz cannot be read"):
         load_run(tmp_path / "nowhere.npz")
+
+
+def test_a_file_beyond_the_limits_is_not_unpacked(tmp_path):
+    """Its own size and what it says that it unpacks to are both looked at first."""
+    packed = write_run(word_run())
+    path = tmp_path / "a.npz"
+    path.write_bytes(packed)
+
+    with run_with(limits=Limits(mesh_bytes=len(packed) - 1)):
+        for source in (packed, path):
+            with pytest.raises(FileError, match="more than any forming run"):
+                load_run(source)
+    with run_with(limits=Limits(mesh_bytes=len(packed), unpacked_bytes=10_000)):
+        with pytest.raises(FileError, match="holds more than 10 kB, more than any forming run"):
+            load_run(path)
+    with run_with(limits=Limits(mesh_bytes=len(packed), unpacked_bytes=10_000_000)):
+        assert load_run(path).steps == word_run().steps
+
+
+def test_an_endless_file_is_no_forming_run():
+    """A device is not read."""
+    with pytest.raises(FileError, match="/dev/zero cannot be read: Not a regular file"):
+        load_run("/dev/zero")
+
+
+@pytest.mark.parametrize("shape", ["(2000000000000,)", "(3,)", "(-1,)"])
+def test_an_array_is_as_long_as_its_head_says(shape):
+    """Nothing is made room for that the file does not hold."""
+    changed = BytesIO()
+    head = f"{{'descr': '<f8', 'fortran_order': False, 'shape': {shape}, }}"
+    data = b"\x93NUMPY\x01\x00v\x00" + head.ljust(117).encode() + b"\n" + bytes(8 * 5)
+    with ZipFile(BytesIO(write_run(word_run()))) as archive, ZipFile(changed, "w") as other:
+        for name in archive.namelist():
+            other.writestr(name, data if name == "arrival.npy" else archive.read(name))
+
+    with pytest.raises(FileError, match="not a whole forming run"):
+        load_run(changed.getvalue())
 
 
 def test_what_was_not_settled_says_so():

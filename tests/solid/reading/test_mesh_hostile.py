@@ -172,3 +172,12 @@ def test_a_text_stl_is_counted_before_its_corners_are_read():
         read(text.encode(), "a.stl", triangles=49)
     with pytest.raises(FileError, match="12 triangles, more than the 11"):
         read(stl(box_triangles(1, 1, 1)), "a.stl", triangles=11)
+
+
+@pytest.mark.parametrize("numbers", ["0 0", "0"])
+def test_corners_of_fewer_than_three_numbers_are_refused(numbers):
+    """A corner in a plane or on a line is told as what it is."""
+    text = "".join(f"v {numbers}{k}\n" for k in (1, 2, 3)) + "f 1 2 3\n"
+
+    with pytest.raises(FileError, match="corners of fewer than three numbers"):
+        mg.mesh_from_bytes(text.encode(), name="a.obj")

@@ -1,6 +1,7 @@
 """Pictures are told by their first bytes, reduced while they are read, and never run."""
 
 import io
+import struct
 import subprocess
 import sys
 import tracemalloc
@@ -161,3 +162,14 @@ def test_what_may_not_be_read_is_not_told_as_damaged(tmp_path):
         load_gray(tmp_path / "a.png")
     with pytest.raises(FileError, match="cannot be read: not a regular file"):
         load_gray("/dev/zero")
+
+
+def test_a_picture_with_a_damaged_note_is_read_without_a_remark():
+    """The library's own remarks on notes in a file are for nobody; the pixels are whole."""
+    stream = io.BytesIO()
+    Image.new("L", (40, 30), 90).save(stream, "TIFF", tiffinfo={270: "drawn on the pier"})
+    data = bytearray(stream.getvalue())
+    at = data.index(struct.pack("<HH", 270, 2)) + 4
+    data[at : at + 4] = struct.pack("<I", 10**6)
+
+    np.testing.assert_allclose(gray_from_bytes(bytes(data), name="a.tif"), 90 / 255)

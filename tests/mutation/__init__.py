@@ -1,0 +1,1 @@
+"""Faults of one line, planted one at a time, and whether the tests see them."""
