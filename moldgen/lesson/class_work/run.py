@@ -55,7 +55,7 @@ class PersonWork:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Place:
+class _PersonPlace:
     number: int
     folder: str
     stem: str
@@ -137,17 +137,17 @@ def folders_of_nobody(out: Path, works: Sequence[PersonWork]) -> list[str]:
     return sorted(name for name in made if name not in now)
 
 
-def _places(jobs: Sequence[PersonJob]) -> list[_Place]:
+def _places(jobs: Sequence[PersonJob]) -> list[_PersonPlace]:
     """Return folder and file names, which sort as the roster does."""
     digits = len(str(len(jobs)))
     stems = names_apart(one.entry.name for one in jobs)
     return [
-        _Place(number=i, folder=f"{i:0{digits}d}-{stem}", stem=stem)
+        _PersonPlace(number=i, folder=f"{i:0{digits}d}-{stem}", stem=stem)
         for i, stem in enumerate(stems, start=1)
     ]
 
 
-def _kept(out: Path, place: _Place, order: BuildOrder) -> MoldRecord | None:
+def _kept(out: Path, place: _PersonPlace, order: BuildOrder) -> MoldRecord | None:
     """Return the record of what an earlier run left whole for a person; None otherwise."""
     record = kept_record(out, key_of(order))
     if record is None:
@@ -158,7 +158,7 @@ def _kept(out: Path, place: _Place, order: BuildOrder) -> MoldRecord | None:
 
 def _built(
     orders: Sequence[tuple[int, BuildOrder]],
-    places: Sequence[_Place],
+    places: Sequence[_PersonPlace],
     out: Path,
     *,
     progress: Progress,

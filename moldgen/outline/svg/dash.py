@@ -18,7 +18,7 @@ from moldgen.outline.svg.value import finite
 _DOT = 1e-4
 """Length of a dash of no length, over the width of the line: its caps alone are seen."""
 
-_MOST = 1e12
+_ENDLESS = 1e12
 """Turns of a pattern along one line beyond which nobody counts."""
 
 
@@ -42,7 +42,7 @@ class DashPattern:
         """Return how many dashes lines are cut into, at most."""
         if not self.lengths:
             return 0
-        turns = (min(_length(trace) / self.period, _MOST) for trace in traces)
+        turns = (min(_length(trace) / self.period, _ENDLESS) for trace in traces)
         return sum(ceil(one) + 1 for one in turns) * len(self.lengths) // 2
 
 
