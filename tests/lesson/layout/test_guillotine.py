@@ -4,7 +4,6 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from support.some import some
 
 from moldgen.errors import SpecError
