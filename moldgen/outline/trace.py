@@ -114,18 +114,20 @@ def _is_drawing(region: MultiPolygon, around: Mask) -> bool:
 
 def _traced(share: Gray, spec: TraceSpec) -> TracedOutline:
     """Trace the ink of a picture whose paper is 1."""
-    ink = parting(share) - evened(share, spread_cells=spec.soften_px)
+    even = evened(share, spread_cells=spec.soften_px)
+    # A thin line is as pale as it is after it was smoothed.
+    ink = parting(even) - even
     height, width = share.shape
     traced = contour(ink)
     inside = _inside(traced, share.shape)
     drawn = _without_specks(inside, spec.least_px2)
-    even = _without_specks(without_grain(ink, inside), spec.least_px2)
-    kept = enclosed(even) if spec.fill else even
+    covered = _without_specks(without_grain(ink, inside), spec.least_px2)
+    kept = enclosed(covered) if spec.fill else covered
     x0, y0, x1, y1 = kept.bounds
     edge = x0 < 1 or y0 < 1 or x1 > width - 1 or y1 > height - 1
     left_out = 0 if spec.fill else n_rings(traced) - n_rings(drawn)
     whole = polygons_of(shapely.make_valid(shapely.simplify(kept, spec.spare_px)))
-    loose = open_share(even, kept) if spec.fill else 0.0
+    loose = open_share(covered, kept) if spec.fill else 0.0
     return TracedOutline(whole, max(0, left_out), edge, open_share=loose)
 
 

@@ -10,10 +10,12 @@ from moldgen.outline.photo.contour import contour
 from moldgen.outline.photo.raster import Gray, reduced
 from moldgen.solid.height.even import evened
 
-_GRAINS = 150
-"""Pieces and holes from which on ink is grainy."""
+_GRAINS = 40
+"""Holes from which on ink is grainy."""
 
-_CALM = 40
+_CALM = 12
+"""Pieces and holes of a drawing without grain."""
+
 _SPREADS = (0.003, 0.005, 0.01)
 """Over which shares of the drawing's size ink is averaged, until few grains are left."""
 
@@ -41,7 +43,7 @@ def without_grain(ink: Gray, region: MultiPolygon) -> MultiPolygon:
     region : MultiPolygon
         What that traces to; it is returned if it has no grain. [px]
     """
-    if n_rings(region) < _GRAINS:
+    if n_rings(region) - len(region.geoms) < _GRAINS:
         return region
     step = max(1, round(max(ink.shape) / _FINE_PX))
     cover = reduced(ink > 0, step)

@@ -19,6 +19,9 @@ _NOTHING = 1.05
 _THIN = 0.01
 """Half the width of lines that are too thin to be meant as areas, as a share of the size."""
 
+_BROAD = 0.02
+"""Half the width, as a share of the size, from which on ink is an area and no line."""
+
 _THICKER = 1.6
 
 
@@ -36,7 +39,7 @@ def enclosed(ink: MultiPolygon) -> MultiPolygon:
     enough = _MOST_OF_IT * closed[-1].area
     filled = next(one for one in closed if one.area >= enough)
     whole = _outer(polygons_of(shapely.union(ink, filled)))
-    if whole.area < _NOTHING * base.area and _half_width_px(base) < _THIN * size:
+    if whole.area < _NOTHING * ink.area and _half_width_px(ink) < _THIN * size:
         raise OutlineError(
             "The drawn lines enclose nothing: they have gaps wider than a hundredth of the "
             "drawing, or are too pale in places. Go over them with a darker pen and close them, "
@@ -48,8 +51,10 @@ def enclosed(ink: MultiPolygon) -> MultiPolygon:
 def open_share(ink: MultiPolygon, whole: MultiPolygon) -> float:
     """Return the share of ink in lines that enclose nothing. [-]."""
     half = _half_width_px(ink)
-    if whole.area < _NOTHING * ink.area or half > 2 * _THIN * extent_px(ink):
+    if half > _BROAD * extent_px(ink):
         return 0.0
+    if whole.area < _NOTHING * ink.area:
+        return 1.0
     thick = shapely.buffer(shapely.buffer(whole, -_THICKER * half), 2 * _THICKER * half)
     return float(shapely.difference(whole, thick).area / ink.area)
 

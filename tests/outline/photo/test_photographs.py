@@ -18,8 +18,13 @@ from moldgen.solid.reading.picture import gray_from_bytes
 SCENES = {
     "filled-under-a-hard-shadow": ("filled-marker", "heart", Scene(shadow="hard", shade=0.35)),
     "line-under-a-soft-shadow": ("ballpoint", "star", Scene(shadow="soft", shade=0.4)),
+    "broad-line-beside-a-table": (
+        "outline-marker",
+        "bell",
+        Scene(shadow="hard", table="dark", shade=0.5, tilt_deg=15),
+    ),
     "pencil-with-gaps": ("pencil", "sailboat", Scene(falloff=0.3)),
-    "pencil-on-a-dark-table": ("pencil", "house", Scene(table="dark", ruling="lined")),
+    "pencil-on-a-dark-table": ("pencil", "house", Scene(table="dark", shadow="hard")),
     "crayon": ("crayon", "fish", Scene(orientation=8)),
     "everything": (
         "crayon",
