@@ -8,12 +8,9 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, TextIO, cast
+from typing import Any, TextIO, cast
 
 from moldgen.errors import MoldgenError
-
-if TYPE_CHECKING:
-    from _typeshed import ReadableBuffer
 
 # Windows says EINVAL where other systems say EPIPE.
 _READER_GONE = {errno.EPIPE} | ({errno.EINVAL} if sys.platform == "win32" else set())
@@ -58,7 +55,7 @@ class _Outlet(io.FileIO):
         super().__init__(number, "w", closefd=False)
         self._says = says
 
-    def write(self, data: ReadableBuffer) -> int:
+    def write(self, data: Any) -> int:
         """Write bytes; drop them, and all that follow, where nothing can be written any more."""
         try:
             return super().write(data)
