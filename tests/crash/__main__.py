@@ -11,6 +11,7 @@ import sys
 import tempfile
 from collections.abc import Iterable
 from pathlib import Path
+from unittest.mock import patch
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -33,14 +34,14 @@ def main(words: list[str]) -> int:
 
 def _at_every_step(folder: Path) -> int:
     """Print what becomes of a folder at every step; return how often it was not sound."""
-    os_fsync, os.fsync = os.fsync, lambda handle: None  # a kill loses nothing that was written
     wrong = 0
-    for fault in Fault:
-        for earlier in (0, 1):
-            what = f"{fault.value} at each step, {'a' if earlier else 'no'} set there before"
-            wrong += _told(what, struck_at_every_step(folder, fault, earlier=earlier))
-    wrong += _told("killed at each step, and at each of the run that mends", mending_struck(folder))
-    os.fsync = os_fsync
+    with patch.object(os, "fsync"):  # a kill loses nothing that was written
+        for fault in Fault:
+            for earlier in (0, 1):
+                what = f"{fault.value} at each step, {'a' if earlier else 'no'} set there before"
+                wrong += _told(what, struck_at_every_step(folder, fault, earlier=earlier))
+        what = "killed at each step, and at each of the run that mends"
+        wrong += _told(what, mending_struck(folder))
     return wrong
 
 

@@ -19,6 +19,7 @@ from crash.folders import FolderState, file_set, state_of, with_theirs
 from moldgen.errors import FileError
 from moldgen.export.atomic import check_folder
 from moldgen.export.run_folder import write_run
+from moldgen.export.swap import Interrupted
 
 _STEPS = frozenset(
     {
@@ -52,13 +53,19 @@ class Struck:
     at: str
     earlier: int
     struck: FolderState
+    told: Interrupted | None
     settled: FolderState
     again: FolderState
 
     @property
     def sound(self) -> bool:
-        """Whether the old set or the new one is there once it is mended, and nothing else."""
-        old_or_new = self.settled.generation in {self.earlier, 2}
+        """Whether the old set or the new one is there once it is mended, as it is told."""
+        may_be = {
+            None: {self.earlier, 2},
+            Interrupted.FINISHED: {2},
+            Interrupted.UNDONE: {self.earlier},
+        }
+        old_or_new = self.settled.generation in may_be[self.told]
         return self.settled.whole and old_or_new and self.again.whole and self.again.generation == 3
 
     @property
@@ -110,7 +117,7 @@ def _prepare(folder: Path, earlier: int) -> None:
 
 def _settled(folder: Path, earlier: int, step: int, at: str) -> Struck:
     struck = state_of(folder)
-    check_folder(folder)
+    told = check_folder(folder)
     settled = state_of(folder)
     write_run(folder, file_set(3))
     return Struck(
@@ -118,6 +125,7 @@ def _settled(folder: Path, earlier: int, step: int, at: str) -> Struck:
         at=at,
         earlier=earlier,
         struck=struck,
+        told=told,
         settled=settled,
         again=state_of(folder),
     )

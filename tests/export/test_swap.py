@@ -79,6 +79,7 @@ def test_the_list_comes_last(tmp_path, monkeypatch):
 
     listed = json.loads((tmp_path / LIST_NAME).read_bytes())["files"]
     assert (tmp_path / "d.svg").read_bytes() == b"new d"
+    assert not (tmp_path / "c.svg").exists()
     assert set(listed) == set(OLD)
 
 
@@ -94,6 +95,29 @@ def test_a_killed_swap_is_finished_and_said_in_a_line(tmp_path, monkeypatch, cap
     assert "an earlier run was stopped while it wrote its files here: its set was finished" in (
         capsys.readouterr().err
     )
+
+
+@pytest.mark.parametrize("killed_at", [6, 7])
+def test_an_undoing_that_is_killed_goes_on_backward(tmp_path, monkeypatch, killed_at):
+    """Where a rename was refused and the earlier files are half back, the rest of them follows."""
+    write_run(tmp_path, OLD)
+    plain, renames = os.replace, []
+
+    def replace(source, target):
+        renames.append(target)
+        if len(renames) == 4:
+            raise OSError(5, "Input/output error")
+        if len(renames) == killed_at:
+            raise KeyboardInterrupt
+        plain(source, target)
+
+    with monkeypatch.context() as patched, suppress(KeyboardInterrupt):
+        patched.setattr("moldgen.export.swap.os.replace", replace)
+        write_run(tmp_path, NEW)
+    assert content(tmp_path).keys() > OLD.keys() - {"c.svg"}
+
+    assert check_folder(tmp_path) is Interrupted.UNDONE
+    assert content(tmp_path) == OLD
 
 
 def test_a_run_killed_before_its_journal_never_was(tmp_path, monkeypatch):

@@ -6,7 +6,7 @@ from shapely import box
 from support.hostile import ended_after
 
 from moldgen.mold.choices import FormingLook
-from moldgen.mold.sheet.setup import WIDEST_MM, build_setup, sizes_round
+from moldgen.mold.sheet.setup import WIDEST_MM, build_setup, run_setup, sizes_round
 from moldgen.solid.prism import body, prism
 from moldgen.stock import Sheet, load_shop
 
@@ -49,3 +49,22 @@ def test_only_a_mold_too_large_for_it_gets_coarser_cells(side_mm, coarser):
     longest = float(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2).max())
 
     assert (longest > 1.5 * WIDEST_MM) is coarser
+
+
+def test_a_deep_sag_takes_no_more_steps_than_one_like_it():
+    """The sheet settles at 6.2 mm as it does at 6 mm, rather than going on and on."""
+    steps = {}
+    for sag_mm in (6.0, 6.2):
+        setup = build_setup(
+            body("plate", prism(box(0, 0, 120, 80), 0.0, 12.0), doing="a test").mesh,
+            sheet=Sheet(plastic=SHOP.plastic("HIPS"), gauge_mm=1.5),
+            machine=SHOP.machine("classroom-450x300"),
+            fineness=FormingLook.PREVIEW,
+            sag_mm=sag_mm,
+        )
+        with ended_after(60):
+            run = run_setup(setup)
+        assert run.converged
+        steps[sag_mm] = run.steps
+
+    assert steps[6.2] < 1.5 * steps[6.0]
