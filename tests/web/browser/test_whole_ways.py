@@ -8,6 +8,9 @@ from support.browsing import CHROMIUM, SIZES, WHY_NOT, Visit, chromium, served_p
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
 
 
+ROSTER = {"name": "class.csv", "mimeType": "text/csv", "buffer": "Name;Group\nÅse Berg;A".encode()}
+
+
 @pytest.fixture(scope="module")
 def served(tmp_path_factory):
     """The page, started as a person starts it."""
@@ -81,6 +84,18 @@ def wait_shown(page, number):
     page.locator(f"body[data-shown='{number}']").wait_for()
 
 
+def add_printer(one, name):
+    """Add a printer of the shop's own, and find it in the stock."""
+    one.go("/stock")
+    one.look("stock")
+    page = one.page
+    page.locator("form[action='/stock/printer'] button").click()
+    page.get_by_label("Name", exact=True).fill(name)
+    one.look("stock-entry")
+    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("link", name=name).wait_for()
+
+
 def tap_sheet(page):
     """Tap the formed sheet beside the marks."""
     box = page.locator("#canvas").bounding_box()
@@ -149,6 +164,13 @@ def test_a_students_whole_way(visit, teacher, size):
     page.get_by_text("waiting").wait_for()
     student.look("mine")
 
+    student.go("/begin")
+    page.get_by_role("button", name="Phone stand").click()
+    wait_shown(page, 0)
+    page.get_by_label("inches").check()
+    page.get_by_text("3.150 in").wait_for()
+    student.look("strip")
+
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_teachers_whole_way(visit, teacher, size):
@@ -157,7 +179,11 @@ def test_a_teachers_whole_way(visit, teacher, size):
     page = one.page
     one.look("queue-empty")
     code = code_of(one)
+    page.get_by_label("Or drop a list here: CSV or XLSX").set_input_files(ROSTER)
+    page.get_by_role("button", name="Add", exact=True).click()
+    page.get_by_text("Åse Berg").wait_for()
     one.look("class")
+    add_printer(one, f"Corner {size}")
 
     student = joined(visit, size, code, f"Ole {size}")
     begun_word(student, "PIER 4")
