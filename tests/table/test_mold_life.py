@@ -373,3 +373,14 @@ def test_impossible_runs_are_refused(call, says):
     """One sentence that names the number and its rule."""
     with pytest.raises(SpecError, match=says):
         call()
+
+
+def test_of_two_that_last_as_long_the_shorter_pause_comes_first(monkeypatch):
+    """And a mold that no pause helps comes after one that a long pause helps."""
+    softer = replace(life("PLA", gauge_mm=1.0), in_a_row=5)
+    lives = tuple(replace(softer, pause_s=pause_s) for pause_s in (None, 600.0, 60.0))
+    monkeypatch.setattr("moldgen.table.mold_life._lives", lambda *given: lives)
+
+    ranked = rank_filaments(run(), mold(), [SHOP.filament("PLA")])
+
+    assert [one.pause_s for one in ranked] == [60.0, 600.0, None]

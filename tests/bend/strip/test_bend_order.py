@@ -13,7 +13,7 @@ from support.some import some
 from support.strips import bent, strip
 
 from moldgen.bend.order.order import best_order
-from moldgen.bend.order.order_search import _PATIENCE
+from moldgen.bend.order.order_search import _PATIENCE, Search
 from moldgen.bend.order.reach import StripAtHeater
 from moldgen.bend.order.swing import Swing
 from moldgen.bend.strip.choices import LegsBy
@@ -174,6 +174,17 @@ def test_a_shallow_bed_lets_legs_hang_down():
 
     assert [f.code for f in order(spec, WIRE, both_faces=True).findings] == ["heated-from-one-face"]
     assert order(spec, NARROW, both_faces=True).findings == ()
+
+
+@pytest.mark.parametrize(("heater", "is_free"), [(WIRE, False), (NARROW, True)])
+def test_a_line_that_lies_on_both_faces_costs_nothing(heater, is_free):
+    """On a narrow bed a bend is heated from either side after its neighbor; on a wide from one."""
+    spec = strip([80.0, 120.0, 60.0], [90.0, 90.0])
+    shape = formed(spec, build_layout(spec), chord_mm=0.2)
+    costs = Search(StripAtHeater(Swing(shape), heater), True).costs
+
+    assert (costs[0] == 0).all()
+    assert bool(costs[0b01, 1] == 0) is is_free
 
 
 def test_a_strip_that_hits_itself_has_no_order():
