@@ -149,7 +149,7 @@ LINE_KINDS: dict[Layer, LayerStyle] = {
         title="vent, drilled in wood", color="#7a2e8a", gray=0.0, width_mm=0.22, aci=6
     ),
     Layer.TABLE: LayerStyle(
-        title="hole of the table", color="#6b7a86", gray=0.45, width_mm=0.15, aci=8
+        title="hole of the table", color="#6b7a86", gray=0.45, width_mm=0.13, aci=8
     ),
     Layer.PLUG: LayerStyle(
         title="hole of the table to plug", color="#b3261e", gray=0.0, width_mm=0.25, aci=1

@@ -208,7 +208,8 @@ def test_every_kind_of_line_has_its_own_layer(plan):
     """Nothing that is cut shares a layer with what is only told."""
     of_strips = {Layer.STRIP, Layer.BEND, Layer.HOT, Layer.TICK}
     of_wood = {Layer.SAW, Layer.BELOW, Layer.ROUT, Layer.DOWEL, Layer.BORE}
-    of_others = {*of_strips, *of_wood, Layer.FINDING, Layer.HANG}
+    of_arrangements = {Layer.TABLE, Layer.PLUG, Layer.BED, Layer.BLANK}
+    of_others = {*of_strips, *of_wood, *of_arrangements, Layer.FINDING, Layer.HANG}
     assert plan.layers == tuple(layer for layer in Layer if layer not in of_others)
     assert {item.layer for item in plan.items if isinstance(item, Dimension)} == {Layer.MARK}
     assert len({kind.title for kind in LINE_KINDS.values()}) == len(Layer)

@@ -43,7 +43,7 @@ def check(ring):
     assert covered.sum() == pytest.approx(outline.area, rel=1e-9)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(hulls())
 def test_a_cell_that_is_covered_is_touched(ring):
     """No part of an outline lies outside of its cells, and no cell lies away from it."""
@@ -69,6 +69,7 @@ def test_a_rectangle_on_the_cells_has_just_its_own():
 cells = st.lists(st.lists(st.booleans(), min_size=3, max_size=3), min_size=1, max_size=4)
 
 
+@settings(max_examples=40)
 @given(cells, cells)
 def test_meeting_places_are_those_of_a_plain_loop(fixed, moved):
     """Every offset at which two sets of cells share one, and no other."""

@@ -97,7 +97,7 @@ def replace_pieces(task, numbers):
     )
 
 
-@settings(max_examples=15)
+@settings(max_examples=8)
 @given(tasks())
 def test_tighter_layouts_are_sound_and_no_worse(task):
     """The search keeps the same, and takes no more areas than the first answer."""
@@ -108,14 +108,14 @@ def test_tighter_layouts_are_sound_and_no_worse(task):
     assert len(tighter.shots) <= len(lay_out(task).shots)
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(tasks())
 def test_a_piece_that_is_left_out_fits_nowhere(task):
     """What is left out does not even fit into an empty area at the turns that are tried."""
-    left_out = lay_out(task).left_out
-    alone = [lay_out(replace_pieces(task, [one.piece])).left_out for one in left_out]
+    left_out = [one.piece for one in lay_out(task).left_out]
+    alone = [lay_out(replace_pieces(task, [piece])) for piece in left_out]
 
-    assert [[left.piece for left in one] for one in alone] == [[0]] * len(left_out)
+    assert [len(one.left_out) for one in alone] == [1] * len(left_out)
 
 
 def squares(count, *, side=20.0, gap=0.0, edge=0.0, area=(100.0, 100.0)):
