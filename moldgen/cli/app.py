@@ -9,9 +9,11 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, TextIO
 
+from moldgen.cli.language import language_wanted, without_language
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
-from moldgen.errors import GeometryError, MoldgenError
+from moldgen.errors import GeometryError, MoldgenError, SpecError
+from moldgen.language import in_words, speak
 from moldgen.named_file import visible
 from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
@@ -40,6 +42,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr, sys.stdin):
         _never_refuse_letters(stream)
     try:
+        with speak(language_wanted(words)):
+            return _spoken(words)
+    except SpecError as problem:  # of the language itself
+        return _tell(str(problem), BAD_INPUT)
+
+
+def _spoken(words: list[str]) -> int:
+    try:
         code = _carry_out(words)
         sys.stdout.flush()
         return code
@@ -60,7 +70,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _carry_out(words: list[str]) -> int:
-    typed, *rest = words or ["--help"]
+    typed, *rest = without_language(words) or ["--help"]
     name = typed if typed.startswith("-") else typed.casefold()
     if name in ("-h", "--help", "help"):
         if rest and rest[0] in COMMANDS:
@@ -152,7 +162,8 @@ def _screen(given: Mapping[str, Any]) -> Screen:
 
 def _tell(sentence: str, code: int) -> int:
     try:
-        print(f"moldgen: {visible(' '.join(sentence.split()))}", file=sys.stderr)
+        told = in_words(" ".join(sentence.split()))
+        print(f"moldgen: {visible(told)}", file=sys.stderr)
     except BrokenPipeError:
         _close_quietly()
     return code
