@@ -95,6 +95,8 @@ def _assignment(node: ast.AST) -> Iterator[tuple[str, ast.expr]]:
         targets, value = [node.target], node.value
     elif isinstance(node, ast.For | ast.comprehension):
         targets, value = [node.target], node.iter
+    elif isinstance(node, ast.Call) and called(node) in ("append", "extend", "insert"):
+        targets, value = [getattr(node.func, "value", node.func)], node.args[-1]
     else:
         return
     for target in targets:

@@ -10,6 +10,11 @@ from dataclasses import dataclass, field
 from tests.catalogs.source import Function, Module, Source, assignments, called
 
 _DEPTH = 8
+_PASSED_ON = frozenset(
+    {"join", "next", "dict", "str", "min", "max", "sorted", "list", "tuple", "one_of", "format", "get"}
+    | {"partial", "in_words", "as_read", "told_html", "cleandoc", "visible", "one_line"}
+)
+"""Functions that hand on what they are given."""
 _CHANGES = frozenset({"strip", "rstrip", "lstrip", "capitalize", "lower", "replace", "removesuffix"})
 _SPELLED = re.compile(r"[^\W\d_]{2}")
 """What has no two letters side by side is no words."""
@@ -59,7 +64,7 @@ class Reading:
         if name == "counted" and len(node.args) == 2:
             self._keep_count(node.args[1], module)
         for one in (*node.args, *(keyword.value for keyword in node.keywords)):
-            if name in {"join", "next", "dict", "str", "min", "max", "sorted", "list", "tuple", "one_of", "format", "get", "listed", "_and", "_listed"}:
+            if name in _PASSED_ON:
                 self.follow(one, module, depth + 1)
         if isinstance(node.func, ast.Attribute) and name in _CHANGES | {"format", "join", "get"}:
             self.follow(node.func.value, module, depth + 1)

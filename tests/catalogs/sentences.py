@@ -1,0 +1,166 @@
+"""Every sentence of the source that a person reads, found in the syntax of the source."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.catalogs.source import PACKAGE, Module, Source, called, read_source
+from tests.catalogs.templates import Reading
+
+_OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason"})
+_MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
+_READ = frozenset({"in_words", "as_read", "told_html", "translated", "phrase"})
+_IN_TEMPLATE = re.compile(r"_\(\s*(\"(?:[^\"\\]|\\.)*\"|'(?:[^'\\]|\\.)*')\s*[,)]")
+
+JOINS = {
+    "{first}, {second}",
+    "{first}; {second}",
+    "{first} and {second}",
+    "{first} or {second}",
+    "{first} ({second})",
+    "{first}: {second}",
+    "{first} to {second}",
+}
+"""How clauses are joined that are told in one sentence."""
+
+IN_FULL = {
+    "Look at this before printing",
+    "Look at this before building",
+    "Do not print this yet: {counted} {says} stop.",
+    "Do not build this yet: {counted} {says} stop.",
+    "It can be printed; read {counted} first.",
+    "It can be built; read {counted} first.",
+    "Ready to print: every check passed.",
+    "Ready to build: every check passed.",
+    "stop",
+    "caution",
+    "note",
+    "1 stop",
+    "{number} stops",
+    "at",
+    "ring",
+    "limit",
+    "{says} ({measured}, limit {limit})",
+}
+"""Sentences whose verbs and counts other languages write another way, each of them in full."""
+_BLIND = {
+    "Look at this before {{}}", "{making}ing", "{{}}",
+    "Do not {making} this yet: {counted} {says} stop.",
+    "It can be {MADE}; read {counted} first.",
+    "Ready to {making}: every check passed.",
+}  # fmt: skip
+"""What stands in the source in place of those."""
+
+
+def sentences(kinds: tuple[str, ...] = ("findings", "options", "page", "reports")) -> dict[str, list[str]]:
+    """Return every template, with the files that say it."""
+    source = read_source()
+    reading = Reading(source=source)
+    for kind in kinds:
+        for module, node in _KINDS[kind](source):
+            reading.follow(node, module)
+    found = {words: sorted(_short(path) for path in paths) for words, paths in reading.found.items()}
+    found |= {words: ["moldgen/language/translate.py"] for words in JOINS}
+    found |= {words: ["moldgen/finding.py"] for words in IN_FULL}
+    if "page" in kinds:
+        for path in sorted((PACKAGE / "web" / "templates").glob("*.html")):
+            for words in _IN_TEMPLATE.findall(path.read_text(encoding="utf-8")):
+                found.setdefault(ast.literal_eval(words), []).append(_short(path.as_posix()))
+    return {words: places for words, places in found.items() if _is_told(words)}
+
+
+def _is_told(words: str) -> bool:
+    """Return whether words are told, and are no name of a field, a file or a unit."""
+    if words in _BLIND or re.search(r"<[/\w]|\w=\"\{|class=", words):
+        return False
+    if re.fullmatch(r"[a-z0-9]+([_-][a-z0-9]+)+|[A-Z_]{4,}|--?[\w-]+|[\w]*\.[a-z0-9]+", words):
+        return False
+    bare = re.sub(r"\{\w+\}", "", words)
+    return any(word not in _SYMBOLS for word in re.findall(r"[^\W\d_]{2,}", bare))
+
+
+_SYMBOLS = frozenset(
+    "mm cm km µm kg ms min MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi xyz".split()
+)
+
+
+def _short(path: str) -> str:
+    return Path(path).relative_to(PACKAGE.parent).as_posix()
+
+
+def _of_findings(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    for module, call in _all_calls(source):
+        for keyword in call.keywords:
+            if keyword.arg in _OF_FINDING and (
+                keyword.arg not in ("subject", "place") or called(call) in ("Finding", "replace")
+            ):
+                yield module, keyword.value
+            if keyword.arg == "unit" and called(call) in ("Finding", "replace"):
+                for node in ast.walk(keyword.value):
+                    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                        yield module, _joined("{number} ", node)
+    for module in source.modules.values():
+        if "mold/place" in module.path.as_posix():
+            yield from _returned(module)
+
+
+def _joined(words: str, node: ast.Constant) -> ast.JoinedStr:
+    name = ast.FormattedValue(value=ast.Name(id="number"), conversion=-1)
+    return ast.JoinedStr(values=[name, ast.Constant(value=f" {node.value}")])
+
+
+def _returned(module: Module) -> Iterator[tuple[Module, ast.expr]]:
+    for node in ast.walk(module.tree):
+        if isinstance(node, ast.Return | ast.Yield) and node.value is not None:
+            function = module.inside.get(node)
+            if function is not None and function.returns is not None:
+                if "str" in ast.unparse(function.returns):
+                    yield module, node.value
+
+
+def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    for module, call in _all_calls(source):
+        path = module.path.as_posix()
+        if "moldgen/job/" in path and called(call) in _MARKS:
+            yield from ((module, one) for one in call.args)
+            yield from ((module, k.value) for k in call.keywords if k.arg == "about")
+        if "moldgen/cli/" in path:
+            wanted = ("about",) if called(call) == "Command" else ("help",)
+            yield from ((module, k.value) for k in call.keywords if k.arg in wanted)
+            if called(call) in ("in_words", "as_read"):
+                yield from ((module, one) for one in call.args)
+
+
+def _of_page(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    for module, call in _all_calls(source):
+        if "moldgen/web/" in module.path.as_posix() and called(call) in (*_READ, "_"):
+            yield from ((module, one) for one in call.args)
+
+
+def _of_reports(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    for module, call in _all_calls(source):
+        path = module.path.as_posix()
+        if "moldgen/export/report/" in path:
+            if called(call) in ("_section", *_READ):
+                yield from ((module, one) for one in call.args)
+        if called(call) in ("Table", "Picture"):
+            yield from ((module, k.value) for k in call.keywords if k.arg not in ("png", "rows"))
+    report = source.modules.get("moldgen.export.report.report")
+    if report:
+        yield from _returned(report)
+
+
+_KINDS = {
+    "findings": _of_findings,
+    "options": _of_options,
+    "page": _of_page,
+    "reports": _of_reports,
+}
+
+
+def _all_calls(source: Source) -> Iterator[tuple[Module, ast.Call]]:
+    for calls in source.calls.values():
+        yield from calls
