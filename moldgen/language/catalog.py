@@ -12,6 +12,8 @@ from pathlib import Path
 from moldgen.language.languages import Language
 
 _FOLDER = Path(__file__).parent / "catalogs"
+_THIN = 5
+"""Letters of its own up to which a template says little. [-]."""
 _VALUE = re.compile(r"\{(\w+)\}")
 _ENTRY = re.compile(r'^(msgid|msgstr)? ?(".*")$')
 
@@ -38,6 +40,11 @@ class Template:
     def n_letters(self) -> int:
         """How much of a text is the template's own."""
         return sum(map(len, self.words))
+
+    @property
+    def is_thin(self) -> bool:
+        """Whether it has hardly a word of its own, as one that joins two clauses."""
+        return sum(letter.isalpha() for word in self.words for letter in word) <= _THIN
 
     @property
     def longest(self) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from moldgen.language.catalog import Catalog, Template, catalog_of, filled
@@ -12,12 +12,19 @@ from moldgen.language.languages import Language, language_now
 
 _MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 40, 7
 """How many templates, and readings by each of them, are compared; how deep values are read."""
+_MOST_PARTS = 600
+"""Parts of one text that are read."""
 _LONGEST = 4000
 """Longer texts are not read. [characters]."""
-_WORD = re.compile(r"[^\W\d_]{2,}")
+_WORD = re.compile(r"[^\W\d_]+")
+_SPACES = re.compile(r" {2,}")
 _SENTENCE_END = re.compile(r"(?<=[.!?:;]) +(?=\S)")
+_ENGLISH = re.compile(
+    r"\b(?:the|of|is|are|be|to|not|did|you|an|with|for|in|on|by|it|its|must|at|no|or|and)\b"
+)
+"""Words by which an English clause is known from a name."""
 _SYMBOLS = frozenset(
-    "mm cm km µm in ft kg ms min MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi °C °F".split()
+    "mm cm km m µm in ft kg g t s h ms min x y z N L W J K MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi °C °F".split()
 )
 _DECIMAL = re.compile(r"(?P<kept>--[\w-]+(?:[ =](?:\"[^\"]*\"|\S+))?|`[^`]*`)|(?<![\w.,/])(?P<number>[-+−±]?\d+\.\d+)(?![\w]|\.\d)")
 
@@ -73,62 +80,82 @@ def _read(text: str, language: Language) -> _Told:
         return _Told(text=text, kept=_n_letters(text))
     body = text.strip()
     start = text.index(body) if body else 0
-    told = _told(body, catalog_of(language), _DEPTH)
+    told = _Reader(catalog=catalog_of(language)).told(body, _DEPTH)
     return _Told(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
 
 
-def _told(text: str, catalog: Catalog, depth: int) -> _Told:
-    """Return a text by the reading that leaves the fewest letters as they were."""
-    if text in catalog.plain:
-        return _Told(text=catalog.plain[text], kept=0)
-    best = _Told(text=text, kept=_n_letters(text))
-    if not best.kept or not depth:
-        return best
-    for reading in _readings(text, catalog, depth):
-        if reading.kept < best.kept:
-            best = reading
-        if not best.kept:
-            break
-    return best
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reader:
+    """Reads one text, and remembers what its parts were read as."""
 
+    catalog: Catalog
+    known: dict[str, _Told] = field(default_factory=dict)
 
-def _readings(text: str, catalog: Catalog, depth: int) -> Iterator[_Told]:
-    n_tried = 0
-    for template in catalog.templates:
-        if template.longest in text:
-            found = False
-            for values in _values(text, template):
-                found = True
-                yield _by_template(template, values, catalog, depth)
-            n_tried += found
-            if n_tried >= _MOST_TEMPLATES:
+    def told(self, text: str, depth: int) -> _Told:
+        """Return a text by the reading that leaves the fewest letters as they were."""
+        if text in self.catalog.plain:
+            return _Told(text=self.catalog.plain[text], kept=0)
+        best = _Told(text=text, kept=_n_letters(text))
+        if not best.kept or not depth or len(self.known) > _MOST_PARTS:
+            return best
+        if text not in self.known:
+            self.known[text] = best  # while it is being read
+            self.known[text] = self._best(text, best, depth)
+        return self.known[text]
+
+    def _best(self, text: str, best: _Told, depth: int) -> _Told:
+        for reading in self._readings(text, depth):
+            if reading.kept < best.kept:
+                best = reading
+            if not best.kept:
                 break
-    yield from _by_sentences(text, catalog, depth)
-    if text[0].isupper():
-        told = _told(text[0].lower() + text[1:], catalog, depth - 1)
-        yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
+        return best
+
+    def _readings(self, text: str, depth: int) -> Iterator[_Told]:
+        n_tried = 0
+        for template in self.catalog.templates:
+            if template.longest in text:
+                found = False
+                for values in _values(text, template):
+                    found = True
+                    yield self._by_template(template, values, depth)
+                n_tried += found
+                if n_tried >= _MOST_TEMPLATES:
+                    break
+        yield from self._by_sentences(text, depth)
+        if text.endswith((".", ":")):
+            told = self.told(text[:-1], depth - 1)
+            yield _Told(text=told.text + text[-1], kept=told.kept)
+        if text[0].isupper():
+            told = self.told(text[0].lower() + text[1:], depth - 1)
+            yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
+
+    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
+        told = [self.told(value.strip(), depth - 1) for value in values]
+        if template.is_thin and any(one.kept and _ENGLISH.search(one.text) for one in told):
+            # Half a sentence in one language and half in another is worse than none.
+            return _Told(text="", kept=sum(map(len, values)) + template.n_letters)
+        words = {
+            name: _with_blanks_of(value, one.text)
+            for name, value, one in zip(template.names, values, told, strict=True)
+        }
+        text = _SPACES.sub(" ", filled(template.told, words)).strip()
+        return _Told(text=text, kept=sum(one.kept for one in told))
+
+    def _by_sentences(self, text: str, depth: int) -> Iterator[_Told]:
+        """Yield a text of several sentences, each by itself."""
+        end = _SENTENCE_END.search(text)
+        if end is not None:
+            first = self.told(text[: end.start()], depth - 1)
+            rest = self.told(text[end.end() :], depth)
+            yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
 
 
-def _by_template(
-    template: Template, values: tuple[str, ...], catalog: Catalog, depth: int
-) -> _Told:
-    told = [_told(value.strip(), catalog, depth - 1) for value in values]
-    words = {
-        name: value[: len(value) - len(value.lstrip())]
-        + one.text
-        + value[len(value.rstrip()) :] * bool(value.strip())
-        for name, value, one in zip(template.names, values, told, strict=True)
-    }
-    return _Told(text=filled(template.told, words), kept=sum(one.kept for one in told))
-
-
-def _by_sentences(text: str, catalog: Catalog, depth: int) -> Iterator[_Told]:
-    """Yield a text of several sentences, each by itself."""
-    end = _SENTENCE_END.search(text)
-    if end is not None:
-        first = _told(text[: end.start()], catalog, depth - 1)
-        rest = _told(text[end.end() :], catalog, depth)
-        yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
+def _with_blanks_of(value: str, told: str) -> str:
+    """Return a told value between the blanks that stood round it."""
+    if not value.strip():
+        return value
+    return value[: len(value) - len(value.lstrip())] + told + value[len(value.rstrip()) :]
 
 
 def _values(text: str, template: Template) -> Iterator[tuple[str, ...]]:
@@ -136,6 +163,8 @@ def _values(text: str, template: Template) -> Iterator[tuple[str, ...]]:
     first, *between, last = template.words
     ending = last.rstrip() if text.endswith(last.rstrip()) else last
     if not text.startswith(first) or not text.endswith(ending):
+        return
+    if not _parts_words(text, len(first)):
         return
     end = len(text) - len(ending)
     for number, values in enumerate(_split(text, len(first), end, between)):
@@ -146,7 +175,7 @@ def _values(text: str, template: Template) -> Iterator[tuple[str, ...]]:
 
 def _split(text: str, start: int, end: int, between: list[str]) -> Iterator[tuple[str, ...]]:
     if not between:
-        if start <= end:
+        if start <= end and _parts_words(text, end):
             yield (text[start:end],)
         return
     word, *others = between
@@ -155,9 +184,17 @@ def _split(text: str, start: int, end: int, between: list[str]) -> Iterator[tupl
         # Nothing came behind the last blank, and the blank was cut off.
         yield text[start : end - len(word.rstrip())], ""
     while at >= 0:
+        if not (_parts_words(text, at) and _parts_words(text, at + len(word))):
+            at = text.find(word, at + 1, end)
+            continue
         for rest in _split(text, at + len(word), end, others):
             yield text[start:at], *rest
         at = text.find(word, at + 1, end)
+
+
+def _parts_words(text: str, at: int) -> bool:
+    """Return whether a place in a text is not within a word."""
+    return not (0 < at < len(text) and text[at - 1].isalpha() and text[at].isalpha())
 
 
 def _n_letters(text: str) -> int:
