@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 import webbrowser
 from collections.abc import Mapping
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +14,7 @@ from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
 from moldgen.job.command.page import PageCommand
+from moldgen.stock.user_file import user_data_folder
 
 if TYPE_CHECKING:
     from moldgen.web.serve import PageServer
@@ -27,22 +30,38 @@ def do_page(given: Mapping[str, Any], screen: Screen) -> int:
         port = free_port(int(words.port))
     except SpecError as problem:
         raise as_option(problem, PageCommand) from None
-    prepare_uses(("mold", "mold-pictures", "forming"), screen)
+    _prepare(screen.quiet)
     spec = PageSpec(
-        folder=Path(words.data) if words.data else _own_folder(),
+        folder=Path(words.data) if words.data else user_data_folder(),
         port=port,
         is_open=words.lan,
-        n_workers=int(words.workers or n_processors()),
+        n_workers=int(words.workers or n_processors() + 1),
     )
     page = PageServer(spec)
     screen.say("Warming up: a minute at most.")
     page.warm(lambda share: None)
-    _tell(page, screen)
-    if not words.no_browser:
-        webbrowser.open(page.teacher_link)
-    page.run()
+
+    def ready() -> None:
+        _tell(page, screen)
+        if not words.no_browser:
+            webbrowser.open(page.teacher_link)
+
+    page.run(ready)
     screen.say("", "Everything is kept.")
     return 0
+
+
+def _prepare(quiet: bool) -> None:
+    """Compile what is missing in a process of its own: its libraries would stay in this one."""
+    process = get_context("spawn").Process(target=_prepare_here, args=(quiet,))
+    process.start()
+    process.join()
+
+
+def _prepare_here(quiet: bool) -> None:
+    prepare_uses(
+        ("mold", "mold-pictures", "forming"), Screen(out=sys.stdout, err=sys.stderr, quiet=quiet)
+    )
 
 
 def _tell(page: PageServer, screen: Screen) -> None:
@@ -56,9 +75,3 @@ def _tell(page: PageServer, screen: Screen) -> None:
     else:
         screen.say("Only this machine reaches it; moldgen page --lan lets students in.")
     screen.say(f"Kept in {page.spec.folder}. Ctrl-C ends it; nothing is lost.")
-
-
-def _own_folder() -> Path:
-    from platformdirs import user_data_path
-
-    return user_data_path("moldgen", appauthor=False)

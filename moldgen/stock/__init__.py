@@ -8,7 +8,7 @@ from moldgen.stock.gauge import Gauge
 from moldgen.stock.insert import Insert, InsertKind
 from moldgen.stock.plastic import Plastic, Sheet
 from moldgen.stock.printer import Printer
-from moldgen.stock.shop import Shop, load_shop
+from moldgen.stock.shop import Shop, load_shop, shop_from_texts
 from moldgen.stock.strip_heater import ElementKind, StripHeater
 from moldgen.stock.user_file import user_stock_file
 
@@ -30,5 +30,6 @@ __all__ = [
     "load_drills",
     "load_shop",
     "nearest_drill",
+    "shop_from_texts",
     "user_stock_file",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
@@ -147,8 +147,30 @@ def load_shop(
     SpecError
         If an entry is wrong; the sentence names file, entry and field.
     """
+    return _shop_of(_own_pages(extra_files, user_file))
+
+
+def shop_from_texts(texts: Mapping[str, str]) -> Shop:
+    """Return what the shop has, with own stock files that are in hand, by name.
+
+    They are laid on moldgen's own in their order, as `load_shop` does with files.
+
+    Raises
+    ------
+    FileError
+        If one is not TOML.
+    SpecError
+        If an entry is wrong; the sentence names file, entry and field.
+    """
+    return _shop_of(
+        page_from_bytes(text.encode(), KINDS, file=name, origin=f"own entry in {name}", beside=ROOM)
+        for name, text in texts.items()
+    )
+
+
+def _shop_of(own: Iterable[StockPage]) -> Shop:
     rows: dict[str, Shelf[Row]] = {kind: Shelf(kind) for kind in KINDS}
-    pages = (*_shipped_pages(), *_own_pages(extra_files, user_file))
+    pages = (*_shipped_pages(), *own)
     for page in pages:
         for kind, written in page.rows.items():
             rows[kind] = Shelf(kind, laid_on(rows[kind], written))

@@ -91,7 +91,9 @@ def load_page(path: Path, kinds: Sequence[str], *, beside: str = "") -> StockPag
     return _page(sections, kinds, file=told(path), origin=f"own entry in {visible(path.name)}")
 
 
-def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: str) -> StockPage:
+def page_from_bytes(
+    words: bytes, kinds: Sequence[str], *, file: str, origin: str, beside: str = ""
+) -> StockPage:
     """Return the rows written in a stock file.
 
     Parameters
@@ -104,8 +106,12 @@ def page_from_bytes(words: bytes, kinds: Sequence[str], *, file: str, origin: st
         What errors call the file.
     origin : str
         The source of every value that names none.
+    beside : str, optional
+        A section that is left to others.
     """
-    return _page(toml_from_bytes(words, file=file, kind=_KIND), kinds, file=file, origin=origin)
+    sections = toml_from_bytes(words, file=file, kind=_KIND)
+    sections.pop(beside, None)
+    return _page(sections, kinds, file=file, origin=origin)
 
 
 def _page(sections: dict[str, Any], kinds: Sequence[str], *, file: str, origin: str) -> StockPage:

@@ -33,6 +33,19 @@ def user_stock_file(
     return folder / "moldgen" / "stock.toml"
 
 
+def user_data_folder(environment: Mapping[str, str] = os.environ) -> Path:
+    """Return where the page keeps classes and designs.
+
+    The platform's folder for data, or the folder that ``MOLDGEN_HOME`` names. It need not be
+    there.
+    """
+    if environment.get(HOME):
+        return Path(environment[HOME]).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("moldgen", appauthor=False)
+
+
 def room_file(stock_file: Path) -> Path:
     """Return where ``moldgen setup`` keeps the room: beside the person's own stock file."""
     return stock_file.with_name("room.toml")

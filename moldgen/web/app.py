@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 from moldgen.web.guard import Guard
 from moldgen.web.problems import HANDLERS
 from moldgen.web.room import HERE, PageRoom
-from moldgen.web.routes import classes, designs, entrance, queue
+from moldgen.web.routes import classes, designs, entrance, queue, stock
 
 
 def page_app(room: PageRoom) -> Starlette:
@@ -24,6 +24,7 @@ def page_app(room: PageRoom) -> Starlette:
             *designs.ROUTES,
             *queue.ROUTES,
             *classes.ROUTES,
+            *stock.ROUTES,
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],
         middleware=[

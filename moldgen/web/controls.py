@@ -17,6 +17,7 @@ _STOCK = {
     "machine": "machine",
     "printer": "printer",
     "filament": "filament",
+    "strip_heater": "strip_heater",
 }
 """Words whose choices are what the shop has, and the shelf they are on."""
 
@@ -25,10 +26,17 @@ _NAMES = {
     "gauge": "sheet thickness",
     "plastic": "sheet",
     "words": "words, a line each",
+    "make": "kind",
 }
 """What a control is called where the word of the command line says too little."""
 
-_ABOUT = {"words": "What the sign says", "font": "Face of the letters"}
+_ABOUT = {
+    "words": "What the sign says",
+    "font": "Face of the letters",
+    "make": "A ready-made strip; its legs and bends follow from what it holds",
+    "holds": 'A thing or its size: A5, phone, "148 x 105"',
+    "lean": "How far its back leans from upright; chosen if left out",
+}
 """What a control means where the command line speaks of its own words."""
 
 USUAL_WORDS = ("plastic", "gauge", "machine", "printer", "filament")
@@ -39,6 +47,11 @@ def usual_controls(shop: Shop) -> list[dict[str, Any]]:
     """Return the controls of what a class has for all its designs; ready for JSON."""
     lines = {line.word: line for line in form_of(COMMANDS[Beginning.WORD].spec)}
     return [_control(lines[word], shop) for word in USUAL_WORDS]
+
+
+def control_name(word: str) -> str:
+    """Return what a control is called."""
+    return _NAMES.get(word, word.replace("_", " "))
 
 
 def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, Any]]]:
@@ -63,7 +76,7 @@ def _control(line: FormField, shop: Shop) -> dict[str, Any]:
     mark = line.mark
     return {
         "word": line.word,
-        "name": _NAMES.get(line.word, line.word.replace("_", " ")),
+        "name": control_name(line.word),
         "about": _about(line),
         "kind": _kind(line),
         "unit": mark.unit if isinstance(mark, Quantity) else "",

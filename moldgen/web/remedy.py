@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from moldgen.api.mend import mend
 from moldgen.finding import Remedy
-from moldgen.web.wish import Beginning, DesignWish
-
-if TYPE_CHECKING:
-    from moldgen.outline.drawing import Drawing
+from moldgen.web.controls import control_name
+from moldgen.web.order import WishOrder
+from moldgen.web.wish import Beginning
 
 _WORDS = {
     Remedy.TOP_RADIUS: "top_radius",
@@ -26,9 +24,7 @@ _WORDS = {
 _SIZES = {Beginning.WORD: "letter_height"}
 
 
-def mended_wish(
-    wish: DesignWish, *, refuse: Collection[str] = (), drawings: Mapping[str, Drawing] | None = None
-) -> dict[str, Any]:
+def mended_wish(order: WishOrder) -> dict[str, Any]:
     """Return the wish with its remedy, and what was changed, as JSON.
 
     Raises
@@ -36,14 +32,19 @@ def mended_wish(
     MoldgenError
         If it cannot be made as it stands.
     """
-    done = mend(wish.job(), refuse=tuple(refuse), drawings=drawings)
-    values = {**wish.values}
+    wish = order.wish
+    done = mend(wish.mold_job(), order.shop, drawings=order.drawings)
+    values, changes = {**wish.values}, []
     for change in done.changes:
-        values[control_of(wish.beginning, change.field, change.feature)] = change.after
+        word = control_of(wish.beginning, change.field, change.feature)
+        values[word] = change.after
+        changes.append(
+            order.told(f"{control_name(word)}: {change.before} → {change.after} ({change.because})")
+        )
     return {
         "wish": replace(wish, values=values).words,
-        "changes": [change.text for change in done.changes],
-        "left": [str(finding) for finding in done.after if finding.severity != "note"],
+        "changes": changes,
+        "left": [order.sentence(finding) for finding in done.after if finding.severity != "note"],
     }
 
 

@@ -12,8 +12,8 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.templating import Jinja2Templates
 
-from moldgen.stock import Shop
 from moldgen.version import __version__
+from moldgen.web.page_stock import PageStock
 from moldgen.web.session import COOKIE, Session, cookie_of, session_of
 from moldgen.web.slow_down import SlowDown
 from moldgen.web.store.classes import find_class
@@ -35,7 +35,7 @@ class PageRoom:
         What it keeps.
     queue : WorkQueue
         Who computes.
-    shop : Shop
+    stock : PageStock
         What there is in stock.
     cookie_key, teacher_key : bytes, str
         What signs cookies; what the teacher's link holds.
@@ -45,7 +45,7 @@ class PageRoom:
 
     database: Database
     queue: WorkQueue
-    shop: Shop
+    stock: PageStock
     cookie_key: bytes
     teacher_key: str
     addresses: tuple[str, ...] = ()

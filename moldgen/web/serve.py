@@ -11,8 +11,9 @@ from typing import Any
 
 from moldgen.errors import FileError, SpecError
 from moldgen.sandbox.process_limits import ProcessLimits
-from moldgen.stock import load_shop
+from moldgen.stock import user_stock_file
 from moldgen.web.app import page_app
+from moldgen.web.page_stock import PageStock
 from moldgen.web.room import PageRoom
 from moldgen.web.store.classes import secret
 from moldgen.web.store.database import Database
@@ -70,7 +71,7 @@ class PageServer:
         self.room = PageRoom(
             database=self._database,
             queue=self._queue,
-            shop=load_shop(),
+            stock=PageStock(user_stock_file()),
             cookie_key=secret(self._database, "cookies"),
             teacher_key=secrets.token_urlsafe(18),
             addresses=tuple(addresses(spec.port)) if spec.is_open else (),
@@ -83,20 +84,34 @@ class PageServer:
 
     def warm(self, tell: Callable[[float], None]) -> None:
         """Have every process do one of everything, so that nobody waits for it later."""
-        wish = {"wish": {"beginning": "word", "values": {"words": ["AB"]}}}
+        words = {"wish": {"beginning": "word", "values": {"words": ["AB"]}}}
         orders = [
-            self._queue.submit(lane, f"warming {number}", work, {**wish, "warm": number})
+            self._queue.submit(lane, f"warming {number}", work, {**words, "warm": number})
             for lane, work in _WARM
             for number in range(self.spec.n_workers)
         ]
+        orders.append(self._queue.submit(Lane.PICTURE, "the shapes", "shape_outlines", {}))
         for number, order in enumerate(orders):
             tell(number / len(orders))
             order.exception()  # what fails now is told to whoever asks for it later
         tell(1.0)
 
-    def run(self) -> None:
-        """Serve until the person stops it; what is being written is finished."""
+    def run(self, ready: Callable[[], None] = lambda: None) -> None:
+        """Serve until the person stops it; what is being written is finished.
+
+        Parameters
+        ----------
+        ready : callable
+            Called once, as soon as the page answers.
+        """
         import uvicorn
+
+        class Server(uvicorn.Server):
+            """One that tells when it listens."""
+
+            async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+                await super().startup(sockets)
+                ready()
 
         config = uvicorn.Config(
             page_app(self.room),
@@ -108,7 +123,9 @@ class PageServer:
             timeout_graceful_shutdown=5,
         )
         try:
-            uvicorn.Server(config).run()
+            Server(config).run()
+        except KeyboardInterrupt:
+            pass  # handed on by the server, which has finished what it was doing
         finally:
             self.close()
 

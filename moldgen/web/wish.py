@@ -10,12 +10,17 @@ from typing import Any, NamedTuple
 
 from moldgen.api.jobs import from_arguments
 from moldgen.errors import SpecError
-from moldgen.job.command.mold import DrawingCommand, MoldOptions, SignCommand, TrayCommand
+from moldgen.job.command.bend import BendCommand
+from moldgen.job.command.mold import DrawingCommand, SignCommand, TrayCommand
 from moldgen.job.command.mold_jobs import drawing_job, sign_job, tray_job
+from moldgen.job.command.strip import strip_job
 from moldgen.job.spec import Job
+from moldgen.job.strip_spec import StripJob
 from moldgen.quantity import Spec
 from moldgen.wording import one_of
 
+_MOST_VALUES = 40
+_MOST_LETTERS = 500
 UPLOAD = "upload.svg"
 """What a job of the page calls the drawing that was brought; there is no such file."""
 
@@ -28,13 +33,14 @@ class Beginning(StrEnum):
     DRAWING = "drawing"
     PHOTO = "photo"
     TRAY = "tray"
+    STRIP = "strip"
 
 
 class BeginningCommand(NamedTuple):
     """The specification behind a beginning, what makes a job of it, and what is never asked."""
 
-    spec: type[MoldOptions]
-    build: Callable[[Any], Job]
+    spec: type[Spec]
+    build: Callable[[Any], Job | StripJob]
     first: tuple[str, ...]
     never: tuple[str, ...] = ()
 
@@ -67,6 +73,12 @@ COMMANDS: Mapping[Beginning, BeginningCommand] = {
         tray_job,
         ("length", "width", "depth", "compartments", "corner", "plastic", "gauge"),
     ),
+    Beginning.STRIP: BeginningCommand(
+        BendCommand,
+        strip_job,
+        ("make", "holds", "lean", "width", "plastic", "thickness"),
+        ("marks", "length", "legs_by", "stand"),
+    ),
 }
 """What stands behind each beginning; ``first`` are the controls that are always seen."""
 
@@ -76,6 +88,7 @@ STARTS: Mapping[Beginning, Mapping[str, Any]] = {
     Beginning.DRAWING: {"width": "120"},
     Beginning.PHOTO: {"width": "120"},
     Beginning.TRAY: {"length": "120", "width": "80", "depth": "25"},
+    Beginning.STRIP: {"make": "phone-stand"},
 }
 """Something real to begin with."""
 
@@ -124,9 +137,25 @@ class DesignWish:
         if self.beginning is Beginning.TRAY:
             sides = (str(values.get(side, "?")) for side in ("length", "width", "depth"))
             return f"Tray {' x '.join(sides)}"
+        if self.beginning is Beginning.STRIP:
+            made = str(values.get("make") or "bent strip").replace("-", " ").capitalize()
+            return f"{made} for {values['holds']}" if values.get("holds") else made
         return str(values.get("title") or values.get("shape") or self.beginning.value).capitalize()
 
-    def job(self) -> Job:
+    def mold_job(self) -> Job:
+        """Return the job of the mold.
+
+        Raises
+        ------
+        SpecError
+            If a value is wrong, or it is a strip, which needs no mold.
+        """
+        job = self.job()
+        if not isinstance(job, Job):
+            raise SpecError("beginning", "one of a mold", self.beginning.value)
+        return job
+
+    def job(self) -> Job | StripJob:
         """Return the job of it.
 
         Raises
@@ -161,6 +190,45 @@ def words_of(beginning: Beginning) -> tuple[tuple[str, ...], tuple[str, ...]]:
 
     command = COMMANDS[beginning]
     hidden = {*_EVERYWHERE, *command.never, *command.first}
-    spec: type[Spec] = command.spec
-    rest = tuple(line.word for line in form_of(spec) if line.word not in hidden)
+    rest = tuple(line.word for line in form_of(command.spec) if line.word not in hidden)
     return command.first, rest
+
+
+def beginning_values(
+    beginning: Beginning, usual: Mapping[str, Any], asked: Mapping[str, Any]
+) -> dict[str, Any]:
+    """Return what a design begins with.
+
+    Parameters
+    ----------
+    beginning : Beginning
+        What it begins with.
+    usual : mapping of str
+        What designs of the class have; the sheet of a mold is none for a strip.
+    asked : mapping of str
+        What was chosen, such as a shape.
+    """
+    first, more = words_of(beginning)
+    has = {*first, *more} - ({"plastic"} if beginning is Beginning.STRIP else set())
+    kept = {word: value for word, value in usual.items() if word in has}
+    return {**kept, **STARTS[beginning], **asked}
+
+
+def checked_values(values: Any) -> dict[str, Any]:
+    """Return the values of a wish: a few short texts, numbers and switches, or lines.
+
+    Raises
+    ------
+    SpecError
+        If they are anything else.
+    """
+    if not isinstance(values, dict) or len(values) > _MOST_VALUES:
+        raise SpecError("values", f"at most {_MOST_VALUES}", "others")
+    for word, value in values.items():
+        lines = value if isinstance(value, list) else [value]
+        for line in lines:
+            if not isinstance(line, str | bool | int | float | None):
+                raise SpecError(word[:40], "a text, a number or a switch", "something else")
+        if sum(len(str(line)) for line in lines) > _MOST_LETTERS:
+            raise SpecError(word[:40], f"at most {_MOST_LETTERS} letters", "more")
+    return values

@@ -10,24 +10,31 @@ from dataclasses import replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
-from moldgen.api.design import design
+from moldgen.api.design import KEPT
 from moldgen.errors import SpecError
 from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
+from moldgen.job.strip_spec import StripJob
 from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
+from moldgen.web.order import WishOrder
 from moldgen.web.remedy import control_of
-from moldgen.web.wish import UPLOAD, Beginning, DesignWish
+from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
 
 if TYPE_CHECKING:
-    from moldgen.outline.drawing import Drawing
-    from moldgen.pipeline.mold.design import MoldDesign
+    from shapely import Geometry
+
+    from moldgen.api.run_result import RunResult
+    from moldgen.pipeline.chosen_value import ChosenValue
+    from moldgen.solid.mesh import Mesh
 
 BROUGHT = replace(PAGE, drawing_bytes=2_000_000, picture_bytes=20_000_000)
 """What a class may bring and ask for: what any page may, but with photographs as phones take."""
 _N_FRAMES = 12
+_KEPT_STAGES_BYTES = 32 * 2**20
+"""Stages that a process keeps: two or three designs, so that several processes fit a laptop."""
 
 
 def _within_limits(work: Work) -> Work:
@@ -35,6 +42,7 @@ def _within_limits(work: Work) -> Work:
 
     @wraps(work)
     def limited(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+        KEPT.most_bytes = _KEPT_STAGES_BYTES
         with run_with(limits=BROUGHT):
             return work(words, blocks, tell)
 
@@ -44,19 +52,19 @@ def _within_limits(work: Work) -> Work:
 @_within_limits
 def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the walls of a wish as a packed mesh, with its size and what was chosen."""
-    seen = _design(words, blocks)
-    mesh = seen.raw.mesh
+    order = WishOrder.from_message(words, blocks)
+    mesh, choices = strip_seen(order) if order.is_strip else _walls(order)
     size_mm = (mesh.bounds_mm[1] - mesh.bounds_mm[0]).tolist()
-    chosen = [choice.text for choice in seen.features.choices]
+    chosen = [order.told(choice.text) for choice in choices]
     return Message({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
 
 
 @_within_limits
 def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return what is found on a wish, as sentences with places and cures."""
-    beginning = DesignWish.from_words(words["wish"]).beginning
-    found = _design(words, blocks).checked.findings
-    return Message({"findings": [_told(finding, beginning) for finding in found]})
+    order = WishOrder.from_message(words, blocks)
+    found = strip_findings(order) if order.is_strip else order.design().findings
+    return Message({"findings": [_told(finding, order) for finding in found]})
 
 
 @_within_limits
@@ -66,8 +74,7 @@ def sheet(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
 
     from moldgen.export.picture.forming_scales import thickness_scale
 
-    seen = _design(words, blocks, look="preview")
-    formed = seen.formed
+    formed = WishOrder.from_message(words, blocks).design(look="preview").formed
     if formed is None:
         raise SpecError("forming", "as needed, preview or fine", "off")
     run = formed.run
@@ -104,27 +111,50 @@ def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Mes
     from moldgen.export.picture.render import View, render
     from moldgen.export.picture.views import MOLD
 
-    mesh = _design(words, blocks).raw.mesh
+    order = WishOrder.from_message(words, blocks)
+    mesh, _ = strip_seen(order) if order.is_strip else _walls(order)
     view = View(azimuth_deg=-30, elevation_deg=50)
     drawn = render(mesh, view=view, size_px=(360, 240), colors=MOLD, background=PAPER)
     return Message({}, [png_bytes(drawn)])
 
 
 def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return the outlines of all shapes of the library, as paths of an SVG 100 wide or high."""
+    """Return the outlines of all shapes of the library, and the sides of all ready-made strips.
+
+    As paths of an SVG 100 wide or high.
+    """
     from moldgen.outline.library.shapes import list_shapes, outline_from_shape
 
-    paths = {}
-    for shape in list_shapes():
-        region = outline_from_shape(shape.name, width_mm=100.0)
-        left, low, right, high = region.bounds
-        scale = 100.0 / max(right - left, high - low)
-        paths[shape.name] = "".join(
-            "M" + "L".join(f"{x * scale:.1f} {-y * scale:.1f}" for x, y in ring.coords) + "Z"
-            for polygon in region.geoms
-            for ring in (polygon.exterior, *polygon.interiors)
+    regions = {one.name: outline_from_shape(one.name, width_mm=100.0) for one in list_shapes()}
+    paths = {name: _svg_path(region) for name, region in regions.items()}
+    strips = {name: _svg_path(region) for name, region in strip_sides().items()}
+    return Message({"paths": paths, "strips": strips})
+
+
+def _svg_path(region: Geometry) -> str:
+    """Return the outline of a region as a path 100 wide or high, its middle at 0."""
+    import shapely
+
+    left, low, right, high = region.bounds
+    scale = 100.0 / max(right - left, high - low)
+    middle_x, middle_y = (left + right) / 2, (low + high) / 2
+    return "".join(
+        "M"
+        + "L".join(
+            f"{(x - middle_x) * scale:.1f} {(middle_y - y) * scale:.1f}" for x, y in ring.coords
         )
-    return Message({"paths": paths})
+        + "Z"
+        for polygon in shapely.get_parts(region)
+        for ring in (polygon.exterior, *polygon.interiors)
+    )
+
+
+@_within_limits
+def roster(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return the names in a CSV or XLSX file."""
+    from moldgen.web.roster import names_in_file
+
+    return Message({"names": names_in_file(blocks[0])})
 
 
 @_within_limits
@@ -134,8 +164,12 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     from moldgen.pipeline.file_name import file_name
     from moldgen.web.zip_file import zip_bytes
 
-    wish = DesignWish.from_words(words["wish"])
-    done = make(wish.job(), drawings=_drawings(wish, blocks))
+    order = WishOrder.from_message(words, blocks)
+    job = order.wish.job()
+    if isinstance(job, StripJob):
+        done: RunResult = make(job, order.shop)
+    else:
+        done = make(job, order.shop, drawings=order.drawings)
     name = file_name(done.title)
     return Message(
         {"name": name}, [zip_bytes({f"{name}/{key}": one for key, one in done.files().items()})]
@@ -147,46 +181,21 @@ def mended(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messag
     """Return a wish with the smallest changes that leave nothing to complain of."""
     from moldgen.web.remedy import mended_wish
 
-    wish = DesignWish.from_words(words["wish"])
-    refuse = words.get("refuse", ())
-    return Message(mended_wish(wish, refuse=refuse, drawings=_drawings(wish, blocks)))
+    return Message(mended_wish(WishOrder.from_message(words, blocks)))
 
 
-def _design(words: dict[str, Any], blocks: Sequence[bytes], *, look: str = "") -> MoldDesign:
-    wish = DesignWish.from_words(words["wish"])
-    values = {**wish.values, "forming": look} if look else wish.values
-    job = replace(wish, values=values).job()
-    return design(job, quality="preview", drawings=_drawings(wish, blocks))
+def _walls(order: WishOrder) -> tuple[Mesh, Sequence[ChosenValue]]:
+    seen = order.design()
+    return seen.raw.mesh, seen.features.choices
 
 
-def _drawings(wish: DesignWish, blocks: Sequence[bytes]) -> dict[str, Drawing] | None:
-    return {UPLOAD: drawing_of(wish, blocks)} if blocks else None
-
-
-def drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:
-    """Return the outlines of the drawing or picture that was brought.
-
-    Raises
-    ------
-    MoldgenError
-        If it cannot be used: one sentence.
-    """
-    from moldgen.api import readers
-
-    data = blocks[0]
-    if wish.beginning is Beginning.PHOTO:
-        return readers.outline_from_picture(data, fill=True, name="photo")
-    if data.lstrip()[:1] == b"<":
-        return readers.outline_from_svg(data, name="drawing")
-    return readers.outline_from_dxf(data, name="drawing")
-
-
-def _told(finding: Finding, beginning: Beginning) -> dict[str, Any]:
+def _told(finding: Finding, order: WishOrder) -> dict[str, Any]:
+    beginning = order.wish.beginning
     controls = [control_of(beginning, cure.field, finding.subject) for cure in finding.cures]
     return {
         "code": finding.code,
         "severity": finding.severity.value,
-        "sentence": str(finding),
+        "sentence": order.sentence(finding),
         "where_mm": finding.where_mm,
         "controls": controls,
     }

@@ -18,7 +18,7 @@ from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.sandbox.worker import Worker
 
 HOME = "moldgen.web.work"
-_KEPT_BYTES = 48 * 2**20
+_KEPT_BYTES = 12 * 2**20
 """Answers that are kept, so that the same wish is computed once. [bytes]."""
 
 

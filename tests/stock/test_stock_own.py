@@ -9,6 +9,7 @@ import pytest
 
 from moldgen.errors import FileError, SpecError
 from moldgen.stock import load_shop, user_stock_file
+from moldgen.stock.user_file import user_data_folder
 
 WHOLE_PRINTER = """
 [printer."Shed printer"]
@@ -392,3 +393,13 @@ def test_the_data_files_are_part_of_the_package():
         words = files("moldgen.stock").joinpath(f"{kind}.toml").read_text(encoding="utf-8")
 
         assert set(tomllib.loads(words)) == {"source", kind}
+
+
+def test_one_variable_moves_everything_that_is_a_persons_own(tmp_path):
+    """The stock and what the page keeps; without it the page has the platform's place for data."""
+    moved = {"MOLDGEN_HOME": str(tmp_path)}
+
+    assert user_stock_file("linux", moved).parent == tmp_path
+    assert user_data_folder(moved) == tmp_path
+    assert user_data_folder({}).name == "moldgen"
+    assert user_data_folder({}).is_absolute()

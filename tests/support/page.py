@@ -2,6 +2,7 @@
 
 from concurrent.futures import Future
 
+from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import OutlineError
 from moldgen.outline.library.shapes import list_shapes
 from moldgen.sandbox.messages import Message
@@ -20,7 +21,12 @@ class StubQueue:
             "picture": Message({"size_mm": [1.0, 2.0, 3.0], "chosen": []}, [b"mesh"]),
             "findings": Message({"findings": []}),
             "thumbnail": Message({}, [b"\x89PNG"]),
-            "shape_outlines": Message({"paths": {shape.name: "M0 0Z" for shape in list_shapes()}}),
+            "shape_outlines": Message(
+                {
+                    "paths": {shape.name: "M0 0Z" for shape in list_shapes()},
+                    "strips": {kind.value: "M0 0Z" for kind in StripKind},
+                }
+            ),
             "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 

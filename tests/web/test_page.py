@@ -9,8 +9,8 @@ from support.page import HOST, PROBLEMS, StubQueue
 from support.some import some
 
 from moldgen.sandbox.messages import read_message
-from moldgen.stock import load_shop
 from moldgen.web.app import page_app
+from moldgen.web.page_stock import PageStock
 from moldgen.web.room import PageRoom
 from moldgen.web.session import COOKIE
 from moldgen.web.store import classes, designs
@@ -18,7 +18,6 @@ from moldgen.web.store.database import Database
 from moldgen.web.wish import Beginning
 
 JSON = {"accept": "application/json"}
-SHOP = load_shop()
 
 
 def begin(client, **form):
@@ -36,7 +35,7 @@ def room(tmp_path):
     yield PageRoom(
         database=database,
         queue=cast(Any, StubQueue()),
-        shop=SHOP,
+        stock=PageStock(tmp_path / "stock.toml"),
         cookie_key=b"key" * 10,
         teacher_key="the-key-of-the-terminal",
         addresses=("http://192.0.2.7:8470",),
@@ -230,7 +229,8 @@ def test_every_beginning_begins_with_something_real(student, room, beginning):
 
     design = designs.find_design(room.database, path.rpartition("/")[2])
     assert design.wish.beginning is beginning
-    assert design.wish.job().body
+    job = design.wish.job()
+    assert job.strip.bend if beginning is Beginning.STRIP else job.body
     assert client.get(f"{path}/picture").status_code == 200
 
 

@@ -4,6 +4,7 @@ from dataclasses import fields
 
 import pytest
 
+from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import FileError, SpecError
 from moldgen.limits import PAGE
 from moldgen.web import work
@@ -54,6 +55,56 @@ def test_a_drawing_that_was_brought_can_be_mended():
 
     told = work.mended(wish("drawing", height="12", gauge="1"), [svg.encode()], silent).words
 
-    assert told["changes"] == ["drawing.height: 12 mm -> 6 mm (gap narrow)"]
+    assert told["changes"] == ["height: 12 mm → 6 mm (gap narrow)"]
     assert told["wish"]["values"]["height"] == "6 mm"
     assert told["left"] == []
+
+
+def test_a_finding_tells_its_place_by_name():
+    """As on the command line, and not by coordinates."""
+    order = wish("word", words=["PIER 4"], relief="9", letter_height="20")
+
+    told = work.findings(order, [], silent).words["findings"]
+
+    assert "of the E in PIER" in told[0]["sentence"]
+    assert not any(" x " in one["sentence"] for one in told)
+
+
+def test_lengths_are_told_in_inches_where_they_are_read_so():
+    """Findings, what was chosen and what was mended; the numbers of the mesh stay."""
+    order = wish("word", words=["PIER 4"], relief="9", letter_height="20")
+    inches = {**order, "units": "inch"}
+
+    found = work.findings(inches, [], silent).words["findings"][0]["sentence"]
+    mended = work.mended(inches, [], silent).words["changes"]
+    strip = wish("strip", make="book-end")
+    seen = [work.picture(one, [], silent) for one in (strip, {**strip, "units": "inch"})]
+
+    assert "limit 0.35 in" in found
+    assert "mm" not in found
+    assert mended == ["relief: 0.35 in → 0.138 in (gap narrow)"]
+    assert seen[0].words["size_mm"] == seen[1].words["size_mm"]
+    assert "inside radius 0.138 in at bend 1" in str(seen[1].words["chosen"])
+
+
+def test_a_strip_is_seen_and_judged():
+    """The bent strip as it stands, its findings, and all its files; there is no sheet over it."""
+    order = wish("strip", make="book-end", width="80")
+
+    wide_mm = work.picture(order, [], silent).words["size_mm"][1]
+    files = work.files(order, [], silent).blocks[0]
+
+    assert wide_mm == pytest.approx(80)
+    assert all(one["code"] for one in work.findings(order, [], silent).words["findings"])
+    assert b"directions.txt" in files
+    with pytest.raises(SpecError, match="beginning"):
+        work.sheet(order, [], silent)
+
+
+def test_ready_made_strips_have_pictures():
+    """One for each, from the side, and no two alike."""
+    strips = work.shape_outlines({}, [], silent).words["strips"]
+
+    assert set(strips) == set(StripKind)
+    assert len(set(strips.values())) == len(StripKind)
+    assert all(path.startswith("M") and path.endswith("Z") for path in strips.values())

@@ -19,6 +19,11 @@ class PageCommand(Spec):
     port: Annotated[float, Quantity("", "where it listens", at_least=1024, at_most=65535)] = 8470
     workers: Annotated[
         float | None,
-        Quantity("", "processes that compute; one a processor if left out", at_least=1, at_most=64),
+        Quantity(
+            "",
+            "processes that compute, one of them pictures alone; processors and one if left out",
+            at_least=1,
+            at_most=64,
+        ),
     ] = None
     no_browser: Annotated[bool, Meaning("do not open the browser")] = False

@@ -13,6 +13,7 @@ from moldgen.job.feature_names import with_names
 from moldgen.job.spec import MoldRequest
 from moldgen.memo import Memo
 from moldgen.mold.choices import BuildWay
+from moldgen.mold.place.name import with_places
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.graph import Computation
 from moldgen.pipeline.mold.choose import choose
@@ -142,6 +143,11 @@ class MoldDesign:
         """The mold, checked; what is known of its day at the table is not among its findings."""
         mold: Mold = self._stages.get("checked")
         return mold
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What the checks found, each place with its name; nothing of the day at the table."""
+        return with_places(self.checked.findings, self._stages.get("place_names"))
 
     @property
     def day(self) -> TableDay:

@@ -388,6 +388,15 @@ def checked(
     )  # fmt: skip
 
 
+def place_names(*, checked: Mold, letters: Sequence[PlacedLetter]) -> PlaceNames:
+    """Return what places of the mold are called."""
+    return PlaceNames(
+        raised=[plan for plan in checked.plans if plan.direction is Direction.RAISED],
+        sunk=[plan for plan in checked.plans if plan.direction is Direction.SUNK],
+        letters=letters,
+    )
+
+
 def air(*, vented: VentedWalls) -> Evacuation:
     """Return how the vacuum comes."""
     return vented.air
@@ -427,7 +436,7 @@ def mold(
     checked: Mold,
     day: table_day.TableDay,
     trim_plan: TrimPlan,
-    letters: Sequence[PlacedLetter],
+    place_names: PlaceNames,
 ) -> Mold:
     """Return the mold with all that was found, of it, of its trim line and of its day.
 
@@ -435,12 +444,7 @@ def mold(
     """
     told = replace(checked, findings=(*checked.findings, *check_trim_plan(trim_plan)))
     whole = table_day.with_day_findings(told, day)
-    names = PlaceNames(
-        raised=[plan for plan in whole.plans if plan.direction is Direction.RAISED],
-        sunk=[plan for plan in whole.plans if plan.direction is Direction.SUNK],
-        letters=letters,
-    )
-    return replace(whole, findings=with_places(whole.findings, names))
+    return replace(whole, findings=with_places(whole.findings, place_names))
 
 
 STAGES = Graph(
@@ -448,7 +452,7 @@ STAGES = Graph(
     relief, trim_plan, trim_line, kept_foot, forming_run,
     hasty_run, formed, wall_survey, draws, quick_run, foreseen,
     printed, stiff_s, swept_L, placer, vent_rule,
-    underside_request, vented, cut, survey, checked, air, ready, day, mold,
+    underside_request, vented, cut, survey, checked, place_names, air, ready, day, mold,
     by_content={"features", "kept_foot"},
     optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen"},
     without_effect={"progress"},

@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from moldgen.compiling import njit
 from moldgen.solid.loft.flips import LEAST_MM2, Faces, twice_areas
 
 Plan = NDArray[np.float64]

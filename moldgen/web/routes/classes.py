@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 
+from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
@@ -11,6 +12,7 @@ from starlette.routing import Route
 
 from moldgen.web.controls import USUAL_WORDS, usual_controls
 from moldgen.web.room import go_to, room_of, teacher, with_cookie
+from moldgen.web.roster import names_in_lines
 from moldgen.web.session import Session
 from moldgen.web.store.classes import (
     add_people,
@@ -21,7 +23,9 @@ from moldgen.web.store.classes import (
     people_of,
     set_usual,
 )
+from moldgen.web.store.transfer import export_class, import_class
 from moldgen.web.wish import Beginning, DesignWish
+from moldgen.web.work_queue import Lane
 
 
 async def show_class(request: Request) -> Response:
@@ -39,16 +43,40 @@ async def show_class(request: Request) -> Response:
         links=links,
         codes=_codes(links),
         classes=classes_of(room.database),
-        controls=usual_controls(room.shop),
+        controls=usual_controls(room.stock.shop),
     )
 
 
 async def add_names(request: Request) -> Response:
-    """Add names to the class, a line for each."""
-    session, form = teacher(request), await request.form()
-    lines = str(form.get("names", "")).replace(";", "\n").splitlines()
-    await asyncio.wrap_future(add_people(room_of(request).database, session.class_id, lines))
+    """Add names to the class: typed, pasted, or in a file that was dropped."""
+    session, room = teacher(request), room_of(request)
+    text, data = await _text_and_file(request, "names")
+    names = names_in_lines(text)
+    if data:
+        # A file of a stranger is read where it can do no harm.
+        order = room.queue.submit(Lane.PICTURE, f"class {session.class_id}", "roster", {}, [data])
+        names += (await asyncio.wrap_future(order)).words["names"]
+    await asyncio.wrap_future(add_people(room.database, session.class_id, names))
     return go_to("/class")
+
+
+async def save(request: Request) -> Response:
+    """Return the class as a file."""
+    session, room = teacher(request), room_of(request)
+    data = await asyncio.get_running_loop().run_in_executor(
+        None, export_class, room.database, session.class_id
+    )
+    headers = {"Content-Disposition": 'attachment; filename="moldgen-class.json"'}
+    return Response(data, media_type="application/json", headers=headers)
+
+
+async def bring_back(request: Request) -> Response:
+    """Begin the class that a file tells of, and go there."""
+    teacher(request)
+    room = room_of(request)
+    _, data = await _text_and_file(request, "")
+    made = await asyncio.wrap_future(import_class(room.database, data))
+    return with_cookie(room, Session(class_id=made, is_teacher=True), "/class")
 
 
 async def set_values(request: Request) -> Response:
@@ -91,6 +119,14 @@ async def delete(request: Request) -> Response:
     return go_to(f"/teach?key={room.teacher_key}")
 
 
+async def _text_and_file(request: Request, word: str) -> tuple[str, bytes]:
+    """Return a text of a form, and the file in it; empty if there is none."""
+    async with request.form(max_files=1, max_fields=4) as form:
+        file = form.get("file")
+        data = await file.read() if isinstance(file, UploadFile) else b""
+        return str(form.get(word, "")), data
+
+
 def _codes(links: list[str]) -> list[str]:
     import segno
 
@@ -101,6 +137,8 @@ ROUTES = (
     Route("/class", show_class),
     Route("/class/names", add_names, methods=["POST"]),
     Route("/class/usual", set_values, methods=["POST"]),
+    Route("/class/export", save),
+    Route("/class/import", bring_back, methods=["POST"]),
     Route("/class/new", new, methods=["POST"]),
     Route("/class/{number:int}/open", open_class, methods=["POST"]),
     Route("/class/delete", delete, methods=["POST"]),

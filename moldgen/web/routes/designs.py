@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import Future
 from io import BytesIO
 from typing import Any
@@ -15,9 +15,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
+from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import SpecError
 from moldgen.outline.library.shapes import list_shapes
-from moldgen.sandbox.messages import Message, write_message
+from moldgen.sandbox.messages import write_message
+from moldgen.units_text import Units
+from moldgen.web.computed import computed
 from moldgen.web.controls import controls_of
 from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
 from moldgen.web.store.classes import find_class, person_of
@@ -28,16 +31,15 @@ from moldgen.web.store.designs import (
     designs_of,
     find_design,
     new_id,
-    read_upload,
     step_design,
 )
 from moldgen.web.store.hand_ins import HandIn, hand_in, hand_ins_of_person
-from moldgen.web.wish import STARTS, Beginning, DesignWish
+from moldgen.web.wish import Beginning, DesignWish, beginning_values, checked_values
 from moldgen.web.work_queue import Lane
 
-_LANES = {"picture": Lane.PICTURE, "findings": Lane.REST, "sheet": Lane.REST}
-_MOST_VALUES = 40
-_MOST_LETTERS = 500
+_SEEN = ("picture", "findings", "sheet")
+_ASKED = ("shape", "make")
+"""What is chosen where a design begins."""
 
 
 async def begin(request: Request) -> Response:
@@ -49,14 +51,19 @@ async def begin(request: Request) -> Response:
     )
     paths = answer.words["paths"]
     shapes = [(shape.name, shape.title, paths[shape.name]) for shape in list_shapes()]
-    return room.page(request, "begin.html", shapes=shapes)
+    strips = [
+        (kind.value, kind.replace("-", " ").capitalize(), answer.words["strips"][kind.value])
+        for kind in StripKind
+    ]
+    return room.page(request, "begin.html", shapes=shapes, strips=strips)
 
 
 async def new(request: Request) -> Response:
     """Begin a design, and show it."""
     room, session = room_of(request), joined(request)
     async with request.form(max_files=1, max_fields=8) as form:
-        word, shape = str(form.get("beginning", "")), str(form.get("shape", ""))
+        word = str(form.get("beginning", ""))
+        asked = {name: str(form[name]) for name in _ASKED if form.get(name)}
         file = form.get("file")
         data = await file.read() if isinstance(file, UploadFile) else b""
     if word not in set(Beginning):
@@ -64,8 +71,8 @@ async def new(request: Request) -> Response:
     beginning = Beginning(word)
     school_class = find_class(room.database, session.class_id)
     usual = dict(school_class.usual) if school_class else {}
-    asked = {"shape": shape} if shape else {}
-    wish = DesignWish(beginning=beginning, values={**usual, **STARTS[beginning], **asked})
+    values = beginning_values(beginning, usual, asked)
+    wish = DesignWish(beginning=beginning, values=values)
     upload = _upload(data, beginning)
     design_id = await asyncio.wrap_future(
         begin_design(
@@ -83,15 +90,16 @@ async def show(request: Request) -> Response:
     """Show a design with its controls."""
     room, design = room_of(request), own_design(request)
     start = json.dumps({**_state(design), "id": design.id, "once": new_id()})
-    controls = controls_of(design.wish.beginning, room.shop)
-    return room.page(request, "design.html", start=start, controls=controls)
+    controls = controls_of(design.wish.beginning, room.stock.shop)
+    is_strip = design.wish.beginning is Beginning.STRIP
+    return room.page(request, "design.html", start=start, controls=controls, is_strip=is_strip)
 
 
 async def change(request: Request) -> Response:
     """Keep a change of the values."""
     room, design = room_of(request), own_design(request)
     words = await _words(request)
-    values = _checked(words.get("values"))
+    values = checked_values(words.get("values"))
     seen = words.get("number")
     DesignWish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
     done = change_design(room.database, design.id, values, seen=seen if type(seen) is int else -1)
@@ -118,9 +126,9 @@ async def look(request: Request) -> Response:
     """Return what was computed of a design: picture, findings or the formed sheet."""
     room, design = room_of(request), own_design(request)
     work = request.path_params["work"]
-    if work not in _LANES:
+    if work not in _SEEN:
         raise HTTPException(404)
-    answer = await _computed(room, design, work, {})
+    answer = await computed(room, design, work, units=_units(request))
     stream = BytesIO()
     write_message(stream, answer)
     return Response(stream.getvalue(), media_type="application/octet-stream")
@@ -129,15 +137,15 @@ async def look(request: Request) -> Response:
 async def picture(request: Request) -> Response:
     """Return a small picture of a design."""
     room, design = room_of(request), own_design(request)
-    answer = await _computed(room, design, "thumbnail", {})
+    answer = await computed(room, design, "thumbnail")
     return Response(answer.blocks[0], media_type="image/png")
 
 
 async def mend(request: Request) -> Response:
     """Apply the program's own remedy, and tell what it changed."""
     room, design = room_of(request), own_design(request)
-    answer = await _computed(room, design, "mended", {})
-    values = _checked(answer.words["wish"]["values"])
+    answer = await computed(room, design, "mended", units=_units(request))
+    values = checked_values(answer.words["wish"]["values"])
     done = change_design(room.database, design.id, values, seen=design.number)
     await asyncio.wrap_future(done)
     told = {"changes": answer.words["changes"], "left": answer.words["left"]}
@@ -174,17 +182,6 @@ def _titles(listed: Sequence[StoredDesign] | Sequence[HandIn]) -> dict[str, str]
     return {one.id: one.wish.title for one in listed}
 
 
-async def _computed(
-    room: PageRoom, design: StoredDesign, work: str, words: Mapping[str, Any]
-) -> Message:
-    upload = read_upload(room.database, design.upload_id) if design.upload_id else None
-    blocks = [] if upload is None else [upload]
-    order = room.queue.submit(
-        _LANES.get(work, Lane.REST), design.id, work, {"wish": design.wish.words, **words}, blocks
-    )
-    return await asyncio.wrap_future(order)
-
-
 async def _answer_state(room: PageRoom, design: StoredDesign, done: Future[int]) -> Response:
     await asyncio.wrap_future(done)
     return JSONResponse(_state(_again(room, design)))
@@ -203,6 +200,10 @@ def _state(design: StoredDesign) -> dict[str, Any]:
     }
 
 
+def _units(request: Request) -> Units:
+    return Units.INCH if request.query_params.get("units") == Units.INCH else Units.MM
+
+
 async def _words(request: Request) -> dict[str, Any]:
     try:
         words = await request.json()
@@ -211,20 +212,6 @@ async def _words(request: Request) -> dict[str, Any]:
     if not isinstance(words, dict):
         raise SpecError("request", "what the page sends", "something else")
     return words
-
-
-def _checked(values: Any) -> dict[str, Any]:
-    """Return the values of a wish: a few short texts, numbers and switches, or lines."""
-    if not isinstance(values, dict) or len(values) > _MOST_VALUES:
-        raise SpecError("values", f"at most {_MOST_VALUES}", "others")
-    for word, value in values.items():
-        lines = value if isinstance(value, list) else [value]
-        for line in lines:
-            if not isinstance(line, str | bool | int | float | None):
-                raise SpecError(word[:40], "a text, a number or a switch", "something else")
-        if sum(len(str(line)) for line in lines) > _MOST_LETTERS:
-            raise SpecError(word[:40], f"at most {_MOST_LETTERS} letters", "more")
-    return values
 
 
 def _upload(data: bytes, beginning: Beginning) -> bytes | None:

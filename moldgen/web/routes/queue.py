@@ -11,7 +11,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from moldgen.errors import SpecError
-from moldgen.sandbox.messages import Message
+from moldgen.web.computed import computed
 from moldgen.web.room import go_to, room_of, teacher
 from moldgen.web.store.designs import begin_design, read_upload
 from moldgen.web.store.hand_ins import (
@@ -22,7 +22,6 @@ from moldgen.web.store.hand_ins import (
     hand_ins_of_class,
     say,
 )
-from moldgen.web.work_queue import Lane
 
 
 async def show(request: Request) -> Response:
@@ -45,7 +44,7 @@ async def show_one(request: Request) -> Response:
 
 async def picture(request: Request) -> Response:
     """Return a small picture of what was handed in."""
-    answer = await _computed(request, _given(request), Lane.PICTURE, "thumbnail")
+    answer = await computed(room_of(request), _given(request), "thumbnail")
     return Response(answer.blocks[0], media_type="image/png")
 
 
@@ -80,7 +79,7 @@ async def open_copy(request: Request) -> Response:
 
 async def files(request: Request) -> Response:
     """Return all files of what was handed in, as one ZIP."""
-    answer = await _computed(request, _given(request), Lane.REST, "files")
+    answer = await computed(room_of(request), _given(request), "files")
     name = answer.words["name"]
     headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
     return Response(answer.blocks[0], media_type="application/zip", headers=headers)
@@ -102,15 +101,6 @@ async def events(request: Request) -> Response:
             await asyncio.sleep(2.0)
 
     return StreamingResponse(stream(), media_type="text/event-stream")
-
-
-async def _computed(request: Request, given: HandIn, lane: Lane, work: str) -> Message:
-    room = room_of(request)
-    upload = read_upload(room.database, given.upload_id) if given.upload_id else None
-    blocks = [] if upload is None else [upload]
-    return await asyncio.wrap_future(
-        room.queue.submit(lane, given.id, work, {"wish": given.wish.words}, blocks)
-    )
 
 
 def _given(request: Request) -> HandIn:

@@ -21,6 +21,8 @@ const view = new MoldView(find("canvas"), find("marks"), (thickness) => {
 
 function isInch() { return find("inch").checked; }
 
+function inUnits() { return isInch() ? "?units=inch" : ""; }
+
 function length(millimeters) {
   if (isInch()) return `${(millimeters / 25.4).toFixed(3)} in`;
   return `${millimeters < 10 ? millimeters.toFixed(2) : millimeters.toFixed(0)} mm`;
@@ -103,16 +105,17 @@ function say(sentence, field) {
 async function look(mine) {
   busy(true);
   try {
-    const { words, blocks } = await ask(`/picture`);
+    const { words, blocks } = await ask(`/picture${inUnits()}`);
     if (mine !== round) return;
     view.showMold(readMesh(blocks[0]));
     find("size").textContent = words.size_mm.map((side) => length(side)).join(" × ");
     find("chosen").textContent = words.chosen.length ? `Chosen for you: ${words.chosen.join("; ")}.` : "";
     view.dropSheet();
-    const found = await ask("/findings");
+    const found = await ask(`/findings${inUnits()}`);
     if (mine !== round) return;
     list(found.words.findings);
     if (sheetWanted) await form3d(mine);
+    document.body.dataset.shown = state.number; // for whoever waits for it
   } catch (problem) {
     if (!problem.superseded && mine === round) say(problem.message, problem.field);
   } finally {
@@ -128,7 +131,8 @@ function list(findings) {
   const grave = findings.filter((one) => one.severity !== "note");
   find("verdict").textContent = verdict(findings);
   find("verdict").dataset.severity = findings.length ? findings[0].severity : "none";
-  find("mend").hidden = grave.length === 0;
+  if (find("mend")) find("mend").hidden = grave.length === 0;
+  find("why").hidden = findings.length === 0;
   const items = find("findings");
   const marks = find("marks");
   items.replaceChildren();
@@ -209,10 +213,15 @@ function legend({ scale }) {
     swatch.title = `${length(scale.edges[k])} to ${length(scale.edges[k + 1])}`;
     box.append(swatch);
   });
-  const words = document.createElement("span");
-  words.className = "words";
-  words.textContent = `thickness, ${length(0)} to ${length(scale.edges.at(-1))}`;
-  box.append(words);
+  box.prepend(words(`Thickness: ${length(0)}`));
+  box.append(words(length(scale.edges.at(-1))));
+}
+
+function words(text) {
+  const made = document.createElement("span");
+  made.className = "words";
+  made.textContent = text;
+  return made;
 }
 
 async function wantSheet() {
@@ -226,6 +235,7 @@ async function step(path) {
   state = await ask(path, {});
   show();
   say("", "");
+  find("told").textContent = "";
   look(mine);
 }
 
@@ -234,7 +244,7 @@ async function mend() {
   busy(true);
   find("mend").disabled = true;
   try {
-    const done = await ask("/mend", {});
+    const done = await ask(`/mend${inUnits()}`, {});
     state = done;
     show();
     find("told").textContent = done.changes.length
@@ -271,9 +281,9 @@ form.addEventListener("input", (event) => {
 form.addEventListener("submit", (event) => event.preventDefault());
 find("undo").addEventListener("click", () => step("/undo"));
 find("redo").addEventListener("click", () => step("/redo"));
-find("mend").addEventListener("click", mend);
+find("mend")?.addEventListener("click", mend);
 find("hand-in")?.addEventListener("click", handIn);
-find("sheet").addEventListener("input", wantSheet);
+find("sheet")?.addEventListener("input", wantSheet);
 find("inch").checked = localStorage.getItem("unit") === "in";
 find("inch").addEventListener("change", () => { localStorage.setItem("unit", isInch() ? "in" : "mm"); units(); look(++round); });
 document.addEventListener("keydown", (event) => {

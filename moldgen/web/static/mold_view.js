@@ -102,11 +102,13 @@ export class MoldView {
     geometry.setAttribute("color", new BufferAttribute(new Float32Array(3 * sheet.triangles.length), 3));
     this.sheet.geometry.dispose();
     this.sheet.geometry = geometry;
+    this.canvas.dataset.sheet = "there";
     this.paintSheet();
   }
 
   dropSheet() {
     this.formed = null;
+    delete this.canvas.dataset.sheet;
     this.sheet.visible = false;
     this.mold.visible = true;
     this.draw();

@@ -1,0 +1,108 @@
+"""An order: a wish with all that a worker needs for it, as it arrives in a message."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from moldgen.api.design import design
+from moldgen.errors import SpecError
+from moldgen.finding import Finding, sentence
+from moldgen.stock import Shop, shop_from_texts
+from moldgen.units_text import Units, in_inches
+from moldgen.web.wish import UPLOAD, Beginning, DesignWish
+
+if TYPE_CHECKING:
+    from moldgen.outline.drawing import Drawing
+    from moldgen.pipeline.mold.design import MoldDesign
+
+
+@dataclass(frozen=True, kw_only=True)
+class WishOrder:
+    """A wish that is to be worked on.
+
+    Attributes
+    ----------
+    wish : DesignWish
+        What somebody asks for.
+    shop : Shop
+        What there is to make it with.
+    drawings : mapping or None
+        The drawing that was brought, under the name that the job has for it.
+    units : Units
+        What lengths are told in.
+    """
+
+    wish: DesignWish
+    shop: Shop
+    drawings: Mapping[str, Drawing] | None
+    units: Units = Units.MM
+
+    @classmethod
+    def from_message(cls, words: Mapping[str, Any], blocks: Sequence[bytes]) -> WishOrder:
+        """Return the order that a message tells of.
+
+        Raises
+        ------
+        MoldgenError
+            If it is none, or the drawing cannot be used: one sentence.
+        """
+        wish = DesignWish.from_words(words["wish"])
+        return cls(
+            wish=wish,
+            shop=_shop(tuple(dict(words.get("stock", {})).items())),
+            drawings={UPLOAD: _drawing_of(wish, blocks)} if blocks else None,
+            units=Units(words.get("units", Units.MM)),
+        )
+
+    @property
+    def is_strip(self) -> bool:
+        """Whether it is a strip, which needs no mold."""
+        return self.wish.beginning is Beginning.STRIP
+
+    def design(self, *, look: str = "") -> MoldDesign:
+        """Return its mold, built as quickly as a preview is.
+
+        Raises
+        ------
+        SpecError
+            If it is a strip, which needs no mold.
+        """
+        if self.is_strip:
+            raise SpecError("beginning", "one of a mold", self.wish.beginning.value)
+        values = {**self.wish.values, "forming": look} if look else self.wish.values
+        job = replace(self.wish, values=values).mold_job()
+        return design(job, self.shop, quality="preview", drawings=self.drawings)
+
+    def told(self, text: str) -> str:
+        """Return a text with its lengths as they are read."""
+        return in_inches(text) if self.units is Units.INCH else text
+
+    def sentence(self, finding: Finding) -> str:
+        """Return what a finding says."""
+        return sentence(finding, words=self.told)
+
+
+@lru_cache(maxsize=2)
+def _shop(texts: tuple[tuple[str, str], ...]) -> Shop:
+    return shop_from_texts(dict(texts))
+
+
+def _drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:
+    """Return the outlines of the drawing or picture that was brought.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be used: one sentence.
+    """
+    from moldgen.api import readers
+
+    data = blocks[0]
+    if wish.beginning is Beginning.PHOTO:
+        return readers.outline_from_picture(data, fill=True, name="photo")
+    if data.lstrip()[:1] == b"<":
+        return readers.outline_from_svg(data, name="drawing")
+    return readers.outline_from_dxf(data, name="drawing")

@@ -1,0 +1,164 @@
+"""A student's and a teacher's whole way, in a browser without network, at two sizes."""
+
+from __future__ import annotations
+
+import pytest
+from support.browsing import CHROMIUM, SIZES, WHY_NOT, Visit, chromium, served_page
+
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
+
+
+@pytest.fixture(scope="module")
+def served(tmp_path_factory):
+    """The page, started as a person starts it."""
+    with served_page(tmp_path_factory.mktemp("page")) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """The browser."""
+    with chromium() as started:
+        yield started
+
+
+@pytest.fixture
+def visit(browser, served):
+    """Makes visits, which end with the test."""
+    made = []
+
+    def visiting(who, size):
+        made.append(Visit(browser, served, who, size))
+        return made[-1]
+
+    yield visiting
+    for one in made:
+        one.close()
+
+
+@pytest.fixture
+def teacher(visit, served):
+    """Makes teachers, who have opened their link."""
+
+    def made(size):
+        one = visit("teacher", size)
+        one.go(served.teacher_link)
+        return one
+
+    return made
+
+
+def code_of(teacher):
+    """The code of the class, from the teacher's screen."""
+    teacher.go("/class")
+    return teacher.page.locator(".code.large").inner_text()
+
+
+def joined(visit, size, code, name):
+    """A student who has joined."""
+    student = visit("student", size)
+    student.go("/")
+    student.look("join")
+    student.page.get_by_label("Code of the class").fill(code)
+    student.page.get_by_label("Your name", exact=True).fill(name)
+    student.page.get_by_role("button", name="Join").click()
+    student.page.wait_for_url("**/begin")
+    return student
+
+
+def begun_word(student, words):
+    """Begin a word, type it, and wait for all that is told of it."""
+    page = student.page
+    page.get_by_role("button", name="A word").click()
+    page.wait_for_url("**/designs/*")
+    wait_shown(page, 0)
+    page.get_by_label("words, a line each").fill(words)
+    wait_shown(page, 1)
+
+
+def wait_shown(page, number):
+    """Wait until this version is shown with its findings."""
+    page.locator(f"body[data-shown='{number}']").wait_for()
+
+
+def tap_sheet(page):
+    """Tap the formed sheet beside the marks."""
+    box = page.locator("#canvas").bounding_box()
+    page.locator("#canvas").click(position={"x": 0.3 * box["width"], "y": 0.55 * box["height"]})
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_students_whole_way(visit, teacher, size):
+    """From the code to the hand-in, the sheet seen on the way, and a fault mended and undone."""
+    student = joined(visit, size, code_of(teacher(size)), f"Ida {size}")
+    page = student.page
+    student.look("begin")
+
+    begun_word(student, "PIER 4")
+    assert page.locator("#verdict").inner_text() == "Ready to print."
+    student.look("design")
+
+    page.get_by_label("relief").fill("tall")
+    page.get_by_role("alert").filter(has_text="must be").wait_for()
+    student.look("wrong-value")
+    page.get_by_label("relief").fill("9")
+    wait_shown(page, 2)
+    page.get_by_label("letter height").fill("20")
+    wait_shown(page, 3)
+    student.look("cautions")
+    page.get_by_role("button", name="Make it work").click()
+    page.get_by_text("Changed:").wait_for()
+    wait_shown(page, 4)
+    student.look("mended")
+    page.get_by_role("button", name="Undo").click()
+    wait_shown(page, 3)
+    assert page.get_by_label("relief").input_value() == "9"
+
+    page.get_by_label("The sheet").fill("50")
+    page.locator("#canvas[data-sheet]").wait_for()
+    student.look("rising")
+    page.get_by_label("The sheet").fill("100")
+    page.locator("#legend").wait_for()
+    tap_sheet(page)
+    page.get_by_text("Here the sheet is about").wait_for()
+    student.look("formed")
+
+    page.get_by_role("button", name="Hand in").click()
+    page.get_by_text("Handed in.").wait_for()
+    page.get_by_role("link", name="Mine").click()
+    page.get_by_text("waiting").wait_for()
+    student.look("mine")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_teachers_whole_way(visit, teacher, size):
+    """From the link to the files: the class made, a hand-in sent back, approved and fetched."""
+    one = teacher(size)
+    page = one.page
+    one.look("queue-empty")
+    code = code_of(one)
+    one.look("class")
+
+    student = joined(visit, size, code, f"Ole {size}")
+    begun_word(student, "PIER 4")
+    student.page.get_by_role("button", name="Hand in").click()
+    student.page.get_by_text("Handed in.").wait_for()
+
+    one.go("/queue")
+    page.get_by_role("link", name=f"Ole {size}").wait_for()
+    one.look("queue")
+    page.get_by_role("link", name=f"Ole {size}").click()
+    page.get_by_role("heading", name=f"Ole {size}: PIER 4").wait_for()
+    one.look("hand-in")
+    page.get_by_label("Words").fill("Larger letters, please")
+    page.get_by_role("button", name="Send back").click()
+    student.go("/mine")
+    student.page.get_by_text("Larger letters, please").wait_for()
+
+    page.get_by_role("checkbox", name=f"choose Ole {size}").check()
+    page.get_by_role("button", name="Approve").click()
+    page.get_by_role("heading", name="Approved").wait_for()
+    page.get_by_role("link", name=f"Ole {size}").click()
+    with page.expect_download(timeout=60_000) as files:
+        page.get_by_role("link", name="All files").click()
+    assert files.value.suggested_filename == "pier-4.zip"
