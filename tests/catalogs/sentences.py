@@ -7,13 +7,22 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from moldgen.bend.preset.choices import StripKind
+from moldgen.job.form import form_of
+from moldgen.outline.library.shapes import list_shapes
+from moldgen.stock import load_shop
+from moldgen.web.controls import _ABOUT, _STOCK, controls_of
+from moldgen.web.spoken import texts_of
+from moldgen.web.stock_entry import _BESIDE, KINDS
+from moldgen.web.store.hand_ins import HandInState
+from moldgen.web.wish import Beginning
 from tests.catalogs.source import PACKAGE, Module, Source, called, read_source
 from tests.catalogs.templates import Reading
 
 _OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason"})
 _MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
 _READ = frozenset({"in_words", "as_read", "told_html", "translated", "phrase"})
-_IN_TEMPLATE = re.compile(r"_\(\s*(\"(?:[^\"\\]|\\.)*\"|'(?:[^'\\]|\\.)*')\s*[,)]")
+_IN_SCRIPT = re.compile(r'\btold\("([^"]+)"')
 
 JOINS = {
     "{first}, {second}",
@@ -44,6 +53,15 @@ IN_FULL = {
     "ring",
     "limit",
     "{says} ({measured}, limit {limit})",
+    "{field} must be {rule} (got {got}). {hint}",
+    "{field} must be {rule} (got {got}).",
+    "more than {limit}",
+    "at least {limit}",
+    "less than {limit}",
+    "at most {limit}",
+    "Did you mean {names}?",
+    "Choose {names}.",
+    "Write it like 6.5.",
 }
 """Sentences whose verbs and counts other languages write another way, each of them in full."""
 _BLIND = {
@@ -66,10 +84,43 @@ def sentences(kinds: tuple[str, ...] = ("findings", "options", "page", "reports"
     found |= {words: ["moldgen/language/translate.py"] for words in JOINS}
     found |= {words: ["moldgen/finding.py"] for words in IN_FULL}
     if "page" in kinds:
-        for path in sorted((PACKAGE / "web" / "templates").glob("*.html")):
-            for words in _IN_TEMPLATE.findall(path.read_text(encoding="utf-8")):
-                found.setdefault(ast.literal_eval(words), []).append(_short(path.as_posix()))
+        for path, words in page_words():
+            found.setdefault(words, []).append(_short(path))
     return {words: places for words, places in found.items() if _is_told(words)}
+
+
+def page_words() -> Iterator[tuple[str, str]]:
+    """Yield what the page shows: file and words."""
+    web = PACKAGE / "web"
+    for path in sorted((web / "templates").glob("*.html")):
+        yield from ((path.as_posix(), words) for words in texts_of(path.read_text("utf-8")))
+    for path in sorted((web / "static").glob("*.js")):
+        found = _IN_SCRIPT.findall(path.read_text("utf-8"))
+        yield from ((path.as_posix(), words) for words in found)
+    controls = (web / "controls.py").as_posix()
+    yield from ((controls, words) for words in _control_words())
+    stock = (web / "stock_entry.py").as_posix()
+    yield from ((stock, title) for _, title in KINDS.values())
+    for spec, _ in KINDS.values():
+        for line in form_of(spec):
+            if line.field in _BESIDE:
+                continue
+            yield stock, line.mark.about
+    shapes = (web / "routes" / "designs.py").as_posix()
+    yield from ((shapes, shape.title) for shape in list_shapes())
+    yield from ((shapes, kind.replace("-", " ").capitalize()) for kind in StripKind)
+
+
+def _control_words() -> Iterator[str]:
+    shop = load_shop()
+    for beginning in Beginning:
+        controls = controls_of(beginning, shop)
+        for one in (*controls["first"], *controls["more"]):
+            yield one["name"]
+            if one["kind"] == "choice" and one["word"] not in (*_STOCK, "font", "shape"):
+                yield from one["choices"]
+    yield from _ABOUT.values()
+    yield from (state.value for state in HandInState)
 
 
 def _is_told(words: str) -> bool:
@@ -83,7 +134,7 @@ def _is_told(words: str) -> bool:
 
 
 _SYMBOLS = frozenset(
-    "mm cm km µm kg ms min MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi xyz".split()
+    "mm cm km µm kg ms min GB MB kB BMP PNG moldgen MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi xyz".split()
 )
 
 
@@ -136,8 +187,12 @@ def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
 
 def _of_page(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     for module, call in _all_calls(source):
-        if "moldgen/web/" in module.path.as_posix() and called(call) in (*_READ, "_"):
+        if "moldgen/web/" not in module.path.as_posix():
+            continue
+        if called(call) in (*_READ, "_", "_told", "HTTPException", "FileError"):
             yield from ((module, one) for one in call.args)
+        if called(call) == "SpecError":
+            yield from ((module, one) for one in call.args[1:])
 
 
 def _of_reports(source: Source) -> Iterator[tuple[Module, ast.expr]]:

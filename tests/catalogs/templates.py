@@ -132,7 +132,7 @@ class Reading:
         return True
 
 
-_FIELDS = frozenset({"says", "advice", "basis", "reason", "why", "place", "hint", "about", "doing"})
+_FIELDS = frozenset({"says", "advice", "basis", "reason", "why", "place", "hint", "doing"})
 
 
 def _parts(node: ast.expr) -> Iterator[ast.expr]:
