@@ -8,7 +8,7 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -114,10 +114,10 @@ def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
     """Show what was chosen, with reasons if they are wanted."""
     if not choices:
         return
-    words = [choice.text if screen.why else f"{choice.what} {choice.value}" for choice in choices]
+    told = choices if screen.why else [replace(choice, because="") for choice in choices]
     more = "" if screen.why else f". {in_words('With --why: the reasons.')}"
     lead = f"  {in_words('chosen for you:')} "
-    screen.say(*_wrapped("; ".join(map(as_read, words)) + more, indent=" " * 4, first=lead))
+    screen.say(*_wrapped("; ".join(choice.told(as_read) for choice in told) + more, indent=" " * 4, first=lead))
 
 
 def show_mended(found: MendedJob, screen: Screen) -> None:

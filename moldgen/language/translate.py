@@ -14,9 +14,12 @@ _MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 40, 7
 """How many templates, and readings by each of them, are compared; how deep values are read."""
 _MOST_PARTS = 600
 """Parts of one text that are read."""
+_MOST_KEPT = 0.5
+"""Share of the letters of a text that may stay as they were; more, and all of it stays. [-]."""
 _LONGEST = 4000
 """Longer texts are not read. [characters]."""
 _WORD = re.compile(r"[^\W\d_]+")
+_LOWER = re.compile(r"\b[a-z]{2,}\b")
 _SPACES = re.compile(r" {2,}")
 _SENTENCE_END = re.compile(r"(?<=[.!?:;]) +(?=\S)")
 _ENGLISH = re.compile(
@@ -81,6 +84,8 @@ def _read(text: str, language: Language) -> _Told:
     body = text.strip()
     start = text.index(body) if body else 0
     told = _Reader(catalog=catalog_of(language)).told(body, _DEPTH)
+    if told.kept > _MOST_KEPT * _n_letters(body):
+        told = _Told(text=body, kept=told.kept)
     return _Told(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
 
 
@@ -132,7 +137,7 @@ class _Reader:
 
     def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
         told = [self.told(value.strip(), depth - 1) for value in values]
-        if template.is_thin and any(one.kept and _ENGLISH.search(one.text) for one in told):
+        if template.is_thin and any(one.kept and _is_clause(one.text) for one in told):
             # Half a sentence in one language and half in another is worse than none.
             return _Told(text="", kept=sum(map(len, values)) + template.n_letters)
         words = {
@@ -149,6 +154,11 @@ class _Reader:
             first = self.told(text[: end.start()], depth - 1)
             rest = self.told(text[end.end() :], depth)
             yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
+
+
+def _is_clause(text: str) -> bool:
+    """Return whether what stayed in English is a clause, and no name."""
+    return len(_LOWER.findall(text)) > 1 or _ENGLISH.search(text) is not None
 
 
 def _with_blanks_of(value: str, told: str) -> str:

@@ -19,7 +19,7 @@ from moldgen.web.wish import Beginning
 from tests.catalogs.source import PACKAGE, Module, Source, called, read_source
 from tests.catalogs.templates import Reading
 
-_OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason"})
+_OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason", "because"})
 _MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
 _READ = frozenset({"in_words", "as_read", "told_html", "translated", "phrase"})
 _IN_SCRIPT = re.compile(r'\btold\("([^"]+)"')
@@ -36,6 +36,15 @@ JOINS = {
 """How clauses are joined that are told in one sentence."""
 
 IN_FULL = {
+    "block",
+    "border",
+    "drawing",
+    "compartment {number}",
+    "nest {number}",
+    "pocket at {vent}",
+    "the usual",
+    "{deep}° for a wall over {wall_mm} mm",
+    "and never under {least_mm} mm on a wall over {wall_mm} mm",
     "Look at this before printing",
     "Look at this before building",
     "Do not print this yet: {counted} {says} stop.",
@@ -86,7 +95,7 @@ def sentences(kinds: tuple[str, ...] = ("findings", "options", "page", "reports"
     if "page" in kinds:
         for path, words in page_words():
             found.setdefault(words, []).append(_short(path))
-    return {words: places for words, places in found.items() if _is_told(words)}
+    return {words: places for words, places in found.items() if words in JOINS or _is_told(words)}
 
 
 def page_words() -> Iterator[tuple[str, str]]:
@@ -153,6 +162,8 @@ def _of_findings(source: Source) -> Iterator[tuple[Module, ast.expr]]:
                 for node in ast.walk(keyword.value):
                     if isinstance(node, ast.Constant) and isinstance(node.value, str):
                         yield module, _joined("{number} ", node)
+            if called(call) == "ChosenValue" and keyword.arg in ("what", "value"):
+                yield module, keyword.value
     for module in source.modules.values():
         if "mold/place" in module.path.as_posix():
             yield from _returned(module)
@@ -203,9 +214,26 @@ def _of_reports(source: Source) -> Iterator[tuple[Module, ast.expr]]:
                 yield from ((module, one) for one in call.args)
         if called(call) in ("Table", "Picture"):
             yield from ((module, k.value) for k in call.keywords if k.arg not in ("png", "rows"))
+        if called(call) == "Trust":
+            yield from ((module, k.value) for k in call.keywords)
+    for module in source.modules.values():
+        path = module.path.as_posix()
+        if path.endswith(("report/cautions.py", "mold/cautions.py")) or "day" in module.path.stem:
+            yield from _returned(module)
+        if any(word in module.path.stem for word in ("rows", "day", "tables", "summary")):
+            yield from _labels(module)
     report = source.modules.get("moldgen.export.report.report")
     if report:
         yield from _returned(report)
+
+
+def _labels(module: Module) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield the labels of rows: pairs whose first is a literal."""
+    for node in ast.walk(module.tree):
+        if isinstance(node, ast.Tuple) and len(node.elts) in (2, 3, 4):
+            label = node.elts[0]
+            if isinstance(label, ast.Constant) and isinstance(label.value, str):
+                yield from ((module, one) for one in node.elts)
 
 
 _KINDS = {

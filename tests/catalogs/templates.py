@@ -171,16 +171,15 @@ def _sum(node: ast.BinOp) -> ast.JoinedStr | None:
     for side in (node.left, node.right):
         if isinstance(side, ast.BinOp) and isinstance(side.op, ast.Add):
             inner = _sum(side)
-            if inner is None:
-                return None
-            values += inner.values
+            values += inner.values if inner else [ast.FormattedValue(value=side, conversion=-1)]
         elif isinstance(side, ast.JoinedStr):
             values += side.values
         elif isinstance(side, ast.Constant):
             values.append(side)
         else:
-            return None
-    return ast.JoinedStr(values=values)
+            values.append(ast.FormattedValue(value=side, conversion=-1))
+    said = [one.value for one in values if isinstance(one, ast.Constant)]
+    return ast.JoinedStr(values=values) if any(map(str.strip, map(str, said))) else None
 
 
 def template(node: ast.JoinedStr) -> str:
