@@ -13,7 +13,7 @@ from moldgen.cli.language import language_wanted, without_language
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError, SpecError
-from moldgen.language import in_words, speak
+from moldgen.language import speak, translated
 from moldgen.named_file import visible
 from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
@@ -162,7 +162,7 @@ def _screen(given: Mapping[str, Any]) -> Screen:
 
 def _tell(sentence: str, code: int) -> int:
     try:
-        told = in_words(" ".join(sentence.split()))
+        told = translated(" ".join(sentence.split()))
         print(f"moldgen: {visible(told)}", file=sys.stderr)
     except BrokenPipeError:
         _close_quietly()

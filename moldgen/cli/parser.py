@@ -62,7 +62,7 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
         allow_abbrev=False,
         add_help=False,
         argument_default=argparse.SUPPRESS,
-        formatter_class=partial(argparse.HelpFormatter, max_help_position=30),
+        formatter_class=partial(_Help, max_help_position=30),
     )
     _name_groups(parser)
     if command.form:
@@ -86,6 +86,14 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
     if few:
         _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})
     return parser
+
+
+class _Help(argparse.HelpFormatter):
+    """Help whose first word is in the language that is read now."""
+
+    def add_usage(self, usage: Any, actions: Any, groups: Any, prefix: str | None = None) -> None:
+        """Begin with how the command is typed."""
+        super().add_usage(usage, actions, groups, prefix or f"{in_words('usage:')} ")
 
 
 def _add(group: Any, *names: str, help: str, **keywords: Any) -> None:

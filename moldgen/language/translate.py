@@ -10,7 +10,7 @@ from functools import lru_cache
 from moldgen.language.catalog import Catalog, Template, catalog_of, filled
 from moldgen.language.languages import Language, language_now
 
-_MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 40, 7
+_MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 300, 7
 """How many templates, and readings by each of them, are compared; how deep values are read."""
 _MOST_PARTS = 600
 """Parts of one text that are read."""
@@ -21,6 +21,8 @@ _LONGEST = 4000
 _WORD = re.compile(r"[^\W\d_]+")
 _LOWER = re.compile(r"\b[a-z]{2,}\b")
 _SPACES = re.compile(r" {2,}")
+_TYPED = ("moldgen ", "--keep ", "--up ", '"')
+"""What stands before a value that is typed, and stays as it is."""
 _SENTENCE_END = re.compile(r"(?<=[.!?:;]) +(?=\S)")
 _ENGLISH = re.compile(
     r"\b(?:the|of|is|are|be|to|not|did|you|an|with|for|in|on|by|it|its|must|at|no|or|and)\b"
@@ -136,7 +138,12 @@ class _Reader:
             yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
 
     def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
-        told = [self.told(value.strip(), depth - 1) for value in values]
+        told = [
+            _Told(text=value.strip(), kept=0)
+            if before.endswith(_TYPED)
+            else self.told(value.strip(), depth - 1)
+            for before, value in zip(template.words[:-1], values, strict=True)
+        ]
         if template.is_thin and any(one.kept and _is_clause(one.text) for one in told):
             # Half a sentence in one language and half in another is worse than none.
             return _Told(text="", kept=sum(map(len, values)) + template.n_letters)

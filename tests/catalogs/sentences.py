@@ -43,6 +43,26 @@ IN_FULL = {
     "nest {number}",
     "pocket at {vent}",
     "the usual",
+    "{number} pieces",
+    "{number} pieces, {size} mm",
+    "{width} mm {place}",
+    "{width} mm {place}, {line}",
+    "a rectangle with round corners",
+    "a rectangle",
+    "straight across hollows",
+    "edges round a little",
+    "{share} % after {time}",
+    "vacuum {shares} ({bottleneck})",
+    "the tank",
+    "the pump",
+    "the vents",
+    "the table's holes",
+    "bare hands manage {force}",
+    "bare hands",
+    "none",
+    "{center} corner of {which}",
+    "options",
+    "positional arguments",
     "{deep}° for a wall over {wall_mm} mm",
     "and never under {least_mm} mm on a wall over {wall_mm} mm",
     "Look at this before printing",
@@ -189,6 +209,8 @@ def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
         if "moldgen/job/" in path and called(call) in _MARKS:
             yield from ((module, one) for one in call.args)
             yield from ((module, k.value) for k in call.keywords if k.arg == "about")
+        if called(call) == "UsageError":
+            yield from ((module, one) for one in call.args)
         if "moldgen/cli/" in path:
             wanted = ("about",) if called(call) == "Command" else ("help",)
             yield from ((module, k.value) for k in call.keywords if k.arg in wanted)
