@@ -115,7 +115,7 @@ def sentences(kinds: tuple[str, ...] = ("findings", "options", "page", "reports"
     if "page" in kinds:
         for path, words in page_words():
             found.setdefault(words, []).append(_short(path))
-    return {words: places for words, places in found.items() if words in JOINS or _is_told(words)}
+    return {words: places for words, places in found.items() if words in JOINS | IN_FULL or _is_told(words)}
 
 
 def page_words() -> Iterator[tuple[str, str]]:
