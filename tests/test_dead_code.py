@@ -43,6 +43,7 @@ KEPT = {
     "load_overload": PROTOCOL,
     "save_overload": PROTOCOL,
     "serve": "begun in another process by its name, as text",
+    "roster": BY_NAME,
     "shape_outlines": BY_NAME,
     "thumbnail": BY_NAME,
     "moveTo": PROTOCOL,

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from moldgen.api.design import design
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, sentence
 from moldgen.language import Language, in_words, speak
-from moldgen.stock import Shop, shop_from_texts
+from moldgen.stock import Shop
 from moldgen.units_text import Units, as_read, read_in
+from moldgen.web.page_stock import shop_of
 from moldgen.web.wish import UPLOAD, Beginning, DesignWish
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class WishOrder:
         wish = DesignWish.from_words(words["wish"])
         return cls(
             wish=wish,
-            shop=_shop(tuple(dict(words.get("stock", {})).items())),
+            shop=shop_of(words.get("stock", {})),
             drawings={UPLOAD: _drawing_of(wish, blocks)} if blocks else None,
             units=Units(words.get("units", Units.MM)),
             language=Language(words.get("language", Language.EN)),
@@ -90,11 +90,6 @@ class WishOrder:
         """Return what a finding says."""
         with read_in(self.units), speak(self.language):
             return sentence(finding, words=as_read, names=in_words)
-
-
-@lru_cache(maxsize=2)
-def _shop(texts: tuple[tuple[str, str], ...]) -> Shop:
-    return shop_from_texts(dict(texts))
 
 
 def _drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
 
 from moldgen.errors import FileError, SpecError
@@ -30,7 +32,7 @@ class PageStock:
         self.file = file
         self._writing = threading.Lock()
         self.texts = {path.name: _text(path) for path in (room_file(file), file) if path.exists()}
-        self.shop = shop_from_texts(self.texts)
+        self.shop = shop_of(self.texts)
 
     @property
     def text(self) -> str:
@@ -61,11 +63,27 @@ class PageStock:
                 hint = "Load the page again."
                 raise SpecError("stock", "changed as it is seen", "changed elsewhere", hint)
             texts = {**self.texts, self.file.name: text}
-            shop = shop_from_texts(texts)
+            shop = shop_of(texts)
             self.file.parent.mkdir(parents=True, exist_ok=True)
             write_atomic(self.file, text.encode())
             self.texts, self.shop = texts, shop
         return shop
+
+
+def shop_of(texts: Mapping[str, str]) -> Shop:
+    """Return the shop that own stock files make, by their names; the last few are kept.
+
+    Raises
+    ------
+    MoldgenError
+        If one is wrong.
+    """
+    return _shop_of(tuple(texts.items()))
+
+
+@lru_cache(maxsize=2)
+def _shop_of(texts: tuple[tuple[str, str], ...]) -> Shop:
+    return shop_from_texts(dict(texts))
 
 
 def _text(path: Path) -> str:

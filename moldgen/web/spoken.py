@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Iterator
+from functools import cache
 from http.cookies import CookieError, SimpleCookie
+from pathlib import Path
 
 from jinja2 import Environment
 from jinja2.ext import Extension
@@ -19,6 +21,7 @@ _TOKEN = re.compile(rf"(?P<code>{_CODE})|(?P<tag><(?:{_CODE}|[^<>{{}}])*>)|(?P<t
 _ATTRIBUTE = re.compile(r'(?<=\s)(alt|aria-label|placeholder|title)="([^"{]+)"')
 _PARTS = re.compile(r"(^[\s.,;:“]+|\s*·\s*moldgen|[\s”]+$)")
 """What stands round the words of a text and is no part of them."""
+_IN_SCRIPT = re.compile(r'\btold\(\s*"([^"]+)"')
 _CLASSES = re.compile(r"\{%-? *block kind")
 """Begins a block that names a class of style."""
 _LITERAL = re.compile(r"""\b_\(\s*(?:"([^"]*)"|'([^']*)')\s*\)""")
@@ -32,7 +35,9 @@ class SpokenTemplates(Extension):
 
     def __init__(self, environment: Environment) -> None:
         super().__init__(environment)
-        environment.globals.update(_=in_words, language=language_now, languages=tuple(Language))
+        environment.globals.update(
+            _=in_words, language=language_now, languages=tuple(Language), script_words=script_words
+        )
 
     def preprocess(self, source: str, name: str | None, filename: str | None = None) -> str:
         """Return a template whose texts are looked up."""
@@ -50,6 +55,20 @@ def texts_of(source: str) -> Iterator[str]:
     _with_texts(source, keep)
     yield from found
     yield from (first or second for first, second in _LITERAL.findall(source))
+
+
+def script_words() -> str:
+    """Return what the scripts of the page say in the language that is read now, as JSON."""
+    if language_now() is Language.EN:
+        return "{}"
+    return json.dumps({words: in_words(words) for words in words_of_scripts()}, ensure_ascii=False)
+
+
+@cache
+def words_of_scripts() -> tuple[str, ...]:
+    """Return what the scripts of the page say, in English."""
+    scripts = sorted((Path(__file__).parent / "static").glob("*.js"))
+    return tuple(one for path in scripts for one in _IN_SCRIPT.findall(path.read_text("utf-8")))
 
 
 def _with_texts(source: str, told: Callable[[str], str]) -> str:

@@ -12,7 +12,7 @@ from moldgen.job.form import form_of
 from moldgen.outline.library.shapes import list_shapes
 from moldgen.stock import load_shop
 from moldgen.web.controls import _ABOUT, _STOCK, controls_of
-from moldgen.web.spoken import texts_of
+from moldgen.web.spoken import texts_of, words_of_scripts
 from moldgen.web.stock_entry import _BESIDE, KINDS
 from moldgen.web.store.hand_ins import HandInState
 from moldgen.web.wish import Beginning
@@ -22,7 +22,6 @@ from tests.catalogs.templates import Reading
 _OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason", "because"})
 _MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
 _READ = frozenset({"in_words", "as_read", "told_html", "translated", "phrase"})
-_IN_SCRIPT = re.compile(r'\btold\("([^"]+)"')
 
 JOINS = {
     "{first}, {second}",
@@ -123,9 +122,8 @@ def page_words() -> Iterator[tuple[str, str]]:
     web = PACKAGE / "web"
     for path in sorted((web / "templates").glob("*.html")):
         yield from ((path.as_posix(), words) for words in texts_of(path.read_text("utf-8")))
-    for path in sorted((web / "static").glob("*.js")):
-        found = _IN_SCRIPT.findall(path.read_text("utf-8"))
-        yield from ((path.as_posix(), words) for words in found)
+    scripts = (web / "static" / "words.js").as_posix()
+    yield from ((scripts, words) for words in words_of_scripts())
     controls = (web / "controls.py").as_posix()
     yield from ((controls, words) for words in _control_words())
     stock = (web / "stock_entry.py").as_posix()

@@ -119,7 +119,7 @@ class Visit:
             service_workers="block",
         )
         self.page: Page = self._context.new_page()
-        self.page.set_default_timeout(20_000)
+        self.page.set_default_timeout(90_000)
         self.wrong: list[str] = []
         self.page.on("request", lambda asked: self._hear_address(asked.url))
         self.page.on("pageerror", lambda error: self.wrong.append(f"script: {error}"))

@@ -27,6 +27,7 @@ class StubQueue:
                     "strips": {kind.value: "M0 0Z" for kind in StripKind},
                 }
             ),
+            "roster": Message({"names": ["Ida Meyer", "=1+1"]}),
             "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 

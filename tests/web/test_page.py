@@ -136,15 +136,18 @@ def test_no_student_reaches_the_design_of_another(student, teacher):
     assert teacher.get(path).status_code == 200
 
 
-@pytest.mark.parametrize("page", ["/queue", "/class", "/queue/x", "/queue/x/files.zip",
-                                  "/queue/events"])  # fmt: skip
+@pytest.mark.parametrize("page", [
+    "/queue", "/class", "/queue/x", "/queue/x/files.zip", "/queue/events", "/stock",
+    "/stock/printer", "/class/export",
+])  # fmt: skip
 def test_the_teachers_pages_are_the_teachers(student, browser, page):
     """A student is refused, a stranger sent to the entrance or refused."""
     assert student("Ida").get(page).status_code == 403
     assert browser().get(page).status_code == 403
 
 
-@pytest.mark.parametrize("act", ["/queue/say", "/class/names", "/queue/x/open"])
+@pytest.mark.parametrize("act", ["/queue/say", "/class/names", "/queue/x/open", "/class/import",
+                                 "/stock/printer", "/stock/printer/remove"])  # fmt: skip
 def test_the_teachers_acts_are_the_teachers(student, act):
     """Nobody approves his own."""
     assert student("Ida").post(act, data={"id": "x", "state": "approved"}).status_code == 403
@@ -329,6 +332,90 @@ def test_the_class_page_shows_code_address_and_names(teacher, code):
     assert code in page
     assert f"http://192.0.2.7:8470/?code={code}" in page
     assert [page.count(f"<li>{name}</li>") for name in ("Ida", "Ole", "Åse")] == [1, 1, 1]
+
+
+def test_a_roster_is_read_by_a_worker(teacher, room):
+    """The bytes go there; names come back and are text, whatever they look like."""
+    file = {"file": ("class.xlsx", b"PK...")}
+
+    page = teacher.post("/class/names", data={"names": "Åse"}, files=file).text
+
+    assert room.queue.asked[-1] == ("roster", {}, [b"PK..."])
+    assert [page.count(f"<li>{name}</li>") for name in ("Ida Meyer", "=1+1", "Åse")] == [1, 1, 1]
+
+
+def test_a_class_is_saved_deleted_and_brought_back(teacher, student, code):
+    """With its names; the new code is another one."""
+    student("Ida")
+    saved = teacher.get("/class/export")
+    assert "attachment" in saved.headers["content-disposition"]
+    teacher.post("/class/delete", data={"name": "Boat shed"})
+
+    page = teacher.post("/class/import", files={"file": ("class.json", saved.content)}).text
+
+    assert "<li>Ida</li>" in page
+    assert "<h1>Boat shed</h1>" in page
+    assert code not in page
+
+
+def test_stock_is_added_changed_and_left_out(teacher, room):
+    """It is offered to designs at once, and stands in the file that the command line reads."""
+    entry = {"name": "Corner", "based_on": "large", "bed_width_mm": "310,5", "seen": ""}
+    assert 'placeholder="300' in teacher.get("/stock/printer?based_on=large").text
+
+    added = teacher.post("/stock/printer", data=entry).text
+    read = room.stock.file.read_text()
+
+    assert "/stock/printer?name=Corner" in added
+    assert '[printer."Corner"]' in read
+    assert 'value="310.5"' in teacher.get("/stock/printer?name=Corner").text
+    assert "<option>Corner</option>" in teacher.get(begin(teacher)).text
+    teacher.post("/stock/printer/remove", data={"name": "Corner", "seen": read})
+    assert "Corner" not in teacher.get("/stock").text
+
+
+def test_a_wrong_entry_of_the_stock_is_one_sentence(teacher, room):
+    """And nothing is written."""
+    entry = {"name": "Corner", "based_on": "large", "bed_width_mm": "-3", "seen": ""}
+
+    answer = teacher.post("/stock/printer", data=entry)
+
+    assert answer.status_code == 422
+    assert "bed_width_mm must be" in answer.text
+    assert not room.stock.file.exists()
+
+
+@pytest.mark.parametrize("path", ["/stock/kraken", "/stock/printer?based_on=kraken",
+                                  "/stock/printer?name=kraken"])  # fmt: skip
+def test_there_is_no_stock_of_that_name(teacher, path):
+    """Whatever is asked for."""
+    assert teacher.get(path).status_code in (404, 422)
+
+
+def test_inches_are_asked_of_the_work(student, room):
+    """What is told comes in them; other words are none."""
+    client = student("Ida")
+    path = begin(client)
+
+    for units in some(["inch", "furlong"]):
+        client.get(f"{path}/picture?units={units}")
+
+    asked = [words.get("units") for work, words, _ in room.queue.asked if work == "picture"]
+    assert asked == ["inch", None]
+
+
+def test_a_ready_made_strip_begins(student, room):
+    """By its kind; what the class has for molds is not asked of a strip."""
+    classes.set_usual(room.database, 1, {"plastic": "HIPS", "gauge": "1", "printer": "large"})
+    client = student("Ida")
+
+    path = begin(client, beginning="strip", make="book-end")
+
+    values = designs.find_design(room.database, path.rpartition("/")[2]).wish.values
+    assert values == {"make": "book-end", "printer": "large"}
+    page = client.get(path).text
+    assert 'id="sheet"' not in page
+    assert 'id="mend"' not in page
 
 
 # --- what is said when something is wrong -------------------------------------------------------

@@ -71,20 +71,18 @@ def test_a_finding_tells_its_place_by_name():
 
 
 def test_lengths_are_told_in_inches_where_they_are_read_so():
-    """Findings, what was chosen and what was mended; the numbers of the mesh stay."""
+    """Findings and what was chosen; the numbers of the mesh stay."""
     order = wish("word", words=["PIER 4"], relief="9", letter_height="20")
     inches = {**order, "units": "inch"}
 
     found = work.findings(inches, [], silent).words["findings"][0]["sentence"]
-    mended = work.mended(inches, [], silent).words["changes"]
     strip = wish("strip", make="book-end")
     seen = [work.picture(one, [], silent) for one in (strip, {**strip, "units": "inch"})]
 
     assert "limit 0.35 in" in found
     assert "mm" not in found
-    assert mended == ["relief: 0.35 in → 0.138 in (gap narrow)"]
     assert seen[0].words["size_mm"] == seen[1].words["size_mm"]
-    assert "inside radius 0.138 in at bend 1" in str(seen[1].words["chosen"])
+    assert "inside radius 0.20 in at bend 1" in str(seen[1].words["chosen"])
 
 
 def test_a_strip_is_seen_and_judged():

@@ -20,7 +20,7 @@ from moldgen.errors import SpecError
 from moldgen.outline.library.shapes import list_shapes
 from moldgen.sandbox.messages import write_message
 from moldgen.units_text import Units
-from moldgen.web.computed import computed
+from moldgen.web.compute import compute
 from moldgen.web.controls import controls_of
 from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
 from moldgen.web.store.classes import find_class, person_of
@@ -128,7 +128,7 @@ async def look(request: Request) -> Response:
     work = request.path_params["work"]
     if work not in _SEEN:
         raise HTTPException(404)
-    answer = await computed(room, design, work, units=_units(request))
+    answer = await compute(room, design, work, units=_units(request))
     stream = BytesIO()
     write_message(stream, answer)
     return Response(stream.getvalue(), media_type="application/octet-stream")
@@ -137,14 +137,14 @@ async def look(request: Request) -> Response:
 async def picture(request: Request) -> Response:
     """Return a small picture of a design."""
     room, design = room_of(request), own_design(request)
-    answer = await computed(room, design, "thumbnail")
+    answer = await compute(room, design, "thumbnail")
     return Response(answer.blocks[0], media_type="image/png")
 
 
 async def mend(request: Request) -> Response:
     """Apply the program's own remedy, and tell what it changed."""
     room, design = room_of(request), own_design(request)
-    answer = await computed(room, design, "mended", units=_units(request))
+    answer = await compute(room, design, "mended", units=_units(request))
     values = checked_values(answer.words["wish"]["values"])
     done = change_design(room.database, design.id, values, seen=design.number)
     await asyncio.wrap_future(done)

@@ -11,7 +11,7 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from moldgen.errors import SpecError
-from moldgen.web.computed import computed
+from moldgen.web.compute import compute
 from moldgen.web.room import go_to, room_of, teacher
 from moldgen.web.store.designs import begin_design, read_upload
 from moldgen.web.store.hand_ins import (
@@ -44,7 +44,7 @@ async def show_one(request: Request) -> Response:
 
 async def picture(request: Request) -> Response:
     """Return a small picture of what was handed in."""
-    answer = await computed(room_of(request), _given(request), "thumbnail")
+    answer = await compute(room_of(request), _given(request), "thumbnail")
     return Response(answer.blocks[0], media_type="image/png")
 
 
@@ -79,7 +79,7 @@ async def open_copy(request: Request) -> Response:
 
 async def files(request: Request) -> Response:
     """Return all files of what was handed in, as one ZIP."""
-    answer = await computed(room_of(request), _given(request), "files")
+    answer = await compute(room_of(request), _given(request), "files")
     name = answer.words["name"]
     headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
     return Response(answer.blocks[0], media_type="application/zip", headers=headers)

@@ -10,6 +10,7 @@ import {
 const MOLD = 0x96b6c7;
 const SHEET = 0xe6d9bd;
 const TABLE = 0xd8ccb2;
+const CUT = 0xa30d26;
 const BACKGROUND = 0xf6f1e5;
 const STEP = 0.12; // of a turn of the view by one key, in radians
 const VIEW_DEG = 32;
@@ -36,6 +37,8 @@ export class MoldView {
     this.places = [];
     this.waiting = false;
     this.isPlaced = false;
+    this.isFormed = false;
+    this.onDraw = () => {};
     new ResizeObserver(() => this.resize()).observe(canvas.parentElement);
     canvas.addEventListener("keydown", (event) => this.key(event));
     canvas.addEventListener("pointerdown", (event) => { this.pressed = [event.clientX, event.clientY]; });
@@ -136,23 +139,61 @@ export class MoldView {
     this.sheet.material.opacity = coloured ? 1 : 0.82;
     this.sheet.material.needsUpdate = true;
     this.sheet.visible = true;
+    this.isFormed = coloured;
     this.mold.visible = !coloured; // it would shine through where triangles of the sheet cut its edges
     this.draw();
   }
 
   paintSheet() {
-    const { triangles, thickness, part, gauge, scale } = this.formed;
+    const { triangles, part, scale } = this.formed;
     const color = this.sheet.geometry.getAttribute("color");
     const classes = scale.colors.map(([r, g, b]) => new Color().setRGB(r / 255, g / 255, b / 255, "srgb"));
     const waste = new Color(0xcfd3d3);
     for (let i = 0; i < triangles.length / 3; i += 1) {
-      const value = (thickness[i] / 250) * gauge;
+      const value = this.thicknessOf(i);
       let k = scale.edges.findIndex((edge) => edge > value) - 1;
       if (k < 0) k = k === -2 ? classes.length - 1 : 0;
       const paint = part[i] ? classes[Math.min(k, classes.length - 1)] : waste;
       for (let corner = 0; corner < 3; corner += 1) color.setXYZ(3 * i + corner, paint.r, paint.g, paint.b);
     }
     color.needsUpdate = true;
+  }
+
+  // How thick the sheet is in a triangle, in mm.
+  thicknessOf(triangle) { return (this.formed.thickness[triangle] / 250) * this.formed.gauge; }
+
+  // The line along which the mold is cut: round it at a place of an axis; none if null.
+  showCut(cut) {
+    if (this.cut) { this.scene.remove(this.cut); this.cut.geometry.dispose(); this.cut = null; }
+    if (cut) {
+      const { axis, at, low, high } = cut;
+      const end = (along, z) => (axis === 1 ? [along, at, z] : [at, along, z]);
+      const [from, to] = [low[1 - axis] - 12, high[1 - axis] + 12];
+      const [floor, top] = [low[2], high[2] + 0.3];
+      const round = [end(from, floor), end(from, top), end(to, top), end(to, floor)];
+      const lines = round.flatMap((one, k) => [...one, ...round[(k + 1) % 4]]);
+      const geometry = new BufferGeometry();
+      geometry.setAttribute("position", new BufferAttribute(new Float32Array(lines), 3));
+      this.cut = new LineSegments(geometry, new LineBasicMaterial({ color: CUT, depthTest: false }));
+      this.cut.renderOrder = 2;
+      this.scene.add(this.cut);
+    }
+    this.draw();
+  }
+
+  // Where a place in mm is on the screen, and back, at a height.
+  screenAt(place) {
+    const { clientWidth, clientHeight } = this.canvas.parentElement;
+    const at = new Vector3(...place).project(this.camera);
+    return [((at.x + 1) / 2) * clientWidth, ((1 - at.y) / 2) * clientHeight];
+  }
+
+  placeAt(clientX, clientY, height) {
+    const box = this.canvas.getBoundingClientRect();
+    const at = new Vector3(((clientX - box.left) / box.width) * 2 - 1, 1 - ((clientY - box.top) / box.height) * 2, 0.5);
+    const from = this.camera.position;
+    const ray = at.unproject(this.camera).sub(from);
+    return from.clone().add(ray.multiplyScalar((height - from.z) / ray.z)).toArray();
   }
 
   // Numbered marks in the view: places in mm, and the buttons that stand there.
@@ -204,7 +245,7 @@ export class MoldView {
     const ray = new Raycaster();
     ray.setFromCamera(at, this.camera);
     const [hit] = ray.intersectObject(this.sheet);
-    if (hit) this.onTap((this.formed.thickness[hit.faceIndex] / 250) * this.formed.gauge);
+    if (hit) this.onTap(this.thicknessOf(hit.faceIndex));
   }
 
   resize() {
@@ -224,16 +265,15 @@ export class MoldView {
       this.waiting = false;
       this.renderer.render(this.scene, this.camera);
       this.placeMarks();
+      this.onDraw();
     });
   }
 
   placeMarks() {
-    const { clientWidth, clientHeight } = this.canvas.parentElement;
     for (const { button, place } of this.places) {
-      const at = new Vector3(...place).project(this.camera);
-      button.style.left = `${((at.x + 1) / 2) * clientWidth}px`;
-      button.style.top = `${((1 - at.y) / 2) * clientHeight}px`;
-      button.hidden = at.z > 1;
+      const [left, top] = this.screenAt(place);
+      button.style.left = `${left}px`;
+      button.style.top = `${top}px`;
     }
   }
 }

@@ -87,6 +87,16 @@ def tap_sheet(page):
     page.locator("#canvas").click(position={"x": 0.3 * box["width"], "y": 0.55 * box["height"]})
 
 
+def drag_line(page):
+    """Drag the line of the section a little."""
+    box = page.locator("#cut-handle").bounding_box()
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x + 6, y + 12)
+    page.mouse.up()
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_a_students_whole_way(visit, teacher, size):
     """From the code to the hand-in, the sheet seen on the way, and a fault mended and undone."""
@@ -114,14 +124,24 @@ def test_a_students_whole_way(visit, teacher, size):
     wait_shown(page, 3)
     assert page.get_by_label("relief").input_value() == "9"
 
-    page.get_by_label("The sheet").fill("50")
+    page.get_by_label("The sheet", exact=True).fill("50")
     page.locator("#canvas[data-sheet]").wait_for()
     student.look("rising")
-    page.get_by_label("The sheet").fill("100")
+    page.get_by_label("The sheet", exact=True).fill("100")
     page.locator("#legend").wait_for()
     tap_sheet(page)
     page.get_by_text("Here the sheet is about").wait_for()
     student.look("formed")
+
+    page.get_by_label("cut open").check()
+    page.get_by_text("Along this line the sheet is").wait_for()
+    cut = page.locator("#section line").count()
+    before = page.get_by_label("Where it is cut").input_value()
+    drag_line(page)
+    assert page.get_by_label("Where it is cut").input_value() != before
+    assert cut > 20
+    student.look("cut-open")
+    page.get_by_label("cut open").uncheck()
 
     page.get_by_role("button", name="Hand in").click()
     page.get_by_text("Handed in.").wait_for()

@@ -16,7 +16,7 @@ from moldgen.web.work_queue import Lane
 _LANES = {"picture": Lane.PICTURE, "thumbnail": Lane.PICTURE}
 
 
-async def computed(
+async def compute(
     room: PageRoom, subject: StoredDesign | HandIn, work: str, *, units: Units = Units.MM
 ) -> Message:
     """Return what a worker answers.
