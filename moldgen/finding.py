@@ -149,7 +149,9 @@ def sentence(
         Tells what it is about, and its place, in another language: names that a person gave stay.
     """
     subject = f"{names(finding.subject)}{words(':')} " if finding.subject else ""
-    where = _place(finding, words, names) + (f" ({words('ring')} {ring})" if ring is not None else "")
+    where = _place(finding, words, names) + (
+        f" ({words('ring')} {ring})" if ring is not None else ""
+    )
     fact = words(f"{finding.says}{_numbers(finding)}")
     return f"{subject}{fact}{where}. {words(finding.advice)}".rstrip()
 
@@ -208,9 +210,7 @@ def coordinates(where_mm: tuple[float, float, float]) -> str:
     return f"x {x:g}, y {y:g}, z {z:g} mm"
 
 
-def _place(
-    finding: Finding, words: Callable[[str], str], names: Callable[[str], str]
-) -> str:
+def _place(finding: Finding, words: Callable[[str], str], names: Callable[[str], str]) -> str:
     if finding.where_mm is None:
         return ""
     place = names(finding.place) if finding.place else words(coordinates(finding.where_mm))

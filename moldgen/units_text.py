@@ -1,4 +1,4 @@
-"""What people read, in their language and in inches where they wish so: sentences, tables, drawings.
+"""What people read, in their language and in inches where they wish so.
 
 Sentences are composed in millimeters and turned where they leave the program; figures for
 programs and the files of meshes and drawings stay in millimeters. Grams, newtons, pascals and what
@@ -84,8 +84,8 @@ _MEASURE = re.compile(
 """Numbers and their unit, with the same in inches beside them if it is told there already."""
 _SHARE = re.compile(rf"(?<![\w.])({_ONE})(?= (?:of|von|de) {_ONE} °C)")
 _NEAR = (
-    "to about ", "±", "± ", "within ", "auf etwa ", "um ", "innerhalb von ", "en unos ", "dentro de ",
-    "à environ ", "près de ", "dans les ",
+    "to about ", "±", "± ", "within ", "auf etwa ", "um ", "innerhalb von ", "en unos ",
+    "dentro de ", "à environ ", "près de ", "dans les ",
 )  # fmt: skip
 """What stands before a number of degrees between two temperatures."""
 _FAR = re.compile(
@@ -93,7 +93,9 @@ _FAR = re.compile(
     r"|menos|de más|plus|moins|de trop)\b"
 )
 """What stands behind one."""
-_NAMED = re.compile(rf"(?P<before>, |\[)(?P<unit>{'|'.join(_UNITS)})(?P<after>$|\])|\b(?:in|en) mm\b")
+_NAMED = re.compile(
+    rf"(?P<before>, |\[)(?P<unit>{'|'.join(_UNITS)})(?P<after>$|\])|\b(?:in|en) mm\b"
+)
 """A unit without a number: at the head of a column or an axis."""
 
 

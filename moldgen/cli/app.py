@@ -9,8 +9,8 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any, TextIO
 
-from moldgen.cli.language import language_wanted, without_language
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
+from moldgen.cli.language import language_wanted, without_language
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.errors import GeometryError, MoldgenError, SpecError
 from moldgen.language import speak, translated

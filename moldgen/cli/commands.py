@@ -218,7 +218,7 @@ def overview() -> str:
     return (
         f"{in_words(_PURPOSE)}\n\n"
         f"{rows}\n\n"
-        f"{in_words('To begin:'):<10} moldgen sign \"HIGH TIDE\"\n"
+        f'{in_words("To begin:"):<10} moldgen sign "HIGH TIDE"\n'
         f"{in_words('Options:'):<10} moldgen COMMAND --help\n"
         f"{in_words('Measures:'):<10} {in_words(_MEASURES)}"
     )

@@ -82,7 +82,8 @@ def _show_made(made: Result, folder: Path, screen: Screen) -> None:
         grave = [finding for finding in made.findings if finding.severity is Severity.STOP]
         screen.err.write(
             "".join(
-                f"moldgen: stop: {visible(one_line(sentence(f, words=as_read, names=in_words)))}\n" for f in grave
+                f"moldgen: stop: {visible(one_line(sentence(f, words=as_read, names=in_words)))}\n"
+                for f in grave
             )
         )
         return
@@ -117,7 +118,11 @@ def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
     told = choices if screen.why else [replace(choice, because="") for choice in choices]
     more = "" if screen.why else f". {in_words('With --why: the reasons.')}"
     lead = f"  {in_words('chosen for you:')} "
-    screen.say(*_wrapped("; ".join(choice.told(as_read) for choice in told) + more, indent=" " * 4, first=lead))
+    screen.say(
+        *_wrapped(
+            "; ".join(choice.told(as_read) for choice in told) + more, indent=" " * 4, first=lead
+        )
+    )
 
 
 def show_mended(found: MendedJob, screen: Screen) -> None:
@@ -205,7 +210,9 @@ def _show_group(
     if not group:
         return
     words, color = HEADINGS[severity]
-    screen.say("", screen.painted(f"{in_words(words.format(f'{making}ing'))} ({len(group)})", color))
+    screen.say(
+        "", screen.painted(f"{in_words(words.format(f'{making}ing'))} ({len(group)})", color)
+    )
     shown = group if screen.verbose else group[:_MOST_SHOWN]
     for one in shown:
         basis = f" [{as_read(one.finding.basis)}]" if screen.verbose and one.finding.basis else ""

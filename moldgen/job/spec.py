@@ -12,9 +12,9 @@ from moldgen.job.formats import Format as Format
 from moldgen.job.formats import Formats as Formats
 from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
+from moldgen.language.languages import Language
 from moldgen.mold.choices import BuildWay, FormingLook, UndersideKind, VentKind
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.language.languages import Language
 from moldgen.units_text import Units
 
 

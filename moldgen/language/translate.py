@@ -29,9 +29,13 @@ _ENGLISH = re.compile(
 )
 """Words by which an English clause is known from a name."""
 _SYMBOLS = frozenset(
-    "mm cm km m µm in ft kg g t s h ms min x y z N L W J K MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi °C °F".split()
+    "mm cm km m µm in ft kg g t s h ms min x y z N L W J K MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ "
+    "mm² mm³ cm² dpi °C °F".split()
 )
-_DECIMAL = re.compile(r"(?P<kept>--[\w-]+(?:[ =](?:\"[^\"]*\"|\S+))?|`[^`]*`)|(?<![\w.,/])(?P<number>[-+−±]?\d+\.\d+)(?![\w]|\.\d)")
+_DECIMAL = re.compile(
+    r"(?P<kept>--[\w-]+(?:[ =](?:\"[^\"]*\"|\S+))?|`[^`]*`)"
+    r"|(?<![\w.,/])(?P<number>[-+−±]?\d+\.\d+)(?![\w]|\.\d)"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

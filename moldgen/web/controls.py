@@ -63,7 +63,7 @@ def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, An
     dict
         ``first`` and ``more``: lists of controls, each with ``word``, ``about``, ``kind``
         (``number``, ``choice``, ``switch``, ``text`` or ``lines``), ``unit``, ``usual``,
-        ``choices`` and ``rule``; ready for JSON.
+        ``choices``, whether they are names (``has_names``), and ``rule``; ready for JSON.
     """
     lines = {line.word: line for line in form_of(COMMANDS[beginning].spec)}
     first, more = words_of(beginning)
@@ -84,6 +84,7 @@ def _control(line: FormField, shop: Shop) -> dict[str, Any]:
         "rule": mark.rule if isinstance(mark, Quantity) else "",
         "usual": _usual(line),
         "choices": _choices(line, shop),
+        "has_names": line.word in {*_STOCK, "shape", "font"},
     }
 
 

@@ -17,7 +17,9 @@ from moldgen.language import Language, in_words, language_now, preferred, speak
 
 COOKIE = "language"
 _CODE = r"\{\{.*?\}\}|\{%.*?%\}|\{#.*?#\}"
-_TOKEN = re.compile(rf"(?P<code>{_CODE})|(?P<tag><(?:{_CODE}|[^<>{{}}])*>)|(?P<text>[^<{{]+|.)", re.S)
+_TOKEN = re.compile(
+    rf"(?P<code>{_CODE})|(?P<tag><(?:{_CODE}|[^<>{{}}])*>)|(?P<text>[^<{{]+|.)", re.S
+)
 _ATTRIBUTE = re.compile(r'(?<=\s)(alt|aria-label|placeholder|title)="([^"{]+)"')
 _PARTS = re.compile(r"(^[\s.,;:“]+|\s*·\s*moldgen|[\s”]+$)")
 """What stands round the words of a text and is no part of them."""
@@ -41,7 +43,9 @@ class SpokenTemplates(Extension):
 
     def preprocess(self, source: str, name: str | None, filename: str | None = None) -> str:
         """Return a template whose texts are looked up."""
-        return _with_texts(source, lambda words: f"{{{{ _({json.dumps(words, ensure_ascii=False)}) }}}}")
+        return _with_texts(
+            source, lambda words: f"{{{{ _({json.dumps(words, ensure_ascii=False)}) }}}}"
+        )
 
 
 def texts_of(source: str) -> Iterator[str]:
@@ -79,13 +83,17 @@ def _with_texts(source: str, told: Callable[[str], str]) -> str:
             is_code = _CLASSES.match(token["code"]) is not None
         if token["tag"]:
             is_code = token["tag"].startswith("<code")
-            made.append(_ATTRIBUTE.sub(lambda one: f"{one[1]}=\"{told(one[2])}\"", token["tag"]))
+            made.append(_ATTRIBUTE.sub(lambda one: f'{one[1]}="{told(one[2])}"', token["tag"]))
         elif token["text"] and not is_code:
-            made.append("".join(part if at % 2 else _told(part, told)
-                                for at, part in enumerate(_PARTS.split(token["text"]))))  # fmt: skip
+            parts = enumerate(_PARTS.split(token["text"]))
+            made += [part if at % 2 else _told(part, told) for at, part in parts]
         else:
             made.append(token[0])
     return "".join(made)
+
+
+def _looked_up(words: str) -> str:
+    return f"{{{{ _({json.dumps(words, ensure_ascii=False)}) }}}}"
 
 
 def _told(words: str, told: Callable[[str], str]) -> str:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from catalogs.catalog_file import told_now, write_catalog
+from catalogs.sentences import sentences
 from moldgen.language import Language
-from tests.catalogs.catalog_file import told_now, write_catalog
-from tests.catalogs.sentences import sentences
 
 
 def main() -> int:

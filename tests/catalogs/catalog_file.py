@@ -40,5 +40,7 @@ def write_catalog(
 
 
 def _quoted(words: str) -> str:
-    plain = words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
+    plain = (
+        words.replace("\\", "\\\\").replace('"', '\\"').replace("\n", "\\n").replace("\t", "\\t")
+    )
     return f'"{plain}"'

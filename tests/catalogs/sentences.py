@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from catalogs.source import PACKAGE, Module, Source, called, read_source
+from catalogs.templates import Reading
 from moldgen.bend.preset.choices import StripKind
 from moldgen.job.form import form_of
 from moldgen.outline.library.shapes import list_shapes
@@ -16,8 +18,6 @@ from moldgen.web.spoken import texts_of, words_of_scripts
 from moldgen.web.stock_entry import _BESIDE, KINDS
 from moldgen.web.store.hand_ins import HandInState
 from moldgen.web.wish import Beginning
-from tests.catalogs.source import PACKAGE, Module, Source, called, read_source
-from tests.catalogs.templates import Reading
 
 _OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason", "because"})
 _MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
@@ -101,20 +101,28 @@ _BLIND = {
 """What stands in the source in place of those."""
 
 
-def sentences(kinds: tuple[str, ...] = ("findings", "options", "page", "reports")) -> dict[str, list[str]]:
+def sentences(
+    kinds: tuple[str, ...] = ("findings", "options", "page", "reports"),
+) -> dict[str, list[str]]:
     """Return every template, with the files that say it."""
     source = read_source()
     reading = Reading(source=source)
     for kind in kinds:
         for module, node in _KINDS[kind](source):
             reading.follow(node, module)
-    found = {words: sorted(_short(path) for path in paths) for words, paths in reading.found.items()}
+    found = {
+        words: sorted(_short(path) for path in paths) for words, paths in reading.found.items()
+    }
     found |= {words: ["moldgen/language/translate.py"] for words in JOINS}
     found |= {words: ["moldgen/finding.py"] for words in IN_FULL}
     if "page" in kinds:
         for path, words in page_words():
             found.setdefault(words, []).append(_short(path))
-    return {words: places for words, places in found.items() if words in JOINS | IN_FULL or _is_told(words)}
+    return {
+        words: places
+        for words, places in found.items()
+        if words in JOINS | IN_FULL or _is_told(words)
+    }
 
 
 def page_words() -> Iterator[tuple[str, str]]:
@@ -161,7 +169,8 @@ def _is_told(words: str) -> bool:
 
 
 _SYMBOLS = frozenset(
-    "mm cm km µm kg ms min GB MB kB BMP PNG moldgen MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ cm² dpi xyz".split()
+    "mm cm km µm kg ms min GB MB kB BMP PNG moldgen MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ mm² mm³ "
+    "cm² dpi xyz".split()
 )
 
 

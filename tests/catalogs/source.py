@@ -65,9 +65,7 @@ def _module(path: Path) -> Module:
     imports, inside = {}, {}
     for node in ast.walk(tree):
         if isinstance(node, ast.ImportFrom):
-            imports |= {
-                one.asname or one.name: (node.module or "", one.name) for one in node.names
-            }
+            imports |= {one.asname or one.name: (node.module or "", one.name) for one in node.names}
         if isinstance(node, Function):  # inner functions come later, and win
             inside |= dict.fromkeys(ast.walk(node), node)
     values = _assigned(tree.body)

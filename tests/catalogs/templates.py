@@ -7,15 +7,30 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from tests.catalogs.source import Function, Module, Source, assignments, called
+from catalogs.source import Function, Module, Source, assignments, called
 
 _DEPTH = 8
 _PASSED_ON = frozenset(
-    {"join", "next", "dict", "str", "min", "max", "sorted", "list", "tuple", "one_of", "format", "get"}
+    {
+        "join",
+        "next",
+        "dict",
+        "str",
+        "min",
+        "max",
+        "sorted",
+        "list",
+        "tuple",
+        "one_of",
+        "format",
+        "get",
+    }
     | {"partial", "in_words", "as_read", "told_html", "cleandoc", "visible", "one_line"}
 )
 """Functions that hand on what they are given."""
-_CHANGES = frozenset({"strip", "rstrip", "lstrip", "capitalize", "lower", "replace", "removesuffix"})
+_CHANGES = frozenset(
+    {"strip", "rstrip", "lstrip", "capitalize", "lower", "replace", "removesuffix"}
+)
 _SPELLED = re.compile(r"[^\W\d_]{2}")
 """What has no two letters side by side is no words."""
 
@@ -137,32 +152,33 @@ _FIELDS = frozenset({"says", "advice", "basis", "reason", "why", "place", "hint"
 
 def _parts(node: ast.expr) -> Iterator[ast.expr]:
     """Yield what an expression may be, its choices and sums taken apart."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add):
+        joined = _sum(node)
+        inner = [node.left, node.right] if joined is None else []
+        yield from [joined] if joined is not None else []
+    else:
+        inner = _inner(node)
+        if not inner:
+            yield node
+    for one in inner:
+        yield from _parts(one)
+
+
+def _inner(node: ast.expr) -> list[ast.expr]:
+    """Return what an expression is one of, or is made of; nothing if it is read as it is."""
     match node:
         case ast.IfExp(body=first, orelse=second):
-            yield from _parts(first)
-            yield from _parts(second)
-        case ast.BoolOp(values=values):
-            for one in values:
-                yield from _parts(one)
-        case ast.BinOp(left=first, op=ast.Add(), right=second):
-            joined = _sum(node)
-            if joined is not None:
-                yield joined
-            else:
-                yield from _parts(first)
-                yield from _parts(second)
-        case ast.BinOp(left=first):
-            yield from _parts(first)
-        case ast.Subscript(value=value):
-            yield from _parts(value)
-        case ast.Dict(values=values) | ast.Tuple(elts=values) | ast.List(elts=values):
-            for one in values:
-                if one is not None:
-                    yield from _parts(one)
-        case ast.GeneratorExp(elt=one) | ast.ListComp(elt=one) | ast.Starred(value=one):
-            yield from _parts(one)
+            return [first, second]
+        case ast.BinOp(left=one) | ast.Subscript(value=one) | ast.Starred(value=one):
+            return [one]
+        case ast.GeneratorExp(elt=one) | ast.ListComp(elt=one):
+            return [one]
+        case ast.BoolOp(values=values) | ast.Tuple(elts=values) | ast.List(elts=values):
+            return values
+        case ast.Dict(values=values):
+            return [one for one in values if one is not None]
         case _:
-            yield node
+            return []
 
 
 def _sum(node: ast.BinOp) -> ast.JoinedStr | None:
@@ -208,7 +224,12 @@ def _names(node: ast.expr) -> Iterator[str]:
         case ast.Name(id=name) | ast.Attribute(attr=name):
             yield name
         case ast.Call(func=func, args=args):
-            if isinstance(func, ast.Name) and func.id in {"round", "abs", "float", "int", "max", "min", "len", "clock_text", "str"} and args:
+            if (
+                isinstance(func, ast.Name)
+                and func.id
+                in {"round", "abs", "float", "int", "max", "min", "len", "clock_text", "str"}
+                and args
+            ):
                 yield from _names(args[0])
             elif isinstance(func, ast.Attribute) and func.attr == "join":
                 yield from _names(args[0])
@@ -220,7 +241,9 @@ def _names(node: ast.expr) -> Iterator[str]:
                     yield from _names(child)
 
 
-def keyword_values(source: Source, words: Iterable[str], calls: Iterable[str] = ()) -> Iterator[tuple[Module, ast.expr]]:
+def keyword_values(
+    source: Source, words: Iterable[str], calls: Iterable[str] = ()
+) -> Iterator[tuple[Module, ast.expr]]:
     """Yield what calls give for keywords of these names; calls of any name if none is named."""
     words, calls = frozenset(words), frozenset(calls)
     for name, places in source.calls.items():

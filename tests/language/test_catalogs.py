@@ -64,7 +64,7 @@ def test_nothing_is_marked_as_doubtful(language):
 
 @pytest.mark.parametrize("language", OTHERS)
 def test_no_english_is_left_in_the_catalog(language):
-    """A translation is none that is still English: not the three words of a clause (the title of a source may have two)."""
+    """No translation holds three words that only English has; the title of a source has two."""
     told = told_now(language)
 
     copies = [w for w, t in told.items() if w == t and len(english(w, language)) > 2]

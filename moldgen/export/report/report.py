@@ -151,7 +151,9 @@ def report_html_bytes(report: Report) -> bytes:
     ]  # fmt: skip
     subtitle = f"\n<p>{told_html(report.subtitle)}</p>" if report.subtitle else ""
     page = (
-        '<!DOCTYPE html>\n<html lang="' f"{language_now()}" '">\n<head>\n<meta charset="utf-8">\n'
+        '<!DOCTYPE html>\n<html lang="'
+        f"{language_now()}"
+        '">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{text_html(report.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
@@ -198,7 +200,11 @@ def _findings(report: Report) -> str:
             zip(ordered, ring_numbers(ordered), strict=True), start=1
         )
     )
-    body = f'<ol class="findings">\n{items}\n</ol>' if items else f"<p>{told_html('Nothing to report.')}</p>"
+    body = (
+        f'<ol class="findings">\n{items}\n</ol>'
+        if items
+        else f"<p>{told_html('Nothing to report.')}</p>"
+    )
     return _section("findings", "Findings", body)
 
 
@@ -214,7 +220,9 @@ def _finding(number: int, finding: Finding, *, ring: int | None) -> str:
         ("place" if finding.place else "where", _coordinates(finding)),
     )
     advice = f"\n<p>{told_html(finding.advice)}</p>" if finding.advice else ""
-    basis = f'\n<p class="basis">{told_html(f"Basis: {finding.basis}")}</p>' if finding.basis else ""
+    basis = (
+        f'\n<p class="basis">{told_html(f"Basis: {finding.basis}")}</p>' if finding.basis else ""
+    )
     return (
         f'<li class="{finding.severity.value}">\n'
         f'<h3><span class="count">{number}</span><span class="word">'
@@ -290,5 +298,6 @@ def _files(report: Report) -> str:
 
 def _job(report: Report) -> str:
     text = report.job_text.rstrip("\n")
-    box = f'<pre tabindex="0" aria-label="{told_html("job file")}"><code>{text_html(text)}</code></pre>'
+    name = told_html("job file")
+    box = f'<pre tabindex="0" aria-label="{name}"><code>{text_html(text)}</code></pre>'
     return _section("job", "The job file that makes this again", text and box)
