@@ -129,7 +129,11 @@ class Finding:
 
 
 def sentence(
-    finding: Finding, *, ring: int | None = None, words: Callable[[str], str] = str
+    finding: Finding,
+    *,
+    ring: int | None = None,
+    words: Callable[[str], str] = str,
+    names: Callable[[str], str] = str,
 ) -> str:
     """Return the one sentence (and advice) that report, command line and page all show.
 
@@ -140,10 +144,14 @@ def sentence(
     ring : int, optional
         Number of the ring round its place in pictures and plan; see `ring_numbers`.
     words : callable, optional
-        Tells lengths in other units; it does not see the names that a person gave.
+        Tells it in another language and in other units; it does not see names.
+    names : callable, optional
+        Tells what it is about, and its place, in another language: names that a person gave stay.
     """
-    subject = f"{finding.subject}: " if finding.subject else ""
-    where = _place(finding, words) + (f" (ring {ring})" if ring is not None else "")
+    subject = f"{names(finding.subject)}{words(':')} " if finding.subject else ""
+    where = _place(finding, words, names) + (
+        f" ({words('ring')} {ring})" if ring is not None else ""
+    )
     fact = words(f"{finding.says}{_numbers(finding)}")
     return f"{subject}{fact}{where}. {words(finding.advice)}".rstrip()
 
@@ -202,7 +210,8 @@ def coordinates(where_mm: tuple[float, float, float]) -> str:
     return f"x {x:g}, y {y:g}, z {z:g} mm"
 
 
-def _place(finding: Finding, words: Callable[[str], str]) -> str:
+def _place(finding: Finding, words: Callable[[str], str], names: Callable[[str], str]) -> str:
     if finding.where_mm is None:
         return ""
-    return f" at {finding.place or words(coordinates(finding.where_mm))}"
+    place = names(finding.place) if finding.place else words(coordinates(finding.where_mm))
+    return f" {words('at')} {place}"

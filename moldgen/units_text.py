@@ -1,4 +1,4 @@
-"""What people read, in inches where they wish so: sentences, tables, drawings.
+"""What people read, in their language and in inches where they wish so.
 
 Sentences are composed in millimeters and turned where they leave the program; figures for
 programs and the files of meshes and drawings stay in millimeters. Grams, newtons, pascals and what
@@ -14,6 +14,9 @@ from contextvars import ContextVar
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
+
+from moldgen.language.languages import Language, language_now
+from moldgen.language.translate import as_written, in_words
 
 MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, Appendix B)."""
@@ -66,8 +69,11 @@ _ZERO_degF = 32.0
 
 _ONE = r"[-+−]?\d+(?:\.\d+)?"
 _NUMBER = re.compile(_ONE)
-_BETWEEN = r"(?: ?[x×] ?| to | or | and |-|–| ± ?|, [yz] )"
-"""What stands between numbers that share the unit after the last; a comma alone parts others."""
+_BETWEEN = (
+    r"(?: ?[x×] ?| to | or | and | bis | oder | und | a | o | y | à | ou | et |-|–| ± ?|, [yz] )"
+)
+"""What stands between numbers that share the unit after the last, in any language; a comma alone
+parts others."""
 _UNIT = rf"(?P<unit>{'|'.join(sorted(_UNITS, key=len, reverse=True))})(?![\w²³/·])"
 _SLICER = r"(?! layers?\b)"
 _MEASURE = re.compile(
@@ -76,12 +82,20 @@ _MEASURE = re.compile(
     r"|\d+(?:\.\d+)? in(?=\)|$))(?P<end>\)|(?!\w)))?"
 )
 """Numbers and their unit, with the same in inches beside them if it is told there already."""
-_SHARE = re.compile(rf"(?<![\w.])({_ONE})(?= of {_ONE} °C)")
-_NEAR = ("to about ", "±", "± ", "within ")
+_SHARE = re.compile(rf"(?<![\w.])({_ONE})(?= (?:of|von|de) {_ONE} °C)")
+_NEAR = (
+    "to about ", "±", "± ", "within ", "auf etwa ", "um ", "innerhalb von ", "en unos ",
+    "dentro de ", "à environ ", "près de ", "dans les ",
+)  # fmt: skip
 """What stands before a number of degrees between two temperatures."""
-_FAR = re.compile(r" (?:for warming up|more|less|too|hotter|colder|either|off)\b")
+_FAR = re.compile(
+    r" (?:for warming up|more|less|too|hotter|colder|either|off|mehr|weniger|zu |heißer|kälter|más"
+    r"|menos|de más|plus|moins|de trop)\b"
+)
 """What stands behind one."""
-_NAMED = re.compile(rf"(?P<before>, |\[)(?P<unit>{'|'.join(_UNITS)})(?P<after>$|\])|\bin mm\b")
+_NAMED = re.compile(
+    rf"(?P<before>, |\[)(?P<unit>{'|'.join(_UNITS)})(?P<after>$|\])|\b(?:in|en) mm\b"
+)
 """A unit without a number: at the head of a column or an axis."""
 
 
@@ -205,9 +219,17 @@ def _number(words: str, unit: str, *, is_difference: bool) -> str:
     return f"+{text}" if plain.startswith("+") else text
 
 
+_IN_INCHES = {
+    Language.EN: "in inches",
+    Language.DE: "in Zoll",
+    Language.ES: "en pulgadas",
+    Language.FR: "en pouces",
+}
+
+
 def _named(match: re.Match[str]) -> str:
     if match["unit"] is None:
-        return "in inches"
+        return _IN_INCHES[language_now()]
     return f"{match['before']}{_UNITS[match['unit']].unit}{match['after']}"
 
 
@@ -227,13 +249,28 @@ def units_now() -> Units:
 
 
 def as_read(text: str) -> str:
-    """Return a text composed in millimeters as it is to be read now."""
-    return in_inches(text) if units_now() is Units.INCH else text
+    """Return a text composed in English and in millimeters as it is to be read now."""
+    text = in_words(text)
+    return as_written(in_inches(text) if units_now() is Units.INCH else text)
+
+
+def is_as_composed() -> bool:
+    """Return whether texts are read now as they are composed: in English and millimeters."""
+    return units_now() is Units.MM and language_now() is Language.EN
+
+
+def column_as_read(header: str, cells: list[str]) -> tuple[str, list[str]]:
+    """Return the head of a column and its cells as they are to be read now."""
+    header, cells = in_words(header), [in_words(cell) for cell in cells]
+    if units_now() is Units.INCH:
+        header, cells = column_in_inches(header, cells)
+    return header, [as_written(cell) for cell in cells]
 
 
 def dimension_as_read(text: str) -> str:
     """Return what stands on a dimension line, where a bare number is in millimeters, as read."""
-    return _bare_in_inches(text, "mm") if units_now() is Units.INCH else text
+    text = in_words(text)
+    return as_written(_bare_in_inches(text, "mm") if units_now() is Units.INCH else text)
 
 
 _now: ContextVar[Units] = ContextVar("moldgen units", default=Units.MM)

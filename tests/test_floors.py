@@ -27,7 +27,8 @@ FLOORS = (
     ("execution",),
     ("limits",),
     ("quantity",),
-    ("old_words", "written_number"),
+    ("old_words", "written_number", "units_text"),
+    ("language",),
     (
         "errors",
         "extensions",
@@ -36,7 +37,6 @@ FLOORS = (
         "arrays",
         "memo",
         "trust",
-        "units_text",
         "compiling",
         "dxf_library",
         "zip_file",

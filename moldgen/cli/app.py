@@ -9,10 +9,12 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
+from moldgen.cli.language import language_wanted, without_language
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.cli.streams import StreamError, flush_streams, lasting_streams
 from moldgen.cli.termination import Termination, ending_when_asked
-from moldgen.errors import GeometryError, MoldgenError
+from moldgen.errors import GeometryError, MoldgenError, SpecError
+from moldgen.language import speak, translated
 from moldgen.named_file import visible
 from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
@@ -47,6 +49,14 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _code(words: list[str]) -> int:
     """Carry out a command, tell what ends it, and return the exit code."""
     try:
+        with speak(language_wanted(words)):
+            return _spoken(words)
+    except SpecError as problem:  # of the language itself
+        return _tell(str(problem), BAD_INPUT)
+
+
+def _spoken(words: list[str]) -> int:
+    try:
         with ending_when_asked():
             code = _carry_out(words)
             flush_streams()
@@ -67,7 +77,7 @@ def _code(words: list[str]) -> int:
 
 
 def _carry_out(words: list[str]) -> int:
-    typed, *rest = words or ["--help"]
+    typed, *rest = without_language(words) or ["--help"]
     name = typed if typed.startswith("-") else typed.casefold()
     if name in ("-h", "--help", "help"):
         if rest and rest[0] in COMMANDS:
@@ -158,8 +168,9 @@ def _screen(given: Mapping[str, Any]) -> Screen:
 
 
 def _tell(sentence: str, code: int) -> int:
+    told = translated(" ".join(sentence.split()))
     with suppress(StreamError):  # the code says it, too
-        print(f"moldgen: {visible(' '.join(sentence.split()))}", file=sys.stderr)
+        print(f"moldgen: {visible(told)}", file=sys.stderr)
         flush_streams()
     return code
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from moldgen.language import in_words
 from moldgen.wording import cut_short, nearest, one_of, shown
 
 if TYPE_CHECKING:
@@ -214,7 +215,7 @@ COMMANDS = {
     "setup": Command(
         about="keep your room: table, printer, sheets, filaments; all commands then use it",
         example='moldgen setup --machine "450 x 300" --printer "220 x 220 x 250"',
-        usual="machine table holes heater printer filaments sheets units show forget",
+        usual="machine table holes heater printer filaments sheets units language show forget",
         run="moldgen.cli.setup:do_setup",
         form="moldgen.job.command.setup:SetupCommand",
     ),
@@ -226,16 +227,20 @@ COMMANDS = {
 }
 
 
+_PURPOSE = "moldgen makes molds for vacuum forming, checked and vented, and jigs to bend strips."
+_MEASURES = 'bare numbers are millimeters or degrees; "1/8 in" will do as well'
+
+
 def overview() -> str:
     """Return what ``moldgen --help`` shows."""
-    rows = "\n".join(f"  {name:<8}{command.about}" for name, command in COMMANDS.items())
+    rows = "\n".join(f"  {name:<8}{in_words(command.about)}" for name, command in COMMANDS.items())
     return (
-        "moldgen makes molds for vacuum forming, checked and vented, and jigs to bend strips.\n\n"
+        f"{in_words(_PURPOSE)}\n\n"
         f"{rows}\n\n"
-        "To begin:  moldgen sign \"HIGH TIDE\"\n"
-        "Options:   moldgen COMMAND --help\n"
-        'Measures:  bare numbers are millimeters or degrees; "1/8 in" will do as well'
-    )  # fmt: skip
+        f'{in_words("To begin:"):<10} moldgen sign "HIGH TIDE"\n'
+        f"{in_words('Options:'):<10} moldgen COMMAND --help\n"
+        f"{in_words('Measures:'):<10} {in_words(_MEASURES)}"
+    )
 
 
 def unknown_command(name: str) -> str:

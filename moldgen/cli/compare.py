@@ -15,6 +15,7 @@ from moldgen.errors import SpecError
 from moldgen.job import Job, load_job
 from moldgen.job.command.compare import CompareCommand, variants_of
 from moldgen.job.room import load_room
+from moldgen.language import Language, language_now, speak
 from moldgen.units_text import Units
 
 if TYPE_CHECKING:
@@ -40,8 +41,9 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
             job, variants_of(words, job, room), folder=path.parent, shop=shop, room=room,
             look=words.forming, progress=progress,
         )  # fmt: skip
-        # What programs read stays in millimeters.
+        # What programs read stays in millimeters and in English.
         units = Units.MM if delivery.as_json else words.units
-        return compared.result(words.formats, units=units)
+        with speak(Language.EN if delivery.as_json else language_now()):
+            return compared.result(words.formats, units=units)
 
     return do_words(CompareCommand, run, given, delivery, screen)

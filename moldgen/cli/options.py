@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from moldgen.errors import SpecError
 from moldgen.job.arguments import argument_value, as_argument, spec_from_values
 from moldgen.job.form import Each, FormField, form_of, unit_of
+from moldgen.language import as_written, in_words
 from moldgen.quantity import Quantity, Spec
 from moldgen.written_number import measure, parted_size
 
@@ -126,7 +127,7 @@ def option_help(line: FormField, usual: Any) -> str:
     """Return the help of an option: its meaning, unit and what holds if it is left out."""
     unit = f" [{unit_of(line.mark)}]" if unit_of(line.mark) else ""
     holds = "" if isinstance(usual, bool) else _usual(usual)
-    return f"{line.mark.about}{unit}{holds}".replace("%", "%%")
+    return f"{in_words(line.mark.about)}{unit}{holds}".replace("%", "%%")
 
 
 def metavar(line: FormField) -> str:
@@ -153,9 +154,9 @@ def moved_paths(words: S, folder: Path) -> S:
 
 def _usual(default: Any) -> str:
     if isinstance(default, StrEnum) or (isinstance(default, str) and default):
-        return f" (usual: {default})"
+        return f" ({in_words('usual:')} {default})"
     if isinstance(default, float | int):
-        return f" (usual: {default:g})"
+        return f" ({in_words('usual:')} {as_written(f'{default:g}')})"
     return ""
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from moldgen.cli.commands import Command, load_function
 from moldgen.errors import MoldgenError
+from moldgen.language import in_words
 from moldgen.wording import cut_short, nearest, shown
 
 if TYPE_CHECKING:
@@ -53,15 +54,17 @@ def refuse_torn(words: list[str], spec: type[Spec]) -> None:
 def parser_of(name: str, command: Command, *, all_options: bool = False) -> Parser:
     """Return the parser of a command; its help shows the usual options, or all."""
     few = bool(command.usual) and not all_options
-    more = f" The usual options; moldgen {name} --help-all shows all." if few else ""
+    more = f" {in_words(f'The usual options; moldgen {name} --help-all shows all.')}" if few else ""
     parser = Parser(
         prog=f"moldgen {name}",
-        description=_as_sentence(command.about) + more,
-        epilog=f"Example: {command.example}",
+        description=_as_sentence(in_words(command.about)) + more,
+        epilog=f"{in_words('Example:')} {command.example}",
         allow_abbrev=False,
+        add_help=False,
         argument_default=argparse.SUPPRESS,
-        formatter_class=partial(argparse.HelpFormatter, max_help_position=30),
+        formatter_class=partial(_Help, max_help_position=30),
     )
+    _name_groups(parser)
     if command.form:
         _add_form(parser, command)
     if command.makes:
@@ -69,20 +72,40 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
         if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
     if name in ("shapes", "fonts"):
-        parser.add_argument("--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
+        _add(parser, "--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
     if name == "fonts":
-        parser.add_argument("--all", action="store_true", help="list every font of this computer")
+        _add(parser, "--all", action="store_true", help="list every font of this computer")
     if name == "stock":
         _add_stock(parser)
     if name == "schema":
-        parser.add_argument("kind", nargs="?", help="job (usual) or findings")
-    parser.add_argument(
-        "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours"
-    )
-    parser.add_argument("--help-all", action="store_true", help="show this help with all options")
+        _add(parser, "kind", nargs="?", help="job (usual) or findings")
+    _add(parser, "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours")
+    if name != "setup":
+        _add(parser, "--language", metavar="CHOICE", help="en, de, es or fr, for what people read")
+    _add(parser, "--help-all", action="store_true", help="show this help with all options")
     if few:
         _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})
     return parser
+
+
+class _Help(argparse.HelpFormatter):
+    """Help whose first word is in the language that is read now."""
+
+    def add_usage(self, usage: Any, actions: Any, groups: Any, prefix: str | None = None) -> None:
+        """Begin with how the command is typed."""
+        super().add_usage(usage, actions, groups, prefix or f"{in_words('usage:')} ")
+
+
+def _add(group: Any, *names: str, help: str, **keywords: Any) -> None:
+    """Add an argument with its help in the language that is read now."""
+    group.add_argument(*names, help=in_words(help), **keywords)
+
+
+def _name_groups(parser: Parser) -> None:
+    """Name the parser's own groups, and add its help, in the language that is read now."""
+    parser._positionals.title = in_words(parser._positionals.title or "")
+    parser._optionals.title = in_words(parser._optionals.title or "")
+    _add(parser, "-h", "--help", action="help", help="show this help message and exit")
 
 
 def _hide_seldom(parser: Parser, usual: set[str]) -> None:
@@ -106,8 +129,10 @@ def _add_form(parser: Parser, command: Command) -> None:
     spec = load_function(command.form)
     usual = room_values(command, spec)
     common = {line.field for line in form_of(MoldOptions)}
-    own_group = parser.add_argument_group("options of what is made")
-    common_group = parser.add_argument_group("options of sheet, machines, walls and files")
+    own_group = parser.add_argument_group(in_words("options of what is made"))
+    common_group = parser.add_argument_group(
+        in_words("options of sheet, machines, walls and files")
+    )
     plain = [line for line in form_of(spec) if is_positional(line)]
     for line in form_of(spec):
         group = common_group if line.field in common else own_group
@@ -115,7 +140,7 @@ def _add_form(parser: Parser, command: Command) -> None:
     words = " ".join(f"{line.word.upper()}{' ...' * bool(line.item)}" for line in plain)
     if not all(line.required for line in plain):
         words = f"[{words}]"
-    parser.usage = " ".join([parser.prog, *([words] if plain else []), "[options]"])
+    parser.usage = " ".join([parser.prog, *([words] if plain else []), in_words("[options]")])
 
 
 def _add_line(group: Any, line: FormField, usual: Any) -> None:
@@ -137,7 +162,7 @@ def _is_list(line: FormField) -> bool:
 
 
 def _add_wishes(parser: Parser, *, saves: bool) -> None:
-    add = parser.add_argument_group("options of output").add_argument
+    add = partial(_add, parser.add_argument_group(in_words("options of output")))
     add("--out", metavar="FOLDER", help="where files go (usual: outputs/ and the title)")
     if saves:
         add("--save-job", metavar="FILE", help="write the job file this stands for, and stop")
@@ -149,7 +174,7 @@ def _add_wishes(parser: Parser, *, saves: bool) -> None:
 
 
 def _add_mending(parser: Parser) -> None:
-    add = parser.add_argument_group("options of mending").add_argument
+    add = partial(_add, parser.add_argument_group(in_words("options of mending")))
     add("--mend", action="store_true", help="change what has to change until nothing is left")
     add(
         "--keep", action="append", metavar="VALUE",
@@ -158,14 +183,18 @@ def _add_mending(parser: Parser) -> None:
 
 
 def _add_stock(parser: Parser) -> None:
-    parser.add_argument(
+    _add(
+        parser,
         "kind",
         nargs="?",
         help="sheet, filament, machine, printer, gauge, insert, strip-heater, drill or dowel",
     )
-    parser.add_argument("--stock", metavar="FILE", help="file with your own entries")
-    parser.add_argument(
-        "--user-file", action="store_true", help="show where your own entries are read from"
+    _add(parser, "--stock", metavar="FILE", help="file with your own entries")
+    _add(
+        parser,
+        "--user-file",
+        action="store_true",
+        help="show where your own entries are read from",
     )
 
 

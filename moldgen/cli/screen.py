@@ -8,11 +8,12 @@ import shutil
 import sys
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from moldgen.finding import Finding, Making, Severity, counted, ranked, ring_numbers, sentence
+from moldgen.language import in_words
 from moldgen.named_file import visible
 from moldgen.units_text import Units, as_read, read_in
 
@@ -81,22 +82,28 @@ def _show_made(made: Result, folder: Path, screen: Screen) -> None:
         grave = [finding for finding in made.findings if finding.severity is Severity.STOP]
         screen.err.write(
             "".join(
-                f"moldgen: stop: {visible(one_line(sentence(f, words=as_read)))}\n" for f in grave
+                f"moldgen: stop: {visible(one_line(sentence(f, words=as_read, names=in_words)))}\n"
+                for f in grave
             )
         )
         return
     screen.say(screen.painted(made.title, "1"))
-    width = max((len(label) for label, _ in made.summary), default=0)
-    screen.say(*(f"  {label:<{width}}  {as_read(value)}" for label, value in made.summary))
+    summary = [(in_words(label), as_read(value)) for label, value in made.summary]
+    width = max((len(label) for label, _ in summary), default=0)
+    screen.say(*(f"  {label:<{width}}  {value}" for label, value in summary))
     _show_choices(made.choices, screen)
     numbered = _numbered(made)
     for severity in (Severity.STOP, Severity.CAUTION, Severity.NOTE):
         _show_group(severity, numbered, screen, making=made.making)
     if made.files:
-        screen.say("", f"{counted(len(made.files), 'file')} in {folder}:")
+        written = in_words(f"{counted(len(made.files), 'file')} in")
+        screen.say("", f"{written} {folder}:")
         screen.say(*_wrapped(", ".join(made.files), indent="  "))
         if made.units is not Units.MM and any(map(is_in_mm, made.files)):
-            screen.say("  Lengths in STL, 3MF and drawings stay in millimeters, true to size.")
+            screen.say(f"  {in_words(_STAY_IN_MM)}")
+
+
+_STAY_IN_MM = "Lengths in STL, 3MF and drawings stay in millimeters, true to size."
 
 
 def is_in_mm(name: str) -> bool:
@@ -108,27 +115,31 @@ def _show_choices(choices: Sequence[ChosenValue], screen: Screen) -> None:
     """Show what was chosen, with reasons if they are wanted."""
     if not choices:
         return
-    words = [choice.text if screen.why else f"{choice.what} {choice.value}" for choice in choices]
-    more = "" if screen.why else ". With --why: the reasons."
-    lead = "  chosen for you: "
-    screen.say(*_wrapped(as_read("; ".join(words)) + more, indent=" " * 4, first=lead))
+    told = choices if screen.why else [replace(choice, because="") for choice in choices]
+    more = "" if screen.why else f". {in_words('With --why: the reasons.')}"
+    lead = f"  {in_words('chosen for you:')} "
+    screen.say(
+        *_wrapped(
+            "; ".join(choice.told(as_read) for choice in told) + more, indent=" " * 4, first=lead
+        )
+    )
 
 
 def show_mended(found: MendedJob, screen: Screen) -> None:
     """Show what was changed and what is left, or the nearest ways if something grave is."""
     if not found.changes and found.is_clear:
-        screen.say("nothing to mend")
+        screen.say(in_words("nothing to mend"))
         return
-    screen.say(f"mended: {_grave_text(found.before)} before, {_grave_text(found.after)} now")
+    before, after = _grave_text(found.before), _grave_text(found.after)
+    screen.say(in_words(f"mended: {before} before, {after} now"))
     for change in found.changes:
         screen.say(*_wrapped(as_read(f"- {change.text}"), indent="    ", first="  "))
     if found.changes:
-        screen.say(f"  To leave one as it was: --keep {found.changes[0].name}")
+        screen.say(f"  {in_words(f'To leave one as it was: --keep {found.changes[0].name}')}")
     for changes, left in found.ways if not found.is_clear else ():
-        what = as_read(", ".join(f"{one.name} {one.after}" for one in changes))
-        screen.say(
-            *_wrapped(f"a way: {what} leaves {_grave_text(left)}", indent="    ", first="  ")
-        )
+        what = ", ".join(f"{one.name} {one.after}" for one in changes)
+        way = as_read(f"a way: {what} leaves {_grave_text(left)}")
+        screen.say(*_wrapped(way, indent="    ", first="  "))
     screen.say("")
 
 
@@ -199,15 +210,17 @@ def _show_group(
     if not group:
         return
     words, color = HEADINGS[severity]
-    screen.say("", screen.painted(f"{words.format(f'{making}ing')} ({len(group)})", color))
+    screen.say(
+        "", screen.painted(f"{in_words(words.format(f'{making}ing'))} ({len(group)})", color)
+    )
     shown = group if screen.verbose else group[:_MOST_SHOWN]
     for one in shown:
         basis = f" [{as_read(one.finding.basis)}]" if screen.verbose and one.finding.basis else ""
-        words = one_line(sentence(one.finding, ring=one.ring, words=as_read))
+        words = one_line(sentence(one.finding, ring=one.ring, words=as_read, names=in_words))
         lead = f"  {one.number}. "
         screen.say(*_wrapped(words + basis, indent=" " * len(lead), first=lead))
     if len(shown) < len(group):
-        screen.say(f"    and {len(group) - len(shown)} more: -v shows them all")
+        screen.say(f"    {in_words(f'and {len(group) - len(shown)} more: -v shows them all')}")
 
 
 def _wrapped(words: str, *, indent: str, first: str | None = None) -> list[str]:

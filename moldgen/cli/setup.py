@@ -94,6 +94,7 @@ def _usual(room: OwnRoom) -> dict[str, str]:
         "strip_heater": room.strip_heater,
         "paper": room.paper.value,
         "units": room.units.value,
+        "language": room.language.value,
     }
 
 

@@ -19,10 +19,12 @@ from moldgen.job.spec import (
     PlanPaper,
     Plastic,
     PrinterName,
+    ReadLanguage,
     ReadUnits,
 )
 from moldgen.job.strip_spec import StripHeaterName
 from moldgen.job.write import toml_value
+from moldgen.language.languages import Language
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.user_file import ROOM, room_file, user_stock_file
 from moldgen.toml_file import read_toml
@@ -71,6 +73,7 @@ class OwnRoom(Spec):
     strip_heater: StripHeaterName = "wire-600"
     paper: PlanPaper = Paper.A4
     units: ReadUnits = Units.MM
+    language: ReadLanguage = Language.EN
     currency: Annotated[str, Meaning("currency of the prices, such as EUR")] = ""
     sheet: Annotated[tuple[RoomSheet, ...], Meaning("sheets in the cupboard")] = _ANY_SHEET
     filament: Annotated[tuple[RoomFilament, ...], Meaning("filaments on the shelf")] = _ANY_FILAMENT

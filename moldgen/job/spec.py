@@ -12,6 +12,7 @@ from moldgen.job.formats import Format as Format
 from moldgen.job.formats import Formats as Formats
 from moldgen.job.formats import check_formats
 from moldgen.job.outline import JobOutline
+from moldgen.language.languages import Language
 from moldgen.mold.choices import BuildWay, FormingLook, UndersideKind, VentKind
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.units_text import Units
@@ -128,6 +129,10 @@ PlanPaper = Annotated[Paper, Meaning("A4 or Letter, for the plan at 1:1")]
 ReadUnits = Annotated[
     Units,
     Meaning("mm or inch, for what people read; a number typed without unit stays in millimeters"),
+]
+ReadLanguage = Annotated[
+    Language,
+    Meaning("en, de, es or fr (English, German, Spanish, French), for what people read"),
 ]
 Draft = Annotated[
     float | None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from moldgen.export.report.table import Table
@@ -27,7 +27,12 @@ class ChosenValue:
     @property
     def text(self) -> str:
         """Both in a line, with the reason."""
-        return f"{self.what} {self.value}" + (f" ({self.because})" if self.because else "")
+        return self.told(str)
+
+    def told(self, words: Callable[[str], str]) -> str:
+        """Return the same in other units or another language."""
+        because = f" ({words(self.because)})" if self.because else ""
+        return f"{words(self.what)} {words(self.value)}{because}"
 
 
 def choice_tables(choices: Sequence[ChosenValue]) -> Iterator[Table]:

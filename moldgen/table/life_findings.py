@@ -121,11 +121,13 @@ def _edges_round(life: MoldLife) -> Finding:
 
 def _edge_advice(life: MoldLife) -> str:
     """Return what helps edges; rounding only where it would be enough."""
-    other = "rint it from a filament that stands more heat."
     radius_mm = radius_that_stays_hard_mm(life.run, life.mold, life.first_face_degC)
     if not life.mold.edge_radius_mm < radius_mm <= _MOST_RADIUS_mm:
-        return f"P{other}"
-    return f"Rounded {ceil(2 * radius_mm) / 2:g} mm they do not in the first cycle; or p{other}"
+        return "Print it from a filament that stands more heat."
+    return (
+        f"Rounded {ceil(2 * radius_mm) / 2:g} mm they do not in the first cycle; "
+        "or print it from a filament that stands more heat."
+    )
 
 
 def _top_sinks(life: MoldLife) -> Finding:

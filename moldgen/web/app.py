@@ -13,7 +13,8 @@ from starlette.staticfiles import StaticFiles
 from moldgen.web.guard import Guard
 from moldgen.web.problems import HANDLERS
 from moldgen.web.room import HERE, PageRoom
-from moldgen.web.routes import classes, designs, entrance, queue, stock
+from moldgen.web.routes import classes, designs, entrance, language, queue, stock
+from moldgen.web.spoken import Speaks
 
 
 def page_app(room: PageRoom) -> Starlette:
@@ -25,10 +26,12 @@ def page_app(room: PageRoom) -> Starlette:
             *queue.ROUTES,
             *classes.ROUTES,
             *stock.ROUTES,
+            *language.ROUTES,
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],
         middleware=[
             Middleware(Guard),
+            Middleware(Speaks),
             Middleware(GZipMiddleware, minimum_size=600, compresslevel=3),
         ],
         exception_handlers=cast(Any, HANDLERS),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from typing import Any
 
+from moldgen.language import Language, language_now
 from moldgen.sandbox.messages import Message
 from moldgen.units_text import Units
 from moldgen.web.room import PageRoom
@@ -41,5 +42,7 @@ async def compute(
     words: dict[str, Any] = {"wish": subject.wish.words, "stock": room.stock.texts}
     if units is not Units.MM:
         words["units"] = units.value
+    if language_now() is not Language.EN:
+        words["language"] = language_now().value
     lane = _LANES.get(work, Lane.REST)
     return await asyncio.wrap_future(room.queue.submit(lane, subject.id, work, words, blocks))

@@ -7,6 +7,7 @@ from typing import Any
 
 from moldgen.job.form import FormField, form_of
 from moldgen.job.outline import Grid
+from moldgen.language import in_words
 from moldgen.outline.library.shapes import list_shapes
 from moldgen.quantity import Quantity
 from moldgen.stock import Shop
@@ -51,7 +52,7 @@ def usual_controls(shop: Shop) -> list[dict[str, Any]]:
 
 def control_name(word: str) -> str:
     """Return what a control is called."""
-    return _NAMES.get(word, word.replace("_", " "))
+    return in_words(_NAMES.get(word, word.replace("_", " ")))
 
 
 def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, Any]]]:
@@ -62,7 +63,7 @@ def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, An
     dict
         ``first`` and ``more``: lists of controls, each with ``word``, ``about``, ``kind``
         (``number``, ``choice``, ``switch``, ``text`` or ``lines``), ``unit``, ``usual``,
-        ``choices`` and ``rule``; ready for JSON.
+        ``choices``, whether they are names (``has_names``), and ``rule``; ready for JSON.
     """
     lines = {line.word: line for line in form_of(COMMANDS[beginning].spec)}
     first, more = words_of(beginning)
@@ -83,14 +84,15 @@ def _control(line: FormField, shop: Shop) -> dict[str, Any]:
         "rule": mark.rule if isinstance(mark, Quantity) else "",
         "usual": _usual(line),
         "choices": _choices(line, shop),
+        "has_names": line.word in {*_STOCK, "shape", "font"},
     }
 
 
 def _about(line: FormField) -> str:
     """Return what it means, without what only the command line has."""
     if line.word in _ABOUT:
-        return _ABOUT[line.word]
-    kept = [part for part in line.mark.about.split(": ") if "moldgen " not in part]
+        return in_words(_ABOUT[line.word])
+    kept = [part for part in in_words(line.mark.about).split(": ") if "moldgen " not in part]
     words = ": ".join(kept)
     return words[:1].upper() + words[1:]
 

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 from moldgen.api.design import design
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, sentence
+from moldgen.language import Language, in_words, speak
 from moldgen.stock import Shop
-from moldgen.units_text import Units, in_inches
+from moldgen.units_text import Units, as_read, read_in
 from moldgen.web.page_stock import shop_of
 from moldgen.web.wish import UPLOAD, Beginning, DesignWish
 
@@ -33,12 +34,15 @@ class WishOrder:
         The drawing that was brought, under the name that the job has for it.
     units : Units
         What lengths are told in.
+    language : Language
+        What it is told in.
     """
 
     wish: DesignWish
     shop: Shop
     drawings: Mapping[str, Drawing] | None
     units: Units = Units.MM
+    language: Language = Language.EN
 
     @classmethod
     def from_message(cls, words: Mapping[str, Any], blocks: Sequence[bytes]) -> WishOrder:
@@ -55,6 +59,7 @@ class WishOrder:
             shop=shop_of(words.get("stock", {})),
             drawings={UPLOAD: _drawing_of(wish, blocks)} if blocks else None,
             units=Units(words.get("units", Units.MM)),
+            language=Language(words.get("language", Language.EN)),
         )
 
     @property
@@ -77,12 +82,14 @@ class WishOrder:
         return design(job, self.shop, quality="preview", drawings=self.drawings)
 
     def told(self, text: str) -> str:
-        """Return a text with its lengths as they are read."""
-        return in_inches(text) if self.units is Units.INCH else text
+        """Return a text as it is read: in its language, with its lengths."""
+        with read_in(self.units), speak(self.language):
+            return as_read(text)
 
     def sentence(self, finding: Finding) -> str:
         """Return what a finding says."""
-        return sentence(finding, words=self.told)
+        with read_in(self.units), speak(self.language):
+            return sentence(finding, words=as_read, names=in_words)
 
 
 def _drawing_of(wish: DesignWish, blocks: Sequence[bytes]) -> Drawing:

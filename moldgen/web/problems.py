@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from moldgen.errors import MoldgenError, SpecError
+from moldgen.language import in_words
 from moldgen.sandbox.worker import WorkerError
 from moldgen.web.room import room_of
 from moldgen.web.work_queue import SupersededError
@@ -43,8 +44,8 @@ def say_fault(request: Request, wrong: Exception) -> Response:
 
 def _told(request: Request, status: int, sentence: str, field: str) -> Response:
     if "text/html" not in request.headers.get("accept", ""):
-        return JSONResponse({"sentence": sentence, "field": field}, status)
-    page = room_of(request).page(request, "problem.html", sentence=sentence)
+        return JSONResponse({"sentence": in_words(sentence), "field": field}, status)
+    page = room_of(request).page(request, "problem.html", sentence=in_words(sentence))
     page.status_code = status
     return page
 

@@ -16,6 +16,7 @@ from moldgen.version import __version__
 from moldgen.web.page_stock import PageStock
 from moldgen.web.session import COOKIE, Session, cookie_of, session_of
 from moldgen.web.slow_down import SlowDown
+from moldgen.web.spoken import SpokenTemplates
 from moldgen.web.store.classes import find_class
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import StoredDesign, find_design
@@ -50,9 +51,7 @@ class PageRoom:
     teacher_key: str
     addresses: tuple[str, ...] = ()
     slow_down: SlowDown = field(default_factory=SlowDown)
-    templates: Jinja2Templates = field(
-        default_factory=lambda: Jinja2Templates(directory=HERE / "templates")
-    )
+    templates: Jinja2Templates = field(default_factory=lambda: _templates())
 
     def page(self, request: Request, template: str, /, **told: Any) -> HTMLResponse:
         """Return a page made from a template."""
@@ -65,6 +64,12 @@ class PageRoom:
     def is_teacher_key(self, key: str) -> bool:
         """Tell whether this is the key that the terminal printed."""
         return secrets.compare_digest(key.encode(), self.teacher_key.encode())
+
+
+def _templates() -> Jinja2Templates:
+    templates = Jinja2Templates(directory=HERE / "templates")
+    templates.env.add_extension(SpokenTemplates)
+    return templates
 
 
 def room_of(request: Request) -> PageRoom:

@@ -11,6 +11,7 @@ from typing import Any
 from moldgen.errors import FileError, SpecError
 from moldgen.job.form import FormField, form_of, unit_of
 from moldgen.job.write import toml_value
+from moldgen.language import in_words
 from moldgen.quantity import Spec
 from moldgen.stock import Filament, FormingMachine, Plastic, Printer, Shop, StripHeater
 from moldgen.wording import one_of
@@ -129,7 +130,7 @@ def _field(line: FormField, entry: Mapping[str, Any], base: Spec | None) -> dict
     usual = getattr(base, line.field, None) if base is not None else None
     if usual is None and line.default is not MISSING:
         usual = line.default
-    about = line.mark.about
+    about = in_words(line.mark.about)
     return {
         "field": line.field,
         "name": line.word.replace("_", " "),

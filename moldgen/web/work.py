@@ -55,7 +55,7 @@ def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
     order = WishOrder.from_message(words, blocks)
     mesh, choices = strip_seen(order) if order.is_strip else _walls(order)
     size_mm = (mesh.bounds_mm[1] - mesh.bounds_mm[0]).tolist()
-    chosen = [order.told(choice.text) for choice in choices]
+    chosen = [choice.told(order.told) for choice in choices]
     return Message({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
 
 

@@ -25,7 +25,7 @@ from moldgen.export.plan.items import (
 )
 from moldgen.export.plan.labels import labeled
 from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
-from moldgen.units_text import Units, as_read, dimension_as_read, units_now
+from moldgen.units_text import as_read, dimension_as_read, is_as_composed
 
 __all__ = [
     "Dimension",
@@ -85,10 +85,10 @@ class Plan:
 
 
 def plan_as_read(plan: Plan) -> Plan:
-    """Return a plan with its words in the units that they are to be read in now."""
+    """Return a plan with its words as they are to be read now."""
     if plan.about:
         plan = replace(plan, title=f"{plan.title}: {as_read(plan.about)}", about="")
-    if units_now() is Units.MM:
+    if is_as_composed():
         return plan
     return replace(plan, items=tuple(map(_item_as_read, plan.items)))
 
@@ -254,4 +254,4 @@ def _legend_text(plan: Plan, layer: Layer) -> str:
         for length, count in sorted(lengths.items())
     ]
     title = LINE_KINDS[layer].title
-    return as_read(f"{title} ({', '.join(told)})") if told else title
+    return as_read(f"{title} ({', '.join(told)})" if told else title)

@@ -20,6 +20,7 @@ from moldgen.finding import (
     ring_numbers,
     worst,
 )
+from moldgen.language import in_words, language_now
 from moldgen.trust import Trust
 from moldgen.units_text import as_read
 
@@ -150,7 +151,9 @@ def report_html_bytes(report: Report) -> bytes:
     ]  # fmt: skip
     subtitle = f"\n<p>{told_html(report.subtitle)}</p>" if report.subtitle else ""
     page = (
-        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<!DOCTYPE html>\n<html lang="'
+        f"{language_now()}"
+        '">\n<head>\n<meta charset="utf-8">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{text_html(report.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n"
@@ -166,7 +169,7 @@ def _section(name: str, heading: str, body: str, kind: str = "") -> str:
         return ""
     mark = f' class="{kind}"' if kind else ""
     return (
-        f'<section{mark} aria-labelledby="{name}">\n<h2 id="{name}">{heading}</h2>\n'
+        f'<section{mark} aria-labelledby="{name}">\n<h2 id="{name}">{told_html(heading)}</h2>\n'
         f"{body}\n</section>\n"
     )
 
@@ -174,7 +177,7 @@ def _section(name: str, heading: str, body: str, kind: str = "") -> str:
 def _verdict(report: Report) -> str:
     gravest = worst(report.findings)
     kind = gravest.value if gravest in (Severity.STOP, Severity.CAUTION) else "good"
-    return _section("verdict", "Verdict", f"<p>{text_html(report.verdict)}</p>", f"verdict {kind}")
+    return _section("verdict", "Verdict", f"<p>{told_html(report.verdict)}</p>", f"verdict {kind}")
 
 
 def _summary(report: Report) -> str:
@@ -183,7 +186,7 @@ def _summary(report: Report) -> str:
 
 def _facts(pairs: tuple[tuple[str, str], ...], kind: str = "") -> str:
     rows = "\n".join(
-        f"<div><dt>{text_html(label)}</dt><dd>{told_html(value)}</dd></div>"
+        f"<div><dt>{told_html(label)}</dt><dd>{told_html(value)}</dd></div>"
         for label, value in pairs
     )
     return f"<dl{kind}>\n{rows}\n</dl>" if rows else ""
@@ -197,26 +200,33 @@ def _findings(report: Report) -> str:
             zip(ordered, ring_numbers(ordered), strict=True), start=1
         )
     )
-    body = f'<ol class="findings">\n{items}\n</ol>' if items else "<p>Nothing to report.</p>"
+    body = (
+        f'<ol class="findings">\n{items}\n</ol>'
+        if items
+        else f"<p>{told_html('Nothing to report.')}</p>"
+    )
     return _section("findings", "Findings", body)
 
 
 def _finding(number: int, finding: Finding, *, ring: int | None) -> str:
-    subject = f"{finding.subject}: " if finding.subject else ""
+    subject = f"{in_words(finding.subject)}{as_read(':')} " if finding.subject else ""
     says = as_read(finding.says)
     heading = _capital(f"{subject}{says}")
+    place = in_words(finding.place)
     facts = (
         ("measured", _amount(finding.measured, finding.unit)),
         ("limit", _amount(finding.limit, finding.unit)),
-        ("where", f"{finding.place} (ring {ring})" if ring is not None else finding.place),
+        ("where", f"{place} ({in_words('ring')} {ring})" if ring is not None else place),
         ("place" if finding.place else "where", _coordinates(finding)),
     )
     advice = f"\n<p>{told_html(finding.advice)}</p>" if finding.advice else ""
-    basis = f'\n<p class="basis">Basis: {told_html(finding.basis)}</p>' if finding.basis else ""
+    basis = (
+        f'\n<p class="basis">{told_html(f"Basis: {finding.basis}")}</p>' if finding.basis else ""
+    )
     return (
         f'<li class="{finding.severity.value}">\n'
         f'<h3><span class="count">{number}</span><span class="word">'
-        f"{finding.severity.value}</span>{text_html(heading)}</h3>\n"
+        f"{told_html(finding.severity.value)}</span>{text_html(heading)}</h3>\n"
         f"{_facts(tuple((label, value) for label, value in facts if value))}{advice}{basis}\n</li>"
     )
 
@@ -245,7 +255,7 @@ def _figure(picture: Picture) -> str:
     return (
         f'<figure>\n<img src="data:image/png;base64,{data}" width="{width}" height="{height}" '
         f'alt="{told_html(f"{picture.name}: {picture.caption}")}">\n'
-        f"<figcaption><strong>{text_html(picture.name)}</strong> "
+        f"<figcaption><strong>{told_html(picture.name)}</strong> "
         f"{told_html(picture.caption)}</figcaption>"
         "\n</figure>"
     )
@@ -253,7 +263,7 @@ def _figure(picture: Picture) -> str:
 
 def _steps(report: Report) -> str:
     rows = "\n".join(
-        f"<li><strong>{told_html(_capital(word))}.</strong> {told_html(text)}</li>"
+        f"<li><strong>{text_html(_capital(as_read(word)))}.</strong> {told_html(text)}</li>"
         for word, text in report.steps
     )
     return _section("steps", "On the day", rows and f'<ol class="steps">\n{rows}\n</ol>')
@@ -281,12 +291,13 @@ def _cautions(report: Report) -> str:
 
 def _files(report: Report) -> str:
     rows = "\n".join(
-        f"<li><code>{text_html(name)}</code> {text_html(what)}</li>" for name, what in report.files
+        f"<li><code>{text_html(name)}</code> {told_html(what)}</li>" for name, what in report.files
     )
     return _section("files", "Files", rows and f"<ul>\n{rows}\n</ul>")
 
 
 def _job(report: Report) -> str:
     text = report.job_text.rstrip("\n")
-    box = f'<pre tabindex="0" aria-label="job file"><code>{text_html(text)}</code></pre>'
+    name = told_html("job file")
+    box = f'<pre tabindex="0" aria-label="{name}"><code>{text_html(text)}</code></pre>'
     return _section("job", "The job file that makes this again", text and box)

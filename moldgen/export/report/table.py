@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from html import escape
 
 from moldgen.errors import SpecError
-from moldgen.units_text import Units, as_read, column_in_inches, units_now
+from moldgen.units_text import as_read, column_as_read, is_as_composed
 
 _NUMBER = re.compile(
     r"^(less than )?[-+−]?[\d.,]+"
@@ -50,16 +50,16 @@ def text_html(words: str) -> str:
 
 
 def told_html(words: str) -> str:
-    """Escape text in the units that it is to be read in now."""
+    """Escape text in the language and the units that it is to be read in now."""
     return text_html(as_read(words))
 
 
 def table_as_read(table: Table) -> Table:
-    """Return a table in the units that it is to be read in now."""
-    if units_now() is Units.MM:
+    """Return a table in the language and the units that it is to be read in now."""
+    if is_as_composed():
         return table
     columns = [
-        column_in_inches(name, [row[number] for row in table.rows])
+        column_as_read(name, [row[number] for row in table.rows])
         for number, name in enumerate(table.header)
     ]
     return replace(

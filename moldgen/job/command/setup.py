@@ -10,6 +10,7 @@ from typing import Annotated, Any
 from moldgen.errors import SpecError
 from moldgen.job.room import Entries, OwnRoom, RoomFilament, RoomSheet
 from moldgen.job.spec import Paper
+from moldgen.language.languages import Language
 from moldgen.quantity import Meaning, Quantity, Spec, quantities
 from moldgen.stock import FormingMachine, HeaterKind, Printer, Shop
 from moldgen.units_text import Units
@@ -61,6 +62,7 @@ class SetupCommand(Spec):
     strip_heater: Annotated[str, Meaning("strip heater: a name of moldgen stock strip-heater")] = ""
     paper: Annotated[Paper | None, Meaning("A4 or Letter, for plans at 1:1")] = None
     units: Annotated[Units | None, Meaning("mm or inch, for what people read")] = None
+    language: Annotated[Language | None, Meaning("en, de, es or fr, for what people read")] = None
     show: Annotated[bool, Meaning("show the room and where it is kept")] = False
     forget: Annotated[bool, Meaning("forget the room")] = False
 
@@ -118,6 +120,8 @@ def room_from_answers(
         changes["paper"] = said.paper
     if said.units is not None:
         changes["units"] = said.units
+    if said.language is not None:
+        changes["language"] = said.language
     return replace(before, currency=currency, **changes), own
 
 

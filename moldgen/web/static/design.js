@@ -3,6 +3,7 @@
 import { readFrame, readMesh, readSheet } from "./frames.js";
 import { MoldView } from "./mold_view.js";
 import { Section } from "./section.js";
+import { told, written } from "./words.js";
 
 const start = JSON.parse(document.getElementById("start").dataset.start);
 const form = document.getElementById("controls");
@@ -17,7 +18,7 @@ let timer = 0;
 let sheetWanted = false;
 
 const view = new MoldView(find("canvas"), find("marks"), (thickness) => {
-  find("told").textContent = `Here the sheet is about ${length(thickness)} thick.`;
+  find("told").textContent = told("Here the sheet is about {thickness} thick.", { thickness: length(thickness) });
 });
 
 const section = find("section") && new Section(view, length);
@@ -27,8 +28,8 @@ function isInch() { return find("inch").checked; }
 function inUnits() { return isInch() ? "?units=inch" : ""; }
 
 function length(millimeters) {
-  if (isInch()) return `${(millimeters / 25.4).toFixed(3)} in`;
-  return `${millimeters < 10 ? millimeters.toFixed(2) : millimeters.toFixed(0)} mm`;
+  if (isInch()) return `${written((millimeters / 25.4).toFixed(3))} in`;
+  return `${written(millimeters < 10 ? millimeters.toFixed(2) : millimeters.toFixed(0))} mm`;
 }
 
 async function ask(path, body) {
@@ -38,7 +39,7 @@ async function ask(path, body) {
   const answer = await fetch(base + path, options);
   const type = answer.headers.get("Content-Type") || "";
   if (answer.ok && type.includes("octet-stream")) return readFrame(await answer.arrayBuffer());
-  const words = await answer.json().catch(() => ({ sentence: "That did not work. Try again." }));
+  const words = await answer.json().catch(() => ({ sentence: told("That did not work. Try again.") }));
   if (!answer.ok) throw Object.assign(new Error(words.sentence || "superseded"), words);
   return words;
 }
@@ -112,7 +113,7 @@ async function look(mine) {
     if (mine !== round) return;
     view.showMold(readMesh(blocks[0]));
     find("size").textContent = words.size_mm.map((side) => length(side)).join(" × ");
-    find("chosen").textContent = words.chosen.length ? `Chosen for you: ${words.chosen.join("; ")}.` : "";
+    find("chosen").textContent = words.chosen.length ? told("Chosen for you: {chosen}.", { chosen: words.chosen.join("; ") }) : "";
     view.dropSheet();
     section?.draw();
     const found = await ask(`/findings${inUnits()}`);
@@ -129,7 +130,7 @@ async function look(mine) {
 
 function busy(is) { find("busy").hidden = !is; }
 
-const WORDS = { stop: "Stop", caution: "Look at this", note: "Good to know" };
+const WORDS = { stop: told("Stop"), caution: told("Look at this"), note: told("Good to know") };
 
 function list(findings) {
   const grave = findings.filter((one) => one.severity !== "note");
@@ -149,23 +150,23 @@ function list(findings) {
     title.textContent = `${index + 1} ${WORDS[one.severity]}. `;
     item.append(title, one.sentence);
     if (one.where_mm) {
-      item.append(" ", button("Show me", () => view.turnTo(one.where_mm)));
+      item.append(" ", button(told("Show me"), () => view.turnTo(one.where_mm)));
       const mark = button(String(index + 1), () => point(one));
-      mark.setAttribute("aria-label", `Finding ${index + 1}`);
+      mark.setAttribute("aria-label", told("Finding {number}", { number: index + 1 }));
       marks.append(mark);
       places.push({ button: mark, place: one.where_mm });
     }
     const field = one.controls.map((word) => form.elements[word]).find(Boolean);
-    if (field) item.append(" ", button("Change it", () => point(one)));
+    if (field) item.append(" ", button(told("Change it"), () => point(one)));
     items.append(item);
   });
   view.showMarks(places);
 }
 
 function verdict(findings) {
-  if (findings.some((one) => one.severity === "stop")) return "This will not form as it is.";
-  if (findings.some((one) => one.severity === "caution")) return "This can be printed, but look at the list first.";
-  return "Ready to print.";
+  if (findings.some((one) => one.severity === "stop")) return told("This will not form as it is.");
+  if (findings.some((one) => one.severity === "caution")) return told("This can be printed, but look at the list first.");
+  return told("Ready to print.");
 }
 
 function button(words, act) {
@@ -215,10 +216,10 @@ function legend({ scale }) {
   scale.colors.forEach(([r, g, b], k) => {
     const swatch = document.createElement("span");
     swatch.style.background = `rgb(${r}, ${g}, ${b})`;
-    swatch.title = `${length(scale.edges[k])} to ${length(scale.edges[k + 1])}`;
+    swatch.title = told("{least} to {most}", { least: length(scale.edges[k]), most: length(scale.edges[k + 1]) });
     box.append(swatch);
   });
-  box.prepend(words(`Thickness: ${length(0)}`));
+  box.prepend(words(told("Thickness: {thickness}", { thickness: length(0) })));
   box.append(words(length(scale.edges.at(-1))));
 }
 
@@ -253,8 +254,8 @@ async function mend() {
     state = done;
     show();
     find("told").textContent = done.changes.length
-      ? `Changed: ${done.changes.join("; ")}. Undo takes it back.`
-      : "No small change would help. Change the size, the sheet or the words.";
+      ? told("Changed: {changes}. Undo takes it back.", { changes: done.changes.join("; ") })
+      : told("No small change would help. Change the size, the sheet or the words.");
     look(mine);
   } catch (problem) {
     say(problem.message, problem.field);
@@ -270,7 +271,7 @@ async function handIn() {
   try {
     const done = await ask("/hand-in", { once });
     once = done.once;
-    find("told").textContent = "Handed in. You see under “Mine” what becomes of it.";
+    find("told").textContent = told("Handed in. You see under “Mine” what becomes of it.");
   } catch (problem) {
     find("told").textContent = problem.message;
   } finally {

@@ -1,6 +1,8 @@
 // The mold and the sheet cut open along a line that can be dragged: the very triangles that are
 // shown, cut by a plane, so that the sheet is where the forming run has it.
 
+import { told } from "./words.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const MARGIN_MM = 6;
 
@@ -136,7 +138,7 @@ export class Section {
     const { formed, isFormed } = this.view;
     const part = sheet.filter(({ triangle }) => formed.part[triangle]).map(({ triangle }) => this.view.thicknessOf(triangle));
     this.words.textContent = isFormed && part.length
-      ? `Along this line the sheet is ${this.length(Math.min(...part))} to ${this.length(Math.max(...part))} thick.`
+      ? told("Along this line the sheet is {least} to {most} thick.", { least: this.length(Math.min(...part)), most: this.length(Math.max(...part)) })
       : "";
   }
 

@@ -1,0 +1,223 @@
+"""A text in another language, by the templates it can have been made from."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+from moldgen.language.catalog import Catalog, Template, catalog_of, filled
+from moldgen.language.languages import Language, language_now
+
+_MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 300, 7
+"""How many templates, and readings by each of them, are compared; how deep values are read."""
+_MOST_PARTS = 600
+"""Parts of one text that are read."""
+_MOST_KEPT = 0.5
+"""Share of the letters of a text that may stay as they were; more, and all of it stays. [-]."""
+_LONGEST = 4000
+"""Longer texts are not read. [characters]."""
+_WORD = re.compile(r"[^\W\d_]+")
+_LOWER = re.compile(r"\b[a-z]{2,}\b")
+_SPACES = re.compile(r" {2,}")
+_TYPED = ("moldgen ", "--keep ", "--up ", '"')
+"""What stands before a value that is typed, and stays as it is."""
+_SENTENCE_END = re.compile(r"(?<=[.!?:;]) +(?=\S)")
+_ENGLISH = re.compile(
+    r"\b(?:the|of|is|are|be|to|not|did|you|an|with|for|in|on|by|it|its|must|at|no|or|and)\b"
+)
+"""Words by which an English clause is known from a name."""
+_SYMBOLS = frozenset(
+    "mm cm km m µm in ft kg g t s h ms min x y z N L W J K MPa kPa Pa GPa kN Nm kW Wh kWh bar cm³ "
+    "mm² mm³ cm² dpi °C °F".split()
+)
+_DECIMAL = re.compile(
+    r"(?P<kept>--[\w-]+(?:[ =](?:\"[^\"]*\"|\S+))?|`[^`]*`)"
+    r"|(?<![\w.,/])(?P<number>[-+−±]?\d+\.\d+)(?![\w]|\.\d)"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Told:
+    """A text in the other language, and how many of its letters are still as they were."""
+
+    text: str
+    kept: int
+
+
+def translated(text: str, language: Language | None = None) -> str:
+    """Return a text in the language that is read now, with its decimal sign.
+
+    Parameters
+    ----------
+    text : str
+        Composed in English. What no template tells, such as a name, stays as it is.
+    language : Language, optional
+        Another than is read now.
+    """
+    language = language_now() if language is None else language
+    if language is Language.EN or not text:
+        return text
+    return with_comma(_read(text, language).text)
+
+
+def in_words(text: str) -> str:
+    """Return a text in the language that is read now, its numbers as they are."""
+    language = language_now()
+    return text if language is Language.EN or not text else _read(text, language).text
+
+
+def as_written(text: str) -> str:
+    """Return a text with the decimal sign of the language that is read now."""
+    return text if language_now() is Language.EN else with_comma(text)
+
+
+def untranslated(text: str, language: Language) -> int:
+    """Return how many letters of a text stay in English, names among them."""
+    return _read(text, language).kept
+
+
+def with_comma(text: str) -> str:
+    """Return a text with decimal commas, but for what is typed into a command."""
+    return _DECIMAL.sub(lambda one: one[0] if one["kept"] else one[0].replace(".", ","), text)
+
+
+@lru_cache(maxsize=4096)
+def _read(text: str, language: Language) -> _Told:
+    if len(text) > _LONGEST:
+        return _Told(text=text, kept=_n_letters(text))
+    body = text.strip()
+    start = text.index(body) if body else 0
+    told = _Reader(catalog=catalog_of(language)).told(body, _DEPTH)
+    if told.kept > _MOST_KEPT * _n_letters(body):
+        told = _Told(text=body, kept=told.kept)
+    return _Told(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reader:
+    """Reads one text, and remembers what its parts were read as."""
+
+    catalog: Catalog
+    known: dict[str, _Told] = field(default_factory=dict)
+
+    def told(self, text: str, depth: int) -> _Told:
+        """Return a text by the reading that leaves the fewest letters as they were."""
+        if text in self.catalog.plain:
+            return _Told(text=self.catalog.plain[text], kept=0)
+        best = _Told(text=text, kept=_n_letters(text))
+        if not best.kept or not depth or len(self.known) > _MOST_PARTS:
+            return best
+        if text not in self.known:
+            self.known[text] = best  # while it is being read
+            self.known[text] = self._best(text, best, depth)
+        return self.known[text]
+
+    def _best(self, text: str, best: _Told, depth: int) -> _Told:
+        for reading in self._readings(text, depth):
+            if reading.kept < best.kept:
+                best = reading
+            if not best.kept:
+                break
+        return best
+
+    def _readings(self, text: str, depth: int) -> Iterator[_Told]:
+        n_tried = 0
+        for template in self.catalog.templates:
+            if template.longest in text:
+                found = False
+                for values in _values(text, template):
+                    found = True
+                    yield self._by_template(template, values, depth)
+                n_tried += found
+                if n_tried >= _MOST_TEMPLATES:
+                    break
+        yield from self._by_sentences(text, depth)
+        if text.endswith((".", ":")):
+            told = self.told(text[:-1], depth - 1)
+            yield _Told(text=told.text + text[-1], kept=told.kept)
+        if text[0].isupper():
+            told = self.told(text[0].lower() + text[1:], depth - 1)
+            yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
+
+    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
+        told = [
+            _Told(text=value.strip(), kept=0)
+            if before.endswith(_TYPED)
+            else self.told(value.strip(), depth - 1)
+            for before, value in zip(template.words[:-1], values, strict=True)
+        ]
+        if template.is_thin and any(one.kept and _is_clause(one.text) for one in told):
+            # Half a sentence in one language and half in another is worse than none.
+            return _Told(text="", kept=sum(map(len, values)) + template.n_letters)
+        words = {
+            name: _with_blanks_of(value, one.text)
+            for name, value, one in zip(template.names, values, told, strict=True)
+        }
+        text = _SPACES.sub(" ", filled(template.told, words)).strip()
+        return _Told(text=text, kept=sum(one.kept for one in told))
+
+    def _by_sentences(self, text: str, depth: int) -> Iterator[_Told]:
+        """Yield a text of several sentences, each by itself."""
+        end = _SENTENCE_END.search(text)
+        if end is not None:
+            first = self.told(text[: end.start()], depth - 1)
+            rest = self.told(text[end.end() :], depth)
+            yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
+
+
+def _is_clause(text: str) -> bool:
+    """Return whether what stayed in English is a clause, and no name."""
+    return len(_LOWER.findall(text)) > 1 or _ENGLISH.search(text) is not None
+
+
+def _with_blanks_of(value: str, told: str) -> str:
+    """Return a told value between the blanks that stood round it."""
+    if not value.strip():
+        return value
+    return value[: len(value) - len(value.lstrip())] + told + value[len(value.rstrip()) :]
+
+
+def _values(text: str, template: Template) -> Iterator[tuple[str, ...]]:
+    """Yield the values that a template makes this text with."""
+    first, *between, last = template.words
+    ending = last.rstrip() if text.endswith(last.rstrip()) else last
+    if not text.startswith(first) or not text.endswith(ending):
+        return
+    if not _parts_words(text, len(first)):
+        return
+    end = len(text) - len(ending)
+    for number, values in enumerate(_split(text, len(first), end, between)):
+        if number >= _MOST_READINGS:
+            return
+        yield values
+
+
+def _split(text: str, start: int, end: int, between: list[str]) -> Iterator[tuple[str, ...]]:
+    if not between:
+        if start <= end and _parts_words(text, end):
+            yield (text[start:end],)
+        return
+    word, *others = between
+    at = text.find(word, start, end)
+    if at < 0 and not others and word.strip() and text[start:end].endswith(word.rstrip()):
+        # Nothing came behind the last blank, and the blank was cut off.
+        yield text[start : end - len(word.rstrip())], ""
+    while at >= 0:
+        if not (_parts_words(text, at) and _parts_words(text, at + len(word))):
+            at = text.find(word, at + 1, end)
+            continue
+        for rest in _split(text, at + len(word), end, others):
+            yield text[start:at], *rest
+        at = text.find(word, at + 1, end)
+
+
+def _parts_words(text: str, at: int) -> bool:
+    """Return whether a place in a text is not within a word."""
+    return not (0 < at < len(text) and text[at - 1].isalpha() and text[at].isalpha())
+
+
+def _n_letters(text: str) -> int:
+    """Return how many letters of a text are words, and no symbols of units."""
+    return sum(len(word) for word in _WORD.findall(text) if word not in _SYMBOLS)
