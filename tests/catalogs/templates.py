@@ -86,9 +86,9 @@ class Reading:
         self._follow_returns(name, depth)
 
     def _keep_count(self, noun: ast.expr, module: Module) -> None:
-        if isinstance(noun, ast.Constant):
-            self._keep(f"1 {noun.value}", module)
-            self._keep(f"{{number}} {noun.value}s", module)
+        if isinstance(noun, ast.Constant) and isinstance(noun.value, str):
+            self._keep(f"1 {noun.value!s}", module)
+            self._keep(f"{{number}} {noun.value!s}s", module)
 
     def _follow_returns(self, name: str, depth: int, *, is_property: bool = False) -> None:
         places = self.source.functions.get(name, [])
