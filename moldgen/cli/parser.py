@@ -82,6 +82,8 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
     _add(parser, "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours")
     if name != "setup":
         _add(parser, "--language", metavar="CHOICE", help="en, de, es or fr, for what people read")
+    if not all_options and name != "setup":
+        _hide(parser, "--language")
     _add(parser, "--help-all", action="store_true", help="show this help with all options")
     if few:
         _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})
@@ -106,6 +108,13 @@ def _name_groups(parser: Parser) -> None:
     parser._positionals.title = in_words(parser._positionals.title or "")
     parser._optionals.title = in_words(parser._optionals.title or "")
     _add(parser, "-h", "--help", action="help", help="show this help message and exit")
+
+
+def _hide(parser: Parser, name: str) -> None:
+    """Leave an option out of the help, and take it as before."""
+    for action in parser._actions:
+        if name in action.option_strings:
+            action.help = argparse.SUPPRESS
 
 
 def _hide_seldom(parser: Parser, usual: set[str]) -> None:

@@ -14,7 +14,7 @@ from moldgen.language.languages import Language
 _FOLDER = Path(__file__).parent / "catalogs"
 _THIN = 5
 """Letters of its own up to which a template says little. [-]."""
-_VALUE = re.compile(r"\{(\w+)\}")
+_VALUE = re.compile(r"(?<!\{)\{(\w+)\}(?!\})")
 _ENTRY = re.compile(r'^(msgid|msgstr)? ?(".*")$')
 
 

@@ -35,6 +35,10 @@ class Source:
     calls: dict[str, list[tuple[Module, ast.Call]]] = field(
         default_factory=lambda: defaultdict(list)
     )
+    given: dict[str, list[tuple[Module, ast.expr]]] = field(
+        default_factory=lambda: defaultdict(list)
+    )
+    """What calls give for keywords, by name."""
 
 
 def read_source(package: Path = PACKAGE) -> Source:
@@ -49,6 +53,8 @@ def read_source(package: Path = PACKAGE) -> Source:
                 source.functions[node.name].append((module, node))
             elif isinstance(node, ast.Call):
                 source.calls[called(node)].append((module, node))
+                for keyword in node.keywords:
+                    source.given[keyword.arg or ""].append((module, keyword.value))
     return source
 
 

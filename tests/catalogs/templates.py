@@ -6,6 +6,7 @@ import ast
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cache
 
 from catalogs.source import Function, Module, Source, assignments, called
 
@@ -33,6 +34,11 @@ _CHANGES = frozenset(
 )
 _SPELLED = re.compile(r"[^\W\d_]{2}")
 """What has no two letters side by side is no words."""
+
+
+@cache
+def _assigned_in(function: Function) -> tuple[tuple[str, ast.expr], ...]:
+    return tuple(assignments(function.body))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,9 +92,9 @@ class Reading:
         self._follow_returns(name, depth)
 
     def _keep_count(self, noun: ast.expr, module: Module) -> None:
-        if isinstance(noun, ast.Constant):
-            self._keep(f"1 {noun.value}", module)
-            self._keep(f"{{number}} {noun.value}s", module)
+        if isinstance(noun, ast.Constant) and isinstance(noun.value, str):
+            self._keep(f"1 {noun.value!s}", module)
+            self._keep(f"{{number}} {noun.value!s}s", module)
 
     def _follow_returns(self, name: str, depth: int, *, is_property: bool = False) -> None:
         places = self.source.functions.get(name, [])
@@ -107,17 +113,14 @@ class Reading:
         """Follow what is given for a field of that name where something is made."""
         if name not in _FIELDS:
             return
-        for calls in self.source.calls.values():
-            for module, call in calls:
-                for keyword in call.keywords:
-                    if keyword.arg == name:
-                        self.follow(keyword.value, module, depth + 1)
+        for module, value in self.source.given.get(name, ()):
+            self.follow(value, module, depth + 1)
 
     def _follow_name(self, name: str, node: ast.expr, module: Module, depth: int) -> None:
         function = module.inside.get(node)
         known = False
         if function is not None:
-            for assigned, value in assignments(function.body):
+            for assigned, value in _assigned_in(function):
                 if assigned == name:
                     known = True
                     self.follow(value, module, depth + 1)
