@@ -8,6 +8,7 @@ from support.some import some
 import moldgen as mg
 from moldgen.export.plan.layers import Layer
 from moldgen.lesson.arrange.plans import cut_plan, plate_plan, shot_plan
+from moldgen.lesson.layout.piece import Placing, Shot
 
 
 @pytest.fixture(scope="module")
@@ -53,14 +54,19 @@ def test_each_mold_is_drawn_where_it_stands(work, template):
     assert len([item for item in marks if hasattr(item, "rings")]) == 2
 
 
-def test_arrows_point_where_the_upper_side_is(work, template):
-    """A mold turned by a quarter has an arrow turned by a quarter."""
+@pytest.mark.parametrize("turn_deg", [0.0, 90.0, 180.0, 15.0])
+def test_arrows_point_where_the_upper_side_is(work, turn_deg):
+    """A mold turned counter-clockwise has an arrow turned the same way."""
     shots = work.shots[0]
-    arrows = [item.rings[0] for item in template.on(Layer.MARK) if hasattr(item, "rings")]
-    for arrow, placing in zip(some(arrows), shots.layout.shots[0].placings, strict=True):
-        way = arrow[0] - (arrow[3] + arrow[4]) / 2
-        angle = np.degrees(np.arctan2(way[1], way[0])) - 90
-        assert (angle - placing.turn_deg) % 360 == pytest.approx(0.0, abs=1e-6)
+    shot = Shot(placings=(Placing(piece=0, x_mm=225.0, y_mm=150.0, turn_deg=turn_deg),))
+
+    plan = shot_plan(shots, shot, work.machine, title="Shot")
+
+    (arrow,) = [item.rings[0] for item in plan.on(Layer.MARK) if hasattr(item, "rings")]
+    way = arrow[0] - (arrow[3] + arrow[4]) / 2
+    assert np.degrees(np.arctan2(way[1], way[0])) - 90 == pytest.approx(
+        turn_deg if turn_deg < 180 else turn_deg - 360
+    )
 
 
 def test_holes_to_plug_lie_under_a_part_beside_its_mold(work, template):
