@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+import subprocess
 import sys
 import webbrowser
 from collections.abc import Mapping
-from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.first_use import prepare_uses
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
@@ -18,6 +17,13 @@ from moldgen.stock.user_file import user_data_folder
 
 if TYPE_CHECKING:
     from moldgen.web.serve import PageServer
+
+_PREPARE = (
+    "import sys; sys.path.insert(0, sys.argv[1]); "
+    "from moldgen.cli.first_use import prepare_uses; from moldgen.cli.screen import Screen; "
+    "prepare_uses(('mold', 'mold-pictures', 'forming'), "
+    "Screen(out=sys.stdout, err=sys.stderr, quiet=sys.argv[2] == 'quiet'))"
+)
 
 
 def do_page(given: Mapping[str, Any], screen: Screen) -> int:
@@ -53,15 +59,9 @@ def do_page(given: Mapping[str, Any], screen: Screen) -> int:
 
 def _prepare(quiet: bool) -> None:
     """Compile what is missing in a process of its own: its libraries would stay in this one."""
-    process = get_context("spawn").Process(target=_prepare_here, args=(quiet,))
-    process.start()
-    process.join()
-
-
-def _prepare_here(quiet: bool) -> None:
-    prepare_uses(
-        ("mold", "mold-pictures", "forming"), Screen(out=sys.stdout, err=sys.stderr, quiet=quiet)
-    )
+    home = str(Path(__file__).parents[2])
+    words = [sys.executable, "-P", "-c", _PREPARE, home, "quiet" if quiet else ""]
+    subprocess.run(words, check=False)
 
 
 def _tell(page: PageServer, screen: Screen) -> None:

@@ -48,10 +48,10 @@ class RunningPage:
 
 
 @contextmanager
-def served_page(folder: Path) -> Iterator[RunningPage]:
+def served_page(folder: Path, *options: str) -> Iterator[RunningPage]:
     """Start ``moldgen page`` as a person does, and end it with Ctrl-C."""
     port = free_port()
-    words = ["page", "--no-browser", "--port", str(port), "--workers", "2"]
+    words = ["page", "--no-browser", "--port", str(port), *options]
     process = subprocess.Popen(
         [sys.executable, "-u", "-m", "moldgen", *words],
         stdout=subprocess.PIPE,

@@ -14,7 +14,7 @@ ROSTER = {"name": "class.csv", "mimeType": "text/csv", "buffer": "Name;Group\nÅ
 @pytest.fixture(scope="module")
 def served(tmp_path_factory):
     """The page, started as a person starts it."""
-    with served_page(tmp_path_factory.mktemp("page")) as running:
+    with served_page(tmp_path_factory.mktemp("page"), "--workers", "2") as running:
         yield running
 
 
