@@ -143,7 +143,8 @@ def sign_of(path: Path, word: Word) -> Sign:
     except MoldgenError as error:
         return Sign(**said, said=f"refused: {error}")
     before, letters = _placed(setting, feature.region)
-    before, cut = _printed(before), _printed(cut)
+    if _rings(before) != _rings(cut):
+        before, cut = _printed(before), _printed(cut)
     return Sign(
         **said,
         before=_rings(before),
