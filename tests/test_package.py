@@ -23,7 +23,7 @@ def folder_of(package):
     return ROOT / SETUPTOOLS["package-dir"].get(package, package.replace(".", "/"))
 
 
-OF_STARLETTE = {"jinja2", "python_multipart"}
+OF_STARLETTE = {"python_multipart"}
 """What starlette imports for templates and forms, and leaves to whoever uses them."""
 
 
@@ -120,6 +120,7 @@ def test_what_tests_import_is_what_developers_get():
         "samples",
         "soak",
         "truth",
+        "catalogs",
         "wishes",
         "boat_shed_extras",
     }

@@ -71,20 +71,7 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
         _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
         if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
-    if name in ("shapes", "fonts"):
-        _add(parser, "--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
-    if name == "fonts":
-        _add(parser, "--all", action="store_true", help="list every font of this computer")
-    if name == "stock":
-        _add_stock(parser)
-    if name == "schema":
-        _add(parser, "kind", nargs="?", help="job (usual) or findings")
-    _add(parser, "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours")
-    if name != "setup":
-        _add(parser, "--language", metavar="CHOICE", help="en, de, es or fr, for what people read")
-    if not all_options and name != "setup":
-        _hide(parser, "--language")
-    _add(parser, "--help-all", action="store_true", help="show this help with all options")
+    _add_own(parser, name, all_options=all_options)
     if few:
         _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})
     return parser
@@ -108,6 +95,24 @@ def _name_groups(parser: Parser) -> None:
     parser._positionals.title = in_words(parser._positionals.title or "")
     parser._optionals.title = in_words(parser._optionals.title or "")
     _add(parser, "-h", "--help", action="help", help="show this help message and exit")
+
+
+def _add_own(parser: Parser, name: str, *, all_options: bool) -> None:
+    """Add what single commands have, and what all of them have."""
+    if name in ("shapes", "fonts"):
+        _add(parser, "--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
+    if name == "fonts":
+        _add(parser, "--all", action="store_true", help="list every font of this computer")
+    if name == "stock":
+        _add_stock(parser)
+    if name == "schema":
+        _add(parser, "kind", nargs="?", help="job (usual) or findings")
+    _add(parser, "--no-colour", "--no-color", action="store_true", dest="plain", help="no colours")
+    if name != "setup":
+        _add(parser, "--language", metavar="CHOICE", help="en, de, es or fr, for what people read")
+    if not all_options and name != "setup":
+        _hide(parser, "--language")
+    _add(parser, "--help-all", action="store_true", help="show this help with all options")
 
 
 def _hide(parser: Parser, name: str) -> None:

@@ -93,11 +93,6 @@ def made_catalog(entries: Mapping[str, str]) -> Catalog:
     return Catalog(plain=plain, templates=tuple(templates))
 
 
-def names_in(template: str) -> list[str]:
-    """Return the names of the values in a template."""
-    return _VALUE.findall(template)
-
-
 def filled(told: str, values: Mapping[str, str]) -> str:
     """Return a template with its values."""
     parts = _VALUE.split(told)

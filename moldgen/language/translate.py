@@ -73,11 +73,6 @@ def as_written(text: str) -> str:
     return text if language_now() is Language.EN else with_comma(text)
 
 
-def untranslated(text: str, language: Language) -> int:
-    """Return how many letters of a text stay in English, names among them."""
-    return _read(text, language).kept
-
-
 def with_comma(text: str) -> str:
     """Return a text with decimal commas, but for what is typed into a command."""
     return _DECIMAL.sub(lambda one: one[0] if one["kept"] else one[0].replace(".", ","), text)

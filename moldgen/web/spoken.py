@@ -43,9 +43,7 @@ class SpokenTemplates(Extension):
 
     def preprocess(self, source: str, name: str | None, filename: str | None = None) -> str:
         """Return a template whose texts are looked up."""
-        return _with_texts(
-            source, lambda words: f"{{{{ _({json.dumps(words, ensure_ascii=False)}) }}}}"
-        )
+        return _with_texts(source, _looked_up)
 
 
 def texts_of(source: str) -> Iterator[str]:

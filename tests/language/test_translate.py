@@ -4,7 +4,7 @@ import pytest
 
 from moldgen.errors import SpecError
 from moldgen.language import Language, language_now, language_of, preferred, speak, translated
-from moldgen.language.catalog import filled, made_catalog, names_in, read_entries
+from moldgen.language.catalog import filled, made_catalog, read_entries
 from moldgen.language.translate import with_comma
 from moldgen.units_text import Units, as_read, column_as_read, read_in
 
@@ -126,7 +126,7 @@ def test_braces_that_are_no_value_stay():
     catalog = made_catalog({"write {{x}}": "schreiben {{x}}", "put {x}": "legen {x}"})
 
     assert catalog.plain == {"write {x}": "schreiben {x}"}
-    assert names_in(catalog.templates[0].told) == ["x"]
+    assert catalog.templates[0].names == ("x",)
     assert filled("{b}{{}}{a}", {"a": "1", "b": "2"}) == "2{}1"
 
 
