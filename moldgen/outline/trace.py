@@ -115,8 +115,8 @@ def _is_drawing(region: MultiPolygon, around: Mask) -> bool:
 def _traced(share: Gray, spec: TraceSpec) -> TracedOutline:
     """Trace the ink of a picture whose paper is 1."""
     even = evened(share, spread_cells=spec.soften_px)
-    # A thin line is as pale as it is after it was smoothed.
-    ink = parting(even) - even
+    # Noise is no ink, and half of the smoothing leaves thin lines as broad as they are.
+    ink = parting(evened(share, spread_cells=spec.soften_px / 2)) - even
     height, width = share.shape
     traced = contour(ink)
     inside = _inside(traced, share.shape)
