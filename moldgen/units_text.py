@@ -30,7 +30,7 @@ class Units(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
+class _InchUnit:
     """The unit that takes the place of another.
 
     Attributes
@@ -51,16 +51,16 @@ class _Told:
 
 _INCH = "in"
 _UNITS = {
-    "mm": _Told(unit=_INCH, factor=1 / MM_PER_INCH, more=2),
-    "cm": _Told(unit=_INCH, factor=10 / MM_PER_INCH, more=1),
-    "µm": _Told(unit=_INCH, factor=1e-3 / MM_PER_INCH, more=5),
-    "m": _Told(unit="ft", factor=1e3 / MM_PER_INCH / 12, more=0),
-    "mm²": _Told(unit="in²", factor=MM_PER_INCH**-2, more=3),
-    "cm²": _Told(unit="in²", factor=100 * MM_PER_INCH**-2, more=1),
-    "m²": _Told(unit="ft²", factor=1e6 * MM_PER_INCH**-2 / 144, more=-1),
-    "mm³": _Told(unit="in³", factor=MM_PER_INCH**-3, more=5),
-    "cm³": _Told(unit="in³", factor=1e3 * MM_PER_INCH**-3, more=2),
-    "°C": _Told(unit="°F", factor=1.8, more=0),
+    "mm": _InchUnit(unit=_INCH, factor=1 / MM_PER_INCH, more=2),
+    "cm": _InchUnit(unit=_INCH, factor=10 / MM_PER_INCH, more=1),
+    "µm": _InchUnit(unit=_INCH, factor=1e-3 / MM_PER_INCH, more=5),
+    "m": _InchUnit(unit="ft", factor=1e3 / MM_PER_INCH / 12, more=0),
+    "mm²": _InchUnit(unit="in²", factor=MM_PER_INCH**-2, more=3),
+    "cm²": _InchUnit(unit="in²", factor=100 * MM_PER_INCH**-2, more=1),
+    "m²": _InchUnit(unit="ft²", factor=1e6 * MM_PER_INCH**-2 / 144, more=-1),
+    "mm³": _InchUnit(unit="in³", factor=MM_PER_INCH**-3, more=5),
+    "cm³": _InchUnit(unit="in³", factor=1e3 * MM_PER_INCH**-3, more=2),
+    "°C": _InchUnit(unit="°F", factor=1.8, more=0),
 }
 _USUAL_DIGITS = 4
 """Digits after the point from which on zeros at the end are left out."""
