@@ -63,6 +63,14 @@ def test_walls_skins_and_infill_of_a_block_are_those_of_boxes():
     assert {type(taken.mass_g), type(taken.time_s), type(taken.wall_mm3)} == {float}
 
 
+def test_walls_of_a_disc_are_circles():
+    """Each line inward is shorter by 2 pi times its distance, no more."""
+    taken = taken_of(Manifold.cylinder(4, 5, 5, 256), walls=2)
+
+    lines_mm = sum(2 * pi * (5 - 0.22 - lap * SPACING) for lap in range(2))
+    assert taken.wall_mm3 == pytest.approx(lines_mm * SPACING * 4, rel=0.01)
+
+
 def test_time_of_a_solid_block_is_that_of_its_lines():
     """Lines at 45 degrees over a plate: their number, a ramp up and down for each, three laps."""
     swift = replace(BED, travel_mm_s=2000.0)

@@ -45,11 +45,11 @@ def design(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object) -> M
 def _solids(words: Mapping[str, Any]) -> list[bytes]:
     """Return the bodies of a job as STL, as their files would be."""
     from moldgen.export.mesh.stl import stl_bytes
-    from moldgen.job import job_from_words
+    from moldgen.job.read import mold_from_words
     from moldgen.pipeline.mold.design import design_mold
     from moldgen.stock import load_shop
 
-    job = job_from_words(words)
+    job = mold_from_words(words)
     mold = design_mold(job, folder=Path.cwd(), shop=load_shop(user_file=None)).mold
     return [stl_bytes([body.mesh], title="body") for body in mold.bodies]
 
@@ -61,7 +61,7 @@ def unsound(data: bytes) -> list[str]:
     from manifold3d import Error, Manifold, Mesh
 
     found = []
-    mesh = trimesh.load(io.BytesIO(data), file_type="stl", force="mesh")
+    mesh: Any = trimesh.load(io.BytesIO(data), file_type="stl", force="mesh")
     if not mesh.is_watertight:
         found.append("trimesh: not closed")
     if not mesh.is_winding_consistent:

@@ -293,7 +293,12 @@ def test_twelve_bends_take_little_work(name, leg_mm, monkeypatch):
     """Layout, shape and order of twelve bends, found or not: few swings of 24 576 are tried."""
     tried = []
     hits = Swing.hits
-    monkeypatch.setattr(Swing, "hits", lambda *swing: tried.append(swing) or hits(*swing))
+
+    def counted(*swing):
+        tried.append(swing)
+        return hits(*swing)
+
+    monkeypatch.setattr(Swing, "hits", counted)
     spec = strip([leg_mm] * 13, SLOW[name])
 
     n_calls = count_calls(lambda: order(spec, both_faces=True))

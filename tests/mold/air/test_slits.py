@@ -159,9 +159,12 @@ def test_ground_that_is_full_is_told_without_looking_at_walls(monkeypatch):
     vent = replace(vent_of(z_mm=10.0), x_mm=x, slit=None, bore_mm=None, low=low)
     looked = []
     has_walls = SlitSearch._has_walls
-    monkeypatch.setattr(
-        SlitSearch, "_has_walls", lambda self, slit: looked.append(slit) or has_walls(self, slit)
-    )
+
+    def counted(self, slit):
+        looked.append(slit)
+        return has_walls(self, slit)
+
+    monkeypatch.setattr(SlitSearch, "_has_walls", counted)
     first = search.fit(vent, ())
     n_looked = len(looked)
 
