@@ -11,7 +11,8 @@
     mold.write("outputs/high-tide", formats=["stl", "3mf"])
 
 Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make` makes them.
-`arrange` lays the molds of several jobs out on sheets, printer beds and stock.
+`arrange` lays the molds of several jobs out on sheets, printer beds and stock; `make_class` makes
+what each person of a class makes.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
 `trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
 command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
@@ -67,6 +68,7 @@ if TYPE_CHECKING:
     from moldgen.lesson.arrange.call import arrange
     from moldgen.lesson.arrange.make import Arrangement
     from moldgen.lesson.arrange.result import ArrangementResult
+    from moldgen.lesson.class_work.call import ClassResult, make_class
     from moldgen.lesson.layout.piece import LayoutPiece, PieceLayout, Placing, Shot
     from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
@@ -119,6 +121,7 @@ _HOMES = {
     "lesson.arrange.call": ("arrange",),
     "lesson.arrange.make": ("Arrangement",),
     "lesson.arrange.result": ("ArrangementResult",),
+    "lesson.class_work.call": ("ClassResult", "make_class"),
     "lesson.layout.piece": ("PieceLayout", "LayoutPiece", "Placing", "Shot"),
     "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
@@ -141,6 +144,7 @@ __all__ = [
     "Body",
     "Cancel",
     "CancelError",
+    "ClassResult",
     "Comparison",
     "Cure",
     "FileError",
@@ -183,6 +187,7 @@ __all__ = [
     "load_job",
     "load_stock",
     "make",
+    "make_class",
     "make_fixture",
     "measure",
     "mend",

@@ -296,6 +296,25 @@ class ArrangeArguments(TypedDict, total=False):
     formats: str | Sequence[str]
 
 
+class ClassArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # one (plaques alike) or own (each as its word needs)
+    sizes: Literal["one", "own"]
+    # form every mold on a sheet of its own; several on one if left out
+    alone: bool
+    # min, length of a lesson
+    lesson_min: Number
+    # places to trim at
+    trim_places: Number
+    # molds built at a time; as many as processors if 0
+    workers: Number
+    # A4 or Letter, for the plan at 1:1
+    paper: Literal["A4", "Letter"]
+    # files for each person: stl, 3mf, glb, svg, dxf, pdf, png
+    formats: str | Sequence[str]
+
+
 class CheckArguments(PlanArguments, total=False):
     """What can be said to the function of that name."""
 

@@ -25,7 +25,7 @@ def do_class(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> in
     """Make what each person of a class makes, with the lists and cards of the lesson."""
 
     def run(words: ClassCommand, shop: Shop, progress: Progress) -> Result:
-        from moldgen.lesson.class_work.make import make_class
+        from moldgen.lesson.class_work.make import build_class
         from moldgen.lesson.roster.roster import read_roster
         from moldgen.pipeline.file_name import file_name
 
@@ -39,7 +39,7 @@ def do_class(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> in
             shop = shop_of(words.stock, Path())
         prepare_use("mold", screen, formats=words.formats)
         out = Path(delivery.out) if delivery.out else Path(OUTPUTS) / file_name(_title(like))
-        made, _ = make_class(
+        made, _ = build_class(
             roster, like, words, folder=path.parent, out=out, shop=shop, progress=progress
         )
         return made

@@ -34,6 +34,7 @@ from moldgen.job.command.printing import (
     SplitCommand,
     TestPieceCommand,
 )
+from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.command.shop import ShopOptions
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import Grid
@@ -54,6 +55,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "AdaptArguments": (AdaptCommand, "MoldArguments", frozenset({"file"})),
     "CompareArguments": (CompareCommand, "TypedDict", frozenset({"file"})),
     "ArrangeArguments": (ArrangeCommand, "TypedDict", frozenset({"files"})),
+    "ClassArguments": (ClassCommand, "TypedDict", frozenset({"file", "like"})),
     "CheckArguments": (CheckCommand, "PlanArguments", frozenset({"file"})),
     "TrimArguments": (TrimCommand, "PlanArguments", frozenset({"file"})),
     "FixtureArguments": (FixtureCommand, "PlanArguments", frozenset({"fixture"})),

@@ -35,7 +35,7 @@ ARRANGEMENT = "arrangement"
 """Folder of the templates and plates, in the folder of the class."""
 
 
-def make_class(
+def build_class(
     roster: Roster,
     like: Job,
     words: ClassCommand,

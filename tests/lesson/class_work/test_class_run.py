@@ -16,7 +16,7 @@ from moldgen.finding import Severity
 from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.formats import Format
 from moldgen.lesson.class_work.build import BuildOrder, build_mold
-from moldgen.lesson.class_work.make import make_class
+from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.record import RECORDS, kept_record
 from moldgen.lesson.class_work.shots import single_shots
 from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
@@ -47,7 +47,7 @@ def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG, alone=True
     """Make a class; return result, works and what was built."""
     counter = Counter()
     words = ClassCommand(file="r.csv", like="tag.toml", formats=formats, alone=alone)
-    result, works = make_class(
+    result, works = build_class(
         roster_of_text(text), like, words,
         folder=Path(), out=out, shop=SHOP, progress=quiet, executor=counter,
     )  # fmt: skip
@@ -274,3 +274,17 @@ def test_workbooks_are_always_the_same_bytes(monkeypatch):
     with zipfile.ZipFile(io.BytesIO(first)) as packed:
         core = packed.read("docProps/core.xml")
     assert core.count(b"2000-01-01T00:00:00Z") == 2
+
+
+def test_a_class_is_made_from_python(tmp_path):
+    """Names in a list, or a file; the folder holds lists and cards."""
+    done = mg.make_class(["ADA"], TAG, tmp_path / "out", alone=True, formats="stl", workers=1)
+
+    assert [work.entry.name for work in done.people] == ["ADA"]
+    assert dict(done.summary)["Molds"] == "1 of 1 person"
+    assert (done.folder / "1-ada" / "ada.stl").exists()
+    assert (done.folder / "job-cards.pdf").exists()
+    with pytest.raises(SpecError, match="like must be the job of a mold"):
+        mg.make_class(["ADA"], "tag.toml", tmp_path)
+    with pytest.raises(mg.FileError, match="cannot be read"):
+        mg.make_class(tmp_path / "none.csv", TAG, tmp_path)

@@ -1,0 +1,116 @@
+"""A class from Python: names in, a folder for each person out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+from typing import Unpack
+
+from moldgen.api.call import shop_from
+from moldgen.api.jobs import from_arguments
+from moldgen.api.options import ClassArguments
+from moldgen.errors import SpecError
+from moldgen.export.run_folder import write_run
+from moldgen.finding import Finding
+from moldgen.job import Job
+from moldgen.job.command.school_class import ClassCommand
+from moldgen.lesson.class_work.make import build_class
+from moldgen.lesson.class_work.run import PersonWork
+from moldgen.lesson.roster.roster import Roster, read_roster, roster_of_text
+from moldgen.pipeline.stage import Progress, quiet
+from moldgen.wording import shown
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClassResult:
+    """A class that was made.
+
+    Attributes
+    ----------
+    folder : Path
+        Where it lies: a folder for each person, the lists, the cards.
+    people : tuple of PersonWork
+        What became of each job, in the order of the roster.
+    summary : tuple of (str, str)
+        Rows a person reads at a glance.
+    findings : tuple of Finding
+        Who has no mold, and whose mold needs a look.
+    """
+
+    folder: Path
+    people: tuple[PersonWork, ...]
+    summary: tuple[tuple[str, str], ...]
+    findings: tuple[Finding, ...]
+
+
+def make_class(
+    roster: str | PathLike[str] | Iterable[str],
+    like: Job,
+    out: str | PathLike[str],
+    *,
+    stock: str | PathLike[str] | None = None,
+    folder: str | PathLike[str] = ".",
+    progress: Progress | None = None,
+    executor: Executor | None = None,
+    **options: Unpack[ClassArguments],
+) -> ClassResult:
+    """Make what each person of a class makes, and write it into a folder.
+
+    Parameters
+    ----------
+    roster : path or iterable of str
+        A list of the class, CSV or XLSX; or the names.
+    like : Job
+        What they make: its first text is everybody's own word.
+    out : path
+        Folder of the class. What an earlier run left whole there is not built again.
+    stock : path, optional
+        Stock file; the usual stock if left out. Each process reads it for itself.
+    folder : path, optional
+        Where file names in jobs and roster start; the current folder if left out.
+    progress : callable, optional
+        Told of each mold that is done.
+    executor : Executor, optional
+        Builds the molds; processes on this machine, one for each processor, if left out.
+    **options
+        What ``moldgen class --help`` lists: ``sizes="own", lesson_min=90``.
+
+    Returns
+    -------
+    ClassResult
+        What became of each job.
+
+    Raises
+    ------
+    SpecError
+        If an argument or a row is wrong, or nothing of the class can be made.
+    FileError
+        If the roster cannot be read, or a folder cannot be written.
+    """
+    if not isinstance(like, Job):
+        raise SpecError("like", "the job of a mold", shown(like), "load_job reads a job file.")
+    people, target = _roster(roster), Path(out)
+    file = "" if stock is None else str(Path(stock))
+
+    def run(words: ClassCommand) -> ClassResult:
+        result, works = build_class(
+            people, like, words, folder=Path(folder), out=target,
+            shop=shop_from(stock), progress=progress or quiet, executor=executor,
+        )  # fmt: skip
+        write_run(target, result.files)
+        return ClassResult(
+            folder=target, people=works, summary=result.summary, findings=result.findings
+        )
+
+    return from_arguments(
+        ClassCommand, run, {"file": "in hand", "like": "in hand", "stock": file, **options}
+    )
+
+
+def _roster(given: str | PathLike[str] | Iterable[str]) -> Roster:
+    if isinstance(given, str | PathLike):
+        return read_roster(Path(given))
+    return roster_of_text("name\n" + "\n".join(given))
