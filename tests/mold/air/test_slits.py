@@ -170,6 +170,7 @@ def test_ground_that_is_full_is_told_without_looking_at_walls(monkeypatch):
 
     assert first is not None
     assert search.fit(vent, [first]) is None
+    assert search.fit(vent, [first, replace(first, y_mm=first.y_mm + 12)]) is None
     assert len(looked) == n_looked > 0
 
 
