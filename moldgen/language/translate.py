@@ -20,6 +20,7 @@ _LONGEST = 4000
 """Longer texts are not read. [characters]."""
 _WORD = re.compile(r"[^\W\d_]+")
 _LOWER = re.compile(r"\b[a-z]{2,}\b")
+_COMMAND = re.compile(r"moldgen [\w-]+")
 _SPACES = re.compile(r" {2,}")
 _TYPED = ("moldgen ", "--keep ", "--up ", '"')
 """What stands before a value that is typed, and stays as it is."""
@@ -101,6 +102,8 @@ class _Reader:
         """Return a text by the reading that leaves the fewest letters as they were."""
         if text in self.catalog.plain:
             return _Told(text=self.catalog.plain[text], kept=0)
+        if _COMMAND.fullmatch(text):
+            return _Told(text=text, kept=0)
         best = _Told(text=text, kept=_n_letters(text))
         if not best.kept or not depth or len(self.known) > _MOST_PARTS:
             return best
