@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from moldgen.language.catalog import Catalog, Template, catalog_of, filled
-from moldgen.language.languages import Language, language_now
+from moldgen.language.languages import Language
 
 _MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 300, 7
 """How many templates, and readings by each of them, are compared; how deep values are read."""
@@ -47,48 +47,22 @@ class _Told:
     kept: int
 
 
-def translated(text: str, language: Language | None = None) -> str:
-    """Return a text in the language that is read now, with its decimal sign.
-
-    Parameters
-    ----------
-    text : str
-        Composed in English. What no template tells, such as a name, stays as it is.
-    language : Language, optional
-        Another than is read now.
-    """
-    language = language_now() if language is None else language
-    if language is Language.EN or not text:
-        return text
-    return with_comma(_read(text, language).text)
-
-
-def in_words(text: str) -> str:
-    """Return a text in the language that is read now, its numbers as they are."""
-    language = language_now()
-    return text if language is Language.EN or not text else _read(text, language).text
-
-
-def as_written(text: str) -> str:
-    """Return a text with the decimal sign of the language that is read now."""
-    return text if language_now() is Language.EN else with_comma(text)
-
-
 def with_comma(text: str) -> str:
     """Return a text with decimal commas, but for what is typed into a command."""
     return _DECIMAL.sub(lambda one: one[0] if one["kept"] else one[0].replace(".", ","), text)
 
 
 @lru_cache(maxsize=4096)
-def _read(text: str, language: Language) -> _Told:
+def read_text(text: str, language: Language) -> str:
+    """Return a text in another language than English, its numbers as they are."""
     if len(text) > _LONGEST:
-        return _Told(text=text, kept=_n_letters(text))
+        return text
     body = text.strip()
     start = text.index(body) if body else 0
     told = _Reader(catalog=catalog_of(language)).told(body, _DEPTH)
     if told.kept > _MOST_KEPT * _n_letters(body):
-        told = _Told(text=body, kept=told.kept)
-    return _Told(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
+        return text
+    return text[:start] + told.text + text[start + len(body) :]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
