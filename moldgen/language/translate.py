@@ -40,7 +40,7 @@ _DECIMAL = re.compile(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
+class _Reading:
     """A text in the other language, and how many of its letters are still as they were."""
 
     text: str
@@ -70,15 +70,15 @@ class _Reader:
     """Reads one text, and remembers what its parts were read as."""
 
     catalog: Catalog
-    known: dict[str, _Told] = field(default_factory=dict)
+    known: dict[str, _Reading] = field(default_factory=dict)
 
-    def told(self, text: str, depth: int) -> _Told:
+    def told(self, text: str, depth: int) -> _Reading:
         """Return a text by the reading that leaves the fewest letters as they were."""
         if text in self.catalog.plain:
-            return _Told(text=self.catalog.plain[text], kept=0)
+            return _Reading(text=self.catalog.plain[text], kept=0)
         if _COMMAND.fullmatch(text):
-            return _Told(text=text, kept=0)
-        best = _Told(text=text, kept=_n_letters(text))
+            return _Reading(text=text, kept=0)
+        best = _Reading(text=text, kept=_n_letters(text))
         if not best.kept or not depth or len(self.known) > _MOST_PARTS:
             return best
         if text not in self.known:
@@ -86,7 +86,7 @@ class _Reader:
             self.known[text] = self._best(text, best, depth)
         return self.known[text]
 
-    def _best(self, text: str, best: _Told, depth: int) -> _Told:
+    def _best(self, text: str, best: _Reading, depth: int) -> _Reading:
         for reading in self._readings(text, depth):
             if reading.kept < best.kept:
                 best = reading
@@ -94,7 +94,7 @@ class _Reader:
                 break
         return best
 
-    def _readings(self, text: str, depth: int) -> Iterator[_Told]:
+    def _readings(self, text: str, depth: int) -> Iterator[_Reading]:
         n_tried = 0
         for template in self.catalog.templates:
             if template.longest in text:
@@ -108,35 +108,35 @@ class _Reader:
         yield from self._by_sentences(text, depth)
         if text.endswith((".", ":")):
             told = self.told(text[:-1], depth - 1)
-            yield _Told(text=told.text + text[-1], kept=told.kept)
+            yield _Reading(text=told.text + text[-1], kept=told.kept)
         if text[0].isupper():
             told = self.told(text[0].lower() + text[1:], depth - 1)
-            yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
+            yield _Reading(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
 
-    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
+    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Reading:
         told = [
-            _Told(text=value.strip(), kept=0)
+            _Reading(text=value.strip(), kept=0)
             if before.endswith(_TYPED)
             else self.told(value.strip(), depth - 1)
             for before, value in zip(template.words[:-1], values, strict=True)
         ]
         if template.is_thin and any(one.kept and _is_clause(one.text) for one in told):
             # Half a sentence in one language and half in another is worse than none.
-            return _Told(text="", kept=sum(map(len, values)) + template.n_letters)
+            return _Reading(text="", kept=sum(map(len, values)) + template.n_letters)
         words = {
             name: _with_blanks_of(value, one.text)
             for name, value, one in zip(template.names, values, told, strict=True)
         }
         text = _SPACES.sub(" ", filled(template.told, words)).strip()
-        return _Told(text=text, kept=sum(one.kept for one in told))
+        return _Reading(text=text, kept=sum(one.kept for one in told))
 
-    def _by_sentences(self, text: str, depth: int) -> Iterator[_Told]:
+    def _by_sentences(self, text: str, depth: int) -> Iterator[_Reading]:
         """Yield a text of several sentences, each by itself."""
         end = _SENTENCE_END.search(text)
         if end is not None:
             first = self.told(text[: end.start()], depth - 1)
             rest = self.told(text[end.end() :], depth)
-            yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
+            yield _Reading(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
 
 
 def _is_clause(text: str) -> bool:
