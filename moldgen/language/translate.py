@@ -12,6 +12,8 @@ from moldgen.language.languages import Language
 
 _MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 300, 7
 """How many templates, and readings by each of them, are compared; how deep values are read."""
+_MOST_IN_ALL = 3000
+"""Readings of one text and all its parts, after which the best so far counts."""
 _MOST_PARTS = 600
 """Parts of one text that are read."""
 _MOST_KEPT = 0.5
@@ -71,6 +73,7 @@ class _Reader:
 
     catalog: Catalog
     known: dict[str, _Reading] = field(default_factory=dict)
+    left: list[None] = field(default_factory=lambda: [None] * _MOST_IN_ALL)
 
     def told(self, text: str, depth: int) -> _Reading:
         """Return a text by the reading that leaves the fewest letters as they were."""
@@ -79,7 +82,7 @@ class _Reader:
         if _COMMAND.fullmatch(text):
             return _Reading(text=text, kept=0)
         best = _Reading(text=text, kept=_n_letters(text))
-        if not best.kept or not depth or len(self.known) > _MOST_PARTS:
+        if not best.kept or not depth or len(self.known) > _MOST_PARTS or not self.left:
             return best
         if text not in self.known:
             self.known[text] = best  # while it is being read
@@ -101,6 +104,9 @@ class _Reader:
                 found = False
                 for values in _values(text, template):
                     found = True
+                    if not self.left:
+                        return
+                    self.left.pop()
                     yield self._by_template(template, values, depth)
                 n_tried += found
                 if n_tried >= _MOST_TEMPLATES:
