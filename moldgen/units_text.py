@@ -16,7 +16,7 @@ from enum import StrEnum
 from typing import Any
 
 from moldgen.language.languages import Language, language_now
-from moldgen.language.translate import as_written, in_words
+from moldgen.language.told import as_written, in_words
 
 MM_PER_INCH = 25.4
 """Exactly (NIST SP 811, Appendix B)."""

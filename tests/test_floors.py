@@ -31,6 +31,7 @@ FLOORS = (
     ("language",),
     (
         "errors",
+        "user_file",
         "extensions",
         "wording",
         "version",

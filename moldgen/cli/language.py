@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from moldgen.errors import FileError, SpecError
 from moldgen.language import Language, language_of
-from moldgen.stock.user_file import room_file, user_stock_file
+from moldgen.user_file import room_file, user_stock_file
 
 OPTION = "--language"
 

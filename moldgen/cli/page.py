@@ -13,7 +13,7 @@ from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
 from moldgen.job.command.page import PageCommand
-from moldgen.stock.user_file import user_data_folder
+from moldgen.user_file import user_data_folder
 
 if TYPE_CHECKING:
     from moldgen.web.serve import PageServer

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from moldgen.errors import SpecError
 from moldgen.job.room import load_room
-from moldgen.stock.user_file import room_file, user_stock_file
+from moldgen.user_file import room_file, user_stock_file
 
 if TYPE_CHECKING:
     from moldgen.cli.commands import Command

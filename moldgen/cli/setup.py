@@ -14,7 +14,7 @@ from moldgen.job.command.setup import OF_OWN_TABLE, SetupCommand, room_from_answ
 from moldgen.job.form import FormField, form_of
 from moldgen.job.room import Entries, OwnRoom, load_room, room_entries, room_toml
 from moldgen.stock import load_shop, user_stock_file
-from moldgen.stock.user_file import room_file
+from moldgen.user_file import room_file
 from moldgen.written_number import parted_size
 
 _SWITCHES = ("show", "forget")

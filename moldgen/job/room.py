@@ -26,9 +26,9 @@ from moldgen.job.strip_spec import StripHeaterName
 from moldgen.job.write import toml_value
 from moldgen.language.languages import Language
 from moldgen.quantity import Meaning, Quantity, Spec
-from moldgen.stock.user_file import ROOM, room_file, user_stock_file
 from moldgen.toml_file import read_toml
 from moldgen.units_text import Units
+from moldgen.user_file import ROOM, room_file, user_stock_file
 
 _LARGEST_FILE = 1_000_000
 _HEAD = """\

@@ -6,7 +6,7 @@ A text is read back by the template it was made from, and its values are turned 
 """
 
 from moldgen.language.languages import Language, language_now, language_of, preferred, speak
-from moldgen.language.translate import as_written, in_words, translated
+from moldgen.language.told import as_written, in_words, translated
 
 __all__ = [
     "Language",

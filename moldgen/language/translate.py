@@ -8,10 +8,12 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from moldgen.language.catalog import Catalog, Template, catalog_of, filled
-from moldgen.language.languages import Language, language_now
+from moldgen.language.languages import Language
 
 _MOST_TEMPLATES, _MOST_READINGS, _DEPTH = 24, 300, 7
 """How many templates, and readings by each of them, are compared; how deep values are read."""
+_MOST_IN_ALL = 3000
+"""Readings of one text and all its parts, after which the best so far counts."""
 _MOST_PARTS = 600
 """Parts of one text that are read."""
 _MOST_KEPT = 0.5
@@ -20,6 +22,7 @@ _LONGEST = 4000
 """Longer texts are not read. [characters]."""
 _WORD = re.compile(r"[^\W\d_]+")
 _LOWER = re.compile(r"\b[a-z]{2,}\b")
+_COMMAND = re.compile(r"moldgen [\w-]+")
 _SPACES = re.compile(r" {2,}")
 _TYPED = ("moldgen ", "--keep ", "--up ", '"')
 """What stands before a value that is typed, and stays as it is."""
@@ -39,38 +42,11 @@ _DECIMAL = re.compile(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
+class _Reading:
     """A text in the other language, and how many of its letters are still as they were."""
 
     text: str
     kept: int
-
-
-def translated(text: str, language: Language | None = None) -> str:
-    """Return a text in the language that is read now, with its decimal sign.
-
-    Parameters
-    ----------
-    text : str
-        Composed in English. What no template tells, such as a name, stays as it is.
-    language : Language, optional
-        Another than is read now.
-    """
-    language = language_now() if language is None else language
-    if language is Language.EN or not text:
-        return text
-    return with_comma(_read(text, language).text)
-
-
-def in_words(text: str) -> str:
-    """Return a text in the language that is read now, its numbers as they are."""
-    language = language_now()
-    return text if language is Language.EN or not text else _read(text, language).text
-
-
-def as_written(text: str) -> str:
-    """Return a text with the decimal sign of the language that is read now."""
-    return text if language_now() is Language.EN else with_comma(text)
 
 
 def with_comma(text: str) -> str:
@@ -79,15 +55,16 @@ def with_comma(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _read(text: str, language: Language) -> _Told:
+def read_text(text: str, language: Language) -> str:
+    """Return a text in another language than English, its numbers as they are."""
     if len(text) > _LONGEST:
-        return _Told(text=text, kept=_n_letters(text))
+        return text
     body = text.strip()
     start = text.index(body) if body else 0
     told = _Reader(catalog=catalog_of(language)).told(body, _DEPTH)
     if told.kept > _MOST_KEPT * _n_letters(body):
-        told = _Told(text=body, kept=told.kept)
-    return _Told(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
+        return text
+    return text[:start] + told.text + text[start + len(body) :]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,21 +72,24 @@ class _Reader:
     """Reads one text, and remembers what its parts were read as."""
 
     catalog: Catalog
-    known: dict[str, _Told] = field(default_factory=dict)
+    known: dict[str, _Reading] = field(default_factory=dict)
+    left: list[None] = field(default_factory=lambda: [None] * _MOST_IN_ALL)
 
-    def told(self, text: str, depth: int) -> _Told:
+    def told(self, text: str, depth: int) -> _Reading:
         """Return a text by the reading that leaves the fewest letters as they were."""
         if text in self.catalog.plain:
-            return _Told(text=self.catalog.plain[text], kept=0)
-        best = _Told(text=text, kept=_n_letters(text))
-        if not best.kept or not depth or len(self.known) > _MOST_PARTS:
+            return _Reading(text=self.catalog.plain[text], kept=0)
+        if _COMMAND.fullmatch(text):
+            return _Reading(text=text, kept=0)
+        best = _Reading(text=text, kept=_n_letters(text))
+        if not best.kept or not depth or len(self.known) > _MOST_PARTS or not self.left:
             return best
         if text not in self.known:
             self.known[text] = best  # while it is being read
             self.known[text] = self._best(text, best, depth)
         return self.known[text]
 
-    def _best(self, text: str, best: _Told, depth: int) -> _Told:
+    def _best(self, text: str, best: _Reading, depth: int) -> _Reading:
         for reading in self._readings(text, depth):
             if reading.kept < best.kept:
                 best = reading
@@ -117,13 +97,16 @@ class _Reader:
                 break
         return best
 
-    def _readings(self, text: str, depth: int) -> Iterator[_Told]:
+    def _readings(self, text: str, depth: int) -> Iterator[_Reading]:
         n_tried = 0
         for template in self.catalog.templates:
             if template.longest in text:
                 found = False
                 for values in _values(text, template):
                     found = True
+                    if not self.left:
+                        return
+                    self.left.pop()
                     yield self._by_template(template, values, depth)
                 n_tried += found
                 if n_tried >= _MOST_TEMPLATES:
@@ -131,35 +114,35 @@ class _Reader:
         yield from self._by_sentences(text, depth)
         if text.endswith((".", ":")):
             told = self.told(text[:-1], depth - 1)
-            yield _Told(text=told.text + text[-1], kept=told.kept)
+            yield _Reading(text=told.text + text[-1], kept=told.kept)
         if text[0].isupper():
             told = self.told(text[0].lower() + text[1:], depth - 1)
-            yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
+            yield _Reading(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
 
-    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
+    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Reading:
         told = [
-            _Told(text=value.strip(), kept=0)
+            _Reading(text=value.strip(), kept=0)
             if before.endswith(_TYPED)
             else self.told(value.strip(), depth - 1)
             for before, value in zip(template.words[:-1], values, strict=True)
         ]
         if template.is_thin and any(one.kept and _is_clause(one.text) for one in told):
             # Half a sentence in one language and half in another is worse than none.
-            return _Told(text="", kept=sum(map(len, values)) + template.n_letters)
+            return _Reading(text="", kept=sum(map(len, values)) + template.n_letters)
         words = {
             name: _with_blanks_of(value, one.text)
             for name, value, one in zip(template.names, values, told, strict=True)
         }
         text = _SPACES.sub(" ", filled(template.told, words)).strip()
-        return _Told(text=text, kept=sum(one.kept for one in told))
+        return _Reading(text=text, kept=sum(one.kept for one in told))
 
-    def _by_sentences(self, text: str, depth: int) -> Iterator[_Told]:
+    def _by_sentences(self, text: str, depth: int) -> Iterator[_Reading]:
         """Yield a text of several sentences, each by itself."""
         end = _SENTENCE_END.search(text)
         if end is not None:
             first = self.told(text[: end.start()], depth - 1)
             rest = self.told(text[end.end() :], depth)
-            yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
+            yield _Reading(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
 
 
 def _is_clause(text: str) -> bool:

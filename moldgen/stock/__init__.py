@@ -10,7 +10,7 @@ from moldgen.stock.plastic import Plastic, Sheet
 from moldgen.stock.printer import Printer
 from moldgen.stock.shop import Shop, load_shop, shop_from_texts
 from moldgen.stock.strip_heater import ElementKind, StripHeater
-from moldgen.stock.user_file import user_stock_file
+from moldgen.user_file import user_stock_file
 
 __all__ = [
     "Drill",

@@ -24,7 +24,7 @@ from moldgen.stock.printer import Printer
 from moldgen.stock.shelf import Shelf
 from moldgen.stock.stock_file import Row, StockPage, load_page, page_from_bytes
 from moldgen.stock.strip_heater import StripHeater
-from moldgen.stock.user_file import ROOM, room_file, user_stock_file
+from moldgen.user_file import ROOM, room_file, user_stock_file
 from moldgen.wording import did_you_mean, fold, one_of
 
 E = TypeVar("E", bound=Entry)

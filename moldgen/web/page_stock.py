@@ -11,7 +11,7 @@ from moldgen.errors import FileError, SpecError
 from moldgen.export.atomic import write_atomic
 from moldgen.limits import PAGE, spoken_size
 from moldgen.stock import Shop, shop_from_texts
-from moldgen.stock.user_file import room_file
+from moldgen.user_file import room_file
 
 
 class PageStock:

@@ -9,7 +9,7 @@ import pytest
 
 from moldgen.errors import FileError, SpecError
 from moldgen.stock import load_shop, user_stock_file
-from moldgen.stock.user_file import user_data_folder
+from moldgen.user_file import user_data_folder
 
 WHOLE_PRINTER = """
 [printer."Shed printer"]
