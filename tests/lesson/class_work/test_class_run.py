@@ -5,6 +5,7 @@ import io
 import zipfile
 from concurrent.futures import Executor, Future
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -284,7 +285,8 @@ def test_a_class_is_made_from_python(tmp_path):
     assert dict(done.summary)["Molds"] == "1 of 1 person"
     assert (done.folder / "1-ada" / "ada.stl").exists()
     assert (done.folder / "job-cards.pdf").exists()
+    wrong: Any = "tag.toml"
     with pytest.raises(SpecError, match="like must be the job of a mold"):
-        mg.make_class(["ADA"], "tag.toml", tmp_path)
+        mg.make_class(["ADA"], wrong, tmp_path)
     with pytest.raises(mg.FileError, match="cannot be read"):
         mg.make_class(tmp_path / "none.csv", TAG, tmp_path)
