@@ -17,6 +17,7 @@ from support.strips import strip
 from moldgen.bend.jig.jig import JigSpec, build_jig
 from moldgen.bend.strip.layout import build_layout
 from moldgen.cli.app import main
+from moldgen.errors import SpecError
 from moldgen.export.mesh.stl import stl_bytes
 from moldgen.finding import Severity, sentence
 from moldgen.fixture.fixture import check_prints, finished
@@ -34,7 +35,7 @@ from moldgen.printing.bed_fit import (
     usable_bed_mm,
 )
 from moldgen.printing.orient import orientations
-from moldgen.printing.pack import packed_on_plates
+from moldgen.printing.pack import pack, packed_on_plates
 from moldgen.printing.planes import place_cuts
 from moldgen.printing.split import split_to_bed
 from moldgen.solid.mesh import Body
@@ -392,3 +393,11 @@ def test_ways_up_are_tried_on_the_same_bed():
 def test_what_is_a_little_too_wide_does_not_fit(over_mm, fits):
     """A tenth of a millimeter over the side of a rectangle is over it."""
     assert (fit_deg(shapely.box(0, 0, 400 + over_mm, 399), 400, 400) is not None) is fits
+
+
+def test_a_rectangle_is_turned_where_only_that_fits():
+    """The long side goes along the long side of the plate; what fits neither way is refused."""
+    assert [spot.turned for spot in pack([(140, 190)], (200, 150))] == [True]
+    assert [spot.turned for spot in pack([(190, 140)], (200, 150))] == [False]
+    with pytest.raises(SpecError, match="size must be at most 200 x 150 mm"):
+        pack([(160, 190)], (200, 150))

@@ -84,7 +84,7 @@ def settle_bores(
         if slit is not None:
             kept.append(slit)
             continue
-        if any(_serves(other, vent) for other in kept):
+        if any(serves(other, vent) for other in kept):
             continue
         holes = [as_printed(vent, least_hole_mm=spec.least_hole_mm)] if prints_waste else []
         bored = (one for hole in (*holes, vent) for one in _choices(hole, ground, spec))
@@ -100,7 +100,7 @@ def settle_bores(
     return replace(plan, vents=tuple(kept)), tuple(findings)
 
 
-def _serves(slit: Vent, vent: Vent) -> bool:
+def serves(slit: Vent, vent: Vent) -> bool:
     """Tell whether a slit lies so near a vent's low spot that it takes the air from there."""
     if slit.slit is None:
         return False

@@ -11,7 +11,7 @@ import shapely
 from shapely import MultiPolygon
 from support.molds import PRINTER, VENTS, plate, screw_tray, sunk, tide_sign, wall, word
 
-from moldgen.mold.air.bores import settle_bores
+from moldgen.mold.air.bores import SERVED_MM, serves, settle_bores
 from moldgen.mold.air.passages import air_ways
 from moldgen.mold.air.slits import LENGTHS_MM, POCKETS_MM, SlitSearch
 from moldgen.mold.build import build_raw_mold
@@ -305,3 +305,31 @@ def test_a_symmetric_tray_has_symmetric_evenly_spaced_slits():
     along = np.sort(places[places[:, 1] > places[:, 1].max() - 1.0, 0])
     assert len(along) >= 3
     assert np.diff(along).max() < 1.3 * np.diff(along).min()
+
+
+@pytest.mark.parametrize(
+    ("along_mm", "beside_mm", "is_served"),
+    [
+        (0, 0, True),
+        (9.9, 0, True),
+        (10.1, 0, False),
+        (4, 4.9, True),
+        (4, 5.1, False),
+        (0, 30, False),
+    ],
+)
+def test_a_slit_serves_what_lies_near_its_line(along_mm, beside_mm, is_served):
+    """Within 5 mm of the slit itself, not of its middle; here it is 10 mm long, turned by 90°."""
+    slit = Vent(
+        name="V1", x_mm=20.0, y_mm=-3.0, z_mm=0.0, diameter_mm=0.4, feature="", low=_low(20.0, -3.0),
+        slit=Slit(width_mm=0.4, length_mm=10.0, turn_deg=90.0),
+    )  # fmt: skip
+    vent = replace(slit, slit=None, low=_low(20.0 + beside_mm, -3.0 + along_mm))
+
+    assert SERVED_MM == 5
+    assert serves(slit, vent) is is_served
+    assert not serves(vent, vent)
+
+
+def _low(x_mm: float, y_mm: float) -> LowPlace:
+    return LowPlace(x_mm=x_mm, y_mm=y_mm, z_mm=0.0, gap_mm=1.0, air_mm3=0.0, reason=Reason.LINE)

@@ -288,3 +288,18 @@ def test_bad_numbers_are_refused(call, words):
     """One sentence with field, rule and value."""
     with pytest.raises(SpecError, match=words):
         call()
+
+
+def test_how_far_it_must_come_up_is_told_where_it_is_loose_sooner():
+    """A part that holds to its last millimeter has nothing to tell there."""
+    bodies = _released("upright")
+    grip = bodies[0].grips[0]
+    told = [
+        sentence(check_release([replace(bodies[0], grips=(one,))], sheet=HIPS)[0])
+        for one in (
+            replace(grip, loose_mm=0.5 * grip.height_mm),
+            replace(grip, loose_mm=grip.height_mm),
+        )
+    ]
+
+    assert ["It is loose after about" in text for text in told] == [True, False]
