@@ -321,8 +321,8 @@ def test_a_symmetric_tray_has_symmetric_evenly_spaced_slits():
 def test_a_slit_serves_what_lies_near_its_line(along_mm, beside_mm, is_served):
     """Within 5 mm of the slit itself, not of its middle; here it is 10 mm long, turned by 90°."""
     slit = Vent(
-        name="V1", x_mm=20.0, y_mm=-3.0, z_mm=0.0, diameter_mm=0.4, feature="", low=_low(20.0, -3.0),
-        slit=Slit(width_mm=0.4, length_mm=10.0, turn_deg=90.0),
+        name="V1", x_mm=20.0, y_mm=-3.0, z_mm=0.0, diameter_mm=0.4, feature="",
+        low=_low(20.0, -3.0), slit=Slit(width_mm=0.4, length_mm=10.0, turn_deg=90.0),
     )  # fmt: skip
     vent = replace(slit, slit=None, low=_low(20.0 + beside_mm, -3.0 + along_mm))
 
