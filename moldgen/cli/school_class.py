@@ -15,6 +15,7 @@ from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
 from moldgen.job import Job, load_job
 from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.room import load_room
 
 if TYPE_CHECKING:
     from moldgen.pipeline.result import Result
@@ -40,7 +41,14 @@ def do_class(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> in
         prepare_use("mold", screen, formats=words.formats)
         out = Path(delivery.out) if delivery.out else Path(OUTPUTS) / file_name(_title(like))
         made, _ = build_class(
-            roster, like, words, folder=path.parent, out=out, shop=shop, progress=progress
+            roster,
+            like,
+            words,
+            folder=path.parent,
+            out=out,
+            shop=shop,
+            progress=progress,
+            room=load_room(),
         )
         return made
 

@@ -86,6 +86,17 @@ class OwnRoom(Spec):
         if len(self.currency) > 8 or not self.currency.isprintable():
             raise SpecError("currency", "at most 8 letters", repr(self.currency[:20]))
 
+    def sheet_price(self, plastic: str, gauge_mm: float) -> float | None:
+        """Return what a sheet costs, in the room's currency; None if it has no price."""
+        prices = {(one.plastic, one.gauge_mm): one.price for one in reversed(self.sheet)}
+        return prices.get((plastic, gauge_mm))
+
+    def print_price(self, filament: str, mass_g: float | None) -> float | None:
+        """Return what a print costs, in the room's currency; None if that is not known."""
+        prices = {one.filament: one.price_kg for one in reversed(self.filament)}
+        price_kg = prices.get(filament)
+        return None if price_kg is None or mass_g is None else price_kg * mass_g / 1000
+
     @property
     def options(self) -> dict[str, Any]:
         """What `moldgen.sign` and its like are told of this room: sheet, machines, paper.

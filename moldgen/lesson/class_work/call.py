@@ -17,6 +17,7 @@ from moldgen.export.run_folder import write_run
 from moldgen.finding import Finding
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.room import OwnRoom
 from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.roster.roster import Roster, read_roster, roster_of_text
@@ -54,6 +55,7 @@ def make_class(
     stock: str | PathLike[str] | None = None,
     folder: str | PathLike[str] = ".",
     progress: Progress | None = None,
+    room: OwnRoom | None = None,
     executor: Executor | None = None,
     **options: Unpack[ClassArguments],
 ) -> ClassResult:
@@ -73,6 +75,8 @@ def make_class(
         Where file names in jobs and roster start; the current folder if left out.
     progress : callable, optional
         Told of each mold that is done.
+    room : OwnRoom, optional
+        From `room`: its prices count.
     executor : Executor, optional
         Builds the molds; processes on this machine, one for each processor, if left out.
     **options
@@ -98,7 +102,8 @@ def make_class(
     def run(words: ClassCommand) -> ClassResult:
         result, works = build_class(
             people, like, words, folder=Path(folder), out=target,
-            shop=shop_from(stock), progress=progress or quiet, executor=executor,
+            shop=shop_from(stock), progress=progress or quiet, room=room,
+            executor=executor,
         )  # fmt: skip
         write_run(target, result.files)
         return ClassResult(

@@ -13,8 +13,10 @@ from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand, Sizes
 from moldgen.job.formats import Format
+from moldgen.job.room import OwnRoom
 from moldgen.lesson.arrange.files import arrangement_output
 from moldgen.lesson.arrange.make import Arrangement
+from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import person_jobs
@@ -44,6 +46,7 @@ def build_class(
     out: Path,
     shop: Shop,
     progress: Progress,
+    room: OwnRoom | None = None,
     executor: Executor | None = None,
 ) -> tuple[Result, tuple[PersonWork, ...]]:
     """Build a class into a folder, and return what there is to say of it with its common files.
@@ -64,6 +67,8 @@ def build_class(
         What there is to make it with.
     progress : callable
         Told of each mold that is done.
+    room : OwnRoom, optional
+        Whose prices count.
     executor : Executor, optional
         Builds the molds; processes of this machine if left out.
 
@@ -101,9 +106,20 @@ def build_class(
     plan = plan_lessons(shots, words.lesson)
     told = () if arrangement is None else _write_arrangement(arrangement, out)
     findings = (*_findings(works, [*roster.notes, *_other_folders(out, works)]), *told)
-    summary = (*class_summary(works), ("Lessons", timetable_text(plan)))
+    costs = cost_text(shots, works, room)
+    summary = (
+        *class_summary(works), ("Lessons", timetable_text(plan)),
+        *((("Costs", costs),) if costs else ()),
+    )  # fmt: skip
     files = class_files(
-        title, works, out=out, paper=words.paper, findings=findings, summary=summary, plan=plan
+        title,
+        works,
+        out=out,
+        paper=words.paper,
+        findings=findings,
+        summary=summary,
+        plan=plan,
+        room=room,
     )
     result = Result(
         title=title,

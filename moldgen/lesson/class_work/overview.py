@@ -11,7 +11,9 @@ from moldgen.export.report.cautions import cautions
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.export.report.table import Table
 from moldgen.finding import Finding, counted
+from moldgen.job.room import OwnRoom
 from moldgen.job.spec import Paper
+from moldgen.lesson.class_work.costs import print_cost
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
@@ -22,19 +24,19 @@ from moldgen.printing.estimate import spoken_time
 from moldgen.zip_file import zip_bytes
 
 _HEAD = ("Name", "Word", "Group", "Sheet color", "Pieces", "Width (mm)", "Depth (mm)",
-         "Height (mm)", "Print (h)", "Filament (g)", "Heat (s)", "Cool (s)", "To drill",
-         "Stops", "Cautions", "Changed", "Folder", "Problem")  # fmt: skip
+         "Height (mm)", "Print (h)", "Filament (g)", "Print cost", "Heat (s)", "Cool (s)",
+         "To drill", "Stops", "Cautions", "Changed", "Folder", "Problem")  # fmt: skip
 LARGEST_ZIP_BYTES = 200_000_000
 """A class with more files is not packed: it would fill the memory of a small computer. [bytes]"""
 _PICTURE_PX, _COLUMNS, _GAP_PX = 560, 2, 8
 
 
-def class_rows(works: Sequence[PersonWork]) -> list[Row]:
+def class_rows(works: Sequence[PersonWork], room: OwnRoom | None) -> list[Row]:
     """Return the list of a class: a heading, and a row for each person."""
-    return [_HEAD, *map(_row, works)]
+    return [_HEAD, *(_row(work, room) for work in works)]
 
 
-def _row(work: PersonWork) -> Row:
+def _row(work: PersonWork, room: OwnRoom | None) -> Row:
     entry, told, record = work.entry, work.record.numbers, work.record
     printed: dict[str, Any] = told.get("print") or {}
     hours = printed.get("time_s")
@@ -43,6 +45,7 @@ def _row(work: PersonWork) -> Row:
         _rounded(told.get("width_mm"), 1), _rounded(told.get("depth_mm"), 1),
         _rounded(told.get("height_mm"), 1),
         _rounded(None if hours is None else hours / 3600, 2), _rounded(printed.get("mass_g"), 0),
+        _rounded(print_cost(work, room), 2),
         _rounded(told.get("heat_s"), 0), _rounded(told.get("cool_s"), 0),
         told.get("vents_to_drill"), record.stops, record.cautions,
         "; ".join(work.changes), work.folder, record.problem,
@@ -64,6 +67,7 @@ def class_files(
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
+    room: OwnRoom | None,
 ) -> dict[str, bytes]:
     """Return the files of a class as a whole.
 
@@ -83,8 +87,10 @@ def class_files(
         Rows a person reads at a glance.
     plan : Timetable
         The lessons that it takes.
+    room : OwnRoom or None
+        Whose prices count.
     """
-    rows = class_rows(works)
+    rows = class_rows(works, room)
     cards = [
         for_person(work.record.card, work.entry.name)
         for work in works

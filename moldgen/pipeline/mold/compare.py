@@ -259,14 +259,9 @@ def _prices(
     """Return what a sheet and the print cost, where the room has a price."""
     if room is None:
         return None, None
-    sheet = next(
-        (one.price for one in room.sheet
-         if (one.plastic, one.gauge_mm) == (variant.plastic, variant.gauge_mm)), None,
-    )  # fmt: skip
-    price_kg = next((f.price_kg for f in room.filament if f.filament == variant.filament), None)
     mass_g = (work.output.told.numbers.get("print") or {}).get("mass_g") if work else None
-    known = price_kg is not None and mass_g is not None
-    return sheet, price_kg * mass_g / 1000 if known else None  # type: ignore[operator]
+    sheet_price = room.sheet_price(variant.plastic, variant.gauge_mm)
+    return sheet_price, room.print_price(variant.filament, mass_g)
 
 
 def _counts(work: MoldWork | None) -> dict[Severity, int]:

@@ -4,6 +4,7 @@ import csv
 import io
 import zipfile
 from concurrent.futures import Executor, Future
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,9 @@ from moldgen.errors import SpecError
 from moldgen.finding import Severity
 from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.formats import Format
+from moldgen.job.room import OwnRoom, RoomFilament, RoomSheet
 from moldgen.lesson.class_work.build import BuildOrder, build_mold
+from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.record import RECORDS, kept_record
 from moldgen.lesson.class_work.shots import single_shots
@@ -290,3 +293,23 @@ def test_a_class_is_made_from_python(tmp_path):
         mg.make_class(["ADA"], wrong, tmp_path)
     with pytest.raises(mg.FileError, match="cannot be read"):
         mg.make_class(tmp_path / "none.csv", TAG, tmp_path)
+
+
+def test_a_class_costs_what_its_sheets_and_filament_cost(shared):
+    """Four sheets of 2.50; three prints at 20 a kilogram; without prices nothing is told."""
+    works = shared[2]
+    shots = single_shots(works)
+    room = OwnRoom(
+        currency="EUR",
+        sheet=(RoomSheet(plastic="HIPS", gauge_mm=1.0, price=2.5),),
+        filament=(RoomFilament(filament="PETG", price_kg=20.0),),
+    )
+    grams = sum(work.record.numbers["print"]["mass_g"] for work in works)
+
+    assert cost_text(shots, works, room) == (
+        f"10.00 EUR of sheet, {0.02 * grams:.2f} EUR of filament"
+    )
+    other = replace(room, sheet=(RoomSheet(plastic="HIPS", gauge_mm=1.5, price=2.5),))
+    assert cost_text(shots, works, other) == f"{0.02 * grams:.2f} EUR of filament"
+    assert cost_text(shots, works, OwnRoom()) == ""
+    assert cost_text(shots, works, None) == ""
