@@ -233,7 +233,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
         rows = []
         for number, sheet in enumerate(cut.sheets, start=1):
             for at, one in enumerate(sheet.cuts, start=1):
-                way = "upright" if one.upright else "across"
+                way = "front to back" if one.upright else "left to right"
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(
