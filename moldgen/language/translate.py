@@ -21,9 +21,10 @@ _LONGEST = 4000
 _WORD = re.compile(r"[^\W\d_]+")
 _LOWER = re.compile(r"\b[a-z]{2,}\b")
 _SPACES = re.compile(r" {2,}")
-_TYPED = ("moldgen ", "--keep ", "--up ", '"')
-"""What stands before a value that is typed, and stays as it is."""
-_SENTENCE_END = re.compile(r"(?<=[.!?:;]) +(?=\S)")
+_TYPED = ("moldgen ", "--keep ", "--up ", "the table ", "the printer ", '"')
+"""What stands before a value that is typed or a name of the stock, and stays as it is."""
+_ENDS = tuple(re.compile(rf"(?<=[{marks}]) +(?=\S)") for marks in (".!?", ":;"))
+"""Where a sentence ends, and where a clause does."""
 _ENGLISH = re.compile(
     r"\b(?:the|of|is|are|be|to|not|did|you|an|with|for|in|on|by|it|its|must|at|no|or|and)\b"
 )
@@ -159,9 +160,8 @@ class _Reader:
         return _Told(text=text, kept=sum(one.kept for one in told))
 
     def _by_sentences(self, text: str, depth: int) -> Iterator[_Told]:
-        """Yield a text of several sentences, each by itself."""
-        end = _SENTENCE_END.search(text)
-        if end is not None:
+        """Yield a text of several sentences or clauses, each by itself."""
+        for end in filter(None, (ends.search(text) for ends in _ENDS)):
             first = self.told(text[: end.start()], depth - 1)
             rest = self.told(text[end.end() :], depth)
             yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)

@@ -28,6 +28,19 @@ def of_cards(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     yield from _choices(source.modules["moldgen.fixture.trim.tool"], "Tool")
 
 
+def of_plans(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield what stands on plans: kinds of lines, notes, and words round the drawing."""
+    for module, call in all_calls(source):
+        if called(call) in ("LayerStyle", "Note", "LayoutArea"):
+            yield from (
+                (module, k.value) for k in call.keywords if k.arg in ("title", "text", "name")
+            )
+        if "moldgen/export/plan/" in module.path.as_posix() and called(call) == "in_words":
+            yield from ((module, one) for one in call.args)
+    for name in ("plan", "paper"):
+        yield from returned(source.modules[f"moldgen.export.plan.{name}"])
+
+
 def _choices(module: Module, name: str) -> Iterator[tuple[Module, ast.expr]]:
     """Yield the words of an enumeration."""
     for node in ast.walk(module.tree):
@@ -74,8 +87,8 @@ def _alone(node: ast.expr) -> ast.expr:
     parts = [
         one
         if isinstance(one, ast.Constant)
-        or isinstance(one.value, ast.Name)
-        and one.value.id.startswith("_")
+        or (isinstance(one.value, ast.Name)
+        and one.value.id.startswith("_"))
         else ast.FormattedValue(value=ast.Name(id=value_name(one.value)), conversion=-1)
         for one in node.values
     ]

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from catalogs.lessons import of_cards, of_lessons, stock_signs
+from catalogs.lessons import of_cards, of_lessons, of_plans, stock_signs
 from catalogs.places import all_calls, labels, returned
 from catalogs.source import PACKAGE, Module, Source, called, read_source
 from catalogs.templates import Reading
@@ -107,7 +107,15 @@ _BLIND = {
 
 
 def sentences(
-    kinds: tuple[str, ...] = ("findings", "options", "page", "reports", "cards", "lessons"),
+    kinds: tuple[str, ...] = (
+        "findings",
+        "options",
+        "page",
+        "reports",
+        "cards",
+        "plans",
+        "lessons",
+    ),
 ) -> dict[str, list[str]]:
     """Return every template, with the files that say it."""
     source = read_source()
@@ -262,5 +270,6 @@ _KINDS = {
     "page": _of_page,
     "reports": _of_reports,
     "cards": of_cards,
+    "plans": of_plans,
     "lessons": of_lessons,
 }

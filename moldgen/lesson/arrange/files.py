@@ -17,6 +17,7 @@ from moldgen.lesson.arrange.told import numbered_shots, sheet_name, tables_of, t
 from moldgen.pipeline.file_set import OutputFile, plan_files, threemf_file
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.stage import Stage
+from moldgen.units_text import as_read
 
 if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
@@ -42,7 +43,7 @@ def arrangement_output(work: Arrangement) -> Output:
 
 def _files(work: Arrangement, paper: Paper) -> Iterator[OutputFile]:
     for number, shots, shot in numbered_shots(work):
-        title = in_words(f"Shot {number}, {sheet_name(shots)}")
+        title = as_read(f"Shot {number}, {sheet_name(shots)}")
         plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
         yield from plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
@@ -91,7 +92,7 @@ def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 
 def _pictures(work: Arrangement) -> Iterator[Picture]:
     for number, shots, shot in numbered_shots(work):
-        title = in_words(f"Shot {number}, {sheet_name(shots)}")
+        title = as_read(f"Shot {number}, {sheet_name(shots)}")
         yield _picture(
             f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
@@ -99,13 +100,13 @@ def _pictures(work: Arrangement) -> Iterator[Picture]:
         )  # fmt: skip
     for number, plate in enumerate(work.plates.layout.shots, start=1):
         plan = plate_plan(
-            work.plates.layout, plate, title=in_words(f"Plate {number}, {work.printer.name}")
+            work.plates.layout, plate, title=as_read(f"Plate {number}, {work.printer.name}")
         )
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.")
     for at, cut in enumerate(work.cut_lists, start=1):
         for number, sheet in enumerate(cut.sheets, start=1):
             name = f"{cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm"
-            plan = cut_plan(cut, sheet, title=in_words(f"Stock sheet {number}, {name}"))
+            plan = cut_plan(cut, sheet, title=as_read(f"Stock sheet {number}, {name}"))
             yield _picture(
                 f"cuts-{at}-{number}", plan, caption=f"Stock sheet {number} of {name}, cut up."
             )

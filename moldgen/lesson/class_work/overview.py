@@ -157,7 +157,7 @@ def _overview(
                 "the tables above, for spreadsheets",
             ),
             ("arrangement", "templates at 1:1 to place the molds, plates for the printer"),
-            ("a folder for each person", "mold, plan, pictures"),
+            (in_words("a folder for each person"), "mold, plan, pictures"),
             ("class.zip", "all of it in one file"),
         ),
     )
