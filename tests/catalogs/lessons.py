@@ -28,6 +28,13 @@ def of_cards(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     yield from _choices(source.modules["moldgen.fixture.trim.tool"], "Tool")
 
 
+def of_steps(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield what is done on the day itself, as the report of a mold has it."""
+    for name in ("moldgen.pipeline.mold.steps", "moldgen.pipeline.heat.files"):
+        yield from labels(source.modules[name])
+        yield from returned(source.modules[name])
+
+
 def of_plans(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     """Yield what stands on plans: kinds of lines, notes, and words round the drawing."""
     for module, call in all_calls(source):
@@ -87,8 +94,7 @@ def _alone(node: ast.expr) -> ast.expr:
     parts = [
         one
         if isinstance(one, ast.Constant)
-        or (isinstance(one.value, ast.Name)
-        and one.value.id.startswith("_"))
+        or (isinstance(one.value, ast.Name) and one.value.id.startswith("_"))
         else ast.FormattedValue(value=ast.Name(id=value_name(one.value)), conversion=-1)
         for one in node.values
     ]

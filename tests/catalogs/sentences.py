@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from catalogs.lessons import of_cards, of_lessons, of_plans, stock_signs
+from catalogs.lessons import of_cards, of_lessons, of_plans, of_steps, stock_signs
 from catalogs.places import all_calls, labels, returned
 from catalogs.source import PACKAGE, Module, Source, called, read_source
 from catalogs.templates import Reading
@@ -114,6 +114,7 @@ def sentences(
         "reports",
         "cards",
         "plans",
+        "steps",
         "lessons",
     ),
 ) -> dict[str, list[str]]:
@@ -271,5 +272,6 @@ _KINDS = {
     "reports": _of_reports,
     "cards": of_cards,
     "plans": of_plans,
+    "steps": of_steps,
     "lessons": of_lessons,
 }
