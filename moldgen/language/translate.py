@@ -138,6 +138,9 @@ class _Reader:
         if text.endswith((".", ":")):
             told = self.told(text[:-1], depth - 1)
             yield _Told(text=told.text + text[-1], kept=told.kept)
+        if text[0] == "(" and text[-1] == ")":
+            told = self.told(text[1:-1], depth - 1)
+            yield _Told(text=f"({told.text})", kept=told.kept)
         if text[0].isupper():
             told = self.told(text[0].lower() + text[1:], depth - 1)
             yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)

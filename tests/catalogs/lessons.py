@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator
 
 from catalogs.places import all_calls, labels, returned
@@ -33,6 +34,13 @@ def of_steps(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     for name in ("moldgen.pipeline.mold.steps", "moldgen.pipeline.heat.files"):
         yield from labels(source.modules[name])
         yield from returned(source.modules[name])
+    for name in ("rows", "life_rows"):
+        yield from returned(source.modules[f"moldgen.pipeline.heat.{name}"])
+    tool = source.modules["moldgen.fixture.trim.tool"]
+    for name in ("_CUTS", "SAND", "_NO_SNIPS", "_CRACKS", "_BURR", "_DEBURR"):
+        yield from ((tool, one) for one in tool.values.get(name, ()))
+    yield from source.given["also"]
+    yield from returned(tool)
 
 
 def of_plans(source: Source) -> Iterator[tuple[Module, ast.expr]]:
@@ -56,9 +64,10 @@ def _choices(module: Module, name: str) -> Iterator[tuple[Module, ast.expr]]:
 
 
 def stock_signs() -> dict[str, list[str]]:
-    """Return the signs of the stock's plastics by which a sheet is ready or too hot."""
+    """Return the signs of the stock's plastics, and their cautions sentence by sentence."""
     plastics = load_shop().plastics.entries
-    signs = (words for one in plastics for words in (one.ready, one.too_hot))
+    signs = [words for one in plastics for words in (one.ready, one.too_hot)]
+    signs += [words for one in plastics for words in re.split(r"(?<=\.) ", one.caution)]
     return {words: ["moldgen/stock/plastic.toml"] for words in signs if words}
 
 
@@ -91,14 +100,16 @@ def _alone(node: ast.expr) -> ast.expr:
     """Return an expression whose values but those of the module itself lead nowhere."""
     if not isinstance(node, ast.JoinedStr):
         return node
-    parts = [
-        one
-        if isinstance(one, ast.Constant)
-        or (isinstance(one.value, ast.Name) and one.value.id.startswith("_"))
-        else ast.FormattedValue(value=ast.Name(id=value_name(one.value)), conversion=-1)
-        for one in node.values
-    ]
+    parts = [_value_alone(one) for one in node.values]
     return ast.JoinedStr(values=parts)
+
+
+def _value_alone(part: ast.expr) -> ast.expr:
+    if not isinstance(part, ast.FormattedValue):
+        return part
+    if isinstance(part.value, ast.Name) and part.value.id.startswith("_"):
+        return part
+    return ast.FormattedValue(value=ast.Name(id=value_name(part.value)), conversion=-1)
 
 
 def _fields(module: Module) -> Iterator[tuple[Module, ast.expr]]:
