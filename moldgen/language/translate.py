@@ -40,7 +40,7 @@ _DECIMAL = re.compile(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Told:
+class _ReadText:
     """A text in the other language, and how many of its letters are still as they were."""
 
     text: str
@@ -85,15 +85,15 @@ def with_comma(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _read(text: str, language: Language) -> _Told:
+def _read(text: str, language: Language) -> _ReadText:
     if len(text) > _LONGEST:
-        return _Told(text=text, kept=_n_letters(text))
+        return _ReadText(text=text, kept=_n_letters(text))
     body = text.strip()
     start = text.index(body) if body else 0
     told = _Reader(catalog=catalog_of(language)).told(body, _DEPTH)
     if told.kept > _MOST_KEPT * _n_letters(body):
-        told = _Told(text=body, kept=told.kept)
-    return _Told(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
+        told = _ReadText(text=body, kept=told.kept)
+    return _ReadText(text=text[:start] + told.text + text[start + len(body) :], kept=told.kept)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,13 +101,13 @@ class _Reader:
     """Reads one text, and remembers what its parts were read as."""
 
     catalog: Catalog
-    known: dict[str, _Told] = field(default_factory=dict)
+    known: dict[str, _ReadText] = field(default_factory=dict)
 
-    def told(self, text: str, depth: int) -> _Told:
+    def told(self, text: str, depth: int) -> _ReadText:
         """Return a text by the reading that leaves the fewest letters as they were."""
         if text in self.catalog.plain:
-            return _Told(text=self.catalog.plain[text], kept=0)
-        best = _Told(text=text, kept=_n_letters(text))
+            return _ReadText(text=self.catalog.plain[text], kept=0)
+        best = _ReadText(text=text, kept=_n_letters(text))
         if not best.kept or not depth or len(self.known) > _MOST_PARTS:
             return best
         if text not in self.known:
@@ -115,7 +115,7 @@ class _Reader:
             self.known[text] = self._best(text, best, depth)
         return self.known[text]
 
-    def _best(self, text: str, best: _Told, depth: int) -> _Told:
+    def _best(self, text: str, best: _ReadText, depth: int) -> _ReadText:
         for reading in self._readings(text, depth):
             if reading.kept < best.kept:
                 best = reading
@@ -123,7 +123,7 @@ class _Reader:
                 break
         return best
 
-    def _readings(self, text: str, depth: int) -> Iterator[_Told]:
+    def _readings(self, text: str, depth: int) -> Iterator[_ReadText]:
         n_tried = 0
         for template in self.catalog.templates:
             if template.longest in text:
@@ -137,37 +137,37 @@ class _Reader:
         yield from self._by_sentences(text, depth)
         if text.endswith((".", ":")):
             told = self.told(text[:-1], depth - 1)
-            yield _Told(text=told.text + text[-1], kept=told.kept)
+            yield _ReadText(text=told.text + text[-1], kept=told.kept)
         if text[0] == "(" and text[-1] == ")":
             told = self.told(text[1:-1], depth - 1)
-            yield _Told(text=f"({told.text})", kept=told.kept)
+            yield _ReadText(text=f"({told.text})", kept=told.kept)
         if text[0].isupper():
             told = self.told(text[0].lower() + text[1:], depth - 1)
-            yield _Told(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
+            yield _ReadText(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
 
-    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _Told:
+    def _by_template(self, template: Template, values: tuple[str, ...], depth: int) -> _ReadText:
         told = [
-            _Told(text=value.strip(), kept=0)
+            _ReadText(text=value.strip(), kept=0)
             if before.endswith(_TYPED)
             else self.told(value.strip(), depth - 1)
             for before, value in zip(template.words[:-1], values, strict=True)
         ]
         if template.is_thin and any(one.kept and _is_clause(one.text) for one in told):
             # Half a sentence in one language and half in another is worse than none.
-            return _Told(text="", kept=sum(map(len, values)) + template.n_letters)
+            return _ReadText(text="", kept=sum(map(len, values)) + template.n_letters)
         words = {
             name: _with_blanks_of(value, one.text)
             for name, value, one in zip(template.names, values, told, strict=True)
         }
         text = _SPACES.sub(" ", filled(template.told, words)).strip()
-        return _Told(text=text, kept=sum(one.kept for one in told))
+        return _ReadText(text=text, kept=sum(one.kept for one in told))
 
-    def _by_sentences(self, text: str, depth: int) -> Iterator[_Told]:
+    def _by_sentences(self, text: str, depth: int) -> Iterator[_ReadText]:
         """Yield a text of several sentences or clauses, each by itself."""
         for end in filter(None, (ends.search(text) for ends in _ENDS)):
             first = self.told(text[: end.start()], depth - 1)
             rest = self.told(text[end.end() :], depth)
-            yield _Told(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
+            yield _ReadText(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)
 
 
 def _is_clause(text: str) -> bool:

@@ -216,7 +216,7 @@ def _of_findings(source: Source) -> Iterator[tuple[Module, ast.expr]]:
 
 def _joined(words: str, node: ast.Constant) -> ast.JoinedStr:
     name = ast.FormattedValue(value=ast.Name(id="number"), conversion=-1)
-    return ast.JoinedStr(values=[name, ast.Constant(value=f" {node.value}")])
+    return ast.JoinedStr(values=[name, ast.Constant(value=f" {node.value!s}")])
 
 
 def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
