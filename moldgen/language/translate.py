@@ -24,9 +24,10 @@ _WORD = re.compile(r"[^\W\d_]+")
 _LOWER = re.compile(r"\b[a-z]{2,}\b")
 _COMMAND = re.compile(r"moldgen [\w-]+")
 _SPACES = re.compile(r" {2,}")
-_TYPED = ("moldgen ", "--keep ", "--up ", '"')
-"""What stands before a value that is typed, and stays as it is."""
-_SENTENCE_END = re.compile(r"(?<=[.!?:;]) +(?=\S)")
+_TYPED = ("moldgen ", "--keep ", "--up ", "the table ", "the printer ", '"')
+"""What stands before a value that is typed or a name of the stock, and stays as it is."""
+_ENDS = tuple(re.compile(rf"(?<=[{marks}]) +(?=\S)") for marks in (".!?", ":;"))
+"""Where a sentence ends, and where a clause does."""
 _ENGLISH = re.compile(
     r"\b(?:the|of|is|are|be|to|not|did|you|an|with|for|in|on|by|it|its|must|at|no|or|and)\b"
 )
@@ -115,6 +116,9 @@ class _Reader:
         if text.endswith((".", ":")):
             told = self.told(text[:-1], depth - 1)
             yield _Reading(text=told.text + text[-1], kept=told.kept)
+        if text[0] == "(" and text[-1] == ")":
+            told = self.told(text[1:-1], depth - 1)
+            yield _Reading(text=f"({told.text})", kept=told.kept)
         if text[0].isupper():
             told = self.told(text[0].lower() + text[1:], depth - 1)
             yield _Reading(text=told.text[:1].upper() + told.text[1:], kept=told.kept)
@@ -137,9 +141,8 @@ class _Reader:
         return _Reading(text=text, kept=sum(one.kept for one in told))
 
     def _by_sentences(self, text: str, depth: int) -> Iterator[_Reading]:
-        """Yield a text of several sentences, each by itself."""
-        end = _SENTENCE_END.search(text)
-        if end is not None:
+        """Yield a text of several sentences or clauses, each by itself."""
+        for end in filter(None, (ends.search(text) for ends in _ENDS)):
             first = self.told(text[: end.start()], depth - 1)
             rest = self.told(text[end.end() :], depth)
             yield _Reading(text=first.text + end[0] + rest.text, kept=first.kept + rest.kept)

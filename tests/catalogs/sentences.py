@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from catalogs.lessons import of_cards, of_lessons, of_plans, of_steps, stock_signs
+from catalogs.places import all_calls, labels, returned
 from catalogs.source import PACKAGE, Module, Source, called, read_source
 from catalogs.templates import Reading
 from moldgen.bend.preset.choices import StripKind
@@ -59,6 +61,9 @@ IN_FULL = {
     "bare hands manage {force}",
     "bare hands",
     "none",
+    "one piece",
+    "{number} people",
+    "{hours} h {minutes} min",
     "{center} corner of {which}",
     "options",
     "positional arguments",
@@ -102,7 +107,16 @@ _BLIND = {
 
 
 def sentences(
-    kinds: tuple[str, ...] = ("findings", "options", "page", "reports"),
+    kinds: tuple[str, ...] = (
+        "findings",
+        "options",
+        "page",
+        "reports",
+        "cards",
+        "plans",
+        "steps",
+        "lessons",
+    ),
 ) -> dict[str, list[str]]:
     """Return every template, with the files that say it."""
     source = read_source()
@@ -115,6 +129,8 @@ def sentences(
     }
     found |= {words: ["moldgen/language/translate.py"] for words in JOINS}
     found |= {words: ["moldgen/finding.py"] for words in IN_FULL}
+    if "cards" in kinds:
+        found |= stock_signs()
     if "page" in kinds:
         for path, words in page_words():
             found.setdefault(words, []).append(_short(path))
@@ -162,9 +178,11 @@ def _is_told(words: str) -> bool:
     """Return whether words are told, and are no name of a field, a file or a unit."""
     if words in _BLIND or re.search(r"<[/\w]|\w=\"\{|class=", words):
         return False
-    if re.fullmatch(r"[a-z0-9]+([_-][a-z0-9]+)+|[A-Z_]{4,}|--?[\w-]+|[\w]*\.[a-z0-9]+", words):
+    if re.fullmatch(r"[a-z0-9]+([_-][a-z0-9]+)+|[A-Z_]{4,}|--?[\w-]+|[\w-]*\.[a-z0-9]+", words):
         return False
-    bare = re.sub(r"\{\w+\}", "", words)
+    if re.fullmatch(r"#[0-9a-f]+|[a-z]+(-\{\w+\})+", words):
+        return False
+    bare = re.sub(r"\{\w+\}|[\w-]+\.(?:csv|xlsx|pdf)", "", words)
     return any(word not in _SYMBOLS for word in re.findall(r"[^\W\d_]{2,}", bare))
 
 
@@ -179,7 +197,7 @@ def _short(path: str) -> str:
 
 
 def _of_findings(source: Source) -> Iterator[tuple[Module, ast.expr]]:
-    for module, call in _all_calls(source):
+    for module, call in all_calls(source):
         for keyword in call.keywords:
             if keyword.arg in _OF_FINDING and (
                 keyword.arg not in ("subject", "place") or called(call) in ("Finding", "replace")
@@ -193,7 +211,7 @@ def _of_findings(source: Source) -> Iterator[tuple[Module, ast.expr]]:
                 yield module, keyword.value
     for module in source.modules.values():
         if "mold/place" in module.path.as_posix():
-            yield from _returned(module)
+            yield from returned(module)
 
 
 def _joined(words: str, node: ast.Constant) -> ast.JoinedStr:
@@ -201,17 +219,8 @@ def _joined(words: str, node: ast.Constant) -> ast.JoinedStr:
     return ast.JoinedStr(values=[name, ast.Constant(value=f" {node.value!s}")])
 
 
-def _returned(module: Module) -> Iterator[tuple[Module, ast.expr]]:
-    for node in ast.walk(module.tree):
-        if isinstance(node, ast.Return | ast.Yield) and node.value is not None:
-            function = module.inside.get(node)
-            if function is not None and function.returns is not None:
-                if "str" in ast.unparse(function.returns):
-                    yield module, node.value
-
-
 def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
-    for module, call in _all_calls(source):
+    for module, call in all_calls(source):
         path = module.path.as_posix()
         if "moldgen/job/" in path and called(call) in _MARKS:
             yield from ((module, one) for one in call.args)
@@ -226,7 +235,7 @@ def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
 
 
 def _of_page(source: Source) -> Iterator[tuple[Module, ast.expr]]:
-    for module, call in _all_calls(source):
+    for module, call in all_calls(source):
         if "moldgen/web/" not in module.path.as_posix():
             continue
         if called(call) in (*_READ, "_", "_told", "HTTPException", "FileError"):
@@ -236,7 +245,7 @@ def _of_page(source: Source) -> Iterator[tuple[Module, ast.expr]]:
 
 
 def _of_reports(source: Source) -> Iterator[tuple[Module, ast.expr]]:
-    for module, call in _all_calls(source):
+    for module, call in all_calls(source):
         path = module.path.as_posix()
         if "moldgen/export/report/" in path:
             if called(call) in ("_section", *_READ):
@@ -248,21 +257,12 @@ def _of_reports(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     for module in source.modules.values():
         path = module.path.as_posix()
         if path.endswith(("report/cautions.py", "mold/cautions.py")) or "day" in module.path.stem:
-            yield from _returned(module)
+            yield from returned(module)
         if any(word in module.path.stem for word in ("rows", "day", "tables", "summary")):
-            yield from _labels(module)
+            yield from labels(module)
     report = source.modules.get("moldgen.export.report.report")
     if report:
-        yield from _returned(report)
-
-
-def _labels(module: Module) -> Iterator[tuple[Module, ast.expr]]:
-    """Yield the labels of rows: pairs whose first is a literal."""
-    for node in ast.walk(module.tree):
-        if isinstance(node, ast.Tuple) and len(node.elts) in (2, 3, 4):
-            label = node.elts[0]
-            if isinstance(label, ast.Constant) and isinstance(label.value, str):
-                yield from ((module, one) for one in node.elts)
+        yield from returned(report)
 
 
 _KINDS = {
@@ -270,9 +270,8 @@ _KINDS = {
     "options": _of_options,
     "page": _of_page,
     "reports": _of_reports,
+    "cards": of_cards,
+    "plans": of_plans,
+    "steps": of_steps,
+    "lessons": of_lessons,
 }
-
-
-def _all_calls(source: Source) -> Iterator[tuple[Module, ast.Call]]:
-    for calls in source.calls.values():
-        yield from calls

@@ -48,13 +48,14 @@ class Reading:
     source: Source
     found: dict[str, set[str]] = field(default_factory=dict)
     """Templates, each with the files that say it."""
-    _seen: set[tuple[int, int]] = field(default_factory=set)
+    _seen: dict[int, ast.expr] = field(default_factory=dict)
+    """Kept, so that none of them gives its number to another."""
 
     def follow(self, node: ast.expr | None, module: Module, depth: int = 0) -> None:
         """Gather the templates of one expression and of what it is made of."""
-        if node is None or depth > _DEPTH or (id(node), 0) in self._seen:
+        if node is None or depth > _DEPTH or id(node) in self._seen:
             return
-        self._seen.add((id(node), 0))
+        self._seen[id(node)] = node
         for part in _parts(node):
             self._follow_part(part, module, depth)
 
@@ -208,14 +209,14 @@ def template(node: ast.JoinedStr) -> str:
         if isinstance(value, ast.Constant):
             words += str(value.value).replace("{", "{{").replace("}", "}}")
         elif isinstance(value, ast.FormattedValue):
-            name = _value_name(value.value)
+            name = value_name(value.value)
             used.append(name)
             number = used.count(name)
             words += f"{{{name if number == 1 else f'{name}{number}'}}}"
     return words
 
 
-def _value_name(node: ast.expr) -> str:
+def value_name(node: ast.expr) -> str:
     """Return what a value in a template is called: the last name it is made of."""
     names = list(_names(node))
     name = names[0] if names else "value"

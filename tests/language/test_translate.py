@@ -130,6 +130,29 @@ def test_braces_that_are_no_value_stay():
     assert filled("{b}{{}}{a}", {"a": "1", "b": "2"}) == "2{}1"
 
 
+def test_several_sentences_with_colons_are_read_one_by_one():
+    """A full stop parts a text before a colon does; what stands in brackets is read by itself."""
+    text = "From below: mold clamped, glasses, no gloves. Look through 6 slits: with a pin."
+
+    assert translated(text, Language.FR) == (
+        "Par-dessous : moule bridé, lunettes, pas de gants. Regardez à travers 6 fentes : "
+        "avec une épingle."
+    )
+    assert translated("(the plaque is the border, and the blade clears the bend)", Language.DE) == (
+        "(die Tafel ist der Rand, und die Klinge kommt an der Biegung vorbei)"
+    )
+
+
+def test_names_of_tables_and_printers_stay():
+    """A printer that is called medium is not of medium size."""
+    assert translated("2 on the printer medium, 3 prints", Language.ES) == (
+        "2 en la impresora medium, 3 impresiones"
+    )
+    assert translated("3, formed on the table large", Language.DE) == (
+        "3, geformt auf dem Tisch large"
+    )
+
+
 def test_a_long_text_is_read_in_no_time():
     """What a person typed cannot make reading take long."""
     text = " and ".join(["the sheet of the part in the mold"] * 100)

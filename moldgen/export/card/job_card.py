@@ -13,6 +13,7 @@ from moldgen.export.plan.paper import MM_PER_INCH, PaperSize
 from moldgen.export.plan.pdf import trace_plan
 from moldgen.export.plan.pdf_canvas import PdfCanvas, pdf_document, text_width_mm
 from moldgen.export.plan.plan import Plan
+from moldgen.language import in_words
 from moldgen.units_text import as_read
 
 CARD_PAPERS = {
@@ -28,6 +29,8 @@ _VALUE_MM = 6.4
 _WORDS_MM = 3.0
 _SMALL_MM = 2.5
 _LABEL_COLUMN_MM = 21.0
+_LABEL_SHARE = 0.6
+"""Share of a line to write on that its word may take. [-]."""
 _QR_MM = 24.0
 _PLAN_MM = (58.0, 38.0)
 _ROW_GAP_MM = 2.2
@@ -107,9 +110,17 @@ def job_cards_pdf_bytes(cards: Sequence[JobCard], *, paper: PaperSize, title: st
 
 
 def _as_read(card: JobCard) -> JobCard:
-    """Return a card in the units that it is to be read in now."""
-    steps = [replace(one, value=as_read(one.value), words=as_read(one.words)) for one in card.steps]
-    return replace(card, steps=tuple(steps))
+    """Return a card in the language and the units that it is to be read in now."""
+    return replace(
+        card,
+        steps=tuple(map(_step_as_read, card.steps)),
+        cautions=tuple(map(as_read, card.cautions)),
+        foot=as_read(card.foot),
+    )
+
+
+def _step_as_read(step: CardStep) -> CardStep:
+    return CardStep(name=as_read(step.name), value=as_read(step.value), words=as_read(step.words))
 
 
 def _page(card: JobCard, paper: PaperSize) -> PdfCanvas:
@@ -137,8 +148,8 @@ def _head(page: PdfCanvas, card: JobCard, width_mm: float, top_mm: float) -> flo
         size_mm = fitting_size_mm(card.person, most_mm=5.0, width_mm=free_mm)
         page.text(MARGIN_MM, name_mm, card.person, size_mm=size_mm)
     else:
-        _blank(page, "Name", MARGIN_MM, name_mm, width_mm=free_mm * 0.62)
-        _blank(page, "Date", MARGIN_MM + free_mm * 0.66, name_mm, width_mm=free_mm * 0.34)
+        _blank(page, in_words("Name"), MARGIN_MM, name_mm, width_mm=free_mm * 0.62)
+        _blank(page, in_words("Date"), MARGIN_MM + free_mm * 0.66, name_mm, width_mm=free_mm * 0.34)
     end_mm = min(name_mm - 3.5, top_mm - _QR_MM if card.link else top_mm)
     page.pen(0.5)
     page.line((MARGIN_MM, end_mm), (MARGIN_MM + width_mm, end_mm))
@@ -148,8 +159,9 @@ def _head(page: PdfCanvas, card: JobCard, width_mm: float, top_mm: float) -> flo
 def _blank(page: PdfCanvas, words: str, x_mm: float, y_mm: float, *, width_mm: float) -> None:
     """Write a word and a line to write on behind it."""
     page.pen(0.2)
-    page.text(x_mm, y_mm, words, size_mm=_WORDS_MM)
-    start_mm = x_mm + text_width_mm(words, _WORDS_MM) + 1.5
+    size_mm = fitting_size_mm(words, most_mm=_WORDS_MM, width_mm=_LABEL_SHARE * width_mm)
+    page.text(x_mm, y_mm, words, size_mm=size_mm)
+    start_mm = x_mm + text_width_mm(words, size_mm) + 1.5
     page.line((start_mm, y_mm - 0.6), (x_mm + width_mm, y_mm - 0.6))
 
 
@@ -173,7 +185,9 @@ def _step(page: PdfCanvas, step: CardStep, width_mm: float, *, y_mm: float, scal
     page.pen(0.2)
     x_mm = MARGIN_MM + _LABEL_COLUMN_MM
     base_mm = y_mm - (_ROW_GAP_MM / 2 + _VALUE_MM * 0.85) * scale
-    page.text(MARGIN_MM, base_mm, step.name, size_mm=_LABEL_MM, bold=True)
+    room_mm = _LABEL_COLUMN_MM - 1.0
+    size_mm = fitting_size_mm(step.name, most_mm=_LABEL_MM, width_mm=room_mm)
+    page.text(MARGIN_MM, base_mm, step.name, size_mm=size_mm, bold=True)
     column_mm = width_mm - _LABEL_COLUMN_MM
     size_mm = fitting_size_mm(step.value, most_mm=_VALUE_MM * scale, width_mm=column_mm)
     page.text(x_mm, base_mm, step.value, size_mm=size_mm, bold=True)
@@ -211,18 +225,21 @@ def _record(page: PdfCanvas, card: JobCard, width_mm: float, bottom_mm: float) -
 def _fill_in(page: PdfCanvas, x_mm: float, width_mm: float, *, top_mm: float) -> None:
     half_mm = (width_mm - 4.0) / 2
     y_mm = top_mm - 6.5
-    page.text(x_mm, y_mm, "What happened", size_mm=_LABEL_MM, bold=True)
+    page.text(x_mm, y_mm, in_words("What happened"), size_mm=_LABEL_MM, bold=True)
     for left, right in (("Heated (s)", "Cooled (s)"), ("Cycle no.", "Least (mm)")):
         y_mm -= 7.5
-        _blank(page, left, x_mm, y_mm, width_mm=half_mm)
-        _blank(page, right, x_mm + half_mm + 4.0, y_mm, width_mm=half_mm)
-    for first in range(0, len(_SEEN), 3):
+        _blank(page, in_words(left), x_mm, y_mm, width_mm=half_mm)
+        _blank(page, in_words(right), x_mm + half_mm + 4.0, y_mm, width_mm=half_mm)
+    seen = [in_words(word) for word in _SEEN]
+    third_mm = width_mm / 3
+    for first in range(0, len(seen), 3):
         y_mm -= 7.0
-        for i, word in enumerate(_SEEN[first : first + 3]):
-            left_mm = x_mm + i * width_mm / 3
+        for i, word in enumerate(seen[first : first + 3]):
+            left_mm = x_mm + i * third_mm
             page.pen(0.25)
             page.rectangle(left_mm, y_mm - 0.6, left_mm + 3.6, y_mm + 3.0)
-            page.text(left_mm + 5.0, y_mm, word, size_mm=_WORDS_MM)
+            size_mm = fitting_size_mm(word, most_mm=_WORDS_MM, width_mm=third_mm - 5.5)
+            page.text(left_mm + 5.0, y_mm, word, size_mm=size_mm)
 
 
 def _small_plan(page: PdfCanvas, plan: Plan, *, left_mm: float, bottom_mm: float) -> None:
@@ -241,7 +258,7 @@ def _small_plan(page: PdfCanvas, plan: Plan, *, left_mm: float, bottom_mm: float
     trace_plan(bare, page, scale=scale)
     page.restore()
     page.pen(0.2)
-    words = "Not to scale; the plan is."
+    words = in_words("Not to scale; the plan is.")
     page.text(left_mm, bottom_mm + 0.6, words, size_mm=_SMALL_MM)
 
 

@@ -11,6 +11,7 @@ from moldgen.export.plan.layers import HOLE_LAYERS, LINE_KINDS, Layer
 from moldgen.export.plan.paper import MM_PER_INCH, PaperSize, Tile, Tiling, paper_named, place_tiles
 from moldgen.export.plan.pdf_canvas import PdfCanvas, pdf_document, text_width_mm
 from moldgen.export.plan.plan import Plan, has_holes, legend, plan_as_read
+from moldgen.language import in_words
 from moldgen.quantity import Quantity
 
 MARGIN_MM = 8.0  # common practice: desk printers leave about 5 mm blank, no source
@@ -121,7 +122,8 @@ def _sheet(plan: Plan, layout: _Layout, tiling: Tiling, tile: Tile) -> PdfCanvas
     page.pen(0.1, gray=0.6)
     page.rectangle(left, bottom, left + layout.width_mm, bottom + layout.height_mm)
     number = tiling.tiles.index(tile) + 1
-    of = f"Page {tile.name}, {number} of {len(tiling.tiles)}" if len(tiling.tiles) > 1 else ""
+    many = len(tiling.tiles) > 1
+    of = in_words(f"Page {tile.name}, {number} of {len(tiling.tiles)}") if many else ""
     _foot(page, plan, layout, of)
     return page
 
@@ -158,7 +160,7 @@ def _join_name(page: PdfCanvas, x_mm: float, y_mm: float, name: str, *, angle_de
     page.pen(0.15, gray=0.3)
     turn = _SMALL_MM * 0.35
     x, y = (x_mm + turn, y_mm) if angle_deg else (x_mm, y_mm - turn)
-    page.text(x, y, f"joins {name}", size_mm=_SMALL_MM, align=0.5, angle_deg=angle_deg)
+    page.text(x, y, in_words(f"joins {name}"), size_mm=_SMALL_MM, align=0.5, angle_deg=angle_deg)
 
 
 def _seam(page: PdfCanvas, start: tuple[float, float], end: tuple[float, float]) -> None:
@@ -191,11 +193,11 @@ def _overview(plan: Plan, layout: _Layout, tiling: Tiling) -> PdfCanvas:
         page.rectangle(tile.x0_mm, tile.y0_mm, tile.x1_mm, tile.y1_mm)
         size = 4.0 / scale
         corner = tiling.overlap_mm + 2.0 / scale
-        for line, words in enumerate(tile.name.split(", ")):
+        for line, words in enumerate(in_words(tile.name).split(", ")):
             down = corner + size * (0.8 + 1.2 * line)
             page.text(tile.x0_mm + corner, tile.y1_mm - down, words, size_mm=size, bold=True)
     page.restore()
-    _foot(page, plan, layout, f"Overview of {len(tiling.tiles)} sheets, not to scale")
+    _foot(page, plan, layout, in_words(f"Overview of {len(tiling.tiles)} sheets, not to scale"))
     return page
 
 
@@ -208,7 +210,7 @@ def _foot(page: PdfCanvas, plan: Plan, layout: _Layout, place: str) -> None:
     title_mm = min(4.2, 4.2 * free / max(1.1 * text_width_mm(plan.title, 4.2), 1e-6))
     page.text(left, top - 6.0, plan.title, size_mm=title_mm, bold=True)
     page.text(right, top - 6.0, place, size_mm=3.2, align=1.0)
-    page.text(left, top - 10.5, _FULL_SIZE, size_mm=_SMALL_MM)
+    page.text(left, top - 10.5, in_words(_FULL_SIZE), size_mm=_SMALL_MM)
     _bar(page, left, top - 18.0)
     rows = legend(plan)
     per_column = ceil(len(rows) / layout.legend_columns)

@@ -253,5 +253,5 @@ def _legend_text(plan: Plan, layer: Layer) -> str:
         f"{count} {'slit' if count == 1 else 'slits'} of {length:g} mm"
         for length, count in sorted(lengths.items())
     ]
-    title = LINE_KINDS[layer].title
-    return as_read(f"{title} ({', '.join(told)})" if told else title)
+    title = as_read(LINE_KINDS[layer].title)
+    return f"{title} ({', '.join(as_read(one) for one in told)})" if told else title

@@ -7,6 +7,7 @@ from html import escape
 from moldgen.export.plan.items import Hole, Item, Line, Note, Place, PlanRegion, Stroke
 from moldgen.export.plan.layers import LINE_KINDS, PILOT_LAYERS, Layer
 from moldgen.export.plan.plan import Plan, plan_as_read
+from moldgen.language import in_words
 
 HAIRLINE_MM = 0.1
 _PAD_MM = 2.0
@@ -47,7 +48,7 @@ def _group(plan: Plan, layer: Layer) -> str:
     return (
         f'<g id="{layer}" fill="none" stroke="{kind.color}" '
         f'stroke-width="{HAIRLINE_MM:g}"{dash}>\n'
-        f"<title>{_words(kind.title)}</title>\n{drawn}{crosses}\n</g>"
+        f"<title>{_words(in_words(kind.title))}</title>\n{drawn}{crosses}\n</g>"
     )
 
 

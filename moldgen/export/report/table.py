@@ -29,12 +29,15 @@ class Table:
         As many cells in each as the header has.
     note : str
         Where the values come from.
+    typed : tuple of str
+        Columns that hold what people typed, such as names: it stays as it is in every language.
     """
 
     title: str
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     note: str = ""
+    typed: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for row in self.rows:
@@ -58,10 +61,7 @@ def table_as_read(table: Table) -> Table:
     """Return a table in the language and the units that it is to be read in now."""
     if is_as_composed():
         return table
-    columns = [
-        column_as_read(name, [row[number] for row in table.rows])
-        for number, name in enumerate(table.header)
-    ]
+    columns = [_column_as_read(table, number, name) for number, name in enumerate(table.header)]
     return replace(
         table,
         title=as_read(table.title),
@@ -69,6 +69,11 @@ def table_as_read(table: Table) -> Table:
         rows=tuple(zip(*(cells for _, cells in columns), strict=True)),
         note=as_read(table.note),
     )
+
+
+def _column_as_read(table: Table, number: int, name: str) -> tuple[str, list[str]]:
+    cells = [row[number] for row in table.rows]
+    return (as_read(name), cells) if name in table.typed else column_as_read(name, cells)
 
 
 def table_html(table: Table) -> str:

@@ -11,11 +11,13 @@ from typing import TYPE_CHECKING
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job.command.arrange import ARRANGE_FORMATS
 from moldgen.job.spec import Paper
+from moldgen.language import in_words
 from moldgen.lesson.arrange.plans import cut_plan, plate_plan, shot_plan
 from moldgen.lesson.arrange.told import numbered_shots, sheet_name, tables_of, told_of
 from moldgen.pipeline.file_set import OutputFile, plan_files, threemf_file
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.stage import Stage
+from moldgen.units_text import as_read
 
 if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
@@ -41,7 +43,7 @@ def arrangement_output(work: Arrangement) -> Output:
 
 def _files(work: Arrangement, paper: Paper) -> Iterator[OutputFile]:
     for number, shots, shot in numbered_shots(work):
-        title = f"Shot {number}, {sheet_name(shots)}"
+        title = as_read(f"Shot {number}, {sheet_name(shots)}")
         plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
         yield from plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
@@ -90,19 +92,21 @@ def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 
 def _pictures(work: Arrangement) -> Iterator[Picture]:
     for number, shots, shot in numbered_shots(work):
-        title = f"Shot {number}, {sheet_name(shots)}"
+        title = as_read(f"Shot {number}, {sheet_name(shots)}")
         yield _picture(
             f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
             "lines, the clamp's opening, and the holes of the table.",
         )  # fmt: skip
     for number, plate in enumerate(work.plates.layout.shots, start=1):
-        plan = plate_plan(work.plates.layout, plate, title=f"Plate {number}, {work.printer.name}")
+        plan = plate_plan(
+            work.plates.layout, plate, title=as_read(f"Plate {number}, {work.printer.name}")
+        )
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.")
     for at, cut in enumerate(work.cut_lists, start=1):
         for number, sheet in enumerate(cut.sheets, start=1):
             name = f"{cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm"
-            plan = cut_plan(cut, sheet, title=f"Stock sheet {number}, {name}")
+            plan = cut_plan(cut, sheet, title=as_read(f"Stock sheet {number}, {name}"))
             yield _picture(
                 f"cuts-{at}-{number}", plan, caption=f"Stock sheet {number} of {name}, cut up."
             )
@@ -116,7 +120,7 @@ def _picture(name: str, plan: Plan, *, caption: str) -> Picture:
 
 def _report(work: Arrangement, title: str) -> Report:
     return Report(
-        title=title,
+        title=in_words(title),
         subtitle=work.machine.title,
         tables=tables_of(work),
         steps=(

@@ -75,7 +75,7 @@ def arrange_plates(
     fitting = [k for k, fit in enumerate(fits) if fit.fits]
     task = LayoutTask(
         area=LayoutArea(
-            name=f"the bed of {printer.name}",
+            name=f"the bed of the printer {printer.name}",
             width_mm=printer.bed_width_mm, depth_mm=printer.bed_depth_mm,
         ),
         pieces=tuple(pieces[k] for k in fitting),

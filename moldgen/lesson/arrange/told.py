@@ -56,7 +56,7 @@ def numbered_shots(work: Arrangement) -> Iterator[tuple[int, ShotLayout, Shot]]:
 
 def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
     count = len(work.molds)
-    yield "Molds", f"{count}, formed on {work.machine.name}"
+    yield "Molds", f"{count}, formed on the table {work.machine.name}"
     for shots in work.shots:
         layout = shots.layout
         fill = f"{100 * covered_share(layout):.0f} % of the opening covered"
@@ -68,7 +68,10 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
     if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
         yield "Webs", _webs_text(work)
     plates = work.plates.layout
-    yield "Plates", f"{len(plates.shots)} on {work.printer.name}, {len(plates.task.pieces)} prints"
+    yield (
+        "Plates",
+        f"{len(plates.shots)} on the printer {work.printer.name}, {len(plates.task.pieces)} prints",
+    )
     for cut in work.cut_lists:
         waste = sum(one.area_mm2 for sheet in cut.sheets for one in sheet.offcuts) / 1e6
         yield (
@@ -195,6 +198,7 @@ def _shot_tables(work: Arrangement) -> Iterator[Table]:
         yield Table(
             title=f"Shot {number}, {sheet_name(shots)}",
             header=("mold", "left, mm", "front, mm", "turn"),
+            typed=("mold",),
             rows=tuple(
                 (
                     shots.layout.task.pieces[one.piece].name,
@@ -225,7 +229,12 @@ def _plate_tables(work: Arrangement) -> Iterator[Table]:
         for number, plate in enumerate(layout.shots, start=1)
     )
     if rows:
-        yield Table(title=f"Plates of {work.printer.name}", header=("plate", "bodies"), rows=rows)
+        yield Table(
+            title=f"Plates of the printer {work.printer.name}",
+            header=("plate", "bodies"),
+            rows=rows,
+            typed=("bodies",),
+        )
 
 
 def _cut_tables(work: Arrangement) -> Iterator[Table]:
@@ -233,7 +242,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
         rows = []
         for number, sheet in enumerate(cut.sheets, start=1):
             for at, one in enumerate(sheet.cuts, start=1):
-                way = "upright" if one.upright else "across"
+                way = "front to back" if one.upright else "left to right"
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(

@@ -14,6 +14,7 @@ from moldgen.export.card.job_card import JobCard
 from moldgen.finding import Finding
 from moldgen.job.formats import Format
 from moldgen.job.read import mold_from_words
+from moldgen.language import Language, speak
 from moldgen.pipeline.file_name import file_name
 from moldgen.version import __version__
 
@@ -39,6 +40,8 @@ class BuildOrder:
         Files to write.
     version : str
         Of the program that asks: another one may understand the job in another way.
+    language : Language
+        What its plans and reports are read in.
     """
 
     job_text: str
@@ -46,6 +49,7 @@ class BuildOrder:
     stock: str = ""
     formats: tuple[Format, ...] = ()
     version: str = __version__
+    language: Language = Language.EN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +89,7 @@ def build_mold(order: BuildOrder) -> BuiltMold:
         told = f"this worker runs moldgen {__version__}, not {order.version}: update it"
         return BuiltMold(files={}, numbers={}, problem=told)
     try:
-        with run_with(threads=1):
+        with run_with(threads=1), speak(order.language):
             return _built(order)
     except MoldgenError as error:
         return BuiltMold(files={}, numbers={}, problem=str(error))

@@ -13,6 +13,7 @@ from moldgen.export.report.table import Table
 from moldgen.finding import Finding, counted
 from moldgen.job.room import OwnRoom
 from moldgen.job.spec import Paper
+from moldgen.language import in_words
 from moldgen.lesson.class_work.costs import print_cost
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
@@ -33,7 +34,7 @@ _PICTURE_PX, _COLUMNS, _GAP_PX = 560, 2, 8
 
 def class_rows(works: Sequence[PersonWork], room: OwnRoom | None) -> list[Row]:
     """Return the list of a class: a heading, and a row for each person."""
-    return [_HEAD, *(_row(work, room) for work in works)]
+    return [tuple(in_words(name) for name in _HEAD), *(_row(work, room) for work in works)]
 
 
 def _row(work: PersonWork, room: OwnRoom | None) -> Row:
@@ -48,7 +49,7 @@ def _row(work: PersonWork, room: OwnRoom | None) -> Row:
         _rounded(print_cost(work, room), 2),
         _rounded(told.get("heat_s"), 0), _rounded(told.get("cool_s"), 0),
         told.get("vents_to_drill"), record.stops, record.cautions,
-        "; ".join(work.changes), work.folder, record.problem,
+        in_words("; ".join(work.changes)), work.folder, in_words(record.problem),
     )  # fmt: skip
 
 
@@ -101,13 +102,15 @@ def class_files(
     files = {
         "overview.html": report_html_bytes(page),
         "class-list.csv": csv_table(rows),
-        "class-list.xlsx": xlsx_tables([("Class", rows), ("Timetable", timetable_rows(plan))]),
+        "class-list.xlsx": xlsx_tables(
+            [(in_words("Class"), rows), (in_words("Timetable"), timetable_rows(plan))]
+        ),
         "timetable.csv": csv_table(timetable_rows(plan)),
     }
     if cards:
         paper_size = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
         files["job-cards.pdf"] = job_cards_pdf_bytes(
-            cards, paper=paper_size, title=f"Job cards: {title}"
+            cards, paper=paper_size, title=in_words(f"Job cards: {title}")
         )
     packed = _packed(works, out, files)
     return files | ({"class.zip": packed} if packed else {})
@@ -143,9 +146,10 @@ def _overview(
         title="Who makes what",
         header=shown,
         rows=tuple(_told(work) for work in works),
+        typed=("Name", "Word"),
     )
     return Report(
-        title=title,
+        title=in_words(title),
         subtitle="A class: molds, lists and job cards",
         summary=summary,
         findings=findings,
@@ -159,7 +163,7 @@ def _overview(
                 "the tables above, for spreadsheets",
             ),
             ("arrangement", "templates at 1:1 to place the molds, plates for the printer"),
-            ("a folder for each person", "mold, plan, pictures"),
+            (in_words("a folder for each person"), "mold, plan, pictures"),
             ("class.zip", "all of it in one file"),
         ),
     )

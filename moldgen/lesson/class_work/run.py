@@ -14,6 +14,7 @@ from moldgen.export.run_folder import LIST_NAME, run_is_whole, write_run
 from moldgen.finding import counted
 from moldgen.job import job_toml
 from moldgen.job.formats import Format
+from moldgen.language import language_now
 from moldgen.lesson.class_work.build import BuildOrder, BuiltMold, build_mold, distinct, named_for
 from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.record import (
@@ -110,8 +111,9 @@ def run_class(
             made[i] = PersonWork(entry=one.entry, folder="", record=record)
             continue
         order = BuildOrder(
-            job_text=job_toml(one.job), folder=str(folder), stock=stock, formats=tuple(formats)
-        )
+            job_text=job_toml(one.job), folder=str(folder), stock=stock, formats=tuple(formats),
+            language=language_now(),
+        )  # fmt: skip
         keys.add(key_of(order))
         kept = _kept(out, places[i], order)
         if kept is None:

@@ -10,6 +10,7 @@ from moldgen.export.report.table import Table
 from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
+from moldgen.language import in_words
 from moldgen.lesson.arrange.make import Arrangement, arrange_jobs
 from moldgen.lesson.arrange.told import numbered_shots
 from moldgen.lesson.class_work.person_job import PersonJob
@@ -118,12 +119,18 @@ _HEAD = ("Lesson", "Begin", "End", "Where", "What", "Who")
 
 def timetable_rows(plan: Timetable) -> list[Row]:
     """Return a timetable as a list: a heading, and a row for each piece of work."""
-    return [_HEAD, *_rows(plan)]
+    return [
+        tuple(in_words(name) for name in _HEAD),
+        *(
+            (*times, in_words(where), in_words(shot), who)
+            for *times, where, shot, who in _rows(plan)
+        ),
+    ]
 
 
 def timetable_table(plan: Timetable) -> Table:
     """Return a timetable as a table of the report."""
-    return Table(title="Timetable", header=_HEAD, rows=tuple(_rows(plan)))
+    return Table(title="Timetable", header=_HEAD, rows=tuple(_rows(plan)), typed=("Who",))
 
 
 def _rows(plan: Timetable) -> Iterator[tuple[str, ...]]:

@@ -113,18 +113,18 @@ def _vents(mold: Mold, drilling: Sequence[Drilling]) -> tuple[str, str] | None:
     if drilling:
         sizes = " and ".join(sorted({one.metric for one in drilling}))
         told.append(
-            (f"drill {len(drilling)} x {sizes}", "From below: mold clamped, glasses, no gloves.")
+            (f"drill {len(drilling)} x {sizes}", "from below: mold clamped, glasses, no gloves.")
         )
     if slits:
         blade = f"against the light; a blade of {slit_blade_mm(mold.bore):g} mm for threads."
-        told.append((f"look through {counted(slits, 'slit')}", blade.capitalize()))
+        told.append((f"look through {counted(slits, 'slit')}", blade))
     if holes:
-        told.append((f"clear {counted(holes, 'hole')}", "With a pin."))
+        told.append((f"clear {counted(holes, 'hole')}", "with a pin."))
     if not told:
         return None
     first, others = told[0], told[1:]
-    more = [f"{value.capitalize()}: {words[0].lower()}{words[1:]}" for value, words in others]
-    return first[0], " ".join([first[1], *more])
+    more = [f"{value.capitalize()}: {words}" for value, words in others]
+    return first[0], " ".join([first[1].capitalize(), *more])
 
 
 def _heat(day: TableDay) -> tuple[str, str]:

@@ -15,6 +15,8 @@ from moldgen.export.card.text_block import broken_lines, fitting_size_mm
 from moldgen.export.plan.paper import MM_PER_INCH
 from moldgen.export.plan.pdf_canvas import PdfCanvas, text_width_mm
 from moldgen.export.plan.plan import Hole, build_plan
+from moldgen.export.report.cautions import card_cautions
+from moldgen.language import Language, speak
 from moldgen.units_text import Units, read_in
 
 TEXT = re.compile(
@@ -190,3 +192,29 @@ def test_bold_letters_shrink_to_the_width_and_never_grow():
     small = fitting_size_mm("knife " * 20, most_mm=6.0, width_mm=100.0)
     assert 1.06 * text_width_mm("knife " * 20, small) == pytest.approx(100.0)
     assert fitting_size_mm("", most_mm=6.0, width_mm=100.0) == 6.0
+
+
+@pytest.mark.parametrize("language", [one for one in Language if one is not Language.EN])
+def test_a_card_is_told_in_the_language_of_its_readers(language):
+    """Labels, values, words, cautions, foot and what is filled in are all turned, and they fit."""
+    steps = (
+        CardStep(
+            name="Vents",
+            value="drill 2 x 1 mm",
+            words="From below: mold clamped, glasses, no gloves. Clear 3 holes: with a pin.",
+        ),
+        CardStep(
+            name="Release",
+            value="ease off all round",
+            words="The mold is hot: gloves. After 4 cycles in a row let it rest 1 min 30 s.",
+        ),
+    )
+    foot = "Times by computation, with their doubt; the report tells more."
+    card = replace(CARD, steps=steps, cautions=card_cautions(), foot=foot)
+    with speak(language):
+        lines = written(card)
+    left = {text for *_, text, _ in lines} & {text for *_, text, _ in written(card)}
+
+    assert left <= {"Cleat", "Date", "Cycle no.", "Name"}
+    page_mm = CARD_PAPERS["A5"].width_mm
+    assert all(x + text_width_mm(text, size) <= page_mm - 6.0 for size, x, _, text, _ in lines)

@@ -14,17 +14,21 @@ from support.some import some
 
 import moldgen as mg
 from moldgen.errors import SpecError
+from moldgen.export.report.table import table_as_read
 from moldgen.finding import Severity
 from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.formats import Format
 from moldgen.job.room import OwnRoom, RoomFilament, RoomSheet
+from moldgen.language import Language, speak
 from moldgen.lesson.class_work.build import BuildOrder, build_mold
 from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.make import build_class
-from moldgen.lesson.class_work.record import RECORDS, kept_record
-from moldgen.lesson.class_work.shots import single_shots
+from moldgen.lesson.class_work.overview import class_rows
+from moldgen.lesson.class_work.record import RECORDS, kept_record, key_of
+from moldgen.lesson.class_work.shots import single_shots, timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
 from moldgen.lesson.roster.roster import roster_of_text
+from moldgen.lesson.timetable.timetable import plan_lessons
 from moldgen.pipeline.stage import quiet
 from moldgen.stock import load_shop
 
@@ -313,3 +317,22 @@ def test_a_class_costs_what_its_sheets_and_filament_cost(shared):
     assert cost_text(shots, works, other) == f"{0.02 * grams:.2f} EUR of filament"
     assert cost_text(shots, works, OwnRoom()) == ""
     assert cost_text(shots, works, None) == ""
+
+
+def test_a_class_is_told_in_the_language_of_its_readers(shared):
+    """Heads and places are turned, names and words of people are not; nothing is taken over."""
+    order = BuildOrder(job_text="x", folder=".")
+    plan = plan_lessons(single_shots(shared[2]), ClassCommand(file="r.csv", like="t.toml").lesson)
+    with speak(Language.DE):
+        head, *rows = timetable_rows(plan)
+        table = table_as_read(
+            replace(timetable_table(plan), rows=(("1", "0", "1", "x", "y", "Web"),))
+        )
+        names, *_ = class_rows(shared[2], None)
+
+    assert head == ("Unterrichtsstunde", "Beginn", "Ende", "Wo", "Was", "Wer")
+    assert {row[3] for row in rows} == {"Formtisch", "Beschneiden"}
+    assert rows[0][4:] == ("Durchgang 1", "ADA")
+    assert table.rows[0][5] == "Web"
+    assert names[1:4] == ("Wort", "Gruppe", "Plattenfarbe")
+    assert key_of(order) != key_of(replace(order, language=Language.DE))
