@@ -42,6 +42,9 @@ def cost_text(shots: Sequence[ShotWork], works: Sequence[PersonWork], room: OwnR
     prints = [cost for work in works if (cost := print_cost(work, room)) is not None]
     told = (("sheet", sheets_cost(shots, works, room)), ("filament", sum(prints) or None))
     currency = room.currency if room else ""
-    return ", ".join(
-        f"{cost:.2f} {currency}".rstrip() + f" of {what}" for what, cost in told if cost is not None
-    )
+    parts = []
+    for what, cost in told:
+        if cost is not None:
+            price = f"{cost:.2f} {currency}".rstrip()
+            parts.append(f"{price} of {what}")
+    return ", ".join(parts)
