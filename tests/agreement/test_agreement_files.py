@@ -57,11 +57,13 @@ LINES = {
     "refit": ("refit block.stl --length 30", PRINTED),
     "split": ("split block.stl", PRINTED),
     "test-piece": ("test-piece", PRINTED),
+    "arrange": ("arrange job.toml --forming off", ("3mf", "svg", "dxf", "pdf", *TOLD)),
 }  # fmt: skip
 """What is typed, and which formats it can write."""
 
-OWN_FORMATS = {"compare"}
-"""Commands that write tables, and no report: `tests/cli/test_cli_compare.py`."""
+OWN_FORMATS = {"compare", "class"}
+"""Commands that write tables, or a folder for each person: `tests/cli/test_cli_compare.py` and
+`tests/lesson/class_work/` hold them."""
 BESIDES = {"bend": {"txt"}, "bend with one jig": {"txt"}, "make a strip": {"txt"}}
 """Endings that come along with a report."""
 SAFE = re.compile(r"[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]+)?")
@@ -233,7 +235,7 @@ def test_the_plan_is_on_the_paper_asked_for(line, paper, shed, tmp_path):
     """Every page of the plan is of the paper that was named."""
     files, _ = typed_in(shed, LINES[line][0], tmp_path, "--formats", "pdf", "--paper", paper)
 
-    [pdf] = files.values()
+    [pdf] = [data for name, data in files.items() if name.endswith(".pdf") and "-card" not in name]
     assert pages(pdf) == {POINTS[paper]}
 
 

@@ -46,7 +46,7 @@ DRAWINGS = {
     "open.svg": SVG.format('<path d="M0 0H60V60H0" fill="none" stroke="black"/>'),
     "tiny.svg": path("M0 0H0.01V0.01H0Z"),
     "vast.svg": path("M0 0H900000V900000H0Z"),
-    "bomb.svg": '<!DOCTYPE svg [<!ENTITY a "b">]>' + path(SQUARE),
+    "bomb.svg": '<!DOCTYPE svg [<!ENTITY a SYSTEM "file:///etc/passwd">]>' + path(SQUARE),
     "good.dxf": dxf(TRIANGLE, MILLIMETERS),
     "no-unit.dxf": dxf(TRIANGLE),
     "open.dxf": dxf(line(0, 0, 50, 0) + line(50, 0, 0, 50), MILLIMETERS),

@@ -185,7 +185,7 @@ def test_a_wrong_answer_is_one_sentence(home, capsys, words, sentence):
 def test_questions_are_asked_again_until_answered(monkeypatch, capsys):
     """Each answer is checked at once; Enter takes what stands in brackets."""
     answer(monkeypatch, "250 x 250", "228 x 228", "260 x 260", "", "", "", "", "EUR", "",
-           "HIPS x", "HIPS 1 = 3", "", "", "")  # fmt: skip
+           "HIPS x", "HIPS 1 = 3", "", "", "", "")  # fmt: skip
 
     assert main(["setup"]) == 0
 
@@ -199,7 +199,7 @@ def test_questions_are_asked_again_until_answered(monkeypatch, capsys):
 
 def test_the_table_is_asked_for_only_if_it_is_ones_own(monkeypatch, capsys):
     """A table of the stock has its sizes already."""
-    answer(monkeypatch, *[""] * 8)
+    answer(monkeypatch, *[""] * 9)
 
     assert main(["setup"]) == 0
 

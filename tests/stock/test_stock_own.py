@@ -238,7 +238,7 @@ def test_an_empty_file_adds_nothing(stock):
         (OURS + 'name = "Other"', r"must be made of fields of a plastic \(got 'name'\)"),
         (OURS + "set_degC = true", r"Ours\", set_degC must be a number, .* \(got true\)"),
         (OURS + "set_degC = [80]", r"set_degC must be a number, .* \(got a list\)"),
-        (OURS + "set_degC = 2020-01-01", r"set_degC must be a number, .*\(got datetime"),
+        (OURS + "set_degC = 2020-01-01", r"set_degC must be a number, .*\(got 2020-01-01\)"),
         (OURS + 'set_degC = "warm"', r"set_degC must be a number in °C or °F \(got 'warm'\)"),
         (OURS + 'set_degC = "85 mm"', r"set_degC must be a number in °C .* Correct the unit"),
         (OURS + "set_degC = nan", r"set_degC must be at least -200 °C .* \(got nan °C\)"),

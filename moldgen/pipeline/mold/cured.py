@@ -79,17 +79,20 @@ def _others(now: str, finding: Finding, field: Remedy, shop: Shop) -> Iterator[s
         yield from (one.name for one in sorted(harder, key=lambda one: one.softens_degC)[:2])
         return
     needed_mm = finding.measured or 0.0
-    sized = [
-        (one.opening_width_mm * one.opening_depth_mm, one.opening_width_mm, one.name)
-        for one in shop.machines.entries
-    ]
+    sides = {
+        one.name: (one.opening_width_mm, one.opening_depth_mm) for one in shop.machines.entries
+    }
+    name_now = shop.machine(now).name if field is Remedy.MACHINE else shop.printer(now).name
     if field is Remedy.PRINTER:
-        sized = [
-            (one.bed_width_mm * one.bed_depth_mm, one.bed_width_mm, one.name)
-            for one in shop.printers.entries
-        ]
-    enough = sorted(one for one in sized if one[1] >= needed_mm and one[2] != now)
-    yield from (name for _, _, name in enough[:1])
+        sides = {one.name: (one.bed_width_mm, one.bed_depth_mm) for one in shop.printers.entries}
+    # One that is longer but less deep would lack the other side then.
+    width_mm, depth_mm = sides.pop(name_now)
+    enough = [
+        (width * depth, name)
+        for name, (width, depth) in sides.items()
+        if width >= max(needed_mm, width_mm) and depth >= depth_mm
+    ]
+    yield from (name for _, name in sorted(enough)[:1])
 
 
 def _walk(feature: JobFeature) -> Iterator[JobFeature]:

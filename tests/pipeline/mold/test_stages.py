@@ -24,7 +24,9 @@ from moldgen.solid.topology import topology_of
 from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
-FROM_VENTS = {"vented", "air", "cut", "survey", "checked", "ready", "day", "mold"}
+FROM_VENTS = {
+    "vented", "air", "cut", "survey", "checked", "place_names", "ready", "day", "mold",
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -88,8 +90,8 @@ CHANGES = {
     "another filament": (
         lambda job: replace(job, filament="PLA"),
         {
-            "stiff_s", "vented", "air", "cut", "survey", "checked", "printed", "ready", "day",
-            "mold",
+            "stiff_s", "vented", "air", "cut", "survey", "checked", "place_names", "printed",
+            "ready", "day", "mold",
         },
     ),
     "another title": (
@@ -109,7 +111,7 @@ CHANGES = {
     ),
     "a least thickness": (
         lambda job: replace(job, forming=replace(job.forming, least_mm=0.4)),
-        {"checked", "ready", "day", "mold"},
+        {"checked", "place_names", "ready", "day", "mold"},
     ),
 }  # fmt: skip
 
