@@ -57,13 +57,12 @@ LINES = {
     "refit": ("refit block.stl --length 30", PRINTED),
     "split": ("split block.stl", PRINTED),
     "test-piece": ("test-piece", PRINTED),
-    "arrange": ("arrange job.toml --forming off", ("3mf", "svg", "dxf", "pdf", *TOLD)),
 }  # fmt: skip
 """What is typed, and which formats it can write."""
 
-OWN_FORMATS = {"compare", "class"}
-"""Commands that write tables, or a folder for each person: `tests/cli/test_cli_compare.py` and
-`tests/lesson/class_work/` hold them."""
+OWN_FORMATS = {"compare", "class", "arrange"}
+"""Commands that write tables, lists or a folder for each person: `tests/cli/test_cli_compare.py`,
+`tests/cli/test_cli_arrange.py` and `tests/lesson/class_work/` hold them."""
 BESIDES = {"bend": {"txt"}, "bend with one jig": {"txt"}, "make a strip": {"txt"}}
 """Endings that come along with a report."""
 SAFE = re.compile(r"[a-z0-9]([a-z0-9-]*[a-z0-9])?(\.[a-z0-9]+)?")

@@ -35,16 +35,18 @@ def sheets_cost(
 
 
 def cost_text(shots: Sequence[ShotWork], works: Sequence[PersonWork], room: OwnRoom | None) -> str:
-    """Return the costs of a class in words, ``7.50 EUR of sheet, 3.20 EUR of filament``.
+    """Return the costs of a class in words, ``sheets 7.50 EUR, filament 3.20 EUR``.
 
     Empty if nothing has a price. A mold that is formed several times is printed once.
     """
-    prints = [cost for work in works if (cost := print_cost(work, room)) is not None]
-    told = (("sheet", sheets_cost(shots, works, room)), ("filament", sum(prints) or None))
     currency = room.currency if room else ""
-    parts = []
-    for what, cost in told:
-        if cost is not None:
-            price = f"{cost:.2f} {currency}".rstrip()
-            parts.append(f"{price} of {what}")
-    return ", ".join(parts)
+    sheets = sheets_cost(shots, works, room)
+    prints = [cost for work in works if (cost := print_cost(work, room)) is not None]
+    told = []
+    if sheets is not None:
+        price = f"{sheets:.2f} {currency}".rstrip()
+        told.append(f"sheets {price}")
+    if prints:
+        price = f"{sum(prints):.2f} {currency}".rstrip()
+        told.append(f"filament {price}")
+    return ", ".join(told)

@@ -310,11 +310,9 @@ def test_a_class_costs_what_its_sheets_and_filament_cost(shared):
     )
     grams = sum(work.record.numbers["print"]["mass_g"] for work in works)
 
-    assert cost_text(shots, works, room) == (
-        f"10.00 EUR of sheet, {0.02 * grams:.2f} EUR of filament"
-    )
+    assert cost_text(shots, works, room) == (f"sheets 10.00 EUR, filament {0.02 * grams:.2f} EUR")
     other = replace(room, sheet=(RoomSheet(plastic="HIPS", gauge_mm=1.5, price=2.5),))
-    assert cost_text(shots, works, other) == f"{0.02 * grams:.2f} EUR of filament"
+    assert cost_text(shots, works, other) == f"filament {0.02 * grams:.2f} EUR"
     assert cost_text(shots, works, OwnRoom()) == ""
     assert cost_text(shots, works, None) == ""
 
