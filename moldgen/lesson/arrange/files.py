@@ -43,7 +43,7 @@ def arrangement_output(work: Arrangement) -> Output:
 
 def _files(work: Arrangement, paper: Paper) -> Iterator[OutputFile]:
     for number, shots, shot in numbered_shots(work):
-        title = as_read(f"Shot {number}, {sheet_name(shots)}")
+        title = as_read(f"Shot {number}, {sheet_name(shots.sheet)}")
         plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
         yield from plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
@@ -73,7 +73,7 @@ def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
         for one in shot.placings:
             mold = shots.molds[one.piece]
             yield (
-                number, sheet_name(shots), mold.piece.name, mold.file,
+                number, sheet_name(shots.sheet), mold.piece.name, mold.file,
                 f"{one.x_mm:.3f}", f"{one.y_mm:.3f}", f"{one.turn_deg:g}",
             )  # fmt: skip
 
@@ -81,7 +81,7 @@ def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
     yield "sheet", "number", "what", "x_mm", "y_mm", "width_mm", "depth_mm"
     for cut in work.cut_lists:
-        name = f"{cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm"
+        name = sheet_name(cut.sheet)
         for number, sheet in enumerate(cut.sheets, start=1):
             parts = [(cut.blanks[one.blank].name, one.rect) for one in sheet.blanks]
             parts += [("offcut", one) for one in sheet.offcuts]
@@ -92,7 +92,7 @@ def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 
 def _pictures(work: Arrangement) -> Iterator[Picture]:
     for number, shots, shot in numbered_shots(work):
-        title = as_read(f"Shot {number}, {sheet_name(shots)}")
+        title = as_read(f"Shot {number}, {sheet_name(shots.sheet)}")
         yield _picture(
             f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
@@ -105,7 +105,7 @@ def _pictures(work: Arrangement) -> Iterator[Picture]:
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.")
     for at, cut in enumerate(work.cut_lists, start=1):
         for number, sheet in enumerate(cut.sheets, start=1):
-            name = f"{cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm"
+            name = sheet_name(cut.sheet)
             plan = cut_plan(cut, sheet, title=as_read(f"Stock sheet {number}, {name}"))
             yield _picture(
                 f"cuts-{at}-{number}", plan, caption=f"Stock sheet {number} of {name}, cut up."

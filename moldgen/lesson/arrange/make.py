@@ -214,7 +214,6 @@ def _cut_lists(
             )
             for number in range(1, len(one.layout.shots) + 1)
         )  # fmt: skip
-        sheet = one.molds[0].design.setting.sheet
         cut = cut_blanks(blanks, task)
-        lists.append(CutList(sheet=sheet, task=task, blanks=blanks, sheets=cut))
+        lists.append(CutList(sheet=one.sheet, task=task, blanks=blanks, sheets=cut))
     return lists

@@ -13,7 +13,7 @@ from moldgen.lesson.layout.distance import Pair, edge_mm, gap_mm, gaps_of
 from moldgen.lesson.layout.piece import LayoutArea, LayoutPiece, LayoutTask, PieceLayout
 from moldgen.lesson.layout.search import lay_out, lay_out_tighter
 from moldgen.mold.choices import FormingLook
-from moldgen.stock import FormingMachine
+from moldgen.stock import FormingMachine, Sheet
 
 ROUNDS = 5
 """How often molds are moved apart and the sheet is formed anew. [-]."""
@@ -93,6 +93,11 @@ class ShotLayout:
     formed: bool
     wider: tuple[WiderGap, ...] = ()
     left: tuple[tuple[Pair, ShotWeb], ...] = ()
+
+    @property
+    def sheet(self) -> Sheet:
+        """What all of them are formed from."""
+        return self.molds[0].design.setting.sheet
 
 
 def arrange_shots(

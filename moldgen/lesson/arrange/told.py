@@ -16,6 +16,7 @@ from moldgen.pipeline.result import Result
 if TYPE_CHECKING:
     from moldgen.lesson.arrange.make import Arrangement
     from moldgen.lesson.arrange.shots import ShotLayout
+    from moldgen.stock import Sheet
 
 _RUN = "the sheet formed quickly over the whole shot"
 
@@ -39,9 +40,8 @@ def title_of(work: Arrangement) -> str:
     return f"Arrange {names[0]} and {counted(len(names) - 1, 'other')}"[:110]
 
 
-def sheet_name(shots: ShotLayout) -> str:
+def sheet_name(sheet: Sheet) -> str:
     """Return plastic and gauge, such as ``HIPS 1.5 mm``."""
-    sheet = shots.molds[0].design.setting.sheet
     return f"{sheet.plastic.name} {sheet.gauge_mm:g} mm"
 
 
@@ -61,7 +61,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         layout = shots.layout
         fill = f"{100 * covered_share(layout):.0f} % of the opening covered"
         yield (
-            sheet_name(shots),
+            sheet_name(shots.sheet),
             f"{counted(len(layout.shots), 'shot')} for {counted(len(layout.task.pieces), 'mold')}, "
             f"{fill}",
         )
@@ -151,7 +151,7 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
         "seed": work.command.seed,
         "shots": [
             {
-                "number": number, "sheet": sheet_name(shots),
+                "number": number, "sheet": sheet_name(shots.sheet),
                 "fill": round(shots.layout.fill(shot), 4),
                 "placings": _placings(shots.layout, shot, [m.file for m in shots.molds]),
             }
@@ -196,7 +196,7 @@ def _shot_tables(work: Arrangement) -> Iterator[Table]:
         if len(regions) > 1:
             note = f"Least distance of two molds {least:.1f} mm. {note}"
         yield Table(
-            title=f"Shot {number}, {sheet_name(shots)}",
+            title=f"Shot {number}, {sheet_name(shots.sheet)}",
             header=("mold", "left, mm", "front, mm", "turn"),
             typed=("mold",),
             rows=tuple(

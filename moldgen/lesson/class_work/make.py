@@ -26,15 +26,12 @@ from moldgen.lesson.class_work.run import (
     local_workers,
     run_class,
 )
-from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
+from moldgen.lesson.class_work.shots import ARRANGEMENT, arrange_class, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
 from moldgen.lesson.timetable.timetable import plan_lessons, timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.stock import Shop
-
-ARRANGEMENT = "arrangement"
-"""Folder of the templates and plates, in the folder of the class."""
 
 
 def build_class(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
@@ -34,7 +34,7 @@ def one_sheet(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[P
 
     Jobs that say a thickness keep it.
     """
-    chosen = {i: one for i, one in _chosen(jobs, folder, shop) if _leaves_gauge_open(jobs[i])}
+    chosen = dict(_chosen(_only(jobs, _leaves_gauge_open), folder, shop))
     if not chosen:
         return tuple(jobs)
     gauge_mm = min(one.setting.sheet.gauge_mm for one in chosen.values())
@@ -66,8 +66,8 @@ def one_size(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[Pe
         What there is to make them with.
     """
     jobs = _one_height(jobs, folder, shop)
-    round_words = [one if _goes_round(one) else replace(one, job=None) for one in jobs]
-    sizes = {i: _size_of(one, folder) for i, one in _chosen(round_words, folder, shop)}
+    round_words = _chosen(_only(jobs, _goes_round), folder, shop)
+    sizes = {i: _size_of(one, folder) for i, one in round_words}
     if len(sizes) < 2:
         return tuple(jobs)
     spare_mm = max(_margins_mm(jobs[i]) for i in sizes)
@@ -84,9 +84,9 @@ def one_size(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[Pe
 def _one_height(jobs: Sequence[PersonJob], folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
     """Return jobs that left the height of their words open with one that suits them all."""
     heights_mm = {}
-    for i, chosen in _chosen(jobs, folder, shop):
-        open_text, text = first_text(_of(jobs[i])), first_text(chosen.job)
-        if open_text is not None and open_text.is_open and text is not None and text.height_mm:
+    for i, chosen in _chosen(_only(jobs, _leaves_height_open), folder, shop):
+        text = first_text(chosen.job)
+        if text is not None and text.height_mm:
             heights_mm[i] = text.height_mm
     if not heights_mm:
         return tuple(jobs)
@@ -97,6 +97,16 @@ def _one_height(jobs: Sequence[PersonJob], folder: Path, shop: Shop) -> tuple[Pe
         else one
         for i, one in enumerate(jobs)
     )
+
+
+def _leaves_height_open(one: PersonJob) -> bool:
+    text = None if one.job is None else first_text(one.job)
+    return text is not None and text.is_open
+
+
+def _only(jobs: Sequence[PersonJob], wanted: Callable[[PersonJob], bool]) -> list[PersonJob]:
+    """Return jobs in their places, without what is made by those that are not wanted."""
+    return [one if wanted(one) else replace(one, job=None) for one in jobs]
 
 
 def _of(one: PersonJob) -> Job:

@@ -17,7 +17,7 @@ from moldgen.language import in_words
 from moldgen.lesson.class_work.costs import print_cost
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
-from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
+from moldgen.lesson.class_work.shots import ARRANGEMENT, timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.timetable.timetable import Timetable
 from moldgen.pipeline.mold.card import CARD_PAPER
@@ -118,7 +118,7 @@ def class_files(
 
 def _packed(works: Sequence[PersonWork], out: Path, files: dict[str, bytes]) -> bytes:
     """Return the class as one ZIP file; nothing if it is too large for one."""
-    folders = [*(work.folder for work in works if work.folder), "arrangement"]
+    folders = [*(work.folder for work in works if work.folder), ARRANGEMENT]
     own = [
         path
         for folder in folders if (out / folder).is_dir()
@@ -162,7 +162,7 @@ def _overview(
                 "class-list.csv, class-list.xlsx, timetable.csv",
                 "the tables above, for spreadsheets",
             ),
-            ("arrangement", "templates at 1:1 to place the molds, plates for the printer"),
+            (ARRANGEMENT, "templates at 1:1 to place the molds, plates for the printer"),
             (in_words("a folder for each person"), "mold, plan, pictures"),
             ("class.zip", "all of it in one file"),
         ),

@@ -23,6 +23,8 @@ from moldgen.pipeline.mold.design import MOST_BYTES
 from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop
 
+ARRANGEMENT = "arrangement"
+"""Folder of the templates and plates, in the folder of the class."""
 _USUAL_HEAT_s = 60.0
 """Where a table has no time for a sheet, which a finding of the mold tells. [s]."""
 

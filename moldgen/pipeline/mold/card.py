@@ -14,7 +14,7 @@ from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import short_time
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.mold.plan import Drilling
-from moldgen.pipeline.mold.steps import slit_blade_mm, tooling_of
+from moldgen.pipeline.mold.steps import lifting_insert, slit_blade_mm, tooling_of
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.table.heat_up import HeatUp
@@ -171,10 +171,8 @@ def _cool(day: TableDay) -> CardStep:
 
 
 def _release(job: MoldRequest, mold: Mold) -> str:
-    wanted = job.underside.insert_wanted
-    if wanted is None or any(marking.pocket.is_empty for marking in mold.markings):
-        return "ease off all round"
-    return f"{wanted[1]} screw, lift straight"
+    wanted = lifting_insert(job, mold)
+    return "ease off all round" if wanted is None else f"{wanted[1]} screw, lift straight"
 
 
 def _pause(day: TableDay) -> str:

@@ -115,9 +115,16 @@ def slit_blade_mm(bore: BoreSpec) -> float:
 _HELD = {"heat-set": "threaded insert", "nut": "captive nut"}
 
 
+def lifting_insert(job: MoldRequest, mold: Mold) -> tuple[str, str] | None:
+    """Return kind and thread of the insert that a mold is lifted by; None if it has none."""
+    if any(marking.pocket.is_empty for marking in mold.markings):
+        return None
+    return job.underside.insert_wanted
+
+
 def _release_text(job: MoldRequest, mold: Mold) -> str:
-    wanted = job.underside.insert_wanted
-    if wanted is None or any(marking.pocket.is_empty for marking in mold.markings):
+    wanted = lifting_insert(job, mold)
+    if wanted is None:
         return "Ease the part off all round; a little air between part and mold helps."
     kind, thread = wanted
     return (

@@ -16,7 +16,7 @@ import moldgen as mg
 from moldgen.errors import SpecError
 from moldgen.export.report.table import table_as_read
 from moldgen.finding import Severity
-from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.command.school_class import ClassCommand, Sizes
 from moldgen.job.formats import Format
 from moldgen.job.room import OwnRoom, RoomFilament, RoomSheet
 from moldgen.language import Language, speak
@@ -77,6 +77,18 @@ def test_every_person_has_a_folder_with_files_of_the_name(shared):
     assert (out / "1-ada" / "ada.stl").stat().st_size > 10_000
     assert (out / "3-ada-2" / "ada-2.stl").read_bytes() == (out / "1-ada" / "ada.stl").read_bytes()
     assert (out / "2-bo" / "bo-views.png").exists()
+
+
+def test_a_class_and_make_give_the_same_mold(tmp_path):
+    """The job that stands for a person comes to the same solid by either command."""
+    words = ClassCommand(file="r.csv", like="tag.toml", formats=(Format.STL,), sizes=Sizes.OWN)
+    _, (work,) = build_class(
+        roster_of_text("ADA"), TAG, replace(words, alone=True),
+        folder=Path(), out=tmp_path, shop=SHOP, progress=quiet, executor=Counter(),
+    )  # fmt: skip
+    alone = mg.make(mg.sign("ADA", letter_height=14, gauge_mm=1.0)).files("stl")
+
+    assert (tmp_path / work.folder / "ada.stl").read_bytes() == alone["ada.stl"]
 
 
 def test_a_mold_that_two_make_is_built_once(shared):
