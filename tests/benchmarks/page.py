@@ -20,6 +20,7 @@ from time import perf_counter, sleep
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from support.browsing import RunningPage, served_page
+from support.memory import held_MB, peak_MB
 from support.page_client import PageClient
 
 Row = tuple[str, str]
@@ -116,12 +117,12 @@ def instant_rows(served: RunningPage, code: str) -> Iterator[Row]:
 
 def memory_rows(served: RunningPage) -> Iterator[Row]:
     """Yield what server and workers hold."""
-    yield "server", f"{_status_MB(served.pid, 'VmRSS'):8.0f} MB  (aim 80)"
+    yield "server", f"{held_MB(served.pid):8.0f} MB  (aim 80)"
     for number, pid in enumerate(served.workers(), start=1):
-        most = _status_MB(pid, "VmHWM")
+        most = peak_MB(pid)
         yield (
             f"worker {number}",
-            f"{_status_MB(pid, 'VmRSS'):8.0f} MB  (aim 250), {most:.0f} MB at most",
+            f"{held_MB(pid):8.0f} MB  (aim 250), {most:.0f} MB at most",
         )
 
 
@@ -193,13 +194,6 @@ def processors_s(served: RunningPage) -> float:
         parts = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()
         total += (int(parts[11]) + int(parts[12])) / ticks
     return total
-
-
-def _status_MB(pid: int, key: str) -> float:
-    status = Path(f"/proc/{pid}/status").read_text()
-    found = re.search(rf"{key}:\s+(\d+) kB", status)
-    assert found is not None
-    return int(found[1]) / 1000
 
 
 def _seconds(times: list[float], aim: str) -> str:

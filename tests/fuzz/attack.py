@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from hypothesis import strategies as st
+from support.memory import peak_MB
 
 from fuzz.corpus import sound_files
 from fuzz.damage import damaged
@@ -67,7 +68,7 @@ class Attack:
             words = self._worker.run(f"{_READ}:read", {"kind": kind}, [data]).words
         except WorkerError as problem:
             return Answer(outcome="ended", sentence=str(problem))
-        answer = Answer(**words)
+        answer = Answer(**words, peak_MB=peak_MB(self._worker.pid or 0))
         if answer.peak_MB > MOST_MB:
             self._worker.kill()  # the most that it ever took is all that the system tells
             return Answer(outcome="fat", sentence=answer.sentence, peak_MB=answer.peak_MB)

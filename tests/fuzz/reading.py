@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import resource
 import time
 import traceback
 from collections.abc import Callable, Mapping, Sequence
@@ -16,7 +15,7 @@ from moldgen.sandbox.messages import Message
 
 
 def read(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object) -> Message:
-    """Read one file and answer what came of it: made, refused or a fault, time and memory."""
+    """Read one file and answer what came of it: made, refused or a fault, and the time it took."""
     start_s = time.process_time()
     try:
         READERS[words["kind"]](blocks[0])
@@ -27,13 +26,11 @@ def read(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object) -> Mes
         outcome, sentence = "fat", "MemoryError"
     except Exception:
         outcome, sentence = "fault", traceback.format_exc()
-    peak_kB = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return Message(
         {
             "outcome": outcome,
             "sentence": sentence,
             "processor_s": time.process_time() - start_s,
-            "peak_MB": peak_kB / 1024,
         }
     )
 

@@ -1,7 +1,11 @@
 """Damaged and senseless files of every kind: each is read, or refused with one sentence."""
 
+import subprocess
+import sys
+
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
+from support.memory import peak_MB
 
 from fuzz.attack import MOST_LETTERS, Answer, Attack, files
 from fuzz.corpus import KINDS, sound_files
@@ -69,3 +73,20 @@ def test_damage_is_the_same_for_the_same_seed():
     assert some == [damaged("svg", one, seed, other=other) for seed in range(20)]
     assert len(set(some)) > 15
     assert one not in some
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells the peak of a process")
+def test_the_peak_of_a_process_is_its_own():
+    """Neither that of the process that started it, nor less than what it took and gave back."""
+    own = bytearray(b"x") * 300_000_000
+    taking = "taken = b'x' * 100_000_000; del taken; print(); input()"
+    with subprocess.Popen(
+        [sys.executable, "-c", taking], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as process:
+        assert process.stdout is not None
+        process.stdout.readline()
+        peak = peak_MB(process.pid)
+        process.communicate(b"\n")
+
+    assert 100 < peak < 250
+    assert len(own) == 300_000_000

@@ -24,6 +24,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from support.any_job import JOBS
+from support.memory import peak_MB
 
 import moldgen as mg
 from moldgen.job import job_toml
@@ -98,7 +99,7 @@ def answer_to(worker: Worker, job: dict[str, Any]) -> dict[str, Any]:
         return {"outcome": "ended", "sentence": str(problem)}
     except TypeError:  # a date is no word of JSON
         return {"outcome": "refused", "sentence": ""}
-    if answer["peak_MB"] > MOST_MB:
+    if peak_MB(worker.pid or 0) > MOST_MB:
         worker.kill()
         return answer | {"outcome": "fat"}
     if answer["outcome"] == "refused" and answer["sentence"].startswith("GeometryError"):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import resource
 import time
 import traceback
 from collections.abc import Mapping, Sequence
@@ -30,13 +29,11 @@ def design(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object) -> M
         outcome, sentence = "fat", "MemoryError"
     except Exception:
         outcome, sentence = "fault", traceback.format_exc()
-    peak_MB = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     return Message(
         {
             "outcome": outcome,
             "sentence": sentence,
             "processor_s": time.process_time() - start_s,
-            "peak_MB": peak_MB,
             "n_bodies": n_bodies,
         }
     )
