@@ -1,0 +1,1 @@
+"""Log of the table: what happened at each shot, kept, and fed back."""
