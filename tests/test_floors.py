@@ -23,6 +23,7 @@ FLOORS = (
     ("export", "outline", "physics"),
     ("solid", "stock", "typeface"),
     ("file_value", "finding", "toml_file"),
+    ("pool",),
     ("named_file", "sandbox"),
     ("execution",),
     ("limits",),

@@ -197,6 +197,18 @@ COMMANDS = {
         run="moldgen.cli.page:do_page",
         form="moldgen.job.command.page:PageCommand",
     ),
+    "scheduler": Command(
+        about="hand out the molds of classes to several machines: a cluster",
+        example="moldgen scheduler --host shed --cluster-keys keys",
+        run="moldgen.cli.cluster:do_scheduler",
+        form="moldgen.job.command.cluster:SchedulerCommand",
+    ),
+    "worker": Command(
+        about="build molds for a cluster on this machine",
+        example="moldgen worker tls://shed:8786 --cluster-keys keys",
+        run="moldgen.cli.cluster:do_worker",
+        form="moldgen.job.command.cluster:WorkerCommand",
+    ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
         example="moldgen shapes --sheet shapes.png",
@@ -231,9 +243,14 @@ _PURPOSE = "moldgen makes molds for vacuum forming, checked and vented, and jigs
 _MEASURES = 'bare numbers are millimeters or degrees; "1/8 in" will do as well'
 
 
+_NAME_COLUMN = max(map(len, COMMANDS)) + 1
+
+
 def overview() -> str:
     """Return what ``moldgen --help`` shows."""
-    rows = "\n".join(f"  {name:<8}{in_words(command.about)}" for name, command in COMMANDS.items())
+    rows = "\n".join(
+        f"  {name:<{_NAME_COLUMN}}{in_words(command.about)}" for name, command in COMMANDS.items()
+    )
     return (
         f"{in_words(_PURPOSE)}\n\n"
         f"{rows}\n\n"

@@ -9,7 +9,9 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Literal, TypeVar
 
-from moldgen.errors import SpecError
+from moldgen.errors import FileError, SpecError
+from moldgen.execution import limits_now
+from moldgen.named_file import bounded_bytes, told
 from moldgen.old_words import each_once
 from moldgen.stock.check_entry import checked_entry
 from moldgen.stock.drill import Drill, nearest_drill
@@ -149,6 +151,37 @@ def load_shop(
         If an entry is wrong; the sentence names file, entry and field.
     """
     return _shop_of(_own_pages(extra_files, user_file))
+
+
+def own_stock_texts(extra_files: Sequence[Path] = ()) -> dict[str, str]:
+    """Return the own stock files that `load_shop` would lay on moldgen's, by name, in order.
+
+    `shop_from_texts` makes the same stock of them in another place.
+
+    Raises
+    ------
+    FileError
+        If a file cannot be read.
+    """
+    own = user_stock_file()
+    there = [path for path in (room_file(own), own) if path.exists()]
+    texts: dict[str, str] = {}
+    for path in (*there, *extra_files):
+        name, number = path.name, 1
+        while name in texts:
+            number += 1
+            name = f"{path.stem}-{number}{path.suffix}"
+        texts[name] = _text_of(path)
+    return texts
+
+
+def _text_of(path: Path) -> str:
+    try:
+        return bounded_bytes(path, limits_now().stock_bytes).decode("utf-8-sig")
+    except OSError as error:
+        raise FileError(f"{told(path)} cannot be read: {error.strerror}.") from None
+    except UnicodeDecodeError:
+        raise FileError(f"{told(path)} is not UTF-8. Save it as UTF-8.") from None
 
 
 def shop_from_texts(texts: Mapping[str, str]) -> Shop:

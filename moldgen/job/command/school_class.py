@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
+from moldgen.errors import SpecError
+from moldgen.job.cluster_words import ClusterKeys, ClusterWord
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.lesson_spec import LessonSpec
 from moldgen.job.spec import Paper, PlanPaper, StockFile
+from moldgen.pool.address import cluster_address
 from moldgen.quantity import Meaning, Quantity, Spec
 
 CLASS_FORMATS = (Format.STL, Format.THREE_MF, Format.PDF, Format.PNG)
@@ -52,6 +55,8 @@ class ClassCommand(Spec):
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
     ] = 0
+    cluster: ClusterWord = ""
+    cluster_keys: ClusterKeys = ""
     paper: PlanPaper = Paper.A4
     stock: StockFile = ""
     formats: Annotated[
@@ -62,6 +67,15 @@ class ClassCommand(Spec):
         Spec.__post_init__(self)
         self.lesson  # noqa: B018 -- made, so that a lesson too short is refused at once
         check_formats(self.formats, list(Format))
+        if self.cluster_keys and not self.cluster:
+            raise SpecError("cluster-keys", "left out without a cluster", repr(self.cluster_keys))
+        if self.cluster and self.workers:
+            raise SpecError(
+                "workers", "left out with a cluster", f"{self.workers}",
+                "The cluster has its own workers.",
+            )  # fmt: skip
+        if self.cluster:
+            cluster_address(self.cluster, self.cluster_keys)
 
     @property
     def lesson(self) -> LessonSpec:

@@ -3,53 +3,123 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from moldgen.errors import MoldgenError
-from moldgen.execution import run_with
-from moldgen.export.card.job_card import JobCard
-from moldgen.finding import Finding
+from moldgen.execution import limits_now, run_with
+from moldgen.job import job_toml
 from moldgen.job.formats import Format
+from moldgen.job.packed import pack_job
 from moldgen.job.read import mold_from_words
-from moldgen.language import Language, speak
+from moldgen.language import Language, language_now, speak
+from moldgen.lesson.class_work.record import (
+    MoldRecord,
+    record_from_words,
+    record_of,
+    record_words,
+)
 from moldgen.pipeline.file_name import file_name
-from moldgen.version import __version__
+from moldgen.pool.piece import piece_bytes
+from moldgen.sandbox.messages import Message
 
 if TYPE_CHECKING:
-    from moldgen.job.spec import MoldRequest
+    from moldgen.job.spec import Job, MoldRequest
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.setting import Setting
 
 
+WORK = "moldgen.lesson.class_work.build:build_piece"
+"""What builds a mold, in the words of `moldgen.pool.piece`."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuildOrder:
-    """What a worker is asked to build.
+    """What a worker is asked to build; it has all that it needs with it.
 
     Attributes
     ----------
     job_text : str
-        The job file.
-    folder : str
-        Where paths in it start.
-    stock : str
-        Stock file; the usual one if empty.
+        The job file, which names its files without folders.
+    files : dict of str to bytes
+        Those files.
+    stock : dict of str to str
+        Own stock files, by name, as `moldgen.stock.shop.shop_from_texts` takes them.
     formats : tuple of Format
         Files to write.
-    version : str
-        Of the program that asks: another one may understand the job in another way.
     language : Language
         What its plans and reports are read in.
     """
 
     job_text: str
-    folder: str
-    stock: str = ""
+    files: Mapping[str, bytes]
+    stock: Mapping[str, str]
     formats: tuple[Format, ...] = ()
-    version: str = __version__
     language: Language = Language.EN
+
+    def piece(self) -> bytes:
+        """Return it as a piece of work; the same order is the same bytes."""
+        words = {
+            "job": self.job_text, "files": list(self.files), "stock": dict(self.stock),
+            "formats": [str(one) for one in self.formats], "language": str(self.language),
+        }  # fmt: skip
+        return piece_bytes(WORK, words, list(self.files.values()))
+
+
+def order_for(
+    job: Job, *, folder: Path, stock: Mapping[str, str], formats: Sequence[Format]
+) -> BuildOrder:
+    """Return the order to build a job.
+
+    Raises
+    ------
+    FileError
+        If a file that the job names cannot be read.
+    """
+    packed = pack_job(job, folder=folder, font_path=_font_file)
+    return BuildOrder(
+        job_text=job_toml(packed.job), files=packed.files, stock=stock, formats=tuple(formats),
+        language=language_now(),
+    )  # fmt: skip
+
+
+def _font_file(name: str) -> Path | None:
+    """Return the file of a font of this computer; None for one that every moldgen has."""
+    from moldgen.outline.lettering.fonts import find_font
+    from moldgen.typeface.face import load_faces
+
+    try:
+        font = find_font(name)
+    except MoldgenError:
+        return None
+    own = {face.path for face in load_faces()}
+    return None if font.path in own or font.index else font.path
+
+
+def build_piece(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object) -> Message:
+    """Build the mold of an order; the record of it, and its files.
+
+    Raises
+    ------
+    MoldgenError
+        If it cannot be built.
+    """
+    with TemporaryDirectory() as folder, speak(Language(words["language"])):
+        for name, data in zip(words["files"], blocks, strict=True):
+            (Path(folder) / name).write_bytes(data)
+        # What is told of a file is the same wherever it is built.
+        with run_with(limits=replace(limits_now(), own_folder=True)):
+            built = _built(words, Path(folder))
+    return Message(record_words(built.record), list(built.files.values()))
+
+
+def built_of(answer: Message) -> BuiltMold:
+    """Return what was built, from an answer of `build_piece`."""
+    record = record_from_words(answer.words)
+    return BuiltMold(record=record, files=dict(zip(record.endings, answer.blocks, strict=True)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,68 +128,37 @@ class BuiltMold:
 
     Attributes
     ----------
+    record : MoldRecord
+        What is known of it.
     files : dict of str to bytes
         By the name behind the title's: ``.stl``, ``-plan.pdf``.
-    numbers : dict
-        The figures of the mold, each with its unit in its name.
-    summary : tuple of (str, str)
-        Rows a person reads at a glance.
-    findings : tuple of Finding
-        Gravest first.
-    card : JobCard or None
-        Without a name; None if nothing was built.
-    problem : str
-        Why nothing was built, one sentence; empty otherwise.
     """
 
+    record: MoldRecord
     files: dict[str, bytes]
-    numbers: dict[str, Any]
-    summary: tuple[tuple[str, str], ...] = ()
-    findings: tuple[Finding, ...] = ()
-    card: JobCard | None = None
-    problem: str = ""
 
 
-def build_mold(order: BuildOrder) -> BuiltMold:
-    """Build one mold.
-
-    What cannot be built comes back as a problem, so that one job does not end those of the others.
-    """
-    if order.version != __version__:
-        told = f"this worker runs moldgen {__version__}, not {order.version}: update it"
-        return BuiltMold(files={}, numbers={}, problem=told)
-    try:
-        with run_with(threads=1), speak(order.language):
-            return _built(order)
-    except MoldgenError as error:
-        return BuiltMold(files={}, numbers={}, problem=str(error))
-
-
-def _built(order: BuildOrder) -> BuiltMold:
+def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     # A worker that only reads a roster loads none of it.
     from moldgen.pipeline.mold.card import job_card
     from moldgen.pipeline.mold.make import work_out
     from moldgen.pipeline.mold.plan import drill_list, plan_of
     from moldgen.pipeline.stage import quiet
-    from moldgen.stock import load_shop
+    from moldgen.stock.shop import shop_from_texts
 
-    job = mold_from_words(tomllib.loads(order.job_text))
-    shop = load_shop([Path(order.stock)] if order.stock else [])
-    work = work_out(job, folder=Path(order.folder), shop=shop, progress=quiet)
-    made = work.output.render(order.formats)
+    job = mold_from_words(tomllib.loads(words["job"]))
+    shop = shop_from_texts(words["stock"])
+    work = work_out(job, folder=folder, shop=shop, progress=quiet)
+    made = work.output.render([Format(one) for one in words["formats"]])
     setting, mold, settled = work.design.setting, work.mold, work.design.request
     drilling = drill_list(mold)
     card = job_card(
         settled, mold, setting,
         drilling=drilling, day=work.day, plan=plan_of(settled, mold, setting, drilling),
     )  # fmt: skip
-    return BuiltMold(
-        files=_behind(made.files, file_name(job.title)),
-        numbers={**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)},
-        summary=made.summary,
-        findings=made.findings,
-        card=card,
-    )
+    files = _behind(made.files, file_name(job.title))
+    numbers = {**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)}
+    return BuiltMold(record=record_of(files, numbers, made.findings, card), files=files)
 
 
 def _made_of(setting: Setting) -> dict[str, Any]:
@@ -152,11 +191,3 @@ def named_for(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
         f"{stem}{name}" if name.startswith((".", "-")) else name: data
         for name, data in files.items()
     }
-
-
-def distinct(orders: Sequence[BuildOrder]) -> dict[BuildOrder, list[int]]:
-    """Return each different order, and which of the list ask for it."""
-    asked: dict[BuildOrder, list[int]] = {}
-    for i, order in enumerate(orders):
-        asked.setdefault(order, []).append(i)
-    return asked

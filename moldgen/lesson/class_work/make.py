@@ -23,7 +23,6 @@ from moldgen.lesson.class_work.person_job import person_jobs
 from moldgen.lesson.class_work.run import (
     PersonWork,
     folders_of_nobody,
-    local_workers,
     run_class,
 )
 from moldgen.lesson.class_work.shots import ARRANGEMENT, arrange_class, shots_of, single_shots
@@ -31,7 +30,11 @@ from moldgen.lesson.roster.roster import Roster
 from moldgen.lesson.timetable.timetable import plan_lessons, timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pool.address import cluster_address
+from moldgen.pool.cluster import cluster_workers
+from moldgen.pool.processes import local_processes
 from moldgen.stock import Shop
+from moldgen.stock.shop import own_stock_texts
 
 
 def build_class(
@@ -82,9 +85,10 @@ def build_class(
         jobs = one_size(jobs, folder=folder, shop=shop)
     jobs = one_sheet(jobs, folder=folder, shop=shop)
     title = class_title(like)
-    with _chosen_workers(words.workers, executor) as pool:
+    with _chosen_workers(words, executor) as pool:
         works = run_class(
-            jobs, folder=folder, out=out, formats=words.formats, stock=words.stock,
+            jobs, folder=folder, out=out, formats=words.formats,
+            stock=own_stock_texts([Path(words.stock)] if words.stock else []),
             progress=progress, executor=pool,
         )  # fmt: skip
     if all(work.record.problem for work in works):
@@ -145,13 +149,18 @@ def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:
 
 
 @contextmanager
-def _chosen_workers(n: int, executor: Executor | None) -> Iterator[Executor | None]:
-    """Yield what was given, or so many processes as are asked for; None leaves it open."""
-    if executor is not None or not n:
+def _chosen_workers(words: ClassCommand, executor: Executor | None) -> Iterator[Executor | None]:
+    """Yield what was given, a cluster, or so many processes; None leaves it open."""
+    if executor is not None:
         yield executor
-        return
-    with local_workers(n) as pool:
-        yield pool
+    elif words.cluster:
+        with cluster_workers(cluster_address(words.cluster, words.cluster_keys)) as pool:
+            yield pool
+    elif words.workers:
+        with local_processes(words.workers) as pool:
+            yield pool
+    else:
+        yield None
 
 
 def _findings(works: Sequence[PersonWork], notes: Sequence[str]) -> list[Finding]:

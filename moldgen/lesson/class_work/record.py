@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -14,8 +14,7 @@ from moldgen.export.card.job_card import CardStep, JobCard
 from moldgen.export.plan.items import DrawnSlit, Hole, Line, PlanRegion
 from moldgen.export.plan.layers import Layer
 from moldgen.export.plan.plan import Plan
-from moldgen.finding import Severity
-from moldgen.lesson.class_work.build import BuildOrder, BuiltMold
+from moldgen.finding import Finding, Severity
 
 RECORDS = ".moldgen-class"
 """Folder of the records, in the folder of the class."""
@@ -50,48 +49,52 @@ class MoldRecord:
     problem: str = ""
 
 
-def record_of(built: BuiltMold) -> MoldRecord:
-    """Return what is kept of a mold."""
-    grave = [one for one in built.findings if one.severity is not Severity.NOTE]
+def record_of(
+    files: Iterable[str],
+    numbers: Mapping[str, Any],
+    findings: Sequence[Finding],
+    card: JobCard | None,
+) -> MoldRecord:
+    """Return what is kept of a mold: names of files, figures, findings that matter, card."""
+    grave = [one for one in findings if one.severity is not Severity.NOTE]
     return MoldRecord(
-        endings=tuple(built.files),
-        numbers=built.numbers,
+        endings=tuple(files),
+        numbers=dict(numbers),
         stops=sum(one.severity is Severity.STOP for one in grave),
         cautions=sum(one.severity is Severity.CAUTION for one in grave),
         findings=tuple(str(one) for one in grave),
-        # As it will be read again, so that a second run prints the same.
-        card=None if built.card is None else _card(_card_words(built.card)),
-        problem=built.problem,
+        card=card,
     )
 
 
-def key_of(order: BuildOrder) -> str:
-    """Return the mark of an order: another job, stock, version or language has another."""
-    stock = Path(order.stock).read_bytes() if order.stock else b""
-    words = [order.version, order.job_text, *(str(one) for one in order.formats), order.language]
-    return hashlib.sha256(json.dumps(words).encode() + stock).hexdigest()[:24]
-
-
-def keep_record(folder: Path, key: str, record: MoldRecord) -> None:
-    """Write a record into the folder of a class."""
-    words = {
+def record_words(record: MoldRecord) -> dict[str, Any]:
+    """Return a record in words that JSON can hold."""
+    return {
         "endings": record.endings, "numbers": record.numbers, "stops": record.stops,
         "cautions": record.cautions, "findings": record.findings,
         "card": None if record.card is None else _card_words(record.card),
     }  # fmt: skip
-    data = json.dumps(words, ensure_ascii=False, sort_keys=True).encode()
+
+
+def record_from_words(words: Mapping[str, Any]) -> MoldRecord:
+    """Return the record that `record_words` tells of."""
+    return MoldRecord(
+        endings=tuple(words["endings"]), numbers=words["numbers"], stops=words["stops"],
+        cautions=words["cautions"], findings=tuple(words["findings"]),
+        card=None if words["card"] is None else _card(words["card"]),
+    )  # fmt: skip
+
+
+def keep_record(folder: Path, key: str, record: MoldRecord) -> None:
+    """Write a record into the folder of a class."""
+    data = json.dumps(record_words(record), ensure_ascii=False, sort_keys=True).encode()
     write_together(folder / RECORDS, {f"{key}.json": data})
 
 
 def kept_record(folder: Path, key: str) -> MoldRecord | None:
     """Return the record of a mold; None if there is no sound one."""
     try:
-        words = json.loads((folder / RECORDS / f"{key}.json").read_bytes())
-        return MoldRecord(
-            endings=tuple(words["endings"]), numbers=words["numbers"], stops=words["stops"],
-            cautions=words["cautions"], findings=tuple(words["findings"]),
-            card=None if words["card"] is None else _card(words["card"]),
-        )  # fmt: skip
+        return record_from_words(json.loads((folder / RECORDS / f"{key}.json").read_bytes()))
     except (OSError, ValueError, KeyError, TypeError, IndexError):
         return None
 

@@ -2,32 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor, Future, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from moldgen.errors import GeometryError
+from moldgen.errors import GeometryError, MoldgenError
 from moldgen.execution import checkpoint, n_processors
 from moldgen.export.run_folder import LIST_NAME, run_is_whole, write_run
 from moldgen.finding import counted
-from moldgen.job import job_toml
 from moldgen.job.formats import Format
-from moldgen.language import language_now
-from moldgen.lesson.class_work.build import BuildOrder, BuiltMold, build_mold, distinct, named_for
+from moldgen.lesson.class_work.build import BuiltMold, built_of, named_for, order_for
 from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.record import (
     MoldRecord,
     forget_records,
     keep_record,
     kept_record,
-    key_of,
-    record_of,
 )
 from moldgen.lesson.roster.roster import RosterEntry
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.stage import Progress, Stage
+from moldgen.pool.cluster import why_lost
+from moldgen.pool.piece import answer_of, carry_out, mark_of
+from moldgen.pool.processes import local_processes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +67,7 @@ def run_class(
     folder: Path,
     out: Path,
     formats: Sequence[Format],
-    stock: str,
+    stock: Mapping[str, str],
     progress: Progress,
     executor: Executor | None = None,
 ) -> tuple[PersonWork, ...]:
@@ -87,8 +86,8 @@ def run_class(
         Folder of the class.
     formats : sequence of Format
         Files to write for each.
-    stock : str
-        Stock file; the usual one if empty.
+    stock : dict of str to str
+        Own stock files, by name.
     progress : callable
         Told of each mold that is done.
     executor : Executor, optional
@@ -104,20 +103,22 @@ def run_class(
     places = _places(jobs)
     made: dict[int, PersonWork] = {}
     keys: set[str] = set()
-    orders: list[tuple[int, BuildOrder]] = []
+    orders: list[tuple[int, bytes]] = []
     for i, one in enumerate(jobs):
         if one.job is None:
             record = MoldRecord(numbers={}, problem=one.problem)
             made[i] = PersonWork(entry=one.entry, folder="", record=record)
             continue
-        order = BuildOrder(
-            job_text=job_toml(one.job), folder=str(folder), stock=stock, formats=tuple(formats),
-            language=language_now(),
-        )  # fmt: skip
-        keys.add(key_of(order))
-        kept = _kept(out, places[i], order)
+        try:
+            piece = order_for(one.job, folder=folder, stock=stock, formats=formats).piece()
+        except MoldgenError as error:
+            record = MoldRecord(numbers={}, problem=str(error))
+            made[i] = PersonWork(entry=one.entry, folder="", record=record)
+            continue
+        keys.add(_key_of(piece))
+        kept = _kept(out, places[i], piece)
         if kept is None:
-            orders.append((i, order))
+            orders.append((i, piece))
         else:
             made[i] = PersonWork(
                 entry=one.entry, folder=places[i].folder, record=kept, changes=one.changes,
@@ -149,9 +150,14 @@ def _places(jobs: Sequence[PersonJob]) -> list[_PersonPlace]:
     ]
 
 
-def _kept(out: Path, place: _PersonPlace, order: BuildOrder) -> MoldRecord | None:
+def _key_of(piece: bytes) -> str:
+    """Return the mark of a mold: another job, drawing, stock, version or language has another."""
+    return mark_of(piece)[:24]
+
+
+def _kept(out: Path, place: _PersonPlace, piece: bytes) -> MoldRecord | None:
     """Return the record of what an earlier run left whole for a person; None otherwise."""
-    record = kept_record(out, key_of(order))
+    record = kept_record(out, _key_of(piece))
     if record is None:
         return None
     names = named_for(dict.fromkeys(record.endings, b""), place.stem)
@@ -159,7 +165,7 @@ def _kept(out: Path, place: _PersonPlace, order: BuildOrder) -> MoldRecord | Non
 
 
 def _built(
-    orders: Sequence[tuple[int, BuildOrder]],
+    orders: Sequence[tuple[int, bytes]],
     places: Sequence[_PersonPlace],
     out: Path,
     *,
@@ -167,42 +173,51 @@ def _built(
     executor: Executor | None,
 ) -> Iterator[tuple[int, MoldRecord]]:
     """Yield which person's mold is built, as it is written."""
-    asked = distinct([order for _, order in orders])
+    asked = _asked(orders)
     if not asked:
         return
     progress(Stage(1, len(asked), "building molds"))
     with _workers(len(asked), executor) as pool:
-        waiting: dict[Future[BuiltMold], BuildOrder] = {
-            pool.submit(build_mold, order): order for order in asked
+        waiting: dict[Future[bytes], bytes] = {
+            pool.submit(carry_out, piece): piece for piece in asked
         }
         try:
             for done, future in enumerate(as_completed(waiting), start=1):
                 checkpoint()
-                order, built = waiting[future], _outcome(future)
-                record = record_of(built)
-                for which in asked[order]:
-                    i = orders[which][0]
-                    if not record.problem:
+                piece, built = waiting[future], _outcome(future)
+                for i in asked[piece]:
+                    if not built.record.problem:
                         write_run(out / places[i].folder, named_for(built.files, places[i].stem))
-                    yield i, record
-                if not record.problem:
-                    keep_record(out, key_of(order), record)
+                    yield i, built.record
+                if not built.record.problem:
+                    keep_record(out, _key_of(piece), built.record)
                 progress(Stage(done, len(asked), f"{done} of {counted(len(asked), 'mold')} built"))
         finally:
             for future in waiting:
                 future.cancel()
 
 
-def _outcome(future: Future[BuiltMold]) -> BuiltMold:
-    from concurrent.futures.process import BrokenProcessPool
+def _asked(orders: Sequence[tuple[int, bytes]]) -> dict[bytes, list[int]]:
+    """Return each different piece of work, and which people wait for it."""
+    asked: dict[bytes, list[int]] = {}
+    for i, piece in orders:
+        asked.setdefault(piece, []).append(i)
+    return asked
 
+
+def _outcome(future: Future[bytes]) -> BuiltMold:
+    """Return what was built; what cannot be built is a problem, so that the others go on."""
     try:
-        return future.result()
-    except BrokenProcessPool:
-        raise GeometryError(
-            "A process that builds molds ended by itself, perhaps for want of memory. What was "
-            "finished is kept: run the same command again, with --workers 1 if it happens again."
-        ) from None
+        answer = future.result()
+    except Exception as problem:
+        told = why_lost(problem)
+        if not told:
+            raise
+        raise GeometryError(told) from None
+    try:
+        return built_of(answer_of(answer))
+    except MoldgenError as error:
+        return BuiltMold(record=MoldRecord(numbers={}, problem=str(error)), files={})
 
 
 @contextmanager
@@ -211,29 +226,5 @@ def _workers(n_jobs: int, executor: Executor | None) -> Iterator[Executor]:
     if executor is not None:
         yield executor
         return
-    with local_workers(min(n_jobs, n_processors())) as pool:
+    with local_processes(min(n_jobs, n_processors())) as pool:
         yield pool
-
-
-@contextmanager
-def local_workers(n: int) -> Iterator[Executor]:
-    """Yield so many processes on this machine, each on one thread; one is this process itself."""
-    from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
-    from multiprocessing import get_context
-
-    if n <= 1:
-        with ThreadPoolExecutor(1) as thread:
-            yield thread
-        return
-
-    with ProcessPoolExecutor(n, mp_context=get_context("spawn"), initializer=_begin) as pool:
-        yield pool
-
-
-def _begin() -> None:
-    """Make a process ready: one kernel thread, and Ctrl-C is the business of who started it."""
-    import os
-    import signal
-
-    os.environ["NUMBA_NUM_THREADS"] = "1"
-    signal.signal(signal.SIGINT, signal.SIG_IGN)

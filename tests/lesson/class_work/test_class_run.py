@@ -20,11 +20,11 @@ from moldgen.job.command.school_class import ClassCommand, Sizes
 from moldgen.job.formats import Format
 from moldgen.job.room import OwnRoom, RoomFilament, RoomSheet
 from moldgen.language import Language, speak
-from moldgen.lesson.class_work.build import BuildOrder, build_mold
+from moldgen.lesson.class_work.build import BuildOrder
 from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.overview import class_rows
-from moldgen.lesson.class_work.record import RECORDS, kept_record, key_of
+from moldgen.lesson.class_work.record import RECORDS, kept_record
 from moldgen.lesson.class_work.shots import single_shots, timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
 from moldgen.lesson.roster.roster import roster_of_text
@@ -160,14 +160,6 @@ def test_a_class_of_which_nothing_can_be_made_is_refused(tmp_path):
     with pytest.raises(SpecError, match="no such font"):
         made(tmp_path, "name,font\nADA,no such font\n")
     assert not (tmp_path / "overview.html").exists()
-
-
-def test_a_worker_of_another_version_builds_nothing():
-    """What it would understand otherwise is told, not built."""
-    built = build_mold(BuildOrder(job_text="", folder=".", version="0.0.1"))
-
-    assert built.files == {}
-    assert "not 0.0.1" in built.problem
 
 
 def test_the_list_tells_the_figures_of_every_mold(shared):
@@ -331,7 +323,7 @@ def test_a_class_costs_what_its_sheets_and_filament_cost(shared):
 
 def test_a_class_is_told_in_the_language_of_its_readers(shared):
     """Heads and places are turned, names and words of people are not; nothing is taken over."""
-    order = BuildOrder(job_text="x", folder=".")
+    order = BuildOrder(job_text="x", files={}, stock={})
     plan = plan_lessons(single_shots(shared[2]), ClassCommand(file="r.csv", like="t.toml").lesson)
     with speak(Language.DE):
         head, *rows = timetable_rows(plan)
@@ -345,4 +337,4 @@ def test_a_class_is_told_in_the_language_of_its_readers(shared):
     assert rows[0][4:] == ("Durchgang 1", "ADA")
     assert table.rows[0][5] == "Web"
     assert names[1:4] == ("Wort", "Gruppe", "Plattenfarbe")
-    assert key_of(order) != key_of(replace(order, language=Language.DE))
+    assert order.piece() != replace(order, language=Language.DE).piece()

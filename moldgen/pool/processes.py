@@ -1,0 +1,31 @@
+"""Processes of this machine to work in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from concurrent.futures import Executor
+from contextlib import contextmanager
+
+
+@contextmanager
+def local_processes(n: int) -> Iterator[Executor]:
+    """Yield so many processes on this machine, each on one thread; one is this process itself."""
+    from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+    from multiprocessing import get_context
+
+    if n <= 1:
+        with ThreadPoolExecutor(1) as thread:
+            yield thread
+        return
+
+    with ProcessPoolExecutor(n, mp_context=get_context("spawn"), initializer=_begin) as pool:
+        yield pool
+
+
+def _begin() -> None:
+    """Make a process ready: one kernel thread, and Ctrl-C is the business of who started it."""
+    import os
+    import signal
+
+    os.environ["NUMBA_NUM_THREADS"] = "1"
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
