@@ -12,6 +12,7 @@ from concurrent.futures import as_completed
 from pathlib import Path
 from statistics import median
 from time import perf_counter
+from unittest.mock import patch
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -21,9 +22,8 @@ from support.memory import peak_MB
 import moldgen as mg
 from moldgen.job.formats import Format
 from moldgen.lesson.class_work.build import order_for
-from moldgen.pool import piece as piece_module
 from moldgen.pool.cluster import cluster_workers
-from moldgen.pool.piece import answer_of, carry_out
+from moldgen.pool.piece import answer_of, carry_out, piece_bytes
 
 N_EMPTY = 500
 
@@ -64,9 +64,8 @@ def main() -> None:
         running_cluster(n=2, results=Path(folder)) as kept,
     ):
         built(kept, pieces[:60])
-        print(
-            f"  60 of them kept: {sum(f.stat().st_size for f in Path(folder).iterdir()) / 1e6:.0f} MB"
-        )
+        kept_MB = sum(path.stat().st_size for path in Path(folder).iterdir()) / 1e6
+        print(f"  60 of them kept: {kept_MB:.0f} MB")
     with (
         tempfile.TemporaryDirectory() as folder,
         running_cluster(n=1, results=Path(folder)) as kept,
@@ -100,9 +99,8 @@ def built(cluster: RunningCluster, pieces: list[bytes]) -> tuple[float, dict[byt
 
 def empty_s(cluster: RunningCluster) -> float:
     """Return how long a job takes that is refused at once. [s]."""
-    version, piece_module.__version__ = piece_module.__version__, "none"
-    refused = [piece_module.piece_bytes("none", {"number": number}) for number in range(N_EMPTY)]
-    piece_module.__version__ = version
+    with patch("moldgen.pool.piece.__version__", "none"):
+        refused = [piece_bytes("none", {"number": number}) for number in range(N_EMPTY)]
     with cluster_workers(cluster.address) as pool:
         start_s = perf_counter()
         for done in as_completed([pool.submit(carry_out, piece) for piece in refused]):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import random
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator
 from dataclasses import dataclass
 from pathlib import Path
 from statistics import quantiles
@@ -108,7 +108,7 @@ def simulated(district: District, n_workers: int, *, seed: int = 1) -> Day:
         key = who, int(env.now // 900)
         quarters[key] = quarters.get(key, 0.0) + spent_s
 
-    def mold(is_kept: bool) -> Iterator[Any]:
+    def mold(is_kept: bool) -> Generator[simpy.Event, Any, Any]:
         with scheduler.request() as turn:
             yield turn
             yield env.timeout(district.ask_s)
@@ -120,7 +120,7 @@ def simulated(district: District, n_workers: int, *, seed: int = 1) -> Day:
             yield env.timeout(spent_s)
             note("workers", spent_s)
 
-    def school_class(asked_s: float) -> Iterator[Any]:
+    def school_class(asked_s: float) -> Generator[simpy.Event, Any, Any]:
         yield env.timeout(asked_s)
         molds = [
             env.process(mold(chance.random() < district.repeats))

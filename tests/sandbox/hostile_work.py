@@ -1,6 +1,7 @@
 """Work that does what work should not, for the tests of workers."""
 
 import os
+import resource
 import socket
 import subprocess
 import sys
@@ -76,6 +77,16 @@ def reach(words, blocks, tell):
 def surroundings(words, blocks, tell):
     """Answer which words of the surroundings are known."""
     return Message({"names": sorted(os.environ)})
+
+
+def limits(words, blocks, tell):
+    """Answer how large a picture of the memory may be left behind."""
+    return Message({"core": resource.getrlimit(resource.RLIMIT_CORE)})
+
+
+def _hidden(words, blocks, tell):
+    """Answer though nobody may ask."""
+    return Message({})
 
 
 def _possible(act):

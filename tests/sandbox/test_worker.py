@@ -89,6 +89,18 @@ def test_a_failure_is_one_sentence_and_work_goes_on(worker, work):
     assert worker.run(f"{HOME}:echo", {"say": 2}).words["said"] == 2
 
 
+@LINUX
+def test_no_picture_of_the_memory_is_left(worker):
+    """A crash writes no file of all that was in memory, names of students among it."""
+    assert worker.run(f"{HOME}:limits", {}).words["core"] == [0, 0]
+
+
+def test_what_is_private_is_no_work(worker):
+    """A name that begins with an underscore cannot be asked for."""
+    with pytest.raises(WorkerError):
+        worker.run(f"{HOME}:_hidden", {})
+
+
 def test_endless_work_is_ended_by_the_clock(worker):
     """A loop that nothing can interrupt is killed when its time is over."""
     worker.run(f"{HOME}:echo", {"say": ""})

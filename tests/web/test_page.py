@@ -201,6 +201,21 @@ def test_what_does_not_say_where_it_comes_from_is_refused(student):
     assert client.post("/designs", data={"beginning": "word"}).status_code == 403
 
 
+@pytest.mark.parametrize(
+    ("site", "is_refused"),
+    [("cross-site", True), ("same-site", True), ("same-origin", False), ("none", False)],
+)
+def test_a_browser_that_tells_no_origin_tells_the_site(student, site, is_refused):
+    """What another site of the same browser sends is refused by that as well."""
+    client = student("Ida")
+    del client.headers["origin"]
+    headers = {"sec-fetch-site": site}
+
+    answer = client.post("/designs", data={"beginning": "word"}, headers=headers)
+
+    assert (answer.status_code == 403) == is_refused
+
+
 def test_every_answer_has_a_strict_policy(student, browser):
     """No script but the page's own, no frame, no other address, whatever is answered."""
     client = student("Ida")
@@ -492,7 +507,7 @@ def test_too_much_is_refused_before_it_is_read(student):
     """A length beyond the limit, or none at all."""
     client = student("Ida")
 
-    large = client.post("/designs", content=b"x", headers={"content-length": str(10**9)})
+    large = client.post("/designs", content=b"x", headers={"content-length": str(22 * 2**20)})
     unknown = client.post("/designs", content=iter([b"x"]))
 
     assert (large.status_code, unknown.status_code) == (413, 411)

@@ -216,6 +216,10 @@ def test_distances_run_from_neighbor_to_neighbor():
             r"outline must be drawn from 0 to the length of the flat strip, 242\.47 mm \(got 0\.00",
         ),
         (
+            {"outline": MultiPolygon([box(0.2, 0, 242.47, 120)])},
+            r"242\.47 mm \(got 0\.20 to 242\.47 mm\)",
+        ),
+        (
             {"outline": MultiPolygon([box(0, 0, 242.47, 90)])},
             r"outline must be drawn from 0 to the width of the flat strip, 120\.00 mm",
         ),

@@ -157,3 +157,15 @@ def test_loops_that_do_not_run_alike_are_refused():
     assert parallel_rungs([square], [inner]) is not None
     assert parallel_rungs([square], [inner, inner]) is None
     assert parallel_rungs([square], [turned]) is None
+
+
+@pytest.mark.parametrize("corners", [4, 6, 8])
+def test_edges_apart_in_direction_do_not_face_each_other(corners):
+    """Turned by 15 degrees, loops run alike no more, though a strip could be cut between them."""
+
+    def ring(radius_mm, turned_rad):
+        angles = turned_rad + 2 * np.pi * np.arange(corners) / corners
+        return radius_mm * np.column_stack([np.cos(angles), np.sin(angles)])
+
+    assert parallel_rungs([ring(10.0, 0.0)], [ring(6.0, np.pi / 12)]) is None
+    assert parallel_rungs([ring(10.0, 0.0)], [ring(6.0, 0.0)]) is not None
