@@ -309,6 +309,10 @@ class ClassArguments(TypedDict, total=False):
     trim_places: Number
     # molds built at a time; as many as processors if 0
     workers: Number
+    # address of a cluster that builds them, as moldgen scheduler prints it
+    cluster: str
+    # folder of the cluster's keys, needed beyond this machine
+    cluster_keys: str
     # A4 or Letter, for the plan at 1:1
     paper: Literal["A4", "Letter"]
     # files for each person: stl, 3mf, glb, svg, dxf, pdf, png

@@ -64,7 +64,7 @@ def spec_of_values(
         raise problem.at(field) from None
 
 
-def _whole(place: str, number: float) -> int:
+def _as_integer(place: str, number: float) -> int:
     if number != int(number):
         raise SpecError(place, "a whole number", f"{number:g}", "Leave out what follows the point.")
     return int(number)
@@ -74,7 +74,7 @@ def read_value(place: str, value: Any, line: FormField, parent: str = "") -> Any
     """Return one written value as its line wants it."""
     if isinstance(line.mark, Quantity):
         number = read_number(place, value, line.mark)
-        return _whole(place, number) if line.kind is int else number
+        return _as_integer(place, number) if line.kind is int else number
     if isinstance(line.mark, Each):
         return read_numbers(place, value, line.mark.quantity)
     if line.kind is JobOutline:
