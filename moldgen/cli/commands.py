@@ -112,6 +112,7 @@ COMMANDS = {
         run="moldgen.cli.school_class:do_class",
         form="moldgen.job.command.school_class:ClassCommand",
         makes=True,
+        usual="like sizes alone lesson-min trim-places cluster paper formats out",
     ),
     "arrange": Command(
         about="arrange molds of several jobs on sheets, printer beds and stock, as few as it takes",
