@@ -46,7 +46,7 @@ def test_commands_of_the_readme_run(desk, monkeypatch, capsys):
     for line in some(COMMAND_LINES):
         words = shlex.split(line)[1:]
         # They serve until somebody ends them; tests of their own start them.
-        if words[0] in ("page", "worker") or words[0] == "scheduler" and "--host" in words:
+        if words[0] in ("page", "worker") or (words[0] == "scheduler" and "--host" in words):
             continue
         if "--cluster" in words:
             continue
