@@ -134,8 +134,8 @@ def arrange_jobs(
         jobs, shop=shop, folder=folder, machine=command.machine, printer=command.printer,
         memo=memo, progress=progress,
     )  # fmt: skip
-    machine = _only("machine", [mold.design.setting.machine for mold in molds])
-    printer = _only("printer", [mold.design.setting.printer for mold in molds])
+    machine = _only("machine", [mold.setting.machine for mold in molds])
+    printer = _only("printer", [mold.setting.printer for mold in molds])
     rules = _rules(command)
     groups = list(by_sheet(molds))
 

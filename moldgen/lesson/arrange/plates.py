@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
-from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh, outline_of
+from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh
 from moldgen.lesson.layout.piece import (
     QUARTER_TURNS_DEG,
     LayoutArea,
@@ -19,7 +19,6 @@ from moldgen.lesson.layout.piece import (
     even_gaps,
 )
 from moldgen.lesson.layout.search import lay_out, lay_out_tighter
-from moldgen.mold.features import roots_of
 from moldgen.printing.bed_fit import MARGIN_MM, bed_fit
 from moldgen.printing.pack import APART_MM
 from moldgen.solid.mesh import Body
@@ -49,9 +48,8 @@ class Plates:
         made = []
         for placing in plate.placings:
             mold, body = self.owners[placing.piece]
-            one = molds[mold].design.mold.bodies[body]
             name = self.layout.task.pieces[placing.piece].name
-            made.append(Body(name, moved_mesh(one.mesh, placing)))
+            made.append(Body(name, moved_mesh(molds[mold].finished()[body], placing)))
         return tuple(made)
 
 
@@ -114,13 +112,10 @@ def _whole(
 def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[LayoutPiece], list[tuple[int, int]]]:
     pieces, owners = [], []
     for number, mold in enumerate(molds):
-        raw = mold.design.raw
-        roots = roots_of(raw.plans)
-        for body, (root, mesh) in enumerate(zip(roots, raw.meshes, strict=True)):
-            name = mold.piece.name if len(roots) == 1 else f"{mold.piece.name}, {root.name}"
-            outline = outline_of(root.outer) if len(roots) > 1 else mold.piece.outline
-            tall = float(mesh.bounds_mm[1, 2] - mesh.bounds_mm[0, 2])
-            pieces.append(LayoutPiece(name=name, outline=outline, height_mm=tall))
+        bodies, name = mold.shape.bodies, mold.piece.name
+        for body, one in enumerate(bodies):
+            own = name if len(bodies) == 1 else f"{name}, {one.name}"
+            pieces.append(replace(one, name=own))
             owners.append((number, body))
     return pieces, owners
 

@@ -97,7 +97,7 @@ class ShotLayout:
     @property
     def sheet(self) -> Sheet:
         """What all of them are formed from."""
-        return self.molds[0].design.setting.sheet
+        return self.molds[0].setting.sheet
 
 
 def arrange_shots(
@@ -177,7 +177,7 @@ def _laid_out(
 ) -> PieceLayout:
     task = task_of(
         [mold.piece for mold in molds], machine, rules,
-        gauge_mm=molds[0].design.setting.sheet.gauge_mm, added_mm=added,
+        gauge_mm=molds[0].setting.sheet.gauge_mm, added_mm=added,
     )  # fmt: skip
     if not rules.tighter:
         return lay_out(task)
@@ -199,7 +199,7 @@ def _crowded(
 def _gap_between(molds: Sequence[ArrangedMold], pair: Pair, rules: ShotRules) -> float:
     by_name = {mold.piece.name: mold for mold in molds}
     one, other = (by_name[name] for name in pair)
-    gauge_mm = one.design.setting.sheet.gauge_mm
+    gauge_mm = one.setting.sheet.gauge_mm
     rule = gap_mm(one.piece, other.piece, gauge_mm=gauge_mm, share_flange=rules.share_flange)
     return max(rule, rules.gap_mm)
 

@@ -97,11 +97,11 @@ class WebCheck:
         from moldgen.mold.sheet.formed import read_run
 
         there = [(molds[one.piece], one) for one in placings]
-        setting = there[0][0].design.setting
+        setting = there[0][0].setting
         mesh = joined([mold.mesh_at(one) for mold, one in there])
         run = run_forming(
             mesh, look=self._look, sheet=setting.sheet, machine=self._machine, progress=quiet,
-            sag_mm=max(mold.design.request.forming.sag_mm for mold, _ in there),
+            sag_mm=max(mold.shape.sag_mm for mold, _ in there),
             middle_mm=(self._machine.opening_width_mm / 2, self._machine.opening_depth_mm / 2),
         )  # fmt: skip
         if run is None:
