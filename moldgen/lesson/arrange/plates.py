@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh
+from moldgen.lesson.layout.keep import EarlierShots, Stay, stayed
 from moldgen.lesson.layout.piece import (
     QUARTER_TURNS_DEG,
     LayoutArea,
@@ -35,10 +36,13 @@ class Plates:
         A shot is one plate; a piece is one body.
     owners : tuple of (int, int)
         For each piece the number of its mold, and of the body in that mold.
+    stay : Stay
+        What became of the places of an earlier arrangement.
     """
 
     layout: PieceLayout
     owners: tuple[tuple[int, int], ...]
+    stay: Stay = Stay.FIRST
 
     def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[Body, ...]:
         """Return the finished bodies of a plate where they are printed, each with its name.
@@ -54,7 +58,12 @@ class Plates:
 
 
 def arrange_plates(
-    molds: Sequence[ArrangedMold], printer: Printer, *, tighter: bool = False, seed: int = 0
+    molds: Sequence[ArrangedMold],
+    printer: Printer,
+    *,
+    tighter: bool = False,
+    seed: int = 0,
+    before: EarlierShots = (),
 ) -> Plates:
     """Lay the bodies of molds out on as few plates as are found.
 
@@ -66,6 +75,8 @@ def arrange_plates(
         On which bed.
     tighter, seed : bool, int
         Whether fewer plates are searched for, and how.
+    before : EarlierShots
+        Where they lay in an earlier arrangement.
     """
     pieces, owners = _pieces(molds)
     fits = [bed_fit(piece.outline, piece.height_mm, printer) for piece in pieces]
@@ -81,8 +92,15 @@ def arrange_plates(
         edges_mm=(MARGIN_MM,) * len(fitting),
         turns_deg=(*QUARTER_TURNS_DEG, *sorted(slanted)),
     )  # fmt: skip
-    laid = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
-    return _whole(laid, pieces, owners, fitting)
+    fresh = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
+    marks = body_marks(molds, owners)
+    laid, stay = stayed(fresh, [marks[k] for k in fitting], before)
+    return replace(_whole(laid, pieces, owners, fitting), stay=stay)
+
+
+def body_marks(molds: Sequence[ArrangedMold], owners: Sequence[tuple[int, int]]) -> list[str]:
+    """Return what each body is known by from one arrangement to the next."""
+    return [f"{molds[mold].mark} {body}" for mold, body in owners]
 
 
 def _whole(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -43,6 +43,10 @@ class ShotWeb:
     height_mm: float
     length_mm: float
     near: tuple[int, ...]
+
+
+FormsShots = Callable[[PieceLayout, Shot, Sequence[ArrangedMold]], tuple[tuple[Pair, ShotWeb], ...]]
+"""Tells the pairs of a shot between which the sheet webs, each with its worst web."""
 
 
 class WebCheck:
