@@ -44,6 +44,9 @@ class ClassCommand(Spec):
     alone: Annotated[
         bool, Meaning("form every mold on a sheet of its own; several on one if left out")
     ] = False
+    rearrange: Annotated[
+        bool, Meaning("lay all molds out anew, also where the places of an earlier run would do")
+    ] = False
     lesson_min: Annotated[
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0

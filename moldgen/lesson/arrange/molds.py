@@ -160,7 +160,7 @@ def design_jobs(
     memo = memo or Memo(MOST_BYTES)
     different = list(dict.fromkeys(path for _, path in jobs))
     first = {path: job for job, path in reversed(jobs)}
-    names = _names([first[path].title for path in different], different)
+    names = names_of([first[path].title for path in different], different)
     built = {}
     for number, path in enumerate(different, start=1):
         progress(Stage(1, 4, f"walls of {names[path]}", (number - 1) / len(different)))
@@ -175,7 +175,7 @@ def design_jobs(
     return tuple(built[path] for _, path in jobs)
 
 
-def _names(titles: Sequence[str], paths: Sequence[Path]) -> dict[Path, str]:
+def names_of(titles: Sequence[str], paths: Sequence[Path]) -> dict[Path, str]:
     """Return what each file's mold is called: its title, with the file where titles agree."""
     counts = Counter(titles)
     return {

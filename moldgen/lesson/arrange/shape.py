@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import shapely
 from shapely import MultiPolygon, Polygon
@@ -73,6 +74,57 @@ def _bodies(design: MoldDesign, piece: LayoutPiece) -> tuple[LayoutPiece, ...]:
         )
         for root, one_mm in zip(roots, tall_mm, strict=True)
     )
+
+
+def shape_words(shape: MoldShape) -> dict[str, Any]:
+    """Return a shape in plain values, exactly."""
+    return {
+        "piece": _piece_words(shape.piece), "bodies": list(map(_piece_words, shape.bodies)),
+        "trim": shapely.to_wkb(shape.trim, hex=True), "sag_mm": shape.sag_mm,
+    }  # fmt: skip
+
+
+def shape_from(words: Mapping[str, Any]) -> MoldShape:
+    """Return a shape from plain values.
+
+    Raises
+    ------
+    KeyError, TypeError, ValueError
+        If they are not those of one.
+    """
+    trim = _geometry(words["trim"])
+    if not isinstance(trim, MultiPolygon):
+        raise TypeError("trim")
+    return MoldShape(
+        piece=_piece(words["piece"]), bodies=tuple(map(_piece, words["bodies"])),
+        trim=trim, sag_mm=float(words["sag_mm"]),
+    )  # fmt: skip
+
+
+def _piece_words(piece: LayoutPiece) -> dict[str, Any]:
+    return {
+        "name": piece.name, "outline": shapely.to_wkb(piece.outline, hex=True),
+        "height_mm": piece.height_mm, "draft_deg": piece.draft_deg,
+        "flange_mm": piece.flange_mm, "alone": piece.alone,
+    }  # fmt: skip
+
+
+def _piece(words: Mapping[str, Any]) -> LayoutPiece:
+    outline = _geometry(words["outline"])
+    if not isinstance(outline, Polygon):
+        raise TypeError("outline")
+    return LayoutPiece(
+        name=str(words["name"]), outline=outline, height_mm=float(words["height_mm"]),
+        draft_deg=float(words["draft_deg"]), flange_mm=float(words["flange_mm"]),
+        alone=bool(words["alone"]),
+    )  # fmt: skip
+
+
+def _geometry(words: object) -> shapely.Geometry:
+    try:
+        return shapely.from_wkb(words)
+    except shapely.errors.ShapelyError as error:
+        raise ValueError("no outline") from error
 
 
 def outline_of(foot: MultiPolygon) -> Polygon:

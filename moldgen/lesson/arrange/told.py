@@ -9,6 +9,7 @@ from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, counted, ranked
 from moldgen.lesson.arrange.holes import table_holes
 from moldgen.lesson.arrange.plates import covered_share
+from moldgen.lesson.layout.keep import Stay
 from moldgen.lesson.layout.piece import PieceLayout, Shot
 from moldgen.lesson.layout.verify import least_gap_of
 from moldgen.pipeline.result import Result
@@ -26,7 +27,7 @@ def told_of(work: Arrangement) -> Result:
     return Result(
         title=title_of(work),
         summary=tuple(_summary(work)),
-        findings=ranked((*_left_out(work), *_webs(work))),
+        findings=ranked((*_left_out(work), *_webs(work), *_stayed(work))),
         numbers=numbers_of(work),
         units=work.command.units,
     )
@@ -133,6 +134,28 @@ def _webs(work: Arrangement) -> Iterator[Finding]:
                 where_mm=(*web.where_mm, 0.0),
                 basis=_RUN,
                 advice="Form them on different sheets, or ask for a larger --gap.",
+            )
+
+
+def _stayed(work: Arrangement) -> Iterator[Finding]:
+    stays = {"molds": {one.stay for one in work.shots}, "prints": {work.plates.stay}}
+    for what, found in stays.items():
+        if Stay.ANEW in found:
+            yield Finding(
+                code=f"{what}-arranged-anew",
+                severity=Severity.NOTE,
+                says=f"the {what} are laid out anew: those of an earlier run do not leave room for "
+                "what is new, or take more than is needed; use the new templates",
+                basis="the places of the earlier run",
+            )
+        elif Stay.KEPT in found:
+            yield Finding(
+                code=f"{what}-stay",
+                severity=Severity.NOTE,
+                says=f"the {what} stay where an earlier run placed them; laid out anew they would "
+                "lie elsewhere",
+                basis="the places of the earlier run",
+                advice="Ask for --rearrange to lay all of them out anew.",
             )
 
 

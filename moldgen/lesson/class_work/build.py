@@ -20,6 +20,7 @@ from moldgen.version import __version__
 
 if TYPE_CHECKING:
     from moldgen.job.spec import MoldRequest
+    from moldgen.lesson.arrange.shape import MoldShape
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.setting import Setting
 
@@ -68,6 +69,8 @@ class BuiltMold:
         Gravest first.
     card : JobCard or None
         Without a name; None if nothing was built.
+    shape : MoldShape or None
+        What is laid out of it; None if nothing was built.
     problem : str
         Why nothing was built, one sentence; empty otherwise.
     """
@@ -77,6 +80,7 @@ class BuiltMold:
     summary: tuple[tuple[str, str], ...] = ()
     findings: tuple[Finding, ...] = ()
     card: JobCard | None = None
+    shape: MoldShape | None = None
     problem: str = ""
 
 
@@ -97,6 +101,7 @@ def build_mold(order: BuildOrder) -> BuiltMold:
 
 def _built(order: BuildOrder) -> BuiltMold:
     # A worker that only reads a roster loads none of it.
+    from moldgen.lesson.arrange.shape import shape_of
     from moldgen.pipeline.mold.card import job_card
     from moldgen.pipeline.mold.make import work_out
     from moldgen.pipeline.mold.plan import drill_list, plan_of
@@ -119,6 +124,7 @@ def _built(order: BuildOrder) -> BuiltMold:
         summary=made.summary,
         findings=made.findings,
         card=card,
+        shape=shape_of(work.design),
     )
 
 

@@ -15,9 +15,10 @@ from moldgen.job.room import OwnRoom
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.class_work.costs import print_cost
+from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
-from moldgen.lesson.class_work.shots import ARRANGEMENT, timetable_rows, timetable_table
+from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.timetable.timetable import Timetable
 from moldgen.pipeline.mold.card import CARD_PAPER

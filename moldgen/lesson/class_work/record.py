@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -15,7 +14,9 @@ from moldgen.export.plan.items import DrawnSlit, Hole, Line, PlanRegion
 from moldgen.export.plan.layers import Layer
 from moldgen.export.plan.plan import Plan
 from moldgen.finding import Severity
+from moldgen.lesson.arrange.shape import MoldShape, shape_from, shape_words
 from moldgen.lesson.class_work.build import BuildOrder, BuiltMold
+from moldgen.lesson.class_work.job_key import is_job_key, job_key
 
 RECORDS = ".moldgen-class"
 """Folder of the records, in the folder of the class."""
@@ -37,8 +38,12 @@ class MoldRecord:
         Stops and cautions, a sentence each.
     card : JobCard or None
         Without a name.
+    shape : MoldShape or None
+        What is laid out of it.
     problem : str
         Why it was not built; empty if it was.
+    key : str
+        The mark of the order that it was built for.
     """
 
     endings: tuple[str, ...] = ()
@@ -47,11 +52,13 @@ class MoldRecord:
     cautions: int = 0
     findings: tuple[str, ...] = ()
     card: JobCard | None = None
+    shape: MoldShape | None = None
     problem: str = ""
+    key: str = ""
 
 
-def record_of(built: BuiltMold) -> MoldRecord:
-    """Return what is kept of a mold."""
+def record_of(built: BuiltMold, key: str) -> MoldRecord:
+    """Return what is kept of a mold that was built for an order of this mark."""
     grave = [one for one in built.findings if one.severity is not Severity.NOTE]
     return MoldRecord(
         endings=tuple(built.files),
@@ -61,26 +68,32 @@ def record_of(built: BuiltMold) -> MoldRecord:
         findings=tuple(str(one) for one in grave),
         # As it will be read again, so that a second run prints the same.
         card=None if built.card is None else _card(_card_words(built.card)),
+        shape=built.shape,
         problem=built.problem,
+        key=key,
     )
 
 
 def key_of(order: BuildOrder) -> str:
-    """Return the mark of an order: another job, stock, version or language has another."""
-    stock = Path(order.stock).read_bytes() if order.stock else b""
+    """Return the mark of an order.
+
+    Another job, stock, version or language has another, and so has the same job with another
+    drawing in the file that it names.
+    """
     words = [order.version, order.job_text, *(str(one) for one in order.formats), order.language]
-    return hashlib.sha256(json.dumps(words).encode() + stock).hexdigest()[:24]
+    return job_key(words, order.job_text, folder=Path(order.folder), stock=order.stock)
 
 
-def keep_record(folder: Path, key: str, record: MoldRecord) -> None:
+def keep_record(folder: Path, record: MoldRecord) -> None:
     """Write a record into the folder of a class."""
     words = {
         "endings": record.endings, "numbers": record.numbers, "stops": record.stops,
         "cautions": record.cautions, "findings": record.findings,
         "card": None if record.card is None else _card_words(record.card),
+        "shape": None if record.shape is None else shape_words(record.shape),
     }  # fmt: skip
     data = json.dumps(words, ensure_ascii=False, sort_keys=True).encode()
-    write_together(folder / RECORDS, {f"{key}.json": data})
+    write_together(folder / RECORDS, {f"{record.key}.json": data})
 
 
 def kept_record(folder: Path, key: str) -> MoldRecord | None:
@@ -91,6 +104,7 @@ def kept_record(folder: Path, key: str) -> MoldRecord | None:
             endings=tuple(words["endings"]), numbers=words["numbers"], stops=words["stops"],
             cautions=words["cautions"], findings=tuple(words["findings"]),
             card=None if words["card"] is None else _card(words["card"]),
+            shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
         )  # fmt: skip
     except (OSError, ValueError, KeyError, TypeError, IndexError):
         return None
@@ -99,7 +113,7 @@ def kept_record(folder: Path, key: str) -> MoldRecord | None:
 def forget_records(folder: Path, keys: frozenset[str]) -> None:
     """Remove the records of molds that the class makes no more."""
     for path in (folder / RECORDS).glob("*.json"):
-        if path.stem not in keys:
+        if is_job_key(path.stem) and path.stem not in keys:
             try:
                 path.unlink(missing_ok=True)
             except OSError as error:

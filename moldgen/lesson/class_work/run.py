@@ -179,14 +179,14 @@ def _built(
             for done, future in enumerate(as_completed(waiting), start=1):
                 checkpoint()
                 order, built = waiting[future], _outcome(future)
-                record = record_of(built)
+                record = record_of(built, key_of(order))
                 for which in asked[order]:
                     i = orders[which][0]
                     if not record.problem:
                         write_run(out / places[i].folder, named_for(built.files, places[i].stem))
                     yield i, record
                 if not record.problem:
-                    keep_record(out, key_of(order), record)
+                    keep_record(out, record)
                 progress(Stage(done, len(asked), f"{done} of {counted(len(asked), 'mold')} built"))
         finally:
             for future in waiting:
