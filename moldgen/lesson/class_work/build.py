@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from moldgen.pipeline.setting import Setting
 
 
+_VIEWS = "-views.png"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BuildOrder:
     """What a worker is asked to build.
@@ -71,6 +74,8 @@ class BuiltMold:
         Without a name; None if nothing was built.
     shape : MoldShape or None
         What is laid out of it; None if nothing was built.
+    picture : bytes
+        A small picture of it (PNG); empty if pictures were not asked for.
     problem : str
         Why nothing was built, one sentence; empty otherwise.
     """
@@ -81,6 +86,7 @@ class BuiltMold:
     findings: tuple[Finding, ...] = ()
     card: JobCard | None = None
     shape: MoldShape | None = None
+    picture: bytes = b""
     problem: str = ""
 
 
@@ -102,6 +108,7 @@ def build_mold(order: BuildOrder) -> BuiltMold:
 def _built(order: BuildOrder) -> BuiltMold:
     # A worker that only reads a roster loads none of it.
     from moldgen.lesson.arrange.shape import shape_of
+    from moldgen.lesson.class_work.contact_sheet import small_png
     from moldgen.pipeline.mold.card import job_card
     from moldgen.pipeline.mold.make import work_out
     from moldgen.pipeline.mold.plan import drill_list, plan_of
@@ -118,13 +125,15 @@ def _built(order: BuildOrder) -> BuiltMold:
         settled, mold, setting,
         drilling=drilling, day=work.day, plan=plan_of(settled, mold, setting, drilling),
     )  # fmt: skip
+    files = _behind(made.files, file_name(job.title))
     return BuiltMold(
-        files=_behind(made.files, file_name(job.title)),
+        files=files,
         numbers={**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)},
         summary=made.summary,
         findings=made.findings,
         card=card,
         shape=shape_of(work.design),
+        picture=small_png(files[_VIEWS]) if _VIEWS in files else b"",
     )
 
 

@@ -40,6 +40,8 @@ class MoldRecord:
         Without a name.
     shape : MoldShape or None
         What is laid out of it.
+    picture : bytes
+        A small picture of it (PNG); empty if there is none.
     problem : str
         Why it was not built; empty if it was.
     key : str
@@ -53,6 +55,7 @@ class MoldRecord:
     findings: tuple[str, ...] = ()
     card: JobCard | None = None
     shape: MoldShape | None = None
+    picture: bytes = b""
     problem: str = ""
     key: str = ""
 
@@ -69,6 +72,7 @@ def record_of(built: BuiltMold, key: str) -> MoldRecord:
         # As it will be read again, so that a second run prints the same.
         card=None if built.card is None else _card(_card_words(built.card)),
         shape=built.shape,
+        picture=built.picture,
         problem=built.problem,
         key=key,
     )
@@ -91,9 +95,13 @@ def keep_record(folder: Path, record: MoldRecord) -> None:
         "cautions": record.cautions, "findings": record.findings,
         "card": None if record.card is None else _card_words(record.card),
         "shape": None if record.shape is None else shape_words(record.shape),
+        "has_picture": bool(record.picture),
     }  # fmt: skip
     data = json.dumps(words, ensure_ascii=False, sort_keys=True).encode()
-    write_together(folder / RECORDS, {f"{record.key}.json": data})
+    files = {f"{record.key}.json": data}
+    if record.picture:
+        files[f"{record.key}.png"] = record.picture
+    write_together(folder / RECORDS, files)
 
 
 def kept_record(folder: Path, key: str) -> MoldRecord | None:
@@ -105,6 +113,7 @@ def kept_record(folder: Path, key: str) -> MoldRecord | None:
             cautions=words["cautions"], findings=tuple(words["findings"]),
             card=None if words["card"] is None else _card(words["card"]),
             shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
+            picture=(folder / RECORDS / f"{key}.png").read_bytes() if words["has_picture"] else b"",
         )  # fmt: skip
     except (OSError, ValueError, KeyError, TypeError, IndexError):
         return None
@@ -112,7 +121,7 @@ def kept_record(folder: Path, key: str) -> MoldRecord | None:
 
 def forget_records(folder: Path, keys: frozenset[str]) -> None:
     """Remove the records of molds that the class makes no more."""
-    for path in (folder / RECORDS).glob("*.json"):
+    for path in (folder / RECORDS).glob("*"):
         if is_job_key(path.stem) and path.stem not in keys:
             try:
                 path.unlink(missing_ok=True)

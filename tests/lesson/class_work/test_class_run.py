@@ -253,7 +253,7 @@ def test_all_of_it_is_in_one_file_too(shared, monkeypatch):
     with zipfile.ZipFile(io.BytesIO(result.files["class.zip"])) as packed:
         names = set(packed.namelist())
         stl = packed.read("1-ada/ada.stl")
-    monkeypatch.setattr("moldgen.lesson.class_work.overview.LARGEST_ZIP_BYTES", 1000)
+    monkeypatch.setattr("moldgen.lesson.class_work.packed.LARGEST_ZIP_BYTES", 1000)
     small, _, _ = made(out)
 
     assert {"overview.html", "job-cards.pdf", "class-list.csv", "3-ada-2/ada-2.stl"} <= names
