@@ -46,6 +46,8 @@ class BuildOrder:
         Of the program that asks: another one may understand the job in another way.
     language : Language
         What its plans and reports are read in.
+    threads : int
+        On how many threads it is built; what comes out does not depend on it.
     """
 
     job_text: str
@@ -54,6 +56,7 @@ class BuildOrder:
     formats: tuple[Format, ...] = ()
     version: str = __version__
     language: Language = Language.EN
+    threads: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,7 +102,7 @@ def build_mold(order: BuildOrder) -> BuiltMold:
         told = f"this worker runs moldgen {__version__}, not {order.version}: update it"
         return BuiltMold(files={}, numbers={}, problem=told)
     try:
-        with run_with(threads=1), speak(order.language):
+        with run_with(threads=order.threads), speak(order.language):
             return _built(order)
     except MoldgenError as error:
         return BuiltMold(files={}, numbers={}, problem=str(error))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, Future, as_completed
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from moldgen.errors import GeometryError
@@ -28,6 +28,9 @@ from moldgen.lesson.class_work.record import (
 from moldgen.lesson.roster.roster import RosterEntry
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.stage import Progress, Stage
+
+MOST_WAITING = 64
+"""So many molds are asked for at a time, which is enough for as many workers. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,26 +174,40 @@ def _built(
     if not asked:
         return
     progress(Stage(1, len(asked), "building molds"))
+    threads = n_processors() if executor is None and len(asked) == 1 else 1
+    done = 0
     with _workers(len(asked), executor) as pool:
-        waiting: dict[Future[BuiltMold], BuildOrder] = {
-            pool.submit(build_mold, order): order for order in asked
-        }
-        try:
-            for done, future in enumerate(as_completed(waiting), start=1):
-                checkpoint()
-                order, built = waiting[future], _outcome(future)
-                record = record_of(built, key_of(order))
-                for which in asked[order]:
-                    i = orders[which][0]
-                    if not record.problem:
-                        write_run(out / places[i].folder, named_for(built.files, places[i].stem))
-                    yield i, record
+        for order, built in _outcomes(pool, list(asked), threads):
+            record = record_of(built, key_of(order))
+            done += 1
+            for which in asked[order]:
+                i = orders[which][0]
                 if not record.problem:
-                    keep_record(out, record)
-                progress(Stage(done, len(asked), f"{done} of {counted(len(asked), 'mold')} built"))
-        finally:
-            for future in waiting:
-                future.cancel()
+                    write_run(out / places[i].folder, named_for(built.files, places[i].stem))
+                yield i, record
+            if not record.problem:
+                keep_record(out, record)
+            progress(Stage(done, len(asked), f"{done} of {counted(len(asked), 'mold')} built"))
+
+
+def _outcomes(
+    pool: Executor, orders: Sequence[BuildOrder], threads: int
+) -> Iterator[tuple[BuildOrder, BuiltMold]]:
+    """Yield what is built, as it is; no more is asked for at a time than is soon written."""
+    left = list(reversed(orders))
+    waiting: dict[Future[BuiltMold], BuildOrder] = {}
+    try:
+        while left or waiting:
+            while left and len(waiting) < MOST_WAITING:
+                order = left.pop()
+                waiting[pool.submit(build_mold, replace(order, threads=threads))] = order
+            ready, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in [one for one in waiting if one in ready]:
+                checkpoint()
+                yield waiting.pop(future), _outcome(future)
+    finally:
+        for future in waiting:
+            future.cancel()
 
 
 def _outcome(future: Future[BuiltMold]) -> BuiltMold:
@@ -231,9 +248,23 @@ def local_workers(n: int) -> Iterator[Executor]:
 
 
 def _begin() -> None:
-    """Make a process ready: one kernel thread, and Ctrl-C is the business of who started it."""
+    """Make a process ready: one kernel thread, and Ctrl-C is the business of who started it.
+
+    When that process is gone, however it ended, this one goes too.
+    """
     import os
     import signal
+    from threading import Thread
 
     os.environ["NUMBA_NUM_THREADS"] = "1"
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    import os
+    from multiprocessing import parent_process
+
+    if (parent := parent_process()) is not None:
+        parent.join()
+        os._exit(1)
