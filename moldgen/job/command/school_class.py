@@ -8,7 +8,8 @@ from typing import Annotated
 
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.lesson_spec import LessonSpec
-from moldgen.job.spec import Paper, PlanPaper, StockFile
+from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
+from moldgen.mold.choices import FormingLook
 from moldgen.quantity import Meaning, Quantity, Spec
 
 CLASS_FORMATS = (Format.STL, Format.THREE_MF, Format.PDF, Format.PNG)
@@ -47,6 +48,7 @@ class ClassCommand(Spec):
     rearrange: Annotated[
         bool, Meaning("lay all molds out anew, also where the places of an earlier run would do")
     ] = False
+    forming: Look = FormingLook.OFF
     lesson_min: Annotated[
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -144,7 +144,7 @@ def arrange_molds(
     command: ArrangeCommand,
     *,
     before: EarlierArrangement | None = None,
-    forms: FormsShots | None = None,
+    remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress = quiet,
 ) -> Arrangement:
     """Arrange molds of which the shapes are known.
@@ -157,8 +157,8 @@ def arrange_molds(
         How; its files are not looked at.
     before : EarlierArrangement, optional
         Where they lay then; whatever still fits stays there.
-    forms : FormsShots, optional
-        Tells between which molds of a shot the sheet webs; by forming it if left out.
+    remember : callable
+        Given what forms the sheet over a shot, returns what may know the answer already.
     progress : callable
         Told of each stage as it begins.
 
@@ -178,7 +178,7 @@ def arrange_molds(
         alike = [molds[k] for k in group]
         return arrange_shots(
             alike, machine, rules, before=earlier.shots_of(alike[0].setting.sheet),
-            added_mm=earlier.added_mm, forms=forms, tell=tell,
+            added_mm=earlier.added_mm, remember=remember, tell=tell,
         )  # fmt: skip
 
     shots = tuple(map(laid, by_sheet(molds)))

@@ -111,7 +111,7 @@ def arrange_shots(
     *,
     before: EarlierShots = (),
     added_mm: Mapping[Pair, float] | None = None,
-    forms: FormsShots | None = None,
+    remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     tell: Callable[[str, float], None] = lambda words, share: None,
 ) -> ShotLayout:
     """Lay molds of one sheet out on as few shots as are found.
@@ -128,8 +128,8 @@ def arrange_shots(
         Where they lay in an earlier arrangement.
     added_mm : mapping of pairs of names, optional
         How much farther apart two of them had to be then. [mm]
-    forms : FormsShots, optional
-        Tells between which molds of a shot the sheet webs; by forming it if left out.
+    remember : callable
+        Given what forms the sheet over a shot, returns what may know the answer already.
     tell : callable
         Told what is done, and which share of it.
 
@@ -138,7 +138,7 @@ def arrange_shots(
     A pair between which the quick run finds a web is moved apart by a quarter, and all is laid
     out and formed again, a few times at most.
     """
-    check = (forms or WebCheck(machine, rules.look).crowded) if rules.look.is_asked else None
+    check = remember(WebCheck(machine, rules.look).crowded) if rules.look.is_asked else None
     names = {mold.piece.name for mold in molds}
     added = {pair: more for pair, more in (added_mm or {}).items() if names.issuperset(pair)}
     left: dict[Pair, ShotWeb] = {}

@@ -67,7 +67,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
             f"{fill}",
         )
     if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
-        yield "Webs", _webs_text(work)
+        yield "Webs", webs_text(work)
     plates = work.plates.layout
     yield (
         "Plates",
@@ -83,7 +83,8 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         )  # fmt: skip
 
 
-def _webs_text(work: Arrangement) -> str:
+def webs_text(work: Arrangement) -> str:
+    """Return in words what forming the sheet over each shot has shown."""
     if not any(shots.formed for shots in work.shots):
         return "not looked for (--forming off)"
     left = sum(len(shots.left) for shots in work.shots)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from moldgen.errors import MoldgenError
 from moldgen.execution import run_with
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from moldgen.pipeline.setting import Setting
 
 
+T = TypeVar("T")
 _VIEWS = "-views.png"
 
 
@@ -164,8 +165,8 @@ def _behind(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
     return {name.removeprefix(stem): data for name, data in files.items()}
 
 
-def named_for(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
-    """Return files of `BuiltMold` under the name of a person."""
+def named_for(files: Mapping[str, T], stem: str) -> dict[str, T]:
+    """Return files of `BuiltMold`, or what is known of them, under the name of a person."""
     return {
         f"{stem}{name}" if name.startswith((".", "-")) else name: data
         for name, data in files.items()

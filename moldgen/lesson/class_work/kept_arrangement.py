@@ -20,8 +20,8 @@ from moldgen.lesson.arrange.earlier import (
 from moldgen.lesson.arrange.files import arrangement_output
 from moldgen.lesson.arrange.make import Arrangement
 from moldgen.lesson.class_work.kept_drawings import KeptDrawings
+from moldgen.lesson.class_work.kept_webs import KeptWebs
 from moldgen.lesson.class_work.record import RECORDS
-from moldgen.mold.choices import FormingLook
 
 ARRANGEMENT = "arrangement"
 """Folder of the templates and plates, in the folder of the class."""
@@ -42,6 +42,7 @@ class KeptArrangement:
     def __init__(self, out: Path, words: ClassCommand) -> None:
         self._out = out
         self.command = _command(words)
+        self.webs = KeptWebs(out / RECORDS, self.command.forming)
         self.earlier = None if words.rearrange else _read(out / RECORDS / _FILE)
 
     def write(self, work: Arrangement) -> tuple[Finding, ...]:
@@ -60,6 +61,7 @@ class KeptArrangement:
         if now != self.earlier:
             words = json.dumps(earlier_words(now), sort_keys=True).encode()
             write_together(records, {_FILE: words})
+        self.webs.keep()
         write_run(folder, made.files)
         drawings.keep()
         return made.findings
@@ -76,7 +78,7 @@ def _command(words: ClassCommand) -> ArrangeCommand:
     if Format.THREE_MF in words.formats:
         formats.append(Format.THREE_MF)
     return ArrangeCommand(
-        files=("class",), formats=tuple(formats), paper=words.paper, forming=FormingLook.OFF
+        files=("class",), formats=tuple(formats), paper=words.paper, forming=words.forming
     )
 
 

@@ -12,6 +12,8 @@ from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand, Sizes
 from moldgen.job.room import OwnRoom
+from moldgen.lesson.arrange.make import Arrangement
+from moldgen.lesson.arrange.told import webs_text
 from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT, KeptArrangement
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
@@ -99,7 +101,7 @@ def build_class(
         kept = KeptArrangement(out, words)
         arrangement = arrange_class(
             jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
-            before=kept.earlier, progress=progress,
+            before=kept.earlier, remember=kept.webs.remember, progress=progress,
         )  # fmt: skip
         told = () if arrangement is None else kept.write(arrangement)
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
@@ -109,6 +111,7 @@ def build_class(
     summary = (
         *class_summary(works), ("Lessons", timetable_text(plan)),
         *((("Costs", costs),) if costs else ()),
+        *_webs(arrangement),
     )  # fmt: skip
     files = class_files(
         title,
@@ -131,6 +134,13 @@ def build_class(
         },
     )  # fmt: skip
     return result, works
+
+
+def _webs(arrangement: Arrangement | None) -> tuple[tuple[str, str], ...]:
+    """Return the row on webs, if the sheet was formed over the shots."""
+    if arrangement is None or not arrangement.command.forming.is_asked:
+        return ()
+    return (("Webs", webs_text(arrangement)),)
 
 
 def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:

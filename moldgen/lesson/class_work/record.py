@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -28,8 +29,8 @@ class MoldRecord:
 
     Attributes
     ----------
-    endings : tuple of str
-        What the names of its files have behind the title's.
+    marks : dict of str to str
+        The SHA-256 of each of its files, by what its name has behind the title's.
     numbers : dict
         Its figures, each with its unit in its name.
     stops, cautions : int
@@ -48,7 +49,7 @@ class MoldRecord:
         The mark of the order that it was built for.
     """
 
-    endings: tuple[str, ...] = ()
+    marks: dict[str, str] = field(default_factory=dict)
     numbers: dict[str, Any]
     stops: int = 0
     cautions: int = 0
@@ -64,7 +65,7 @@ def record_of(built: BuiltMold, key: str) -> MoldRecord:
     """Return what is kept of a mold that was built for an order of this mark."""
     grave = [one for one in built.findings if one.severity is not Severity.NOTE]
     return MoldRecord(
-        endings=tuple(built.files),
+        marks={ending: sha256(data).hexdigest() for ending, data in built.files.items()},
         numbers=built.numbers,
         stops=sum(one.severity is Severity.STOP for one in grave),
         cautions=sum(one.severity is Severity.CAUTION for one in grave),
@@ -91,7 +92,7 @@ def key_of(order: BuildOrder) -> str:
 def keep_record(folder: Path, record: MoldRecord) -> None:
     """Write a record into the folder of a class."""
     words = {
-        "endings": record.endings, "numbers": record.numbers, "stops": record.stops,
+        "marks": record.marks, "numbers": record.numbers, "stops": record.stops,
         "cautions": record.cautions, "findings": record.findings,
         "card": None if record.card is None else _card_words(record.card),
         "shape": None if record.shape is None else shape_words(record.shape),
@@ -109,13 +110,14 @@ def kept_record(folder: Path, key: str) -> MoldRecord | None:
     try:
         words = json.loads((folder / RECORDS / f"{key}.json").read_bytes())
         return MoldRecord(
-            endings=tuple(words["endings"]), numbers=words["numbers"], stops=words["stops"],
+            marks={str(ending): str(mark) for ending, mark in words["marks"].items()},
+            numbers=words["numbers"], stops=words["stops"],
             cautions=words["cautions"], findings=tuple(words["findings"]),
             card=None if words["card"] is None else _card(words["card"]),
             shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
             picture=(folder / RECORDS / f"{key}.png").read_bytes() if words["has_picture"] else b"",
         )  # fmt: skip
-    except (OSError, ValueError, KeyError, TypeError, IndexError):
+    except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
         return None
 
 

@@ -10,12 +10,13 @@ from pathlib import Path
 
 from moldgen.errors import GeometryError
 from moldgen.execution import checkpoint, n_processors
-from moldgen.export.run_folder import LIST_NAME, run_is_whole, write_run
+from moldgen.export.run_folder import LIST_NAME, write_run
 from moldgen.finding import counted
 from moldgen.job import job_toml
 from moldgen.job.formats import Format
 from moldgen.language import language_now
 from moldgen.lesson.class_work.build import BuildOrder, BuiltMold, build_mold, distinct, named_for
+from moldgen.lesson.class_work.left_whole import LeftWhole, PersonPlace
 from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.record import (
     MoldRecord,
@@ -58,13 +59,6 @@ class PersonWork:
     is_new: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _PersonPlace:
-    number: int
-    folder: str
-    stem: str
-
-
 def run_class(
     jobs: Sequence[PersonJob],
     *,
@@ -104,7 +98,7 @@ def run_class(
     GeometryError
         If a process that builds them dies.
     """
-    places = _places(jobs)
+    places, whole = _places(jobs), LeftWhole(out)
     made: dict[int, PersonWork] = {}
     keys: set[str] = set()
     orders: list[tuple[int, BuildOrder]] = []
@@ -117,9 +111,9 @@ def run_class(
             job_text=job_toml(one.job), folder=str(folder), stock=stock, formats=tuple(formats),
             language=language_now(),
         )  # fmt: skip
-        keys.add(key_of(order))
-        kept = _kept(out, places[i], order)
-        if kept is None:
+        keys.add(key := key_of(order))
+        kept = kept_record(out, key)
+        if kept is None or not whole.has(places[i], kept):
             orders.append((i, order))
         else:
             made[i] = PersonWork(
@@ -131,6 +125,7 @@ def run_class(
         made[i] = PersonWork(
             entry=jobs[i].entry, folder=there, record=record, changes=jobs[i].changes
         )
+    whole.leave(places)
     forget_records(out, frozenset(keys))
     return tuple(made[i] for i in range(len(jobs)))
 
@@ -142,28 +137,19 @@ def folders_of_nobody(out: Path, works: Sequence[PersonWork]) -> list[str]:
     return sorted(name for name in made if name not in now)
 
 
-def _places(jobs: Sequence[PersonJob]) -> list[_PersonPlace]:
+def _places(jobs: Sequence[PersonJob]) -> list[PersonPlace]:
     """Return folder and file names, which sort as the roster does."""
     digits = len(str(len(jobs)))
     stems = names_apart(one.entry.name for one in jobs)
     return [
-        _PersonPlace(number=i, folder=f"{i:0{digits}d}-{stem}", stem=stem)
+        PersonPlace(folder=f"{i:0{digits}d}-{stem}", stem=stem)
         for i, stem in enumerate(stems, start=1)
     ]
 
 
-def _kept(out: Path, place: _PersonPlace, order: BuildOrder) -> MoldRecord | None:
-    """Return the record of what an earlier run left whole for a person; None otherwise."""
-    record = kept_record(out, key_of(order))
-    if record is None:
-        return None
-    names = named_for(dict.fromkeys(record.endings, b""), place.stem)
-    return record if run_is_whole(out / place.folder, names) else None
-
-
 def _built(
     orders: Sequence[tuple[int, BuildOrder]],
-    places: Sequence[_PersonPlace],
+    places: Sequence[PersonPlace],
     out: Path,
     *,
     progress: Progress,

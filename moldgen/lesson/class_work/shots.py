@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from moldgen.export.report.table import Table
@@ -13,6 +13,7 @@ from moldgen.lesson.arrange.earlier import EarlierArrangement
 from moldgen.lesson.arrange.make import Arrangement, arrange_molds
 from moldgen.lesson.arrange.molds import names_of
 from moldgen.lesson.arrange.told import numbered_shots
+from moldgen.lesson.arrange.webs import FormsShots
 from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.person_mold import person_mold
 from moldgen.lesson.class_work.run import PersonWork
@@ -34,6 +35,7 @@ def arrange_class(
     shop: Shop,
     command: ArrangeCommand,
     before: EarlierArrangement | None = None,
+    remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress,
 ) -> Arrangement | None:
     """Return the molds of a class arranged on forming shots; None if there are none.
@@ -52,6 +54,8 @@ def arrange_class(
         How.
     before : EarlierArrangement, optional
         Where they lay in an earlier run.
+    remember : callable
+        Given what forms the sheet over a shot, returns what may know the answer already.
     progress : callable
         Told of each stage.
 
@@ -78,7 +82,7 @@ def arrange_class(
         for mold, (_, work) in zip(molds, there.values(), strict=True)
         for _ in range(work.entry.pieces)
     ]
-    return arrange_molds(wanted, command, before=before, progress=progress)
+    return arrange_molds(wanted, command, before=before, remember=remember, progress=progress)
 
 
 def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:

@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from shapely.affinity import rotate
 
-from moldgen.lesson.layout.piece import LayoutPiece, LayoutTask, PieceLayout, Placing, Shot
-from moldgen.lesson.layout.verify import SLACK_MM, faults_of_shot
+from moldgen.lesson.layout.piece import (
+    LayoutArea,
+    LayoutPiece,
+    LayoutTask,
+    PieceLayout,
+    Placing,
+    Shot,
+)
+from moldgen.lesson.layout.search import lay_out
+from moldgen.lesson.layout.verify import SLACK_MM, faults_of, faults_of_shot
+
+_RASTER_MM = 0.01
+"""What the corners of a rounded outline lie inside of it, at the most. [mm]."""
 
 
 class Stay(Enum):
@@ -87,8 +98,9 @@ def stayed(
     """Return pieces laid out where they lay before, if that can be, and what became of it.
 
     What lay somewhere lies there again. What is new takes the first place that nobody has now and
-    where it keeps all distances. Areas on which nothing is left are given up. A layout that takes
-    more areas than it would anew is not kept.
+    where it keeps all distances; what finds none is laid out in the room that is left beside the
+    others, and then on areas of its own. Areas on which nothing is left are given up. A layout
+    that takes more areas than it would anew is not kept.
 
     Parameters
     ----------
@@ -114,13 +126,53 @@ def _as_before(
     shots: list[list[Placing]] = [[] for _ in before]
     wanted = [number for number in range(len(marks)) if number not in beyond]
     left, free = _same(wanted, marks, before, shots)
-    if not all(_take_place(task, number, free, shots) for number in left):
-        return None
+    over = [number for number in left if not _take_place(task, number, free, shots)]
+    over = _filled_up(task, over, shots)
+    shots += [list(shot.placings) for shot in _laid_out(task, over, task.area)]
     made = tuple(
         Shot(placings=tuple(sorted(shot, key=lambda one: one.piece))) for shot in shots if shot
     )
     layout = PieceLayout(task=task, shots=made, left_out=fresh.left_out)
-    return None if any(any(faults_of_shot(layout, shot)) for shot in made) else layout
+    return None if faults_of(layout) else layout
+
+
+def _filled_up(
+    task: LayoutTask, numbers: Sequence[int], shots: Sequence[list[Placing]]
+) -> list[int]:
+    """Lay pieces out beside what lies on areas already; return those that find no room."""
+    left = list(numbers)
+    for shot in shots:
+        social = [k for k in left if not task.pieces[k].alone]
+        if not social or not shot or any(task.pieces[one.piece].alone for one in shot):
+            continue
+        # The largest distance that one of them asks for, so that it is enough for all.
+        taken = tuple(
+            one.region(task.pieces[one.piece]).buffer(
+                max(task.gaps_mm[one.piece][k] for k in social) + _RASTER_MM, quad_segs=32
+            )
+            for one in shot
+        )
+        beside = replace(task.area, keep_outs=(*task.area.keep_outs, *taken))
+        for found in _laid_out(task, social, beside)[:1]:
+            shot += found.placings
+            left = [k for k in left if k not in found.pieces]
+    return left
+
+
+def _laid_out(task: LayoutTask, numbers: Sequence[int], area: LayoutArea) -> tuple[Shot, ...]:
+    """Return some of the pieces laid out by themselves; those that fit nowhere are left away."""
+    if not numbers:
+        return ()
+    own = replace(
+        task, area=area,
+        pieces=tuple(task.pieces[k] for k in numbers),
+        gaps_mm=tuple(tuple(task.gaps_mm[i][j] for j in numbers) for i in numbers),
+        edges_mm=tuple(task.edges_mm[k] for k in numbers),
+    )  # fmt: skip
+    return tuple(
+        Shot(placings=tuple(replace(one, piece=numbers[one.piece]) for one in shot.placings))
+        for shot in lay_out(own).shots
+    )
 
 
 def _same(
