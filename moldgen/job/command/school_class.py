@@ -48,6 +48,10 @@ class ClassCommand(Spec):
     rearrange: Annotated[
         bool, Meaning("lay all molds out anew, also where the places of an earlier run would do")
     ] = False
+    mend: Annotated[
+        bool,
+        Meaning("change each job as little as clears its cautions; sheet and machines stay"),
+    ] = False
     forming: Look = FormingLook.OFF
     lesson_min: Annotated[
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)

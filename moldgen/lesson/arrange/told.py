@@ -13,6 +13,7 @@ from moldgen.lesson.layout.keep import Stay
 from moldgen.lesson.layout.piece import PieceLayout, Shot
 from moldgen.lesson.layout.verify import least_gap_of
 from moldgen.pipeline.result import Result
+from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from moldgen.lesson.arrange.make import Arrangement
@@ -43,7 +44,7 @@ def title_of(work: Arrangement) -> str:
 
 def sheet_name(sheet: Sheet) -> str:
     """Return plastic and gauge, such as ``HIPS 1.5 mm``."""
-    return f"{sheet.plastic.name} {sheet.gauge_mm:g} mm"
+    return f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}"
 
 
 def numbered_shots(work: Arrangement) -> Iterator[tuple[int, ShotLayout, Shot]]:
@@ -78,7 +79,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         yield (
             "Stock",
             f"{counted(len(cut.sheets), 'sheet')} of {cut.task.width_mm:.0f} x "
-            f"{cut.task.depth_mm:.0f} mm {cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm for "
+            f"{cut.task.depth_mm:.0f} mm {sheet_name(cut.sheet)} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
 
@@ -139,25 +140,31 @@ def _webs(work: Arrangement) -> Iterator[Finding]:
 
 
 def _stayed(work: Arrangement) -> Iterator[Finding]:
-    stays = {"molds": {one.stay for one in work.shots}, "prints": {work.plates.stay}}
-    for what, found in stays.items():
-        if Stay.ANEW in found:
-            yield Finding(
-                code=f"{what}-arranged-anew",
-                severity=Severity.NOTE,
-                says=f"the {what} are laid out anew: those of an earlier run do not leave room for "
-                "what is new, or take more than is needed; use the new templates",
-                basis="the places of the earlier run",
-            )
-        elif Stay.KEPT in found:
-            yield Finding(
-                code=f"{what}-stay",
-                severity=Severity.NOTE,
-                says=f"the {what} stay where an earlier run placed them; laid out anew they would "
-                "lie elsewhere",
-                basis="the places of the earlier run",
-                advice="Ask for --rearrange to lay all of them out anew.",
-            )
+    stays = {one.stay for one in work.shots}
+    if Stay.ANEW in stays:
+        yield _note(
+            "molds-arranged-anew",
+            "the molds are laid out anew on the sheets: what is new has no room beside the others, "
+            "or fewer sheets are enough now. Use the new templates",
+        )
+    elif Stay.KEPT in stays:
+        yield _note(
+            "molds-stay",
+            "the molds stay where an earlier run placed them; laid out anew they would stand "
+            "elsewhere",
+            advice="Ask for --rearrange to lay all of them out anew.",
+        )
+    if work.plates.stay is Stay.ANEW:
+        yield _note(
+            "prints-arranged-anew",
+            "the prints are laid out anew on the plates: what is new has no room beside the "
+            "others, or fewer plates are enough now. Use the new plates",
+        )
+
+
+def _note(code: str, says: str, *, advice: str = "") -> Finding:
+    basis = "the places of the earlier run"
+    return Finding(code=code, severity=Severity.NOTE, says=says, basis=basis, advice=advice)
 
 
 def _both(pair: tuple[str, str]) -> str:
@@ -270,7 +277,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(
-            title=f"Cuts, {cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm",
+            title=f"Cuts, {sheet_name(cut.sheet)}",
             header=("stock sheet", "cut", "piece", "way", "from its left or lower edge"),
             rows=tuple(rows),
             note=f"Each from edge to edge of the piece; a cut takes {cut.task.kerf_mm:g} mm away.",

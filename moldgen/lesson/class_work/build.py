@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _VIEWS = "-views.png"
+SHARED = frozenset({"gauge", "filament", "printer", "machine"})
+"""What all of a class have in common, and mending does not change for one of them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,6 +49,8 @@ class BuildOrder:
         Of the program that asks: another one may understand the job in another way.
     language : Language
         What its plans and reports are read in.
+    mend : bool
+        Whether the job is changed so that nothing of it needs a look.
     threads : int
         On how many threads it is built; what comes out does not depend on it.
     """
@@ -57,6 +61,7 @@ class BuildOrder:
     formats: tuple[Format, ...] = ()
     version: str = __version__
     language: Language = Language.EN
+    mend: bool = False
     threads: int = 1
 
 
@@ -80,6 +85,8 @@ class BuiltMold:
         What is laid out of it; None if nothing was built.
     picture : bytes
         A small picture of it (PNG); empty if pictures were not asked for.
+    changes : tuple of str
+        What was changed of the job, a clause each.
     problem : str
         Why nothing was built, one sentence; empty otherwise.
     """
@@ -91,6 +98,7 @@ class BuiltMold:
     card: JobCard | None = None
     shape: MoldShape | None = None
     picture: bytes = b""
+    changes: tuple[str, ...] = ()
     problem: str = ""
 
 
@@ -121,7 +129,14 @@ def _built(order: BuildOrder) -> BuiltMold:
 
     job = mold_from_words(tomllib.loads(order.job_text))
     shop = load_shop([Path(order.stock)] if order.stock else [])
-    work = work_out(job, folder=Path(order.folder), shop=shop, progress=quiet)
+    chosen, changes = (), ()
+    if order.mend:
+        from moldgen.pipeline.mold.mend import mend
+
+        mended = mend(job, folder=Path(order.folder), shop=shop, refuse=SHARED)
+        job, chosen = mended.job, mended.choices
+        changes = tuple(one.text for one in mended.changes)
+    work = work_out(job, folder=Path(order.folder), shop=shop, progress=quiet, chosen=chosen)
     made = work.output.render(order.formats)
     setting, mold, settled = work.design.setting, work.mold, work.design.request
     drilling = drill_list(mold)
@@ -137,6 +152,7 @@ def _built(order: BuildOrder) -> BuiltMold:
         findings=made.findings,
         card=card,
         shape=shape_of(work.design),
+        changes=changes,
         picture=small_png(files[_VIEWS]) if _VIEWS in files else b"",
     )
 

@@ -43,6 +43,8 @@ class MoldRecord:
         What is laid out of it.
     picture : bytes
         A small picture of it (PNG); empty if there is none.
+    changes : tuple of str
+        What was changed of the job to clear its cautions, a clause each.
     problem : str
         Why it was not built; empty if it was.
     key : str
@@ -57,6 +59,7 @@ class MoldRecord:
     card: JobCard | None = None
     shape: MoldShape | None = None
     picture: bytes = b""
+    changes: tuple[str, ...] = ()
     problem: str = ""
     key: str = ""
 
@@ -74,6 +77,7 @@ def record_of(built: BuiltMold, key: str) -> MoldRecord:
         card=None if built.card is None else _card(_card_words(built.card)),
         shape=built.shape,
         picture=built.picture,
+        changes=built.changes,
         problem=built.problem,
         key=key,
     )
@@ -86,6 +90,7 @@ def key_of(order: BuildOrder) -> str:
     drawing in the file that it names.
     """
     words = [order.version, order.job_text, *(str(one) for one in order.formats), order.language]
+    words += ["mend"] * order.mend
     return job_key(words, order.job_text, folder=Path(order.folder), stock=order.stock)
 
 
@@ -96,7 +101,7 @@ def keep_record(folder: Path, record: MoldRecord) -> None:
         "cautions": record.cautions, "findings": record.findings,
         "card": None if record.card is None else _card_words(record.card),
         "shape": None if record.shape is None else shape_words(record.shape),
-        "has_picture": bool(record.picture),
+        "changes": record.changes, "has_picture": bool(record.picture),
     }  # fmt: skip
     data = json.dumps(words, ensure_ascii=False, sort_keys=True).encode()
     files = {f"{record.key}.json": data}
@@ -115,6 +120,7 @@ def kept_record(folder: Path, key: str) -> MoldRecord | None:
             cautions=words["cautions"], findings=tuple(words["findings"]),
             card=None if words["card"] is None else _card(words["card"]),
             shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
+            changes=tuple(map(str, words["changes"])),
             picture=(folder / RECORDS / f"{key}.png").read_bytes() if words["has_picture"] else b"",
         )  # fmt: skip
     except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):

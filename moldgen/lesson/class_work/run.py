@@ -66,6 +66,7 @@ def run_class(
     out: Path,
     formats: Sequence[Format],
     stock: str,
+    mend: bool = False,
     progress: Progress,
     executor: Executor | None = None,
 ) -> tuple[PersonWork, ...]:
@@ -86,6 +87,8 @@ def run_class(
         Files to write for each.
     stock : str
         Stock file; the usual one if empty.
+    mend : bool
+        Whether each job is changed so that nothing of it needs a look.
     progress : callable
         Told of each mold that is done.
     executor : Executor, optional
@@ -109,7 +112,7 @@ def run_class(
             continue
         order = BuildOrder(
             job_text=job_toml(one.job), folder=str(folder), stock=stock, formats=tuple(formats),
-            language=language_now(),
+            language=language_now(), mend=mend,
         )  # fmt: skip
         keys.add(key := key_of(order))
         kept = kept_record(out, key)
@@ -117,13 +120,16 @@ def run_class(
             orders.append((i, order))
         else:
             made[i] = PersonWork(
-                entry=one.entry, folder=places[i].folder, record=kept, changes=one.changes,
-                is_new=False,
+                entry=one.entry, folder=places[i].folder, record=kept, is_new=False,
+                changes=(*one.changes, *kept.changes),
             )  # fmt: skip
     for i, record in _built(orders, places, out, progress=progress, executor=executor):
         there = "" if record.problem else places[i].folder
         made[i] = PersonWork(
-            entry=jobs[i].entry, folder=there, record=record, changes=jobs[i].changes
+            entry=jobs[i].entry,
+            folder=there,
+            record=record,
+            changes=(*jobs[i].changes, *record.changes),
         )
     whole.leave(places)
     forget_records(out, frozenset(keys))
