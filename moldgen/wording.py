@@ -40,6 +40,22 @@ _COUNTED_s = 99.5
 """Up to here seconds are told one by one, later by fives."""
 
 
+def gauge_text(gauge_mm: float) -> str:
+    """Return the thickness of a sheet as it is told everywhere: every digit that it is sold by.
+
+    Parameters
+    ----------
+    gauge_mm : float
+        Thickness. [mm]
+
+    Examples
+    --------
+    >>> gauge_text(1.016), gauge_text(1.5)
+    ('1.016 mm', '1.5 mm')
+    """
+    return f"{gauge_mm:g} mm"
+
+
 def clock_text(time_s: float) -> str:
     """Return a time as it is counted at the table: ``32 s``, ``1 min 13 s``, ``2 min 5 s``."""
     whole = max(1, round(time_s)) if time_s < _COUNTED_s else 5 * round(time_s / 5)

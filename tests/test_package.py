@@ -116,6 +116,7 @@ def test_what_tests_import_is_what_developers_get():
         "moldgen",
         "benchmarks",
         "support",
+        "class_kills",
         "crash",
         "fuzz",
         "mutation",

@@ -303,6 +303,12 @@ class ClassArguments(TypedDict, total=False):
     sizes: Literal["one", "own"]
     # form every mold on a sheet of its own; several on one if left out
     alone: bool
+    # lay all molds out anew, also where the places of an earlier run would do
+    rearrange: bool
+    # change each job as little as clears its cautions; sheet and machines stay
+    mend: bool
+    # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
+    forming: Literal["auto", "off", "preview", "fine"]
     # min, length of a lesson
     lesson_min: Number
     # places to trim at

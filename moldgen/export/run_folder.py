@@ -75,23 +75,35 @@ def _leftovers(
 ) -> Leftovers:
     # Some disks take A.stl and a.stl for one file.
     new = {name.casefold() for name in files}
-    earlier = {name: mark for name, mark in _listed(folder).items() if name.casefold() not in new}
+    earlier = {
+        name: mark for name, mark in listed_marks(folder).items() if name.casefold() not in new
+    }
     there = {name: _mark_of(folder / name) for name in earlier}
     removed = tuple(name for name, mark in earlier.items() if there[name] == mark)
     kept = tuple(name for name in earlier if there[name] and name not in removed)
     return Leftovers(removed=removed, kept=kept, interrupted=interrupted)
 
 
-def run_is_whole(folder: Path, names: Collection[str]) -> bool:
-    """Tell whether a run left just these files in a folder, and all are still as it wrote them."""
-    listed = _listed(folder)
-    return set(listed) == set(names) and all(
-        _mark_of(folder / name) == mark for name, mark in listed.items()
+def run_is_whole(folder: Path, files: Collection[str] | Mapping[str, str]) -> bool:
+    """Tell whether a run left just these files in a folder, and all are still as it wrote them.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run.
+    files : collection of str, or mapping of str to str
+        Names of the files; with the SHA-256 of each if they must be just those.
+    """
+    listed = listed_marks(folder)
+    return (
+        set(listed) == set(files)
+        and (not isinstance(files, Mapping) or listed == files)
+        and all(_mark_of(folder / name) == mark for name, mark in listed.items())
     )
 
 
-def _listed(folder: Path) -> dict[str, str]:
-    """Return name and mark of what the last run wrote; nothing if there is no sound list."""
+def listed_marks(folder: Path) -> dict[str, str]:
+    """Return name and SHA-256 of what the last run wrote; nothing if there is no sound list."""
     path = folder / LIST_NAME
     if not path.is_file():
         return {}

@@ -11,6 +11,7 @@ from moldgen.mold.features import Direction, Wall
 from moldgen.quantity import Quantity
 from moldgen.solid.loft.profile import fillet_room_mm
 from moldgen.stock import Plastic, Printer, Sheet, Structure
+from moldgen.wording import gauge_text
 
 # One degree for each 0.001 in of texture depth, female (common practice; guides differ, 1 to 1.5°).
 _DEG_PER_TEXTURE_MM = 1.0 / 0.0254
@@ -118,7 +119,7 @@ def radius_rule(gauge_mm: float, height_mm: float) -> Rule:
     return Rule(
         value=gauge_mm if relief else max(gauge_mm, _LEAST_RADIUS_MM),
         unit="mm",
-        because=f"the sheet's thickness, {gauge_mm:g} mm"
+        because=f"the sheet's thickness, {gauge_text(gauge_mm)}"
         + (f"{least}{_RELIEF_MM:g} mm" if least else ""),
         basis="common practice, no source (trade guides agree)",
     )

@@ -51,10 +51,11 @@ def mark_of(piece: bytes) -> str:
     return hashlib.sha256(piece).hexdigest()
 
 
-def carry_out(piece: bytes) -> bytes:
-    """Do a piece of work, on one thread, and return its answer; what is refused is an answer too.
+def carry_out(piece: bytes, threads: int = 1) -> bytes:
+    """Do a piece of work and return its answer; what is refused is an answer too.
 
-    Where the environment names a folder for results, an answer that is there is not computed again.
+    On how many threads makes no difference to it. Where the environment names a folder for results,
+    an answer that is there is not computed again.
     """
     order = _message(piece)
     told = order.words.get("version")
@@ -67,7 +68,7 @@ def carry_out(piece: bytes) -> bytes:
     folder = os.environ.get(RESULTS)
     if folder and (kept := kept_result(Path(folder), mark_of(piece))) is not None:
         return kept
-    done = _answer(order)
+    done = _answer(order, threads)
     answer = _as_bytes(done)
     if folder and "done" in done.words:  # what one machine lacks, another may have
         keep_result(Path(folder), mark_of(piece), answer)
@@ -92,10 +93,10 @@ def answer_of(answer: bytes) -> Message:
     return Message(words["done"], blocks)
 
 
-def _answer(order: Message) -> Message:
+def _answer(order: Message, threads: int) -> Message:
     try:
         work = _work(str(order.words["work"]))
-        with run_with(threads=1):
+        with run_with(threads=threads):
             done = work(order.words["words"], order.blocks, _tell_nobody)
         return Message({"done": done.words}, done.blocks)
     except MoldgenError as problem:

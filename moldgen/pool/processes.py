@@ -23,9 +23,23 @@ def local_processes(n: int) -> Iterator[Executor]:
 
 
 def _begin() -> None:
-    """Make a process ready: one kernel thread, and Ctrl-C is the business of who started it."""
+    """Make a process ready: one kernel thread, and Ctrl-C is the business of who started it.
+
+    When that process is gone, however it ended, this one goes too.
+    """
     import os
     import signal
+    from threading import Thread
 
     os.environ["NUMBA_NUM_THREADS"] = "1"
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    import os
+    from multiprocessing import parent_process
+
+    if (parent := parent_process()) is not None:
+        parent.join()
+        os._exit(1)

@@ -20,6 +20,7 @@ from moldgen.table.forming_window import Clock, clocks
 from moldgen.table.heat_doubts import heating_doubts, other_trials
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
 from moldgen.table.trial import USUAL, Conditions, Trial, courses
+from moldgen.wording import gauge_text
 
 _PATIENCE = 3.0
 """Followed for so much longer than usual, if the usual does not show the window. [-]"""
@@ -262,7 +263,7 @@ def _too_cool(sheet: Sheet, machine: FormingMachine, course: TemperatureHistory)
     coldest_degC = float(course.profiles_degC[-1, 0].min())
     return SpecError(
         "machine",
-        f"able to bring {sheet.gauge_mm:g} mm {sheet.plastic.name} to "
+        f"able to bring {gauge_text(sheet.gauge_mm)} {sheet.plastic.name} to "
         f"{sheet.plastic.forming_low_degC:g} °C",
         f"{machine.name}, which brings it to {coldest_degC:.0f} °C",
         "Take a thinner sheet, a hotter heater, or bring the heater nearer.",

@@ -16,6 +16,7 @@ from moldgen.physics.bisection import narrowed
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.strip_heater import StripHeater
+from moldgen.wording import gauge_text
 
 PRACTICE = "common practice, no source; bend a test strip"
 
@@ -204,7 +205,7 @@ def heater_from_timed_strip(
     if not enough(highest_degC):
         raise SpecError(
             "side_s",
-            f"long enough for {strip.thickness_mm:g} mm {plastic.name}",
+            f"long enough for {gauge_text(strip.thickness_mm)} {plastic.name}",
             f"{side_s:g} s",
             "Time a side until the strip just bends by itself.",
         )

@@ -21,6 +21,7 @@ from moldgen.stock.entry import Structure
 from moldgen.stock.line_bending import bending_window
 from moldgen.stock.plastic import Plastic
 from moldgen.stock.strip_heater import ElementKind, StripHeater
+from moldgen.wording import gauge_text
 
 ROOM_degC = 20.0
 WOOD = Matter(conductivity_W_mK=0.14, density_kg_m3=750, heat_J_kgK=1700)
@@ -295,7 +296,8 @@ def _doubts(heater: StripHeater, plastic: Plastic, hottest_degC: float) -> Itera
 def _too_cool(bench: LineSetup, wanted_degC: float, best_degC: float) -> SpecError:
     return SpecError(
         "strip_heater",
-        f"able to bring {bench.thickness_mm:g} mm {bench.plastic.name} to {wanted_degC:.0f} °C",
+        f"able to bring {gauge_text(bench.thickness_mm)} {bench.plastic.name} "
+        f"to {wanted_degC:.0f} °C",
         f"{bench.heater.name}, which brings it to {best_degC:.0f} °C at most",
         "Take a hotter strip heater, or bring the strip nearer to the element.",
     )

@@ -170,9 +170,12 @@ def _steps(
 ) -> None:
     """Write the steps as large as they fit."""
     room_mm = top_mm - bottom_mm
-    heights = {scale: sum(_height_mm(one, width_mm, scale) for one in steps) for scale in _SHRINKS}
-    scale = next((one for one in _SHRINKS if heights[one] <= room_mm), _SHRINKS[-1])
-    spare_mm = max(0.0, room_mm - heights[scale]) / max(1, len(steps))
+
+    def whole_mm(scale: float) -> float:
+        return sum(_height_mm(one, width_mm, scale) for one in steps)
+
+    scale = next((one for one in _SHRINKS if whole_mm(one) <= room_mm), _SHRINKS[-1])
+    spare_mm = max(0.0, room_mm - whole_mm(scale)) / max(1, len(steps))
     y_mm = top_mm
     for step in steps:
         _step(page, step, width_mm, y_mm=y_mm - min(2.0, spare_mm / 2), scale=scale)

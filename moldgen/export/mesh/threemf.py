@@ -6,11 +6,12 @@ import re
 from collections.abc import Mapping, Sequence
 from html import escape
 from itertools import starmap
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from moldgen.errors import SpecError
+from moldgen.errors import FileError, SpecError
 from moldgen.export.mesh.stl import as_float32
 from moldgen.solid.mesh import Body, Mesh
 from moldgen.zip_file import zip_bytes
@@ -89,6 +90,28 @@ def threemf_bytes(
         parts[_THUMBNAIL_PART] = thumbnail_png
     # Level 1: a third larger than level 6 in a fifth of the time.
     return zip_bytes(parts.items(), level=1)
+
+
+def written_meshes(path: Path) -> tuple[Mesh, ...]:
+    """Return the meshes of a package that `threemf_bytes` made, where their bodies were. [mm].
+
+    Raises
+    ------
+    FileError
+        If the package or its model is broken.
+    """
+    # Only what was written before is read again.
+    from xml.etree.ElementTree import ParseError
+    from zipfile import BadZipFile, ZipFile
+
+    from moldgen.solid.reading.threemf_model import Unpacker
+
+    try:
+        with ZipFile(path) as archive:
+            model = Unpacker(path, archive).model(MODEL_PART)
+    except (OSError, BadZipFile, EOFError, ParseError) as error:
+        raise FileError(f"{path} is no whole 3MF package any more. Make it again.") from error
+    return tuple(Mesh(*numbers.arrays()) for numbers in model.meshes.values())
 
 
 def _content_types() -> bytes:

@@ -21,6 +21,7 @@ from moldgen.export.picture.figure import (
 )
 from moldgen.solid.mesh import Body, Mesh, Points, joined
 from moldgen.solid.section import section_rings, section_rise_mm
+from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -246,7 +247,7 @@ def plot_section(ax: Axes, section: Section, window: Window) -> None:
         ceiling = section.ceiling_mm
         ax.add_artist(Rectangle((left, ceiling - thick), wide, thick, facecolor=ink(_SHEET),
                                linewidth=0, clip_on=False))  # fmt: skip
-        ax.text(left + wide, ceiling + 5 * px, f"sheet {section.sheet_mm:g} mm", ha="right",
+        ax.text(left + wide, ceiling + 5 * px, f"sheet {gauge_text(section.sheet_mm)}", ha="right",
                 va="bottom", size=SMALL_PT, color=ink(_SHEET_INK))  # fmt: skip
     ax.set(xlim=(window.low_mm, window.high_mm), ylim=(section.floor_mm, section.ceiling_mm))
 

@@ -10,7 +10,8 @@ from moldgen.errors import SpecError
 from moldgen.job.cluster_words import ClusterKeys, ClusterWord
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.lesson_spec import LessonSpec
-from moldgen.job.spec import Paper, PlanPaper, StockFile
+from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
+from moldgen.mold.choices import FormingLook
 from moldgen.pool.address import cluster_address
 from moldgen.quantity import Meaning, Quantity, Spec
 
@@ -47,6 +48,14 @@ class ClassCommand(Spec):
     alone: Annotated[
         bool, Meaning("form every mold on a sheet of its own; several on one if left out")
     ] = False
+    rearrange: Annotated[
+        bool, Meaning("lay all molds out anew, also where the places of an earlier run would do")
+    ] = False
+    mend: Annotated[
+        bool,
+        Meaning("change each job as little as clears its cautions; sheet and machines stay"),
+    ] = False
+    forming: Look = FormingLook.OFF
     lesson_min: Annotated[
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0

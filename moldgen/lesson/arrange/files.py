@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from functools import cache, partial
 from typing import TYPE_CHECKING
 
@@ -22,16 +23,34 @@ from moldgen.units_text import as_read
 if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
     from moldgen.lesson.arrange.make import Arrangement
+    from moldgen.lesson.layout.piece import Shot
 
 
-def arrangement_output(work: Arrangement) -> Output:
-    """Return an arrangement with what its files are made of."""
+Drawn = Callable[[str, Sequence[object], Callable[[], bytes]], bytes]
+"""Gives a file by its name, what it is made of, and what makes it."""
+
+
+def drawn_anew(name: str, made_of: Sequence[object], draw: Callable[[], bytes]) -> bytes:
+    """Draw a file."""
+    return draw()
+
+
+def arrangement_output(work: Arrangement, drawn: Drawn = drawn_anew) -> Output:
+    """Return an arrangement with what its files are made of.
+
+    Parameters
+    ----------
+    work : Arrangement
+        Where everything lies.
+    drawn : Drawn
+        Gives templates, plates and pictures; it may know those that are as before.
+    """
     told = told_of(work)
     return Output(
         told=told,
         bodies=(),
-        files=lambda paper: _files(work, paper),
-        pictures=lambda: tuple(_pictures(work)),
+        files=lambda paper: _files(work, paper, drawn),
+        pictures=lambda: tuple(_pictures(work, drawn)),
         report=lambda: _report(work, told.title),
         formats=work.command.formats,
         usual=ARRANGE_FORMATS,
@@ -41,21 +60,38 @@ def arrangement_output(work: Arrangement) -> Output:
     )
 
 
-def _files(work: Arrangement, paper: Paper) -> Iterator[OutputFile]:
+def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile]:
     for number, shots, shot in numbered_shots(work):
         title = as_read(f"Shot {number}, {sheet_name(shots.sheet)}")
         plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
-        yield from plan_files(
+        files = plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
         )
+        for file in files:
+            yield _known(file, drawn, lambda plan=plan: (plan(), paper))
     for number, plate in enumerate(work.plates.layout.shots, start=1):
-        yield threemf_file(
+        file = threemf_file(
             f"plate-{number}", partial(work.plates.bodies, plate, work.printed),
             title=f"Plate {number}", metadata={}, purpose=f"plate {number}, to print",
         )  # fmt: skip
+        yield _known(file, drawn, partial(_made_of_plate, work, plate))
     yield _list("placings.csv", _placing_rows(work), purpose="where every mold stands")
     if work.cut_lists:
         yield _list("cut-list.csv", _cut_rows(work), purpose="blanks and offcuts of stock sheets")
+
+
+def _known(file: OutputFile, drawn: Drawn, made_of: Callable[[], Sequence[object]]) -> OutputFile:
+    """Return a file that is drawn only if it is not known."""
+    return replace(file, content=lambda: drawn(file.name, made_of(), file.content))
+
+
+def _made_of_plate(work: Arrangement, plate: Shot) -> Sequence[object]:
+    pieces, owners = work.plates.layout.task.pieces, work.plates.owners
+    return [
+        (pieces[one.piece].name, work.printed[mold].mark, body, replace(one, piece=0))
+        for one in plate.placings
+        for mold, body in (owners[one.piece],)
+    ]
 
 
 def _list(name: str, rows: Iterable[Sequence[object]], *, purpose: str) -> OutputFile:
@@ -90,32 +126,38 @@ def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
                 yield (name, number, what, *(f"{side:.1f}" for side in sides))
 
 
-def _pictures(work: Arrangement) -> Iterator[Picture]:
+def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
     for number, shots, shot in numbered_shots(work):
         title = as_read(f"Shot {number}, {sheet_name(shots.sheet)}")
         yield _picture(
             f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
-            "lines, the clamp's opening, and the holes of the table.",
+            "lines, the clamp's opening, and the holes of the table.", drawn=drawn,
         )  # fmt: skip
     for number, plate in enumerate(work.plates.layout.shots, start=1):
         plan = plate_plan(
             work.plates.layout, plate, title=as_read(f"Plate {number}, {work.printer.name}")
         )
-        yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.")
+        yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.", drawn=drawn)
     for at, cut in enumerate(work.cut_lists, start=1):
         for number, sheet in enumerate(cut.sheets, start=1):
             name = sheet_name(cut.sheet)
             plan = cut_plan(cut, sheet, title=as_read(f"Stock sheet {number}, {name}"))
             yield _picture(
-                f"cuts-{at}-{number}", plan, caption=f"Stock sheet {number} of {name}, cut up."
+                f"cuts-{at}-{number}",
+                plan,
+                caption=f"Stock sheet {number} of {name}, cut up.",
+                drawn=drawn,
             )
 
 
-def _picture(name: str, plan: Plan, *, caption: str) -> Picture:
-    from moldgen.export.plan.png import plan_png_bytes
+def _picture(name: str, plan: Plan, *, caption: str, drawn: Drawn) -> Picture:
+    def draw() -> bytes:
+        from moldgen.export.plan.png import plan_png_bytes
 
-    return Picture(name=name, caption=caption, png=plan_png_bytes(plan))
+        return plan_png_bytes(plan)
+
+    return Picture(name=name, caption=caption, png=drawn(f"{name}.png", (plan,), draw))
 
 
 def _report(work: Arrangement, title: str) -> Report:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -10,9 +10,11 @@ from typing import TypeVar
 from moldgen.errors import SpecError
 from moldgen.job import Job
 from moldgen.job.command.arrange import ArrangeCommand
+from moldgen.lesson.arrange.earlier import EarlierArrangement
 from moldgen.lesson.arrange.molds import ArrangedMold, by_sheet, design_jobs, job_paths, read_jobs
 from moldgen.lesson.arrange.plates import Plates, arrange_plates
 from moldgen.lesson.arrange.shots import ShotLayout, ShotRules, arrange_shots
+from moldgen.lesson.arrange.webs import FormsShots
 from moldgen.lesson.layout.guillotine import Blank, CutSheet, CutTask, cut_blanks
 from moldgen.lesson.layout.verify import faults_of
 from moldgen.memo import Memo
@@ -134,25 +136,61 @@ def arrange_jobs(
         jobs, shop=shop, folder=folder, machine=command.machine, printer=command.printer,
         memo=memo, progress=progress,
     )  # fmt: skip
-    machine = _only("machine", [mold.design.setting.machine for mold in molds])
-    printer = _only("printer", [mold.design.setting.printer for mold in molds])
-    rules = _rules(command)
-    groups = list(by_sheet(molds))
+    return arrange_molds(molds, command, progress=progress)
+
+
+def arrange_molds(
+    molds: Sequence[ArrangedMold],
+    command: ArrangeCommand,
+    *,
+    before: EarlierArrangement | None = None,
+    remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
+    progress: Progress = quiet,
+) -> Arrangement:
+    """Arrange molds of which the shapes are known.
+
+    Parameters
+    ----------
+    molds : sequence of ArrangedMold
+        Each as often as it is to be formed.
+    command : ArrangeCommand
+        How; its files are not looked at.
+    before : EarlierArrangement, optional
+        Where they lay then; whatever still fits stays there.
+    remember : callable
+        Given what forms the sheet over a shot, returns what may know the answer already.
+    progress : callable
+        Told of each stage as it begins.
+
+    Raises
+    ------
+    SpecError
+        If the molds are made for several tables or printers and the command names none.
+    """
+    machine = _only("machine", [mold.setting.machine for mold in molds])
+    printer = _only("printer", [mold.setting.printer for mold in molds])
+    rules, earlier = _rules(command), before or EarlierArrangement()
 
     def tell(words: str, share: float) -> None:
         progress(Stage(2, 4, words, share))
 
-    shots = tuple(
-        arrange_shots([molds[k] for k in group], machine, rules, tell=tell) for group in groups
-    )
+    def laid(group: Sequence[int]) -> ShotLayout:
+        alike = [molds[k] for k in group]
+        return arrange_shots(
+            alike, machine, rules, before=earlier.shots_of(alike[0].setting.sheet),
+            added_mm=earlier.added_mm, remember=remember, tell=tell,
+        )  # fmt: skip
+
+    shots = tuple(map(laid, by_sheet(molds)))
     progress(Stage(3, 4, "plates and blanks"))
     plates = arrange_plates(
-        printed_molds(molds, shots), printer, tighter=command.tighter, seed=command.seed
-    )
+        printed_molds(molds, shots), printer, tighter=command.tighter, seed=command.seed,
+        before=earlier.plates,
+    )  # fmt: skip
     for layout in (*(one.layout for one in shots), plates.layout):
         assert not faults_of(layout), faults_of(layout)
     return Arrangement(
-        command=command, molds=molds, machine=machine, printer=printer, shots=shots,
+        command=command, molds=tuple(molds), machine=machine, printer=printer, shots=shots,
         plates=plates, cut_lists=tuple(_cut_lists(command, machine, shots)),
     )  # fmt: skip
 

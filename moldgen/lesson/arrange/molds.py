@@ -3,63 +3,66 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-import shapely
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon
 from shapely.affinity import rotate, translate
 
 from moldgen.errors import SpecError
-from moldgen.fixture.trim.line import filled
 from moldgen.job import Job, load_job
 from moldgen.job.command.arrange import file_and_count
+from moldgen.lesson.arrange.shape import MoldShape, shape_of
 from moldgen.lesson.layout.piece import LayoutPiece, Placing
 from moldgen.memo import Memo
-from moldgen.mold.features import foot_of, roots_of
-from moldgen.mold.trim_rule import DEEP_MM, TrimUse
 from moldgen.pipeline.mold.design import MOST_BYTES, MoldDesign, design_mold
-from moldgen.pipeline.mold.trim_region import plan_trim, trim_use
+from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.mesh import Mesh
 from moldgen.stock import Shop
 
 MOST_MOLDS = 1000
 """Molds that are arranged at a time. [-]."""
-_SPARE_MM = 0.05
-"""How far an outline is moved out, to have fewer corners. [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class ArrangedMold:
-    """A mold of an arrangement, seen as a piece, with its walls at hand.
+    """A mold of an arrangement, seen as a piece, with its meshes at hand.
 
     Attributes
     ----------
+    shape : MoldShape
+        What is laid out of it; copies have the same one.
     piece : LayoutPiece
-        Its name, foot, height, draft and flange; copies have the same one.
+        That of its shape, under the name that the arrangement has for it.
     file : str
         The job file, as it was named; the title of a job in hand.
-    design : MoldDesign
-        Its stages, computed when they are asked for.
-    trim : MultiPolygon
-        What is cut out of the sheet, in the job's own coordinates. [mm]
+    setting : Setting
+        Sheet, table and printer.
+    walls, finished : callable
+        Give its walls with nothing cut into them, and its finished bodies; asked only where they
+        are formed or printed. [mm]
+    mark : str
+        What it is known by from one arrangement to the next; empty if there is no next one.
     """
 
+    shape: MoldShape
     piece: LayoutPiece
     file: str
-    design: MoldDesign
-    trim: MultiPolygon
+    setting: Setting
+    walls: Callable[[], Mesh]
+    finished: Callable[[], Sequence[Mesh]]
+    mark: str = ""
 
     def mesh_at(self, placing: Placing) -> Mesh:
         """Return its walls where it is placed. [mm]."""
-        return moved_mesh(self.design.raw.mesh, placing)
+        return moved_mesh(self.walls(), placing)
 
     def trim_at(self, placing: Placing) -> MultiPolygon:
         """Return what is cut out of the sheet where it is placed. [mm]."""
-        turned = rotate(self.trim, placing.turn_deg, origin=(0.0, 0.0))
+        turned = rotate(self.shape.trim, placing.turn_deg, origin=(0.0, 0.0))
         return translate(turned, placing.x_mm, placing.y_mm)
 
 
@@ -157,7 +160,7 @@ def design_jobs(
     memo = memo or Memo(MOST_BYTES)
     different = list(dict.fromkeys(path for _, path in jobs))
     first = {path: job for job, path in reversed(jobs)}
-    names = _names([first[path].title for path in different], different)
+    names = names_of([first[path].title for path in different], different)
     built = {}
     for number, path in enumerate(different, start=1):
         progress(Stage(1, 4, f"walls of {names[path]}", (number - 1) / len(different)))
@@ -172,7 +175,7 @@ def design_jobs(
     return tuple(built[path] for _, path in jobs)
 
 
-def _names(titles: Sequence[str], paths: Sequence[Path]) -> dict[Path, str]:
+def names_of(titles: Sequence[str], paths: Sequence[Path]) -> dict[Path, str]:
     """Return what each file's mold is called: its title, with the file where titles agree."""
     counts = Counter(titles)
     return {
@@ -182,32 +185,21 @@ def _names(titles: Sequence[str], paths: Sequence[Path]) -> dict[Path, str]:
 
 
 def _arranged(design: MoldDesign, name: str, file: str) -> ArrangedMold:
-    raw, setting = design.raw, design.setting
-    plan = plan_trim(design.request.trim, trim_use(design.request), raw.plans, sheet=setting.sheet)
-    on_block = plan.use is TrimUse.RIM
-    piece = LayoutPiece(
-        name=name,
-        outline=outline_of(foot_of(raw.plans)),
-        height_mm=raw.height_mm,
-        draft_deg=min(root.wall.draft_deg for root in roots_of(raw.plans)),
-        flange_mm=0.0 if on_block else plan.wanted_mm,
-        alone=raw.height_mm >= DEEP_MM and not on_block,
+    shape = shape_of(design)
+    return ArrangedMold(
+        shape=shape,
+        piece=replace(shape.piece, name=name),
+        file=file,
+        setting=design.setting,
+        walls=lambda: design.raw.mesh,
+        finished=lambda: tuple(body.mesh for body in design.mold.bodies),
     )
-    return ArrangedMold(piece=piece, file=file, design=design, trim=plan.region)
-
-
-def outline_of(foot: MultiPolygon) -> Polygon:
-    """Return one outline round a foot, with few corners; round several pieces their hull. [mm]."""
-    whole = filled(foot)
-    one = whole.geoms[0] if len(whole.geoms) == 1 else shapely.convex_hull(whole)
-    round_it = one.buffer(_SPARE_MM, quad_segs=2).simplify(_SPARE_MM)
-    return Polygon(round_it.exterior)
 
 
 def by_sheet(molds: Sequence[ArrangedMold]) -> Iterator[tuple[int, ...]]:
     """Yield the numbers of molds that are formed in the same sheet, in the order given."""
     groups: dict[tuple[str, float], list[int]] = {}
     for number, mold in enumerate(molds):
-        sheet = mold.design.setting.sheet
+        sheet = mold.setting.sheet
         groups.setdefault((sheet.plastic.name, sheet.gauge_mm), []).append(number)
     yield from map(tuple, groups.values())

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
-from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh, outline_of
+from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh
+from moldgen.lesson.layout.keep import EarlierShots, Stay, stayed
 from moldgen.lesson.layout.piece import (
     QUARTER_TURNS_DEG,
     LayoutArea,
@@ -19,7 +20,6 @@ from moldgen.lesson.layout.piece import (
     even_gaps,
 )
 from moldgen.lesson.layout.search import lay_out, lay_out_tighter
-from moldgen.mold.features import roots_of
 from moldgen.printing.bed_fit import MARGIN_MM, bed_fit
 from moldgen.printing.pack import APART_MM
 from moldgen.solid.mesh import Body
@@ -36,10 +36,13 @@ class Plates:
         A shot is one plate; a piece is one body.
     owners : tuple of (int, int)
         For each piece the number of its mold, and of the body in that mold.
+    stay : Stay
+        What became of the places of an earlier arrangement.
     """
 
     layout: PieceLayout
     owners: tuple[tuple[int, int], ...]
+    stay: Stay = Stay.FIRST
 
     def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[Body, ...]:
         """Return the finished bodies of a plate where they are printed, each with its name.
@@ -49,14 +52,18 @@ class Plates:
         made = []
         for placing in plate.placings:
             mold, body = self.owners[placing.piece]
-            one = molds[mold].design.mold.bodies[body]
             name = self.layout.task.pieces[placing.piece].name
-            made.append(Body(name, moved_mesh(one.mesh, placing)))
+            made.append(Body(name, moved_mesh(molds[mold].finished()[body], placing)))
         return tuple(made)
 
 
 def arrange_plates(
-    molds: Sequence[ArrangedMold], printer: Printer, *, tighter: bool = False, seed: int = 0
+    molds: Sequence[ArrangedMold],
+    printer: Printer,
+    *,
+    tighter: bool = False,
+    seed: int = 0,
+    before: EarlierShots = (),
 ) -> Plates:
     """Lay the bodies of molds out on as few plates as are found.
 
@@ -68,6 +75,8 @@ def arrange_plates(
         On which bed.
     tighter, seed : bool, int
         Whether fewer plates are searched for, and how.
+    before : EarlierShots
+        Where they lay in an earlier arrangement.
     """
     pieces, owners = _pieces(molds)
     fits = [bed_fit(piece.outline, piece.height_mm, printer) for piece in pieces]
@@ -83,8 +92,15 @@ def arrange_plates(
         edges_mm=(MARGIN_MM,) * len(fitting),
         turns_deg=(*QUARTER_TURNS_DEG, *sorted(slanted)),
     )  # fmt: skip
-    laid = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
-    return _whole(laid, pieces, owners, fitting)
+    fresh = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
+    marks = body_marks(molds, owners)
+    laid, stay = stayed(fresh, [marks[k] for k in fitting], before)
+    return replace(_whole(laid, pieces, owners, fitting), stay=stay)
+
+
+def body_marks(molds: Sequence[ArrangedMold], owners: Sequence[tuple[int, int]]) -> list[str]:
+    """Return what each body is known by from one arrangement to the next."""
+    return [f"{molds[mold].mark} {body}" for mold, body in owners]
 
 
 def _whole(
@@ -114,13 +130,10 @@ def _whole(
 def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[LayoutPiece], list[tuple[int, int]]]:
     pieces, owners = [], []
     for number, mold in enumerate(molds):
-        raw = mold.design.raw
-        roots = roots_of(raw.plans)
-        for body, (root, mesh) in enumerate(zip(roots, raw.meshes, strict=True)):
-            name = mold.piece.name if len(roots) == 1 else f"{mold.piece.name}, {root.name}"
-            outline = outline_of(root.outer) if len(roots) > 1 else mold.piece.outline
-            tall = float(mesh.bounds_mm[1, 2] - mesh.bounds_mm[0, 2])
-            pieces.append(LayoutPiece(name=name, outline=outline, height_mm=tall))
+        bodies, name = mold.shape.bodies, mold.piece.name
+        for body, one in enumerate(bodies):
+            own = name if len(bodies) == 1 else f"{name}, {one.name}"
+            pieces.append(replace(one, name=own))
             owners.append((number, body))
     return pieces, owners
 

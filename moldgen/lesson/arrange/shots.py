@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from shapely import box
 
 from moldgen.lesson.arrange.molds import ArrangedMold
-from moldgen.lesson.arrange.webs import ShotWeb, WebCheck
+from moldgen.lesson.arrange.webs import FormsShots, ShotWeb, WebCheck
 from moldgen.lesson.layout.distance import Pair, edge_mm, gap_mm, gaps_of
+from moldgen.lesson.layout.keep import EarlierShots, Stay, stayed
 from moldgen.lesson.layout.piece import LayoutArea, LayoutPiece, LayoutTask, PieceLayout
 from moldgen.lesson.layout.search import lay_out, lay_out_tighter
 from moldgen.mold.choices import FormingLook
@@ -86,6 +87,8 @@ class ShotLayout:
         Pairs that stand farther apart than the rule asks for.
     left : tuple of (pair of names, ShotWeb)
         Where the sheet still webs between neighbors.
+    stay : Stay
+        What became of the places of an earlier arrangement.
     """
 
     molds: tuple[ArrangedMold, ...]
@@ -93,11 +96,12 @@ class ShotLayout:
     formed: bool
     wider: tuple[WiderGap, ...] = ()
     left: tuple[tuple[Pair, ShotWeb], ...] = ()
+    stay: Stay = Stay.FIRST
 
     @property
     def sheet(self) -> Sheet:
         """What all of them are formed from."""
-        return self.molds[0].design.setting.sheet
+        return self.molds[0].setting.sheet
 
 
 def arrange_shots(
@@ -105,6 +109,9 @@ def arrange_shots(
     machine: FormingMachine,
     rules: ShotRules,
     *,
+    before: EarlierShots = (),
+    added_mm: Mapping[Pair, float] | None = None,
+    remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     tell: Callable[[str, float], None] = lambda words, share: None,
 ) -> ShotLayout:
     """Lay molds of one sheet out on as few shots as are found.
@@ -117,6 +124,12 @@ def arrange_shots(
         The forming table.
     rules : ShotRules
         What else is to be kept.
+    before : EarlierShots
+        Where they lay in an earlier arrangement.
+    added_mm : mapping of pairs of names, optional
+        How much farther apart two of them had to be then. [mm]
+    remember : callable
+        Given what forms the sheet over a shot, returns what may know the answer already.
     tell : callable
         Told what is done, and which share of it.
 
@@ -125,11 +138,13 @@ def arrange_shots(
     A pair between which the quick run finds a web is moved apart by a quarter, and all is laid
     out and formed again, a few times at most.
     """
-    check = WebCheck(machine, rules.look) if rules.look.is_asked else None
-    added: dict[Pair, float] = {}
+    check = remember(WebCheck(machine, rules.look).crowded) if rules.look.is_asked else None
+    names = {mold.piece.name for mold in molds}
+    added = {pair: more for pair, more in (added_mm or {}).items() if names.issuperset(pair)}
     left: dict[Pair, ShotWeb] = {}
     for number in range(ROUNDS):
-        layout = _laid_out(molds, machine, rules, added, tell)
+        fresh = _laid_out(molds, machine, rules, added, tell)
+        layout, stay = stayed(fresh, [mold.mark for mold in molds], before)
         tell("forming the sheet over each shot", number / ROUNDS)
         left = _crowded(check, layout, molds)
         if not left or number == ROUNDS - 1:
@@ -141,6 +156,7 @@ def arrange_shots(
         molds=tuple(molds), layout=layout, formed=check is not None,
         wider=tuple(_wider(molds, pair, rules, added) for pair in sorted(added)),
         left=tuple(sorted(left.items(), key=lambda item: item[0])),
+        stay=stay,
     )  # fmt: skip
 
 
@@ -177,7 +193,7 @@ def _laid_out(
 ) -> PieceLayout:
     task = task_of(
         [mold.piece for mold in molds], machine, rules,
-        gauge_mm=molds[0].design.setting.sheet.gauge_mm, added_mm=added,
+        gauge_mm=molds[0].setting.sheet.gauge_mm, added_mm=added,
     )  # fmt: skip
     if not rules.tighter:
         return lay_out(task)
@@ -187,19 +203,19 @@ def _laid_out(
 
 
 def _crowded(
-    check: WebCheck | None, layout: PieceLayout, molds: Sequence[ArrangedMold]
+    check: FormsShots | None, layout: PieceLayout, molds: Sequence[ArrangedMold]
 ) -> dict[Pair, ShotWeb]:
     """Return the pairs between which the sheet webs, over all shots."""
     if check is None:
         return {}
     several = [shot for shot in layout.shots if len(shot.placings) > 1]
-    return {pair: web for shot in several for pair, web in check.crowded(layout, shot, molds)}
+    return {pair: web for shot in several for pair, web in check(layout, shot, molds)}
 
 
 def _gap_between(molds: Sequence[ArrangedMold], pair: Pair, rules: ShotRules) -> float:
     by_name = {mold.piece.name: mold for mold in molds}
     one, other = (by_name[name] for name in pair)
-    gauge_mm = one.design.setting.sheet.gauge_mm
+    gauge_mm = one.setting.sheet.gauge_mm
     rule = gap_mm(one.piece, other.piece, gauge_mm=gauge_mm, share_flange=rules.share_flange)
     return max(rule, rules.gap_mm)
 

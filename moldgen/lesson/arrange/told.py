@@ -9,9 +9,11 @@ from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, counted, ranked
 from moldgen.lesson.arrange.holes import table_holes
 from moldgen.lesson.arrange.plates import covered_share
+from moldgen.lesson.layout.keep import Stay
 from moldgen.lesson.layout.piece import PieceLayout, Shot
 from moldgen.lesson.layout.verify import least_gap_of
 from moldgen.pipeline.result import Result
+from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from moldgen.lesson.arrange.make import Arrangement
@@ -26,7 +28,7 @@ def told_of(work: Arrangement) -> Result:
     return Result(
         title=title_of(work),
         summary=tuple(_summary(work)),
-        findings=ranked((*_left_out(work), *_webs(work))),
+        findings=ranked((*_left_out(work), *_webs(work), *_stayed(work))),
         numbers=numbers_of(work),
         units=work.command.units,
     )
@@ -42,7 +44,7 @@ def title_of(work: Arrangement) -> str:
 
 def sheet_name(sheet: Sheet) -> str:
     """Return plastic and gauge, such as ``HIPS 1.5 mm``."""
-    return f"{sheet.plastic.name} {sheet.gauge_mm:g} mm"
+    return f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}"
 
 
 def numbered_shots(work: Arrangement) -> Iterator[tuple[int, ShotLayout, Shot]]:
@@ -66,7 +68,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
             f"{fill}",
         )
     if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
-        yield "Webs", _webs_text(work)
+        yield "Webs", webs_text(work)
     plates = work.plates.layout
     yield (
         "Plates",
@@ -77,12 +79,13 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         yield (
             "Stock",
             f"{counted(len(cut.sheets), 'sheet')} of {cut.task.width_mm:.0f} x "
-            f"{cut.task.depth_mm:.0f} mm {cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm for "
+            f"{cut.task.depth_mm:.0f} mm {sheet_name(cut.sheet)} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
 
 
-def _webs_text(work: Arrangement) -> str:
+def webs_text(work: Arrangement) -> str:
+    """Return in words what forming the sheet over each shot has shown."""
     if not any(shots.formed for shots in work.shots):
         return "not looked for (--forming off)"
     left = sum(len(shots.left) for shots in work.shots)
@@ -134,6 +137,34 @@ def _webs(work: Arrangement) -> Iterator[Finding]:
                 basis=_RUN,
                 advice="Form them on different sheets, or ask for a larger --gap.",
             )
+
+
+def _stayed(work: Arrangement) -> Iterator[Finding]:
+    stays = {one.stay for one in work.shots}
+    if Stay.ANEW in stays:
+        yield _note(
+            "molds-arranged-anew",
+            "the molds are laid out anew on the sheets: what is new has no room beside the others, "
+            "or fewer sheets are enough now. Use the new templates",
+        )
+    elif Stay.KEPT in stays:
+        yield _note(
+            "molds-stay",
+            "the molds stay where an earlier run placed them; laid out anew they would stand "
+            "elsewhere",
+            advice="Ask for --rearrange to lay all of them out anew.",
+        )
+    if work.plates.stay is Stay.ANEW:
+        yield _note(
+            "prints-arranged-anew",
+            "the prints are laid out anew on the plates: what is new has no room beside the "
+            "others, or fewer plates are enough now. Use the new plates",
+        )
+
+
+def _note(code: str, says: str, *, advice: str = "") -> Finding:
+    basis = "the places of the earlier run"
+    return Finding(code=code, severity=Severity.NOTE, says=says, basis=basis, advice=advice)
 
 
 def _both(pair: tuple[str, str]) -> str:
@@ -246,7 +277,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(
-            title=f"Cuts, {cut.sheet.plastic.name} {cut.sheet.gauge_mm:g} mm",
+            title=f"Cuts, {sheet_name(cut.sheet)}",
             header=("stock sheet", "cut", "piece", "way", "from its left or lower edge"),
             rows=tuple(rows),
             note=f"Each from edge to edge of the piece; a cut takes {cut.task.kerf_mm:g} mm away.",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -43,6 +43,10 @@ class ShotWeb:
     height_mm: float
     length_mm: float
     near: tuple[int, ...]
+
+
+FormsShots = Callable[[PieceLayout, Shot, Sequence[ArrangedMold]], tuple[tuple[Pair, ShotWeb], ...]]
+"""Tells the pairs of a shot between which the sheet webs, each with its worst web."""
 
 
 class WebCheck:
@@ -97,11 +101,11 @@ class WebCheck:
         from moldgen.mold.sheet.formed import read_run
 
         there = [(molds[one.piece], one) for one in placings]
-        setting = there[0][0].design.setting
+        setting = there[0][0].setting
         mesh = joined([mold.mesh_at(one) for mold, one in there])
         run = run_forming(
             mesh, look=self._look, sheet=setting.sheet, machine=self._machine, progress=quiet,
-            sag_mm=max(mold.design.request.forming.sag_mm for mold, _ in there),
+            sag_mm=max(mold.shape.sag_mm for mold, _ in there),
             middle_mm=(self._machine.opening_width_mm / 2, self._machine.opening_depth_mm / 2),
         )  # fmt: skip
         if run is None:

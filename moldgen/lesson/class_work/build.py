@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from moldgen.errors import MoldgenError
 from moldgen.execution import limits_now, run_with
@@ -32,6 +32,10 @@ if TYPE_CHECKING:
     from moldgen.pipeline.setting import Setting
 
 
+T = TypeVar("T")
+_VIEWS = "-views.png"
+SHARED = frozenset({"gauge", "filament", "printer", "machine"})
+"""What all of a class have in common, and mending does not change for one of them."""
 WORK = "moldgen.lesson.class_work.build:build_piece"
 """What builds a mold, in the words of `moldgen.pool.piece`."""
 
@@ -52,6 +56,8 @@ class BuildOrder:
         Files to write.
     language : Language
         What its plans and reports are read in.
+    mend : bool
+        Whether the job is changed so that nothing of it needs a look.
     """
 
     job_text: str
@@ -59,18 +65,25 @@ class BuildOrder:
     stock: Mapping[str, str]
     formats: tuple[Format, ...] = ()
     language: Language = Language.EN
+    mend: bool = False
 
     def piece(self) -> bytes:
         """Return it as a piece of work; the same order is the same bytes."""
         words = {
             "job": self.job_text, "files": list(self.files), "stock": dict(self.stock),
             "formats": [str(one) for one in self.formats], "language": str(self.language),
+            "mend": self.mend,
         }  # fmt: skip
         return piece_bytes(WORK, words, list(self.files.values()))
 
 
 def order_for(
-    job: Job, *, folder: Path, stock: Mapping[str, str], formats: Sequence[Format]
+    job: Job,
+    *,
+    folder: Path,
+    stock: Mapping[str, str],
+    formats: Sequence[Format],
+    mend: bool = False,
 ) -> BuildOrder:
     """Return the order to build a job.
 
@@ -82,7 +95,7 @@ def order_for(
     packed = pack_job(job, folder=folder, font_path=_font_file)
     return BuildOrder(
         job_text=job_toml(packed.job), files=packed.files, stock=stock, formats=tuple(formats),
-        language=language_now(),
+        language=language_now(), mend=mend,
     )  # fmt: skip
 
 
@@ -113,13 +126,14 @@ def build_piece(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object)
         # What is told of a file is the same wherever it is built.
         with run_with(limits=replace(limits_now(), own_folder=True)):
             built = _built(words, Path(folder))
-    return Message(record_words(built.record), list(built.files.values()))
+    return Message(record_words(built.record), [*built.files.values(), built.record.picture])
 
 
 def built_of(answer: Message) -> BuiltMold:
     """Return what was built, from an answer of `build_piece`."""
-    record = record_from_words(answer.words)
-    return BuiltMold(record=record, files=dict(zip(record.endings, answer.blocks, strict=True)))
+    *contents, picture = answer.blocks
+    record = record_from_words(answer.words, picture=picture)
+    return BuiltMold(record=record, files=dict(zip(record.marks, contents, strict=True)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,6 +154,8 @@ class BuiltMold:
 
 def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     # A worker that only reads a roster loads none of it.
+    from moldgen.lesson.arrange.shape import shape_of
+    from moldgen.lesson.class_work.contact_sheet import small_png
     from moldgen.pipeline.mold.card import job_card
     from moldgen.pipeline.mold.make import work_out
     from moldgen.pipeline.mold.plan import drill_list, plan_of
@@ -148,7 +164,14 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
 
     job = mold_from_words(tomllib.loads(words["job"]))
     shop = shop_from_texts(words["stock"])
-    work = work_out(job, folder=folder, shop=shop, progress=quiet)
+    chosen, changes = (), ()
+    if words["mend"]:
+        from moldgen.pipeline.mold.mend import mend
+
+        mended = mend(job, folder=folder, shop=shop, refuse=SHARED)
+        job, chosen = mended.job, mended.choices
+        changes = tuple(one.text for one in mended.changes)
+    work = work_out(job, folder=folder, shop=shop, progress=quiet, chosen=chosen)
     made = work.output.render([Format(one) for one in words["formats"]])
     setting, mold, settled = work.design.setting, work.mold, work.design.request
     drilling = drill_list(mold)
@@ -157,8 +180,16 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
         drilling=drilling, day=work.day, plan=plan_of(settled, mold, setting, drilling),
     )  # fmt: skip
     files = _behind(made.files, file_name(job.title))
-    numbers = {**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)}
-    return BuiltMold(record=record_of(files, numbers, made.findings, card), files=files)
+    record = record_of(
+        files,
+        numbers={**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)},
+        findings=made.findings,
+        card=card,
+        shape=shape_of(work.design),
+        changes=changes,
+        picture=small_png(files[_VIEWS]) if _VIEWS in files else b"",
+    )
+    return BuiltMold(record=record, files=files)
 
 
 def _made_of(setting: Setting) -> dict[str, Any]:
@@ -185,9 +216,17 @@ def _behind(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
     return {name.removeprefix(stem): data for name, data in files.items()}
 
 
-def named_for(files: dict[str, bytes], stem: str) -> dict[str, bytes]:
-    """Return files of `BuiltMold` under the name of a person."""
+def named_for(files: Mapping[str, T], stem: str) -> dict[str, T]:
+    """Return files of `BuiltMold`, or what is known of them, under the name of a person."""
     return {
         f"{stem}{name}" if name.startswith((".", "-")) else name: data
         for name, data in files.items()
     }
+
+
+def distinct(orders: Sequence[BuildOrder]) -> dict[BuildOrder, list[int]]:
+    """Return each different order, and which of the list ask for it."""
+    asked: dict[BuildOrder, list[int]] = {}
+    for i, order in enumerate(orders):
+        asked.setdefault(order, []).append(i)
+    return asked

@@ -8,24 +8,25 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from moldgen.errors import SpecError
-from moldgen.export.run_folder import write_run
 from moldgen.finding import Finding, Severity
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand, Sizes
-from moldgen.job.formats import Format
 from moldgen.job.room import OwnRoom
-from moldgen.lesson.arrange.files import arrangement_output
 from moldgen.lesson.arrange.make import Arrangement
+from moldgen.lesson.arrange.told import webs_text
 from moldgen.lesson.class_work.costs import cost_text
+from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT, KeptArrangement
+from moldgen.lesson.class_work.kept_sizes import KeptSizes
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import person_jobs
+from moldgen.lesson.class_work.record import RECORDS
 from moldgen.lesson.class_work.run import (
     PersonWork,
     folders_of_nobody,
     run_class,
 )
-from moldgen.lesson.class_work.shots import ARRANGEMENT, arrange_class, shots_of, single_shots
+from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
 from moldgen.lesson.timetable.timetable import plan_lessons, timetable_text
 from moldgen.pipeline.result import Result
@@ -81,15 +82,16 @@ def build_class(
     """
     progress(Stage(1, 3, "reading what each person makes"))
     jobs = person_jobs(roster, like, folder=folder)
+    stock = own_stock_texts([Path(words.stock)] if words.stock else [])
+    sizes = KeptSizes(out / RECORDS, folder=folder, stock=stock)
     if words.sizes is Sizes.ONE:
-        jobs = one_size(jobs, folder=folder, shop=shop)
-    jobs = one_sheet(jobs, folder=folder, shop=shop)
+        jobs = one_size(jobs, folder=folder, shop=shop, kept=sizes)
+    jobs = one_sheet(jobs, folder=folder, shop=shop, kept=sizes)
     title = class_title(like)
     with _chosen_workers(words, executor) as pool:
         works = run_class(
-            jobs, folder=folder, out=out, formats=words.formats,
-            stock=own_stock_texts([Path(words.stock)] if words.stock else []),
-            progress=progress, executor=pool,
+            jobs, folder=folder, out=out, formats=words.formats, stock=stock,
+            mend=words.mend, progress=progress, executor=pool,
         )  # fmt: skip
     if all(work.record.problem for work in works):
         first = works[0]
@@ -97,20 +99,23 @@ def build_class(
             "roster", "one of which somebody's mold can be made", f"{len(works)} problems",
             f"{first.entry.name}: {first.record.problem}",
         )  # fmt: skip
-    arrangement = None
+    sizes.keep()
+    arrangement, told = None, ()
     if not words.alone:
+        kept = KeptArrangement(out, words)
         arrangement = arrange_class(
-            jobs, works, folder=folder, shop=shop, paper=words.paper,
-            plates=Format.THREE_MF in words.formats, progress=progress,
+            jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
+            before=kept.earlier, remember=kept.webs.remember, progress=progress,
         )  # fmt: skip
+        told = () if arrangement is None else kept.write(arrangement)
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
-    told = () if arrangement is None else _write_arrangement(arrangement, out)
     findings = (*_findings(works, [*roster.notes, *_other_folders(out, works)]), *told)
     costs = cost_text(shots, works, room)
     summary = (
         *class_summary(works), ("Lessons", timetable_text(plan)),
         *((("Costs", costs),) if costs else ()),
+        *_webs(arrangement),
     )  # fmt: skip
     files = class_files(
         title,
@@ -135,11 +140,11 @@ def build_class(
     return result, works
 
 
-def _write_arrangement(arrangement: Arrangement, out: Path) -> tuple[Finding, ...]:
-    """Write the files of an arrangement into a folder of their own; return what is said of it."""
-    made = arrangement_output(arrangement).render()
-    write_run(out / ARRANGEMENT, made.files)
-    return made.findings
+def _webs(arrangement: Arrangement | None) -> tuple[tuple[str, str], ...]:
+    """Return the row on webs, if the sheet was formed over the shots."""
+    if arrangement is None or not arrangement.command.forming.is_asked:
+        return ()
+    return (("Webs", webs_text(arrangement)),)
 
 
 def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:

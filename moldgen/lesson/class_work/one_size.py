@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from statistics import median
 
-from moldgen.errors import MoldgenError
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.job.outline import JobAround, JobShape
+from moldgen.lesson.class_work.kept_sizes import KeptSizes, KnownSizes
 from moldgen.lesson.class_work.person_job import PersonJob, first_text, with_text
 from moldgen.pipeline.mold.choose import ChosenJob, choose
 from moldgen.pipeline.mold.features import resolve_features
@@ -29,16 +29,19 @@ class _Size:
     depth_mm: float
 
 
-def one_sheet(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
+def one_sheet(
+    jobs: Sequence[PersonJob], *, folder: Path, shop: Shop, kept: KeptSizes | None = None
+) -> tuple[PersonJob, ...]:
     """Return the jobs of a class with one thickness of sheet, the least that anybody needs.
 
     Jobs that say a thickness keep it.
     """
-    chosen = dict(_chosen(_only(jobs, _leaves_gauge_open), folder, shop))
-    if not chosen:
+    known = kept or KeptSizes()
+    measured = _measured(jobs, _leaves_gauge_open, _gauge_of(folder, shop), known.of("gauge"))
+    if not measured:
         return tuple(jobs)
-    gauge_mm = min(one.setting.sheet.gauge_mm for one in chosen.values())
-    return tuple(_with_gauge(one, gauge_mm) if i in chosen else one for i, one in enumerate(jobs))
+    gauge_mm = min(gauge for gauge, *_ in measured.values())
+    return tuple(_with_gauge(one, gauge_mm) if i in measured else one for i, one in enumerate(jobs))
 
 
 def _leaves_gauge_open(one: PersonJob) -> bool:
@@ -50,7 +53,9 @@ def _with_gauge(one: PersonJob, gauge_mm: float) -> PersonJob:
     return replace(one, job=replace(one.job, sheet=replace(one.job.sheet, gauge_mm=gauge_mm)))
 
 
-def one_size(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
+def one_size(
+    jobs: Sequence[PersonJob], *, folder: Path, shop: Shop, kept: KeptSizes | None = None
+) -> tuple[PersonJob, ...]:
     """Return the jobs of a class with plaques of one size, where a plaque goes round its words.
 
     The plaque is as large as the longest word needs, but for words much longer than the others:
@@ -64,10 +69,14 @@ def one_size(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[Pe
         Where paths in the jobs start.
     shop : Shop
         What there is to make them with.
+    kept : KeptSizes, optional
+        What an earlier run measured.
     """
-    jobs = _one_height(jobs, folder, shop)
-    round_words = _chosen(_only(jobs, _goes_round), folder, shop)
-    sizes = {i: _size_of(one, folder) for i, one in round_words}
+    known = kept or KeptSizes()
+    heights = _measured(jobs, _leaves_height_open, _height_of(folder, shop), known.of("height"))
+    jobs = _one_height(jobs, heights)
+    measured = _measured(jobs, _goes_round, _size_of(folder, shop), known.of("size"))
+    sizes = {i: _Size(width, depth) for i, (width, depth) in measured.items()}
     if len(sizes) < 2:
         return tuple(jobs)
     spare_mm = max(_margins_mm(jobs[i]) for i in sizes)
@@ -81,19 +90,16 @@ def one_size(jobs: Sequence[PersonJob], *, folder: Path, shop: Shop) -> tuple[Pe
     return tuple(_sized(one, sizes[i], whole) if i in sizes else one for i, one in enumerate(jobs))
 
 
-def _one_height(jobs: Sequence[PersonJob], folder: Path, shop: Shop) -> tuple[PersonJob, ...]:
+def _one_height(
+    jobs: Sequence[PersonJob], heights: Mapping[int, Sequence[float]]
+) -> tuple[PersonJob, ...]:
     """Return jobs that left the height of their words open with one that suits them all."""
-    heights_mm = {}
-    for i, chosen in _chosen(_only(jobs, _leaves_height_open), folder, shop):
-        text = first_text(chosen.job)
-        if text is not None and text.height_mm:
-            heights_mm[i] = text.height_mm
-    if not heights_mm:
+    if not heights:
         return tuple(jobs)
-    least_mm = min(heights_mm.values())
+    least_mm = min(height for height, *_ in heights.values())
     return tuple(
         replace(one, job=with_text(_of(one), lambda text: replace(text, height_mm=least_mm)))
-        if i in heights_mm
+        if i in heights
         else one
         for i, one in enumerate(jobs)
     )
@@ -104,26 +110,42 @@ def _leaves_height_open(one: PersonJob) -> bool:
     return text is not None and text.is_open
 
 
-def _only(jobs: Sequence[PersonJob], wanted: Callable[[PersonJob], bool]) -> list[PersonJob]:
-    """Return jobs in their places, without what is made by those that are not wanted."""
-    return [one if wanted(one) else replace(one, job=None) for one in jobs]
-
-
 def _of(one: PersonJob) -> Job:
     assert one.job is not None
     return one.job
 
 
-def _chosen(jobs: Sequence[PersonJob], folder: Path, shop: Shop) -> Iterator[tuple[int, ChosenJob]]:
-    """Yield what is chosen for each job; what cannot be made is left out, and told where built."""
+def _measured(
+    jobs: Sequence[PersonJob],
+    wanted: Callable[[PersonJob], bool],
+    measure: Callable[[Job], Sequence[float]],
+    known: KnownSizes,
+) -> dict[int, Sequence[float]]:
+    """Return the measures of each job that is wanted and has them, by its place.
+
+    What cannot be made is left out, and told where it is built.
+    """
+    found = {}
     for i, one in enumerate(jobs):
-        if one.job is None:
-            continue
-        try:
-            setting = setting_of(one.job, shop)
-            yield i, choose(with_names(one.job), setting=setting, folder=folder)
-        except MoldgenError:
-            continue
+        if wanted(one) and (sizes := known.get(_of(one), measure)):
+            found[i] = sizes
+    return found
+
+
+def _chosen(job: Job, folder: Path, shop: Shop) -> ChosenJob:
+    return choose(with_names(job), setting=setting_of(job, shop), folder=folder)
+
+
+def _gauge_of(folder: Path, shop: Shop) -> Callable[[Job], Sequence[float]]:
+    return lambda job: (_chosen(job, folder, shop).setting.sheet.gauge_mm,)
+
+
+def _height_of(folder: Path, shop: Shop) -> Callable[[Job], Sequence[float]]:
+    def measure(job: Job) -> Sequence[float]:
+        text = first_text(_chosen(job, folder, shop).job)
+        return (text.height_mm,) if text is not None and text.height_mm else ()
+
+    return measure
 
 
 def _goes_round(one: PersonJob) -> bool:
@@ -136,11 +158,16 @@ def _goes_round(one: PersonJob) -> bool:
     return is_round and text is not None and text.height_mm is not None
 
 
-def _size_of(chosen: ChosenJob, folder: Path) -> _Size:
-    """Return width and depth of a plaque."""
-    resolved = resolve_features(chosen.job, folder=folder, setting=chosen.setting)
-    x0, y0, x1, y1 = resolved.bodies[0].region.bounds
-    return _Size(x1 - x0, y1 - y0)
+def _size_of(folder: Path, shop: Shop) -> Callable[[Job], Sequence[float]]:
+    """Return what measures width and depth of a plaque. [mm]."""
+
+    def measure(job: Job) -> Sequence[float]:
+        chosen = _chosen(job, folder, shop)
+        resolved = resolve_features(chosen.job, folder=folder, setting=chosen.setting)
+        x0, y0, x1, y1 = resolved.bodies[0].region.bounds
+        return x1 - x0, y1 - y0
+
+    return measure
 
 
 def _margins_mm(one: PersonJob) -> float:

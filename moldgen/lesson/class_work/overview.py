@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,22 +14,21 @@ from moldgen.finding import Finding, counted
 from moldgen.job.room import OwnRoom
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
+from moldgen.lesson.class_work.contact_sheet import contact_sheet_png
 from moldgen.lesson.class_work.costs import print_cost
+from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT
+from moldgen.lesson.class_work.packed import CLASS_ZIP, packed_class
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
-from moldgen.lesson.class_work.shots import ARRANGEMENT, timetable_rows, timetable_table
+from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.timetable.timetable import Timetable
 from moldgen.pipeline.mold.card import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
-from moldgen.zip_file import zip_bytes
 
 _HEAD = ("Name", "Word", "Group", "Sheet color", "Pieces", "Width (mm)", "Depth (mm)",
          "Height (mm)", "Print (h)", "Filament (g)", "Print cost", "Heat (s)", "Cool (s)",
          "To drill", "Stops", "Cautions", "Changed", "Folder", "Problem")  # fmt: skip
-LARGEST_ZIP_BYTES = 200_000_000
-"""A class with more files is not packed: it would fill the memory of a small computer. [bytes]"""
-_PICTURE_PX, _COLUMNS, _GAP_PX = 560, 2, 8
 
 
 def class_rows(works: Sequence[PersonWork], room: OwnRoom | None) -> list[Row]:
@@ -79,7 +78,7 @@ def class_files(
     works : sequence of PersonWork
         What became of each job.
     out : Path
-        Folder of the class, where the pictures of each mold lie.
+        Folder of the class, where the files of each mold lie.
     paper : Paper
         What plans are printed on; cards are half of it.
     findings : tuple of Finding
@@ -98,7 +97,7 @@ def class_files(
         if work.record.card is not None
         for _ in range(work.entry.pieces)
     ]
-    page = _overview(title, works, out, findings=findings, summary=summary, plan=plan)
+    page = _overview(title, works, findings=findings, summary=summary, plan=plan)
     files = {
         "overview.html": report_html_bytes(page),
         "class-list.csv": csv_table(rows),
@@ -112,29 +111,14 @@ def class_files(
         files["job-cards.pdf"] = job_cards_pdf_bytes(
             cards, paper=paper_size, title=in_words(f"Job cards: {title}")
         )
-    packed = _packed(works, out, files)
-    return files | ({"class.zip": packed} if packed else {})
-
-
-def _packed(works: Sequence[PersonWork], out: Path, files: dict[str, bytes]) -> bytes:
-    """Return the class as one ZIP file; nothing if it is too large for one."""
     folders = [*(work.folder for work in works if work.folder), ARRANGEMENT]
-    own = [
-        path
-        for folder in folders if (out / folder).is_dir()
-        for path in sorted((out / folder).iterdir())
-        if path.is_file() and not path.name.startswith(".")
-    ]  # fmt: skip
-    if sum(path.stat().st_size for path in own) > LARGEST_ZIP_BYTES:
-        return b""
-    named = ((path.relative_to(out).as_posix(), path.read_bytes()) for path in own)
-    return zip_bytes((*files.items(), *named), level=1)
+    packed = packed_class(out, folders, files)
+    return files | ({CLASS_ZIP: packed} if packed else {})
 
 
 def _overview(
     title: str,
     works: Sequence[PersonWork],
-    out: Path,
     *,
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
@@ -154,7 +138,7 @@ def _overview(
         summary=summary,
         findings=findings,
         tables=(table, timetable_table(plan)),
-        pictures=tuple(_pictures(made, out)),
+        pictures=tuple(_pictures(made)),
         cautions=cautions(),
         files=(
             ("job-cards.pdf", "a card for each person, for the table"),
@@ -164,7 +148,7 @@ def _overview(
             ),
             (ARRANGEMENT, "templates at 1:1 to place the molds, plates for the printer"),
             (in_words("a folder for each person"), "mold, plan, pictures"),
-            ("class.zip", "all of it in one file"),
+            (CLASS_ZIP, "all of it in one file"),
         ),
     )
 
@@ -218,34 +202,11 @@ def _verdict(work: PersonWork) -> str:
     return counted(record.cautions, "caution") if record.cautions else "ready"
 
 
-def _pictures(works: Sequence[PersonWork], out: Path) -> Iterator[Picture]:
-    """Yield one picture of all different molds, taken from the folders of the class."""
-    found = (next(iter((out / work.folder).glob("*-views.png")), None) for work in works)
-    pictures = {path.read_bytes(): None for path in found if path is not None}
+def _pictures(works: Sequence[PersonWork]) -> Iterator[Picture]:
+    """Yield one picture of all different molds."""
+    pictures = dict.fromkeys(work.record.picture for work in works if work.record.picture)
     if pictures:
         yield Picture(
-            name="The molds", caption="Every different mold of the class.", png=_sheet(pictures)
-        )
-
-
-def _sheet(pictures: Iterable[bytes]) -> bytes:
-    """Return pictures side by side, in rows."""
-    import io
-
-    from PIL import Image
-
-    small = []
-    for png in pictures:
-        with Image.open(io.BytesIO(png), formats=("PNG",)) as picture:
-            reduced = picture.convert("RGB")
-            reduced.thumbnail((_PICTURE_PX, _PICTURE_PX))
-            small.append(reduced)
-    width, height = (max(getattr(one, side) for one in small) for side in ("width", "height"))
-    n_rows = -(-len(small) // _COLUMNS)
-    n_columns = min(_COLUMNS, len(small))
-    sheet = Image.new("RGB", (n_columns * (width + _GAP_PX), n_rows * (height + _GAP_PX)), "white")
-    for i, one in enumerate(small):
-        sheet.paste(one, ((i % _COLUMNS) * (width + _GAP_PX), i // _COLUMNS * (height + _GAP_PX)))
-    stream = io.BytesIO()
-    sheet.save(stream, "PNG", optimize=True)
-    return stream.getvalue()
+            name="The molds", caption="Every different mold of the class.",
+            png=contact_sheet_png(tuple(pictures)),
+        )  # fmt: skip

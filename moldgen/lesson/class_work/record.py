@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +17,13 @@ from moldgen.export.plan.items import DrawnSlit, Hole, Line, PlanRegion
 from moldgen.export.plan.layers import Layer
 from moldgen.export.plan.plan import Plan
 from moldgen.finding import Finding, Severity
+from moldgen.lesson.arrange.shape import MoldShape, shape_from, shape_words
+from moldgen.pool.piece import mark_of
 
 RECORDS = ".moldgen-class"
 """Folder of the records, in the folder of the class."""
+_DIGITS = 24
+_KEY = re.compile(rf"[0-9a-f]{{{_DIGITS}}}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,8 +32,8 @@ class MoldRecord:
 
     Attributes
     ----------
-    endings : tuple of str
-        What the names of its files have behind the title's.
+    marks : dict of str to str
+        The SHA-256 of each of its files, by what its name has behind the title's.
     numbers : dict
         Its figures, each with its unit in its name.
     stops, cautions : int
@@ -36,73 +42,109 @@ class MoldRecord:
         Stops and cautions, a sentence each.
     card : JobCard or None
         Without a name.
+    shape : MoldShape or None
+        What is laid out of it.
+    picture : bytes
+        A small picture of it (PNG); empty if there is none.
+    changes : tuple of str
+        What was changed of the job to clear its cautions, a clause each.
     problem : str
         Why it was not built; empty if it was.
+    key : str
+        The mark of the order that it was built for.
     """
 
-    endings: tuple[str, ...] = ()
+    marks: dict[str, str] = field(default_factory=dict)
     numbers: dict[str, Any]
     stops: int = 0
     cautions: int = 0
     findings: tuple[str, ...] = ()
     card: JobCard | None = None
+    shape: MoldShape | None = None
+    picture: bytes = b""
+    changes: tuple[str, ...] = ()
     problem: str = ""
+    key: str = ""
 
 
 def record_of(
-    files: Iterable[str],
+    files: Mapping[str, bytes],
+    *,
     numbers: Mapping[str, Any],
     findings: Sequence[Finding],
-    card: JobCard | None,
+    card: JobCard,
+    shape: MoldShape,
+    changes: Sequence[str],
+    picture: bytes,
 ) -> MoldRecord:
-    """Return what is kept of a mold: names of files, figures, findings that matter, card."""
+    """Return what is kept of a mold: marks of files, figures, grave findings, the rest."""
     grave = [one for one in findings if one.severity is not Severity.NOTE]
     return MoldRecord(
-        endings=tuple(files),
+        marks={ending: sha256(data).hexdigest() for ending, data in files.items()},
         numbers=dict(numbers),
         stops=sum(one.severity is Severity.STOP for one in grave),
         cautions=sum(one.severity is Severity.CAUTION for one in grave),
         findings=tuple(str(one) for one in grave),
         card=card,
+        shape=shape,
+        picture=picture,
+        changes=tuple(changes),
     )
 
 
 def record_words(record: MoldRecord) -> dict[str, Any]:
-    """Return a record in words that JSON can hold."""
+    """Return a record in words that JSON can hold; without its picture and its key."""
     return {
-        "endings": record.endings, "numbers": record.numbers, "stops": record.stops,
+        "marks": record.marks, "numbers": record.numbers, "stops": record.stops,
         "cautions": record.cautions, "findings": record.findings,
         "card": None if record.card is None else _card_words(record.card),
+        "shape": None if record.shape is None else shape_words(record.shape),
+        "changes": record.changes, "has_picture": bool(record.picture),
     }  # fmt: skip
 
 
-def record_from_words(words: Mapping[str, Any]) -> MoldRecord:
+def record_from_words(
+    words: Mapping[str, Any], *, picture: bytes = b"", key: str = ""
+) -> MoldRecord:
     """Return the record that `record_words` tells of."""
     return MoldRecord(
-        endings=tuple(words["endings"]), numbers=words["numbers"], stops=words["stops"],
+        marks={str(ending): str(mark) for ending, mark in words["marks"].items()},
+        numbers=words["numbers"], stops=words["stops"],
         cautions=words["cautions"], findings=tuple(words["findings"]),
         card=None if words["card"] is None else _card(words["card"]),
+        shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
+        changes=tuple(map(str, words["changes"])), picture=picture,
     )  # fmt: skip
 
 
-def keep_record(folder: Path, key: str, record: MoldRecord) -> None:
+def record_key(piece: bytes) -> str:
+    """Return the key of the record of a piece of work: other work has another."""
+    return mark_of(piece)[:_DIGITS]
+
+
+def keep_record(folder: Path, record: MoldRecord) -> None:
     """Write a record into the folder of a class."""
     data = json.dumps(record_words(record), ensure_ascii=False, sort_keys=True).encode()
-    write_together(folder / RECORDS, {f"{key}.json": data})
+    files = {f"{record.key}.json": data}
+    if record.picture:
+        files[f"{record.key}.png"] = record.picture
+    write_together(folder / RECORDS, files)
 
 
 def kept_record(folder: Path, key: str) -> MoldRecord | None:
     """Return the record of a mold; None if there is no sound one."""
     try:
-        return record_from_words(json.loads((folder / RECORDS / f"{key}.json").read_bytes()))
-    except (OSError, ValueError, KeyError, TypeError, IndexError):
+        words = json.loads((folder / RECORDS / f"{key}.json").read_bytes())
+        picture = (folder / RECORDS / f"{key}.png").read_bytes() if words["has_picture"] else b""
+        return record_from_words(words, picture=picture, key=key)
+    except (OSError, ValueError, KeyError, TypeError, IndexError, AttributeError):
         return None
 
 
 def forget_records(folder: Path, keys: frozenset[str]) -> None:
     """Remove the records of molds that the class makes no more."""
-    for path in (folder / RECORDS).glob("*.json"):
-        if path.stem not in keys:
+    for path in (folder / RECORDS).glob("*"):
+        if _KEY.fullmatch(path.stem) and path.stem not in keys:
             try:
                 path.unlink(missing_ok=True)
             except OSError as error:

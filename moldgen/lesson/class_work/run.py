@@ -3,30 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import Executor, Future, as_completed
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from moldgen.errors import GeometryError, MoldgenError
 from moldgen.execution import checkpoint, n_processors
-from moldgen.export.run_folder import LIST_NAME, run_is_whole, write_run
+from moldgen.export.run_folder import LIST_NAME, write_run
 from moldgen.finding import counted
 from moldgen.job.formats import Format
 from moldgen.lesson.class_work.build import BuiltMold, built_of, named_for, order_for
+from moldgen.lesson.class_work.left_whole import LeftWhole, PersonPlace
 from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.record import (
     MoldRecord,
     forget_records,
     keep_record,
     kept_record,
+    record_key,
 )
 from moldgen.lesson.roster.roster import RosterEntry
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pool.cluster import why_lost
-from moldgen.pool.piece import answer_of, carry_out, mark_of
+from moldgen.pool.piece import answer_of, carry_out
 from moldgen.pool.processes import local_processes
+
+MOST_WAITING = 64
+"""So many molds are asked for at a time, which is enough for as many workers. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +59,6 @@ class PersonWork:
     is_new: bool = True
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _PersonPlace:
-    number: int
-    folder: str
-    stem: str
-
-
 def run_class(
     jobs: Sequence[PersonJob],
     *,
@@ -68,6 +66,7 @@ def run_class(
     out: Path,
     formats: Sequence[Format],
     stock: Mapping[str, str],
+    mend: bool = False,
     progress: Progress,
     executor: Executor | None = None,
 ) -> tuple[PersonWork, ...]:
@@ -88,6 +87,8 @@ def run_class(
         Files to write for each.
     stock : dict of str to str
         Own stock files, by name.
+    mend : bool
+        Whether each job is changed so that nothing of it needs a look.
     progress : callable
         Told of each mold that is done.
     executor : Executor, optional
@@ -100,7 +101,7 @@ def run_class(
     GeometryError
         If a process that builds them dies.
     """
-    places = _places(jobs)
+    places, whole = _places(jobs), LeftWhole(out)
     made: dict[int, PersonWork] = {}
     keys: set[str] = set()
     orders: list[tuple[int, bytes]] = []
@@ -110,25 +111,30 @@ def run_class(
             made[i] = PersonWork(entry=one.entry, folder="", record=record)
             continue
         try:
-            piece = order_for(one.job, folder=folder, stock=stock, formats=formats).piece()
+            order = order_for(one.job, folder=folder, stock=stock, formats=formats, mend=mend)
         except MoldgenError as error:
             record = MoldRecord(numbers={}, problem=str(error))
             made[i] = PersonWork(entry=one.entry, folder="", record=record)
             continue
-        keys.add(_key_of(piece))
-        kept = _kept(out, places[i], piece)
-        if kept is None:
+        piece = order.piece()
+        keys.add(key := record_key(piece))
+        kept = kept_record(out, key)
+        if kept is None or not whole.has(places[i], kept):
             orders.append((i, piece))
         else:
             made[i] = PersonWork(
-                entry=one.entry, folder=places[i].folder, record=kept, changes=one.changes,
-                is_new=False,
+                entry=one.entry, folder=places[i].folder, record=kept, is_new=False,
+                changes=(*one.changes, *kept.changes),
             )  # fmt: skip
     for i, record in _built(orders, places, out, progress=progress, executor=executor):
         there = "" if record.problem else places[i].folder
         made[i] = PersonWork(
-            entry=jobs[i].entry, folder=there, record=record, changes=jobs[i].changes
+            entry=jobs[i].entry,
+            folder=there,
+            record=record,
+            changes=(*jobs[i].changes, *record.changes),
         )
+    whole.leave(places)
     forget_records(out, frozenset(keys))
     return tuple(made[i] for i in range(len(jobs)))
 
@@ -140,33 +146,19 @@ def folders_of_nobody(out: Path, works: Sequence[PersonWork]) -> list[str]:
     return sorted(name for name in made if name not in now)
 
 
-def _places(jobs: Sequence[PersonJob]) -> list[_PersonPlace]:
+def _places(jobs: Sequence[PersonJob]) -> list[PersonPlace]:
     """Return folder and file names, which sort as the roster does."""
     digits = len(str(len(jobs)))
     stems = names_apart(one.entry.name for one in jobs)
     return [
-        _PersonPlace(number=i, folder=f"{i:0{digits}d}-{stem}", stem=stem)
+        PersonPlace(folder=f"{i:0{digits}d}-{stem}", stem=stem)
         for i, stem in enumerate(stems, start=1)
     ]
 
 
-def _key_of(piece: bytes) -> str:
-    """Return the mark of a mold: another job, drawing, stock, version or language has another."""
-    return mark_of(piece)[:24]
-
-
-def _kept(out: Path, place: _PersonPlace, piece: bytes) -> MoldRecord | None:
-    """Return the record of what an earlier run left whole for a person; None otherwise."""
-    record = kept_record(out, _key_of(piece))
-    if record is None:
-        return None
-    names = named_for(dict.fromkeys(record.endings, b""), place.stem)
-    return record if run_is_whole(out / place.folder, names) else None
-
-
 def _built(
     orders: Sequence[tuple[int, bytes]],
-    places: Sequence[_PersonPlace],
+    places: Sequence[PersonPlace],
     out: Path,
     *,
     progress: Progress,
@@ -177,24 +169,19 @@ def _built(
     if not asked:
         return
     progress(Stage(1, len(asked), "building molds"))
+    threads = n_processors() if executor is None and len(asked) == 1 else 1
+    done = 0
     with _workers(len(asked), executor) as pool:
-        waiting: dict[Future[bytes], bytes] = {
-            pool.submit(carry_out, piece): piece for piece in asked
-        }
-        try:
-            for done, future in enumerate(as_completed(waiting), start=1):
-                checkpoint()
-                piece, built = waiting[future], _outcome(future)
-                for i in asked[piece]:
-                    if not built.record.problem:
-                        write_run(out / places[i].folder, named_for(built.files, places[i].stem))
-                    yield i, built.record
-                if not built.record.problem:
-                    keep_record(out, _key_of(piece), built.record)
-                progress(Stage(done, len(asked), f"{done} of {counted(len(asked), 'mold')} built"))
-        finally:
-            for future in waiting:
-                future.cancel()
+        for piece, built in _outcomes(pool, list(asked), threads):
+            record = replace(built.record, key=record_key(piece))
+            done += 1
+            for i in asked[piece]:
+                if not record.problem:
+                    write_run(out / places[i].folder, named_for(built.files, places[i].stem))
+                yield i, record
+            if not record.problem:
+                keep_record(out, record)
+            progress(Stage(done, len(asked), f"{done} of {counted(len(asked), 'mold')} built"))
 
 
 def _asked(orders: Sequence[tuple[int, bytes]]) -> dict[bytes, list[int]]:
@@ -203,6 +190,26 @@ def _asked(orders: Sequence[tuple[int, bytes]]) -> dict[bytes, list[int]]:
     for i, piece in orders:
         asked.setdefault(piece, []).append(i)
     return asked
+
+
+def _outcomes(
+    pool: Executor, pieces: Sequence[bytes], threads: int
+) -> Iterator[tuple[bytes, BuiltMold]]:
+    """Yield what is built, as it is; no more is asked for at a time than is soon written."""
+    left = list(reversed(pieces))
+    waiting: dict[Future[bytes], bytes] = {}
+    try:
+        while left or waiting:
+            while left and len(waiting) < MOST_WAITING:
+                piece = left.pop()
+                waiting[pool.submit(carry_out, piece, threads)] = piece
+            ready, _ = wait(waiting, return_when=FIRST_COMPLETED)
+            for future in [one for one in waiting if one in ready]:
+                checkpoint()
+                yield waiting.pop(future), _outcome(future)
+    finally:
+        for future in waiting:
+            future.cancel()
 
 
 def _outcome(future: Future[bytes]) -> BuiltMold:

@@ -3,28 +3,25 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from moldgen.export.report.table import Table
 from moldgen.job.command.arrange import ArrangeCommand
-from moldgen.job.formats import Format
-from moldgen.job.spec import Paper
 from moldgen.language import in_words
-from moldgen.lesson.arrange.make import Arrangement, arrange_jobs
+from moldgen.lesson.arrange.earlier import EarlierArrangement
+from moldgen.lesson.arrange.make import Arrangement, arrange_molds
+from moldgen.lesson.arrange.molds import names_of
 from moldgen.lesson.arrange.told import numbered_shots
+from moldgen.lesson.arrange.webs import FormsShots
 from moldgen.lesson.class_work.person_job import PersonJob
+from moldgen.lesson.class_work.person_mold import person_mold
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.workbook import Row
 from moldgen.lesson.timetable.timetable import ShotWork, Timetable, time_text
-from moldgen.memo import Memo
-from moldgen.mold.choices import FormingLook
-from moldgen.pipeline.mold.design import MOST_BYTES
 from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop
 
-ARRANGEMENT = "arrangement"
-"""Folder of the templates and plates, in the folder of the class."""
 _USUAL_HEAT_s = 60.0
 """Where a table has no time for a sheet, which a finding of the mold tells. [s]."""
 
@@ -34,9 +31,11 @@ def arrange_class(
     works: Sequence[PersonWork],
     *,
     folder: Path,
+    out: Path,
     shop: Shop,
-    paper: Paper,
-    plates: bool,
+    command: ArrangeCommand,
+    before: EarlierArrangement | None = None,
+    remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress,
 ) -> Arrangement | None:
     """Return the molds of a class arranged on forming shots; None if there are none.
@@ -47,12 +46,16 @@ def arrange_class(
         What each person makes, and what became of it.
     folder : Path
         Where paths in the jobs start.
+    out : Path
+        Folder of the class, where the finished molds lie.
     shop : Shop
         What there is to make them with.
-    paper : Paper
-        Of the templates.
-    plates : bool
-        Whether the plates for the printer are written too, which takes longer.
+    command : ArrangeCommand
+        How.
+    before : EarlierArrangement, optional
+        Where they lay in an earlier run.
+    remember : callable
+        Given what forms the sheet over a shot, returns what may know the answer already.
     progress : callable
         Told of each stage.
 
@@ -62,21 +65,24 @@ def arrange_class(
         If the jobs name several tables or printers.
     """
     # By its number each person's mold is one of its own, whatever people are called.
-    wanted = [
-        (one.job, Path(str(i)))
+    there = {
+        Path(str(i)): (one.job, work)
         for i, (one, work) in enumerate(zip(jobs, works, strict=True))
         if one.job is not None and not work.record.problem
-        for _ in range(one.entry.pieces)
-    ]
-    if not wanted:
+    }
+    if not there:
         return None
-    formats = (Format.PDF, Format.PNG, Format.HTML) + (Format.THREE_MF,) * plates
-    command = ArrangeCommand(
-        files=("class",), formats=formats, paper=paper, forming=FormingLook.OFF
-    )
-    return arrange_jobs(
-        wanted, command, shop=shop, folder=folder, memo=Memo(MOST_BYTES), progress=progress
-    )
+    names = names_of([job.title for job, _ in there.values()], list(there))
+    molds = [
+        person_mold(job, work, number, name=names[number], folder=folder, out=out, shop=shop)
+        for number, (job, work) in there.items()
+    ]
+    wanted = [
+        mold
+        for mold, (_, work) in zip(molds, there.values(), strict=True)
+        for _ in range(work.entry.pieces)
+    ]
+    return arrange_molds(wanted, command, before=before, remember=remember, progress=progress)
 
 
 def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:

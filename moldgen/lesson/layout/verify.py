@@ -29,7 +29,7 @@ def faults_of(layout: PieceLayout) -> tuple[str, ...]:
     counts.update(one.piece for one in layout.left_out)
     wrong = [k for k in range(len(layout.task.pieces)) if counts[k] != 1]
     counted = [f"{layout.task.pieces[k].name} lies {counts[k]} times" for k in wrong]
-    return (*counted, *(fault for shot in layout.shots for fault in _faults(layout, shot)))
+    return (*counted, *(fault for shot in layout.shots for fault in faults_of_shot(layout, shot)))
 
 
 def least_gap_of(layout: PieceLayout, shot: Shot) -> float:
@@ -38,7 +38,8 @@ def least_gap_of(layout: PieceLayout, shot: Shot) -> float:
     return min((float(one.distance(other)) for one, other in pairs), default=float("inf"))
 
 
-def _faults(layout: PieceLayout, shot: Shot) -> Iterator[str]:
+def faults_of_shot(layout: PieceLayout, shot: Shot) -> Iterator[str]:
+    """Yield what is wrong with one filled area of a layout, a sentence each."""
     task, regions = layout.task, layout.regions(shot)
     names = [task.pieces[k].name for k in shot.pieces]
     area = task.area

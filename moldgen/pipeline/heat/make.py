@@ -10,6 +10,7 @@ from moldgen.pipeline.heat.work import N_STAGES, HeatWork, heat_work
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Shop
+from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from moldgen.pipeline.output import Output
@@ -73,4 +74,4 @@ def _told(command: HeatCommand, work: HeatWork) -> Result:
 
 def heat_title(command: HeatCommand) -> str:
     """Return what the work is called."""
-    return f"Heating {command.plastic}, {command.gauge_mm:.3g} mm"
+    return f"Heating {command.plastic}, {gauge_text(command.gauge_mm)}"

@@ -9,6 +9,7 @@ import numpy as np
 from moldgen.arrays import Floats
 from moldgen.export.picture.heating_curves import HeatingCurves, heating_png
 from moldgen.table.heat_up import HeatUp
+from moldgen.wording import gauge_text
 
 
 def course_png(heated: HeatUp) -> bytes:
@@ -27,7 +28,7 @@ def curves_of(heated: HeatUp) -> HeatingCurves:
     top = max(plastic.forming_high_degC, heated.front_degC) + 25
     shown = course.times_s[:, 0] <= last_s
     return HeatingCurves(
-        title=f"{plastic.title}, {heated.sheet.gauge_mm:.3g} mm, on {heated.machine.title}, "
+        title=f"{plastic.title}, {gauge_text(heated.sheet.gauge_mm)}, on {heated.machine.title}, "
         f"{heated.machine.heater_degC:g} °C",
         times_s=course.times_s[shown, 0],
         curves_degC=tuple((name, values[shown]) for name, values in _curves(heated)),

@@ -17,7 +17,7 @@ from moldgen.table.heat_up import HeatUp
 from moldgen.table.ready_signs import ready_row
 from moldgen.table.sticking import sticking_text
 from moldgen.table.timed_entry import machine_toml, why_no_entry
-from moldgen.wording import about_text, band_text, clock_text, earliest_text
+from moldgen.wording import about_text, band_text, clock_text, earliest_text, gauge_text
 
 TIMED_NAME = "My timed table"
 """What a machine that was fitted is called in the text to be put into a stock file."""
@@ -38,7 +38,7 @@ def summary_of(work: HeatWork) -> Rows:
     usable = heated.usable
     mold = f"{work.life.mold.filament.name} mold"
     rows = [
-        ("Sheet", f"{plastic.title}, {work.sheet.gauge_mm:.3g} mm"),
+        ("Sheet", f"{plastic.title}, {gauge_text(work.sheet.gauge_mm)}"),
         ("Forming table", _machine_text(work)),
         ("Heat for", heating_text(heated)),
         ("Ready when", ready_row(plastic)),
@@ -55,7 +55,7 @@ def summary_of(work: HeatWork) -> Rows:
         rows += [
             ("Timed", work.fit.says),
             ("Stock entry", why_no_entry(work.fit)),
-            ("Other gauges", _times((f"{gauge:.3g} mm", time) for gauge, time in work.gauges)),
+            ("Other gauges", _times((gauge_text(gauge), time) for gauge, time in work.gauges)),
             ("Other plastics", _times(work.plastics)),
         ]
     rows += [("Hot", _BURNS), ("Fumes", plastic.caution), ("Never", _NEVER)]

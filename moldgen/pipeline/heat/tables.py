@@ -15,7 +15,7 @@ from moldgen.table.doubt import Doubt
 from moldgen.table.heat_up import HeatUp
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
-from moldgen.wording import clock_text
+from moldgen.wording import clock_text, gauge_text
 
 
 def tables_of(work: HeatWork) -> tuple[Table, ...]:
@@ -119,8 +119,8 @@ def _depth_table(life: MoldLife) -> Table:
 
 
 def _prediction_table(work: HeatWork) -> Table:
-    rows = [(f"{work.sheet.plastic.name} {gauge:.3g} mm", time) for gauge, time in work.gauges]
-    rows += [(f"{name} {work.sheet.gauge_mm:.3g} mm", time) for name, time in work.plastics]
+    rows = [(f"{work.sheet.plastic.name} {gauge_text(gauge)}", time) for gauge, time in work.gauges]
+    rows += [(f"{name} {gauge_text(work.sheet.gauge_mm)}", time) for name, time in work.plastics]
     return Table(
         title="Other sheets on the same forming machine",
         header=("Sheet", "Heat for"),

@@ -27,6 +27,7 @@ from moldgen.pipeline.mold.features import resolve_features, thinnest_mm
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.warp import PULL_MM, end_pull_mm
 from moldgen.stock import Filament, Sheet
+from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from moldgen.outline.drawing import Drawing
@@ -85,7 +86,7 @@ class GaugeChooser:
             other = _with_gauge(usual, gauge_mm)
             if self._objection(other) is None:
                 told = ChosenValue(
-                    what="sheet", value=f"{gauge_mm:.3g} mm", because=objection.because
+                    what="sheet", value=gauge_text(gauge_mm), because=objection.because
                 )
                 return other, told
         return usual, None
@@ -106,7 +107,7 @@ class GaugeChooser:
         least_mm, mean_mm = job.forming.least_mm, thinnest_mm(bodies, gauge_mm)
         if least_mm is None or mean_mm >= least_mm:
             return None
-        because = f"{gauge_mm:g} mm would be thinner than {least_mm:g} mm on the mean"
+        because = f"{gauge_text(gauge_mm)} would be thinner than {least_mm:g} mm on the mean"
         return GaugeObjection(because=because, low_mm=gauge_mm * least_mm / mean_mm)
 
 
@@ -115,7 +116,7 @@ def _not_sold(setting: Setting) -> GaugeObjection | None:
     sold = [one for one in setting.gauges if abs(one.gauge_mm - gauge_mm) <= _SAME_MM]
     if sold or not setting.gauges:
         return None
-    return GaugeObjection(because=f"{plastic.name} is not sold in {gauge_mm:g} mm")
+    return GaugeObjection(because=f"{plastic.name} is not sold in {gauge_text(gauge_mm)}")
 
 
 def _too_narrow(narrow: Sequence[NarrowPlace], gauge_mm: float) -> GaugeObjection:
@@ -123,7 +124,7 @@ def _too_narrow(narrow: Sequence[NarrowPlace], gauge_mm: float) -> GaugeObjectio
     kind = "ribs" if first.rib else "gaps"
     where = f" of {first.outline.name}" if first.outline.name else ""
     return GaugeObjection(
-        because=f"the {kind}{where} are too narrow for {gauge_mm:g} mm",
+        because=f"the {kind}{where} are too narrow for {gauge_text(gauge_mm)}",
         high_mm=min(one.thickest_mm for one in narrow),
     )
 

@@ -24,7 +24,7 @@ from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.printing.estimate import spoken_time
 from moldgen.stock import Shop
 from moldgen.units_text import Units, as_read, read_in
-from moldgen.wording import about_text
+from moldgen.wording import about_text, gauge_text
 
 _COLUMNS = ("findings", "thinnest", "mean", "heating", "cooling", "print", "cost")
 
@@ -248,7 +248,9 @@ def _labels(variants: Sequence[Variant]) -> tuple[str, ...]:
         if len({getattr(one, field) for one in variants}) > 1
     ]  # fmt: skip
     return tuple(
-        ", ".join((f"{one.plastic} {one.gauge_mm:g} mm", *(getattr(one, field) for field in more)))
+        ", ".join(
+            (f"{one.plastic} {gauge_text(one.gauge_mm)}", *(getattr(one, field) for field in more))
+        )
         for one in variants
     )
 

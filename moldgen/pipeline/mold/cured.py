@@ -13,6 +13,7 @@ from moldgen.job.outline import JobAround, JobDrawn, JobText
 from moldgen.job.spec import JobBody, JobFeature
 from moldgen.pipeline.mold.mended import JobChange
 from moldgen.stock import Shop
+from moldgen.wording import gauge_text
 
 _STEPS_MM = {Remedy.HEIGHT: 0.5, Remedy.TOP_RADIUS: 0.05, Remedy.BASE_RADIUS: 0.05,
              Remedy.PLAN_RADIUS: 0.05, Remedy.DRAFT: 0.5}  # fmt: skip
@@ -54,7 +55,7 @@ def _regauged(job: Job, cure: Cure, because: str, shop: Shop) -> Iterator[tuple[
     for gauge_mm in fit:
         changed = replace(job, sheet=replace(job.sheet, gauge_mm=gauge_mm))
         yield changed, JobChange(
-            field=Remedy.GAUGE, feature="", before=f"{now:.3g} mm", after=f"{gauge_mm:.3g} mm",
+            field=Remedy.GAUGE, feature="", before=gauge_text(now), after=gauge_text(gauge_mm),
             because=because,
         )  # fmt: skip
 

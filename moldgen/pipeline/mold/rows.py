@@ -22,6 +22,7 @@ from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.types import Rows
 from moldgen.solid.mesh import Body
+from moldgen.wording import gauge_text
 
 
 def summary_of(
@@ -50,7 +51,7 @@ def summary_of(
     least = mold.checked.draft.least_deg
     rows = [
         ("Mold", f"{_count(mold.bodies)}, {_size(mold.bodies)}"),
-        ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
+        ("Sheet", f"{setting.sheet.plastic.title}, {gauge_text(setting.sheet.gauge_mm)}"),
         ("Forming table", setting.machine.title),
         ("Printer", f"{setting.printer.title}, {setting.filament.title}"),
         ("Vents", vents_in_text(mold, drilling)),
@@ -92,7 +93,7 @@ def check_summary(
     least = checked.draft.least_deg
     rows = [
         ("Part", f"{_count(bodies)}, {_size(bodies)}"),
-        ("Sheet", f"{setting.sheet.plastic.title}, {setting.sheet.gauge_mm:g} mm"),
+        ("Sheet", f"{setting.sheet.plastic.title}, {gauge_text(setting.sheet.gauge_mm)}"),
         ("Forming table", setting.machine.title),
         ("Least draft", f"{least:.1f}°" if np.isfinite(least) else "no walls"),
         ("Undercuts", str(len(checked.undercuts)) if checked.undercuts else "none"),

@@ -31,6 +31,7 @@ from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautio
 from moldgen.pipeline.strip.work import BentStrip, thing_of
 from moldgen.printing.bed import laid_out
 from moldgen.trust import STRIP
+from moldgen.wording import gauge_text
 
 
 def strip_output(work: BentStrip) -> Output:
@@ -136,7 +137,7 @@ def _report(work: BentStrip) -> Report:
     strip = work.part.strip
     return Report(
         title=work.job.title,
-        subtitle=f"Bent strip: {work.bench.plastic.title}, {strip.thickness_mm:g} mm",
+        subtitle=f"Bent strip: {work.bench.plastic.title}, {gauge_text(strip.thickness_mm)}",
         tables=(*strip_tables(work), *choice_tables(work.choices)),
         trust=STRIP,
         steps=steps_of(work),

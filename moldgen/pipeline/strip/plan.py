@@ -15,6 +15,7 @@ from moldgen.export.plan.items import Item, text_room_mm
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note, Plan, PlanRegion
 from moldgen.outline.region import quarter_segments
 from moldgen.solid.polygons import polygons_of
+from moldgen.wording import gauge_text
 
 _TICK_MM = (1.0, 7.0)
 """From the edge to where a tick begins and ends: a cutter on the edge must not touch it. [mm]."""
@@ -39,7 +40,7 @@ def build_strip_plan(layout: Layout) -> Plan:
         Note(x_mm=4.0, y_mm=-4.5, text="NEAR EDGE", align=0.0),
         Note(x_mm=-5.0, y_mm=strip.width_mm / 2, text="LEFT END", angle_deg=90.0),
     ]
-    about = f"flat strip, {strip.thickness_mm:g} mm {strip.plastic}"
+    about = f"flat strip, {gauge_text(strip.thickness_mm)} {strip.plastic}"
     return Plan(title=" ".join(strip.name.split()), items=tuple(items), about=about)
 
 

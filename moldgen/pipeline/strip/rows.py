@@ -17,6 +17,7 @@ from moldgen.pipeline.strip.plan import bend_text, inches
 from moldgen.pipeline.strip.work import BentStrip
 from moldgen.pipeline.types import Rows
 from moldgen.printing.estimate import basis_of, spoken_time
+from moldgen.wording import gauge_text
 
 _PER_INCH = 25.4
 
@@ -28,7 +29,8 @@ def summary_of(work: BentStrip) -> Rows:
     rows = [
         (
             "Strip",
-            f"{work.bench.plastic.title}, {strip.thickness_mm:g} mm, {strip.width_mm:g} mm wide",
+            f"{work.bench.plastic.title}, {gauge_text(strip.thickness_mm)}, "
+            f"{strip.width_mm:g} mm wide",
         ),
         ("Cut length", both(layout.developed_mm)),
         ("Bend lines from the left end", marks),

@@ -35,6 +35,7 @@ from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pipeline.trim.fixtures import WORTH_G, Trimming, fixtures_for, taken_by
 from moldgen.pipeline.trim.parts import Source, outline_of, source_of
 from moldgen.stock import Plastic, Shop
+from moldgen.wording import gauge_text
 
 _FIXED_MM = {Fixing.GLUED: 9.0, Fixing.SCREWED: 16.0}
 """Flange by its use: 6 to 12 mm glued, 12 to 20 mm screwed; common practice, no source. [mm]."""
@@ -189,7 +190,7 @@ def _summary(
     sanded = f", {tooling.allowance_mm:g} mm outside the line, then the disc sander"
     return (
         ("Line", where),
-        ("Sheet", f"{trimming.plastic.name}, {trimming.gauge_mm:g} mm"),
+        ("Sheet", f"{trimming.plastic.name}, {gauge_text(trimming.gauge_mm)}"),
         ("Length", lengths + (" ..." if len(trimming.lines) > 6 else "")),
         ("Cut with", tooling.first.value + sanded * tooling.sanded),
         ("Time", f"about {max(total / 60, 1):.0f} min for all parts ({BASIS})"),

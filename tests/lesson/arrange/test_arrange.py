@@ -72,7 +72,7 @@ def test_walls_stand_within_their_outline(arranged):
 
 def test_a_turned_mesh_keeps_its_volume_and_stands_where_it_is_told(arranged):
     """A quarter turn counter-clockwise takes x to y."""
-    mesh = arranged.arrangement.molds[0].design.raw.mesh
+    mesh = arranged.arrangement.molds[0].walls()
     placing = Placing(piece=0, x_mm=100.0, y_mm=50.0, turn_deg=90.0)
 
     moved = moved_mesh(mesh, placing)
@@ -199,7 +199,7 @@ def test_plates_hold_finished_bodies(tags):
     bodies = work.plates.bodies(work.plates.layout.shots[0], work.printed)
 
     assert [body.name for body in bodies] == ["PIER", "QUAY"]
-    raw = [mold.design.raw.mesh.volume_mm3 for mold in work.printed]
+    raw = [mold.walls().volume_mm3 for mold in work.printed]
     assert all(b.mesh.volume_mm3 < whole for b, whole in zip(bodies, raw, strict=True))
     low = np.min([body.mesh.bounds_mm[0] for body in bodies], axis=0)
     assert low[:2].min() >= 3.0 - 0.06

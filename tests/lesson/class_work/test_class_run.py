@@ -45,7 +45,7 @@ class Counter(Executor):
 
     def submit(self, work, /, *args, **options):
         """Build one mold here."""
-        self.asked += args
+        self.asked.append(args[0])
         done = Future()
         done.set_result(work(*args, **options))
         return done
@@ -245,7 +245,7 @@ def test_all_of_it_is_in_one_file_too(shared, monkeypatch):
     with zipfile.ZipFile(io.BytesIO(result.files["class.zip"])) as packed:
         names = set(packed.namelist())
         stl = packed.read("1-ada/ada.stl")
-    monkeypatch.setattr("moldgen.lesson.class_work.overview.LARGEST_ZIP_BYTES", 1000)
+    monkeypatch.setattr("moldgen.lesson.class_work.packed.LARGEST_ZIP_BYTES", 1000)
     small, _, _ = made(out)
 
     assert {"overview.html", "job-cards.pdf", "class-list.csv", "3-ada-2/ada-2.stl"} <= names

@@ -1,0 +1,95 @@
+"""Where the molds of an arrangement lay, kept for the next one of the same molds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from moldgen.lesson.arrange.plates import body_marks
+from moldgen.lesson.layout.distance import Pair
+from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
+from moldgen.stock import Sheet
+
+if TYPE_CHECKING:
+    from moldgen.lesson.arrange.make import Arrangement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarlierArrangement:
+    """Where everything lay.
+
+    Attributes
+    ----------
+    shots : mapping of str to EarlierShots
+        On the forming table, by plastic and gauge.
+    plates : EarlierShots
+        On the printer's beds.
+    added_mm : mapping of pairs of names to float
+        How much farther apart two molds had to be because the sheet webbed. [mm]
+    """
+
+    shots: Mapping[str, EarlierShots] = field(default_factory=dict)
+    plates: EarlierShots = ()
+    added_mm: Mapping[Pair, float] = field(default_factory=dict)
+
+    def shots_of(self, sheet: Sheet) -> EarlierShots:
+        """Return where the molds of one sheet lay."""
+        return self.shots.get(_mark(sheet), ())
+
+
+def earlier_of(work: Arrangement) -> EarlierArrangement:
+    """Return where everything lies, for the next arrangement."""
+    return EarlierArrangement(
+        shots={
+            _mark(one.sheet): places_of(one.layout, [mold.mark for mold in one.molds])
+            for one in work.shots
+        },
+        plates=places_of(work.plates.layout, body_marks(work.printed, work.plates.owners)),
+        added_mm={gap.pair: gap.gap_mm - gap.rule_mm for one in work.shots for gap in one.wider},
+    )
+
+
+def earlier_words(earlier: EarlierArrangement) -> dict[str, Any]:
+    """Return an earlier arrangement in plain values."""
+    return {
+        "shots": {sheet: _shots_words(shots) for sheet, shots in earlier.shots.items()},
+        "plates": _shots_words(earlier.plates),
+        "added_mm": [[*pair, more] for pair, more in earlier.added_mm.items()],
+    }
+
+
+def earlier_from(words: Mapping[str, Any]) -> EarlierArrangement:
+    """Return an earlier arrangement from plain values.
+
+    Raises
+    ------
+    KeyError, TypeError, ValueError
+        If they are not those of one.
+    """
+    return EarlierArrangement(
+        shots={sheet: _shots(shots) for sheet, shots in words["shots"].items()},
+        plates=_shots(words["plates"]),
+        added_mm={(one, other): float(more) for one, other, more in words["added_mm"]},
+    )
+
+
+def _mark(sheet: Sheet) -> str:
+    return f"{sheet.plastic.name} {sheet.gauge_mm!r}"
+
+
+def _shots_words(shots: EarlierShots) -> list[list[list[Any]]]:
+    return [
+        [[one.mark, one.x_mm, one.y_mm, one.turn_deg, *one.middle_mm] for one in shot]
+        for shot in shots
+    ]
+
+
+def _shots(words: Any) -> EarlierShots:
+    return tuple(tuple(_place(*one) for one in shot) for shot in words)
+
+
+def _place(mark: str, *sizes: float) -> EarlierPlace:
+    x_mm, y_mm, turn_deg, *middle = map(float, sizes)
+    x, y = middle
+    return EarlierPlace(mark=str(mark), x_mm=x_mm, y_mm=y_mm, turn_deg=turn_deg, middle_mm=(x, y))

@@ -1,0 +1,89 @@
+"""The arrangement of a class: written into its folder, and kept there so that it stays as it is."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+from moldgen.export.atomic import write_together
+from moldgen.export.run_folder import write_run
+from moldgen.finding import Finding
+from moldgen.job.command.arrange import ArrangeCommand
+from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.formats import Format
+from moldgen.lesson.arrange.earlier import (
+    EarlierArrangement,
+    earlier_from,
+    earlier_of,
+    earlier_words,
+)
+from moldgen.lesson.arrange.files import arrangement_output
+from moldgen.lesson.arrange.make import Arrangement
+from moldgen.lesson.class_work.kept_drawings import KeptDrawings
+from moldgen.lesson.class_work.kept_webs import KeptWebs
+from moldgen.lesson.class_work.record import RECORDS
+
+ARRANGEMENT = "arrangement"
+"""Folder of the templates and plates, in the folder of the class."""
+_FILE = "places.kept"
+
+
+class KeptArrangement:
+    """Where the molds of a class lie, from one run to the next.
+
+    Parameters
+    ----------
+    out : Path
+        Folder of the class.
+    words : ClassCommand
+        How the class is made.
+    """
+
+    def __init__(self, out: Path, words: ClassCommand) -> None:
+        self._out = out
+        self.command = _command(words)
+        self.webs = KeptWebs(out / RECORDS, self.command.forming)
+        self.earlier = None if words.rearrange else _read(out / RECORDS / _FILE)
+
+    def write(self, work: Arrangement) -> tuple[Finding, ...]:
+        """Write the files of an arrangement, and keep it; return what is said of it.
+
+        Raises
+        ------
+        FileError
+            If the folder cannot be written.
+        """
+        folder, records = self._out / ARRANGEMENT, self._out / RECORDS
+        drawings = KeptDrawings(folder, records)
+        made = arrangement_output(work, drawings.drawn).render()
+        # Places first: what a run that is stopped here leaves is laid out there again.
+        now = earlier_of(work)
+        if now != self.earlier:
+            words = json.dumps(earlier_words(now), sort_keys=True).encode()
+            write_together(records, {_FILE: words})
+        self.webs.keep()
+        write_run(folder, made.files)
+        drawings.keep()
+        return made.findings
+
+
+def _command(words: ClassCommand) -> ArrangeCommand:
+    """Return how the molds of a class are arranged.
+
+    Templates on paper are always written; pictures and plates if there are such files for people.
+    """
+    formats = [Format.PDF]
+    if {Format.PNG, Format.HTML} & set(words.formats):
+        formats += [Format.PNG, Format.HTML]
+    if Format.THREE_MF in words.formats:
+        formats.append(Format.THREE_MF)
+    return ArrangeCommand(
+        files=("class",), formats=tuple(formats), paper=words.paper, forming=words.forming
+    )
+
+
+def _read(path: Path) -> EarlierArrangement | None:
+    try:
+        return earlier_from(json.loads(path.read_bytes()))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        return None

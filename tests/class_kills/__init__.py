@@ -1,0 +1,1 @@
+"""A class whose run is killed at random moments, again and again."""
