@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from datetime import datetime
 from os import PathLike
 from pathlib import Path
@@ -94,12 +95,12 @@ def chosen_notes(log: ShotLog, *, job: str, machine: str, plastic: str) -> list[
         If the log has no note of one of them.
     """
     typed = {"job": job, "machine": machine, "plastic": plastic}
-    names = {
-        field: log.read(lambda reader, field=field, words=words: known_name(reader, field, words))
-        for field, words in typed.items()
-        if words
-    }
-    return log.read(lambda reader: find_notes(reader, NoteChoice(**names)))
+
+    def look(reader: sqlite3.Connection) -> list[StoredNote]:
+        names = {field: known_name(reader, field, words) for field, words in typed.items() if words}
+        return find_notes(reader, NoteChoice(**names))
+
+    return log.read(look)
 
 
 def remove_note(number: int, *, data: str | PathLike[str] | None = None) -> None:

@@ -149,11 +149,11 @@ def reading_of_text(text: str) -> CaliperReading:
     match = _READING.fullmatch(text.strip()[: 3 * _MOST_NAME])
     if match is None:
         raise SpecError("measured", "a place and a thickness", shown(text), _LIKE)
-    computed = match["computed"]
+    measured, computed = match["measured"], match["computed"]
     return CaliperReading(
         place=match["place"],
-        thickness_mm=measure("measured", match["measured"], unit="mm"),
-        computed_mm=computed and measure("measured", computed, unit="mm"),
+        thickness_mm=measure("measured", measured, unit="mm"),
+        computed_mm=None if computed is None else measure("measured", computed, unit="mm"),
     )
 
 
