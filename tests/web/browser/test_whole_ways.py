@@ -212,7 +212,7 @@ def test_a_teachers_whole_way(visit, teacher, size):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_a_shot_is_noted_at_the_table(visit, teacher, size):
-    """From the card's link through the entrance to the note; the teacher sees it, and removes it."""
+    """From the card's link through the entrance to the note, which the teacher sees and removes."""
     one = teacher(size)
     code = code_of(one)
     maker = joined(visit, size, code, f"Mia {size}")
