@@ -4,6 +4,7 @@ import json
 import re
 from dataclasses import fields
 from datetime import datetime
+from typing import Any
 
 import pytest
 from conftest import ROOT
@@ -261,5 +262,6 @@ def test_the_functions_say_what_the_command_says(made):
     assert mg.read_log(job="oar rack plate")[0].note == kept.note
     mg.remove_note(1)
     assert mg.read_log() == ()
+    wrong: dict[str, Any] = {"heat": 52}
     with pytest.raises(mg.SpecError, match="argument must be one that belongs here"):
-        mg.add_note(made, **{"heat": 52})
+        mg.add_note(made, **wrong)
