@@ -18,7 +18,9 @@ from moldgen.written_number import measure, parted_size
 
 S = TypeVar("S", bound=Spec)
 
-POSITIONAL = ("words", "things", "files", "length", "width", "depth", "file", "plastic", "address")
+POSITIONAL = (
+    "words", "things", "files", "length", "width", "depth", "file", "plastic", "address", "number",
+)  # fmt: skip
 """Words of a command that are typed without an option name, where they must be given."""
 
 

@@ -182,7 +182,7 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     files = _behind(made.files, file_name(job.title))
     record = record_of(
         files,
-        numbers={**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)},
+        numbers={**made.numbers, "trim_s": _trim_s(settled, mold, setting)},
         findings=made.findings,
         card=card,
         shape=shape_of(work.design),
@@ -190,13 +190,6 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
         picture=small_png(files[_VIEWS]) if _VIEWS in files else b"",
     )
     return BuiltMold(record=record, files=files)
-
-
-def _made_of(setting: Setting) -> dict[str, Any]:
-    """Return sheet and filament, by which costs are told."""
-    filament = setting.filament.name if setting.is_printed else ""
-    sheet = setting.sheet
-    return {"plastic": sheet.plastic.name, "gauge_mm": sheet.gauge_mm, "filament": filament}
 
 
 def _trim_s(request: MoldRequest, mold: Mold, setting: Setting) -> float:

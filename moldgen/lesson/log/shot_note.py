@@ -76,6 +76,9 @@ class ShotNote(Spec):
         Whether the mold was given up after this shot.
     who, remark, photo : str
         Who noted it, in their own words, and the name of a picture; empty if none.
+    mold : str
+        Which of several molds of that job, in words such as a name; empty if there is one. The
+        cycles of each are counted by themselves.
     """
 
     noted: Annotated[str, Meaning("day and time of the shot, such as 2026-03-04T10:20")]
@@ -112,3 +115,4 @@ class ShotNote(Spec):
     who: Annotated[str, Meaning("who noted it")] = ""
     remark: Annotated[str, Meaning("in own words")] = ""
     photo: Annotated[str, Meaning("name of a picture of it")] = ""
+    mold: Annotated[str, Meaning("which of several molds of that job, such as a name")] = ""
