@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,7 @@ from moldgen.job.formats import Format
 from moldgen.job.read import mold_from_words
 from moldgen.language import Language, speak
 from moldgen.pipeline.file_name import file_name
+from moldgen.stock.experience import NO_NOTES, Experience
 from moldgen.version import __version__
 
 if TYPE_CHECKING:
@@ -42,6 +43,8 @@ class BuildOrder:
         Of the program that asks: another one may understand the job in another way.
     language : Language
         What its plans and reports are read in.
+    experience : Experience
+        What notes of the tables say of heating times.
     """
 
     job_text: str
@@ -50,6 +53,7 @@ class BuildOrder:
     formats: tuple[Format, ...] = ()
     version: str = __version__
     language: Language = Language.EN
+    experience: Experience = NO_NOTES
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +109,7 @@ def _built(order: BuildOrder) -> BuiltMold:
 
     job = mold_from_words(tomllib.loads(order.job_text))
     shop = load_shop([Path(order.stock)] if order.stock else [])
+    shop = replace(shop, experience=order.experience)
     work = work_out(job, folder=Path(order.folder), shop=shop, progress=quiet)
     made = work.output.render(order.formats)
     setting, mold, settled = work.design.setting, work.mold, work.design.request

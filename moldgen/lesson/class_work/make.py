@@ -85,7 +85,7 @@ def build_class(
     with _chosen_workers(words.workers, executor) as pool:
         works = run_class(
             jobs, folder=folder, out=out, formats=words.formats, stock=words.stock,
-            progress=progress, executor=pool,
+            progress=progress, executor=pool, experience=shop.experience,
         )  # fmt: skip
     if all(work.record.problem for work in works):
         first = works[0]

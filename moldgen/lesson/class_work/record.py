@@ -66,9 +66,10 @@ def record_of(built: BuiltMold) -> MoldRecord:
 
 
 def key_of(order: BuildOrder) -> str:
-    """Return the mark of an order: another job, stock, version or language has another."""
+    """Return the mark of an order: another job, stock, version, language or log has another."""
     stock = Path(order.stock).read_bytes() if order.stock else b""
     words = [order.version, order.job_text, *(str(one) for one in order.formats), order.language]
+    words += [repr(one) for one in order.experience.tables]
     return hashlib.sha256(json.dumps(words).encode() + stock).hexdigest()[:24]
 
 

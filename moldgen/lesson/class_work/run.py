@@ -28,6 +28,7 @@ from moldgen.lesson.class_work.record import (
 from moldgen.lesson.roster.roster import RosterEntry
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.stage import Progress, Stage
+from moldgen.stock.experience import NO_NOTES, Experience
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +72,7 @@ def run_class(
     stock: str,
     progress: Progress,
     executor: Executor | None = None,
+    experience: Experience = NO_NOTES,
 ) -> tuple[PersonWork, ...]:
     """Build what each person of a class makes, and write it into a folder of the person's own.
 
@@ -93,6 +95,8 @@ def run_class(
         Told of each mold that is done.
     executor : Executor, optional
         Builds them; processes on this machine, one for each processor, if left out.
+    experience : Experience
+        What notes of the tables say.
 
     Raises
     ------
@@ -112,7 +116,7 @@ def run_class(
             continue
         order = BuildOrder(
             job_text=job_toml(one.job), folder=str(folder), stock=stock, formats=tuple(formats),
-            language=language_now(),
+            language=language_now(), experience=experience.of_heating,
         )  # fmt: skip
         keys.add(key_of(order))
         kept = _kept(out, places[i], order)

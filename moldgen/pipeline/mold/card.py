@@ -137,7 +137,16 @@ def _heat(day: TableDay) -> tuple[str, str]:
         return "no safe time", f"No forming window at this heat: see the report. {signs}"
     return span_text(heated.forming_s, *heated.band_s), (
         f"{_power(day.heated)}Watch from {earliest_text(heated.band_s[0])} on. {signs}"
+        f"{_noted(heated)}"
     )
+
+
+def _noted(heated: HeatUp) -> str:
+    """Return on which notes the time rests, and what is computed; empty without notes."""
+    if heated.noted is None:
+        return ""
+    notes = counted(heated.noted.n_notes, "note")
+    return f" By {notes} of this table; computed: {clock_text(heated.noted.computed_s)}."
 
 
 def _power(heated: HeatUp) -> str:
