@@ -40,7 +40,7 @@ _TWICE = 2.0
 """A time that differs by this factor from the others of the same sheet cannot be right if they are;
 common practice, no source. [-]."""
 _AS_FAR = 0.8
-"""Of two that contradict each other, the other is as doubtful if it is so nearly as far off. [-]."""
+"""Of times of one sheet that contradict each other, so nearly as far off is as doubtful. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,19 +128,24 @@ def contradictions(timed: Sequence[TimedSheet]) -> tuple[tuple[int, ...], ...]:
 
 
 def _farthest(timed: Sequence[TimedSheet]) -> tuple[int, ...]:
-    """Return the time that fits the rest least, with its equals; empty if all fit."""
+    """Return the time that fits the rest least, or those one of which is wrong; none if all fit."""
     surprises = np.abs(_posterior(timed, _plastics(timed), _ANY_TABLE).surprises)
     twice = [_is_twice(timed, place) for place in range(len(timed))]
     suspects = [place for place in range(len(timed)) if surprises[place] > _FAR or twice[place]]
     if not suspects:
         return ()
     worst = max(suspects, key=lambda place: float(surprises[place]))
-    least, sheet = _AS_FAR * surprises[worst], timed[worst].sheet
-    return tuple(
-        place
-        for place in suspects
-        if place == worst or (timed[place].sheet == sheet and surprises[place] >= least)
-    )
+    same = [place for place, one in enumerate(timed) if one.sheet == timed[worst].sheet]
+    against = [place for place in same if _is_far(timed[place], timed[worst])]
+    # As many against it as with it, each as far from the rest: nothing tells which are right.
+    doubtful = bool(against) and 2 * len(against) == len(same)
+    if doubtful and min(surprises[against]) >= _AS_FAR * surprises[worst]:
+        return tuple(same)
+    return (worst,)
+
+
+def _is_far(one: TimedSheet, other: TimedSheet) -> bool:
+    return abs(one.off - other.off) > log(_TWICE) / 2
 
 
 def _is_twice(timed: Sequence[TimedSheet], place: int) -> bool:

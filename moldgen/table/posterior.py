@@ -8,7 +8,7 @@ import numpy as np
 
 from moldgen.arrays import Floats
 
-SCALE_WORTH = 8.0
+SCALE_WORTH = 20.0
 """How many readings the stated widths count as, against the scatter that is seen; a choice."""
 
 
@@ -108,7 +108,8 @@ def student_95(freedom: float) -> float:
     Notes
     -----
     .. math:: t = x + \frac{x^3 + x}{4 \nu} + \frac{5 x^5 + 16 x^3 + 3 x}{96 \nu^2}
-       + \frac{3 x^7 + 19 x^5 + 17 x^3 - 15 x}{384 \nu^3}, \quad x = 1.6448536
+       + \frac{3 x^7 + 19 x^5 + 17 x^3 - 15 x}{384 \nu^3}
+       + \frac{79 x^9 + 776 x^7 + 1482 x^5 - 1920 x^3 - 945 x}{92160 \nu^4}, \quad x = 1.6448536
 
     References
     ----------
@@ -120,4 +121,5 @@ def student_95(freedom: float) -> float:
     first = (x**3 + x) / 4
     second = (5 * x**5 + 16 * x**3 + 3 * x) / 96
     third = (3 * x**7 + 19 * x**5 + 17 * x**3 - 15 * x) / 384
-    return x + first / n + second / n**2 + third / n**3
+    fourth = (79 * x**9 + 776 * x**7 + 1482 * x**5 - 1920 * x**3 - 945 * x) / 92160
+    return x + first / n + second / n**2 + third / n**3 + fourth / n**4
