@@ -12,7 +12,7 @@
 
 Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make` makes them.
 `arrange` lays the molds of several jobs out on sheets, printer beds and stock; `make_class` makes
-what each person of a class makes.
+what each person of a class makes; `add_note` and `read_log` keep what happened at the table.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
 `trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
 command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
@@ -70,6 +70,9 @@ if TYPE_CHECKING:
     from moldgen.lesson.arrange.result import ArrangementResult
     from moldgen.lesson.class_work.call import ClassResult, make_class
     from moldgen.lesson.layout.piece import LayoutPiece, PieceLayout, Placing, Shot
+    from moldgen.lesson.log.call import add_note, read_log, remove_note
+    from moldgen.lesson.log.shot_note import CaliperReading, Outcome, ShotNote
+    from moldgen.lesson.log.store import StoredNote
     from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.compare import Comparison
@@ -123,6 +126,9 @@ _HOMES = {
     "lesson.arrange.result": ("ArrangementResult",),
     "lesson.class_work.call": ("ClassResult", "make_class"),
     "lesson.layout.piece": ("PieceLayout", "LayoutPiece", "Placing", "Shot"),
+    "lesson.log.call": ("add_note", "read_log", "remove_note"),
+    "lesson.log.shot_note": ("CaliperReading", "Outcome", "ShotNote"),
+    "lesson.log.store": ("StoredNote",),
     "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.compare": ("Comparison",),
@@ -142,6 +148,7 @@ __all__ = [
     "ArrangementResult",
     "BentStrip",
     "Body",
+    "CaliperReading",
     "Cancel",
     "CancelError",
     "ClassResult",
@@ -161,6 +168,7 @@ __all__ = [
     "MoldDesign",
     "MoldResult",
     "MoldgenError",
+    "Outcome",
     "OutlineError",
     "OwnRoom",
     "PieceLayout",
@@ -168,13 +176,16 @@ __all__ = [
     "RunResult",
     "Severity",
     "Shot",
+    "ShotNote",
     "SpecError",
     "Stage",
     "Stock",
+    "StoredNote",
     "StripJob",
     "StripResult",
     "__version__",
     "adapt",
+    "add_note",
     "arrange",
     "check",
     "compare",
@@ -199,8 +210,10 @@ __all__ = [
     "packed_mesh_bytes",
     "prepare_loops",
     "print_test_pieces",
+    "read_log",
     "read_packed_mesh",
     "refit",
+    "remove_note",
     "room",
     "run_with",
     "shape_names",

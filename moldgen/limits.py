@@ -55,6 +55,8 @@ class Limits(Spec):
         Most pixels of a picture, and to how many it is reduced when it is read.
     roster_bytes, roster_unpacked_bytes, roster_rows : float
         Largest roster of a class, most that a workbook unpacks to [bytes], and most rows of it.
+    log_bytes, log_rows : float
+        Largest file of notes of the table [bytes], and most notes of it.
     mold_mm : float
         Longest side of a mold seen from above. [mm]
     cells : float
@@ -108,6 +110,9 @@ class Limits(Spec):
     roster_bytes: Annotated[float, _most("bytes", "largest roster")] = 2_000_000
     roster_unpacked_bytes: Annotated[float, _most("bytes", "most a roster unpacks to")] = 20_000_000
     roster_rows: Annotated[float, _most("", "most rows of a roster")] = 5000
+    # A note takes some 300 bytes; a school makes a few thousand a year.
+    log_bytes: Annotated[float, _most("bytes", "largest file of notes")] = 20_000_000
+    log_rows: Annotated[float, _most("", "most notes of a file")] = 50_000
     mold_mm: Annotated[float, _most("mm", "longest side of a mold")] = 3000
     cells: Annotated[float, _most("", "most cells of a raster")] = 12_000_000
     work_s: Annotated[float, _most("s", "longest work begun")] = 3600
@@ -143,6 +148,8 @@ PAGE = Limits(
     roster_bytes=200_000,
     roster_unpacked_bytes=4_000_000,
     roster_rows=400,
+    log_bytes=4_000_000,
+    log_rows=10_000,
     mold_mm=700,
     work_s=60,
     own_folder=True,

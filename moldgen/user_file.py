@@ -34,7 +34,7 @@ def user_stock_file(
 
 
 def user_data_folder(environment: Mapping[str, str] = os.environ) -> Path:
-    """Return where the page keeps classes and designs.
+    """Return where the page keeps classes and designs, and the log its notes.
 
     The platform's folder for data, or the folder that ``MOLDGEN_HOME`` names. It need not be
     there.
@@ -44,6 +44,16 @@ def user_data_folder(environment: Mapping[str, str] = os.environ) -> Path:
     from platformdirs import user_data_path
 
     return user_data_path("moldgen", appauthor=False)
+
+
+def database_file(folder: Path) -> Path:
+    """Return the one file of a data folder that page and log keep everything in."""
+    return folder / "page.sqlite"
+
+
+def photo_folder(folder: Path) -> Path:
+    """Return where a data folder has the pictures that notes of the log name."""
+    return folder / "log-photos"
 
 
 def room_file(stock_file: Path) -> Path:

@@ -41,6 +41,7 @@ FLOORS = (
         "compiling",
         "dxf_library",
         "zip_file",
+        "sqlite_file",
     ),
 )
 """From the faces down to the ground; rooms of one floor do not know each other."""

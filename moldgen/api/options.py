@@ -573,6 +573,50 @@ class HeatArguments(TypedDict, total=False):
     formats: str | Sequence[str]
 
 
+class NoteArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # s, heated until it was right
+    heated: Number | None
+    heated_s: Number | None
+    # s, vacuum held
+    formed: Number | None
+    formed_s: Number | None
+    # s, cooled on the mold
+    cooled: Number | None
+    cooled_s: Number | None
+    # what the part was like: good, web, hole, thin, lumps, marks, stuck, soft-mold; may be repe
+    seen: str | Sequence[str]
+    # thickness at a place, by caliper, "corner 0.62 mm"; may be repeated
+    measured: str | Sequence[str]
+    # shot on this mold, from 1
+    cycle: Number | None
+    # whether the mold was given up after it
+    mold_ended: bool
+    # h, printing of the mold, really
+    printed: Number | None
+    printed_h: Number | None
+    # picture of the part, a file; a small copy of it is kept
+    photo: FileName
+    # who noted it
+    who: str
+    # in own words
+    remark: str
+    # day of the shot, "2026-03-04" or "2026-03-04 10:20"; now if left out
+    on: str
+    # name of the job, in place of a file: one that the log knows, or with machine, plastic and
+    job: str
+    # which of several molds of that job, such as a name
+    mold: str
+    # forming machine, if not that of the job
+    machine: str
+    # plastic of the sheet, if not that of the job
+    plastic: str
+    # mm, gauge of the sheet, if not that of the job
+    gauge: Number | None
+    gauge_mm: Number | None
+
+
 class StripArguments(TypedDict, total=False):
     """What can be said to the function of that name."""
 

@@ -8,7 +8,14 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
-from moldgen.cli.commands import COMMANDS, Command, load_function, overview, unknown_command
+from moldgen.cli.commands import (
+    COMMANDS,
+    Command,
+    load_function,
+    overview,
+    overview_of,
+    unknown_command,
+)
 from moldgen.cli.language import language_wanted, without_language
 from moldgen.cli.parser import UsageError, joined_minus, parser_of, refuse_torn, unknown_option
 from moldgen.cli.streams import StreamError, flush_streams, lasting_streams
@@ -18,6 +25,7 @@ from moldgen.language import speak, translated
 from moldgen.named_file import visible
 from moldgen.old_words import OLD_COMMANDS, new_name
 from moldgen.version import __version__
+from moldgen.wording import nearest, one_of, shown
 
 if TYPE_CHECKING:
     from moldgen.cli.screen import Screen
@@ -91,11 +99,28 @@ def _carry_out(words: list[str]) -> int:
         return _command(OLD_COMMANDS[name], rest, old_name=name)
     if name not in COMMANDS:
         raise UsageError(unknown_command(typed))
+    if COMMANDS[name].parts:
+        return _part(name, rest)
     return _command(name, rest)
 
 
-def _command(name: str, words: list[str], *, old_name: str = "") -> int:
-    command = COMMANDS[name]
+def _part(name: str, words: list[str]) -> int:
+    """Carry out one of the commands that a command is made of."""
+    parts = COMMANDS[name].parts
+    if words and words[0].casefold() in parts:
+        part = words[0].casefold()
+        return _command(f"{name} {part}", words[1:], command=parts[part])
+    if not words or {"-h", "--help", "--help-all"} & set(words):
+        print(overview_of(name, COMMANDS[name]))
+        return MADE
+    got = f"{shown(words[0])} does not belong behind moldgen {name}."
+    raise UsageError(f"{got} {nearest(words[0], parts, most=1) or f'Choose {one_of(parts)}.'}")
+
+
+def _command(
+    name: str, words: list[str], *, command: Command | None = None, old_name: str = ""
+) -> int:
+    command = command or COMMANDS[name]
     until = words.index("--") if "--" in words else len(words)
     everything = "--help-all" in words[:until]
     parser = parser_of(name, command, all_options=everything)

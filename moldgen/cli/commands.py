@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from moldgen.language import in_words
@@ -25,17 +26,48 @@ class Command:
 
     about: str
     example: str
-    run: str
+    run: str = ""
     form: str = ""
     makes: bool = False
     usual: str = ""
     """Options that short help shows, blanks between them; all if left out."""
+    parts: Mapping[str, Command] = field(default_factory=dict)
+    """What comes behind its name, where it is several commands."""
 
     @property
     def uses_room(self) -> bool:
         """Whether the room's values hold where nothing is typed: not where a job file says all."""
         return self.makes and not self.form.endswith(_JOB_FILES)
 
+
+LOG = {
+    "add": Command(
+        about="note what happened at a shot; job, sheet and computed times come from the job",
+        example='moldgen log add outputs/high-tide --heated 52 --seen web --remark "rear corner"',
+        usual="heated formed cooled seen measured cycle mold-ended photo who remark on from",
+        run="moldgen.cli.log:do_add",
+        form="moldgen.lesson.log.command:LogAddCommand",
+    ),
+    "show": Command(
+        about="show what was noted, a table for each mold",
+        example="moldgen log show --plastic HIPS",
+        run="moldgen.cli.log:do_show",
+        form="moldgen.lesson.log.command:LogShowCommand",
+    ),
+    "export": Command(
+        about="write what was noted into a file: CSV, XLSX or JSON",
+        example="moldgen log export log.xlsx",
+        run="moldgen.cli.log:do_export",
+        form="moldgen.lesson.log.command:LogExportCommand",
+    ),
+    "remove": Command(
+        about="remove a note that was a slip, by its number",
+        example="moldgen log remove 12",
+        run="moldgen.cli.log:do_remove",
+        form="moldgen.lesson.log.command:LogRemoveCommand",
+    ),
+}
+"""What ``moldgen log`` is made of."""
 
 COMMANDS = {
     "sign": Command(
@@ -197,6 +229,11 @@ COMMANDS = {
         run="moldgen.cli.page:do_page",
         form="moldgen.job.command.page:PageCommand",
     ),
+    "log": Command(
+        about="keep what happened at each shot, and show it: times, what was seen, thicknesses",
+        example="moldgen log add outputs/high-tide --heated 52 --seen good",
+        parts=LOG,
+    ),
     "shapes": Command(
         about="list the outline library, or draw it on a picture sheet",
         example="moldgen shapes --sheet shapes.png",
@@ -240,6 +277,20 @@ def overview() -> str:
         f'{in_words("To begin:"):<10} moldgen sign "HIGH TIDE"\n'
         f"{in_words('Options:'):<10} moldgen COMMAND --help\n"
         f"{in_words('Measures:'):<10} {in_words(_MEASURES)}"
+    )
+
+
+def overview_of(name: str, command: Command) -> str:
+    """Return what help shows of a command that is several."""
+    rows = "\n".join(f"  {part:<8}{in_words(one.about)}" for part, one in command.parts.items())
+    about = in_words(command.about)
+    choice = f"{{{','.join(command.parts)}}}"
+    return (
+        f"{in_words('usage:')} moldgen {name} {choice} {in_words('[options]')}\n\n"
+        f"{about[0].upper()}{about[1:]}.\n\n"
+        f"{rows}\n\n"
+        f"{in_words('Options:')} moldgen {name} {next(iter(command.parts))} --help\n\n"
+        f"{in_words('Example:')} {command.example}"
     )
 
 

@@ -18,7 +18,7 @@ from moldgen.written_number import measure, parted_size
 
 S = TypeVar("S", bound=Spec)
 
-POSITIONAL = ("words", "things", "files", "length", "width", "depth", "file", "plastic")
+POSITIONAL = ("words", "things", "files", "length", "width", "depth", "file", "plastic", "number")
 """Words of a command that are typed without an option name, where they must be given."""
 
 

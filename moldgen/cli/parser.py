@@ -172,7 +172,7 @@ def _add_line(group: Any, line: FormField, usual: Any) -> None:
 
 
 def _is_list(line: FormField) -> bool:
-    return line.item is not None and line.word in ("formats", "layer", "jigs", "seen")
+    return line.item is not None and line.word in ("formats", "layer", "jigs", "seen", "measured")
 
 
 def _add_wishes(parser: Parser, *, saves: bool) -> None:

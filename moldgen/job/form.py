@@ -10,7 +10,7 @@ from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from moldgen.quantity import Meaning, Quantity, Spec, marks
 
-_SUFFIXES = {"mm": "_mm", "mm³": "_mm3", "°": "_deg", "g": "_g", "s": "_s"}
+_SUFFIXES = {"mm": "_mm", "mm³": "_mm3", "°": "_deg", "g": "_g", "s": "_s", "h": "_h"}
 
 
 @dataclass(frozen=True, slots=True)

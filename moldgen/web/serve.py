@@ -12,6 +12,7 @@ from typing import Any
 from moldgen.errors import FileError, SpecError
 from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.stock import user_stock_file
+from moldgen.user_file import database_file
 from moldgen.web.app import page_app
 from moldgen.web.page_stock import PageStock
 from moldgen.web.room import PageRoom
@@ -19,7 +20,6 @@ from moldgen.web.store.classes import secret
 from moldgen.web.store.database import Database
 from moldgen.web.work_queue import Lane, WorkQueue
 
-DATABASE = "page.sqlite"
 _LIMITS = ProcessLimits(wall_s=120.0, processor_s=90.0, memory_MB=3000.0)
 _WARM = (
     (Lane.PICTURE, "picture"),
@@ -66,7 +66,7 @@ class PageServer:
             spec.folder.mkdir(parents=True, exist_ok=True)
         except OSError as problem:
             raise FileError(f"{spec.folder} cannot be made: {problem.strerror}.") from problem
-        self._database = Database(spec.folder / DATABASE)
+        self._database = Database(database_file(spec.folder))
         self._queue = WorkQueue(spec.n_workers, _LIMITS)
         self.room = PageRoom(
             database=self._database,

@@ -38,6 +38,7 @@ from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.command.shop import ShopOptions
 from moldgen.job.form import Each, FormField, form_of
 from moldgen.job.outline import Grid
+from moldgen.lesson.log.command import LogAddCommand
 from moldgen.quantity import Quantity, Spec
 
 TARGET = Path(__file__).resolve().parents[2] / "moldgen/api/options.py"
@@ -65,6 +66,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "SplitArguments": (SplitCommand, "TypedDict", frozenset({"file"})),
     "TestPieceArguments": (TestPieceCommand, "TypedDict", frozenset()),
     "HeatArguments": (HeatCommand, "TypedDict", frozenset({"plastic"})),
+    "NoteArguments": (LogAddCommand, "TypedDict", frozenset({"file", "from_", "data"})),
     "StripArguments": (BendCommand, "TypedDict", frozenset()),
 }  # fmt: skip
 """Specification, base and the fields that are positional, by the name of their arguments."""
@@ -144,7 +146,7 @@ def _kind_text(line: FormField) -> str:
         return "Number"
     if line.kind is Grid:
         return "Grid | str"
-    if line.field in ("file", "stock", "font", "own"):
+    if line.field in ("file", "stock", "font", "own", "photo"):
         return "FileName"
     if line.item is not None:
         return "str | Sequence[str]"

@@ -120,18 +120,11 @@ def _built(order: BuildOrder) -> BuiltMold:
     )  # fmt: skip
     return BuiltMold(
         files=_behind(made.files, file_name(job.title)),
-        numbers={**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)},
+        numbers={**made.numbers, "trim_s": _trim_s(settled, mold, setting)},
         summary=made.summary,
         findings=made.findings,
         card=card,
     )
-
-
-def _made_of(setting: Setting) -> dict[str, Any]:
-    """Return sheet and filament, by which costs are told."""
-    filament = setting.filament.name if setting.is_printed else ""
-    sheet = setting.sheet
-    return {"plastic": sheet.plastic.name, "gauge_mm": sheet.gauge_mm, "filament": filament}
 
 
 def _trim_s(request: MoldRequest, mold: Mold, setting: Setting) -> float:

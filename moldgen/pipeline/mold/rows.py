@@ -120,6 +120,17 @@ def numbers_of(mold: Mold, drilling: Sequence[Drilling], day: TableDay) -> dict[
         **(forming_numbers(mold.formed) if mold.formed is not None else {}),
         **(thin_numbers(mold.foreseen) if mold.foreseen is not None else {}),
         **day_numbers(day),
+        **_made_with(day.setting),
+    }
+
+
+def _made_with(setting: Setting) -> dict[str, Any]:
+    """Return sheet, table and filament as the stock calls them; no filament of a wooden mold."""
+    return {
+        "plastic": setting.sheet.plastic.name,
+        "gauge_mm": setting.sheet.gauge_mm,
+        "machine": setting.machine.name,
+        "filament": setting.filament.name if setting.is_printed else "",
     }
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import io
 import warnings
+from collections.abc import Callable
 from math import sqrt
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
 Gray = NDArray[np.float64]
+T = TypeVar("T")
 
 LEAST_PX = 24
 """Fewest pixels along a side that can hold a shape worth forming."""
@@ -29,6 +31,8 @@ ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff", ".bmp", ".webp")
 FORMATS = ("PNG", "JPEG", "TIFF", "BMP", "WEBP")
 """What is opened, told by the first bytes of a file whatever its name says."""
 
+_PHOTO_QUALITY = 85
+"""Of JPEG; no letters of a caliper are lost. [-]."""
 _ORIENTATION = 0x0112
 """Tag of how the camera was held (Exif 2.3, section 4.6.4)."""
 _AVERAGED = {"1": "L", "P": "RGBA", "PA": "RGBA", "I;16": "I", "I;16B": "I", "I;16L": "I"}
@@ -84,7 +88,7 @@ def gray_from_bytes(data: bytes, *, name: str | Path, limits: Limits | None = No
     path = told(name)
     with run_with(limits=limits):
         _check_size(path, len(data))
-        gray = _opened(path, data)
+        gray = _opened(path, data, _brightness)
     if min(gray.shape) < LEAST_PX:
         size = f"{gray.shape[1]} x {gray.shape[0]}"
         raise FileError(
@@ -122,7 +126,55 @@ def _check_pixels(path: str, n_pixels: int) -> None:
         )
 
 
-def _opened(path: str, data: bytes) -> Gray:
+def photo_from_bytes(data: bytes, *, name: str | Path, side_px: int) -> bytes:
+    """Return a photograph as a JPEG without what else a file may carry: places, owners, programs.
+
+    It is turned as the camera says. The same picture gives the same bytes.
+
+    Parameters
+    ----------
+    data : bytes
+        Content of a picture file.
+    name : str
+        What errors call it.
+    side_px : int
+        Longest side; larger ones are reduced.
+
+    Raises
+    ------
+    FileError
+        If it is no picture, damaged or too large.
+    """
+
+    def packed(image: Image.Image) -> bytes:
+        seen = image.convert("RGBA")
+        plain = Image.new("RGB", seen.size, "white")
+        plain.paste(seen, mask=seen.getchannel("A"))
+        plain.thumbnail((side_px, side_px))
+        stream = io.BytesIO()
+        plain.save(stream, "JPEG", quality=_PHOTO_QUALITY)
+        return stream.getvalue()
+
+    from PIL import Image
+
+    path = told(name)
+    _check_size(path, len(data))
+    return _opened(path, data, packed)
+
+
+def photo_from_file(path: Path, *, side_px: int) -> bytes:
+    """Return a photograph as `photo_from_bytes` does.
+
+    Raises
+    ------
+    FileError
+        If the file is missing, no picture, damaged or too large.
+    """
+    return photo_from_bytes(_content(path), name=path, side_px=side_px)
+
+
+def _opened(path: str, data: bytes, take: Callable[[Image.Image], T]) -> T:
+    """Return what is taken of a picture that is turned and reduced."""
     from PIL import Image, UnidentifiedImageError
 
     try:
@@ -133,7 +185,7 @@ def _opened(path: str, data: bytes) -> Gray:
             image: Image.Image = Image.open(io.BytesIO(data), formats=FORMATS)
             with image:
                 _check_pixels(path, image.width * image.height)
-                return _brightness(_reduced(image))
+                return take(_reduced(image))
     except FileError:
         raise
     except UnidentifiedImageError as error:

@@ -12,18 +12,14 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from moldgen.errors import FileError
+from moldgen.lesson.log.store import prepare_log
+from moldgen.sqlite_file import one_change, sqlite_connection
 
 T = TypeVar("T")
 Change = Callable[[sqlite3.Connection], T]
 """What is done within one change: all of it, or nothing."""
 
 _VERSION = 1
-_PRAGMAS = (
-    "PRAGMA journal_mode = WAL",
-    "PRAGMA synchronous = FULL",
-    "PRAGMA foreign_keys = ON",
-    "PRAGMA busy_timeout = 10000",
-)
 
 
 class Database:
@@ -49,7 +45,7 @@ class Database:
         )
         self._readers = threading.local()
         try:
-            writer = _connection(path)
+            writer = sqlite_connection(path)
             _prepare(writer, path)
         except (sqlite3.Error, OSError) as problem:
             raise FileError(f"{path.name} cannot be used: {problem}.") from problem
@@ -64,11 +60,15 @@ class Database:
 
     def read(self, query: str, *values: Any) -> list[sqlite3.Row]:
         """Return the rows of a query."""
+        return self.read_with(lambda reader: list(reader.execute(query, values)))
+
+    def read_with(self, look: Change[T]) -> T:
+        """Return what somebody reads who is given a connection; it cannot change anything."""
         reader = getattr(self._readers, "connection", None)
         if reader is None:
-            reader = self._readers.connection = _connection(self._path)
+            reader = self._readers.connection = sqlite_connection(self._path)
             reader.execute("PRAGMA query_only = ON")
-        return list(reader.execute(query, values))
+        return look(reader)
 
     def close(self) -> None:
         """Finish the changes that wait, and close the file."""
@@ -79,8 +79,7 @@ class Database:
         while (asked := self._changes.get()) is not None:
             change, answer = asked
             try:
-                with writer:  # all of it, or nothing
-                    writer.execute("BEGIN IMMEDIATE")
+                with one_change(writer):
                     done = change(writer)
             except Exception as problem:  # told to whoever asked; the next change goes on
                 answer.set_exception(problem)
@@ -89,18 +88,13 @@ class Database:
         writer.close()
 
 
-def _connection(path: Path) -> sqlite3.Connection:
-    connection = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
-    connection.row_factory = sqlite3.Row
-    for pragma in _PRAGMAS:
-        connection.execute(pragma)
-    return connection
-
-
 def _prepare(writer: sqlite3.Connection, path: Path) -> None:
     (version,) = writer.execute("PRAGMA user_version").fetchone()
     if version == 0:
         schema = resources.files(__package__).joinpath("schema.sql").read_text(encoding="utf-8")
-        writer.executescript(f"BEGIN; {schema}; PRAGMA user_version = {_VERSION}; COMMIT;")
+        writer.executescript(
+            f"BEGIN IMMEDIATE; {schema}; PRAGMA user_version = {_VERSION}; COMMIT;"
+        )
     elif version != _VERSION:
         raise FileError(f"{path.name} was written by another version of moldgen ({version}).")
+    prepare_log(writer)
