@@ -31,6 +31,8 @@ class Command:
     makes: bool = False
     usual: str = ""
     """Options that short help shows, blanks between them; all if left out."""
+    heats: bool = False
+    """Whether it tells heating times, which notes of the log correct."""
     parts: Mapping[str, Command] = field(default_factory=dict)
     """What comes behind its name, where it is several commands."""
 
@@ -76,6 +78,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_sign",
         form="moldgen.job:SignCommand",
         makes=True,
+        heats=True,
         usual="as letter-height relief font tactile plastic gauge machine out save-job mend",
     ),
     "tray": Command(
@@ -84,6 +87,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_tray",
         form="moldgen.job:TrayCommand",
         makes=True,
+        heats=True,
         usual="compartments corner side plastic gauge machine printer out save-job mend",
     ),
     "nest": Command(
@@ -93,6 +97,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_nest",
         form="moldgen.job.command.nest:NestCommand",
         makes=True,
+        heats=True,
     ),
     "raise": Command(
         about="raise a drawing (SVG, DXF) or a shape of the library",
@@ -100,6 +105,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_raise",
         form="moldgen.job:DrawingCommand",
         makes=True,
+        heats=True,
         usual="shape height width part plastic gauge machine out save-job mend",
     ),
     "bend": Command(
@@ -116,6 +122,7 @@ COMMANDS = {
         run="moldgen.cli.heat:do_heat",
         form="moldgen.job.command.heat:HeatCommand",
         makes=True,
+        heats=True,
         usual="gauge machine filament cycles seen fan thinnest out",
     ),
     "make": Command(
@@ -124,6 +131,7 @@ COMMANDS = {
         run="moldgen.cli.make:do_make",
         form="moldgen.job.command.mold:MakeCommand",
         makes=True,
+        heats=True,
         usual="plastic gauge machine printer filament formats out mend",
     ),
     "new": Command(
@@ -137,6 +145,7 @@ COMMANDS = {
         run="moldgen.cli.compare:do_compare",
         form="moldgen.job.command.compare:CompareCommand",
         makes=True,
+        heats=True,
     ),
     "class": Command(
         about="make what each person of a class makes, with lists and job cards",
@@ -144,6 +153,7 @@ COMMANDS = {
         run="moldgen.cli.school_class:do_class",
         form="moldgen.job.command.school_class:ClassCommand",
         makes=True,
+        heats=True,
     ),
     "arrange": Command(
         about="arrange molds of several jobs on sheets, printer beds and stock, as few as it takes",
@@ -159,6 +169,7 @@ COMMANDS = {
         run="moldgen.cli.brought:do_adapt",
         form="moldgen.job.command.adapt:AdaptCommand",
         makes=True,
+        heats=True,
         usual="as draw-direction unit width height side plastic gauge machine out",
     ),
     "check": Command(
