@@ -56,6 +56,18 @@ LOG = {
         run="moldgen.cli.log:do_show",
         form="moldgen.lesson.log.command:LogShowCommand",
     ),
+    "tell": Command(
+        about="tell what notes say of each table: heating, cooling, cycles, thickness, printing",
+        example="moldgen log tell",
+        run="moldgen.cli.log_learned:do_tell",
+        form="moldgen.lesson.log.command:LogTellCommand",
+    ),
+    "causes": Command(
+        about="tell likely causes of what a note saw, what to change first, and the command for it",
+        example="moldgen log causes 12 outputs/high-tide",
+        run="moldgen.cli.log_learned:do_causes",
+        form="moldgen.lesson.log.command:LogCausesCommand",
+    ),
     "export": Command(
         about="write what was noted into a file: CSV, XLSX or JSON",
         example="moldgen log export log.xlsx",

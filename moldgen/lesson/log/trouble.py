@@ -31,14 +31,15 @@ def likely_causes(case: TroubleCase) -> tuple[LikelyCause, ...]:
     Returns
     -------
     tuple of LikelyCause
-        Trouble by trouble as noted; a cause for which nothing speaks comes last. Empty if nothing
-        was wrong.
+        Trouble by trouble as noted; a cause for which nothing speaks comes last, and one against
+        which something speaks is left out, unless it is the commonest. Empty if nothing was wrong.
     """
     told: list[LikelyCause] = []
     for trouble in dict.fromkeys(case.note.seen):
         causes = [one(case, trouble) for one in _CAUSES.get(trouble, ())]
+        likely = [one for one in causes if one.strength >= 0]
         # Python's sort keeps the order of equals: the commonest cause stands first in its list.
-        told += sorted(causes, key=lambda one: -one.strength)
+        told += sorted(likely, key=lambda one: -one.strength)
     return tuple(told)
 
 

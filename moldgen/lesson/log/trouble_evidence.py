@@ -26,7 +26,7 @@ class Evidence:
     Attributes
     ----------
     strength : float
-        From 0, nothing, to 1. [-]
+        From 0, nothing, to 1; less than 0 if something speaks against it. [-]
     because : str
         In numbers, a clause.
     """
@@ -36,6 +36,8 @@ class Evidence:
 
 
 NONE = Evidence(strength=0.0, because="nothing that was noted or computed speaks for it")
+AGAINST = Evidence(strength=-1.0, because=NONE.because)
+"""What was noted or computed speaks against it."""
 
 
 def too_long(case: TroubleCase) -> Evidence:
@@ -63,7 +65,7 @@ def _time(noted_s: float | None, told_s: float | None, what: str, *, sign: int) 
         return NONE
     off = sign * (noted_s / told_s - 1)
     if off <= 0.05:
-        return NONE
+        return AGAINST
     return Evidence(
         strength=min(1.0, off / _CLEARLY),
         because=f"{what} {clock_text(noted_s)}, told were {clock_text(told_s)}",
@@ -87,7 +89,7 @@ def drawn_thin(case: TroubleCase) -> Evidence:
         return by_check
     share = mean_mm / case.note.thickness_mm
     if share >= 0.9:
-        return NONE
+        return AGAINST
     return Evidence(
         strength=min(1.0, (1 - share) / (1 - _THIN)) * 0.8,
         because=f"draw ratio {ratio:.2g}, mean thickness {mean_mm:.2g} mm",
@@ -118,7 +120,8 @@ def low_draft(case: TroubleCase) -> Evidence:
         return Evidence(strength=1.0, because=f"it has {counted(int(undercuts), 'undercut')}")
     draft_deg = case.number("least_draft_deg")
     if draft_deg is None or draft_deg >= _LOW_DRAFT_deg:
-        return found(case, "release-hard", "undercut", "print-layer-grooves")
+        by_check = found(case, "release-hard", "undercut", "print-layer-grooves")
+        return AGAINST if draft_deg is not None and by_check is NONE else by_check
     return Evidence(
         strength=min(1.0, 0.4 + (_LOW_DRAFT_deg - draft_deg) / _LOW_DRAFT_deg),
         because=f"the least draft is {draft_deg:.2g}°",
@@ -128,8 +131,10 @@ def low_draft(case: TroubleCase) -> Evidence:
 def hard_release(case: TroubleCase) -> Evidence:
     """Return what speaks for more force than the mold is lifted with."""
     force_N, holds_N = case.number("release_N"), case.number("release_holds_N")
-    if force_N is None or not holds_N or force_N < 0.5 * holds_N:
+    if force_N is None or not holds_N:
         return NONE
+    if force_N < 0.7 * holds_N:
+        return AGAINST
     return Evidence(
         strength=min(1.0, force_N / holds_N),
         because=f"release takes {force_N:.0f} N, and {holds_N:.0f} N are there",
@@ -139,8 +144,10 @@ def hard_release(case: TroubleCase) -> Evidence:
 def same_polymer(case: TroubleCase) -> Evidence:
     """Return what speaks for sheet and mold that weld."""
     plastic, filament = case.plastic, case.filament
-    if plastic is None or filament is None or not sticks(plastic, filament):
+    if plastic is None or filament is None:
         return NONE
+    if not sticks(plastic, filament):
+        return AGAINST
     return Evidence(
         strength=0.9, because=f"hot {plastic.name} welds to a warm mold of {filament.name}"
     )
@@ -152,7 +159,7 @@ def worn(case: TroubleCase) -> Evidence:
     if stands is None:
         return NONE
     if cycle <= 0.7 * stands:
-        return NONE
+        return AGAINST
     return Evidence(
         strength=min(1.0, cycle / max(1.0, stands)),
         because=f"cycle {cycle}, computed are {stands:.0f} in a row",
@@ -162,8 +169,10 @@ def worn(case: TroubleCase) -> Evidence:
 def edges_soften(case: TroubleCase) -> Evidence:
     """Return what speaks for edges that round before the top sinks."""
     stands = case.number("cycles_before_edges_round")
-    if stands is None or case.note.cycle <= stands:
+    if stands is None:
         return NONE
+    if case.note.cycle <= stands:
+        return AGAINST
     if not stands:
         return Evidence(strength=0.6, because="its edges soften in every cycle, as computed")
     return Evidence(
@@ -175,8 +184,10 @@ def slow_air(case: TroubleCase) -> Evidence:
     """Return what speaks for air that is still under the sheet when it is stiff."""
     by_check = found(case, "vacuum-slow", "pocket-slow", "no-vents", "counter-without-way")
     down_s, stiff_s = case.number("slowest_pocket_s"), case.number("cool_thinnest_s")
-    if by_check.strength or down_s is None or not stiff_s or down_s < 0.3 * stiff_s:
+    if by_check.strength or down_s is None or not stiff_s:
         return by_check
+    if down_s < 0.3 * stiff_s:
+        return AGAINST
     return Evidence(
         strength=min(1.0, down_s / stiff_s),
         because=f"the slowest pocket empties in {down_s:.1f} s, the sheet is stiff after "

@@ -4,14 +4,39 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from moldgen.finding import counted
+from moldgen.finding import Finding, Severity, counted
 from moldgen.pipeline.types import Rows
-from moldgen.stock.experience import CyclesStood, Estimate, TableExperience
+from moldgen.stock.experience import Contradiction, CyclesStood, Estimate, TableExperience
+from moldgen.wording import clock_text
 
 
 def experience_rows(known: TableExperience | None) -> Rows:
     """Return what notes say beside the heating time of the sheet; nothing without notes."""
     return () if known is None else tuple(_rows(known))
+
+
+def contradiction_findings(known: TableExperience | None) -> tuple[Finding, ...]:
+    """Return what is said of notes that do not go with the others."""
+    return () if known is None else tuple(map(_contradiction, known.left_out))
+
+
+def _contradiction(one: Contradiction) -> Finding:
+    """Return what is said of notes that do not go with the others."""
+    if one.foretold_s is None:
+        says = "these notes contradict each other, no other tells which is right, and none counts"
+    else:
+        says = (
+            "this note contradicts the others, which foretell about "
+            f"{clock_text(one.foretold_s)}, and does not count"
+        )
+    return Finding(
+        code="notes-contradict",
+        severity=Severity.NOTE,
+        says=says,
+        subject="; ".join(one.notes),
+        basis="a time twice that of the same sheet, or four standard deviations from the others",
+        advice="Correct what is wrong in the log.",
+    )
 
 
 def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:

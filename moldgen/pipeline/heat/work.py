@@ -8,9 +8,10 @@ from math import hypot, log
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
+from moldgen.pipeline.heat.experience_rows import contradiction_findings
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Plastic, Sheet, Shop
-from moldgen.stock.experience import Contradiction, TableExperience
+from moldgen.stock.experience import TableExperience
 from moldgen.table.by_record import by_record, noted_clock
 from moldgen.table.calibrate import (
     FITS_WITHIN,
@@ -30,7 +31,6 @@ from moldgen.table.mold_life import MoldLife, mold_life, rank_filaments
 from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.stay import part_cooling, usual_run, warm_s
 from moldgen.table.trial import Conditions
-from moldgen.wording import clock_text
 
 _MOST_GAUGE_mm = 4.0
 _SAME = 0.05
@@ -188,29 +188,10 @@ def _timing_findings(
 ) -> tuple[Finding, ...]:
     if fit is not None:
         return (*calibration_findings(fit), *_untold(fit, untold))
-    told = () if known is None else tuple(map(_contradiction, known.left_out))
+    told = contradiction_findings(known)
     if is_timed(machine) or (known is not None and known.heating is not None):
         return told
     return (*told, *_untimed(machine))
-
-
-def _contradiction(one: Contradiction) -> Finding:
-    """Return what is said of notes that do not go with the others."""
-    if one.foretold_s is None:
-        says = "these notes contradict each other, no other tells which is right, and none counts"
-    else:
-        says = (
-            "this note contradicts the others, which foretell about "
-            f"{clock_text(one.foretold_s)}, and does not count"
-        )
-    return Finding(
-        code="notes-contradict",
-        severity=Severity.NOTE,
-        says=says,
-        subject="; ".join(one.notes),
-        basis="a time twice that of the same sheet, or four standard deviations from the others",
-        advice="Correct what is wrong in the log.",
-    )
 
 
 def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from moldgen.cli.commands import COMMANDS
+from moldgen.cli.commands import COMMANDS, load_function
 from moldgen.cli.options import spec_from_options
 from moldgen.cli.parser import parser_of
 from moldgen.finding import Finding, Severity
