@@ -200,6 +200,7 @@ def test_where_nothing_tells_which_is_wrong_both_are_left_out():
     assert contradictions([timed(USUAL, 1.0), timed(USUAL, 2.0)]) == ((0, 1),)
     assert contradictions([timed(USUAL, 1.3), timed(USUAL, 2.6)]) == ((0, 1),)
     assert contradictions([timed(USUAL, 1.0), timed(USUAL, 1.5)]) == ()
+    assert contradictions([timed(USUAL, 1.0), timed(USUAL, 0.5)]) == ((0, 1),)
     assert contradictions([timed(USUAL, 2.9)]) == ()
     assert contradictions([timed(USUAL, one) for one in (1.0, 2.2, 1.05, 2.3)]) == ((0, 1, 2, 3),)
 

@@ -48,7 +48,8 @@ def _too_hot(case: TroubleCase, trouble: Outcome) -> LikelyCause:
     return LikelyCause(
         trouble=trouble, says="the sheet was too hot: it sags far, folds and tears",
         because=speaks.because, strength=speaks.strength,
-        advice=_heat_advice(case, "less long"), command=case.heat_command,
+        advice=_heat_advice(case, "Heat the next sheet less long, and watch its sag."),
+        command=case.heat_command,
     )  # fmt: skip
 
 
@@ -57,14 +58,16 @@ def _too_cool(case: TroubleCase, trouble: Outcome) -> LikelyCause:
     return LikelyCause(
         trouble=trouble, says="the sheet was too cool: it does not go into corners, and chills",
         because=speaks.because, strength=speaks.strength,
-        advice=_heat_advice(case, "longer"), command=case.heat_command,
+        advice=_heat_advice(case, "Heat the next sheet longer, until it sags evenly."),
+        command=case.heat_command,
     )  # fmt: skip
 
 
-def _heat_advice(case: TroubleCase, how: str) -> str:
+def _heat_advice(case: TroubleCase, otherwise: str) -> str:
+    """Return how long to heat the next sheet, as told if that is known."""
     told_s = case.told_heat_s
     if told_s is None:
-        return f"Heat the next sheet {how}, and watch the sag rather than the clock."
+        return otherwise
     return f"Heat the next sheet {clock_text(told_s)}, and watch the sag rather than the clock."
 
 
@@ -204,11 +207,13 @@ def _other_filament(case: TroubleCase, *, hotter_K: float = 0.0) -> str:
 def _left_on(case: TroubleCase, trouble: Outcome) -> LikelyCause:
     speaks = evidence.left_on(case)
     told_s = case.told_cool_s
-    when = "as soon as it is stiff" if told_s is None else f"after {clock_text(told_s)}"
+    advice = "Take the next one off as soon as it is stiff, all round, while it is still warm."
+    if told_s is not None:
+        advice = f"Take the next one off after {clock_text(told_s)}, all round, while it is warm."
     return LikelyCause(
         trouble=trouble, says="the part stayed on so long that it shrank onto the mold",
         because=speaks.because, strength=speaks.strength,
-        advice=f"Take the next one off {when}, all round, while it is still warm.",
+        advice=advice,
         command=case.heat_command,
     )  # fmt: skip
 

@@ -42,34 +42,45 @@ AGAINST = Evidence(strength=-1.0, because=NONE.because)
 
 def too_long(case: TroubleCase) -> Evidence:
     """Return what speaks for a sheet that was too hot: heated longer than told."""
-    return _time(case.note.heated_s, case.told_heat_s, "it was heated", sign=1)
+    return _heated(case, sign=1)
 
 
 def too_short(case: TroubleCase) -> Evidence:
     """Return what speaks for a sheet that was too cool: heated less long than told."""
-    return _time(case.note.heated_s, case.told_heat_s, "it was heated", sign=-1)
+    return _heated(case, sign=-1)
 
 
 def left_on(case: TroubleCase) -> Evidence:
     """Return what speaks for a part that shrank onto its mold: left on longer than told."""
-    return _time(case.note.cooled_s, case.told_cool_s, "it cooled on the mold", sign=1)
+    return _cooled(case, sign=1)
 
 
 def taken_off(case: TroubleCase) -> Evidence:
     """Return what speaks for a part that was still soft: taken off sooner than told."""
-    return _time(case.note.cooled_s, case.told_cool_s, "it cooled on the mold", sign=-1)
+    return _cooled(case, sign=-1)
 
 
-def _time(noted_s: float | None, told_s: float | None, what: str, *, sign: int) -> Evidence:
+def _heated(case: TroubleCase, *, sign: int) -> Evidence:
+    noted_s, told_s = case.note.heated_s, case.told_heat_s
     if noted_s is None or told_s is None:
         return NONE
-    off = sign * (noted_s / told_s - 1)
+    because = f"it was heated {clock_text(noted_s)}, told were {clock_text(told_s)}"
+    return _time(sign * (noted_s / told_s - 1), because)
+
+
+def _cooled(case: TroubleCase, *, sign: int) -> Evidence:
+    noted_s, told_s = case.note.cooled_s, case.told_cool_s
+    if noted_s is None or told_s is None:
+        return NONE
+    because = f"it cooled on the mold {clock_text(noted_s)}, told were {clock_text(told_s)}"
+    return _time(sign * (noted_s / told_s - 1), because)
+
+
+def _time(off: float, because: str) -> Evidence:
+    """Return what speaks from a share by which a time is off, in the direction asked about."""
     if off <= 0.05:
         return AGAINST
-    return Evidence(
-        strength=min(1.0, off / _CLEARLY),
-        because=f"{what} {clock_text(noted_s)}, told were {clock_text(told_s)}",
-    )
+    return Evidence(strength=min(1.0, off / _CLEARLY), because=because)
 
 
 def found(case: TroubleCase, *codes: str) -> Evidence:

@@ -130,8 +130,8 @@ def timing_text(heated: HeatUp, *, until: str = "") -> str:
     watch = ""
     if heated.usable.forming_s is not None:
         watch = f" Watch it from {earliest_text(heated.usable.band_s[0])} on."
-    noted = f" That is {noted_text(heated)}." if heated.noted else ""
-    return f"{words[:1].upper()}{words[1:]}{until}.{watch} Never leave it.{noted}"
+    told = f"{words[:1].upper()}{words[1:]}{until}.{watch} Never leave it."
+    return f"{told} That is {noted_text(heated)}." if heated.noted else told
 
 
 def cooling_text(

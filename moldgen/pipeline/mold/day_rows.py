@@ -116,8 +116,10 @@ def _heating_row(heated: HeatUp) -> str:
         return f"no forming window at full heat; {least}".replace("%", " %")
     time = band_text(heated.forming_s, *heated.band_s)
     window = "stays open" if heated.window_s is None else clock_text(heated.window_s)
-    noted = "" if heated.noted is None else f", by {counted(heated.noted.n_notes, 'note')}"
-    return f"{time}{noted}, forming window {window}"
+    if heated.noted is None:
+        return f"{time}, forming window {window}"
+    notes = counted(heated.noted.n_notes, "note")
+    return f"{time}, by {notes}, forming window {window}"
 
 
 def _cycles_row(life: MoldLife) -> str:
