@@ -245,6 +245,14 @@ class JobTrim(Spec):
     shape: TrimLine = None
 
 
+def check_line(field: str, words: str) -> None:
+    """Raise `SpecError` unless the words are one line of at most 120 visible characters."""
+    if len(words) > 120:
+        raise SpecError(field, "at most 120 characters", f"{len(words)}", "Shorten it.")
+    if not words.isprintable():
+        raise SpecError(field, "one line of plain text", repr(words), "Leave the others out.")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobOutput(Spec):
     """What is written."""
@@ -252,10 +260,14 @@ class JobOutput(Spec):
     formats: Formats = tuple(Format)
     paper: PlanPaper = Paper.A4
     units: ReadUnits = Units.MM
+    link: Annotated[
+        str, Meaning("address that the QR code on the job card opens; no code if left out")
+    ] = ""
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         check_formats(self.formats)
+        check_line("link", self.link)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -361,11 +373,3 @@ class Job(MoldRequest):
             raise SpecError(
                 "vents", "drilled in a mold of wood", "printed", "Leave it out: they are drilled."
             )
-
-
-def check_line(field: str, words: str) -> None:
-    """Raise `SpecError` unless the words are one line of at most 120 visible characters."""
-    if len(words) > 120:
-        raise SpecError(field, "at most 120 characters", f"{len(words)}", "Shorten it.")
-    if not words.isprintable():
-        raise SpecError(field, "one line of plain text", repr(words), "Leave the others out.")

@@ -17,7 +17,12 @@ _LANES = {"picture": Lane.PICTURE, "thumbnail": Lane.PICTURE}
 
 
 async def compute(
-    room: PageRoom, subject: StoredDesign | HandIn, work: str, *, units: Units = Units.MM
+    room: PageRoom,
+    subject: StoredDesign | HandIn,
+    work: str,
+    *,
+    units: Units = Units.MM,
+    link: str = "",
 ) -> Message:
     """Return what a worker answers.
 
@@ -31,6 +36,8 @@ async def compute(
         A function of `moldgen.web.work`.
     units : Units
         What lengths are told in.
+    link : str
+        What the QR code on a job card opens; no code if empty.
 
     Raises
     ------
@@ -44,5 +51,7 @@ async def compute(
         words["units"] = units.value
     if language_now() is not Language.EN:
         words["language"] = language_now().value
+    if link:
+        words["link"] = link
     lane = _LANES.get(work, Lane.REST)
     return await asyncio.wrap_future(room.queue.submit(lane, subject.id, work, words, blocks))

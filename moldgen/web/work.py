@@ -6,7 +6,7 @@ Each function takes words and bytes and returns a `Message`, so that it can run 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
@@ -167,6 +167,8 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
 
     order = WishOrder.from_message(words, blocks)
     job = order.wish.job()
+    if words.get("link"):  # printed on the job card
+        job = replace(job, output=replace(job.output, link=words["link"]))
     if isinstance(job, StripJob):
         done: RunResult = make(job, order.shop)
     else:
@@ -175,6 +177,27 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     return Message(
         {"name": name}, [zip_bytes((f"{name}/{key}", one) for key, one in done.files().items())]
     )
+
+
+@_within_limits
+def shot_facts(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return what the log of the table takes from a wish: names, sheet, computed times."""
+    from moldgen.lesson.log.job_facts import facts_of_numbers
+    from moldgen.pipeline.mold.plan import drill_list
+    from moldgen.pipeline.mold.rows import numbers_of
+
+    design = WishOrder.from_message(words, blocks).design()
+    numbers = numbers_of(design.mold, drill_list(design.mold), design.day)
+    return Message(asdict(facts_of_numbers(design.request.title, numbers)))
+
+
+@_within_limits
+def small_photo(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return a photograph that somebody brings as a small one, written anew."""
+    from moldgen.lesson.log.photos import SIDE_PX
+    from moldgen.solid.reading.picture import photo_from_bytes
+
+    return Message({}, [photo_from_bytes(blocks[0], name="The picture", side_px=SIDE_PX)])
 
 
 @_within_limits

@@ -261,4 +261,4 @@ def test_the_functions_say_what_the_command_says(made):
     mg.remove_note(1)
     assert mg.read_log() == ()
     with pytest.raises(mg.SpecError, match="argument must be one that belongs here"):
-        mg.add_note(made, heat=52)
+        mg.add_note(made, **{"heat": 52})

@@ -28,6 +28,20 @@ class StubQueue:
                 }
             ),
             "roster": Message({"names": ["Ida Meyer", "=1+1"]}),
+            "shot_facts": Message(
+                {
+                    "job": "AHOY",
+                    "machine": "classroom-450x300",
+                    "plastic": "HIPS",
+                    "thickness_mm": 1.5,
+                    "filament": "PETG",
+                    "told_heat_s": 56.0,
+                    "told_cool_s": 25.0,
+                    "told_print_h": 3.7,
+                    "thinnest_mm": 0.55,
+                }
+            ),
+            "small_photo": Message({}, [b"\xff\xd8small"]),
             "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 

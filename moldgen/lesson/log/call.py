@@ -13,6 +13,7 @@ from moldgen.api.options import NoteArguments
 from moldgen.lesson.log.add import add_typed
 from moldgen.lesson.log.command import LogAddCommand
 from moldgen.lesson.log.shot_log import ShotLog
+from moldgen.lesson.log.shot_note import ShotNote
 from moldgen.lesson.log.store import NoteChoice, StoredNote, find_notes, known_name
 
 _OUTPUTS = Path("outputs")
@@ -103,8 +104,8 @@ def chosen_notes(log: ShotLog, *, job: str, machine: str, plastic: str) -> list[
     return log.read(look)
 
 
-def remove_note(number: int, *, data: str | PathLike[str] | None = None) -> None:
-    """Remove a note for good, with its picture.
+def remove_note(number: int, *, data: str | PathLike[str] | None = None) -> ShotNote:
+    """Remove a note for good, with its picture, and return it.
 
     Parameters
     ----------
@@ -112,6 +113,11 @@ def remove_note(number: int, *, data: str | PathLike[str] | None = None) -> None
         Its number.
     data : path, optional
         Folder of the log; the person's own if left out.
+
+    Returns
+    -------
+    ShotNote
+        What it said.
 
     Raises
     ------
@@ -121,7 +127,7 @@ def remove_note(number: int, *, data: str | PathLike[str] | None = None) -> None
         If the log cannot be written.
     """
     with ShotLog(_folder(data)) as log:
-        log.remove(number)
+        return log.remove(number)
 
 
 def _folder(data: str | PathLike[str] | None) -> Path | None:

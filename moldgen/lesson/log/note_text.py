@@ -25,7 +25,7 @@ _JOINERS = "\u200c\u200d"
 _THICKNESS = r"[\d.,/]+\s*[^\s\d()]*"
 _READING = re.compile(
     rf"(?P<place>.+?)\s+(?P<measured>{_THICKNESS})"
-    rf"(?:\s*\(?computed\s+(?P<computed>{_THICKNESS})\)?)?"
+    rf"(?:\s*\(?computed\s+(?P<foreseen>{_THICKNESS})\)?)?"
 )
 _LIKE = 'Write it like "corner 0.62 mm" or "corner 0.62 mm (computed 0.55 mm)".'
 
@@ -149,11 +149,11 @@ def reading_of_text(text: str) -> CaliperReading:
     match = _READING.fullmatch(text.strip()[: 3 * _MOST_NAME])
     if match is None:
         raise SpecError("measured", "a place and a thickness", shown(text), _LIKE)
-    measured, computed = match["measured"], match["computed"]
+    measured, foreseen = match["measured"], match["foreseen"]
     return CaliperReading(
         place=match["place"],
         thickness_mm=measure("measured", measured, unit="mm"),
-        computed_mm=None if computed is None else measure("measured", computed, unit="mm"),
+        computed_mm=None if foreseen is None else measure("measured", foreseen, unit="mm"),
     )
 
 

@@ -120,7 +120,10 @@ def _card_file(
         from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
         from moldgen.pipeline.mold.card import CARD_PAPER, job_card
 
-        card = job_card(job, mold, setting, drilling=drilling, day=day, plan=plan())
+        card = job_card(
+            job, mold, setting,
+            drilling=drilling, day=day, plan=plan(), link=job.output.link,
+        )  # fmt: skip
         half = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
         return job_cards_pdf_bytes([card], paper=half, title=f"Job card: {job.title}")
 

@@ -11,8 +11,10 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from moldgen.execution import run_with
+from moldgen.lesson.log.photos import forget_photo
 from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.limits import PAGE
+from moldgen.user_file import photo_folder
 from moldgen.web.controls import USUAL_WORDS, usual_controls
 from moldgen.web.room import go_to, room_of, teacher, with_cookie
 from moldgen.web.session import Session
@@ -125,7 +127,8 @@ async def delete(request: Request) -> Response:
     school_class = find_class(room.database, session.class_id)
     if school_class is None or str(form.get("name", "")).strip() != school_class.name:
         raise HTTPException(422, "Type the name of the class to delete it; nothing was deleted.")
-    await asyncio.wrap_future(delete_class(room.database, session.class_id))
+    for photo in await asyncio.wrap_future(delete_class(room.database, session.class_id)):
+        forget_photo(photo_folder(room.database.folder), photo)
     return go_to(f"/teach?key={room.teacher_key}")
 
 

@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from moldgen.errors import SpecError
 from moldgen.web.compute import compute
+from moldgen.web.log_link import log_link
 from moldgen.web.room import go_to, room_of, teacher
 from moldgen.web.store.designs import begin_design, read_upload
 from moldgen.web.store.hand_ins import (
@@ -79,7 +80,8 @@ async def open_copy(request: Request) -> Response:
 
 async def files(request: Request) -> Response:
     """Return all files of what was handed in, as one ZIP."""
-    answer = await compute(room_of(request), _given(request), "files")
+    room, given = room_of(request), _given(request)
+    answer = await compute(room, given, "files", link=log_link(room, given.id))
     name = answer.words["name"]
     headers = {"Content-Disposition": f'attachment; filename="{name}.zip"'}
     return Response(answer.blocks[0], media_type="application/zip", headers=headers)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from moldgen.errors import SpecError
+from moldgen.lesson.log.store import forget_people
 from moldgen.web.store.database import Database
 
 _LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -148,11 +149,15 @@ def set_usual(database: Database, class_id: int, usual: Mapping[str, Any]) -> Fu
     return database.write(change)
 
 
-def delete_class(database: Database, class_id: int) -> Future[None]:
-    """Delete a class with all that belongs to it."""
+def delete_class(database: Database, class_id: int) -> Future[list[str]]:
+    """Delete a class with all that belongs to it.
 
-    def change(writer: sqlite3.Connection) -> None:
+    Of its notes in the log the figures stay; the answer is the pictures that none names any longer.
+    """
+
+    def change(writer: sqlite3.Connection) -> list[str]:
         writer.execute("DELETE FROM class WHERE id = ?", (class_id,))
+        return forget_people(writer, class_id)
 
     return database.write(change)
 

@@ -52,6 +52,11 @@ class Database:
         self._writer = threading.Thread(target=self._write, args=(writer,), daemon=True)
         self._writer.start()
 
+    @property
+    def folder(self) -> Path:
+        """Where the file lies."""
+        return self._path.parent
+
     def write(self, change: Change[T]) -> Future[T]:
         """Have a change made; what comes out, or goes wrong, is in the answer."""
         answer: Future[T] = Future()

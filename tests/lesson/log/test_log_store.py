@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from conftest import ROOT
@@ -154,7 +155,7 @@ def test_notes_are_chosen_by_job_machine_and_plastic(log):
     assert [one.job for one in notes(log, plastic="ABS")] == ["Tide sign"]
     assert [one.job for one in notes(log, machine="classroom-450x300")] == ["Oar plate"]
     assert log.read(lambda reader: known_name(reader, "job", " tide SIGN")) == "Tide sign"
-    with pytest.raises(SpecError, match="one that the log has a note of.*Tide sign"):
+    with pytest.raises(SpecError, match=r"one that the log has a note of.*Tide sign"):
         log.read(lambda reader: known_name(reader, "job", "Tide sing"))
 
 
@@ -207,7 +208,7 @@ def test_a_file_that_is_no_database_is_one_sentence(tmp_path):
     path.write_bytes(b"no database at all, but a text that somebody put here\n" * 40)
     before = path.read_bytes()
 
-    with pytest.raises(FileError, match="The log in .* cannot be used"):
+    with pytest.raises(FileError, match=r"The log in .* cannot be used"):
         ShotLog(tmp_path)
     assert path.read_bytes() == before
 
@@ -215,7 +216,7 @@ def test_a_file_that_is_no_database_is_one_sentence(tmp_path):
 def test_a_class_that_is_deleted_leaves_figures_alone(log):
     """Names, words and pictures go; times and the count of each mold stay."""
     photo = "b" * 24 + ".jpg"
-    words = {"who": "Ida", "remark": "hers", "photo": photo, "heated_s": 52.0}
+    words: dict[str, Any] = {"who": "Ida", "remark": "hers", "photo": photo, "heated_s": 52.0}
     for job in some(["IDA", "OLE", "IDA"]):
         log.change(lambda writer, job=job: insert_note(
             writer, replace(OAR, job=job, **words), counted=False, class_id=3))  # fmt: skip

@@ -1,0 +1,126 @@
+"""The form at the table: what it shows before a shot, and the note that it sends."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from moldgen.errors import SpecError
+from moldgen.lesson.log.add import noted_facts, readings_beside
+from moldgen.lesson.log.job_facts import JobFacts, with_typed
+from moldgen.lesson.log.note_text import outcomes, reading_of_text, tidied
+from moldgen.lesson.log.shot_note import Outcome, ShotNote
+from moldgen.quantity import quantities
+from moldgen.stock import Shop
+
+TIMES = ("heated_s", "formed_s", "cooled_s")
+FIELDS = ("cycle", *TIMES, "place", "thickness", "remark", "machine", "plastic", "gauge", "who")
+"""Words of the form that are one text each."""
+SEEN = tuple(Outcome)
+_ENDED = "mold_ended"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FormContent:
+    """What stands in the form.
+
+    Attributes
+    ----------
+    texts : mapping of str
+        Of `FIELDS`.
+    seen : tuple of str
+        What is chosen of `SEEN`.
+    mold_ended : bool
+        Whether the mold is given up.
+    """
+
+    texts: Mapping[str, str]
+    seen: tuple[str, ...] = ()
+    mold_ended: bool = False
+
+
+def empty_form(facts: JobFacts, *, cycle: int, who: str) -> FormContent:
+    """Return the form before a shot."""
+    texts = dict.fromkeys(FIELDS, "") | {
+        "cycle": str(cycle), "who": who, "machine": facts.machine, "plastic": facts.plastic,
+        "gauge": f"{facts.thickness_mm:g}",
+    }  # fmt: skip
+    return FormContent(texts=texts)
+
+
+def sent_form(form: Any) -> FormContent:
+    """Return what somebody sends."""
+    return FormContent(
+        texts={name: str(form.get(name, "")).strip() for name in FIELDS},
+        seen=tuple(str(one) for one in form.getlist("seen")),
+        mold_ended=bool(form.get(_ENDED)),
+    )
+
+
+def note_of_form(
+    content: FormContent, facts: JobFacts, shop: Shop, *, mold: str, now: datetime
+) -> ShotNote:
+    """Return the note that a form stands for.
+
+    Parameters
+    ----------
+    content : FormContent
+        What was sent.
+    facts : JobFacts
+        What the job tells.
+    shop : Shop
+        What there is in stock.
+    mold : str
+        Whose mold of that job it is.
+    now : datetime
+        Of the clock.
+
+    Raises
+    ------
+    SpecError
+        If something of it is wrong: one sentence.
+    """
+    texts = content.texts
+    seen = outcomes(list(content.seen))
+    facts = with_typed(
+        facts, machine=texts["machine"], plastic=texts["plastic"],
+        thickness_mm=_number("thickness_mm", texts["gauge"]), shop=lambda: shop,
+    )  # fmt: skip
+    readings = []
+    if texts["thickness"] or texts["place"]:
+        readings.append(reading_of_text(f"{texts['place']} {texts['thickness']}"))
+    times: dict[str, Any] = {name: _number(name, texts[name]) for name in TIMES}
+    return tidied(
+        ShotNote(
+            noted=now.isoformat(),
+            cycle=_whole("cycle", texts["cycle"]),
+            seen=seen,
+            readings=tuple(readings_beside(readings, facts)),
+            mold_ended=content.mold_ended,
+            mold=mold,
+            who=texts["who"],
+            remark=texts["remark"],
+            **times,
+            **noted_facts(facts),
+        )
+    )
+
+
+_QUANTITIES = quantities(ShotNote)
+
+
+def _number(name: str, text: str) -> float | None:
+    return _QUANTITIES[name].read(_told(name), text) if text else None
+
+
+def _whole(name: str, text: str) -> int:
+    number = _number(name, text)
+    if number is None or number != int(number):
+        raise SpecError(name, "a whole number", text or "nothing")
+    return int(number)
+
+
+def _told(name: str) -> str:
+    return name.removesuffix("_s").removesuffix("_mm")
