@@ -69,7 +69,7 @@ def test_tell_says_each_thing_with_its_range_and_notes(capsys):
         r"Heating on this table takes 1\.2\d times what is computed \(1\.1\d to 1\.4\d; 3 notes\)",
         words,
     )
-    assert "heated 2 min 50 s: this note contradicts the others" in words
+    assert "2 min 50 s: this note contradicts the others" in words
     (row,) = [line for line in out.splitlines() if line.startswith("HIPS 1.5 mm")]
     assert row.split()[-3:] == ["56", "s", "3"]
 
@@ -90,7 +90,7 @@ def test_causes_are_told_with_their_commands(capsys):
     run("log causes 4")
     out = capsys.readouterr().out
 
-    assert out.startswith("1. web: molds or walls stand too near to each other")
+    assert out.startswith("1. Web: molds or walls stand too near to each other")
     assert "   moldgen arrange buoy.toml --gap 20\n" in out
     run("log causes 1")
     assert capsys.readouterr().out == "Nothing was wrong with that part.\n"

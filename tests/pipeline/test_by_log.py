@@ -118,7 +118,7 @@ def test_a_contradiction_is_told_with_the_note():
     (finding,) = [one for one in made.findings if one.code == "notes-contradict"]
 
     assert str(finding) == (
-        "2026-03-01 10:20, BOAT SHED: HIPS 1.5 mm heated 2 min 40 s: this note contradicts the "
+        "2026-03-01 10:20, BOAT SHED: HIPS 1.5 mm, 2 min 40 s: this note contradicts the "
         "others, which foretell about 1 min 10 s, and does not count. Correct what is wrong in "
         "the log."
     )

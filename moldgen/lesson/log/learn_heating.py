@@ -88,7 +88,7 @@ def note_text(note: ShotNote) -> str:
     """Return which note it is, and what it says of the heating."""
     day = note.noted.replace("T", " ")
     sheet = f"{note.plastic} {note.thickness_mm:.3g} mm"
-    heated = "" if note.heated_s is None else f" heated {clock_text(note.heated_s)}"
+    heated = "" if note.heated_s is None else f", {clock_text(note.heated_s)}"
     return f"{day}, {note.job}: {sheet}{heated}"
 
 

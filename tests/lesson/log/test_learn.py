@@ -79,7 +79,7 @@ def test_a_contradiction_is_named_by_day_job_and_what_it_says():
     known = learned(note(1, heated_s=70.0), note(2, heated_s=72.0), note(3, heated_s=160.0))
 
     (one,) = known.left_out
-    assert one.notes == ("2026-03-03 10:20, BOAT SHED: HIPS 1.5 mm heated 2 min 40 s",)
+    assert one.notes == ("2026-03-03 10:20, BOAT SHED: HIPS 1.5 mm, 2 min 40 s",)
     assert one.foretold_s == pytest.approx(71, rel=0.03)
     assert known.heating.n_notes == 2
 
