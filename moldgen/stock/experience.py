@@ -12,7 +12,7 @@ USUAL_mm = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Estimate:
+class NoteEstimate:
     """A number learned from notes.
 
     Attributes
@@ -28,9 +28,9 @@ class Estimate:
     high: float
     n_notes: int
 
-    def times(self, amount: float) -> Estimate:
+    def times(self, amount: float) -> NoteEstimate:
         """Return this factor's product with an amount, in the amount's unit."""
-        return Estimate(
+        return NoteEstimate(
             value=self.value * amount, low=self.low * amount, high=self.high * amount,
             n_notes=self.n_notes,
         )  # fmt: skip
@@ -72,17 +72,17 @@ class HeatingRecord:
     reach: float
     n_notes: int
 
-    def factor(self, sheet: Sheet) -> Estimate:
+    def factor(self, sheet: Sheet) -> NoteEstimate:
         """Return the time that is right for a sheet, over what is computed for it. [-]."""
         return self._estimate(*self._mean_and_width(sheet))
 
-    def next_factor(self, sheet: Sheet) -> Estimate:
+    def next_factor(self, sheet: Sheet) -> NoteEstimate:
         """Return the same of the next such sheet, which may be thicker or thinner. [-]."""
         mean, width = self._mean_and_width(sheet)
         return self._estimate(mean, hypot(width, self.scatter))
 
     @property
-    def table_factor(self) -> Estimate:
+    def table_factor(self) -> NoteEstimate:
         """The same for the usual gauge of any plastic. [-]."""
         return self._estimate(self.means[0], sqrt(self.covariance[0][0]))
 
@@ -102,9 +102,9 @@ class HeatingRecord:
         other = 0.0 if name in self.plastics else self.other_width
         return mean, hypot(sqrt(variance), other)
 
-    def _estimate(self, mean: float, width: float) -> Estimate:
+    def _estimate(self, mean: float, width: float) -> NoteEstimate:
         off = self.reach * width
-        return Estimate(
+        return NoteEstimate(
             value=exp(mean), low=exp(mean - off), high=exp(mean + off), n_notes=self.n_notes
         )
 
@@ -117,14 +117,14 @@ class CyclesStood:
     ----------
     filament : str
         What they were printed from.
-    cycles : Estimate
+    cycles : NoteEstimate
         On average; its notes are molds.
     n_ended : int
         How many of them were given up.
     """
 
     filament: str
-    cycles: Estimate
+    cycles: NoteEstimate
     n_ended: int
 
 
@@ -155,7 +155,7 @@ class TableExperience:
         Its name in stock.
     heating : HeatingRecord or None
         Right over computed heating times; None, as in the others, if no note tells.
-    cooling, thickness, printing : Estimate or None
+    cooling, thickness, printing : NoteEstimate or None
         Time on the mold over what was told; measured over computed thickness; hours of printing
         over the estimate. [-]
     lives : tuple of CyclesStood
@@ -166,9 +166,9 @@ class TableExperience:
 
     machine: str
     heating: HeatingRecord | None = None
-    cooling: Estimate | None = None
-    thickness: Estimate | None = None
-    printing: Estimate | None = None
+    cooling: NoteEstimate | None = None
+    thickness: NoteEstimate | None = None
+    printing: NoteEstimate | None = None
     lives: tuple[CyclesStood, ...] = ()
     left_out: tuple[Contradiction, ...] = ()
 

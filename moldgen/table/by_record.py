@@ -6,7 +6,7 @@ from dataclasses import replace
 from math import log
 
 from moldgen.finding import counted
-from moldgen.stock.experience import Estimate, HeatingRecord
+from moldgen.stock.experience import HeatingRecord, NoteEstimate
 from moldgen.stock.plastic import Sheet
 from moldgen.table.doubt import Doubt, band_s
 from moldgen.table.forming_window import Clock
@@ -63,7 +63,7 @@ def _times(time_s: float | None, factor: float) -> float | None:
     return None if time_s is None else time_s * factor
 
 
-def _doubt(factor: Estimate) -> Doubt:
+def _doubt(factor: NoteEstimate) -> Doubt:
     return Doubt(
         what=f"{counted(factor.n_notes, 'note')} of this table, and the next sheet",
         sooner=log(factor.value / factor.low),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import exp, lgamma, log
 
 from moldgen.physics.bisection import narrowed
-from moldgen.stock.experience import Estimate
+from moldgen.stock.experience import NoteEstimate
 
 _TAIL = 0.05
 """Share of the cases beyond either end of what is told. [-]."""
@@ -29,14 +29,14 @@ class MoldCycles:
     ended: bool
 
 
-def cycles_stood(molds: Sequence[MoldCycles], *, computed: float) -> Estimate:
+def cycles_stood(molds: Sequence[MoldCycles], *, expected: float) -> NoteEstimate:
     r"""Return how many cycles molds stand on average, from some of which may still stand.
 
     Parameters
     ----------
     molds : sequence of MoldCycles
         Of one kind.
-    computed : float
+    expected : float
         What is computed for them; counts as one mold that stood so many. [-]
 
     Notes
@@ -60,8 +60,8 @@ def cycles_stood(molds: Sequence[MoldCycles], *, computed: float) -> Estimate:
        prior of a rate.
     """
     shape = 1 + sum(one.ended for one in molds)
-    total = computed + sum(one.cycles for one in molds)
-    return Estimate(
+    total = expected + sum(one.cycles for one in molds)
+    return NoteEstimate(
         value=total / shape,
         low=total / gamma_point(shape, 1 - _TAIL),
         high=total / gamma_point(shape, _TAIL),

@@ -13,7 +13,7 @@ from moldgen.errors import SpecError
 from moldgen.physics.heat.heating import Array
 from moldgen.physics.heat.march import TemperatureHistory
 from moldgen.physics.heat.radiation import black_flux_W_m2
-from moldgen.stock.experience import Estimate
+from moldgen.stock.experience import NoteEstimate
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.table.doubt import Doubt, band_s
@@ -34,13 +34,13 @@ class NotedFactor:
 
     Attributes
     ----------
-    factor : Estimate
+    factor : NoteEstimate
         What all times are multiplied by, for the next sheet. [-]
     computed_s : float
         When to form without it. [s]
     """
 
-    factor: Estimate
+    factor: NoteEstimate
     computed_s: float
 
     @property

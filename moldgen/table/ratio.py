@@ -7,7 +7,7 @@ from math import exp, log, sqrt
 
 import numpy as np
 
-from moldgen.stock.experience import Estimate
+from moldgen.stock.experience import NoteEstimate
 from moldgen.table.posterior import linear_posterior, student_95
 from moldgen.trust import COOLING, FACE_THICKNESS
 
@@ -26,7 +26,9 @@ CALIPER_WITHIN = 0.15
 [-]."""
 
 
-def ratio_estimate(ratios: Sequence[float], *, within: float, scatter: float) -> Estimate | None:
+def ratio_estimate(
+    ratios: Sequence[float], *, within: float, scatter: float
+) -> NoteEstimate | None:
     """Return the factor between what was noted and what was computed; None if nothing was.
 
     Parameters
@@ -52,4 +54,6 @@ def ratio_estimate(ratios: Sequence[float], *, within: float, scatter: float) ->
     )
     mean = float(found.means[0])
     off = student_95(found.freedom) * sqrt(float(found.covariance[0, 0]))
-    return Estimate(value=exp(mean), low=exp(mean - off), high=exp(mean + off), n_notes=len(logs))
+    return NoteEstimate(
+        value=exp(mean), low=exp(mean - off), high=exp(mean + off), n_notes=len(logs)
+    )

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -29,7 +30,12 @@ TABLE = "classroom-450x300"
 
 def notes(seconds=70.0, n=7, **values):
     """Return notes of the usual sheet that took so long."""
-    usual = {"job": "PIER", "machine": TABLE, "plastic": "HIPS", "thickness_mm": 1.5}
+    usual: dict[str, Any] = {
+        "job": "PIER",
+        "machine": TABLE,
+        "plastic": "HIPS",
+        "thickness_mm": 1.5,
+    }
     return [
         ShotNote(
             noted=f"2026-03-{day:02d}T10:20", cycle=day, heated_s=seconds, **(usual | values)

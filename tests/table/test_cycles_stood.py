@@ -32,17 +32,17 @@ def stood(*cycles):
 
 def test_the_computed_life_counts_as_one_mold():
     """Without molds the computed life is told; with molds it is one of them."""
-    assert cycles_stood([], computed=30).value == 30
-    assert cycles_stood(stood(10), computed=30).value == pytest.approx(20)
-    assert cycles_stood(stood(10, 12, 8), computed=30).value == pytest.approx(15)
+    assert cycles_stood([], expected=30).value == 30
+    assert cycles_stood(stood(10), expected=30).value == pytest.approx(20)
+    assert cycles_stood(stood(10, 12, 8), expected=30).value == pytest.approx(15)
 
 
 def test_molds_that_still_stand_never_lower_the_life():
     """A mold that stands raises value and both ends by what it has behind it, never lowers them."""
-    before = cycles_stood(stood(10, 12), computed=30)
+    before = cycles_stood(stood(10, 12), expected=30)
     for cycles in (1, 5, 200):
         standing = MoldCycles(cycles=cycles, ended=False)
-        after = cycles_stood([*stood(10, 12), standing], computed=30)
+        after = cycles_stood([*stood(10, 12), standing], expected=30)
         assert after.value == pytest.approx(before.value + cycles / 3)
         assert after.low > before.low
         assert after.high > before.high
@@ -54,7 +54,7 @@ def test_taking_standing_molds_for_ended_ones_would_be_found_out():
     standing = [MoldCycles(cycles=20, ended=False)] * 5
     ended = [MoldCycles(cycles=20, ended=True)] * 5
 
-    assert cycles_stood(standing, computed=30).low > 2 * cycles_stood(ended, computed=30).low
+    assert cycles_stood(standing, expected=30).low > 2 * cycles_stood(ended, expected=30).low
 
 
 @pytest.mark.parametrize("n_molds", [2, 15])
@@ -69,7 +69,7 @@ def test_nine_of_ten_ranges_hold_the_life(n_molds):
             MoldCycles(cycles=min(one, until), ended=bool(one < until))
             for one, until in zip(lives, seen, strict=True)
         ]
-        told = cycles_stood(molds, computed=30)
+        told = cycles_stood(molds, expected=30)
         held += told.low <= life <= told.high
 
     assert held / N_LOGS == pytest.approx(0.90, abs=0.04)

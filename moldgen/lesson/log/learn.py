@@ -11,7 +11,7 @@ from moldgen.errors import SpecError
 from moldgen.lesson.log.learn_heating import heating_of
 from moldgen.lesson.log.shot_note import Outcome, ShotNote
 from moldgen.stock import FormingMachine, Sheet, Shop
-from moldgen.stock.experience import CyclesStood, Estimate, Experience, TableExperience
+from moldgen.stock.experience import CyclesStood, Experience, NoteEstimate, TableExperience
 from moldgen.table.cycles_stood import MoldCycles, cycles_stood
 from moldgen.table.heat_up import heat_up
 from moldgen.table.mold_life import TOLD_CYCLES, mold_life
@@ -70,7 +70,7 @@ def _table(machine: FormingMachine, notes: Sequence[ShotNote], shop: Shop) -> Ta
     )
 
 
-def _cooling(notes: Sequence[ShotNote]) -> Estimate | None:
+def _cooling(notes: Sequence[ShotNote]) -> NoteEstimate | None:
     ratios = [
         note.cooled_s / note.told_cool_s
         for note in notes
@@ -79,7 +79,7 @@ def _cooling(notes: Sequence[ShotNote]) -> Estimate | None:
     return ratio_estimate(ratios, within=COOLING_WITHIN, scatter=NOTED_WITHIN)
 
 
-def _thickness(notes: Sequence[ShotNote]) -> Estimate | None:
+def _thickness(notes: Sequence[ShotNote]) -> NoteEstimate | None:
     """Return measured over computed thickness: places of one part count as one reading."""
     parts = [
         [
@@ -93,7 +93,7 @@ def _thickness(notes: Sequence[ShotNote]) -> Estimate | None:
     return ratio_estimate(ratios, within=THICKNESS_WITHIN, scatter=CALIPER_WITHIN)
 
 
-def _printing(notes: Sequence[ShotNote]) -> Estimate | None:
+def _printing(notes: Sequence[ShotNote]) -> NoteEstimate | None:
     """Return hours of printing over the estimate: a mold counts once, whatever is formed on it."""
     ratios = {
         (note.job, note.mold): note.printed_h / note.told_print_h
@@ -111,10 +111,10 @@ def _lives(machine: FormingMachine, notes: Sequence[ShotNote], shop: Shop) -> It
             by_filament[filament.name].append(note)
     for name, own in sorted(by_filament.items()):
         molds = molds_of(own)
-        computed = _computed_cycles(machine, own, name, shop)
+        expected = _computed_cycles(machine, own, name, shop)
         yield CyclesStood(
             filament=name,
-            cycles=cycles_stood(molds, computed=computed),
+            cycles=cycles_stood(molds, expected=expected),
             n_ended=sum(one.ended for one in molds),
         )
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from moldgen.finding import Finding, Severity, counted
 from moldgen.pipeline.types import Rows
-from moldgen.stock.experience import Contradiction, CyclesStood, Estimate, TableExperience
+from moldgen.stock.experience import Contradiction, CyclesStood, NoteEstimate, TableExperience
 from moldgen.wording import clock_text
 
 
@@ -52,22 +52,22 @@ def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:
         yield "Log: mold life", life_sentence(one)
 
 
-def heating_sentence(factor: Estimate) -> str:
+def heating_sentence(factor: NoteEstimate) -> str:
     """Return how heating on a table differs from what is computed, at the usual gauge."""
     return f"Heating on this table takes {factor.value:.2f} times what is computed {_of(factor)}."
 
 
-def cooling_sentence(factor: Estimate) -> str:
+def cooling_sentence(factor: NoteEstimate) -> str:
     """Return how long parts stay on the mold, held against what was told."""
     return f"Parts stay on the mold {factor.value:.2f} times as long as told {_of(factor)}."
 
 
-def thickness_sentence(factor: Estimate) -> str:
+def thickness_sentence(factor: NoteEstimate) -> str:
     """Return how thick parts are, held against what is computed."""
     return f"Parts are {factor.value:.2f} times as thick as computed {_of(factor)}."
 
 
-def printing_sentence(factor: Estimate) -> str:
+def printing_sentence(factor: NoteEstimate) -> str:
     """Return how long molds print, held against the estimate."""
     return f"Printing takes {factor.value:.2f} times what is estimated {_of(factor)}."
 
@@ -86,6 +86,6 @@ def life_sentence(one: CyclesStood) -> str:
     )
 
 
-def _of(factor: Estimate) -> str:
+def _of(factor: NoteEstimate) -> str:
     notes = counted(factor.n_notes, "note")
     return f"({factor.low:.2f} to {factor.high:.2f}; {notes})"

@@ -144,8 +144,8 @@ def _noted(heated: HeatUp, words: str) -> str:
     if heated.noted is None:
         return words
     notes = counted(heated.noted.n_notes, "note")
-    computed = clock_text(heated.noted.computed_s)
-    return f"{words} By {notes} of this table; computed: {computed}."
+    without = clock_text(heated.noted.computed_s)
+    return f"{words} By {notes} of this table; computed: {without}."
 
 
 def _power(heated: HeatUp) -> str:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import exp
+from typing import Any
 
 import pytest
 
@@ -21,7 +22,7 @@ COMPUTED_s = heat_up(HIPS, SHOP.machine(TABLE)).forming_s
 
 def note(day=1, **values):
     """Return a note of a day in March."""
-    usual = {
+    usual: dict[str, Any] = {
         "noted": f"2026-03-{day:02d}T10:20", "job": "BOAT SHED", "machine": TABLE,
         "plastic": "HIPS", "thickness_mm": 1.5, "cycle": day,
     }  # fmt: skip

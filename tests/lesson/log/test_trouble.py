@@ -2,6 +2,7 @@
 
 import shlex
 from itertools import product
+from typing import Any
 
 import pytest
 
@@ -20,7 +21,7 @@ TROUBLES = [one for one in Outcome if one is not Outcome.GOOD]
 
 def case(seen, *, numbers=None, findings=(), job_file="boat shed.toml", **values):
     """Return a case of a mold of the boat shed."""
-    usual = {
+    usual: dict[str, Any] = {
         "noted": "2026-03-04T10:20", "job": "BOAT SHED", "machine": "classroom-450x300",
         "plastic": "HIPS", "thickness_mm": 1.5, "filament": "PETG",
     }  # fmt: skip
