@@ -79,7 +79,7 @@ def linear_posterior(
     """
     X, y, w = columns, readings, noise_width
     A = np.diag(prior_widths**-2.0) + X.T @ X / w**2
-    inverse: Floats = np.linalg.inv(A)
+    inverse: Floats = np.linalg.inv(A).astype(np.float64)
     m = inverse @ (X.T @ y) / w**2
     misfit = max(0.0, float(y @ y / w**2 - m @ A @ m))
     freedom = SCALE_WORTH + len(y)
@@ -90,7 +90,7 @@ def linear_posterior(
     others2 = np.maximum(1.0, (SCALE_WORTH + np.maximum(misfit - own, 0.0)) / (freedom - 1))
     return Posterior(
         means=m,
-        covariance=np.float64(scale2) * inverse,
+        covariance=scale2 * inverse,
         scatter=float(np.sqrt(scale2)) * w,
         freedom=freedom,
         surprises=residuals / (w * np.sqrt(left * others2)),
