@@ -44,6 +44,8 @@ KEPT = {
     "save_overload": PROTOCOL,
     "serve": "begun in another process by its name, as text",
     "shape_outlines": BY_NAME,
+    "shot_facts": BY_NAME,
+    "small_photo": BY_NAME,
     "add_usage": PROTOCOL,
     "preprocess": PROTOCOL,
     "texts_of": "what the test of the catalogs demands a translation of",

@@ -10,8 +10,8 @@ from typing import Any
 from moldgen.errors import SpecError
 from moldgen.lesson.log.add import noted_facts, readings_beside
 from moldgen.lesson.log.job_facts import JobFacts, with_typed
-from moldgen.lesson.log.note_text import outcomes, reading_of_text, tidied
-from moldgen.lesson.log.shot_note import Outcome, ShotNote
+from moldgen.lesson.log.note_text import outcomes, tidied
+from moldgen.lesson.log.shot_note import CaliperReading, Outcome, ShotNote
 from moldgen.quantity import quantities
 from moldgen.stock import Shop
 
@@ -88,16 +88,14 @@ def note_of_form(
         facts, machine=texts["machine"], plastic=texts["plastic"],
         thickness_mm=_number("thickness_mm", texts["gauge"]), shop=lambda: shop,
     )  # fmt: skip
-    readings = []
-    if texts["thickness"] or texts["place"]:
-        readings.append(reading_of_text(f"{texts['place']} {texts['thickness']}"))
+    measured = _measured(texts["place"], texts["thickness"])
     times: dict[str, Any] = {name: _number(name, texts[name]) for name in TIMES}
     return tidied(
         ShotNote(
             noted=now.isoformat(),
             cycle=_whole("cycle", texts["cycle"]),
             seen=seen,
-            readings=tuple(readings_beside(readings, facts)),
+            readings=tuple(readings_beside(measured, facts)),
             mold_ended=content.mold_ended,
             mold=mold,
             who=texts["who"],
@@ -106,6 +104,18 @@ def note_of_form(
             **noted_facts(facts),
         )
     )
+
+
+def _measured(place: str, thickness: str) -> list[CaliperReading]:
+    """Return the thickness that was measured at a place, if one was."""
+    if not place and not thickness:
+        return []
+    if not thickness:
+        raise SpecError("thickness", "given for a place", "nothing", "Type it, or leave both out.")
+    if not place:
+        raise SpecError("place", "given for a thickness", "nothing", "Say where it was measured.")
+    thickness_mm = quantities(CaliperReading)["thickness_mm"].read("thickness", thickness)
+    return [CaliperReading(place=place, thickness_mm=thickness_mm)]
 
 
 _QUANTITIES = quantities(ShotNote)

@@ -77,8 +77,10 @@ def of_lessons(source: Source) -> Iterator[tuple[Module, ast.expr]]:
         path = module.path.as_posix()
         if "moldgen/lesson/" not in path:
             continue
-        if "/roster/" in path:
+        if "/roster/" in path or "/log/" in path:
             yield from _refusals(module)
+        if "/log/" in path:
+            yield from _of_log(module)
         named = assignments(module.tree.body)
         yield from ((module, one) for name, one in named if name in ("changes", "way"))
         for name in ("_HEAD", "HEAT_HEAD"):
@@ -88,6 +90,17 @@ def of_lessons(source: Source) -> Iterator[tuple[Module, ast.expr]]:
             yield from labels(module)
             yield from _fields(module)
     yield from _choices(source.modules["moldgen.lesson.timetable.timetable"], "Station")
+    yield from _choices(source.modules["moldgen.lesson.log.shot_note"], "Outcome")
+
+
+def _of_log(module: Module) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield what the log shows, and why it takes something not; the page tells both."""
+    yield from ((module, one) for one in module.values.get("HEAD", ()))
+    for node in ast.walk(module.tree):
+        if isinstance(node, ast.Call) and called(node) == "in_words":
+            yield from ((module, one) for one in node.args)
+        if isinstance(node, ast.Call) and called(node) == "SpecError":
+            yield from ((module, _alone(one)) for one in node.args[1:])
 
 
 def _refusals(module: Module) -> Iterator[tuple[Module, ast.expr]]:

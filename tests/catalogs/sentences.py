@@ -25,6 +25,9 @@ _OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason"
 _MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
 _READ = frozenset({"in_words", "as_read", "told_html", "translated", "phrase"})
 
+_OPTIONS = ("moldgen/job/", "moldgen/lesson/log/command", "moldgen/lesson/log/shot_note")
+"""Where what can be typed is told."""
+
 JOINS = {
     "{first}, {second}",
     "{first}; {second}",
@@ -222,7 +225,7 @@ def _joined(words: str, node: ast.Constant) -> ast.JoinedStr:
 def _of_options(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     for module, call in all_calls(source):
         path = module.path.as_posix()
-        if "moldgen/job/" in path and called(call) in _MARKS:
+        if any(home in path for home in _OPTIONS) and called(call) in _MARKS:
             yield from ((module, one) for one in call.args)
             yield from ((module, k.value) for k in call.keywords if k.arg == "about")
         if called(call) == "UsageError":

@@ -202,7 +202,7 @@ def test_the_table_tells_each_mold_newest_last(made, capsys):
     assert lines[1] == "Cup"
     assert lines[5] == "Oar rack plate"
     assert re.match(r"No\. +Cycle +Day +Sheet +Heated +Formed +Cooled +Seen +More", lines[6])
-    assert re.match(r"1 +1 +\S+ \S+ +HIPS 1\.5 mm +52 s \(56 s\) +- +- \(25 s\) +web +\[31m=1\+1",
+    assert re.match(r"1 +1 +\S+ \S+ +HIPS 1\.5 mm +52 s \(56 s\) +- +- +web +\[31m=1\+1",
                     lines[7])  # fmt: skip
     assert re.match(r"2 +2 .* good +mold given up; Ida", lines[8])
     run("log show --job", "Cup")

@@ -1,8 +1,10 @@
 """What the page has computed holds to the limits of a page, and to no others."""
 
 from dataclasses import fields
+from io import BytesIO
 
 import pytest
+from PIL import Image
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import FileError, SpecError
@@ -106,3 +108,45 @@ def test_ready_made_strips_have_pictures():
     assert set(strips) == set(StripKind)
     assert len(set(strips.values())) == len(StripKind)
     assert all(path.startswith("M") and path.endswith("Z") for path in strips.values())
+
+
+def test_the_log_takes_its_facts_from_the_mold():
+    """Names, sheet and computed times of a wish; a strip has none."""
+    facts = work.shot_facts(wish("word", words=["A"], letter_height="12"), [], silent).words
+
+    assert (facts["job"], facts["plastic"], facts["thickness_mm"]) == ("A", "HIPS", 1.5)
+    assert 20 < facts["told_heat_s"] < 200
+    assert 5 < facts["told_cool_s"] < 200
+    assert 0.1 < facts["told_print_h"] < 5
+    with pytest.raises(SpecError, match="one of a mold"):
+        work.shot_facts(wish("strip", make="phone-stand"), [], silent)
+
+
+def test_a_photo_for_the_log_is_written_anew():
+    """Whatever it was, it is a small JPEG then, with nothing of the camera in it; or refused."""
+    stream = BytesIO()
+    exif = Image.Exif()
+    exif[0x0112], exif[0x010F] = 6, "Camera of Ida"  # held upright
+    Image.new("RGBA", (300, 200), "#1d5a8080").save(stream, "PNG", exif=exif)
+
+    small = work.small_photo({}, [stream.getvalue()], silent).blocks[0]
+
+    with Image.open(BytesIO(small)) as seen:
+        assert (seen.format, seen.mode, seen.size) == ("JPEG", "RGB", (200, 300))
+        assert not seen.getexif()
+    for data in (b"", b"<svg/>", b"%!PS-Adobe", stream.getvalue()[:60]):
+        with pytest.raises(FileError, match="The picture"):
+            work.small_photo({}, [data], silent)
+
+
+def test_the_card_of_a_hand_in_carries_its_link(monkeypatch):
+    """What the page asks for is what the code holds."""
+    drawn = []
+    monkeypatch.setattr(
+        "moldgen.export.card.job_card.draw_qr_code", lambda page, link, **_: drawn.append(link)
+    )
+    words = wish("word", words=["A"], letter_height="12")
+
+    work.files({**words, "link": "http://192.0.2.7:8470/log/a"}, [], silent)
+
+    assert drawn == ["http://192.0.2.7:8470/log/a"]

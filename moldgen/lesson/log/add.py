@@ -55,7 +55,7 @@ def add_typed(
     MoldgenError
         If something of it is wrong, unknown, or contradicts another note.
     """
-    note = _note(words, _facts(log, words, folder, outputs), now)
+    note = _typed_note(words, _job_facts(log, words, folder, outputs), now)
     if words.photo:
         # Only pictures need it.
         from moldgen.solid.reading.picture import photo_from_file
@@ -69,7 +69,7 @@ def add_typed(
         raise
 
 
-def _facts(log: ShotLog, words: LogAddCommand, folder: Path, outputs: Path) -> JobFacts:
+def _job_facts(log: ShotLog, words: LogAddCommand, folder: Path, outputs: Path) -> JobFacts:
     if words.file and words.job:
         raise SpecError("job", "left out beside a file", repr(words.job), "Give one of the two.")
     if words.file:
@@ -106,7 +106,7 @@ def _known_facts(log: ShotLog, words: LogAddCommand) -> JobFacts:
     return facts_of_note(last[0].note)
 
 
-def _note(words: LogAddCommand, facts: JobFacts, now: datetime) -> ShotNote:
+def _typed_note(words: LogAddCommand, facts: JobFacts, now: datetime) -> ShotNote:
     return tidied(
         ShotNote(
             noted=time_of(words.on, field="on") if words.on else now.isoformat(),

@@ -153,10 +153,10 @@ def notes_of_bytes(data: bytes, *, name: str) -> list[ShotNote]:
             listed = list(_of_cells(cells_of_bytes(data, name=name), name))
     if len(listed) > limits.log_rows:
         raise FileError(f"{name} has more than {limits.log_rows:g} notes. Export jobs one by one.")
-    return sorted((_note(words, number, name) for number, words in listed), key=in_time)
+    return sorted((_read_note(words, number, name) for number, words in listed), key=in_time)
 
 
-def _note(words: Any, number: int, name: str) -> ShotNote:
+def _read_note(words: Any, number: int, name: str) -> ShotNote:
     try:
         return note_of_words(words)
     except SpecError as problem:

@@ -68,7 +68,7 @@ def _seconds(time_s: float | None) -> str:
 
 def _beside_card(time_s: float | None, told_s: float | None) -> str:
     """Return a time, and in brackets the one on the card."""
-    if told_s is None:
+    if time_s is None or told_s is None:
         return _seconds(time_s)
     return f"{_seconds(time_s)} ({clock_text(told_s)})"
 

@@ -200,10 +200,10 @@ async def _shot(request: Request) -> _Shot:
     else:
         subject = own_design(request)
         mold = person_of(room.database, subject.person_id)[0] if subject.person_id else ""
-    return _Shot(subject, await _facts(room, subject), mold)
+    return _Shot(subject, await _job_facts(room, subject), mold)
 
 
-async def _facts(room: PageRoom, subject: StoredDesign | HandIn) -> JobFacts:
+async def _job_facts(room: PageRoom, subject: StoredDesign | HandIn) -> JobFacts:
     """Return what a mold's job tells; without computed times if it cannot be built."""
     job = subject.wish.mold_job()
     try:

@@ -107,3 +107,22 @@ def test_every_mold_is_written_with_its_card():
     assert set(a4) == {"pier-plan.pdf", "pier-card.pdf"}
     assert b"/MediaBox [0 0 419.5" in a4["pier-card.pdf"]
     assert b"/MediaBox [0 0 396.0" in letter["pier-card.pdf"]
+
+
+def test_the_code_on_the_card_is_the_link_of_the_job(monkeypatch):
+    """A job that names an address has it as a code on its card, and keeps it in its file."""
+    drawn = []
+    monkeypatch.setattr(
+        "moldgen.export.card.job_card.draw_qr_code", lambda page, link, **_: drawn.append(link)
+    )
+    job = mg.sign("A", letter_height=12, formats=["pdf"])
+    linked = replace(job, output=replace(job.output, link="http://192.0.2.7:8470/log/ab3k9"))
+
+    mg.make(job).files()
+    assert drawn == []
+    mg.make(linked).files()
+
+    assert drawn == ["http://192.0.2.7:8470/log/ab3k9"]
+    assert 'link = "http://192.0.2.7:8470/log/ab3k9"' in mg.job_toml(linked)
+    with pytest.raises(mg.SpecError, match="link must be one line of plain text"):
+        replace(job.output, link="a\nb")

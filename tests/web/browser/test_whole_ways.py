@@ -208,3 +208,51 @@ def test_a_teachers_whole_way(visit, teacher, size):
     with page.expect_download(timeout=60_000) as files:
         page.get_by_role("link", name="All files").click()
     assert files.value.suggested_filename == "pier-4.zip"
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_shot_is_noted_at_the_table(visit, teacher, size):
+    """From the card's link through the entrance to the note, which the teacher sees and removes."""
+    one = teacher(size)
+    code = code_of(one)
+    maker = joined(visit, size, code, f"Mia {size}")
+    begun_word(maker, f"BOW {len(size)}")
+    maker.page.get_by_role("button", name="Hand in").click()
+    maker.page.get_by_text("Handed in.").wait_for()
+    maker.page.get_by_role("link", name="Log", exact=True).click()
+    maker.look("log")
+    link = maker.page.get_by_role("link", name=f"Mia {size}").get_attribute("href")
+
+    phone = visit("table", size)
+    page = phone.page
+    phone.go(link)
+    page.get_by_label("Code of the class").fill(code)
+    page.get_by_label("Your name", exact=True).fill(f"Per {size}")
+    page.get_by_role("button", name="Join").click()
+    page.get_by_text("On the card:").first.wait_for()
+    phone.look("note-empty")
+    watch = page.get_by_role("group", name="Heated")
+    watch.get_by_role("button", name="Start").click()
+    page.wait_for_timeout(700)
+    watch.get_by_role("button", name="Stop").click()
+    assert 0.5 < float(watch.get_by_label("Seconds").input_value()) < 10
+    page.get_by_role("checkbox", name="Good").check()
+    page.get_by_role("checkbox", name="Web").check()
+    page.get_by_role("checkbox", name="Thin").check()
+    assert not page.get_by_role("checkbox", name="Good").is_checked()
+    page.get_by_label("Where").fill("rim")
+    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("alert").filter(has_text="thickness must be given for a place").wait_for()
+    phone.look("note-wrong")
+    page.get_by_label("Thickness (mm)", exact=True).fill("0.62")
+    page.get_by_role("button", name="Keep").click()
+    page.get_by_text("Kept: cycle 1.").wait_for()
+    phone.look("note-kept")
+
+    one.go("/log")
+    note = one.page.get_by_role("listitem").filter(has_text=f"Per {size}")
+    note.get_by_text("web, thin").wait_for()
+    one.look("notes")
+    note.get_by_text("Remove this note").click()
+    note.get_by_role("button", name="Remove for good").click()
+    note.wait_for(state="detached")
