@@ -73,7 +73,7 @@ def do_causes(given: Mapping[str, Any], screen: Screen) -> int:
 
 
 def _tell_cause(number: int, cause: LikelyCause, screen: Screen) -> None:
-    trouble = in_words(cause.trouble.value.replace("-", " ").capitalize())
+    trouble = in_words(cause.trouble.value.replace("-", " "))
     screen.say(f"{number}. {trouble}: {as_read(cause.says)}")
     show_words(f"{as_read(cause.because)}. {as_read(cause.advice)}", screen, indent="   ")
     screen.say(f"   {cause.command}")

@@ -90,7 +90,7 @@ def test_causes_are_told_with_their_commands(capsys):
     run("log causes 4")
     out = capsys.readouterr().out
 
-    assert out.startswith("1. Web: molds or walls stand too near to each other")
+    assert out.startswith("1. web: molds or walls stand too near to each other")
     assert "   moldgen arrange buoy.toml --gap 20\n" in out
     run("log causes 1")
     assert capsys.readouterr().out == "Nothing was wrong with that part.\n"
