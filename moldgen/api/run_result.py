@@ -122,7 +122,7 @@ class RunResult:
         read = {
             line.field: argument_value(line.word, given[line.field], line)
             for line in _OUTPUT
-            if given[line.field] is not None
+            if given.get(line.field) is not None
         }
         wanted: tuple[Format, ...] | None = read.get("formats")
         on: Paper | None = read.get("paper")

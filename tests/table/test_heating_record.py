@@ -213,6 +213,16 @@ def test_another_gauge_tells_which_of_two_is_wrong():
     assert contradictions([*pair, *[timed(THIN, 2.4)] * 2]) == ((0,),)
 
 
+def test_in_a_scattered_log_half_and_twice_the_others_are_found():
+    """Where notes scatter so much that nothing is far from them, half and twice still are."""
+    scattered = [timed(USUAL, 1.2 * exp(0.3 * (-1) ** k)) for k in range(20)]
+
+    assert contradictions(scattered) == ()
+    assert contradictions([*scattered, timed(USUAL, 1.2 * 0.48)]) == ((20,),)
+    assert contradictions([*scattered, timed(USUAL, 1.2 * 2.08)]) == ((20,),)
+    assert contradictions([*scattered, timed(USUAL, 1.2 * 1.9)]) == ()
+
+
 def test_two_wrong_notes_are_found_one_after_the_other():
     """Among twelve honest notes two wrong ones are named, and only these."""
     notes = [timed(USUAL, 1.2 + 0.05 * (-1) ** k) for k in range(12)]
