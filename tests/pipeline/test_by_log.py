@@ -1,5 +1,6 @@
 """What notes of a table change: heat, report, card, class; and nothing of the mold itself."""
 
+from concurrent.futures import Executor, Future
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -10,7 +11,7 @@ import pytest
 import moldgen as mg
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.formats import Format
-from moldgen.lesson.class_work.build import BuildOrder, build_mold
+from moldgen.lesson.class_work.build import BuildOrder, BuiltMold, build_mold
 from moldgen.lesson.class_work.record import key_of
 from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.shot_note import ShotNote
@@ -200,3 +201,28 @@ def test_a_class_goes_by_the_notes():
     assert band_text(built.numbers["heat_s"], *built.numbers["heat_band_s"]).startswith(
         "about 1 min"
     )
+
+
+class Watcher(Executor):
+    """Builds nothing, and keeps what was asked for."""
+
+    def __init__(self):
+        self.asked: list[BuildOrder] = []
+
+    def submit(self, work, /, *args, **options):
+        """Say that it cannot be built."""
+        self.asked += args
+        done: Future[BuiltMold] = Future()
+        done.set_result(BuiltMold(files={}, numbers={}, problem="the tide was out."))
+        return done
+
+
+@pytest.mark.parametrize("experience", [NO_NOTES, NOTED.experience])
+def test_every_worker_of_a_class_is_told_of_the_heating(tmp_path, experience):
+    """From Python as from the command line, what is known of heating goes along with each order."""
+    watcher = Watcher()
+    like = mg.sign("NAME", letter_height=14, gauge=1.0)
+    with pytest.raises(mg.SpecError, match="the tide was out"):
+        mg.make_class(["ADA", "BO"], like, tmp_path, executor=watcher, experience=experience)
+
+    assert [one.experience for one in watcher.asked] == [experience.of_heating] * 2
