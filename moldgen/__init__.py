@@ -12,7 +12,8 @@
 
 Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make` makes them.
 `arrange` lays the molds of several jobs out on sheets, printer beds and stock; `make_class` makes
-what each person of a class makes; `add_note` and `read_log` keep what happened at the table.
+what each person of a class makes; `add_note` and `read_log` keep what happened at the table;
+`experience_of` learns from it, for a stock that is handed on: ``replace(stock, experience=...)``.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
 `trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
 command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
@@ -71,8 +72,11 @@ if TYPE_CHECKING:
     from moldgen.lesson.class_work.call import ClassResult, make_class
     from moldgen.lesson.layout.piece import LayoutPiece, PieceLayout, Placing, Shot
     from moldgen.lesson.log.call import add_note, read_log, remove_note
+    from moldgen.lesson.log.learn import experience_of
     from moldgen.lesson.log.shot_note import CaliperReading, Outcome, ShotNote
     from moldgen.lesson.log.store import StoredNote
+    from moldgen.lesson.log.trouble import likely_causes
+    from moldgen.lesson.log.trouble_case import LikelyCause, TroubleCase
     from moldgen.limits import PAGE, Limits
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.compare import Comparison
@@ -82,6 +86,7 @@ if TYPE_CHECKING:
     from moldgen.pipeline.stage import Stage
     from moldgen.pipeline.strip.work import BentStrip
     from moldgen.solid.mesh import Body, Mesh
+    from moldgen.stock.experience import Experience
     from moldgen.stock.shop import Shop as Stock
 
 _HOMES = {
@@ -127,8 +132,11 @@ _HOMES = {
     "lesson.class_work.call": ("ClassResult", "make_class"),
     "lesson.layout.piece": ("PieceLayout", "LayoutPiece", "Placing", "Shot"),
     "lesson.log.call": ("add_note", "read_log", "remove_note"),
+    "lesson.log.learn": ("experience_of",),
     "lesson.log.shot_note": ("CaliperReading", "Outcome", "ShotNote"),
     "lesson.log.store": ("StoredNote",),
+    "lesson.log.trouble": ("likely_causes",),
+    "lesson.log.trouble_case": ("LikelyCause", "TroubleCase"),
     "limits": ("PAGE", "Limits"),
     "mold.sheet.formed": ("FormedSheet",),
     "pipeline.mold.compare": ("Comparison",),
@@ -138,6 +146,7 @@ _HOMES = {
     "pipeline.stage": ("Stage",),
     "pipeline.strip.work": ("BentStrip",),
     "solid.mesh": ("Body", "Mesh"),
+    "stock.experience": ("Experience",),
     "stock.shop": ("Shop as Stock",),
 }
 """Where each name is found: a module is imported when one of its names is asked for."""
@@ -154,6 +163,7 @@ __all__ = [
     "ClassResult",
     "Comparison",
     "Cure",
+    "Experience",
     "FileError",
     "Finding",
     "Format",
@@ -161,6 +171,7 @@ __all__ = [
     "GeometryError",
     "Job",
     "LayoutPiece",
+    "LikelyCause",
     "Limits",
     "MendedJob",
     "Mesh",
@@ -183,6 +194,7 @@ __all__ = [
     "StoredNote",
     "StripJob",
     "StripResult",
+    "TroubleCase",
     "__version__",
     "adapt",
     "add_note",
@@ -191,10 +203,12 @@ __all__ = [
     "compare",
     "design",
     "drawing",
+    "experience_of",
     "fonts",
     "heat",
     "job_toml",
     "letters",
+    "likely_causes",
     "load_job",
     "load_stock",
     "make",

@@ -170,6 +170,7 @@ def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> in
         as_json=typed.get("json", False),
         mend=bool(typed.get("mend")),
         keep=tuple(typed.get("keep") or ()),
+        use_log=command.heats and not typed.get("no_log", False),
     )
     room = room_values(command, load_function(command.form))
     filled = {field: value for field, value in room.items() if field not in typed}

@@ -31,6 +31,8 @@ class Command:
     makes: bool = False
     usual: str = ""
     """Options that short help shows, blanks between them; all if left out."""
+    heats: bool = False
+    """Whether it tells heating times, which notes of the log correct."""
     parts: Mapping[str, Command] = field(default_factory=dict)
     """What comes behind its name, where it is several commands."""
 
@@ -54,6 +56,18 @@ LOG = {
         run="moldgen.cli.log:do_show",
         form="moldgen.lesson.log.command:LogShowCommand",
     ),
+    "tell": Command(
+        about="tell what notes say of each table: heating, cooling, cycles, thickness, printing",
+        example="moldgen log tell",
+        run="moldgen.cli.log_learned:do_tell",
+        form="moldgen.lesson.log.command:LogTellCommand",
+    ),
+    "causes": Command(
+        about="tell likely causes of what a note saw, what to change first, and the command for it",
+        example="moldgen log causes 12 outputs/high-tide",
+        run="moldgen.cli.log_learned:do_causes",
+        form="moldgen.lesson.log.command:LogCausesCommand",
+    ),
     "export": Command(
         about="write what was noted into a file: CSV, XLSX or JSON",
         example="moldgen log export log.xlsx",
@@ -76,6 +90,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_sign",
         form="moldgen.job:SignCommand",
         makes=True,
+        heats=True,
         usual="as letter-height relief font tactile plastic gauge machine out save-job mend",
     ),
     "tray": Command(
@@ -84,6 +99,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_tray",
         form="moldgen.job:TrayCommand",
         makes=True,
+        heats=True,
         usual="compartments corner side plastic gauge machine printer out save-job mend",
     ),
     "nest": Command(
@@ -93,6 +109,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_nest",
         form="moldgen.job.command.nest:NestCommand",
         makes=True,
+        heats=True,
     ),
     "raise": Command(
         about="raise a drawing (SVG, DXF) or a shape of the library",
@@ -100,6 +117,7 @@ COMMANDS = {
         run="moldgen.cli.mold:do_raise",
         form="moldgen.job:DrawingCommand",
         makes=True,
+        heats=True,
         usual="shape height width part plastic gauge machine out save-job mend",
     ),
     "bend": Command(
@@ -116,6 +134,7 @@ COMMANDS = {
         run="moldgen.cli.heat:do_heat",
         form="moldgen.job.command.heat:HeatCommand",
         makes=True,
+        heats=True,
         usual="gauge machine filament cycles seen fan thinnest out",
     ),
     "make": Command(
@@ -124,6 +143,7 @@ COMMANDS = {
         run="moldgen.cli.make:do_make",
         form="moldgen.job.command.mold:MakeCommand",
         makes=True,
+        heats=True,
         usual="plastic gauge machine printer filament formats out mend",
     ),
     "new": Command(
@@ -137,6 +157,7 @@ COMMANDS = {
         run="moldgen.cli.compare:do_compare",
         form="moldgen.job.command.compare:CompareCommand",
         makes=True,
+        heats=True,
     ),
     "class": Command(
         about="make what each person of a class makes, with lists and job cards",
@@ -145,6 +166,7 @@ COMMANDS = {
         form="moldgen.job.command.school_class:ClassCommand",
         makes=True,
         usual="like sizes alone lesson-min trim-places cluster paper formats out",
+        heats=True,
     ),
     "arrange": Command(
         about="arrange molds of several jobs on sheets, printer beds and stock, as few as it takes",
@@ -160,6 +182,7 @@ COMMANDS = {
         run="moldgen.cli.brought:do_adapt",
         form="moldgen.job.command.adapt:AdaptCommand",
         makes=True,
+        heats=True,
         usual="as draw-direction unit width height side plastic gauge machine out",
     ),
     "check": Command(

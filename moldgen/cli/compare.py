@@ -34,7 +34,7 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
         if not isinstance(job, Job):
             raise SpecError("file", "the job of a mold", "a bent strip", "Give another file.")
         if job.stock and not words.stock:
-            shop = shop_of(job.stock, path.parent)
+            shop = shop_of(job.stock, path.parent, use_log=delivery.use_log)
         room = load_room()
         prepare_use("mold", screen, formats=(), look=words.forming)
         compared = compare_job(

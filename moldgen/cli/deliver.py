@@ -15,6 +15,7 @@ from moldgen.job import AnyJob, Job, job_toml
 from moldgen.job.room import entries_toml, room_entries
 from moldgen.named_file import path_in, place_to_write
 from moldgen.stock import user_stock_file
+from moldgen.user_file import database_file, user_data_folder
 
 if TYPE_CHECKING:
     from moldgen.export.run_folder import Leftovers
@@ -32,17 +33,27 @@ class Delivery:
     as_json: bool = False
     mend: bool = False
     keep: tuple[str, ...] = ()
+    use_log: bool = False
 
     def __post_init__(self) -> None:
         place_to_write(self.out, field="--out")
         place_to_write(self.save_job, field="--save-job")
 
 
-def shop_of(stock: str, folder: Path) -> Any:
-    """Return everything in stock, with a person's own file if it is named."""
+def shop_of(stock: str, folder: Path, *, use_log: bool = False) -> Any:
+    """Return everything in stock, with a person's own file if it is named.
+
+    If wanted also with what the person's own log says of the tables.
+    """
     from moldgen.stock import load_shop
 
-    return load_shop([path_in(folder, stock, field="stock")] if stock else [])
+    shop = load_shop([path_in(folder, stock, field="stock")] if stock else [])
+    if not (use_log and database_file(user_data_folder()).exists()):
+        return shop
+    from moldgen.lesson.log.call import read_log
+    from moldgen.lesson.log.learn import experience_of
+
+    return replace(shop, experience=experience_of([one.note for one in read_log()], shop))
 
 
 def check_out(delivery: Delivery, screen: Screen) -> None:

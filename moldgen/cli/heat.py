@@ -21,7 +21,7 @@ def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
     if with_files := bool(delivery.out or "formats" in given):
         check_out(delivery, screen)
     try:
-        shop = shop_of(words.stock, Path())
+        shop = shop_of(words.stock, Path(), use_log=delivery.use_log)
         tell_old_words(shop.old_words, screen)
         from moldgen.pipeline.heat.make import heat_sheet  # only now: it brings arrays along
 

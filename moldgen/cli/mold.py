@@ -121,7 +121,7 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> tuple[
 
     if delivery.also_make or not delivery.save_job:
         check_out(delivery, screen)
-    shop = shop_of(job.stock, folder)
+    shop = shop_of(job.stock, folder, use_log=delivery.use_log)
     prepare_job(job, screen)
     found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
     if not delivery.as_json:
@@ -167,7 +167,7 @@ def make_and_deliver(
         What was chosen for the job before.
     """
     check_out(delivery, screen)
-    shop = shop_of(job.stock, folder)
+    shop = shop_of(job.stock, folder, use_log=delivery.use_log)
     from moldgen.pipeline.mold.make import make  # only now: it brings all the geometry along
 
     prepare_job(job, screen)

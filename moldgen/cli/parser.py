@@ -71,6 +71,11 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
         _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
         if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
+    if command.heats:
+        _add(
+            parser, "--no-log", action="store_true",
+            help="heating times as computed, whatever the log says of the table",
+        )  # fmt: skip
     _add_own(parser, name, all_options=all_options)
     if few:
         _hide_seldom(parser, {f"--{word}" for word in command.usual.split()} | {"--help"})

@@ -51,7 +51,7 @@ def do_words(
     words: Any = spec_from_options(spec, given)
     check_out(delivery, screen)
     try:
-        shop = shop_of(words.stock, Path())
+        shop = shop_of(words.stock, Path(), use_log=delivery.use_log)
         tell_old_words(shop.old_words, screen)
         prepare_command(spec, words, screen)
         with Progress(screen) as progress:

@@ -37,7 +37,7 @@ def do_class(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> in
             raise SpecError("like", "the job of a mold", "a bent strip", "Give another file.")
         if like.stock and not words.stock:
             words = replace(words, stock=str(path.parent / like.stock))
-            shop = shop_of(words.stock, Path())
+            shop = shop_of(words.stock, Path(), use_log=delivery.use_log)
         prepare_use("mold", screen, formats=words.formats)
         out = Path(delivery.out) if delivery.out else Path(OUTPUTS) / file_name(_title(like))
         made, _ = build_class(

@@ -174,6 +174,11 @@ def show_table(rows: Sequence[Sequence[str]], screen: Screen) -> None:
         screen.say(*_wrapped(row[-1], indent=" " * len(lead), first=lead))
 
 
+def show_words(words: str, screen: Screen, *, indent: str = "  ") -> None:
+    """Show a sentence or several, wrapped."""
+    screen.say(*_wrapped(one_line(words), indent=indent))
+
+
 def one_line(words: str) -> str:
     """Return words on one line."""
     return " ".join(words.split())

@@ -9,6 +9,7 @@ from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, Job, MoldRequest
 from moldgen.mold.choices import BuildWay
 from moldgen.stock import Filament, FormingMachine, Gauge, Printer, Sheet, Shop
 from moldgen.stock.board import MDF
+from moldgen.stock.experience import HeatingRecord
 
 ANY_SIZE_MM = 5000.0
 """What a mold that is not printed may measure: no printer limits it. [mm]."""
@@ -32,6 +33,8 @@ class Setting:
         In what the sheet is sold.
     build : BuildWay
         Whether the mold is printed.
+    heating : HeatingRecord or None
+        What notes of the machine say of its heating times; None if there are none.
     """
 
     sheet: Sheet
@@ -40,6 +43,7 @@ class Setting:
     filament: Filament
     gauges: tuple[Gauge, ...] = ()
     build: BuildWay = BuildWay.PRINTED
+    heating: HeatingRecord | None = None
 
     @property
     def is_printed(self) -> bool:
@@ -87,10 +91,13 @@ def setting_of_text(command: ShopOptions, shop: Shop) -> Setting:
 def _setting(
     named: MoldRequest | ShopOptions, plastic: str, gauge_mm: float, *, shop: Shop
 ) -> Setting:
+    machine = shop.machine(named.machine)
+    known = shop.experience.of(machine.name)
     return Setting(
         sheet=Sheet(plastic=shop.plastic(plastic), gauge_mm=gauge_mm),
-        machine=shop.machine(named.machine),
+        machine=machine,
         printer=shop.printer(named.printer),
         filament=shop.filament(named.filament or USUAL_FILAMENT),
         gauges=shop.gauges_for(plastic),
+        heating=None if known is None else known.heating,
     )

@@ -16,6 +16,7 @@ from moldgen.old_words import each_once
 from moldgen.stock.check_entry import checked_entry
 from moldgen.stock.drill import Drill, nearest_drill
 from moldgen.stock.entry import Entry
+from moldgen.stock.experience import NO_NOTES, Experience
 from moldgen.stock.filament import Filament
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.gauge import Gauge, nearest_gauge
@@ -51,6 +52,8 @@ class Shop:
     strip_heaters: Shelf[StripHeater]
     old_words: tuple[str, ...] = ()
     """Words of version 0.1 that stand in the person's own files."""
+    experience: Experience = NO_NOTES
+    """What notes of the tables say, for those who want their times corrected by them."""
 
     def plastic(self, name: str) -> Plastic:
         """Return the sheet plastic of that name."""

@@ -13,6 +13,7 @@ from moldgen.errors import SpecError
 from moldgen.physics.heat.heating import Array
 from moldgen.physics.heat.march import TemperatureHistory
 from moldgen.physics.heat.radiation import black_flux_W_m2
+from moldgen.stock.experience import NoteEstimate
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.table.doubt import Doubt, band_s
@@ -26,6 +27,27 @@ _PATIENCE = 3.0
 """Followed for so much longer than usual, if the usual does not show the window. [-]"""
 _SETTING_STEP_K = 10.0
 _COOLEST_degC = 200.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotedFactor:
+    """What notes of a table made of its heating times.
+
+    Attributes
+    ----------
+    factor : NoteEstimate
+        What all times are multiplied by, for the next sheet. [-]
+    computed_s : float
+        When to form without it. [s]
+    """
+
+    factor: NoteEstimate
+    computed_s: float
+
+    @property
+    def n_notes(self) -> int:
+        """How many notes are behind it."""
+        return self.factor.n_notes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,6 +78,8 @@ class HeatUp:
     lower : HeatUp or None
         The same with less heat, where this much leaves no window or a short one and less opens
         one.
+    noted : NotedFactor or None
+        What notes of this table made of the times; None if they are as computed.
     """
 
     sheet: Sheet
@@ -74,6 +98,7 @@ class HeatUp:
     view: float
     course: TemperatureHistory
     lower: HeatUp | None = None
+    noted: NotedFactor | None = None
 
     @property
     def forming_s(self) -> float | None:

@@ -34,7 +34,7 @@ def of_steps(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     for name in ("moldgen.pipeline.mold.steps", "moldgen.pipeline.heat.files"):
         yield from labels(source.modules[name])
         yield from returned(source.modules[name])
-    for name in ("rows", "life_rows"):
+    for name in ("rows", "life_rows", "experience_rows"):
         yield from returned(source.modules[f"moldgen.pipeline.heat.{name}"])
     tool = source.modules["moldgen.fixture.trim.tool"]
     for name in ("_CUTS", "SAND", "_NO_SNIPS", "_CRACKS", "_BURR", "_DEBURR"):
@@ -83,7 +83,8 @@ def of_lessons(source: Source) -> Iterator[tuple[Module, ast.expr]]:
             yield from _of_log(module)
         named = assignments(module.tree.body)
         yield from ((module, one) for name, one in named if name in ("changes", "way"))
-        yield from ((module, one) for one in module.values.get("_HEAD", ()))
+        for name in ("_HEAD", "HEAT_HEAD"):
+            yield from ((module, one) for one in module.values.get(name, ()))
         if module.path.stem in _SAYS:
             yield from returned(module)
             yield from labels(module)

@@ -25,6 +25,7 @@ from moldgen.lesson.class_work.record import (
 from moldgen.pipeline.file_name import file_name
 from moldgen.pool.piece import piece_bytes
 from moldgen.sandbox.messages import Message
+from moldgen.stock.experience import NO_NOTES, Experience, experience_from_words, heating_words
 
 if TYPE_CHECKING:
     from moldgen.job.spec import Job, MoldRequest
@@ -58,6 +59,8 @@ class BuildOrder:
         What its plans and reports are read in.
     mend : bool
         Whether the job is changed so that nothing of it needs a look.
+    experience : Experience
+        What notes of the tables say of heating times.
     """
 
     job_text: str
@@ -66,13 +69,14 @@ class BuildOrder:
     formats: tuple[Format, ...] = ()
     language: Language = Language.EN
     mend: bool = False
+    experience: Experience = NO_NOTES
 
     def piece(self) -> bytes:
         """Return it as a piece of work; the same order is the same bytes."""
         words = {
             "job": self.job_text, "files": list(self.files), "stock": dict(self.stock),
             "formats": [str(one) for one in self.formats], "language": str(self.language),
-            "mend": self.mend,
+            "mend": self.mend, "heating": heating_words(self.experience),
         }  # fmt: skip
         return piece_bytes(WORK, words, list(self.files.values()))
 
@@ -84,6 +88,7 @@ def order_for(
     stock: Mapping[str, str],
     formats: Sequence[Format],
     mend: bool = False,
+    experience: Experience = NO_NOTES,
 ) -> BuildOrder:
     """Return the order to build a job.
 
@@ -95,7 +100,7 @@ def order_for(
     packed = pack_job(job, folder=folder, font_path=_font_file)
     return BuildOrder(
         job_text=job_toml(packed.job), files=packed.files, stock=stock, formats=tuple(formats),
-        language=language_now(), mend=mend,
+        language=language_now(), mend=mend, experience=experience.of_heating,
     )  # fmt: skip
 
 
@@ -163,7 +168,8 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     from moldgen.stock.shop import shop_from_texts
 
     job = mold_from_words(tomllib.loads(words["job"]))
-    shop = shop_from_texts(words["stock"])
+    experience = experience_from_words(words["heating"])
+    shop = replace(shop_from_texts(words["stock"]), experience=experience)
     chosen, changes = (), ()
     if words["mend"]:
         from moldgen.pipeline.mold.mend import mend

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from os import PathLike
 from pathlib import Path
 from typing import Unpack
@@ -22,6 +22,7 @@ from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.roster.roster import Roster, read_roster, roster_of_text
 from moldgen.pipeline.stage import Progress, quiet
+from moldgen.stock.experience import NO_NOTES, Experience
 from moldgen.wording import shown
 
 
@@ -57,6 +58,7 @@ def make_class(
     progress: Progress | None = None,
     room: OwnRoom | None = None,
     executor: Executor | None = None,
+    experience: Experience = NO_NOTES,
     **options: Unpack[ClassArguments],
 ) -> ClassResult:
     """Make what each person of a class makes, and write it into a folder.
@@ -79,6 +81,8 @@ def make_class(
         From `room`: its prices count.
     executor : Executor, optional
         Builds the molds; processes on this machine, one for each processor, if left out.
+    experience : Experience, optional
+        From `experience_of`: its heating times are told.
     **options
         What ``moldgen class --help`` lists: ``sizes="own", lesson_min=90``.
 
@@ -102,7 +106,8 @@ def make_class(
     def run(words: ClassCommand) -> ClassResult:
         result, works = build_class(
             people, like, words, folder=Path(folder), out=target,
-            shop=shop_from(stock), progress=progress or quiet, room=room,
+            shop=replace(shop_from(stock), experience=experience), progress=progress or quiet,
+            room=room,
             executor=executor,
         )  # fmt: skip
         write_run(target, result.files)

@@ -91,7 +91,7 @@ def build_class(
     with _chosen_workers(words, executor) as pool:
         works = run_class(
             jobs, folder=folder, out=out, formats=words.formats, stock=stock,
-            mend=words.mend, progress=progress, executor=pool,
+            mend=words.mend, progress=progress, executor=pool, experience=shop.experience,
         )  # fmt: skip
     if all(work.record.problem for work in works):
         first = works[0]

@@ -29,6 +29,7 @@ from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pool.cluster import why_lost
 from moldgen.pool.piece import answer_of, carry_out
 from moldgen.pool.processes import local_processes
+from moldgen.stock.experience import NO_NOTES, Experience
 
 MOST_WAITING = 64
 """So many molds are asked for at a time, which is enough for as many workers. [-]."""
@@ -69,6 +70,7 @@ def run_class(
     mend: bool = False,
     progress: Progress,
     executor: Executor | None = None,
+    experience: Experience = NO_NOTES,
 ) -> tuple[PersonWork, ...]:
     """Build what each person of a class makes, and write it into a folder of the person's own.
 
@@ -93,6 +95,8 @@ def run_class(
         Told of each mold that is done.
     executor : Executor, optional
         Builds them; processes on this machine, one for each processor, if left out.
+    experience : Experience
+        What notes of the tables say.
 
     Raises
     ------
@@ -111,7 +115,10 @@ def run_class(
             made[i] = PersonWork(entry=one.entry, folder="", record=record)
             continue
         try:
-            order = order_for(one.job, folder=folder, stock=stock, formats=formats, mend=mend)
+            order = order_for(
+                one.job, folder=folder, stock=stock, formats=formats, mend=mend,
+                experience=experience,
+            )  # fmt: skip
         except MoldgenError as error:
             record = MoldRecord(numbers={}, problem=str(error))
             made[i] = PersonWork(entry=one.entry, folder="", record=record)

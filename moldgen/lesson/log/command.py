@@ -1,4 +1,4 @@
-"""What can be typed after ``moldgen log``: add, show, export, remove."""
+"""What can be typed after ``moldgen log``: add, show, tell, causes, export, remove."""
 
 from __future__ import annotations
 
@@ -91,4 +91,25 @@ class LogRemoveCommand(Spec):
     number: Annotated[
         int, Quantity("", "number of the note, as log show tells it", at_least=1, at_most=10**9)
     ]
+    data: DataFolder = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogTellCommand(Spec):
+    """What ``log tell`` can say."""
+
+    machine: OneMachine = ""
+    data: DataFolder = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LogCausesCommand(Spec):
+    """What ``log causes`` can say."""
+
+    number: Annotated[
+        int, Quantity("", "number of the note, as log show tells it", at_least=1, at_most=10**9)
+    ]
+    file: Annotated[
+        str, Meaning("job file of the mold, or the folder that make wrote, for its own numbers")
+    ] = ""
     data: DataFolder = ""

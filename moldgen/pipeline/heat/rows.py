@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from math import inf
 from typing import Any
 
+from moldgen.finding import counted
+from moldgen.pipeline.heat.experience_rows import experience_rows
 from moldgen.pipeline.heat.life_rows import advice_text, life_text
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.types import Rows
@@ -41,6 +43,7 @@ def summary_of(work: HeatWork) -> Rows:
         ("Sheet", f"{plastic.title}, {gauge_text(work.sheet.gauge_mm)}"),
         ("Forming table", _machine_text(work)),
         ("Heat for", heating_text(heated)),
+        ("By the log", noted_text(heated)),
         ("Ready when", ready_row(plastic)),
         ("Too hot when", plastic.too_hot),
         ("Forming window", _windows_text(heated)),
@@ -49,6 +52,7 @@ def summary_of(work: HeatWork) -> Rows:
         ("Cool for", _cool_text(work)),
         (mold, life_text(work.life, int(work.words.cycles))),
         ("Sticking", sticking_text(plastic, work.life.mold.filament)),
+        *experience_rows(work.known),
         ("Print it from", advice_text(work.ranked)),
     ]
     if work.fit is not None:
@@ -77,6 +81,17 @@ def heating_text(heated: HeatUp) -> str:
         return "no time is right at this heat: see the findings"
     return (
         f"no time is right at this heat; at {setting} {band_text(lower.forming_s, *lower.band_s)}"
+    )
+
+
+def noted_text(heated: HeatUp) -> str:
+    """Return how notes of the table changed the heating time; empty if there are none."""
+    noted = heated.usable.noted
+    if noted is None:
+        return ""
+    return (
+        f"{noted.factor.value:.2f} times the computed {clock_text(noted.computed_s)}, by "
+        f"{counted(noted.n_notes, 'note')} of this table"
     )
 
 
@@ -115,7 +130,8 @@ def timing_text(heated: HeatUp, *, until: str = "") -> str:
     watch = ""
     if heated.usable.forming_s is not None:
         watch = f" Watch it from {earliest_text(heated.usable.band_s[0])} on."
-    return f"{words[:1].upper()}{words[1:]}{until}.{watch} Never leave it."
+    told = f"{words[:1].upper()}{words[1:]}{until}.{watch} Never leave it."
+    return f"{told} That is {noted_text(heated)}." if heated.noted else told
 
 
 def cooling_text(
@@ -195,7 +211,19 @@ def heating_numbers(heated: HeatUp | None) -> dict[str, Any]:
         lower.machine.heater_degC if lower else None,
         lower.forming_s if lower else None,
     )
-    return dict(zip(_HEATING_NUMBERS, numbers, strict=True))
+    return dict(zip(_HEATING_NUMBERS, numbers, strict=True)) | _noted_numbers(heated)
+
+
+def _noted_numbers(heated: HeatUp) -> dict[str, Any]:
+    """Return for programs what notes of the table made of the time; nothing without notes."""
+    noted = heated.usable.noted
+    if noted is None:
+        return {}
+    return {
+        "heat_computed_s": noted.computed_s,
+        "heat_noted_factor": noted.factor.value,
+        "heat_notes": noted.n_notes,
+    }
 
 
 def _machine_text(work: HeatWork) -> str:

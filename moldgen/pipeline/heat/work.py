@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import hypot, log
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
+from moldgen.pipeline.heat.experience_rows import contradiction_findings
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Plastic, Sheet, Shop
+from moldgen.stock.experience import TableExperience
+from moldgen.table.by_record import by_record, noted_clock
 from moldgen.table.calibrate import (
     FITS_WITHIN,
     HeaterFit,
@@ -62,6 +66,8 @@ class HeatWork:
         Other plastics of the same gauge.
     findings : tuple of Finding
         Gravest first.
+    known : TableExperience or None
+        What notes of the machine say, as far as they count here.
     """
 
     words: HeatCommand
@@ -79,6 +85,7 @@ class HeatWork:
     gauges: tuple[tuple[float, Clock], ...]
     plastics: tuple[tuple[str, Clock], ...]
     findings: tuple[Finding, ...]
+    known: TableExperience | None = None
 
 
 def heat_work(
@@ -113,10 +120,13 @@ def heat_work(
     progress(Stage(1, N_STAGES, first))
     fit = _fitted(command, shop, day)
     machine = shop.machine(command.machine) if fit is None else fit.machine
+    # Times that are typed go before those of the log.
+    known = shop.experience.of(machine.name) if fit is None else None
+    record = None if known is None else known.heating
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
     open_share = untold if fit is None else hypot(untold, fit.misfit)
     progress(Stage(2, N_STAGES, "heating the sheet"))
-    heated = heat_up(sheet, machine, day=day, untold=open_share)
+    heated = by_record(heat_up(sheet, machine, day=day, untold=open_share), record)
     mold = PrintedMold(
         filament=shop.filament(command.filament),
         height_mm=command.height_mm,
@@ -128,11 +138,15 @@ def heat_work(
     life = mold_life(run, mold, n_cycles=int(command.cycles))
     findings = [
         *heating_findings(heated),
-        *_timing_findings(machine, fit, untold),
+        *_timing_findings(machine, fit, untold, known),
         *life_findings(life),
     ]
     whole = part_cooling(run, mold)
     progress(Stage(4, N_STAGES, "cooling it, other filaments and sheets"))
+
+    def clock_of(other: Sheet) -> Clock:
+        return noted_clock(heating_clock(other, machine, day=day), other, record)
+
     return HeatWork(
         words=command,
         sheet=sheet,
@@ -146,9 +160,10 @@ def heat_work(
         warm_s=warm_s(whole, life),
         life=life,
         ranked=rank_filaments(run, mold, shop.filaments.entries),
-        gauges=tuple(_other_gauges(sheet, machine, day, shop)) if others else (),
-        plastics=tuple(_other_plastics(sheet, machine, day, shop)) if others else (),
+        gauges=tuple(_other_gauges(sheet, clock_of, shop)) if others else (),
+        plastics=tuple(_other_plastics(sheet, clock_of, shop)) if others else (),
         findings=ranked(findings),
+        known=known,
     )
 
 
@@ -169,12 +184,17 @@ def _named(place: str, timed: SeenCommand, shop: Shop) -> Plastic:
 
 
 def _timing_findings(
-    machine: FormingMachine, fit: HeaterFit | None, untold: float
+    machine: FormingMachine, fit: HeaterFit | None, untold: float, known: TableExperience | None
 ) -> tuple[Finding, ...]:
     if fit is not None:
         return (*calibration_findings(fit), *_untold(fit, untold))
-    if is_timed(machine):
-        return ()
+    told = contradiction_findings(known)
+    if is_timed(machine) or (known is not None and known.heating is not None):
+        return told
+    return (*told, *_untimed(machine))
+
+
+def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:
     return (
         Finding(
             code="machine-untimed",
@@ -207,7 +227,7 @@ def _untold(fit: HeaterFit, share: float) -> tuple[Finding, ...]:
 
 
 def _other_gauges(
-    sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
+    sheet: Sheet, clock_of: Callable[[Sheet], Clock], shop: Shop
 ) -> list[tuple[float, Clock]]:
     sold = sorted(one.nominal_mm or one.gauge_mm for one in shop.gauges_for(sheet.plastic))
     gauges_mm = [sheet.gauge_mm]
@@ -217,17 +237,14 @@ def _other_gauges(
             abs(log(gauge_mm / one)) > _SAME for one in gauges_mm
         ):
             gauges_mm.append(gauge_mm)
-    return [
-        (gauge_mm, heating_clock(replace(sheet, gauge_mm=gauge_mm), machine, day=day))
-        for gauge_mm in gauges_mm[1:]
-    ]
+    return [(gauge_mm, clock_of(replace(sheet, gauge_mm=gauge_mm))) for gauge_mm in gauges_mm[1:]]
 
 
 def _other_plastics(
-    sheet: Sheet, machine: FormingMachine, day: Conditions, shop: Shop
+    sheet: Sheet, clock_of: Callable[[Sheet], Clock], shop: Shop
 ) -> list[tuple[str, Clock]]:
     return [
-        (plastic.name, heating_clock(replace(sheet, plastic=plastic), machine, day=day))
+        (plastic.name, clock_of(replace(sheet, plastic=plastic)))
         for plastic in shop.plastics.entries
         if plastic.name != sheet.plastic.name
     ]

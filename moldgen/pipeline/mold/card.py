@@ -135,9 +135,17 @@ def _heat(day: TableDay) -> tuple[str, str]:
     heated = day.heated.usable
     if heated.forming_s is None:
         return "no safe time", f"No forming window at this heat: see the report. {signs}"
-    return span_text(heated.forming_s, *heated.band_s), (
-        f"{_power(day.heated)}Watch from {earliest_text(heated.band_s[0])} on. {signs}"
-    )
+    words = f"{_power(day.heated)}Watch from {earliest_text(heated.band_s[0])} on. {signs}"
+    return span_text(heated.forming_s, *heated.band_s), _noted(heated, words)
+
+
+def _noted(heated: HeatUp, words: str) -> str:
+    """Return words with what the time rests on, and what is computed, where notes changed it."""
+    if heated.noted is None:
+        return words
+    notes = counted(heated.noted.n_notes, "note")
+    without = clock_text(heated.noted.computed_s)
+    return f"{words} By {notes} of this table; computed: {without}."
 
 
 def _power(heated: HeatUp) -> str:

@@ -22,6 +22,7 @@ from moldgen.pipeline.mold.wood import is_of_print
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
 from moldgen.stock import Filament, Insert, Sheet
+from moldgen.table.by_record import by_record
 from moldgen.table.cool import Cooling
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
@@ -143,7 +144,7 @@ def day_of(
     findings: list[Finding] = []
     sheet, machine = setting.sheet, setting.machine
     thin, thick = thickness_ratios(mold, sheet.gauge_mm)
-    heated = _tried(lambda: heat_up(sheet, machine), "sheet-stays-cool", findings)
+    heated = _tried(lambda: heated_in(setting), "sheet-stays-cool", findings)
     checkpoint()
     run = usual_run(sheet, machine, heated, thickness_ratio=thick)
     cooled = _tried(
@@ -218,11 +219,22 @@ def _as_usual(setting: Setting, height_mm: float) -> PrintedMold:
 
 def _life(setting: Setting, printed: PrintedMold) -> MoldLife | None:
     try:
-        heated = heat_up(setting.sheet, setting.machine)
+        heated = heated_in(setting)
         run = usual_run(setting.sheet, setting.machine, heated)
         return mold_life(run, printed, n_cycles=WANTED_CYCLES)
     except SpecError:
         return None
+
+
+def heated_in(setting: Setting) -> HeatUp:
+    """Return how the sheet is heated: as computed, and as notes of the machine say.
+
+    Raises
+    ------
+    SpecError
+        If the machine never brings the sheet to where it forms.
+    """
+    return by_record(heat_up(setting.sheet, setting.machine), setting.heating)
 
 
 def load_of(mold: Mold, setting: Setting) -> VacuumLoad:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 from typing import Any
 
-from moldgen.finding import amount
+from moldgen.finding import amount, counted
 from moldgen.mold.air.air_findings import FORMING_SHARE
 from moldgen.mold.release.hold import MoldHold
 from moldgen.mold.release.release import BodyRelease, force_text
@@ -116,7 +116,10 @@ def _heating_row(heated: HeatUp) -> str:
         return f"no forming window at full heat; {least}".replace("%", " %")
     time = band_text(heated.forming_s, *heated.band_s)
     window = "stays open" if heated.window_s is None else clock_text(heated.window_s)
-    return f"{time}, forming window {window}"
+    if heated.noted is None:
+        return f"{time}, forming window {window}"
+    notes = counted(heated.noted.n_notes, "note")
+    return f"{time}, by {notes}, forming window {window}"
 
 
 def _cycles_row(life: MoldLife) -> str:
@@ -183,7 +186,7 @@ def _heat_text(day: TableDay) -> str:
     signs = f"{ready_text(plastic)} {plastic.caution}"
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {signs}"
-    timed = is_timed(day.setting.machine)
+    timed = is_timed(day.setting.machine) or heated.noted is not None
     note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
     return (
         f"{timing_text(heated, until=f', until it has {window}')} {signs} "

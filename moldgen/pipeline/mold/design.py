@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from moldgen.errors import FileError
+from moldgen.errors import FileError, SpecError
 from moldgen.finding import Finding
 from moldgen.job import Job, load_job
 from moldgen.job.feature_names import with_names
@@ -16,7 +16,9 @@ from moldgen.mold.choices import BuildWay
 from moldgen.mold.place.name import with_places
 from moldgen.pipeline.chosen_value import ChosenValue
 from moldgen.pipeline.graph import Computation
+from moldgen.pipeline.heat.rows import noted_text
 from moldgen.pipeline.mold.choose import choose
+from moldgen.pipeline.mold.day import heated_in
 from moldgen.pipeline.mold.print_readiness import wants_overhangs
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.stages import STAGES
@@ -27,6 +29,7 @@ from moldgen.pipeline.setting import Setting, setting_of
 from moldgen.pipeline.stage import Progress, quiet
 from moldgen.stock import Insert, Shop
 from moldgen.stock.infill import USUAL_INFILL
+from moldgen.wording import clock_text
 
 if TYPE_CHECKING:
     from shapely import MultiPolygon
@@ -166,7 +169,7 @@ class MoldDesign:
         """What was chosen where nobody asked for a value."""
         printed: PrintedMold = self._stages.get("printed")
         infill = _infill_choice(printed.infill) if self.setting.is_printed else ()
-        return (*self._chosen, *self._feature_choices, *infill)
+        return (*self._chosen, *self._feature_choices, *infill, *_noted_choice(self.setting))
 
     @property
     def _feature_choices(self) -> tuple[ChosenValue, ...]:
@@ -340,6 +343,21 @@ def _infill_choice(infill: float) -> Iterator[ChosenValue]:
         yield ChosenValue(
             what="infill", value=f"{100 * infill:.0f} %",
             because="so that the top of the mold does not sink in a class of 30",
+        )  # fmt: skip
+
+
+def _noted_choice(setting: Setting) -> Iterator[ChosenValue]:
+    """Yield the heating time where notes of the table changed it."""
+    if setting.heating is None:
+        return
+    try:
+        heated = heated_in(setting)
+    except SpecError:
+        return
+    if heated.usable.forming_s is not None:
+        yield ChosenValue(
+            what="heating time", value=clock_text(heated.usable.forming_s),
+            because=noted_text(heated),
         )  # fmt: skip
 
 
