@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from moldgen.errors import GeometryError
-from moldgen.execution import checkpoint, n_processors
+from moldgen.execution import SameContextThread, checkpoint, n_processors
 from moldgen.export.run_folder import LIST_NAME, run_is_whole, write_run
 from moldgen.finding import counted
 from moldgen.job import job_toml
@@ -218,11 +218,11 @@ def _workers(n_jobs: int, executor: Executor | None) -> Iterator[Executor]:
 @contextmanager
 def local_workers(n: int) -> Iterator[Executor]:
     """Yield so many processes on this machine, each on one thread; one is this process itself."""
-    from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+    from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     if n <= 1:
-        with ThreadPoolExecutor(1) as thread:
+        with SameContextThread() as thread:
             yield thread
         return
 

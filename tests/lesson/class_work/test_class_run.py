@@ -311,6 +311,25 @@ def test_a_class_is_made_from_python(tmp_path):
         mg.make_class(tmp_path / "none.csv", TAG, tmp_path)
 
 
+def test_people_with_jobs_of_their_own_are_a_class(tmp_path):
+    """Nothing is changed of a job; two of one name are apart, one that fails is told by name."""
+    mine = mg.sign("ADA", letter_height=14, gauge_mm=1.0)
+    broken = replace(mine, machine="the barge")
+    people = [("Ida", mine), ("Ida", mine), ("../Ole", broken)]
+
+    done = mg.make_class(people, None, tmp_path, alone=True, formats="stl", workers=1)
+
+    assert [work.folder for work in done.people] == ["1-ida", "2-ida-2", ""]
+    made = (tmp_path / "2-ida-2" / "ida-2.stl").read_bytes()
+    assert made == mg.make(mine).files("stl")["ada.stl"]
+    assert "../Ole has no mold" in str(done.findings[0])
+    assert "row" not in str(done.findings[0])
+    with pytest.raises(SpecError, match="the job of Ida must be the job of a mold"):
+        mg.make_class([("Ida", "tag.toml")], None, tmp_path)  # type: ignore[list-item]
+    with pytest.raises(SpecError, match="like must be the job of a mold"):
+        mg.make_class(["Ida"], None, tmp_path)
+
+
 def test_a_class_costs_what_its_sheets_and_filament_cost(shared):
     """Four sheets of 2.50; three prints at 20 a kilogram; without prices nothing is told."""
     works = shared[2]
