@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any
 
 from moldgen.job.form import FormField, form_of
 from moldgen.job.outline import Grid
 from moldgen.language import in_words
-from moldgen.outline.library.shapes import list_shapes
 from moldgen.quantity import Quantity
 from moldgen.stock import Shop
 from moldgen.web.wish import COMMANDS, Beginning, face_names, words_of
@@ -55,8 +55,19 @@ def control_name(word: str) -> str:
     return in_words(_NAMES.get(word, word.replace("_", " ")))
 
 
-def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, Any]]]:
+def controls_of(
+    beginning: Beginning, shop: Shop, shapes: Sequence[str] = ()
+) -> dict[str, list[dict[str, Any]]]:
     """Return what can be set for a beginning.
+
+    Parameters
+    ----------
+    beginning : Beginning
+        What a design begins with.
+    shop : Shop
+        What there is to choose from.
+    shapes : sequence of str
+        Names of the library's shapes, which take much memory to list.
 
     Returns
     -------
@@ -68,12 +79,12 @@ def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, An
     lines = {line.word: line for line in form_of(COMMANDS[beginning].spec)}
     first, more = words_of(beginning)
     return {
-        "first": [_control(lines[word], shop) for word in first],
-        "more": [_control(lines[word], shop) for word in more],
+        "first": [_control(lines[word], shop, shapes) for word in first],
+        "more": [_control(lines[word], shop, shapes) for word in more],
     }
 
 
-def _control(line: FormField, shop: Shop) -> dict[str, Any]:
+def _control(line: FormField, shop: Shop, shapes: Sequence[str] = ()) -> dict[str, Any]:
     mark = line.mark
     return {
         "word": line.word,
@@ -83,7 +94,7 @@ def _control(line: FormField, shop: Shop) -> dict[str, Any]:
         "unit": mark.unit if isinstance(mark, Quantity) else "",
         "rule": mark.rule if isinstance(mark, Quantity) else "",
         "usual": _usual(line),
-        "choices": _choices(line, shop),
+        "choices": list(shapes) if line.word == "shape" else _choices(line, shop),
         "has_names": line.word in {*_STOCK, "shape", "font"},
     }
 
@@ -117,8 +128,6 @@ def _choices(line: FormField, shop: Shop) -> list[str]:
         return list(shop.names(_STOCK[line.word]))
     if line.word == "font":
         return list(face_names())
-    if line.word == "shape":
-        return [shape.name for shape in list_shapes()]
     if isinstance(line.kind, type) and issubclass(line.kind, StrEnum):
         return [choice.value for choice in line.kind]
     return []

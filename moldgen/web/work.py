@@ -121,14 +121,15 @@ def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Mes
 def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the outlines of all shapes of the library, and the sides of all ready-made strips.
 
-    As paths of an SVG 100 wide or high.
+    As paths of an SVG 100 wide or high, by their names; with what the shapes are called.
     """
     from moldgen.outline.library.shapes import list_shapes, outline_from_shape
 
-    regions = {one.name: outline_from_shape(one.name, width_mm=100.0) for one in list_shapes()}
+    titles = {one.name: one.title for one in list_shapes()}
+    regions = {name: outline_from_shape(name, width_mm=100.0) for name in titles}
     paths = {name: _svg_path(region) for name, region in regions.items()}
     strips = {name: _svg_path(region) for name, region in strip_sides().items()}
-    return Message({"paths": paths, "strips": strips})
+    return Message({"titles": titles, "paths": paths, "strips": strips})
 
 
 def _svg_path(region: Geometry) -> str:

@@ -17,7 +17,6 @@ from starlette.routing import Route
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import SpecError
-from moldgen.outline.library.shapes import list_shapes
 from moldgen.sandbox.messages import write_message
 from moldgen.units_text import Units
 from moldgen.web.compute import compute
@@ -46,16 +45,20 @@ async def begin(request: Request) -> Response:
     """Show what one can begin with."""
     joined(request)
     room = room_of(request)
-    answer = await asyncio.wrap_future(
-        room.queue.submit(Lane.PICTURE, "the shapes", "shape_outlines", {})
-    )
-    paths = answer.words["paths"]
-    shapes = [(shape.name, shape.title, paths[shape.name]) for shape in list_shapes()]
+    library = await _library(room)
+    paths = library["paths"]
+    shapes = [(name, title, paths[name]) for name, title in library["titles"].items()]
     strips = [
-        (kind.value, kind.replace("-", " ").capitalize(), answer.words["strips"][kind.value])
+        (kind.value, kind.replace("-", " ").capitalize(), library["strips"][kind.value])
         for kind in StripKind
     ]
     return room.page(request, "begin.html", shapes=shapes, strips=strips)
+
+
+async def _library(room: PageRoom) -> dict[str, Any]:
+    """Return titles and outlines of the library's shapes, and of ready-made strips."""
+    order = room.queue.submit(Lane.PICTURE, "the shapes", "shape_outlines", {})
+    return (await asyncio.wrap_future(order)).words
 
 
 async def new(request: Request) -> Response:
@@ -90,7 +93,9 @@ async def show(request: Request) -> Response:
     """Show a design with its controls."""
     room, design = room_of(request), own_design(request)
     start = json.dumps({**_state(design), "id": design.id, "once": new_id()})
-    controls = controls_of(design.wish.beginning, room.stock.shop)
+    is_shape = design.wish.beginning is Beginning.SHAPE
+    shapes = list((await _library(room))["titles"]) if is_shape else []
+    controls = controls_of(design.wish.beginning, room.stock.shop, shapes)
     is_strip = design.wish.beginning is Beginning.STRIP
     return room.page(request, "design.html", start=start, controls=controls, is_strip=is_strip)
 
