@@ -9,9 +9,26 @@ from moldgen.language import Language, language_now
 from moldgen.sandbox.messages import Message
 from moldgen.units_text import Units
 from moldgen.web.room import PageRoom
-from moldgen.web.store.designs import StoredDesign, read_upload
+from moldgen.web.store.designs import StoredDesign, new_id, read_upload
 from moldgen.web.store.hand_ins import HandIn
+from moldgen.web.wish import Beginning, DesignWish
 from moldgen.web.work_queue import Lane
+
+
+async def check_wish(room: PageRoom, wish: DesignWish) -> None:
+    """Refuse values that make no job; the geometry of strips is none of the server's.
+
+    Raises
+    ------
+    MoldgenError
+        If a value is wrong: one sentence with its name.
+    """
+    if wish.beginning is not Beginning.STRIP:
+        wish.job()
+        return
+    order = room.queue.submit(Lane.PICTURE, new_id(), "checked", {"wish": wish.words})
+    await asyncio.wrap_future(order)
+
 
 _LANES = {"picture": Lane.PICTURE, "thumbnail": Lane.PICTURE}
 

@@ -22,6 +22,7 @@ from moldgen.sandbox.messages import Message
 from moldgen.web.order import WishOrder
 from moldgen.web.remedy import control_of
 from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
+from moldgen.web.wish import DesignWish
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -116,6 +117,13 @@ def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Mes
     view = View(azimuth_deg=-30, elevation_deg=50)
     drawn = render(mesh, view=view, size_px=(360, 240), colors=MOLD, background=PAPER)
     return Message({}, [png_bytes(drawn)])
+
+
+@_within_limits
+def checked(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return nothing, if the values of a wish make a job; else it is refused."""
+    DesignWish.from_words(words["wish"]).job()
+    return Message({})
 
 
 def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:

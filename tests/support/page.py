@@ -29,6 +29,7 @@ class StubQueue:
                 }
             ),
             "roster": Message({"names": ["Ida Meyer", "=1+1"]}),
+            "checked": Message({}),
             "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 

@@ -8,6 +8,7 @@ from starlette.testclient import TestClient
 from support.page import HOST, PROBLEMS, StubQueue
 from support.some import some
 
+from moldgen.errors import SpecError
 from moldgen.sandbox.messages import read_message
 from moldgen.web.app import page_app
 from moldgen.web.page_stock import PageStock
@@ -416,6 +417,20 @@ def test_a_ready_made_strip_begins(student, room):
     page = client.get(path).text
     assert 'id="sheet"' not in page
     assert 'id="mend"' not in page
+
+
+def test_the_values_of_a_strip_are_checked_by_a_worker(student, room):
+    """What it refuses is told at its field, and is not kept."""
+    client = student("Ida")
+    path = begin(client, beginning="strip", make="book-end")
+    wrong = {"values": {"make": "book-end", "width": "wide"}, "number": 0}
+    room.queue.answers["checked"] = SpecError("width", "a length", "'wide'")
+
+    answer = client.post(f"{path}/values", json=wrong, headers=JSON)
+
+    assert (answer.status_code, answer.json()["field"]) == (422, "width")
+    assert room.queue.asked[-1][1]["wish"]["values"]["width"] == "wide"
+    assert designs.find_design(room.database, path.rpartition("/")[2]).number == 0
 
 
 # --- what is said when something is wrong -------------------------------------------------------

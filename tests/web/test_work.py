@@ -99,6 +99,13 @@ def test_a_strip_is_seen_and_judged():
         work.sheet(order, [], silent)
 
 
+def test_the_values_of_a_strip_are_checked():
+    """As a job of the command line is: one sentence with the field."""
+    assert work.checked(wish("strip", make="book-end"), [], silent).words == {}
+    with pytest.raises(SpecError, match="width must be"):
+        work.checked(wish("strip", make="book-end", width="wide"), [], silent)
+
+
 def test_ready_made_strips_have_pictures():
     """One for each, from the side, and no two alike."""
     strips = work.shape_outlines({}, [], silent).words["strips"]

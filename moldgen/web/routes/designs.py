@@ -19,7 +19,7 @@ from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import SpecError
 from moldgen.sandbox.messages import write_message
 from moldgen.units_text import Units
-from moldgen.web.compute import compute
+from moldgen.web.compute import check_wish, compute
 from moldgen.web.controls import controls_of
 from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
 from moldgen.web.store.classes import find_class, person_of
@@ -106,7 +106,7 @@ async def change(request: Request) -> Response:
     words = await _words(request)
     values = checked_values(words.get("values"))
     seen = words.get("number")
-    DesignWish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
+    await check_wish(room, DesignWish(beginning=design.wish.beginning, values=values))
     done = change_design(room.database, design.id, values, seen=seen if type(seen) is int else -1)
     return await _answer_state(room, design, done)
 
