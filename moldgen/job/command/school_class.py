@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
+from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.lesson_spec import LessonSpec
 from moldgen.job.spec import Paper, PlanPaper, StockFile
@@ -48,6 +49,7 @@ class ClassCommand(Spec):
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0
     trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
+    stock_sheet: StockSheet = ""
     workers: Annotated[
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
@@ -62,6 +64,8 @@ class ClassCommand(Spec):
         Spec.__post_init__(self)
         self.lesson  # noqa: B018 -- made, so that a lesson too short is refused at once
         check_formats(self.formats, list(Format))
+        if self.stock_sheet:
+            stock_sheet_size_mm(self.stock_sheet)
 
     @property
     def lesson(self) -> LessonSpec:

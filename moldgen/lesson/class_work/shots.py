@@ -36,6 +36,7 @@ def arrange_class(
     folder: Path,
     shop: Shop,
     paper: Paper,
+    stock_sheet: str,
     plates: bool,
     progress: Progress,
 ) -> Arrangement | None:
@@ -51,6 +52,8 @@ def arrange_class(
         What there is to make them with.
     paper : Paper
         Of the templates.
+    stock_sheet : str
+        What the blanks are cut from, ``1220 x 610``; no cut list if empty.
     plates : bool
         Whether the plates for the printer are written too, which takes longer.
     progress : callable
@@ -72,7 +75,11 @@ def arrange_class(
         return None
     formats = (Format.PDF, Format.PNG, Format.HTML) + (Format.THREE_MF,) * plates
     command = ArrangeCommand(
-        files=("class",), formats=formats, paper=paper, forming=FormingLook.OFF
+        files=("class",),
+        formats=formats,
+        paper=paper,
+        forming=FormingLook.OFF,
+        stock_sheet=stock_sheet,
     )
     return arrange_jobs(
         wanted, command, shop=shop, folder=folder, memo=Memo(MOST_BYTES), progress=progress

@@ -51,10 +51,10 @@ class Counter(Executor):
         return done
 
 
-def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG, alone=True):
+def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG, alone=True, **how):
     """Make a class; return result, works and what was built."""
     counter = Counter()
-    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats, alone=alone)
+    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats, alone=alone, **how)
     result, works = build_class(
         roster_of_text(text), like, words,
         folder=Path(), out=out, shop=SHOP, progress=quiet, executor=counter,
@@ -223,7 +223,7 @@ def test_molds_that_are_formed_alone_take_a_shot_each(shared):
 
 def test_molds_of_a_class_are_arranged_on_sheets(tmp_path):
     """One shot takes four tags; templates lie in a folder, everybody is on the timetable."""
-    result, works, _ = made(tmp_path, alone=False)
+    result, works, _ = made(tmp_path, alone=False, stock_sheet="1220 x 610")
     listed = (tmp_path / "arrangement" / "placings.csv").read_text(encoding="utf-8")
     placings = list(csv.DictReader(io.StringIO(listed)))
     timetable = result.files["timetable.csv"].decode("utf-8-sig")
@@ -231,6 +231,7 @@ def test_molds_of_a_class_are_arranged_on_sheets(tmp_path):
     assert result.numbers["shots"] == 1
     assert len(placings) == 4
     assert (tmp_path / "arrangement" / "shot-1.pdf").stat().st_size > 1000
+    assert "offcut" in (tmp_path / "arrangement" / "cut-list.csv").read_text(encoding="utf-8")
     assert '"ADA, BO, BO, ADA 2"' in timetable
     assert not [one for one in result.findings if "Folders of an earlier run" in one.says]
     assert all(work.record.numbers["trim_s"] > 120 for work in some(works))
