@@ -137,7 +137,8 @@ def build_people(
     if not words.alone:
         arrangement = arrange_class(
             jobs, works, folder=folder, shop=shop, paper=words.paper,
-            stock_sheet=words.stock_sheet, plates=Format.THREE_MF in words.formats, progress=progress,
+            stock_sheet=words.stock_sheet,
+            plates=Format.THREE_MF in words.formats, progress=progress,
         )  # fmt: skip
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
