@@ -13,7 +13,7 @@ from starlette.staticfiles import StaticFiles
 from moldgen.web.guard import Guard
 from moldgen.web.problems import HANDLERS
 from moldgen.web.room import HERE, PageRoom
-from moldgen.web.routes import classes, designs, entrance, language, queue, stock
+from moldgen.web.routes import classes, designs, entrance, language, queue, stock, workshop
 from moldgen.web.spoken import Speaks
 
 
@@ -26,6 +26,7 @@ def page_app(room: PageRoom) -> Starlette:
             *queue.ROUTES,
             *classes.ROUTES,
             *stock.ROUTES,
+            *workshop.ROUTES,
             *language.ROUTES,
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],

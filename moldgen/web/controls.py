@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any
 
+from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.form import FormField, form_of
 from moldgen.job.outline import Grid
 from moldgen.language import in_words
 from moldgen.quantity import Quantity
 from moldgen.stock import Shop
+from moldgen.web.defaults import LARGEST, LARGEST_MM, LESSON_WORDS, USUAL_WORDS
 from moldgen.web.wish import COMMANDS, Beginning, face_names, words_of
 
 _STOCK = {
@@ -27,6 +29,7 @@ _NAMES = {
     "gauge": "sheet thickness",
     "plastic": "sheet",
     "words": "words, a line each",
+    "lesson_min": "length of a lesson",
     "make": "kind",
 }
 """What a control is called where the word of the command line says too little."""
@@ -40,14 +43,27 @@ _ABOUT = {
 }
 """What a control means where the command line speaks of its own words."""
 
-USUAL_WORDS = ("plastic", "gauge", "machine", "printer", "filament")
-"""What a class may have for all its designs."""
-
 
 def usual_controls(shop: Shop) -> list[dict[str, Any]]:
     """Return the controls of what a class has for all its designs; ready for JSON."""
     lines = {line.word: line for line in form_of(COMMANDS[Beginning.WORD].spec)}
-    return [_control(lines[word], shop) for word in USUAL_WORDS]
+    return [*(_control(lines[word], shop) for word in USUAL_WORDS), _largest_control()]
+
+
+def lesson_controls(shop: Shop) -> list[dict[str, Any]]:
+    """Return the controls of how the lessons of a class are; ready for JSON."""
+    lines = {line.word: line for line in form_of(ClassCommand)}
+    return [_control(lines[word], shop) for word in LESSON_WORDS]
+
+
+def _largest_control() -> dict[str, Any]:
+    return {
+        "word": LARGEST, "name": in_words("largest size"), "kind": "number", "unit": "mm",
+        "about": in_words(
+            "Longest and widest mold that students make; strips may be of any length"
+        ),
+        "rule": LARGEST_MM.rule, "usual": None, "choices": [], "has_names": False,
+    }  # fmt: skip
 
 
 def control_name(word: str) -> str:

@@ -20,7 +20,7 @@ from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
 from moldgen.web.order import WishOrder
-from moldgen.web.remedy import control_of
+from moldgen.web.remedy import control_of, refuse_larger
 from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
 from moldgen.web.wish import DesignWish
 
@@ -56,6 +56,7 @@ def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
     order = WishOrder.from_message(words, blocks)
     mesh, choices = strip_seen(order) if order.is_strip else _walls(order)
     size_mm = (mesh.bounds_mm[1] - mesh.bounds_mm[0]).tolist()
+    refuse_larger(order, size_mm)
     chosen = [choice.told(order.told) for choice in choices]
     return Message({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
 
@@ -134,10 +135,12 @@ def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -
     from moldgen.outline.library.shapes import list_shapes, outline_from_shape
 
     titles = {one.name: one.title for one in list_shapes()}
+    aspects = {one.name: one.aspect for one in list_shapes()}
     regions = {name: outline_from_shape(name, width_mm=100.0) for name in titles}
     paths = {name: _svg_path(region) for name, region in regions.items()}
     strips = {name: _svg_path(region) for name, region in strip_sides().items()}
-    return Message({"titles": titles, "paths": paths, "strips": strips})
+    told = {"titles": titles, "aspects": aspects, "paths": paths, "strips": strips}
+    return Message(told)
 
 
 def _svg_path(region: Geometry) -> str:
@@ -184,6 +187,14 @@ def files(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     return Message(
         {"name": name}, [zip_bytes((f"{name}/{key}", one) for key, one in done.files().items())]
     )
+
+
+@_within_limits
+def verdict(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return what is told of a wish at a glance."""
+    from moldgen.web.verdict import verdict_of
+
+    return Message(verdict_of(WishOrder.from_message(words, blocks)))
 
 
 @_within_limits

@@ -24,6 +24,7 @@ class StubQueue:
             "shape_outlines": Message(
                 {
                     "titles": {shape.name: shape.title for shape in list_shapes()},
+                    "aspects": {shape.name: shape.aspect for shape in list_shapes()},
                     "paths": {shape.name: "M0 0Z" for shape in list_shapes()},
                     "strips": {kind.value: "M0 0Z" for kind in StripKind},
                 }

@@ -19,9 +19,11 @@ from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import SpecError
 from moldgen.sandbox.messages import write_message
 from moldgen.units_text import Units
-from moldgen.web.compute import check_wish, compute
+from moldgen.web.compute import check_size, check_wish, compute
 from moldgen.web.controls import controls_of
+from moldgen.web.defaults import largest_mm, offered, start_within
 from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
+from moldgen.web.session import Session
 from moldgen.web.store.classes import find_class, person_of
 from moldgen.web.store.designs import (
     StoredDesign,
@@ -43,8 +45,7 @@ _ASKED = ("shape", "make")
 
 async def begin(request: Request) -> Response:
     """Show what one can begin with."""
-    joined(request)
-    room = room_of(request)
+    session, room = joined(request), room_of(request)
     library = await _library(room)
     paths = library["paths"]
     shapes = [(name, title, paths[name]) for name, title in library["titles"].items()]
@@ -52,7 +53,14 @@ async def begin(request: Request) -> Response:
         (kind.value, kind.replace("-", " ").capitalize(), library["strips"][kind.value])
         for kind in StripKind
     ]
-    return room.page(request, "begin.html", shapes=shapes, strips=strips)
+    may = _offered(room, session)
+    return room.page(request, "begin.html", shapes=shapes, strips=strips, offered=may)
+
+
+def _offered(room: PageRoom, session: Session) -> tuple[Beginning, ...]:
+    """Return what somebody may begin with: the teacher with everything."""
+    school_class = find_class(room.database, session.class_id)
+    return offered({} if session.is_teacher or school_class is None else school_class.usual)
 
 
 async def _library(room: PageRoom) -> dict[str, Any]:
@@ -69,12 +77,16 @@ async def new(request: Request) -> Response:
         asked = {name: str(form[name]) for name in _ASKED if form.get(name)}
         file = form.get("file")
         data = await file.read() if isinstance(file, UploadFile) else b""
-    if word not in set(Beginning):
+    if word not in _offered(room, session):
         raise SpecError("beginning", "one of those that are offered", word[:40])
     beginning = Beginning(word)
     school_class = find_class(room.database, session.class_id)
     usual = dict(school_class.usual) if school_class else {}
     values = beginning_values(beginning, usual, asked)
+    if session.person_id is not None:
+        shape = str(asked.get("shape", ""))
+        aspect = (await _library(room))["aspects"].get(shape, 1.0) if shape else 1.0
+        values = start_within(beginning, values, largest_mm(usual), aspect=aspect)
     wish = DesignWish(beginning=beginning, values=values)
     upload = _upload(data, beginning)
     design_id = await asyncio.wrap_future(
@@ -164,6 +176,7 @@ async def give(request: Request) -> Response:
     once = str(words.get("once", ""))
     if not 8 <= len(once) <= 40:
         raise SpecError("once", "8 to 40 letters", f"{len(once)}")
+    await check_size(room, design)
     await asyncio.wrap_future(hand_in(room.database, design, once=once))
     return JSONResponse({"handed_in": True, "once": new_id()})
 

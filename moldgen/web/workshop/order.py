@@ -7,34 +7,18 @@ from hashlib import blake2b
 from json import dumps
 from typing import Any
 
-from moldgen.api.jobs import from_arguments
 from moldgen.errors import SpecError
-from moldgen.job.command.school_class import ClassCommand
 from moldgen.language import language_now
 from moldgen.version import __version__
+from moldgen.web.defaults import LESSON_WORDS
 from moldgen.web.store.classes import SchoolClass
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import read_upload
 from moldgen.web.store.hand_ins import HandIn, HandInState, hand_ins_of_class
 from moldgen.web.workshop.folder import ClassFolder
 
-LESSON_WORDS = ("lesson_min", "trim_places", "stock_sheet", "paper")
-"""How the lessons of a class are, by the words of the class command."""
 _COUNTED = (HandInState.APPROVED, HandInState.PRINTED)
 """What is still to be formed."""
-
-
-def class_command(usual: Mapping[str, Any]) -> ClassCommand:
-    """Return the class command that the defaults of a class stand for.
-
-    Raises
-    ------
-    SpecError
-        If one of them is wrong.
-    """
-    given = {word: usual[word] for word in LESSON_WORDS if usual.get(word)}
-    fixed = {"file": "approved designs", "like": "their own", "sizes": "own", "workers": 1}
-    return from_arguments(ClassCommand, lambda command: command, {**fixed, **given})
 
 
 def approved_of(database: Database, class_id: int) -> list[HandIn]:

@@ -31,11 +31,11 @@ from moldgen.sandbox.messages import Message
 from moldgen.stock import load_shop
 from moldgen.units_text import as_read
 from moldgen.user_file import HOME
+from moldgen.web.defaults import class_command
 from moldgen.web.order import WishOrder
 from moldgen.web.wish import UPLOAD
 from moldgen.web.work import BROUGHT
 from moldgen.web.workshop.folder import FACTS, ZIP, ClassFolder
-from moldgen.web.workshop.order import class_command
 from moldgen.zip_file import zip_with
 
 if TYPE_CHECKING:
