@@ -20,8 +20,11 @@ LESSON_WORDS = ("lesson_min", "trim_places", "stock_sheet", "paper")
 """How the lessons of a class are, by the words of the class command."""
 LARGEST, OFFERED = "largest", "offered"
 LARGEST_MM = Quantity("mm", "longest and widest mold that students make", at_least=80, at_most=700)
-_SHAPE_MM = 120.0
-"""Width of a shape that nobody asked for. [mm]."""
+_SHAPE_MM, _SHAPE_ROUND_MM = 120.0, 2.0
+"""Width of a shape that nobody asked for, and what its walls may add. [mm]."""
+_ROUND_MM = {Beginning.DRAWING: 2.0, Beginning.PHOTO: 2.0, Beginning.TRAY: 40.0}
+"""What a mold is longer than what is asked for, as it begins: walls, or the land round a tray. [mm].
+"""
 _WORD_MM, _ROUND_WORD_MM, _WORD_SHARE = 155.0, 26.0, 4.4
 """Length of the first word as it begins, what of it lies round the letters, and the length of the
 word over the height of its letters. [mm, mm, -]."""
@@ -116,13 +119,13 @@ def start_within(
     """
     if most_mm is None:
         return dict(start)
-    within: dict[str, Any] = {
-        side: f"{most_mm:g}"
-        for side in ("length", "width")
-        if side in start and beginning is not Beginning.STRIP and float(start[side]) > most_mm
-    }
+    within: dict[str, Any] = {}
+    if beginning in _ROUND_MM:
+        side_mm = floor(most_mm - _ROUND_MM[beginning])
+        sides = [side for side in ("length", "width") if side in start]
+        within = {side: f"{side_mm}" for side in sides if float(start[side]) > side_mm}
     if beginning is Beginning.WORD and most_mm < _WORD_MM:
         within["letter_height"] = f"{floor((most_mm - _ROUND_WORD_MM) / _WORD_SHARE)}"
     if beginning is Beginning.SHAPE and _SHAPE_MM * max(1.0, aspect) > most_mm:
-        within["width"] = f"{floor(most_mm / max(1.0, aspect))}"
+        within["width"] = f"{floor((most_mm - _SHAPE_ROUND_MM) / max(1.0, aspect))}"
     return {**start, **within}

@@ -10,6 +10,14 @@ from moldgen.sandbox.worker import WorkerError
 from moldgen.web.work_queue import SupersededError
 
 HOST = "http://shed.test"
+VERDICT = {
+    "severity": "caution",
+    "sentence": "gaps are narrow",
+    "n_more": 1,
+    "print_time": "2 h",
+    "sheet": "HIPS 1 mm",
+}
+"""What is told of a hand-in at a glance."""
 
 
 class StubQueue:
@@ -31,6 +39,7 @@ class StubQueue:
             ),
             "roster": Message({"names": ["Ida Meyer", "=1+1"]}),
             "checked": Message({}),
+            "verdict": Message(VERDICT),
             "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 

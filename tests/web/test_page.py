@@ -140,7 +140,8 @@ def test_no_student_reaches_the_design_of_another(student, teacher):
 
 @pytest.mark.parametrize("page", [
     "/queue", "/class", "/queue/x", "/queue/x/files.zip", "/queue/events", "/stock",
-    "/stock/printer", "/class/export",
+    "/stock/printer", "/class/export", "/queue/x/verdict", "/workshop", "/workshop/events",
+    "/workshop/class.zip", "/workshop/files/overview.html",
 ])  # fmt: skip
 def test_the_teachers_pages_are_the_teachers(student, browser, page):
     """A student is refused, a stranger sent to the entrance or refused."""
@@ -149,7 +150,8 @@ def test_the_teachers_pages_are_the_teachers(student, browser, page):
 
 
 @pytest.mark.parametrize("act", ["/queue/say", "/class/names", "/queue/x/open", "/class/import",
-                                 "/stock/printer", "/stock/printer/remove"])  # fmt: skip
+                                 "/stock/printer", "/stock/printer/remove", "/workshop/make",
+                                 "/workshop/stop", "/class/usual"])  # fmt: skip
 def test_the_teachers_acts_are_the_teachers(student, act):
     """Nobody approves his own."""
     assert student("Ida").post(act, data={"id": "x", "state": "approved"}).status_code == 403

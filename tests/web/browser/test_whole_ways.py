@@ -241,7 +241,7 @@ def test_a_teachers_whole_way(visit, teacher, size):
     student.page.get_by_text("Larger letters, please").wait_for()
 
     page.get_by_role("checkbox", name=f"choose Ole {size}").check()
-    page.get_by_role("button", name="Approve").click()
+    page.get_by_role("button", name="Approve", exact=True).click()
     page.get_by_role("heading", name="Approved").wait_for()
     page.get_by_role("link", name=f"Ole {size}").click()
     with page.expect_download(timeout=60_000) as files:
