@@ -23,8 +23,7 @@ LARGEST_MM = Quantity("mm", "longest and widest mold that students make", at_lea
 _SHAPE_MM, _SHAPE_ROUND_MM = 120.0, 2.0
 """Width of a shape that nobody asked for, and what its walls may add. [mm]."""
 _ROUND_MM = {Beginning.DRAWING: 2.0, Beginning.PHOTO: 2.0, Beginning.TRAY: 40.0}
-"""What a mold is longer than what is asked for, as it begins: walls, or the land round a tray. [mm].
-"""
+"""How much longer a mold begins than what is asked for: walls, or the land of a tray. [mm]."""
 _WORD_MM, _ROUND_WORD_MM, _WORD_SHARE = 155.0, 26.0, 4.4
 """Length of the first word as it begins, what of it lies round the letters, and the length of the
 word over the height of its letters. [mm, mm, -]."""

@@ -106,6 +106,22 @@ def test_the_values_of_a_strip_are_checked():
         work.checked(wish("strip", make="book-end", width="wide"), [], silent)
 
 
+def test_a_verdict_is_told_at_a_glance():
+    """The worst finding in a sentence, how many more, how long it prints, and on which sheet."""
+    fine = work.verdict(wish("word", words=["PIER 4"]), [], silent).words
+    narrow = wish("word", words=["PIER 4"], relief="9", letter_height="20")
+    amiss = work.verdict({**narrow, "language": "de"}, [], silent).words
+    strip = work.verdict(wish("strip", make="book-end"), [], silent).words
+
+    assert fine == {
+        "severity": "none", "sentence": "", "n_more": 0, "print_time": "2 h 30 min",
+        "sheet": "HIPS 1.5 mm",
+    }  # fmt: skip
+    assert (amiss["severity"], amiss["n_more"], amiss["sheet"]) == ("caution", 1, "HIPS 1,5 mm")
+    assert "Lücken" in amiss["sentence"]
+    assert (strip["print_time"], strip["sheet"]) == ("", "PMMA cast 3 mm")
+
+
 def test_ready_made_strips_have_pictures():
     """One for each, from the side, and no two alike."""
     strips = work.shape_outlines({}, [], silent).words["strips"]
