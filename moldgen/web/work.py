@@ -134,8 +134,9 @@ def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -
     """
     from moldgen.outline.library.shapes import list_shapes, outline_from_shape
 
-    titles = {one.name: one.title for one in list_shapes()}
-    aspects = {one.name: one.aspect for one in list_shapes()}
+    listed = list_shapes()
+    titles = {one.name: one.title for one in listed}
+    aspects = {one.name: one.aspect for one in listed}
     regions = {name: outline_from_shape(name, width_mm=100.0) for name in titles}
     paths = {name: _svg_path(region) for name, region in regions.items()}
     strips = {name: _svg_path(region) for name, region in strip_sides().items()}

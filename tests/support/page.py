@@ -1,6 +1,7 @@
 """A page without processes: what would be computed is answered at once."""
 
 from concurrent.futures import Future
+from functools import cache
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import OutlineError
@@ -20,6 +21,10 @@ VERDICT = {
 """What is told of a hand-in at a glance."""
 
 
+shapes = cache(list_shapes)
+"""The library, listed once for all tests."""
+
+
 class StubQueue:
     """Answers what it is told to."""
 
@@ -31,9 +36,9 @@ class StubQueue:
             "thumbnail": Message({}, [b"\x89PNG"]),
             "shape_outlines": Message(
                 {
-                    "titles": {shape.name: shape.title for shape in list_shapes()},
-                    "aspects": {shape.name: shape.aspect for shape in list_shapes()},
-                    "paths": {shape.name: "M0 0Z" for shape in list_shapes()},
+                    "titles": {shape.name: shape.title for shape in shapes()},
+                    "aspects": {shape.name: shape.aspect for shape in shapes()},
+                    "paths": {shape.name: "M0 0Z" for shape in shapes()},
                     "strips": {kind.value: "M0 0Z" for kind in StripKind},
                 }
             ),
