@@ -154,4 +154,6 @@ def _usual(line: FormField) -> Any:
         return None
     if isinstance(line.default, Grid):
         return str(line.default)
+    if isinstance(line.default, float):
+        return f"{line.default:g}"
     return list(line.default) if isinstance(line.default, tuple) else line.default

@@ -1,5 +1,7 @@
 """The page: who may see what, what is kept, and what is said when something is wrong."""
 
+import re
+from html import unescape
 from io import BytesIO
 from typing import Any, cast
 
@@ -434,6 +436,68 @@ def test_the_values_of_a_strip_are_checked_by_a_worker(student, room):
     assert (answer.status_code, answer.json()["field"]) == (422, "width")
     assert room.queue.asked[-1][1]["wish"]["values"]["width"] == "wide"
     assert designs.find_design(room.database, path.rpartition("/")[2]).number == 0
+
+
+def test_only_what_the_class_offers_can_be_begun(student, teacher):
+    """By students; the teacher begins with anything."""
+    kept = teacher.post("/class/usual", data={"offered": ["word", "tray"]})
+    client = student("Ida")
+
+    page = client.get("/begin").text
+
+    assert kept.url.path == "/class"
+    assert re.findall(r'name="beginning" value="(\w+)"', page) == ["word", "tray"]
+    refused = client.post("/designs", data={"beginning": "shape", "shape": "gull"})
+    assert refused.status_code == 422
+    assert begin(client, beginning="tray")
+    assert begin(teacher, beginning="shape", shape="gull")
+
+
+def test_a_class_says_how_large_its_molds_are(student, teacher, room):
+    """What is begun is within it, and the work is told; the teacher's own is as large as may be."""
+    teacher.post("/class/usual", data={"largest": "10 cm", "offered": "shape"})
+    classes.set_usual(room.database, 1, {"largest": "10 cm"}).result()
+    client = student("Ida")
+
+    path = begin(client, beginning="shape", shape="fish")
+    client.get(f"{path}/picture")
+    own = begin(teacher, beginning="shape", shape="fish")
+    teacher.get(f"{own}/picture")
+    teacher.get(f"{path}/picture")
+
+    asked = [words for work, words, _ in room.queue.asked if work == "picture"]
+    assert [words.get("largest_mm") for words in asked] == [100.0, None, 100.0]
+    assert asked[0]["wish"]["values"]["width"] == "98"
+    assert "width" not in asked[1]["wish"]["values"]
+
+
+def test_what_is_too_large_cannot_be_handed_in(student, teacher, room):
+    """Even by one who never looked at it."""
+    teacher.post("/class/usual", data={"largest": "100", "offered": "word"})
+    client = student("Ida")
+    path = begin(client)
+    room.queue.answers["picture"] = SpecError("letter_height", "smaller", "150 mm")
+
+    answer = client.post(f"{path}/hand-in", json={"once": "hand-in-of-ida"}, headers=JSON)
+
+    assert (answer.status_code, answer.json()["field"]) == (422, "letter_height")
+    assert "Ida" not in teacher.get("/queue").text
+
+
+@pytest.mark.parametrize(("typed", "field"), [
+    ({"largest": "tiny", "gauge": "1", "offered": "word"}, "largest"),
+    ({"stock_sheet": "wide", "gauge": "1", "offered": "word"}, "stock_sheet"),
+    ({"gauge": "99", "offered": "word"}, "gauge"),
+    ({"gauge": "1"}, "offered"),
+])  # fmt: skip
+def test_a_wrong_default_is_told_at_its_field(teacher, room, typed, field):
+    """What else was typed stays on the page, and nothing is kept."""
+    answer = teacher.post("/class/usual", data=typed)
+
+    assert answer.status_code == 422
+    assert f"{field} must be" in unescape(answer.text)
+    assert f'value="{typed["gauge"]}"' in answer.text
+    assert classes.find_class(room.database, 1).usual == {}
 
 
 # --- what is said when something is wrong -------------------------------------------------------

@@ -6,7 +6,10 @@ import pytest
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import FileError, SpecError
+from moldgen.lesson.class_work.workbook import xlsx_tables
 from moldgen.limits import PAGE
+from moldgen.sandbox.process_limits import ProcessLimits
+from moldgen.sandbox.worker import Worker
 from moldgen.web import work
 
 
@@ -104,6 +107,18 @@ def test_the_values_of_a_strip_are_checked():
     assert work.checked(wish("strip", make="book-end"), [], silent).words == {}
     with pytest.raises(SpecError, match="width must be"):
         work.checked(wish("strip", make="book-end", width="wide"), [], silent)
+
+
+def test_a_workbook_is_read_where_no_file_is_reached():
+    """What reads it looks for the kinds of files that the system lists, which are no secret."""
+    data = xlsx_tables([("Crew", [["name", "word"], ["Åse Berg", "AHOY"]])])
+    worker = Worker([work.__name__], ProcessLimits())
+    try:
+        answer = worker.run(f"{work.__name__}:roster", {}, [data])
+    finally:
+        worker.kill()
+
+    assert answer.words == {"names": ["Åse Berg"]}
 
 
 def test_a_verdict_is_told_at_a_glance():
