@@ -33,12 +33,12 @@ _KINDS = {
 """What a browser shows by itself; all else is saved."""
 _AS_IT_IS = {"Content-Encoding": "identity"}
 """What is packed already is not packed again."""
-_TO_PRINT = (
+TO_PRINT = (
     ("overview.html", "Overview: who makes what, timetable, costs"),
     ("job-cards.pdf", "Job cards, one for each person"),
     ("arrangement/report.html", "Sheets: where each mold stands"),
 )
-_LISTS = (
+LISTS = (
     ("class-list.xlsx", "List of the class, for a spreadsheet"),
     ("timetable.csv", "Timetable"),
     ("arrangement/cut-list.csv", "Cut list of the stock sheets"),
@@ -161,10 +161,10 @@ def _groups(made: MadeClass | None) -> dict[str, list[tuple[str, str]]]:
         name for name in names if re.fullmatch(r"arrangement/(shot|plate|cuts)[-\d]+\.png", name)
     ]
     return {
-        "print": [one for one in _TO_PRINT if one[0] in names],
+        "print": [one for one in TO_PRINT if one[0] in names],
         "sheets": [(name, _number(name)) for name in sheets],
         "plates": [(name, _number(name)) for name in plates],
-        "lists": [one for one in _LISTS if one[0] in names],
+        "lists": [one for one in LISTS if one[0] in names],
         "pictures": [(name, _number(name)) for name in pictures],
     }
 

@@ -13,6 +13,7 @@ from moldgen.sandbox.worker import Worker
 from moldgen.web.workshop.folder import ClassFolder
 
 HOME = "moldgen.web.workshop.work"
+STOPPED = "Stopped. What is finished is kept: make it again to go on."
 _HOUR_S = 3600.0
 _LIMITS = ProcessLimits(
     wall_s=2 * _HOUR_S, processor_s=2 * _HOUR_S, memory_MB=4000.0, file_MB=400.0, open_files=128
@@ -138,7 +139,7 @@ class ClassRuns:
                 return
             worker.run(f"{HOME}:make", words, tell=lambda told: self._hear(class_id, told))
         except CancelError:
-            self._end(class_id, "Stopped. What is finished is kept: make it again to go on.")
+            self._end(class_id, STOPPED)
         except (MoldgenError, OSError) as problem:
             self._end(class_id, str(problem))
         else:

@@ -16,6 +16,7 @@ from moldgen.execution import run_with
 from moldgen.export.atomic import write_together
 from moldgen.export.run_folder import write_run
 from moldgen.finding import Finding, sentence
+from moldgen.job.outline import JobSvg
 from moldgen.job.room import load_room
 from moldgen.job.spec import Job
 from moldgen.job.strip_spec import StripJob
@@ -154,7 +155,9 @@ def _job(wish: dict[str, Any], brought: Path, drawings: Path) -> Job | StripJob:
     name = f"{blake2b(data, digest_size=12).hexdigest()}.svg"
     write_together(drawings, {name: data})
     (body,) = job.body
-    return replace(job, body=(replace(body, outline=replace(body.outline, svg=name)),))
+    outline = body.outline
+    assert isinstance(outline, JobSvg)
+    return replace(job, body=(replace(body, outline=replace(outline, svg=name)),))
 
 
 def region_svg_bytes(polygons: Sequence[Polygon]) -> bytes:
