@@ -258,6 +258,19 @@ def test_a_deleted_class_takes_its_folder_along(room, teacher, give):
     assert room.runs.forgotten == [1]
 
 
+def test_a_number_that_comes_again_finds_nothing_of_the_class_before(room, teacher, give):
+    """Numbers are used again after the last class was deleted; the code is another one."""
+    give("Ida", "approved")
+    made_now(room, teacher)
+    before = classes.classes_of(room.database)[0]
+    classes.delete_class(room.database, before.id).result()  # as if its folder had stayed
+
+    teacher.post("/class/new", data={"name": "Other"})
+
+    assert classes.classes_of(room.database)[0].id == before.id
+    assert folder_of(room).made() is None
+
+
 def test_the_queue_tells_what_there_is_to_say(room, teacher, give):
     """Worst finding, print time and sheet of each; of one state alone, if that is asked for."""
     once = give("Ida", "approved")

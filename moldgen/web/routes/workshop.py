@@ -48,7 +48,7 @@ _STYLE = re.compile(rb"<style>(.*?)</style>", re.S)
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Place:
+class _ClassPlace:
     """The class of the teacher who asks, and where what is made of it lies."""
 
     room: PageRoom
@@ -174,13 +174,13 @@ def _number(name: str) -> str:
     return "-".join(re.findall(r"(?<=-)\d+", name))
 
 
-def _place(request: Request) -> _Place:
+def _place(request: Request) -> _ClassPlace:
     session, room = teacher(request), room_of(request)
     school_class = find_class(room.database, session.class_id)
     if school_class is None:
         raise HTTPException(404, "There is no such class.")
     folder = class_folder(room.data, school_class.id, school_class.code)
-    return _Place(room=room, school_class=school_class, folder=folder)
+    return _ClassPlace(room=room, school_class=school_class, folder=folder)
 
 
 ROUTES = (

@@ -321,6 +321,7 @@ def test_people_with_jobs_of_their_own_are_a_class(tmp_path):
     done = mg.make_class(people, None, tmp_path, alone=True, formats="stl", workers=1)
 
     assert [work.folder for work in done.people] == ["1-ida", "2-ida-2", ""]
+    assert [work.entry.name for work in done.people] == ["Ida", "Ida 2", "../Ole"]
     made = (tmp_path / "2-ida-2" / "ida-2.stl").read_bytes()
     assert made == mg.make(mine).files("stl")["ada.stl"]
     assert "../Ole has no mold" in str(done.findings[0])
