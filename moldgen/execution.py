@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from contextvars import ContextVar, copy_context
 from dataclasses import dataclass
 from functools import cache
 from threading import Event
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from moldgen.errors import CancelError, SpecError
 from moldgen.limits import OWN_MACHINE, Limits
@@ -162,6 +162,17 @@ def beside(work: Callable[[], T]) -> Iterator[Callable[[], T]]:
     context = copy_context()
     with ThreadPoolExecutor(1) as pool:
         yield pool.submit(context.run, work).result
+
+
+class SameContextThread(ThreadPoolExecutor):
+    """One thread, whose work may be stopped and is limited as that of who asks for it."""
+
+    def __init__(self) -> None:
+        super().__init__(1)
+
+    def submit(self, work: Callable[..., T], /, *values: Any, **named: Any) -> Future[T]:
+        """Have work done, in the context of now."""
+        return super().submit(copy_context().run, work, *values, **named)
 
 
 _now: ContextVar[Execution | None] = ContextVar("moldgen execution", default=None)

@@ -33,8 +33,16 @@ def zip_bytes(files: Iterable[tuple[str, bytes]], *, level: int = 6) -> bytes:
     level : int, default 6
         How hard they are packed, from 1, the fastest, to 9.
     """
-    stream = BytesIO()
-    with ZipFile(stream, "w") as archive:
+    return _written(BytesIO(), files, level)
+
+
+def zip_with(packed: bytes, files: Iterable[tuple[str, bytes]], *, level: int = 6) -> bytes:
+    """Return a ZIP file with more files in it; what it has stays packed as it is."""
+    return _written(BytesIO(packed), files, level)
+
+
+def _written(stream: BytesIO, files: Iterable[tuple[str, bytes]], level: int) -> bytes:
+    with ZipFile(stream, "a") as archive:
         for name, content in files:
             entry = ZipInfo(name, _FIRST_DATE)
             entry.create_system = _UNIX

@@ -10,6 +10,7 @@ import pytest
 from moldgen.errors import CancelError, SpecError
 from moldgen.execution import (
     Cancel,
+    SameContextThread,
     beside,
     cancel_now,
     checkpoint,
@@ -113,3 +114,17 @@ def test_work_beside_is_stopped_as_well():
         pytest.raises(CancelError),
     ):
         result()
+
+
+def test_work_of_a_thread_is_stopped_as_well():
+    """What is handed to it holds to what was so when it was handed over."""
+    stop = Cancel()
+    stop.request()
+
+    with SameContextThread() as thread:
+        with run_with(cancel=stop):
+            stopped = thread.submit(checkpoint)
+        free = thread.submit(checkpoint)
+
+    assert isinstance(stopped.exception(), CancelError)
+    assert free.exception() is None

@@ -7,7 +7,7 @@ from zipfile import ZipFile
 
 import pytest
 
-from moldgen.zip_file import zip_bytes
+from moldgen.zip_file import zip_bytes, zip_with
 
 FILES = {"pier/mold.stl": b"solid " * 100, "pier/plan.svg": b"<svg/>"}
 
@@ -36,3 +36,13 @@ def test_a_higher_level_packs_tighter():
     words = {"words": b" ".join(str(n * n).encode() for n in range(5000))}
 
     assert len(zip_bytes(words.items(), level=9)) < len(zip_bytes(words.items(), level=1))
+
+
+def test_more_goes_into_a_file_that_is_packed():
+    """What it has stays; the same bytes each time."""
+    whole = zip_with(zip_bytes(FILES.items()), [("strips/ole.pdf", b"%PDF")])
+
+    with ZipFile(BytesIO(whole)) as archive:
+        packed = {name: archive.read(name) for name in archive.namelist()}
+    assert packed == {**FILES, "strips/ole.pdf": b"%PDF"}
+    assert whole == zip_with(zip_bytes(FILES.items()), [("strips/ole.pdf", b"%PDF")])

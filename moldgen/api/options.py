@@ -313,6 +313,8 @@ class ClassArguments(TypedDict, total=False):
     lesson_min: Number
     # places to trim at
     trim_places: Number
+    # stock that blanks are cut from, "1220 x 610"; no cut list if left out
+    stock_sheet: str
     # molds built at a time; as many as processors if 0
     workers: Number
     # address of a cluster that builds them, as moldgen scheduler prints it

@@ -36,16 +36,18 @@ class Chains:
     findings: tuple[Finding, ...]
     tolerance_mm: float
 
-    def why_open(self, what: str) -> str:
+    def why_open(self, what: str, *, or_else: str = "") -> str:
         """Return where a line is open, and what to do."""
         ends_mm = np.array([point for line in self.open for point in (line[0], line[-1])])
         x, y = ends_mm[0].round(3) + 0.0
         gap_mm = float(np.hypot(*(ends_mm[1:] - ends_mm[0]).T).min())
-        return (
+        where = (
             f"{what} has an open end at x {x:g}, y {y:g} mm: the nearest other open end is "
-            f"{gap_mm:.3g} mm away, and gaps up to {self.tolerance_mm:g} mm are closed; close "
-            "the line."
+            f"{gap_mm:.3g} mm away, and gaps up to {self.tolerance_mm:g} mm are closed"
         )
+        if or_else:
+            return f"{where}; close the line, or {or_else}."
+        return f"{where}; close the line."
 
 
 def joined_lines(polylines: Sequence[ArrayLike], tolerance_mm: float, *, what: str) -> Chains:

@@ -6,15 +6,17 @@ from collections.abc import Iterator
 from concurrent.futures import Executor
 from contextlib import contextmanager
 
+from moldgen.execution import SameContextThread
+
 
 @contextmanager
 def local_processes(n: int) -> Iterator[Executor]:
     """Yield so many processes on this machine, each on one thread; one is this process itself."""
-    from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+    from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     if n <= 1:
-        with ThreadPoolExecutor(1) as thread:
+        with SameContextThread() as thread:
             yield thread
         return
 

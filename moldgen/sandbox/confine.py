@@ -6,6 +6,7 @@ import os
 import sys
 import sysconfig
 from collections.abc import Iterator
+from mimetypes import knownfiles
 from pathlib import Path
 
 from moldgen.sandbox.landlock import confine_files
@@ -70,12 +71,15 @@ def _limit_resources(limits: ProcessLimits) -> bool:
 
 
 def _readable(limits: ProcessLimits) -> Iterator[Path]:
-    """Yield where Python, this package, what both stand on, fonts and kept loops are."""
+    """Yield where Python, this package, what both stand on, fonts and kept loops are.
+
+    And the kinds of files that a system lists, which whatever reads workbooks asks for.
+    """
     for path in {sys.prefix, sys.base_prefix, *sysconfig.get_paths().values(), *sys.path}:
         if path:
             yield Path(path)
             yield from _linked(Path(path))
-    for group in (_SYSTEM, _FONTS, _DEVICES, _PROCESSORS):
+    for group in (_SYSTEM, _FONTS, _DEVICES, _PROCESSORS, knownfiles):
         yield from (Path(path).expanduser() for path in group)
     yield Path(os.environ.get("XDG_CACHE_HOME") or "~/.cache").expanduser() / "numba"
     if os.environ.get("NUMBA_CACHE_DIR"):

@@ -13,7 +13,16 @@ from starlette.staticfiles import StaticFiles
 from moldgen.web.guard import Guard
 from moldgen.web.problems import HANDLERS
 from moldgen.web.room import HERE, PageRoom
-from moldgen.web.routes import classes, designs, entrance, language, log, queue, stock
+from moldgen.web.routes import (
+    classes,
+    designs,
+    entrance,
+    language,
+    log,
+    queue,
+    stock,
+    workshop,
+)
 from moldgen.web.spoken import Speaks
 
 
@@ -27,6 +36,7 @@ def page_app(room: PageRoom) -> Starlette:
             *classes.ROUTES,
             *stock.ROUTES,
             *log.ROUTES,
+            *workshop.ROUTES,
             *language.ROUTES,
             Mount("/static", StaticFiles(directory=HERE / "static"), name="static"),
         ],

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from enum import StrEnum
 from typing import Any
 
+from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.form import FormField, form_of
 from moldgen.job.outline import Grid
 from moldgen.language import in_words
-from moldgen.outline.library.shapes import list_shapes
 from moldgen.quantity import Quantity
 from moldgen.stock import Shop
+from moldgen.web.defaults import LARGEST, LARGEST_MM, LESSON_WORDS, USUAL_WORDS
 from moldgen.web.wish import COMMANDS, Beginning, face_names, words_of
 
 _STOCK = {
@@ -27,6 +29,7 @@ _NAMES = {
     "gauge": "sheet thickness",
     "plastic": "sheet",
     "words": "words, a line each",
+    "lesson_min": "length of a lesson",
     "make": "kind",
 }
 """What a control is called where the word of the command line says too little."""
@@ -40,14 +43,27 @@ _ABOUT = {
 }
 """What a control means where the command line speaks of its own words."""
 
-USUAL_WORDS = ("plastic", "gauge", "machine", "printer", "filament")
-"""What a class may have for all its designs."""
-
 
 def usual_controls(shop: Shop) -> list[dict[str, Any]]:
     """Return the controls of what a class has for all its designs; ready for JSON."""
     lines = {line.word: line for line in form_of(COMMANDS[Beginning.WORD].spec)}
-    return [_control(lines[word], shop) for word in USUAL_WORDS]
+    return [*(_control(lines[word], shop) for word in USUAL_WORDS), _largest_control()]
+
+
+def lesson_controls(shop: Shop) -> list[dict[str, Any]]:
+    """Return the controls of how the lessons of a class are; ready for JSON."""
+    lines = {line.word: line for line in form_of(ClassCommand)}
+    return [_control(lines[word], shop) for word in LESSON_WORDS]
+
+
+def _largest_control() -> dict[str, Any]:
+    return {
+        "word": LARGEST, "name": in_words("largest size"), "kind": "number", "unit": "mm",
+        "about": in_words(
+            "Longest and widest mold that students make; strips may be of any length"
+        ),
+        "rule": LARGEST_MM.rule, "usual": None, "choices": [], "has_names": False,
+    }  # fmt: skip
 
 
 def control_name(word: str) -> str:
@@ -55,8 +71,19 @@ def control_name(word: str) -> str:
     return in_words(_NAMES.get(word, word.replace("_", " ")))
 
 
-def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, Any]]]:
+def controls_of(
+    beginning: Beginning, shop: Shop, shapes: Sequence[str] = ()
+) -> dict[str, list[dict[str, Any]]]:
     """Return what can be set for a beginning.
+
+    Parameters
+    ----------
+    beginning : Beginning
+        What a design begins with.
+    shop : Shop
+        What there is to choose from.
+    shapes : sequence of str
+        Names of the library's shapes, which take much memory to list.
 
     Returns
     -------
@@ -68,12 +95,12 @@ def controls_of(beginning: Beginning, shop: Shop) -> dict[str, list[dict[str, An
     lines = {line.word: line for line in form_of(COMMANDS[beginning].spec)}
     first, more = words_of(beginning)
     return {
-        "first": [_control(lines[word], shop) for word in first],
-        "more": [_control(lines[word], shop) for word in more],
+        "first": [_control(lines[word], shop, shapes) for word in first],
+        "more": [_control(lines[word], shop, shapes) for word in more],
     }
 
 
-def _control(line: FormField, shop: Shop) -> dict[str, Any]:
+def _control(line: FormField, shop: Shop, shapes: Sequence[str] = ()) -> dict[str, Any]:
     mark = line.mark
     return {
         "word": line.word,
@@ -83,7 +110,7 @@ def _control(line: FormField, shop: Shop) -> dict[str, Any]:
         "unit": mark.unit if isinstance(mark, Quantity) else "",
         "rule": mark.rule if isinstance(mark, Quantity) else "",
         "usual": _usual(line),
-        "choices": _choices(line, shop),
+        "choices": list(shapes) if line.word == "shape" else _choices(line, shop),
         "has_names": line.word in {*_STOCK, "shape", "font"},
     }
 
@@ -117,8 +144,6 @@ def _choices(line: FormField, shop: Shop) -> list[str]:
         return list(shop.names(_STOCK[line.word]))
     if line.word == "font":
         return list(face_names())
-    if line.word == "shape":
-        return [shape.name for shape in list_shapes()]
     if isinstance(line.kind, type) and issubclass(line.kind, StrEnum):
         return [choice.value for choice in line.kind]
     return []
@@ -129,4 +154,6 @@ def _usual(line: FormField) -> Any:
         return None
     if isinstance(line.default, Grid):
         return str(line.default)
+    if isinstance(line.default, float):
+        return f"{line.default:g}"
     return list(line.default) if isinstance(line.default, tuple) else line.default

@@ -36,6 +36,8 @@ class WishOrder:
         What lengths are told in.
     language : Language
         What it is told in.
+    largest_mm : float or None
+        Longest and widest mold that the class makes; None if that is open. [mm]
     """
 
     wish: DesignWish
@@ -43,6 +45,7 @@ class WishOrder:
     drawings: Mapping[str, Drawing] | None
     units: Units = Units.MM
     language: Language = Language.EN
+    largest_mm: float | None = None
 
     @classmethod
     def from_message(cls, words: Mapping[str, Any], blocks: Sequence[bytes]) -> WishOrder:
@@ -60,6 +63,7 @@ class WishOrder:
             drawings={UPLOAD: _drawing_of(wish, blocks)} if blocks else None,
             units=Units(words.get("units", Units.MM)),
             language=Language(words.get("language", Language.EN)),
+            largest_mm=words.get("largest_mm"),
         )
 
     @property

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
 from moldgen.api.mend import mend
+from moldgen.errors import SpecError
 from moldgen.finding import Remedy
 from moldgen.web.controls import control_name
 from moldgen.web.order import WishOrder
@@ -21,6 +23,8 @@ _WORDS = {
     Remedy.PRINTER: "printer",
     Remedy.MACHINE: "machine",
 }
+_SPARE_MM = 0.05
+"""What is rounded away where a size is told. [mm]."""
 _SIZES = {Beginning.WORD: "letter_height"}
 
 
@@ -46,6 +50,27 @@ def mended_wish(order: WishOrder) -> dict[str, Any]:
         "changes": changes,
         "left": [order.sentence(finding) for finding in done.after if finding.severity != "note"],
     }
+
+
+def refuse_larger(order: WishOrder, size_mm: Sequence[float]) -> None:
+    """Refuse a mold that is larger than its class makes, at the control that makes it smaller.
+
+    Raises
+    ------
+    SpecError
+        If it is.
+    """
+    beginning, largest_mm = order.wish.beginning, order.largest_mm
+    if largest_mm is None or order.is_strip:
+        return
+    length_mm, width_mm = size_mm[:2]
+    if max(length_mm, width_mm) <= largest_mm + _SPARE_MM:
+        return
+    is_long_tray = beginning is Beginning.TRAY and length_mm >= width_mm
+    field = "length" if is_long_tray else control_of(beginning, Remedy.SIZE, "")
+    rule = f"such that the mold is at most {largest_mm:g} mm long and wide"
+    got = f"{max(length_mm, width_mm):.1f} mm"
+    raise SpecError(field, rule, got, "Make it smaller: your class makes no larger ones.")
 
 
 def control_of(beginning: Beginning, remedy: Remedy, feature: str) -> str:

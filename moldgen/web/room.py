@@ -21,6 +21,7 @@ from moldgen.web.store.classes import find_class
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import StoredDesign, find_design
 from moldgen.web.work_queue import WorkQueue
+from moldgen.web.workshop.runs import ClassRuns
 
 HERE = Path(__file__).parent
 _YEAR_S = 365 * 24 * 3600
@@ -36,20 +37,30 @@ class PageRoom:
         What it keeps.
     queue : WorkQueue
         Who computes.
+    data : Path
+        Folder of what is made of classes.
     stock : PageStock
         What there is in stock.
     cookie_key, teacher_key : bytes, str
         What signs cookies; what the teacher's link holds.
     addresses : tuple of str
         Under which students reach the page; empty if only this machine does.
+    runs : ClassRuns
+        What makes classes.
+    slow_down : SlowDown
+        Patience for those who guess.
+    templates : Jinja2Templates
+        What pages are made from.
     """
 
     database: Database
     queue: WorkQueue
+    data: Path
     stock: PageStock
     cookie_key: bytes
     teacher_key: str
     addresses: tuple[str, ...] = ()
+    runs: ClassRuns = field(default_factory=ClassRuns)
     slow_down: SlowDown = field(default_factory=SlowDown)
     templates: Jinja2Templates = field(default_factory=lambda: _templates())
 

@@ -71,6 +71,7 @@ class PageServer:
         self.room = PageRoom(
             database=self._database,
             queue=self._queue,
+            data=spec.folder,
             stock=PageStock(user_stock_file()),
             cookie_key=secret(self._database, "cookies"),
             teacher_key=secrets.token_urlsafe(18),
@@ -131,6 +132,7 @@ class PageServer:
 
     def close(self) -> None:
         """Finish what is being written, and end the processes."""
+        self.room.runs.close()
         self._queue.close()
         self._database.close()
 

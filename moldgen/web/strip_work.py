@@ -40,6 +40,12 @@ def strip_findings(order: WishOrder) -> tuple[Finding, ...]:
     return _worked_out(order).findings
 
 
+def strip_sheet(order: WishOrder) -> str:
+    """Return what a strip is bent from, such as ``acrylic 3 mm``."""
+    strip = _worked_out(order).job.strip
+    return order.told(f"{strip.plastic} {strip.thickness_mm:g} mm")
+
+
 def strip_sides() -> dict[str, Geometry]:
     """Return every ready-made strip of the page as it is seen from the side, by its kind. [mm]."""
     from moldgen.api.jobs import strip

@@ -20,8 +20,9 @@ from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
 from moldgen.web.order import WishOrder
-from moldgen.web.remedy import control_of
+from moldgen.web.remedy import control_of, refuse_larger
 from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
+from moldgen.web.wish import DesignWish
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -55,6 +56,7 @@ def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
     order = WishOrder.from_message(words, blocks)
     mesh, choices = strip_seen(order) if order.is_strip else _walls(order)
     size_mm = (mesh.bounds_mm[1] - mesh.bounds_mm[0]).tolist()
+    refuse_larger(order, size_mm)
     chosen = [choice.told(order.told) for choice in choices]
     return Message({"size_mm": size_mm, "chosen": chosen}, [packed_mesh_bytes(mesh)])
 
@@ -118,17 +120,28 @@ def thumbnail(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Mes
     return Message({}, [png_bytes(drawn)])
 
 
+@_within_limits
+def checked(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return nothing, if the values of a wish make a job; else it is refused."""
+    DesignWish.from_words(words["wish"]).job()
+    return Message({})
+
+
 def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return the outlines of all shapes of the library, and the sides of all ready-made strips.
 
-    As paths of an SVG 100 wide or high.
+    As paths of an SVG 100 wide or high, by their names; with what the shapes are called.
     """
     from moldgen.outline.library.shapes import list_shapes, outline_from_shape
 
-    regions = {one.name: outline_from_shape(one.name, width_mm=100.0) for one in list_shapes()}
+    listed = list_shapes()
+    titles = {one.name: one.title for one in listed}
+    aspects = {one.name: one.aspect for one in listed}
+    regions = {name: outline_from_shape(name, width_mm=100.0) for name in titles}
     paths = {name: _svg_path(region) for name, region in regions.items()}
     strips = {name: _svg_path(region) for name, region in strip_sides().items()}
-    return Message({"paths": paths, "strips": strips})
+    told = {"titles": titles, "aspects": aspects, "paths": paths, "strips": strips}
+    return Message(told)
 
 
 def _svg_path(region: Geometry) -> str:
@@ -198,6 +211,13 @@ def small_photo(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> M
     from moldgen.solid.reading.picture import photo_from_bytes
 
     return Message({}, [photo_from_bytes(blocks[0], name="The picture", side_px=SIDE_PX)])
+
+
+def verdict(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return what is told of a wish at a glance."""
+    from moldgen.web.verdict import verdict_of
+
+    return Message(verdict_of(WishOrder.from_message(words, blocks)))
 
 
 @_within_limits

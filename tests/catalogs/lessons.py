@@ -17,6 +17,24 @@ _SAYS = frozenset({"make", "told", "overview", "shots", "timetable", "plans", "f
 """Modules of a lesson whose functions return sentences."""
 
 
+_REFUSALS = frozenset({"FileError", "OutlineError", "GeometryError", "WorkerError"})
+_BROUGHT = (
+    "outline.trace", "outline.photo.lines", "outline.photo.parting", "outline.drawing",
+    "outline.nesting", "outline.tangle", "outline.svg.tree", "outline.svg.read",
+    "outline.dxf.read", "solid.reading.picture", "sandbox.worker", "web.strip_work",
+)  # fmt: skip
+"""Modules that refuse what students bring to the page, but for what only broken programs write."""
+
+
+def of_brought(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield why a drawing or a picture that was brought cannot be used."""
+    for name in _BROUGHT:
+        yield from _refusals(source.modules[f"moldgen.{name}"])
+    yield from returned(source.modules["moldgen.outline.chains"])
+    for module, call in source.calls["Scale"]:
+        yield from ((module, k.value) for k in call.keywords if k.arg == "note")
+
+
 def of_cards(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     """Yield what stands on a job card: its steps, its foot and the words printed on every one."""
     for module, call in all_calls(source):
@@ -89,6 +107,7 @@ def of_lessons(source: Source) -> Iterator[tuple[Module, ast.expr]]:
             yield from returned(module)
             yield from labels(module)
             yield from _fields(module)
+        yield from _stages(module)
     yield from _choices(source.modules["moldgen.lesson.timetable.timetable"], "Station")
     yield from _choices(source.modules["moldgen.lesson.log.shot_note"], "Outcome")
 
@@ -104,9 +123,9 @@ def _of_log(module: Module) -> Iterator[tuple[Module, ast.expr]]:
 
 
 def _refusals(module: Module) -> Iterator[tuple[Module, ast.expr]]:
-    """Yield why a list cannot be read, without where its values come from."""
+    """Yield why a file cannot be read, without where its values come from."""
     for node in ast.walk(module.tree):
-        if isinstance(node, ast.Call) and called(node) == "FileError":
+        if isinstance(node, ast.Call) and called(node) in _REFUSALS:
             yield from ((module, _alone(one)) for one in node.args)
 
 
@@ -124,6 +143,15 @@ def _value_alone(part: ast.expr) -> ast.expr:
     if isinstance(part.value, ast.Name) and part.value.id.startswith("_"):
         return part
     return ast.FormattedValue(value=ast.Name(id=value_name(part.value)), conversion=-1)
+
+
+def _stages(module: Module) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield what is told while a class is made."""
+    for call in (node for node in ast.walk(module.tree) if isinstance(node, ast.Call)):
+        if called(call) == "Stage":
+            yield from ((module, one) for one in call.args[2:])
+        if called(call) == "tell":
+            yield from ((module, one) for one in call.args)
 
 
 def _fields(module: Module) -> Iterator[tuple[Module, ast.expr]]:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from catalogs.lessons import of_cards, of_lessons, of_plans, of_steps, stock_signs
+from catalogs.lessons import of_brought, of_cards, of_lessons, of_plans, of_steps, stock_signs
 from catalogs.places import all_calls, labels, returned
 from catalogs.source import PACKAGE, Module, Source, called, read_source
 from catalogs.templates import Reading
@@ -15,11 +15,13 @@ from moldgen.bend.preset.choices import StripKind
 from moldgen.job.form import form_of
 from moldgen.outline.library.shapes import list_shapes
 from moldgen.stock import load_shop
-from moldgen.web.controls import _ABOUT, _STOCK, controls_of
+from moldgen.web.controls import _ABOUT, _STOCK, controls_of, lesson_controls, usual_controls
+from moldgen.web.routes.workshop import LISTS, TO_PRINT
 from moldgen.web.spoken import texts_of, words_of_scripts
 from moldgen.web.stock_entry import _BESIDE, KINDS
 from moldgen.web.store.hand_ins import HandInState
 from moldgen.web.wish import Beginning
+from moldgen.web.workshop.runs import STOPPED
 
 _OF_FINDING = frozenset({"says", "advice", "basis", "subject", "place", "reason", "because"})
 _MARKS = frozenset({"Quantity", "Meaning", "Each", "_price"})
@@ -119,6 +121,7 @@ def sentences(
         "plans",
         "steps",
         "lessons",
+        "brought",
     ),
 ) -> dict[str, list[str]]:
     """Return every template, with the files that say it."""
@@ -160,6 +163,9 @@ def page_words() -> Iterator[tuple[str, str]]:
             if line.field in _BESIDE:
                 continue
             yield stock, line.mark.about
+    workshop = (web / "routes" / "workshop.py").as_posix()
+    yield from ((workshop, title) for _, title in (*TO_PRINT, *LISTS))
+    yield workshop, STOPPED
     shapes = (web / "routes" / "designs.py").as_posix()
     yield from ((shapes, shape.title) for shape in list_shapes())
     yield from ((shapes, kind.replace("-", " ").capitalize()) for kind in StripKind)
@@ -169,7 +175,10 @@ def _control_words() -> Iterator[str]:
     shop = load_shop()
     for beginning in Beginning:
         controls = controls_of(beginning, shop)
-        for one in (*controls["first"], *controls["more"]):
+        kept = (
+            (*usual_controls(shop), *lesson_controls(shop)) if beginning is Beginning.WORD else ()
+        )
+        for one in (*controls["first"], *controls["more"], *kept):
             yield one["name"]
             if one["kind"] == "choice" and one["word"] not in (*_STOCK, "font", "shape"):
                 yield from one["choices"]
@@ -277,4 +286,5 @@ _KINDS = {
     "plans": of_plans,
     "steps": of_steps,
     "lessons": of_lessons,
+    "brought": of_brought,
 }

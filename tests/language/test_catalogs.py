@@ -7,6 +7,8 @@ import pytest
 from catalogs.catalog_file import told_now
 from catalogs.sentences import JOINS, sentences
 
+from moldgen.api.readers import outline_from_dxf, outline_from_picture, outline_from_svg
+from moldgen.errors import MoldgenError
 from moldgen.finding import sentence
 from moldgen.language import Language, in_words, speak
 from moldgen.language.catalog import catalog_path, made_catalog
@@ -25,7 +27,7 @@ SHARED = frozenset({"no", "a", "or", "on", "as", "does", "more", "so"})
 STAYS_ENGLISH = (
     "sources of stock values, as their entries cite them",
     "names of fields in job and stock files, of options and of their choices on the command line",
-    "errors of files and drawings",
+    "errors of meshes, fonts, job and stock files, and of what only a broken program draws",
     "what moldgen fixture, shapes, fonts and stock list",
 )
 """What is not told in other languages yet; the README says so."""
@@ -102,6 +104,32 @@ def sign_with_cautions():
     values = {"words": ["PIER 4"], "as": "word", "letter_height": "16", "relief": "14"}
     wish = DesignWish(beginning=Beginning.WORD, values=values | {"forming": "off"})
     return design(wish.mold_job(), load_shop(), quality="preview").findings
+
+
+PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">'
+BROUGHT = (
+    (outline_from_svg, f"{PAGE}</svg>".encode()),
+    (outline_from_svg, f'{PAGE}<text x="1" y="9">AHOY</text></svg>'.encode()),
+    (outline_from_svg, f'{PAGE}<path d="M0 0H9V9" fill="none" stroke="black"/></svg>'.encode()),
+    (outline_from_svg, f'{PAGE}<rect width="900000" height="9"/></svg>'.encode()),
+    (outline_from_svg, b"<html></html>"),
+    (outline_from_dxf, b"none"),
+    (outline_from_picture, b"none"),
+)
+"""What a student may bring by mistake."""
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize(("read", "data"), BROUGHT)
+def test_why_a_drawing_cannot_be_used_is_told(read, data, language):
+    """Each reason without a word of English."""
+    with pytest.raises(MoldgenError) as told:
+        read(data)
+    with speak(language):
+        says = in_words(str(told.value))
+
+    assert says != str(told.value)
+    assert english(says, language) == []
 
 
 def test_joins_are_in_every_catalog():

@@ -3,6 +3,7 @@
 from concurrent.futures import Executor, Future
 from dataclasses import replace
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,7 @@ import pytest
 import moldgen as mg
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.formats import Format
-from moldgen.lesson.class_work.build import BuildOrder, BuiltMold, build_mold
-from moldgen.lesson.class_work.record import key_of
+from moldgen.lesson.class_work.build import built_of, order_for
 from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.shot_note import ShotNote
 from moldgen.pipeline.heat.make import heat_sheet
@@ -21,8 +21,10 @@ from moldgen.pipeline.heat.work import heat_work
 from moldgen.pipeline.mold.card import job_card
 from moldgen.pipeline.mold.day_rows import day_rows, day_text
 from moldgen.pipeline.mold.plan import drill_list
+from moldgen.pool.piece import answer_of, carry_out, piece_bytes
+from moldgen.sandbox.messages import read_message
 from moldgen.stock import Sheet, load_shop
-from moldgen.stock.experience import NO_NOTES
+from moldgen.stock.experience import NO_NOTES, experience_from_words
 from moldgen.wording import band_text, span_text
 
 SHOP = load_shop(user_file=None)
@@ -189,31 +191,28 @@ def test_the_card_tells_the_time_of_its_table(noted):
 
 def test_a_class_goes_by_the_notes():
     """A worker is told of the heating; its mold takes so long, and is another than before."""
-    job = mg.job_toml(mg.sign("I", letter_height=20, gauge=1.5, forming="off"))
-    order = BuildOrder(job_text=job, folder=str(Path()), formats=(Format.STL,))
+    job = mg.sign("I", letter_height=20, gauge=1.5, forming="off")
+    order = order_for(job, folder=Path(), stock={}, formats=[Format.STL])
     other = replace(order, experience=NOTED.experience.of_heating)
-    built = build_mold(other)
+    numbers = built_of(answer_of(carry_out(other.piece()))).record.numbers
 
-    assert not built.problem
-    assert built.numbers["heat_notes"] == 7
-    assert key_of(other) != key_of(order)
-    assert key_of(replace(order, experience=NO_NOTES)) == key_of(order)
-    assert band_text(built.numbers["heat_s"], *built.numbers["heat_band_s"]).startswith(
-        "about 1 min"
-    )
+    assert numbers["heat_notes"] == 7
+    assert other.piece() != order.piece()
+    assert replace(order, experience=NO_NOTES).piece() == order.piece()
+    assert band_text(numbers["heat_s"], *numbers["heat_band_s"]).startswith("about 1 min")
 
 
 class Watcher(Executor):
     """Builds nothing, and keeps what was asked for."""
 
     def __init__(self):
-        self.asked: list[BuildOrder] = []
+        self.asked: list[bytes] = []
 
     def submit(self, work, /, *args, **options):
         """Say that it cannot be built."""
-        self.asked += args
-        done: Future[BuiltMold] = Future()
-        done.set_result(BuiltMold(files={}, numbers={}, problem="the tide was out."))
+        self.asked.append(args[0])
+        done: Future[bytes] = Future()
+        done.set_result(carry_out(piece_bytes("the tide was out", {})))
         return done
 
 
@@ -225,4 +224,5 @@ def test_every_worker_of_a_class_is_told_of_the_heating(tmp_path, experience):
     with pytest.raises(mg.SpecError, match="the tide was out"):
         mg.make_class(["ADA", "BO"], like, tmp_path, executor=watcher, experience=experience)
 
-    assert [one.experience for one in watcher.asked] == [experience.of_heating] * 2
+    told = [read_message(BytesIO(piece)).words["words"]["heating"] for piece in watcher.asked]
+    assert [experience_from_words(words) for words in told] == [experience.of_heating] * 2

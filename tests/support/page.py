@@ -1,6 +1,7 @@
 """A page without processes: what would be computed is answered at once."""
 
 from concurrent.futures import Future
+from functools import cache
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import OutlineError
@@ -10,6 +11,18 @@ from moldgen.sandbox.worker import WorkerError
 from moldgen.web.work_queue import SupersededError
 
 HOST = "http://shed.test"
+VERDICT = {
+    "severity": "caution",
+    "sentence": "gaps are narrow",
+    "n_more": 1,
+    "print_time": "2 h",
+    "sheet": "HIPS 1 mm",
+}
+"""What is told of a hand-in at a glance."""
+
+
+shapes = cache(list_shapes)
+"""The library, listed once for all tests."""
 
 
 class StubQueue:
@@ -23,7 +36,9 @@ class StubQueue:
             "thumbnail": Message({}, [b"\x89PNG"]),
             "shape_outlines": Message(
                 {
-                    "paths": {shape.name: "M0 0Z" for shape in list_shapes()},
+                    "titles": {shape.name: shape.title for shape in shapes()},
+                    "aspects": {shape.name: shape.aspect for shape in shapes()},
+                    "paths": {shape.name: "M0 0Z" for shape in shapes()},
                     "strips": {kind.value: "M0 0Z" for kind in StripKind},
                 }
             ),
@@ -42,6 +57,8 @@ class StubQueue:
                 }
             ),
             "small_photo": Message({}, [b"\xff\xd8small"]),
+            "checked": Message({}),
+            "verdict": Message(VERDICT),
             "files": Message({"name": "ahoy"}, [b"PK"]),
         }
 

@@ -12,6 +12,8 @@ from moldgen.web.store.database import Database
 from moldgen.web.store.transfer import export_class, import_class
 from moldgen.web.wish import Beginning, DesignWish
 
+USUAL = {"plastic": "PETG", "largest": "150 mm", "offered": ["word", "tray"], "lesson_min": "90"}
+
 
 @pytest.fixture
 def database(tmp_path):
@@ -30,7 +32,7 @@ def word(text):
 def class_id(database):
     """A class of one, who brought a drawing, changed a word, and handed it in."""
     made = classes.begin_class(database, "Boat shed").result()
-    classes.set_usual(database, made, {"plastic": "PETG"}).result()
+    classes.set_usual(database, made, USUAL).result()
     ida = classes.take_name(database, made, "Ida", "").result()
     begin = partial(designs.begin_design, database, class_id=made, person_id=ida)
     drawing = DesignWish(beginning=Beginning.DRAWING, values={"width": "120"})
@@ -100,6 +102,10 @@ def damage(told, way):
         "name": lambda: told["people"][0].update(name="x" * 100),
         "people": lambda: told.pop("people"),
         "usual": lambda: told.update(usual=[1]),
+        "largest": lambda: told["usual"].update(largest="a barge"),
+        "offered": lambda: told["usual"].update(offered=["kraken"]),
+        "lesson": lambda: told["usual"].update(lesson_min="never"),
+        "unknown": lambda: told["usual"].update(stock="/etc/passwd"),
     }
     ways[way]()
     return json.dumps(told).encode()
@@ -107,7 +113,7 @@ def damage(told, way):
 
 @pytest.mark.parametrize("way", ["kind", "version", "person", "upload", "number", "values",
                                  "beginning", "state", "nothing said", "name", "people",
-                                 "usual"])  # fmt: skip
+                                 "usual", "largest", "offered", "lesson", "unknown"])  # fmt: skip
 def test_a_damaged_class_is_refused_whole(database, class_id, way):
     """One sentence, and nothing is kept of it."""
     data = damage(json.loads(export_class(database, class_id)), way)

@@ -1,5 +1,7 @@
 """The page: who may see what, what is kept, and what is said when something is wrong."""
 
+import re
+from html import unescape
 from io import BytesIO
 from typing import Any, cast
 
@@ -8,6 +10,7 @@ from starlette.testclient import TestClient
 from support.page import HOST, PROBLEMS, StubQueue
 from support.some import some
 
+from moldgen.errors import SpecError
 from moldgen.sandbox.messages import read_message
 from moldgen.web.app import page_app
 from moldgen.web.page_stock import PageStock
@@ -35,6 +38,7 @@ def room(tmp_path):
     yield PageRoom(
         database=database,
         queue=cast(Any, StubQueue()),
+        data=tmp_path,
         stock=PageStock(tmp_path / "stock.toml"),
         cookie_key=b"key" * 10,
         teacher_key="the-key-of-the-terminal",
@@ -138,7 +142,8 @@ def test_no_student_reaches_the_design_of_another(student, teacher):
 
 @pytest.mark.parametrize("page", [
     "/queue", "/class", "/queue/x", "/queue/x/files.zip", "/queue/events", "/stock",
-    "/stock/printer", "/class/export",
+    "/stock/printer", "/class/export", "/queue/x/verdict", "/workshop", "/workshop/events",
+    "/workshop/class.zip", "/workshop/files/overview.html",
 ])  # fmt: skip
 def test_the_teachers_pages_are_the_teachers(student, browser, page):
     """A student is refused, a stranger sent to the entrance or refused."""
@@ -147,7 +152,8 @@ def test_the_teachers_pages_are_the_teachers(student, browser, page):
 
 
 @pytest.mark.parametrize("act", ["/queue/say", "/class/names", "/queue/x/open", "/class/import",
-                                 "/stock/printer", "/stock/printer/remove"])  # fmt: skip
+                                 "/stock/printer", "/stock/printer/remove", "/workshop/make",
+                                 "/workshop/stop", "/class/usual"])  # fmt: skip
 def test_the_teachers_acts_are_the_teachers(student, act):
     """Nobody approves his own."""
     assert student("Ida").post(act, data={"id": "x", "state": "approved"}).status_code == 403
@@ -431,6 +437,82 @@ def test_a_ready_made_strip_begins(student, room):
     page = client.get(path).text
     assert 'id="sheet"' not in page
     assert 'id="mend"' not in page
+
+
+def test_the_values_of_a_strip_are_checked_by_a_worker(student, room):
+    """What it refuses is told at its field, and is not kept."""
+    client = student("Ida")
+    path = begin(client, beginning="strip", make="book-end")
+    wrong = {"values": {"make": "book-end", "width": "wide"}, "number": 0}
+    room.queue.answers["checked"] = SpecError("width", "a length", "'wide'")
+
+    answer = client.post(f"{path}/values", json=wrong, headers=JSON)
+
+    assert (answer.status_code, answer.json()["field"]) == (422, "width")
+    assert room.queue.asked[-1][1]["wish"]["values"]["width"] == "wide"
+    assert designs.find_design(room.database, path.rpartition("/")[2]).number == 0
+
+
+def test_only_what_the_class_offers_can_be_begun(student, teacher):
+    """By students; the teacher begins with anything."""
+    kept = teacher.post("/class/usual", data={"offered": ["word", "tray"]})
+    client = student("Ida")
+
+    page = client.get("/begin").text
+
+    assert kept.url.path == "/class"
+    assert re.findall(r'name="beginning" value="(\w+)"', page) == ["word", "tray"]
+    refused = client.post("/designs", data={"beginning": "shape", "shape": "gull"})
+    assert refused.status_code == 422
+    assert begin(client, beginning="tray")
+    assert begin(teacher, beginning="shape", shape="gull")
+
+
+def test_a_class_says_how_large_its_molds_are(student, teacher, room):
+    """What is begun is within it, and the work is told; the teacher's own is as large as may be."""
+    teacher.post("/class/usual", data={"largest": "10 cm", "offered": "shape"})
+    classes.set_usual(room.database, 1, {"largest": "10 cm"}).result()
+    client = student("Ida")
+
+    path = begin(client, beginning="shape", shape="fish")
+    client.get(f"{path}/picture")
+    own = begin(teacher, beginning="shape", shape="fish")
+    teacher.get(f"{own}/picture")
+    teacher.get(f"{path}/picture")
+
+    asked = [words for work, words, _ in room.queue.asked if work == "picture"]
+    assert [words.get("largest_mm") for words in asked] == [100.0, None, 100.0]
+    assert asked[0]["wish"]["values"]["width"] == "98"
+    assert "width" not in asked[1]["wish"]["values"]
+
+
+def test_what_is_too_large_cannot_be_handed_in(student, teacher, room):
+    """Even by one who never looked at it."""
+    teacher.post("/class/usual", data={"largest": "100", "offered": "word"})
+    client = student("Ida")
+    path = begin(client)
+    room.queue.answers["picture"] = SpecError("letter_height", "smaller", "150 mm")
+
+    answer = client.post(f"{path}/hand-in", json={"once": "hand-in-of-ida"}, headers=JSON)
+
+    assert (answer.status_code, answer.json()["field"]) == (422, "letter_height")
+    assert "Ida" not in teacher.get("/queue").text
+
+
+@pytest.mark.parametrize(("typed", "field"), [
+    ({"largest": "tiny", "gauge": "1", "offered": "word"}, "largest"),
+    ({"stock_sheet": "wide", "gauge": "1", "offered": "word"}, "stock_sheet"),
+    ({"gauge": "99", "offered": "word"}, "gauge"),
+    ({"gauge": "1"}, "offered"),
+])  # fmt: skip
+def test_a_wrong_default_is_told_at_its_field(teacher, room, typed, field):
+    """What else was typed stays on the page, and nothing is kept."""
+    answer = teacher.post("/class/usual", data=typed)
+
+    assert answer.status_code == 422
+    assert f"{field} must be" in unescape(answer.text)
+    assert f'value="{typed["gauge"]}"' in answer.text
+    assert classes.find_class(room.database, 1).usual == {}
 
 
 # --- what is said when something is wrong -------------------------------------------------------

@@ -30,6 +30,7 @@ def room(tmp_path):
     yield PageRoom(
         database=database,
         queue=cast(Any, StubQueue()),
+        data=tmp_path,
         stock=PageStock(tmp_path / "stock.toml"),
         cookie_key=b"key" * 10,
         teacher_key="the-key-of-the-terminal",

@@ -8,7 +8,10 @@ from PIL import Image
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import FileError, SpecError
+from moldgen.lesson.class_work.workbook import xlsx_tables
 from moldgen.limits import PAGE
+from moldgen.sandbox.process_limits import ProcessLimits
+from moldgen.sandbox.worker import Worker
 from moldgen.web import work
 
 
@@ -99,6 +102,41 @@ def test_a_strip_is_seen_and_judged():
     assert b"directions.txt" in files
     with pytest.raises(SpecError, match="beginning"):
         work.sheet(order, [], silent)
+
+
+def test_the_values_of_a_strip_are_checked():
+    """As a job of the command line is: one sentence with the field."""
+    assert work.checked(wish("strip", make="book-end"), [], silent).words == {}
+    with pytest.raises(SpecError, match="width must be"):
+        work.checked(wish("strip", make="book-end", width="wide"), [], silent)
+
+
+def test_a_workbook_is_read_where_no_file_is_reached():
+    """What reads it looks for the kinds of files that the system lists, which are no secret."""
+    data = xlsx_tables([("Crew", [["name", "word"], ["Åse Berg", "AHOY"]])])
+    worker = Worker([work.__name__], ProcessLimits())
+    try:
+        answer = worker.run(f"{work.__name__}:roster", {}, [data])
+    finally:
+        worker.kill()
+
+    assert answer.words == {"names": ["Åse Berg"]}
+
+
+def test_a_verdict_is_told_at_a_glance():
+    """The worst finding in a sentence, how many more, how long it prints, and on which sheet."""
+    fine = work.verdict(wish("word", words=["PIER 4"]), [], silent).words
+    narrow = wish("word", words=["PIER 4"], relief="9", letter_height="20")
+    amiss = work.verdict({**narrow, "language": "de"}, [], silent).words
+    strip = work.verdict(wish("strip", make="book-end"), [], silent).words
+
+    assert fine == {
+        "severity": "none", "sentence": "", "n_more": 0, "print_time": "2 h 30 min",
+        "sheet": "HIPS 1.5 mm",
+    }  # fmt: skip
+    assert (amiss["severity"], amiss["n_more"], amiss["sheet"]) == ("caution", 1, "HIPS 1,5 mm")
+    assert "Lücken" in amiss["sentence"]
+    assert (strip["print_time"], strip["sheet"]) == ("", "PMMA cast 3 mm")
 
 
 def test_ready_made_strips_have_pictures():

@@ -29,6 +29,9 @@ ARRANGE_FORMATS = (
 USUAL_ARRANGE_FORMATS = tuple(kind for kind in ARRANGE_FORMATS if kind is not Format.THREE_MF)
 """What is written if nobody says: all but the plates, for which every mold must be finished."""
 MOST_COPIES = 1000
+StockSheet = Annotated[
+    str, Meaning('stock that blanks are cut from, "1220 x 610"; no cut list if left out')
+]
 _COPIES = re.compile(r"(?P<file>.*\S)\s+x\s*(?P<count>\d{1,6})\s*")
 _FINE_DEG = 15.0
 
@@ -86,9 +89,7 @@ class ArrangeCommand(Spec):
             "corner from that of the opening; several parted by semicolons"
         ),
     ] = ()
-    stock_sheet: Annotated[
-        str, Meaning('stock that blanks are cut from, "1220 x 610"; no cut list if left out')
-    ] = ""
+    stock_sheet: StockSheet = ""
     kerf_mm: Annotated[
         float, Quantity("mm", "what a cut takes away; 0 for a knife", at_least=0, at_most=20)
     ] = 0.0
@@ -122,13 +123,24 @@ class ArrangeCommand(Spec):
     @property
     def stock_sheet_mm(self) -> tuple[float, float]:
         """Width and depth of a stock sheet. [mm]."""
-        return _size("stock_sheet", self.stock_sheet)
+        return stock_sheet_size_mm(self.stock_sheet)
 
     @property
     def keep_outs_mm(self) -> tuple[tuple[float, float, float, float], ...]:
         """Rectangles that are kept free: x, y, width, depth. [mm]."""
         words = (part.strip() for one in self.keep_out for part in one.split(";"))
         return tuple(_keep_out(part) for part in words if part)
+
+
+def stock_sheet_size_mm(words: str) -> tuple[float, float]:
+    """Return width and depth of a stock sheet. [mm].
+
+    Raises
+    ------
+    SpecError
+        If it has none.
+    """
+    return _size("stock_sheet", words)
 
 
 def file_and_count(words: str) -> tuple[str, int]:

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from moldgen.errors import SpecError
 from moldgen.job.cluster_words import ClusterKeys, ClusterWord
+from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.lesson_spec import LessonSpec
 from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
@@ -60,6 +61,7 @@ class ClassCommand(Spec):
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0
     trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
+    stock_sheet: StockSheet = ""
     workers: Annotated[
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
@@ -85,6 +87,8 @@ class ClassCommand(Spec):
             )  # fmt: skip
         if self.cluster:
             cluster_address(self.cluster, self.cluster_keys)
+        if self.stock_sheet:
+            stock_sheet_size_mm(self.stock_sheet)
 
     @property
     def lesson(self) -> LessonSpec:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -125,13 +126,24 @@ def build_piece(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object)
     MoldgenError
         If it cannot be built.
     """
-    with TemporaryDirectory() as folder, speak(Language(words["language"])):
-        for name, data in zip(words["files"], blocks, strict=True):
-            (Path(folder) / name).write_bytes(data)
+    files = dict(zip(words["files"], blocks, strict=True))
+    with _folder_of(files) as folder, speak(Language(words["language"])):
         # What is told of a file is the same wherever it is built.
         with run_with(limits=replace(limits_now(), own_folder=True)):
-            built = _built(words, Path(folder))
+            built = _built(words, folder)
     return Message(record_words(built.record), [*built.files.values(), built.record.picture])
+
+
+@contextmanager
+def _folder_of(files: Mapping[str, bytes]) -> Iterator[Path]:
+    """Yield a folder that holds files meanwhile; any, if there are none."""
+    if not files:
+        yield Path()
+        return
+    with TemporaryDirectory() as folder:
+        for name, data in files.items():
+            (Path(folder) / name).write_bytes(data)
+        yield Path(folder)
 
 
 def built_of(answer: Message) -> BuiltMold:

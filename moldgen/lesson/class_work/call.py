@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
+from functools import partial
 from os import PathLike
 from pathlib import Path
 from typing import Unpack
@@ -18,9 +19,11 @@ from moldgen.finding import Finding
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.room import OwnRoom
-from moldgen.lesson.class_work.make import build_class
+from moldgen.lesson.class_work.make import build_class, build_people
+from moldgen.lesson.class_work.person_job import own_jobs
 from moldgen.lesson.class_work.run import PersonWork
-from moldgen.lesson.roster.roster import Roster, read_roster, roster_of_text
+from moldgen.lesson.roster.roster import read_roster, roster_of_text
+from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, quiet
 from moldgen.stock.experience import NO_NOTES, Experience
 from moldgen.wording import shown
@@ -49,8 +52,8 @@ class ClassResult:
 
 
 def make_class(
-    roster: str | PathLike[str] | Iterable[str],
-    like: Job,
+    roster: str | PathLike[str] | Iterable[str | tuple[str, Job]],
+    like: Job | None,
     out: str | PathLike[str],
     *,
     stock: str | PathLike[str] | None = None,
@@ -65,10 +68,11 @@ def make_class(
 
     Parameters
     ----------
-    roster : path or iterable of str
-        A list of the class, CSV or XLSX; or the names.
-    like : Job
-        What they make: its first text is everybody's own word.
+    roster : path, iterable of str, or iterable of (str, Job)
+        A list of the class, CSV or XLSX; or the names; or names with a job each.
+    like : Job or None
+        What they make: its first text is everybody's own word. None for people who have a job
+        each, of which nothing is changed.
     out : path
         Folder of the class. What an earlier run left whole there is not built again.
     stock : path, optional
@@ -98,17 +102,14 @@ def make_class(
     FileError
         If the roster cannot be read, or a folder cannot be written.
     """
-    if not isinstance(like, Job):
-        raise SpecError("like", "the job of a mold", shown(like), "load_job reads a job file.")
-    people, target = _roster(roster), Path(out)
-    file = "" if stock is None else str(Path(stock))
+    file, target = "" if stock is None else str(Path(stock)), Path(out)
+    build = _building(roster, like)
 
     def run(words: ClassCommand) -> ClassResult:
-        result, works = build_class(
-            people, like, words, folder=Path(folder), out=target,
-            shop=replace(shop_from(stock), experience=experience), progress=progress or quiet,
-            room=room,
-            executor=executor,
+        result, works = build(
+            words=words, folder=Path(folder), out=target, 
+            shop=replace(shop_from(stock), experience=experience),
+            progress=progress or quiet, room=room, executor=executor,
         )  # fmt: skip
         write_run(target, result.files)
         return ClassResult(
@@ -120,7 +121,22 @@ def make_class(
     )
 
 
-def _roster(given: str | PathLike[str] | Iterable[str]) -> Roster:
-    if isinstance(given, str | PathLike):
-        return read_roster(Path(given))
-    return roster_of_text("name\n" + "\n".join(given))
+def _building(
+    roster: str | PathLike[str] | Iterable[str | tuple[str, Job]], like: Job | None
+) -> Callable[..., tuple[Result, tuple[PersonWork, ...]]]:
+    """Return what builds a class: of a roster and what it is like, or of a job for each."""
+    if isinstance(roster, str | PathLike):
+        return partial(build_class, read_roster(Path(roster)), _mold_job("like", like))
+    people = list(roster)
+    pairs = [one for one in people if not isinstance(one, str)]
+    if like is None and pairs and len(pairs) == len(people):
+        own = [(name, _mold_job(f"the job of {name}", job)) for name, job in pairs]
+        return partial(build_people, "Class", own_jobs(own))
+    names = "\n".join(map(str, people))
+    return partial(build_class, roster_of_text(f"name\n{names}"), _mold_job("like", like))
+
+
+def _mold_job(field: str, job: object) -> Job:
+    if not isinstance(job, Job):
+        raise SpecError(field, "the job of a mold", shown(job), "load_job reads a job file.")
+    return job

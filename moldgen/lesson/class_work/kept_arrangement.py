@@ -78,7 +78,11 @@ def _command(words: ClassCommand) -> ArrangeCommand:
     if Format.THREE_MF in words.formats:
         formats.append(Format.THREE_MF)
     return ArrangeCommand(
-        files=("class",), formats=tuple(formats), paper=words.paper, forming=words.forming
+        files=("class",),
+        formats=tuple(formats),
+        paper=words.paper,
+        forming=words.forming,
+        stock_sheet=words.stock_sheet,
     )
 
 

@@ -19,7 +19,7 @@ from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT, KeptArrangem
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
-from moldgen.lesson.class_work.person_job import person_jobs
+from moldgen.lesson.class_work.person_job import PersonJob, person_jobs
 from moldgen.lesson.class_work.record import RECORDS
 from moldgen.lesson.class_work.run import (
     PersonWork,
@@ -87,7 +87,50 @@ def build_class(
     if words.sizes is Sizes.ONE:
         jobs = one_size(jobs, folder=folder, shop=shop, kept=sizes)
     jobs = one_sheet(jobs, folder=folder, shop=shop, kept=sizes)
-    title = class_title(like)
+    made = build_people(
+        class_title(like), jobs, words, folder=folder, out=out, shop=shop, progress=progress,
+        notes=roster.notes, room=room, executor=executor,
+    )  # fmt: skip
+    sizes.keep()
+    return made
+
+
+def build_people(
+    title: str,
+    jobs: Sequence[PersonJob],
+    words: ClassCommand,
+    *,
+    folder: Path,
+    out: Path,
+    shop: Shop,
+    progress: Progress,
+    notes: Sequence[str] = (),
+    room: OwnRoom | None = None,
+    executor: Executor | None = None,
+) -> tuple[Result, tuple[PersonWork, ...]]:
+    """Build the jobs of people as they are, as `build_class` does, and return the same.
+
+    Parameters
+    ----------
+    title : str
+        What the class is called.
+    jobs : sequence of PersonJob
+        What each person makes; `own_jobs` makes them from names and jobs.
+    words : ClassCommand
+        How; its roster, sizes and what it is like are not looked at.
+    folder, out, shop, progress, room, executor
+        As `build_class` takes them.
+    notes : sequence of str
+        What else there is to say, a sentence each.
+
+    Raises
+    ------
+    SpecError
+        If nothing of the class can be made.
+    FileError
+        If a folder cannot be written.
+    """
+    stock = own_stock_texts([Path(words.stock)] if words.stock else [])
     with _chosen_workers(words, executor) as pool:
         works = run_class(
             jobs, folder=folder, out=out, formats=words.formats, stock=stock,
@@ -99,7 +142,6 @@ def build_class(
             "roster", "one of which somebody's mold can be made", f"{len(works)} problems",
             f"{first.entry.name}: {first.record.problem}",
         )  # fmt: skip
-    sizes.keep()
     arrangement, told = None, ()
     if not words.alone:
         kept = KeptArrangement(out, words)
@@ -110,7 +152,7 @@ def build_class(
         told = () if arrangement is None else kept.write(arrangement)
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
-    findings = (*_findings(works, [*roster.notes, *_other_folders(out, works)]), *told)
+    findings = (*_findings(works, [*notes, *_other_folders(out, works)]), *told)
     costs = cost_text(shots, works, room)
     summary = (
         *class_summary(works), ("Lessons", timetable_text(plan)),
@@ -178,13 +220,15 @@ def _findings(works: Sequence[PersonWork], notes: Sequence[str]) -> list[Finding
         for note in notes
     ]  # fmt: skip
     for work in works:
-        who = f"{work.entry.name} (row {work.entry.row})"
+        who = work.entry.who
         if work.record.problem:
             found.append(
                 Finding(
                     code="class-left-out", severity=Severity.STOP,
                     says=f"{who} has no mold: {work.record.problem.rstrip('.')}",
-                    basis="the roster", advice="Change the row and run the same command again.",
+                    basis="the roster" if work.entry.row else "the job of this person",
+                    advice="Change the row and run the same command again." if work.entry.row
+                    else "Change that job and make the class again.",
                 )
             )  # fmt: skip
         elif work.record.stops or work.record.cautions:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
@@ -11,7 +11,7 @@ from moldgen.errors import MoldgenError, SpecError
 from moldgen.job import Job, load_job
 from moldgen.job.outline import JobOutline, JobShape, JobSvg, JobText
 from moldgen.job.spec import JobBody, JobFeature
-from moldgen.lesson.roster.roster import Roster, RosterEntry
+from moldgen.lesson.roster.roster import Roster, RosterEntry, told_apart
 from moldgen.named_file import path_in
 from moldgen.wording import fold
 
@@ -53,6 +53,21 @@ def person_jobs(roster: Roster, like: Job, *, folder: Path) -> tuple[PersonJob, 
         Where drawings and job files of the roster lie.
     """
     return tuple(_person_job(entry, like, folder) for entry in roster.entries)
+
+
+def own_jobs(people: Iterable[tuple[str, Job]]) -> tuple[PersonJob, ...]:
+    """Return what people make who each have a job of their own; nothing of it is changed.
+
+    Parameters
+    ----------
+    people : iterable of (str, Job)
+        Name and job; who makes several things stands there several times.
+    """
+    named = [(RosterEntry(row=0, name=name, word=job.title), job) for name, job in people]
+    apart, _ = told_apart([entry for entry, _ in named])
+    return tuple(
+        PersonJob(entry=entry, job=job) for entry, (_, job) in zip(apart, named, strict=True)
+    )
 
 
 def _person_job(entry: RosterEntry, like: Job, folder: Path) -> PersonJob:

@@ -41,7 +41,7 @@ class RosterEntry:
     Attributes
     ----------
     row : int
-        Row of the list, from 1.
+        Row of the list, from 1; 0 for who stands in none.
     name : str
         As it was written; with a number behind it where another has the same.
     word : str
@@ -63,6 +63,11 @@ class RosterEntry:
     group: str = ""
     job: str = ""
     pieces: int = 1
+
+    @property
+    def who(self) -> str:
+        """The name, with the row where it stands."""
+        return f"{self.name} (row {self.row})" if self.row else self.name
 
     @property
     def says(self) -> str:
@@ -141,7 +146,7 @@ def roster_of_cells(rows: Sequence[Cells]) -> Roster:
     if not entries:
         raise FileError("The roster has a heading but no names: write one name a line.")
     n_empty = sum(not any(row) for _, row in written)
-    apart, doubles = _told_apart(entries)
+    apart, doubles = told_apart(entries)
     return Roster(entries=tuple(apart), notes=tuple(_notes(unknown, n_empty, doubles)))
 
 
@@ -220,7 +225,7 @@ def _pieces(number: int, cell: str) -> int:
     )  # fmt: skip
 
 
-def _told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[str]]:
+def told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[str]]:
     """Return the entries, each with a name of its own; and the names that stood there twice.
 
     What is raised stays as it was written.

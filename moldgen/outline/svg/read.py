@@ -345,5 +345,5 @@ def _closed_up(
 ) -> tuple[list[Points], list[Finding]]:
     chains = joined_lines(lines, GAP_MM, what=what)
     if strict and chains.open and not chains.rings:
-        raise OutlineError(f"{chains.why_open(what).rstrip('.')}, or {WITH_WIDTH}.")
+        raise OutlineError(chains.why_open(what, or_else=WITH_WIDTH))
     return list(chains.rings), [*chains.findings, *open_lines_left_out(chains.open)]

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
+from typing import Any
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
@@ -10,15 +12,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from moldgen.errors import SpecError
 from moldgen.execution import run_with
 from moldgen.lesson.log.photos import forget_photo
 from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.limits import PAGE
 from moldgen.user_file import photo_folder
-from moldgen.web.controls import USUAL_WORDS, usual_controls
+from moldgen.web.controls import lesson_controls, usual_controls
+from moldgen.web.defaults import LARGEST, LESSON_WORDS, OFFERED, USUAL_WORDS, checked_usual
 from moldgen.web.room import go_to, room_of, teacher, with_cookie
 from moldgen.web.session import Session
 from moldgen.web.store.classes import (
+    SchoolClass,
     add_people,
     begin_class,
     classes_of,
@@ -28,8 +33,9 @@ from moldgen.web.store.classes import (
     set_usual,
 )
 from moldgen.web.store.transfer import export_class, import_class
-from moldgen.web.wish import Beginning, DesignWish
+from moldgen.web.wish import Beginning
 from moldgen.web.work_queue import Lane
+from moldgen.web.workshop.folder import class_folder
 
 
 async def show_class(request: Request) -> Response:
@@ -38,7 +44,19 @@ async def show_class(request: Request) -> Response:
     school_class = find_class(room.database, session.class_id)
     if school_class is None:
         raise HTTPException(404)
-    people = people_of(room.database, session.class_id)
+    return _shown(request, school_class, school_class.usual)
+
+
+def _shown(
+    request: Request,
+    school_class: SchoolClass,
+    usual: Mapping[str, Any],
+    wrong: str = "",
+    says: str = "",
+) -> Response:
+    """Return the page of a class, with a sentence at a field that is wrong."""
+    room = room_of(request)
+    people = people_of(room.database, school_class.id)
     links = [f"{address}/?code={school_class.code}" for address in room.addresses]
     return room.page(
         request,
@@ -48,6 +66,10 @@ async def show_class(request: Request) -> Response:
         codes=_codes(links),
         classes=classes_of(room.database),
         controls=usual_controls(room.stock.shop),
+        lesson=lesson_controls(room.stock.shop),
+        beginnings=[(one, one in usual.get(OFFERED, list(Beginning))) for one in Beginning],
+        usual=usual,
+        wrong={wrong: says},
     )
 
 
@@ -94,10 +116,19 @@ async def bring_back(request: Request) -> Response:
 async def set_values(request: Request) -> Response:
     """Keep what every new design of the class has."""
     session, room, form = teacher(request), room_of(request), await request.form()
-    given = {word: str(form.get(word, "")) for word in USUAL_WORDS}
-    usual = {word: value for word, value in given.items() if value}
-    # One sentence now, rather than one for each student later.
-    DesignWish(beginning=Beginning.WORD, values={"words": ["A"], **usual}).job()
+    typed: dict[str, Any] = {
+        word: str(form.get(word, "")).strip() for word in (*USUAL_WORDS, LARGEST, *LESSON_WORDS)
+    }
+    typed[OFFERED] = [str(one) for one in form.getlist(OFFERED)]
+    try:
+        usual = checked_usual(typed)
+    except SpecError as problem:
+        school_class = find_class(room.database, session.class_id)
+        if school_class is None:
+            raise HTTPException(404) from None
+        page = _shown(request, school_class, typed, problem.field, str(problem))
+        page.status_code = 422
+        return page
     await asyncio.wrap_future(set_usual(room.database, session.class_id, usual))
     return go_to("/class")
 
@@ -127,6 +158,8 @@ async def delete(request: Request) -> Response:
     school_class = find_class(room.database, session.class_id)
     if school_class is None or str(form.get("name", "")).strip() != school_class.name:
         raise HTTPException(422, "Type the name of the class to delete it; nothing was deleted.")
+    room.runs.forget(school_class.id)
+    class_folder(room.data, school_class.id, school_class.code).remove()
     for photo in await asyncio.wrap_future(delete_class(room.database, session.class_id)):
         forget_photo(photo_folder(room.database.folder), photo)
     return go_to(f"/teach?key={room.teacher_key}")

@@ -17,12 +17,13 @@ from starlette.routing import Route
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import SpecError
-from moldgen.outline.library.shapes import list_shapes
 from moldgen.sandbox.messages import write_message
 from moldgen.units_text import Units
-from moldgen.web.compute import compute
+from moldgen.web.compute import check_size, check_wish, compute
 from moldgen.web.controls import controls_of
+from moldgen.web.defaults import largest_mm, offered, start_within
 from moldgen.web.room import PageRoom, go_to, joined, own_design, room_of
+from moldgen.web.session import Session
 from moldgen.web.store.classes import find_class, person_of
 from moldgen.web.store.designs import (
     StoredDesign,
@@ -44,18 +45,28 @@ _ASKED = ("shape", "make")
 
 async def begin(request: Request) -> Response:
     """Show what one can begin with."""
-    joined(request)
-    room = room_of(request)
-    answer = await asyncio.wrap_future(
-        room.queue.submit(Lane.PICTURE, "the shapes", "shape_outlines", {})
-    )
-    paths = answer.words["paths"]
-    shapes = [(shape.name, shape.title, paths[shape.name]) for shape in list_shapes()]
+    session, room = joined(request), room_of(request)
+    library = await _library(room)
+    paths = library["paths"]
+    shapes = [(name, title, paths[name]) for name, title in library["titles"].items()]
     strips = [
-        (kind.value, kind.replace("-", " ").capitalize(), answer.words["strips"][kind.value])
+        (kind.value, kind.replace("-", " ").capitalize(), library["strips"][kind.value])
         for kind in StripKind
     ]
-    return room.page(request, "begin.html", shapes=shapes, strips=strips)
+    may = _offered(room, session)
+    return room.page(request, "begin.html", shapes=shapes, strips=strips, offered=may)
+
+
+def _offered(room: PageRoom, session: Session) -> tuple[Beginning, ...]:
+    """Return what somebody may begin with: the teacher with everything."""
+    school_class = find_class(room.database, session.class_id)
+    return offered({} if session.is_teacher or school_class is None else school_class.usual)
+
+
+async def _library(room: PageRoom) -> dict[str, Any]:
+    """Return titles and outlines of the library's shapes, and of ready-made strips."""
+    order = room.queue.submit(Lane.PICTURE, "the shapes", "shape_outlines", {})
+    return (await asyncio.wrap_future(order)).words
 
 
 async def new(request: Request) -> Response:
@@ -66,12 +77,16 @@ async def new(request: Request) -> Response:
         asked = {name: str(form[name]) for name in _ASKED if form.get(name)}
         file = form.get("file")
         data = await file.read() if isinstance(file, UploadFile) else b""
-    if word not in set(Beginning):
+    if word not in _offered(room, session):
         raise SpecError("beginning", "one of those that are offered", word[:40])
     beginning = Beginning(word)
     school_class = find_class(room.database, session.class_id)
     usual = dict(school_class.usual) if school_class else {}
     values = beginning_values(beginning, usual, asked)
+    if session.person_id is not None:
+        shape = str(asked.get("shape", ""))
+        aspect = (await _library(room))["aspects"].get(shape, 1.0) if shape else 1.0
+        values = start_within(beginning, values, largest_mm(usual), aspect=aspect)
     wish = DesignWish(beginning=beginning, values=values)
     upload = _upload(data, beginning)
     design_id = await asyncio.wrap_future(
@@ -90,7 +105,9 @@ async def show(request: Request) -> Response:
     """Show a design with its controls."""
     room, design = room_of(request), own_design(request)
     start = json.dumps({**_state(design), "id": design.id, "once": new_id()})
-    controls = controls_of(design.wish.beginning, room.stock.shop)
+    is_shape = design.wish.beginning is Beginning.SHAPE
+    shapes = list((await _library(room))["titles"]) if is_shape else []
+    controls = controls_of(design.wish.beginning, room.stock.shop, shapes)
     is_strip = design.wish.beginning is Beginning.STRIP
     return room.page(request, "design.html", start=start, controls=controls, is_strip=is_strip)
 
@@ -101,7 +118,7 @@ async def change(request: Request) -> Response:
     words = await _words(request)
     values = checked_values(words.get("values"))
     seen = words.get("number")
-    DesignWish(beginning=design.wish.beginning, values=values).job()  # one sentence if it is none
+    await check_wish(room, DesignWish(beginning=design.wish.beginning, values=values))
     done = change_design(room.database, design.id, values, seen=seen if type(seen) is int else -1)
     return await _answer_state(room, design, done)
 
@@ -159,6 +176,7 @@ async def give(request: Request) -> Response:
     once = str(words.get("once", ""))
     if not 8 <= len(once) <= 40:
         raise SpecError("once", "8 to 40 letters", f"{len(once)}")
+    await check_size(room, design)
     await asyncio.wrap_future(hand_in(room.database, design, once=once))
     return JSONResponse({"handed_in": True, "once": new_id()})
 

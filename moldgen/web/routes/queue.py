@@ -7,7 +7,7 @@ from collections.abc import AsyncIterator
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import JSONResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from moldgen.errors import SpecError
@@ -30,8 +30,15 @@ async def show(request: Request) -> Response:
     session, room = teacher(request), room_of(request)
     given = hand_ins_of_class(room.database, session.class_id)
     by_state = {state: [one for one in given if one.state is state] for state in HandInState}
-    titles = {one.id: one.wish.title for one in given}
-    return room.page(request, "queue.html", by_state=by_state, n_all=len(given), titles=titles)
+    asked = request.query_params.get("state", "")
+    return room.page(
+        request,
+        "queue.html",
+        by_state=by_state,
+        shown=[asked] if asked in set(HandInState) else list(HandInState),
+        n_all=len(given),
+        titles={one.id: one.wish.title for one in given},
+    )
 
 
 async def show_one(request: Request) -> Response:
@@ -47,6 +54,12 @@ async def picture(request: Request) -> Response:
     """Return a small picture of what was handed in."""
     answer = await compute(room_of(request), _given(request), "thumbnail")
     return Response(answer.blocks[0], media_type="image/png")
+
+
+async def verdict(request: Request) -> Response:
+    """Return what is told of what was handed in at a glance."""
+    answer = await compute(room_of(request), _given(request), "verdict")
+    return JSONResponse(answer.words)
 
 
 async def say_of(request: Request) -> Response:
@@ -119,6 +132,7 @@ ROUTES = (
     Route("/queue/say", say_of, methods=["POST"]),
     Route("/queue/{once}", show_one),
     Route("/queue/{once}/picture.png", picture),
+    Route("/queue/{once}/verdict", verdict),
     Route("/queue/{once}/open", open_copy, methods=["POST"]),
     Route("/queue/{once}/files.zip", files),
 )

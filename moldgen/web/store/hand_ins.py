@@ -49,6 +49,8 @@ class HandIn:
         Who handed it in.
     wish : DesignWish
         As it was then.
+    design_id : str
+        What was handed in, which may have changed since; empty if it is gone.
     upload_id : str
         The drawing that was brought; empty if none.
     at_s : float
@@ -63,6 +65,7 @@ class HandIn:
     class_id: int
     person: str
     wish: DesignWish
+    design_id: str
     upload_id: str
     at_s: float
     state: HandInState
@@ -159,6 +162,7 @@ def _hand_in(row: sqlite3.Row) -> HandIn:
         class_id=row["class_id"],
         person=row["person"],
         wish=DesignWish(beginning=Beginning(row["beginning"]), values=json.loads(row["values"])),
+        design_id=row["design_id"] or "",
         upload_id=row["upload_id"] or "",
         at_s=row["at_s"],
         state=HandInState(row["state"]),

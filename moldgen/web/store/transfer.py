@@ -12,6 +12,7 @@ from concurrent.futures import Future
 from typing import Any, TypeVar
 
 from moldgen.errors import FileError, MoldgenError
+from moldgen.web.defaults import checked_usual
 from moldgen.web.store.classes import checked_name, new_code
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import new_id
@@ -99,7 +100,7 @@ Values = Callable[[int, Mapping[int, int]], tuple[Any, ...]]
 
 def _statements(told: Row) -> Iterator[tuple[str, Values]]:
     """Yield what is written for uploads, designs and hand-ins, in an order that holds together."""
-    checked_values(told["usual"])
+    checked_usual(told["usual"])
     uploads = {one["id"]: new_id() for one in told["uploads"]}
     designs = {one["id"]: new_id() for one in told["designs"]}
     known = {person["id"] for person in told["people"]}

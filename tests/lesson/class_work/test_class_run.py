@@ -51,10 +51,10 @@ class Counter(Executor):
         return done
 
 
-def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG, alone=True):
+def made(out, text=NAMES, formats=(Format.STL, Format.PNG), like=TAG, alone=True, **how):
     """Make a class; return result, works and what was built."""
     counter = Counter()
-    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats, alone=alone)
+    words = ClassCommand(file="r.csv", like="tag.toml", formats=formats, alone=alone, **how)
     result, works = build_class(
         roster_of_text(text), like, words,
         folder=Path(), out=out, shop=SHOP, progress=quiet, executor=counter,
@@ -215,7 +215,7 @@ def test_molds_that_are_formed_alone_take_a_shot_each(shared):
 
 def test_molds_of_a_class_are_arranged_on_sheets(tmp_path):
     """One shot takes four tags; templates lie in a folder, everybody is on the timetable."""
-    result, works, _ = made(tmp_path, alone=False)
+    result, works, _ = made(tmp_path, alone=False, stock_sheet="1220 x 610")
     listed = (tmp_path / "arrangement" / "placings.csv").read_text(encoding="utf-8")
     placings = list(csv.DictReader(io.StringIO(listed)))
     timetable = result.files["timetable.csv"].decode("utf-8-sig")
@@ -223,6 +223,7 @@ def test_molds_of_a_class_are_arranged_on_sheets(tmp_path):
     assert result.numbers["shots"] == 1
     assert len(placings) == 4
     assert (tmp_path / "arrangement" / "shot-1.pdf").stat().st_size > 1000
+    assert "offcut" in (tmp_path / "arrangement" / "cut-list.csv").read_text(encoding="utf-8")
     assert '"ADA, BO, BO, ADA 2"' in timetable
     assert not [one for one in result.findings if "Folders of an earlier run" in one.says]
     assert all(work.record.numbers["trim_s"] > 120 for work in some(works))
@@ -301,6 +302,26 @@ def test_a_class_is_made_from_python(tmp_path):
         mg.make_class(["ADA"], wrong, tmp_path)
     with pytest.raises(mg.FileError, match="cannot be read"):
         mg.make_class(tmp_path / "none.csv", TAG, tmp_path)
+
+
+def test_people_with_jobs_of_their_own_are_a_class(tmp_path):
+    """Nothing is changed of a job; two of one name are apart, one that fails is told by name."""
+    mine = mg.sign("ADA", letter_height=14, gauge_mm=1.0)
+    broken = replace(mine, machine="the barge")
+    people = [("Ida", mine), ("Ida", mine), ("../Ole", broken)]
+
+    done = mg.make_class(people, None, tmp_path, alone=True, formats="stl", workers=1)
+
+    assert [work.folder for work in done.people] == ["1-ida", "2-ida-2", ""]
+    assert [work.entry.name for work in done.people] == ["Ida", "Ida 2", "../Ole"]
+    made = (tmp_path / "2-ida-2" / "ida-2.stl").read_bytes()
+    assert made == mg.make(mine).files("stl")["ada.stl"]
+    assert "../Ole has no mold" in str(done.findings[0])
+    assert "row" not in str(done.findings[0])
+    with pytest.raises(SpecError, match="the job of Ida must be the job of a mold"):
+        mg.make_class([("Ida", "tag.toml")], None, tmp_path)  # type: ignore[list-item]
+    with pytest.raises(SpecError, match="like must be the job of a mold"):
+        mg.make_class(["Ida"], None, tmp_path)
 
 
 def test_a_class_costs_what_its_sheets_and_filament_cost(shared):

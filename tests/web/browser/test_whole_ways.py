@@ -14,7 +14,7 @@ ROSTER = {"name": "class.csv", "mimeType": "text/csv", "buffer": "Name;Group\nÅ
 @pytest.fixture(scope="module")
 def served(tmp_path_factory):
     """The page, started as a person starts it."""
-    with served_page(tmp_path_factory.mktemp("page"), "--workers", "2") as running:
+    with served_page(tmp_path_factory.mktemp("page"), "--workers", "2", "--lan") as running:
         yield running
 
 
@@ -62,7 +62,8 @@ def joined(visit, size, code, name):
     student = visit("student", size)
     student.go("/")
     student.look("join")
-    student.page.get_by_label("Code of the class").fill(code)
+    student.go(f"/?code={code}")  # as the code to photograph has it
+    assert student.page.get_by_label("Code of the class").input_value() == code
     student.page.get_by_label("Your name", exact=True).fill(name)
     student.page.get_by_role("button", name="Join").click()
     student.page.wait_for_url("**/begin")
@@ -94,6 +95,42 @@ def add_printer(one, name):
     one.look("stock-entry")
     page.get_by_role("button", name="Keep").click()
     page.get_by_role("link", name=name).wait_for()
+
+
+def set_defaults(one):
+    """Set what the class makes: first wrong, which is told at the field with all that was typed."""
+    page = one.page
+    page.get_by_label("largest size mm").fill("tiny")
+    page.get_by_label("stock sheet").fill("1220 x 610")
+    page.locator("form[action='/class/usual'] button").click()
+    page.get_by_role("alert").filter(has_text="largest must be").wait_for()
+    assert page.get_by_label("stock sheet").input_value() == "1220 x 610"
+    one.look("class-wrong")
+    page.get_by_label("largest size mm").fill("200")
+    page.get_by_label("A tray").uncheck()
+    page.locator("form[action='/class/usual'] button").click()
+    page.wait_for_url("**/class")
+
+
+def make_all(one, *, is_waited_for):
+    """Make all that is approved, and look at what there is of it."""
+    page = one.page
+    one.go("/queue")
+    if not is_waited_for:
+        one.go("/workshop")
+        one.look("workshop")
+        return
+    page.get_by_role("button", name="Make sheets, plates, lists and cards").click()
+    page.get_by_text("Working").or_(page.locator("#told")).first.wait_for()
+    one.look("workshop-making")
+    with page.expect_download(timeout=90_000) as whole:
+        page.get_by_role("link", name="All of it (ZIP)").click()
+    assert whole.value.suggested_filename == "boat-shed.zip"
+    one.look("workshop")
+    with page.expect_popup() as opened:
+        page.get_by_role("link", name="Overview").click()
+    opened.value.get_by_text("Who makes what").wait_for()
+    assert opened.value.evaluate("getComputedStyle(document.body).margin") == "0px"
 
 
 def tap_sheet(page):
@@ -182,6 +219,7 @@ def test_a_teachers_whole_way(visit, teacher, size):
     page.get_by_label("Or drop a list here: CSV or XLSX").set_input_files(ROSTER)
     page.get_by_role("button", name="Add", exact=True).click()
     page.get_by_text("Åse Berg").wait_for()
+    set_defaults(one)
     one.look("class")
     add_printer(one, f"Corner {size}")
 
@@ -192,6 +230,7 @@ def test_a_teachers_whole_way(visit, teacher, size):
 
     one.go("/queue")
     page.get_by_role("link", name=f"Ole {size}").wait_for()
+    page.get_by_text("to print; sheet HIPS").first.wait_for()
     one.look("queue")
     page.get_by_role("link", name=f"Ole {size}").click()
     page.get_by_role("heading", name=f"Ole {size}: PIER 4").wait_for()
@@ -202,7 +241,7 @@ def test_a_teachers_whole_way(visit, teacher, size):
     student.page.get_by_text("Larger letters, please").wait_for()
 
     page.get_by_role("checkbox", name=f"choose Ole {size}").check()
-    page.get_by_role("button", name="Approve").click()
+    page.get_by_role("button", name="Approve", exact=True).click()
     page.get_by_role("heading", name="Approved").wait_for()
     page.get_by_role("link", name=f"Ole {size}").click()
     with page.expect_download(timeout=60_000) as files:
@@ -256,3 +295,4 @@ def test_a_shot_is_noted_at_the_table(visit, teacher, size):
     note.get_by_text("Remove this note").click()
     note.get_by_role("button", name="Remove for good").click()
     note.wait_for(state="detached")
+    make_all(one, is_waited_for=size == "desktop")
