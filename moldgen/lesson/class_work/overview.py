@@ -20,7 +20,7 @@ from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import ARRANGEMENT, timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.timetable.timetable import Timetable
-from moldgen.pipeline.mold.card import CARD_PAPER
+from moldgen.pipeline.papers import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
 from moldgen.zip_file import zip_bytes
 
