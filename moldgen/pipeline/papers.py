@@ -17,9 +17,7 @@ CARD_PAPER = {Paper.A4: "A5", Paper.LETTER: "Half Letter"}
 """The paper of cards, for those who print plans on a paper: half of it."""
 
 
-def card_file(
-    stem: str, card: Callable[[], JobCard], *, paper: Paper, purpose: str
-) -> OutputFile:
+def card_file(stem: str, card: Callable[[], JobCard], *, paper: Paper, purpose: str) -> OutputFile:
     """Return a job card as a file, on half of a paper."""
 
     def content() -> bytes:

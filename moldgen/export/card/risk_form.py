@@ -107,9 +107,7 @@ def _told(words: str) -> str:
     return f"{told[:1].upper()}{told[1:]}"
 
 
-def _head(
-    page: PdfCanvas, form: RiskForm, width_mm: float, top_mm: float, scale: float
-) -> float:
+def _head(page: PdfCanvas, form: RiskForm, width_mm: float, top_mm: float, scale: float) -> float:
     page.pen(0.3)
     title = in_words("Risk assessment")
     y_mm = top_mm - 0.85 * _TITLE_MM

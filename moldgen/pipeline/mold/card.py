@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from moldgen.export.card.job_card import CardStep, JobCard
     from moldgen.export.plan.plan import Plan
 
+
 def job_card(
     job: MoldRequest,
     mold: Mold,

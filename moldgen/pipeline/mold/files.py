@@ -10,7 +10,6 @@ from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job import Job, job_toml
-from moldgen.job.formats import Format
 from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules

@@ -16,9 +16,7 @@ if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
 
 
-def strip_paper_files(
-    work: BentStrip, plan: Plan, name: str, paper: Paper
-) -> Iterator[OutputFile]:
+def strip_paper_files(work: BentStrip, plan: Plan, name: str, paper: Paper) -> Iterator[OutputFile]:
     """Yield the papers that go with a strip to the bench.
 
     Parameters

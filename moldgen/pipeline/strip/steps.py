@@ -18,6 +18,7 @@ from moldgen.units_text import as_read
 
 Steps = tuple[tuple[str, str], ...]
 
+
 def steps_of(work: BentStrip) -> Steps:
     """Return what to do, step by step; what kind of step it is, and the sentence."""
     return tuple(_steps(work))
