@@ -14,7 +14,7 @@ Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make`
 `arrange` lays the molds of several jobs out on sheets, printer beds and stock; `make_class` makes
 what each person of a class makes.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
-`trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
+`trim`, `letters`, `heat`, `heating_chart` and `print_test_pieces` help at the table. Every argument is read as the
 command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
 ``write``.
 
@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from moldgen.api.room import room
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
-    from moldgen.api.table import heat, letters, make_fixture, trim
+    from moldgen.api.table import heat, heating_chart, letters, make_fixture, trim
     from moldgen.errors import (
         CancelError,
         FileError,
@@ -100,7 +100,7 @@ _HOMES = {
     "api.room": ("room",),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
-    "api.table": ("heat", "letters", "make_fixture", "trim"),
+    "api.table": ("heat", "heating_chart", "letters", "make_fixture", "trim"),
     "errors": (
         "CancelError",
         "FileError",
@@ -182,6 +182,7 @@ __all__ = [
     "drawing",
     "fonts",
     "heat",
+    "heating_chart",
     "job_toml",
     "letters",
     "load_job",

@@ -573,6 +573,23 @@ class HeatArguments(TypedDict, total=False):
     formats: str | Sequence[str]
 
 
+class ChartArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # sheets on the chart, "HIPS 1; HIPS 1.5; PETG 1 mm"; may be repeated; the usual plastics an
+    sheets: str | Sequence[str]
+    # forming table: moldgen stock machine lists them
+    machine: str
+    # filament: moldgen stock filament lists them
+    filament: str
+    # A4 or Letter, for the plan at 1:1
+    paper: Literal["A4", "Letter"]
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
+    # files to write: pdf, html, json
+    formats: str | Sequence[str]
+
+
 class StripArguments(TypedDict, total=False):
     """What can be said to the function of that name."""
 

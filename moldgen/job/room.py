@@ -124,15 +124,22 @@ class OwnRoom(Spec):
             "units": self.units.value,
         }
 
+    @property
+    def sheet_words(self) -> tuple[str, ...]:
+        """The sheets in the cupboard, written out; none until somebody has said what there is."""
+        if self.sheet == _ANY_SHEET:
+            return ()
+        return tuple(f"{one.plastic} {one.gauge_mm:g} mm" for one in self.sheet)
+
     def values(self, spec: type[Spec]) -> dict[str, Any]:
         """Return what this room puts in place of the usual values of a command, by field."""
         lines = {line.field: line for line in form_of(spec)}
-        usual = self.options if "gauge_mm" in lines else {}
-        usual = self.strip_options | usual
+        usual = self.options if {"gauge_mm", "sheets"} & set(lines) else {}
+        usual = self.strip_options | usual | {"sheets": self.sheet_words}
         return {
             field: value
             for field, value in usual.items()
-            if field in lines and not lines[field].required and value not in (None, "")
+            if field in lines and not lines[field].required and value not in (None, "", ())
         }
 
 

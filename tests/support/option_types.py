@@ -15,6 +15,7 @@ from typing import Any, get_args, get_type_hints
 from moldgen.job.command.adapt import AdaptCommand
 from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.job.command.bend import BendCommand
+from moldgen.job.command.chart import ChartCommand
 from moldgen.job.command.check import CheckCommand
 from moldgen.job.command.compare import CompareCommand
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
@@ -65,6 +66,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "SplitArguments": (SplitCommand, "TypedDict", frozenset({"file"})),
     "TestPieceArguments": (TestPieceCommand, "TypedDict", frozenset()),
     "HeatArguments": (HeatCommand, "TypedDict", frozenset({"plastic"})),
+    "ChartArguments": (ChartCommand, "TypedDict", frozenset()),
     "StripArguments": (BendCommand, "TypedDict", frozenset()),
 }  # fmt: skip
 """Specification, base and the fields that are positional, by the name of their arguments."""
