@@ -14,9 +14,9 @@ Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make`
 `arrange` lays the molds of several jobs out on sheets, printer beds and stock; `make_class` makes
 what each person of a class makes.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
-`trim`, `letters`, `heat`, `heating_chart` and `print_test_pieces` help at the table. Every argument is read as the
-command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
-``write``.
+`trim`, `letters`, `heat`, `heating_chart` and `print_test_pieces` help at the table. Every argument
+is read as the command line and the job file read it, and a wrong one raises one sentence. Nothing
+is written until ``write``.
 
 `design` gives a mold in stages, for a program that shows it while it changes; within
 ``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads; with

@@ -46,7 +46,8 @@ def lower_setting_text(heated: HeatUp) -> str:
     """Return the lower setting that opens a window, by numbers; empty if there is none."""
     if heated.lower is None:
         return ""
-    return f"about {lower_percent(heated)} % of its power ({heated.lower.machine.heater_degC:g} °C effective)"
+    percent = lower_percent(heated)
+    return f"about {percent} % of its power ({heated.lower.machine.heater_degC:g} °C effective)"
 
 
 def lower_percent(heated: HeatUp) -> int:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
+from moldgen.export.card.label_grid import LabelGrid
 from moldgen.job.formats import Format, check_formats
+from moldgen.job.label_words import label_grid_from
 from moldgen.job.lesson_spec import LessonSpec
 from moldgen.job.spec import Paper, PlanPaper, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
@@ -52,6 +54,13 @@ class ClassCommand(Spec):
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
     ] = 0
+    labels: Annotated[
+        str,
+        Meaning(
+            'sheet of labels, "3 x 8 of 70 x 37 mm", with ", 3 x 0 mm apart" if they are; a usual '
+            "grid of the paper if left out"
+        ),
+    ] = ""
     paper: PlanPaper = Paper.A4
     stock: StockFile = ""
     formats: Annotated[
@@ -61,9 +70,15 @@ class ClassCommand(Spec):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         self.lesson  # noqa: B018 -- made, so that a lesson too short is refused at once
+        self.label_grid  # noqa: B018 -- read, so that a grid that does not fit is refused too
         check_formats(self.formats, list(Format))
 
     @property
     def lesson(self) -> LessonSpec:
         """The lesson that is planned for."""
         return LessonSpec(length_min=self.lesson_min, trim_places=self.trim_places)
+
+    @property
+    def label_grid(self) -> LabelGrid:
+        """How labels lie on the paper."""
+        return label_grid_from("labels", self.labels, self.paper)

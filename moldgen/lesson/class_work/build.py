@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -100,6 +100,7 @@ def _built(order: BuildOrder) -> BuiltMold:
     from moldgen.pipeline.mold.card import job_card
     from moldgen.pipeline.mold.make import work_out
     from moldgen.pipeline.mold.plan import drill_list, plan_of
+    from moldgen.pipeline.mold.risks import mold_risks
     from moldgen.pipeline.stage import quiet
     from moldgen.stock import load_shop
 
@@ -115,11 +116,14 @@ def _built(order: BuildOrder) -> BuiltMold:
     )  # fmt: skip
     return BuiltMold(
         files=_behind(made.files, file_name(job.title)),
-        numbers={**made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting)},
+        numbers={
+            **made.numbers, **_made_of(setting), "trim_s": _trim_s(settled, mold, setting),
+            "risks": [asdict(row) for row in mold_risks(settled, mold, setting, drilling)],
+        },
         summary=made.summary,
         findings=made.findings,
         card=card,
-    )
+    )  # fmt: skip
 
 
 def _made_of(setting: Setting) -> dict[str, Any]:

@@ -112,7 +112,7 @@ def build_class(
         title,
         works,
         out=out,
-        paper=words.paper,
+        words=words,
         findings=findings,
         summary=summary,
         plan=plan,

@@ -11,10 +11,12 @@ from moldgen.export.report.cautions import cautions
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.export.report.table import Table
 from moldgen.finding import Finding, counted
+from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.room import OwnRoom
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.class_work.costs import print_cost
+from moldgen.lesson.class_work.papers import LABELS, RISKS, class_papers
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import ARRANGEMENT, timetable_rows, timetable_table
@@ -64,7 +66,7 @@ def class_files(
     works: Sequence[PersonWork],
     *,
     out: Path,
-    paper: Paper,
+    words: ClassCommand,
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
@@ -80,8 +82,8 @@ def class_files(
         What became of each job.
     out : Path
         Folder of the class, where the pictures of each mold lie.
-    paper : Paper
-        What plans are printed on; cards are half of it.
+    words : ClassCommand
+        What plans and labels are printed on; cards are half of it.
     findings : tuple of Finding
         What a person can act on.
     summary : tuple of (str, str)
@@ -108,10 +110,11 @@ def class_files(
         "timetable.csv": csv_table(timetable_rows(plan)),
     }
     if cards:
-        paper_size = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
+        paper_size = CARD_PAPERS[CARD_PAPER[Paper(words.paper)]]
         files["job-cards.pdf"] = job_cards_pdf_bytes(
             cards, paper=paper_size, title=in_words(f"Job cards: {title}")
         )
+    files |= class_papers(title, works, words)
     packed = _packed(works, out, files)
     return files | ({"class.zip": packed} if packed else {})
 
@@ -158,6 +161,8 @@ def _overview(
         cautions=cautions(),
         files=(
             ("job-cards.pdf", "a card for each person, for the table"),
+            (LABELS, "a label for each piece, on the grid that was named"),
+            (RISKS, "the risk assessment form of the class, to be checked and signed"),
             (
                 "class-list.csv, class-list.xlsx, timetable.csv",
                 "the tables above, for spreadsheets",

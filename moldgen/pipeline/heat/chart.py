@@ -127,7 +127,7 @@ def sheet_times(sheet: Sheet, machine: FormingMachine, filament: Filament) -> Sh
         return _blank(sheet, "no safe time at any heat")
     band_s = span_s(usable.forming_s, *usable.band_s)
     if band_s[1] > _LONGEST_s:
-        return _blank(sheet, "takes longer than a lesson has")
+        return _blank(sheet, "takes more than a quarter of an hour")
     return SheetTimes(
         plastic=sheet.plastic.name,
         gauge_mm=sheet.gauge_mm,
@@ -151,5 +151,3 @@ def _cooling(
     except SpecError:
         return None
     return span_s(cooled.stiff_s, *cooled.band_s)
-
-
