@@ -309,6 +309,8 @@ class ClassArguments(TypedDict, total=False):
     trim_places: Number
     # molds built at a time; as many as processors if 0
     workers: Number
+    # printers that print side by side, "2 x medium; large"; may be repeated; the one of the job
+    printers: str | Sequence[str]
     # sheet of labels, "3 x 8 of 70 x 37 mm", with ", 3 x 0 mm apart" if they are; a usual grid
     labels: str
     # A4 or Letter, for the plan at 1:1

@@ -16,7 +16,7 @@ PAD_MM = 5.0
 _NAME_SHARE = 0.34
 """Size of a name over the height of what is written. [-]."""
 _LARGEST_MM = 9.0
-_LINE_MM = 3.4
+_LINE_MM = 4.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,6 +75,7 @@ def _label(page: PdfCanvas, label: Label, grid: LabelGrid, corner_mm: tuple[floa
     y_mm = top_mm - pad_mm - 0.75 * most_mm
     page.text(x_mm + side_mm, y_mm, label.name, size_mm=size_mm, bold=True)
     lines = [as_read(line) for line in label.lines if line]
+    y_mm -= 0.15 * most_mm
     room_mm = y_mm - (top_mm - grid.height_mm + pad_mm)
     step_mm = min(1.3 * _LINE_MM, room_mm / max(1, len(lines)))
     for line in lines:

@@ -10,6 +10,7 @@ from moldgen.export.card.label_grid import LabelGrid
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.label_words import label_grid_from
 from moldgen.job.lesson_spec import LessonSpec
+from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.spec import Paper, PlanPaper, StockFile
 from moldgen.quantity import Meaning, Quantity, Spec
 
@@ -54,6 +55,13 @@ class ClassCommand(Spec):
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
     ] = 0
+    printers: Annotated[
+        tuple[str, ...],
+        Meaning(
+            'printers that print side by side, "2 x medium; large"; may be repeated; the one of '
+            "the jobs if left out"
+        ),
+    ] = ()
     labels: Annotated[
         str,
         Meaning(
@@ -70,6 +78,7 @@ class ClassCommand(Spec):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         self.lesson  # noqa: B018 -- made, so that a lesson too short is refused at once
+        self.room_printers  # noqa: B018
         self.label_grid  # noqa: B018 -- read, so that a grid that does not fit is refused too
         check_formats(self.formats, list(Format))
 
@@ -82,3 +91,8 @@ class ClassCommand(Spec):
     def label_grid(self) -> LabelGrid:
         """How labels lie on the paper."""
         return label_grid_from("labels", self.labels, self.paper)
+
+    @property
+    def room_printers(self) -> tuple[RoomPrinter, ...]:
+        """The printers that print side by side; none if the jobs say on which."""
+        return printers_from("printers", self.printers)

@@ -127,10 +127,14 @@ def _built(order: BuildOrder) -> BuiltMold:
 
 
 def _made_of(setting: Setting) -> dict[str, Any]:
-    """Return sheet and filament, by which costs are told."""
+    """Return sheet, filament and printer, by which costs and the print queue are told."""
     filament = setting.filament.name if setting.is_printed else ""
     sheet = setting.sheet
-    return {"plastic": sheet.plastic.name, "gauge_mm": sheet.gauge_mm, "filament": filament}
+    printer = setting.printer.name if setting.is_printed else ""
+    return {
+        "plastic": sheet.plastic.name, "gauge_mm": sheet.gauge_mm,
+        "filament": filament, "printer": printer,
+    }  # fmt: skip
 
 
 def _trim_s(request: MoldRequest, mold: Mold, setting: Setting) -> float:

@@ -20,6 +20,7 @@ from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import person_jobs
+from moldgen.lesson.class_work.prints import class_queue, queue_findings, queue_text
 from moldgen.lesson.class_work.run import (
     PersonWork,
     folders_of_nobody,
@@ -103,9 +104,12 @@ def build_class(
     plan = plan_lessons(shots, words.lesson)
     told = () if arrangement is None else _write_arrangement(arrangement, out)
     findings = (*_findings(works, [*roster.notes, *_other_folders(out, works)]), *told)
+    queue = class_queue(works, arrangement, words.room_printers, shop=shop)
+    findings = (*findings, *queue_findings(queue))
     costs = cost_text(shots, works, room)
     summary = (
         *class_summary(works), ("Lessons", timetable_text(plan)),
+        *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
     )  # fmt: skip
     files = class_files(
@@ -116,6 +120,7 @@ def build_class(
         findings=findings,
         summary=summary,
         plan=plan,
+        queue=queue,
         room=room,
     )
     result = Result(

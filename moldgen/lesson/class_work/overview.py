@@ -17,10 +17,12 @@ from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.class_work.costs import print_cost
 from moldgen.lesson.class_work.papers import LABELS, RISKS, class_papers
+from moldgen.lesson.class_work.prints import PRINT_LIST, queue_rows, queue_table
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import ARRANGEMENT, timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
+from moldgen.lesson.print_queue.queue import PrintQueue
 from moldgen.lesson.timetable.timetable import Timetable
 from moldgen.pipeline.papers import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
@@ -70,6 +72,7 @@ def class_files(
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
+    queue: PrintQueue | None,
     room: OwnRoom | None,
 ) -> dict[str, bytes]:
     """Return the files of a class as a whole.
@@ -90,6 +93,8 @@ def class_files(
         Rows a person reads at a glance.
     plan : Timetable
         The lessons that it takes.
+    queue : PrintQueue or None
+        Which plate is printed where and when.
     room : OwnRoom or None
         Whose prices count.
     """
@@ -100,14 +105,19 @@ def class_files(
         if work.record.card is not None
         for _ in range(work.entry.pieces)
     ]
-    page = _overview(title, works, out, findings=findings, summary=summary, plan=plan)
+    page = _overview(title, works, out, findings=findings, summary=summary, plan=plan, queue=queue)
     files = {
         "overview.html": report_html_bytes(page),
         "class-list.csv": csv_table(rows),
         "class-list.xlsx": xlsx_tables(
-            [(in_words("Class"), rows), (in_words("Timetable"), timetable_rows(plan))]
+            [
+                (in_words("Class"), rows),
+                (in_words("Timetable"), timetable_rows(plan)),
+                (in_words("Print queue"), queue_rows(queue)),
+            ]
         ),
         "timetable.csv": csv_table(timetable_rows(plan)),
+        PRINT_LIST: csv_table(queue_rows(queue)),
     }
     if cards:
         paper_size = CARD_PAPERS[CARD_PAPER[Paper(words.paper)]]
@@ -142,6 +152,7 @@ def _overview(
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
+    queue: PrintQueue | None,
 ) -> Report:
     made = [work for work in works if not work.record.problem]
     shown = ("Name", "Word", "Size", "Print", "Filament", "Vents to drill", "Verdict", "Changed")
@@ -156,7 +167,7 @@ def _overview(
         subtitle="A class: molds, lists and job cards",
         summary=summary,
         findings=findings,
-        tables=(table, timetable_table(plan)),
+        tables=(table, timetable_table(plan), *((queue_table(queue),) if queue else ())),
         pictures=tuple(_pictures(made, out)),
         cautions=cautions(),
         files=(
@@ -164,7 +175,7 @@ def _overview(
             (LABELS, "a label for each piece, on the grid that was named"),
             (RISKS, "the risk assessment form of the class, to be checked and signed"),
             (
-                "class-list.csv, class-list.xlsx, timetable.csv",
+                f"class-list.csv, class-list.xlsx, timetable.csv, {PRINT_LIST}",
                 "the tables above, for spreadsheets",
             ),
             (ARRANGEMENT, "templates at 1:1 to place the molds, plates for the printer"),
