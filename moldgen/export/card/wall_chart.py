@@ -29,7 +29,7 @@ _LARGEST = 1.7
 _SMALL_MM = 3.2
 _HEAD_MM = 8.0
 _TITLE_MM = 9.0
-_LABEL_COLUMN_MM = 50.0
+_LABEL_COLUMN_MM = 46.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +180,7 @@ def _row(
         page.line((x_mm, top_mm), (x_mm, top_mm - height_mm))
         middle_mm = x_mm + column_mm / 2
         draw = _reason if cell.reason else _times
-        draw(page, cell, middle_mm, top_mm, room_mm=(column_mm - 2.0, height_mm))
+        draw(page, cell, middle_mm, top_mm, room_mm=(column_mm - 1.6, height_mm))
 
 
 def _words(text: str, width_mm: float, height_mm: float) -> tuple[float, list[str]]:
