@@ -24,7 +24,7 @@ class RoomPrinter(Spec):
     count: Annotated[int, Quantity("", "printers of that kind", at_least=1, at_most=50)] = 1
 
     def __str__(self) -> str:
-        return self.printer if self.count == 1 else f"{self.count} x {self.printer}"
+        return self.printer if self.count == 1 else f"{self.count:g} x {self.printer}"
 
 
 def printers_from(field: str, words: Iterable[str]) -> tuple[RoomPrinter, ...]:

@@ -20,7 +20,7 @@ _LINE_MM = 4.2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Label:
+class NameLabel:
     """What stands on one label.
 
     Attributes
@@ -36,13 +36,13 @@ class Label:
 
 
 def labels_pdf_bytes(
-    labels: Sequence[Label], *, grid: LabelGrid, paper: PaperSize, title: str
+    labels: Sequence[NameLabel], *, grid: LabelGrid, paper: PaperSize, title: str
 ) -> bytes:
     """Return labels as a PDF file, as many pages as they need, row by row.
 
     Parameters
     ----------
-    labels : sequence of Label
+    labels : sequence of NameLabel
         In order.
     grid : LabelGrid
         Where they lie.
@@ -65,7 +65,7 @@ def labels_pdf_bytes(
     return pdf_document(title=title, paper=paper, drawing=PdfCanvas(), pages=pages)
 
 
-def _label(page: PdfCanvas, label: Label, grid: LabelGrid, corner_mm: tuple[float, float]) -> None:
+def _label(page: PdfCanvas, label: NameLabel, grid: LabelGrid, corner_mm: tuple[float, float]) -> None:
     x_mm, top_mm = corner_mm
     pad_mm = min(PAD_MM, 0.14 * grid.height_mm)
     side_mm = min(PAD_MM, 0.14 * grid.width_mm)

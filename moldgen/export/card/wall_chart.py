@@ -212,6 +212,7 @@ def _times(
     width_mm, height_mm = room_mm
     scale = min(_LARGEST, height_mm / _ROW_MM)
     size_mm = fitting_size_mm(cell.heat, most_mm=_HEAT_MM * scale, width_mm=width_mm)
+    assert size_mm * FIGURE_HEIGHT > LEAST_FIGURE_MM - 0.05, "too small to be read from afar"
     y_mm = top_mm - 0.06 * height_mm - 0.72 * _HEAT_MM * scale
     page.text(x_mm, y_mm, cell.heat, size_mm=size_mm, align=0.5, bold=True)
     y_mm -= 1.0 * _COOL_MM * scale

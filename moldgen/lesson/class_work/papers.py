@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from moldgen.export.card.label_page import Label, labels_pdf_bytes
+from moldgen.export.card.label_page import NameLabel, labels_pdf_bytes
 from moldgen.export.card.risk_form import RiskRow, risk_form_pdf_bytes
 from moldgen.export.plan.paper import paper_named
 from moldgen.job.command.school_class import ClassCommand
@@ -43,7 +43,7 @@ def class_papers(title: str, works: Sequence[PersonWork], words: ClassCommand) -
     }
 
 
-def _labels(works: Sequence[PersonWork]) -> Iterator[Label]:
+def _labels(works: Sequence[PersonWork]) -> Iterator[NameLabel]:
     """Yield a label for each piece."""
     for work in works:
         entry = work.entry
@@ -52,7 +52,7 @@ def _labels(works: Sequence[PersonWork]) -> Iterator[Label]:
         for number in range(1, entry.pieces + 1):
             piece = f" ({number} of {entry.pieces})" if entry.pieces > 1 else ""
             sheet = ", ".join(part for part in (sheet_text(work), entry.color) if part)
-            yield Label(name=entry.name, lines=(f"Mold: {what}{piece}", sheet, group))
+            yield NameLabel(name=entry.name, lines=(f"Mold: {what}{piece}", sheet, group))
 
 
 def sheet_text(work: PersonWork) -> str:

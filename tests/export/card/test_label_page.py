@@ -6,13 +6,13 @@ from support.pdf_text import overlapping, pdf_pages
 from support.some import some
 
 from moldgen.errors import SpecError
-from moldgen.export.card.label_page import Label, labels_pdf_bytes
+from moldgen.export.card.label_page import NameLabel, labels_pdf_bytes
 from moldgen.export.plan.paper import PAPERS
 from moldgen.job.label_words import USUAL_LABELS, label_grid_from
 from moldgen.job.spec import Paper
 
 LABELS = [
-    Label(
+    NameLabel(
         name=("Ada", "Boris Featherstonehaugh of the far end of the pier")[k % 2],
         lines=(f"Mold: KEEL {k}", "HIPS 1.5 mm, red", "Group 2" if k % 3 else ""),
     )
@@ -31,9 +31,7 @@ def test_every_label_lies_in_its_own_cell(paper, words):
     for first, lines in enumerate(pages):
         assert overlapping(lines) == []
         for line in some(lines):
-            cells = [
-                (number, cell_of(grid, number, size)) for number in range(grid.count)
-            ]
+            cells = [(number, cell_of(grid, number, size)) for number in range(grid.count)]
             (home,) = [number for number, cell in cells if cell.covers(line.box_mm)]
             label = LABELS[first * grid.count + home]
             assert line.text in (label.name, *label.lines)

@@ -14,12 +14,11 @@ from moldgen.language import Language, speak
 from moldgen.pipeline.risks import risk_rows
 
 ROWS = risk_rows({Hazard.HEAT, Hazard.FUMES, Hazard.DRILL})
-FORM = RiskForm(
-    title="Cleat", facts=(("Sheet", "HIPS 1.5 mm"),), first=first_cautions(), rows=ROWS
-)
+EVERY_ROW = risk_rows(set(Hazard) - {Hazard.RULES})
+FORM = RiskForm(title="Cleat", facts=(("Sheet", "HIPS 1.5 mm"),), first=first_cautions(), rows=ROWS)
 CROWDED = replace(
     FORM, title="A long title of a plate for the far end of the pier",
-    rows=(*risk_rows(set(Hazard) - {Hazard.RULES}), RiskRow(hazard="tide", who="swimmers", control="Look. " * 30)),
+    rows=(*EVERY_ROW, RiskRow(hazard="tide", who="swimmers", control="Look. " * 30)),
 )  # fmt: skip
 every = pytest.mark.parametrize("form", [FORM, CROWDED], ids=["usual", "crowded"])
 on_each = pytest.mark.parametrize("paper", ["A4", "Letter"])

@@ -1,6 +1,6 @@
 """The wall chart as a page: one side, figures that are read from two meters, reasons for blanks."""
 
-from math import degrees, atan
+from math import atan, degrees
 
 import pytest
 from shapely import box

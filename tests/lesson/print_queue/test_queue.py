@@ -25,7 +25,9 @@ def best_s(times_s, count, change_s):
     """Return the quickest there is, by trying every way to distribute."""
     quickest = inf
     for ways in product(range(count), repeat=len(times_s)):
-        given = [[t for t, way in zip(times_s, ways, strict=True) if way == k] for k in range(count)]
+        given = [
+            [t for t, way in zip(times_s, ways, strict=True) if way == k] for k in range(count)
+        ]
         ends = [sum(one) + change_s * max(0, len(one) - 1) for one in given]
         quickest = min(quickest, max(ends))
     return quickest

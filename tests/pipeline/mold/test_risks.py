@@ -10,7 +10,6 @@ from moldgen.pipeline.mold.plan import drill_list
 from moldgen.pipeline.mold.risks import mold_risk_form
 from moldgen.pipeline.risks import risk_rows
 
-
 OF_STRIPS = {
     Hazard.ELEMENT, Hazard.FUMES, Hazard.PVC, Hazard.EYES, Hazard.SAW, Hazard.DRILL, Hazard.MAINS,
     Hazard.PRINTER,
