@@ -50,20 +50,20 @@ def risk_rows(
     more = besides or {}
     rows = []
     for hazard, texts in hazard_cautions(hazards, bending=bending).items():
-        told = [*texts, *([more[hazard]] if hazard in more else [])]
-        rows.append(RiskRow(hazard=hazard.value, who=_WHO[hazard], control=" ".join(told)))
+        told = (*texts, *((more[hazard],) if hazard in more else ()))
+        rows.append(RiskRow(hazard=hazard.value, who=_WHO[hazard], controls=told))
     return tuple(_merged(rows))
 
 
 def _merged(rows: Iterable[RiskRow]) -> Iterator[RiskRow]:
     """Yield rows, one for those that are controlled in the same way."""
-    by_control: dict[str, list[RiskRow]] = {}
+    by_controls: dict[tuple[str, ...], list[RiskRow]] = {}
     for row in rows:
-        by_control.setdefault(row.control, []).append(row)
-    for control, alike in by_control.items():
+        by_controls.setdefault(row.controls, []).append(row)
+    for controls, alike in by_controls.items():
         hazard = " and ".join(dict.fromkeys(row.hazard for row in alike))
         who = ", ".join(dict.fromkeys(row.who for row in alike))
-        yield RiskRow(hazard=hazard, who=who, control=control)
+        yield RiskRow(hazard=hazard, who=who, controls=controls)
 
 
 def risk_form(

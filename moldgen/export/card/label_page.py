@@ -65,7 +65,9 @@ def labels_pdf_bytes(
     return pdf_document(title=title, paper=paper, drawing=PdfCanvas(), pages=pages)
 
 
-def _label(page: PdfCanvas, label: NameLabel, grid: LabelGrid, corner_mm: tuple[float, float]) -> None:
+def _label(
+    page: PdfCanvas, label: NameLabel, grid: LabelGrid, corner_mm: tuple[float, float]
+) -> None:
     x_mm, top_mm = corner_mm
     pad_mm = min(PAD_MM, 0.14 * grid.height_mm)
     side_mm = min(PAD_MM, 0.14 * grid.width_mm)

@@ -21,6 +21,8 @@ _COLUMNS = (0.16, 0.16, 0.57, 0.11)
 _LINE_MM = 8.0
 _N_LINES = 3
 """Lines to write on for rules that go further."""
+_SIGNATURES = (("Reviewed by", "Date", "Signature"), ("Assessed by", "Date", "Signature"))
+"""What is written by hand, from the bottom up."""
 _HEAD = ("Hazard", "Who may be harmed", "Control", "Initials")
 
 
@@ -34,13 +36,13 @@ class RiskRow:
         Such as ``fumes``.
     who : str
         Who may be harmed.
-    control : str
-        What keeps it from happening, in sentences.
+    controls : tuple of str
+        What keeps it from happening.
     """
 
     hazard: str
     who: str
-    control: str
+    controls: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,13 +98,21 @@ def _written(page: PdfCanvas, form: RiskForm, paper: PaperSize, scale: float) ->
     width_mm = paper.width_mm - 2 * MARGIN_MM
     y_mm = _head(page, form, width_mm, paper.height_mm - MARGIN_MM, scale)
     cells = [tuple(map(in_words, _HEAD))]
-    cells += [(_told(row.hazard), _told(row.who), _told(row.control), "") for row in form.rows]
+    cells += [
+        (
+            _cell_as_read(row.hazard),
+            _cell_as_read(row.who),
+            " ".join(map(_cell_as_read, row.controls)),
+            "",
+        )
+        for row in form.rows
+    ]
     for number, row in enumerate(cells):
         y_mm = _row(page, row, width_mm, y_mm, scale=scale, bold=number == 0)
     return y_mm
 
 
-def _told(words: str) -> str:
+def _cell_as_read(words: str) -> str:
     told = as_read(words)
     return f"{told[:1].upper()}{told[1:]}"
 
@@ -191,7 +201,7 @@ def _signatures(page: PdfCanvas, width_mm: float) -> float:
         page.text(MARGIN_MM, y_mm, line, size_mm=2.6)
         y_mm += LINE_SPACING * 2.6
     y_mm += 3.0
-    for names in (("Reviewed by", "Date", "Signature"), ("Assessed by", "Date", "Signature")):
+    for names in _SIGNATURES:
         x_mm = MARGIN_MM
         for name, share in zip(names, (0.4, 0.22, 0.38), strict=True):
             _blank(page, in_words(name), x_mm, y_mm, width_mm=share * width_mm - 3.0)

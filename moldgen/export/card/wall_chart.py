@@ -83,14 +83,14 @@ class WallChart:
         Thicknesses.
     rows : tuple of ChartRow
         Plastics, five at most.
-    foot : tuple of str
-        How to read it, how far to trust it, what can hurt.
+    foot : tuple of tuple of str
+        How to read it, how far to trust it, what can hurt: paragraphs of sentences.
     """
 
     title: str
     heads: tuple[str, ...]
     rows: tuple[ChartRow, ...]
-    foot: tuple[str, ...]
+    foot: tuple[tuple[str, ...], ...]
 
 
 def wall_chart_pdf_bytes(chart: WallChart, *, paper: PaperSize) -> bytes:
@@ -123,7 +123,9 @@ def _foot(page: PdfCanvas, chart: WallChart, width_mm: float) -> float:
     lines = [
         line
         for words in chart.foot
-        for line in broken_lines(as_read(words), size_mm=_SMALL_MM, width_mm=width_mm)
+        for line in broken_lines(
+            " ".join(map(as_read, words)), size_mm=_SMALL_MM, width_mm=width_mm
+        )
     ]
     y_mm = MARGIN_MM
     page.pen(0.2)

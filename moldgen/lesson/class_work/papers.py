@@ -63,7 +63,11 @@ def sheet_text(work: PersonWork) -> str:
 
 def class_risks(works: Sequence[PersonWork]) -> tuple[RiskRow, ...]:
     """Return what can hurt in any job of a class, each once."""
-    rows = (RiskRow(**row) for work in works for row in work.record.numbers["risks"])
+    told = (row for work in works for row in work.record.numbers["risks"])
+    rows = (
+        RiskRow(hazard=row["hazard"], who=row["who"], controls=tuple(row["controls"]))
+        for row in told
+    )
     return tuple(dict.fromkeys(rows))
 
 

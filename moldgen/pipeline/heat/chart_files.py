@@ -18,6 +18,7 @@ from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Plastic, Shop
+from moldgen.table.ready_signs import STICK
 from moldgen.trust import COOLING, HEATING
 
 if TYPE_CHECKING:
@@ -94,7 +95,6 @@ def wall_chart(work: ChartWork) -> WallChart:
     """Return what stands on the wall."""
     from moldgen.export.card.wall_chart import ChartRow, WallChart
     from moldgen.export.report.cautions import card_cautions
-    from moldgen.table.ready_signs import STICK
 
     return WallChart(
         title=f"Heating times on {work.machine.name}",
@@ -107,23 +107,25 @@ def wall_chart(work: ChartWork) -> WallChart:
             )
             for plastic in work.plastics
         ),
-        foot=(
-            "Seconds from cold, in the middle of the sheet. Below: seconds to cool at full "
-            f"thickness on a cold mold of {work.filament.name}. Watch the sheet, not the clock. "
-            + STICK,
-            *_trust(work),
-            *card_cautions(),
-        ),
+        foot=(_reading(work), tuple(_trust(work)), card_cautions()),
     )
 
 
-def _trust(work: ChartWork) -> tuple[str, ...]:
-    """Return how far the times may be trusted."""
-    untimed = [f"{one.says[:1].upper()}{one.says[1:]}." for one in timing_findings(work.machine)]
+def _reading(work: ChartWork) -> tuple[str, ...]:
+    """Return how the chart is read."""
     return (
-        f"Trust: heating {HEATING.text}; cooling {COOLING.text}.",
-        *untimed,
+        "Seconds from cold, in the middle of the sheet.",
+        f"Below: seconds to cool at full thickness on a cold mold of {work.filament.name}.",
+        "Watch the sheet, not the clock.",
+        STICK,
     )
+
+
+def _trust(work: ChartWork) -> Iterator[str]:
+    """Yield how far the times may be trusted."""
+    yield f"Trust: heating {HEATING.text}; cooling {COOLING.text}."
+    if timing_findings(work.machine):
+        yield "Nobody has timed a sheet on this table yet: its times are a guess."
 
 
 def _cell(work: ChartWork, plastic: Plastic, gauge_mm: float) -> ChartCell:

@@ -16,7 +16,7 @@ from moldgen.pipeline.risks import risk_form, risk_rows
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
 
-_DUSTY = ("acrylic", "polycarbonate")
+_DUSTY = frozenset({"acrylic", "polycarbonate"})
 """Families whose dust the cautions name."""
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from moldgen.bend.heat.dwell import Dwell
 from moldgen.bend.heat.dwell_text import LIFTED_s, clock, faces_down
+from moldgen.bend.strip.choices import Turn
 from moldgen.export.report.cautions import strip_card_cautions
-from moldgen.pipeline.strip.plan import bend_text
 from moldgen.pipeline.strip.work import BentStrip
 
 if TYPE_CHECKING:
@@ -83,14 +84,25 @@ def _bend(work: BentStrip, number: int) -> CardStep:
 
     dwell = work.dwells[number - 1]
     low, high = (clock(time_s) for time_s in dwell.band_s)
-    a_side = "a side" if dwell.step_s is None and dwell.n_sides > 1 else "in all"
-    told = bend_text(work.layout.lines[number - 1]).partition(": ")[2]
+    is_a_side = dwell.step_s is None and dwell.n_sides > 1
+    told = (_angle(work, number), _heating(work, number), _press(work, number))
     return CardStep(
         name=f"Bend {number}",
-        value=f"{low} to {high} {a_side}",
-        words=f"{told[:1].upper()}{told[1:]}. {_heating(work, number)} Press: {_jig(work, number)}."
-        f" Hold {clock(dwell.hold_s)}.",
+        value=f"{low} to {high} a side" if is_a_side else f"{low} to {high} in all",
+        words=" ".join((*told, _hold(dwell))),
     )
+
+
+def _angle(work: BentStrip, number: int) -> str:
+    bend = work.part.strip.bends[number - 1]
+    up = bend.turn is Turn.UP
+    if bend.is_fold:
+        return "Fold it up." if up else "Fold it down."
+    return f"{bend.angle_deg:g}° up." if up else f"{bend.angle_deg:g}° down."
+
+
+def _hold(dwell: Dwell) -> str:
+    return f"Hold {clock(dwell.hold_s)}."
 
 
 def _heating(work: BentStrip, number: int) -> str:
@@ -98,23 +110,24 @@ def _heating(work: BentStrip, number: int) -> str:
     dwell, bend = work.dwells[number - 1], work.part.strip.bends[number - 1]
     if dwell.step_s is not None:
         place = next(one for one in work.order.steps if one.number == number)
-        down = "The face without the marks" if place.marks_up else "The marks"
-        return f"{down} down: lift it off {LIFTED_s:g} s after each {clock(dwell.step_s)}."
+        down = "The face without the marks down" if place.marks_up else "The marks down"
+        return f"{down}: lift it off {LIFTED_s:g} s after each {clock(dwell.step_s)}."
     if work.bench.heater.sides > 1:
         return "Between the elements."
     first, _ = faces_down(bend, dwell.n_sides)
-    first = f"{first[:1].upper()}{first[1:]}"
+    down = "The marks down" if first == "the marks" else "The face without the marks down"
     if dwell.n_sides == 1:
-        return f"{first} down, not turned over."
-    often = "once" if dwell.n_sides == 2 else f"{dwell.n_sides - 1} times"
-    return f"{first} down first, turned over {often}."
+        return f"{down}, not turned over."
+    if dwell.n_sides == 2:
+        return f"{down} first, turned over once."
+    return f"{down} first, turned over {dwell.n_sides - 1} times."
 
 
-def _jig(work: BentStrip, number: int) -> str:
+def _press(work: BentStrip, number: int) -> str:
     """Return what a bend is pressed in."""
     jig = work.jigs.for_bend(number)
     if jig is not None:
-        return jig.title
+        return f"Press: {jig.title}."
     if work.part.strip.bends[number - 1].is_fold:
-        return f"over a card of {2 * work.part.strip.radii_mm[number - 1]:g} mm"
-    return f"against a block cut to {work.pressed_deg(number):g}°"
+        return f"Press over a card of {2 * work.part.strip.radii_mm[number - 1]:g} mm."
+    return f"Press against a block cut to {work.pressed_deg(number):g}°."

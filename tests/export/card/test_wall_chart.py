@@ -36,7 +36,7 @@ def chart(n_rows, n_gauges):
             ChartRow(name=f"PMMA extruded {k}", watch=WATCH, cells=CELLS[:n_gauges])
             for k in range(n_rows)
         ),
-        foot=("Watch the sheet, not the clock. " * 4, "Local rules come first."),
+        foot=(("Watch the sheet, not the clock.",) * 4, ("Local rules come first.",)),
     )
 
 

@@ -90,9 +90,9 @@ def test_without_sheets_the_usual_ones_are_told_and_fit_the_page():
 
 def test_the_foot_tells_how_far_the_times_may_be_trusted():
     """A table that nobody timed is said to be a guess, and local rules stand there too."""
-    foot = " ".join(wall_chart(work("HIPS 1")).foot)
+    foot = " ".join(" ".join(lines) for lines in wall_chart(work("HIPS 1")).foot)
 
-    assert "Nobody has timed a sheet on this forming machine yet" in foot
+    assert "Nobody has timed a sheet on this table yet" in foot
     assert "Trust: heating" in foot
     assert "Local rules come first" in foot
     assert "never with a finger" in foot

@@ -57,7 +57,7 @@ def test_only_what_the_job_really_does_is_a_hazard(words, there, not_there):
 def test_controls_are_the_cautions_of_the_report_and_of_the_plastic():
     """The form has no words of its own about what to do but for the printer's."""
     made = form(vents="drilled")
-    told = {row.hazard: row.control for row in made.rows}
+    told = {row.hazard: " ".join(row.controls) for row in made.rows}
     report = cautions()
 
     assert made.first == first_cautions() == report[:2]
@@ -83,7 +83,7 @@ def test_every_hazard_has_somebody_and_a_control():
             besides={Hazard.HAND_SAW: "Saw outside."},
         )  # fmt: skip
         assert rows
-        assert all(row.who and row.control for row in rows)
+        assert all(row.who and row.controls for row in rows)
 
 
 def test_a_saw_for_boards_is_a_hazard_only_of_a_mold_of_wood():

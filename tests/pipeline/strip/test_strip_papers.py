@@ -55,7 +55,7 @@ def test_dwell_angle_jig_and_hold_are_those_that_were_computed():
         assert step.value.startswith(f"{low} to {high} ")
         assert f"Hold {clock(dwell.hold_s)}." in step.words
         assert f"Press: {jig.title}." in step.words
-        assert re.search(r"^\d+° (up|down)\. ", step.words)
+        assert re.search(r"^\d+° (up|down)\. The ", step.words)
     assert told["Bend 1"].value.endswith("a side")
     assert "The marks down first, turned over once." in told["Bend 1"].words
     assert told["Bend 2"].value.endswith("in all")
@@ -67,7 +67,7 @@ def test_without_jigs_the_card_says_what_to_press_against():
     made = work(jigs=())
 
     assert made.jigs.printed == ()
-    assert f"against a block cut to {made.pressed_deg(1):g}°" in steps(made)["Bend 1"].words
+    assert f"Press against a block cut to {made.pressed_deg(1):g}°" in steps(made)["Bend 1"].words
 
 
 def test_a_strip_without_an_order_says_stop():
@@ -117,6 +117,6 @@ def test_hazards_are_those_of_the_strip_heater():
 def test_fumes_are_those_of_the_plastic():
     """The caution of the stock stands with the usual one."""
     made = work()
-    told = {row.hazard: row.control for row in strip_risk_form(made).rows}
+    told = {row.hazard: row.controls for row in strip_risk_form(made).rows}
 
-    assert told["fumes"].endswith(made.bench.plastic.caution)
+    assert told["fumes"][-1] == made.bench.plastic.caution
