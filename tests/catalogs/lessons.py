@@ -49,6 +49,8 @@ def of_cards(source: Source) -> Iterator[tuple[Module, ast.expr]]:
         ("pipeline.risks", "_WHO"),
         ("export.card.risk_form", "_HEAD"),
         ("export.card.risk_form", "_SIGNATURES"),
+        ("export.card.job_card", "FORMING_BLANKS"),
+        ("export.card.job_card", "FORMING_SEEN"),
     ):
         module = source.modules[f"moldgen.{name}"]
         yield from ((module, one) for one in module.values[values])
