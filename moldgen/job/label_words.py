@@ -34,7 +34,7 @@ def label_grid_from(field: str, words: str, paper: Paper) -> LabelGrid:
 
     Examples
     --------
-    >>> label_grid_from("labels", "3 x 8 of 70 x 37", Paper.A4).size_mm
+    >>> label_grid_from("labels", "3 x 8 of 70 x 37", Paper.A4).grid_mm
     (210.0, 296.0)
     """
     match = _WRITTEN.fullmatch((words or USUAL_LABELS[Paper(paper)])[:200])
@@ -59,7 +59,7 @@ def label_grid_from(field: str, words: str, paper: Paper) -> LabelGrid:
 
 def _check_fits(field: str, sheet: LabelGrid, paper: Paper) -> None:
     page = paper_named(Paper(paper).value)
-    wide, high = sheet.size_mm
+    wide, high = sheet.grid_mm
     if wide > page.width_mm + _SLACK_MM or high > page.height_mm + _SLACK_MM:
         raise SpecError(
             field, f"a grid of at most {page.width_mm:.0f} x {page.height_mm:.0f} mm",

@@ -36,7 +36,7 @@ class LabelGrid(Spec):
         return self.columns * self.rows
 
     @property
-    def size_mm(self) -> tuple[float, float]:
+    def grid_mm(self) -> tuple[float, float]:
         """Width and height of the grid. [mm]."""
         return (
             self.columns * self.width_mm + (self.columns - 1) * self.gap_x_mm,
@@ -46,7 +46,7 @@ class LabelGrid(Spec):
     def corner_mm(self, number: int, paper: PaperSize) -> tuple[float, float]:
         """Return the upper left corner of a label, counted by rows from 0. [mm]."""
         row, column = divmod(number, self.columns)
-        wide_mm, high_mm = self.size_mm
+        wide_mm, high_mm = self.grid_mm
         left_mm, top_mm = (paper.width_mm - wide_mm) / 2, (paper.height_mm + high_mm) / 2
         return (
             left_mm + column * (self.width_mm + self.gap_x_mm),

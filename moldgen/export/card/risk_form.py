@@ -85,15 +85,15 @@ def risk_form_pdf_bytes(form: RiskForm, *, paper: PaperSize) -> bytes:
     width_mm = paper.width_mm - 2 * MARGIN_MM
     below_mm = _signatures(page, width_mm)
     for scale in _SHRINKS:
-        end_mm = _written(PdfCanvas(), form, paper, scale)
+        end_mm = _drawn(PdfCanvas(), form, paper, scale)
         if end_mm >= below_mm:
             break
-    _written(page, form, paper, scale)
+    _drawn(page, form, paper, scale)
     title = in_words(f"Risk assessment: {form.title}")
     return pdf_document(title=title, paper=paper, drawing=PdfCanvas(), pages=[page])
 
 
-def _written(page: PdfCanvas, form: RiskForm, paper: PaperSize, scale: float) -> float:
+def _drawn(page: PdfCanvas, form: RiskForm, paper: PaperSize, scale: float) -> float:
     """Write head and table at one size of letters; return where they end. [mm]."""
     width_mm = paper.width_mm - 2 * MARGIN_MM
     y_mm = _head(page, form, width_mm, paper.height_mm - MARGIN_MM, scale)
@@ -108,7 +108,7 @@ def _written(page: PdfCanvas, form: RiskForm, paper: PaperSize, scale: float) ->
         for row in form.rows
     ]
     for number, row in enumerate(cells):
-        y_mm = _row(page, row, width_mm, y_mm, scale=scale, bold=number == 0)
+        y_mm = _table_row(page, row, width_mm, y_mm, scale=scale, bold=number == 0)
     return y_mm
 
 
@@ -154,7 +154,7 @@ def _lines(
     return y_mm
 
 
-def _row(
+def _table_row(
     page: PdfCanvas,
     cells: Sequence[str],
     width_mm: float,

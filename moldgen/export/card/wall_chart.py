@@ -109,16 +109,16 @@ def wall_chart_pdf_bytes(chart: WallChart, *, paper: PaperSize) -> bytes:
     """
     page = PdfCanvas()
     width_mm = paper.width_mm - 2 * MARGIN_MM
-    bottom_mm = _foot(page, chart, width_mm)
+    bottom_mm = _below(page, chart, width_mm)
     top_mm = _head(page, chart, width_mm, paper.height_mm - MARGIN_MM)
     height_mm = (top_mm - bottom_mm) / max(1, len(chart.rows))
     for number, row in enumerate(chart.rows):
-        _row(page, row, width_mm, top_mm - number * height_mm, height_mm=height_mm)
+        _plastic_row(page, row, width_mm, top_mm - number * height_mm, height_mm=height_mm)
     title = as_read(chart.title)
     return pdf_document(title=title, paper=paper, drawing=PdfCanvas(), pages=[page])
 
 
-def _foot(page: PdfCanvas, chart: WallChart, width_mm: float) -> float:
+def _below(page: PdfCanvas, chart: WallChart, width_mm: float) -> float:
     """Write what there is to know from the bottom up; return where it ends. [mm]."""
     lines = [
         line
@@ -161,7 +161,7 @@ def _columns(width_mm: float, n_gauges: int) -> Iterator[tuple[float, float]]:
         yield MARGIN_MM + _LABEL_COLUMN_MM + number * column_mm, column_mm
 
 
-def _row(
+def _plastic_row(
     page: PdfCanvas, row: ChartRow, width_mm: float, top_mm: float, *, height_mm: float
 ) -> None:
     page.pen(0.4)

@@ -32,7 +32,7 @@ def class_papers(title: str, works: Sequence[PersonWork], words: ClassCommand) -
     made = [work for work in works if not work.record.problem]
     return {
         LABELS: labels_pdf_bytes(
-            list(_labels(made)),
+            list(_name_labels(made)),
             grid=words.label_grid,
             paper=paper,
             title=in_words(f"Labels: {title}"),
@@ -43,7 +43,7 @@ def class_papers(title: str, works: Sequence[PersonWork], words: ClassCommand) -
     }
 
 
-def _labels(works: Sequence[PersonWork]) -> Iterator[NameLabel]:
+def _name_labels(works: Sequence[PersonWork]) -> Iterator[NameLabel]:
     """Yield a label for each piece."""
     for work in works:
         entry = work.entry

@@ -123,14 +123,14 @@ def _paper_files(
 
         return job_card(job, mold, setting, drilling=drilling, day=day, plan=plan())
 
-    def form() -> RiskForm:
+    def risks() -> RiskForm:
         from moldgen.pipeline.mold.risks import mold_risk_form
 
         return mold_risk_form(job, mold, setting, drilling)
 
     name = file_name(job.title)
     yield card_file(name, card, paper=paper, purpose="the job card, for the table")
-    yield risk_file(name, form, paper=paper)
+    yield risk_file(name, risks, paper=paper)
 
 
 def shape_output(

@@ -36,10 +36,10 @@ def strip_paper_files(work: BentStrip, plan: Plan, name: str, paper: Paper) -> I
 
         return strip_card(work, plan=plan)
 
-    def form() -> RiskForm:
+    def risks() -> RiskForm:
         from moldgen.pipeline.strip.risks import strip_risk_form
 
         return strip_risk_form(work)
 
     yield card_file(name, card, paper=paper, purpose="the job card, for the strip heater")
-    yield risk_file(name, form, paper=paper)
+    yield risk_file(name, risks, paper=paper)

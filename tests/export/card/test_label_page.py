@@ -60,7 +60,7 @@ def test_a_grid_can_have_gaps_and_inches():
     assert (grid.columns, grid.rows, grid.count) == (2, 5, 10)
     assert (grid.width_mm, grid.height_mm) == pytest.approx((101.6, 50.8))
     assert (grid.gap_x_mm, grid.gap_y_mm) == pytest.approx((5.08, 0.0))
-    assert grid.size_mm == pytest.approx((8.2 * 25.4, 254.0))
+    assert grid.grid_mm == pytest.approx((8.2 * 25.4, 254.0))
 
 
 @pytest.mark.parametrize(
