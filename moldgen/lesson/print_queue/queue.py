@@ -193,7 +193,8 @@ def _slots(
     printer: QueuePrinter, plates: Sequence[QueuePlate], change_s: float
 ) -> Iterator[QueueSlot]:
     """Yield the plates of one printer, those of one filament after another."""
-    start_s, first_of = 0.0, {}
+    start_s = 0.0
+    first_of: dict[str, int] = {}
     for place, plate in enumerate(plates):
         first_of.setdefault(plate.filament, place)
     ordered = sorted(plates, key=lambda one: first_of[one.filament])
