@@ -15,9 +15,9 @@ Jobs come from `sign`, `tray`, `nest`, `drawing`, `strip` and `load_job`; `make`
 what each person of a class makes; `add_note` and `read_log` keep what happened at the table;
 `experience_of` learns from it, for a stock that is handed on: ``replace(stock, experience=...)``.
 `check`, `adapt`, `measure`, `refit` and `split` take parts that somebody brings; `make_fixture`,
-`trim`, `letters`, `heat` and `print_test_pieces` help at the table. Every argument is read as the
-command line and the job file read it, and a wrong one raises one sentence. Nothing is written until
-``write``.
+`trim`, `letters`, `heat`, `heating_chart` and `print_test_pieces` help at the table. Every argument
+is read as the command line and the job file read it, and a wrong one raises one sentence. Nothing
+is written until ``write``.
 
 `design` gives a mold in stages, for a program that shows it while it changes; within
 ``with run_with(cancel=..., threads=...)`` work can be stopped, and runs on so many threads; with
@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     from moldgen.api.room import room
     from moldgen.api.run_result import RunResult
     from moldgen.api.strip_result import StripResult
-    from moldgen.api.table import heat, letters, make_fixture, trim
+    from moldgen.api.table import heat, heating_chart, letters, make_fixture, trim
     from moldgen.errors import (
         CancelError,
         FileError,
@@ -108,7 +108,7 @@ _HOMES = {
     "api.room": ("room",),
     "api.run_result": ("RunResult",),
     "api.strip_result": ("StripResult",),
-    "api.table": ("heat", "letters", "make_fixture", "trim"),
+    "api.table": ("heat", "heating_chart", "letters", "make_fixture", "trim"),
     "errors": (
         "CancelError",
         "FileError",
@@ -206,6 +206,7 @@ __all__ = [
     "experience_of",
     "fonts",
     "heat",
+    "heating_chart",
     "job_toml",
     "letters",
     "likely_causes",

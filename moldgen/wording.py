@@ -110,6 +110,18 @@ def span_text(middle_s: float, low_s: float, high_s: float) -> str:
     return f"{clock_text(low_s)} to {clock_text(high_s)}"
 
 
+def span_s(middle_s: float, low_s: float, high_s: float) -> tuple[int, int]:
+    """Return the ends of `span_text` in whole seconds. [s].
+
+    Examples
+    --------
+    >>> span_s(112.0, 88.0, 149.0)
+    (90, 150)
+    """
+    _, low_s, high_s = _counted_band_s(middle_s, low_s, high_s)
+    return round(low_s), round(high_s)
+
+
 def _counted_band_s(middle_s: float, low_s: float, high_s: float) -> tuple[float, float, float]:
     """Return a time and its band as a person counts; what is rounded must not look surer. [s]."""
     middle_s, low_s, high_s = (_counted_s(time_s) for time_s in (middle_s, low_s, high_s))

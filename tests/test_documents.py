@@ -53,7 +53,7 @@ def test_commands_of_the_readme_run(desk, monkeypatch, capsys):
         monkeypatch.setattr("sys.stdin", io.StringIO("sign\nPIER 2\n\n\noutputs/new.toml\n"))
         if COMMANDS[words[0]].makes and "--save-job" not in words:
             # What is only looked at has no mesh to write.
-            looked_at = words[0] in ("check", "measure", "heat", "compare", "arrange")
+            looked_at = words[0] in ("check", "measure", "heat", "chart", "compare", "arrange")
             words += ["--formats", "json" if looked_at else "stl"]
 
         code = main(words)

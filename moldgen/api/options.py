@@ -321,6 +321,10 @@ class ClassArguments(TypedDict, total=False):
     cluster: str
     # folder of the cluster's keys, needed beyond this machine
     cluster_keys: str
+    # printers that print side by side, "2 x medium; large"; may be repeated; the one of the job
+    printers: str | Sequence[str]
+    # sheet of labels, "3 x 8 of 70 x 37 mm", with ", 3 x 0 mm apart" if they are; a usual grid
+    labels: str
     # A4 or Letter, for the plan at 1:1
     paper: Literal["A4", "Letter"]
     # files for each person: stl, 3mf, glb, svg, dxf, pdf, png
@@ -627,6 +631,23 @@ class NoteArguments(TypedDict, total=False):
     # mm, gauge of the sheet, if not that of the job
     gauge: Number | None
     gauge_mm: Number | None
+
+
+class ChartArguments(TypedDict, total=False):
+    """What can be said to the function of that name."""
+
+    # sheets on the chart, "HIPS 1; HIPS 1.5; PETG 1 mm"; may be repeated; the usual plastics an
+    sheets: str | Sequence[str]
+    # forming table: moldgen stock machine lists them
+    machine: str
+    # filament: moldgen stock filament lists them
+    filament: str
+    # A4 or Letter, for the plan at 1:1
+    paper: Literal["A4", "Letter"]
+    # mm or inch, for what people read; a number typed without unit stays in millimeters
+    units: Literal["mm", "inch"]
+    # files to write: pdf, html, json
+    formats: str | Sequence[str]
 
 
 class StripArguments(TypedDict, total=False):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Unpack
 
 from moldgen.api.options import (
+    ChartArguments,
     FileName,
     FixtureArguments,
     HeatArguments,
@@ -12,6 +13,7 @@ from moldgen.api.options import (
     TrimArguments,
 )
 from moldgen.api.run_result import RunResult
+from moldgen.job.command.chart import ChartCommand
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.command.letters import LettersCommand
@@ -175,3 +177,38 @@ def heat(
         return design_heat(command, shop=shop, progress=tell)
 
     return run_output(HeatCommand, run, {"plastic": plastic, **options}, stock, progress)
+
+
+def heating_chart(
+    stock: Stock = None,
+    progress: Progress | None = None,
+    **options: Unpack[ChartArguments],
+) -> RunResult:
+    """Make a wall chart of heating and cooling times: sheets by thickness, on one page.
+
+    Parameters
+    ----------
+    stock : Stock or path, optional
+        From `load_stock`, or a stock file.
+    progress : callable, optional
+        Told of each stage as it begins.
+    **options
+        What ``moldgen chart --help`` lists: ``sheets=["HIPS 1 mm", "PETG 1 mm"]``.
+
+    Returns
+    -------
+    RunResult
+        Times in its ``numbers``; it has no bodies.
+
+    Raises
+    ------
+    SpecError
+        If a name is not in stock, or there are more sheets than one page holds.
+    """
+
+    def run(command: ChartCommand, shop: Shop, tell: Progress) -> Output:
+        from moldgen.pipeline.heat.chart_files import design_chart
+
+        return design_chart(command, shop=shop, progress=tell)
+
+    return run_output(ChartCommand, run, dict(options), stock, progress)

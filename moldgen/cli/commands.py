@@ -137,6 +137,13 @@ COMMANDS = {
         heats=True,
         usual="gauge machine filament cycles seen fan thinnest out",
     ),
+    "chart": Command(
+        about="make a wall chart of heating and cooling times: sheets by thickness, on one page",
+        example='moldgen chart --sheets "HIPS 1; HIPS 1.5; PETG 1"',
+        run="moldgen.cli.heat:do_chart",
+        form="moldgen.job.command.chart:ChartCommand",
+        makes=True,
+    ),
     "make": Command(
         about="make what a job file says",
         example="moldgen make tide-sign.toml",

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.deliver import Delivery, check_out, deliver, shop_of
 from moldgen.cli.old_options import tell_old_words
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.progress import Progress
+from moldgen.cli.run import do_words
 from moldgen.cli.screen import Screen
 from moldgen.errors import SpecError
+from moldgen.job.command.chart import ChartCommand
 from moldgen.job.command.heat import HeatCommand
+
+if TYPE_CHECKING:
+    from moldgen.pipeline.result import Result
+    from moldgen.stock import Shop
 
 
 def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
@@ -34,3 +40,14 @@ def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
         screen.say("", "For your stock file (moldgen stock --user-file says where):", "")
         screen.say(*made.numbers["machine_toml"].splitlines())
     return code
+
+
+def do_chart(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int:
+    """Make a wall chart of heating and cooling times."""
+
+    def run(words: ChartCommand, shop: Shop, progress: Progress) -> Result:
+        from moldgen.pipeline.heat.chart_files import design_chart
+
+        return design_chart(words, shop=shop, progress=progress).render(progress=progress)
+
+    return do_words(ChartCommand, run, given, delivery, screen)

@@ -10,7 +10,7 @@ from moldgen.cli.options import as_option, name_of, spec_from_options
 from moldgen.cli.screen import Screen, show_table
 from moldgen.errors import FileError, SpecError
 from moldgen.export.atomic import write_atomic
-from moldgen.job.command.setup import OF_OWN_TABLE, SetupCommand, room_from_answers
+from moldgen.job.command.setup import NOT_ASKED, OF_OWN_TABLE, SetupCommand, room_from_answers
 from moldgen.job.form import FormField, form_of
 from moldgen.job.room import Entries, OwnRoom, load_room, room_entries, room_toml
 from moldgen.stock import load_shop, user_stock_file
@@ -63,6 +63,8 @@ def _asked(before: OwnRoom, entries: Entries, screen: Screen) -> dict[str, str]:
     answers: dict[str, str] = {}
     usual = _usual(before)
     for line in _questions():
+        if line.field in NOT_ASKED:
+            continue
         if line.field in OF_OWN_TABLE and not parted_size(answers.get("machine", ""), 2):
             continue
 
@@ -86,6 +88,7 @@ def _usual(room: OwnRoom) -> dict[str, str]:
     return {
         "machine": room.machine,
         "printer": room.printer,
+        "printers": "; ".join(map(str, room.printers)),
         "currency": room.currency,
         "filaments": "; ".join(_priced(one.filament, one.price_kg) for one in room.filament),
         "sheets": "; ".join(

@@ -38,6 +38,8 @@ PRINT_FORMATS = (
 """What is written of things to print that have no plan."""
 REPORT_FORMATS = (Format.HTML, Format.PNG, Format.JSON)
 """What is written where nothing is made."""
+CHART_FORMATS = (Format.PDF, Format.HTML, Format.JSON)
+"""What is written of a chart for the wall."""
 
 Formats = Annotated[
     tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, svg, dxf, pdf, png, html, json")
@@ -46,6 +48,7 @@ PrintFormats = Annotated[
     tuple[Format, ...], Meaning("files to write: stl, 3mf, glb, png, html, json")
 ]
 ReportFormats = Annotated[tuple[Format, ...], Meaning("files to write: html, png, json")]
+ChartFormats = Annotated[tuple[Format, ...], Meaning("files to write: pdf, html, json")]
 CheckFormats = Annotated[
     tuple[Format, ...],
     Meaning("files to write: 3mf (with --forming), glb, svg, dxf, pdf, png, html, json"),

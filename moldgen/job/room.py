@@ -10,6 +10,7 @@ from typing import Annotated, Any
 from moldgen.errors import SpecError
 from moldgen.job.any_job import spec_lines
 from moldgen.job.form import form_of
+from moldgen.job.printer_words import RoomPrinter
 from moldgen.job.read import read_spec
 from moldgen.job.spec import (
     FilamentName,
@@ -77,6 +78,9 @@ class OwnRoom(Spec):
     currency: Annotated[str, Meaning("currency of the prices, such as EUR")] = ""
     sheet: Annotated[tuple[RoomSheet, ...], Meaning("sheets in the cupboard")] = _ANY_SHEET
     filament: Annotated[tuple[RoomFilament, ...], Meaning("filaments on the shelf")] = _ANY_FILAMENT
+    printers: Annotated[
+        tuple[RoomPrinter, ...], Meaning("printers that print side by side, if there are several")
+    ] = ()
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
@@ -124,15 +128,24 @@ class OwnRoom(Spec):
             "units": self.units.value,
         }
 
+    @property
+    def sheet_words(self) -> tuple[str, ...]:
+        """The sheets in the cupboard, written out; none until somebody has said what there is."""
+        if self.sheet == _ANY_SHEET:
+            return ()
+        return tuple(f"{one.plastic} {one.gauge_mm:g} mm" for one in self.sheet)
+
     def values(self, spec: type[Spec]) -> dict[str, Any]:
         """Return what this room puts in place of the usual values of a command, by field."""
         lines = {line.field: line for line in form_of(spec)}
-        usual = self.options if "gauge_mm" in lines else {}
-        usual = self.strip_options | usual
+        usual = self.options if {"gauge_mm", "sheets"} & set(lines) else {}
+        usual = self.strip_options | usual | {
+            "sheets": self.sheet_words, "printers": tuple(map(str, self.printers)),
+        }  # fmt: skip
         return {
             field: value
             for field, value in usual.items()
-            if field in lines and not lines[field].required and value not in (None, "")
+            if field in lines and not lines[field].required and value not in (None, "", ())
         }
 
 

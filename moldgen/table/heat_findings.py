@@ -46,8 +46,13 @@ def lower_setting_text(heated: HeatUp) -> str:
     """Return the lower setting that opens a window, by numbers; empty if there is none."""
     if heated.lower is None:
         return ""
-    percent = max(5, 5 * round(100 * heated.power_share / 5))
+    percent = lower_percent(heated)
     return f"about {percent} % of its power ({heated.lower.machine.heater_degC:g} °C effective)"
+
+
+def lower_percent(heated: HeatUp) -> int:
+    """Return what the heater is turned down to, to what can be set. [%]."""
+    return max(5, 5 * round(100 * heated.power_share / 5))
 
 
 def _longer(heated: HeatUp) -> str:

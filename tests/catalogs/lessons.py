@@ -12,8 +12,11 @@ from catalogs.templates import value_name
 from moldgen.stock import load_shop
 
 _CARD_FIELDS = frozenset({"name", "value", "words", "foot"})
+_PAPER_FIELDS = _CARD_FIELDS | {"title", "watch", "power", "lines", "blanks", "seen"}
 _REPORT_FIELDS = frozenset({"title", "subtitle", "files", "steps"})
-_SAYS = frozenset({"make", "told", "overview", "shots", "timetable", "plans", "files"})
+_SAYS = frozenset(
+    {"make", "told", "overview", "shots", "timetable", "plans", "files", "papers", "prints"}
+)
 """Modules of a lesson whose functions return sentences."""
 
 
@@ -39,12 +42,40 @@ def of_cards(source: Source) -> Iterator[tuple[Module, ast.expr]]:
     """Yield what stands on a job card: its steps, its foot and the words printed on every one."""
     for module, call in all_calls(source):
         path = module.path.as_posix()
-        if called(call) in ("CardStep", "JobCard"):
+        if called(call) in ("CardStep", "JobCard") and "pipeline/strip/" not in path:
             yield from ((module, k.value) for k in call.keywords if k.arg in _CARD_FIELDS)
-        if "moldgen/export/card/" in path and called(call) in ("in_words", "as_read"):
+        if path.endswith("card/job_card.py") and called(call) in ("in_words", "as_read"):
             yield from ((module, one) for one in call.args)
     yield from returned(source.modules["moldgen.pipeline.mold.card"])
     yield from _choices(source.modules["moldgen.fixture.trim.tool"], "Tool")
+
+
+def of_papers(source: Source) -> Iterator[tuple[Module, ast.expr]]:
+    """Yield what stands on the other papers: cards of strips, wall chart, risk form, labels."""
+    for module, call in all_calls(source):
+        path, name = module.path.as_posix(), called(call)
+        if name in ("CardStep", "JobCard", "WallChart", "ChartRow", "ChartCell", "NameLabel"):
+            yield from ((module, k.value) for k in call.keywords if k.arg in _PAPER_FIELDS)
+        if name == "PrintedJig":
+            yield from ((module, k.value) for k in call.keywords if k.arg == "title")
+        if name == "_blank" and "pipeline/heat/" in path:
+            yield from ((module, one) for one in call.args[1:])
+        if "moldgen/export/card/" in path and name in ("in_words", "as_read"):
+            yield from ((module, one) for one in call.args)
+    for name in ("strip.card", "risks", "heat.chart_files"):
+        yield from returned(source.modules[f"moldgen.pipeline.{name}"])
+    for name in ("mold.risks", "strip.risks"):
+        yield from labels(source.modules[f"moldgen.pipeline.{name}"])
+    yield from _choices(source.modules["moldgen.export.report.cautions"], "Hazard")
+    for name, values in (
+        ("pipeline.risks", "_WHO"),
+        ("export.card.risk_form", "_HEAD"),
+        ("export.card.risk_form", "_SIGNATURES"),
+        ("export.card.job_card", "FORMING_BLANKS"),
+        ("export.card.job_card", "FORMING_SEEN"),
+    ):
+        module = source.modules[f"moldgen.{name}"]
+        yield from ((module, one) for one in module.values[values])
 
 
 def of_steps(source: Source) -> Iterator[tuple[Module, ast.expr]]:

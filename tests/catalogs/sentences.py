@@ -7,7 +7,15 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from catalogs.lessons import of_brought, of_cards, of_lessons, of_plans, of_steps, stock_signs
+from catalogs.lessons import (
+    of_brought,
+    of_cards,
+    of_lessons,
+    of_papers,
+    of_plans,
+    of_steps,
+    stock_signs,
+)
 from catalogs.places import all_calls, labels, returned
 from catalogs.source import PACKAGE, Module, Source, called, read_source
 from catalogs.templates import Reading
@@ -74,6 +82,18 @@ IN_FULL = {
     "positional arguments",
     "{deep}° for a wall over {wall_mm} mm",
     "and never under {least_mm} mm on a wall over {wall_mm} mm",
+    "Will not form as it stands",
+    "Worth knowing",
+    "1 file",
+    "{number} files",
+    "gauge",
+    "insert",
+    "plastic",
+    "outside the foot",
+    'bare numbers are millimeters or degrees; "1/8 in" will do as well',
+    "moldgen makes molds for vacuum forming, checked and vented, and jigs to bend strips.",
+    "Lengths in STL, 3MF and drawings stay in millimeters, true to size.",
+    "Print at 100 %, no scaling: with a ruler, this bar measures 100 mm and 4 in.",
     "Look at this before printing",
     "Look at this before building",
     "Do not print this yet: {counted} {says} stop.",
@@ -122,6 +142,7 @@ def sentences(
         "steps",
         "lessons",
         "brought",
+        "papers",
     ),
 ) -> dict[str, list[str]]:
     """Return every template, with the files that say it."""
@@ -287,4 +308,5 @@ _KINDS = {
     "steps": of_steps,
     "lessons": of_lessons,
     "brought": of_brought,
+    "papers": of_papers,
 }

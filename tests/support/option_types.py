@@ -15,6 +15,7 @@ from typing import Any, get_args, get_type_hints
 from moldgen.job.command.adapt import AdaptCommand
 from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.job.command.bend import BendCommand
+from moldgen.job.command.chart import ChartCommand
 from moldgen.job.command.check import CheckCommand
 from moldgen.job.command.compare import CompareCommand
 from moldgen.job.command.fixture import FixtureCommand, TrimCommand
@@ -67,6 +68,7 @@ KINDS: dict[str, tuple[type[Spec], str, frozenset[str]]] = {
     "TestPieceArguments": (TestPieceCommand, "TypedDict", frozenset()),
     "HeatArguments": (HeatCommand, "TypedDict", frozenset({"plastic"})),
     "NoteArguments": (LogAddCommand, "TypedDict", frozenset({"file", "from_", "data"})),
+    "ChartArguments": (ChartCommand, "TypedDict", frozenset()),
     "StripArguments": (BendCommand, "TypedDict", frozenset()),
 }  # fmt: skip
 """Specification, base and the fields that are positional, by the name of their arguments."""

@@ -37,9 +37,7 @@ def dwell_steps(
     sides : int
         Faces that the heater heats at once, 1 or 2.
     """
-    outside = "the face without the marks" if bend.turn is Turn.UP else "the marks"
-    inside = "the marks" if bend.turn is Turn.UP else "the face without the marks"
-    first, then = (outside, inside) if n_sides % 2 else (inside, outside)
+    first, then = faces_down(bend, n_sides)
     way = "between the elements" if sides == 2 else f"over the element, {first} down"
     steps = [
         "Take the film off, scrape the sawn edges smooth, and mark the line with a washable pen.",
@@ -54,6 +52,13 @@ def dwell_steps(
         f"Bend it in the jig and hold it {clock(hold_s)}, until it is stiff, or it springs back.",
     ]
     return tuple(steps)
+
+
+def faces_down(bend: Bend, n_sides: int) -> tuple[str, str]:
+    """Return the face that lies over the element first, and the other: the outside comes last."""
+    outside = "the face without the marks" if bend.turn is Turn.UP else "the marks"
+    inside = "the marks" if bend.turn is Turn.UP else "the face without the marks"
+    return (outside, inside) if n_sides % 2 else (inside, outside)
 
 
 def one_face_steps(

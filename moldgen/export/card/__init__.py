@@ -1,1 +1,1 @@
-"""Cards for the work at the table: one side of paper, to be read at arm's length."""
+"""Papers for the work at the table: job cards, the wall chart, the risk form, labels."""

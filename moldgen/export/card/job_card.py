@@ -35,8 +35,14 @@ _QR_MM = 24.0
 _PLAN_MM = (58.0, 38.0)
 _ROW_GAP_MM = 2.2
 _SHRINKS = (1.0, 0.93, 0.86, 0.8, 0.74, 0.68, 0.62, 0.56, 0.5)
-_SHOWN = (Layer.FOOT, Layer.FLAT, Layer.TRIM, Layer.VENT, Layer.DRILL, Layer.HANG, Layer.MARK)
-_SEEN = ("Good", "Web", "Hole", "Thin", "Stuck", "Soft mold")
+_SHOWN = (
+    Layer.FOOT, Layer.FLAT, Layer.TRIM, Layer.VENT, Layer.DRILL, Layer.HANG, Layer.MARK,
+    Layer.STRIP, Layer.BEND,
+)  # fmt: skip
+FORMING_BLANKS = ("Heated (s)", "Cooled (s)", "Cycle no.", "Least (mm)")
+"""What is written down at a forming table."""
+FORMING_SEEN = ("Good", "Web", "Hole", "Thin", "Stuck", "Soft mold")
+"""What is ticked there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +84,10 @@ class JobCard:
         What the QR code holds; none if empty.
     foot : str
         One line in small letters.
+    blanks : tuple of str
+        What is written down at the table, two to a line.
+    seen : tuple of str
+        What is ticked, three to a line.
     """
 
     title: str
@@ -87,6 +97,8 @@ class JobCard:
     person: str = ""
     link: str = ""
     foot: str = ""
+    blanks: tuple[str, ...] = FORMING_BLANKS
+    seen: tuple[str, ...] = FORMING_SEEN
 
 
 def job_cards_pdf_bytes(cards: Sequence[JobCard], *, paper: PaperSize, title: str) -> bytes:
@@ -221,19 +233,21 @@ def _record(page: PdfCanvas, card: JobCard, width_mm: float, bottom_mm: float) -
     if card.plan:
         _small_plan(page, card.plan, left_mm=MARGIN_MM, bottom_mm=bottom_mm)
     x_mm = MARGIN_MM + (plan_width_mm + 4.0 if card.plan else 0.0)
-    _fill_in(page, x_mm, width_mm - (x_mm - MARGIN_MM), top_mm=top_mm)
+    _fill_in(page, card, x_mm, width_mm - (x_mm - MARGIN_MM), top_mm=top_mm)
     return top_mm
 
 
-def _fill_in(page: PdfCanvas, x_mm: float, width_mm: float, *, top_mm: float) -> None:
+def _fill_in(
+    page: PdfCanvas, card: JobCard, x_mm: float, width_mm: float, *, top_mm: float
+) -> None:
     half_mm = (width_mm - 4.0) / 2
     y_mm = top_mm - 6.5
     page.text(x_mm, y_mm, in_words("What happened"), size_mm=_LABEL_MM, bold=True)
-    for left, right in (("Heated (s)", "Cooled (s)"), ("Cycle no.", "Least (mm)")):
-        y_mm -= 7.5
-        _blank(page, in_words(left), x_mm, y_mm, width_mm=half_mm)
-        _blank(page, in_words(right), x_mm + half_mm + 4.0, y_mm, width_mm=half_mm)
-    seen = [in_words(word) for word in _SEEN]
+    for place, words in enumerate(card.blanks):
+        y_mm -= 0.0 if place % 2 else 7.5
+        left_mm = x_mm + (half_mm + 4.0) * (place % 2)
+        _blank(page, in_words(words), left_mm, y_mm, width_mm=half_mm)
+    seen = [in_words(word) for word in card.seen]
     third_mm = width_mm / 3
     for first in range(0, len(seen), 3):
         y_mm -= 7.0

@@ -6,7 +6,7 @@ from moldgen.export.plan.pdf_canvas import text_width_mm
 
 LINE_SPACING = 1.28
 """From base line to base line, in heights of the letters. [-]."""
-_BOLD = 1.06
+BOLD = 1.06
 """Bold letters are so much wider. [-]."""
 
 
@@ -36,5 +36,5 @@ def broken_lines(text: str, *, size_mm: float, width_mm: float) -> list[str]:
 
 def fitting_size_mm(text: str, *, most_mm: float, width_mm: float) -> float:
     """Return the height of bold letters with which one line fits a width, `most_mm` at most."""
-    wide_mm = _BOLD * text_width_mm(text, most_mm)
+    wide_mm = BOLD * text_width_mm(text, most_mm)
     return most_mm * min(1.0, width_mm / wide_mm) if wide_mm > 0 else most_mm

@@ -7,10 +7,13 @@ from enum import StrEnum
 from typing import Annotated
 
 from moldgen.errors import SpecError
+from moldgen.export.card.label_grid import LabelGrid
 from moldgen.job.cluster_words import ClusterKeys, ClusterWord
 from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
 from moldgen.job.formats import Format, check_formats
+from moldgen.job.label_words import label_grid_from
 from moldgen.job.lesson_spec import LessonSpec
+from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
 from moldgen.mold.choices import FormingLook
 from moldgen.pool.address import cluster_address
@@ -68,6 +71,20 @@ class ClassCommand(Spec):
     ] = 0
     cluster: ClusterWord = ""
     cluster_keys: ClusterKeys = ""
+    printers: Annotated[
+        tuple[str, ...],
+        Meaning(
+            'printers that print side by side, "2 x medium; large"; may be repeated; the one of '
+            "the jobs if left out"
+        ),
+    ] = ()
+    labels: Annotated[
+        str,
+        Meaning(
+            'sheet of labels, "3 x 8 of 70 x 37 mm", with ", 3 x 0 mm apart" if they are; a usual '
+            "grid of the paper if left out"
+        ),
+    ] = ""
     paper: PlanPaper = Paper.A4
     stock: StockFile = ""
     formats: Annotated[
@@ -77,6 +94,8 @@ class ClassCommand(Spec):
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
         self.lesson  # noqa: B018 -- made, so that a lesson too short is refused at once
+        self.room_printers  # noqa: B018
+        self.label_grid  # noqa: B018 -- read, so that a grid that does not fit is refused too
         check_formats(self.formats, list(Format))
         if self.cluster_keys and not self.cluster:
             raise SpecError("cluster-keys", "left out without a cluster", repr(self.cluster_keys))
@@ -94,3 +113,13 @@ class ClassCommand(Spec):
     def lesson(self) -> LessonSpec:
         """The lesson that is planned for."""
         return LessonSpec(length_min=self.lesson_min, trim_places=self.trim_places)
+
+    @property
+    def label_grid(self) -> LabelGrid:
+        """How labels lie on the paper."""
+        return label_grid_from("labels", self.labels, self.paper)
+
+    @property
+    def room_printers(self) -> tuple[RoomPrinter, ...]:
+        """The printers that print side by side; none if the jobs say on which."""
+        return printers_from("printers", self.printers)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from moldgen.errors import SpecError
+from moldgen.job.printer_words import printers_from
 from moldgen.job.room import Entries, OwnRoom, RoomFilament, RoomSheet
 from moldgen.job.spec import Paper
 from moldgen.language.languages import Language
@@ -51,6 +52,9 @@ class SetupCommand(Spec):
         str, Meaning('printer: a name of moldgen stock printer, or what yours builds,'
                      ' "220 x 220 x 250"')
     ] = ""  # fmt: skip
+    printers: Annotated[
+        str, Meaning('printers that print side by side, if there are several: "2 x medium; large"')
+    ] = ""
     currency: Annotated[str, Meaning("currency of prices, such as EUR; none if left out")] = ""
     filaments: Annotated[
         str, Meaning('filaments, the usual one first, with the price of a kg: "PETG = 25; PLA"')
@@ -69,6 +73,8 @@ class SetupCommand(Spec):
 
 OF_OWN_TABLE = ("table", "holes", "tallest_mm", "heater")
 """Fields that are asked only of a table that is not in stock."""
+NOT_ASKED = ("printers",)
+"""Fields that few rooms need: typed, never asked."""
 
 
 def room_from_answers(
@@ -108,6 +114,11 @@ def room_from_answers(
         changes["printer"] = OWN_PRINTER
     elif said.printer:
         changes["printer"] = shop.printers.find(said.printer).name
+    if said.printers:
+        changes["printers"] = tuple(
+            replace(one, printer=shop.printers.find(one.printer, field="printers").name)
+            for one in printers_from("printers", [said.printers])
+        )
     if said.strip_heater:
         changes["strip_heater"] = shop.strip_heaters.find(said.strip_heater).name
     currency = said.currency or before.currency

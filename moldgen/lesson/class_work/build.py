@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -176,6 +176,7 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     from moldgen.pipeline.mold.card import job_card
     from moldgen.pipeline.mold.make import work_out
     from moldgen.pipeline.mold.plan import drill_list, plan_of
+    from moldgen.pipeline.mold.risks import mold_risks
     from moldgen.pipeline.stage import quiet
     from moldgen.stock.shop import shop_from_texts
 
@@ -200,7 +201,12 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     files = _behind(made.files, file_name(job.title))
     record = record_of(
         files,
-        numbers={**made.numbers, "trim_s": _trim_s(settled, mold, setting)},
+        numbers={
+            **made.numbers,
+            "trim_s": _trim_s(settled, mold, setting),
+            "printer": setting.printer.name if setting.is_printed else "",
+            "risks": [asdict(row) for row in mold_risks(settled, mold, setting, drilling)],
+        },
         findings=made.findings,
         card=card,
         shape=shape_of(work.design),

@@ -20,6 +20,7 @@ from moldgen.lesson.class_work.kept_sizes import KeptSizes
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import PersonJob, person_jobs
+from moldgen.lesson.class_work.prints import class_queue, queue_findings, queue_text
 from moldgen.lesson.class_work.record import RECORDS
 from moldgen.lesson.class_work.run import (
     PersonWork,
@@ -152,10 +153,14 @@ def build_people(
         told = () if arrangement is None else kept.write(arrangement)
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
-    findings = (*_findings(works, [*notes, *_other_folders(out, works)]), *told)
+    queue = class_queue(works, arrangement, words.room_printers, shop=shop)
+    findings = (
+        *_findings(works, [*notes, *_other_folders(out, works)]), *told, *queue_findings(queue),
+    )  # fmt: skip
     costs = cost_text(shots, works, room)
     summary = (
         *class_summary(works), ("Lessons", timetable_text(plan)),
+        *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
         *_webs(arrangement),
     )  # fmt: skip
@@ -163,10 +168,11 @@ def build_people(
         title,
         works,
         out=out,
-        paper=words.paper,
+        words=words,
         findings=findings,
         summary=summary,
         plan=plan,
+        queue=queue,
         room=room,
     )
     result = Result(

@@ -11,6 +11,7 @@ from moldgen.export.report.cautions import cautions
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.export.report.table import Table
 from moldgen.finding import Finding, counted
+from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.room import OwnRoom
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
@@ -18,12 +19,15 @@ from moldgen.lesson.class_work.contact_sheet import contact_sheet_png
 from moldgen.lesson.class_work.costs import print_cost
 from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT
 from moldgen.lesson.class_work.packed import CLASS_ZIP, packed_class
+from moldgen.lesson.class_work.papers import LABELS, RISKS, class_papers
+from moldgen.lesson.class_work.prints import PRINT_LIST, queue_rows, queue_table
 from moldgen.lesson.class_work.record import for_person
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
+from moldgen.lesson.print_queue.queue import PrintQueue
 from moldgen.lesson.timetable.timetable import Timetable
-from moldgen.pipeline.mold.card import CARD_PAPER
+from moldgen.pipeline.papers import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
 
 _HEAD = ("Name", "Word", "Group", "Sheet color", "Pieces", "Width (mm)", "Depth (mm)",
@@ -63,10 +67,11 @@ def class_files(
     works: Sequence[PersonWork],
     *,
     out: Path,
-    paper: Paper,
+    words: ClassCommand,
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
+    queue: PrintQueue | None,
     room: OwnRoom | None,
 ) -> dict[str, bytes]:
     """Return the files of a class as a whole.
@@ -79,14 +84,16 @@ def class_files(
         What became of each job.
     out : Path
         Folder of the class, where the files of each mold lie.
-    paper : Paper
-        What plans are printed on; cards are half of it.
+    words : ClassCommand
+        What plans and labels are printed on; cards are half of it.
     findings : tuple of Finding
         What a person can act on.
     summary : tuple of (str, str)
         Rows a person reads at a glance.
     plan : Timetable
         The lessons that it takes.
+    queue : PrintQueue or None
+        Which plate is printed where and when.
     room : OwnRoom or None
         Whose prices count.
     """
@@ -97,20 +104,26 @@ def class_files(
         if work.record.card is not None
         for _ in range(work.entry.pieces)
     ]
-    page = _overview(title, works, findings=findings, summary=summary, plan=plan)
+    page = _overview(title, works, findings=findings, summary=summary, plan=plan, queue=queue)
     files = {
         "overview.html": report_html_bytes(page),
         "class-list.csv": csv_table(rows),
         "class-list.xlsx": xlsx_tables(
-            [(in_words("Class"), rows), (in_words("Timetable"), timetable_rows(plan))]
+            [
+                (in_words("Class"), rows),
+                (in_words("Timetable"), timetable_rows(plan)),
+                (in_words("Print queue"), queue_rows(queue)),
+            ]
         ),
         "timetable.csv": csv_table(timetable_rows(plan)),
+        PRINT_LIST: csv_table(queue_rows(queue)),
     }
     if cards:
-        paper_size = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
+        paper_size = CARD_PAPERS[CARD_PAPER[Paper(words.paper)]]
         files["job-cards.pdf"] = job_cards_pdf_bytes(
             cards, paper=paper_size, title=in_words(f"Job cards: {title}")
         )
+    files |= class_papers(title, works, words)
     folders = [*(work.folder for work in works if work.folder), ARRANGEMENT]
     packed = packed_class(out, folders, files)
     return files | ({CLASS_ZIP: packed} if packed else {})
@@ -123,6 +136,7 @@ def _overview(
     findings: tuple[Finding, ...],
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
+    queue: PrintQueue | None,
 ) -> Report:
     made = [work for work in works if not work.record.problem]
     shown = ("Name", "Word", "Size", "Print", "Filament", "Vents to drill", "Verdict", "Changed")
@@ -137,13 +151,15 @@ def _overview(
         subtitle="A class: molds, lists and job cards",
         summary=summary,
         findings=findings,
-        tables=(table, timetable_table(plan)),
+        tables=(table, timetable_table(plan), *((queue_table(queue),) if queue else ())),
         pictures=tuple(_pictures(made)),
         cautions=cautions(),
         files=(
             ("job-cards.pdf", "a card for each person, for the table"),
+            (LABELS, "a label for each piece, on the grid that was named"),
+            (RISKS, "the risk assessment form of the class, to be checked and signed"),
             (
-                "class-list.csv, class-list.xlsx, timetable.csv",
+                f"class-list.csv, class-list.xlsx, timetable.csv, {PRINT_LIST}",
                 "the tables above, for spreadsheets",
             ),
             (ARRANGEMENT, "templates at 1:1 to place the molds, plates for the printer"),

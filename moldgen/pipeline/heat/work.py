@@ -138,7 +138,7 @@ def heat_work(
     life = mold_life(run, mold, n_cycles=int(command.cycles))
     findings = [
         *heating_findings(heated),
-        *_timing_findings(machine, fit, untold, known),
+        *timing_findings(machine, fit, untold, known),
         *life_findings(life),
     ]
     whole = part_cooling(run, mold)
@@ -183,9 +183,13 @@ def _named(place: str, timed: SeenCommand, shop: Shop) -> Plastic:
     return shop.plastics.find(timed.plastic, field=place)
 
 
-def _timing_findings(
-    machine: FormingMachine, fit: HeaterFit | None, untold: float, known: TableExperience | None
+def timing_findings(
+    machine: FormingMachine,
+    fit: HeaterFit | None = None,
+    untold: float = 0.0,
+    known: TableExperience | None = None,
 ) -> tuple[Finding, ...]:
+    """Return what there is to say of a machine that was never timed, or of how it was."""
     if fit is not None:
         return (*calibration_findings(fit), *_untold(fit, untold))
     told = contradiction_findings(known)

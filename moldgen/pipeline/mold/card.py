@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from moldgen.export.report.cautions import card_cautions
 from moldgen.finding import counted
-from moldgen.job.spec import MoldRequest, Paper
+from moldgen.job.spec import MoldRequest
 from moldgen.mold.underside.cut import Opening
 from moldgen.pipeline.mold.day import TableDay
 from moldgen.pipeline.mold.day_rows import short_time
@@ -24,9 +24,6 @@ from moldgen.wording import clock_text, earliest_text, gauge_text, span_text
 if TYPE_CHECKING:
     from moldgen.export.card.job_card import CardStep, JobCard
     from moldgen.export.plan.plan import Plan
-
-CARD_PAPER = {Paper.A4: "A5", Paper.LETTER: "Half Letter"}
-"""The paper of cards, for those who print plans on a paper: half of it."""
 
 
 def job_card(

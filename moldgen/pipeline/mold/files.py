@@ -10,7 +10,6 @@ from shapely import MultiPolygon
 
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job import Job, job_toml
-from moldgen.job.formats import Format
 from moldgen.job.spec import MoldRequest, Paper
 from moldgen.mold.checks import CheckResults
 from moldgen.mold.rules import WallRules
@@ -34,6 +33,7 @@ from moldgen.pipeline.mold.plan import Drilling, drill_list, plan_of
 from moldgen.pipeline.mold.rows import numbers_of, summary_of
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.output import Output
+from moldgen.pipeline.papers import card_file, risk_file
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Stage
@@ -41,6 +41,8 @@ from moldgen.solid.mesh import Body
 from moldgen.trust import trust_in_mold
 
 if TYPE_CHECKING:
+    from moldgen.export.card.job_card import JobCard
+    from moldgen.export.card.risk_form import RiskForm
     from moldgen.export.plan.plan import Plan
     from moldgen.mold.sheet.formed import FormedSheet
     from moldgen.pipeline.mold.day import TableDay
@@ -100,11 +102,11 @@ def mold_output(
         drilling=drilling,
         meshes=(*meshes, *besides),
         report=report,
-        cards=partial(_card_file, job, mold, setting, drilling=drilling, day=day),
+        papers=partial(_paper_files, job, mold, setting, drilling=drilling, day=day),
     )  # fmt: skip
 
 
-def _card_file(
+def _paper_files(
     job: Job,
     mold: Mold,
     setting: Setting,
@@ -114,25 +116,24 @@ def _card_file(
     drilling: Sequence[Drilling],
     day: TableDay,
 ) -> Iterator[OutputFile]:
-    """Yield the job card."""
+    """Yield the papers that go with a mold to the table: job card and risk assessment form."""
 
-    def content() -> bytes:
-        from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
-        from moldgen.pipeline.mold.card import CARD_PAPER, job_card
+    def card() -> JobCard:
+        from moldgen.pipeline.mold.card import job_card
 
-        card = job_card(
+        return job_card(
             job, mold, setting,
             drilling=drilling, day=day, plan=plan(), link=job.output.link,
         )  # fmt: skip
-        half = CARD_PAPERS[CARD_PAPER[Paper(paper)]]
-        return job_cards_pdf_bytes([card], paper=half, title=f"Job card: {job.title}")
 
-    yield OutputFile(
-        name=f"{file_name(job.title)}-card.pdf",
-        purpose="the job card, for the table",
-        content=content,
-        format=Format.PDF,
-    )
+    def risks() -> RiskForm:
+        from moldgen.pipeline.mold.risks import mold_risk_form
+
+        return mold_risk_form(job, mold, setting, drilling)
+
+    name = file_name(job.title)
+    yield card_file(name, card, paper=paper, purpose="the job card, for the table")
+    yield risk_file(name, risks, paper=paper)
 
 
 def shape_output(
@@ -146,7 +147,7 @@ def shape_output(
     report: Callable[[], Report],
     before: Callable[[], tuple[Picture, ...]] = lambda: (),
     templates: Callable[[Paper], Iterable[OutputFile]] = lambda _: (),
-    cards: Callable[..., Iterable[OutputFile]] = lambda *_, **__: (),
+    papers: Callable[..., Iterable[OutputFile]] = lambda *_, **__: (),
 ) -> Output:
     """Return meshes, plans and pictures of a mold, whatever its walls were made from.
 
@@ -162,8 +163,8 @@ def shape_output(
         Makes pictures that come before the mold's usual ones, if any are wanted.
     templates : callable
         Offers what the mold is sawn by, for a paper.
-    cards : callable
-        Offers the job card, for the plan and a paper.
+    papers : callable
+        Offers job card and risk assessment form, for the plan and a paper.
     """
     name = file_name(job.title)
     plan = cache(lambda: plan_of(job, mold, setting, drilling))
@@ -180,7 +181,7 @@ def shape_output(
         yield from plan_files(
             f"{name}-plan", plan, paper=paper, purpose="plan at 1:1", on_paper=without_sheet
         )
-        yield from cards(plan, paper=paper)
+        yield from papers(plan, paper=paper)
 
     return Output(
         told=told,

@@ -7,6 +7,7 @@ from functools import partial
 
 from moldgen.bend.stand.rest import rest_text
 from moldgen.export.plan.plan import Plan
+from moldgen.export.report.cautions import strip_cautions
 from moldgen.export.report.report import Picture, Report
 from moldgen.job.any_job import job_toml
 from moldgen.job.spec import Format, Paper
@@ -23,11 +24,12 @@ from moldgen.pipeline.file_set import (
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
+from moldgen.pipeline.strip.papers import strip_paper_files
 from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
 from moldgen.pipeline.strip.side_view import LeaningThing, side_view_of
-from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
+from moldgen.pipeline.strip.steps import directions_text, steps_of
 from moldgen.pipeline.strip.work import BentStrip, thing_of
 from moldgen.printing.bed import laid_out
 from moldgen.trust import STRIP
@@ -87,6 +89,7 @@ def _files(work: BentStrip, plan: Plan, name: str, paper: Paper) -> Iterator[Out
         glb = partial(plain_glb, [work.body])
         yield glb_file(f"{name}-formed", glb, purpose="the bent strip to look at")
     yield from plan_files(f"{name}-layout", lambda: plan, paper=paper, purpose="flat strip at 1:1")
+    yield from strip_paper_files(work, plan, name, paper)
     yield OutputFile(
         name=f"{name}-directions.txt",
         purpose="what to do at the bench, step by step",

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from moldgen.bend.heat.dwell_text import clock
 from moldgen.bend.stand.rest import rest_text
+from moldgen.export.report.cautions import strip_cautions
 from moldgen.pipeline.print_rows import infill_text
 from moldgen.pipeline.strip.jig_prints import jig_print_spec
 from moldgen.pipeline.strip.plan import bend_text, inches
@@ -16,38 +17,6 @@ from moldgen.pipeline.strip.work import BentStrip
 from moldgen.units_text import as_read
 
 Steps = tuple[tuple[str, str], ...]
-
-# Named standards: ISO 13732-1 (contact with hot surfaces), ANSI/ISEA Z87.1 and ISO 16321-1 (eye
-# protection), EN 407 (gloves). All other lines are common practice, no source.
-_CAUTIONS = (
-    "Local rules come first. The rules of your school, workshop and country overrule this page, "
-    "which is neither legal nor medical advice. Where a standard is named, check the edition in "
-    "force.",
-    "Supervise. Nobody bends alone for the first time, and students work under the eye of "
-    "somebody who knows this strip heater.",
-    "Burns: element, bed and strip burn at a touch, and a strip looks the same hot as cold. Wear "
-    "heat-resistant gloves (EN 407) and long sleeves, and hold the strip by its cold ends. "
-    "ISO 13732-1 deals with burns from hot surfaces. Cool a burn under running water at once.",
-    "Film off, at least along every bend line, before heating: it melts onto the plastic and may "
-    "burn on the element.",
-    "Fumes: run the extraction, or open a window with a fan that blows out. A strip that bubbles "
-    "or smokes is far too hot: take it off, switch off, air the room.",
-    "No PVC near open coils or glowing wires, and nothing you cannot name: overheated PVC gives "
-    "off hydrogen chloride. Never put foam on a strip heater.",
-    "Eyes: wear safety glasses (ANSI/ISEA Z87.1, or ISO 16321-1) when you saw, drill, scrape and "
-    "bend; a strip that is too cold snaps without warning.",
-    "Never leave a heater that is on. No bare wire within reach, and a circuit with "
-    "residual-current (ground-fault) protection.",
-    "Saw and drill: clamp the strip on waste wood, no gloves at rotating machines, no loose "
-    "sleeves, cords or hair. Scrape every sawn edge smooth: a notch is where it cracks.",
-    "After bending keep alcohol, thinner and glass cleaner off acrylic: bends are under tension "
-    "and craze.",
-)
-
-
-def strip_cautions() -> tuple[str, ...]:
-    """Return the cautions for bending strips over a hot line, one per line."""
-    return _CAUTIONS
 
 
 def steps_of(work: BentStrip) -> Steps:
@@ -64,7 +33,7 @@ def directions_text(work: BentStrip) -> bytes:
             lines += _wrapped(sentence, "   - ")
         lines.append("")
     lines += ["Take care", "---------", ""]
-    for caution in _CAUTIONS:
+    for caution in strip_cautions():
         lines += _wrapped(as_read(caution), "- ")
     return ("\n".join(lines) + "\n").encode()
 

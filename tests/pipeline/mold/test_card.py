@@ -104,7 +104,7 @@ def test_every_mold_is_written_with_its_card():
     result = mg.make(mg.sign("PIER", letter_height=20))
     a4, letter = (result.files("pdf", paper=paper) for paper in ("A4", "letter"))
 
-    assert set(a4) == {"pier-plan.pdf", "pier-card.pdf"}
+    assert set(a4) == {"pier-plan.pdf", "pier-card.pdf", "pier-risks.pdf"}
     assert b"/MediaBox [0 0 419.5" in a4["pier-card.pdf"]
     assert b"/MediaBox [0 0 396.0" in letter["pier-card.pdf"]
 

@@ -21,6 +21,7 @@ from moldgen.bend.heat.dwell_text import clock
 from moldgen.export.picture.side_view import side_view_png
 from moldgen.export.plan.plan import Dimension, Layer, Line, Note
 from moldgen.export.plan.svg import svg_bytes
+from moldgen.export.report.cautions import strip_cautions
 from moldgen.finding import Severity
 from moldgen.job import BendCommand, Format, JobLoad, StripJob, job_from_words, load_job, strip_job
 from moldgen.job.strip_spec import JigKind
@@ -29,7 +30,7 @@ from moldgen.pipeline.strip.pictures import bodies_png
 from moldgen.pipeline.strip.plan import build_strip_plan, inches
 from moldgen.pipeline.strip.rows import numbers_of, strip_tables, summary_of
 from moldgen.pipeline.strip.side_view import LeaningThing, side_view_of
-from moldgen.pipeline.strip.steps import directions_text, steps_of, strip_cautions
+from moldgen.pipeline.strip.steps import directions_text, steps_of
 from moldgen.pipeline.strip.work import build_work, thing_of
 from moldgen.solid.reading.mesh_file import load_mesh
 from moldgen.solid.topology import topology_of, welded
