@@ -12,10 +12,12 @@ from moldgen.errors import MoldgenError
 from moldgen.execution import run_with
 from moldgen.export.card.job_card import JobCard
 from moldgen.finding import Finding
+from moldgen.job import Job
 from moldgen.job.formats import Format
 from moldgen.job.read import mold_from_words
 from moldgen.language import Language, speak
 from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.mold.mended import MendedJob
 from moldgen.version import __version__
 
 if TYPE_CHECKING:
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from moldgen.lesson.arrange.shape import MoldShape
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.setting import Setting
+    from moldgen.stock import Shop
 
 
 T = TypeVar("T")
@@ -129,13 +132,8 @@ def _built(order: BuildOrder) -> BuiltMold:
 
     job = mold_from_words(tomllib.loads(order.job_text))
     shop = load_shop([Path(order.stock)] if order.stock else [])
-    chosen, changes = (), ()
-    if order.mend:
-        from moldgen.pipeline.mold.mend import mend
-
-        mended = mend(job, folder=Path(order.folder), shop=shop, refuse=SHARED)
-        job, chosen = mended.job, mended.choices
-        changes = tuple(one.text for one in mended.changes)
+    mended = _mended(job, order, shop)
+    job, chosen = mended.job, mended.choices
     work = work_out(job, folder=Path(order.folder), shop=shop, progress=quiet, chosen=chosen)
     made = work.output.render(order.formats)
     setting, mold, settled = work.design.setting, work.mold, work.design.request
@@ -152,9 +150,18 @@ def _built(order: BuildOrder) -> BuiltMold:
         findings=made.findings,
         card=card,
         shape=shape_of(work.design),
-        changes=changes,
+        changes=tuple(one.text for one in mended.changes),
         picture=small_png(files[_VIEWS]) if _VIEWS in files else b"",
     )
+
+
+def _mended(job: Job, order: BuildOrder, shop: Shop) -> MendedJob:
+    """Return a job changed as little as clears its cautions, if that is asked for."""
+    if not order.mend:
+        return MendedJob(job=job, changes=(), before=(), after=())
+    from moldgen.pipeline.mold.mend import mend
+
+    return mend(job, folder=Path(order.folder), shop=shop, refuse=SHARED)
 
 
 def _made_of(setting: Setting) -> dict[str, Any]:

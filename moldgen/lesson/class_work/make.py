@@ -19,7 +19,7 @@ from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT, KeptArrangem
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
-from moldgen.lesson.class_work.person_job import person_jobs
+from moldgen.lesson.class_work.person_job import PersonJob, person_jobs
 from moldgen.lesson.class_work.record import RECORDS
 from moldgen.lesson.class_work.run import (
     PersonWork,
@@ -33,6 +33,8 @@ from moldgen.lesson.timetable.timetable import plan_lessons, timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.stock import Shop
+
+Told = tuple[Finding, ...]
 
 
 def build_class(
@@ -96,14 +98,11 @@ def build_class(
             f"{first.entry.name}: {first.record.problem}",
         )  # fmt: skip
     sizes.keep()
-    arrangement, told = None, ()
+    arrangement, told = None, Told()
     if not words.alone:
-        kept = KeptArrangement(out, words)
-        arrangement = arrange_class(
-            jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
-            before=kept.earlier, remember=kept.webs.remember, progress=progress,
-        )  # fmt: skip
-        told = () if arrangement is None else kept.write(arrangement)
+        arrangement, told = _arranged(
+            jobs, works, words, folder=folder, out=out, shop=shop, progress=progress
+        )
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
     findings = (*_findings(works, [*roster.notes, *_other_folders(out, works)]), *told)
@@ -134,6 +133,25 @@ def build_class(
         },
     )  # fmt: skip
     return result, works
+
+
+def _arranged(
+    jobs: Sequence[PersonJob],
+    works: Sequence[PersonWork],
+    words: ClassCommand,
+    *,
+    folder: Path,
+    out: Path,
+    shop: Shop,
+    progress: Progress,
+) -> tuple[Arrangement | None, Told]:
+    """Arrange the molds and write their templates and plates; return what is said of it."""
+    kept = KeptArrangement(out, words)
+    arrangement = arrange_class(
+        jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
+        before=kept.earlier, remember=kept.webs.remember, progress=progress,
+    )  # fmt: skip
+    return arrangement, Told() if arrangement is None else kept.write(arrangement)
 
 
 def _webs(arrangement: Arrangement | None) -> tuple[tuple[str, str], ...]:
