@@ -67,8 +67,7 @@ def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile
         files = plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
         )
-        for file in files:
-            yield _known(file, drawn, lambda plan=plan: (plan(), paper))
+        yield from (_known(file, drawn, partial(_made_of_shot, plan, paper)) for file in files)
     for number, plate in enumerate(work.plates.layout.shots, start=1):
         file = threemf_file(
             f"plate-{number}", partial(work.plates.bodies, plate, work.printed),
@@ -83,6 +82,10 @@ def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile
 def _known(file: OutputFile, drawn: Drawn, made_of: Callable[[], Sequence[object]]) -> OutputFile:
     """Return a file that is drawn only if it is not known."""
     return replace(file, content=lambda: drawn(file.name, made_of(), file.content))
+
+
+def _made_of_shot(plan: Callable[[], Plan], paper: Paper) -> Sequence[object]:
+    return plan(), paper
 
 
 def _made_of_plate(work: Arrangement, plate: Shot) -> Sequence[object]:

@@ -24,6 +24,7 @@ from moldgen.lesson.class_work.record import (
     record_words,
 )
 from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.mold.mended import MendedJob
 from moldgen.pool.piece import piece_bytes
 from moldgen.sandbox.messages import Message
 from moldgen.stock.experience import NO_NOTES, Experience, experience_from_words, heating_words
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from moldgen.job.spec import Job, MoldRequest
     from moldgen.pipeline.mold.mold import Mold
     from moldgen.pipeline.setting import Setting
+    from moldgen.stock import Shop
 
 
 T = TypeVar("T")
@@ -183,13 +185,8 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     job = mold_from_words(tomllib.loads(words["job"]))
     experience = experience_from_words(words["heating"])
     shop = replace(shop_from_texts(words["stock"]), experience=experience)
-    chosen, changes = (), ()
-    if words["mend"]:
-        from moldgen.pipeline.mold.mend import mend
-
-        mended = mend(job, folder=folder, shop=shop, refuse=SHARED)
-        job, chosen = mended.job, mended.choices
-        changes = tuple(one.text for one in mended.changes)
+    mended = _mended(job, folder, shop) if words["mend"] else _as_it_is(job)
+    job, chosen = mended.job, mended.choices
     work = work_out(job, folder=folder, shop=shop, progress=quiet, chosen=chosen)
     made = work.output.render([Format(one) for one in words["formats"]])
     setting, mold, settled = work.design.setting, work.mold, work.design.request
@@ -210,10 +207,21 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
         findings=made.findings,
         card=card,
         shape=shape_of(work.design),
-        changes=changes,
+        changes=tuple(one.text for one in mended.changes),
         picture=small_png(files[_VIEWS]) if _VIEWS in files else b"",
     )
     return BuiltMold(record=record, files=files)
+
+
+def _as_it_is(job: Job) -> MendedJob:
+    return MendedJob(job=job, changes=(), before=(), after=())
+
+
+def _mended(job: Job, folder: Path, shop: Shop) -> MendedJob:
+    """Return a job changed as little as clears its cautions."""
+    from moldgen.pipeline.mold.mend import mend
+
+    return mend(job, folder=folder, shop=shop, refuse=SHARED)
 
 
 def _trim_s(request: MoldRequest, mold: Mold, setting: Setting) -> float:

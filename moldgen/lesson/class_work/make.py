@@ -38,6 +38,8 @@ from moldgen.pool.processes import local_processes
 from moldgen.stock import Shop
 from moldgen.stock.shop import own_stock_texts
 
+Told = tuple[Finding, ...]
+
 
 def build_class(
     roster: Roster,
@@ -143,14 +145,11 @@ def build_people(
             "roster", "one of which somebody's mold can be made", f"{len(works)} problems",
             f"{first.entry.name}: {first.record.problem}",
         )  # fmt: skip
-    arrangement, told = None, ()
+    arrangement, told = None, Told()
     if not words.alone:
-        kept = KeptArrangement(out, words)
-        arrangement = arrange_class(
-            jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
-            before=kept.earlier, remember=kept.webs.remember, progress=progress,
-        )  # fmt: skip
-        told = () if arrangement is None else kept.write(arrangement)
+        arrangement, told = _arranged(
+            jobs, works, words, folder=folder, out=out, shop=shop, progress=progress
+        )
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
     queue = class_queue(works, arrangement, words.room_printers, shop=shop)
@@ -186,6 +185,25 @@ def build_people(
         },
     )  # fmt: skip
     return result, works
+
+
+def _arranged(
+    jobs: Sequence[PersonJob],
+    works: Sequence[PersonWork],
+    words: ClassCommand,
+    *,
+    folder: Path,
+    out: Path,
+    shop: Shop,
+    progress: Progress,
+) -> tuple[Arrangement | None, Told]:
+    """Arrange the molds and write their templates and plates; return what is said of it."""
+    kept = KeptArrangement(out, words)
+    arrangement = arrange_class(
+        jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
+        before=kept.earlier, remember=kept.webs.remember, progress=progress,
+    )  # fmt: skip
+    return arrangement, Told() if arrangement is None else kept.write(arrangement)
 
 
 def _webs(arrangement: Arrangement | None) -> tuple[tuple[str, str], ...]:

@@ -125,7 +125,7 @@ def _measured(
 
     What cannot be made is left out, and told where it is built.
     """
-    found = {}
+    found: dict[int, Sequence[float]] = {}
     for i, one in enumerate(jobs):
         if wanted(one) and (sizes := known.get(_of(one), measure)):
             found[i] = sizes

@@ -32,6 +32,10 @@ _COLUMNS = {
 """What columns are called, in any capitals."""
 
 _BEGINS_FORMULA = ("=", "@")
+_TURN_TEXT = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+"""Signs that turn the order of what stands around them: a name looks like another one."""
+_MOST_TOLD = 8
+"""So many columns or names are told one by one. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -208,7 +212,13 @@ def _check_cell(number: int, column: str, cell: str) -> None:
     where = f"{column} in row {number} of the roster"
     if cell.startswith(_BEGINS_FORMULA):
         raise SpecError(where, "a text", f"the formula {shown(cell[:40])}", "Write it out.")
-    if any(unicodedata.category(letter) in ("Cc", "Co", "Cs") for letter in cell):
+    odd = any(
+        unicodedata.category(letter) in ("Cc", "Co", "Cs") or letter in _TURN_TEXT
+        for letter in cell
+    )
+    # Signs that join letters are part of names in some scripts, and alone are nothing.
+    unseen = bool(cell) and all(unicodedata.category(letter) == "Cf" for letter in cell)
+    if odd or unseen:
         raise SpecError(
             where, "one line that can be read", shown(cell[:40]), "Remove the odd signs."
         )
@@ -249,8 +259,14 @@ def told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[
 
 def _notes(unknown: Sequence[str], n_empty: int, doubles: Sequence[str]) -> Iterator[str]:
     if unknown:
-        yield f"Columns that mean nothing here are left out: {', '.join(unknown)}."
+        yield f"Columns that mean nothing here are left out: {_listed(unknown)}."
     if n_empty:
         yield f"{counted(n_empty, 'empty row')} left out."
     if doubles:
-        yield f"More than one is called {', '.join(doubles)}: they are numbered."
+        yield f"More than one is called {_listed(doubles)}: they are numbered."
+
+
+def _listed(words: Sequence[str]) -> str:
+    """Return words in a row, those beyond a few as their number."""
+    told = ", ".join(words[:_MOST_TOLD])
+    return f"{told}, ... ({len(words)} in all)" if len(words) > _MOST_TOLD else told

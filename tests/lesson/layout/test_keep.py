@@ -6,7 +6,7 @@ import pytest
 from shapely import box
 from support.some import some
 
-from moldgen.lesson.layout.keep import Stay, places_of, stayed
+from moldgen.lesson.layout.keep import EarlierShots, Stay, places_of, stayed
 from moldgen.lesson.layout.piece import LayoutArea, LayoutPiece, LayoutTask, even_gaps
 from moldgen.lesson.layout.search import lay_out
 from moldgen.lesson.layout.verify import faults_of
@@ -101,7 +101,8 @@ def test_kept_layouts_are_sound(seed):
     chance = random.Random(seed)
     known = {f"{seed}-{k}": (chance.uniform(20, 150), chance.uniform(20, 90)) for k in range(20)}
     marks = sorted(known)[: chance.randint(3, 7)]
-    before, where = (), {}
+    before: EarlierShots = ()
+    where: dict[str, tuple[float, ...]] = {}
     for _ in range(3):
         alone = {k for k in range(len(marks)) if known[marks[k]][0] > 140}
         layout, stay = laid([known[one] for one in marks], marks, before, alone)

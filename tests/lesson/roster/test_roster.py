@@ -90,6 +90,28 @@ def test_names_are_found_in_what_a_school_office_has(text):
     assert names(roster_of_text(text)) == ["Ida Meyer", "Ole Berg"]
 
 
+def test_names_of_every_script_are_names():
+    """From right to left, joined by unseen signs, and emoji of several parts."""
+    written = [
+        "\u05d0\u05d1\u05d0",
+        "\u0645\u06cc\u200c\u0631\u0648\u062f",
+        "\U0001f469\u200d\U0001f527",
+        "Ada",
+    ]
+
+    assert names(roster_of_text("name\n" + "\n".join(written))) == written
+
+
+def test_a_long_list_of_columns_or_doubles_is_told_in_a_line():
+    """The first ones, and how many there are."""
+    columns = ",".join(f"c{i}" for i in range(500))
+    (note,) = roster_of_text(f"name,{columns}\nAda\n").notes
+    (told,) = roster_of_text("\n".join(f"N{i}\nN{i}" for i in range(100))).notes
+
+    assert note.endswith("c6, c7, ... (500 in all).")
+    assert told.endswith(", ... (100 in all): they are numbered.")
+
+
 def test_a_name_with_a_comma_is_one_name():
     """A list without a heading that is parted into two by commas has surname and forename."""
     assert names(roster_of_text("Meyer, Ida\nBerg, Ole")) == ["Meyer, Ida", "Berg, Ole"]
@@ -126,6 +148,11 @@ def test_two_of_one_name_are_numbered_and_keep_their_word():
         ("name\n=cmd|'/c calc'!A1\n", "name in row 2 of the roster must be a text"),
         ("name,word\nAda,@SUM(1)\n", "word in row 2 of the roster must be a text"),
         ("name\nA\x1b[2Jda\n", "name in row 2 of the roster must be one line"),
+        ("name\nAda\u202enob\n", "name in row 2 of the roster must be one line"),
+        ("name,word\nAda,T\u2066IDE\u2069\n", "word in row 2 of the roster must be one line"),
+        ("name\nAda\n\u200b\n", "name in row 3 of the roster must be one line"),
+        ('name\n"Ada\nBo\n', "name in row 2 of the roster must be one line"),
+        ("\n".join(map(str, range(10_000))), "roster must be at most 5000 rows (got row 5001)"),
         ("name,pieces\nAda,0\n", "pieces in row 2 of the roster must be a whole number"),
         (f"name,pieces\nAda,{MOST_PIECES + 1}\n", f"from 1 to {MOST_PIECES}"),
         ("name,pieces\nAda,two\n", "(got 'two')"),
