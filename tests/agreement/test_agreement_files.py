@@ -49,7 +49,7 @@ LINES = {
     "bend with one jig": (
         "bend --legs 60,80 --angles 90 --jigs marking-gauge", EVERY),
     "heat": ("heat HIPS", TOLD),
-    "chart": ("chart", ("pdf", "html", "json")),
+    "chart": ("chart", ("html", "pdf", "json")),
     "fixture": ("fixture roller", PRINTED),
     "fixture of a plate": ("fixture frame", EVERY),
     "trim": ("trim block.stl --flange 20", EVERY),
