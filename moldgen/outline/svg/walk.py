@@ -23,7 +23,8 @@ from moldgen.outline.svg.dash import dash_pattern, dashed
 from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
 from moldgen.outline.svg.mask import is_of_alpha, is_plain, seen_through
 from moldgen.outline.svg.path import Trace
-from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces, stroke_area
+from moldgen.outline.svg.pen import is_round, pen_of, stroke_area
+from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces
 from moldgen.outline.svg.style import (
     INITIAL,
     Style,
@@ -268,7 +269,7 @@ class Walker:
             self.remarks.add("drawing-flattened", "shapes squeezed to nothing are left out")
             return self._piece(element, frame)
         chord = self.chord_mm / stretch
-        traces = shape_traces(sizes, chord=chord)
+        traces = shape_traces(sizes, chord=chord, beside=self._beside(style, frame, sizes))
         # A clip costs as much as if its corners were drawn once more.
         clipped = 0 if frame.clip is None else int(shapely.get_num_coordinates(frame.clip))
         self.tally.points(sum(len(trace.points) for trace in traces) + clipped)
@@ -290,6 +291,20 @@ class Walker:
         return self.ruler.length(
             style["stroke-width"], what=what, along="r", viewport=frame.viewport
         )
+
+    def _has_width(self, style: Style, frame: ElementFrame) -> bool:
+        """Tell whether the line of a shape counts with its width."""
+        counts = self.strokes is StrokeUse.OUTLINE or frame.masking
+        return counts and is_stroked(style) and not frame.clipping
+
+    def _beside(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
+        """Return how far the edges of a line are from its middle, in user units; 0 if they follow.
+
+        Round joins and ends follow a curve as its chords do; others stray from tight curves.
+        """
+        if is_round(style) or not self._has_width(style, frame):
+            return 0.0
+        return max(0.0, self._width(style, frame, sizes) / 2)
 
     def _width_mm(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width that is drawn; 0 where the drawing states none. [mm]."""
@@ -315,14 +330,13 @@ class Walker:
             parts.append(filled(rings, rule=fill, what=sizes.what))
             if not frame.clipping:
                 findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
-        with_width = self.strokes is StrokeUse.OUTLINE or frame.masking
-        if is_stroked(style) and with_width and not frame.clipping:
+        if self._has_width(style, frame):
             width = self._width(style, frame, sizes)
             if width > 0:
                 drawn = self._dashed(traces, style, sizes, width)
                 for trace in drawn:
                     refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
-                area = stroke_area(drawn, style, width=width, chord=chord)
+                area = stroke_area(drawn, pen_of(style, width=width, chord=chord))
                 parts.append(shapely.transform(area, mapped(frame.matrix)))
         whole = united(parts, what=sizes.what)
         area = within(whole, frame.clip)
