@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from moldgen.errors import MoldgenError
 from moldgen.outline.drawing import Drawing
@@ -20,6 +21,9 @@ from .run import Outcome, outcome_of
 WIDTH_MM = 120.0
 FINE_MM = 2e-4
 """Chords of the outline that another one is held against. [mm]."""
+
+_OF_CHORDS = 4e-4
+"""Share of the width by which chords on both sides make a drawing narrower. [-]."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,12 +63,25 @@ def icon_of(path: Path, out: Path) -> Icon:
 def stray_mm(path: Path) -> float:
     """Return how far an outline is from the same curves cut fifty times as fine, either way.
 
-    Both as they are read. Mending ends a needle where it is too thin for a wall and a slit where
-    it is too narrow for the sheet; a hundredth of a millimeter of width moves that end by tenths
-    along the needle, which says nothing of the curves. `mended_mm` holds mending to its limits.
+    Both as they are read, in boxes of one size: a box is as wide as asked for over chords, a
+    few hundredths more or less over the curves, and a drawing five times as tall as wide shows
+    five times as much of that. Mending ends a needle where it is too thin for a wall and a slit
+    where it is too narrow for the sheet; a hundredth of a millimeter of width moves that end by
+    tenths along the needle, which says nothing of the curves: `mended_mm` holds it to its limits.
     """
-    one, other = _read(path).region.boundary, _read(path, chord_mm=FINE_MM).region.boundary
+    one = _read(path).region.boundary
+    other = _sized_as(one, _read(path, chord_mm=FINE_MM).region.boundary)
     return max(_farthest_mm(one, other), _farthest_mm(other, one))
+
+
+def _sized_as(line: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
+    """Return a line stretched to the height of another, if chords alone tell them apart."""
+    heights = [box[3] - box[1] for box in (line.bounds, other.bounds)]
+    factor = heights[0] / heights[1]
+    if abs(factor - 1) > _OF_CHORDS:
+        return other
+    x0, y0, *_ = other.bounds
+    return affinity.scale(other, factor, factor, origin=(x0, y0))
 
 
 def mended_mm(path: Path) -> float:

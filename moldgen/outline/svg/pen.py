@@ -111,6 +111,8 @@ def _painted(trace: Trace, pen: Pen) -> list[BaseGeometry]:
     lengths = np.hypot(*steps.T)
     along = steps / lengths[:, None]
     at = _split(_turns_rad(along), lengths, pen.r)
+    if is_ring:
+        at = np.union1d(at, [len(points) - 2])
     ends = np.r_[0, at + 1, len(points) - 1]
     lines = [points[a : b + 1] for a, b in pairwise(ends) if a < b]
     painted = _bodies(lines, pen) + _joins(P[1:-1], along, at, pen)
@@ -151,20 +153,24 @@ def _strips(lines: Points, r: float) -> NDArray[np.object_]:
 
 def _joins(corners: Points, along: Points, at: NDArray[np.intp], pen: Pen) -> list[BaseGeometry]:
     """Return what lies between pieces at their corners, and the tips of miters everywhere."""
-    if pen.join == "round":
-        return list(shapely.buffer(shapely.points(corners[at]), pen.r, quad_segs=pen.steps))
     a, b = along[:-1], along[1:]
     # cos of half the turning angle; the miter is as long as 1/cos of it (SVG 2, 13.5.4).
     half = np.sqrt(np.clip((1 + (a * b).sum(axis=1)) / 2, 0, 1))
     with np.errstate(divide="ignore"):
-        mitered = (1 / half <= pen.limit) & (pen.r * (1 / half - 1) > pen.chord)
-    mitered &= pen.join == "miter"
+        sharp = pen.r * (1 / half - 1) > pen.chord
+        mitered = sharp & (1 / half <= pen.limit) & (pen.join == "miter")
+    rounded = at[sharp[at]] if pen.join == "round" else at[:0]
+    if len(corners) >= _EXACT:
+        # The modeler's offset ends a hair from the strips beside it; a disk covers that.
+        rounded = np.union1d(rounded, at[~sharp[at]])
+    disks = shapely.buffer(shapely.points(corners[rounded]), pen.r, quad_segs=pen.steps)
     side = np.where(_turns_rad(along) < 0, pen.r, -pen.r)
     tips = [_kite(corners[k], a[k], b[k], side[k], half[k]) for k in np.flatnonzero(mitered)]
-    bevels = [_kite(corners[k], a[k], b[k], side[k]) for k in at if not mitered[k]]
+    blunt = np.setdiff1d(at, np.union1d(rounded, np.flatnonzero(mitered)))
+    bevels = [_kite(corners[k], a[k], b[k], side[k]) for k in blunt]
     # Beyond the middle of a tight bend the strips on its inner side fan out as well.
     fans = [_kite(corners[k], a[k], b[k], -side[k]) for k in at if half[k] > _SMOOTH]
-    return [*tips, *bevels, *fans]
+    return [*disks, *tips, *bevels, *fans]
 
 
 def _kite(corner: Points, a: Points, b: Points, r: float, half: float | None = None) -> Polygon:

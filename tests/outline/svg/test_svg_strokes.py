@@ -2,6 +2,7 @@
 
 from math import pi
 
+import numpy as np
 import pytest
 import shapely
 
@@ -190,6 +191,20 @@ def test_the_edge_of_a_broad_line_keeps_to_its_curve(body, ends):
     apart = shapely.symmetric_difference(area(0.01), area(0.0005))
 
     assert shapely.buffer(apart, -0.02).is_empty
+
+
+def test_a_long_ring_has_no_slit_where_it_begins():
+    """A ring of many corners is closed at its first one as at all others."""
+    turn = np.linspace(0, 2 * pi, 1500, endpoint=False)
+    corners = " ".join(
+        f"{12 + 8 * x:.6f},{12 + 8 * y:.6f}"
+        for x, y in zip(np.cos(turn), np.sin(turn), strict=True)
+    )
+    (ring,) = drawing(f'<polygon points="{corners}"/>').region.geoms
+
+    assert len(ring.interiors) == 1
+    assert ring.exterior.length == pytest.approx(pi * 120, rel=0.04)
+    assert ring.area == pytest.approx(pi * (60**2 - (60 * 7 / 9) ** 2), rel=2e-3)
 
 
 def test_a_pen_fills_a_bend_that_is_tighter_than_it_is_broad():
