@@ -199,11 +199,12 @@ def test_a_long_ring_has_no_slit_where_it_begins(monkeypatch):
     monkeypatch.setattr(pen, "_EXACT", 50)
     turn = np.linspace(0, 2 * pi, 90, endpoint=False)
     xy = 12 + 10 * np.column_stack([np.cos(turn), np.sin(turn)])
+    xy[30] -= 1
     corners = " ".join(f"{x:.6f},{y:.6f}" for x, y in xy)
     (ring,) = drawing(f'<polygon points="{corners}"/>').region.geoms
 
     assert len(ring.interiors) == 1
-    assert ring.exterior.length == pytest.approx(pi * 120, rel=0.01)
+    assert ring.exterior.length < 1.02 * ring.convex_hull.length
 
 
 def test_a_pen_fills_a_bend_that_is_tighter_than_it_is_broad():
