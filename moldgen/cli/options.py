@@ -166,7 +166,7 @@ def _is_file(font: str) -> bool:
     return any(mark in font for mark in "/\\") or Path(font).suffix.lower() in _FONT_FILES
 
 
-_FONT_FILES = {".ttf", ".otf", ".ttc", ".otc", ".woff"}
+_FONT_FILES = {".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"}
 
 
 def moved_path(name: str, folder: Path) -> str:

@@ -6,7 +6,7 @@ strays farther than asked.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import acos, atan, ceil, comb, cos, hypot, pi, sin, sqrt
 
 import numpy as np
@@ -17,11 +17,17 @@ from moldgen.execution import limits_now
 
 Points = NDArray[np.float64]
 
+_FINER = 6
+"""Times that chords are halved so that the edges of a line along a curve are close."""
+
+_NEAR_END = 64
+"""Part of a step that is cut off at the ends of a curve with a line along it."""
+
 _HALVINGS = 40
 """Halvings of a rational curve; a millionth of a millionth of it is the shortest chord."""
 
 
-def bezier_points(controls: ArrayLike, *, chord: float) -> Points:
+def bezier_points(controls: ArrayLike, *, chord: float, beside: float = 0.0) -> Points:
     """Return points along a polynomial Bézier curve, both ends included.
 
     Parameters
@@ -30,6 +36,8 @@ def bezier_points(controls: ArrayLike, *, chord: float) -> Points:
         Control points of a curve of degree d, in any unit of length.
     chord : float
         Largest distance between curve and chords, in the same unit.
+    beside : float, default 0
+        Half the width of a line along it whose edges are to be as close, in the same unit.
 
     Returns
     -------
@@ -45,12 +53,45 @@ def bezier_points(controls: ArrayLike, *, chord: float) -> Points:
     degree = len(P) - 1
     bends = np.hypot(*np.diff(P, n=2, axis=0).T) if degree > 1 else np.zeros(1)
     steps = _counted(sqrt(degree * (degree - 1) * float(bends.max()) / (8 * chord)))
-    t = np.linspace(0.0, 1.0, steps + 1)[:, None]
+    slopes = np.diff(P, axis=0)
+    shares = _shares(steps, lambda t: _bezier_at(slopes, t), chord=chord, beside=beside)
+    points = _bezier_at(P, shares)
+    points[[0, -1]] = P[[0, -1]]
+    return points
+
+
+def _bezier_at(controls: Points, t: Points) -> Points:
+    degree = len(controls) - 1
     powers = np.arange(degree + 1)
     counts = np.array([comb(degree, int(k)) for k in powers])
-    points = (counts * t**powers * (1 - t) ** (degree - powers)) @ P
-    points[[0, -1]] = P[[0, -1]]
-    return np.asarray(points)
+    share = t[:, None]
+    return np.asarray((counts * share**powers * (1 - share) ** (degree - powers)) @ controls)
+
+
+def _shares(
+    steps: int, tangents: Callable[[Points], Points], *, chord: float, beside: float
+) -> Points:
+    """Return the shares of a curve at which it is cut, so that the edges of a line are close too.
+
+    The edge of a line strays from that of its chords by its half width times ``1/cos(h/2) - 1``,
+    where the curve turns by ``h`` from chord to chord, however small its own radius is. Where such
+    a line ends or has a corner, it points as the curve does, not as a chord. What turns as far
+    after six halvings is a cusp.
+    """
+    shares = np.linspace(0.0, 1.0, steps + 1)
+    if beside <= 0:
+        return shares
+    widest_rad = 2 * acos(1 / (1 + chord / beside))
+    for _ in range(_FINER):
+        x, y = tangents(shares).T
+        along = x + 1j * y
+        turning = np.abs(np.angle(along[1:] * along[:-1].conj())) > widest_rad
+        if not turning.any():
+            break
+        _counted(2.0 * len(shares))
+        shares = np.sort(np.r_[shares, (shares[1:] + shares[:-1])[turning] / 2])
+    near = np.array([shares[1], 1 - shares[-2]]) / _NEAR_END
+    return np.r_[0.0, near[0], shares[1:-1], 1 - near[1], 1.0]
 
 
 def arc_points(
@@ -61,6 +102,7 @@ def arc_points(
     start_rad: float,
     sweep_rad: float,
     chord: float,
+    beside: float = 0.0,
 ) -> Points:
     """Return points along ``center + u cos t + v sin t``, both ends included.
 
@@ -74,6 +116,8 @@ def arc_points(
         First parameter and how far it runs; a negative sweep turns from v to u. [rad]
     chord : float
         Largest distance between curve and chords, in the unit of the points.
+    beside : float, default 0
+        Half the width of a line along it whose edges are to be as close, in the same unit.
 
     Returns
     -------
@@ -85,16 +129,31 @@ def arc_points(
     by the largest singular value of ``[u v]``.
     """
     steps = _counted(abs(sweep_rad) / _widest_step_rad(u, v, chord))
-    return _on_ellipse(center, u, v, start_rad + sweep_rad * np.linspace(0.0, 1.0, steps + 1))
+
+    def tangents(t: Points) -> Points:
+        return _on_ellipse((0, 0), v, np.negative(u), start_rad + sweep_rad * t)
+
+    shares = _shares(steps, tangents, chord=chord, beside=beside)
+    return _on_ellipse(center, u, v, start_rad + sweep_rad * shares)
 
 
-def full_turn(center: ArrayLike, u: ArrayLike, v: ArrayLike, *, chord: float) -> Points:
+def full_turn(
+    center: ArrayLike, u: ArrayLike, v: ArrayLike, *, chord: float, beside: float = 0.0
+) -> Points:
     """Return points round a whole circle or ellipse; the last repeats the first exactly.
 
     The ends of both axes are among them, so that a drawn circle measures what it should.
     """
-    steps = 4 * _counted(pi / 2 / _widest_step_rad(u, v, chord))
-    points = _on_ellipse(center, u, v, np.linspace(0.0, 2 * pi, steps + 1))
+    steps = _counted(pi / 2 / _widest_step_rad(u, v, chord))
+
+    def tangents(t: Points) -> Points:
+        return _on_ellipse((0, 0), v, np.negative(u), pi / 2 * t)
+
+    turns = np.linspace(0.0, 4.0, 4 * steps + 1)
+    if beside > 0:
+        quarter = _shares(steps, tangents, chord=chord, beside=beside)
+        turns = np.r_[0.0, (np.arange(4)[:, None] + quarter[1:]).ravel()]
+    points = _on_ellipse(center, u, v, pi / 2 * turns)
     points[-1] = points[0]
     return points
 
@@ -160,6 +219,7 @@ def endpoint_arc_points(
     large: bool,
     sweep: bool,
     chord: float,
+    beside: float = 0.0,
 ) -> Points:
     """Return points along an elliptical arc given by its ends, as SVG path data give it.
 
@@ -179,6 +239,8 @@ def endpoint_arc_points(
         Whether the angle grows along it.
     chord : float
         Farthest that a chord may lie from the arc, in the unit of the ends.
+    beside : float, default 0
+        Half the width of a line along it whose edges are to be as close, in the unit of the ends.
 
     References
     ----------
@@ -203,7 +265,7 @@ def endpoint_arc_points(
     center = (a + b) / 2 + turn @ (middle * (rx, ry))
     points = arc_points(
         center, turn[:, 0] * rx, turn[:, 1] * ry,
-        start_rad=start_rad, sweep_rad=sweep_rad, chord=chord,
+        start_rad=start_rad, sweep_rad=sweep_rad, chord=chord, beside=beside,
     )  # fmt: skip
     points[[0, -1]] = a, b
     return points

@@ -66,6 +66,8 @@ class TracedOutline:
         Share of the picture that lies around the paper and was left out. [-]
     open_share : float
         Share of the ink in lines that enclose nothing, where lines are filled. [-]
+    is_grainy : bool
+        Whether the ink is broken, as of a crayon, and was taken for the area that it covers.
     """
 
     region: MultiPolygon
@@ -73,6 +75,7 @@ class TracedOutline:
     at_edge: bool
     around_share: float = 0.0
     open_share: float = 0.0
+    is_grainy: bool = False
 
 
 def outline_from_gray(gray: Gray, spec: TraceSpec) -> TracedOutline:
@@ -114,21 +117,24 @@ def _is_drawing(region: MultiPolygon, around: Mask) -> bool:
 
 def _traced(share: Gray, spec: TraceSpec) -> TracedOutline:
     """Trace the ink of a picture whose paper is 1."""
-    even = evened(share, spread_cells=spec.soften_px)
+    smooth = evened(share, spread_cells=spec.soften_px)
     # Noise is no ink, and half of the smoothing leaves thin lines as broad as they are.
-    ink = parting(evened(share, spread_cells=spec.soften_px / 2)) - even
+    ink = parting(evened(share, spread_cells=spec.soften_px / 2)) - smooth
     height, width = share.shape
     traced = contour(ink)
     inside = _inside(traced, share.shape)
     drawn = _without_specks(inside, spec.least_px2)
-    covered = _without_specks(without_grain(ink, inside), spec.least_px2)
+    even = without_grain(ink, inside)
+    covered = _without_specks(even, spec.least_px2)
     kept = enclosed(covered) if spec.fill else covered
     x0, y0, x1, y1 = kept.bounds
     edge = x0 < 1 or y0 < 1 or x1 > width - 1 or y1 > height - 1
     left_out = 0 if spec.fill else n_rings(traced) - n_rings(drawn)
     whole = polygons_of(shapely.make_valid(shapely.simplify(kept, spec.spare_px)))
     loose = open_share(covered, kept) if spec.fill else 0.0
-    return TracedOutline(whole, max(0, left_out), edge, open_share=loose)
+    return TracedOutline(
+        whole, max(0, left_out), edge, open_share=loose, is_grainy=even is not inside
+    )
 
 
 def _inside(region: MultiPolygon, shape: tuple[int, int]) -> MultiPolygon:

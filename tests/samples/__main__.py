@@ -36,7 +36,7 @@ from samples.tables import (
 
 ENDINGS = {
     "icons": (".svg",),
-    "meshes": (".stl", ".obj", ".3mf", ".glb"),
+    "meshes": (".stl", ".obj", ".ply", ".3mf", ".glb"),
     "scripts": (".ttf", ".otf", ".woff"),
 }
 """Files that are sampled of each kind."""

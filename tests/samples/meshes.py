@@ -16,6 +16,9 @@ from .run import Outcome, outcome_of
 _METERS = 3.0
 """A mesh smaller than this is told in meters."""
 
+_WITH_UNITS = {".3mf", ".glb"}
+"""Files that state their unit."""
+
 _CLOSE_SHARE = 1e-9
 """Corners nearer than this share of a mesh are one, in the second opinion."""
 
@@ -46,10 +49,10 @@ class Sample:
 
 def sample_of(path: Path, out: Path) -> Sample:
     """Check, measure and adapt one mesh."""
-    unit = _unit_of(path)
+    unit = [] if path.suffix.lower() in _WITH_UNITS else ["--unit", _unit_of(path)]
     ran = {
-        "check": outcome_of("check", path, out / "check", ["--unit", unit]),
-        "measure": outcome_of("measure", path, out / "measure", ["--unit", unit]),
+        "check": outcome_of("check", path, out / "check", unit),
+        "measure": outcome_of("measure", path, out / "measure", unit),
         "adapt": outcome_of("adapt", path, out / "adapt", ["--width", "100"]),
     }
     return Sample(name=path.name, ran=ran, is_sound=_is_sound(path))

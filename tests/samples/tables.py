@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from moldgen.outline.repair import GAP_MM
+
 from .icons import Icon
 from .meshes import Sample
 from .run import Outcome
@@ -13,6 +15,8 @@ from .scripts import LEAST_MATCH, Sign
 
 MOST_STRAY_MM = 0.03
 """How far an outline may stray from its drawing. [mm]."""
+MOST_MENDED_MM = GAP_MM + 0.01
+"""How wide what mending fills in may be: a gap, and how finely it is offset. [mm]."""
 
 
 def icon_lines(icon: Icon) -> list[str]:
@@ -20,14 +24,20 @@ def icon_lines(icon: Icon) -> list[str]:
     lines = _odd(icon.name, "raise", icon.raised)
     if icon.stray_mm > MOST_STRAY_MM:
         lines.append(f"  {icon.name}: strays {icon.stray_mm:.3f} mm")
+    if icon.mended_mm > MOST_MENDED_MM:
+        lines.append(f"  {icon.name}: mended {icon.mended_mm:.3f} mm wide")
     return lines
 
 
 def icon_counts(icons: Sequence[Icon]) -> str:
     """Return what became of drawings."""
     strays = [icon.stray_mm for icon in icons if np.isfinite(icon.stray_mm)]
+    mended = [icon.mended_mm for icon in icons if np.isfinite(icon.mended_mm)]
     counts = _counts([icon.raised for icon in icons])
-    return f"{counts}, outlines stray {max(strays, default=0.0):.3f} mm at most"
+    return (
+        f"{counts}, outlines stray {max(strays, default=0.0):.3f} mm at most, "
+        f"mended {max(mended, default=0.0):.3f} mm wide at most"
+    )
 
 
 def mesh_lines(sample: Sample) -> list[str]:

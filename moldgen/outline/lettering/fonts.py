@@ -16,7 +16,7 @@ from moldgen.errors import FileError, SpecError
 from moldgen.execution import limits_now
 from moldgen.limits import spoken_size
 from moldgen.named_file import told
-from moldgen.outline.lettering.web_font import WEB_FONT, opentype_from_woff
+from moldgen.outline.lettering.web_font import WEB_FONT, WEB_FONT_2, opentype_from_woff
 from moldgen.typeface.face import font_file, font_folder, load_faces
 from moldgen.wording import fold, nearest, shown
 
@@ -189,6 +189,11 @@ def open_face(path: Path, index: int = 0) -> hb.Face:
         blob = hb.Blob.from_file_path(str(path)) if signature in _SIGNATURES else None
         if signature == WEB_FONT:
             blob = _unpacked(path)
+        if signature == WEB_FONT_2:
+            raise FileError(
+                f"{told(path)} is a web font of the second kind (WOFF2), which is not read; give "
+                "the same font as .ttf, .otf or .woff."
+            )
     except FileError:
         raise
     except OSError as error:

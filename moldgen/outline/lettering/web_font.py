@@ -8,6 +8,9 @@ from struct import Struct, error
 WEB_FONT = b"wOFF"
 """First four bytes of a web font of the first kind."""
 
+WEB_FONT_2 = b"wOF2"
+"""First four bytes of a web font of the second kind, whose tables are packed all together."""
+
 _HEADER = Struct(">4s4sIHHI24x")
 _ROW = Struct(">4sIIII")
 _OUT_ROW = Struct(">4sIII")

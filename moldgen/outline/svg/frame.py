@@ -24,7 +24,8 @@ class Piece:
 
     ``area`` is what is painted of it, ``lines`` its subpaths where only its line is, with the
     width ``width_mm`` if the drawing states it; ``paints`` is what its fill and line are painted
-    with, and ``is_paper`` whether that is white; ``findings`` tell where it crosses itself.
+    with, ``is_paper`` whether that is white, and ``opacity`` how much of it covers; ``findings``
+    tell where it crosses itself.
     """
 
     id: str
@@ -38,6 +39,7 @@ class Piece:
     width_mm: float = 0.0
     paints: tuple[str, ...] = ()
     is_paper: bool = False
+    opacity: float = 1.0
     findings: tuple[Finding, ...] = ()
 
 
@@ -54,6 +56,8 @@ class ElementFrame:
     clip: BaseGeometry | None = None
     clipping: bool = False
     masking: bool = False
+    boxing: bool = False
+    opacity: float = 1.0
     depth: int = 0
     replaced: tuple[tuple[str, str], ...] = ()
 

@@ -20,24 +20,28 @@ _LIGHT = 0.5
 _SHARES = (0.2125, 0.7154, 0.0721)
 """Of red, green and blue in luminance (CSS Masking Module Level 1, section 7.10.1)."""
 
-_WINDOW = ("x", "y", "width", "height")
+_WINDOW = {"x": "-10%", "y": "-10%", "width": "120%", "height": "120%"}
+"""Where a mask lies if it does not say (CSS Masking Module Level 1, section 8.1)."""
+
+_BEYOND = ("filter", "mask")
 
 
 def is_plain(mask: Element) -> bool:
-    """Tell whether a mask lies where masks usually do, and nothing in it is half clear."""
-    boxed = mask.get("maskContentUnits") == "objectBoundingBox"
-    cut = mask.get("maskUnits") != "userSpaceOnUse" and any(mask.get(name) for name in _WINDOW)
-    return not (boxed or cut) and not any(map(_is_half_clear, mask.iter()))
+    """Tell whether a mask holds shapes alone: no picture, no filter and no mask of its own."""
+    return not any(map(_is_beyond, mask.iter()))
 
 
-def _is_half_clear(element: Element) -> bool:
-    """Tell whether an element may let some light through and keep some."""
+def _is_beyond(element: Element) -> bool:
     said = element.get("style", "").replace(" ", "")
-    by_style = any(word in said for word in ("opacity:", "filter:", "mask:"))
-    return by_style or local_name(element) == "image" or bool(_CLEAR & set(element.keys()))
+    by_style = any(f"{word}:" in said for word in _BEYOND)
+    return by_style or local_name(element) == "image" or bool(set(_BEYOND) & set(element.keys()))
 
 
-_CLEAR = {"opacity", "fill-opacity", "stroke-opacity", "filter", "mask"}
+def window_of(mask: Element) -> dict[str, str] | None:
+    """Return the box that a mask states, as texts; None if it leaves it to the shape."""
+    if not any(mask.get(name) for name in _WINDOW):
+        return None
+    return {name: mask.get(name) or usual for name, usual in _WINDOW.items()}
 
 
 def is_of_alpha(mask: Element) -> bool:
@@ -46,8 +50,15 @@ def is_of_alpha(mask: Element) -> bool:
     return "mask-type:alpha" in said
 
 
+def is_half_clear(pieces: Sequence[Piece]) -> bool:
+    """Tell whether something in a mask lets some light through and keeps some."""
+    return any(
+        0 < piece.opacity * alpha < 1 for piece in pieces for _, alpha in _colors(piece.paints)
+    )
+
+
 def seen_through(pieces: Sequence[Piece], *, alpha: bool) -> BaseGeometry | None:
-    """Return the area that a mask leaves.
+    """Return the area that a mask leaves: what is seen through it by half or more.
 
     Parameters
     ----------
@@ -63,29 +74,41 @@ def seen_through(pieces: Sequence[Piece], *, alpha: bool) -> BaseGeometry | None
     """
     area: BaseGeometry = MultiPolygon()
     for piece in pieces:
-        light = _is_plain_color(piece.paints) if alpha else _is_light(piece.paints)
-        if light is None:
+        effect = _effect(piece, alpha=alpha)
+        if effect is None:
             return None
-        if light:
+        if effect > 0:
             area = united([area, piece.area], what="a mask")
-        else:
+        elif effect < 0:
             area = shapely.difference(area, piece.area)
     return area
 
 
-def _is_plain_color(paints: Iterable[str]) -> bool | None:
-    return None if any(_is_light_color(paint) is None for paint in paints) else True
+def _effect(piece: Piece, *, alpha: bool) -> int | None:
+    """Return whether a shape in a mask shows (1), hides (-1) or changes nothing by half (0).
 
-
-def _is_light(paints: Iterable[str]) -> bool | None:
-    """Tell whether paints are light; None if they are no plain colors, or some light, some not."""
-    seen = {_is_light_color(paint) for paint in paints}
-    return seen.pop() if len(seen) == 1 else None
-
-
-def _is_light_color(paint: str) -> bool | None:
-    color = parse_color(paint)
-    if not isinstance(color, Color) or color.alpha != 1:
+    None where its paints are no plain colors, or some do one thing, some another.
+    """
+    colors = _colors(piece.paints)
+    if len(colors) < len(piece.paints):
         return None
+    effects = {_effect_of(1.0 if alpha else light, a * piece.opacity) for light, a in colors}
+    return effects.pop() if len(effects) == 1 else None
+
+
+def _effect_of(light: float, alpha: float) -> int:
+    """Return what a paint does to what is dark below it, and to what is light."""
+    if light * alpha >= _LIGHT:
+        return 1
+    return 0 if light * alpha + 1 - alpha >= _LIGHT else -1
+
+
+def _colors(paints: Iterable[str]) -> list[tuple[float, float]]:
+    """Return luminance and alpha of each paint that is a plain color."""
+    colors = (parse_color(paint) for paint in paints)
+    return [(_luminance(one), float(one.alpha)) for one in colors if isinstance(one, Color)]
+
+
+def _luminance(color: Color) -> float:
     parts = [share or 0.0 for share in color.to("srgb").coordinates]
-    return sum(s * part for s, part in zip(_SHARES, parts, strict=True)) >= _LIGHT
+    return sum(s * part for s, part in zip(_SHARES, parts, strict=True))

@@ -35,7 +35,7 @@ class Trace:
     closed: bool
 
 
-def path_traces(data: str, *, chord: float, what: str) -> list[Trace]:
+def path_traces(data: str, *, chord: float, what: str, beside: float = 0.0) -> list[Trace]:
     """Return the subpaths of path data as polylines.
 
     Parameters
@@ -46,6 +46,8 @@ def path_traces(data: str, *, chord: float, what: str) -> list[Trace]:
         Largest distance between a curve and its chords, in user units.
     what : str
         What an error sentence calls the path.
+    beside : float, default 0
+        Half the width of a line along it whose edges are to be as close, in user units.
 
     Raises
     ------
@@ -58,7 +60,7 @@ def path_traces(data: str, *, chord: float, what: str) -> list[Trace]:
     .. [1] W3C, "Scalable Vector Graphics (SVG) 2", section 9.3 (path data).
     """
     reader = _Words(data, what)
-    pen = _PathPen(chord, what)
+    pen = _PathPen(chord, beside)
     if data.strip() in {"", "none"}:
         return []
     command = reader.command()
@@ -116,8 +118,8 @@ Point = tuple[float, float]
 class _PathPen:
     """Follows path commands and keeps the points of each subpath."""
 
-    def __init__(self, chord: float, what: str) -> None:
-        self.chord, self.what = chord, what
+    def __init__(self, chord: float, beside: float) -> None:
+        self.chord, self.beside = chord, beside
         self.here: Point = (0.0, 0.0)
         self.start: Point = (0.0, 0.0)
         self.handle: tuple[str, Point] = ("", self.here)
@@ -170,7 +172,7 @@ class _PathPen:
         self._run(
             endpoint_arc_points(
                 self.here, end, radii=(rx, ry), turn_rad=radians(turn_deg),
-                large=bool(large), sweep=bool(sweep), chord=self.chord,
+                large=bool(large), sweep=bool(sweep), chord=self.chord, beside=self.beside,
             ),
             end,
         )  # fmt: skip
@@ -183,7 +185,8 @@ class _PathPen:
         self._run(np.array([self.here, end]), end)
 
     def _bezier(self, kind: str, handles: list[Point], end: Point) -> None:
-        self._run(bezier_points([self.here, *handles, end], chord=self.chord), end)
+        controls = [self.here, *handles, end]
+        self._run(bezier_points(controls, chord=self.chord, beside=self.beside), end)
         self.handle = kind, handles[-1]
 
     def _mirrored(self, kind: str) -> Point:

@@ -38,6 +38,7 @@ from moldgen.outline.svg.frame import Piece
 from moldgen.outline.svg.page import Page, page_of
 from moldgen.outline.svg.paint import as_seen
 from moldgen.outline.svg.path import Trace
+from moldgen.outline.svg.sprite import refuse_sprite, shown_of
 from moldgen.outline.svg.strokes import WITH_WIDTH, are_broad, tell_outlined
 from moldgen.outline.svg.style import sheet_of
 from moldgen.outline.svg.tree import svg_tree
@@ -169,12 +170,16 @@ def _drawing(
     ruler: Ruler,
 ) -> Drawing:
     root = svg_tree(path, checked_bytes(path, drawing))
-    sheet, as_drawn = sheet_of(root), page_of(root, ruler)
+    top = shown_of(root, part)
+    sheet, as_drawn = sheet_of(root), page_of(top, ruler)
     what = f"The drawing {visible(path.name)}"
 
     def met(page: Page, use: StrokeUse) -> tuple[list[Piece], Remarks]:
-        walker = Walker(root, sheet=sheet, strokes=use, chord_mm=chord_mm, ruler=ruler)
-        chosen = _chosen(walker.pieces(page.matrix, page.viewport), part, walker.hidden)
+        walker = Walker(root, sheet=sheet, strokes=use, chord_mm=chord_mm, ruler=ruler, shown=top)
+        pieces = walker.pieces(page.matrix, page.viewport)
+        if not pieces:
+            refuse_sprite(what, root)
+        chosen = _chosen(pieces, None if top is not root else part, walker.hidden)
         _refuse_text(chosen)
         return chosen, walker.remarks
 

@@ -225,6 +225,13 @@ def paints_of(style: Style) -> tuple[str, ...]:
     return tuple(style[kind] for kind, is_painted in there if is_painted)
 
 
+def opacity_of(style: Style) -> float:
+    """Return how much of what is below is covered where a shape covers most, its group aside."""
+    there = (("fill", is_filled(style)), ("stroke", is_stroked(style)))
+    shares = [number_or(style[f"{kind}-opacity"], 1.0) for kind, is_painted in there if is_painted]
+    return max(shares, default=1.0)
+
+
 def is_paper(style: Style) -> bool:
     """Tell whether what is painted of a shape is white, fill and line alike."""
     paints = paints_of(style)

@@ -19,11 +19,19 @@ from moldgen.outline.choices import StrokeUse
 from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks
 from moldgen.outline.region import FillRule, filled, united
+from moldgen.outline.sizing import Bounds
 from moldgen.outline.svg.dash import dash_pattern, dashed
 from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
-from moldgen.outline.svg.mask import is_of_alpha, is_plain, seen_through
+from moldgen.outline.svg.mask import (
+    is_half_clear,
+    is_of_alpha,
+    is_plain,
+    seen_through,
+    window_of,
+)
 from moldgen.outline.svg.path import Trace
-from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces, stroke_area
+from moldgen.outline.svg.pen import is_round, pen_of, stroke_area
+from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces
 from moldgen.outline.svg.style import (
     INITIAL,
     Style,
@@ -33,6 +41,8 @@ from moldgen.outline.svg.style import (
     is_filled,
     is_paper,
     is_stroked,
+    number_or,
+    opacity_of,
     paints_of,
     states,
     style_of,
@@ -71,8 +81,9 @@ class Walker:
         strokes: StrokeUse,
         chord_mm: float,
         ruler: Ruler,
+        shown: Element,
     ) -> None:
-        self.root, self.strokes, self.chord_mm, self.ruler = root, strokes, chord_mm, ruler
+        self.shown, self.strokes, self.chord_mm, self.ruler = shown, strokes, chord_mm, ruler
         self.sheet = sheet
         self.remarks = Remarks()
         self.hidden: set[str] = set()
@@ -91,11 +102,11 @@ class Walker:
             )
 
     def pieces(self, matrix: Matrix, viewport: Viewport) -> list[Piece]:
-        """Return what is drawn; ``matrix`` maps the root's user units to millimeters."""
+        """Return what is drawn; ``matrix`` maps user units of what is shown to millimeters."""
         frame = ElementFrame(matrix=matrix, viewport=viewport, style=INITIAL)
-        style = style_of(self.root, INITIAL, self.sheet)
-        inside = self._framed(self.root, frame, style)
-        return list(self._children(self.root, inside, style))
+        style = style_of(self.shown, INITIAL, self.sheet)
+        inside = self._framed(self.shown, frame, style)
+        return list(self._children(self.shown, inside, style))
 
     def _children(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
         inner = replace(frame, style=inherited_by_children(style), depth=frame.depth + 1)
@@ -151,14 +162,16 @@ class Walker:
         text = style["transform"]
         inner = frame.moved(transform(text, what=what)) if text.strip() else frame
         names = frame.names | {name for name in (element.get("id"), label_of(element)) if name}
-        return replace(inner, names=names, clip=self._clip(element, inner, style))
+        opacity = frame.opacity * number_or(style["opacity"], 1.0)
+        inner = replace(inner, names=names, opacity=opacity)
+        return inner if frame.boxing else replace(inner, clip=self._clip(element, inner, style))
 
     def _clip(self, element: Element, frame: ElementFrame, style: Style) -> BaseGeometry | None:
         if style["filter"] != "none":
             self._not_followed("drawing-filter", "a filter is not followed")
         clip = frame.clip
         if style["mask"] != "none":
-            seen = self._mask_region(self._target(style["mask"]), frame)
+            seen = self._mask_region(element, self._target(style["mask"]), frame)
             if seen is None:
                 self._not_followed("drawing-mask", "a mask is not followed")
             else:
@@ -166,12 +179,13 @@ class Walker:
         if style["clip-path"] in {"none", ""}:
             return clip
         target = self._target(style["clip-path"])
-        if target is None or target.get("clipPathUnits") == "objectBoundingBox":
+        if target is None:
             self._not_followed(
                 "drawing-clip-ignored", f"the clip of {spoken(element)} is not followed"
             )
             return clip
-        return within(self._clip_region(target, frame), clip)
+        inner = self._measured(element, frame, target.get("clipPathUnits", ""))
+        return within(MultiPolygon() if inner is None else self._clip_region(target, inner), clip)
 
     def _not_followed(self, code: str, says: str) -> None:
         advice = "Draw the shape as it should be cut."
@@ -180,15 +194,85 @@ class Walker:
     def _target(self, url: str) -> Element | None:
         return self.by_id.get(url.strip().removeprefix("url(").strip("'\")#"))
 
-    def _mask_region(self, target: Element | None, frame: ElementFrame) -> BaseGeometry | None:
+    def _mask_region(
+        self, element: Element, target: Element | None, frame: ElementFrame
+    ) -> BaseGeometry | None:
         """Return what a mask leaves, None if it cannot be told."""
         if target is None or local_name(target) != "mask" or not is_plain(target):
             return None
+        within_it = self._measured(element, frame, target.get("maskContentUnits", ""))
+        window = self._mask_window(element, target, frame)
+        if within_it is None or (window is not None and window.is_empty):
+            return MultiPolygon()
         style = style_of(target, frame.style, self.sheet)
-        inner = replace(frame, masking=True, clip=None, depth=frame.depth + 1)
+        inner = replace(within_it, masking=True, clip=None, opacity=1.0, depth=frame.depth + 1)
         self.tally.visit(target, inner.depth)
         pieces = list(self._children(target, inner, style))
-        return seen_through(pieces, alpha=is_of_alpha(target))
+        seen = seen_through(pieces, alpha=is_of_alpha(target))
+        if seen is not None and is_half_clear(pieces):
+            if seen.is_empty:
+                return None
+            self._not_followed(
+                "drawing-mask-half",
+                "a mask is half clear: what it shows by half or more is kept whole, the rest is "
+                "left out",
+            )
+        return None if seen is None else within(seen, window)
+
+    def _mask_window(
+        self, element: Element, target: Element, frame: ElementFrame
+    ) -> BaseGeometry | None:
+        """Return the box that a mask states; None if it states none."""
+        stated = window_of(target)
+        if stated is None:
+            return None
+        inner = self._measured(element, frame, target.get("maskUnits", _OF_BOX))
+        if inner is None:
+            return MultiPolygon()
+        x, y, w, h = (
+            self.ruler.length(
+                text, what=f"{name} of {spoken(target)}", viewport=inner.viewport,
+                along="x" if name in {"x", "width"} else "y",
+            )
+            for name, text in stated.items()
+        )  # fmt: skip
+        return shapely.transform(box(x, y, x + w, y + h), mapped(inner.matrix))
+
+    def _measured(self, element: Element, frame: ElementFrame, units: str) -> ElementFrame | None:
+        """Return the frame in which units count, those of a shape's own box from 0 to 1.
+
+        None where the shape has no box.
+        """
+        if units != _OF_BOX:
+            return frame
+        bounds = self._box(element, frame)
+        if bounds is None:
+            return None
+        x0, y0, x1, y1 = bounds
+        inner = frame.moved(affine(x1 - x0, 0, 0, y1 - y0, x0, y0))
+        return replace(inner, viewport=Viewport(1.0, 1.0))
+
+    def _box(self, element: Element, frame: ElementFrame) -> Bounds | None:
+        """Return the box round what an element fills, in its user units; None if it has none."""
+        if local_name(element) not in _DRAWN:
+            return None
+        stretch = largest_stretch(frame.matrix)
+        inner = replace(
+            frame, matrix=affine(stretch, 0, 0, stretch, 0, 0), clip=None, clipping=True,
+            boxing=True, depth=frame.depth + 1,
+        )  # fmt: skip
+        style = style_of(element, frame.style, self.sheet)
+        told, self.remarks = self.remarks, Remarks()
+        if element is self.shown:
+            pieces = list(self._children(element, inner, style))
+        else:
+            pieces = list(self._drawn(local_name(element), element, inner, style))
+        self.remarks = told
+        areas = [piece.area for piece in pieces if not piece.area.is_empty]
+        if stretch == 0 or not areas:
+            return None
+        left, bottom, right, top = (np.array(shapely.total_bounds(areas)) / stretch).tolist()
+        return left, bottom, right, top
 
     def _clip_region(self, target: Element, frame: ElementFrame) -> BaseGeometry:
         style = style_of(target, frame.style, self.sheet)
@@ -268,7 +352,7 @@ class Walker:
             self.remarks.add("drawing-flattened", "shapes squeezed to nothing are left out")
             return self._piece(element, frame)
         chord = self.chord_mm / stretch
-        traces = shape_traces(sizes, chord=chord)
+        traces = shape_traces(sizes, chord=chord, beside=self._beside(style, frame, sizes))
         # A clip costs as much as if its corners were drawn once more.
         clipped = 0 if frame.clip is None else int(shapely.get_num_coordinates(frame.clip))
         self.tally.points(sum(len(trace.points) for trace in traces) + clipped)
@@ -282,7 +366,10 @@ class Walker:
         drawn = lines if only_line else ()
         width_mm = self._width_mm(style, frame, sizes) if drawn else 0.0
         piece = self._piece(element, frame, area=area, lines=drawn, findings=findings)
-        return replace(piece, width_mm=width_mm, paints=paints_of(style), is_paper=is_paper(style))
+        return replace(
+            piece, width_mm=width_mm, paints=paints_of(style), is_paper=is_paper(style),
+            opacity=frame.opacity * opacity_of(style),
+        )  # fmt: skip
 
     def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width of a line, in user units."""
@@ -290,6 +377,20 @@ class Walker:
         return self.ruler.length(
             style["stroke-width"], what=what, along="r", viewport=frame.viewport
         )
+
+    def _has_width(self, style: Style, frame: ElementFrame) -> bool:
+        """Tell whether the line of a shape counts with its width."""
+        counts = self.strokes is StrokeUse.OUTLINE or frame.masking
+        return counts and is_stroked(style) and not frame.clipping
+
+    def _beside(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
+        """Return how far the edges of a line are from its middle, in user units; 0 if they follow.
+
+        Round joins and ends follow a curve as its chords do; others stray from tight curves.
+        """
+        if is_round(style) or not self._has_width(style, frame):
+            return 0.0
+        return max(0.0, self._width(style, frame, sizes) / 2)
 
     def _width_mm(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
         """Return the width that is drawn; 0 where the drawing states none. [mm]."""
@@ -315,14 +416,13 @@ class Walker:
             parts.append(filled(rings, rule=fill, what=sizes.what))
             if not frame.clipping:
                 findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
-        with_width = self.strokes is StrokeUse.OUTLINE or frame.masking
-        if is_stroked(style) and with_width and not frame.clipping:
+        if self._has_width(style, frame):
             width = self._width(style, frame, sizes)
             if width > 0:
                 drawn = self._dashed(traces, style, sizes, width)
                 for trace in drawn:
                     refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
-                area = stroke_area(drawn, style, width=width, chord=chord)
+                area = stroke_area(drawn, pen_of(style, width=width, chord=chord))
                 parts.append(shapely.transform(area, mapped(frame.matrix)))
         whole = united(parts, what=sizes.what)
         area = within(whole, frame.clip)
@@ -377,6 +477,8 @@ class Walker:
             findings=findings,
         )
 
+
+_OF_BOX = "objectBoundingBox"
 
 _DRAWN = {*SHAPES, "g", "a", "switch", "svg", "use", "text"}
 

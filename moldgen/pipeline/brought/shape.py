@@ -30,6 +30,8 @@ BASE_MM = 4.0
 
 _CELLS = 480_000
 _LEAST_CELL_MM, _MOST_CELL_MM = 0.1, 1.0
+_UPRIGHT = 1e-6
+"""Share of a surface that is seen from above at least."""
 _WIDTH_MM, _RELIEF_MM = 120.0, 6.0
 
 
@@ -84,6 +86,7 @@ def shape_of_mesh(path: Path, command: AdaptCommand, *, scale: float) -> Shape:
     # How it hangs together is found out on one processor while it is stood up on the other.
     with beside(lambda: _state_of(mesh)) as found:
         stood, findings = _stood(mesh, command, closed=lambda: found().closed)
+        _refuse_upright(path, stood)
         width = float(np.ptp(stood.bounds_mm, axis=0)[0])
         factor = scale * (command.width_mm / width if command.width_mm else 1.0)
         sized = Mesh(stood.points_mm * factor, stood.triangles)
@@ -121,6 +124,16 @@ def shape_of_relief(path: Path, command: AdaptCommand, *, scale: float) -> Shape
         size_mm=(width, depth, scale * (command.height_mm or _RELIEF_MM)),
         gray=1 - share if command.dark else share,
     )
+
+
+def _refuse_upright(path: Path, mesh: Mesh) -> None:
+    """Refuse a surface of which nothing is seen from above."""
+    seen_mm2 = float(np.abs(mesh.area_vectors_mm2[:, 2]).sum())
+    if seen_mm2 <= _UPRIGHT * float(mesh.areas_mm2.sum()):
+        raise FileError(
+            f"{path} is only upright walls, nothing of which is seen from above. Lay it down "
+            "(--pull best), or close it with a top."
+        )
 
 
 def cell_for_mm(shape: Shape, command: AdaptCommand) -> float:

@@ -43,6 +43,13 @@ def traced_findings(name: str, traced: TracedOutline) -> Sequence[Finding]:
             "Close their gaps with a dark pen, or leave filling out.",
             share=traced.open_share,
         ))  # fmt: skip
+    if traced.is_grainy:
+        seen.append(_caution(
+            "drawing-grainy", name,
+            "the ink is grainy, as of a crayon, so its edge is told less surely than that of a pen",
+            "Look at the outline before it is printed; where it is not as drawn, go along its edge "
+            "with a pen and take the photograph again.",
+        ))  # fmt: skip
     return seen
 
 

@@ -27,3 +27,8 @@ def refuse_placements(path: Path, n_placed: int) -> None:
         raise FileError(
             f"{path} places more than {most:,.0f} bodies. Export fewer, or join them into one mesh."
         )
+
+
+def no_triangles(path: Path) -> FileError:
+    """Return what is raised of a file without any triangle."""
+    return FileError(f"{path} holds no triangles. Save it again as a mesh of a solid.")

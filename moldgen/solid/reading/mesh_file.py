@@ -14,7 +14,7 @@ from moldgen.finding import Finding, Severity
 from moldgen.limits import Limits, spoken_size
 from moldgen.named_file import bounded_bytes, told
 from moldgen.solid.mesh import Body, Mesh, Points, Triangles
-from moldgen.solid.reading.counts import refuse_placements, refuse_triangles
+from moldgen.solid.reading.counts import no_triangles, refuse_placements, refuse_triangles
 from moldgen.solid.reading.stl import corners_from_stl
 from moldgen.solid.reading.threemf import parts_from_threemf
 from moldgen.wording import one_of
@@ -28,6 +28,8 @@ UNITS_MM: Mapping[str, float] = MappingProxyType(
 # A mold is neither smaller than a coin nor larger than a big forming table.
 # Common practice, no source.
 _SMALL_MM, _LARGE_MM = 15.0, 3000.0
+_NO_AREA = 1e-12
+"""Share of the square of its size up to which a mesh has no area."""
 _WITH_UNITS = {".3mf", ".glb"}
 _SIGNATURES = {b"PK\x03\x04": ".3mf", b"glTF": ".glb", b"ply\n": ".ply", b"ply\r": ".ply"}
 _FOREIGN = {b"\x89PNG": "PNG picture", b"\xff\xd8\xff": "JPEG picture", b"%PDF": "PDF document"}
@@ -120,8 +122,40 @@ def _bodies(path: Path, data: bytes, scale: float) -> list[Body]:
     bodies = [_body(path, part) for part in parts]
     bodies = [body for body in bodies if len(body.mesh.triangles)]
     if not bodies:
-        raise FileError(f"{path} holds no triangles. Save it again as a mesh of a solid.")
-    return bodies
+        raise no_triangles(path)
+    _refuse_lines(path, bodies)
+    return _with_open_joined(bodies)
+
+
+def _refuse_lines(path: Path, bodies: Sequence[Body]) -> None:
+    """Refuse a mesh whose triangles are all lines or points."""
+    area_mm2 = sum(float(body.mesh.areas_mm2.sum()) for body in bodies)
+    corners = np.concatenate([body.mesh.bounds_mm for body in bodies])
+    if area_mm2 <= _NO_AREA * float(np.ptp(corners, axis=0).max()) ** 2:
+        raise FileError(
+            f"{path} holds only triangles without area. Save it again as a mesh of a solid."
+        )
+
+
+def _with_open_joined(bodies: Sequence[Body]) -> list[Body]:
+    """Return bodies, those with open edges as one where they close each other.
+
+    Files tell a solid of several colors as a surface for each.
+    """
+    opened = [body for body in bodies if len(body.mesh.edges.open)]
+    if len(opened) < 2:
+        return list(bodies)
+    starts = np.cumsum([0, *(len(body.mesh.points_mm) for body in opened)])
+    points = np.concatenate([body.mesh.points_mm for body in opened])
+    triangles = np.concatenate(
+        [body.mesh.triangles + start for body, start in zip(opened, starts, strict=False)]
+    )
+    joined = _welded(points, triangles)
+    if len(joined.edges.open) >= sum(len(body.mesh.edges.open) for body in opened):
+        return list(bodies)
+    first = opened[0]
+    closed = [body for body in bodies if not len(body.mesh.edges.open)]
+    return [Body(first.name, joined), *closed]
 
 
 def check_unit(

@@ -11,7 +11,7 @@ from typing import Any
 
 from moldgen.errors import FileError
 from moldgen.execution import limits_now
-from moldgen.solid.reading.counts import refuse_placements, refuse_triangles
+from moldgen.solid.reading.counts import no_triangles, refuse_placements, refuse_triangles
 
 # glTF 2.0 Specification, section 3.6.2 (accessors) and 4.4 (binary layout).
 _COMPONENT_BYTES = {5120: 1, 5121: 1, 5122: 2, 5123: 2, 5125: 4, 5126: 4}
@@ -19,6 +19,7 @@ _COMPONENTS = {"SCALAR": 1, "VEC2": 2, "VEC3": 3, "VEC4": 4, "MAT2": 4, "MAT3": 
 _HEAD_BYTES = 20
 _NUMBERS_PER_TRIANGLE = 12
 """Place, normal, color and texture of each corner, where no corner is shared."""
+_FACES = re.compile(rb"(?m)^element[ \t]++(?:face|tristrips)[ \t]++0*+[1-9]")
 _ELEMENT = re.compile(rb"(?m)^element[ \t]++\w++[ \t]++(\d{1,18})")
 
 
@@ -62,6 +63,8 @@ def _ply(path: Path, data: bytes) -> None:
         if count > len(data):
             raise _short(path)
         refuse_triangles(path, count // 3)
+    if not _FACES.search(head):
+        raise no_triangles(path)
 
 
 def _glb(path: Path, data: bytes) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import warnings
 from pathlib import Path
@@ -14,6 +15,12 @@ from moldgen.solid.mesh import Points, Triangles
 from moldgen.solid.reading.promises import refuse_false_promises
 
 Part = tuple[str, Points, Triangles]
+
+_MARKS = {
+    codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF32_LE: "utf-32", codecs.BOM_UTF32_BE: "utf-32",
+    codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16",
+}  # fmt: skip
+"""Encodings by the first bytes of a text; those of UTF-32 begin as UTF-16 does."""
 
 
 def parts_from_scene(path: Path, data: bytes, *, kind: str) -> list[Part]:
@@ -34,6 +41,8 @@ def parts_from_scene(path: Path, data: bytes, *, kind: str) -> list[Part]:
     FileError
         If it promises more than it holds, or more than is handled.
     """
+    if kind == "obj":
+        data = _in_utf8(data)
     refuse_false_promises(path, data, kind=kind)
     with warnings.catch_warnings():
         # The library remarks on textures and the like, which a mold has no use for.
@@ -45,6 +54,20 @@ def parts_from_scene(path: Path, data: bytes, *, kind: str) -> list[Part]:
     order = {name: number for number, name in enumerate(scene.geometry)}
     nodes = sorted(scene.graph.nodes_geometry, key=lambda node: (order[scene.graph[node][1]], node))
     return [_part(scene, node, kind) for node in nodes]
+
+
+def _in_utf8(text: bytes) -> bytes:
+    """Return text of any encoding as UTF-8; names in old files are told in code pages."""
+    for mark, encoding in _MARKS.items():
+        if text.startswith(mark):
+            return text.decode(encoding).encode()
+    try:
+        text.decode()
+    except UnicodeDecodeError:
+        if b"\0" in text:
+            raise
+        return text.decode("latin-1").encode()
+    return text
 
 
 def _part(scene: trimesh.Scene, node: str, kind: str) -> Part:

@@ -546,6 +546,17 @@ def test_a_damaged_web_font_is_refused(tmp_path, at):
         outline_from_text(spec("A", font=str(path)))
 
 
+def test_a_web_font_of_the_second_kind_is_told_by_its_name(tmp_path):
+    """It is sound, but packed in a way that is not read: the sentence says what to give."""
+    path = tmp_path / "sign.woff2"
+    path.write_bytes(b"wOF2" + bytes(60))
+
+    with pytest.raises(
+        FileError, match=r"WOFF2\), which is not read; give .* \.ttf, \.otf or \.woff"
+    ):
+        outline_from_text(spec("A", font=str(path)))
+
+
 def test_a_web_font_unpacks_to_no_more_than_a_font_may_have(tmp_path):
     """The limit of fonts holds for what is in them as well."""
     path = web_font(tmp_path / "sign.woff")

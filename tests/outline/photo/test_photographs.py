@@ -42,7 +42,7 @@ SCENES = {
 
 @pytest.mark.parametrize("name", SCENES)
 def test_what_was_drawn_is_what_is_traced(name):
-    """Paper, shadow and table are no ink; gaps and grain are closed."""
+    """Paper, shadow and table are no ink; gaps and grain are closed, and grain is told."""
     pen, shape, scene = SCENES[name]
     rng = np.random.default_rng(5)
     photo = photographed(rng, drawn(rng, pen=pen, shape=shape), scene)
@@ -54,6 +54,8 @@ def test_what_was_drawn_is_what_is_traced(name):
     truth = affinity.scale(photo.truth_px, *size, origin=(0, 0))
     assert iou(found.region, truth) > 0.95
     assert not found.at_edge
+    told = [one.code for one in traced_findings("photo.jpg", found)]
+    assert ("drawing-grainy" in told) == (pen == "crayon")
 
 
 def square(gap_px=0, *, width_px=3):

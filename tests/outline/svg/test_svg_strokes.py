@@ -2,12 +2,15 @@
 
 from math import pi
 
+import numpy as np
 import pytest
+import shapely
 
 from moldgen.errors import OutlineError
 from moldgen.finding import Severity
 from moldgen.outline.choices import StrokeUse
 from moldgen.outline.sizing import WantedSize
+from moldgen.outline.svg import pen
 from moldgen.outline.svg.read import outline_from_svg_bytes
 
 ICON = (
@@ -168,3 +171,57 @@ def test_thin_lines_beside_a_filled_shape_are_left_out():
 
     assert len(found.region.geoms) == 1
     assert "drawing-strokes-ignored" in codes(found)
+
+
+TIGHT = '<rect x="8" y="8" width="8" height="6" rx="0.25"/>'
+BEND = '<path d="M4 12C4 9.5 4.4 9 6 9h6"/>'
+
+
+@pytest.mark.parametrize("body", [TIGHT, BEND])
+@pytest.mark.parametrize("ends", ["miter butt", "bevel square", "round butt", "round round"])
+def test_the_edge_of_a_broad_line_keeps_to_its_curve(body, ends):
+    """Where a curve is tighter than its line is broad, the edge of the line strays no farther."""
+    join, cap = ends.split()
+
+    def area(chord_mm):
+        text = ICON.format('stroke-width="2"', body).replace('join="round"', f'join="{join}"')
+        text = text.replace('cap="round"', f'cap="{cap}"')
+        size = WantedSize(width_mm=120.0)
+        return outline_from_svg_bytes(text, size=size, chord_mm=chord_mm).region
+
+    apart = shapely.symmetric_difference(area(0.01), area(0.0005))
+
+    assert shapely.buffer(apart, -0.02).is_empty
+
+
+def test_a_long_ring_has_no_slit_where_it_begins(monkeypatch):
+    """A ring with so many corners that they are not painted one by one is closed at its first."""
+    monkeypatch.setattr(pen, "_EXACT", 50)
+    turn = np.linspace(0, 2 * pi, 90, endpoint=False)
+    xy = 12 + 10 * np.column_stack([np.cos(turn), np.sin(turn)])
+    xy[30] -= 1
+    corners = " ".join(f"{x:.6f},{y:.6f}" for x, y in xy)
+    (ring,) = drawing(f'<polygon points="{corners}"/>').region.geoms
+
+    assert len(ring.interiors) == 1
+    assert ring.exterior.length < 1.02 * ring.convex_hull.length
+
+
+def test_a_pen_fills_a_bend_that_is_tighter_than_it_is_broad():
+    """An arc of a tenth of the pen's width is painted all round its middle."""
+    arc = '<path d="M4.1 12A.1 .1 0 1 1 4 11.9" stroke-linejoin="bevel" stroke-linecap="butt"/>'
+    found = outline_from_svg_bytes(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="24mm" height="24mm" viewBox="0 0 24 24" '
+        f'fill="none" stroke="black" stroke-width="2">{arc}</svg>',
+        strokes=StrokeUse.OUTLINE,
+    )
+    outside, beyond_the_middle = 0.75 * pi * 1.1**2, 0.25 * pi * 0.9**2
+
+    assert found.region.area == pytest.approx(outside + beyond_the_middle, rel=0.01)
+
+
+def test_the_edge_of_a_line_with_a_cusp_ends():
+    """A line that turns back on the spot turns as far however finely it is cut, and is read."""
+    cusp = '<path d="M4 12C16 4 4 4 16 12" stroke-linejoin="bevel"/>'
+
+    assert drawing(cusp).region.area > 0

@@ -301,3 +301,14 @@ def test_a_part_in_meters_is_laid_down_as_one_in_millimeters_is(tmp_path):
     numbers = json.loads((out / "findings.json").read_text())["numbers"]
     assert numbers["height_mm"] < 40
     assert numbers["added_share"] < 0.3
+
+
+def test_an_upright_wall_alone_is_refused_with_a_way_out(tmp_path, capsys):
+    """A surface that is not seen from above has no height field; laid down it would have."""
+    wall = tmp_path / "wall.obj"
+    wall.write_text("v 0 0 0\nv 40 30 0\nv 40 30 30\nv 0 0 30\nf 1 2 3 4\n")
+
+    assert main(["adapt", str(wall), "--width", "80", "--out", str(tmp_path / "out")]) == 2
+    said = capsys.readouterr().err
+    assert "wall.obj is only upright walls, nothing of which is seen from above" in said
+    assert "--pull best" in said

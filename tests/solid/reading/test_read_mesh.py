@@ -17,7 +17,7 @@ from moldgen.export.mesh.threemf import threemf_bytes
 from moldgen.finding import sentence
 from moldgen.limits import Limits
 from moldgen.solid.mesh import Body, Mesh
-from moldgen.solid.reading.mesh_file import check_unit, load_mesh
+from moldgen.solid.reading.mesh_file import check_unit, load_mesh, mesh_from_bytes
 
 CORE = "http://schemas.microsoft.com/3dmanufacturing/core/2015/02"
 
@@ -418,3 +418,63 @@ def test_an_unfit_unit_is_refused(tmp_path):
         load_mesh(tmp_path / "x.stl", unit="furlong")
     with pytest.raises(SpecError, match=r"left out, for x\.3mf states its own"):
         load_mesh(tmp_path / "x.3mf", unit="in")
+
+
+# -- what other programs write -----------------------------------------------------------------
+
+CUBE_IN_THREE_COLORS = """
+v 0 0 0\nv 10 0 0\nv 10 10 0\nv 0 10 0\nv 0 0 10\nv 10 0 10\nv 10 10 10\nv 0 10 10
+usemtl red\nf 4 3 2 1\nf 5 6 7 8
+usemtl blue\nf 1 2 6 5\nf 3 4 8 7
+usemtl {0}\nf 2 3 7 6\nf 4 1 5 8
+"""
+
+
+def test_a_solid_in_several_colors_is_one_closed_body():
+    """A surface for each color is a way to paint a solid, not several open ones."""
+    data = CUBE_IN_THREE_COLORS.format("gray").encode()
+
+    [body] = mesh_from_bytes(data, name="cube.obj")
+
+    assert is_closed(body.mesh.triangles)
+    assert body.mesh.volume_mm3 == pytest.approx(1000)
+
+
+def test_surfaces_that_do_not_close_each_other_stay_apart():
+    """Two squares side by side are two bodies; closed bodies beside open ones stay as they are."""
+    corners = "v {0} 0 0\nv {1} 0 0\nv {1} 9 0\nv {0} 9 0\n"
+    faces = "usemtl red\nf 1 2 3 4\nusemtl blue\nf 5 6 7 8\n"
+    data = (corners.format(20, 30) + corners.format(40, 50) + faces).encode()
+
+    assert [len(body.mesh.triangles) for body in mesh_from_bytes(data, name="two.obj")] == [2, 2]
+
+
+@pytest.mark.parametrize(
+    ("name", "encoding"),
+    [("gr\N{LATIN SMALL LETTER U WITH DIAERESIS}n", "latin-1"), ("gray", "utf-16")],
+)
+def test_names_may_be_written_in_any_encoding(name, encoding):
+    """An OBJ with a name in a code page, or in two bytes a letter, is read."""
+    data = CUBE_IN_THREE_COLORS.format(name).encode(encoding)
+
+    [body] = mesh_from_bytes(data, name="cube.obj")
+
+    assert is_closed(body.mesh.triangles)
+
+
+def test_a_mesh_of_lines_is_refused():
+    """Triangles whose corners are in one line enclose nothing and cover nothing."""
+    data = b"v 0 0 0\nv 1 2 3\nv -1 -2 -3\nf 1 2 3\n"
+
+    with pytest.raises(FileError, match=r"rod\.obj holds only triangles without area"):
+        mesh_from_bytes(data, name="rod.obj")
+
+
+@pytest.mark.parametrize("faces", ["", "element face 0\nproperty list uchar int vertex_indices\n"])
+def test_a_cloud_of_points_is_told(faces):
+    """A PLY without faces holds no triangles, whatever else is amiss with it."""
+    head = "ply\nformat ascii 1.0\nelement vertex 2\nproperty float x\nproperty float y\n"
+    data = f"{head}property float z\n{faces}end_header\n0 0 0\n1 1 1\n".encode()
+
+    with pytest.raises(FileError, match=r"cloud\.ply holds no triangles"):
+        mesh_from_bytes(data, name="cloud.ply")
