@@ -120,6 +120,14 @@ IN_FULL = {
     "Did you mean {names}?",
     "Choose {names}.",
     "Write it like 6.5.",
+    "Not made: {missing}. {rest}",
+    "The rest is ready to print.",
+    "There is nothing to print.",
+    "{verdict} Not made: {missing}.",
+    "Heater at {power_share} of its power.",
+    "noted as number {number}: {job}, cycle {cycle}{how}; {seen}",
+    ", the first of this mold",
+    ", the one after the last that was noted",
 }
 """Sentences whose verbs and counts other languages write another way, each of them in full."""
 _BLIND = {
