@@ -4,10 +4,12 @@ import json
 import re
 from dataclasses import fields
 from datetime import datetime
+from typing import Any
 
 import pytest
 from conftest import ROOT
 from PIL import Image
+from support.some import some
 
 import moldgen as mg
 from moldgen.cli.app import main
@@ -234,7 +236,7 @@ def test_help_of_the_log_names_its_parts(capsys):
     """Each part with what it is for, and help of its own."""
     run("log --help")
     whole = capsys.readouterr().out
-    for name, part in LOG.items():
+    for name, part in some(LOG.items()):
         assert f"  {name:<8}{part.about}" in whole
         run(f"log {name} --help")
         shown = capsys.readouterr().out
@@ -260,5 +262,6 @@ def test_the_functions_say_what_the_command_says(made):
     assert mg.read_log(job="oar rack plate")[0].note == kept.note
     mg.remove_note(1)
     assert mg.read_log() == ()
+    wrong: dict[str, Any] = {"heat": 52}
     with pytest.raises(mg.SpecError, match="argument must be one that belongs here"):
-        mg.add_note(made, **{"heat": 52})
+        mg.add_note(made, **wrong)

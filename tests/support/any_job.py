@@ -75,7 +75,7 @@ def words(line):
         return st.just("")
     if line.required:
         return SAID
-    return LINES if line.word in ("title", "date", "name") else TEXTS
+    return LINES if line.word in ("title", "date", "name", "link") else TEXTS
 
 
 def specs(spec, **chosen):

@@ -15,6 +15,7 @@ from moldgen.errors import FileError, MoldgenError, SpecError
 from moldgen.execution import run_with
 from moldgen.lesson.log.exchange import COLUMNS, ENDINGS, log_bytes, notes_of_bytes, take_over
 from moldgen.lesson.log.note_text import note_of_words, note_words, reading_of_text, tidied
+from moldgen.lesson.log.photos import forget_photo, keep_photo, kept_photo
 from moldgen.lesson.log.shot_log import ShotLog
 from moldgen.lesson.log.shot_note import CaliperReading, Outcome, ShotNote
 from moldgen.lesson.log.store import find_notes
@@ -231,6 +232,22 @@ def test_a_file_has_limits():
         notes_of_bytes(data, name="log")
     with run_with(limits=Limits(log_rows=1)), pytest.raises(FileError, match="more than 1 notes"):
         notes_of_bytes(data, name="log")
+
+
+def test_only_pictures_of_the_log_are_looked_for(tmp_path):
+    """No name leads out of their folder, or to what somebody else put into it."""
+    folder = tmp_path / "log-photos"
+    name = keep_photo(folder, b"small")
+    (tmp_path / "page.sqlite").write_bytes(b"names")
+    (folder / "other.jpg").write_bytes(b"other")
+
+    assert kept_photo(folder, name) == b"small"
+    for other in some(["../page.sqlite", "other.jpg", "", f"../log-photos/{name}"]):
+        assert kept_photo(folder, other) is None
+        forget_photo(folder, other)
+    assert {one.name for one in folder.glob("[!.]*")} == {name, "other.jpg"}
+    forget_photo(folder, name)
+    assert kept_photo(folder, name) is None
 
 
 @pytest.mark.parametrize(
