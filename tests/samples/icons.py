@@ -22,6 +22,9 @@ WIDTH_MM = 120.0
 FINE_MM = 2e-4
 """Chords of the outline that another one is held against. [mm]."""
 
+_HAIR_MM = 0.02
+"""Slits of less are none over chords of a hundredth on both sides. [mm]."""
+
 _OF_CHORDS = 4e-4
 """Share of the width by which chords on both sides make a drawing narrower. [-]."""
 
@@ -69,9 +72,15 @@ def stray_mm(path: Path) -> float:
     where it is too narrow for the sheet; a hundredth of a millimeter of width moves that end by
     tenths along the needle, which says nothing of the curves: `mended_mm` holds it to its limits.
     """
-    one = _read(path).region.boundary
-    other = _sized_as(one, _read(path, chord_mm=FINE_MM).region.boundary)
+    one = _without_hairs(_read(path)).boundary
+    other = _sized_as(one, _without_hairs(_read(path, chord_mm=FINE_MM)).boundary)
     return max(_farthest_mm(one, other), _farthest_mm(other, one))
+
+
+def _without_hairs(drawing: Drawing) -> shapely.Geometry:
+    """Return an outline without the slits that are narrower than its chords are close."""
+    wide = shapely.buffer(drawing.region, _HAIR_MM / 2, join_style="mitre")
+    return shapely.buffer(wide, -_HAIR_MM / 2, join_style="mitre")
 
 
 def _sized_as(line: shapely.Geometry, other: shapely.Geometry) -> shapely.Geometry:
