@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from moldgen.lesson.arrange.plates import body_marks
 from moldgen.lesson.layout.distance import Pair
-from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
+from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots
 from moldgen.stock import Sheet
-
-if TYPE_CHECKING:
-    from moldgen.lesson.arrange.make import Arrangement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,19 +31,7 @@ class EarlierArrangement:
 
     def shots_of(self, sheet: Sheet) -> EarlierShots:
         """Return where the molds of one sheet lay."""
-        return self.shots.get(_mark(sheet), ())
-
-
-def earlier_of(work: Arrangement) -> EarlierArrangement:
-    """Return where everything lies, for the next arrangement."""
-    return EarlierArrangement(
-        shots={
-            _mark(one.sheet): places_of(one.layout, [mold.mark for mold in one.molds])
-            for one in work.shots
-        },
-        plates=places_of(work.plates.layout, body_marks(work.printed, work.plates.owners)),
-        added_mm={gap.pair: gap.gap_mm - gap.rule_mm for one in work.shots for gap in one.wider},
-    )
+        return self.shots.get(sheet_mark(sheet), ())
 
 
 def earlier_words(earlier: EarlierArrangement) -> dict[str, Any]:
@@ -74,7 +58,8 @@ def earlier_from(words: Mapping[str, Any]) -> EarlierArrangement:
     )
 
 
-def _mark(sheet: Sheet) -> str:
+def sheet_mark(sheet: Sheet) -> str:
+    """Return what a sheet is known by from one arrangement to the next."""
     return f"{sheet.plastic.name} {sheet.gauge_mm!r}"
 
 

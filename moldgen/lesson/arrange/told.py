@@ -142,27 +142,27 @@ def _webs(work: Arrangement) -> Iterator[Finding]:
 def _stayed(work: Arrangement) -> Iterator[Finding]:
     stays = {one.stay for one in work.shots}
     if Stay.ANEW in stays:
-        yield _note(
+        yield _stay_note(
             "molds-arranged-anew",
             "the molds are laid out anew on the sheets: what is new has no room beside the others, "
             "or fewer sheets are enough now. Use the new templates",
         )
     elif Stay.KEPT in stays:
-        yield _note(
+        yield _stay_note(
             "molds-stay",
             "the molds stay where an earlier run placed them; laid out anew they would stand "
             "elsewhere",
             advice="Ask for --rearrange to lay all of them out anew.",
         )
     if work.plates.stay is Stay.ANEW:
-        yield _note(
+        yield _stay_note(
             "prints-arranged-anew",
             "the prints are laid out anew on the plates: what is new has no room beside the "
             "others, or fewer plates are enough now. Use the new plates",
         )
 
 
-def _note(code: str, says: str, *, advice: str = "") -> Finding:
+def _stay_note(code: str, says: str, *, advice: str = "") -> Finding:
     basis = "the places of the earlier run"
     return Finding(code=code, severity=Severity.NOTE, says=says, basis=basis, advice=advice)
 

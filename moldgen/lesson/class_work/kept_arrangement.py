@@ -14,11 +14,11 @@ from moldgen.job.formats import Format
 from moldgen.lesson.arrange.earlier import (
     EarlierArrangement,
     earlier_from,
-    earlier_of,
     earlier_words,
 )
 from moldgen.lesson.arrange.files import arrangement_output
 from moldgen.lesson.arrange.make import Arrangement
+from moldgen.lesson.arrange.places import earlier_of
 from moldgen.lesson.class_work.kept_drawings import KeptDrawings
 from moldgen.lesson.class_work.kept_webs import KeptWebs
 from moldgen.lesson.class_work.record import RECORDS
