@@ -30,6 +30,7 @@ from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.toml_file import read_toml
 from moldgen.units_text import Units
 from moldgen.user_file import ROOM, room_file, user_stock_file
+from moldgen.wording import gauge_text
 
 _LARGEST_FILE = 1_000_000
 _HEAD = """\
@@ -133,7 +134,7 @@ class OwnRoom(Spec):
         """The sheets in the cupboard, written out; none until somebody has said what there is."""
         if self.sheet == _ANY_SHEET:
             return ()
-        return tuple(f"{one.plastic} {one.gauge_mm:g} mm" for one in self.sheet)
+        return tuple(f"{one.plastic} {gauge_text(one.gauge_mm)}" for one in self.sheet)
 
     def values(self, spec: type[Spec]) -> dict[str, Any]:
         """Return what this room puts in place of the usual values of a command, by field."""

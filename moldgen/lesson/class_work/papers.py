@@ -12,6 +12,7 @@ from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.pipeline.risks import risk_form
+from moldgen.wording import gauge_text
 
 LABELS, RISKS = "labels.pdf", "risks.pdf"
 
@@ -58,7 +59,7 @@ def _name_labels(works: Sequence[PersonWork]) -> Iterator[NameLabel]:
 def sheet_text(work: PersonWork) -> str:
     """Return the sheet that a person's mold is formed on: ``HIPS 1.5 mm``."""
     told = work.record.numbers
-    return f"{told['plastic']} {told['gauge_mm']:.3g} mm"
+    return f"{told['plastic']} {gauge_text(told['gauge_mm'])}"
 
 
 def class_risks(works: Sequence[PersonWork]) -> tuple[RiskRow, ...]:

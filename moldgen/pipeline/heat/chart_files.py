@@ -20,6 +20,7 @@ from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Plastic, Shop
 from moldgen.table.ready_signs import STICK
 from moldgen.trust import COOLING, HEATING
+from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from moldgen.export.card.wall_chart import ChartCell, WallChart
@@ -98,7 +99,7 @@ def wall_chart(work: ChartWork) -> WallChart:
 
     return WallChart(
         title=f"Heating times on {work.machine.name}",
-        heads=tuple(f"{gauge_mm:.3g} mm" for gauge_mm in work.gauges_mm),
+        heads=tuple(gauge_text(gauge_mm) for gauge_mm in work.gauges_mm),
         rows=tuple(
             ChartRow(
                 name=plastic.name,
@@ -172,4 +173,4 @@ def _rows(times: Iterable[SheetTimes]) -> Iterator[tuple[str, ...]]:
             for band_s in (one.heat_band_s, one.cool_band_s)
         )
         power = "" if one.reason else f"{one.power_percent} %"
-        yield f"{one.plastic} {one.gauge_mm:.3g} mm", heat, cool, power, one.reason
+        yield f"{one.plastic} {gauge_text(one.gauge_mm)}", heat, cool, power, one.reason

@@ -15,6 +15,7 @@ from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.risks import risk_form, risk_rows
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
+from moldgen.wording import gauge_text
 
 _DUSTY = frozenset({"acrylic", "polycarbonate"})
 """Families whose dust the cautions name."""
@@ -41,7 +42,7 @@ def mold_risk_form(
         job.title,
         mold_risks(job, mold, setting, drilling),
         facts=(
-            ("Sheet", f"{sheet.plastic.name} {sheet.gauge_mm:.3g} mm"),
+            ("Sheet", f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}"),
             ("Forming table", setting.machine.name),
         ),
     )
