@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from moldgen.lesson.arrange.plates import body_marks
+from moldgen.lesson.arrange.molds import ArrangedMold
+from moldgen.lesson.arrange.plates import Plates, body_marks
+from moldgen.lesson.arrange.shots import ShotLayout
 from moldgen.lesson.layout.distance import Pair
 from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
 from moldgen.stock import Sheet
-
-if TYPE_CHECKING:
-    from moldgen.lesson.arrange.make import Arrangement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,15 +37,25 @@ class EarlierArrangement:
         return self.shots.get(_mark(sheet), ())
 
 
-def earlier_of(work: Arrangement) -> EarlierArrangement:
-    """Return where everything lies, for the next arrangement."""
+def earlier_of(
+    shots: Sequence[ShotLayout], plates: Plates, printed: Sequence[ArrangedMold]
+) -> EarlierArrangement:
+    """Return where everything lies, for the next arrangement.
+
+    Parameters
+    ----------
+    shots : sequence of ShotLayout
+        The molds on the forming table.
+    plates, printed : Plates, sequence of ArrangedMold
+        Their bodies on the printer's beds.
+    """
     return EarlierArrangement(
         shots={
             _mark(one.sheet): places_of(one.layout, [mold.mark for mold in one.molds])
-            for one in work.shots
+            for one in shots
         },
-        plates=places_of(work.plates.layout, body_marks(work.printed, work.plates.owners)),
-        added_mm={gap.pair: gap.gap_mm - gap.rule_mm for one in work.shots for gap in one.wider},
+        plates=places_of(plates.layout, body_marks(printed, plates.owners)),
+        added_mm={gap.pair: gap.gap_mm - gap.rule_mm for one in shots for gap in one.wider},
     )
 
 

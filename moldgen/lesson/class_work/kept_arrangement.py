@@ -57,7 +57,7 @@ class KeptArrangement:
         drawings = KeptDrawings(folder, records)
         made = arrangement_output(work, drawings.drawn).render()
         # Places first: what a run that is stopped here leaves is laid out there again.
-        now = earlier_of(work)
+        now = earlier_of(work.shots, work.plates, work.printed)
         if now != self.earlier:
             words = json.dumps(earlier_words(now), sort_keys=True).encode()
             write_together(records, {_FILE: words})
