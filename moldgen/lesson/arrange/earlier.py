@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from moldgen.lesson.arrange.molds import ArrangedMold
+from moldgen.lesson.arrange.plates import Plates, body_marks
+from moldgen.lesson.arrange.shots import ShotLayout
 from moldgen.lesson.layout.distance import Pair
-from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots
+from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
 from moldgen.stock import Sheet
 
 
@@ -31,7 +34,29 @@ class EarlierArrangement:
 
     def shots_of(self, sheet: Sheet) -> EarlierShots:
         """Return where the molds of one sheet lay."""
-        return self.shots.get(sheet_mark(sheet), ())
+        return self.shots.get(_mark(sheet), ())
+
+
+def earlier_of(
+    shots: Sequence[ShotLayout], plates: Plates, printed: Sequence[ArrangedMold]
+) -> EarlierArrangement:
+    """Return where everything lies, for the next arrangement.
+
+    Parameters
+    ----------
+    shots : sequence of ShotLayout
+        The molds on the forming table.
+    plates, printed : Plates, sequence of ArrangedMold
+        Their bodies on the printer's beds.
+    """
+    return EarlierArrangement(
+        shots={
+            _mark(one.sheet): places_of(one.layout, [mold.mark for mold in one.molds])
+            for one in shots
+        },
+        plates=places_of(plates.layout, body_marks(printed, plates.owners)),
+        added_mm={gap.pair: gap.gap_mm - gap.rule_mm for one in shots for gap in one.wider},
+    )
 
 
 def earlier_words(earlier: EarlierArrangement) -> dict[str, Any]:
@@ -58,8 +83,7 @@ def earlier_from(words: Mapping[str, Any]) -> EarlierArrangement:
     )
 
 
-def sheet_mark(sheet: Sheet) -> str:
-    """Return what a sheet is known by from one arrangement to the next."""
+def _mark(sheet: Sheet) -> str:
     return f"{sheet.plastic.name} {sheet.gauge_mm!r}"
 
 

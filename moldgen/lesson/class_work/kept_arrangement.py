@@ -14,11 +14,11 @@ from moldgen.job.formats import Format
 from moldgen.lesson.arrange.earlier import (
     EarlierArrangement,
     earlier_from,
+    earlier_of,
     earlier_words,
 )
 from moldgen.lesson.arrange.files import arrangement_output
 from moldgen.lesson.arrange.make import Arrangement
-from moldgen.lesson.arrange.places import earlier_of
 from moldgen.lesson.class_work.kept_drawings import KeptDrawings
 from moldgen.lesson.class_work.kept_webs import KeptWebs
 from moldgen.lesson.class_work.record import RECORDS
@@ -57,7 +57,7 @@ class KeptArrangement:
         drawings = KeptDrawings(folder, records)
         made = arrangement_output(work, drawings.drawn).render()
         # Places first: what a run that is stopped here leaves is laid out there again.
-        now = earlier_of(work)
+        now = earlier_of(work.shots, work.plates, work.printed)
         if now != self.earlier:
             words = json.dumps(earlier_words(now), sort_keys=True).encode()
             write_together(records, {_FILE: words})
