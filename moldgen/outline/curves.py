@@ -91,7 +91,7 @@ def _shares(
         _counted(2.0 * len(shares))
         shares = np.sort(np.r_[shares, (shares[1:] + shares[:-1])[turning] / 2])
     near = np.array([shares[1], 1 - shares[-2]]) / _NEAR_END
-    return np.asarray(np.r_[0.0, near[0], shares[1:-1], 1 - near[1], 1.0], np.float64)
+    return np.concatenate([[0.0, near[0]], shares[1:-1], [1 - near[1], 1.0]])
 
 
 def arc_points(

@@ -10,7 +10,6 @@ from math import pi
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from moldgen.outline.curves import Points
@@ -27,6 +26,9 @@ bends within a hundredth of its width for none, and leaves out parts of bends th
 _WIDE = 8.0
 """Radius of a bend, over half the width, from which on that offset is used for longer lines."""
 
+
+_OVERLAP = 1e-6
+"""Share of the half width by which a join reaches into the strips beside it, to leave no hair."""
 
 _SMOOTH = 0.97
 """Cosine of half the turn from which on a point is one of a curve and no corner."""
@@ -173,14 +175,19 @@ def _joins(corners: Points, along: Points, at: NDArray[np.intp], pen: Pen) -> li
     return [*disks, *tips, *bevels, *fans]
 
 
-def _kite(corner: Points, a: Points, b: Points, r: float, half: float | None = None) -> Polygon:
+def _kite(
+    corner: Points, a: Points, b: Points, r: float, half: float | None = None
+) -> BaseGeometry:
     """Return what a join adds on its outer side: up to the tip of a miter, or bevelled."""
     first, second = np.array([-a[1], a[0]]) * r, np.array([-b[1], b[0]]) * r
-    if half is None:
-        return Polygon([corner, corner + first, corner + second])
-    middle = first + second
-    tip = middle / np.hypot(*middle) * abs(r) / half
-    return Polygon([corner, corner + first, corner + tip, corner + second])
+    tip = []
+    if half is not None:
+        middle = first + second
+        tip = [corner + middle / np.hypot(*middle) * abs(r) / half]
+    back, ahead = corner - a * abs(r) * _OVERLAP, corner + b * abs(r) * _OVERLAP
+    start, end = corner + first, corner + second
+    corners = [back, back + first, start, *tip, end, ahead + second, ahead]
+    return shapely.MultiPoint(np.array(corners)).convex_hull
 
 
 def _ends(points: Points, along: Points, pen: Pen) -> list[BaseGeometry]:

@@ -8,7 +8,7 @@ from moldgen.errors import OutlineError
 from moldgen.outline.svg.tree import local_name, target_id
 from moldgen.wording import shown
 
-_TOLD = 12
+_NAMED = 12
 """Symbols that are told by name."""
 
 
@@ -29,8 +29,8 @@ def refuse_sprite(what: str, root: Element) -> None:
     names = list(_kept(root))
     if not names:
         return
-    told = ", ".join(shown(name) for name in names[:_TOLD])
-    more = f" and {len(names) - _TOLD} more" if len(names) > _TOLD else ""
+    told = ", ".join(shown(name) for name in names[:_NAMED])
+    more = f" and {len(names) - _NAMED} more" if len(names) > _NAMED else ""
     raise OutlineError(
         f"{what} shows none of its symbols: {told}{more}; choose one with --part, or part in a "
         "job file."

@@ -225,3 +225,19 @@ def test_the_edge_of_a_line_with_a_cusp_ends():
     cusp = '<path d="M4 12C16 4 4 4 16 12" stroke-linejoin="bevel"/>'
 
     assert drawing(cusp).region.area > 0
+
+
+def test_no_hairline_is_left_between_a_join_and_its_strips():
+    """Two broad lines of an icon come in as two pieces, the ring with one hole."""
+    hook = (
+        '<path d="M15.5475 8.30327C14.6407 7.49361 13.4329 7 12.1089 7C9.28696 7 7 9.23899 7 12'
+        'C7 14.761 9.28696 17 12.1089 17C15.5781 17 16.86 14.4296 17 12.4167H12.841" '
+        'stroke-linecap="butt" stroke-linejoin="miter"/>'
+    )
+    ring = (
+        '<path d="M12 22C17.5228 22 22 17.5228 22 12C22 6.47715 17.5228 2 12 2C6.47715 2 2 6.47715 '
+        '2 12C2 17.5228 6.47715 22 12 22Z"/>'
+    )
+    parts = drawing(hook + ring, 'stroke-width="1.5"').region.geoms
+
+    assert sorted(len(part.interiors) for part in parts) == [0, 1]
