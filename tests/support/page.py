@@ -1,13 +1,25 @@
 """A page without processes: what would be computed is answered at once."""
 
+from collections.abc import Iterator
 from concurrent.futures import Future
+from contextlib import contextmanager
 from functools import cache
+from pathlib import Path
+from typing import Any, cast
+
+from starlette.testclient import TestClient
 
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import OutlineError
 from moldgen.outline.library.shapes import list_shapes
 from moldgen.sandbox.messages import Message
 from moldgen.sandbox.worker import WorkerError
+from moldgen.user_file import database_file
+from moldgen.web.app import page_app
+from moldgen.web.page_stock import PageStock
+from moldgen.web.room import PageRoom
+from moldgen.web.store import classes
+from moldgen.web.store.database import Database
 from moldgen.web.work_queue import SupersededError
 
 HOST = "http://shed.test"
@@ -76,3 +88,47 @@ PROBLEMS = {
     "died": WorkerError("That did not work: the process that did it ended."),
     "superseded": SupersededError("A newer one took its place."),
 }
+
+
+@contextmanager
+def page_room(folder: Path, **changed: Any) -> Iterator[PageRoom]:
+    """Give what a page stands on, with a class in it."""
+    database = Database(database_file(folder))
+    classes.begin_class(database, "Boat shed").result()
+    usual: dict[str, Any] = {
+        "queue": cast(Any, StubQueue()),
+        "data": folder,
+        "stock": PageStock(folder / "stock.toml"),
+        "cookie_key": b"key" * 10,
+        "teacher_key": "the-key-of-the-terminal",
+        "addresses": ("http://192.0.2.7:8470",),
+    }
+    yield PageRoom(database=database, **(usual | changed))
+    database.close()
+
+
+def browser_of(room: PageRoom, **headers: str) -> TestClient:
+    """Return a browser with cookies of its own."""
+    headers = {"origin": HOST, "accept": "text/html", **headers}
+    app = page_app(room)
+    return TestClient(app, base_url=HOST, headers=headers, raise_server_exceptions=False)
+
+
+def code_of(room: PageRoom) -> str:
+    """Return the code of the first class."""
+    return classes.classes_of(room.database)[0].code
+
+
+def joined(room: PageRoom, name: str) -> TestClient:
+    """Return the browser of a student who has joined."""
+    client = browser_of(room)
+    told = {"code": code_of(room), "name": name}
+    assert client.post("/join", data=told).url.path == "/begin"
+    return client
+
+
+def teacher_of(room: PageRoom, **headers: str) -> TestClient:
+    """Return the teacher's browser."""
+    client = browser_of(room, **headers)
+    assert client.get("/teach", params={"key": room.teacher_key}).status_code == 200
+    return client

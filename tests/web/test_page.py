@@ -1,23 +1,26 @@
 """The page: who may see what, what is kept, and what is said when something is wrong."""
 
 import re
+from functools import partial
 from html import unescape
 from io import BytesIO
-from typing import Any, cast
 
 import pytest
-from starlette.testclient import TestClient
-from support.page import HOST, PROBLEMS, StubQueue
+from support.page import (
+    HOST,
+    PROBLEMS,
+    browser_of,
+    code_of,
+    joined,
+    page_room,
+    teacher_of,
+)
 from support.some import some
 
 from moldgen.errors import SpecError
 from moldgen.sandbox.messages import read_message
-from moldgen.web.app import page_app
-from moldgen.web.page_stock import PageStock
-from moldgen.web.room import PageRoom
 from moldgen.web.session import COOKIE
 from moldgen.web.store import classes, designs
-from moldgen.web.store.database import Database
 from moldgen.web.wish import Beginning
 
 JSON = {"accept": "application/json"}
@@ -33,56 +36,32 @@ def begin(client, **form):
 @pytest.fixture
 def room(tmp_path):
     """What the page stands on."""
-    database = Database(tmp_path / "page.sqlite")
-    classes.begin_class(database, "Boat shed").result()
-    yield PageRoom(
-        database=database,
-        queue=cast(Any, StubQueue()),
-        data=tmp_path,
-        stock=PageStock(tmp_path / "stock.toml"),
-        cookie_key=b"key" * 10,
-        teacher_key="the-key-of-the-terminal",
-        addresses=("http://192.0.2.7:8470",),
-    )
-    database.close()
+    with page_room(tmp_path) as made:
+        yield made
 
 
 @pytest.fixture
 def browser(room):
     """Makes browsers, each with cookies of its own."""
-    app = page_app(room)
-
-    def made(**headers):
-        headers = {"origin": HOST, "accept": "text/html", **headers}
-        return TestClient(app, base_url=HOST, headers=headers, raise_server_exceptions=False)
-
-    return made
+    return partial(browser_of, room)
 
 
 @pytest.fixture
 def code(room):
     """The code of the class."""
-    return classes.classes_of(room.database)[0].code
+    return code_of(room)
 
 
 @pytest.fixture
-def student(browser, code):
+def student(room):
     """Makes students who have joined."""
-
-    def made(name):
-        client = browser()
-        assert client.post("/join", data={"code": code, "name": name}).url.path == "/begin"
-        return client
-
-    return made
+    return partial(joined, room)
 
 
 @pytest.fixture
-def teacher(browser, room):
+def teacher(room):
     """The teacher's browser."""
-    client = browser()
-    assert client.get("/teach", params={"key": room.teacher_key}).url.path == "/queue"
-    return client
+    return teacher_of(room)
 
 
 # --- who may see what -----------------------------------------------------------------------

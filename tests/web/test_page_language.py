@@ -3,51 +3,27 @@
 import json
 import re
 from html import unescape
-from typing import Any, cast
 
 import pytest
-from starlette.testclient import TestClient
-from support.page import HOST, StubQueue
+from support.page import HOST, page_room, teacher_of
 
 from moldgen.language import Language, in_words, speak
-from moldgen.web.app import page_app
 from moldgen.web.order import WishOrder
-from moldgen.web.page_stock import PageStock
-from moldgen.web.room import PageRoom
 from moldgen.web.spoken import texts_of, words_of_scripts
-from moldgen.web.store import classes
-from moldgen.web.store.database import Database
 from moldgen.web.wish import Beginning, DesignWish
 
 
 @pytest.fixture
 def room(tmp_path):
     """What the page stands on."""
-    database = Database(tmp_path / "page.sqlite")
-    classes.begin_class(database, "Boat shed").result()
-    yield PageRoom(
-        database=database,
-        queue=cast(Any, StubQueue()),
-        data=tmp_path,
-        stock=PageStock(tmp_path / "stock.toml"),
-        cookie_key=b"key" * 10,
-        teacher_key="the-key-of-the-terminal",
-    )
-    database.close()
+    with page_room(tmp_path) as made:
+        yield made
 
 
 @pytest.fixture
 def teacher(room):
     """Makes a teacher's browser that prefers a language."""
-    app = page_app(room)
-
-    def made(accepted):
-        headers = {"origin": HOST, "accept": "text/html", "accept-language": accepted}
-        client = TestClient(app, base_url=HOST, headers=headers)
-        assert client.get("/teach", params={"key": room.teacher_key}).status_code == 200
-        return client
-
-    return made
+    return lambda accepted: teacher_of(room, **{"accept-language": accepted})
 
 
 def seen(page):

@@ -7,15 +7,11 @@ from typing import Any, cast
 
 import pytest
 from starlette.testclient import TestClient
-from support.page import HOST, StubQueue
+from support.page import browser_of, page_room, teacher_of
 from support.page_class import REPORT, StubRuns, leave_made
 from support.some import some
 
-from moldgen.web.app import page_app
-from moldgen.web.page_stock import PageStock
-from moldgen.web.room import PageRoom
 from moldgen.web.store import classes
-from moldgen.web.store.database import Database
 from moldgen.web.workshop.folder import class_folder
 from moldgen.web.workshop.runs import RunState
 
@@ -23,33 +19,14 @@ from moldgen.web.workshop.runs import RunState
 @pytest.fixture
 def room(tmp_path):
     """What the page stands on, with a class."""
-    database = Database(tmp_path / "page.sqlite")
-    classes.begin_class(database, "Boat shed").result()
-    yield PageRoom(
-        database=database,
-        queue=cast(Any, StubQueue()),
-        data=tmp_path,
-        stock=PageStock(tmp_path / "stock.toml"),
-        cookie_key=b"key" * 10,
-        teacher_key="the-key-of-the-terminal",
-        runs=cast(Any, StubRuns()),
-    )
-    database.close()
-
-
-def client_of(room):
-    """A browser."""
-    headers = {"origin": HOST, "accept": "text/html"}
-    app = page_app(room)
-    return TestClient(app, base_url=HOST, headers=headers, raise_server_exceptions=False)
+    with page_room(tmp_path, runs=cast(Any, StubRuns())) as made:
+        yield made
 
 
 @pytest.fixture
 def teacher(room):
     """The teacher's browser."""
-    client = client_of(room)
-    client.get("/teach", params={"key": room.teacher_key})
-    return client
+    return teacher_of(room)
 
 
 @pytest.fixture
@@ -60,7 +37,7 @@ def give(room, teacher):
 
     def given(name, *states, once="", form=None, again=False, **file):
         if not again:
-            client = client_of(room)
+            client = browser_of(room)
             client.post("/join", data={"code": first.code, "name": name})
             made = client.post("/designs", data={"beginning": "word", **(form or {})}, **file)
             browsers[name] = client, made.url.path

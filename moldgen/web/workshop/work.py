@@ -23,7 +23,6 @@ from moldgen.job.strip_spec import StripJob
 from moldgen.language import Language, in_words, speak
 from moldgen.lesson.class_work.make import build_people
 from moldgen.lesson.class_work.person_job import own_jobs
-from moldgen.lesson.class_work.record import RECORDS
 from moldgen.limits import OWN_MACHINE
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.stage import Progress, Stage
@@ -75,10 +74,9 @@ def make(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
 
 
 def _settle(stock: Mapping[str, str], folder: ClassFolder) -> None:
-    """Give this process a home with the stock in it; what another stock gave counts no more."""
+    """Give this process a home with the stock in it."""
     before = {path.name: path.read_text("utf-8") for path in sorted(folder.home.glob("*.toml"))}
     if before != dict(stock):
-        shutil.rmtree(folder.built / RECORDS, ignore_errors=True)
         shutil.rmtree(folder.home, ignore_errors=True)
         folder.home.mkdir(parents=True)
         for name, text in stock.items():
