@@ -143,6 +143,7 @@ COMMANDS = {
         run="moldgen.cli.heat:do_chart",
         form="moldgen.job.command.chart:ChartCommand",
         makes=True,
+        heats=True,
     ),
     "make": Command(
         about="make what a job file says",

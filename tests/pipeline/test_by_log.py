@@ -10,11 +10,14 @@ from typing import Any
 import pytest
 
 import moldgen as mg
+from moldgen.job.command.chart import ChartCommand
 from moldgen.job.command.heat import HeatCommand
 from moldgen.job.formats import Format
 from moldgen.lesson.class_work.build import built_of, order_for
 from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.shot_note import ShotNote
+from moldgen.pipeline.heat.chart import chart_work
+from moldgen.pipeline.heat.chart_files import wall_chart
 from moldgen.pipeline.heat.make import heat_sheet
 from moldgen.pipeline.heat.tables import tables_of
 from moldgen.pipeline.heat.work import heat_work
@@ -25,7 +28,7 @@ from moldgen.pool.piece import answer_of, carry_out, piece_bytes
 from moldgen.sandbox.messages import read_message
 from moldgen.stock import Sheet, load_shop
 from moldgen.stock.experience import NO_NOTES, experience_from_words
-from moldgen.wording import band_text, span_text
+from moldgen.wording import band_text, span_s, span_text
 
 SHOP = load_shop(user_file=None)
 TABLE = "classroom-450x300"
@@ -226,3 +229,15 @@ def test_every_worker_of_a_class_is_told_of_the_heating(tmp_path, experience):
 
     told = [read_message(BytesIO(piece)).words["words"]["heating"] for piece in watcher.asked]
     assert [experience_from_words(words) for words in told] == [experience.of_heating] * 2
+
+
+def test_the_wall_chart_goes_by_the_notes():
+    """Its times are those of the heat command on the same table, and it says on what they rest."""
+    command = ChartCommand(sheets=("HIPS 1.5",))
+    plain, noted = chart_work(command, SHOP), chart_work(command, NOTED)
+    heated = heat_work(HeatCommand(plastic="HIPS", gauge_mm=1.5), NOTED).heated
+
+    assert noted.times["HIPS", 1.5].heat_band_s == span_s(heated.forming_s, *heated.band_s)
+    assert noted.times != plain.times
+    assert any("Times by 7 notes of this table." in part for part in wall_chart(noted).foot)
+    assert not any("notes" in line for part in wall_chart(plain).foot for line in part)

@@ -9,6 +9,8 @@ from moldgen.finding import Severity
 from moldgen.job.command.chart import ChartCommand
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Filament, FormingMachine, Plastic, Sheet, Shop
+from moldgen.stock.experience import HeatingRecord, TableExperience
+from moldgen.table.by_record import by_record
 from moldgen.table.heat_findings import heating_findings, lower_percent
 from moldgen.table.heat_up import HeatUp, heat_up
 from moldgen.table.printed_mold import PrintedMold
@@ -68,6 +70,8 @@ class ChartWork:
         One for each column. [mm]
     times : dict
         By name of the plastic and gauge.
+    known : TableExperience or None
+        What notes of the table say, by which the times go.
     """
 
     machine: FormingMachine
@@ -75,6 +79,7 @@ class ChartWork:
     plastics: tuple[Plastic, ...]
     gauges_mm: tuple[float, ...]
     times: dict[tuple[str, float], SheetTimes]
+    known: TableExperience | None = None
 
 
 def chart_work(command: ChartCommand, shop: Shop, *, progress: Progress = quiet) -> ChartWork:
@@ -86,6 +91,8 @@ def chart_work(command: ChartCommand, shop: Shop, *, progress: Progress = quiet)
         If a name is not in stock.
     """
     machine, filament = shop.machine(command.machine), shop.filament(command.filament)
+    known = shop.experience.of(machine.name)
+    record = None if known is None else known.heating
     asked = command.named
     named = {shop.plastics.find(name, field="sheets").name: None for name, _ in asked}
     plastics = tuple(shop.plastic(name) for name in named or USUAL_PLASTICS)
@@ -100,13 +107,14 @@ def chart_work(command: ChartCommand, shop: Shop, *, progress: Progress = quiet)
             )
             sheet = Sheet(plastic=plastic, gauge_mm=gauge_mm)
             times[plastic.name, gauge_mm] = (
-                sheet_times(sheet, machine, filament)
+                sheet_times(sheet, machine, filament, record=record)
                 if is_there
                 else _blank(sheet, "not among your sheets" if asked else "not in stock")
             )
     return ChartWork(
-        machine=machine, filament=filament, plastics=plastics, gauges_mm=gauges_mm, times=times
-    )
+        machine=machine, filament=filament, plastics=plastics, gauges_mm=gauges_mm, times=times,
+        known=known,
+    )  # fmt: skip
 
 
 def _is_sold(plastic: Plastic, gauge_mm: float, shop: Shop) -> bool:
@@ -114,10 +122,24 @@ def _is_sold(plastic: Plastic, gauge_mm: float, shop: Shop) -> bool:
     return any(abs(one / gauge_mm - 1) < _SAME for one in sold)
 
 
-def sheet_times(sheet: Sheet, machine: FormingMachine, filament: Filament) -> SheetTimes:
-    """Return how long to heat and to cool a sheet, or why that cannot be told."""
+def sheet_times(
+    sheet: Sheet,
+    machine: FormingMachine,
+    filament: Filament,
+    *,
+    record: HeatingRecord | None = None,
+) -> SheetTimes:
+    """Return how long to heat and to cool a sheet, or why that cannot be told.
+
+    Parameters
+    ----------
+    sheet, machine, filament : Sheet, FormingMachine, Filament
+        What is heated, on which table, and what the mold is printed from.
+    record : HeatingRecord, optional
+        What was timed on the table.
+    """
     try:
-        heated = heat_up(sheet, machine)
+        heated = by_record(heat_up(sheet, machine), record)
     except SpecError:
         return _blank(sheet, "this table does not get it hot enough")
     if any(one.severity is Severity.STOP for one in heating_findings(heated)):

@@ -70,7 +70,8 @@ def _told(work: ChartWork, command: ChartCommand) -> Result:
 def _findings(work: ChartWork) -> tuple[Finding, ...]:
     """Return what there is to say of the table, with the command that times it."""
     advice = "Time two sheets with moldgen heat --seen, and put the table it tells into your stock."
-    return tuple(replace(one, advice=advice) for one in timing_findings(work.machine))
+    told = timing_findings(work.machine, known=work.known)
+    return tuple(replace(one, advice=advice) if not work.known else one for one in told)
 
 
 def _numbers(one: SheetTimes) -> dict[str, Any]:
@@ -125,7 +126,10 @@ def _reading(work: ChartWork) -> tuple[str, ...]:
 def _trust(work: ChartWork) -> Iterator[str]:
     """Yield how far the times may be trusted."""
     yield f"Trust: heating {HEATING.text}; cooling {COOLING.text}."
-    if timing_findings(work.machine):
+    heating = None if work.known is None else work.known.heating
+    if heating is not None:
+        yield f"Times by {counted(heating.n_notes, 'note')} of this table."
+    elif timing_findings(work.machine):
         yield "Nobody has timed a sheet on this table yet: its times are a guess."
 
 
