@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -60,8 +61,13 @@ def do_causes(given: Mapping[str, Any], screen: Screen) -> int:
     words = spec_from_options(LogCausesCommand, given)
     try:
         with ShotLog(_folder(words.data)) as log:
-            note = log.read(lambda reader: find_note(reader, int(words.number))).note
-        case = trouble_case(note, words.file, shop=load_shop(), outputs=Path(OUTPUTS))
+            stored = log.read(lambda reader: find_note(reader, int(words.number)))
+            others = chosen_notes(log, job="", machine="", plastic="")
+        shop = load_shop()
+        # A part is held against what the other notes say, not against itself.
+        told = [one.note for one in others if one.number != stored.number]
+        shop = replace(shop, experience=experience_of(told, shop))
+        case = trouble_case(stored.note, words.file, shop=shop, outputs=Path(OUTPUTS))
     except SpecError as problem:
         raise as_option(problem, LogCausesCommand) from None
     causes = likely_causes(case)

@@ -90,7 +90,8 @@ def test_causes_are_told_with_their_commands(capsys):
     run("log causes 4")
     out = capsys.readouterr().out
 
-    assert out.startswith("1. web: molds or walls stand too near to each other")
+    assert out.startswith("1. web: the sheet was too hot")
+    assert "it was heated 1 min 35 s, this table takes 1 min 11 s" in out
     assert "   moldgen arrange buoy.toml --gap 20\n" in out
     run("log causes 1")
     assert capsys.readouterr().out == "Nothing was wrong with that part.\n"

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from moldgen.errors import FileError
+from moldgen.errors import FileError, SpecError
 from moldgen.execution import limits_now
 from moldgen.finding import Finding, Severity
 from moldgen.job import load_job
@@ -16,7 +16,9 @@ from moldgen.lesson.log.shot_note import ShotNote
 from moldgen.lesson.log.trouble_case import TroubleCase
 from moldgen.named_file import bounded_bytes, told
 from moldgen.pipeline.file_name import file_name
-from moldgen.stock import Shop
+from moldgen.stock import Sheet, Shop
+from moldgen.table.by_record import by_record
+from moldgen.table.heat_up import heat_up
 
 _SHOWN = ("code", "says", "measured", "limit", "unit", "subject", "basis", "advice", "place")
 
@@ -55,7 +57,9 @@ def trouble_case(note: ShotNote, file: str, *, shop: Shop, outputs: Path) -> Tro
 
 def _case(note: ShotNote, path: Path, *, shop: Shop, job_file: str, must: bool) -> TroubleCase:
     """Return the case of a record; without one, of the note alone, unless it must be there."""
-    bare = TroubleCase(note=note, shop=shop, job_file=job_file)
+    bare = TroubleCase(
+        note=note, shop=shop, job_file=job_file, table_heat_s=_table_heat_s(note, shop)
+    )
     if not must and not path.exists():
         return bare
     try:
@@ -73,6 +77,20 @@ def _case(note: ShotNote, path: Path, *, shop: Shop, job_file: str, must: bool) 
         raise FileError(
             f"{told(path)} is not the record of a mold that this version made. Make it again."
         ) from None
+
+
+def _table_heat_s(note: ShotNote, shop: Shop) -> float | None:
+    """Return what the sheet of a note takes on its table, by the notes where there are any. [s]."""
+    plastic, machine = shop.plastics.get(note.plastic), shop.machines.get(note.machine)
+    if plastic is None or machine is None:
+        return None
+    known = shop.experience.of(machine.name)
+    sheet = Sheet(plastic=plastic, gauge_mm=note.thickness_mm)
+    try:
+        heated = by_record(heat_up(sheet, machine), known.heating if known else None)
+    except SpecError:
+        return None
+    return heated.usable.forming_s
 
 
 def _finding(words: Mapping[str, Any]) -> Finding:

@@ -30,6 +30,9 @@ class TroubleCase:
         Figures of the mold, as a result has them; what is missing is not known.
     findings : sequence of Finding
         What was found of the mold.
+    table_heat_s : float or None
+        What the sheet takes on this table, by the log where it has other notes; None if unknown.
+        [s]
     """
 
     note: ShotNote
@@ -37,6 +40,7 @@ class TroubleCase:
     job_file: str = "job.toml"
     numbers: Mapping[str, Any] = field(default_factory=dict)
     findings: Sequence[Finding] = ()
+    table_heat_s: float | None = None
 
     def number(self, name: str) -> float | None:
         """Return a figure of the mold; None if it is not known."""

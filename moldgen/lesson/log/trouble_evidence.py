@@ -61,11 +61,15 @@ def taken_off(case: TroubleCase) -> Evidence:
 
 
 def _heated(case: TroubleCase, *, sign: int) -> Evidence:
-    noted_s, told_s = case.note.heated_s, case.told_heat_s
-    if noted_s is None or told_s is None:
+    noted_s, told_s, usual_s = case.note.heated_s, case.told_heat_s, case.table_heat_s
+    if noted_s is None or (told_s or usual_s) is None:
         return NONE
-    because = f"it was heated {clock_text(noted_s)}, told were {clock_text(told_s)}"
-    return _time(sign * (noted_s / told_s - 1), because)
+    if told_s is not None:
+        because = f"it was heated {clock_text(noted_s)}, told were {clock_text(told_s)}"
+        return _time(sign * (noted_s / told_s - 1), because)
+    assert usual_s is not None
+    because = f"it was heated {clock_text(noted_s)}, this table takes {clock_text(usual_s)}"
+    return _time(sign * (noted_s / usual_s - 1), because)
 
 
 def _cooled(case: TroubleCase, *, sign: int) -> Evidence:

@@ -1,14 +1,18 @@
 """The mold of a note: numbers and findings from what make wrote, or nothing, or one sentence."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from moldgen.errors import FileError
 from moldgen.finding import Finding, Severity
+from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.made_mold import trouble_case
 from moldgen.lesson.log.shot_note import Outcome, ShotNote
+from moldgen.lesson.log.trouble import likely_causes
 from moldgen.stock import load_shop
+from moldgen.wording import clock_text
 
 SHOP = load_shop(user_file=None)
 NOTE = ShotNote(
@@ -83,3 +87,20 @@ def test_a_record_that_is_none_is_refused(tmp_path, changed):
 
     with pytest.raises(FileError, match="is not the record of a mold that this version made"):
         case(tmp_path)
+
+
+def test_without_a_card_a_time_is_held_against_the_table(tmp_path):
+    """Against what the other notes say, where there are some; unknown stock is no error."""
+    others = [replace(NOTE, heated_s=80.0 + n, seen=(Outcome.GOOD,), cycle=n) for n in range(1, 6)]
+    taught = replace(SHOP, experience=experience_of(others, SHOP))
+    plain = case(tmp_path).table_heat_s
+    known = trouble_case(NOTE, "", shop=taught, outputs=tmp_path).table_heat_s
+    elsewhere = replace(NOTE, machine="a raft")
+    web = replace(NOTE, heated_s=140.0)
+    (first, *_) = likely_causes(trouble_case(web, "", shop=taught, outputs=tmp_path))
+
+    assert plain is not None
+    assert known is not None
+    assert plain < 60 < 65 < known < 85
+    assert trouble_case(elsewhere, "", shop=SHOP, outputs=tmp_path).table_heat_s is None
+    assert first.because == f"it was heated 2 min 20 s, this table takes {clock_text(known)}"
