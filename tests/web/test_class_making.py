@@ -12,9 +12,9 @@ import moldgen as mg
 from moldgen.errors import SpecError
 from moldgen.finding import Finding, Severity
 from moldgen.job.room import OwnRoom
-from moldgen.lesson.class_work.record import RECORDS
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
+from moldgen.stock.shop import own_stock_texts
 from moldgen.user_file import HOME
 from moldgen.web.workshop import work
 from moldgen.web.workshop.folder import ClassFolder
@@ -55,7 +55,10 @@ def building(monkeypatch):
 
 def person(name, beginning, **values):
     """A person with a wish."""
-    return {"name": name, "wish": {"beginning": beginning, "values": values}, "upload": ""}
+    return {
+        "name": name, "wish": {"beginning": beginning, "values": values}, "upload": "",
+        "link": f"http://192.0.2.7:8470/log/of-{name}",
+    }  # fmt: skip
 
 
 def made(path, *people, stock=None, told=None, language="en"):
@@ -76,6 +79,7 @@ def test_jobs_are_built_as_they_were_approved(building, tmp_path):
     folder = made(tmp_path, *people, told=told)
 
     assert [one.entry.name for one in building.people] == ["Ida", "../Ole"]
+    assert building.people[0].entry.link == "http://192.0.2.7:8470/log/of-Ida"
     assert building.people[0].job == mg.sign("PIER 4")
     assert building.how["command"].lesson_min == 90
     assert building.how["out"] == folder.built
@@ -150,25 +154,19 @@ def test_what_cannot_be_made_is_told_by_name(building, tmp_path):
         made(tmp_path, wrong)
 
 
-def test_other_stock_builds_all_anew(building, tmp_path):
-    """What was kept of molds counts only as long as the stock is the same."""
+def test_molds_are_built_with_the_stock_of_the_page(building, tmp_path):
+    """It goes along with each mold, which another stock makes another mold; none is left over."""
     text = '[printer.Corner]\nbased_on = "large"\nbed_width_mm = 310\n'
     ida = person("Ida", "word", words=["PIER 4"])
-    kept = tmp_path / "built" / RECORDS / "one.json"
 
     made(tmp_path, ida, stock={"stock.toml": text})
     assert "Corner" in building.how["shop"].names("printer")
-    kept.parent.mkdir(parents=True)
-    kept.write_text("{}")
-    made(tmp_path, ida, stock={"stock.toml": text})
-    assert kept.exists()
+    assert own_stock_texts() == {"stock.toml": text}
     made(tmp_path, ida, stock={"stock.toml": text + "\n"})
-    assert not kept.exists()
-    kept.parent.mkdir()
-    kept.write_text("{}")
+    assert own_stock_texts() == {"stock.toml": text + "\n"}
     made(tmp_path, ida)
 
-    assert not kept.exists()
+    assert own_stock_texts() == {}
     assert "Corner" not in building.how["shop"].names("printer")
     assert building.how["room"] == OwnRoom()
 

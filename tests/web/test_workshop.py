@@ -78,6 +78,7 @@ def test_only_what_is_approved_and_not_formed_is_made(room, teacher, give):
     ((_, _, words),) = room.runs.begun
     assert [one["name"] for one in words["people"]] == ["Ole", "Ida"]
     assert words["people"][0]["wish"]["values"] == {"words": ["AHOY"]}
+    assert words["people"][1]["link"] == "http://192.0.2.7:8470/log/again-by-ida"
 
 
 def test_another_class_is_not_made_with_it(room, teacher, give):

@@ -99,7 +99,7 @@ def class_files(
     """
     rows = class_rows(works, room)
     cards = [
-        for_person(work.record.card, work.entry.name)
+        for_person(work.record.card, work.entry.name, link=work.entry.link)
         for work in works
         if work.record.card is not None
         for _ in range(work.entry.pieces)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 from pathlib import Path
 from typing import TypeVar
 
@@ -55,15 +56,20 @@ def person_jobs(roster: Roster, like: Job, *, folder: Path) -> tuple[PersonJob, 
     return tuple(_person_job(entry, like, folder) for entry in roster.entries)
 
 
-def own_jobs(people: Iterable[tuple[str, Job]]) -> tuple[PersonJob, ...]:
+def own_jobs(people: Iterable[tuple[str, Job]], links: Iterable[str] = ()) -> tuple[PersonJob, ...]:
     """Return what people make who each have a job of their own; nothing of it is changed.
 
     Parameters
     ----------
     people : iterable of (str, Job)
         Name and job; who makes several things stands there several times.
+    links : iterable of str
+        What the codes on their job cards open, in the same order; none if left out.
     """
-    named = [(RosterEntry(row=0, name=name, word=job.title), job) for name, job in people]
+    named = [
+        (RosterEntry(row=0, name=name, word=job.title, link=link or ""), job)
+        for (name, job), link in zip_longest(people, links)
+    ]
     apart, _ = told_apart([entry for entry, _ in named])
     return tuple(
         PersonJob(entry=entry, job=job) for entry, (_, job) in zip(apart, named, strict=True)

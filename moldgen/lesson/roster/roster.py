@@ -55,6 +55,8 @@ class RosterEntry:
         job file of the person's own; empty for what the class makes.
     pieces : int
         How many of it.
+    link : str
+        What the code on the job card opens, no column of a list; none if empty.
     """
 
     row: int
@@ -67,6 +69,7 @@ class RosterEntry:
     group: str = ""
     job: str = ""
     pieces: int = 1
+    link: str = ""
 
     @property
     def who(self) -> str:

@@ -18,6 +18,7 @@ from starlette.responses import FileResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from moldgen.pipeline.file_name import file_name
+from moldgen.web.log_link import log_link
 from moldgen.web.room import PageRoom, go_to, room_of, teacher
 from moldgen.web.store.classes import SchoolClass, find_class
 from moldgen.web.store.hand_ins import HandIn
@@ -61,7 +62,9 @@ class _ClassPlace:
 
     @property
     def words(self) -> dict[str, Any]:
-        return order_words(self.school_class, self.approved, self.room.stock.texts)
+        return order_words(
+            self.school_class, self.approved, self.room.stock.texts, partial(log_link, self.room)
+        )
 
 
 async def show(request: Request) -> Response:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from hashlib import blake2b
 from json import dumps
 from typing import Any
@@ -29,9 +29,20 @@ def approved_of(database: Database, class_id: int) -> list[HandIn]:
 
 
 def order_words(
-    school_class: SchoolClass, approved: list[HandIn], stock: Mapping[str, str]
+    school_class: SchoolClass,
+    approved: list[HandIn],
+    stock: Mapping[str, str],
+    link: Callable[[str], str],
 ) -> dict[str, Any]:
-    """Return what a class is asked to be made of, for a worker; ``key`` stands for all of it."""
+    """Return what a class is asked to be made of, for a worker; ``key`` stands for all of it.
+
+    Parameters
+    ----------
+    school_class, approved, stock : SchoolClass, list of HandIn, dict of str to str
+        Which class, what of it is made, and own stock files by name.
+    link : callable
+        Returns what the code on a job card opens, for what was handed in by its number.
+    """
     words = {
         "title": school_class.name,
         "usual": {word: school_class.usual[word] for word in LESSON_WORDS
@@ -39,7 +50,8 @@ def order_words(
         "stock": dict(stock),
         "language": language_now().value,
         "people": [
-            {"name": one.person, "wish": one.wish.words, "upload": one.upload_id}
+            {"name": one.person, "wish": one.wish.words, "upload": one.upload_id,
+             "link": link(one.id)}
             for one in approved
         ],
     }  # fmt: skip

@@ -47,9 +47,10 @@ _OWN = replace(BROUGHT, drawing_bytes=OWN_MACHINE.drawing_bytes)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Designs:
-    """What people make: molds, strips, and why something cannot be made."""
+    """What people make: molds and where they are noted, strips, and why some cannot be made."""
 
     molds: Sequence[tuple[str, Job]]
+    links: Sequence[str]
     strips: Sequence[tuple[str, StripJob]]
     problems: Sequence[tuple[str, str]]
 
@@ -94,7 +95,7 @@ def _make(words: Mapping[str, Any], folder: ClassFolder, progress: Progress) -> 
         )
     with run_with(limits=_OWN):
         result, _ = build_people(
-            words["title"], own_jobs(designs.molds), command,
+            words["title"], own_jobs(designs.molds, designs.links), command,
             folder=folder.drawings, out=folder.built, shop=load_shop(), progress=progress,
             room=load_room(),
         )  # fmt: skip
@@ -126,7 +127,7 @@ def _failed(problem: tuple[str, str]) -> str:
 
 def _designs(words: Mapping[str, Any], folder: ClassFolder) -> _Designs:
     """Return the jobs of all people; a drawing becomes a file beside them."""
-    molds, strips, problems = [], [], []
+    molds, links, strips, problems = [], [], [], []
     for number, one in enumerate(words["people"]):
         name = one["name"] or in_words("You")
         brought = folder.uploads / str(number)
@@ -139,8 +140,9 @@ def _designs(words: Mapping[str, Any], folder: ClassFolder) -> _Designs:
             strips.append((name, job))
         else:
             molds.append((name, job))
+            links.append(str(one["link"]))
     shutil.rmtree(folder.uploads, ignore_errors=True)
-    return _Designs(molds=molds, strips=strips, problems=problems)
+    return _Designs(molds=molds, links=links, strips=strips, problems=problems)
 
 
 def _job(wish: dict[str, Any], brought: Path, drawings: Path) -> Job | StripJob:
