@@ -11,6 +11,9 @@ from support.page import browser_of, page_room, teacher_of
 from support.page_class import REPORT, StubRuns, leave_made
 from support.some import some
 
+from moldgen.lesson.class_work.papers import LABELS, RISKS
+from moldgen.lesson.class_work.prints import PRINT_LIST
+from moldgen.web.routes.workshop import LISTS, TO_PRINT
 from moldgen.web.store import classes
 from moldgen.web.workshop.folder import class_folder
 from moldgen.web.workshop.runs import RunState
@@ -144,6 +147,13 @@ def test_what_was_made_is_shown_and_saved(room, teacher, give):
     saved = teacher.get("/workshop/class.zip")
     assert saved.content == folder_of(room).zip.read_bytes()
     assert 'filename="boat-shed.zip"' in saved.headers["content-disposition"]
+
+
+def test_every_paper_and_list_of_a_class_is_offered():
+    """What the class command writes for all is offered by itself too."""
+    offered = {name for name, _ in (*TO_PRINT, *LISTS)}
+
+    assert {LABELS, RISKS, PRINT_LIST, "job-cards.pdf", "overview.html"} <= offered
 
 
 @pytest.mark.parametrize(("name", "kind", "shown"), [

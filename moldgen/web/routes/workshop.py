@@ -37,11 +37,14 @@ _AS_IT_IS = {"Content-Encoding": "identity"}
 TO_PRINT = (
     ("overview.html", "Overview: who makes what, timetable, costs"),
     ("job-cards.pdf", "Job cards, one for each person"),
+    ("labels.pdf", "Labels, one for each piece"),
+    ("risks.pdf", "Risk assessment form"),
     ("arrangement/report.html", "Sheets: where each mold stands"),
 )
 LISTS = (
     ("class-list.xlsx", "List of the class, for a spreadsheet"),
     ("timetable.csv", "Timetable"),
+    ("print-queue.csv", "Print queue"),
     ("arrangement/cut-list.csv", "Cut list of the stock sheets"),
     ("arrangement/placings.csv", "Places of the molds"),
 )
