@@ -5,6 +5,7 @@ from typing import Annotated
 
 from moldgen.quantity import Meaning, Quantity, Spec
 from moldgen.stock.entry import Entry, Family, Structure, check_rising
+from moldgen.wording import gauge_text
 
 
 def _temperature(about: str) -> Quantity:
@@ -108,6 +109,11 @@ class Sheet(Spec):
 
     plastic: Annotated[Plastic, Meaning("what the sheet is made of")]
     gauge_mm: Annotated[float, Quantity("mm", "thickness before forming", at_least=0.1, at_most=12)]
+
+    @property
+    def words(self) -> str:
+        """Plastic and gauge as they are told: ``HIPS 1.5 mm``."""
+        return f"{self.plastic.name} {gauge_text(self.gauge_mm)}"
 
     @property
     def mass_kg_m2(self) -> float:

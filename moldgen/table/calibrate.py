@@ -20,7 +20,6 @@ from moldgen.table.forming_window import clocks
 from moldgen.table.heat_up import heating_s
 from moldgen.table.surroundings import middle_view
 from moldgen.table.trial import USUAL, Conditions, Trial
-from moldgen.wording import gauge_text
 
 READ_WITHIN = 0.05
 """How well a time is read, and a moment judged; common practice, no source."""
@@ -45,7 +44,7 @@ class Seen(Spec):
     @property
     def words(self) -> str:
         """Name, gauge and time."""
-        return f"{self.sheet.plastic.name} {gauge_text(self.sheet.gauge_mm)} {self.seconds:g} s"
+        return f"{self.sheet.words} {self.seconds:g} s"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,7 +7,6 @@ from typing import Any
 from moldgen.finding import Severity, ranked
 from moldgen.web.order import WishOrder
 from moldgen.web.strip_work import strip_findings, strip_sheet
-from moldgen.wording import gauge_text
 
 
 def verdict_of(order: WishOrder) -> dict[str, Any]:
@@ -37,7 +36,7 @@ def verdict_of(order: WishOrder) -> dict[str, Any]:
 
 def _sheet(order: WishOrder) -> str:
     sheet = order.design().setting.sheet
-    return order.told(f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}")
+    return order.told(sheet.words)
 
 
 def _print_time(order: WishOrder) -> str:

@@ -4,7 +4,6 @@ import re
 from pathlib import Path
 
 import moldgen as mg
-from moldgen.lesson.arrange.told import sheet_name
 from moldgen.pipeline.mold.card import job_card
 from moldgen.pipeline.mold.plan import drill_list, plan_of
 from moldgen.units_text import in_inches
@@ -28,7 +27,7 @@ def test_a_gauge_of_inches_is_told_alike_in_summary_card_and_arrangement():
     told = {
         "summary": dict(made.summary)["Sheet"],
         "card": " ".join(step.value for step in card.steps),
-        "arrangement": sheet_name(design.setting.sheet),
+        "arrangement": design.setting.sheet.words,
         "heating": dict(heated.summary)["Sheet"],
     }
 

@@ -13,12 +13,10 @@ from moldgen.lesson.layout.keep import Stay
 from moldgen.lesson.layout.piece import PieceLayout, Shot
 from moldgen.lesson.layout.verify import least_gap_of
 from moldgen.pipeline.result import Result
-from moldgen.wording import gauge_text
 
 if TYPE_CHECKING:
     from moldgen.lesson.arrange.make import Arrangement
     from moldgen.lesson.arrange.shots import ShotLayout
-    from moldgen.stock import Sheet
 
 _RUN = "the sheet formed quickly over the whole shot"
 
@@ -42,11 +40,6 @@ def title_of(work: Arrangement) -> str:
     return f"Arrange {names[0]} and {counted(len(names) - 1, 'other')}"[:110]
 
 
-def sheet_name(sheet: Sheet) -> str:
-    """Return plastic and gauge, such as ``HIPS 1.5 mm``."""
-    return f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}"
-
-
 def numbered_shots(work: Arrangement) -> Iterator[tuple[int, ShotLayout, Shot]]:
     """Yield every shot with its number, those of one sheet after the other."""
     number = 0
@@ -63,7 +56,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         layout = shots.layout
         fill = f"{100 * covered_share(layout):.0f} % of the opening covered"
         yield (
-            sheet_name(shots.sheet),
+            shots.sheet.words,
             f"{counted(len(layout.shots), 'shot')} for {counted(len(layout.task.pieces), 'mold')}, "
             f"{fill}",
         )
@@ -79,7 +72,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         yield (
             "Stock",
             f"{counted(len(cut.sheets), 'sheet')} of {cut.task.width_mm:.0f} x "
-            f"{cut.task.depth_mm:.0f} mm {sheet_name(cut.sheet)} for "
+            f"{cut.task.depth_mm:.0f} mm {cut.sheet.words} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
 
@@ -182,7 +175,7 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
         "seed": work.command.seed,
         "shots": [
             {
-                "number": number, "sheet": sheet_name(shots.sheet),
+                "number": number, "sheet": shots.sheet.words,
                 "fill": round(shots.layout.fill(shot), 4),
                 "placings": _placings(shots.layout, shot, [m.file for m in shots.molds]),
             }
@@ -227,7 +220,7 @@ def _shot_tables(work: Arrangement) -> Iterator[Table]:
         if len(regions) > 1:
             note = f"Least distance of two molds {least:.1f} mm. {note}"
         yield Table(
-            title=f"Shot {number}, {sheet_name(shots.sheet)}",
+            title=f"Shot {number}, {shots.sheet.words}",
             header=("mold", "left, mm", "front, mm", "turn"),
             typed=("mold",),
             rows=tuple(
@@ -277,7 +270,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(
-            title=f"Cuts, {sheet_name(cut.sheet)}",
+            title=f"Cuts, {cut.sheet.words}",
             header=("stock sheet", "cut", "piece", "way", "from its left or lower edge"),
             rows=tuple(rows),
             note=f"Each from edge to edge of the piece; a cut takes {cut.task.kerf_mm:g} mm away.",

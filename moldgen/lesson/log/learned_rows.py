@@ -12,7 +12,7 @@ from moldgen.stock.experience import TableExperience
 from moldgen.table.by_record import by_record
 from moldgen.table.heat_up import heat_up
 from moldgen.units_text import as_read
-from moldgen.wording import band_text, clock_text, gauge_text
+from moldgen.wording import band_text, clock_text
 
 HEAT_HEAD = ("Sheet", "Heat for", "Computed", "Notes")
 
@@ -50,7 +50,7 @@ def _row(
     if heated.forming_s is None or heated.noted is None:
         return None
     return (
-        as_read(f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}"),
+        as_read(sheet.words),
         as_read(band_text(heated.forming_s, *heated.band_s)),
         clock_text(heated.noted.computed_s),
         str(n_notes),

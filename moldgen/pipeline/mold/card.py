@@ -19,7 +19,7 @@ from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
 from moldgen.table.heat_up import HeatUp
 from moldgen.table.ready_signs import STICK
-from moldgen.wording import clock_text, earliest_text, gauge_text, span_text
+from moldgen.wording import clock_text, earliest_text, span_text
 
 if TYPE_CHECKING:
     from moldgen.export.card.job_card import CardStep, JobCard
@@ -82,7 +82,7 @@ def _steps(
         yield CardStep(name="Vents", value=opened[0], words=opened[1])
     yield CardStep(
         name="Sheet",
-        value=f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}",
+        value=sheet.words,
         words=f"{machine.sheet_width_mm:g} x {machine.sheet_depth_mm:g} mm, over the opening all "
         "round. Take the film off.",
     )

@@ -20,7 +20,6 @@ from moldgen.mold.vents.vent import Vent, VentPlan, VentSpec
 from moldgen.solid.height.relief import Relief
 from moldgen.solid.mesh import Body
 from moldgen.stock import Insert, Printer, Sheet
-from moldgen.wording import gauge_text
 
 SLANTING = 1.4
 """A line over a crossing of channels is up to so many times as long as the circle there is wide."""
@@ -58,7 +57,7 @@ class UndersideRequest:
         """Return the lines of a label: title, sheet and draft, date."""
         if not self.wanted.label:
             return ()
-        sheet = f"{self.sheet.plastic.name} {gauge_text(self.sheet.gauge_mm)}, {draft_deg:g}°"
+        sheet = f"{self.sheet.words}, {draft_deg:g}°"
         return tuple(line for line in (self.title, sheet, self.date) if line.strip())
 
 

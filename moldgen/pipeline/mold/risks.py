@@ -15,7 +15,6 @@ from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.risks import risk_form, risk_rows
 from moldgen.pipeline.setting import Setting
 from moldgen.stock import Plastic
-from moldgen.wording import gauge_text
 
 _DUSTY = frozenset({"acrylic", "polycarbonate"})
 """Families whose dust the cautions name."""
@@ -42,7 +41,7 @@ def mold_risk_form(
         job.title,
         mold_risks(job, mold, setting, drilling),
         facts=(
-            ("Sheet", f"{sheet.plastic.name} {gauge_text(sheet.gauge_mm)}"),
+            ("Sheet", sheet.words),
             ("Forming table", setting.machine.name),
         ),
     )
