@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -89,6 +90,7 @@ class Remarks:
     def __init__(self) -> None:
         self._counts: Counter[tuple[str, str]] = Counter()
         self._findings: dict[tuple[str, str], Finding] = {}
+        self._is_silent = False
 
     def add(
         self,
@@ -114,12 +116,23 @@ class Remarks:
         subject : str
             What it is about.
         """
+        if self._is_silent:
+            return
         key = code, subject
         self._counts[key] += 1
         if key not in self._findings:
             self._findings[key] = Finding(
                 code=code, severity=severity, says=says, subject=subject, advice=advice
             )
+
+    @contextmanager
+    def silent(self) -> Iterator[None]:
+        """Note nothing, as where a shape is only measured."""
+        before, self._is_silent = self._is_silent, True
+        try:
+            yield
+        finally:
+            self._is_silent = before
 
     def drop(self, code: str, subject: str) -> None:
         """Take back what was noted, if it was."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
-from math import sqrt
 from xml.etree.ElementTree import Element
 
 import numpy as np
@@ -14,14 +13,12 @@ from shapely.geometry.base import BaseGeometry
 
 from moldgen.errors import OutlineError
 from moldgen.execution import limits_now
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Severity
 from moldgen.outline.choices import StrokeUse
-from moldgen.outline.crossing import crossing_findings
 from moldgen.outline.drawing import Remarks
-from moldgen.outline.region import FillRule, filled, united
+from moldgen.outline.region import united
 from moldgen.outline.sizing import Bounds
-from moldgen.outline.svg.dash import dash_pattern, dashed
-from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, placed, within
+from moldgen.outline.svg.frame import ElementFrame, Piece, mapped, within
 from moldgen.outline.svg.mask import (
     is_half_clear,
     is_of_alpha,
@@ -29,21 +26,15 @@ from moldgen.outline.svg.mask import (
     seen_through,
     window_of,
 )
-from moldgen.outline.svg.path import Trace
-from moldgen.outline.svg.pen import is_round, pen_of, stroke_area
-from moldgen.outline.svg.shape import SHAPES, ElementMeasures, shape_traces
+from moldgen.outline.svg.painter import ShapePainter, measures_of, not_followed, piece_of
+from moldgen.outline.svg.shape import SHAPES
 from moldgen.outline.svg.style import (
     INITIAL,
     Style,
     StyleSheet,
     hidden_reason,
     inherited_by_children,
-    is_filled,
-    is_paper,
-    is_stroked,
     number_or,
-    opacity_of,
-    paints_of,
     states,
     style_of,
 )
@@ -67,7 +58,6 @@ from moldgen.outline.svg.value import (
     transform,
     view_box,
 )
-from moldgen.outline.tangle import refuse_tangled
 
 
 class Walker:
@@ -83,8 +73,7 @@ class Walker:
         ruler: Ruler,
         shown: Element,
     ) -> None:
-        self.shown, self.strokes, self.chord_mm, self.ruler = shown, strokes, chord_mm, ruler
-        self.sheet = sheet
+        self.shown, self.sheet, self.ruler = shown, sheet, ruler
         self.remarks = Remarks()
         self.hidden: set[str] = set()
         self.tally = Tally(limits_now())
@@ -92,7 +81,10 @@ class Walker:
         for element in root.iter():
             if element.get("id"):
                 self.by_id.setdefault(element.get("id", ""), element)
-        self.states_width = states(root, self.sheet, "stroke-width")
+        self.painter = ShapePainter(
+            strokes=strokes, chord_mm=chord_mm, ruler=ruler, remarks=self.remarks,
+            tally=self.tally, states_width=states(root, self.sheet, "stroke-width"),
+        )  # fmt: skip
         if self.sheet.skipped:
             self.remarks.add(
                 "drawing-style-skipped",
@@ -143,7 +135,7 @@ class Walker:
             self.hidden.update(named_in(element))
             self.remarks.add("drawing-hidden", f"{spoken(element)} is hidden and left out")
         else:
-            yield self._shape(element, frame, style)
+            yield self.painter.piece(element, frame, style)
 
     def _pass_over(self, element: Element, name: str) -> None:
         if name == "image":
@@ -168,28 +160,26 @@ class Walker:
 
     def _clip(self, element: Element, frame: ElementFrame, style: Style) -> BaseGeometry | None:
         if style["filter"] != "none":
-            self._not_followed("drawing-filter", "a filter is not followed")
+            not_followed(self.remarks, "drawing-filter", "a filter is not followed")
         clip = frame.clip
         if style["mask"] != "none":
             seen = self._mask_region(element, self._target(style["mask"]), frame)
             if seen is None:
-                self._not_followed("drawing-mask", "a mask is not followed")
+                not_followed(self.remarks, "drawing-mask", "a mask is not followed")
             else:
                 clip = within(seen, clip)
         if style["clip-path"] in {"none", ""}:
             return clip
         target = self._target(style["clip-path"])
         if target is None:
-            self._not_followed(
-                "drawing-clip-ignored", f"the clip of {spoken(element)} is not followed"
+            not_followed(
+                self.remarks,
+                "drawing-clip-ignored",
+                f"the clip of {spoken(element)} is not followed",
             )
             return clip
         inner = self._measured(element, frame, target.get("clipPathUnits", ""))
         return within(MultiPolygon() if inner is None else self._clip_region(target, inner), clip)
-
-    def _not_followed(self, code: str, says: str) -> None:
-        advice = "Draw the shape as it should be cut."
-        self.remarks.add(code, says, severity=Severity.CAUTION, advice=advice)
 
     def _target(self, url: str) -> Element | None:
         return self.by_id.get(url.strip().removeprefix("url(").strip("'\")#"))
@@ -212,7 +202,8 @@ class Walker:
         if seen is not None and is_half_clear(pieces):
             if seen.is_empty:
                 return None
-            self._not_followed(
+            not_followed(
+                self.remarks,
                 "drawing-mask-half",
                 "a mask is half clear: what it shows by half or more is kept whole, the rest is "
                 "left out",
@@ -262,12 +253,11 @@ class Walker:
             boxing=True, depth=frame.depth + 1,
         )  # fmt: skip
         style = style_of(element, frame.style, self.sheet)
-        told, self.remarks = self.remarks, Remarks()
-        if element is self.shown:
-            pieces = list(self._children(element, inner, style))
-        else:
-            pieces = list(self._drawn(local_name(element), element, inner, style))
-        self.remarks = told
+        with self.remarks.silent():
+            if element is self.shown:
+                pieces = list(self._children(element, inner, style))
+            else:
+                pieces = list(self._drawn(local_name(element), element, inner, style))
         areas = [piece.area for piece in pieces if not piece.area.is_empty]
         if stretch == 0 or not areas:
             return None
@@ -284,7 +274,7 @@ class Walker:
 
     def _viewport(self, element: Element, frame: ElementFrame, style: Style) -> Iterator[Piece]:
         """Meet what is inside a nested svg, or a symbol that is used."""
-        sizes = self._sizes(element, frame)
+        sizes = measures_of(element, frame, self.ruler)
         replaced = dict(frame.replaced)
         symbol = local_name(element) == "symbol"
         x, y = (0.0, 0.0) if symbol else (sizes.of("x", "x"), sizes.of("y", "y"))
@@ -322,7 +312,7 @@ class Walker:
                 f"{spoken(element)} points to something that is not in the drawing; "
                 "unlink it or export the drawing again."
             )
-        sizes = self._sizes(element, frame)
+        sizes = measures_of(element, frame, self.ruler)
         shift = affine(1, 0, 0, 1, sizes.of("x", "x"), sizes.of("y", "y"))
         lengths = tuple((k, element.get(k, "")) for k in ("width", "height") if sizes.given(k))
         inner = replace(
@@ -342,140 +332,7 @@ class Walker:
     def _text(self, element: Element, frame: ElementFrame) -> Iterator[Piece]:
         words = text_in(element)
         if words:
-            yield self._piece(element, frame, text=words)
-
-    def _shape(self, element: Element, frame: ElementFrame, style: Style) -> Piece:
-        self.tally.shape()
-        sizes = self._sizes(element, frame)
-        stretch = largest_stretch(frame.matrix)
-        if stretch == 0 or abs(np.linalg.det(frame.matrix[:, :2])) < 1e-12 * stretch**2:
-            self.remarks.add("drawing-flattened", "shapes squeezed to nothing are left out")
-            return self._piece(element, frame)
-        chord = self.chord_mm / stretch
-        traces = shape_traces(sizes, chord=chord, beside=self._beside(style, frame, sizes))
-        # A clip costs as much as if its corners were drawn once more.
-        clipped = 0 if frame.clip is None else int(shapely.get_num_coordinates(frame.clip))
-        self.tally.points(sum(len(trace.points) for trace in traces) + clipped)
-        area, findings = self._painted(traces, style, frame, sizes, chord)
-        if not (frame.clipping or frame.masking):
-            self._remark_paint(style, flat=area.is_empty)
-        only_line = is_stroked(style) and area.is_empty and not frame.clipping
-        if only_line and frame.clip is not None:
-            self._not_followed("drawing-clip-ignored", "lines without a fill are not cut by a clip")
-        lines = tuple(Trace(placed(frame.matrix, t.points), t.closed) for t in traces)
-        drawn = lines if only_line else ()
-        width_mm = self._width_mm(style, frame, sizes) if drawn else 0.0
-        piece = self._piece(element, frame, area=area, lines=drawn, findings=findings)
-        return replace(
-            piece, width_mm=width_mm, paints=paints_of(style), is_paper=is_paper(style),
-            opacity=frame.opacity * opacity_of(style),
-        )  # fmt: skip
-
-    def _width(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
-        """Return the width of a line, in user units."""
-        what = f"stroke-width of {sizes.what}"
-        return self.ruler.length(
-            style["stroke-width"], what=what, along="r", viewport=frame.viewport
-        )
-
-    def _has_width(self, style: Style, frame: ElementFrame) -> bool:
-        """Tell whether the line of a shape counts with its width."""
-        counts = self.strokes is StrokeUse.OUTLINE or frame.masking
-        return counts and is_stroked(style) and not frame.clipping
-
-    def _beside(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
-        """Return how far the edges of a line are from its middle, in user units; 0 if they follow.
-
-        Round joins and ends follow a curve as its chords do; others stray from tight curves.
-        """
-        if is_round(style) or not self._has_width(style, frame):
-            return 0.0
-        return max(0.0, self._width(style, frame, sizes) / 2)
-
-    def _width_mm(self, style: Style, frame: ElementFrame, sizes: ElementMeasures) -> float:
-        """Return the width that is drawn; 0 where the drawing states none. [mm]."""
-        if not self.states_width:
-            return 0.0
-        stretch = sqrt(abs(float(np.linalg.det(frame.matrix[:, :2]))))
-        return self._width(style, frame, sizes) * stretch
-
-    def _painted(
-        self,
-        traces: Sequence[Trace],
-        style: Style,
-        frame: ElementFrame,
-        sizes: ElementMeasures,
-        chord: float,
-    ) -> tuple[BaseGeometry, tuple[Finding, ...]]:
-        parts: list[BaseGeometry] = []
-        findings: tuple[Finding, ...] = ()
-        if is_filled(style) or frame.clipping:
-            rule = style["clip-rule" if frame.clipping else "fill-rule"]
-            rings = [placed(frame.matrix, trace.points) for trace in traces]
-            fill = FillRule.EVEN_ODD if rule == "evenodd" else FillRule.NONZERO
-            parts.append(filled(rings, rule=fill, what=sizes.what))
-            if not frame.clipping:
-                findings = crossing_findings(rings, parts[0], rule=fill, what=sizes.what)
-        if self._has_width(style, frame):
-            width = self._width(style, frame, sizes)
-            if width > 0:
-                drawn = self._dashed(traces, style, sizes, width)
-                for trace in drawn:
-                    refuse_tangled([trace.points], what=sizes.what, closed=trace.closed)
-                area = stroke_area(drawn, pen_of(style, width=width, chord=chord))
-                parts.append(shapely.transform(area, mapped(frame.matrix)))
-        whole = united(parts, what=sizes.what)
-        area = within(whole, frame.clip)
-        if area.area < whole.area * (1 - 1e-9):
-            self.remarks.add("drawing-clipped", "shapes are cut by a clip, as they are shown")
-        return area, findings
-
-    def _dashed(
-        self, traces: Sequence[Trace], style: Style, sizes: ElementMeasures, width: float
-    ) -> Sequence[Trace]:
-        pattern = dash_pattern(style, sizes, traces)
-        self.tally.points(2 * pattern.count(traces))
-        return dashed(traces, pattern, width=width)
-
-    def _remark_paint(self, style: Style, *, flat: bool) -> None:
-        if is_stroked(style) and not flat and self.strokes is StrokeUse.IGNORE:
-            self.remarks.add(
-                "drawing-stroke-width",
-                "filled shapes also have a stroke, whose width is not counted",
-                advice="Ask for strokes to be outlined if the width belongs to the shape.",
-            )
-        if not is_filled(style) and not is_stroked(style):
-            self.remarks.add("drawing-unpainted", "shapes without fill and stroke are left out")
-        is_dashed = is_stroked(style) and style["stroke-dasharray"] not in {"none", "", "0"}
-        if is_dashed and self.strokes is StrokeUse.IGNORE:
-            self.remarks.add("drawing-dashes", "dashed lines are read as whole lines")
-        if any(style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
-            self.remarks.add("drawing-marker", "arrow heads and other markers are left out")
-
-    def _sizes(self, element: Element, frame: ElementFrame) -> ElementMeasures:
-        return ElementMeasures(element, spoken(element), self.ruler, frame.viewport)
-
-    def _piece(
-        self,
-        element: Element,
-        frame: ElementFrame,
-        *,
-        text: str = "",
-        area: BaseGeometry | None = None,
-        lines: tuple[Trace, ...] = (),
-        findings: tuple[Finding, ...] = (),
-    ) -> Piece:
-        return Piece(
-            id=frame.used_as or element.get("id", ""),
-            label=label_of(element),
-            group=frame.group,
-            names=frame.names,
-            says=spoken(element),
-            text=text,
-            area=area if area is not None else MultiPolygon(),
-            lines=lines,
-            findings=findings,
-        )
+            yield piece_of(element, frame, text=words)
 
 
 _OF_BOX = "objectBoundingBox"

@@ -127,3 +127,17 @@ def test_a_clip_may_be_measured_by_the_shape(clip, shape, area_mm2):
 
     assert drawing.region.area == pytest.approx(area_mm2, rel=3e-3)
     assert "drawing-clip-ignored" not in [one.code for one in drawing.findings]
+
+
+def test_a_group_measured_for_its_clip_tells_what_it_leaves_out_once():
+    """Measuring a group's box meets its picture once more, which is not counted."""
+    clip = CLIP.format('<rect width=".5" height="1"/>')
+    drawing = outline_from_svg_bytes(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" '
+        f'viewBox="0 0 100 100">{clip}<g clip-path="url(#c)"><image width="9" height="9"/>'
+        '<rect width="40" height="30"/></g></svg>'
+    )
+    (told,) = [one for one in drawing.findings if one.code == "drawing-image"]
+
+    assert told.says == "pictures in the drawing are left out"
+    assert drawing.region.area == pytest.approx(600)
