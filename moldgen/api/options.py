@@ -313,6 +313,8 @@ class ClassArguments(TypedDict, total=False):
     lesson_min: Number
     # places to trim at
     trim_places: Number
+    # where else people work, "strip heater 1 x 6 min; drawing 10 x 15 min; drilling 2": places
+    stations: str | Sequence[str]
     # stock that blanks are cut from, "1220 x 610"; no cut list if left out
     stock_sheet: str
     # molds built at a time; as many as processors if 0

@@ -12,7 +12,7 @@ from moldgen.job.cluster_words import ClusterKeys, ClusterWord
 from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.label_words import label_grid_from
-from moldgen.job.lesson_spec import LessonSpec
+from moldgen.job.lesson_spec import LessonSpec, stations_from
 from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
 from moldgen.mold.choices import FormingLook
@@ -64,6 +64,13 @@ class ClassCommand(Spec):
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0
     trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
+    stations: Annotated[
+        tuple[str, ...],
+        Meaning(
+            'where else people work, "strip heater 1 x 6 min; drawing 10 x 15 min; drilling 2": '
+            "places and, for each part or person, minutes; may be repeated"
+        ),
+    ] = ()
     stock_sheet: StockSheet = ""
     workers: Annotated[
         int,
@@ -112,7 +119,10 @@ class ClassCommand(Spec):
     @property
     def lesson(self) -> LessonSpec:
         """The lesson that is planned for."""
-        return LessonSpec(length_min=self.lesson_min, trim_places=self.trim_places)
+        return LessonSpec(
+            length_min=self.lesson_min, trim_places=self.trim_places,
+            stations=stations_from("stations", self.stations),
+        )  # fmt: skip
 
     @property
     def label_grid(self) -> LabelGrid:

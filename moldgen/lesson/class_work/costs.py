@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from moldgen.job.room import OwnRoom
 from moldgen.lesson.class_work.run import PersonWork
-from moldgen.lesson.timetable.timetable import ShotWork
+from moldgen.lesson.timetable.work import ShotWork
 
 
 def print_cost(work: PersonWork, room: OwnRoom | None) -> float | None:

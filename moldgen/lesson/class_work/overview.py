@@ -26,7 +26,7 @@ from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.print_queue.queue import PrintQueue
-from moldgen.lesson.timetable.timetable import Timetable
+from moldgen.lesson.timetable.work import Timetable
 from moldgen.pipeline.papers import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
 

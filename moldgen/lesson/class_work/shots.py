@@ -18,10 +18,13 @@ from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.person_mold import person_mold
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.workbook import Row
-from moldgen.lesson.timetable.timetable import ShotWork, Timetable, time_text
+from moldgen.lesson.timetable.told import time_text
+from moldgen.lesson.timetable.work import PartWork, ShotWork, Timetable
 from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop
 
+_DRILL_HANDLING_s, _HOLE_s = 30.0, 15.0
+"""To clamp a mold and let it go, and to drill one hole (common practice, no source)."""
 _USUAL_HEAT_s = 60.0
 """Where a table has no time for a sheet, which a finding of the mold tells. [s]."""
 
@@ -87,8 +90,11 @@ def arrange_class(
 
 def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
     """Return the work of each shot of an arrangement."""
+    drilled: set[str] = set()
     return tuple(
-        _shot_work(f"Shot {number}", [works[int(shots.molds[k].file)] for k in shot.pieces])
+        _shot_work(
+            f"Shot {number}", [works[int(shots.molds[k].file)] for k in shot.pieces], drilled
+        )
         for number, shots, shot in numbered_shots(arrangement)
     )
 
@@ -96,21 +102,35 @@ def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[Sho
 def single_shots(works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
     """Return the work of a class of which every mold is formed alone."""
     alone = [work for work in works if not work.record.problem for _ in range(work.entry.pieces)]
-    return tuple(_shot_work(f"Shot {i}", [work]) for i, work in enumerate(alone, start=1))
+    drilled: set[str] = set()
+    return tuple(_shot_work(f"Shot {i}", [work], drilled) for i, work in enumerate(alone, start=1))
 
 
-def _shot_work(name: str, works: Sequence[PersonWork]) -> ShotWork:
-    """Return the work of one shot: as long as its slowest mold takes."""
+def _shot_work(name: str, works: Sequence[PersonWork], drilled: set[str]) -> ShotWork:
+    """Return the work of one shot, as long as its slowest mold takes.
+
+    ``drilled`` has the folders of the molds that were drilled before, and gets those of this shot.
+    """
     told = [work.record.numbers for work in works]
     return ShotWork(
         name=name,
-        people=tuple(work.entry.name for work in works),
+        parts=tuple(_part_work(work, drilled) for work in works),
         heat_s=max(_longest(one, "heat") or _USUAL_HEAT_s for one in told),
         cool_s=max(_longest(one, "cool") for one in told),
-        trim_s=sum(one["trim_s"] for one in told) / len(told),
-        mold=" and ".join(dict.fromkeys(work.folder for work in works)),
+        molds=tuple(dict.fromkeys(work.folder for work in works)),
         rest_s=max(one.get("pause_s") or 0.0 for one in told),
     )
+
+
+def _part_work(work: PersonWork, drilled: set[str]) -> PartWork:
+    """Return what one part takes beside forming; its mold is drilled once."""
+    numbers = work.record.numbers
+    n_holes = 0 if work.folder in drilled else numbers.get("vents_to_drill") or 0
+    drilled.add(work.folder)
+    return PartWork(
+        person=work.entry.name, trim_s=numbers["trim_s"],
+        drill_s=_DRILL_HANDLING_s + _HOLE_s * n_holes if n_holes else 0.0,
+    )  # fmt: skip
 
 
 def _longest(numbers: Mapping[str, object], what: str) -> float:

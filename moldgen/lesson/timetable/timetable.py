@@ -1,249 +1,171 @@
-"""Timetable: shots at the forming table one after another, trimming beside it, lesson by lesson."""
+"""Timetable: shots at the forming table one after another, other work beside it, by lessons."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from enum import StrEnum
+from collections.abc import Iterable, Iterator, Sequence
 
 from moldgen.errors import SpecError
 from moldgen.finding import counted
-from moldgen.job.lesson_spec import LessonSpec
-from moldgen.table.run import HANDLING_s
-from moldgen.wording import clock_text
+from moldgen.job.lesson_spec import LessonSpec, Station
+from moldgen.lesson.timetable.booking import (
+    MOST_LESSONS,
+    START,
+    Booked,
+    Bookings,
+    MoldUse,
+    Moment,
+    Task,
+)
+from moldgen.lesson.timetable.work import PartWork, ShotWork, TimeSlot, Timetable
 
-MOST_LESSONS = 100
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ShotWork:
-    """The work of one sheet: formed at the table, then trimmed by those whose parts are in it.
-
-    Attributes
-    ----------
-    name : str
-        What it is called.
-    people : tuple of str
-        Whose parts are in it; a name as often as the person has parts.
-    heat_s, cool_s : float
-        At the heater, and on the mold until it is stiff. [s]
-    trim_s : float
-        To trim one part. [s]
-    mold : str
-        Which molds are used; shots with the same ones must let them rest in between.
-    rest_s : float
-        How long the molds rest after it. [s]
-    """
-
-    name: str
-    people: tuple[str, ...]
-    heat_s: float
-    cool_s: float
-    trim_s: float
-    mold: str = ""
-    rest_s: float = 0.0
-
-    @property
-    def table_s(self) -> float:
-        """How long it takes the table: clamping, heating, forming, cooling, taking off. [s]."""
-        return HANDLING_s + self.heat_s + self.cool_s
-
-
-class Station(StrEnum):
-    """Where somebody works."""
-
-    TABLE = "forming table"
-    TRIM = "trimming"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TimeSlot:
-    """A piece of work: where, when, who.
-
-    Attributes
-    ----------
-    lesson : int
-        From 1.
-    station : Station
-        Where.
-    place : int
-        Which of its places, from 1.
-    start_s, end_s : float
-        From the beginning of the lesson. [s]
-    shot : str
-        Name of the shot.
-    people : tuple of str
-        Who works there.
-    """
-
-    lesson: int
-    station: Station
-    place: int
-    start_s: float
-    end_s: float
-    shot: str
-    people: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Timetable:
-    """Who is at which station when.
-
-    Attributes
-    ----------
-    slots : tuple of TimeSlot
-        By lesson and start.
-    left_out : tuple of str
-        Shots that take longer than a lesson has.
-    lesson : LessonSpec
-        What it was planned for.
-    """
-
-    slots: tuple[TimeSlot, ...]
-    left_out: tuple[str, ...]
-    lesson: LessonSpec
-
-    @property
-    def n_lessons(self) -> int:
-        """How many lessons it takes."""
-        return max((slot.lesson for slot in self.slots), default=0)
-
-    @property
-    def ends_s(self) -> float:
-        """When the last work of the last lesson ends. [s]."""
-        last = self.n_lessons
-        return max((slot.end_s for slot in self.slots if slot.lesson == last), default=0.0)
-
-
-@dataclass(slots=True)
-class _Lesson:
-    """One lesson as it fills up."""
-
-    number: int
-    spec: LessonSpec
-    table_free_s: float
-    places_free_s: list[float]
-    slots: list[TimeSlot] = field(default_factory=list)
-    rested_s: dict[str, float] = field(default_factory=dict)
-    person_free_s: dict[str, float] = field(default_factory=dict)
-
-    def begins_s(self, shot: ShotWork) -> float:
-        """Return when a shot can begin: table free, molds rested, people there. [s]."""
-        rested_s = self.rested_s.get(shot.mold, 0.0) - (HANDLING_s + shot.heat_s)
-        waits_s = (self.person_free_s.get(person, 0.0) for person in shot.people)
-        return max(self.table_free_s, rested_s, *waits_s, 0.0)
-
-    def planned(self, shot: ShotWork) -> list[TimeSlot] | None:
-        """Return the work of a shot where it fits; None if it would end too late."""
-        longer = 1.0 + self.spec.buffer
-        start_s = self.begins_s(shot)
-        end_s = start_s + longer * shot.table_s
-        slots = [self._slot(shot, Station.TABLE, 1, start_s, end_s)]
-        free_s, busy_s = list(self.places_free_s), dict.fromkeys(shot.people, end_s)
-        for person in shot.people:
-            place = min(range(len(free_s)), key=lambda k: max(free_s[k], busy_s[person]))
-            begin_s = max(free_s[place], busy_s[person])
-            free_s[place] = busy_s[person] = begin_s + longer * shot.trim_s
-            trim = self._slot(shot, Station.TRIM, place + 1, begin_s, free_s[place])
-            slots.append(replace(trim, people=(person,)))
-        return None if max(slot.end_s for slot in slots) > self.spec.last_s + 1e-6 else slots
-
-    def _slot(
-        self, shot: ShotWork, station: Station, place: int, start_s: float, end_s: float
-    ) -> TimeSlot:
-        return TimeSlot(
-            lesson=self.number, station=station, place=place, start_s=start_s, end_s=end_s,
-            shot=shot.name, people=shot.people,
-        )  # fmt: skip
-
-    def take(self, shot: ShotWork, slots: Sequence[TimeSlot]) -> None:
-        """Keep the work of a shot."""
-        self.slots += slots
-        self.table_free_s = slots[0].end_s
-        self.rested_s[shot.mold] = slots[0].end_s + shot.rest_s
-        for slot in slots[1:]:
-            self.places_free_s[slot.place - 1] = slot.end_s
-            self.person_free_s[slot.people[0]] = slot.end_s
+_NEXT = 8
+"""Of so many that wait, in the order in which they came, the first that can begin goes on."""
+_Waiting = tuple[Moment, str, Task]
+"""From when on a piece of work can be done, the shot that it belongs to, and what it is."""
 
 
 def plan_lessons(shots: Sequence[ShotWork], lesson: LessonSpec) -> Timetable:
-    """Return when each shot is formed and its parts are trimmed, in as many lessons as it takes.
+    """Return when each shot is formed and its parts are worked on, in as many lessons as it takes.
 
-    Shots go to the table in their order, but for one whose molds still rest, or whose people still
-    trim: the first that can begin at once goes before it. Everybody trims a part as soon as it is
-    formed and a place is free. A lesson takes what ends in time; the rest goes on in the next.
+    Shots go to the table in their order, but for those whose molds still rest: others go before
+    them. The holes of a mold are drilled before its shot. Everybody trims a part as soon as it is
+    formed and a place is free, then goes to the strip heater if parts are bent; whoever is free
+    draws. What a lesson has no time for goes on in the next.
 
     Parameters
     ----------
     shots : sequence of ShotWork
         In the order wanted.
     lesson : LessonSpec
-        Length and places.
+        Length, places and stations.
 
     Raises
     ------
     SpecError
         If it would take more than a year of lessons.
+
+    Notes
+    -----
+    Station by station, each piece of work takes the first time at which its place, its people and
+    its molds are free; of those that wait, the one that can begin first goes first.
     """
-    left = list(shots)
-    slots: list[TimeSlot] = []
-    left_out: list[str] = []
-    number = 0
-    while left:
-        number += 1
-        if number > MOST_LESSONS:
-            raise SpecError(
-                "shots", f"few enough for {MOST_LESSONS} lessons", counted(len(shots), "shot"),
-                "Arrange more molds on a sheet.",
-            )  # fmt: skip
-        done = list(_filled(number, left, lesson))
-        if not done:
-            left_out.append(left.pop(0).name)
-            number -= 1
-            continue
-        for shot, work in done:
-            left.remove(shot)
-            slots += work
-    ordered = sorted(slots, key=lambda slot: (slot.lesson, slot.start_s, slot.station, slot.place))
-    return Timetable(slots=tuple(ordered), left_out=tuple(left_out), lesson=lesson)
-
-
-def _filled(
-    number: int, shots: Sequence[ShotWork], spec: LessonSpec
-) -> Iterator[tuple[ShotWork, list[TimeSlot]]]:
-    """Yield the shots that one lesson takes, with their work."""
-    lesson = _Lesson(
-        number=number, spec=spec, table_free_s=spec.first_s,
-        places_free_s=[0.0] * spec.trim_places,
-    )  # fmt: skip
-    waiting = list(shots)
-    while waiting:
-        shot = min(waiting, key=lesson.begins_s)
-        work = lesson.planned(shot)
-        if work is None:
-            return
-        waiting.remove(shot)
-        lesson.take(shot, work)
-        yield shot, work
-
-
-def time_text(time_s: float) -> str:
-    """Return a time of a lesson as minutes and seconds: ``12:05``."""
-    minutes, seconds = divmod(round(time_s), 60)
-    return f"{minutes}:{seconds:02d}"
-
-
-def timetable_text(plan: Timetable) -> str:
-    """Return in a sentence how many lessons it takes, and what would make it fewer."""
-    if not plan.slots:
-        return "Nothing fits into a lesson of this length."
-    shots = counted(sum(slot.station is Station.TABLE for slot in plan.slots), "shot")
-    lessons = counted(plan.n_lessons, "lesson")
-    length = f"{plan.lesson.length_min:g} min"
-    end = clock_text(plan.ends_s)
-    if plan.n_lessons == 1:
-        return f"{shots} in one lesson of {length}: the last part is trimmed after {end}."
-    return (
-        f"{shots} take {lessons} of {length}. Fewer with more molds on a sheet, "
-        "a second table, or more places to trim."
+    plan = _Plan(lesson, shots)
+    plan.form()
+    plan.trim_and_bend()
+    plan.draw()
+    ordered = sorted(
+        plan.slots, key=lambda slot: (slot.lesson, slot.start_s, _ORDER[slot.station], slot.place)
     )
+    return Timetable(slots=tuple(ordered), left_out=tuple(plan.left_out), lesson=lesson)
+
+
+_ORDER = {station: number for number, station in enumerate(Station)}
+
+
+class _Plan:
+    """A timetable while it fills up."""
+
+    def __init__(self, lesson: LessonSpec, shots: Sequence[ShotWork]) -> None:
+        self._lesson, self._shots = lesson, shots
+        self._bookings = Bookings(lesson)
+        self._formed: list[tuple[Moment, ShotWork]] = []
+        self.slots: list[TimeSlot] = []
+        self.left_out: list[str] = []
+
+    def form(self) -> None:
+        """Plan the drilling and the forming of the shots that a lesson has time for."""
+        for shot in self._shots:
+            if not all(
+                self._bookings.fits(task.station, task.length_s) for task in self._all(shot)
+            ):
+                self.left_out.append(shot.name)
+                continue
+            drilled = [self._book(shot.name, self._drill(part)) for part in _drilled(shot)]
+            ready = max((one.end for one in drilled), default=START)
+            formed = self._book(shot.name, self._form(shot), after=ready)
+            self._formed.append((formed.end, shot))
+
+    def trim_and_bend(self) -> None:
+        """Plan what is done with the parts that are formed."""
+        formed = [
+            (end, shot.name, self._trim(part)) for end, shot in self._formed for part in shot.parts
+        ]
+        trimmed = self._in_turn(formed)
+        if self._lesson.each_s(Station.STRIP):
+            self._in_turn(
+                (end, shot, self._each(Station.STRIP, *task.people)) for end, shot, task in trimmed
+            )
+
+    def draw(self) -> None:
+        """Plan the drawing of each person, whenever that person is free."""
+        if self._lesson.each_s(Station.DRAW):
+            people = dict.fromkeys(who for _, shot in self._formed for who in shot.people)
+            for who in people:
+                self._book("", self._each(Station.DRAW, who))
+
+    def _in_turn(self, waiting: Iterable[_Waiting]) -> list[_Waiting]:
+        """Plan what waits; of the next few, what can begin first. Return when each is done."""
+        queue = sorted(waiting, key=lambda one: one[0])
+        done: list[_Waiting] = []
+        while queue:
+            times = [self._first(task, after) for after, _, task in queue[:_NEXT]]
+            k = min(range(len(times)), key=lambda i: times[i].start)
+            _, shot, task = queue.pop(k)
+            done.append((self._kept(shot, task, times[k]).end, shot, task))
+        return done
+
+    def _longer(self, time_s: float) -> float:
+        return (1.0 + self._lesson.buffer) * time_s
+
+    def _drill(self, part: PartWork) -> Task:
+        length_s = self._longer(part.drill_s)
+        return Task(station=Station.DRILL, length_s=length_s, people=(part.person,))
+
+    def _form(self, shot: ShotWork) -> Task:
+        use = MoldUse(molds=shot.molds, after_s=shot.touch_s, until_s=shot.rest_s)
+        length_s = self._longer(shot.table_s)
+        return Task(station=Station.TABLE, length_s=length_s, people=shot.people, use=use)
+
+    def _trim(self, part: PartWork) -> Task:
+        length_s = self._longer(part.trim_s)
+        return Task(station=Station.TRIM, length_s=length_s, people=(part.person,))
+
+    def _each(self, station: Station, *people: str) -> Task:
+        length_s = self._longer(self._lesson.each_s(station))
+        return Task(station=station, length_s=length_s, people=people)
+
+    def _all(self, shot: ShotWork) -> Iterator[Task]:
+        """Yield every piece of work of a shot and its people."""
+        yield self._form(shot)
+        for part in shot.parts:
+            yield self._drill(part)
+            yield self._trim(part)
+        yield self._each(Station.STRIP)
+        yield self._each(Station.DRAW)
+
+    def _book(self, shot: str, task: Task, *, after: Moment = START) -> Booked:
+        return self._kept(shot, task, self._first(task, after))
+
+    def _first(self, task: Task, after: Moment) -> Booked:
+        found = self._bookings.first(task, after=after)
+        if found is None:
+            raise SpecError(
+                "shots", f"few enough for {MOST_LESSONS} lessons",
+                counted(len(self._shots), "shot"), "Arrange more molds on a sheet.",
+            )  # fmt: skip
+        return found
+
+    def _kept(self, shot: str, task: Task, booked: Booked) -> Booked:
+        self._bookings.take(task, booked)
+        self.slots.append(
+            TimeSlot(
+                lesson=booked.lesson, station=task.station, place=booked.place,
+                start_s=booked.start_s, end_s=booked.end_s, shot=shot, people=task.people,
+            )
+        )  # fmt: skip
+        return booked
+
+
+def _drilled(shot: ShotWork) -> Iterator[PartWork]:
+    """Yield the parts of a shot whose molds have holes to drill."""
+    return (part for part in shot.parts if part.drill_s > 0)
