@@ -30,7 +30,7 @@ from moldgen.lesson.class_work.run import (
 from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
 from moldgen.lesson.timetable.timetable import plan_lessons
-from moldgen.lesson.timetable.told import timetable_text
+from moldgen.lesson.timetable.timetable_text import timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pool.address import cluster_address
@@ -159,7 +159,7 @@ def build_people(
     )  # fmt: skip
     costs = cost_text(shots, works, room)
     summary = (
-        *class_summary(works), ("Lessons", timetable_text(plan, shots)),
+        *class_summary(works), ("Lessons", timetable_text(plan)),
         *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
         *_webs(arrangement),

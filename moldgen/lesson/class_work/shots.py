@@ -18,7 +18,7 @@ from moldgen.lesson.class_work.person_job import PersonJob
 from moldgen.lesson.class_work.person_mold import person_mold
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.workbook import Row
-from moldgen.lesson.timetable.told import time_text
+from moldgen.lesson.timetable.timetable_text import time_text
 from moldgen.lesson.timetable.work import PartWork, ShotWork, Timetable
 from moldgen.pipeline.stage import Progress
 from moldgen.stock import Shop

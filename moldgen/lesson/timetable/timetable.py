@@ -56,7 +56,9 @@ def plan_lessons(shots: Sequence[ShotWork], lesson: LessonSpec) -> Timetable:
     ordered = sorted(
         plan.slots, key=lambda slot: (slot.lesson, slot.start_s, _ORDER[slot.station], slot.place)
     )
-    return Timetable(slots=tuple(ordered), left_out=tuple(plan.left_out), lesson=lesson)
+    return Timetable(
+        slots=tuple(ordered), left_out=tuple(plan.left_out), lesson=lesson, shots=tuple(shots)
+    )
 
 
 _ORDER = {station: number for number, station in enumerate(Station)}

@@ -43,6 +43,8 @@ class ShotWork:
         Which molds are used; shots that share one must let it rest in between.
     rest_s : float
         How long the molds rest after it. [s]
+    color : str
+        Of the sheet; any, if empty.
     """
 
     name: str
@@ -51,6 +53,7 @@ class ShotWork:
     cool_s: float
     molds: tuple[str, ...] = ()
     rest_s: float = 0.0
+    color: str = ""
 
     @property
     def table_s(self) -> float:
@@ -109,11 +112,14 @@ class Timetable:
         Shots of which a piece of work takes longer than a lesson has.
     lesson : LessonSpec
         What it was planned for.
+    shots : tuple of ShotWork
+        What was planned, in the order wanted.
     """
 
     slots: tuple[TimeSlot, ...]
     left_out: tuple[str, ...]
     lesson: LessonSpec
+    shots: tuple[ShotWork, ...] = ()
 
     @property
     def n_lessons(self) -> int:

@@ -13,7 +13,7 @@ from support.some import some
 from moldgen.errors import SpecError
 from moldgen.job.lesson_spec import LessonSpec, Station, StationPlaces, stations_from
 from moldgen.lesson.timetable.timetable import plan_lessons
-from moldgen.lesson.timetable.told import time_text, timetable_text
+from moldgen.lesson.timetable.timetable_text import time_text, timetable_text
 from moldgen.lesson.timetable.work import PartWork, ShotWork
 from moldgen.table.run import HANDLING_s
 
@@ -44,7 +44,7 @@ def test_two_shots_follow_each_other_and_both_are_trimmed():
     assert at(plan, Station.TABLE) == [(1, "a", 600, 720), (1, "b", 720, 840)]
     assert at(plan, Station.TRIM) == [(1, "a", 720, 1020), (1, "b", 840, 1140)]
     assert plan.ends_s == 1140
-    assert timetable_text(plan, shots) == (
+    assert timetable_text(plan) == (
         "2 shots in one lesson of 45 min: the last work ends after 19 min."
     )
 
@@ -84,7 +84,7 @@ def test_what_does_not_end_in_time_goes_on_in_the_next_lesson():
     # By hand: with two places Ada's own four parts are the longest way, 1080 + 300 at most after
     # three of hers; eight trims on two places end at 1920. One place takes 720 + 2400 = 3120 s,
     # and five minutes to tidy up: 57 min, so 60.
-    assert timetable_text(plan, shots) == (
+    assert timetable_text(plan) == (
         "4 shots take 2 lessons of 45 min. With 2 places to trim it is 1 lesson. "
         "One lesson of 60 min would do."
     )
@@ -97,7 +97,7 @@ def test_what_is_advised_was_planned_out():
 
     # By hand: 30 min of table a lesson hold 15 shots of 2 min, of which the last is trimmed later.
     assert plan.n_lessons == 3
-    assert timetable_text(plan, shots) == (
+    assert timetable_text(plan) == (
         "30 shots take 3 lessons of 45 min. One lesson of 80 min would do. "
         "Single shots keep the table for 60 min: form several on a sheet."
     )
@@ -114,7 +114,7 @@ def test_the_station_that_holds_a_lesson_up_is_named():
     plan = plan_lessons(shots, replace(EXACT, trim_places=6, stations=stations))
 
     assert [lesson for lesson, *_ in at(plan, Station.STRIP)] == [1, 1, 2, 2, 2, 3]
-    assert timetable_text(plan, shots) == (
+    assert timetable_text(plan) == (
         "1 shot takes 3 lessons of 45 min. With 2 strip heaters it is 2 lessons. "
         "One lesson of 85 min would do."
     )
@@ -188,11 +188,9 @@ def test_a_shot_longer_than_a_lesson_is_left_out_and_the_others_go_on():
 
     assert plan.left_out == ("long",)
     assert [name for _, name, _, _ in at(plan, Station.TABLE)] == ["b"]
+    assert timetable_text(plan).endswith(" Longer than a lesson, and so in none: long.")
     none = plan_lessons([shot("long", "Ada", heat_s=3000.0)], EXACT)
-    assert (
-        timetable_text(none, [shot("long", "Ada", heat_s=3000.0)])
-        == "Nothing fits into a lesson of this length."
-    )
+    assert timetable_text(none) == "Nothing fits into a lesson of this length."
 
 
 def test_everything_takes_longer_by_the_buffer():

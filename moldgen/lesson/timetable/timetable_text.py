@@ -8,7 +8,7 @@ from dataclasses import replace
 from moldgen.finding import counted
 from moldgen.job.lesson_spec import LessonSpec, Station
 from moldgen.lesson.timetable.timetable import plan_lessons
-from moldgen.lesson.timetable.work import ShotWork, Timetable
+from moldgen.lesson.timetable.work import Timetable
 from moldgen.wording import clock_text
 
 _PLACES = {
@@ -19,6 +19,7 @@ _PLACES = {
 }
 _MORE_PLACES = 12
 """So many more places of a station are thought of. [-]."""
+_MOST_NAMED = 8
 _STEP_MIN = 5.0
 _LONGEST_MIN = 180.0
 
@@ -29,73 +30,75 @@ def time_text(time_s: float) -> str:
     return f"{minutes}:{seconds:02d}"
 
 
-def timetable_text(plan: Timetable, shots: Sequence[ShotWork]) -> str:
-    """Return how many lessons the work takes, and what would make them fewer.
+def timetable_text(plan: Timetable) -> str:
+    """Return how many lessons the work takes, what would make them fewer, and what is in none."""
+    return " ".join(_sentences(plan))
 
-    Parameters
-    ----------
-    plan : Timetable
-        From `plan_lessons`.
-    shots : sequence of ShotWork
-        What it was planned for.
-    """
+
+def _sentences(plan: Timetable) -> Iterator[str]:
     if not plan.slots:
-        return "Nothing fits into a lesson of this length."
+        yield "Nothing fits into a lesson of this length."
+        return
     n_formed = sum(slot.station is Station.TABLE for slot in plan.slots)
     formed = counted(n_formed, "shot")
     length = f"{plan.lesson.length_min:g} min"
     if plan.n_lessons == 1:
         end = clock_text(plan.ends_s)
-        return f"{formed} in one lesson of {length}: the last work ends after {end}."
-    lessons = counted(plan.n_lessons, "lesson")
-    takes = f"{formed} takes" if n_formed == 1 else f"{formed} take"
-    return " ".join((f"{takes} {lessons} of {length}.", *_remedies(plan, shots)))
+        yield f"{formed} in one lesson of {length}: the last work ends after {end}."
+    else:
+        takes = f"{formed} takes" if n_formed == 1 else f"{formed} take"
+        yield f"{takes} {counted(plan.n_lessons, 'lesson')} of {length}."
+        yield from _remedies(plan)
+    if plan.left_out:
+        yield f"Longer than a lesson, and so in none: {_named(plan.left_out)}."
 
 
-def _remedies(plan: Timetable, shots: Sequence[ShotWork]) -> Iterator[str]:
+def _named(names: Sequence[str]) -> str:
+    shown = ", ".join(names[:_MOST_NAMED])
+    return f"{shown} and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else shown
+
+
+def _remedies(plan: Timetable) -> Iterator[str]:
     """Yield what was found to take fewer lessons, a sentence each; each was planned out."""
     for station, what in _PLACES.items():
-        more = _fewer_by_places(plan, shots, station)
+        more = _fewer_by_places(plan, station)
         if more is not None:
             lessons = counted(more.n_lessons, "lesson")
             yield f"With {more.lesson.places(station)} {what} it is {lessons}."
-    longer = _one_by_length(plan, shots)
+    longer = _one_by_length(plan)
     if longer is not None:
         yield f"One lesson of {longer.lesson.length_min:g} min would do."
-    if all(len(shot.parts) == 1 for shot in shots) and len(shots) > 1:
-        table_s = (1 + plan.lesson.buffer) * sum(shot.table_s for shot in shots)
+    single = [shot for shot in plan.shots if len(shot.parts) == 1]
+    if 2 * len(single) > len(plan.shots) > 1:
+        table_s = (1 + plan.lesson.buffer) * sum(shot.table_s for shot in single)
         yield f"Single shots keep the table for {clock_text(table_s)}: form several on a sheet."
 
 
-def _fewer_by_places(
-    plan: Timetable, shots: Sequence[ShotWork], station: Station
-) -> Timetable | None:
+def _fewer_by_places(plan: Timetable, station: Station) -> Timetable | None:
     """Return the plan with the fewest more places of a station that takes fewer lessons."""
     if not any(slot.station is station for slot in plan.slots):
         return None
     now = plan.lesson.places(station)
     more = [plan.lesson.with_places(station, now + k) for k in range(1, _MORE_PLACES + 1)]
-    return _first_of_fewer(more, plan, shots, plan.n_lessons - 1)
+    return _first_of_fewer(more, plan, plan.n_lessons - 1)
 
 
-def _one_by_length(plan: Timetable, shots: Sequence[ShotWork]) -> Timetable | None:
+def _one_by_length(plan: Timetable) -> Timetable | None:
     """Return the plan in one lesson, as long as it has to be for it."""
     first_min = _STEP_MIN * (plan.lesson.length_min // _STEP_MIN + 1)
     steps = range(int((_LONGEST_MIN - first_min) / _STEP_MIN) + 1)
     longer = [replace(plan.lesson, length_min=first_min + _STEP_MIN * k) for k in steps]
-    return _first_of_fewer(longer, plan, shots, 1)
+    return _first_of_fewer(longer, plan, 1)
 
 
-def _first_of_fewer(
-    tried: Sequence[LessonSpec], plan: Timetable, shots: Sequence[ShotWork], most: int
-) -> Timetable | None:
+def _first_of_fewer(tried: Sequence[LessonSpec], plan: Timetable, most: int) -> Timetable | None:
     """Return the first plan that takes so many lessons at most and leaves out no more shots.
 
     The last is looked at before the others: if that is not enough, none is.
     """
 
     def planned(lesson: LessonSpec) -> Timetable | None:
-        one = plan_lessons(shots, lesson)
+        one = plan_lessons(plan.shots, lesson)
         return one if one.n_lessons <= most and len(one.left_out) <= len(plan.left_out) else None
 
     if not tried or planned(tried[-1]) is None:
