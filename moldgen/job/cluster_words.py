@@ -1,12 +1,31 @@
-"""How a cluster is named, wherever it can be."""
+"""How workers and clusters are named, wherever they can be."""
 
 from __future__ import annotations
 
 from typing import Annotated
 
-from moldgen.quantity import Meaning
+from moldgen.errors import SpecError
+from moldgen.pool.address import cluster_address
+from moldgen.quantity import Meaning, Quantity
 
+WorkerCount = Annotated[
+    int,
+    Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
+]
 ClusterWord = Annotated[
     str, Meaning("address of a cluster that builds them, as moldgen scheduler prints it")
 ]
 ClusterKeys = Annotated[str, Meaning("folder of the cluster's keys, needed beyond this machine")]
+
+
+def check_worker_words(workers: int, cluster: str, cluster_keys: str) -> None:
+    """Raise `SpecError` unless workers and cluster go together."""
+    if cluster_keys and not cluster:
+        raise SpecError("cluster-keys", "left out without a cluster", repr(cluster_keys))
+    if cluster and workers:
+        raise SpecError(
+            "workers", "left out with a cluster", f"{workers}",
+            "The cluster has its own workers.",
+        )  # fmt: skip
+    if cluster:
+        cluster_address(cluster, cluster_keys)
