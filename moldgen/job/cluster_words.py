@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated
 
 from moldgen.errors import SpecError
 from moldgen.pool.address import cluster_address
-from moldgen.quantity import Meaning, Quantity
+from moldgen.quantity import Meaning, Quantity, Spec
 
 WorkerCount = Annotated[
     int,
@@ -29,3 +30,21 @@ def check_worker_words(workers: int, cluster: str, cluster_keys: str) -> None:
         )  # fmt: skip
     if cluster:
         cluster_address(cluster, cluster_keys)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkerWords(Spec):
+    """What a command can say of who does its work."""
+
+    workers: WorkerCount = 0
+    cluster: ClusterWord = ""
+    cluster_keys: ClusterKeys = ""
+
+    def __post_init__(self) -> None:
+        Spec.__post_init__(self)
+        check_worker_words(self.workers, self.cluster, self.cluster_keys)
+
+    @property
+    def is_said(self) -> bool:
+        """Whether anything is."""
+        return bool(self.workers or self.cluster)
