@@ -16,6 +16,7 @@ from moldgen.job import Job, load_job
 from moldgen.job.command.compare import CompareCommand, variants_of
 from moldgen.job.room import load_room
 from moldgen.language import Language, language_now, speak
+from moldgen.named_file import path_in
 from moldgen.units_text import Units
 
 if TYPE_CHECKING:
@@ -40,7 +41,9 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
         room = load_room()
         variants = variants_of(words, job, room)
         prepare_use("mold", screen, formats=(), look=words.forming)
-        own = Path(words.stock) if words.stock else path.parent / job.stock if job.stock else None
+        own = Path(words.stock) if words.stock else None
+        if own is None and job.stock:
+            own = path_in(path.parent, job.stock, field="stock")
         usual = usual_workers(len(variants), least=LEAST_SIDE_BY_SIDE)
         with chosen_workers(words, usual=usual) as pool:
             compared = compare_job(

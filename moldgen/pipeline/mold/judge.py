@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Protocol
@@ -15,7 +15,7 @@ from moldgen.errors import MoldgenError
 from moldgen.finding import Finding, finding_from
 from moldgen.job import Job
 from moldgen.job.spec import JobUnderside
-from moldgen.memo import Memo
+from moldgen.memo import Key, Memo, content_key
 from moldgen.mold.choices import UndersideKind
 from moldgen.mold.vents.vent import VentPlan, VentSpec
 from moldgen.pipeline.job_words import packed_words, unpacked_job
@@ -85,9 +85,13 @@ class OwnJudge:
     memo: Memo
     drawings: Mapping[str, Drawing] | None = None
     at_once: int = 1
+    _seen: dict[Key, MoldDesign] = field(default_factory=dict)
+    """Designs of the last jobs that were looked at: their outlines need not be laid again."""
 
     def said(self, jobs: Sequence[Job], depth: Depth) -> list[Said]:
         """Return what is said of each job, as a preview sees it."""
+        if depth is Depth.OUTLOOK:
+            self._seen.clear()
         return [self._said(job, depth) for job in jobs]
 
     def _said(self, job: Job, depth: Depth) -> Said:
@@ -106,16 +110,26 @@ class OwnJudge:
         """
         if depth is Depth.WHOLE:
             return self._design(job).mold.findings
-        bare = self._design(replace(job, vents=replace(job.vents, place=False)), bare=True)
+        bare = self._bare(job)
         if depth is Depth.OUTLOOK:
             return bare.outlook
         return tuple(one for one in bare.mold.findings if one.code not in _OF_BARE_WALLS)
 
-    def _design(self, job: Job, *, bare: bool = False) -> MoldDesign:
+    def _bare(self, job: Job) -> MoldDesign:
+        key = content_key(job)
+        if key not in self._seen:
+            vents = replace(job.vents, place=False)
+            self._seen[key] = self._design(
+                replace(job, vents=vents, underside=_NO_UNDERSIDE), placer=_no_vents
+            )
+        return self._seen[key]
+
+    def _design(
+        self, job: Job, placer: Callable[[FormingRun | None], VentPlacer] | None = None
+    ) -> MoldDesign:
         return design_mold(
-            replace(job, underside=_NO_UNDERSIDE) if bare else job,
-            folder=self.folder, shop=self.shop, drawings=self.drawings, quality=Quality.PREVIEW,
-            memo=self.memo, placer=_no_vents if bare else None,
+            job, folder=self.folder, shop=self.shop, drawings=self.drawings,
+            quality=Quality.PREVIEW, memo=self.memo, placer=placer,
         )  # fmt: skip
 
 
