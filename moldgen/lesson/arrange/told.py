@@ -65,7 +65,8 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
     plates = work.plates.layout
     yield (
         "Plates",
-        f"{len(plates.shots)} on the printer {work.printer.name}, {len(plates.task.pieces)} prints",
+        f"{len(plates.shots)} on the printer {work.printer.name}, {len(plates.task.pieces)} prints"
+        + (f", {len(set(work.plates.filaments))} filaments" if work.plates.mixed else ""),
     )
     for cut in work.cut_lists:
         waste = sum(one.area_mm2 for sheet in cut.sheets for one in sheet.offcuts) / 1e6
@@ -183,13 +184,15 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
         ],
         "plates": [
             {
-                "number": number,
+                "number": number, "filament": filament,
                 "placings": _placings(
                     work.plates.layout, plate,
                     [work.printed[mold].file for mold, _ in work.plates.owners],
                 ),
             }
-            for number, plate in enumerate(work.plates.layout.shots, start=1)
+            for number, (plate, filament) in enumerate(
+                zip(work.plates.layout.shots, work.plates.filaments, strict=True), start=1
+            )
         ],
         "stock_sheets": sum(len(cut.sheets) for cut in work.cut_lists),
     }  # fmt: skip
@@ -249,13 +252,15 @@ def _wider_table(work: Arrangement) -> Iterator[Table]:
 def _plate_tables(work: Arrangement) -> Iterator[Table]:
     layout = work.plates.layout
     rows = tuple(
-        (str(number), ", ".join(layout.task.pieces[k].name for k in plate.pieces))
-        for number, plate in enumerate(layout.shots, start=1)
+        (str(number), filament, ", ".join(layout.task.pieces[k].name for k in plate.pieces))
+        for number, (plate, filament) in enumerate(
+            zip(layout.shots, work.plates.filaments, strict=True), start=1
+        )
     )
     if rows:
         yield Table(
             title=f"Plates of the printer {work.printer.name}",
-            header=("plate", "bodies"),
+            header=("plate", "filament", "bodies"),
             rows=rows,
             typed=("bodies",),
         )
