@@ -71,6 +71,9 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
         _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
         if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
+    else:
+        # A fault says that -v shows where it lies: whatever the command.
+        _add(parser, "--verbose", "-v", action="store_true", help="show where a fault lies")
     if command.heats:
         _add(
             parser, "--no-log", action="store_true",

@@ -97,40 +97,27 @@ def arrange_plates(
     turns_deg = (*QUARTER_TURNS_DEG, *sorted(slanted))
     marks = body_marks(molds, owners)
     groups = list(_by_filament(molds, owners, fitting))
-    made = []
+    made: list[_Group] = []
     for group in groups:
         task = _task(area, [pieces[k] for k in group], turns_deg)
         fresh = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
         own = [marks[k] for k in group]
         earlier = before if len(groups) == 1 else _with_any(before, own)
         made.append((group, *stayed(fresh, own, earlier)))
-    stay = _stay_of([stay for _, _, stay in made]) if before else Stay.FIRST
-    beyond = [k for k in range(len(pieces)) if k not in set(fitting)]
-    reason = f"does not fit {area.name} in any turn; split it, or take a larger printer"
-    numbers = [*fitting, *beyond]
-    place = {k: number for number, k in enumerate(numbers)}
-    shots = [
-        Shot(placings=tuple(replace(one, piece=place[group[one.piece]]) for one in shot.placings))
-        for group, laid, _ in made
-        for shot in laid.shots
-    ]
-    left_out = [
-        replace(one, piece=place[group[one.piece]]) for group, laid, _ in made
-        for one in laid.left_out
-    ]  # fmt: skip
-    left_out += [LeftOut(piece=place[k], reason=reason) for k in beyond]
-    layout = PieceLayout(
-        task=_task(area, [pieces[k] for k in numbers], turns_deg),
-        shots=tuple(shots),
-        left_out=tuple(left_out),
-    )
-    filaments = tuple(
-        molds[owners[group[0]][0]].setting.filament.name for group, laid, _ in made
-        for _ in laid.shots
-    )  # fmt: skip
     return Plates(
-        layout=layout, owners=tuple(owners[k] for k in numbers), filaments=filaments, stay=stay
+        layout=_whole(pieces, made, task=_task(area, pieces, turns_deg), fitting=fitting),
+        owners=tuple(owners),
+        filaments=tuple(
+            molds[owners[group[0]][0]].setting.filament.name
+            for group, laid, _ in made
+            for _ in laid.shots
+        ),
+        stay=_stay_of([stay for _, _, stay in made]) if before else Stay.FIRST,
     )
+
+
+_Group = tuple[list[int], PieceLayout, Stay]
+"""Numbers of the bodies of one filament, how they are laid out, and what became of before."""
 
 
 def _by_filament(
@@ -141,6 +128,27 @@ def _by_filament(
     for k in numbers:
         groups.setdefault(molds[owners[k][0]].setting.filament.name, []).append(k)
     yield from groups.values()
+
+
+def _whole(
+    pieces: Sequence[LayoutPiece],
+    made: Sequence[_Group],
+    *,
+    task: LayoutTask,
+    fitting: Sequence[int],
+) -> PieceLayout:
+    """Return the layouts of all groups as one, with the bodies that fit no bed left out."""
+    shots = [
+        Shot(placings=tuple(replace(one, piece=group[one.piece]) for one in shot.placings))
+        for group, laid, _ in made
+        for shot in laid.shots
+    ]
+    over = [
+        replace(one, piece=group[one.piece]) for group, laid, _ in made for one in laid.left_out
+    ]
+    reason = f"does not fit {task.area.name} in any turn; split it, or take a larger printer"
+    beyond = [LeftOut(piece=k, reason=reason) for k in range(len(pieces)) if k not in set(fitting)]
+    return PieceLayout(task=task, shots=tuple(shots), left_out=(*over, *beyond))
 
 
 def _task(
