@@ -47,13 +47,26 @@ Rank = tuple[int, int, float, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Try:
+class Try:
+    """A job with changes, and what is said of it.
+
+    Attributes
+    ----------
+    job : Job
+        With the changes.
+    changes : tuple of JobChange
+        What was changed.
+    findings : tuple of Finding
+        What is said of it, or soon is seen.
+    """
+
     job: Job
     changes: tuple[JobChange, ...]
     findings: tuple[Finding, ...]
 
     @property
     def rank(self) -> Rank:
+        """How much there is to complain of, if this is all that is said."""
         left = grave(self.findings)
         n_stops = sum(one.severity is Severity.STOP for one in left)
         missed = round(sum(map(_missed, left)), 2)
@@ -145,10 +158,10 @@ class _Mender:
     ) -> None:
         self.judge, self.shop, self.refuse, self.progress = judge, shop, refuse, progress
 
-    def first(self, job: Job) -> _Try:
+    def first(self, job: Job) -> Try:
         """Return a job as it stands, with all that is said of it."""
         self.progress(Stage(1, MOST_ROUNDS + 2, "looking at the job as it stands"))
-        return _Try(job=job, changes=(), findings=self._findings(job, Depth.WHOLE))
+        return Try(job=job, changes=(), findings=self._findings(job, Depth.WHOLE))
 
     def _findings(self, job: Job, depth: Depth) -> tuple[Finding, ...]:
         (said,) = self.judge.said([job], depth)
@@ -156,7 +169,7 @@ class _Mender:
             raise said
         return said
 
-    def mended(self, first: _Try) -> tuple[_Try, tuple[_Try, ...]]:
+    def mended(self, first: Try) -> tuple[Try, tuple[Try, ...]]:
         """Return the best that was found, and the nearest others that began otherwise.
 
         Where all that is grave is said of the walls alone, only these are built to look for it,
@@ -173,7 +186,7 @@ class _Mender:
                 )
         return self._search(first, Depth.WHOLE)
 
-    def _search(self, first: _Try, depth: Depth) -> tuple[_Try, tuple[_Try, ...]]:
+    def _search(self, first: Try, depth: Depth) -> tuple[Try, tuple[Try, ...]]:
         best, seen = first, list[_Candidate]()
         for number in range(MOST_ROUNDS):
             self.progress(Stage(number + 2, MOST_ROUNDS + 2, "trying changes"))
@@ -187,17 +200,17 @@ class _Mender:
                 return best, ()
         return best, tuple(_nearest(self._in_order(seen, depth)))
 
-    def _candidates(self, base: _Try) -> list[_Candidate]:
+    def _candidates(self, base: Try) -> list[_Candidate]:
         """Return a job with one change more, in all ways, the cheapest first."""
         changed = sorted(self._changed(base), key=lambda one: _cost(one[1]))
         seen = self.judge.said([job for job, _ in changed], Depth.OUTLOOK)
         return [
-            _Candidate(seen=_Try(job=job, changes=changes, findings=said))
+            _Candidate(seen=Try(job=job, changes=changes, findings=said))
             for (job, changes), said in zip(changed, seen, strict=True)
             if not isinstance(said, MoldgenError)
         ]
 
-    def _in_order(self, candidates: Iterable[_Candidate], depth: Depth) -> Iterator[_Try]:
+    def _in_order(self, candidates: Iterable[_Candidate], depth: Depth) -> Iterator[Try]:
         """Yield tries, the best first; none is looked at further before it could be the next."""
         waiting = list(candidates)
         while waiting:
@@ -216,7 +229,7 @@ class _Mender:
         ):
             one.tried = None if isinstance(said, MoldgenError) else replace(one.seen, findings=said)
 
-    def _changed(self, base: _Try) -> Iterator[tuple[Job, tuple[JobChange, ...]]]:
+    def _changed(self, base: Try) -> Iterator[tuple[Job, tuple[JobChange, ...]]]:
         done: set[tuple[str, str]] = {(one.name, one.after) for one in base.changes}
         for finding in grave(base.findings):
             for cure in finding.cures:
@@ -230,8 +243,8 @@ class _Mender:
 class _Candidate:
     """A job that may be tried: what soon is seen of it, and if it was tried all that is said."""
 
-    seen: _Try
-    tried: _Try | None = None
+    seen: Try
+    tried: Try | None = None
 
     @property
     def rank(self) -> Rank:
@@ -242,7 +255,7 @@ def _is_stop(finding: Finding) -> bool:
     return finding.severity is Severity.STOP
 
 
-def _codes(tried: _Try) -> list[str]:
+def _codes(tried: Try) -> list[str]:
     return sorted(one.code for one in grave(tried.findings))
 
 
@@ -264,7 +277,7 @@ def _followed(changes: tuple[JobChange, ...], change: JobChange) -> tuple[JobCha
     return (*others, replace(change, before=same[0].before) if same else change)
 
 
-def _nearest(tries: Iterable[_Try]) -> Iterator[_Try]:
+def _nearest(tries: Iterable[Try]) -> Iterator[Try]:
     """Yield the best tries that begin with different changes."""
     begun: set[str] = set()
     for one in tries:
