@@ -11,7 +11,9 @@ from moldgen.quantity import Meaning, Quantity, Spec
 
 WorkerCount = Annotated[
     int,
-    Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
+    Quantity(
+        "", "molds built at a time on this machine; as many as pay if 0", at_least=0, at_most=64
+    ),
 ]
 ClusterWord = Annotated[
     str, Meaning("address of a cluster that builds them, as moldgen scheduler prints it")

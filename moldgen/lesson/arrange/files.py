@@ -89,8 +89,8 @@ def _made_of_shot(plan: Callable[[], Plan], paper: Paper) -> Sequence[object]:
 
 def _plate_title(work: Arrangement, number: int) -> str:
     """Return what a plate is called: with its filament, where others have another."""
-    filament = f", {work.plates.filaments[number - 1]}" if work.plates.mixed else ""
-    return f"Plate {number}{filament}"
+    name = work.plates.filaments[number - 1]
+    return f"Plate {number}, {name}" if work.plates.mixed else f"Plate {number}"
 
 
 def _made_of_plate(work: Arrangement, number: int) -> Sequence[object]:
@@ -148,7 +148,7 @@ def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
         plan = plate_plan(
             work.plates.layout,
             plate,
-            title=as_read(f"{_plate_title(work, number)}, {work.printer.name}"),
+            title=as_read(f"Plate {number}, {work.printer.name}"),
         )
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.", drawn=drawn)
     for at, cut in enumerate(work.cut_lists, start=1):

@@ -62,12 +62,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         )
     if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
         yield "Webs", webs_text(work)
-    plates = work.plates.layout
-    yield (
-        "Plates",
-        f"{len(plates.shots)} on the printer {work.printer.name}, {len(plates.task.pieces)} prints"
-        + (f", {len(set(work.plates.filaments))} filaments" if work.plates.mixed else ""),
-    )
+    yield "Plates", _plates_text(work)
     for cut in work.cut_lists:
         waste = sum(one.area_mm2 for sheet in cut.sheets for one in sheet.offcuts) / 1e6
         yield (
@@ -76,6 +71,16 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
             f"{cut.task.depth_mm:.0f} mm {cut.sheet.words} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
+
+
+def _plates_text(work: Arrangement) -> str:
+    """Return how many plates there are, and of how many filaments if of several."""
+    plates, name = work.plates, work.printer.name
+    shots, pieces = len(plates.layout.shots), len(plates.layout.task.pieces)
+    if plates.mixed:
+        filaments = len(set(plates.filaments))
+        return f"{shots} on the printer {name}, {pieces} prints, {filaments} filaments"
+    return f"{shots} on the printer {name}, {pieces} prints"
 
 
 def webs_text(work: Arrangement) -> str:
