@@ -34,10 +34,10 @@ _SPECIMEN_MM, _LINE_MM = 20.0, 46.0
 
 def do_shapes(given: Mapping[str, Any], screen: Screen) -> int:
     """List the outline library, or draw all of it on a picture sheet."""
-    words = spec_from_options(WorkerWords, given)
+    workers = spec_from_options(WorkerWords, given)
     if "sheet" in given:
-        return _write_sheet(given["sheet"], partial(shape_plan, words), screen)
-    if words.is_said:
+        return _write_sheet(given["sheet"], partial(shape_plan, workers), screen)
+    if workers.is_said:
         raise SpecError(
             "--workers and --cluster", "used with --sheet", "no --sheet", "Name a picture."
         )

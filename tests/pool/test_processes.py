@@ -1,5 +1,6 @@
 """Processes that end in the midst of their work lose nothing, and are given up after a while."""
 
+from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
 
 import pytest
@@ -34,14 +35,12 @@ def test_work_that_kills_every_process_is_given_up(tmp_path):
     assert len((tmp_path / "died").read_text()) <= RETRIES + 1
 
 
-class Broken:
+class Broken(Executor):
     """An executor all of whose processes end."""
 
-    def submit(self, work, *values):
+    def submit(self, work, /, *values, **named):
         """Return a future that holds what a broken pool leaves."""
-        from concurrent.futures import Future
-
-        future = Future()
+        future: Future = Future()
         future.set_exception(BrokenProcessPool())
         return future
 

@@ -59,8 +59,9 @@ class Depth(StrEnum):
 class Judge(Protocol):
     """Says what there is to say of jobs."""
 
-    at_once: int
-    """So many jobs are judged in the time of one. [-]."""
+    @property
+    def at_once(self) -> int:
+        """So many jobs are judged in the time of one. [-]."""
 
     def said(self, jobs: Sequence[Job], depth: Depth) -> list[Said]:
         """Return what is said of each job, as a preview sees it."""

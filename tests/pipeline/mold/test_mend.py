@@ -179,6 +179,8 @@ def test_what_soon_is_seen_is_part_of_what_is_said():
     soon, whole = (judge.said(jobs, depth) for depth in (Depth.OUTLOOK, Depth.WHOLE))
     ranks = []
     for job, seen, said in zip(jobs, soon, whole, strict=True):
+        assert isinstance(seen, tuple)
+        assert isinstance(said, tuple)
         tries = [mending.Try(job=job, changes=(), findings=one) for one in (seen, said)]
         ranks.append((tries[0].least_rank, tries[1].rank))
 
