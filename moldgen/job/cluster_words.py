@@ -24,7 +24,7 @@ ClusterKeys = Annotated[str, Meaning("folder of the cluster's keys, needed beyon
 def check_worker_words(workers: int, cluster: str, cluster_keys: str) -> None:
     """Raise `SpecError` unless workers and cluster go together."""
     if cluster_keys and not cluster:
-        raise SpecError("cluster-keys", "left out without a cluster", repr(cluster_keys))
+        raise SpecError("cluster_keys", "left out without a cluster", repr(cluster_keys))
     if cluster and workers:
         raise SpecError(
             "workers", "left out with a cluster", f"{workers}",

@@ -30,8 +30,11 @@ def local_processes(n: int) -> Iterator[Executor]:
         with SameContextThread() as thread:
             yield thread
         return
-    with LastingProcesses(n) as pool:
+    pool = LastingProcesses(n)
+    try:
         yield pool
+    finally:
+        pool.shutdown()
 
 
 class LastingProcesses(Executor):

@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 import moldgen as mg
 from moldgen.execution import SameContextThread
 from moldgen.outline.library.sheet import shape_sheet
@@ -11,7 +13,7 @@ from moldgen.stock import load_shop
 
 SHOP = load_shop(user_file=None)
 SLIP = mg.sign("SLIP", letter_height_mm=20, relief_mm=9, gauge_mm=1.0)
-LONG = mg.drawing(shape="anchor", width_mm=300, title="Long")
+LONG = mg.tray(280, 30, 8)
 
 
 def compared(pool=None):
@@ -35,17 +37,29 @@ def drawn(pool=None):
     return [(info.name, region.wkb) for info, region in shape_sheet(pool)]
 
 
-def test_a_piece_of_work_is_what_this_process_does():
+@pytest.fixture(scope="module")
+def own():
+    """What this process makes, with nobody's help."""
+    return compared(), mended(), drawn()
+
+
+def test_what_is_compared_here_says_something(own):
+    """One mold cannot be made, one is formed, one job is changed: there is something to agree on."""
+    (records, _, _, refused), found, sheet = own
+
+    assert all(one["thinnest_mm"] > 0 for one in records)
+    assert [len(row) > 2 for row in refused[1:]] == [False, True]
+    assert found.changes
+    assert len(sheet) > 30
+
+
+def test_a_piece_of_work_is_what_this_process_does(own):
     """Words and bytes, though they never leave the process, change nothing."""
     with SameContextThread() as pool:
-        assert compared(pool) == compared()
-        assert mended(pool) == mended()
-        assert drawn(pool) == drawn()
+        assert (compared(pool), mended(pool), drawn(pool)) == own
 
 
-def test_processes_make_what_one_makes():
+def test_processes_make_what_one_makes(own):
     """Comparison, mending and library sheet, from two processes of this machine."""
     with local_processes(2) as pool:
-        assert compared(pool) == compared()
-        assert mended(pool) == mended()
-        assert drawn(pool) == drawn()
+        assert (compared(pool), mended(pool), drawn(pool)) == own
