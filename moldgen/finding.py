@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass, fields
 from enum import StrEnum
 from typing import Any
 
@@ -126,6 +126,28 @@ class Finding:
     def as_dict(self) -> dict[str, Any]:
         """Return the finding as plain values, ready for JSON."""
         return asdict(self) | {"severity": self.severity.value, "sentence": sentence(self)}
+
+
+_FIELDS = tuple(field.name for field in fields(Finding))
+
+
+def finding_from(words: Mapping[str, Any]) -> Finding:
+    """Return a finding out of what `Finding.as_dict` gives, also after it was JSON.
+
+    Raises
+    ------
+    ValueError, KeyError, TypeError
+        If it is none.
+    """
+    values = {name: words[name] for name in _FIELDS}
+    where_mm = values["where_mm"]
+    values["severity"] = Severity(values["severity"])
+    values["where_mm"] = None if where_mm is None else tuple(where_mm)
+    values["cures"] = tuple(
+        Cure(field=Remedy(one["field"]), way=Way(one["way"]), least=one["least"])
+        for one in values["cures"]
+    )
+    return Finding(**values)
 
 
 def sentence(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Executor
+from contextlib import contextmanager
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,8 +15,10 @@ from moldgen.errors import SpecError
 from moldgen.job.spec import Job
 from moldgen.named_file import path_in
 from moldgen.pipeline.stage import Progress, quiet
+from moldgen.pool.workers import WorkerWish, chosen_workers
 from moldgen.quantity import Spec
 from moldgen.stock import Shop, load_shop
+from moldgen.stock.shop import own_stock_texts
 from moldgen.wording import shown
 
 if TYPE_CHECKING:
@@ -33,6 +37,31 @@ def shop_from(stock: Stock, named: str = "", folder: Path = Path()) -> Shop:
         rule = "a stock, or the name of a stock file"
         raise SpecError("stock", rule, shown(stock), "load_stock reads one.")
     return load_shop([Path(stock)])
+
+
+def stock_texts(stock: Stock, named: str = "", folder: Path = Path()) -> dict[str, str]:
+    """Return the own stock files behind what `shop_from` takes, by name.
+
+    Raises
+    ------
+    SpecError
+        If a stock is given that was read before: workers elsewhere need the files.
+    """
+    if isinstance(stock, Shop):
+        rule = "the name of a stock file where others do the work"
+        raise SpecError("stock", rule, "a stock in hand", "Save its entries in a file.")
+    own = Path(stock) if stock is not None else path_in(folder, named, field="stock")
+    return own_stock_texts([own] if stock is not None or named else [])
+
+
+@contextmanager
+def given_workers(executor: Executor | None, wish: WorkerWish) -> Iterator[Executor | None]:
+    """Yield the executor that is given, else the workers that are asked for; None for neither."""
+    if executor is not None:
+        yield executor
+        return
+    with chosen_workers(wish) as pool:
+        yield pool
 
 
 def refuse_other_jobs(job: object) -> None:

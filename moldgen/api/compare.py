@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Executor
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING, Unpack
 
-from moldgen.api.call import Stock, refuse_other_jobs, shop_from
+from moldgen.api.call import Stock, given_workers, refuse_other_jobs, shop_from, stock_texts
 from moldgen.api.design import KEPT
 from moldgen.api.jobs import from_arguments
 from moldgen.api.options import CompareArguments
@@ -26,6 +27,7 @@ def compare(
     progress: Progress | None = None,
     *,
     room: OwnRoom | None = None,
+    executor: Executor | None = None,
     **options: Unpack[CompareArguments],
 ) -> Comparison:
     """Make one job in several sheets, on several tables, of several filaments, and compare.
@@ -42,6 +44,9 @@ def compare(
         Told of each mold as it begins.
     room : OwnRoom, optional
         From `room`: its prices count, and its sheets are compared where nothing is named.
+    executor : Executor, optional
+        Makes the molds side by side; this process, one after the other, if neither it nor
+        ``workers`` or ``cluster`` is given. The stock must then be a file, or the usual one.
     **options
         What ``moldgen compare --help`` lists: ``sheet=["HIPS", "PETG"], gauge=[1, 1.5]``.
 
@@ -69,10 +74,12 @@ def compare(
     def run(command: CompareCommand) -> Comparison:
         from moldgen.pipeline.mold.compare import compare_job
 
-        return compare_job(
-            job, variants_of(command, job, room), folder=place,
-            shop=shop_from(stock, job.stock, place), room=room, look=command.forming,
-            progress=progress or quiet, memo=KEPT,
-        )  # fmt: skip
+        with given_workers(executor, command) as pool:
+            return compare_job(
+                job, variants_of(command, job, room), folder=place,
+                shop=shop_from(stock, job.stock, place), room=room, look=command.forming,
+                progress=progress or quiet, memo=KEPT, pool=pool,
+                stock=None if pool is None else stock_texts(stock, job.stock, place),
+            )  # fmt: skip
 
     return from_arguments(CompareCommand, run, {"file": "job.toml", **options})

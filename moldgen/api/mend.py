@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from concurrent.futures import Executor
 from os import PathLike
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from moldgen.api.call import Stock, refuse_other_jobs, shop_from
+from moldgen.api.call import Stock, refuse_other_jobs, shop_from, stock_texts
 from moldgen.api.design import KEPT
 from moldgen.job.spec import Job
 
@@ -23,6 +24,7 @@ def mend(
     *,
     refuse: Collection[str] = (),
     drawings: Mapping[str, Drawing] | None = None,
+    executor: Executor | None = None,
 ) -> MendedJob:
     """Return a job with the smallest changes that clear its cautions and stops.
 
@@ -40,6 +42,9 @@ def mend(
         Changes that must not be made, such as ``"letters.height"`` or ``"gauge"``.
     drawings : mapping of str to Drawing, optional
         Drawings in hand, such as from `outline_from_svg`, by the SVG name that the job gives.
+    executor : Executor, optional
+        Tries several changes at a time; this process, one after the other, if left out, or with
+        drawings in hand. The stock must then be a file, or the usual one.
 
     Returns
     -------
@@ -66,4 +71,7 @@ def mend(
 
     place = Path(folder)
     shop = shop_from(stock, job.stock, place)
-    return mend_job(job, folder=place, shop=shop, refuse=refuse, drawings=drawings, memo=KEPT)
+    return mend_job(
+        job, folder=place, shop=shop, refuse=refuse, drawings=drawings, memo=KEPT, pool=executor,
+        stock=None if executor is None else stock_texts(stock, job.stock, place),
+    )  # fmt: skip

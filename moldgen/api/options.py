@@ -253,6 +253,12 @@ class CompareArguments(TypedDict, total=False):
     filament: str | Sequence[str]
     # off, preview or fine: how closely the hot sheet is followed; auto tells what is thin in a
     forming: Literal["auto", "off", "preview", "fine"]
+    # molds built at a time on this machine; as many as pay if 0
+    workers: Number
+    # address of a cluster that builds them, as moldgen scheduler prints it
+    cluster: str
+    # folder of the cluster's keys, needed beyond this machine
+    cluster_keys: str
     # mm or inch, for what people read; a number typed without unit stays in millimeters
     units: Literal["mm", "inch"]
     # files to write: csv, png, json
@@ -317,7 +323,7 @@ class ClassArguments(TypedDict, total=False):
     stations: str | Sequence[str]
     # stock that blanks are cut from, "1220 x 610"; no cut list if left out
     stock_sheet: str
-    # molds built at a time; as many as processors if 0
+    # molds built at a time on this machine; as many as pay if 0
     workers: Number
     # address of a cluster that builds them, as moldgen scheduler prints it
     cluster: str

@@ -161,7 +161,9 @@ def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> in
     if not command.makes:
         return int(run(typed, screen))
     from moldgen.cli.deliver import Delivery
+    from moldgen.cli.options import spec_from_options
     from moldgen.cli.room import room_values, told_of_room
+    from moldgen.job.cluster_words import WorkerWords
 
     delivery = Delivery(
         out=typed.get("out", ""),
@@ -171,6 +173,7 @@ def _run(command: Command, typed: Mapping[str, Any], notes: Sequence[str]) -> in
         mend=bool(typed.get("mend")),
         keep=tuple(typed.get("keep") or ()),
         use_log=command.heats and not typed.get("no_log", False),
+        workers=spec_from_options(WorkerWords, typed),
     )
     room = room_values(command, load_function(command.form))
     filled = {field: value for field, value in room.items() if field not in typed}

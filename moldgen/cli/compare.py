@@ -16,6 +16,7 @@ from moldgen.job import Job, load_job
 from moldgen.job.command.compare import CompareCommand, variants_of
 from moldgen.job.room import load_room
 from moldgen.language import Language, language_now, speak
+from moldgen.named_file import path_in
 from moldgen.units_text import Units
 
 if TYPE_CHECKING:
@@ -27,7 +28,9 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
     """Compare what a job becomes in several sheets, on several tables, of several filaments."""
 
     def run(words: CompareCommand, shop: Shop, progress: Progress) -> Result:
-        from moldgen.pipeline.mold.compare import compare_job
+        from moldgen.pipeline.mold.compare import LEAST_SIDE_BY_SIDE, compare_job
+        from moldgen.pool.workers import chosen_workers, usual_workers
+        from moldgen.stock.shop import own_stock_texts
 
         path = Path(words.file)
         job = load_job(path)
@@ -36,11 +39,17 @@ def do_compare(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> 
         if job.stock and not words.stock:
             shop = shop_of(job.stock, path.parent, use_log=delivery.use_log)
         room = load_room()
+        variants = variants_of(words, job, room)
         prepare_use("mold", screen, formats=(), look=words.forming)
-        compared = compare_job(
-            job, variants_of(words, job, room), folder=path.parent, shop=shop, room=room,
-            look=words.forming, progress=progress,
-        )  # fmt: skip
+        own = Path(words.stock) if words.stock else None
+        if own is None and job.stock:
+            own = path_in(path.parent, job.stock, field="stock")
+        usual = usual_workers(len(variants), least=LEAST_SIDE_BY_SIDE)
+        with chosen_workers(words, usual=usual) as pool:
+            compared = compare_job(
+                job, variants, folder=path.parent, shop=shop, room=room, look=words.forming,
+                progress=progress, pool=pool, stock=own_stock_texts([own] if own else []),
+            )  # fmt: skip
         # What programs read stays in millimeters and in English.
         units = Units.MM if delivery.as_json else words.units
         with speak(Language.EN if delivery.as_json else language_now()):

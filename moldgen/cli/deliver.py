@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from moldgen.cli.screen import Screen, made_json, show_made
 from moldgen.errors import FileError
 from moldgen.finding import Severity, counted, worst
 from moldgen.job import AnyJob, Job, job_toml
+from moldgen.job.cluster_words import WorkerWords
 from moldgen.job.room import entries_toml, room_entries
 from moldgen.named_file import path_in, place_to_write
 from moldgen.stock import user_stock_file
@@ -34,6 +35,7 @@ class Delivery:
     mend: bool = False
     keep: tuple[str, ...] = ()
     use_log: bool = False
+    workers: WorkerWords = field(default_factory=WorkerWords)
 
     def __post_init__(self) -> None:
         place_to_write(self.out, field="--out")

@@ -5,12 +5,15 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from moldgen.cli.old_options import tell_old_words
+from moldgen.cli.options import spec_from_options
 from moldgen.cli.screen import Screen, show_table
 from moldgen.errors import SpecError
+from moldgen.job.cluster_words import WorkerWords
 from moldgen.named_file import place_to_write
 from moldgen.old_words import new_word
 from moldgen.quantity import Quantity, marks
@@ -31,8 +34,13 @@ _SPECIMEN_MM, _LINE_MM = 20.0, 46.0
 
 def do_shapes(given: Mapping[str, Any], screen: Screen) -> int:
     """List the outline library, or draw all of it on a picture sheet."""
+    workers = spec_from_options(WorkerWords, given)
     if "sheet" in given:
-        return _write_sheet(given["sheet"], shape_plan, screen)
+        return _write_sheet(given["sheet"], partial(shape_plan, workers), screen)
+    if workers.is_said:
+        raise SpecError(
+            "--workers and --cluster", "used with --sheet", "no --sheet", "Name a picture."
+        )
     from moldgen.outline.library.shapes import list_shapes
 
     for shape in list_shapes():
@@ -236,13 +244,22 @@ def _write_sheet(name: str, plan: Callable[[], Plan], screen: Screen) -> int:
     return 0
 
 
-def shape_plan() -> Plan:
-    """Return a drawing of every shape of the library with its name below."""
-    from moldgen.export.plan.plan import Layer, Note, Plan
-    from moldgen.outline.library.shapes import shape_sheet
+def shape_plan(words: WorkerWords = WorkerWords()) -> Plan:  # noqa: B008 -- it never changes
+    """Return a drawing of every shape of the library with its name below.
 
+    Parameters
+    ----------
+    words : WorkerWords
+        Who draws them; this process if nothing is said, which is sooner than others can start.
+    """
+    from moldgen.export.plan.plan import Layer, Note, Plan
+    from moldgen.outline.library.sheet import shape_sheet
+    from moldgen.pool.workers import chosen_workers
+
+    with chosen_workers(words) as pool:
+        shapes = shape_sheet(pool)
     items: list[Any] = []
-    for number, (info, region) in enumerate(shape_sheet()):
+    for number, (info, region) in enumerate(shapes):
         row, column = divmod(number, _COLUMNS)
         x, y = column * _CELL_MM, -row * _CELL_MM
         items += _drawn_at(region, (x, y))

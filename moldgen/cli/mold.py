@@ -23,6 +23,7 @@ from moldgen.job import (
 )
 from moldgen.job.command.mold import MoldOptions
 from moldgen.job.command.nest import NestCommand, nest_job
+from moldgen.named_file import path_in
 from moldgen.units_text import read_in
 
 if TYPE_CHECKING:
@@ -116,14 +117,26 @@ def mended(job: Job, folder: Path, delivery: Delivery, screen: Screen) -> tuple[
             raise SpecError(
                 "--keep", "used with --mend", "no --mend", "Add --mend, or leave it out."
             )
+        if delivery.workers.is_said:
+            raise SpecError(
+                "--workers and --cluster", "used with --mend", "no --mend",
+                "Add --mend, or leave them out.",
+            )  # fmt: skip
         return job, ()
     from moldgen.pipeline.mold.mend import mend
+    from moldgen.pool.workers import chosen_workers
+    from moldgen.stock.shop import own_stock_texts
 
     if delivery.also_make or not delivery.save_job:
         check_out(delivery, screen)
     shop = shop_of(job.stock, folder, use_log=delivery.use_log)
     prepare_job(job, screen)
-    found = mend(job, folder=folder, shop=shop, refuse=delivery.keep)
+    stock = own_stock_texts([path_in(folder, job.stock, field="stock")] if job.stock else [])
+    with Progress(screen) as progress, chosen_workers(delivery.workers) as pool:
+        found = mend(
+            job, folder=folder, shop=shop, refuse=delivery.keep, pool=pool, stock=stock,
+            progress=progress,
+        )  # fmt: skip
     if not delivery.as_json:
         with read_in(job.output.units):
             show_mended(found, screen)

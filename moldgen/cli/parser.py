@@ -71,6 +71,9 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
         _add_wishes(parser, saves=name in ("sign", "tray", "nest", "raise", "bend"))
         if name in ("sign", "tray", "nest", "raise", "make"):
             _add_mending(parser)
+    else:
+        # A fault says that -v shows where it lies: whatever the command.
+        _add(parser, "--verbose", "-v", action="store_true", help="show where a fault lies")
     if command.heats:
         _add(
             parser, "--no-log", action="store_true",
@@ -106,6 +109,8 @@ def _add_own(parser: Parser, name: str, *, all_options: bool) -> None:
     """Add what single commands have, and what all of them have."""
     if name in ("shapes", "fonts"):
         _add(parser, "--sheet", metavar="FILE", help="picture of all of them (.png or .svg)")
+    if name == "shapes":
+        _add_workers(parser)
     if name == "fonts":
         _add(parser, "--all", action="store_true", help="list every font of this computer")
     if name == "stock":
@@ -193,12 +198,23 @@ def _add_wishes(parser: Parser, *, saves: bool) -> None:
 
 
 def _add_mending(parser: Parser) -> None:
-    add = partial(_add, parser.add_argument_group(in_words("options of mending")))
+    group = parser.add_argument_group(in_words("options of mending"))
+    add = partial(_add, group)
     add("--mend", action="store_true", help="change what has to change until nothing is left")
     add(
         "--keep", action="append", metavar="VALUE",
         help="with --mend: leave this as it is, such as gauge or letters.height; may be repeated",
     )  # fmt: skip
+    _add_workers(group)
+
+
+def _add_workers(group: Any) -> None:
+    """Add who does the work, under the same names for all commands that build many."""
+    from moldgen.job.cluster_words import WorkerWords
+    from moldgen.job.form import form_of
+
+    for line in form_of(WorkerWords):
+        _add_line(group, line, line.default)
 
 
 def _add_stock(parser: Parser) -> None:

@@ -61,11 +61,11 @@ def cluster_address(words: str, keys: str = "", *, field: str = "cluster") -> Cl
     folder = Path(keys) if keys else None
     if folder is None and not is_own_machine(host):
         raise SpecError(
-            "cluster-keys", "given for a cluster on another machine", "none",
+            "cluster_keys", "given for a cluster on another machine", "none",
             "moldgen scheduler --new-keys FOLDER makes keys; copy the folder to each machine.",
         )  # fmt: skip
     if folder is None and scheme == "tls":
-        raise SpecError("cluster-keys", "given for tls", "none", "Name the folder of the keys.")
+        raise SpecError("cluster_keys", "given for tls", "none", "Name the folder of the keys.")
     return ClusterAddress(host=host, port=int(port), keys=folder)
 
 

@@ -9,14 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from moldgen.errors import MoldgenError
 from moldgen.pool.address import KEY_FILES, ClusterAddress, check_keys
+from moldgen.pool.processes import RETRIES
 from moldgen.version import __version__
 
 if TYPE_CHECKING:
     from distributed import Client
     from distributed.security import Security
 
-RETRIES = 3
-"""So many workers may end in the midst of one piece of work before it is given up. [-]."""
 _CONNECT_S = 10.0
 _JOIN_S = 20.0
 """How long the first worker may take to join. [s]"""
@@ -58,16 +57,17 @@ def why_lost(problem: BaseException) -> str:
 
     if isinstance(problem, BrokenProcessPool):
         return (
-            "A process that builds molds ended by itself, perhaps for want of memory. What was "
-            "finished is kept: run the same command again, with --workers 1 if it happens again."
+            f"{RETRIES + 1} processes ended in the midst of their work, perhaps for want of "
+            "memory. What was finished of a class is kept: run the same command again, with "
+            "--workers 1."
         )
     kind = type(problem)
     if kind.__module__.partition(".")[0] == "distributed":
         if kind.__name__ == "KilledWorker":
             return (
                 f"{RETRIES + 1} workers of the cluster ended in the midst of the same mold, "
-                "perhaps for want of memory. What was finished is kept: run the same command "
-                "again, without --cluster if it happens again."
+                "perhaps for want of memory. What was finished of a class is kept: run the same "
+                "command again, without --cluster if it happens again."
             )
         return _GONE
     if isinstance(problem, CancelledError | OSError):
@@ -76,8 +76,8 @@ def why_lost(problem: BaseException) -> str:
 
 
 _GONE = (
-    "The cluster went away in the midst of the work. What was finished is kept: run the same "
-    "command again when it is there."
+    "The cluster went away in the midst of the work. What was finished of a class is kept: run "
+    "the same command again when it is there."
 )
 
 

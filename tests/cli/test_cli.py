@@ -17,6 +17,7 @@ import pytest
 
 from moldgen.cli.app import main
 from moldgen.cli.commands import COMMANDS
+from moldgen.cli.parser import parser_of
 from moldgen.cli.progress import Progress, bar
 from moldgen.cli.screen import Screen, wants_colors
 from moldgen.errors import GeometryError, SpecError
@@ -406,6 +407,33 @@ def test_verbose_shows_where_our_own_fault_is(pipeline, capsys):
     told = capsys.readouterr().err
     assert "Traceback (most recent call last)" in told
     assert told.endswith("raise fake.fails\nZeroDivisionError: x\n")
+
+
+EVERY_COMMAND = {
+    **{name: one for name, one in COMMANDS.items() if not one.parts},
+    **{f"{name} {part}": one for name, c in COMMANDS.items() for part, one in c.parts.items()},
+}
+
+
+@pytest.mark.parametrize("name", sorted(EVERY_COMMAND))
+def test_every_command_takes_what_a_fault_says(name):
+    """A fault says that -v shows where: so each command has it."""
+    told = parser_of(name, EVERY_COMMAND[name], all_options=True).format_help()
+
+    assert "--verbose" in told
+    assert re.search(r"(^|\s)-v[\s,]", told)
+
+
+def test_a_fault_of_a_scheduler_is_shown_where_it_is(monkeypatch, capsys):
+    """Commands that make nothing show it as well."""
+
+    def fail(*_):
+        raise ZeroDivisionError("x")
+
+    monkeypatch.setattr("moldgen.cli.cluster.do_scheduler", fail)
+
+    assert main(["scheduler", "-v"]) == 3
+    assert "Traceback (most recent call last)" in capsys.readouterr().err
 
 
 def test_a_failure_in_a_job_names_the_file(pipeline, tmp_path, capsys):

@@ -41,6 +41,26 @@ def test_keeping_without_mending_is_a_slip(tmp_path, capsys):
     assert not path.exists()
 
 
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        (["--workers", "2"], "--workers and --cluster must be used with --mend"),
+        (["--mend", "--workers", "2", "--cluster", "shed:8786"], "--workers must be left out with"),
+        (["--mend", "--cluster-keys", "keys"], "--cluster-keys must be left out without a cluster"),
+        (["--mend", "--cluster", "shed:8786"], "--cluster-keys must be given for a cluster on"),
+    ],
+)
+def test_workers_without_sense_are_a_slip(tmp_path, capsys, words, sentence):
+    """One sentence that names the option, and nothing is written."""
+    path = tmp_path / "slip.toml"
+
+    assert main([*DEEP, *words, "--save-job", str(path)]) == 2
+    told = capsys.readouterr().err
+    assert sentence in told
+    assert len(told.splitlines()) == 1
+    assert not path.exists()
+
+
 def test_what_was_chosen_is_said_with_reasons_on_request(tmp_path, capsys):
     """In a line; why, with --why; and a saved job holds the values."""
     path = tmp_path / "buoy.toml"

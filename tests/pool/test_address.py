@@ -27,7 +27,7 @@ def test_an_address_of_this_machine_needs_no_keys(words, url):
 def test_another_machine_needs_keys():
     """Whoever reaches a cluster without keys can do anything on its machines."""
     for words in ("shed:8786", "10.0.0.4:8786", "tcp://shed", "0.0.0.0:8786"):
-        with pytest.raises(SpecError, match=r"cluster-keys must be given.*--new-keys FOLDER"):
+        with pytest.raises(SpecError, match=r"cluster_keys must be given.*--new-keys FOLDER"):
             cluster_address(words)
     assert cluster_address("shed:9000", "keys").url == "tls://shed:9000"
 

@@ -10,6 +10,7 @@ import pytest
 from support.cluster import running_cluster
 
 import moldgen as mg
+from moldgen.outline.library.sheet import shape_sheet
 from moldgen.pool import cluster as cluster_module
 from moldgen.pool.address import cluster_address
 from moldgen.pool.cluster import ClusterError, cluster_workers
@@ -56,6 +57,22 @@ def test_a_cluster_makes_the_same_bytes_and_survives_a_dead_worker(cluster, tmp_
     assert first != cluster.workers()
     assert sum(name.endswith(".stl") for name in here) == len(NAMES)
     assert there == here
+
+
+def test_a_cluster_compares_mends_and_draws_alike(cluster):
+    """What other commands ask it for is what this process does, to the last byte."""
+    job = mg.sign("SLIP", letter_height=20, relief=9, gauge=1.0)
+
+    def made(pool=None):
+        told = mg.compare(mg.sign("I", letter_height=20), gauge="1, 2", executor=pool)
+        sheet = [(info.name, region.wkb) for info, region in shape_sheet(pool)]
+        return told.records, told.png_bytes(), mg.mend(job, executor=pool), sheet
+
+    with cluster_workers(cluster.address) as pool:
+        there = made(pool)
+
+    assert there == made()
+    assert there[2].changes
 
 
 def test_a_cluster_without_workers_of_this_version_is_refused(cluster, monkeypatch):

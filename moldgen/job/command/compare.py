@@ -9,6 +9,12 @@ from itertools import product
 from typing import Annotated
 
 from moldgen.errors import SpecError
+from moldgen.job.cluster_words import (
+    ClusterKeys,
+    ClusterWord,
+    WorkerCount,
+    check_worker_words,
+)
 from moldgen.job.form import Each
 from moldgen.job.room import OwnRoom
 from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, Job, Look, ReadUnits, StockFile
@@ -47,6 +53,9 @@ class CompareCommand(Spec):
     machine: Annotated[tuple[str, ...], _names("forming tables")] = ()
     filament: Annotated[tuple[str, ...], _names("filaments")] = ()
     forming: Look = FormingLook.PREVIEW
+    workers: WorkerCount = 0
+    cluster: ClusterWord = ""
+    cluster_keys: ClusterKeys = ""
     units: ReadUnits = Units.MM
     stock: StockFile = ""
     formats: Annotated[tuple[CompareFormat, ...], Meaning("files to write: csv, png, json")] = (
@@ -55,6 +64,7 @@ class CompareCommand(Spec):
 
     def __post_init__(self) -> None:
         Spec.__post_init__(self)
+        check_worker_words(self.workers, self.cluster, self.cluster_keys)
         if not self.formats:
             raise SpecError("formats", "at least one format", "none", "Write at least csv.")
 

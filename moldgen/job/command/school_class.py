@@ -6,9 +6,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
-from moldgen.errors import SpecError
 from moldgen.export.card.label_grid import LabelGrid
-from moldgen.job.cluster_words import ClusterKeys, ClusterWord
+from moldgen.job.cluster_words import (
+    ClusterKeys,
+    ClusterWord,
+    WorkerCount,
+    check_worker_words,
+)
 from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.label_words import label_grid_from
@@ -16,7 +20,6 @@ from moldgen.job.lesson_spec import LessonSpec, stations_from
 from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.spec import Look, Paper, PlanPaper, StockFile
 from moldgen.mold.choices import FormingLook
-from moldgen.pool.address import cluster_address
 from moldgen.quantity import Meaning, Quantity, Spec
 
 CLASS_FORMATS = (Format.STL, Format.THREE_MF, Format.PDF, Format.PNG)
@@ -72,10 +75,7 @@ class ClassCommand(Spec):
         ),
     ] = ()
     stock_sheet: StockSheet = ""
-    workers: Annotated[
-        int,
-        Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
-    ] = 0
+    workers: WorkerCount = 0
     cluster: ClusterWord = ""
     cluster_keys: ClusterKeys = ""
     printers: Annotated[
@@ -104,15 +104,7 @@ class ClassCommand(Spec):
         self.room_printers  # noqa: B018
         self.label_grid  # noqa: B018 -- read, so that a grid that does not fit is refused too
         check_formats(self.formats, list(Format))
-        if self.cluster_keys and not self.cluster:
-            raise SpecError("cluster-keys", "left out without a cluster", repr(self.cluster_keys))
-        if self.cluster and self.workers:
-            raise SpecError(
-                "workers", "left out with a cluster", f"{self.workers}",
-                "The cluster has its own workers.",
-            )  # fmt: skip
-        if self.cluster:
-            cluster_address(self.cluster, self.cluster_keys)
+        check_worker_words(self.workers, self.cluster, self.cluster_keys)
         if self.stock_sheet:
             stock_sheet_size_mm(self.stock_sheet)
 

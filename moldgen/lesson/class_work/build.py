@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from moldgen.errors import MoldgenError
-from moldgen.execution import limits_now, run_with
 from moldgen.job import job_toml
 from moldgen.job.formats import Format
 from moldgen.job.packed import pack_job
-from moldgen.job.read import mold_from_words
-from moldgen.language import Language, language_now, speak
+from moldgen.language import Language, language_now
 from moldgen.lesson.class_work.record import (
     MoldRecord,
     record_from_words,
@@ -24,10 +18,11 @@ from moldgen.lesson.class_work.record import (
     record_words,
 )
 from moldgen.pipeline.file_name import file_name
+from moldgen.pipeline.job_words import BroughtJob, font_file, unpacked_job
 from moldgen.pipeline.mold.mended import MendedJob
 from moldgen.pool.piece import piece_bytes
 from moldgen.sandbox.messages import Message
-from moldgen.stock.experience import NO_NOTES, Experience, experience_from_words, heating_words
+from moldgen.stock.experience import NO_NOTES, Experience, heating_words
 
 if TYPE_CHECKING:
     from moldgen.job.spec import Job, MoldRequest
@@ -100,24 +95,11 @@ def order_for(
     FileError
         If a file that the job names cannot be read.
     """
-    packed = pack_job(job, folder=folder, font_path=_font_file)
+    packed = pack_job(job, folder=folder, font_path=font_file)
     return BuildOrder(
         job_text=job_toml(packed.job), files=packed.files, stock=stock, formats=tuple(formats),
         language=language_now(), mend=mend, experience=experience.of_heating,
     )  # fmt: skip
-
-
-def _font_file(name: str) -> Path | None:
-    """Return the file of a font of this computer; None for one that every moldgen has."""
-    from moldgen.outline.lettering.fonts import find_font
-    from moldgen.typeface.face import load_faces
-
-    try:
-        font = find_font(name)
-    except MoldgenError:
-        return None
-    own = {face.path for face in load_faces()}
-    return None if font.path in own or font.index else font.path
 
 
 def build_piece(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object) -> Message:
@@ -128,24 +110,9 @@ def build_piece(words: Mapping[str, Any], blocks: Sequence[bytes], tell: object)
     MoldgenError
         If it cannot be built.
     """
-    files = dict(zip(words["files"], blocks, strict=True))
-    with _folder_of(files) as folder, speak(Language(words["language"])):
-        # What is told of a file is the same wherever it is built.
-        with run_with(limits=replace(limits_now(), own_folder=True)):
-            built = _built(words, folder)
+    with unpacked_job(words, blocks) as brought:
+        built = _built(words, brought)
     return Message(record_words(built.record), [*built.files.values(), built.record.picture])
-
-
-@contextmanager
-def _folder_of(files: Mapping[str, bytes]) -> Iterator[Path]:
-    """Yield a folder that holds files meanwhile; any, if there are none."""
-    if not files:
-        yield Path()
-        return
-    with TemporaryDirectory() as folder:
-        for name, data in files.items():
-            (Path(folder) / name).write_bytes(data)
-        yield Path(folder)
 
 
 def built_of(answer: Message) -> BuiltMold:
@@ -171,7 +138,7 @@ class BuiltMold:
     files: dict[str, bytes]
 
 
-def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
+def _built(words: Mapping[str, Any], brought: BroughtJob) -> BuiltMold:
     # A worker that only reads a roster loads none of it.
     from moldgen.lesson.arrange.shape import shape_of
     from moldgen.lesson.class_work.contact_sheet import small_png
@@ -180,11 +147,8 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     from moldgen.pipeline.mold.plan import drill_list, plan_of
     from moldgen.pipeline.mold.risks import mold_risks
     from moldgen.pipeline.stage import quiet
-    from moldgen.stock.shop import shop_from_texts
 
-    job = mold_from_words(tomllib.loads(words["job"]))
-    experience = experience_from_words(words["heating"])
-    shop = replace(shop_from_texts(words["stock"]), experience=experience)
+    job, folder, shop = brought.job, brought.folder, brought.shop
     mended = _mended(job, folder, shop) if words["mend"] else _as_it_is(job)
     job, chosen = mended.job, mended.choices
     work = work_out(job, folder=folder, shop=shop, progress=quiet, chosen=chosen)

@@ -33,9 +33,8 @@ from moldgen.lesson.timetable.timetable import plan_lessons
 from moldgen.lesson.timetable.timetable_text import timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
-from moldgen.pool.address import cluster_address
-from moldgen.pool.cluster import cluster_workers
 from moldgen.pool.processes import local_processes
+from moldgen.pool.workers import chosen_workers
 from moldgen.stock import Shop
 from moldgen.stock.shop import own_stock_texts
 
@@ -135,7 +134,7 @@ def build_people(
         If a folder cannot be written.
     """
     stock = own_stock_texts([Path(words.stock)] if words.stock else [])
-    with _chosen_workers(words, executor) as pool:
+    with _workers(words, executor) as pool:
         works = run_class(
             jobs, folder=folder, out=out, formats=words.formats, stock=stock,
             mend=words.mend, progress=progress, executor=pool, experience=shop.experience,
@@ -221,18 +220,16 @@ def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:
 
 
 @contextmanager
-def _chosen_workers(words: ClassCommand, executor: Executor | None) -> Iterator[Executor | None]:
+def _workers(words: ClassCommand, executor: Executor | None) -> Iterator[Executor | None]:
     """Yield what was given, a cluster, or so many processes; None leaves it open."""
     if executor is not None:
         yield executor
-    elif words.cluster:
-        with cluster_workers(cluster_address(words.cluster, words.cluster_keys)) as pool:
-            yield pool
-    elif words.workers:
-        with local_processes(words.workers) as pool:
+    elif words.workers == 1:
+        with local_processes(1) as pool:
             yield pool
     else:
-        yield None
+        with chosen_workers(words) as pool:
+            yield pool
 
 
 def _findings(works: Sequence[PersonWork], notes: Sequence[str]) -> list[Finding]:

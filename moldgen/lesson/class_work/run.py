@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import Executor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from moldgen.errors import GeometryError, MoldgenError
-from moldgen.execution import checkpoint, n_processors
+from moldgen.errors import MoldgenError
+from moldgen.execution import n_processors
 from moldgen.export.run_folder import LIST_NAME, write_run
 from moldgen.finding import counted
 from moldgen.job.formats import Format
@@ -26,13 +26,10 @@ from moldgen.lesson.class_work.record import (
 from moldgen.lesson.roster.roster import RosterEntry
 from moldgen.pipeline.file_name import names_apart
 from moldgen.pipeline.stage import Progress, Stage
-from moldgen.pool.cluster import why_lost
-from moldgen.pool.piece import answer_of, carry_out
+from moldgen.pool.answers import answers
+from moldgen.pool.piece import answer_of
 from moldgen.pool.processes import local_processes
 from moldgen.stock.experience import NO_NOTES, Experience
-
-MOST_WAITING = 64
-"""So many molds are asked for at a time, which is enough for as many workers. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,7 +176,9 @@ def _built(
     threads = n_processors() if executor is None and len(asked) == 1 else 1
     done = 0
     with _workers(len(asked), executor) as pool:
-        for piece, built in _outcomes(pool, list(asked), threads):
+        pieces = list(asked)
+        for number, answer in answers(pool, pieces, threads=threads):
+            piece, built = pieces[number], _outcome(answer)
             record = replace(built.record, key=record_key(piece))
             done += 1
             for i in asked[piece]:
@@ -199,35 +198,8 @@ def _asked(orders: Sequence[tuple[int, bytes]]) -> dict[bytes, list[int]]:
     return asked
 
 
-def _outcomes(
-    pool: Executor, pieces: Sequence[bytes], threads: int
-) -> Iterator[tuple[bytes, BuiltMold]]:
-    """Yield what is built, as it is; no more is asked for at a time than is soon written."""
-    left = list(reversed(pieces))
-    waiting: dict[Future[bytes], bytes] = {}
-    try:
-        while left or waiting:
-            while left and len(waiting) < MOST_WAITING:
-                piece = left.pop()
-                waiting[pool.submit(carry_out, piece, threads)] = piece
-            ready, _ = wait(waiting, return_when=FIRST_COMPLETED)
-            for future in [one for one in waiting if one in ready]:
-                checkpoint()
-                yield waiting.pop(future), _outcome(future)
-    finally:
-        for future in waiting:
-            future.cancel()
-
-
-def _outcome(future: Future[bytes]) -> BuiltMold:
+def _outcome(answer: bytes) -> BuiltMold:
     """Return what was built; what cannot be built is a problem, so that the others go on."""
-    try:
-        answer = future.result()
-    except Exception as problem:
-        told = why_lost(problem)
-        if not told:
-            raise
-        raise GeometryError(told) from None
     try:
         return built_of(answer_of(answer))
     except MoldgenError as error:

@@ -43,8 +43,6 @@ from moldgen.outline.svg.path import path_traces
 from moldgen.quantity import Quantity, quantities
 from moldgen.wording import did_you_mean, one_of
 
-SHEET_MM = 60.0
-"""Longer side of each shape on the picture sheet."""
 _CHORD_MM = 0.01
 _SVG = "{http://www.w3.org/2000/svg}"
 
@@ -138,14 +136,6 @@ def outline_from_shape(
     box = width_mm, height_mm if height_mm is not None else width_mm * aspect
     rings = _rings(formula.path(*box, chosen), chord=_CHORD_MM, name=name)
     return centerd(scaled_to(_region(rings, name), width_mm=box[0], height_mm=box[1]))
-
-
-def shape_sheet() -> tuple[tuple[ShapeInfo, MultiPolygon], ...]:
-    """Return every shape with its outline, the longer side `SHEET_MM`, for a picture sheet."""
-    return tuple(
-        (info, outline_from_shape(info.name, width_mm=SHEET_MM / max(1.0, info.aspect)))
-        for info in list_shapes()
-    )
 
 
 def load_shape(name: str) -> ShapeDrawing:
@@ -269,6 +259,11 @@ def _extent(drawing: ShapeDrawing) -> tuple[Ring, Ring]:
     """Return the lower corner and the size of the box round a drawing, in its own units."""
     # Drawings are about a hundred units wide: this measures them to a hundred-thousandth.
     return _box(_rings(drawing.path, chord=1e-3, name=drawing.name))
+
+
+def is_own(name: str) -> bool:
+    """Return whether a shape comes with moldgen, not with another package."""
+    return name not in _added()
 
 
 def _stretched(drawing: ShapeDrawing, width_mm: float, height_mm: float | None) -> MultiPolygon:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.spec import Side
 from moldgen.mold.air.way_out import check_airways
-from moldgen.mold.checks import Case, Survey, check_survey, grouped
+from moldgen.mold.checks import Case, CheckResults, grouped
 from moldgen.mold.features import Direction, FeaturePlan, Wall
 from moldgen.mold.sheet.findings import check_depth, check_formed
 from moldgen.mold.underside.marking import LABEL_DEPTH_MM
@@ -41,7 +41,7 @@ def mold_case(
 
 def check_mold(
     mold: CutMold,
-    surveyed: Survey,
+    checked: CheckResults,
     foreseen: FormedSheet | None,
     *,
     machine: FormingMachine,
@@ -55,8 +55,8 @@ def check_mold(
 
     Parameters
     ----------
-    surveyed : Survey
-        What is seen of this mold.
+    checked : CheckResults
+        The answers of the checks that look along the pull.
     foreseen : FormedSheet or None
         What a quick run tells of a deep mold.
     least_mm : float or None
@@ -68,7 +68,6 @@ def check_mold(
     edges_open : frozenset of str
         Features whose radii nobody asked for: they are as round as their strokes allow.
     """
-    checked = check_survey(surveyed)
     airways = check_airways(
         mold.vents, mold.undersides, mold.plans,
         relief=mold.relief, machine=machine, printer=printer, bore=mold.bore,

@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from moldgen.errors import MoldgenError
 from moldgen.finding import Severity, counted
 from moldgen.job import Job
 from moldgen.job.command.compare import CompareFormat, Variant
@@ -18,7 +18,12 @@ from moldgen.memo import Memo
 from moldgen.mold.choices import FormingLook
 from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.mold.design import MOST_BYTES
-from moldgen.pipeline.mold.make import MoldWork, work_out
+from moldgen.pipeline.mold.figures import (
+    NO_NUMBERS,
+    MoldFigures,
+    figures_by,
+)
+from moldgen.pipeline.mold.figures import outcome as _outcome
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.printing.estimate import spoken_time
@@ -26,6 +31,8 @@ from moldgen.stock import Shop
 from moldgen.units_text import Units, as_read, read_in
 from moldgen.wording import about_text, gauge_text
 
+LEAST_SIDE_BY_SIDE = 4
+"""From so many molds on processes side by side are sooner ready than one alone. [-]."""
 _COLUMNS = ("findings", "thinnest", "mean", "heating", "cooling", "print", "cost")
 
 
@@ -37,15 +44,15 @@ class ComparedMold:
     ----------
     variant, label : Variant, str
         What it is made with; in what it differs from the others.
-    work, problem : MoldWork or None, str
-        The mold, worked out; or why it cannot be made.
+    figures, problem : MoldFigures or None, str
+        What is known of the mold; or why it cannot be made.
     sheet_price, print_price : float or None
         What a sheet and the print cost, in the currency of the room; None if not priced.
     """
 
     variant: Variant
     label: str
-    work: MoldWork | None
+    figures: MoldFigures | None
     problem: str = ""
     sheet_price: float | None = None
     print_price: float | None = None
@@ -53,22 +60,13 @@ class ComparedMold:
     @property
     def record(self) -> dict[str, Any]:
         """All of it in numbers, each with its unit in its name."""
-        told: Mapping[str, Any] = self.work.output.told.numbers if self.work else {}
-        printed = told.get("print") or {}
-        counts = _counts(self.work)
+        numbers = self.figures.numbers if self.figures else NO_NUMBERS
         return {
             "plastic": self.variant.plastic,
             "gauge_mm": self.variant.gauge_mm,
             "machine": self.variant.machine,
             "filament": self.variant.filament,
-            "stops": counts.get(Severity.STOP) if self.work else None,
-            "cautions": counts.get(Severity.CAUTION) if self.work else None,
-            "thinnest_mm": told.get("formed_thin_mm"),
-            "mean_mm": told.get("formed_mean_mm") or told.get("mean_thickness_mm"),
-            "heat_s": told.get("heat_s"),
-            "cool_s": told.get("cool_s"),
-            "mass_g": printed.get("mass_g"),
-            "print_s": printed.get("time_s"),
+            **numbers,
             "sheet_price": self.sheet_price,
             "print_price": self.print_price,
             "problem": self.problem,
@@ -111,7 +109,7 @@ class Comparison:
         body = [
             (
                 mold.label,
-                *((row[column] or "-" for column in shown) if mold.work else [mold.problem]),
+                *((row[column] or "-" for column in shown) if mold.figures else [mold.problem]),
             )
             for mold, row in zip(self.molds, rows, strict=True)
         ]
@@ -129,7 +127,9 @@ class Comparison:
         """Return one picture: thickness of the formed sheets, or when each can be formed."""
         from moldgen.pipeline.mold.compare_picture import comparison_png
 
-        return comparison_png(self.title, [(one.label, one.work) for one in self.molds if one.work])
+        return comparison_png(
+            self.title, [(one.label, one.figures) for one in self.molds if one.figures]
+        )
 
     def result(self, formats: Iterable[CompareFormat], *, units: Units = Units.MM) -> Result:
         """Return it as a run hands it over, with files of these formats.
@@ -143,7 +143,7 @@ class Comparison:
     def _result(self, formats: frozenset[CompareFormat], units: Units) -> Result:
         stem = file_name(f"compare {self.title}")
         makers = {CompareFormat.CSV: self.csv_bytes, CompareFormat.PNG: self.png_bytes}
-        if not any(mold.work for mold in self.molds):
+        if not any(mold.figures for mold in self.molds):
             del makers[CompareFormat.PNG]
         files = {f"{stem}.{kind}": make() for kind, make in makers.items() if kind in formats}
         result = Result(
@@ -172,8 +172,10 @@ def compare_job(
     look: FormingLook = FormingLook.PREVIEW,
     progress: Progress = quiet,
     memo: Memo | None = None,
+    pool: Executor | None = None,
+    stock: Mapping[str, str] | None = None,
 ) -> Comparison:
-    """Make one job in several ways; what the ways have in common is computed once.
+    """Make one job in several ways.
 
     Parameters
     ----------
@@ -190,9 +192,14 @@ def compare_job(
     look : FormingLook
         How closely the hot sheet is followed.
     progress : callable
-        Told of each mold as it begins.
+        Told of each mold as it begins, or where others make them as it is done.
     memo : Memo, optional
-        Keeps what is computed for other designs too.
+        Keeps what is computed for other designs too, where this process makes them: what they
+        have in common is then computed once.
+    pool : Executor, optional
+        Makes them side by side; this process, one after the other, if left out.
+    stock : mapping of str to str, optional
+        The shop's own stock files, by name, which a pool needs.
 
     Raises
     ------
@@ -200,15 +207,23 @@ def compare_job(
         If the stock lacks what a variant names.
     """
     variants = [_in_stock(one, shop) for one in variants]
-    memo = memo or Memo(MOST_BYTES)
+    labels = _labels(variants)
+    jobs = [_varied(job, variant, look) for variant in variants]
+    if pool is None or stock is None:
+        memo = memo or Memo(MOST_BYTES)
+        outcomes = []
+        for number, (one, label) in enumerate(zip(jobs, labels, strict=True), 1):
+            progress(Stage(number, len(jobs), label))
+            outcomes.append(_outcome(one, folder, shop, memo))
+    else:
+        outcomes = figures_by(pool, jobs, folder=folder, shop=shop, stock=stock, progress=progress)
     molds = []
-    for number, (variant, label) in enumerate(zip(variants, _labels(variants), strict=True), 1):
-        progress(Stage(number, len(variants), label))
-        work, problem = _worked_out(_varied(job, variant, look), folder, shop, memo)
-        sheet_price, print_price = _prices(variant, work, room)
+    for variant, label, outcome in zip(variants, labels, outcomes, strict=True):
+        figures, problem = (outcome, "") if isinstance(outcome, MoldFigures) else (None, outcome)
+        sheet_price, print_price = _prices(variant, figures, room)
         molds.append(
             ComparedMold(
-                variant=variant, label=label, work=work, problem=problem,
+                variant=variant, label=label, figures=figures, problem=problem,
                 sheet_price=sheet_price, print_price=print_price,
             )
         )  # fmt: skip
@@ -233,14 +248,6 @@ def _varied(job: Job, variant: Variant, look: FormingLook) -> Job:
     )
 
 
-def _worked_out(job: Job, folder: Path, shop: Shop, memo: Memo) -> tuple[MoldWork | None, str]:
-    """Return the mold, or why there is none: one that cannot be is an answer as well."""
-    try:
-        return work_out(job, folder=folder, shop=shop, progress=quiet, memo=memo), ""
-    except MoldgenError as problem:
-        return None, str(problem)
-
-
 def _labels(variants: Sequence[Variant]) -> tuple[str, ...]:
     """Return in what each variant differs from others; the sheet always."""
     more = [
@@ -256,30 +263,26 @@ def _labels(variants: Sequence[Variant]) -> tuple[str, ...]:
 
 
 def _prices(
-    variant: Variant, work: MoldWork | None, room: OwnRoom | None
+    variant: Variant, figures: MoldFigures | None, room: OwnRoom | None
 ) -> tuple[float | None, float | None]:
     """Return what a sheet and the print cost, where the room has a price."""
     if room is None:
         return None, None
-    mass_g = (work.output.told.numbers.get("print") or {}).get("mass_g") if work else None
+    mass_g = figures.numbers["mass_g"] if figures else None
     sheet_price = room.sheet_price(variant.plastic, variant.gauge_mm)
     return sheet_price, room.print_price(variant.filament, mass_g)
-
-
-def _counts(work: MoldWork | None) -> dict[Severity, int]:
-    found = work.output.told.findings if work else ()
-    return {kind: sum(one.severity is kind for one in found) for kind in Severity}
 
 
 def _cells(mold: ComparedMold, currency: str) -> Iterator[str]:
     """Yield one cell for each column."""
     record = mold.record
-    if mold.work is None:
+    if mold.figures is None:
         yield from ("",) * len(_COLUMNS)
         return
-    counts = _counts(mold.work)
     yield ", ".join(
-        counted(counts[kind], kind) for kind in (Severity.STOP, Severity.CAUTION) if counts[kind]
+        counted(record[f"{kind}s"], kind)
+        for kind in (Severity.STOP, Severity.CAUTION)
+        if record[f"{kind}s"]
     ) or "no caution"  # fmt: skip
     for field in ("thinnest_mm", "mean_mm"):
         yield "" if record[field] is None else f"{record[field]:.2f} mm"

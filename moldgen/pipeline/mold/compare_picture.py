@@ -14,50 +14,38 @@ from moldgen.export.picture.side_by_side import (
     sheet_row_png,
 )
 from moldgen.export.picture.value_scale import ValueScale
+from moldgen.pipeline.mold.figures import MoldFigures, SeenSheet
 from moldgen.pipeline.mold.forming_pictures import base_map, thickness_map
-from moldgen.pipeline.mold.make import MoldWork
-from moldgen.pipeline.mold.trim_region import trim_plan_of
 
 _ABOUT = "thickness of the formed sheets, from above, in mm; within red less than a quarter is left"
 
 
-def comparison_png(title: str, molds: Sequence[tuple[str, MoldWork]]) -> bytes:
+def comparison_png(title: str, molds: Sequence[tuple[str, MoldFigures]]) -> bytes:
     """Return the formed sheets in a row, or if any was not followed when each can be formed."""
-    if any(work.mold.formed is None for _, work in molds):
-        return heating_windows_png(title, tuple(_window(label, work) for label, work in molds))
+    if any(figures.seen is None for _, figures in molds):
+        return heating_windows_png(title, tuple(_window(*one) for one in molds))
     return sheet_row_png(sheet_row(title, molds))
 
 
-def sheet_row(title: str, molds: Sequence[tuple[str, MoldWork]]) -> SheetRow:
+def sheet_row(title: str, molds: Sequence[tuple[str, MoldFigures]]) -> SheetRow:
     """Return the maps of thickness of several molds, on the scale of the thickest sheet."""
-    scale = thickness_scale(max(work.design.setting.sheet.gauge_mm for _, work in molds))
+    seen = [figures.seen for _, figures in molds if figures.seen is not None]
+    if len(seen) < len(molds):
+        raise GeometryError("the sheet was not followed. Ask for a forming run.")
+    scale = thickness_scale(max(one.thickness.gauge_mm for one in seen))
     return SheetRow(
         title=title,
         about=_ABOUT,
         labels=tuple(label for label, _ in molds),
-        maps=tuple(_map(work, scale=scale) for _, work in molds),
+        maps=tuple(_map(title, one, scale) for one in seen),
     )
 
 
-def _map(work: MoldWork, scale: ValueScale) -> SheetMap:
-    mold, formed = work.mold, work.mold.formed
-    if formed is None:
-        raise GeometryError("the sheet was not followed. Ask for a forming run.")
-    request, sheet = work.design.request, work.design.setting.sheet
-    outlines = (mold.foot, *(plan.flat for plan in mold.plans if not plan.flat.is_empty))
-    trim = trim_plan_of(request, mold, sheet).region
-    plain = base_map(formed, trim, request.title, outlines=outlines)
-    return thickness_map(formed, plain, scale)
+def _map(title: str, seen: SeenSheet, scale: ValueScale) -> SheetMap:
+    plain = base_map(seen.thickness, seen.trim, title, outlines=seen.outlines)
+    return thickness_map(seen.thickness, plain, scale=scale)
 
 
-def _window(label: str, work: MoldWork) -> HeatingWindow:
-    heated = work.day.heated
-    if heated is None:
-        return HeatingWindow(label=label, opens_s=None, forms_s=None, closes_s=None)
-    usable = heated.usable
-    return HeatingWindow(
-        label=label,
-        opens_s=usable.clock.opens_s,
-        forms_s=usable.forming_s,
-        closes_s=usable.clock.ends_s,
-    )
+def _window(label: str, figures: MoldFigures) -> HeatingWindow:
+    opens_s, forms_s, closes_s = figures.window_s
+    return HeatingWindow(label=label, opens_s=opens_s, forms_s=forms_s, closes_s=closes_s)

@@ -148,6 +148,12 @@ class MoldDesign:
         return mold
 
     @property
+    def outlook(self) -> tuple[Finding, ...]:
+        """What soon is found, of size, gaps, strokes and the first layer: a part of the whole."""
+        found: tuple[Finding, ...] = self._stages.get("outlook")
+        return found
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """What the checks found, each place with its name; nothing of the day at the table."""
         return with_places(self.checked.findings, self._stages.get("place_names"))
@@ -189,6 +195,7 @@ def design_mold(
     drawings: Mapping[str, Drawing] | None = None,
     quality: Quality = Quality.FINAL,
     memo: Memo | None = None,
+    placer: Callable[[FormingRun | None], VentPlacer] | None = None,
 ) -> MoldDesign:
     """Design the mold of a job; its stages are computed when they are asked for.
 
@@ -208,6 +215,8 @@ def design_mold(
         How closely it is built.
     memo : Memo, optional
         Keeps what is computed for other designs too.
+    placer : callable, optional
+        How places for vents are found, in place of the usual way.
 
     Raises
     ------
@@ -219,7 +228,9 @@ def design_mold(
         with_names(job), setting=setting_of(job, shop), folder=folder,
         filaments=shop.filaments.entries, drawings=drawings,
     )  # fmt: skip
-    given = {"job": chosen.job, "folder": folder, "drawings": drawings or {}}
+    given: dict[str, Any] = {"job": chosen.job, "folder": folder, "drawings": drawings or {}}
+    if placer is not None:
+        given["placer"] = placer
     return MoldDesign(
         chosen.job, setting=chosen.setting, shop=shop, given=given, choices=chosen.choices,
         quality=quality, memo=memo, progress=progress,

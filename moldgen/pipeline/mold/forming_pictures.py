@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon
 
 from moldgen.arrays import Floats
@@ -31,6 +32,45 @@ _CLOSE_MM = 0.05
 """How closely lines are drawn. [mm]."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SheetThickness:
+    """How thick a formed sheet comes out: all that a map of it shows.
+
+    Attributes
+    ----------
+    gauge_mm : float
+        Thickness before. [mm]
+    points_mm : ndarray, shape (n, 2)
+        The formed sheet's points from above. [mm]
+    triangles : ndarray, shape (m, 3)
+        Which points make its triangles.
+    at_points_mm : ndarray, shape (n,)
+        Thickness at each point. [mm]
+    part_mm, part_mm2 : ndarray, shape (p,)
+        Thickness and area of each triangle of the part. [mm, mm²]
+    """
+
+    gauge_mm: float
+    points_mm: Floats
+    triangles: NDArray[np.int32]
+    at_points_mm: Floats
+    part_mm: Floats
+    part_mm2: Floats
+
+
+def thickness_of(formed: FormedSheet) -> SheetThickness:
+    """Return how thick a formed sheet comes out."""
+    run, part, gauge_mm = formed.run, formed.part, formed.sheet.gauge_mm
+    return SheetThickness(
+        gauge_mm=gauge_mm,
+        points_mm=run.points_mm[:, :2],
+        triangles=run.mesh.triangles,
+        at_points_mm=run.thickness_at_points * gauge_mm,
+        part_mm=formed.thickness_mm[part],
+        part_mm2=run.areas_mm2[part],
+    )
+
+
 def forming_pictures(
     formed: FormedSheet,
     trim: MultiPolygon,
@@ -49,14 +89,17 @@ def forming_pictures(
     rings : mapping of str to (x, y), optional
         Places of findings by their numbers, which the marks there carry. [mm]
     """
-    plain = base_map(formed, trim, title, outlines=outlines, vents_mm=vents_mm)
+    thickness, thinnest = thickness_of(formed), formed.thinnest
+    plain = base_map(thickness, trim, title, outlines=outlines, vents_mm=vents_mm)
+    x, y, _ = thinnest.where_mm
+    thin = Mark(x_mm=x, y_mm=y, words=f"thin: {thinnest.thin_mm:.2f} mm")
     return (
         Picture(
             name="thickness",
             caption="How thick the sheet comes out, seen from above within the trim line: the "
             "darker, the thinner; within a red line less than a quarter of the gauge is left. "
             "Small circles are vents; the bars tell how much of the part is how thick.",
-            png=_png(thickness_map(formed, plain), rings or {}),
+            png=_png(thickness_map(thickness, plain, marks=(thin,)), rings or {}),
         ),
         Picture(
             name="arrival",
@@ -74,7 +117,7 @@ def _png(shown: SheetMap, rings: Mapping[str, tuple[float, float]]) -> bytes:
 
 
 def base_map(
-    formed: FormedSheet,
+    thickness: SheetThickness,
     trim: MultiPolygon,
     title: str,
     *,
@@ -95,8 +138,8 @@ def base_map(
     return partial(
         SheetMap,
         title=title,
-        points_mm=formed.run.points_mm[:, :2],
-        triangles=formed.run.mesh.triangles,
+        points_mm=thickness.points_mm,
+        triangles=thickness.triangles,
         trim=_thinned(trim),
         outlines=tuple(map(_thinned, outlines)),
         vents_mm=np.array(vents_mm, float).reshape(-1, 2),
@@ -104,20 +147,21 @@ def base_map(
 
 
 def thickness_map(
-    formed: FormedSheet, plain: Callable[..., SheetMap], scale: ValueScale | None = None
+    thickness: SheetThickness,
+    plain: Callable[..., SheetMap],
+    *,
+    scale: ValueScale | None = None,
+    marks: tuple[Mark, ...] = (),
 ) -> SheetMap:
-    """Return how thick a sheet comes out, with its thinnest place; on its gauge's own scale."""
-    gauge_mm = formed.sheet.gauge_mm
-    scale = scale or thickness_scale(gauge_mm)
-    thinnest, part = formed.thinnest, formed.part
-    x, y, _ = thinnest.where_mm
+    """Return how thick a sheet comes out; on its gauge's own scale if none is given."""
+    scale = scale or thickness_scale(thickness.gauge_mm)
     return plain(
         about="thickness of the formed sheet, from above",
-        values=np.clip(formed.run.thickness_at_points * gauge_mm, 0.0, scale.edges[-1]),
+        values=np.clip(thickness.at_points_mm, 0.0, scale.edges[-1]),
         scale=scale,
-        areas_cm2=scale.areas_cm2(formed.thickness_mm[part], formed.run.areas_mm2[part]),
-        marks=(Mark(x_mm=x, y_mm=y, words=f"thin: {thinnest.thin_mm:.2f} mm"),),
-        limit=THIN_SHARE * gauge_mm,
+        areas_cm2=scale.areas_cm2(thickness.part_mm, thickness.part_mm2),
+        marks=marks,
+        limit=THIN_SHARE * thickness.gauge_mm,
     )
 
 

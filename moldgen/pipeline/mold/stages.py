@@ -20,7 +20,7 @@ from moldgen.job.spec import JobTrim, JobUnderside, JobVents, Side
 from moldgen.mold.air.evacuation import Evacuation
 from moldgen.mold.air.swept import swept_most_L
 from moldgen.mold.build import RawMold, build_raw_mold
-from moldgen.mold.checks import Survey
+from moldgen.mold.checks import Case, CheckResults, Survey, check_survey
 from moldgen.mold.checks import survey as survey_of
 from moldgen.mold.checks.draw import Draw
 from moldgen.mold.choices import FormingLook
@@ -45,6 +45,7 @@ from moldgen.pipeline.mold.cutting import (
 from moldgen.pipeline.mold.features import ResolvedFeatures, resolve_features, thinnest_mm
 from moldgen.pipeline.mold.forming import FORMED_SHARE, HASTE, foresee, run_forming
 from moldgen.pipeline.mold.mold import CutMold, Mold
+from moldgen.pipeline.mold.outlook import foreseen_findings
 from moldgen.pipeline.mold.print_readiness import PrintReadiness, readiness_of
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.mold.thickness import thin_ratio
@@ -180,7 +181,7 @@ def formed(
     )
 
 
-def wall_survey(
+def wall_case(
     *,
     raw: RawMold,
     sheet: Sheet,
@@ -188,13 +189,32 @@ def wall_survey(
     printer: Printer,
     side: Side,
     tactile: bool,
-) -> Survey:
-    """Return what is seen of the bare walls along their pull."""
-    case = mold_case(
+) -> Case:
+    """Return the bare walls and what they are used with, as every check looks at them."""
+    return mold_case(
         uncut_bodies(raw), raw.plans, sheet=sheet, machine=machine, printer=printer,
         side=side, tactile=tactile,
     )  # fmt: skip
-    return survey_of(case)
+
+
+def outlook(
+    *, wall_case: Case, wall_findings: Sequence[Finding], setting: Setting
+) -> tuple[Finding, ...]:
+    """Return what soon is seen of the walls, before the sheet or the vents are looked at.
+
+    All of it is among what is said of the whole mold.
+    """
+    return foreseen_findings(wall_case, wall_findings, setting)
+
+
+def wall_survey(*, wall_case: Case) -> Survey:
+    """Return what is seen of the bare walls along their pull."""
+    return survey_of(wall_case)
+
+
+def wall_results(*, wall_survey: Survey, quality: Quality) -> CheckResults | None:
+    """Return every check's answer on the bare walls, where they are all that is checked."""
+    return None if quality.cuts_underside else check_survey(wall_survey)
 
 
 def draws(*, wall_survey: Survey) -> tuple[Draw, ...]:
@@ -370,6 +390,7 @@ def checked(
     *,
     cut: CutMold,
     survey: Survey,
+    wall_results: CheckResults | None,
     foreseen: FormedSheet | None,
     machine: FormingMachine,
     printer: Printer,
@@ -382,7 +403,7 @@ def checked(
     """Return the mold with every check's answer; nothing is known of its day at the table yet."""
     progress(Stage(4, 6, "checking"))
     return check_mold(
-        cut, survey, foreseen,
+        cut, wall_results or check_survey(survey), foreseen,
         machine=machine, printer=printer, least_mm=least_mm, vents_placed=vents.place,
         told=vented.findings, edges_open=edges_open,
     )  # fmt: skip
@@ -450,11 +471,11 @@ def mold(
 STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, letters,
     relief, trim_plan, trim_line, kept_foot, forming_run,
-    hasty_run, formed, wall_survey, draws, quick_run, foreseen,
+    hasty_run, formed, wall_case, outlook, wall_survey, wall_results, draws, quick_run, foreseen,
     printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, place_names, air, ready, day, mold,
     by_content={"features", "kept_foot"},
-    optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen"},
+    optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen", "wall_results"},
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""

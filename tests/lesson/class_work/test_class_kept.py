@@ -319,7 +319,7 @@ def _lives(pid):
 
 def test_no_more_results_wait_than_are_soon_written(tmp_path, monkeypatch):
     """Where a hundred molds are built quickly, only some are asked for before one is written."""
-    monkeypatch.setattr("moldgen.lesson.class_work.run.MOST_WAITING", 1)
+    monkeypatch.setattr("moldgen.pool.answers.MOST_WAITING", 1)
     bench = Bench()
     seen = []
     words = ClassCommand(file="r.csv", like="tag.toml", formats=FORMATS, alone=True)

@@ -17,14 +17,13 @@ from moldgen.errors import FileError, OutlineError, SpecError
 from moldgen.outline.library import shapes
 from moldgen.outline.library.formulas import FORMULAS
 from moldgen.outline.library.shapes import (
-    SHEET_MM,
     list_shapes,
     load_shape,
     outline_from_shape,
     read_drawing,
     shape_folder,
-    shape_sheet,
 )
+from moldgen.outline.library.sheet import SHEET_MM, shape_sheet
 from moldgen.outline.region import mirrored, rounded_plan, size_mm
 
 INFOS = {info.name: info for info in list_shapes()}

@@ -76,7 +76,7 @@ def test_the_table_holds_what_the_csv_holds(formed):
 
 def test_the_maps_share_one_scale(formed):
     """Both sheets are drawn on the scale of the thicker one, each with its own values."""
-    row = sheet_row("A", [(mold.label, mold.work) for mold in formed.molds if mold.work])
+    row = sheet_row("A", [(mold.label, mold.figures) for mold in formed.molds if mold.figures])
 
     thin, thick = row.maps
     assert row.labels == ("HIPS 1 mm", "HIPS 2 mm")

@@ -11,9 +11,11 @@ from support.some import some
 import moldgen as mg
 from moldgen.finding import Remedy, Severity
 from moldgen.memo import Memo
+from moldgen.pipeline.mold import mend as mending
 from moldgen.pipeline.mold.choose import choose
 from moldgen.pipeline.mold.cured import cured_jobs
 from moldgen.pipeline.mold.design import design_mold
+from moldgen.pipeline.mold.judge import Depth, OwnJudge
 from moldgen.pipeline.mold.mend import mend
 from moldgen.pipeline.mold.quality import Quality
 from moldgen.pipeline.setting import setting_of
@@ -160,6 +162,42 @@ def test_where_nothing_clears_the_nearest_ways_are_told():
     assert 1 <= len(found.ways) <= 2
     starts = [changes[0].name for changes, _ in found.ways]
     assert len(set(starts)) == len(starts)
+
+
+def test_what_soon_is_seen_is_part_of_what_is_said():
+    """The best that a try can be is no worse than what it is: so no better one is passed over."""
+    judge = OwnJudge(folder=Path(), shop=SHOP, memo=KEPT)
+    jobs = [
+        choose(job, setting=setting_of(job, SHOP), folder=Path()).job
+        for job in (
+            mg.sign("SLIP", letter_height_mm=20, relief_mm=9, gauge_mm=1.0),
+            mg.tray(180, 120, 70, gauge_mm=0.75),
+            mg.drawing(shape="gear", width_mm=60, height_mm=30),
+        )
+    ]
+    soon, whole = (judge.said(jobs, depth) for depth in (Depth.OUTLOOK, Depth.WHOLE))
+    ranks = []
+    for job, seen, said in zip(jobs, soon, whole, strict=True):
+        assert isinstance(seen, tuple)
+        assert isinstance(said, tuple)
+        tries = [mending.Try(job=job, changes=(), findings=one) for one in (seen, said)]
+        ranks.append((tries[0].least_rank, tries[1].rank))
+
+    assert all(least <= rank for least, rank in ranks)
+    assert sum(least[:2] > (0, 0) for least, _ in ranks) >= 2
+
+
+@pytest.mark.parametrize("refuse", [[], ["letters.height", "letters.size"]])
+def test_what_is_left_unbuilt_would_not_have_been_chosen(monkeypatch, refuse):
+    """With every try built the same changes are chosen, and the same ways told."""
+    job = mg.sign("OAR", letter_height_mm=20, relief_mm=9, gauge_mm=1.0)
+    quick = mend(job, folder=Path(), shop=SHOP, refuse=refuse, memo=KEPT)
+    nothing = property(lambda tried: (0, 0, 0.0, 0.0))
+    monkeypatch.setattr(mending.Try, "least_rank", nothing)
+    thorough = mend(job, folder=Path(), shop=SHOP, refuse=refuse, memo=KEPT)
+
+    assert quick == thorough
+    assert grave(quick.before)
 
 
 def test_the_interface_mends_as_the_command_does():
