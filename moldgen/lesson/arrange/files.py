@@ -23,6 +23,7 @@ from moldgen.units_text import as_read
 if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
     from moldgen.lesson.arrange.make import Arrangement
+    from moldgen.lesson.layout.piece import Shot
 
 
 Drawn = Callable[[str, Sequence[object], Callable[[], bytes]], bytes]
@@ -70,9 +71,9 @@ def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile
     for number, plate in enumerate(work.plates.layout.shots, start=1):
         file = threemf_file(
             f"plate-{number}", partial(work.plates.bodies, plate, work.printed),
-            title=_plate_title(work, number), metadata={}, purpose=f"plate {number}, to print",
+            title=f"Plate {number}", metadata={}, purpose=f"plate {number}, to print",
         )  # fmt: skip
-        yield _known(file, drawn, partial(_made_of_plate, work, number))
+        yield _known(file, drawn, partial(_made_of_plate, work, plate))
     yield _list("placings.csv", _placing_rows(work), purpose="where every mold stands")
     if work.cut_lists:
         yield _list("cut-list.csv", _cut_rows(work), purpose="blanks and offcuts of stock sheets")
@@ -87,17 +88,9 @@ def _made_of_shot(plan: Callable[[], Plan], paper: Paper) -> Sequence[object]:
     return plan(), paper
 
 
-def _plate_title(work: Arrangement, number: int) -> str:
-    """Return what a plate is called: with its filament, where others have another."""
-    name = work.plates.filaments[number - 1]
-    return f"Plate {number}, {name}" if work.plates.mixed else f"Plate {number}"
-
-
-def _made_of_plate(work: Arrangement, number: int) -> Sequence[object]:
-    plate = work.plates.layout.shots[number - 1]
+def _made_of_plate(work: Arrangement, plate: Shot) -> Sequence[object]:
     pieces, owners = work.plates.layout.task.pieces, work.plates.owners
-    title = [_plate_title(work, number)] if work.plates.mixed else []
-    return title + [
+    return [
         (pieces[one.piece].name, work.printed[mold].mark, body, replace(one, piece=0))
         for one in plate.placings
         for mold, body in (owners[one.piece],)
@@ -146,9 +139,7 @@ def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
         )  # fmt: skip
     for number, plate in enumerate(work.plates.layout.shots, start=1):
         plan = plate_plan(
-            work.plates.layout,
-            plate,
-            title=as_read(f"Plate {number}, {work.printer.name}"),
+            work.plates.layout, plate, title=as_read(f"Plate {number}, {work.printer.name}")
         )
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.", drawn=drawn)
     for at, cut in enumerate(work.cut_lists, start=1):

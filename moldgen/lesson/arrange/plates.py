@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -36,21 +36,13 @@ class Plates:
         A shot is one plate; a piece is one body.
     owners : tuple of (int, int)
         For each piece the number of its mold, and of the body in that mold.
-    filaments : tuple of str
-        From which filament each plate is printed: all that is on it.
     stay : Stay
         What became of the places of an earlier arrangement.
     """
 
     layout: PieceLayout
     owners: tuple[tuple[int, int], ...]
-    filaments: tuple[str, ...]
     stay: Stay = Stay.FIRST
-
-    @property
-    def mixed(self) -> bool:
-        """Whether one plate is printed from another filament than the next."""
-        return len(set(self.filaments)) > 1
 
     def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[Body, ...]:
         """Return the finished bodies of a plate where they are printed, each with its name.
@@ -73,7 +65,7 @@ def arrange_plates(
     seed: int = 0,
     before: EarlierShots = (),
 ) -> Plates:
-    """Lay the bodies of molds out on as few plates as are found, each of one filament.
+    """Lay the bodies of molds out on as few plates as are found.
 
     Parameters
     ----------
@@ -90,94 +82,49 @@ def arrange_plates(
     fits = [bed_fit(piece.outline, piece.height_mm, printer) for piece in pieces]
     slanted = {round(fit.turn_deg, 3) for fit in fits if fit.turn_deg is not None} - {0.0, 90.0}
     fitting = [k for k, fit in enumerate(fits) if fit.fits]
-    area = LayoutArea(
-        name=f"the bed of the printer {printer.name}",
-        width_mm=printer.bed_width_mm, depth_mm=printer.bed_depth_mm,
-    )  # fmt: skip
-    turns_deg = (*QUARTER_TURNS_DEG, *sorted(slanted))
-    marks = body_marks(molds, owners)
-    groups = list(_by_filament(molds, owners, fitting))
-    made: list[_Group] = []
-    for group in groups:
-        task = _task(area, [pieces[k] for k in group], turns_deg)
-        fresh = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
-        own = [marks[k] for k in group]
-        earlier = before if len(groups) == 1 else _with_any(before, own)
-        made.append((group, *stayed(fresh, own, earlier)))
-    return Plates(
-        layout=_whole(pieces, made, task=_task(area, pieces, turns_deg), fitting=fitting),
-        owners=tuple(owners),
-        filaments=tuple(
-            molds[owners[group[0]][0]].setting.filament.name
-            for group, laid, _ in made
-            for _ in laid.shots
+    task = LayoutTask(
+        area=LayoutArea(
+            name=f"the bed of the printer {printer.name}",
+            width_mm=printer.bed_width_mm, depth_mm=printer.bed_depth_mm,
         ),
-        stay=_stay_of([stay for _, _, stay in made]) if before else Stay.FIRST,
-    )
-
-
-_Group = tuple[list[int], PieceLayout, Stay]
-"""Numbers of the bodies of one filament, how they are laid out, and what became of before."""
-
-
-def _by_filament(
-    molds: Sequence[ArrangedMold], owners: Sequence[tuple[int, int]], numbers: Sequence[int]
-) -> Iterator[list[int]]:
-    """Yield the bodies that are printed from the same filament, in the order given."""
-    groups: dict[str, list[int]] = {}
-    for k in numbers:
-        groups.setdefault(molds[owners[k][0]].setting.filament.name, []).append(k)
-    yield from groups.values()
-
-
-def _whole(
-    pieces: Sequence[LayoutPiece],
-    made: Sequence[_Group],
-    *,
-    task: LayoutTask,
-    fitting: Sequence[int],
-) -> PieceLayout:
-    """Return the layouts of all groups as one, with the bodies that fit no bed left out."""
-    shots = [
-        Shot(placings=tuple(replace(one, piece=group[one.piece]) for one in shot.placings))
-        for group, laid, _ in made
-        for shot in laid.shots
-    ]
-    over = [
-        replace(one, piece=group[one.piece]) for group, laid, _ in made for one in laid.left_out
-    ]
-    reason = f"does not fit {task.area.name} in any turn; split it, or take a larger printer"
-    beyond = [LeftOut(piece=k, reason=reason) for k in range(len(pieces)) if k not in set(fitting)]
-    return PieceLayout(task=task, shots=tuple(shots), left_out=(*over, *beyond))
-
-
-def _task(
-    area: LayoutArea, pieces: Sequence[LayoutPiece], turns_deg: tuple[float, ...]
-) -> LayoutTask:
-    return LayoutTask(
-        area=area,
-        pieces=tuple(pieces),
-        gaps_mm=even_gaps(len(pieces), APART_MM),
-        edges_mm=(MARGIN_MM,) * len(pieces),
-        turns_deg=turns_deg,
-    )
-
-
-def _with_any(before: EarlierShots, marks: Collection[str]) -> EarlierShots:
-    return tuple(shot for shot in before if any(place.mark in marks for place in shot))
-
-
-def _stay_of(stays: Sequence[Stay]) -> Stay:
-    """Return what became of an earlier layout as a whole; a filament that is new changes none."""
-    for worst in (Stay.ANEW, Stay.KEPT):
-        if worst in stays:
-            return worst
-    return Stay.SAME
+        pieces=tuple(pieces[k] for k in fitting),
+        gaps_mm=even_gaps(len(fitting), APART_MM),
+        edges_mm=(MARGIN_MM,) * len(fitting),
+        turns_deg=(*QUARTER_TURNS_DEG, *sorted(slanted)),
+    )  # fmt: skip
+    fresh = lay_out_tighter(task, seed=seed) if tighter else lay_out(task)
+    marks = body_marks(molds, owners)
+    laid, stay = stayed(fresh, [marks[k] for k in fitting], before)
+    return replace(_whole(laid, pieces, owners, fitting), stay=stay)
 
 
 def body_marks(molds: Sequence[ArrangedMold], owners: Sequence[tuple[int, int]]) -> list[str]:
     """Return what each body is known by from one arrangement to the next."""
     return [f"{molds[mold].mark} {body}" for mold, body in owners]
+
+
+def _whole(
+    laid: PieceLayout,
+    pieces: Sequence[LayoutPiece],
+    owners: Sequence[tuple[int, int]],
+    fitting: Sequence[int],
+) -> Plates:
+    """Return a layout of the bodies that fit, with those that do not left out."""
+    beyond = [k for k in range(len(pieces)) if k not in set(fitting)]
+    numbers = [*fitting, *beyond]
+    reason = f"does not fit {laid.task.area.name} in any turn; split it, or take a larger printer"
+    task = LayoutTask(
+        area=laid.task.area,
+        pieces=tuple(pieces[k] for k in numbers),
+        gaps_mm=even_gaps(len(numbers), APART_MM),
+        edges_mm=(MARGIN_MM,) * len(numbers),
+        turns_deg=laid.task.turns_deg,
+    )
+    left_out = [LeftOut(piece=k, reason=reason) for k in range(len(fitting), len(numbers))]
+    return Plates(
+        layout=PieceLayout(task=task, shots=laid.shots, left_out=(*laid.left_out, *left_out)),
+        owners=tuple(owners[k] for k in numbers),
+    )
 
 
 def _pieces(molds: Sequence[ArrangedMold]) -> tuple[list[LayoutPiece], list[tuple[int, int]]]:

@@ -62,7 +62,11 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         )
     if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
         yield "Webs", webs_text(work)
-    yield "Plates", _plates_text(work)
+    plates = work.plates.layout
+    yield (
+        "Plates",
+        f"{len(plates.shots)} on the printer {work.printer.name}, {len(plates.task.pieces)} prints",
+    )
     for cut in work.cut_lists:
         waste = sum(one.area_mm2 for sheet in cut.sheets for one in sheet.offcuts) / 1e6
         yield (
@@ -71,16 +75,6 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
             f"{cut.task.depth_mm:.0f} mm {cut.sheet.words} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
-
-
-def _plates_text(work: Arrangement) -> str:
-    """Return how many plates there are, and of how many filaments if of several."""
-    plates, name = work.plates, work.printer.name
-    shots, pieces = len(plates.layout.shots), len(plates.layout.task.pieces)
-    if plates.mixed:
-        filaments = len(set(plates.filaments))
-        return f"{shots} on the printer {name}, {pieces} prints, {filaments} filaments"
-    return f"{shots} on the printer {name}, {pieces} prints"
 
 
 def webs_text(work: Arrangement) -> str:
@@ -189,15 +183,13 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
         ],
         "plates": [
             {
-                "number": number, "filament": filament,
+                "number": number,
                 "placings": _placings(
                     work.plates.layout, plate,
                     [work.printed[mold].file for mold, _ in work.plates.owners],
                 ),
             }
-            for number, (plate, filament) in enumerate(
-                zip(work.plates.layout.shots, work.plates.filaments, strict=True), start=1
-            )
+            for number, plate in enumerate(work.plates.layout.shots, start=1)
         ],
         "stock_sheets": sum(len(cut.sheets) for cut in work.cut_lists),
     }  # fmt: skip
@@ -257,15 +249,13 @@ def _wider_table(work: Arrangement) -> Iterator[Table]:
 def _plate_tables(work: Arrangement) -> Iterator[Table]:
     layout = work.plates.layout
     rows = tuple(
-        (str(number), filament, ", ".join(layout.task.pieces[k].name for k in plate.pieces))
-        for number, (plate, filament) in enumerate(
-            zip(layout.shots, work.plates.filaments, strict=True), start=1
-        )
+        (str(number), ", ".join(layout.task.pieces[k].name for k in plate.pieces))
+        for number, plate in enumerate(layout.shots, start=1)
     )
     if rows:
         yield Table(
             title=f"Plates of the printer {work.printer.name}",
-            header=("plate", "filament", "bodies"),
+            header=("plate", "bodies"),
             rows=rows,
             typed=("bodies",),
         )

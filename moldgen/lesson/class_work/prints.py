@@ -106,7 +106,7 @@ def _shared_plates(works: Sequence[PersonWork], arrangement: Arrangement) -> Ite
             name=f"Plate {number}",
             time_s=sum(share * one["print"]["time_s"] for one, share in told),
             mass_g=sum(share * one["print"]["mass_g"] for one, share in told),
-            filament=plates.filaments[number - 1],
+            filament=" and ".join(sorted({one["filament"] for one, _ in told})),
             size_mm=(x1 - x0, y1 - y0, tall_mm),
             holds=tuple(dict.fromkeys(work.entry.name for work in on_it)),
         )

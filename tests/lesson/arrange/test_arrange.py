@@ -14,9 +14,7 @@ from support.some import some
 import moldgen as mg
 from moldgen.lesson.arrange.holes import table_holes
 from moldgen.lesson.arrange.molds import moved_mesh
-from moldgen.lesson.arrange.plates import arrange_plates, body_marks
 from moldgen.lesson.arrange.told import numbers_of
-from moldgen.lesson.layout.keep import Stay, places_of
 from moldgen.lesson.layout.piece import Placing
 from moldgen.lesson.layout.verify import faults_of
 from moldgen.stock import load_shop
@@ -205,45 +203,6 @@ def test_plates_hold_finished_bodies(tags):
     assert all(b.mesh.volume_mm3 < whole for b, whole in zip(bodies, raw, strict=True))
     low = np.min([body.mesh.bounds_mm[0] for body in bodies], axis=0)
     assert low[:2].min() >= 3.0 - 0.06
-
-
-def test_a_plate_holds_one_filament(tags):
-    """What is printed from another filament lies on a plate of its own, which says from which."""
-    filaments = {"PIER": "PLA", "QUAY": "PETG", "BUOY": "PLA"}
-    jobs = [replace(job, filament=filaments[job.title]) for job in tags[:3]]
-    work = mg.arrange(jobs, forming="off").arrangement
-    plates = work.plates
-
-    names = [
-        [plates.layout.task.pieces[k].name for k in shot.pieces] for shot in plates.layout.shots
-    ]
-    assert names == [["PIER", "BUOY"], ["QUAY"]]
-    assert plates.filaments == ("PLA", "PETG")
-    assert [one["filament"] for one in numbers_of(work)["plates"]] == ["PLA", "PETG"]
-    assert faults_of(plates.layout) == ()
-    for filament in ("PLA", "PETG"):
-        alike = {name for shot in names for name in shot if filaments[name] == filament}
-        assert alike in [set(shot) for shot in names]
-
-
-def test_plates_of_several_filaments_stay_as_they_were(tags):
-    """Laid out again with one mold more, each body lies where it lay, with those of its kind."""
-    filaments = ("PLA", "PETG", "PLA", "PETG")
-    jobs = [replace(job, filament=name) for job, name in zip(tags, filaments, strict=True)]
-    printed = [
-        replace(mold, mark=mold.file) for mold in mg.arrange(jobs, forming="off").arrangement.molds
-    ]
-    printer = printed[0].setting.printer
-    first = arrange_plates(printed[:3], printer)
-    before = places_of(first.layout, body_marks(printed[:3], first.owners))
-    again = arrange_plates(printed, printer, before=before)
-
-    assert again.filaments == first.filaments == ("PLA", "PETG")
-    assert again.stay in (Stay.SAME, Stay.KEPT)
-    for old, new in zip(first.layout.shots, again.layout.shots, strict=True):
-        places = {one.piece: one for one in new.placings}
-        assert [places[one.piece] for one in old.placings] == list(old.placings)
-    assert 3 in again.layout.shots[1].pieces
 
 
 REFUSED: dict[str, dict[str, Any]] = {
