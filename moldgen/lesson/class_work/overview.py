@@ -124,8 +124,9 @@ def class_files(
             cards, paper=paper_size, title=in_words(f"Job cards: {title}")
         )
     files |= class_papers(title, works, words)
-    folders = [*(work.folder for work in works if work.folder), ARRANGEMENT]
-    packed = packed_class(out, folders, files)
+    own = [work.folder for work in works if work.folder]
+    whole = own if words.alone else [*own, ARRANGEMENT]
+    packed = packed_class(out, [*own, ARRANGEMENT], files, whole=whole)
     return files | ({CLASS_ZIP: packed} if packed else {})
 
 
