@@ -50,16 +50,32 @@ class KeptSizes:
         """Return what is known of a job, or measure it; nothing if it cannot be made."""
         if self._records is None:
             return _tried(job, measure)
-        try:
-            order = order_for(job, folder=self._folder, stock=self._stock, formats=())
-        except MoldgenError:
+        key = self._key(what, job)
+        if not key:
             return []
-        key = f"{what} {record_key(order.piece())}"
         sizes = self._now.get(key) or self._earlier.get(key) or _tried(job, measure)
         # What cannot be made today may be tomorrow: another font may be there.
         if sizes:
             self._now[key] = sizes
         return sizes
+
+    def settled(
+        self, what: str, job: Job, settle: Callable[[Sequence[float]], Sequence[float]]
+    ) -> Sequence[float]:
+        """Return what is settled for jobs like one, given what an earlier run settled, if any."""
+        key = "" if self._records is None else self._key(what, job)
+        sizes = settle(self._earlier.get(key, ()))
+        if key:
+            self._now[key] = list(sizes)
+        return sizes
+
+    def _key(self, what: str, job: Job) -> str:
+        """Return what tells a job from all others; nothing if a file that it names is missing."""
+        try:
+            order = order_for(job, folder=self._folder, stock=self._stock, formats=())
+        except MoldgenError:
+            return ""
+        return f"{what} {record_key(order.piece())}"
 
     def keep(self) -> None:
         """Write what this run asked for.
@@ -91,6 +107,12 @@ class KnownSizes:
     def get(self, job: Job, measure: Callable[[Job], Sequence[float]]) -> list[float]:
         """Return the measures of a job; nothing if it cannot be made."""
         return self.all.measured(self.what, job, measure)
+
+    def settled(
+        self, job: Job, settle: Callable[[Sequence[float]], Sequence[float]]
+    ) -> Sequence[float]:
+        """Return what is settled for jobs like one, given what an earlier run settled, if any."""
+        return self.all.settled(self.what, job, settle)
 
 
 def _tried(job: Job, measure: Callable[[Job], Sequence[float]]) -> list[float]:
