@@ -11,7 +11,13 @@ from moldgen.job.feature_names import with_names
 from moldgen.job.outline import JobAround, JobShape
 from moldgen.lesson.class_work.kept_sizes import KeptSizes, KnownSizes
 from moldgen.lesson.class_work.person_job import PersonJob, first_text, with_text
-from moldgen.lesson.class_work.plaque_size import PlaqueSize, needed_size, share_of, still_does
+from moldgen.lesson.class_work.plaque_size import (
+    PlaqueSize,
+    needed_size,
+    share_of,
+    stays_text,
+    still_does,
+)
 from moldgen.pipeline.mold.choose import ChosenJob, choose
 from moldgen.pipeline.mold.features import resolve_features
 from moldgen.pipeline.setting import setting_of
@@ -108,14 +114,7 @@ def one_size(
         jobs=tuple(
             _sized(one, sizes[i], whole) if i in sizes else one for i, one in enumerate(jobs)
         ),
-        notes=(_stays(whole, needed),) if str(whole) != str(needed) else (),
-    )
-
-
-def _stays(whole: PlaqueSize, needed: PlaqueSize) -> str:
-    return (
-        f"Plaques stay {whole}, as an earlier run made them; these words alone would have {needed}."
-        " Ask for --rearrange to choose anew"
+        notes=(stays_text(whole, needed),) if str(whole) != str(needed) else (),
     )
 
 

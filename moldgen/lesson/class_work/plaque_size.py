@@ -65,3 +65,11 @@ def still_does(before: PlaqueSize, needed: PlaqueSize, *, spare_mm: float) -> bo
 def share_of(side_mm: float, needed_mm: float, *, spare_mm: float) -> float:
     """Return how much of their height letters can have on a plaque, by one of its sides. [-]."""
     return min(1.0, (side_mm - spare_mm) / max(needed_mm - spare_mm, 1e-6))
+
+
+def stays_text(before: PlaqueSize, needed: PlaqueSize) -> str:
+    """Return what is told when plaques keep a size that is not what their words need."""
+    return (
+        f"Plaques stay {before}, as an earlier run made them; these words alone would have "
+        f"{needed}. Ask for --rearrange to choose the size anew"
+    )

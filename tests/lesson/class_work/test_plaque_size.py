@@ -74,7 +74,7 @@ def test_a_name_that_is_a_little_longer_leaves_the_others_as_they_are(tmp_path):
     assert notes == (
         f"Plaques stay {width_mm:.1f} x {depth_mm:.1f} mm, as an earlier run made them; these "
         f"words alone would have {wide_mm:.1f} x {deep_mm:.1f} mm. "
-        "Ask for --rearrange to choose anew",
+        "Ask for --rearrange to choose the size anew",
     )
 
 
