@@ -200,8 +200,9 @@ def _shown(artist: Artist) -> Iterator[Artist]:
     from matplotlib.axes import Axes
 
     yield artist
-    is_bare = isinstance(artist, Axes) and not artist.axison
-    hidden = (artist.xaxis, artist.yaxis) if is_bare else ()
+    hidden: tuple[Artist, ...] = ()
+    if isinstance(artist, Axes) and not artist.axison:
+        hidden = artist.xaxis, artist.yaxis
     for one in artist.get_children():
         if one not in hidden:
             yield from _shown(one)
@@ -258,7 +259,7 @@ def _no_help() -> Iterator[None]:
     from matplotlib import artist
 
     kwdoc = artist.kwdoc
-    artist.kwdoc = lambda _: ""
+    artist.kwdoc = lambda artist: ""
     try:
         yield
     finally:

@@ -7,6 +7,7 @@ from support.some import some
 
 import moldgen as mg
 from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.outline import JobShape
 from moldgen.lesson.class_work import make
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
 from moldgen.lesson.class_work.one_size import one_size
@@ -51,10 +52,8 @@ def run(folder, names, like=TAG, **options):
     kept = KeptSizes(folder)
     sized = one_size(jobs, like=like, folder=Path(), shop=SHOP, kept=kept, **options)
     kept.keep()
-    plaques = {
-        (one.job.body[0].outline.width_mm, one.job.body[0].outline.height_mm)
-        for one in some(sized.jobs)
-    }
+    outlines = [one.job.body[0].outline for one in some(sized.jobs)]
+    plaques = {(one.width_mm, one.height_mm) for one in outlines if isinstance(one, JobShape)}
     return sized.jobs, sized.notes, plaques
 
 
@@ -108,9 +107,10 @@ def test_a_class_keeps_its_size_and_tells_so(tmp_path, monkeypatch):
         seen.append((jobs[0].job.body[0].outline, notes))
 
     monkeypatch.setattr(make, "build_people", people)
-    for names, words in (("ADA", {}), ("HUGO", {}), ("HUGO", {"rearrange": True})):
+    for names, anew in (("ADA", False), ("HUGO", False), ("HUGO", True)):
+        words = ClassCommand(file="r", like="t", rearrange=anew)
         make.build_class(
-            roster_of_text(f"DORA\n{names}"), TAG, ClassCommand(file="r", like="t", **words),
+            roster_of_text(f"DORA\n{names}"), TAG, words,
             folder=Path(), out=tmp_path, shop=SHOP, progress=quiet,
         )  # fmt: skip
 
