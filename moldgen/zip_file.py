@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from io import SEEK_CUR, BytesIO
 from pathlib import Path
@@ -128,8 +129,9 @@ def _head(member: ZipMember, n_name: int) -> bytes:
     return pack("<HHHHHIIIHH", _VERSION, flags, method, 0, _FIRST_DAY, *sizes, n_name, 0)
 
 
-def members_of(path: Path, names: Collection[str]) -> Iterator[ZipMember]:
-    """Yield files of these names from a ZIP file, as they are packed there.
+@contextmanager
+def open_members(path: Path) -> Iterator[Callable[[str], ZipMember | None]]:
+    """Yield what returns a file of a ZIP file by its name, as it is packed there.
 
     Raises
     ------
@@ -137,9 +139,8 @@ def members_of(path: Path, names: Collection[str]) -> Iterator[ZipMember]:
         If it cannot be read.
     """
     with ZipFile(path) as archive, path.open("rb") as file:
-        for entry in archive.infolist():
-            if entry.filename in names:
-                yield _member(entry, file)
+        entries = {entry.filename: entry for entry in archive.infolist()}
+        yield lambda name: _member(entries[name], file) if name in entries else None
 
 
 def _member(entry: ZipInfo, file: BinaryIO) -> ZipMember:

@@ -4,6 +4,7 @@ import errno
 import importlib.util
 import re
 import shutil
+import sys
 from itertools import count
 
 import pytest
@@ -22,8 +23,10 @@ NUMBERS = count()
 
 
 @pytest.fixture
-def loop(tmp_path):
+def loop(tmp_path, monkeypatch):
     """What loads a compiled loop anew, as another process would."""
+    # Source that is written twice within a second is not to be taken from bytecode.
+    monkeypatch.setattr(sys, "dont_write_bytecode", True)
 
     def load(factor=2):
         path = tmp_path / "loops.py"
@@ -55,6 +58,17 @@ def test_a_loop_is_kept_for_the_next_process(loop, tmp_path):
 
     assert again(21) == 42
     assert hits(again) == 1
+
+
+def test_what_is_kept_is_loaded_without_what_compiling_needs(loop, tmp_path, monkeypatch):
+    """Numba's tables of what it can compile are not read for it."""
+    assert loop()(21) == 42
+    again, read = loop(), []
+    monkeypatch.setattr(again.targetctx, "refresh", lambda: read.append("tables"))
+
+    assert again(21) == 42
+    assert hits(again) == 1
+    assert read == []
 
 
 def test_what_older_source_was_compiled_to_is_not_used(loop, tmp_path):

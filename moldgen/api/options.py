@@ -309,7 +309,7 @@ class ClassArguments(TypedDict, total=False):
     sizes: Literal["one", "own"]
     # form every mold on a sheet of its own; several on one if left out
     alone: bool
-    # lay all molds out anew, also where the places of an earlier run would do
+    # choose the size of all plaques and lay all molds out anew, also where those of an earlier
     rearrange: bool
     # change each job as little as clears its cautions; sheet and machines stay
     mend: bool

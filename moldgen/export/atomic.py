@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
+import stat
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -113,14 +115,29 @@ def held(folder: Path) -> Iterator[Interrupted | None]:
 
 
 def replace_files(folder: Path, files: Mapping[str, bytes], without: Collection[str]) -> None:
-    """Swap files of a folder that is held, and remove what version 0.1 left of them."""
-    swap(folder, files, without)
+    """Swap files of a folder that is held, and remove what version 0.1 left of them.
+
+    What is there as it is to be, byte for byte, is not written again.
+    """
+    new = {name: data for name, data in files.items() if not _is_there(folder / name, data)}
+    leaving = [name for name in without if os.path.lexists(folder / name)]
+    if new or leaving:
+        swap(folder, new, leaving)
     ours = {name[:40] for name in (*files, *without)}
     with suppress(OSError):
         for path in folder.iterdir():
             passing = _PASSING.fullmatch(path.name)
             if passing and passing[1] in ours:
                 path.unlink()
+
+
+def _is_there(path: Path, data: bytes) -> bool:
+    try:
+        found = path.lstat()
+        is_same_size = stat.S_ISREG(found.st_mode) and found.st_size == len(data)
+        return is_same_size and path.read_bytes() == data
+    except OSError:
+        return False
 
 
 _PASSING = re.compile(r"\.(.{1,40})\.[0-9a-f]{12}\.part")

@@ -155,3 +155,30 @@ def test_a_program_chooses_whether_an_earlier_run_goes(tmp_path):
     result.write(tmp_path, "json", replace=True)
 
     assert names(tmp_path) == {"findings.json"}
+
+
+def test_what_is_there_already_is_not_written_again(tmp_path):
+    """A file of the same bytes stays the one it was; one of other bytes goes, however long."""
+    write_run(tmp_path, FIRST)
+    before = {name: (tmp_path / name).stat().st_ino for name in (*FIRST, LIST_NAME)}
+
+    write_run(tmp_path, FIRST)
+    unchanged = {name: (tmp_path / name).stat().st_ino for name in before}
+    write_run(tmp_path, {**FIRST, "pier.stl": b"SOLID"})
+
+    assert unchanged == before
+    assert (tmp_path / "pier.png").stat().st_ino == before["pier.png"]
+    assert (tmp_path / "pier.stl").read_bytes() == b"SOLID"
+
+
+def test_a_link_gives_way_to_a_file(tmp_path):
+    """What it points to is somebody's, and stays as it is."""
+    own = tmp_path / "own.stl"
+    own.write_bytes(b"solid")
+    (tmp_path / "run").mkdir()
+    (tmp_path / "run" / "pier.stl").symlink_to(own)
+
+    write_run(tmp_path / "run", FIRST)
+
+    assert not (tmp_path / "run" / "pier.stl").is_symlink()
+    assert own.read_bytes() == b"solid"

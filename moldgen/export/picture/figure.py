@@ -11,6 +11,7 @@ import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,6 +23,7 @@ from moldgen.typeface.face import drawing_font
 from moldgen.units_text import as_read, drawn_scale
 
 if TYPE_CHECKING:
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.axis import Axis
     from matplotlib.figure import Figure
@@ -188,9 +190,22 @@ def _tell(figure: Figure) -> None:
     """Write all words of a figure in the units read now, but for the name that a person gave."""
     from matplotlib.text import Text
 
-    for text in figure.findobj(Text):
-        if text.get_gid() != _NAME:
-            text.set_text(as_read(text.get_text()))
+    for one in _shown(figure):
+        if isinstance(one, Text) and one.get_gid() != _NAME:
+            one.set_text(as_read(one.get_text()))
+
+
+def _shown(artist: Artist) -> Iterator[Artist]:
+    """Yield what an artist is made of; nothing of scales that are switched off."""
+    from matplotlib.axes import Axes
+
+    yield artist
+    hidden: tuple[Artist, ...] = ()
+    if isinstance(artist, Axes) and not artist.axison:
+        hidden = artist.xaxis, artist.yaxis
+    for one in artist.get_children():
+        if one not in hidden:
+            yield from _shown(one)
 
 
 _NAME = "name"
@@ -238,6 +253,19 @@ def _style() -> dict[str, Any]:
     }
 
 
+@contextmanager
+def _no_help() -> Iterator[None]:
+    """Let the library write no help on its properties meanwhile: a third of loading it."""
+    from matplotlib import artist
+
+    kwdoc = artist.kwdoc
+    artist.kwdoc = lambda artist: ""
+    try:
+        yield
+    finally:
+        artist.kwdoc = kwdoc
+
+
 @cache
 def _library() -> Any:
     """Import matplotlib without a word about its cache, and let it know the fonts of moldgen."""
@@ -245,8 +273,12 @@ def _library() -> Any:
     before = talk.level
     talk.setLevel(logging.CRITICAL)
     try:
-        import matplotlib
-        from matplotlib.font_manager import FontEntry, fontManager
+        with _no_help():
+            import matplotlib
+            from matplotlib.font_manager import FontEntry, fontManager
+
+            import_module("matplotlib.backends.backend_agg")
+            import_module("matplotlib.figure")
     finally:
         talk.setLevel(before)
     for bold, weight in ((False, 400), (True, 700)):

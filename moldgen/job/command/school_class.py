@@ -56,7 +56,11 @@ class ClassCommand(Spec):
         bool, Meaning("form every mold on a sheet of its own; several on one if left out")
     ] = False
     rearrange: Annotated[
-        bool, Meaning("lay all molds out anew, also where the places of an earlier run would do")
+        bool,
+        Meaning(
+            "choose the size of all plaques and lay all molds out anew, also where those of an "
+            "earlier run would do"
+        ),
     ] = False
     mend: Annotated[
         bool,

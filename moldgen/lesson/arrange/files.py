@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING
 
 from moldgen.export.report.report import Picture, Report, cautions
 from moldgen.job.command.arrange import ARRANGE_FORMATS
+from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.arrange.plans import cut_plan, plate_plan, shot_plan
 from moldgen.lesson.arrange.told import numbered_shots, tables_of, told_of
-from moldgen.pipeline.file_set import OutputFile, plan_files, threemf_file
+from moldgen.pipeline.file_set import OutputFile, plan_files
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.stage import Stage
 from moldgen.units_text import as_read
@@ -69,14 +70,20 @@ def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile
         )
         yield from (_known(file, drawn, partial(_made_of_shot, plan, paper)) for file in files)
     for number, plate in enumerate(work.plates.layout.shots, start=1):
-        file = threemf_file(
-            f"plate-{number}", partial(work.plates.bodies, plate, work.printed),
-            title=f"Plate {number}", metadata={}, purpose=f"plate {number}, to print",
+        file = OutputFile(
+            name=f"plate-{number}.3mf", purpose=f"plate {number}, to print",
+            content=partial(_plate_bytes, work, plate, number), format=Format.THREE_MF,
         )  # fmt: skip
         yield _known(file, drawn, partial(_made_of_plate, work, plate))
     yield _list("placings.csv", _placing_rows(work), purpose="where every mold stands")
     if work.cut_lists:
         yield _list("cut-list.csv", _cut_rows(work), purpose="blanks and offcuts of stock sheets")
+
+
+def _plate_bytes(work: Arrangement, plate: Shot, number: int) -> bytes:
+    from moldgen.export.mesh.threemf import package_bytes
+
+    return package_bytes(work.plates.bodies(plate, work.printed), title=f"Plate {number}")
 
 
 def _known(file: OutputFile, drawn: Drawn, made_of: Callable[[], Sequence[object]]) -> OutputFile:

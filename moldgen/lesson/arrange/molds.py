@@ -12,6 +12,7 @@ from shapely import MultiPolygon
 from shapely.affinity import rotate, translate
 
 from moldgen.errors import SpecError
+from moldgen.export.mesh.threemf import WrittenBody, written_bodies
 from moldgen.job import Job, load_job
 from moldgen.job.command.arrange import file_and_count
 from moldgen.lesson.arrange.shape import MoldShape, shape_of
@@ -41,9 +42,10 @@ class ArrangedMold:
         The job file, as it was named; the title of a job in hand.
     setting : Setting
         Sheet, table and printer.
-    walls, finished : callable
-        Give its walls with nothing cut into them, and its finished bodies; asked only where they
-        are formed or printed. [mm]
+    walls : callable
+        Gives its walls with nothing cut into them; asked only where they are formed. [mm]
+    finished : callable
+        Gives its finished bodies, as they are written; asked only where they are printed.
     mark : str
         What it is known by from one arrangement to the next; empty if there is no next one.
     """
@@ -53,7 +55,7 @@ class ArrangedMold:
     file: str
     setting: Setting
     walls: Callable[[], Mesh]
-    finished: Callable[[], Sequence[Mesh]]
+    finished: Callable[[], Sequence[WrittenBody]]
     mark: str = ""
 
     def mesh_at(self, placing: Placing) -> Mesh:
@@ -192,7 +194,7 @@ def _arranged(design: MoldDesign, name: str, file: str) -> ArrangedMold:
         file=file,
         setting=design.setting,
         walls=lambda: design.raw.mesh,
-        finished=lambda: tuple(body.mesh for body in design.mold.bodies),
+        finished=lambda: written_bodies(design.mold.bodies),
     )
 
 

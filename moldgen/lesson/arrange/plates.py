@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from moldgen.lesson.arrange.molds import ArrangedMold, moved_mesh
+from moldgen.export.mesh.threemf import WrittenBody
+from moldgen.export.mesh.threemf_again import placed_body
+from moldgen.lesson.arrange.molds import ArrangedMold
 from moldgen.lesson.layout.keep import EarlierShots, Stay, stayed
 from moldgen.lesson.layout.piece import (
     QUARTER_TURNS_DEG,
@@ -16,13 +18,13 @@ from moldgen.lesson.layout.piece import (
     LayoutTask,
     LeftOut,
     PieceLayout,
+    Placing,
     Shot,
     even_gaps,
 )
 from moldgen.lesson.layout.search import lay_out, lay_out_tighter
 from moldgen.printing.bed_fit import MARGIN_MM, bed_fit
 from moldgen.printing.pack import APART_MM
-from moldgen.solid.mesh import Body
 from moldgen.stock import Printer
 
 
@@ -44,17 +46,19 @@ class Plates:
     owners: tuple[tuple[int, int], ...]
     stay: Stay = Stay.FIRST
 
-    def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[Body, ...]:
+    def bodies(self, plate: Shot, molds: Sequence[ArrangedMold]) -> tuple[WrittenBody, ...]:
         """Return the finished bodies of a plate where they are printed, each with its name.
 
         All stages of their molds are computed for it.
         """
-        made = []
-        for placing in plate.placings:
-            mold, body = self.owners[placing.piece]
-            name = self.layout.task.pieces[placing.piece].name
-            made.append(Body(name, moved_mesh(molds[mold].finished()[body], placing)))
-        return tuple(made)
+        return tuple(self._body(one, molds) for one in plate.placings)
+
+    def _body(self, placing: Placing, molds: Sequence[ArrangedMold]) -> WrittenBody:
+        mold, body = self.owners[placing.piece]
+        return placed_body(
+            molds[mold].finished()[body], name=self.layout.task.pieces[placing.piece].name,
+            x_mm=placing.x_mm, y_mm=placing.y_mm, turn_deg=placing.turn_deg,
+        )  # fmt: skip
 
 
 def arrange_plates(

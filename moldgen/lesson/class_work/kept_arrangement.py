@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
-from moldgen.export.atomic import write_together
 from moldgen.export.run_folder import write_run
 from moldgen.finding import Finding
 from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.job.command.school_class import ClassCommand
 from moldgen.job.formats import Format
 from moldgen.lesson.arrange.earlier import (
-    EarlierArrangement,
     earlier_from,
     earlier_of,
     earlier_words,
@@ -21,6 +18,7 @@ from moldgen.lesson.arrange.files import arrangement_output
 from moldgen.lesson.arrange.make import Arrangement
 from moldgen.lesson.class_work.kept_drawings import KeptDrawings
 from moldgen.lesson.class_work.kept_webs import KeptWebs
+from moldgen.lesson.class_work.kept_words import read_kept, write_kept
 from moldgen.lesson.class_work.record import RECORDS
 
 ARRANGEMENT = "arrangement"
@@ -43,7 +41,7 @@ class KeptArrangement:
         self._out = out
         self.command = _command(words)
         self.webs = KeptWebs(out / RECORDS, self.command.forming)
-        self.earlier = None if words.rearrange else _read(out / RECORDS / _FILE)
+        self.earlier = None if words.rearrange else read_kept(out / RECORDS / _FILE, earlier_from)
 
     def write(self, work: Arrangement) -> tuple[Finding, ...]:
         """Write the files of an arrangement, and keep it; return what is said of it.
@@ -58,9 +56,7 @@ class KeptArrangement:
         made = arrangement_output(work, drawings.drawn).render()
         # Places first: what a run that is stopped here leaves is laid out there again.
         now = earlier_of(work.shots, work.plates, work.printed)
-        if now != self.earlier:
-            words = json.dumps(earlier_words(now), sort_keys=True).encode()
-            write_together(records, {_FILE: words})
+        write_kept(records / _FILE, earlier_words(now))
         self.webs.keep()
         write_run(folder, made.files)
         drawings.keep()
@@ -84,10 +80,3 @@ def _command(words: ClassCommand) -> ArrangeCommand:
         forming=words.forming,
         stock_sheet=words.stock_sheet,
     )
-
-
-def _read(path: Path) -> EarlierArrangement | None:
-    try:
-        return earlier_from(json.loads(path.read_bytes()))
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return None

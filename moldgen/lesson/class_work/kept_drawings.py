@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Sequence
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
-from moldgen.export.atomic import write_together
 from moldgen.language import language_now
+from moldgen.lesson.class_work.kept_words import read_kept, write_kept
 from moldgen.memo import content_key
 from moldgen.units_text import units_now
 from moldgen.version import __version__
@@ -29,7 +29,7 @@ class KeptDrawings:
 
     def __init__(self, folder: Path, records: Path) -> None:
         self._folder, self._records = folder, records
-        self._earlier = _read(records / _FILE)
+        self._earlier = read_kept(records / _FILE, _marks) or {}
         self._now: dict[str, list[str]] = {}
 
     def drawn(self, name: str, made_of: Sequence[object], draw: Callable[[], bytes]) -> bytes:
@@ -54,16 +54,14 @@ class KeptDrawings:
         return data
 
     def keep(self) -> None:
-        """Write what the files of this run were made of, if it is not what is there.
+        """Write what the files of this run were made of.
 
         Raises
         ------
         FileError
             If it cannot be written.
         """
-        if self._now != self._earlier:
-            data = json.dumps(self._now, sort_keys=True).encode()
-            write_together(self._records, {_FILE: data})
+        write_kept(self._records / _FILE, self._now)
 
     def _kept(self, name: str, key: str) -> bytes | None:
         known, mark = self._earlier.get(name, ["", ""])
@@ -76,9 +74,5 @@ class KeptDrawings:
         return data if sha256(data).hexdigest() == mark else None
 
 
-def _read(path: Path) -> dict[str, list[str]]:
-    try:
-        words = json.loads(path.read_bytes())
-        return {name: [str(key), str(mark)] for name, (key, mark) in words.items()}
-    except (OSError, ValueError, TypeError, AttributeError):
-        return {}
+def _marks(words: Any) -> dict[str, list[str]]:
+    return {name: [str(key), str(mark)] for name, (key, mark) in words.items()}

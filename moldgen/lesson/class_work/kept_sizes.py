@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from moldgen.errors import MoldgenError
-from moldgen.export.atomic import write_together
 from moldgen.job import Job
 from moldgen.lesson.class_work.build import order_for
+from moldgen.lesson.class_work.kept_words import read_kept, write_kept
 from moldgen.lesson.class_work.record import record_key
 
 _FILE = "sizes.kept"
@@ -37,7 +37,7 @@ class KeptSizes:
         stock: Mapping[str, str] | None = None,
     ) -> None:
         self._records, self._folder, self._stock = records, folder, stock or {}
-        self._earlier = {} if records is None else _read(records / _FILE)
+        self._earlier = (records and read_kept(records / _FILE, _measures)) or {}
         self._now: dict[str, list[float]] = {}
 
     def of(self, what: str) -> KnownSizes:
@@ -50,28 +50,43 @@ class KeptSizes:
         """Return what is known of a job, or measure it; nothing if it cannot be made."""
         if self._records is None:
             return _tried(job, measure)
-        try:
-            order = order_for(job, folder=self._folder, stock=self._stock, formats=())
-        except MoldgenError:
+        key = self._key(what, job)
+        if not key:
             return []
-        key = f"{what} {record_key(order.piece())}"
         sizes = self._now.get(key) or self._earlier.get(key) or _tried(job, measure)
         # What cannot be made today may be tomorrow: another font may be there.
         if sizes:
             self._now[key] = sizes
         return sizes
 
+    def settled(
+        self, what: str, job: Job, settle: Callable[[Sequence[float]], Sequence[float]]
+    ) -> Sequence[float]:
+        """Return what is settled for jobs like one, given what an earlier run settled, if any."""
+        key = "" if self._records is None else self._key(what, job)
+        sizes = settle(self._earlier.get(key, ()))
+        if key:
+            self._now[key] = list(sizes)
+        return sizes
+
+    def _key(self, what: str, job: Job) -> str:
+        """Return what tells a job from all others; nothing if a file that it names is missing."""
+        try:
+            order = order_for(job, folder=self._folder, stock=self._stock, formats=())
+        except MoldgenError:
+            return ""
+        return f"{what} {record_key(order.piece())}"
+
     def keep(self) -> None:
-        """Write what this run asked for, if it is not what is there.
+        """Write what this run asked for.
 
         Raises
         ------
         FileError
             If it cannot be written.
         """
-        if self._records is not None and self._now != self._earlier:
-            data = json.dumps(self._now, sort_keys=True).encode()
-            write_together(self._records, {_FILE: data})
+        if self._records is not None:
+            write_kept(self._records / _FILE, self._now)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -93,6 +108,12 @@ class KnownSizes:
         """Return the measures of a job; nothing if it cannot be made."""
         return self.all.measured(self.what, job, measure)
 
+    def settled(
+        self, job: Job, settle: Callable[[Sequence[float]], Sequence[float]]
+    ) -> Sequence[float]:
+        """Return what is settled for jobs like one, given what an earlier run settled, if any."""
+        return self.all.settled(self.what, job, settle)
+
 
 def _tried(job: Job, measure: Callable[[Job], Sequence[float]]) -> list[float]:
     try:
@@ -101,9 +122,5 @@ def _tried(job: Job, measure: Callable[[Job], Sequence[float]]) -> list[float]:
         return []
 
 
-def _read(path: Path) -> dict[str, list[float]]:
-    try:
-        words = json.loads(path.read_bytes())
-        return {key: [float(value) for value in values] for key, values in words.items()}
-    except (OSError, ValueError, TypeError, AttributeError):
-        return {}
+def _measures(words: Any) -> dict[str, list[float]]:
+    return {key: [float(value) for value in values] for key, values in words.items()}

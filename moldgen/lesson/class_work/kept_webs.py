@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from moldgen.export.atomic import write_together
 from moldgen.lesson.arrange.molds import ArrangedMold
 from moldgen.lesson.arrange.webs import FormsShots, ShotWeb
+from moldgen.lesson.class_work.kept_words import read_kept, write_kept
 from moldgen.lesson.layout.distance import Pair
 from moldgen.lesson.layout.piece import PieceLayout, Shot
 from moldgen.memo import content_key
@@ -34,7 +33,7 @@ class KeptWebs:
 
     def __init__(self, records: Path, look: FormingLook) -> None:
         self._records, self._look = records, look
-        self._earlier = _read(records / _FILE)
+        self._earlier = read_kept(records / _FILE, _webs) or {}
         self._now: dict[str, Webs] = {}
 
     def remember(self, forms: FormsShots) -> FormsShots:
@@ -50,16 +49,15 @@ class KeptWebs:
         return known
 
     def keep(self) -> None:
-        """Write what was found, if it is not what is there.
+        """Write what was found.
 
         Raises
         ------
         FileError
             If it cannot be written.
         """
-        if self._now != self._earlier:
-            words = {key: list(map(_words, webs)) for key, webs in self._now.items()}
-            write_together(self._records, {_FILE: json.dumps(words, sort_keys=True).encode()})
+        words = {key: list(map(_words, webs)) for key, webs in self._now.items()}
+        write_kept(self._records / _FILE, words)
 
     def _key(self, layout: PieceLayout, shot: Shot, molds: Sequence[ArrangedMold]) -> str:
         there = [(molds[one.piece], one) for one in shot.placings]
@@ -78,12 +76,8 @@ def _words(found: tuple[Pair, ShotWeb]) -> list[Any]:
     return [pair, web.where_mm, web.height_mm, web.length_mm, web.near]
 
 
-def _read(path: Path) -> dict[str, Webs]:
-    try:
-        words = json.loads(path.read_bytes())
-        return {key: tuple(_web(*one) for one in webs) for key, webs in words.items()}
-    except (OSError, ValueError, TypeError, AttributeError):
-        return {}
+def _webs(words: Any) -> dict[str, Webs]:
+    return {key: tuple(_web(*one) for one in webs) for key, webs in words.items()}
 
 
 def _web(

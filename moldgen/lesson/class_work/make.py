@@ -87,12 +87,16 @@ def build_class(
     jobs = person_jobs(roster, like, folder=folder)
     stock = own_stock_texts([Path(words.stock)] if words.stock else [])
     sizes = KeptSizes(out / RECORDS, folder=folder, stock=stock)
+    notes = roster.notes
     if words.sizes is Sizes.ONE:
-        jobs = one_size(jobs, folder=folder, shop=shop, kept=sizes)
+        sized = one_size(
+            jobs, like=like, folder=folder, shop=shop, kept=sizes, anew=words.rearrange
+        )
+        jobs, notes = sized.jobs, (*notes, *sized.notes)
     jobs = one_sheet(jobs, folder=folder, shop=shop, kept=sizes)
     made = build_people(
         class_title(like), jobs, words, folder=folder, out=out, shop=shop, progress=progress,
-        notes=roster.notes, room=room, executor=executor,
+        notes=notes, room=room, executor=executor,
     )  # fmt: skip
     sizes.keep()
     return made

@@ -3,30 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from pathlib import Path
-from statistics import median
 
 from moldgen.job import Job
 from moldgen.job.feature_names import with_names
 from moldgen.job.outline import JobAround, JobShape
 from moldgen.lesson.class_work.kept_sizes import KeptSizes, KnownSizes
 from moldgen.lesson.class_work.person_job import PersonJob, first_text, with_text
+from moldgen.lesson.class_work.plaque_size import (
+    PlaqueSize,
+    needed_size,
+    share_of,
+    stays_text,
+    still_does,
+)
 from moldgen.pipeline.mold.choose import ChosenJob, choose
 from moldgen.pipeline.mold.features import resolve_features
 from moldgen.pipeline.setting import setting_of
 from moldgen.stock import Shop
 
-LONGEST = 1.45
-"""Up to so many of the usual length all plaques are as long as the longest word needs. [-]."""
-SMALLEST = 0.6
-"""Letters of longer words become no smaller than so many of their usual height. [-]."""
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizedJobs:
+    """The jobs of a class, with plaques of one size.
 
-@dataclass(frozen=True, slots=True)
-class _Size:
-    width_mm: float
-    depth_mm: float
+    Attributes
+    ----------
+    jobs : tuple of PersonJob
+        In the same order.
+    notes : tuple of str
+        Where the size comes from, if their words alone would have another; a sentence each.
+    """
+
+    jobs: tuple[PersonJob, ...]
+    notes: tuple[str, ...] = ()
 
 
 def one_sheet(
@@ -54,40 +65,57 @@ def _with_gauge(one: PersonJob, gauge_mm: float) -> PersonJob:
 
 
 def one_size(
-    jobs: Sequence[PersonJob], *, folder: Path, shop: Shop, kept: KeptSizes | None = None
-) -> tuple[PersonJob, ...]:
+    jobs: Sequence[PersonJob],
+    *,
+    like: Job,
+    folder: Path,
+    shop: Shop,
+    kept: KeptSizes | None = None,
+    anew: bool = False,
+) -> SizedJobs:
     """Return the jobs of a class with plaques of one size, where a plaque goes round its words.
 
     The plaque is as large as the longest word needs, but for words much longer than the others:
-    their letters are made smaller, and that is told. Jobs of other kinds stay as they are.
+    their letters are made smaller, and that is told. If the size of an earlier run still does
+    (`still_does`), it stays, and that is told too. Jobs of other kinds stay as they are.
 
     Parameters
     ----------
     jobs : sequence of PersonJob
         Of a class.
+    like : Job
+        What they make; a size is kept for others like it.
     folder : Path
         Where paths in the jobs start.
     shop : Shop
         What there is to make them with.
     kept : KeptSizes, optional
-        What an earlier run measured.
+        What an earlier run measured, and the size that it settled.
+    anew : bool
+        Whether the size of an earlier run does not count.
     """
     known = kept or KeptSizes()
     heights = _measured(jobs, _leaves_height_open, _height_of(folder, shop), known.of("height"))
     jobs = _one_height(jobs, heights)
     measured = _measured(jobs, _goes_round, _size_of(folder, shop), known.of("size"))
-    sizes = {i: _Size(width, depth) for i, (width, depth) in measured.items()}
+    sizes = {i: PlaqueSize(width, depth) for i, (width, depth) in measured.items()}
     if len(sizes) < 2:
-        return tuple(jobs)
+        return SizedJobs(jobs=tuple(jobs))
     spare_mm = max(_margins_mm(jobs[i]) for i in sizes)
-    longest_mm = max(size.width_mm for size in sizes.values())
-    most_mm = max(
-        LONGEST * median(size.width_mm for size in sizes.values()),
-        spare_mm + SMALLEST * (longest_mm - spare_mm),
+    needed = needed_size(list(sizes.values()), spare_mm=spare_mm)
+
+    def settle(earlier: Sequence[float]) -> Sequence[float]:
+        before = PlaqueSize(*earlier) if len(earlier) == 2 and not anew else needed
+        stays = still_does(before, needed, spare_mm=spare_mm)
+        return astuple(before if stays else needed)
+
+    whole = PlaqueSize(*known.of("plaque").settled(like, settle))
+    return SizedJobs(
+        jobs=tuple(
+            _sized(one, sizes[i], whole) if i in sizes else one for i, one in enumerate(jobs)
+        ),
+        notes=(stays_text(whole, needed),) if str(whole) != str(needed) else (),
     )
-    depth_mm = max(size.depth_mm for size in sizes.values())
-    whole = _Size(min(most_mm, longest_mm), depth_mm)
-    return tuple(_sized(one, sizes[i], whole) if i in sizes else one for i, one in enumerate(jobs))
 
 
 def _one_height(
@@ -177,13 +205,16 @@ def _margins_mm(one: PersonJob) -> float:
     return 2 * around.around_mm
 
 
-def _sized(one: PersonJob, own: _Size, whole: _Size) -> PersonJob:
+def _sized(one: PersonJob, own: PlaqueSize, whole: PlaqueSize) -> PersonJob:
     """Return a job on the plaque of the class."""
     job = _of(one)
     around = job.body[0].outline
     assert isinstance(around, JobAround)
     spare_mm = _margins_mm(one)
-    share = min(1.0, (whole.width_mm - spare_mm) / max(own.width_mm - spare_mm, 1e-6))
+    share = min(
+        share_of(whole.width_mm, own.width_mm, spare_mm=spare_mm),
+        share_of(whole.depth_mm, own.depth_mm, spare_mm=spare_mm),
+    )
     changes = one.changes
     if share < 1:
         job, height_mm = _smaller(job, share)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from moldgen.execution import beside
 from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
 from moldgen.export.report.cautions import cautions
 from moldgen.export.report.report import Picture, Report, report_html_bytes
@@ -97,16 +100,24 @@ def class_files(
     room : OwnRoom or None
         Whose prices count.
     """
-    rows = class_rows(works, room)
-    cards = [
-        for_person(work.record.card, work.entry.name, link=work.entry.link)
-        for work in works
-        if work.record.card is not None
-        for _ in range(work.entry.pieces)
-    ]
+    with beside(partial(_pictures, works)) as pictures:
+        papers = {
+            **_lists(class_rows(works, room), plan, queue),
+            **_cards(title, works, words),
+            **class_papers(title, works, words),
+        }
+        shown = pictures()
     page = _overview(title, works, findings=findings, summary=summary, plan=plan, queue=queue)
-    files = {
-        "overview.html": report_html_bytes(page),
+    files = {"overview.html": report_html_bytes(replace(page, pictures=shown)), **papers}
+    own = [work.folder for work in works if work.folder]
+    whole = own if words.alone else [*own, ARRANGEMENT]
+    packed = packed_class(out, [*own, ARRANGEMENT], files, whole=whole)
+    return files | ({CLASS_ZIP: packed} if packed else {})
+
+
+def _lists(rows: Sequence[Row], plan: Timetable, queue: PrintQueue | None) -> dict[str, bytes]:
+    """Return what is for spreadsheets."""
+    return {
         "class-list.csv": csv_table(rows),
         "class-list.xlsx": xlsx_tables(
             [
@@ -118,15 +129,21 @@ def class_files(
         "timetable.csv": csv_table(timetable_rows(plan)),
         PRINT_LIST: csv_table(queue_rows(queue)),
     }
-    if cards:
-        paper_size = CARD_PAPERS[CARD_PAPER[Paper(words.paper)]]
-        files["job-cards.pdf"] = job_cards_pdf_bytes(
-            cards, paper=paper_size, title=in_words(f"Job cards: {title}")
-        )
-    files |= class_papers(title, works, words)
-    folders = [*(work.folder for work in works if work.folder), ARRANGEMENT]
-    packed = packed_class(out, folders, files)
-    return files | ({CLASS_ZIP: packed} if packed else {})
+
+
+def _cards(title: str, works: Sequence[PersonWork], words: ClassCommand) -> dict[str, bytes]:
+    """Return the job cards of all people in one file, one for each piece, if there are any."""
+    cards = [
+        for_person(work.record.card, work.entry.name, link=work.entry.link)
+        for work in works
+        if work.record.card is not None
+        for _ in range(work.entry.pieces)
+    ]
+    if not cards:
+        return {}
+    paper = CARD_PAPERS[CARD_PAPER[Paper(words.paper)]]
+    name = in_words(f"Job cards: {title}")
+    return {"job-cards.pdf": job_cards_pdf_bytes(cards, paper=paper, title=name)}
 
 
 def _overview(
@@ -138,7 +155,7 @@ def _overview(
     plan: Timetable,
     queue: PrintQueue | None,
 ) -> Report:
-    made = [work for work in works if not work.record.problem]
+    """Return the report of a class, without its picture."""
     shown = ("Name", "Word", "Size", "Print", "Filament", "Vents to drill", "Verdict", "Changed")
     table = Table(
         title="Who makes what",
@@ -152,7 +169,6 @@ def _overview(
         summary=summary,
         findings=findings,
         tables=(table, timetable_table(plan), *((queue_table(queue),) if queue else ())),
-        pictures=tuple(_pictures(made)),
         cautions=cautions(),
         files=(
             ("job-cards.pdf", "a card for each person, for the table"),
@@ -218,11 +234,10 @@ def _verdict(work: PersonWork) -> str:
     return counted(record.cautions, "caution") if record.cautions else "ready"
 
 
-def _pictures(works: Sequence[PersonWork]) -> Iterator[Picture]:
-    """Yield one picture of all different molds."""
+def _pictures(works: Sequence[PersonWork]) -> tuple[Picture, ...]:
+    """Return one picture of all different molds; none if there is none of any."""
     pictures = dict.fromkeys(work.record.picture for work in works if work.record.picture)
-    if pictures:
-        yield Picture(
-            name="The molds", caption="Every different mold of the class.",
-            png=contact_sheet_png(tuple(pictures)),
-        )  # fmt: skip
+    if not pictures:
+        return ()
+    sheet = contact_sheet_png(tuple(pictures))
+    return (Picture(name="The molds", caption="Every different mold of the class.", png=sheet),)

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from moldgen.export.mesh.threemf import written_meshes
+from moldgen.export.mesh.threemf import WrittenBody, written_bodies
+from moldgen.export.mesh.threemf_again import packaged_bodies
 from moldgen.job import Job
 from moldgen.lesson.arrange.molds import ArrangedMold
 from moldgen.lesson.class_work.run import PersonWork
@@ -50,14 +51,13 @@ def person_mold(
 
         return design_mold(job, folder=folder, shop=shop).raw.mesh
 
-    def finished() -> Sequence[Mesh]:
+    def finished() -> Sequence[WrittenBody]:
         files = sorted((out / work.folder).glob("*.3mf"))
         if files:
-            return written_meshes(files[0])
+            return packaged_bodies(files[0])
         from moldgen.pipeline.mold.design import design_mold
 
-        mold = design_mold(job, folder=folder, shop=shop).mold
-        return tuple(body.mesh for body in mold.bodies)
+        return written_bodies(design_mold(job, folder=folder, shop=shop).mold.bodies)
 
     return ArrangedMold(
         shape=shape,

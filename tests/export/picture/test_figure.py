@@ -14,8 +14,10 @@ from support.diagrams import opened, plotted
 from moldgen.export.picture.canvas import PAPER, text_width_px
 from moldgen.export.picture.figure import (
     WIDTH_PX,
+    _shown,
     diagram_png,
     ink,
+    label_axis,
     new_figure,
     place_axes,
     plot_dimension,
@@ -159,3 +161,28 @@ def test_title_and_what_is_said_of_it_stand_in_two_lines():
 def test_colors_are_written_in_hexadecimal_digits():
     """Red first, two digits each."""
     assert ink((18, 40, 255)) == "#1228ff"
+
+
+def test_the_library_tells_of_its_properties_as_before():
+    """It is loaded without its help on them, and whoever asks for it later gets it."""
+    from matplotlib import artist
+    from matplotlib.lines import Line2D
+
+    with new_figure():
+        pass
+
+    assert "linewidth" in artist.kwdoc(Line2D)
+
+
+def test_scales_that_are_switched_off_make_no_ticks():
+    """All words of a scale that is shown are gone through, and none of one that is not."""
+    with new_figure() as figure:
+        bare = place_axes(figure, left_px=100, top_px=100, size_px=(400, 200), bare=True)
+        shown = place_axes(figure, left_px=100, top_px=400, size_px=(400, 200))
+        label_axis(shown.xaxis, "height [mm]")
+        parts = list(_shown(figure))
+
+    assert bare in parts
+    assert bare.xaxis not in parts
+    assert shown.xaxis.label in parts
+    assert shown.xaxis.majorTicks[0] in parts

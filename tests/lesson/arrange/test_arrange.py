@@ -4,6 +4,7 @@ import csv
 import io
 import json
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -12,11 +13,14 @@ import shapely
 from support.some import some
 
 import moldgen as mg
+from moldgen.export.mesh.threemf import package_bytes
 from moldgen.lesson.arrange.holes import table_holes
 from moldgen.lesson.arrange.molds import moved_mesh
 from moldgen.lesson.arrange.told import numbers_of
 from moldgen.lesson.layout.piece import Placing
 from moldgen.lesson.layout.verify import faults_of
+from moldgen.solid.mesh import Mesh
+from moldgen.solid.reading.threemf import parts_from_threemf
 from moldgen.stock import load_shop
 
 WORDS = ("PIER", "QUAY", "BUOY")
@@ -196,13 +200,21 @@ def test_plates_hold_finished_bodies(tags):
     """The bodies of a plate are those that are printed: vented, on the bed, off each other."""
     work = mg.arrange(tags[:2], forming="off").arrangement
 
-    bodies = work.plates.bodies(work.plates.layout.shots[0], work.printed)
+    shot = work.plates.layout.shots[0]
+    packed = package_bytes(work.plates.bodies(shot, work.printed), title="Plate 1")
+    bodies = parts_from_threemf(Path("plate.3mf"), packed)
 
-    assert [body.name for body in bodies] == ["PIER", "QUAY"]
+    assert [name for name, *_ in bodies] == ["PIER", "QUAY"]
+    meshes = [Mesh(points, triangles) for _, points, triangles in bodies]
     raw = [mold.walls().volume_mm3 for mold in work.printed]
-    assert all(b.mesh.volume_mm3 < whole for b, whole in zip(bodies, raw, strict=True))
-    low = np.min([body.mesh.bounds_mm[0] for body in bodies], axis=0)
+    assert all(0 < one.volume_mm3 < whole for one, whole in zip(meshes, raw, strict=True))
+    low = np.min([mesh.bounds_mm[0] for mesh in meshes], axis=0)
     assert low[:2].min() >= 3.0 - 0.06
+    assert low[2] == 0.0
+    for placing, mesh in zip(shot.placings, meshes, strict=True):
+        foot = placing.region(work.plates.layout.task.pieces[placing.piece])
+        seen = shapely.box(*mesh.bounds_mm[:, :2].ravel())
+        assert np.allclose(seen.bounds, foot.bounds, atol=0.2)
 
 
 REFUSED: dict[str, dict[str, Any]] = {

@@ -93,15 +93,24 @@ def test_a_changed_name_taken_back_leaves_no_trace(tmp_path):
     between = files(out, TELLS_OF_THE_RUN)
     made(other, ["ADA", "OLE", "CEM"], sizes=Sizes.ONE)
     fresh = files(other, TELLS_OF_THE_RUN)
+    packed = [members(folder / "class.zip") for folder in (out, other)]
     made(out, ["ADA", "BO", "CEM"], sizes=Sizes.ONE)
 
     assert len(asked) == 1
+    assert packed[0] == packed[1] == {name: fresh[name] for name in some(packed[0])}
     assert between.keys() - fresh.keys() == {"2-bo/bo.stl", "2-bo/bo.3mf"}
     assert {name: between[name] for name in some(fresh)} == fresh
     assert not [one for one in changed.findings if "laid out anew" in one.says]
     again = files(out, TELLS_OF_THE_RUN)
     assert {name: again[name] for name in some(first)} == first
     assert len([name for name in first if name.endswith(".3mf")]) == 4
+
+
+def members(path):
+    """Return what a ZIP file holds, but for what tells of the run."""
+    with zipfile.ZipFile(path) as archive:
+        names = [name for name in archive.namelist() if name not in TELLS_OF_THE_RUN]
+        return {name: archive.read(name) for name in names}
 
 
 def test_nothing_is_drawn_again_that_did_not_change(tmp_path, monkeypatch):

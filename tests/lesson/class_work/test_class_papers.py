@@ -9,6 +9,7 @@ from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import openpyxl
 import pytest
 import shapely
@@ -121,12 +122,10 @@ def objects_of(path):
     names, feet = [], []
     for item in model.iter(f"{CORE}item"):
         one = objects[item.get("objectid")]
-        moved = [float(v) for v in (item.get("transform") or "1 0 0 0 1 0 0 0 1 0 0 0").split()]
-        assert moved[:9] == [1, 0, 0, 0, 1, 0, 0, 0, 1]
-        points = [
-            (float(v.get("x")) + moved[9], float(v.get("y")) + moved[10])
-            for v in one.iter(f"{CORE}vertex")
-        ]
+        place = np.array(item.get("transform").split(), float).reshape(4, 3)
+        assert np.linalg.det(place[:3]) == pytest.approx(1.0)
+        corners = [[float(v.get(axis)) for axis in "xyz"] for v in one.iter(f"{CORE}vertex")]
+        points = (np.array(corners) @ place[:3] + place[3])[:, :2]
         names.append(one.get("name"))
         feet.append(shapely.MultiPoint(points).convex_hull)
     return names, feet

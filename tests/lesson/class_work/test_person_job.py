@@ -10,8 +10,9 @@ from support.some import some
 import moldgen as mg
 from moldgen.job import job_toml
 from moldgen.job.outline import JobShape, JobSvg
-from moldgen.lesson.class_work.one_size import LONGEST, SMALLEST, one_sheet, one_size
+from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.person_job import first_text, person_jobs
+from moldgen.lesson.class_work.plaque_size import LONGEST, SMALLEST
 from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.stock import load_shop
 
@@ -93,11 +94,16 @@ def test_a_class_without_words_makes_the_same_for_all():
     assert ada.job == bo.job == BADGE
 
 
+def of_one_size(jobs):
+    """Return the jobs of a class with plaques of one size."""
+    return one_size(jobs, like=mg.sign("NAME"), folder=HERE, shop=SHOP).jobs
+
+
 @cache
 def sized():
     """Return a class before and after its plaques are made alike."""
     made = jobs_of("ADA\nBO\nTHEODOR\nBARTHOLOMEW-JONATHAN\n")
-    return made, one_size(made, folder=HERE, shop=SHOP)
+    return made, of_one_size(made)
 
 
 def test_plaques_of_a_class_are_alike():
@@ -134,7 +140,7 @@ def test_only_words_that_are_much_longer_get_smaller_letters_and_it_is_told():
 
 def test_words_without_a_height_get_one_that_suits_all():
     """The largest that the longest word may have."""
-    after = one_size(jobs_of("CHRISTOPHER\nBARTHOLOMEW", mg.sign("NAME")), folder=HERE, shop=SHOP)
+    after = of_one_size(jobs_of("CHRISTOPHER\nBARTHOLOMEW", mg.sign("NAME")))
     heights = {first_text(one.job).height_mm for one in after}
 
     own = [mg.design(mg.sign(word)).request for word in ("CHRISTOPHER", "BARTHOLOMEW")]
@@ -146,7 +152,7 @@ def test_words_without_a_height_get_one_that_suits_all():
 def test_jobs_of_other_kinds_and_single_ones_stay_as_they_are():
     """A shape has a size of its own; one plaque has nothing to be like."""
     for made in (jobs_of("Ada\nBo", BADGE), jobs_of("Ada")):
-        assert one_size(made, folder=HERE, shop=SHOP) == made
+        assert of_one_size(made) == made
 
 
 def test_a_class_is_formed_from_one_thickness_of_sheet():
@@ -164,7 +170,7 @@ def test_a_class_is_formed_from_one_thickness_of_sheet():
 def test_a_job_that_cannot_be_made_does_not_hold_up_the_sizes():
     """What is wrong with it is told when it is built."""
     made = jobs_of("name,font\nADA,\nBO,no such font\nCEM,\n")
-    after = one_size(made, folder=HERE, shop=SHOP)
+    after = of_one_size(made)
 
     assert after[1].job == made[1].job
     assert size_of(after[0]) == pytest.approx(size_of(after[2]), abs=0.02)
