@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     from moldgen.api.run_result import RunResult
     from moldgen.pipeline.chosen_value import ChosenValue
+    from moldgen.pipeline.setting import Setting
+    from moldgen.pipeline.types import Rows
     from moldgen.solid.mesh import Mesh
 
 BROUGHT = replace(PAGE, drawing_bytes=2_000_000, picture_bytes=20_000_000)
@@ -63,10 +65,16 @@ def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
 
 @_within_limits
 def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return what is found on a wish, as sentences with places and cures."""
+    """Return what is found on a wish, as sentences with places and cures, and how it is heated."""
     order = WishOrder.from_message(words, blocks)
     found = strip_findings(order) if order.is_strip else order.design().findings
-    return Message({"findings": [_told(finding, order) for finding in found]})
+    rows = () if order.is_strip else table_rows(order.design().setting)
+    return Message(
+        {
+            "findings": [_told(finding, order) for finding in found],
+            "table": [(order.told(label), order.told(text)) for label, text in rows],
+        }
+    )
 
 
 @_within_limits
@@ -125,6 +133,19 @@ def checked(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
     """Return nothing, if the values of a wish make a job; else it is refused."""
     DesignWish.from_words(words["wish"]).job()
     return Message({})
+
+
+def table_rows(setting: Setting) -> Rows:
+    """Return how long its sheet is heated on its table, and what the log made of that time."""
+    from moldgen.pipeline.heat.rows import heating_text, noted_text
+    from moldgen.pipeline.mold.day import heated_in
+
+    try:
+        heated = heated_in(setting)
+    except SpecError:
+        return ()  # a table that does not heat this sheet: a finding says so
+    rows = (("Heat for", heating_text(heated)), ("By the log", noted_text(heated)))
+    return tuple(row for row in rows if row[1])
 
 
 def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:

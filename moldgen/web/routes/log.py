@@ -18,6 +18,7 @@ from moldgen.errors import MoldgenError
 from moldgen.lesson.log.exchange import ENDINGS, log_bytes
 from moldgen.lesson.log.job_facts import JobFacts, facts_of_job
 from moldgen.lesson.log.listing import HEAD, note_row
+from moldgen.lesson.log.note_text import MOST_READINGS
 from moldgen.lesson.log.photos import forget_photo, keep_photo, kept_photo
 from moldgen.lesson.log.store import (
     NoteChoice,
@@ -107,7 +108,7 @@ async def show_form(request: Request) -> Response:
 async def add(request: Request) -> Response:
     """Keep the note that a form sends, or show the form again with what is wrong."""
     shot = await _shot(request)
-    async with request.form(max_files=1, max_fields=40) as form:
+    async with request.form(max_files=1, max_fields=60) as form:
         content = sent_form(form)
         if not joined(request).is_teacher:  # nobody notes under the name of another
             content = replace(content, texts={**content.texts, "who": _who(request)})
@@ -233,7 +234,7 @@ def _form_page(
     last = [note_row(one) for one in notes if one.note.mold == shot.mold][:_LAST]
     return room.page(
         request, "log_note.html", facts=shot.facts, mold=shot.mold, content=content, seen=SEEN,
-        problem=problem, last=last, head=HEAD, path=request.url.path, shop=room.stock.shop,
+        most_readings=MOST_READINGS,        problem=problem, last=last, head=HEAD, path=request.url.path, shop=room.stock.shop,
         kept=request.query_params.get("kept", "")[:6],
     )  # fmt: skip
 
