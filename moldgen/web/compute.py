@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
 from typing import Any
 
 from moldgen.language import Language, language_now
@@ -75,7 +76,7 @@ async def compute(
     work: str,
     *,
     units: Units = Units.MM,
-    link: str = "",
+    more: Mapping[str, Any] | None = None,
 ) -> Message:
     """Return what a worker answers.
 
@@ -89,8 +90,8 @@ async def compute(
         A function of `moldgen.web.work`.
     units : Units
         What lengths are told in.
-    link : str
-        What the QR code on a job card opens; no code if empty.
+    more : mapping, optional
+        What else this work asks for.
 
     Raises
     ------
@@ -109,7 +110,6 @@ async def compute(
         words["language"] = language_now().value
     if work in _TELLS_TIMES and (heating := await _heating(room, subject)):
         words[HEATING] = heating
-    if link:
-        words["link"] = link
+    words.update(more or {})
     lane = _LANES.get(work, Lane.REST)
     return await asyncio.wrap_future(room.queue.submit(lane, subject.id, work, words, blocks))

@@ -16,6 +16,7 @@ from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
 from moldgen.job.strip_spec import StripJob
+from moldgen.language import speak
 from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
@@ -223,6 +224,36 @@ def shot_facts(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Me
     design = WishOrder.from_message(words, blocks).design()
     numbers = numbers_of(design.mold, drill_list(design.mold), design.day)
     return Message(asdict(facts_of_numbers(design.request.title, numbers)))
+
+
+@_within_limits
+def causes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return what may have caused what a note of a wish saw, a row for each, as it is read."""
+    from moldgen.lesson.log.note_text import note_of_words
+    from moldgen.lesson.log.trouble import likely_causes
+    from moldgen.lesson.log.trouble_case import TroubleCase, cause_rows
+    from moldgen.pipeline.mold.plan import drill_list
+    from moldgen.pipeline.mold.rows import numbers_of
+
+    order = WishOrder.from_message(words, blocks)
+    design = order.design()
+    case = TroubleCase(
+        note=note_of_words(words["note"]), shop=order.shop, findings=design.mold.findings,
+        numbers=numbers_of(design.mold, drill_list(design.mold), design.day),
+    )  # fmt: skip
+    with speak(order.language):
+        return Message({"rows": list(cause_rows(likely_causes(case)))})
+
+
+@_within_limits
+def log_notes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return the notes in a file that ``log export`` or the page wrote, in the order of time."""
+    from moldgen.lesson.log.exchange import notes_of_bytes
+    from moldgen.lesson.log.note_text import note_words
+
+    return Message(
+        {"notes": [note_words(one) for one in notes_of_bytes(blocks[0], name="The file")]}
+    )
 
 
 @_within_limits

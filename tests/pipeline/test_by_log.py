@@ -166,8 +166,8 @@ def test_a_mold_is_the_same_and_its_day_is_not():
     assert (after.noted.n_notes, before.noted) == (7, None)
     assert "by 7 notes, forming window" in dict(day_rows(noted.day))["Heat and cool"]
     assert "by 7 notes of this table" in day_text(noted.day)["heat"]
-    assert "moldgen heat --seen" not in day_text(noted.day)["heat"]
-    assert "moldgen heat --seen" in day_text(plain.day)["heat"]
+    assert "moldgen log add" not in day_text(noted.day)["heat"]
+    assert "moldgen log add" in day_text(plain.day)["heat"]
     assert (noted.cut.mesh.points_mm == plain.cut.mesh.points_mm).all()
 
 

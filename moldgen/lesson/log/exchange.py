@@ -169,7 +169,8 @@ def notes_of_bytes(data: bytes, *, name: str) -> list[ShotNote]:
     if len(data) > limits.log_bytes:
         raise FileError(f"{name} is larger than a log can be. Export the jobs one by one.")
     if data.lstrip()[:1] == b"{":
-        listed = list(enumerate(_of_json(data, name), start=1))
+        words = enumerate(_of_json(data, name), start=1)
+        listed = [(f"note {number}", one) for number, one in words]
     else:
         roster = replace(
             limits, roster_bytes=limits.log_bytes, roster_rows=limits.log_rows,
@@ -179,14 +180,14 @@ def notes_of_bytes(data: bytes, *, name: str) -> list[ShotNote]:
             listed = list(_of_cells(cells_of_bytes(data, name=name), name))
     if len(listed) > limits.log_rows:
         raise FileError(f"{name} has more than {limits.log_rows:g} notes. Export jobs one by one.")
-    return sorted((_read_note(words, number, name) for number, words in listed), key=in_time)
+    return sorted((_read_note(words, f"{name}, {at}") for at, words in listed), key=in_time)
 
 
-def _read_note(words: Any, number: int, name: str) -> ShotNote:
+def _read_note(words: Any, place: str) -> ShotNote:
     try:
         return note_of_words(words)
     except SpecError as problem:
-        raise problem.at(f"{name}, note {number}: {problem.field}") from None
+        raise problem.at(f"{place}: {problem.field}") from None
 
 
 def _of_json(data: bytes, name: str) -> list[Any]:
@@ -201,24 +202,23 @@ def _of_json(data: bytes, name: str) -> list[Any]:
     return list(words["notes"])
 
 
-def _of_cells(rows: Sequence[Cells], name: str) -> Iterator[tuple[int, dict[str, Any]]]:
-    """Yield the notes of a table, each with its number."""
+def _of_cells(rows: Sequence[Cells], name: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield the notes of a table, each with its row as a spreadsheet counts them."""
     head = rows[0] if rows else ()
     if "noted" not in head or not set(head) <= {*COLUMNS, ""}:
         raise FileError(f"{name} is no log that moldgen exported: its first row is another one.")
-    number = 0
-    for row in rows[1:]:
+    for number, row in enumerate(rows[1:], start=2):
         cells = {key: _bare(cell) for key, cell in zip(head, row, strict=False) if key}
         if any(cells.values()):
-            number += 1
-            yield number, {key: _read(key, cell) for key, cell in cells.items() if cell}
+            place = f"row {number}"
+            yield place, {key: _read(key, cell, name, place) for key, cell in cells.items() if cell}
 
 
 def _bare(cell: str) -> str:
     return cell[1:] if _HIDDEN.match(cell) else cell
 
 
-def _read(key: str, cell: str) -> Any:
+def _read(key: str, cell: str, name: str, place: str) -> Any:
     if key == "seen":
         return cell.split()
     if key == "readings":
@@ -226,7 +226,8 @@ def _read(key: str, cell: str) -> Any:
     if key == "mold_ended":
         return cell.casefold() == _YES
     quantity = _QUANTITIES.get(key)
-    return cell if quantity is None else measure(key, cell, unit=quantity.unit)
+    told_at = f"{name}, {place}: {key}"
+    return cell if quantity is None else measure(told_at, cell, unit=quantity.unit)
 
 
 _QUANTITIES = quantities(ShotNote)
