@@ -16,8 +16,8 @@ def why_no_entry(fit: HeaterFit) -> str:
     if not 0 < share <= 1:
         return (
             "none: more heat arrives than the heater of this entry gives off, so it is hotter or "
-            "nearer than told. The times are good all the same: moldgen log add keeps them, and every "
-            "command goes by them."
+            "nearer than told. The times are good all the same: moldgen log add keeps them, and "
+            "every command goes by them."
         )
     return ""
 

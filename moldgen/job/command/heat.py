@@ -39,8 +39,8 @@ class HeatCommand(Spec):
     seen: Annotated[
         tuple[str, ...],
         Meaning(
-            'a sheet and how long it took, "HIPS 0.75mm 30s", for this answer alone; may be repeated; '
-            "log add keeps times for all"
+            'a sheet and how long it took, "HIPS 0.75mm 30s", for this answer alone; may be '
+            "repeated; log add keeps times for all"
         ),
     ] = ()
     fan: Annotated[bool, Meaning("a light fan blows over the sheet while it is heated")] = False

@@ -207,9 +207,9 @@ def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:
             says="nobody has timed a sheet on this forming machine yet, so its times are a guess",
             subject=machine.name,
             basis=machine.sources.get("heater_degC", ""),
-            advice="Time two gauges until they are right, and keep each time, for every command goes "
-            f"by it: moldgen log add --job Trial --machine {quote(machine.name)} --plastic HIPS "
-            "--gauge 1.5 --heated 60",
+            advice="Time two gauges until they are right, and keep each time, for every command "
+            "goes by it: moldgen log add --job Trial "
+            f"--machine {quote(machine.name)} --plastic HIPS --gauge 1.5 --heated 60",
         ),
     )
 
