@@ -5,10 +5,7 @@ from html import unescape
 from io import BytesIO
 
 import pytest
-from support.page import (
-    HOST,
-    PROBLEMS,
-)
+from support.page import HOST, PROBLEMS, browser, code, room, student, teacher
 from support.some import some
 
 from moldgen.errors import SpecError
@@ -16,6 +13,9 @@ from moldgen.sandbox.messages import read_message
 from moldgen.web.session import COOKIE
 from moldgen.web.store import classes, designs
 from moldgen.web.wish import Beginning
+
+__all__ = ["browser", "code", "room", "student", "teacher"]  # what tests here stand on
+
 
 JSON = {"accept": "application/json"}
 

@@ -4,7 +4,7 @@ from functools import partial
 from typing import Any
 
 import pytest
-from support.page import browser_of, code_of
+from support.page import browser_of, code_of, room, student, teacher
 from support.some import some
 
 from moldgen.lesson.log.shot_log import ShotLog
@@ -14,6 +14,9 @@ from moldgen.stock.experience import NO_NOTES, heating_words
 from moldgen.web import page_experience, work
 from moldgen.web.page_stock import HEATING
 from moldgen.web.store import classes
+
+__all__ = ["room", "student", "teacher"]  # what tests here stand on
+
 
 TABLE = "classroom-450x300"
 VALUES = {"words": ["I"], "letter_height": "20", "gauge": "1.5", "forming": "off"}

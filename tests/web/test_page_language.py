@@ -5,12 +5,14 @@ import re
 from html import unescape
 
 import pytest
-from support.page import HOST, teacher_of
+from support.page import HOST, room, teacher_of
 
 from moldgen.language import Language, in_words, speak
 from moldgen.web.order import WishOrder
 from moldgen.web.spoken import texts_of, words_of_scripts
 from moldgen.web.wish import Beginning, DesignWish
+
+__all__ = ["room"]  # what tests here stand on
 
 
 @pytest.fixture

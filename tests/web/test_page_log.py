@@ -5,9 +5,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from support.page import (
-    PROBLEMS,
-)
+from support.page import PROBLEMS, browser, code, room, student, teacher
 from support.some import some
 
 from moldgen.errors import MoldgenError
@@ -18,6 +16,9 @@ from moldgen.lesson.log.store import find_notes
 from moldgen.user_file import photo_folder
 from moldgen.web import work
 from moldgen.web.store import classes
+
+__all__ = ["browser", "code", "room", "student", "teacher"]  # what tests here stand on
+
 
 NOTE = {"cycle": "1", "seen": "good", "machine": "", "plastic": "", "gauge": ""}
 

@@ -7,7 +7,7 @@ from typing import Any, cast
 
 import pytest
 from starlette.testclient import TestClient
-from support.page import browser_of, page_room
+from support.page import browser_of, page_room, teacher
 from support.page_class import REPORT, StubRuns, leave_made
 from support.some import some
 
@@ -17,6 +17,8 @@ from moldgen.web.routes.workshop import LISTS, TO_PRINT
 from moldgen.web.store import classes
 from moldgen.web.workshop.folder import class_folder
 from moldgen.web.workshop.runs import RunState
+
+__all__ = ["teacher"]  # what tests here stand on
 
 
 @pytest.fixture
