@@ -16,11 +16,12 @@ from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
 from moldgen.job.strip_spec import StripJob
-from moldgen.language import speak
+from moldgen.language import Language, speak
 from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
 from moldgen.web.order import WishOrder
+from moldgen.web.page_stock import HEATING, shop_of
 from moldgen.web.remedy import control_of, refuse_larger
 from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
 from moldgen.web.wish import DesignWish
@@ -243,6 +244,19 @@ def causes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messag
     )  # fmt: skip
     with speak(order.language):
         return Message({"rows": list(cause_rows(likely_causes(case)))})
+
+
+@_within_limits
+def chart(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return the wall chart of the heating times of a table, one page as PDF."""
+    from moldgen.job.command.chart import ChartCommand
+    from moldgen.job.formats import Format
+    from moldgen.pipeline.heat.chart_files import design_chart
+
+    shop = shop_of(words["stock"], words[HEATING])
+    with speak(Language(words["language"])):
+        made = design_chart(ChartCommand(**words["chart"]), shop=shop).render([Format.PDF])
+    return Message({}, list(made.files.values()))
 
 
 @_within_limits

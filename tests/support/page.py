@@ -81,6 +81,7 @@ class StubQueue:
                     ]
                 }
             ),
+            "chart": Message({}, [b"%PDF"]),
             "small_photo": Message({}, [b"\xff\xd8small"]),
             "checked": Message({}),
             "verdict": Message(VERDICT),

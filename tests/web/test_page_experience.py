@@ -182,3 +182,33 @@ def test_solids_and_verdicts_do_not_go_by_notes(room):
 
     assert work.picture(noted, [], heard) == work.picture(WORD, [], heard)
     assert work.verdict(noted, [], heard) == work.verdict(WORD, [], heard)
+
+
+# --- the wall chart ---------------------------------------------------------------------------
+
+
+def test_the_wall_chart_is_that_of_the_class(room, teacher, student):
+    """Its table and paper, by the notes unless the class goes without them; for the teacher."""
+    keep(room, note(1), note(2))
+    for form in some([{"machine": "bench-250x250", "paper": "letter"}, {"no_log": "yes"}]):
+        teacher.post("/class/usual", data={"offered": "word", **form})
+        assert teacher.get("/log/heating-chart.pdf").content == b"%PDF"
+
+    asked = [words for work, words, _ in room.queue.asked if work == "chart"]
+    assert [one["chart"] for one in asked] == [{"machine": "bench-250x250", "paper": "letter"}, {}]
+    assert [[known["n_notes"] for known in one[HEATING]] for one in asked] == [[2], []]
+    assert student("Ida").get("/log/heating-chart.pdf").status_code == 403
+
+
+def test_a_worker_draws_the_chart_by_the_notes(room):
+    """One page, another one with notes, the same without them."""
+    keep(room, note(1), note(2))
+    plain = {"chart": {"sheets": ("HIPS 1.5",)}, "stock": {}, "language": "en", HEATING: []}
+    noted = {**plain, HEATING: heating_words(room.experience.now())}
+
+    (before,), (after,), (again,) = (
+        work.chart(words, [], heard).blocks for words in (plain, noted, plain)
+    )
+
+    assert before.startswith(b"%PDF")
+    assert before == again != after

@@ -351,7 +351,7 @@ def test_likely_causes_are_a_tap_away(troubled, path, room):
     assert (work, words["note"]["seen"], words["note"]["heated_s"]) == ("causes", ["web"], 90.0)
     assert [one["n_notes"] for one in words["heating"]] == [1]  # the other note
     assert "Web: the sheet was too hot" in told
-    assert "<strong>Heat the next sheet less long.</strong>" in told
+    assert "<p>Heat the next sheet less long.</p>" in told
     assert "not at hand" not in told
 
 

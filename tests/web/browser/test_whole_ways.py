@@ -151,7 +151,7 @@ def bring_notes(one):
         (LOG, "kept", "taken over"),
     ):
         file = {"name": "log.csv", "mimeType": "text/csv", "buffer": data}
-        page.get_by_label("Notes of another log").set_input_files(file)
+        page.get_by_label("Take over notes of another log").set_input_files(file)
         page.get_by_role("button", name="Take them over").click()
         page.get_by_text(says).wait_for()
         one.look(f"notes-{name}")
