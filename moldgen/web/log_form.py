@@ -66,8 +66,12 @@ def sent_form(form: Any) -> FormContent:
 
 def _sent_readings(form: Any) -> Iterator[tuple[str, str]]:
     """Yield the rows for the caliper in which anything was typed."""
-    columns = ([str(one).strip() for one in form.getlist(name)] for name in ("place", "thickness"))
-    yield from (row for row in zip_longest(*columns, fillvalue="") if any(row))
+    places, thicknesses = (
+        [str(one).strip() for one in form.getlist(name)] for name in ("place", "thickness")
+    )
+    for place, thickness in zip_longest(places, thicknesses, fillvalue=""):
+        if place or thickness:
+            yield place, thickness
 
 
 def note_of_form(

@@ -7,11 +7,12 @@ import pytest
 from support.page import browser_of, code_of, room, student, teacher
 from support.some import some
 
+from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.shot_log import ShotLog
 from moldgen.lesson.log.shot_note import ShotNote
 from moldgen.lesson.log.store import forget_people, insert_note
 from moldgen.stock.experience import NO_NOTES, heating_words
-from moldgen.web import page_experience, work
+from moldgen.web import work
 from moldgen.web.page_stock import HEATING
 from moldgen.web.store import classes
 
@@ -56,10 +57,9 @@ def test_notes_are_learned_from_once_for_each_change(room, monkeypatch):
 
     def count(notes, shop):
         learned.append(len(notes))
-        return learn(notes, shop)
+        return experience_of(notes, shop)
 
-    learn = page_experience.experience_of
-    monkeypatch.setattr(page_experience, "experience_of", count)
+    monkeypatch.setattr("moldgen.web.page_experience.experience_of", count)
     for _ in range(3):
         assert n_notes(room) == 0
     keep(room, note(1), note(2))

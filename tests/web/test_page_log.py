@@ -3,6 +3,7 @@
 import json
 import re
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from support.page import PROBLEMS, browser, code, room, student, teacher
@@ -401,6 +402,7 @@ def bring(room, teacher):
     """Brings a file of notes, which is read as a worker reads it."""
 
     def brought(data, client=teacher):
+        read: Any
         try:
             read = work.log_notes({}, [data], lambda told: None)
         except MoldgenError as problem:

@@ -200,6 +200,7 @@ def timing_findings(
 
 
 def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:
+    table = quote(machine.name)
     return (
         Finding(
             code="machine-untimed",
@@ -209,7 +210,7 @@ def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:
             basis=machine.sources.get("heater_degC", ""),
             advice="Time two gauges until they are right, and keep each time, for every command "
             "goes by it: moldgen log add --job Trial "
-            f"--machine {quote(machine.name)} --plastic HIPS --gauge 1.5 --heated 60",
+            f"--machine {table} --plastic HIPS --gauge 1.5 --heated 60",
         ),
     )
 
