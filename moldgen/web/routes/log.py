@@ -33,7 +33,7 @@ _LAST = 3
 """Notes of the same mold below the form."""
 
 
-class Shot(NamedTuple):
+class TableMold(NamedTuple):
     """What a shot is noted of: a design or a hand-in, its facts, and whose mold it is."""
 
     subject: StoredDesign | HandIn
@@ -72,7 +72,9 @@ async def _photo_of(form: FormData) -> bytes:
     return await file.read() if isinstance(file, UploadFile) else b""
 
 
-async def _kept(request: Request, shot: Shot, content: FormContent, photo: bytes) -> StoredNote:
+async def _kept(
+    request: Request, shot: TableMold, content: FormContent, photo: bytes
+) -> StoredNote:
     """Keep a note and its picture; a note that is refused leaves no picture behind.
 
     Raises
@@ -96,7 +98,7 @@ async def _kept(request: Request, shot: Shot, content: FormContent, photo: bytes
         raise
 
 
-async def shot_of(request: Request) -> Shot:
+async def shot_of(request: Request) -> TableMold:
     """Return what the address names: a hand-in of the class, or a design of one's own."""
     room, session = room_of(request), joined(request)
     given = find_hand_in(room.database, request.path_params["design"])
@@ -106,7 +108,7 @@ async def shot_of(request: Request) -> Shot:
     else:
         subject = own_design(request)
         mold = person_of(room.database, subject.person_id)[0] if subject.person_id else ""
-    return Shot(subject, await _job_facts(room, subject), mold)
+    return TableMold(subject, await _job_facts(room, subject), mold)
 
 
 async def _job_facts(room: PageRoom, subject: StoredDesign | HandIn) -> JobFacts:
@@ -126,7 +128,7 @@ def _who(request: Request) -> str:
 
 
 def _form_page(
-    request: Request, shot: Shot, content: FormContent, *, problem: str = ""
+    request: Request, shot: TableMold, content: FormContent, *, problem: str = ""
 ) -> HTMLResponse:
     room = room_of(request)
     notes = room.database.read_with(
