@@ -37,6 +37,7 @@ def do_heat(given: Mapping[str, Any], delivery: Delivery, screen: Screen) -> int
         raise as_option(problem, HeatCommand) from None
     code = deliver(made, made.title, delivery, screen)
     if not (made.files or delivery.as_json) and "machine_toml" in made.numbers:
+        screen.say("", "moldgen log add keeps such times, and every command goes by them.")
         screen.say("", "For your stock file (moldgen stock --user-file says where):", "")
         screen.say(*made.numbers["machine_toml"].splitlines())
     return code

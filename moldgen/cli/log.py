@@ -22,14 +22,13 @@ from moldgen.lesson.log.command import (
     LogRemoveCommand,
     LogShowCommand,
 )
-from moldgen.lesson.log.exchange import TakenNotes, log_bytes, take_over
+from moldgen.lesson.log.exchange import TakenNotes, log_bytes, take_over, taken_sentences
 from moldgen.lesson.log.listing import HEAD, note_sentence, note_tables
 from moldgen.lesson.log.shot_log import ShotLog
 from moldgen.named_file import place_to_write
 from moldgen.quantity import Spec
 
 S = TypeVar("S", bound=Spec)
-_MOST_TOLD = 5
 
 
 def do_add(given: Mapping[str, Any], screen: Screen) -> int:
@@ -79,15 +78,9 @@ def _add(words: LogAddCommand, log: ShotLog, screen: Screen) -> int:
 
 
 def _tell_taken(taken: TakenNotes, screen: Screen) -> int:
-    screen.say(in_words(f"{counted(taken.new, 'note')} taken over, {taken.known} known before"))
-    if not taken.left_out:
-        return 0
-    left = len(taken.left_out)
-    screen.say(in_words(f"{counted(left, 'note')} left out, for others here say otherwise:"))
-    screen.say(*(f"  {in_words(one)}" for one in taken.left_out[:_MOST_TOLD]))
-    if left > _MOST_TOLD:
-        screen.say(f"  {in_words(f'and {left - _MOST_TOLD} more')}")
-    return 1
+    for number, one in enumerate(taken_sentences(taken)):
+        screen.say(f"  {one}" if number > 1 else one)
+    return 1 if taken.left_out else 0
 
 
 def _show(words: LogShowCommand, log: ShotLog, screen: Screen) -> int:

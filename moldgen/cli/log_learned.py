@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,22 +10,18 @@ from moldgen.cli.deliver import OUTPUTS
 from moldgen.cli.options import as_option, spec_from_options
 from moldgen.cli.screen import Screen, show_table, show_words
 from moldgen.errors import SpecError
-from moldgen.finding import sentence
 from moldgen.language import in_words
 from moldgen.lesson.log.call import chosen_notes
 from moldgen.lesson.log.command import LogCausesCommand, LogTellCommand
-from moldgen.lesson.log.learn import experience_of
-from moldgen.lesson.log.learned_rows import HEAT_HEAD, heat_rows
+from moldgen.lesson.log.learn import experience_of, taught_without
+from moldgen.lesson.log.learned_rows import HEAT_HEAD, table_sentences
 from moldgen.lesson.log.made_mold import trouble_case
 from moldgen.lesson.log.shot_log import ShotLog
 from moldgen.lesson.log.store import find_note
 from moldgen.lesson.log.trouble import likely_causes
-from moldgen.lesson.log.trouble_case import LikelyCause
+from moldgen.lesson.log.trouble_case import cause_rows
 from moldgen.named_file import place_to_write
-from moldgen.pipeline.heat.experience_rows import contradiction_findings, experience_rows
 from moldgen.stock import load_shop
-from moldgen.stock.experience import TableExperience
-from moldgen.units_text import as_read
 
 
 def do_tell(given: Mapping[str, Any], screen: Screen) -> int:
@@ -38,22 +33,16 @@ def do_tell(given: Mapping[str, Any], screen: Screen) -> int:
     except SpecError as problem:
         raise as_option(problem, LogTellCommand) from None
     notes, shop = [one.note for one in stored], load_shop()
-    tables = experience_of(notes, shop).tables
+    tables = tuple(table_sentences(notes, experience_of(notes, shop), shop))
     if not tables:
         screen.say(in_words("The notes say nothing of a table yet."))
     for known in tables:
-        screen.say("", screen.painted(shop.machine(known.machine).title or known.machine, "1"))
-        _tell(known, heat_rows(known, notes, shop), screen)
+        screen.say("", screen.painted(known.title, "1"))
+        for one in known.sentences:
+            show_words(one, screen)
+        if known.rows:
+            show_table([tuple(map(in_words, HEAT_HEAD)), *known.rows], screen)
     return 0
-
-
-def _tell(known: TableExperience, heated: Sequence[tuple[str, ...]], screen: Screen) -> None:
-    for _, text in experience_rows(known):
-        show_words(as_read(text), screen)
-    for finding in contradiction_findings(known):
-        show_words(sentence(finding, words=as_read, names=in_words), screen)
-    if heated:
-        show_table([tuple(map(in_words, HEAT_HEAD)), *heated], screen)
 
 
 def do_causes(given: Mapping[str, Any], screen: Screen) -> int:
@@ -63,26 +52,19 @@ def do_causes(given: Mapping[str, Any], screen: Screen) -> int:
         with ShotLog(_folder(words.data)) as log:
             stored = log.read(lambda reader: find_note(reader, int(words.number)))
             others = chosen_notes(log, job="", machine="", plastic="")
-        shop = load_shop()
-        # A part is held against what the other notes say, not against itself.
-        told = [one.note for one in others if one.number != stored.number]
-        shop = replace(shop, experience=experience_of(told, shop))
+        shop = taught_without(stored, others, load_shop())
         case = trouble_case(stored.note, words.file, shop=shop, outputs=Path(OUTPUTS))
     except SpecError as problem:
         raise as_option(problem, LogCausesCommand) from None
     causes = likely_causes(case)
     if not causes:
         screen.say(in_words("Nothing was wrong with that part."))
-    for number, cause in enumerate(causes, start=1):
-        _tell_cause(number, cause, screen)
+    told = zip(cause_rows(causes), causes, strict=True)
+    for number, ((trouble, says, because, advice), cause) in enumerate(told, start=1):
+        screen.say(f"{number}. {trouble}: {says}")
+        show_words(f"{because}. {advice}", screen, indent="   ")
+        screen.say(f"   {cause.command}")
     return 0
-
-
-def _tell_cause(number: int, cause: LikelyCause, screen: Screen) -> None:
-    trouble = in_words(cause.trouble.value.replace("-", " "))
-    screen.say(f"{number}. {trouble}: {as_read(cause.says)}")
-    show_words(f"{as_read(cause.because)}. {as_read(cause.advice)}", screen, indent="   ")
-    screen.say(f"   {cause.command}")
 
 
 def _folder(data: str) -> Path | None:

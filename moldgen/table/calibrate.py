@@ -171,7 +171,8 @@ def calibration_findings(fit: HeaterFit) -> tuple[Finding, ...]:
                 measured=fit.machine.heater_share,
                 subject=fit.machine.name,
                 basis="observed times against gray radiation, computed",
-                advice="Times will do all the same; look whether heater and distance are right.",
+                advice="Keep the times all the same, with moldgen log add; look whether heater and "
+                "distance are right.",
             )
         )
     return tuple(findings)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot, log
-from statistics import median
 
 import numpy as np
 
@@ -130,7 +131,7 @@ def contradictions(timed: Sequence[TimedSheet]) -> tuple[tuple[int, ...], ...]:
 def _farthest(timed: Sequence[TimedSheet]) -> tuple[int, ...]:
     """Return the time that fits the rest least, or those one of which is wrong; none if all fit."""
     surprises = np.abs(_posterior(timed, _plastics(timed), _ANY_TABLE).surprises)
-    twice = [_is_twice(timed, place) for place in range(len(timed))]
+    twice = _twice(timed)
     suspects = [place for place in range(len(timed)) if surprises[place] > _FAR or twice[place]]
     if not suspects:
         return ()
@@ -148,13 +149,23 @@ def _is_far(one: TimedSheet, other: TimedSheet) -> bool:
     return abs(one.off - other.off) > log(_TWICE) / 2
 
 
-def _is_twice(timed: Sequence[TimedSheet], place: int) -> bool:
-    """Tell whether a time is twice or half the middle of the others of the same sheet."""
-    own = timed[place]
-    others = [
-        one.off for other, one in enumerate(timed) if one.sheet == own.sheet and other != place
-    ]
-    return bool(others) and abs(own.off - median(others)) >= log(_TWICE) - 1e-9
+def _twice(timed: Sequence[TimedSheet]) -> list[bool]:
+    """Tell of each time whether it is twice or half the middle of the others of its sheet."""
+    same: dict[Sheet, list[float]] = defaultdict(list)
+    for one in timed:
+        same[one.sheet].append(one.off)
+    for offs in same.values():
+        offs.sort()
+    return [_is_twice(one.off, same[one.sheet]) for one in timed]
+
+
+def _is_twice(off: float, same: Sequence[float]) -> bool:
+    """Tell the same of one of a sheet's times, which are in order."""
+    n_others, own = len(same) - 1, bisect_left(same, off)
+    if not n_others:
+        return False
+    low, high = (at + (at >= own) for at in ((n_others - 1) // 2, n_others // 2))
+    return abs(off - (same[low] + same[high]) / 2) >= log(_TWICE) - 1e-9
 
 
 def _plastics(timed: Sequence[TimedSheet]) -> tuple[str, ...]:

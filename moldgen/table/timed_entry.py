@@ -15,8 +15,9 @@ def why_no_entry(fit: HeaterFit) -> str:
         )
     if not 0 < share <= 1:
         return (
-            f"none is offered: heater_share would be {share:g}, and no more than all of the heat, "
-            "1, can arrive. Give the machine the heater's real temperature and distance first."
+            "none: more heat arrives than the heater of this entry gives off, so it is hotter or "
+            "nearer than told. The times are good all the same: moldgen log add keeps them, and "
+            "every command goes by them."
         )
     return ""
 

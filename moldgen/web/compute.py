@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Mapping
 from typing import Any
 
 from moldgen.language import Language, language_now
 from moldgen.sandbox.messages import Message
+from moldgen.stock.experience import heating_words
 from moldgen.units_text import Units
 from moldgen.web.defaults import largest_mm
+from moldgen.web.page_stock import HEATING
 from moldgen.web.room import PageRoom
 from moldgen.web.store.classes import find_class
 from moldgen.web.store.designs import StoredDesign, new_id, read_upload
@@ -52,6 +55,18 @@ def _largest_mm(room: PageRoom, subject: StoredDesign | HandIn) -> float | None:
     return None if school_class is None else largest_mm(school_class.usual)
 
 
+_TELLS_TIMES = frozenset({"findings", "mended", "files", "shot_facts"})
+"""What goes by the notes of the log. Solids do not, so that a note has no picture drawn anew."""
+
+
+async def _heating(room: PageRoom, subject: StoredDesign | HandIn) -> list[dict[str, Any]]:
+    """Return what the log says of heating, in words; nothing for what it says nothing of."""
+    if subject.wish.beginning is Beginning.STRIP:
+        return []
+    known = await asyncio.to_thread(room.experience_of_class, subject.class_id)
+    return heating_words(known)
+
+
 _LANES = {"picture": Lane.PICTURE, "thumbnail": Lane.PICTURE}
 
 
@@ -61,7 +76,7 @@ async def compute(
     work: str,
     *,
     units: Units = Units.MM,
-    link: str = "",
+    more: Mapping[str, Any] | None = None,
 ) -> Message:
     """Return what a worker answers.
 
@@ -75,8 +90,8 @@ async def compute(
         A function of `moldgen.web.work`.
     units : Units
         What lengths are told in.
-    link : str
-        What the QR code on a job card opens; no code if empty.
+    more : mapping, optional
+        What else this work asks for.
 
     Raises
     ------
@@ -93,7 +108,8 @@ async def compute(
         words["largest_mm"] = most_mm
     if language_now() is not Language.EN:
         words["language"] = language_now().value
-    if link:
-        words["link"] = link
+    if work in _TELLS_TIMES and (heating := await _heating(room, subject)):
+        words[HEATING] = heating
+    words.update(more or {})
     lane = _LANES.get(work, Lane.REST)
     return await asyncio.wrap_future(room.queue.submit(lane, subject.id, work, words, blocks))

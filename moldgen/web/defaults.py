@@ -19,6 +19,8 @@ USUAL_WORDS = ("plastic", "gauge", "machine", "printer", "filament")
 LESSON_WORDS = ("lesson_min", "trim_places", "stations", "stock_sheet", "paper")
 """How the lessons of a class are, by the words of the class command."""
 LARGEST, OFFERED = "largest", "offered"
+NO_LOG, YES = "no_log", "yes"
+"""Whether times are told as computed, whatever the log says of the table; and that they are."""
 LARGEST_MM = Quantity("mm", "longest and widest mold that students make", at_least=80, at_most=700)
 _SHAPE_MM, _SHAPE_ROUND_MM = 120.0, 2.0
 """Width of a shape that nobody asked for, and what its walls may add. [mm]."""
@@ -35,7 +37,8 @@ def checked_usual(given: Any) -> dict[str, Any]:
     Parameters
     ----------
     given : mapping of str
-        By `USUAL_WORDS`, `LESSON_WORDS`, ``largest`` (a length) and ``offered`` (beginnings).
+        By `USUAL_WORDS`, `LESSON_WORDS`, ``largest`` (a length), ``offered`` (beginnings) and
+        ``no_log`` (yes).
 
     Raises
     ------
@@ -44,7 +47,7 @@ def checked_usual(given: Any) -> dict[str, Any]:
     """
     if isinstance(given, Mapping) and given.get(OFFERED) == []:
         raise SpecError(OFFERED, "at least one beginning", "none", "Tick what students may make.")
-    known = {*USUAL_WORDS, *LESSON_WORDS, LARGEST, OFFERED}
+    known = {*USUAL_WORDS, *LESSON_WORDS, LARGEST, OFFERED, NO_LOG}
     usual = {word: value for word, value in checked_values(given).items() if value}
     for word in usual:
         if word not in known:
@@ -53,6 +56,8 @@ def checked_usual(given: Any) -> dict[str, Any]:
     # One sentence now, rather than one for each student later.
     DesignWish(beginning=Beginning.WORD, values={"words": ["A"], **designs}).job()
     class_command(usual)
+    if usual.get(NO_LOG, YES) != YES:
+        raise SpecError(NO_LOG, YES, str(usual[NO_LOG])[:40], "Or leave it out.")
     LARGEST_MM.check(LARGEST, largest_mm(usual) or LARGEST_MM.at_least or 0.0)
     if len(offered(usual)) == len(Beginning):
         usual.pop(OFFERED, None)
@@ -82,6 +87,11 @@ def largest_mm(usual: Mapping[str, Any]) -> float | None:
     """
     words = usual.get(LARGEST)
     return measure(LARGEST, str(words), unit="mm") if words else None
+
+
+def goes_by_log(usual: Mapping[str, Any]) -> bool:
+    """Tell whether the times of a class go by the notes of the log, as they do if left open."""
+    return not usual.get(NO_LOG)
 
 
 def offered(usual: Mapping[str, Any]) -> tuple[Beginning, ...]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import zip_longest
 from typing import Any
 
 from moldgen.errors import SpecError
@@ -16,7 +17,7 @@ from moldgen.quantity import quantities
 from moldgen.stock import Shop
 
 TIMES = ("heated_s", "formed_s", "cooled_s")
-FIELDS = ("cycle", *TIMES, "place", "thickness", "remark", "machine", "plastic", "gauge", "who")
+FIELDS = ("cycle", *TIMES, "remark", "machine", "plastic", "gauge", "who")
 """Words of the form that are one text each."""
 SEEN = tuple(Outcome)
 _ENDED = "mold_ended"
@@ -30,6 +31,8 @@ class FormContent:
     ----------
     texts : mapping of str
         Of `FIELDS`.
+    readings : tuple of (str, str)
+        Places and what the caliper told there.
     seen : tuple of str
         What is chosen of `SEEN`.
     mold_ended : bool
@@ -37,6 +40,7 @@ class FormContent:
     """
 
     texts: Mapping[str, str]
+    readings: tuple[tuple[str, str], ...] = ()
     seen: tuple[str, ...] = ()
     mold_ended: bool = False
 
@@ -54,9 +58,20 @@ def sent_form(form: Any) -> FormContent:
     """Return what somebody sends."""
     return FormContent(
         texts={name: str(form.get(name, "")).strip() for name in FIELDS},
+        readings=tuple(_sent_readings(form)),
         seen=tuple(str(one) for one in form.getlist("seen")),
         mold_ended=bool(form.get(_ENDED)),
     )
+
+
+def _sent_readings(form: Any) -> Iterator[tuple[str, str]]:
+    """Yield the rows for the caliper in which anything was typed."""
+    places, thicknesses = (
+        [str(one).strip() for one in form.getlist(name)] for name in ("place", "thickness")
+    )
+    for place, thickness in zip_longest(places, thicknesses, fillvalue=""):
+        if place or thickness:
+            yield place, thickness
 
 
 def note_of_form(
@@ -88,7 +103,7 @@ def note_of_form(
         facts, machine=texts["machine"], plastic=texts["plastic"],
         thickness_mm=_number("thickness_mm", texts["gauge"]), shop=lambda: shop,
     )  # fmt: skip
-    measured = _measured(texts["place"], texts["thickness"])
+    measured = [_measured(place, thickness) for place, thickness in content.readings]
     times: dict[str, Any] = {name: _number(name, texts[name]) for name in TIMES}
     return tidied(
         ShotNote(
@@ -106,16 +121,14 @@ def note_of_form(
     )
 
 
-def _measured(place: str, thickness: str) -> list[CaliperReading]:
-    """Return the thickness that was measured at a place, if one was."""
-    if not place and not thickness:
-        return []
+def _measured(place: str, thickness: str) -> CaliperReading:
+    """Return the thickness that was measured at a place."""
     if not thickness:
         raise SpecError("thickness", "given for a place", "nothing", "Type it, or leave both out.")
     if not place:
         raise SpecError("place", "given for a thickness", "nothing", "Say where it was measured.")
     thickness_mm = quantities(CaliperReading)["thickness_mm"].read("thickness", thickness)
-    return [CaliperReading(place=place, thickness_mm=thickness_mm)]
+    return CaliperReading(place=place, thickness_mm=thickness_mm)
 
 
 _QUANTITIES = quantities(ShotNote)

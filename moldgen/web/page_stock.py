@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 from moldgen.errors import FileError, SpecError
 from moldgen.export.atomic import write_atomic
 from moldgen.limits import PAGE, spoken_size
 from moldgen.stock import Shop, shop_from_texts
+from moldgen.stock.experience import experience_from_words
 from moldgen.user_file import room_file
+
+HEATING = "heating"
+"""The word of an order under which it has what the log says of heating; none without notes."""
 
 
 class PageStock:
@@ -70,15 +76,23 @@ class PageStock:
         return shop
 
 
-def shop_of(texts: Mapping[str, str]) -> Shop:
+def shop_of(texts: Mapping[str, str], heating: Sequence[Mapping[str, Any]] = ()) -> Shop:
     """Return the shop that own stock files make, by their names; the last few are kept.
+
+    Parameters
+    ----------
+    texts : mapping of str to str
+        The files.
+    heating : sequence of mapping
+        What the log says of heating on its tables, as `heating_words` tells it.
 
     Raises
     ------
     MoldgenError
-        If one is wrong.
+        If a file is wrong.
     """
-    return _shop_of(tuple(texts.items()))
+    shop = _shop_of(tuple(texts.items()))
+    return replace(shop, experience=experience_from_words(heating)) if heating else shop
 
 
 @lru_cache(maxsize=2)

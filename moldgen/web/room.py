@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,10 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.templating import Jinja2Templates
 
+from moldgen.stock.experience import NO_NOTES, Experience
 from moldgen.version import __version__
+from moldgen.web.defaults import goes_by_log
+from moldgen.web.page_experience import PageExperience
 from moldgen.web.page_stock import PageStock
 from moldgen.web.session import COOKIE, Session, cookie_of, session_of
 from moldgen.web.slow_down import SlowDown
@@ -71,6 +75,17 @@ class PageRoom:
         if session is not None:
             known["school_class"] = find_class(self.database, session.class_id)
         return self.templates.TemplateResponse(request, template, {**known, **told})
+
+    @cached_property
+    def experience(self) -> PageExperience:
+        """What the notes of its log say."""
+        return PageExperience(self.database, self.stock)
+
+    def experience_of_class(self, class_id: int) -> Experience:
+        """Return what the notes say, for a class that goes by them; nothing for another one."""
+        school_class = find_class(self.database, class_id)
+        usual = {} if school_class is None else school_class.usual
+        return self.experience.now() if goes_by_log(usual) else NO_NOTES
 
     def is_teacher_key(self, key: str) -> bool:
         """Tell whether this is the key that the terminal printed."""

@@ -16,10 +16,12 @@ from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
 from moldgen.job.strip_spec import StripJob
+from moldgen.language import Language, speak
 from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
 from moldgen.web.order import WishOrder
+from moldgen.web.page_stock import HEATING, shop_of
 from moldgen.web.remedy import control_of, refuse_larger
 from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
 from moldgen.web.wish import DesignWish
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
 
     from moldgen.api.run_result import RunResult
     from moldgen.pipeline.chosen_value import ChosenValue
+    from moldgen.pipeline.setting import Setting
+    from moldgen.pipeline.types import Rows
     from moldgen.solid.mesh import Mesh
 
 BROUGHT = replace(PAGE, drawing_bytes=2_000_000, picture_bytes=20_000_000)
@@ -63,10 +67,16 @@ def picture(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
 
 @_within_limits
 def findings(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return what is found on a wish, as sentences with places and cures."""
+    """Return what is found on a wish, as sentences with places and cures, and how it is heated."""
     order = WishOrder.from_message(words, blocks)
     found = strip_findings(order) if order.is_strip else order.design().findings
-    return Message({"findings": [_told(finding, order) for finding in found]})
+    rows = () if order.is_strip else table_rows(order.design().setting)
+    return Message(
+        {
+            "findings": [_told(finding, order) for finding in found],
+            "table": [(order.told(label), order.told(text)) for label, text in rows],
+        }
+    )
 
 
 @_within_limits
@@ -125,6 +135,19 @@ def checked(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Messa
     """Return nothing, if the values of a wish make a job; else it is refused."""
     DesignWish.from_words(words["wish"]).job()
     return Message({})
+
+
+def table_rows(setting: Setting) -> Rows:
+    """Return how long its sheet is heated on its table, and what the log made of that time."""
+    from moldgen.pipeline.heat.rows import heating_text, noted_text
+    from moldgen.pipeline.mold.day import heated_in
+
+    try:
+        heated = heated_in(setting)
+    except SpecError:
+        return ()  # a table that does not heat this sheet: a finding says so
+    rows = (("Heat for", heating_text(heated)), ("By the log", noted_text(heated)))
+    return tuple(row for row in rows if row[1])
 
 
 def shape_outlines(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
@@ -202,6 +225,49 @@ def shot_facts(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Me
     design = WishOrder.from_message(words, blocks).design()
     numbers = numbers_of(design.mold, drill_list(design.mold), design.day)
     return Message(asdict(facts_of_numbers(design.request.title, numbers)))
+
+
+@_within_limits
+def causes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return what may have caused what a note of a wish saw, a row for each, as it is read."""
+    from moldgen.lesson.log.note_text import note_of_words
+    from moldgen.lesson.log.trouble import likely_causes
+    from moldgen.lesson.log.trouble_case import TroubleCase, cause_rows
+    from moldgen.pipeline.mold.plan import drill_list
+    from moldgen.pipeline.mold.rows import numbers_of
+
+    order = WishOrder.from_message(words, blocks)
+    design = order.design()
+    case = TroubleCase(
+        note=note_of_words(words["note"]), shop=order.shop, findings=design.mold.findings,
+        numbers=numbers_of(design.mold, drill_list(design.mold), design.day),
+    )  # fmt: skip
+    with speak(order.language):
+        return Message({"rows": list(cause_rows(likely_causes(case)))})
+
+
+@_within_limits
+def chart(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return the wall chart of the heating times of a table, one page as PDF."""
+    from moldgen.job.command.chart import ChartCommand
+    from moldgen.job.formats import Format
+    from moldgen.pipeline.heat.chart_files import design_chart
+
+    shop = shop_of(words["stock"], words[HEATING])
+    with speak(Language(words["language"])):
+        made = design_chart(ChartCommand(**words["chart"]), shop=shop).render([Format.PDF])
+    return Message({}, list(made.files.values()))
+
+
+@_within_limits
+def log_notes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
+    """Return the notes in a file that ``log export`` or the page wrote, in the order of time."""
+    from moldgen.lesson.log.exchange import notes_of_bytes
+    from moldgen.lesson.log.note_text import note_words
+
+    return Message(
+        {"notes": [note_words(one) for one in notes_of_bytes(blocks[0], name="The file")]}
+    )
 
 
 @_within_limits

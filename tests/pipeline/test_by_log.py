@@ -123,6 +123,22 @@ def test_times_that_are_typed_go_before_those_of_the_log():
     assert work.heated.forming_s == pytest.approx(50, rel=0.02)
 
 
+def test_two_honest_times_far_from_the_computed_ones_are_enough():
+    """A heater far stronger than its entry: typed they give no entry, and the log goes by them."""
+    fast = ("HIPS 0.75mm 8s", "HIPS 1.5mm 16s")
+    typed, _ = rows(SHOP, seen=fast)
+    noted = shop_with(*notes(16.0, n=1), *notes(8.0, n=1, job="BUOY", thickness_mm=0.75))
+    told, made = rows(noted)
+    thin, _ = rows(noted, gauge_mm=0.75)
+
+    assert "moldgen log add keeps them" in typed["Stock entry"]
+    assert "Stock entry" not in told
+    assert made.numbers["heat_s"] == pytest.approx(16, rel=0.1)
+    assert told["Heat for"].startswith("about 17 s")
+    assert thin["Heat for"].startswith("about 8 s")
+    assert [one.code for one in made.findings if "note" in one.code or "time" in one.code] == []
+
+
 def test_a_contradiction_is_told_with_the_note():
     """The note that does not go with the others is named, with what they foretell."""
     shop = shop_with(*notes(), *notes(160.0, 1, job="BOAT SHED"))
@@ -166,8 +182,8 @@ def test_a_mold_is_the_same_and_its_day_is_not():
     assert (after.noted.n_notes, before.noted) == (7, None)
     assert "by 7 notes, forming window" in dict(day_rows(noted.day))["Heat and cool"]
     assert "by 7 notes of this table" in day_text(noted.day)["heat"]
-    assert "moldgen heat --seen" not in day_text(noted.day)["heat"]
-    assert "moldgen heat --seen" in day_text(plain.day)["heat"]
+    assert "moldgen log add" not in day_text(noted.day)["heat"]
+    assert "moldgen log add" in day_text(plain.day)["heat"]
     assert (noted.cut.mesh.points_mm == plain.cut.mesh.points_mm).all()
 
 

@@ -3,10 +3,11 @@
 from collections.abc import Iterator
 from concurrent.futures import Future
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, cast
 
+import pytest
 from starlette.testclient import TestClient
 
 from moldgen.bend.preset.choices import StripKind
@@ -68,6 +69,19 @@ class StubQueue:
                     "thinnest_mm": 0.55,
                 }
             ),
+            "causes": Message(
+                {
+                    "rows": [
+                        [
+                            "web",
+                            "the sheet was too hot",
+                            "it took long",
+                            "Heat the next sheet less long.",
+                        ]
+                    ]
+                }
+            ),
+            "chart": Message({}, [b"%PDF"]),
             "small_photo": Message({}, [b"\xff\xd8small"]),
             "checked": Message({}),
             "verdict": Message(VERDICT),
@@ -132,3 +146,37 @@ def teacher_of(room: PageRoom, **headers: str) -> TestClient:
     client = browser_of(room, **headers)
     assert client.get("/teach", params={"key": room.teacher_key}).status_code == 200
     return client
+
+
+# --- fixtures, which every test of the page has -------------------------------------------------
+
+
+@pytest.fixture
+def room(tmp_path):
+    """What the page stands on."""
+    with page_room(tmp_path) as made:
+        yield made
+
+
+@pytest.fixture
+def browser(room):
+    """Makes browsers, each with cookies of its own."""
+    return partial(browser_of, room)
+
+
+@pytest.fixture
+def code(room):
+    """The code of the class."""
+    return code_of(room)
+
+
+@pytest.fixture
+def student(room):
+    """Makes students who have joined."""
+    return partial(joined, room)
+
+
+@pytest.fixture
+def teacher(room):
+    """The teacher's browser."""
+    return teacher_of(room)

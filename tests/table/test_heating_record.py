@@ -3,9 +3,12 @@
 from dataclasses import replace
 from functools import cache
 from math import exp, log
+from statistics import median
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from moldgen.stock import Sheet, load_shop
 from moldgen.table.forming_window import clocks
@@ -17,6 +20,7 @@ from moldgen.table.heating_record import (
     SHEET_WITHIN,
     TABLE_WITHIN,
     TimedSheet,
+    _is_twice,
     contradictions,
     heating_record,
 )
@@ -252,3 +256,20 @@ def test_scatter_is_that_of_gauge_and_day():
         (GAUGE_WITHIN**2 + TIMED_WITHIN**2 + 0.05**2) ** 0.5, rel=1e-3
     )
     assert TABLE_WITHIN == pytest.approx(log(1.35))
+
+
+def plain_twice(off, same):
+    """Whether a time is twice or half the middle of the others, as it is said."""
+    others = list(same)
+    others.remove(off)
+    return bool(others) and abs(off - median(others)) >= log(2) - 1e-9
+
+
+@given(st.lists(st.sampled_from([-0.7, -0.1, 0.0, 0.05, 0.6, 0.7, 1.4]), min_size=1, max_size=9))
+def test_twice_the_others_is_told_from_times_in_order(offs):
+    """With one other or many, an odd number or an even one, and of equals."""
+    same = sorted(offs)
+
+    told = [_is_twice(off, same) for off in same]
+
+    assert told == [plain_twice(off, same) for off in same]

@@ -46,6 +46,7 @@ def test_what_is_empty_is_left_out():
     ({"stations": "painting 2"}, "stations"),
     ({"stock_sheet": "wide"}, "stock_sheet"),
     ({"paper": "bark"}, "paper"),
+    ({"no_log": "perhaps"}, "no_log"),
     ({"stock": "/etc/passwd"}, "stock"),
     ({"words": ["AHOY"]}, "words"),
 ])  # fmt: skip

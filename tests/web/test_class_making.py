@@ -14,6 +14,13 @@ from moldgen.finding import Finding, Severity
 from moldgen.job.room import OwnRoom
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Stage
+from moldgen.stock.experience import (
+    NO_NOTES,
+    Experience,
+    HeatingRecord,
+    TableExperience,
+    heating_words,
+)
 from moldgen.stock.shop import own_stock_texts
 from moldgen.user_file import HOME
 from moldgen.web.workshop import work
@@ -24,6 +31,19 @@ SQUARE = (
     b'<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="40mm" viewBox="0 0 80 40">'
     b'<path d="M0 0H80V40H0Z"/></svg>'
 )
+
+BY_LOG = Experience(
+    tables=(
+        TableExperience(
+            machine="classroom-450x300",
+            heating=HeatingRecord(
+                plastics=("HIPS",), means=(0.2, 0.0, 0.0), covariance=((0.01, 0.0, 0.0),) * 3,
+                other_width=0.1, scatter=0.1, reach=1.7, n_notes=3,
+            ),
+        ),
+    )
+)  # fmt: skip
+"""What a log may say."""
 
 
 class Building:
@@ -61,11 +81,12 @@ def person(name, beginning, **values):
     }  # fmt: skip
 
 
-def made(path, *people, stock=None, told=None, language="en"):
+def made(path, *people, stock=None, told=None, language="en", heating=()):
     """Have a class made; its folder."""
     words = {
         "title": "Boat shed", "folder": str(path), "people": list(people), "stock": stock or {},
         "usual": {"lesson_min": "90"}, "language": language, "key": "the key",
+        "heating": list(heating),
     }  # fmt: skip
     work.make(words, [], (told if told is not None else []).append)
     return ClassFolder(path=path)
@@ -86,6 +107,14 @@ def test_jobs_are_built_as_they_were_approved(building, tmp_path):
     assert told == [{"told": "building molds", "share": 0.25}]
     assert folder.made().key == "the key"
     assert folder.made().findings == (("note", "all is well."),)
+
+
+@pytest.mark.parametrize("experience", [NO_NOTES, BY_LOG])
+def test_a_class_is_made_by_the_notes_of_the_log(building, tmp_path, experience):
+    """What they say of heating goes to whoever builds the molds; nothing if there are none."""
+    made(tmp_path, person("Ida", "word", words=["PIER 4"]), heating=heating_words(experience))
+
+    assert building.how["shop"].experience == experience
 
 
 def test_it_is_told_in_the_language_of_the_teacher(building, tmp_path):

@@ -1,20 +1,11 @@
 """The page: who may see what, what is kept, and what is said when something is wrong."""
 
 import re
-from functools import partial
 from html import unescape
 from io import BytesIO
 
 import pytest
-from support.page import (
-    HOST,
-    PROBLEMS,
-    browser_of,
-    code_of,
-    joined,
-    page_room,
-    teacher_of,
-)
+from support.page import HOST, PROBLEMS, browser, code, room, student, teacher
 from support.some import some
 
 from moldgen.errors import SpecError
@@ -22,6 +13,9 @@ from moldgen.sandbox.messages import read_message
 from moldgen.web.session import COOKIE
 from moldgen.web.store import classes, designs
 from moldgen.web.wish import Beginning
+
+__all__ = ["browser", "code", "room", "student", "teacher"]  # what tests here stand on
+
 
 JSON = {"accept": "application/json"}
 
@@ -31,37 +25,6 @@ def begin(client, **form):
     answer = client.post("/designs", data={"beginning": "word", **form})
     assert answer.url.path.startswith("/designs/"), answer.text
     return answer.url.path
-
-
-@pytest.fixture
-def room(tmp_path):
-    """What the page stands on."""
-    with page_room(tmp_path) as made:
-        yield made
-
-
-@pytest.fixture
-def browser(room):
-    """Makes browsers, each with cookies of its own."""
-    return partial(browser_of, room)
-
-
-@pytest.fixture
-def code(room):
-    """The code of the class."""
-    return code_of(room)
-
-
-@pytest.fixture
-def student(room):
-    """Makes students who have joined."""
-    return partial(joined, room)
-
-
-@pytest.fixture
-def teacher(room):
-    """The teacher's browser."""
-    return teacher_of(room)
 
 
 # --- who may see what -----------------------------------------------------------------------

@@ -5,19 +5,14 @@ import re
 from html import unescape
 
 import pytest
-from support.page import HOST, page_room, teacher_of
+from support.page import HOST, room, teacher_of
 
 from moldgen.language import Language, in_words, speak
 from moldgen.web.order import WishOrder
 from moldgen.web.spoken import texts_of, words_of_scripts
 from moldgen.web.wish import Beginning, DesignWish
 
-
-@pytest.fixture
-def room(tmp_path):
-    """What the page stands on."""
-    with page_room(tmp_path) as made:
-        yield made
+__all__ = ["room"]  # what tests here stand on
 
 
 @pytest.fixture

@@ -1,58 +1,27 @@
 """The log on the page: a form at the table for the class, the notes for the teacher."""
 
 import json
-from functools import partial
+import re
+from dataclasses import replace
+from typing import Any
 
 import pytest
-from support.page import (
-    PROBLEMS,
-    browser_of,
-    code_of,
-    joined,
-    page_room,
-    teacher_of,
-)
+from support.page import PROBLEMS, browser, code, room, student, teacher
 from support.some import some
 
-from moldgen.lesson.log.exchange import notes_of_bytes
+from moldgen.errors import MoldgenError
+from moldgen.lesson.log.exchange import log_bytes, notes_of_bytes
 from moldgen.lesson.log.shot_log import ShotLog
-from moldgen.lesson.log.shot_note import CaliperReading, Outcome
+from moldgen.lesson.log.shot_note import CaliperReading, Outcome, ShotNote
 from moldgen.lesson.log.store import find_notes
 from moldgen.user_file import photo_folder
+from moldgen.web import work
 from moldgen.web.store import classes
 
+__all__ = ["browser", "code", "room", "student", "teacher"]  # what tests here stand on
+
+
 NOTE = {"cycle": "1", "seen": "good", "machine": "", "plastic": "", "gauge": ""}
-
-
-@pytest.fixture
-def room(tmp_path):
-    """What the page stands on."""
-    with page_room(tmp_path) as made:
-        yield made
-
-
-@pytest.fixture
-def browser(room):
-    """Makes browsers, each with cookies of its own."""
-    return partial(browser_of, room)
-
-
-@pytest.fixture
-def code(room):
-    """The code of the class."""
-    return code_of(room)
-
-
-@pytest.fixture
-def student(room):
-    """Makes students who have joined."""
-    return partial(joined, room)
-
-
-@pytest.fixture
-def teacher(room):
-    """The teacher's browser."""
-    return teacher_of(room)
 
 
 @pytest.fixture
@@ -326,3 +295,194 @@ def test_page_and_command_write_the_same_log(student, path, room, tmp_path):
         log.remove(1)
 
     assert notes(room) == []
+
+
+# --- several places, causes, what the notes say -------------------------------------------------
+
+
+def test_several_places_of_a_part_are_measured(student, path, room):
+    """A row for each; one without a number is told, and all rows stand as they were typed."""
+    ole = student("Ole")
+    rows = {"place": ["thinnest", "", "rim"], "thickness": ["0,62", "", "1.2"]}
+
+    wrong = ole.post(path, data={**NOTE, "place": ["thinnest", "rim"], "thickness": ["0.62", ""]})
+    ole.post(path, data={**NOTE, **rows})
+
+    assert wrong.status_code == 422
+    assert "thickness must be given for a place" in wrong.text
+    assert re.findall(r'name="place"[^>]*value="(\w*)"', wrong.text) == ["thinnest", "rim"]
+    (note,) = notes(room)
+    assert note.readings == (
+        CaliperReading(place="thinnest", thickness_mm=0.62, computed_mm=0.55),
+        CaliperReading(place="rim", thickness_mm=1.2),
+    )
+
+
+def test_places_have_a_limit(student, path, room):
+    """The form tells the script how many rows it may add; one more is refused."""
+    ole = student("Ole")
+    most = int(re.findall(r'data-most="(\d+)"', ole.get(path).text)[0])
+    rows = {"place": ["rim"] * (most + 1), "thickness": ["1"] * (most + 1)}
+
+    answer = ole.post(path, data={**NOTE, **rows})
+
+    assert (answer.status_code, notes(room)) == (422, [])
+    assert f"readings must be at most {most}" in answer.text
+    assert len(ole.post(path, data={**NOTE, "place": rows["place"][1:],
+                                    "thickness": rows["thickness"][1:]}).history) == 1  # fmt: skip
+
+
+@pytest.fixture
+def troubled(student, path):
+    """A shot on Ida's mold that was good, and one with a web."""
+    ole = student("Ole")
+    ole.post(path, data={**NOTE, "heated_s": "56"})
+    ole.post(path, data={**NOTE, "cycle": "2", "seen": "web", "heated_s": "90"})
+    return ole
+
+
+def test_likely_causes_are_a_tap_away(troubled, path, room):
+    """Below the form, for parts that had trouble alone; a worker reads them off the mold."""
+    form = troubled.get(path).text
+    assert re.findall(rf'href="{path}/causes/(\d+)"', form) == ["2"]
+
+    told = troubled.get(f"{path}/causes/2").text
+
+    work, words, _ = room.queue.asked[-1]
+    assert (work, words["note"]["seen"], words["note"]["heated_s"]) == ("causes", ["web"], 90.0)
+    assert [one["n_notes"] for one in words["heating"]] == [1]  # the good one
+    assert "Web: the sheet was too hot" in told
+    assert "<p>Heat the next sheet less long.</p>" in told
+    assert "not at hand" not in told
+
+
+def test_a_part_is_not_held_against_itself(troubled, path, room):
+    """Its sheet was heated right, and counts for all others but for its own causes."""
+    troubled.post(path, data={**NOTE, "cycle": "3", "seen": "stuck", "heated_s": "58"})
+
+    for number in (3, 2):
+        troubled.get(f"{path}/causes/{number}")
+
+    told = [
+        words["heating"][0]["n_notes"] for work, words, _ in room.queue.asked if work == "causes"
+    ]
+    assert told == [1, 2]
+
+
+def test_a_mold_that_cannot_be_built_leaves_the_note(troubled, path, room):
+    """Its causes follow from the note and the log: heated 90 s where the other note says 56 s."""
+    room.queue.answers["causes"] = PROBLEMS["refused"]
+
+    told = troubled.get(f"{path}/causes/2").text
+
+    assert told.index("Web: the sheet was too hot") < told.index("Web: molds or walls stand")
+    assert "Nothing was wrong" in troubled.get(f"{path}/causes/1").text
+
+
+def test_causes_of_another_mold_are_not_there(troubled, path, student, room, teacher):
+    """Of any note the teacher sees them, beside its mold if it was handed in."""
+    kim = student("Kim")
+    design = kim.post("/designs", data={"beginning": "word"}).url.path
+    other = design.replace("/designs/", "/log/")
+
+    for there in some([f"{other}/causes/2", f"{path}/causes/9", f"{path}/causes/{10**30}"]):
+        assert kim.get(there).status_code == 404
+    assert kim.get("/log/notes/2/causes").status_code == 403
+    assert 'href="/log/notes/2/causes"' in teacher.get("/log").text
+    assert "Web: the sheet was too hot" in teacher.get("/log/notes/2/causes").text
+    assert room.queue.asked[-1][0] == "causes"
+    teacher.post("/class/new", data={"name": "Another"})
+    assert "is not at hand" in teacher.get("/log/notes/2/causes").text
+
+
+def test_the_teacher_reads_what_the_notes_say(troubled, teacher):
+    """The sentences of log tell, each with its range, and a row for each sheet."""
+    shown = teacher.get("/log").text
+
+    assert re.search(
+        r"Heating on this table takes 1\.00 times what is computed \(.*; 1 note\)", shown
+    )
+    (row,) = re.findall(r"<tr><td>HIPS 1\.5 mm</td><td>(.*?)</td><td>56 s</td><td>1</td>", shown)
+    assert row.startswith("about 55 s (")
+    assert "What the notes say" not in troubled.get("/log").text
+
+
+# --- notes of another log -----------------------------------------------------------------------
+
+
+@pytest.fixture
+def bring(room, teacher):
+    """Brings a file of notes, which is read as a worker reads it."""
+
+    def brought(data, client=teacher):
+        read: Any
+        try:
+            read = work.log_notes({}, [data], lambda told: None)
+        except MoldgenError as problem:
+            read = problem
+        room.queue.answers["log_notes"] = read
+        return client.post("/log/import", files={"file": ("log", data, "text/plain")})
+
+    return brought
+
+
+BROUGHT = [
+    ShotNote(noted="2026-03-04T10:20", job="OAR", machine="m", plastic="HIPS", thickness_mm=1.5,
+             cycle=cycle, heated_s=50.0 + cycle, remark="=1+1", seen=(Outcome.WEB,))
+    for cycle in (1, 2)
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("ending", [".csv", ".xlsx", ".json"])
+def test_notes_of_another_log_are_taken_over_once(bring, room, ending):
+    """Each form that is exported comes in; the same notes twice are not doubled."""
+    data = log_bytes(BROUGHT, ending=ending)
+
+    first, second = bring(data), bring(data)
+
+    assert notes(room) == BROUGHT
+    assert "2 notes taken over, 0 known before" in first.text
+    assert "0 notes taken over, 2 known before" in second.text
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "sentence"),
+    [
+        (b",52.0,", b",warm,", "The file, row 3: heated_s must be"),
+        (b",52.0,", b",-5,", "The file, row 3: heated_s must be more than 0 s"),
+        (b",web,", b",wet,", "The file, row 2: seen must be good"),
+        (b"noted,", b"when,", "is no log that moldgen exported"),
+    ],
+)
+def test_a_wrong_row_keeps_all_others_out(bring, room, old, new, sentence):
+    """One sentence with the row, on the page that it came from."""
+    data = log_bytes(BROUGHT, ending=".csv")
+    assert old in data
+
+    answer = bring(data.replace(old, new))
+
+    assert (answer.status_code, notes(room)) == (422, [])
+    assert sentence in answer.text
+    assert "Take them over" in answer.text
+
+
+def test_a_note_that_others_contradict_is_named(bring, room):
+    """The others are kept."""
+    bring(log_bytes(BROUGHT[:1], ending=".json"))
+    other = replace(BROUGHT[0], noted="2026-03-05T10:20")
+
+    told = bring(log_bytes([other, BROUGHT[1]], ending=".json")).text
+
+    assert "1 note taken over, 0 known before" in told
+    assert "1 note left out, for others here say otherwise:" in told
+    assert "note 2 (OAR, cycle 1): cycle must be another one" in told
+    assert notes(room) == BROUGHT
+
+
+def test_taking_over_is_the_teachers(bring, student, room):
+    """And a form without a file is told so."""
+    assert bring(log_bytes(BROUGHT, ending=".json"), student("Ole")).status_code == 403
+    assert notes(room) == []
+    empty = bring(b"")
+    assert (empty.status_code, notes(room)) == (422, [])
+    assert "file must be notes that were exported" in empty.text

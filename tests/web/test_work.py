@@ -9,6 +9,8 @@ from PIL import Image
 from moldgen.bend.preset.choices import StripKind
 from moldgen.errors import FileError, SpecError
 from moldgen.lesson.class_work.workbook import xlsx_tables
+from moldgen.lesson.log.note_text import note_words
+from moldgen.lesson.log.shot_note import Outcome, ShotNote
 from moldgen.limits import PAGE
 from moldgen.sandbox.process_limits import ProcessLimits
 from moldgen.sandbox.worker import Worker
@@ -188,3 +190,23 @@ def test_the_card_of_a_hand_in_carries_its_link(monkeypatch):
     work.files({**words, "link": "http://192.0.2.7:8470/log/a"}, [], silent)
 
     assert drawn == ["http://192.0.2.7:8470/log/a"]
+
+
+def test_causes_are_read_off_the_mold_of_the_note():
+    """Its own numbers speak: what its card says, and what was found of it; the likeliest first."""
+    order = wish("word", words=["PIER 4"], relief="9", letter_height="20")
+    seen = ShotNote(
+        noted="2026-03-04", job="PIER 4", machine="classroom-450x300", plastic="HIPS",
+        thickness_mm=1.5, heated_s=120.0, seen=(Outcome.WEB, Outcome.STUCK),
+    )  # fmt: skip
+    told = work.causes({**order, "note": note_words(seen)}, [], silent).words["rows"]
+    german = work.causes({**order, "note": note_words(seen), "language": "de"}, [], silent).words[
+        "rows"
+    ]
+
+    assert [row[0] for row in told] == sorted((row[0] for row in told), key="web stuck".index)
+    (hot,) = [row for row in told if "too hot" in row[1]]
+    assert "heated 2 min" in hot[2]
+    assert hot[3].startswith("Heat the next sheet ")
+    assert all(all(row) for row in told)
+    assert german[0] != told[0]

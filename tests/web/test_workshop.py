@@ -7,7 +7,7 @@ from typing import Any, cast
 
 import pytest
 from starlette.testclient import TestClient
-from support.page import browser_of, page_room, teacher_of
+from support.page import browser_of, page_room, teacher
 from support.page_class import REPORT, StubRuns, leave_made
 from support.some import some
 
@@ -18,18 +18,14 @@ from moldgen.web.store import classes
 from moldgen.web.workshop.folder import class_folder
 from moldgen.web.workshop.runs import RunState
 
+__all__ = ["teacher"]  # what tests here stand on
+
 
 @pytest.fixture
 def room(tmp_path):
     """What the page stands on, with a class."""
     with page_room(tmp_path, runs=cast(Any, StubRuns())) as made:
         yield made
-
-
-@pytest.fixture
-def teacher(room):
-    """The teacher's browser."""
-    return teacher_of(room)
 
 
 @pytest.fixture
@@ -97,7 +93,7 @@ def test_another_class_is_not_made_with_it(room, teacher, give):
 
 
 def test_it_is_made_again_only_if_something_changed(room, teacher, give):
-    """An approval more, other stock, another default; asking twice is making once."""
+    """An approval more, other stock, another default, a note; asking twice is making once."""
     give("Ida", "approved")
     for _ in range(2):
         made_now(room, teacher)
@@ -115,6 +111,12 @@ def test_it_is_made_again_only_if_something_changed(room, teacher, give):
 
     assert len(room.runs.begun) == 4
     assert len({words["key"] for _, _, words in room.runs.begun}) == 4
+    shot = {"cycle": "1", "seen": "good", "heated_s": "70"}
+    teacher.post("/log/hand-in-of-Ida", data=shot)
+    assert "the log has changed since this was made" in teacher.get("/workshop").text
+    made_now(room, teacher)
+    told = [words["heating"] for _, _, words in room.runs.begun]
+    assert [[one["n_notes"] for one in heating] for heating in told] == [[], [], [], [], [1]]
     assert room.runs.begun[-1][2]["usual"] == {"lesson_min": "90"}
 
 

@@ -38,7 +38,10 @@ class HeatCommand(Spec):
     ] = 30
     seen: Annotated[
         tuple[str, ...],
-        Meaning('a sheet and how long it took, "HIPS 0.75mm 30s"; may be repeated'),
+        Meaning(
+            'a sheet and how long it took, "HIPS 0.75mm 30s", for this answer alone; may be '
+            "repeated; log add keeps times for all"
+        ),
     ] = ()
     fan: Annotated[bool, Meaning("a light fan blows over the sheet while it is heated")] = False
     clear_depth_mm: Annotated[

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
@@ -11,6 +12,8 @@ from typing import Any
 
 from moldgen.errors import FileError, SpecError
 from moldgen.execution import limits_now, run_with
+from moldgen.finding import counted
+from moldgen.language import in_words
 from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
 from moldgen.lesson.log.note_text import in_time, note_of_words, note_words, reading_text
 from moldgen.lesson.log.shot_log import ShotLog
@@ -29,6 +32,8 @@ ENDINGS = (".csv", ".xlsx", ".json")
 _HIDDEN = re.compile(r"'+[=+\-@]")
 """A text behind marks that keep it from being a formula."""
 _YES = "yes"
+_MOST_TOLD = 5
+"""Notes that were left out, and are told one by one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,10 +96,7 @@ def _shielded(row: Sequence[Any]) -> list[Any]:
 
 
 def take_over(log: ShotLog, path: Path) -> TakenNotes:
-    """Keep the notes of a file that are not there yet.
-
-    All that fit are kept in one change. What contradicts a note that is there is left out and
-    told; what was removed here does not come back.
+    """Keep the notes of a file that are not there yet, as `keep_notes` does.
 
     Raises
     ------
@@ -102,22 +104,46 @@ def take_over(log: ShotLog, path: Path) -> TakenNotes:
         If the file cannot be read, or a note in it is wrong; nothing is kept then.
     """
     notes = notes_of_bytes(_content(path), name=told(path))
+    return log.change(lambda writer: keep_notes(writer, notes))
 
-    def change(writer: Any) -> TakenNotes:
-        new = known = 0
-        left_out = []
-        for number, note in enumerate(notes, start=1):
-            if is_noted(writer, note) or was_removed(writer, note):
-                known += 1
-                continue
-            try:
-                insert_note(writer, note)
-                new += 1
-            except SpecError as problem:
-                left_out.append(f"note {number} ({note.job}, cycle {note.cycle}): {problem}")
-        return TakenNotes(new=new, known=known, left_out=tuple(left_out))
 
-    return log.change(change)
+def keep_notes(writer: sqlite3.Connection, notes: Iterable[ShotNote]) -> TakenNotes:
+    """Keep notes of another log that are not there yet.
+
+    What contradicts a note that is there is left out and told; what was removed here does not
+    come back.
+
+    Parameters
+    ----------
+    writer : Connection
+        Within a change.
+    notes : iterable of ShotNote
+        In the order of time.
+    """
+    new = known = 0
+    left_out = []
+    for number, note in enumerate(notes, start=1):
+        if is_noted(writer, note) or was_removed(writer, note):
+            known += 1
+            continue
+        try:
+            insert_note(writer, note)
+            new += 1
+        except SpecError as problem:
+            left_out.append(f"note {number} ({note.job}, cycle {note.cycle}): {problem}")
+    return TakenNotes(new=new, known=known, left_out=tuple(left_out))
+
+
+def taken_sentences(taken: TakenNotes) -> Iterator[str]:
+    """Yield what is told of notes that were taken over: how many, and why others were not."""
+    yield in_words(f"{counted(taken.new, 'note')} taken over, {taken.known} known before")
+    if not taken.left_out:
+        return
+    left = len(taken.left_out)
+    yield in_words(f"{counted(left, 'note')} left out, for others here say otherwise:")
+    yield from map(in_words, taken.left_out[:_MOST_TOLD])
+    if left > _MOST_TOLD:
+        yield in_words(f"and {left - _MOST_TOLD} more")
 
 
 def _content(path: Path) -> bytes:
@@ -143,7 +169,8 @@ def notes_of_bytes(data: bytes, *, name: str) -> list[ShotNote]:
     if len(data) > limits.log_bytes:
         raise FileError(f"{name} is larger than a log can be. Export the jobs one by one.")
     if data.lstrip()[:1] == b"{":
-        listed = list(enumerate(_of_json(data, name), start=1))
+        words = enumerate(_of_json(data, name), start=1)
+        listed = [(f"note {number}", one) for number, one in words]
     else:
         roster = replace(
             limits, roster_bytes=limits.log_bytes, roster_rows=limits.log_rows,
@@ -153,14 +180,14 @@ def notes_of_bytes(data: bytes, *, name: str) -> list[ShotNote]:
             listed = list(_of_cells(cells_of_bytes(data, name=name), name))
     if len(listed) > limits.log_rows:
         raise FileError(f"{name} has more than {limits.log_rows:g} notes. Export jobs one by one.")
-    return sorted((_read_note(words, number, name) for number, words in listed), key=in_time)
+    return sorted((_read_note(words, f"{name}, {at}") for at, words in listed), key=in_time)
 
 
-def _read_note(words: Any, number: int, name: str) -> ShotNote:
+def _read_note(words: Any, place: str) -> ShotNote:
     try:
         return note_of_words(words)
     except SpecError as problem:
-        raise problem.at(f"{name}, note {number}: {problem.field}") from None
+        raise problem.at(f"{place}: {problem.field}") from None
 
 
 def _of_json(data: bytes, name: str) -> list[Any]:
@@ -175,24 +202,23 @@ def _of_json(data: bytes, name: str) -> list[Any]:
     return list(words["notes"])
 
 
-def _of_cells(rows: Sequence[Cells], name: str) -> Iterator[tuple[int, dict[str, Any]]]:
-    """Yield the notes of a table, each with its number."""
+def _of_cells(rows: Sequence[Cells], name: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield the notes of a table, each with its row as a spreadsheet counts them."""
     head = rows[0] if rows else ()
     if "noted" not in head or not set(head) <= {*COLUMNS, ""}:
         raise FileError(f"{name} is no log that moldgen exported: its first row is another one.")
-    number = 0
-    for row in rows[1:]:
+    for number, row in enumerate(rows[1:], start=2):
         cells = {key: _bare(cell) for key, cell in zip(head, row, strict=False) if key}
         if any(cells.values()):
-            number += 1
-            yield number, {key: _read(key, cell) for key, cell in cells.items() if cell}
+            place = f"row {number}"
+            yield place, {key: _read(key, cell, name, place) for key, cell in cells.items() if cell}
 
 
 def _bare(cell: str) -> str:
     return cell[1:] if _HIDDEN.match(cell) else cell
 
 
-def _read(key: str, cell: str) -> Any:
+def _read(key: str, cell: str, name: str, place: str) -> Any:
     if key == "seen":
         return cell.split()
     if key == "readings":
@@ -200,7 +226,8 @@ def _read(key: str, cell: str) -> Any:
     if key == "mold_ended":
         return cell.casefold() == _YES
     quantity = _QUANTITIES.get(key)
-    return cell if quantity is None else measure(key, cell, unit=quantity.unit)
+    told_at = f"{name}, {place}: {key}"
+    return cell if quantity is None else measure(told_at, cell, unit=quantity.unit)
 
 
 _QUANTITIES = quantities(ShotNote)

@@ -3,18 +3,67 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
+from moldgen.finding import sentence
+from moldgen.language import in_words
 from moldgen.lesson.log.learn_heating import heating_notes, note_text
 from moldgen.lesson.log.shot_note import ShotNote
+from moldgen.pipeline.heat.experience_rows import contradiction_findings, experience_rows
 from moldgen.stock import FormingMachine, Sheet, Shop
-from moldgen.stock.experience import TableExperience
+from moldgen.stock.experience import Experience, TableExperience
 from moldgen.table.by_record import by_record
 from moldgen.table.heat_up import heat_up
 from moldgen.units_text import as_read
 from moldgen.wording import band_text, clock_text
 
 HEAT_HEAD = ("Sheet", "Heat for", "Computed", "Notes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableSentences:
+    """What notes say of a table, as it is read.
+
+    Attributes
+    ----------
+    title : str
+        What the table is called.
+    sentences : tuple of str
+        Each with its range and its number of notes; then those that contradict the others.
+    rows : tuple of tuple of str
+        The heating time of each sheet that was noted, under `HEAT_HEAD`.
+    """
+
+    title: str
+    sentences: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def table_sentences(
+    notes: Sequence[ShotNote], experience: Experience, shop: Shop
+) -> Iterator[TableSentences]:
+    """Yield what notes say of each table.
+
+    Parameters
+    ----------
+    notes : sequence of ShotNote
+        Of any table.
+    experience : Experience
+        What was learned from them.
+    shop : Shop
+        Tables and plastics.
+    """
+    for known in experience.tables:
+        told = (as_read(text) for _, text in experience_rows(known))
+        wrong = (
+            sentence(one, words=as_read, names=in_words) for one in contradiction_findings(known)
+        )
+        yield TableSentences(
+            title=shop.machine(known.machine).title or known.machine,
+            sentences=(*told, *wrong),
+            rows=tuple(heat_rows(known, notes, shop)),
+        )
 
 
 def heat_rows(

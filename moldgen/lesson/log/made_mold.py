@@ -57,11 +57,8 @@ def trouble_case(note: ShotNote, file: str, *, shop: Shop, outputs: Path) -> Tro
 
 def _case(note: ShotNote, path: Path, *, shop: Shop, job_file: str, must: bool) -> TroubleCase:
     """Return the case of a record; without one, of the note alone, unless it must be there."""
-    bare = TroubleCase(
-        note=note, shop=shop, job_file=job_file, table_heat_s=_table_heat_s(note, shop)
-    )
     if not must and not path.exists():
-        return bare
+        return case_alone(note, shop=shop, job_file=job_file)
     try:
         words = json.loads(bounded_bytes(path, limits_now().job_bytes))
         return TroubleCase(
@@ -77,6 +74,13 @@ def _case(note: ShotNote, path: Path, *, shop: Shop, job_file: str, must: bool) 
         raise FileError(
             f"{told(path)} is not the record of a mold that this version made. Make it again."
         ) from None
+
+
+def case_alone(note: ShotNote, *, shop: Shop, job_file: str = "job.toml") -> TroubleCase:
+    """Return a note of whose mold nothing is known."""
+    return TroubleCase(
+        note=note, shop=shop, job_file=job_file, table_heat_s=_table_heat_s(note, shop)
+    )
 
 
 def _table_heat_s(note: ShotNote, shop: Shop) -> float | None:

@@ -19,7 +19,8 @@ _FIELDS: Mapping[str, Field[Any]] = {one.name: one for one in fields(ShotNote)}
 TEXTS = ("job", "mold", "machine", "plastic", "filament", "who", "remark", "photo")
 _MOST_NAME = 120
 """Longest text but for remarks: what a job may be called. [characters]."""
-_MOST_READINGS = 12
+MOST_READINGS = 12
+"""Places that are measured on one part."""
 _JOINERS = "\u200c\u200d"
 """Signs without width that letters and pictures are made of."""
 _THICKNESS = r"[\d.,/]+\s*[^\s\d()]*"
@@ -109,8 +110,6 @@ def outcomes(words: Any) -> tuple[Outcome, ...]:
 def _readings(words: Any) -> tuple[CaliperReading, ...]:
     if not isinstance(words, list | tuple):
         raise SpecError("readings", "a list", shown(words))
-    if len(words) > _MOST_READINGS:
-        raise SpecError("readings", f"at most {_MOST_READINGS}", f"{len(words)}")
     return tuple(_reading(one) for one in words)
 
 
@@ -163,8 +162,12 @@ def tidied(note: ShotNote) -> ShotNote:
     Raises
     ------
     SpecError
-        If a text is too long, one that must be there is missing, or the time is none.
+        If a text is too long, one that must be there is missing, the time is none, or there are
+        more than `MOST_READINGS`.
     """
+    if len(note.readings) > MOST_READINGS:
+        hint = "Leave some out."
+        raise SpecError("readings", f"at most {MOST_READINGS}", f"{len(note.readings)}", hint)
     texts: dict[str, Any] = {name: _line(name, getattr(note, name)) for name in TEXTS}
     for name in ("job", "machine", "plastic"):
         if not texts[name]:

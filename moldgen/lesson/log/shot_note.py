@@ -116,3 +116,8 @@ class ShotNote(Spec):
     remark: Annotated[str, Meaning("in own words")] = ""
     photo: Annotated[str, Meaning("name of a picture of it")] = ""
     mold: Annotated[str, Meaning("which of several molds of that job, such as a name")] = ""
+
+
+def has_trouble(note: ShotNote) -> bool:
+    """Tell whether anything was wrong with the part."""
+    return note.seen != (Outcome.GOOD,)

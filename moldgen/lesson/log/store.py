@@ -147,6 +147,15 @@ def find_notes(
     return [_stored(row) for row in connection.execute(query, values)]
 
 
+def log_mark(connection: sqlite3.Connection) -> tuple[int, ...]:
+    """Return numbers that change whenever notes come, go, or lose what persons wrote."""
+    (mark,) = connection.execute(
+        "SELECT (SELECT max(seq) FROM sqlite_sequence WHERE name = 'shot_note'),"
+        " count(*), count(class_id) FROM shot_note"
+    )
+    return tuple(int(number or 0) for number in mark)
+
+
 def find_note(connection: sqlite3.Connection, number: int) -> StoredNote:
     """Return the note of a number.
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from shlex import quote
 from typing import Any
 
 from moldgen.finding import Finding, Severity
+from moldgen.language import in_words
 from moldgen.lesson.log.shot_note import Outcome, ShotNote
 from moldgen.stock import Filament, Plastic, Shop
+from moldgen.units_text import as_read
 
 COMMON = "common practice, no source"
 
@@ -117,3 +119,10 @@ class LikelyCause:
     command: str
     strength: float
     basis: str = COMMON
+
+
+def cause_rows(causes: Sequence[LikelyCause]) -> Iterator[tuple[str, str, str, str]]:
+    """Yield of each cause trouble, cause, what speaks for it and what to change first, as read."""
+    for one in causes:
+        trouble = in_words(one.trouble.value.replace("-", " "))
+        yield trouble, as_read(one.says), as_read(one.because), as_read(one.advice)

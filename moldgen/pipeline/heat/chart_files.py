@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import fields, replace
+from dataclasses import fields
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -68,10 +68,8 @@ def _told(work: ChartWork, command: ChartCommand) -> Result:
 
 
 def _findings(work: ChartWork) -> tuple[Finding, ...]:
-    """Return what there is to say of the table, with the command that times it."""
-    advice = "Time two sheets with moldgen heat --seen, and put the table it tells into your stock."
-    told = timing_findings(work.machine, known=work.known)
-    return tuple(replace(one, advice=advice) if not work.known else one for one in told)
+    """Return what there is to say of the table."""
+    return timing_findings(work.machine, known=work.known)
 
 
 def _numbers(one: SheetTimes) -> dict[str, Any]:

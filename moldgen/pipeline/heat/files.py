@@ -57,7 +57,7 @@ def steps_of(work: HeatWork) -> tuple[tuple[str, str], ...]:
         ("Ready", ready_text(plastic)),
         ("Form", "Heater away, mold into the sheet, vacuum at once."),
         ("Cool", f"{cooling_text(plastic, cold=work.whole, warm_s=work.warm_s)}."),
-        ("Write down", "How long it really took: two gauges timed make all these times yours."),
+        ("Write down", "How long it really took: moldgen log add makes all these times yours."),
     )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import hypot, log
+from shlex import quote
 
 from moldgen.finding import Finding, Severity, ranked
 from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
@@ -199,6 +200,7 @@ def timing_findings(
 
 
 def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:
+    table = quote(machine.name)
     return (
         Finding(
             code="machine-untimed",
@@ -206,8 +208,9 @@ def _untimed(machine: FormingMachine) -> tuple[Finding, ...]:
             says="nobody has timed a sheet on this forming machine yet, so its times are a guess",
             subject=machine.name,
             basis=machine.sources.get("heater_degC", ""),
-            advice='Time two gauges until they are right, and give them with --seen "HIPS 0.75mm '
-            '30s" --seen "HIPS 1.5mm 60s".',
+            advice="Time two gauges until they are right, and keep each time, for every command "
+            "goes by it: moldgen log add --job Trial "
+            f"--machine {table} --plastic HIPS --gauge 1.5 --heated 60",
         ),
     )
 

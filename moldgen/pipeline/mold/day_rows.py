@@ -187,7 +187,7 @@ def _heat_text(day: TableDay) -> str:
     if heated is None:
         return f"This table does not bring the sheet to {window}: see the findings. {signs}"
     timed = is_timed(day.setting.machine) or heated.noted is not None
-    note = "" if timed else " Write down how long it took: moldgen heat --seen makes it your own."
+    note = "" if timed else " Note how long it took: moldgen log add makes it your own."
     return (
         f"{timing_text(heated, until=f', until it has {window}')} {signs} "
         f"Forming window: {window_text(heated)}.{note}"

@@ -19,7 +19,7 @@ from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.limits import PAGE
 from moldgen.user_file import photo_folder
 from moldgen.web.controls import lesson_controls, usual_controls
-from moldgen.web.defaults import LARGEST, LESSON_WORDS, OFFERED, USUAL_WORDS, checked_usual
+from moldgen.web.defaults import LARGEST, LESSON_WORDS, NO_LOG, OFFERED, USUAL_WORDS, checked_usual
 from moldgen.web.room import go_to, room_of, teacher, with_cookie
 from moldgen.web.session import Session
 from moldgen.web.store.classes import (
@@ -117,7 +117,8 @@ async def set_values(request: Request) -> Response:
     """Keep what every new design of the class has."""
     session, room, form = teacher(request), room_of(request), await request.form()
     typed: dict[str, Any] = {
-        word: str(form.get(word, "")).strip() for word in (*USUAL_WORDS, LARGEST, *LESSON_WORDS)
+        word: str(form.get(word, "")).strip()
+        for word in (*USUAL_WORDS, LARGEST, *LESSON_WORDS, NO_LOG)
     }
     typed[OFFERED] = [str(one) for one in form.getlist(OFFERED)]
     try:

@@ -63,17 +63,18 @@ class _ClassPlace:
     def approved(self) -> list[HandIn]:
         return approved_of(self.room.database, self.school_class.id)
 
-    @property
-    def words(self) -> dict[str, Any]:
+    async def words(self) -> dict[str, Any]:
+        room, class_id = self.room, self.school_class.id
         return order_words(
-            self.school_class, self.approved, self.room.stock.texts, partial(log_link, self.room)
-        )
+            self.school_class, self.approved, room.stock.texts, partial(log_link, room),
+            experience=await asyncio.to_thread(room.experience_of_class, class_id),
+        )  # fmt: skip
 
 
 async def show(request: Request) -> Response:
     """Show what was made, how far it is, or what there is to make."""
     place = _place(request)
-    words, made = place.words, place.folder.made()
+    words, made = await place.words(), place.folder.made()
     return place.room.page(
         request,
         "workshop.html",
@@ -88,7 +89,7 @@ async def show(request: Request) -> Response:
 async def make(request: Request) -> Response:
     """Begin to make it, unless it is made already of just this."""
     place = _place(request)
-    words, made = place.words, place.folder.made()
+    words, made = await place.words(), place.folder.made()
     if made is None or made.key != words["key"]:
         prepare = partial(lay_out, place.room.database, words, place.folder)
         place.room.runs.begin(place.school_class.id, place.folder, words, prepare)

@@ -119,6 +119,7 @@ async function look(mine) {
     const found = await ask(`/findings${inUnits()}`);
     if (mine !== round) return;
     list(found.words.findings);
+    tell(found.words.table);
     if (sheetWanted) await form3d(mine);
     document.body.dataset.shown = state.number; // for whoever waits for it
   } catch (problem) {
@@ -161,6 +162,18 @@ function list(findings) {
     items.append(item);
   });
   view.showMarks(places);
+}
+
+// How its sheet is heated, and what the log of the table made of that.
+function tell(rows) {
+  find("table").hidden = rows.length === 0;
+  find("table").replaceChildren(...rows.flatMap(([label, text]) => [term("dt", label), term("dd", text)]));
+}
+
+function term(tag, text) {
+  const made = document.createElement(tag);
+  made.textContent = text;
+  return made;
 }
 
 function verdict(findings) {

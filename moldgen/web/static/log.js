@@ -45,6 +45,20 @@ for (const box of seen) {
   });
 }
 
+// Places are measured one after the other: each gets a row of its own.
+const readings = document.getElementById("readings");
+const another = document.getElementById("another");
+const rows = () => readings.querySelectorAll(".pair");
+function offer() { another.hidden = rows().length >= Number(readings.dataset.most); }
+another.addEventListener("click", () => {
+  const row = rows()[0].cloneNode(true);
+  for (const field of row.querySelectorAll("input")) { field.value = ""; }
+  another.before(row);
+  row.querySelector("input").focus();
+  offer();
+});
+offer();
+
 // Once is enough: a second tap would send the same note again.
 document.getElementById("note").addEventListener("submit", (event) => {
   for (const button of running.keys()) { button.click(); }

@@ -21,7 +21,7 @@ class MadeClass:
     Attributes
     ----------
     key : str
-        Of what: another key stands for other approvals, stock or defaults.
+        Of what: another key stands for other approvals, stock, defaults or notes of the log.
     summary : tuple of (str, str)
         Rows that a person reads at a glance.
     findings : tuple of (str, str)

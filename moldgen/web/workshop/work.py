@@ -29,10 +29,12 @@ from moldgen.pipeline.stage import Progress, Stage
 from moldgen.sandbox.child import Tell
 from moldgen.sandbox.messages import Message
 from moldgen.stock import load_shop
+from moldgen.stock.experience import experience_from_words
 from moldgen.units_text import as_read
 from moldgen.user_file import HOME
 from moldgen.web.defaults import class_command
 from moldgen.web.order import WishOrder
+from moldgen.web.page_stock import HEATING
 from moldgen.web.wish import UPLOAD
 from moldgen.web.work import BROUGHT
 from moldgen.web.workshop.folder import FACTS, ZIP, ClassFolder
@@ -89,6 +91,7 @@ def _make(words: Mapping[str, Any], folder: ClassFolder, progress: Progress) -> 
     with run_with(limits=BROUGHT):
         designs = _designs(words, folder)
     command = class_command(words["usual"])
+    shop = replace(load_shop(), experience=experience_from_words(words[HEATING]))
     if not designs.molds:
         raise SpecError(
             "designs", "of at least one mold", "none", "Strips have files of their own."
@@ -96,7 +99,7 @@ def _make(words: Mapping[str, Any], folder: ClassFolder, progress: Progress) -> 
     with run_with(limits=_OWN):
         result, _ = build_people(
             words["title"], own_jobs(designs.molds, designs.links), command,
-            folder=folder.drawings, out=folder.built, shop=load_shop(), progress=progress,
+            folder=folder.drawings, out=folder.built, shop=shop, progress=progress,
             room=load_room(),
         )  # fmt: skip
         write_run(folder.built, result.files)

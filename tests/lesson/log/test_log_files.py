@@ -170,11 +170,12 @@ def test_a_removed_note_does_not_come_back(tmp_path):
         (b'{"kind": "moldgen log", "version": 1, "notes": [', "is damaged"),
         (b"{" * 9000, "is damaged"),
         (b"PK\x03\x04 no book", "is damaged"),
-        (b"noted,job\n2026-03-04,Oar plate\n", "log, note 1: machine must be given"),
+        (b"noted,job\n2026-03-04,Oar plate\n", "log, row 2: machine must be given"),
+        (b"noted,heated_s\n,\n2026-03-04,soon\n", "log, row 3: heated_s must be"),
     ],
 )
 def test_what_is_no_log_is_one_sentence(data, sentence):
-    """It tells what is wrong with the file, or which note."""
+    """It tells what is wrong with the file, or in which row."""
     with pytest.raises(MoldgenError, match=sentence):
         notes_of_bytes(data, name="log")
 

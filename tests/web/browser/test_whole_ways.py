@@ -5,10 +5,20 @@ from __future__ import annotations
 import pytest
 from support.browsing import CHROMIUM, SIZES, WHY_NOT, Visit, chromium, served_page
 
+from moldgen.lesson.log.exchange import log_bytes
+from moldgen.lesson.log.shot_note import ShotNote
+
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason=WHY_NOT)
 
 
 ROSTER = {"name": "class.csv", "mimeType": "text/csv", "buffer": "Name;Group\nÅse Berg;A".encode()}
+LOG = log_bytes(
+    [
+        ShotNote(noted="2026-03-04T10:20", job="OAR", machine="classroom-450x300",
+                 plastic="HIPS", thickness_mm=1.5, heated_s=70.0),
+    ],
+    ending=".csv",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -131,6 +141,21 @@ def make_all(one, *, is_waited_for):
         page.get_by_role("link", name="Overview").click()
     opened.value.get_by_text("Who makes what").wait_for()
     assert opened.value.evaluate("getComputedStyle(document.body).margin") == "0px"
+
+
+def bring_notes(one):
+    """Bring notes of another log: first a file with a bad row, then as it was exported."""
+    page = one.page
+    for data, name, says in (
+        (LOG.replace(b",70.0,", b",warm,"), "wrong", "row 2: heated_s must be"),
+        (LOG, "kept", "taken over"),
+    ):
+        file = {"name": "log.csv", "mimeType": "text/csv", "buffer": data}
+        page.get_by_label("Take over notes of another log").set_input_files(file)
+        page.get_by_role("button", name="Take them over").click()
+        page.get_by_text(says).wait_for()
+        one.look(f"notes-{name}")
+    page.get_by_text("Heating on this table takes").wait_for()
 
 
 def tap_sheet(page):
@@ -284,13 +309,22 @@ def test_a_shot_is_noted_at_the_table(visit, teacher, size):
     page.get_by_role("alert").filter(has_text="thickness must be given for a place").wait_for()
     phone.look("note-wrong")
     page.get_by_label("Thickness (mm)", exact=True).fill("0.62")
+    page.get_by_role("button", name="Another place").click()
+    page.get_by_label("Where").last.fill("thinnest")
+    page.get_by_label("Thickness (mm)", exact=True).last.fill("0.4")
+    phone.look("note-places")
     page.get_by_role("button", name="Keep").click()
     page.get_by_text("Kept: cycle 1.").wait_for()
     phone.look("note-kept")
+    page.get_by_role("link", name="Likely causes").click()
+    page.get_by_role("heading", name="Web: ").first.wait_for()
+    phone.look("causes")
 
     one.go("/log")
     note = one.page.get_by_role("listitem").filter(has_text=f"Per {size}")
     note.get_by_text("web, thin").wait_for()
+    note.get_by_text("rim 0.62 mm; thinnest 0.4 mm").wait_for()
+    bring_notes(one)
     one.look("notes")
     note.get_by_text("Remove this note").click()
     note.get_by_role("button", name="Remove for good").click()
