@@ -11,7 +11,7 @@ from moldgen.lesson.arrange.plates import Plates, body_marks
 from moldgen.lesson.arrange.shots import ShotLayout
 from moldgen.lesson.layout.distance import Pair
 from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
-from moldgen.stock import Sheet
+from moldgen.wording import fold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +21,7 @@ class EarlierArrangement:
     Attributes
     ----------
     shots : mapping of str to EarlierShots
-        On the forming table, by plastic and gauge.
+        On the forming table, by plastic, gauge and color.
     plates : EarlierShots
         On the printer's beds.
     added_mm : mapping of pairs of names to float
@@ -32,9 +32,9 @@ class EarlierArrangement:
     plates: EarlierShots = ()
     added_mm: Mapping[Pair, float] = field(default_factory=dict)
 
-    def shots_of(self, sheet: Sheet) -> EarlierShots:
+    def shots_of(self, sheet_words: str) -> EarlierShots:
         """Return where the molds of one sheet lay."""
-        return self.shots.get(_mark(sheet), ())
+        return self.shots.get(fold(sheet_words), ())
 
 
 def earlier_of(
@@ -51,7 +51,7 @@ def earlier_of(
     """
     return EarlierArrangement(
         shots={
-            _mark(one.sheet): places_of(one.layout, [mold.mark for mold in one.molds])
+            fold(one.sheet_words): places_of(one.layout, [mold.mark for mold in one.molds])
             for one in shots
         },
         plates=places_of(plates.layout, body_marks(printed, plates.owners)),
@@ -81,10 +81,6 @@ def earlier_from(words: Mapping[str, Any]) -> EarlierArrangement:
         plates=_shots(words["plates"]),
         added_mm={(one, other): float(more) for one, other, more in words["added_mm"]},
     )
-
-
-def _mark(sheet: Sheet) -> str:
-    return f"{sheet.plastic.name} {sheet.gauge_mm!r}"
 
 
 def _shots_words(shots: EarlierShots) -> list[list[list[Any]]]:

@@ -62,7 +62,7 @@ def arrangement_output(work: Arrangement, drawn: Drawn = drawn_anew) -> Output:
 
 def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile]:
     for number, shots, shot in numbered_shots(work):
-        title = as_read(f"Shot {number}, {shots.sheet.words}")
+        title = as_read(f"Shot {number}, {shots.sheet_words}")
         plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
         files = plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
@@ -112,7 +112,7 @@ def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
         for one in shot.placings:
             mold = shots.molds[one.piece]
             yield (
-                number, shots.sheet.words, mold.piece.name, mold.file,
+                number, shots.sheet_words, mold.piece.name, mold.file,
                 f"{one.x_mm:.3f}", f"{one.y_mm:.3f}", f"{one.turn_deg:g}",
             )  # fmt: skip
 
@@ -120,7 +120,7 @@ def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
     yield "sheet", "number", "what", "x_mm", "y_mm", "width_mm", "depth_mm"
     for cut in work.cut_lists:
-        name = cut.sheet.words
+        name = cut.sheet_words
         for number, sheet in enumerate(cut.sheets, start=1):
             parts = [(cut.blanks[one.blank].name, one.rect) for one in sheet.blanks]
             parts += [("offcut", one) for one in sheet.offcuts]
@@ -131,7 +131,7 @@ def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 
 def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
     for number, shots, shot in numbered_shots(work):
-        title = as_read(f"Shot {number}, {shots.sheet.words}")
+        title = as_read(f"Shot {number}, {shots.sheet_words}")
         yield _picture(
             f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
@@ -144,7 +144,7 @@ def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.", drawn=drawn)
     for at, cut in enumerate(work.cut_lists, start=1):
         for number, sheet in enumerate(cut.sheets, start=1):
-            name = cut.sheet.words
+            name = cut.sheet_words
             plan = cut_plan(cut, sheet, title=as_read(f"Stock sheet {number}, {name}"))
             yield _picture(
                 f"cuts-{at}-{number}",

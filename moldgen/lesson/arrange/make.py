@@ -19,19 +19,19 @@ from moldgen.lesson.layout.guillotine import Blank, CutSheet, CutTask, cut_blank
 from moldgen.lesson.layout.verify import faults_of
 from moldgen.memo import Memo
 from moldgen.pipeline.stage import Progress, Stage, quiet
-from moldgen.stock import FormingMachine, Printer, Sheet, Shop
+from moldgen.stock import FormingMachine, Printer, Shop
 
 T = TypeVar("T", FormingMachine, Printer)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CutList:
-    """How the blanks of one plastic and gauge are cut from stock.
+    """How the blanks of one sheet are cut from stock.
 
     Attributes
     ----------
-    sheet : Sheet
-        Plastic and gauge.
+    sheet_words : str
+        Plastic, gauge and color.
     task : CutTask
         Stock, kerf and grain.
     blanks : tuple of Blank
@@ -40,7 +40,7 @@ class CutList:
         Stock sheets, cut up.
     """
 
-    sheet: Sheet
+    sheet_words: str
     task: CutTask
     blanks: tuple[Blank, ...]
     sheets: tuple[CutSheet, ...]
@@ -59,11 +59,11 @@ class Arrangement:
     machine, printer : FormingMachine, Printer
         Where they are formed and printed.
     shots : tuple of ShotLayout
-        One for each plastic and gauge.
+        One for each plastic, gauge and color.
     plates : Plates
         Their bodies on the printer's beds; a mold that is wanted several times is printed once.
     cut_lists : tuple of CutList
-        One for each plastic and gauge; none if no stock sheet was named.
+        One for each plastic, gauge and color; none if no stock sheet was named.
     """
 
     command: ArrangeCommand
@@ -177,7 +177,7 @@ def arrange_molds(
     def laid(group: Sequence[int]) -> ShotLayout:
         alike = [molds[k] for k in group]
         return arrange_shots(
-            alike, machine, rules, before=earlier.shots_of(alike[0].setting.sheet),
+            alike, machine, rules, before=earlier.shots_of(alike[0].sheet_words),
             added_mm=earlier.added_mm, remember=remember, tell=tell,
         )  # fmt: skip
 
@@ -243,15 +243,16 @@ def _cut_lists(
     task = CutTask(
         width_mm=width, depth_mm=depth, kerf_mm=command.kerf_mm, may_turn=not command.keep_grain
     )
-    lists = []
+    lists, first = [], 1
     for one in shots:
         blanks = tuple(
             Blank(
                 name=f"shot {number}",
                 width_mm=machine.sheet_width_mm, depth_mm=machine.sheet_depth_mm,
             )
-            for number in range(1, len(one.layout.shots) + 1)
+            for number in range(first, first + len(one.layout.shots))
         )  # fmt: skip
+        first += len(blanks)
         cut = cut_blanks(blanks, task)
-        lists.append(CutList(sheet=one.sheet, task=task, blanks=blanks, sheets=cut))
+        lists.append(CutList(sheet_words=one.sheet_words, task=task, blanks=blanks, sheets=cut))
     return lists

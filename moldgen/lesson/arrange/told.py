@@ -56,7 +56,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         layout = shots.layout
         fill = f"{100 * covered_share(layout):.0f} % of the opening covered"
         yield (
-            shots.sheet.words,
+            shots.sheet_words,
             f"{counted(len(layout.shots), 'shot')} for {counted(len(layout.task.pieces), 'mold')}, "
             f"{fill}",
         )
@@ -72,7 +72,7 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         yield (
             "Stock",
             f"{counted(len(cut.sheets), 'sheet')} of {cut.task.width_mm:.0f} x "
-            f"{cut.task.depth_mm:.0f} mm {cut.sheet.words} for "
+            f"{cut.task.depth_mm:.0f} mm {cut.sheet_words} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
 
@@ -175,7 +175,7 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
         "seed": work.command.seed,
         "shots": [
             {
-                "number": number, "sheet": shots.sheet.words,
+                "number": number, "sheet": shots.sheet_words,
                 "fill": round(shots.layout.fill(shot), 4),
                 "placings": _placings(shots.layout, shot, [m.file for m in shots.molds]),
             }
@@ -220,7 +220,7 @@ def _shot_tables(work: Arrangement) -> Iterator[Table]:
         if len(regions) > 1:
             note = f"Least distance of two molds {least:.1f} mm. {note}"
         yield Table(
-            title=f"Shot {number}, {shots.sheet.words}",
+            title=f"Shot {number}, {shots.sheet_words}",
             header=("mold", "left, mm", "front, mm", "turn"),
             typed=("mold",),
             rows=tuple(
@@ -270,7 +270,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(
-            title=f"Cuts, {cut.sheet.words}",
+            title=f"Cuts, {cut.sheet_words}",
             header=("stock sheet", "cut", "piece", "way", "from its left or lower edge"),
             rows=tuple(rows),
             note=f"Each from edge to edge of the piece; a cut takes {cut.task.kerf_mm:g} mm away.",

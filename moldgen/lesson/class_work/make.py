@@ -172,6 +172,7 @@ def build_people(
         summary=summary,
         plan=plan,
         queue=queue,
+        shots=shots,
         room=room,
     )
     result = Result(

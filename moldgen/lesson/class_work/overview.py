@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
+from moldgen.export.card.job_card import CARD_PAPERS, JobCard, job_cards_pdf_bytes
 from moldgen.export.report.cautions import cautions
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.export.report.table import Table
@@ -26,7 +27,7 @@ from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.print_queue.queue import PrintQueue
-from moldgen.lesson.timetable.timetable import Timetable
+from moldgen.lesson.timetable.timetable import ShotWork, Timetable
 from moldgen.pipeline.papers import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
 
@@ -72,6 +73,7 @@ def class_files(
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
     queue: PrintQueue | None,
+    shots: Sequence[ShotWork],
     room: OwnRoom | None,
 ) -> dict[str, bytes]:
     """Return the files of a class as a whole.
@@ -94,16 +96,13 @@ def class_files(
         The lessons that it takes.
     queue : PrintQueue or None
         Which plate is printed where and when.
+    shots : sequence of ShotWork
+        What is formed together.
     room : OwnRoom or None
         Whose prices count.
     """
     rows = class_rows(works, room)
-    cards = [
-        for_person(work.record.card, work.entry.name, link=work.entry.link)
-        for work in works
-        if work.record.card is not None
-        for _ in range(work.entry.pieces)
-    ]
+    cards = list(_cards(works, shots))
     page = _overview(title, works, findings=findings, summary=summary, plan=plan, queue=queue)
     files = {
         "overview.html": report_html_bytes(page),
@@ -127,6 +126,24 @@ def class_files(
     folders = [*(work.folder for work in works if work.folder), ARRANGEMENT]
     packed = packed_class(out, folders, files)
     return files | ({CLASS_ZIP: packed} if packed else {})
+
+
+def _cards(works: Sequence[PersonWork], shots: Sequence[ShotWork]) -> Iterator[JobCard]:
+    """Yield a card for each piece, with its shot and the color of its sheet."""
+    numbers: dict[str, list[int]] = defaultdict(list)
+    for number, shot in enumerate(shots, start=1):
+        for person in shot.people:
+            numbers[person].append(number)
+    for work in works:
+        card, entry = work.record.card, work.entry
+        if card is None:
+            continue
+        for number in numbers[entry.name] or [0] * entry.pieces:
+            yield for_person(
+                card, entry.name, link=entry.link,
+                color=shots[number - 1].color if number else entry.color,
+                shot=f"{number} of {len(shots)}" if number and len(shots) > 1 else "",
+            )  # fmt: skip
 
 
 def _overview(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -11,7 +11,6 @@ from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.language import in_words
 from moldgen.lesson.arrange.earlier import EarlierArrangement
 from moldgen.lesson.arrange.make import Arrangement, arrange_molds
-from moldgen.lesson.arrange.molds import names_of
 from moldgen.lesson.arrange.told import numbered_shots
 from moldgen.lesson.arrange.webs import FormsShots
 from moldgen.lesson.class_work.person_job import PersonJob
@@ -72,10 +71,18 @@ def arrange_class(
     }
     if not there:
         return None
-    names = names_of([job.title for job, _ in there.values()], list(there))
-    molds = [
-        person_mold(job, work, number, name=names[number], folder=folder, out=out, shop=shop)
+    titles = Counter(job.title for job, _ in there.values())
+    names = {
+        number: job.title if titles[job.title] == 1 else f"{job.title} ({work.entry.name})"
         for number, (job, work) in there.items()
+    }
+    molds = [
+        person_mold(
+            job, work, number, name=names[number], folder=folder, out=out, shop=shop, color=color
+        )
+        for (number, (job, work)), color in zip(
+            there.items(), sheet_colors([work for _, work in there.values()]), strict=True
+        )
     ]
     wanted = [
         mold
@@ -85,10 +92,27 @@ def arrange_class(
     return arrange_molds(wanted, command, before=before, remember=remember, progress=progress)
 
 
+def sheet_colors(works: Sequence[PersonWork]) -> tuple[str, ...]:
+    """Return of which color the sheet of each person is.
+
+    Who named none has that which most pieces of the same sheet have; none if nobody named one.
+    """
+    pieces: dict[str, Counter[str]] = defaultdict(Counter)
+    for work in works:
+        named = work.entry.pieces if work.entry.color else 0
+        pieces[work.record.sheet_words][work.entry.color] += named
+    usual = {sheet: max(counts, key=lambda one: counts[one]) for sheet, counts in pieces.items()}
+    return tuple(work.entry.color or usual[work.record.sheet_words] for work in works)
+
+
 def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
     """Return the work of each shot of an arrangement."""
     return tuple(
-        _shot_work(f"Shot {number}", [works[int(shots.molds[k].file)] for k in shot.pieces])
+        _shot_work(
+            f"Shot {number}",
+            [works[int(shots.molds[k].file)] for k in shot.pieces],
+            color=shots.molds[0].color,
+        )
         for number, shots, shot in numbered_shots(arrangement)
     )
 
@@ -96,10 +120,13 @@ def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[Sho
 def single_shots(works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
     """Return the work of a class of which every mold is formed alone."""
     alone = [work for work in works if not work.record.problem for _ in range(work.entry.pieces)]
-    return tuple(_shot_work(f"Shot {i}", [work]) for i, work in enumerate(alone, start=1))
+    return tuple(
+        _shot_work(f"Shot {i}", [work], color=work.entry.color)
+        for i, work in enumerate(alone, start=1)
+    )
 
 
-def _shot_work(name: str, works: Sequence[PersonWork]) -> ShotWork:
+def _shot_work(name: str, works: Sequence[PersonWork], *, color: str) -> ShotWork:
     """Return the work of one shot: as long as its slowest mold takes."""
     told = [work.record.numbers for work in works]
     return ShotWork(
@@ -110,6 +137,7 @@ def _shot_work(name: str, works: Sequence[PersonWork]) -> ShotWork:
         trim_s=sum(one["trim_s"] for one in told) / len(told),
         mold=" and ".join(dict.fromkeys(work.folder for work in works)),
         rest_s=max(one.get("pause_s") or 0.0 for one in told),
+        color=color,
     )
 
 

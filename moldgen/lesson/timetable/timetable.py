@@ -33,6 +33,8 @@ class ShotWork:
         Which molds are used; shots with the same ones must let them rest in between.
     rest_s : float
         How long the molds rest after it. [s]
+    color : str
+        Of the sheet; any, if empty.
     """
 
     name: str
@@ -42,6 +44,7 @@ class ShotWork:
     trim_s: float
     mold: str = ""
     rest_s: float = 0.0
+    color: str = ""
 
     @property
     def table_s(self) -> float:
