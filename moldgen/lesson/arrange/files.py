@@ -14,7 +14,7 @@ from moldgen.job.command.arrange import ARRANGE_FORMATS
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.arrange.plans import cut_plan, plate_plan, shot_plan
-from moldgen.lesson.arrange.told import numbered_shots, tables_of, told_of
+from moldgen.lesson.arrange.told import numbered_plates, numbered_shots, tables_of, told_of
 from moldgen.pipeline.file_set import OutputFile, plan_files, threemf_file
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.stage import Stage
@@ -23,6 +23,7 @@ from moldgen.units_text import as_read
 if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
     from moldgen.lesson.arrange.make import Arrangement
+    from moldgen.lesson.arrange.plates import Plates
     from moldgen.lesson.layout.piece import Shot
 
 
@@ -68,12 +69,12 @@ def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
         )
         yield from (_known(file, drawn, partial(_made_of_shot, plan, paper)) for file in files)
-    for number, plate in enumerate(work.plates.layout.shots, start=1):
+    for number, plates, plate in numbered_plates(work):
         file = threemf_file(
-            f"plate-{number}", partial(work.plates.bodies, plate, work.printed),
+            f"plate-{number}", partial(plates.bodies, plate, work.printed),
             title=f"Plate {number}", metadata={}, purpose=f"plate {number}, to print",
         )  # fmt: skip
-        yield _known(file, drawn, partial(_made_of_plate, work, plate))
+        yield _known(file, drawn, partial(_made_of_plate, work, plates, plate))
     yield _list("placings.csv", _placing_rows(work), purpose="where every mold stands")
     if work.cut_lists:
         yield _list("cut-list.csv", _cut_rows(work), purpose="blanks and offcuts of stock sheets")
@@ -88,8 +89,8 @@ def _made_of_shot(plan: Callable[[], Plan], paper: Paper) -> Sequence[object]:
     return plan(), paper
 
 
-def _made_of_plate(work: Arrangement, plate: Shot) -> Sequence[object]:
-    pieces, owners = work.plates.layout.task.pieces, work.plates.owners
+def _made_of_plate(work: Arrangement, plates: Plates, plate: Shot) -> Sequence[object]:
+    pieces, owners = plates.layout.task.pieces, plates.owners
     return [
         (pieces[one.piece].name, work.printed[mold].mark, body, replace(one, piece=0))
         for one in plate.placings
@@ -137,9 +138,9 @@ def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
             "lines, the clamp's opening, and the holes of the table.", drawn=drawn,
         )  # fmt: skip
-    for number, plate in enumerate(work.plates.layout.shots, start=1):
+    for number, plates, plate in numbered_plates(work):
         plan = plate_plan(
-            work.plates.layout, plate, title=as_read(f"Plate {number}, {work.printer.name}")
+            plates.layout, plate, title=as_read(f"Plate {number}, {plates.printer.name}")
         )
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.", drawn=drawn)
     for at, cut in enumerate(work.cut_lists, start=1):

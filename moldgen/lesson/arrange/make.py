@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.job import Job
@@ -20,8 +19,6 @@ from moldgen.lesson.layout.verify import faults_of
 from moldgen.memo import Memo
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Printer, Shop
-
-T = TypeVar("T", FormingMachine, Printer)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,12 +53,13 @@ class Arrangement:
         What was asked for.
     molds : tuple of ArrangedMold
         All of them, in the order named, a copy for each time it is wanted.
-    machine, printer : FormingMachine, Printer
-        Where they are formed and printed.
+    machine : FormingMachine
+        Where they are formed.
     shots : tuple of ShotLayout
         One for each plastic, gauge and color.
-    plates : Plates
-        Their bodies on the printer's beds; a mold that is wanted several times is printed once.
+    plates : tuple of Plates
+        Their bodies on the beds, one for each printer and filament; a mold is printed as often as
+        it stands on one sheet at a time.
     cut_lists : tuple of CutList
         One for each plastic, gauge and color; none if no stock sheet was named.
     """
@@ -69,9 +67,8 @@ class Arrangement:
     command: ArrangeCommand
     molds: tuple[ArrangedMold, ...]
     machine: FormingMachine
-    printer: Printer
     shots: tuple[ShotLayout, ...]
-    plates: Plates
+    plates: tuple[Plates, ...]
     cut_lists: tuple[CutList, ...] = ()
 
     @property
@@ -128,7 +125,7 @@ def arrange_jobs(
     Raises
     ------
     SpecError
-        If the jobs name several tables or printers and the command none.
+        If the jobs name several tables and the command none.
     MoldgenError
         If a mold cannot be made.
     """
@@ -143,6 +140,7 @@ def arrange_molds(
     molds: Sequence[ArrangedMold],
     command: ArrangeCommand,
     *,
+    printers: Sequence[Printer] = (),
     before: EarlierArrangement | None = None,
     remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress = quiet,
@@ -155,6 +153,8 @@ def arrange_molds(
         Each as often as it is to be formed.
     command : ArrangeCommand
         How; its files are not looked at.
+    printers : sequence of Printer
+        Those that there are as well, for molds that their own one has no room for.
     before : EarlierArrangement, optional
         Where they lay then; whatever still fits stays there.
     remember : callable
@@ -165,10 +165,9 @@ def arrange_molds(
     Raises
     ------
     SpecError
-        If the molds are made for several tables or printers and the command names none.
+        If the molds are made for several tables and the command names none.
     """
-    machine = _only("machine", [mold.setting.machine for mold in molds])
-    printer = _only("printer", [mold.setting.printer for mold in molds])
+    machine = _only_table([mold.setting.machine for mold in molds])
     rules, earlier = _rules(command), before or EarlierArrangement()
 
     def tell(words: str, share: float) -> None:
@@ -184,14 +183,14 @@ def arrange_molds(
     shots = tuple(map(laid, by_sheet(molds)))
     progress(Stage(3, 4, "plates and blanks"))
     plates = arrange_plates(
-        printed_molds(molds, shots), printer, tighter=command.tighter, seed=command.seed,
+        printed_molds(molds, shots), others=printers, tighter=command.tighter, seed=command.seed,
         before=earlier.plates,
     )  # fmt: skip
-    for layout in (*(one.layout for one in shots), plates.layout):
+    for layout in (*(one.layout for one in shots), *(one.layout for one in plates)):
         assert not faults_of(layout), faults_of(layout)
     return Arrangement(
-        command=command, molds=tuple(molds), machine=machine, printer=printer, shots=shots,
-        plates=plates, cut_lists=tuple(_cut_lists(command, machine, shots)),
+        command=command, molds=tuple(molds), machine=machine, shots=shots, plates=plates,
+        cut_lists=tuple(_cut_lists(command, machine, shots)),
     )  # fmt: skip
 
 
@@ -225,13 +224,13 @@ def _rules(command: ArrangeCommand) -> ShotRules:
     )
 
 
-def _only(field: str, entries: Sequence[T]) -> T:
-    names = list(dict.fromkeys(entry.name for entry in entries))
+def _only_table(machines: Sequence[FormingMachine]) -> FormingMachine:
+    names = list(dict.fromkeys(machine.name for machine in machines))
     if len(names) > 1:
         raise SpecError(
-            field, "the same for all molds", " and ".join(names), f"Name one with {field}."
+            "machine", "the same for all molds", " and ".join(names), "Name one with machine."
         )
-    return entries[0]
+    return machines[0]
 
 
 def _cut_lists(

@@ -168,6 +168,7 @@ def _overview(
         subtitle="A class: molds, lists and job cards",
         summary=summary,
         findings=findings,
+        told_verdict=_class_verdict(works),
         tables=(table, timetable_table(plan), *((queue_table(queue),) if queue else ())),
         pictures=tuple(_pictures(made)),
         cautions=cautions(),
@@ -186,11 +187,21 @@ def _overview(
     )
 
 
-def class_summary(works: Sequence[PersonWork]) -> tuple[tuple[str, str], ...]:
-    """Return the rows that a person reads at a glance."""
+def class_summary(
+    works: Sequence[PersonWork], prints: Sequence[int]
+) -> tuple[tuple[str, str], ...]:
+    """Return the rows that a person reads at a glance.
+
+    Parameters
+    ----------
+    works : sequence of PersonWork
+        What became of each job.
+    prints : sequence of int
+        How often each person's mold is printed.
+    """
     made = [work for work in works if not work.record.problem]
-    print_s = sum(_print(work, "time_s") * work.entry.pieces for work in made)
-    mass_g = sum(_print(work, "mass_g") * work.entry.pieces for work in made)
+    print_s = sum(_print(one, "time_s") * count for one, count in zip(works, prints, strict=True))
+    mass_g = sum(_print(one, "mass_g") * count for one, count in zip(works, prints, strict=True))
     stops = sum(work.record.stops > 0 for work in made)
     cautions_ = sum(work.record.cautions > 0 and not work.record.stops for work in made)
     rows = [
@@ -226,6 +237,14 @@ def _told(work: PersonWork) -> tuple[str, ...]:
         spoken_time(_print(work, "time_s")), f"{_print(work, 'mass_g'):.0f} g",
         str(told.get("vents_to_drill", "")), _verdict(work), "; ".join(work.changes),
     )  # fmt: skip
+
+
+def _class_verdict(works: Sequence[PersonWork]) -> str:
+    """Return how many molds can be printed, if some must be looked at first."""
+    ready = sum(not work.record.problem and not work.record.stops for work in works)
+    if ready == len(works):
+        return ""
+    return f"{ready} of {counted(len(works), 'mold')} can be printed. The findings tell the others."
 
 
 def _verdict(work: PersonWork) -> str:

@@ -40,6 +40,8 @@ class MoldRecord:
         How many findings of each kind there are.
     findings : tuple of str
         Stops and cautions, a sentence each.
+    codes : tuple of str
+        The code of each of them.
     sheet_words : str
         What it is formed from: ``HIPS 1.5 mm``.
     card : JobCard or None
@@ -61,6 +63,7 @@ class MoldRecord:
     stops: int = 0
     cautions: int = 0
     findings: tuple[str, ...] = ()
+    codes: tuple[str, ...] = ()
     sheet_words: str = ""
     card: JobCard | None = None
     shape: MoldShape | None = None
@@ -89,6 +92,7 @@ def record_of(
         stops=sum(one.severity is Severity.STOP for one in grave),
         cautions=sum(one.severity is Severity.CAUTION for one in grave),
         findings=tuple(str(one) for one in grave),
+        codes=tuple(one.code for one in grave),
         sheet_words=sheet_words,
         card=card,
         shape=shape,
@@ -102,7 +106,7 @@ def record_words(record: MoldRecord) -> dict[str, Any]:
     return {
         "marks": record.marks, "numbers": record.numbers, "stops": record.stops,
         "cautions": record.cautions, "findings": record.findings,
-        "sheet_words": record.sheet_words,
+        "codes": record.codes, "sheet_words": record.sheet_words,
         "card": None if record.card is None else _card_words(record.card),
         "shape": None if record.shape is None else shape_words(record.shape),
         "changes": record.changes, "has_picture": bool(record.picture),
@@ -117,7 +121,7 @@ def record_from_words(
         marks={str(ending): str(mark) for ending, mark in words["marks"].items()},
         numbers=words["numbers"], stops=words["stops"],
         cautions=words["cautions"], findings=tuple(words["findings"]),
-        sheet_words=words["sheet_words"],
+        codes=tuple(words["codes"]), sheet_words=words["sheet_words"],
         card=None if words["card"] is None else _card(words["card"]),
         shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
         changes=tuple(map(str, words["changes"])), picture=picture,

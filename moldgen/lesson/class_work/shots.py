@@ -19,7 +19,7 @@ from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.workbook import Row
 from moldgen.lesson.timetable.timetable import ShotWork, Timetable, time_text
 from moldgen.pipeline.stage import Progress
-from moldgen.stock import Shop
+from moldgen.stock import Printer, Shop
 
 _USUAL_HEAT_s = 60.0
 """Where a table has no time for a sheet, which a finding of the mold tells. [s]."""
@@ -33,6 +33,7 @@ def arrange_class(
     out: Path,
     shop: Shop,
     command: ArrangeCommand,
+    printers: Sequence[Printer] = (),
     before: EarlierArrangement | None = None,
     remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress,
@@ -51,6 +52,8 @@ def arrange_class(
         What there is to make them with.
     command : ArrangeCommand
         How.
+    printers : sequence of Printer
+        Those that there are as well, for molds that their own one has no room for.
     before : EarlierArrangement, optional
         Where they lay in an earlier run.
     remember : callable
@@ -61,7 +64,7 @@ def arrange_class(
     Raises
     ------
     SpecError
-        If the jobs name several tables or printers.
+        If the jobs name several tables.
     """
     # By its number each person's mold is one of its own, whatever people are called.
     there = {
@@ -89,7 +92,9 @@ def arrange_class(
         for mold, (_, work) in zip(molds, there.values(), strict=True)
         for _ in range(work.entry.pieces)
     ]
-    return arrange_molds(wanted, command, before=before, remember=remember, progress=progress)
+    return arrange_molds(
+        wanted, command, printers=printers, before=before, remember=remember, progress=progress
+    )
 
 
 def sheet_colors(works: Sequence[PersonWork]) -> tuple[str, ...]:

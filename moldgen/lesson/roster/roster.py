@@ -262,14 +262,14 @@ def told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[
 
 def _notes(unknown: Sequence[str], n_empty: int, doubles: Sequence[str]) -> Iterator[str]:
     if unknown:
-        yield f"Columns that mean nothing here are left out: {_listed(unknown)}."
+        yield f"Columns that mean nothing here are left out: {listed(unknown)}."
     if n_empty:
         yield f"{counted(n_empty, 'empty row')} left out."
     if doubles:
-        yield f"More than one is called {_listed(doubles)}: they are numbered."
+        yield f"More than one is called {listed(doubles)}: they are numbered."
 
 
-def _listed(words: Sequence[str]) -> str:
+def listed(words: Sequence[str]) -> str:
     """Return words in a row, those beyond a few as their number."""
     told = ", ".join(words[:_MOST_TOLD])
     return f"{told}, ... ({len(words)} in all)" if len(words) > _MOST_TOLD else told
