@@ -38,9 +38,6 @@ _FACING = 0.9
 
 _NUDGE_MM = 1e-3
 
-_LOW_END = 0.2
-"""How far from its lowest corner to its middle a triangle is looked at. [-]."""
-
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Mouths:
@@ -190,33 +187,17 @@ def _spanned(case: Case, ends: Floats, middle: Floats, away: Floats, walls: Targ
 
 
 def _bores(case: Case, walls: Targets) -> Flags:
-    """Find upright walls that face another wall across a hole the sheet spans, or end a slit.
-
-    A slit along the foot of a wall has one lip higher than the other: a triangle that is no taller
-    than the slit may be wide belongs to it where its lower end does.
-    """
+    """Find upright walls that face another wall across a hole the sheet spans, or end a slit."""
     bore = np.zeros(len(case.normals), bool)
     steep = np.abs(case.leans_deg) <= LEAST_TURN_DEG + case.uncertainty_deg
     upright = np.flatnonzero(steep & (case.mesh.areas_mm2 > 0))
-    _mark_bores(case, walls, bore, upright, case.middles_mm[upright])
-    heights = case.mesh.corners_mm[..., 2]
-    rest = np.flatnonzero(steep & ~bore & (case.mesh.areas_mm2 > 0))
-    low = rest[np.ptp(heights[rest], axis=1) <= case.narrow_mm]
-    lowest = case.mesh.corners_mm[low, heights[low].argmin(axis=1)]
-    _mark_bores(case, walls, bore, low, lowest + _LOW_END * (case.middles_mm[low] - lowest))
-    return bore
-
-
-def _mark_bores(
-    case: Case, walls: Targets, bore: Flags, upright: Indices, places_mm: Floats
-) -> None:
-    """Mark the upright walls that are walls of a hole or a slit where they are looked at."""
     ahead = case.normals[upright] * [1, 1, 0]
     ahead /= np.maximum(np.linalg.norm(ahead, axis=1), 1e-300)[:, None]
-    start = places_mm + _NUDGE_MM * ahead
+    start = case.middles_mm[upright] + _NUDGE_MM * ahead
     bore[upright] = np.isfinite(walls.hits(start, ahead, case.narrow_mm)[0])
     ends = ~bore[upright]
     bore[upright[ends]] = _between_walls(case, start[ends], ahead[ends], walls)
+    return bore
 
 
 def _between_walls(case: Case, start: Floats, ahead: Floats, walls: Targets) -> Flags:
