@@ -313,8 +313,23 @@ class ClassArguments(TypedDict, total=False):
     lesson_min: Number
     # places to trim at
     trim_places: Number
+    # search for fewer sheets; takes seconds, not an instant
+    tighter: bool
+    # another number, another search
+    seed: Number
+    # how molds may be turned: none, quarter or any
+    turns: Literal["none", "quarter", "any"]
+    # one cut between two parts is enough; each keeps half of the sheet there
+    share_flange: bool
+    # where no mold may stand: "40 x 40 at 0 x 0", width and depth, and its lower left corner fr
+    keep_out: str | Sequence[str]
     # stock that blanks are cut from, "1220 x 610"; no cut list if left out
     stock_sheet: str
+    # mm, what a cut takes away; 0 for a knife
+    kerf: Number
+    kerf_mm: Number
+    # no blank may lie across the grain of the film
+    keep_grain: bool
     # molds built at a time; as many as processors if 0
     workers: Number
     # address of a cluster that builds them, as moldgen scheduler prints it

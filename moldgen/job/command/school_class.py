@@ -9,7 +9,18 @@ from typing import Annotated
 from moldgen.errors import SpecError
 from moldgen.export.card.label_grid import LabelGrid
 from moldgen.job.cluster_words import ClusterKeys, ClusterWord
-from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
+from moldgen.job.command.arrange import (
+    ArrangeCommand,
+    CutKerf,
+    KeptGrain,
+    KeptOut,
+    MoldTurns,
+    SearchSeed,
+    SharedFlange,
+    StockSheet,
+    Tighter,
+    Turns,
+)
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.label_words import label_grid_from
 from moldgen.job.lesson_spec import LessonSpec
@@ -64,7 +75,14 @@ class ClassCommand(Spec):
         float, Quantity("min", "length of a lesson", at_least=10, at_most=600)
     ] = 45.0
     trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
+    tighter: Tighter = False
+    seed: SearchSeed = 0
+    turns: MoldTurns = Turns.QUARTER
+    share_flange: SharedFlange = False
+    keep_out: KeptOut = ()
     stock_sheet: StockSheet = ""
+    kerf_mm: CutKerf = 0.0
+    keep_grain: KeptGrain = False
     workers: Annotated[
         int,
         Quantity("", "molds built at a time; as many as processors if 0", at_least=0, at_most=64),
@@ -106,13 +124,31 @@ class ClassCommand(Spec):
             )  # fmt: skip
         if self.cluster:
             cluster_address(self.cluster, self.cluster_keys)
-        if self.stock_sheet:
-            stock_sheet_size_mm(self.stock_sheet)
+        self.arranging  # noqa: B018 -- made, so that what it says wrong is refused at once
 
     @property
     def lesson(self) -> LessonSpec:
         """The lesson that is planned for."""
         return LessonSpec(length_min=self.lesson_min, trim_places=self.trim_places)
+
+    @property
+    def arranging(self) -> ArrangeCommand:
+        """How the molds are arranged.
+
+        Templates on paper are always written; pictures and plates if there are such files for
+        people.
+        """
+        formats = [Format.PDF]
+        if {Format.PNG, Format.HTML} & set(self.formats):
+            formats += [Format.PNG, Format.HTML]
+        if Format.THREE_MF in self.formats:
+            formats.append(Format.THREE_MF)
+        same = (
+            "tighter", "seed", "turns", "share_flange", "keep_out", "stock_sheet", "kerf_mm",
+            "keep_grain", "forming", "paper",
+        )  # fmt: skip
+        values = {name: getattr(self, name) for name in same}
+        return ArrangeCommand(files=("class",), formats=tuple(formats), **values)
 
     @property
     def label_grid(self) -> LabelGrid:
