@@ -32,7 +32,8 @@ from moldgen.lesson.class_work.record import RECORDS
 from moldgen.lesson.class_work.run import PersonWork, run_class
 from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
-from moldgen.lesson.timetable.timetable import plan_lessons, timetable_text
+from moldgen.lesson.timetable.timetable import plan_lessons
+from moldgen.lesson.timetable.timetable_text import timetable_text
 from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pool.address import cluster_address

@@ -10,7 +10,6 @@ from moldgen.errors import SpecError
 from moldgen.finding import counted
 from moldgen.job.lesson_spec import LessonSpec
 from moldgen.table.run import HANDLING_s
-from moldgen.wording import clock_text
 
 MOST_LESSONS = 100
 
@@ -100,11 +99,14 @@ class Timetable:
         Shots that take longer than a lesson has.
     lesson : LessonSpec
         What it was planned for.
+    shots : tuple of ShotWork
+        What was planned, in the order wanted.
     """
 
     slots: tuple[TimeSlot, ...]
     left_out: tuple[str, ...]
     lesson: LessonSpec
+    shots: tuple[ShotWork, ...] = ()
 
     @property
     def n_lessons(self) -> int:
@@ -208,7 +210,9 @@ def plan_lessons(shots: Sequence[ShotWork], lesson: LessonSpec) -> Timetable:
             left.remove(shot)
             slots += work
     ordered = sorted(slots, key=lambda slot: (slot.lesson, slot.start_s, slot.station, slot.place))
-    return Timetable(slots=tuple(ordered), left_out=tuple(left_out), lesson=lesson)
+    return Timetable(
+        slots=tuple(ordered), left_out=tuple(left_out), lesson=lesson, shots=tuple(shots)
+    )
 
 
 def _filled(
@@ -234,19 +238,3 @@ def time_text(time_s: float) -> str:
     """Return a time of a lesson as minutes and seconds: ``12:05``."""
     minutes, seconds = divmod(round(time_s), 60)
     return f"{minutes}:{seconds:02d}"
-
-
-def timetable_text(plan: Timetable) -> str:
-    """Return in a sentence how many lessons it takes, and what would make it fewer."""
-    if not plan.slots:
-        return "Nothing fits into a lesson of this length."
-    shots = counted(sum(slot.station is Station.TABLE for slot in plan.slots), "shot")
-    lessons = counted(plan.n_lessons, "lesson")
-    length = f"{plan.lesson.length_min:g} min"
-    end = clock_text(plan.ends_s)
-    if plan.n_lessons == 1:
-        return f"{shots} in one lesson of {length}: the last part is trimmed after {end}."
-    return (
-        f"{shots} take {lessons} of {length}. Fewer with more molds on a sheet, "
-        "a second table, or more places to trim."
-    )

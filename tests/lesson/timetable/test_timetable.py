@@ -17,8 +17,8 @@ from moldgen.lesson.timetable.timetable import (
     Station,
     plan_lessons,
     time_text,
-    timetable_text,
 )
+from moldgen.lesson.timetable.timetable_text import timetable_text
 from moldgen.table.run import HANDLING_s
 
 EXACT = LessonSpec(length_min=45, warm_up_min=10, clean_up_min=5, buffer=0.0, trim_places=2)
@@ -82,9 +82,31 @@ def test_what_does_not_end_in_time_goes_on_in_the_next_lesson():
         *((1, f"s{i}") for i in range(5)), (2, "s5"), (2, "s6"),
     ]  # fmt: skip
     assert plan.n_lessons == 2
-    assert timetable_text(plan).startswith(
-        "7 shots take 2 lessons of 45 min. Fewer with more molds"
+    # Two places end the seventh trim at 1920 s; one place ends it at 2820 s, of 3300 s in 60 min.
+    assert timetable_text(plan) == (
+        "7 shots take 2 lessons of 45 min. With 2 places to trim: 1 lesson. "
+        "With lessons of 60 min: 1 lesson. More molds on a sheet make it fewer."
     )
+
+
+def test_places_to_trim_are_no_advice_where_the_table_holds_it_up():
+    """By hand: 12 shots end their trim within 40 min, and 20 within 55 min, however many trim."""
+    plan = plan_lessons([shot(f"s{i}", f"P{i}") for i in range(30)], replace(EXACT, trim_places=16))
+
+    assert timetable_text(plan) == (
+        "30 shots take 3 lessons of 45 min. With lessons of 60 min: 2 lessons. "
+        "More molds on a sheet make it fewer."
+    )
+
+
+def test_what_would_do_it_is_not_asked_of_a_whole_school(monkeypatch):
+    """Hundreds of shots are planned once; many to a sheet already is no advice."""
+    from moldgen.lesson.timetable import timetable_text as words
+
+    plan = plan_lessons([shot(f"s{i}", f"P{i}", f"Q{i}") for i in range(70)], EXACT)
+    monkeypatch.setattr(words, "plan_lessons", None)
+
+    assert words.timetable_text(plan) == f"70 shots take {plan.n_lessons} lessons of 45 min."
 
 
 def test_thirty_single_shots_take_longer_than_ten_to_a_sheet():
@@ -105,6 +127,7 @@ def test_a_shot_longer_than_a_lesson_is_left_out_and_the_others_go_on():
 
     assert plan.left_out == ("long",)
     assert [name for _, name, _, _ in at(plan, Station.TABLE)] == ["b"]
+    assert timetable_text(plan).endswith(" Longer than a lesson, and so in none: long.")
     none = plan_lessons([shot("long", "Ada", heat_s=3000.0)], EXACT)
     assert timetable_text(none) == "Nothing fits into a lesson of this length."
 
