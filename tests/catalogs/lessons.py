@@ -15,7 +15,20 @@ _CARD_FIELDS = frozenset({"name", "value", "words", "foot"})
 _PAPER_FIELDS = _CARD_FIELDS | {"title", "watch", "power", "lines", "blanks", "seen"}
 _REPORT_FIELDS = frozenset({"title", "subtitle", "files", "steps"})
 _SAYS = frozenset(
-    {"make", "told", "overview", "shots", "timetable", "plans", "files", "papers", "prints"}
+    {
+        "make",
+        "class_findings",
+        "told",
+        "overview",
+        "shots",
+        "timetable",
+        "timetable_text",
+        "plans",
+        "files",
+        "papers",
+        "prints",
+        "roster_notes",
+    }
 )
 """Modules of a lesson whose functions return sentences."""
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from moldgen.finding import Finding, Severity
 from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT
 from moldgen.lesson.class_work.run import PersonWork, folders_of_nobody
-from moldgen.lesson.roster.roster import listed
+from moldgen.wording import listed
 
 
 def class_findings(
@@ -59,9 +59,11 @@ def _to_look_at(works: Sequence[PersonWork], *, mend: bool) -> Iterator[Finding]
             alike.setdefault((severity, work.record.codes[0]), []).append(work)
     for (severity, _), several in alike.items():
         first, *others = several
-        says = f"{first.entry.who}: {first.record.findings[0].rstrip('.')}"
+        who, found = first.entry.who, first.record.findings[0].rstrip(".")
+        says = f"{who}: {found}"
         if others:
-            says += f". The same of {listed([work.entry.who for work in others])}"
+            names = listed([work.entry.who for work in others])
+            says = f"{who}: {found}. The same holds for {names}"
         yield Finding(
             code="class-look", severity=severity, says=says,
             basis="the checks of these molds" if others else "the checks of that mold",

@@ -97,10 +97,8 @@ def _on_table_of(like: Job, one: PersonJob) -> PersonJob:
     """Return an own job on the table of the class, on which all of it is formed."""
     if one.job is None or one.job.machine == like.machine:
         return one
-    return replace(
-        one, job=replace(one.job, machine=like.machine),
-        changes=(f"for the table {like.machine} instead of {one.job.machine}",),
-    )  # fmt: skip
+    changes = (f"for the table {like.machine} instead of {one.job.machine}",)
+    return replace(one, job=replace(one.job, machine=like.machine), changes=changes)
 
 
 def _changed(entry: RosterEntry, like: Job) -> Job:

@@ -103,16 +103,14 @@ def _moved(work: PersonWork, printer: str) -> PersonWork:
         for code, says in zip(record.codes, record.findings, strict=True)
         if code != BEYOND_BED
     ]
-    return replace(
-        work,
-        record=replace(
-            record,
-            stops=record.stops - (len(record.codes) - len(left)),
-            codes=tuple(code for code, _ in left),
-            findings=tuple(says for _, says in left),
-        ),
-        changes=(*work.changes, f"printed on {printer}, which has room for it"),
+    changes = (*work.changes, f"printed on {printer}, which has room for it")
+    kept = replace(
+        record,
+        stops=record.stops - (len(record.codes) - len(left)),
+        codes=tuple(code for code, _ in left),
+        findings=tuple(says for _, says in left),
     )
+    return replace(work, record=kept, changes=changes)
 
 
 def _queue_printers(kinds: Sequence[tuple[Printer, int]], first: Printer) -> Iterator[QueuePrinter]:

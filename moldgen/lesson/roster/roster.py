@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from moldgen.errors import FileError, SpecError
-from moldgen.finding import counted
 from moldgen.lesson.roster.cells import Cells, cells_of_bytes, cells_of_file, cells_of_text
 from moldgen.lesson.roster.column_names import COLUMN_NAMES
+from moldgen.lesson.roster.roster_notes import roster_notes
 from moldgen.wording import fold, shown
 
 MOST_PIECES = 40
@@ -23,8 +23,6 @@ _TURN_TEXT = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """Signs that turn the order of what stands around them: a name looks like another one."""
 _MOST_ABOVE = 6
 """In so many rows from the first one that holds something a heading is looked for. [-]."""
-_MOST_TOLD = 8
-"""So many columns or names are told one by one. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +143,7 @@ def roster_of_cells(rows: Sequence[Cells]) -> Roster:
         raise FileError("The roster has a heading but no names: write one name a line.")
     n_empty = sum(not any(row) for _, row in written)
     apart, doubles = told_apart(entries)
-    return Roster(entries=tuple(apart), notes=tuple(_notes(title, unknown, n_empty, doubles)))
+    return Roster(entries=tuple(apart), notes=tuple(roster_notes(title, unknown, n_empty, doubles)))
 
 
 def _top(rows: Sequence[Cells]) -> int:
@@ -275,22 +273,3 @@ def told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[
         apart.append(replace(one, name=renamed, word=one.says))
     doubles = {fold(one.name): one.name for one in reversed(entries) if counts[fold(one.name)] > 1}
     return apart, list(doubles.values())
-
-
-def _notes(
-    title: Sequence[str], unknown: Sequence[str], n_empty: int, doubles: Sequence[str]
-) -> Iterator[str]:
-    if title:
-        yield f"What stands above the heading is left out: {listed(title)}."
-    if unknown:
-        yield f"Columns that mean nothing here are left out: {listed(unknown)}."
-    if n_empty:
-        yield f"{counted(n_empty, 'empty row')} left out."
-    if doubles:
-        yield f"More than one is called {listed(doubles)}: they are numbered."
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return words in a row, those beyond a few as their number."""
-    told = ", ".join(words[:_MOST_TOLD])
-    return f"{told}, ... ({len(words)} in all)" if len(words) > _MOST_TOLD else told

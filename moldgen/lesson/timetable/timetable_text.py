@@ -8,13 +8,12 @@ from math import ceil
 
 from moldgen.finding import counted
 from moldgen.lesson.timetable.timetable import Station, Timetable, plan_lessons
-from moldgen.wording import clock_text
+from moldgen.wording import clock_text, listed
 
 MOST_TRIED = 60
 """So many shots are planned anew to see what would make it fewer lessons. [-]."""
 _MOST_PLACES = 16
 _LENGTHS_MIN = (60.0, 75.0, 90.0, 120.0, 180.0)
-_MOST_NAMED = 8
 
 
 def timetable_text(plan: Timetable) -> str:
@@ -35,7 +34,7 @@ def _sentences(plan: Timetable) -> Iterator[str]:
         yield f"{shots} take {counted(plan.n_lessons, 'lesson')} of {length}."
         yield from _fewer(plan)
     if plan.left_out:
-        yield f"Longer than a lesson, and so in none: {_named(plan.left_out)}."
+        yield f"Longer than a lesson, and so in none: {listed(plan.left_out)}."
 
 
 def _fewer(plan: Timetable) -> Iterator[str]:
@@ -65,8 +64,3 @@ def _longer(plan: Timetable) -> Iterator[str]:
                 lessons = counted(other.n_lessons, "lesson")
                 yield f"With lessons of {length_min:g} min: {lessons}."
                 return
-
-
-def _named(names: tuple[str, ...]) -> str:
-    told = ", ".join(names[:_MOST_NAMED])
-    return f"{told}, ... ({len(names)} in all)" if len(names) > _MOST_NAMED else told

@@ -29,7 +29,7 @@ def test_the_same_of_several_is_told_once(tmp_path):
 
     assert [(one.severity, one.says, one.advice) for one in found] == [
         (Severity.STOP, f"Eva (row 5): {GAP[:-1]}", ""),
-        (Severity.CAUTION, f"Ada (row 1): {GAP} The same of Cem (row 3)", ""),
+        (Severity.CAUTION, f"Ada (row 1): {GAP} The same holds for Cem (row 3)", ""),
         (Severity.CAUTION, f"Bo (row 2): {THIN[:-1]}", ""),
         (Severity.NOTE, "A note", ""),
     ]
