@@ -175,7 +175,9 @@ def sentence(
         f" ({words('ring')} {ring})" if ring is not None else ""
     )
     fact = words(f"{finding.says}{_numbers(finding)}")
-    return f"{subject}{fact}{where}. {words(finding.advice)}".rstrip()
+    said = f"{subject}{fact}{where}"
+    stop = "" if said.endswith("?") else "."
+    return f"{said}{stop} {words(finding.advice)}".rstrip()
 
 
 def ring_numbers(findings: Iterable[Finding]) -> tuple[int | None, ...]:

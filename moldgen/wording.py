@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice
 from math import floor
 from typing import Any
@@ -147,6 +147,12 @@ def _counted_s(time_s: float) -> float:
 
 def _step_s(time_s: float) -> float:
     return next((step_s for below_s, step_s in _STEPS_s if time_s < below_s), 60.0)
+
+
+def listed(words: Sequence[str], *, most: int = 8) -> str:
+    """Return words in a row, those beyond a few as their number: ``a, b, ... (40 in all)``."""
+    told = ", ".join(words[:most])
+    return f"{told}, ... ({len(words)} in all)" if len(words) > most else told
 
 
 def fold(name: str) -> str:

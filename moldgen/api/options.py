@@ -321,8 +321,23 @@ class ClassArguments(TypedDict, total=False):
     trim_places: Number
     # where else people work, "strip heater 1 x 6 min; drawing 10 x 15 min; drilling 2": places
     stations: str | Sequence[str]
+    # search for fewer sheets; takes seconds, not an instant
+    tighter: bool
+    # another number, another search
+    seed: Number
+    # how molds may be turned: none, quarter or any
+    turns: Literal["none", "quarter", "any"]
+    # one cut between two parts is enough; each keeps half of the sheet there
+    share_flange: bool
+    # where no mold may stand: "40 x 40 at 0 x 0", width and depth, and its lower left corner fr
+    keep_out: str | Sequence[str]
     # stock that blanks are cut from, "1220 x 610"; no cut list if left out
     stock_sheet: str
+    # mm, what a cut takes away; 0 for a knife
+    kerf: Number
+    kerf_mm: Number
+    # no blank may lie across the grain of the film
+    keep_grain: bool
     # molds built at a time on this machine; as many as pay if 0
     workers: Number
     # address of a cluster that builds them, as moldgen scheduler prints it
@@ -574,7 +589,7 @@ class HeatArguments(TypedDict, total=False):
     filament: str
     # cycles that are wanted of the mold
     cycles: Number
-    # a sheet and how long it took, "HIPS 0.75mm 30s"; may be repeated
+    # a sheet and how long it took, "HIPS 0.75mm 30s", for this answer alone; may be repeated; l
     seen: str | Sequence[str]
     # a light fan blows over the sheet while it is heated
     fan: bool

@@ -17,15 +17,18 @@ _REPORT_FIELDS = frozenset({"title", "subtitle", "files", "steps"})
 _SAYS = frozenset(
     {
         "make",
+        "class_findings",
         "told",
         "overview",
         "shots",
         "timetable",
+        "timetable_text",
         "plans",
         "files",
         "papers",
         "prints",
         "plaque_size",
+        "roster_notes",
     }
 )
 """Modules of a lesson whose functions return sentences."""

@@ -87,6 +87,8 @@ class Report:
         The job file that makes this again.
     files : tuple of (name, what it is for)
         What was written.
+    told_verdict : str
+        The verdict on several parts; that of the findings if empty.
     """
 
     title: str
@@ -101,11 +103,12 @@ class Report:
     cautions: tuple[str, ...] = ()
     job_text: str = ""
     files: tuple[tuple[str, str], ...] = ()
+    told_verdict: str = ""
 
     @property
     def verdict(self) -> str:
         """One sentence: whether to print."""
-        return verdict(self.findings, making=self.making)
+        return self.told_verdict or verdict(self.findings, making=self.making)
 
 
 def verdict(findings: tuple[Finding, ...], *, making: Making = Making.PRINT) -> str:

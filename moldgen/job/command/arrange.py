@@ -55,6 +55,27 @@ class Turns(StrEnum):
         return tuple(k * step for k in range(round(360 / step)))
 
 
+Tighter = Annotated[bool, Meaning("search for fewer sheets; takes seconds, not an instant")]
+SearchSeed = Annotated[
+    int, Quantity("", "another number, another search", at_least=0, at_most=1_000_000)
+]
+MoldTurns = Annotated[Turns, Meaning("how molds may be turned: none, quarter or any")]
+SharedFlange = Annotated[
+    bool, Meaning("one cut between two parts is enough; each keeps half of the sheet there")
+]
+KeptOut = Annotated[
+    tuple[str, ...],
+    Meaning(
+        'where no mold may stand: "40 x 40 at 0 x 0", width and depth, and its lower left '
+        "corner from that of the opening; several parted by semicolons"
+    ),
+]
+CutKerf = Annotated[
+    float, Quantity("mm", "what a cut takes away; 0 for a knife", at_least=0, at_most=20)
+]
+KeptGrain = Annotated[bool, Meaning("no blank may lie across the grain of the film")]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ArrangeCommand(Spec):
     """What the arrange command can say."""
@@ -66,34 +87,18 @@ class ArrangeCommand(Spec):
             'of a kind, "buoy.toml x 3" for three'
         ),
     ]
-    tighter: Annotated[bool, Meaning("search for fewer sheets; takes seconds, not an instant")] = (
-        False
-    )
-    seed: Annotated[
-        int, Quantity("", "another number, another search", at_least=0, at_most=1_000_000)
-    ] = 0
-    turns: Annotated[Turns, Meaning("how molds may be turned: none, quarter or any")] = (
-        Turns.QUARTER
-    )
-    share_flange: Annotated[
-        bool, Meaning("one cut between two parts is enough; each keeps half of the sheet there")
-    ] = False
+    tighter: Tighter = False
+    seed: SearchSeed = 0
+    turns: MoldTurns = Turns.QUARTER
+    share_flange: SharedFlange = False
     gap_mm: Annotated[
         float | None,
         Quantity("mm", "least distance of all molds, beside the rules", at_least=0, at_most=1000),
     ] = None
-    keep_out: Annotated[
-        tuple[str, ...],
-        Meaning(
-            'where no mold may stand: "40 x 40 at 0 x 0", width and depth, and its lower left '
-            "corner from that of the opening; several parted by semicolons"
-        ),
-    ] = ()
+    keep_out: KeptOut = ()
     stock_sheet: StockSheet = ""
-    kerf_mm: Annotated[
-        float, Quantity("mm", "what a cut takes away; 0 for a knife", at_least=0, at_most=20)
-    ] = 0.0
-    keep_grain: Annotated[bool, Meaning("no blank may lie across the grain of the film")] = False
+    kerf_mm: CutKerf = 0.0
+    keep_grain: KeptGrain = False
     machine: Annotated[str, Meaning("forming table; as the jobs say if left out")] = ""
     printer: Annotated[str, Meaning("printer; as the jobs say if left out")] = ""
     forming: Look = FormingLook.PREVIEW
@@ -123,24 +128,13 @@ class ArrangeCommand(Spec):
     @property
     def stock_sheet_mm(self) -> tuple[float, float]:
         """Width and depth of a stock sheet. [mm]."""
-        return stock_sheet_size_mm(self.stock_sheet)
+        return _size("stock_sheet", self.stock_sheet)
 
     @property
     def keep_outs_mm(self) -> tuple[tuple[float, float, float, float], ...]:
         """Rectangles that are kept free: x, y, width, depth. [mm]."""
         words = (part.strip() for one in self.keep_out for part in one.split(";"))
         return tuple(_keep_out(part) for part in words if part)
-
-
-def stock_sheet_size_mm(words: str) -> tuple[float, float]:
-    """Return width and depth of a stock sheet. [mm].
-
-    Raises
-    ------
-    SpecError
-        If it has none.
-    """
-    return _size("stock_sheet", words)
 
 
 def file_and_count(words: str) -> tuple[str, int]:

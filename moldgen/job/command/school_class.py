@@ -13,7 +13,18 @@ from moldgen.job.cluster_words import (
     WorkerCount,
     check_worker_words,
 )
-from moldgen.job.command.arrange import StockSheet, stock_sheet_size_mm
+from moldgen.job.command.arrange import (
+    ArrangeCommand,
+    CutKerf,
+    KeptGrain,
+    KeptOut,
+    MoldTurns,
+    SearchSeed,
+    SharedFlange,
+    StockSheet,
+    Tighter,
+    Turns,
+)
 from moldgen.job.formats import Format, check_formats
 from moldgen.job.label_words import label_grid_from
 from moldgen.job.lesson_spec import LessonSpec, stations_from
@@ -78,7 +89,14 @@ class ClassCommand(Spec):
             "places and, for each part or person, minutes; may be repeated"
         ),
     ] = ()
+    tighter: Tighter = False
+    seed: SearchSeed = 0
+    turns: MoldTurns = Turns.QUARTER
+    share_flange: SharedFlange = False
+    keep_out: KeptOut = ()
     stock_sheet: StockSheet = ""
+    kerf_mm: CutKerf = 0.0
+    keep_grain: KeptGrain = False
     workers: WorkerCount = 0
     cluster: ClusterWord = ""
     cluster_keys: ClusterKeys = ""
@@ -109,8 +127,7 @@ class ClassCommand(Spec):
         self.label_grid  # noqa: B018 -- read, so that a grid that does not fit is refused too
         check_formats(self.formats, list(Format))
         check_worker_words(self.workers, self.cluster, self.cluster_keys)
-        if self.stock_sheet:
-            stock_sheet_size_mm(self.stock_sheet)
+        self.arranging  # noqa: B018 -- made, so that what it says wrong is refused at once
 
     @property
     def lesson(self) -> LessonSpec:
@@ -119,6 +136,25 @@ class ClassCommand(Spec):
             length_min=self.lesson_min, trim_places=self.trim_places,
             stations=stations_from("stations", self.stations),
         )  # fmt: skip
+
+    @property
+    def arranging(self) -> ArrangeCommand:
+        """How the molds are arranged.
+
+        Templates on paper are always written; pictures and plates if there are such files for
+        people.
+        """
+        formats = [Format.PDF]
+        if {Format.PNG, Format.HTML} & set(self.formats):
+            formats += [Format.PNG, Format.HTML]
+        if Format.THREE_MF in self.formats:
+            formats.append(Format.THREE_MF)
+        same = (
+            "tighter", "seed", "turns", "share_flange", "keep_out", "stock_sheet", "kerf_mm",
+            "keep_grain", "forming", "paper",
+        )  # fmt: skip
+        values = {name: getattr(self, name) for name in same}
+        return ArrangeCommand(files=("class",), formats=tuple(formats), **values)
 
     @property
     def label_grid(self) -> LabelGrid:

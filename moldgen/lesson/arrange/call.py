@@ -51,7 +51,7 @@ def arrange(
     Raises
     ------
     SpecError
-        If an argument is wrong, or the jobs name several tables or printers.
+        If an argument is wrong, or the jobs name several tables.
     MoldgenError
         If a mold cannot be made.
 

@@ -11,7 +11,7 @@ from moldgen.lesson.arrange.plates import Plates, body_marks
 from moldgen.lesson.arrange.shots import ShotLayout
 from moldgen.lesson.layout.distance import Pair
 from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
-from moldgen.stock import Sheet
+from moldgen.wording import fold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,24 +21,24 @@ class EarlierArrangement:
     Attributes
     ----------
     shots : mapping of str to EarlierShots
-        On the forming table, by plastic and gauge.
-    plates : EarlierShots
-        On the printer's beds.
+        On the forming table, by plastic, gauge and color.
+    plates : mapping of str to EarlierShots
+        On the printers' beds, by printer and filament.
     added_mm : mapping of pairs of names to float
         How much farther apart two molds had to be because the sheet webbed. [mm]
     """
 
     shots: Mapping[str, EarlierShots] = field(default_factory=dict)
-    plates: EarlierShots = ()
+    plates: Mapping[str, EarlierShots] = field(default_factory=dict)
     added_mm: Mapping[Pair, float] = field(default_factory=dict)
 
-    def shots_of(self, sheet: Sheet) -> EarlierShots:
+    def shots_of(self, sheet_words: str) -> EarlierShots:
         """Return where the molds of one sheet lay."""
-        return self.shots.get(_mark(sheet), ())
+        return self.shots.get(fold(sheet_words), ())
 
 
 def earlier_of(
-    shots: Sequence[ShotLayout], plates: Plates, printed: Sequence[ArrangedMold]
+    shots: Sequence[ShotLayout], plates: Sequence[Plates], printed: Sequence[ArrangedMold]
 ) -> EarlierArrangement:
     """Return where everything lies, for the next arrangement.
 
@@ -46,15 +46,15 @@ def earlier_of(
     ----------
     shots : sequence of ShotLayout
         The molds on the forming table.
-    plates, printed : Plates, sequence of ArrangedMold
+    plates, printed : sequence of Plates, sequence of ArrangedMold
         Their bodies on the printer's beds.
     """
     return EarlierArrangement(
         shots={
-            _mark(one.sheet): places_of(one.layout, [mold.mark for mold in one.molds])
+            fold(one.sheet_words): places_of(one.layout, [mold.mark for mold in one.molds])
             for one in shots
         },
-        plates=places_of(plates.layout, body_marks(printed, plates.owners)),
+        plates={one.mark: places_of(one.layout, body_marks(printed, one.owners)) for one in plates},
         added_mm={gap.pair: gap.gap_mm - gap.rule_mm for one in shots for gap in one.wider},
     )
 
@@ -63,7 +63,7 @@ def earlier_words(earlier: EarlierArrangement) -> dict[str, Any]:
     """Return an earlier arrangement in plain values."""
     return {
         "shots": {sheet: _shots_words(shots) for sheet, shots in earlier.shots.items()},
-        "plates": _shots_words(earlier.plates),
+        "plates": {mark: _shots_words(plates) for mark, plates in earlier.plates.items()},
         "added_mm": [[*pair, more] for pair, more in earlier.added_mm.items()],
     }
 
@@ -78,13 +78,9 @@ def earlier_from(words: Mapping[str, Any]) -> EarlierArrangement:
     """
     return EarlierArrangement(
         shots={sheet: _shots(shots) for sheet, shots in words["shots"].items()},
-        plates=_shots(words["plates"]),
+        plates={mark: _shots(plates) for mark, plates in words["plates"].items()},
         added_mm={(one, other): float(more) for one, other, more in words["added_mm"]},
     )
-
-
-def _mark(sheet: Sheet) -> str:
-    return f"{sheet.plastic.name} {sheet.gauge_mm!r}"
 
 
 def _shots_words(shots: EarlierShots) -> list[list[list[Any]]]:

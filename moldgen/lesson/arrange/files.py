@@ -15,7 +15,7 @@ from moldgen.job.formats import Format
 from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.arrange.plans import cut_plan, plate_plan, shot_plan
-from moldgen.lesson.arrange.told import numbered_shots, tables_of, told_of
+from moldgen.lesson.arrange.told import numbered_plates, numbered_shots, tables_of, told_of
 from moldgen.pipeline.file_set import OutputFile, plan_files
 from moldgen.pipeline.output import Output
 from moldgen.pipeline.stage import Stage
@@ -24,6 +24,7 @@ from moldgen.units_text import as_read
 if TYPE_CHECKING:
     from moldgen.export.plan.plan import Plan
     from moldgen.lesson.arrange.make import Arrangement
+    from moldgen.lesson.arrange.plates import Plates
     from moldgen.lesson.layout.piece import Shot
 
 
@@ -63,27 +64,27 @@ def arrangement_output(work: Arrangement, drawn: Drawn = drawn_anew) -> Output:
 
 def _files(work: Arrangement, paper: Paper, drawn: Drawn) -> Iterator[OutputFile]:
     for number, shots, shot in numbered_shots(work):
-        title = as_read(f"Shot {number}, {shots.sheet.words}")
+        title = as_read(f"Shot {number}, {shots.sheet_words}")
         plan = cache(partial(shot_plan, shots, shot, work.machine, title=title))
         files = plan_files(
             f"shot-{number}", plan, paper=paper, purpose=f"template at 1:1 to place shot {number}"
         )
         yield from (_known(file, drawn, partial(_made_of_shot, plan, paper)) for file in files)
-    for number, plate in enumerate(work.plates.layout.shots, start=1):
+    for number, plates, plate in numbered_plates(work):
         file = OutputFile(
             name=f"plate-{number}.3mf", purpose=f"plate {number}, to print",
-            content=partial(_plate_bytes, work, plate, number), format=Format.THREE_MF,
+            content=partial(_plate_bytes, work, plates, plate, number), format=Format.THREE_MF,
         )  # fmt: skip
-        yield _known(file, drawn, partial(_made_of_plate, work, plate))
+        yield _known(file, drawn, partial(_made_of_plate, work, plates, plate))
     yield _list("placings.csv", _placing_rows(work), purpose="where every mold stands")
     if work.cut_lists:
         yield _list("cut-list.csv", _cut_rows(work), purpose="blanks and offcuts of stock sheets")
 
 
-def _plate_bytes(work: Arrangement, plate: Shot, number: int) -> bytes:
+def _plate_bytes(work: Arrangement, plates: Plates, plate: Shot, number: int) -> bytes:
     from moldgen.export.mesh.threemf import package_bytes
 
-    return package_bytes(work.plates.bodies(plate, work.printed), title=f"Plate {number}")
+    return package_bytes(plates.bodies(plate, work.printed), title=f"Plate {number}")
 
 
 def _known(file: OutputFile, drawn: Drawn, made_of: Callable[[], Sequence[object]]) -> OutputFile:
@@ -95,8 +96,8 @@ def _made_of_shot(plan: Callable[[], Plan], paper: Paper) -> Sequence[object]:
     return plan(), paper
 
 
-def _made_of_plate(work: Arrangement, plate: Shot) -> Sequence[object]:
-    pieces, owners = work.plates.layout.task.pieces, work.plates.owners
+def _made_of_plate(work: Arrangement, plates: Plates, plate: Shot) -> Sequence[object]:
+    pieces, owners = plates.layout.task.pieces, plates.owners
     return [
         (pieces[one.piece].name, work.printed[mold].mark, body, replace(one, piece=0))
         for one in plate.placings
@@ -119,7 +120,7 @@ def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
         for one in shot.placings:
             mold = shots.molds[one.piece]
             yield (
-                number, shots.sheet.words, mold.piece.name, mold.file,
+                number, shots.sheet_words, mold.piece.name, mold.file,
                 f"{one.x_mm:.3f}", f"{one.y_mm:.3f}", f"{one.turn_deg:g}",
             )  # fmt: skip
 
@@ -127,7 +128,7 @@ def _placing_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
     yield "sheet", "number", "what", "x_mm", "y_mm", "width_mm", "depth_mm"
     for cut in work.cut_lists:
-        name = cut.sheet.words
+        name = cut.sheet_words
         for number, sheet in enumerate(cut.sheets, start=1):
             parts = [(cut.blanks[one.blank].name, one.rect) for one in sheet.blanks]
             parts += [("offcut", one) for one in sheet.offcuts]
@@ -138,20 +139,20 @@ def _cut_rows(work: Arrangement) -> Iterator[Sequence[object]]:
 
 def _pictures(work: Arrangement, drawn: Drawn) -> Iterator[Picture]:
     for number, shots, shot in numbered_shots(work):
-        title = as_read(f"Shot {number}, {shots.sheet.words}")
+        title = as_read(f"Shot {number}, {shots.sheet_words}")
         yield _picture(
             f"shot-{number}", shot_plan(shots, shot, work.machine, title=title),
             caption=f"Shot {number} from above: molds with an arrow to their upper side, trim "
             "lines, the clamp's opening, and the holes of the table.", drawn=drawn,
         )  # fmt: skip
-    for number, plate in enumerate(work.plates.layout.shots, start=1):
+    for number, plates, plate in numbered_plates(work):
         plan = plate_plan(
-            work.plates.layout, plate, title=as_read(f"Plate {number}, {work.printer.name}")
+            plates.layout, plate, title=as_read(f"Plate {number}, {plates.printer.name}")
         )
         yield _picture(f"plate-{number}", plan, caption=f"Plate {number} from above.", drawn=drawn)
     for at, cut in enumerate(work.cut_lists, start=1):
         for number, sheet in enumerate(cut.sheets, start=1):
-            name = cut.sheet.words
+            name = cut.sheet_words
             plan = cut_plan(cut, sheet, title=as_read(f"Stock sheet {number}, {name}"))
             yield _picture(
                 f"cuts-{at}-{number}",

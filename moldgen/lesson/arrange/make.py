@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
 
 from moldgen.errors import SpecError
 from moldgen.job import Job
@@ -19,19 +18,17 @@ from moldgen.lesson.layout.guillotine import Blank, CutSheet, CutTask, cut_blank
 from moldgen.lesson.layout.verify import faults_of
 from moldgen.memo import Memo
 from moldgen.pipeline.stage import Progress, Stage, quiet
-from moldgen.stock import FormingMachine, Printer, Sheet, Shop
-
-T = TypeVar("T", FormingMachine, Printer)
+from moldgen.stock import FormingMachine, Printer, Shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CutList:
-    """How the blanks of one plastic and gauge are cut from stock.
+    """How the blanks of one sheet are cut from stock.
 
     Attributes
     ----------
-    sheet : Sheet
-        Plastic and gauge.
+    sheet_words : str
+        Plastic, gauge and color.
     task : CutTask
         Stock, kerf and grain.
     blanks : tuple of Blank
@@ -40,7 +37,7 @@ class CutList:
         Stock sheets, cut up.
     """
 
-    sheet: Sheet
+    sheet_words: str
     task: CutTask
     blanks: tuple[Blank, ...]
     sheets: tuple[CutSheet, ...]
@@ -56,22 +53,22 @@ class Arrangement:
         What was asked for.
     molds : tuple of ArrangedMold
         All of them, in the order named, a copy for each time it is wanted.
-    machine, printer : FormingMachine, Printer
-        Where they are formed and printed.
+    machine : FormingMachine
+        Where they are formed.
     shots : tuple of ShotLayout
-        One for each plastic and gauge.
-    plates : Plates
-        Their bodies on the printer's beds; a mold that is wanted several times is printed once.
+        One for each plastic, gauge and color.
+    plates : tuple of Plates
+        Their bodies on the beds, one for each printer and filament; a mold is printed as often as
+        it stands on one sheet at a time.
     cut_lists : tuple of CutList
-        One for each plastic and gauge; none if no stock sheet was named.
+        One for each plastic, gauge and color; none if no stock sheet was named.
     """
 
     command: ArrangeCommand
     molds: tuple[ArrangedMold, ...]
     machine: FormingMachine
-    printer: Printer
     shots: tuple[ShotLayout, ...]
-    plates: Plates
+    plates: tuple[Plates, ...]
     cut_lists: tuple[CutList, ...] = ()
 
     @property
@@ -128,7 +125,7 @@ def arrange_jobs(
     Raises
     ------
     SpecError
-        If the jobs name several tables or printers and the command none.
+        If the jobs name several tables and the command none.
     MoldgenError
         If a mold cannot be made.
     """
@@ -143,6 +140,7 @@ def arrange_molds(
     molds: Sequence[ArrangedMold],
     command: ArrangeCommand,
     *,
+    printers: Sequence[Printer] = (),
     before: EarlierArrangement | None = None,
     remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress = quiet,
@@ -155,6 +153,8 @@ def arrange_molds(
         Each as often as it is to be formed.
     command : ArrangeCommand
         How; its files are not looked at.
+    printers : sequence of Printer
+        Those that there are as well, for molds that their own one has no room for.
     before : EarlierArrangement, optional
         Where they lay then; whatever still fits stays there.
     remember : callable
@@ -165,10 +165,9 @@ def arrange_molds(
     Raises
     ------
     SpecError
-        If the molds are made for several tables or printers and the command names none.
+        If the molds are made for several tables and the command names none.
     """
-    machine = _only("machine", [mold.setting.machine for mold in molds])
-    printer = _only("printer", [mold.setting.printer for mold in molds])
+    machine = _only_table([mold.setting.machine for mold in molds])
     rules, earlier = _rules(command), before or EarlierArrangement()
 
     def tell(words: str, share: float) -> None:
@@ -177,21 +176,21 @@ def arrange_molds(
     def laid(group: Sequence[int]) -> ShotLayout:
         alike = [molds[k] for k in group]
         return arrange_shots(
-            alike, machine, rules, before=earlier.shots_of(alike[0].setting.sheet),
+            alike, machine, rules, before=earlier.shots_of(alike[0].sheet_words),
             added_mm=earlier.added_mm, remember=remember, tell=tell,
         )  # fmt: skip
 
     shots = tuple(map(laid, by_sheet(molds)))
     progress(Stage(3, 4, "plates and blanks"))
     plates = arrange_plates(
-        printed_molds(molds, shots), printer, tighter=command.tighter, seed=command.seed,
+        printed_molds(molds, shots), others=printers, tighter=command.tighter, seed=command.seed,
         before=earlier.plates,
     )  # fmt: skip
-    for layout in (*(one.layout for one in shots), plates.layout):
+    for layout in (*(one.layout for one in shots), *(one.layout for one in plates)):
         assert not faults_of(layout), faults_of(layout)
     return Arrangement(
-        command=command, molds=tuple(molds), machine=machine, printer=printer, shots=shots,
-        plates=plates, cut_lists=tuple(_cut_lists(command, machine, shots)),
+        command=command, molds=tuple(molds), machine=machine, shots=shots, plates=plates,
+        cut_lists=tuple(_cut_lists(command, machine, shots)),
     )  # fmt: skip
 
 
@@ -225,13 +224,13 @@ def _rules(command: ArrangeCommand) -> ShotRules:
     )
 
 
-def _only(field: str, entries: Sequence[T]) -> T:
-    names = list(dict.fromkeys(entry.name for entry in entries))
+def _only_table(machines: Sequence[FormingMachine]) -> FormingMachine:
+    names = list(dict.fromkeys(machine.name for machine in machines))
     if len(names) > 1:
         raise SpecError(
-            field, "the same for all molds", " and ".join(names), f"Name one with {field}."
+            "machine", "the same for all molds", " and ".join(names), "Name one with machine."
         )
-    return entries[0]
+    return machines[0]
 
 
 def _cut_lists(
@@ -243,15 +242,16 @@ def _cut_lists(
     task = CutTask(
         width_mm=width, depth_mm=depth, kerf_mm=command.kerf_mm, may_turn=not command.keep_grain
     )
-    lists = []
+    lists, first = [], 1
     for one in shots:
         blanks = tuple(
             Blank(
                 name=f"shot {number}",
                 width_mm=machine.sheet_width_mm, depth_mm=machine.sheet_depth_mm,
             )
-            for number in range(1, len(one.layout.shots) + 1)
+            for number in range(first, first + len(one.layout.shots))
         )  # fmt: skip
+        first += len(blanks)
         cut = cut_blanks(blanks, task)
-        lists.append(CutList(sheet=one.sheet, task=task, blanks=blanks, sheets=cut))
+        lists.append(CutList(sheet_words=one.sheet_words, task=task, blanks=blanks, sheets=cut))
     return lists

@@ -22,7 +22,8 @@ from moldgen.pipeline.mold.design import MOST_BYTES, MoldDesign, design_mold
 from moldgen.pipeline.setting import Setting
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.mesh import Mesh
-from moldgen.stock import Shop
+from moldgen.stock import Sheet, Shop
+from moldgen.wording import fold
 
 MOST_MOLDS = 1000
 """Molds that are arranged at a time. [-]."""
@@ -48,6 +49,8 @@ class ArrangedMold:
         Gives its finished bodies, as they are written; asked only where they are printed.
     mark : str
         What it is known by from one arrangement to the next; empty if there is no next one.
+    color : str
+        Of the sheet that it is formed from; any, if empty.
     """
 
     shape: MoldShape
@@ -57,6 +60,12 @@ class ArrangedMold:
     walls: Callable[[], Mesh]
     finished: Callable[[], Sequence[WrittenBody]]
     mark: str = ""
+    color: str = ""
+
+    @property
+    def sheet_words(self) -> str:
+        """Plastic, gauge and color of its sheet: ``HIPS 1.5 mm, red``."""
+        return colored(self.setting.sheet, self.color)
 
     def mesh_at(self, placing: Placing) -> Mesh:
         """Return its walls where it is placed. [mm]."""
@@ -66,6 +75,11 @@ class ArrangedMold:
         """Return what is cut out of the sheet where it is placed. [mm]."""
         turned = rotate(self.shape.trim, placing.turn_deg, origin=(0.0, 0.0))
         return translate(turned, placing.x_mm, placing.y_mm)
+
+
+def colored(sheet: Sheet, color: str) -> str:
+    """Return plastic, gauge and color of a sheet as they are told: ``HIPS 1.5 mm, red``."""
+    return f"{sheet.words}, {color}" if color else sheet.words
 
 
 def moved_mesh(mesh: Mesh, placing: Placing) -> Mesh:
@@ -200,8 +214,9 @@ def _arranged(design: MoldDesign, name: str, file: str) -> ArrangedMold:
 
 def by_sheet(molds: Sequence[ArrangedMold]) -> Iterator[tuple[int, ...]]:
     """Yield the numbers of molds that are formed in the same sheet, in the order given."""
-    groups: dict[tuple[str, float], list[int]] = {}
+    groups: dict[tuple[str, float, str], list[int]] = {}
     for number, mold in enumerate(molds):
         sheet = mold.setting.sheet
-        groups.setdefault((sheet.plastic.name, sheet.gauge_mm), []).append(number)
+        key = (sheet.plastic.name, sheet.gauge_mm, fold(mold.color))
+        groups.setdefault(key, []).append(number)
     yield from map(tuple, groups.values())

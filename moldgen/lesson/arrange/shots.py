@@ -103,6 +103,11 @@ class ShotLayout:
         """What all of them are formed from."""
         return self.molds[0].setting.sheet
 
+    @property
+    def sheet_words(self) -> str:
+        """The same with its color, as it is told."""
+        return self.molds[0].sheet_words
+
 
 def arrange_shots(
     molds: Sequence[ArrangedMold],

@@ -16,6 +16,7 @@ from moldgen.pipeline.result import Result
 
 if TYPE_CHECKING:
     from moldgen.lesson.arrange.make import Arrangement
+    from moldgen.lesson.arrange.plates import Plates
     from moldgen.lesson.arrange.shots import ShotLayout
 
 _RUN = "the sheet formed quickly over the whole shot"
@@ -49,6 +50,15 @@ def numbered_shots(work: Arrangement) -> Iterator[tuple[int, ShotLayout, Shot]]:
             yield number, shots, shot
 
 
+def numbered_plates(work: Arrangement) -> Iterator[tuple[int, Plates, Shot]]:
+    """Yield every plate with its number, those of one printer and filament after the other."""
+    number = 0
+    for plates in work.plates:
+        for plate in plates.layout.shots:
+            number += 1
+            yield number, plates, plate
+
+
 def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
     count = len(work.molds)
     yield "Molds", f"{count}, formed on the table {work.machine.name}"
@@ -56,23 +66,25 @@ def _summary(work: Arrangement) -> Iterator[tuple[str, str]]:
         layout = shots.layout
         fill = f"{100 * covered_share(layout):.0f} % of the opening covered"
         yield (
-            shots.sheet.words,
+            shots.sheet_words,
             f"{counted(len(layout.shots), 'shot')} for {counted(len(layout.task.pieces), 'mold')}, "
             f"{fill}",
         )
     if any(len(shot.placings) > 1 for _, _, shot in numbered_shots(work)):
         yield "Webs", webs_text(work)
-    plates = work.plates.layout
-    yield (
-        "Plates",
-        f"{len(plates.shots)} on the printer {work.printer.name}, {len(plates.task.pieces)} prints",
-    )
+    for plates in work.plates:
+        layout = plates.layout
+        yield (
+            "Plates",
+            f"{len(layout.shots)} on the printer {_printer_words(work, plates)}, "
+            f"{len(layout.task.pieces)} prints",
+        )
     for cut in work.cut_lists:
         waste = sum(one.area_mm2 for sheet in cut.sheets for one in sheet.offcuts) / 1e6
         yield (
             "Stock",
             f"{counted(len(cut.sheets), 'sheet')} of {cut.task.width_mm:.0f} x "
-            f"{cut.task.depth_mm:.0f} mm {cut.sheet.words} for "
+            f"{cut.task.depth_mm:.0f} mm {cut.sheet_words} for "
             f"{counted(len(cut.blanks), 'blank')}; {waste:.2f} m² of offcuts",
         )  # fmt: skip
 
@@ -91,7 +103,8 @@ def webs_text(work: Arrangement) -> str:
 
 def _left_out(work: Arrangement) -> Iterator[Finding]:
     for layout, where in (
-        *((shots.layout, "sheet") for shots in work.shots), (work.plates.layout, "plate"),
+        *((shots.layout, "sheet") for shots in work.shots),
+        *((plates.layout, "plate") for plates in work.plates),
     ):  # fmt: skip
         for one in layout.left_out:
             yield Finding(
@@ -147,7 +160,7 @@ def _stayed(work: Arrangement) -> Iterator[Finding]:
             "elsewhere",
             advice="Ask for --rearrange to lay all of them out anew.",
         )
-    if work.plates.stay is Stay.ANEW:
+    if Stay.ANEW in {one.stay for one in work.plates}:
         yield _stay_note(
             "prints-arranged-anew",
             "the prints are laid out anew on the plates: what is new has no room beside the "
@@ -168,14 +181,14 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
     """Return the arrangement for programs; it can be laid out again from it."""
     return {
         "machine": work.machine.name,
-        "printer": work.printer.name,
+        "printer": " and ".join(dict.fromkeys(plates.printer.name for plates in work.plates)),
         "opening_width_mm": work.machine.opening_width_mm,
         "opening_depth_mm": work.machine.opening_depth_mm,
         "tighter": work.command.tighter,
         "seed": work.command.seed,
         "shots": [
             {
-                "number": number, "sheet": shots.sheet.words,
+                "number": number, "sheet": shots.sheet_words,
                 "fill": round(shots.layout.fill(shot), 4),
                 "placings": _placings(shots.layout, shot, [m.file for m in shots.molds]),
             }
@@ -183,13 +196,12 @@ def numbers_of(work: Arrangement) -> dict[str, Any]:
         ],
         "plates": [
             {
-                "number": number,
+                "number": number, "printer": plates.printer.name, "filament": plates.filament,
                 "placings": _placings(
-                    work.plates.layout, plate,
-                    [work.printed[mold].file for mold, _ in work.plates.owners],
+                    plates.layout, plate, [work.printed[mold].file for mold, _ in plates.owners]
                 ),
             }
-            for number, plate in enumerate(work.plates.layout.shots, start=1)
+            for number, plates, plate in numbered_plates(work)
         ],
         "stock_sheets": sum(len(cut.sheets) for cut in work.cut_lists),
     }  # fmt: skip
@@ -220,7 +232,7 @@ def _shot_tables(work: Arrangement) -> Iterator[Table]:
         if len(regions) > 1:
             note = f"Least distance of two molds {least:.1f} mm. {note}"
         yield Table(
-            title=f"Shot {number}, {shots.sheet.words}",
+            title=f"Shot {number}, {shots.sheet_words}",
             header=("mold", "left, mm", "front, mm", "turn"),
             typed=("mold",),
             rows=tuple(
@@ -247,18 +259,25 @@ def _wider_table(work: Arrangement) -> Iterator[Table]:
 
 
 def _plate_tables(work: Arrangement) -> Iterator[Table]:
-    layout = work.plates.layout
-    rows = tuple(
-        (str(number), ", ".join(layout.task.pieces[k].name for k in plate.pieces))
-        for number, plate in enumerate(layout.shots, start=1)
-    )
-    if rows:
-        yield Table(
-            title=f"Plates of the printer {work.printer.name}",
-            header=("plate", "bodies"),
-            rows=rows,
-            typed=("bodies",),
+    for group in work.plates:
+        rows = tuple(
+            (str(number), ", ".join(plates.layout.task.pieces[k].name for k in plate.pieces))
+            for number, plates, plate in numbered_plates(work)
+            if plates is group
         )
+        if rows:
+            yield Table(
+                title=f"Plates of the printer {_printer_words(work, group)}",
+                header=("plate", "bodies"),
+                rows=rows,
+                typed=("bodies",),
+            )
+
+
+def _printer_words(work: Arrangement, plates: Plates) -> str:
+    """Return the name of a printer, with the filament where there are several."""
+    several = len({one.filament for one in work.plates}) > 1
+    return f"{plates.printer.name} ({plates.filament})" if several else plates.printer.name
 
 
 def _cut_tables(work: Arrangement) -> Iterator[Table]:
@@ -270,7 +289,7 @@ def _cut_tables(work: Arrangement) -> Iterator[Table]:
                 piece = f"{one.of.width_mm:.0f} x {one.of.depth_mm:.0f} mm"
                 rows.append((str(number), str(at), piece, way, f"{one.at_mm:.1f} mm"))
         yield Table(
-            title=f"Cuts, {cut.sheet.words}",
+            title=f"Cuts, {cut.sheet_words}",
             header=("stock sheet", "cut", "piece", "way", "from its left or lower edge"),
             rows=tuple(rows),
             note=f"Each from edge to edge of the piece; a cut takes {cut.task.kerf_mm:g} mm away.",

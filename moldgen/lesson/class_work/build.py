@@ -169,6 +169,7 @@ def _built(words: Mapping[str, Any], brought: BroughtJob) -> BuiltMold:
             "risks": [asdict(row) for row in mold_risks(settled, mold, setting, drilling)],
         },
         findings=made.findings,
+        sheet_words=setting.sheet.words,
         card=card,
         shape=shape_of(work.design),
         changes=tuple(one.text for one in mended.changes),

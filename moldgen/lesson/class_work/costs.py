@@ -34,19 +34,38 @@ def sheets_cost(
     return sum(known) if known and len(known) == len(prices) else None
 
 
-def cost_text(shots: Sequence[ShotWork], works: Sequence[PersonWork], room: OwnRoom | None) -> str:
+def cost_text(
+    shots: Sequence[ShotWork],
+    works: Sequence[PersonWork],
+    room: OwnRoom | None,
+    *,
+    prints: Sequence[int],
+) -> str:
     """Return the costs of a class in words, ``sheets 7.50 EUR, filament 3.20 EUR``.
 
-    Empty if nothing has a price. A mold that is formed several times is printed once.
+    Empty if nothing has a price.
+
+    Parameters
+    ----------
+    shots, works : sequence of ShotWork, PersonWork
+        What is formed, and of what.
+    room : OwnRoom or None
+        Whose prices count.
+    prints : sequence of int
+        How often each person's mold is printed.
     """
     currency = room.currency if room else ""
     sheets = sheets_cost(shots, works, room)
-    prints = [cost for work in works if (cost := print_cost(work, room)) is not None]
+    priced = [
+        count * cost
+        for work, count in zip(works, prints, strict=True)
+        if (cost := print_cost(work, room)) is not None
+    ]
     told = []
     if sheets is not None:
         price = f"{sheets:.2f} {currency}".rstrip()
         told.append(f"sheets {price}")
-    if prints:
-        price = f"{sum(prints):.2f} {currency}".rstrip()
+    if priced:
+        price = f"{sum(priced):.2f} {currency}".rstrip()
         told.append(f"filament {price}")
     return ", ".join(told)

@@ -6,9 +6,7 @@ from pathlib import Path
 
 from moldgen.export.run_folder import write_run
 from moldgen.finding import Finding
-from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.job.command.school_class import ClassCommand
-from moldgen.job.formats import Format
 from moldgen.lesson.arrange.earlier import (
     earlier_from,
     earlier_of,
@@ -39,7 +37,7 @@ class KeptArrangement:
 
     def __init__(self, out: Path, words: ClassCommand) -> None:
         self._out = out
-        self.command = _command(words)
+        self.command = words.arranging
         self.webs = KeptWebs(out / RECORDS, self.command.forming)
         self.earlier = None if words.rearrange else read_kept(out / RECORDS / _FILE, earlier_from)
 
@@ -61,22 +59,3 @@ class KeptArrangement:
         write_run(folder, made.files)
         drawings.keep()
         return made.findings
-
-
-def _command(words: ClassCommand) -> ArrangeCommand:
-    """Return how the molds of a class are arranged.
-
-    Templates on paper are always written; pictures and plates if there are such files for people.
-    """
-    formats = [Format.PDF]
-    if {Format.PNG, Format.HTML} & set(words.formats):
-        formats += [Format.PNG, Format.HTML]
-    if Format.THREE_MF in words.formats:
-        formats.append(Format.THREE_MF)
-    return ArrangeCommand(
-        files=("class",),
-        formats=tuple(formats),
-        paper=words.paper,
-        forming=words.forming,
-        stock_sheet=words.stock_sheet,
-    )

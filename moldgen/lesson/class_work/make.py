@@ -8,25 +8,28 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from moldgen.errors import SpecError
-from moldgen.finding import Finding, Severity
+from moldgen.finding import Finding
 from moldgen.job import Job
 from moldgen.job.command.school_class import ClassCommand, Sizes
 from moldgen.job.room import OwnRoom
 from moldgen.lesson.arrange.make import Arrangement
 from moldgen.lesson.arrange.told import webs_text
+from moldgen.lesson.class_work.class_findings import class_findings
 from moldgen.lesson.class_work.costs import cost_text
-from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT, KeptArrangement
+from moldgen.lesson.class_work.kept_arrangement import KeptArrangement
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import PersonJob, person_jobs
-from moldgen.lesson.class_work.prints import class_queue, queue_findings, queue_text
-from moldgen.lesson.class_work.record import RECORDS
-from moldgen.lesson.class_work.run import (
-    PersonWork,
-    folders_of_nobody,
-    run_class,
+from moldgen.lesson.class_work.prints import (
+    class_queue,
+    n_prints,
+    on_other_printers,
+    queue_findings,
+    queue_text,
 )
+from moldgen.lesson.class_work.record import RECORDS
+from moldgen.lesson.class_work.run import PersonWork, run_class
 from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
 from moldgen.lesson.timetable.timetable import plan_lessons
@@ -35,7 +38,7 @@ from moldgen.pipeline.result import Result
 from moldgen.pipeline.stage import Progress, Stage
 from moldgen.pool.processes import local_processes
 from moldgen.pool.workers import chosen_workers
-from moldgen.stock import Shop
+from moldgen.stock import Printer, Shop
 from moldgen.stock.shop import own_stock_texts
 
 Told = tuple[Finding, ...]
@@ -138,6 +141,8 @@ def build_people(
         If a folder cannot be written.
     """
     stock = own_stock_texts([Path(words.stock)] if words.stock else [])
+    # Looked up first, so that a name that is wrong is told before anything is built.
+    printers = [shop.printers.find(one.printer, field="printers") for one in words.room_printers]
     with _workers(words, executor) as pool:
         works = run_class(
             jobs, folder=folder, out=out, formats=words.formats, stock=stock,
@@ -152,17 +157,20 @@ def build_people(
     arrangement, told = None, Told()
     if not words.alone:
         arrangement, told = _arranged(
-            jobs, works, words, folder=folder, out=out, shop=shop, progress=progress
-        )
+            jobs, works, words, folder=folder, out=out, shop=shop, printers=printers,
+            progress=progress,
+        )  # fmt: skip
+    works = on_other_printers(works, arrangement)
     shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
     plan = plan_lessons(shots, words.lesson)
     queue = class_queue(works, arrangement, words.room_printers, shop=shop)
     findings = (
-        *_findings(works, [*notes, *_other_folders(out, works)]), *told, *queue_findings(queue),
+        *class_findings(works, notes, out=out, mend=words.mend), *told, *queue_findings(queue),
     )  # fmt: skip
-    costs = cost_text(shots, works, room)
+    counts = n_prints(works, arrangement)
+    costs = cost_text(shots, works, room, prints=counts)
     summary = (
-        *class_summary(works), ("Lessons", timetable_text(plan)),
+        *class_summary(works, counts), ("Lessons", timetable_text(plan)),
         *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
         *_webs(arrangement),
@@ -176,6 +184,7 @@ def build_people(
         summary=summary,
         plan=plan,
         queue=queue,
+        shots=shots,
         room=room,
     )
     result = Result(
@@ -199,12 +208,14 @@ def _arranged(
     folder: Path,
     out: Path,
     shop: Shop,
+    printers: Sequence[Printer],
     progress: Progress,
 ) -> tuple[Arrangement | None, Told]:
     """Arrange the molds and write their templates and plates; return what is said of it."""
     kept = KeptArrangement(out, words)
     arrangement = arrange_class(
         jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
+        printers=printers,
         before=kept.earlier, remember=kept.webs.remember, progress=progress,
     )  # fmt: skip
     return arrangement, Told() if arrangement is None else kept.write(arrangement)
@@ -215,12 +226,6 @@ def _webs(arrangement: Arrangement | None) -> tuple[tuple[str, str], ...]:
     if arrangement is None or not arrangement.command.forming.is_asked:
         return ()
     return (("Webs", webs_text(arrangement)),)
-
-
-def _other_folders(out: Path, works: Sequence[PersonWork]) -> list[str]:
-    others = [name for name in folders_of_nobody(out, works) if name != ARRANGEMENT]
-    told = "Folders of an earlier run, of nobody in the roster now, are left as they are"
-    return [f"{told}: {', '.join(others)}."] if others else []
 
 
 @contextmanager
@@ -234,39 +239,6 @@ def _workers(words: ClassCommand, executor: Executor | None) -> Iterator[Executo
     else:
         with chosen_workers(words) as pool:
             yield pool
-
-
-def _findings(works: Sequence[PersonWork], notes: Sequence[str]) -> list[Finding]:
-    """Return what a person can act on: who has no mold, whose mold does not form."""
-    found = [
-        Finding(
-            code="class-note", severity=Severity.NOTE, says=note.rstrip("."),
-            basis="the roster", advice="",
-        )
-        for note in notes
-    ]  # fmt: skip
-    for work in works:
-        who = work.entry.who
-        if work.record.problem:
-            found.append(
-                Finding(
-                    code="class-left-out", severity=Severity.STOP,
-                    says=f"{who} has no mold: {work.record.problem.rstrip('.')}",
-                    basis="the roster" if work.entry.row else "the job of this person",
-                    advice="Change the row and run the same command again." if work.entry.row
-                    else "Change that job and make the class again.",
-                )
-            )  # fmt: skip
-        elif work.record.stops or work.record.cautions:
-            severity = Severity.STOP if work.record.stops else Severity.CAUTION
-            found.append(
-                Finding(
-                    code="class-look", severity=severity,
-                    says=f"{who}: {work.record.findings[0].rstrip('.')}",
-                    basis="the checks of that mold",
-                )
-            )  # fmt: skip
-    return sorted(found, key=lambda one: list(Severity).index(one.severity), reverse=True)
 
 
 def class_title(like: Job) -> str:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 from moldgen.execution import beside
-from moldgen.export.card.job_card import CARD_PAPERS, job_cards_pdf_bytes
+from moldgen.export.card.job_card import CARD_PAPERS, JobCard, job_cards_pdf_bytes
 from moldgen.export.report.cautions import cautions
 from moldgen.export.report.report import Picture, Report, report_html_bytes
 from moldgen.export.report.table import Table
@@ -29,7 +30,7 @@ from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.shots import timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import Row, csv_table, xlsx_tables
 from moldgen.lesson.print_queue.queue import PrintQueue
-from moldgen.lesson.timetable.work import Timetable
+from moldgen.lesson.timetable.work import ShotWork, Timetable
 from moldgen.pipeline.papers import CARD_PAPER
 from moldgen.printing.estimate import spoken_time
 
@@ -75,6 +76,7 @@ def class_files(
     summary: tuple[tuple[str, str], ...],
     plan: Timetable,
     queue: PrintQueue | None,
+    shots: Sequence[ShotWork],
     room: OwnRoom | None,
 ) -> dict[str, bytes]:
     """Return the files of a class as a whole.
@@ -97,13 +99,15 @@ def class_files(
         The lessons that it takes.
     queue : PrintQueue or None
         Which plate is printed where and when.
+    shots : sequence of ShotWork
+        What is formed together.
     room : OwnRoom or None
         Whose prices count.
     """
     with beside(partial(_pictures, works)) as pictures:
         papers = {
             **_lists(class_rows(works, room), plan, queue),
-            **_cards(title, works, words),
+            **_card_files(title, works, words, shots),
             **class_papers(title, works, words),
         }
         shown = pictures()
@@ -131,19 +135,34 @@ def _lists(rows: Sequence[Row], plan: Timetable, queue: PrintQueue | None) -> di
     }
 
 
-def _cards(title: str, works: Sequence[PersonWork], words: ClassCommand) -> dict[str, bytes]:
+def _card_files(
+    title: str, works: Sequence[PersonWork], words: ClassCommand, shots: Sequence[ShotWork]
+) -> dict[str, bytes]:
     """Return the job cards of all people in one file, one for each piece, if there are any."""
-    cards = [
-        for_person(work.record.card, work.entry.name, link=work.entry.link)
-        for work in works
-        if work.record.card is not None
-        for _ in range(work.entry.pieces)
-    ]
+    cards = list(_cards(works, shots))
     if not cards:
         return {}
     paper = CARD_PAPERS[CARD_PAPER[Paper(words.paper)]]
     name = in_words(f"Job cards: {title}")
     return {"job-cards.pdf": job_cards_pdf_bytes(cards, paper=paper, title=name)}
+
+
+def _cards(works: Sequence[PersonWork], shots: Sequence[ShotWork]) -> Iterator[JobCard]:
+    """Yield a card for each piece, with its shot and the color of its sheet."""
+    numbers: dict[str, list[int]] = defaultdict(list)
+    for number, shot in enumerate(shots, start=1):
+        for person in shot.people:
+            numbers[person].append(number)
+    for work in works:
+        card, entry = work.record.card, work.entry
+        if card is None:
+            continue
+        for number in numbers[entry.name] or [0] * entry.pieces:
+            yield for_person(
+                card, entry.name, link=entry.link,
+                color=shots[number - 1].color if number else entry.color,
+                shot=f"{number} of {len(shots)}" if number and len(shots) > 1 else "",
+            )  # fmt: skip
 
 
 def _overview(
@@ -168,6 +187,7 @@ def _overview(
         subtitle="A class: molds, lists and job cards",
         summary=summary,
         findings=findings,
+        told_verdict=_class_verdict(works),
         tables=(table, timetable_table(plan), *((queue_table(queue),) if queue else ())),
         cautions=cautions(),
         files=(
@@ -185,11 +205,21 @@ def _overview(
     )
 
 
-def class_summary(works: Sequence[PersonWork]) -> tuple[tuple[str, str], ...]:
-    """Return the rows that a person reads at a glance."""
+def class_summary(
+    works: Sequence[PersonWork], prints: Sequence[int]
+) -> tuple[tuple[str, str], ...]:
+    """Return the rows that a person reads at a glance.
+
+    Parameters
+    ----------
+    works : sequence of PersonWork
+        What became of each job.
+    prints : sequence of int
+        How often each person's mold is printed.
+    """
     made = [work for work in works if not work.record.problem]
-    print_s = sum(_print(work, "time_s") * work.entry.pieces for work in made)
-    mass_g = sum(_print(work, "mass_g") * work.entry.pieces for work in made)
+    print_s = sum(_print(one, "time_s") * count for one, count in zip(works, prints, strict=True))
+    mass_g = sum(_print(one, "mass_g") * count for one, count in zip(works, prints, strict=True))
     stops = sum(work.record.stops > 0 for work in made)
     cautions_ = sum(work.record.cautions > 0 and not work.record.stops for work in made)
     rows = [
@@ -225,6 +255,14 @@ def _told(work: PersonWork) -> tuple[str, ...]:
         spoken_time(_print(work, "time_s")), f"{_print(work, 'mass_g'):.0f} g",
         str(told.get("vents_to_drill", "")), _verdict(work), "; ".join(work.changes),
     )  # fmt: skip
+
+
+def _class_verdict(works: Sequence[PersonWork]) -> str:
+    """Return how many molds can be printed, if some must be looked at first."""
+    ready = sum(not work.record.problem and not work.record.stops for work in works)
+    if ready == len(works):
+        return ""
+    return f"{ready} of {counted(len(works), 'mold')} can be printed. The findings tell the others."
 
 
 def _verdict(work: PersonWork) -> str:

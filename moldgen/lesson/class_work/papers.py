@@ -12,7 +12,6 @@ from moldgen.job.spec import Paper
 from moldgen.language import in_words
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.pipeline.risks import risk_form
-from moldgen.wording import gauge_text
 
 LABELS, RISKS = "labels.pdf", "risks.pdf"
 
@@ -52,14 +51,8 @@ def _name_labels(works: Sequence[PersonWork]) -> Iterator[NameLabel]:
         group = f"Group {entry.group}" if entry.group else ""
         for number in range(1, entry.pieces + 1):
             piece = f" ({number} of {entry.pieces})" if entry.pieces > 1 else ""
-            sheet = ", ".join(part for part in (sheet_text(work), entry.color) if part)
+            sheet = ", ".join(part for part in (work.record.sheet_words, entry.color) if part)
             yield NameLabel(name=entry.name, lines=(f"Mold: {what}{piece}", sheet, group))
-
-
-def sheet_text(work: PersonWork) -> str:
-    """Return the sheet that a person's mold is formed on: ``HIPS 1.5 mm``."""
-    told = work.record.numbers
-    return f"{told['plastic']} {gauge_text(told['gauge_mm'])}"
 
 
 def class_risks(works: Sequence[PersonWork]) -> tuple[RiskRow, ...]:
@@ -73,5 +66,5 @@ def class_risks(works: Sequence[PersonWork]) -> tuple[RiskRow, ...]:
 
 
 def _facts(works: Sequence[PersonWork]) -> Iterator[tuple[str, str]]:
-    yield "Sheets", ", ".join(dict.fromkeys(map(sheet_text, works)))
+    yield "Sheets", ", ".join(dict.fromkeys(work.record.sheet_words for work in works))
     yield "People", str(len(works))

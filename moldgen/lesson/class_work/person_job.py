@@ -79,7 +79,7 @@ def own_jobs(people: Iterable[tuple[str, Job]], links: Iterable[str] = ()) -> tu
 def _person_job(entry: RosterEntry, like: Job, folder: Path) -> PersonJob:
     try:
         if entry.job:
-            return PersonJob(entry=entry, job=_own_job(entry, folder))
+            return _on_table_of(like, PersonJob(entry=entry, job=_own_job(entry, folder)))
         return PersonJob(entry=entry, job=_changed(entry, like))
     except MoldgenError as error:
         return PersonJob(entry=entry, job=None, problem=str(error))
@@ -91,6 +91,14 @@ def _own_job(entry: RosterEntry, folder: Path) -> Job:
     if not isinstance(own, Job):
         raise SpecError(field, "the job of a mold", "a bent strip", "Give another file.")
     return own
+
+
+def _on_table_of(like: Job, one: PersonJob) -> PersonJob:
+    """Return an own job on the table of the class, on which all of it is formed."""
+    if one.job is None or one.job.machine == like.machine:
+        return one
+    changes = (f"for the table {like.machine} instead of {one.job.machine}",)
+    return replace(one, job=replace(one.job, machine=like.machine), changes=changes)
 
 
 def _changed(entry: RosterEntry, like: Job) -> Job:

@@ -25,6 +25,7 @@ def person_mold(
     folder: Path,
     out: Path,
     shop: Shop,
+    color: str = "",
 ) -> ArrangedMold:
     """Return a mold that was built.
 
@@ -42,6 +43,8 @@ def person_mold(
         Folder of the class.
     shop : Shop
         What there is to make it with.
+    color : str
+        Of its sheet; any, if empty.
     """
     shape = work.record.shape
     assert shape is not None
@@ -67,4 +70,5 @@ def person_mold(
         walls=walls,
         finished=finished,
         mark=work.record.key,
+        color=color,
     )

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any
 
 from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, counted
 from moldgen.job.printer_words import RoomPrinter
 from moldgen.language import in_words
 from moldgen.lesson.arrange.make import Arrangement
+from moldgen.lesson.arrange.plates import Plates
+from moldgen.lesson.arrange.told import numbered_plates
 from moldgen.lesson.class_work.run import PersonWork
 from moldgen.lesson.class_work.workbook import Row
+from moldgen.lesson.layout.piece import Shot
 from moldgen.lesson.print_queue.queue import PrintQueue, QueuePlate, QueuePrinter, plan_queue
-from moldgen.printing.bed_fit import usable_bed_mm
+from moldgen.printing.bed_fit import BEYOND_BED, usable_bed_mm
 from moldgen.printing.estimate import spoken_time
 from moldgen.printing.print_spec import line_of
 from moldgen.stock import Printer, Shop
@@ -50,19 +56,64 @@ def class_queue(
     made = [work for work in works if not work.record.problem and work.record.numbers["printer"]]
     if not made:
         return None
-    of_jobs = shop.printer(made[0].record.numbers["printer"])
+    own = {name: shop.printer(name) for work in made for name in [work.record.numbers["printer"]]}
+    first = next(iter(own.values()))
+    paces = {name: _pace(first, printer) for name, printer in own.items()}
     if arrangement is None:
-        plates = list(_single_plates(made))
+        plates, there = list(_single_plates(made, paces)), list(own.values())
     else:
-        of_jobs = arrangement.printer
-        plates = list(_shared_plates(works, arrangement))
+        plates = list(_shared_plates(works, arrangement, paces))
+        there = list({one.printer.name: one.printer for one in arrangement.plates}.values())
     kinds = [(shop.printers.find(one.printer, field="printers"), one.count) for one in printers]
-    return plan_queue(plates, list(_queue_printers(kinds or [(of_jobs, 1)], of_jobs)))
+    return plan_queue(plates, list(_queue_printers(kinds or [(one, 1) for one in there], first)))
 
 
-def _queue_printers(
-    kinds: Sequence[tuple[Printer, int]], of_jobs: Printer
-) -> Iterator[QueuePrinter]:
+def n_prints(works: Sequence[PersonWork], arrangement: Arrangement | None) -> tuple[int, ...]:
+    """Return how often each person's mold is printed: as often as it stands on one sheet."""
+    if arrangement is None:
+        return tuple(0 if work.record.problem else 1 for work in works)
+    counts = Counter(int(mold.file) for mold in arrangement.printed)
+    return tuple(counts[number] for number in range(len(works)))
+
+
+def on_other_printers(
+    works: Sequence[PersonWork], arrangement: Arrangement | None
+) -> tuple[PersonWork, ...]:
+    """Return what became of each job, less the stop of those that another printer has room for."""
+    if arrangement is None:
+        return tuple(works)
+    there: dict[int, str] = {}
+    for plates in arrangement.plates:
+        for shot in plates.layout.shots:
+            for one in shot.placings:
+                mold, _ = plates.owners[one.piece]
+                there[int(arrangement.printed[mold].file)] = plates.printer.name
+    return tuple(
+        _moved(work, there.get(number, work.record.numbers.get("printer", "")))
+        for number, work in enumerate(works)
+    )
+
+
+def _moved(work: PersonWork, printer: str) -> PersonWork:
+    record = work.record
+    if record.problem or printer == record.numbers["printer"]:
+        return work
+    left = [
+        (code, says)
+        for code, says in zip(record.codes, record.findings, strict=True)
+        if code != BEYOND_BED
+    ]
+    changes = (*work.changes, f"printed on {printer}, which has room for it")
+    kept = replace(
+        record,
+        stops=record.stops - (len(record.codes) - len(left)),
+        codes=tuple(code for code, _ in left),
+        findings=tuple(says for _, says in left),
+    )
+    return replace(work, record=kept, changes=changes)
+
+
+def _queue_printers(kinds: Sequence[tuple[Printer, int]], first: Printer) -> Iterator[QueuePrinter]:
     """Yield each printer; how quick it is goes by how much a line of it lays."""
     several = sum(count for _, count in kinds) > len(kinds)
     for printer, count in kinds:
@@ -71,8 +122,13 @@ def _queue_printers(
             yield QueuePrinter(
                 name=name,
                 room_mm=usable_bed_mm(printer),
-                pace=_laid_mm2(of_jobs) / _laid_mm2(printer),
+                pace=_pace(first, printer),
             )
+
+
+def _pace(first: Printer, printer: Printer) -> float:
+    """Return the time of a printer over that of the first one. [-]."""
+    return _laid_mm2(first) / _laid_mm2(printer)
 
 
 def _laid_mm2(printer: Printer) -> float:
@@ -80,12 +136,12 @@ def _laid_mm2(printer: Printer) -> float:
     return line.layer_mm * line.spacing_mm
 
 
-def _single_plates(works: Sequence[PersonWork]) -> Iterator[QueuePlate]:
+def _single_plates(works: Sequence[PersonWork], paces: Mapping[str, float]) -> Iterator[QueuePlate]:
     for number, work in enumerate(works, start=1):
         told = work.record.numbers
         yield QueuePlate(
             name=f"Plate {number}",
-            time_s=told["print"]["time_s"],
+            time_s=_first_s(told, paces),
             mass_g=told["print"]["mass_g"],
             filament=told["filament"],
             size_mm=(told["width_mm"], told["depth_mm"], told["height_mm"]),
@@ -93,20 +149,27 @@ def _single_plates(works: Sequence[PersonWork]) -> Iterator[QueuePlate]:
         )
 
 
-def _shared_plates(works: Sequence[PersonWork], arrangement: Arrangement) -> Iterator[QueuePlate]:
-    molds, plates = arrangement.printed, arrangement.plates
-    for number, plate in enumerate(plates.layout.shots, start=1):
+def _first_s(told: Mapping[str, Any], paces: Mapping[str, float]) -> float:
+    """Return how long a mold would print on the first printer. [s]."""
+    return float(told["print"]["time_s"]) / paces[told["printer"]]
+
+
+def _shared_plates(
+    works: Sequence[PersonWork], arrangement: Arrangement, paces: Mapping[str, float]
+) -> Iterator[QueuePlate]:
+    molds = arrangement.printed
+    for number, plates, plate in numbered_plates(arrangement):
         owners = [plates.owners[one.piece] for one in plate.placings]
         on_it = [works[int(molds[mold].file)] for mold, _ in owners]
         shares = [_body_share(arrangement, mold, body) for mold, body in owners]
         told = [(work.record.numbers, share) for work, share in zip(on_it, shares, strict=True)]
-        x0, y0, x1, y1 = _bounds_mm(arrangement, number - 1)
+        x0, y0, x1, y1 = _bounds_mm(plates, plate)
         tall_mm = max(plates.layout.task.pieces[one.piece].height_mm for one in plate.placings)
         yield QueuePlate(
             name=f"Plate {number}",
-            time_s=sum(share * one["print"]["time_s"] for one, share in told),
+            time_s=sum(share * _first_s(one, paces) for one, share in told),
             mass_g=sum(share * one["print"]["mass_g"] for one, share in told),
-            filament=" and ".join(sorted({one["filament"] for one, _ in told})),
+            filament=plates.filament,
             size_mm=(x1 - x0, y1 - y0, tall_mm),
             holds=tuple(dict.fromkeys(work.entry.name for work in on_it)),
         )
@@ -119,11 +182,10 @@ def _body_share(arrangement: Arrangement, mold: int, body: int) -> float:
     return sizes_mm3[body] / sum(sizes_mm3)
 
 
-def _bounds_mm(arrangement: Arrangement, plate: int) -> tuple[float, float, float, float]:
+def _bounds_mm(plates: Plates, plate: Shot) -> tuple[float, float, float, float]:
     import shapely
 
-    layout = arrangement.plates.layout
-    x0, y0, x1, y1 = shapely.total_bounds(layout.regions(layout.shots[plate]))
+    x0, y0, x1, y1 = shapely.total_bounds(plates.layout.regions(plate))
     return float(x0), float(y0), float(x1), float(y1)
 
 

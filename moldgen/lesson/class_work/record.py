@@ -40,6 +40,10 @@ class MoldRecord:
         How many findings of each kind there are.
     findings : tuple of str
         Stops and cautions, a sentence each.
+    codes : tuple of str
+        The code of each of them.
+    sheet_words : str
+        What it is formed from: ``HIPS 1.5 mm``.
     card : JobCard or None
         Without a name.
     shape : MoldShape or None
@@ -59,6 +63,8 @@ class MoldRecord:
     stops: int = 0
     cautions: int = 0
     findings: tuple[str, ...] = ()
+    codes: tuple[str, ...] = ()
+    sheet_words: str = ""
     card: JobCard | None = None
     shape: MoldShape | None = None
     picture: bytes = b""
@@ -72,6 +78,7 @@ def record_of(
     *,
     numbers: Mapping[str, Any],
     findings: Sequence[Finding],
+    sheet_words: str,
     card: JobCard,
     shape: MoldShape,
     changes: Sequence[str],
@@ -85,6 +92,8 @@ def record_of(
         stops=sum(one.severity is Severity.STOP for one in grave),
         cautions=sum(one.severity is Severity.CAUTION for one in grave),
         findings=tuple(str(one) for one in grave),
+        codes=tuple(one.code for one in grave),
+        sheet_words=sheet_words,
         card=card,
         shape=shape,
         picture=picture,
@@ -97,6 +106,7 @@ def record_words(record: MoldRecord) -> dict[str, Any]:
     return {
         "marks": record.marks, "numbers": record.numbers, "stops": record.stops,
         "cautions": record.cautions, "findings": record.findings,
+        "codes": record.codes, "sheet_words": record.sheet_words,
         "card": None if record.card is None else _card_words(record.card),
         "shape": None if record.shape is None else shape_words(record.shape),
         "changes": record.changes, "has_picture": bool(record.picture),
@@ -111,6 +121,7 @@ def record_from_words(
         marks={str(ending): str(mark) for ending, mark in words["marks"].items()},
         numbers=words["numbers"], stops=words["stops"],
         cautions=words["cautions"], findings=tuple(words["findings"]),
+        codes=tuple(words["codes"]), sheet_words=words["sheet_words"],
         card=None if words["card"] is None else _card(words["card"]),
         shape=None if words["shape"] is None else shape_from(words["shape"]), key=key,
         changes=tuple(map(str, words["changes"])), picture=picture,
@@ -196,6 +207,29 @@ def _item(words: list[Any]) -> Any:
     return Line(start_mm=start_mm, end_mm=end_mm, layer=Layer(layer))
 
 
-def for_person(card: JobCard, person: str, *, link: str = "") -> JobCard:
-    """Return a card with the name of a person, and the link to its log."""
-    return replace(card, person=person, link=link)
+def for_person(
+    card: JobCard, person: str, *, link: str = "", color: str = "", shot: str = ""
+) -> JobCard:
+    """Return a card with what it lacks before somebody makes the mold.
+
+    Parameters
+    ----------
+    card : JobCard
+        Of the mold.
+    person : str
+        Who makes it.
+    link : str
+        To its log; none if empty.
+    color : str
+        Of the sheet; any, if empty.
+    shot : str
+        With which others it is formed: ``2 of 4``; alone if empty.
+    """
+    steps = [
+        replace(one, value=f"{one.value}, {color}") if color and one.name == "Sheet" else one
+        for one in card.steps
+    ]
+    if shot:
+        place = next((i for i, one in enumerate(steps) if one.name == "Sheet"), 0)
+        steps.insert(place, CardStep(name="Shot", value=shot))
+    return replace(card, person=person, link=link, steps=tuple(steps))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -11,7 +11,6 @@ from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.language import in_words
 from moldgen.lesson.arrange.earlier import EarlierArrangement
 from moldgen.lesson.arrange.make import Arrangement, arrange_molds
-from moldgen.lesson.arrange.molds import names_of
 from moldgen.lesson.arrange.told import numbered_shots
 from moldgen.lesson.arrange.webs import FormsShots
 from moldgen.lesson.class_work.person_job import PersonJob
@@ -21,7 +20,7 @@ from moldgen.lesson.class_work.workbook import Row
 from moldgen.lesson.timetable.timetable_text import time_text
 from moldgen.lesson.timetable.work import PartWork, ShotWork, Timetable
 from moldgen.pipeline.stage import Progress
-from moldgen.stock import Shop
+from moldgen.stock import Printer, Shop
 
 _DRILL_HANDLING_s, _HOLE_s = 30.0, 15.0
 """To clamp a mold and let it go, and to drill one hole (common practice, no source)."""
@@ -37,6 +36,7 @@ def arrange_class(
     out: Path,
     shop: Shop,
     command: ArrangeCommand,
+    printers: Sequence[Printer] = (),
     before: EarlierArrangement | None = None,
     remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress,
@@ -55,6 +55,8 @@ def arrange_class(
         What there is to make them with.
     command : ArrangeCommand
         How.
+    printers : sequence of Printer
+        Those that there are as well, for molds that their own one has no room for.
     before : EarlierArrangement, optional
         Where they lay in an earlier run.
     remember : callable
@@ -65,7 +67,7 @@ def arrange_class(
     Raises
     ------
     SpecError
-        If the jobs name several tables or printers.
+        If the jobs name several tables.
     """
     # By its number each person's mold is one of its own, whatever people are called.
     there = {
@@ -75,17 +77,40 @@ def arrange_class(
     }
     if not there:
         return None
-    names = names_of([job.title for job, _ in there.values()], list(there))
-    molds = [
-        person_mold(job, work, number, name=names[number], folder=folder, out=out, shop=shop)
+    titles = Counter(job.title for job, _ in there.values())
+    names = {
+        number: job.title if titles[job.title] == 1 else f"{job.title} ({work.entry.name})"
         for number, (job, work) in there.items()
+    }
+    molds = [
+        person_mold(
+            job, work, number, name=names[number], folder=folder, out=out, shop=shop, color=color
+        )
+        for (number, (job, work)), color in zip(
+            there.items(), sheet_colors([work for _, work in there.values()]), strict=True
+        )
     ]
     wanted = [
         mold
         for mold, (_, work) in zip(molds, there.values(), strict=True)
         for _ in range(work.entry.pieces)
     ]
-    return arrange_molds(wanted, command, before=before, remember=remember, progress=progress)
+    return arrange_molds(
+        wanted, command, printers=printers, before=before, remember=remember, progress=progress
+    )
+
+
+def sheet_colors(works: Sequence[PersonWork]) -> tuple[str, ...]:
+    """Return of which color the sheet of each person is.
+
+    Who named none has that which most pieces of the same sheet have; none if nobody named one.
+    """
+    pieces: dict[str, Counter[str]] = defaultdict(Counter)
+    for work in works:
+        named = work.entry.pieces if work.entry.color else 0
+        pieces[work.record.sheet_words][work.entry.color] += named
+    usual = {sheet: max(counts, key=lambda one: counts[one]) for sheet, counts in pieces.items()}
+    return tuple(work.entry.color or usual[work.record.sheet_words] for work in works)
 
 
 def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
@@ -93,7 +118,10 @@ def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[Sho
     drilled: set[str] = set()
     return tuple(
         _shot_work(
-            f"Shot {number}", [works[int(shots.molds[k].file)] for k in shot.pieces], drilled
+            f"Shot {number}",
+            [works[int(shots.molds[k].file)] for k in shot.pieces],
+            drilled,
+            color=shots.molds[0].color,
         )
         for number, shots, shot in numbered_shots(arrangement)
     )
@@ -103,10 +131,15 @@ def single_shots(works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
     """Return the work of a class of which every mold is formed alone."""
     alone = [work for work in works if not work.record.problem for _ in range(work.entry.pieces)]
     drilled: set[str] = set()
-    return tuple(_shot_work(f"Shot {i}", [work], drilled) for i, work in enumerate(alone, start=1))
+    return tuple(
+        _shot_work(f"Shot {i}", [work], drilled, color=work.entry.color)
+        for i, work in enumerate(alone, start=1)
+    )
 
 
-def _shot_work(name: str, works: Sequence[PersonWork], drilled: set[str]) -> ShotWork:
+def _shot_work(
+    name: str, works: Sequence[PersonWork], drilled: set[str], *, color: str
+) -> ShotWork:
     """Return the work of one shot, as long as its slowest mold takes.
 
     ``drilled`` has the folders of the molds that were drilled before, and gets those of this shot.
@@ -119,6 +152,7 @@ def _shot_work(name: str, works: Sequence[PersonWork], drilled: set[str]) -> Sho
         cool_s=max(_longest(one, "cool") for one in told),
         molds=tuple(dict.fromkeys(work.folder for work in works)),
         rest_s=max(one.get("pause_s") or 0.0 for one in told),
+        color=color,
     )
 
 

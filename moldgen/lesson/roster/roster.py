@@ -4,38 +4,25 @@ from __future__ import annotations
 
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from moldgen.errors import FileError, SpecError
-from moldgen.finding import counted
 from moldgen.lesson.roster.cells import Cells, cells_of_bytes, cells_of_file, cells_of_text
+from moldgen.lesson.roster.column_names import COLUMN_NAMES
+from moldgen.lesson.roster.roster_notes import roster_notes
 from moldgen.wording import fold, shown
 
 MOST_PIECES = 40
 """So many of one thing a person may make; more is a slip. [-]."""
 
-_COLUMNS = {
-    "name": ("name", "names", "student", "student name", "pupil", "full name", "who"),
-    "forename": ("first name", "given name", "forename"),
-    "surname": ("last name", "surname", "family name"),
-    "word": ("word", "text", "says"),
-    "shape": ("shape",),
-    "drawing": ("drawing", "file", "svg", "dxf"),
-    "font": ("font", "letters"),
-    "color": ("color", "colour", "sheet color", "sheet colour"),
-    "group": ("group", "table", "team"),
-    "job": ("job", "job file"),
-    "pieces": ("pieces", "count", "how many"),
-}
-"""What columns are called, in any capitals."""
 
 _BEGINS_FORMULA = ("=", "@")
 _TURN_TEXT = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 """Signs that turn the order of what stands around them: a name looks like another one."""
-_MOST_TOLD = 8
-"""So many columns or names are told one by one. [-]."""
+_MOST_ABOVE = 6
+"""In so many rows from the first one that holds something a heading is looked for. [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +109,7 @@ def roster_of_text(text: str) -> Roster:
     Without a heading, what is parted by semicolons are names as well.
     """
     rows = cells_of_text(text)
-    if ";" in text and not _has_heading(rows) and "\t" not in text:
+    if ";" in text and any(map(any, rows)) and not _has_heading(rows) and "\t" not in text:
         rows = [(cell,) for row in rows for cell in row or ("",)]
     return roster_of_cells(rows)
 
@@ -130,8 +117,8 @@ def roster_of_text(text: str) -> Roster:
 def roster_of_cells(rows: Sequence[Cells]) -> Roster:
     """Return a roster from rows of cells.
 
-    A first row that names its columns is followed; without one the names stand in the first
-    column that holds words.
+    A row that names its columns is followed, the first one or below a title of a few lines;
+    without one the names stand in the first column that holds words.
 
     Raises
     ------
@@ -142,9 +129,11 @@ def roster_of_cells(rows: Sequence[Cells]) -> Roster:
     """
     if not any(any(row) for row in rows):
         raise FileError("The roster lists nobody: write one name a line.")
-    head = next(i for i, row in enumerate(rows) if any(row))
+    top = _top(rows)
+    head = _head(rows, top)
     columns, unknown = _columns(rows[head])
     first = head + 1 if columns else head
+    title = [cell for row in rows[top:head] for cell in row if cell]
     written = [(i + 1, row) for i, row in enumerate(rows) if i >= first]
     if not columns:
         written = _bare_names(written)
@@ -154,11 +143,27 @@ def roster_of_cells(rows: Sequence[Cells]) -> Roster:
         raise FileError("The roster has a heading but no names: write one name a line.")
     n_empty = sum(not any(row) for _, row in written)
     apart, doubles = told_apart(entries)
-    return Roster(entries=tuple(apart), notes=tuple(_notes(unknown, n_empty, doubles)))
+    return Roster(entries=tuple(apart), notes=tuple(roster_notes(title, unknown, n_empty, doubles)))
+
+
+def _top(rows: Sequence[Cells]) -> int:
+    """Return the first row that holds something."""
+    return next(i for i, row in enumerate(rows) if any(row))
+
+
+def _head(rows: Sequence[Cells], top: int) -> int:
+    """Return which row names the columns: below lines of a title, if it is not the top one."""
+    for i in range(top, min(top + _MOST_ABOVE, len(rows))):
+        n_columns = len(_columns(rows[i])[0])
+        if n_columns > 1 or (n_columns and (i == top or not any(rows[i - 1]))):
+            return i
+        if sum(map(bool, rows[i])) > 1:
+            break
+    return top
 
 
 def _has_heading(rows: Sequence[Cells]) -> bool:
-    return any(_columns(row)[0] for row in rows[:1])
+    return bool(_columns(rows[_head(rows, _top(rows))])[0])
 
 
 def _bare_names(rows: Sequence[tuple[int, Cells]]) -> list[tuple[int, Cells]]:
@@ -183,7 +188,7 @@ def _holds_words(rows: Sequence[tuple[int, Cells]], column: int) -> bool:
 
 def _columns(row: Cells) -> tuple[dict[str, int], list[str]]:
     """Return the place of each column that a heading names, and names that mean nothing here."""
-    known = {fold(word): column for column, words in _COLUMNS.items() for word in words}
+    known = {fold(word): column for column, words in COLUMN_NAMES.items() for word in words}
     columns: dict[str, int] = {}
     unknown = []
     for i, cell in enumerate(row):
@@ -200,8 +205,9 @@ def _entry(number: int, row: Cells, columns: dict[str, int]) -> RosterEntry:
     cells = {column: row[i] if i < len(row) else "" for column, i in columns.items()}
     for column, cell in cells.items():
         _check_cell(number, column, cell)
-    parts = (cells.pop("forename", ""), cells.pop("surname", ""))
-    cells["name"] = cells.get("name") or " ".join(filter(None, parts))
+    cells["name"] = _whole_name(
+        cells.get("name", ""), cells.pop("forename", ""), cells.pop("surname", "")
+    )
     if not cells["name"]:
         raise SpecError(
             f"name in row {number} of the roster", "written", "an empty cell",
@@ -209,6 +215,15 @@ def _entry(number: int, row: Cells, columns: dict[str, int]) -> RosterEntry:
         )  # fmt: skip
     pieces = _pieces(number, cells.pop("pieces", ""))
     return RosterEntry(row=number, pieces=pieces, **cells)
+
+
+def _whole_name(name: str, forename: str, surname: str) -> str:
+    """Return a name of the columns that there are; beside a forename a name is the surname."""
+    if name and forename and fold(forename) not in fold(name):
+        return f"{forename} {name}"
+    if name and surname and fold(surname) not in fold(name):
+        return f"{name} {surname}"
+    return name or " ".join(filter(None, (forename, surname)))
 
 
 def _check_cell(number: int, column: str, cell: str) -> None:
@@ -258,18 +273,3 @@ def told_apart(entries: Sequence[RosterEntry]) -> tuple[list[RosterEntry], list[
         apart.append(replace(one, name=renamed, word=one.says))
     doubles = {fold(one.name): one.name for one in reversed(entries) if counts[fold(one.name)] > 1}
     return apart, list(doubles.values())
-
-
-def _notes(unknown: Sequence[str], n_empty: int, doubles: Sequence[str]) -> Iterator[str]:
-    if unknown:
-        yield f"Columns that mean nothing here are left out: {_listed(unknown)}."
-    if n_empty:
-        yield f"{counted(n_empty, 'empty row')} left out."
-    if doubles:
-        yield f"More than one is called {_listed(doubles)}: they are numbered."
-
-
-def _listed(words: Sequence[str]) -> str:
-    """Return words in a row, those beyond a few as their number."""
-    told = ", ".join(words[:_MOST_TOLD])
-    return f"{told}, ... ({len(words)} in all)" if len(words) > _MOST_TOLD else told

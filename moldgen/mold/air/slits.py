@@ -141,7 +141,9 @@ class SlitSearch:
         beside = self._heights_over(vent, slit.length_mm, slit.width_mm + 2 * LIP_MM)
         if beside.min() < vent.z_mm - UNEVEN_MM:
             return False
-        over = self._heights_over(vent, slit.length_mm, slit.width_mm)
+        # A cell tells the height of its middle: a steep wall may begin half a cell nearer.
+        cell_mm = self._relief.cell_mm
+        over = self._heights_over(vent, slit.length_mm + cell_mm, slit.width_mm + cell_mm)
         around = self._heights_over(
             vent, slit.length_mm + 2 * (END_MM + BORE_WALL_MM), pocket_mm + 2 * BORE_WALL_MM
         )

@@ -14,11 +14,14 @@ from support.some import some
 
 import moldgen as mg
 from moldgen.export.mesh.threemf import package_bytes
+from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.lesson.arrange.holes import table_holes
+from moldgen.lesson.arrange.make import arrange_molds
 from moldgen.lesson.arrange.molds import moved_mesh
-from moldgen.lesson.arrange.told import numbers_of
+from moldgen.lesson.arrange.told import numbers_of, told_of
 from moldgen.lesson.layout.piece import Placing
 from moldgen.lesson.layout.verify import faults_of
+from moldgen.mold.choices import FormingLook
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.reading.threemf import parts_from_threemf
 from moldgen.stock import load_shop
@@ -50,7 +53,7 @@ def test_each_sheet_has_its_own_shots(arranged):
 def test_all_places_are_sound(arranged):
     """Shots and plates keep their distances, measured on the outlines."""
     layouts = [one.layout for one in arranged.arrangement.shots]
-    for layout in some([*layouts, arranged.arrangement.plates.layout]):
+    for layout in some([*layouts, arranged.arrangement.plates[0].layout]):
         assert faults_of(layout) == ()
         assert layout.left_out == ()
 
@@ -129,7 +132,7 @@ def test_copies_are_printed_as_often_as_they_stand_on_one_sheet(tags):
     counts = [len(shot.placings) for shot in work.shots[0].layout.shots]
     assert sum(counts) == 24
     assert len(counts) > 1
-    assert len(work.plates.layout.task.pieces) == max(counts)
+    assert len(work.plates[0].layout.task.pieces) == max(counts)
 
 
 def test_neighbors_that_web_are_moved_apart_and_it_is_told():
@@ -200,8 +203,9 @@ def test_plates_hold_finished_bodies(tags):
     """The bodies of a plate are those that are printed: vented, on the bed, off each other."""
     work = mg.arrange(tags[:2], forming="off").arrangement
 
-    shot = work.plates.layout.shots[0]
-    packed = package_bytes(work.plates.bodies(shot, work.printed), title="Plate 1")
+    (plates,) = work.plates
+    shot = plates.layout.shots[0]
+    packed = package_bytes(plates.bodies(shot, work.printed), title="Plate 1")
     bodies = parts_from_threemf(Path("plate.3mf"), packed)
 
     assert [name for name, *_ in bodies] == ["PIER", "QUAY"]
@@ -212,7 +216,7 @@ def test_plates_hold_finished_bodies(tags):
     assert low[:2].min() >= 3.0 - 0.06
     assert low[2] == 0.0
     for placing, mesh in zip(shot.placings, meshes, strict=True):
-        foot = placing.region(work.plates.layout.task.pieces[placing.piece])
+        foot = placing.region(plates.layout.task.pieces[placing.piece])
         seen = shapely.box(*mesh.bounds_mm[:, :2].ravel())
         assert np.allclose(seen.bounds, foot.bounds, atol=0.2)
 
@@ -240,6 +244,53 @@ def test_wrong_words_are_refused(tags, says):
         mg.arrange(tags[:1], **REFUSED[says])
 
     assert str(refused.value).startswith(says)
+
+
+def test_what_differs_in_printer_or_filament_has_plates_of_its_own(arranged):
+    """No plate is of two filaments, and each lies on the bed of its own printer."""
+    first, second, third, fourth = arranged.arrangement.molds
+    large, pla = load_shop([]).printer("large"), load_shop([]).filaments.find("PLA")
+    molds = [
+        first,
+        replace(second, setting=replace(second.setting, printer=large)),
+        replace(third, setting=replace(third.setting, filament=pla)),
+        fourth,
+    ]
+
+    work = arrange_molds(molds, ArrangeCommand(files=("in hand",), forming=FormingLook.OFF))
+
+    assert [
+        (one.printer.name, one.filament, [piece.name for piece in one.layout.task.pieces])
+        for one in work.plates
+    ] == [("medium", "PETG", ["PIER", "KNOT"]), ("large", "PETG", ["QUAY"]),
+          ("medium", "PLA", ["BUOY"])]  # fmt: skip
+    assert work.plates[1].layout.task.area.width_mm == large.bed_width_mm
+    told = [(one["number"], one["printer"], one["filament"]) for one in numbers_of(work)["plates"]]
+    assert told == [(1, "medium", "PETG"), (2, "large", "PETG"), (3, "medium", "PLA")]
+    assert [row for row in told_of(work).summary if row[0] == "Plates"] == [
+        ("Plates", "1 on the printer medium (PETG), 2 prints"),
+        ("Plates", "1 on the printer large (PETG), 1 prints"),
+        ("Plates", "1 on the printer medium (PLA), 1 prints"),
+    ]
+
+
+def test_another_printer_takes_what_its_own_has_no_room_for(arranged):
+    """The first of the others that has room; where none has, it is left out and told once."""
+    (first, *_), shop = arranged.arrangement.molds, load_shop([])
+    small = replace(shop.printer("small"), bed_width_mm=50.0, bed_depth_mm=50.0)
+    mold = replace(first, setting=replace(first.setting, printer=small))
+    command = ArrangeCommand(files=("in hand",), forming=FormingLook.OFF)
+
+    moved = arrange_molds([mold], command, printers=[small, shop.printer("large")])
+    lone = arrange_molds([mold], command)
+
+    assert [(one.printer.name, len(one.layout.shots)) for one in moved.plates] == [("large", 1)]
+    assert [(one.printer.name, len(one.layout.shots)) for one in lone.plates] == [("small", 0)]
+    (finding,) = told_of(lone).findings
+    assert str(finding) == (
+        "PIER: does not fit the bed of the printer small in any turn. "
+        "Split it, or take a larger printer."
+    )
 
 
 def test_jobs_on_two_tables_are_refused(tags):

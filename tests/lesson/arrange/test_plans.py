@@ -86,11 +86,14 @@ def test_holes_to_plug_lie_under_a_part_beside_its_mold(work, template):
 
 def test_plates_and_stock_are_drawn_in_full_size(work):
     """A plate shows the bed and each body; a stock sheet each blank and offcut."""
-    plate = plate_plan(work.plates.layout, work.plates.layout.shots[0], title="Plate 1")
+    plate = plate_plan(work.plates[0].layout, work.plates[0].layout.shots[0], title="Plate 1")
     cuts = work.cut_lists[0]
     stock = cut_plan(cuts, cuts.sheets[0], title="Stock sheet 1")
 
-    assert sizes(plate, Layer.BED) == (work.printer.bed_width_mm, work.printer.bed_depth_mm)
+    assert sizes(plate, Layer.BED) == (
+        work.plates[0].printer.bed_width_mm,
+        work.plates[0].printer.bed_depth_mm,
+    )
     assert len(list(plate.on(Layer.FOOT))) == 2
     assert sizes(stock, Layer.SHEET) == (1220.0, 610.0)
     drawn = sum(shapely.Polygon(item.rings[0]).area for item in stock.on(Layer.BLANK))

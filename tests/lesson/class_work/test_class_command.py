@@ -12,7 +12,12 @@ import pytest
 import moldgen as mg
 from moldgen.export.run_folder import LIST_NAME, run_is_whole
 from moldgen.job import job_toml
+from moldgen.job.command.arrange import ArrangeCommand, Turns
+from moldgen.job.command.school_class import ClassCommand
+from moldgen.job.formats import Format
+from moldgen.job.spec import Paper
 from moldgen.lesson.class_work.record import RECORDS
+from moldgen.mold.choices import FormingLook
 
 NAMES = ["ADA", "BO", "CEM", "DEE"]
 
@@ -68,6 +73,21 @@ def test_a_class_that_was_killed_goes_on_where_it_was(place):
         assert (out / name / files[0]).stat().st_mtime_ns == stamp
 
 
+def test_a_class_is_arranged_as_molds_of_job_files_are():
+    """What `arrange` takes of layout and stock a class takes too, and hands on."""
+    words = ClassCommand(
+        file="r.csv", like="tag.toml", tighter=True, seed=7, turns=Turns.ANY, share_flange=True,
+        keep_out=("40 x 40 at 0 x 0",), stock_sheet="1220 x 610", kerf_mm=3.0, keep_grain=True,
+        formats=(Format.STL,), paper=Paper.LETTER,
+    )  # fmt: skip
+
+    assert words.arranging == ArrangeCommand(
+        files=("class",), tighter=True, seed=7, turns=Turns.ANY, share_flange=True,
+        keep_out=("40 x 40 at 0 x 0",), stock_sheet="1220 x 610", kerf_mm=3.0, keep_grain=True,
+        formats=(Format.PDF,), paper=Paper.LETTER, forming=FormingLook.OFF,
+    )  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
@@ -77,6 +97,18 @@ def test_a_class_that_was_killed_goes_on_where_it_was(place):
         (
             ["class", "names.csv", "--like", "tag.toml", "--sizes", "two"],
             "--sizes must be one or own",
+        ),
+        (
+            ["class", "names.csv", "--like", "tag.toml", "--kerf", "3"],
+            "--stock-sheet must be given with kerf or keep_grain",
+        ),
+        (
+            ["class", "names.csv", "--like", "tag.toml", "--keep-out", "40 x 40"],
+            "--keep-out must be a size and the place of its corner",
+        ),
+        (
+            ["class", "names.csv", "--like", "tag.toml", "--printers", "nowhere"],
+            "--printers must be",
         ),
     ],
 )

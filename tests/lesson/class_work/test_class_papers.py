@@ -7,6 +7,8 @@ from concurrent.futures import Executor, Future
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
@@ -26,7 +28,14 @@ from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.room import OwnRoom, load_room
 from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.papers import class_risks
-from moldgen.lesson.class_work.prints import class_queue, queue_findings, queue_text
+from moldgen.lesson.class_work.prints import (
+    class_queue,
+    n_prints,
+    on_other_printers,
+    queue_findings,
+    queue_text,
+)
+from moldgen.lesson.layout.piece import Placing, Shot
 from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.pipeline.stage import quiet
 from moldgen.printing.pack import APART_MM
@@ -154,6 +163,47 @@ def test_what_fits_none_of_the_printers_is_told(shared):
 
     assert [slot.plate.holds for slot in queue.slots] == [("Boris",)]
     assert finding.says == "Plate 1 fits none of the printers, Ada"
+
+
+def test_what_another_printer_has_room_for_is_no_stop_any_more(shared):
+    """The stop of its own bed is taken back, what was changed is told, and others stay."""
+    _, _, works = shared
+    record = replace(
+        works[0].record, stops=2, codes=("print-beyond-bed", "draft-lost"),
+        findings=("does not fit.", "too steep."),
+    )  # fmt: skip
+    moved, stays = moved_works([replace(works[0], record=record), works[1]], ["large", "medium"])
+
+    assert (moved.record.stops, moved.record.findings) == (1, ("too steep.",))
+    assert moved.changes[-1] == "printed on large, which has room for it"
+    assert stays == works[1]
+    assert on_other_printers(works, None) == tuple(works)
+
+
+def moved_works(works, printers):
+    """Return works of which each mold is alone on a plate of a printer."""
+    alone = Shot(placings=(Placing(piece=0, x_mm=0, y_mm=0, turn_deg=0),))
+    plates = [
+        SimpleNamespace(
+            printer=SimpleNamespace(name=name), owners=[(number, 0)],
+            layout=SimpleNamespace(shots=[alone]),
+        )
+        for number, name in enumerate(printers)
+    ]  # fmt: skip
+    printed = [SimpleNamespace(file=str(number)) for number in range(len(works))]
+    there: Any = SimpleNamespace(plates=plates, printed=printed)
+    return on_other_printers(works, there)
+
+
+def test_printing_and_costs_count_what_stands_on_the_plates(shared):
+    """Boris has two pieces on one sheet, and so two prints; alone, one is formed twice."""
+    _, result, works = shared
+    grams = [work.record.numbers["print"]["mass_g"] for work in works]
+
+    assert n_prints(works, None) == (1, 1)
+    assert dict(result.summary)["Printing"].endswith(
+        f" {grams[0] + 2 * grams[1]:.0f} g of filament"
+    )
 
 
 def test_another_printer_is_as_quick_as_its_line_lays(shared):

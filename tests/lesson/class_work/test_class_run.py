@@ -24,6 +24,7 @@ from moldgen.lesson.class_work.build import BuildOrder
 from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.make import build_class
 from moldgen.lesson.class_work.overview import class_rows
+from moldgen.lesson.class_work.prints import n_prints
 from moldgen.lesson.class_work.record import RECORDS, kept_record
 from moldgen.lesson.class_work.shots import single_shots, timetable_rows, timetable_table
 from moldgen.lesson.class_work.workbook import csv_table, xlsx_tables
@@ -334,12 +335,15 @@ def test_a_class_costs_what_its_sheets_and_filament_cost(shared):
         filament=(RoomFilament(filament="PETG", price_kg=20.0),),
     )
     grams = sum(work.record.numbers["print"]["mass_g"] for work in works)
+    prints = n_prints(works, None)
 
-    assert cost_text(shots, works, room) == (f"sheets 10.00 EUR, filament {0.02 * grams:.2f} EUR")
+    assert cost_text(shots, works, room, prints=prints) == (
+        f"sheets 10.00 EUR, filament {0.02 * grams:.2f} EUR"
+    )
     other = replace(room, sheet=(RoomSheet(plastic="HIPS", gauge_mm=1.5, price=2.5),))
-    assert cost_text(shots, works, other) == f"filament {0.02 * grams:.2f} EUR"
-    assert cost_text(shots, works, OwnRoom()) == ""
-    assert cost_text(shots, works, None) == ""
+    assert cost_text(shots, works, other, prints=prints) == f"filament {0.02 * grams:.2f} EUR"
+    assert cost_text(shots, works, OwnRoom(), prints=prints) == ""
+    assert cost_text(shots, works, None, prints=prints) == ""
 
 
 def test_a_class_is_told_in_the_language_of_its_readers(shared):

@@ -71,6 +71,16 @@ def test_an_own_job_file_is_taken_as_it_is(tmp_path):
     assert "bo.toml" in bo.problem
 
 
+def test_an_own_job_is_formed_on_the_table_of_the_class(tmp_path):
+    """A file for another table is no reason to stop; its mold goes on this one, and it is told."""
+    other = replace(BADGE, machine="bench-250x250")
+    (tmp_path / "ada.toml").write_text(job_toml(other), encoding="utf-8")
+    (ada,) = jobs_of("name,job\nAda,ada.toml\n", folder=tmp_path)
+
+    assert ada.job == replace(BADGE, machine=TAG.machine)
+    assert ada.changes == ("for the table classroom-450x300 instead of bench-250x250",)
+
+
 @pytest.mark.parametrize(
     ("text", "like", "words"),
     [

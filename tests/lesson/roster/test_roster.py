@@ -80,10 +80,28 @@ def test_a_workbook_is_read_like_a_list(tmp_path):
         "No\tName\tBorn\n1\tIda Meyer\t2012\n2\tOle Berg\t2013",
         "Surname;First name;Mail\nMeyer;Ida;ida@shed.test\nBerg;Ole;",
         "1,Ida Meyer\n2,Ole Berg\n",
+        "Class 7b\n\nMr. Olsen's shed\nName;Word\nIda Meyer;\nOle Berg;",
+        "Nachname;Vorname\nMeyer;Ida\nBerg;Ole",
+        "Name;Vorname\nMeyer;Ida\nBerg;Ole",
+        "Nom;Prénom\nMeyer;Ida\nBerg;Ole",
+        "Nombre;Apellidos\nIda;Meyer\nOle;Berg",
+        "Name;Vorname\nIda Meyer;Ida\nOle Berg;Ole",
         "Ida Meyer; Ole Berg",
         "Ida Meyer\nOle Berg;\n",
     ],
-    ids=["table", "two columns", "numbers first", "one line", "semicolons"],
+    ids=[
+        "table",
+        "two columns",
+        "numbers first",
+        "title",
+        "German",
+        "German, name as surname",
+        "French",
+        "Spanish",
+        "whole name beside forename",
+        "one line",
+        "semicolons",
+    ],
 )
 def test_names_are_found_in_what_a_school_office_has(text):
     """By the heads of the columns, or else in the first column with words."""
@@ -115,6 +133,24 @@ def test_a_long_list_of_columns_or_doubles_is_told_in_a_line():
 def test_a_name_with_a_comma_is_one_name():
     """A list without a heading that is parted into two by commas has surname and forename."""
     assert names(roster_of_text("Meyer, Ida\nBerg, Ole")) == ["Meyer, Ida", "Berg, Ole"]
+
+
+def test_what_stands_above_the_heading_is_told():
+    """A title of a few lines is nobody; a list without a heading keeps its first names."""
+    titled = roster_of_text("Class 7b\n\nname;style;Stück\nAda;Nunito Black;2\n")
+    bare = roster_of_text("Ida Meyer\nOle Berg\n")
+
+    assert titled.notes == ("What stands above the heading is left out: Class 7b.",)
+    assert [(one.name, one.font, one.pieces, one.row) for one in titled.entries] == [
+        ("Ada", "Nunito Black", 2, 4)
+    ]
+    assert bare.notes == ()
+
+
+def test_a_row_of_several_cells_above_a_word_of_headings_is_no_title():
+    """Somebody who is called as a column is stays somebody."""
+    assert names(roster_of_text("1,Ada\n2,Ole\n3,Nom\n")) == ["Ada", "Ole", "Nom"]
+    assert names(roster_of_text("Ada\nNom\nOle\n")) == ["Ada", "Nom", "Ole"]
 
 
 def test_columns_may_stand_in_any_order_and_unknown_ones_are_told():

@@ -241,7 +241,7 @@ def test_nobody_and_no_place_is_in_two_places(shots, n_places):
     assert sorted([*formed, *plan.left_out]) == sorted(one.name for one in shots)
     assert all(slot.end_s <= plan.lesson.last_s + 1e-6 for slot in plan.slots)
     for one in formed:
-        times = {
+        when = {
             station: [
                 (slot.lesson, time)
                 for slot in plan.slots
@@ -250,8 +250,8 @@ def test_nobody_and_no_place_is_in_two_places(shots, n_places):
             ]
             for station in Station
         }  # fmt: skip
-        assert max(times[Station.DRILL], default=(0, 0)) <= min(times[Station.TABLE])
-        assert max(times[Station.TABLE]) <= min(times[Station.TRIM]) < min(times[Station.STRIP])
+        assert max(when[Station.DRILL], default=(0, 0)) <= min(when[Station.TABLE])
+        assert max(when[Station.TABLE]) <= min(when[Station.TRIM]) < min(when[Station.STRIP])
     for times in by_owner.values():
         apart = sorted(set(times))
         for (_, end), (start, _) in pairwise(apart):

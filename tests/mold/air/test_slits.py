@@ -27,7 +27,7 @@ from moldgen.mold.vents.vent import LowPlace, Reason, Slit, Vent
 from moldgen.pipeline.mold.cutting import SLANTING
 from moldgen.printing.overhang import measure_overhangs
 from moldgen.solid.height.ball import gap_under_ball
-from moldgen.solid.height.relief import relief_for_ball
+from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.solid.slices import region_at
 from moldgen.solid.sound import solid_from_mesh
 from moldgen.stock import Sheet, load_shop
@@ -147,6 +147,25 @@ def test_a_pocket_beside_an_outer_wall_keeps_two_lines():
     for z_mm in np.arange(0.25, 8.6, 0.5):
         outside = region_at(whole, z_mm).boundary
         assert region_at(tool, z_mm).distance(outside) >= TWO_LINES_MM
+
+
+@pytest.mark.parametrize("away_mm", [3.9, 3.15, 2.4, 1.9])
+def test_a_slit_on_uneven_ground_ends_before_a_wall_that_no_cell_tells_of(away_mm):
+    """Heights are those of cell middles: a wall may stand from the last low middle on."""
+    heights = np.full((40, 40), 6.0)
+    heights[:, 20:] = 9.0
+    relief = Relief(
+        origin_mm=(0.0, 0.0), cell_mm=0.5, heights_mm=heights,
+        triangles=np.zeros((40, 40), np.int32),
+    )  # fmt: skip
+    last_low_mm = float(relief.x_mm[19])
+    vent = replace(
+        vent_of(), x_mm=last_low_mm - away_mm, y_mm=10.0, slit=None, bore_mm=None, feature=""
+    )
+
+    slit = SlitSearch((), relief, BORE.slit_mm).fit(vent, ())
+
+    assert slit.strip_mm(BORE.slit_mm).bounds[2] <= last_low_mm + 1e-9
 
 
 def test_ground_that_is_full_is_told_without_looking_at_walls(monkeypatch):
