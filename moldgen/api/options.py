@@ -307,6 +307,8 @@ class ClassArguments(TypedDict, total=False):
 
     # one (plaques alike) or own (each as its word needs)
     sizes: Literal["one", "own"]
+    # own (each group of the list has sheets of its own) or mixed (fewer sheets)
+    groups: Literal["own", "mixed"]
     # form every mold on a sheet of its own; several on one if left out
     alone: bool
     # choose the size of all plaques and lay all molds out anew, also where those of an earlier

@@ -46,6 +46,15 @@ class Sizes(StrEnum):
     """Each as its word needs."""
 
 
+class GroupSheets(StrEnum):
+    """Whether groups of a class share sheets."""
+
+    OWN = "own"
+    """Each group has sheets of its own, and they go to the table one after another."""
+    MIXED = "mixed"
+    """Sheets are filled with the molds of all."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClassCommand(Spec):
     """What the class command can say."""
@@ -63,6 +72,10 @@ class ClassCommand(Spec):
     sizes: Annotated[Sizes, Meaning("one (plaques alike) or own (each as its word needs)")] = (
         Sizes.ONE
     )
+    groups: Annotated[
+        GroupSheets,
+        Meaning("own (each group of the list has sheets of its own) or mixed (fewer sheets)"),
+    ] = GroupSheets.OWN
     alone: Annotated[
         bool, Meaning("form every mold on a sheet of its own; several on one if left out")
     ] = False
@@ -128,6 +141,11 @@ class ClassCommand(Spec):
         check_formats(self.formats, list(Format))
         check_worker_words(self.workers, self.cluster, self.cluster_keys)
         self.arranging  # noqa: B018 -- made, so that what it says wrong is refused at once
+
+    @property
+    def by_group(self) -> bool:
+        """Whether each group of the roster has sheets of its own."""
+        return self.groups is GroupSheets.OWN
 
     @property
     def lesson(self) -> LessonSpec:

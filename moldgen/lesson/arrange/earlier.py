@@ -11,7 +11,6 @@ from moldgen.lesson.arrange.plates import Plates, body_marks
 from moldgen.lesson.arrange.shots import ShotLayout
 from moldgen.lesson.layout.distance import Pair
 from moldgen.lesson.layout.keep import EarlierPlace, EarlierShots, places_of
-from moldgen.wording import fold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +20,7 @@ class EarlierArrangement:
     Attributes
     ----------
     shots : mapping of str to EarlierShots
-        On the forming table, by plastic, gauge and color.
+        On the forming table, by the mark of their sheet.
     plates : mapping of str to EarlierShots
         On the printers' beds, by printer and filament.
     added_mm : mapping of pairs of names to float
@@ -32,9 +31,9 @@ class EarlierArrangement:
     plates: Mapping[str, EarlierShots] = field(default_factory=dict)
     added_mm: Mapping[Pair, float] = field(default_factory=dict)
 
-    def shots_of(self, sheet_words: str) -> EarlierShots:
+    def shots_of(self, sheet_mark: str) -> EarlierShots:
         """Return where the molds of one sheet lay."""
-        return self.shots.get(fold(sheet_words), ())
+        return self.shots.get(sheet_mark, ())
 
 
 def earlier_of(
@@ -51,7 +50,7 @@ def earlier_of(
     """
     return EarlierArrangement(
         shots={
-            fold(one.sheet_words): places_of(one.layout, [mold.mark for mold in one.molds])
+            one.molds[0].sheet_mark: places_of(one.layout, [mold.mark for mold in one.molds])
             for one in shots
         },
         plates={one.mark: places_of(one.layout, body_marks(printed, one.owners)) for one in plates},

@@ -19,6 +19,7 @@ from moldgen.lesson.layout.verify import faults_of
 from moldgen.memo import Memo
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Printer, Shop
+from moldgen.wording import fold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -176,7 +177,7 @@ def arrange_molds(
     def laid(group: Sequence[int]) -> ShotLayout:
         alike = [molds[k] for k in group]
         return arrange_shots(
-            alike, machine, rules, before=earlier.shots_of(alike[0].sheet_words),
+            alike, machine, rules, before=earlier.shots_of(alike[0].sheet_mark),
             added_mm=earlier.added_mm, remember=remember, tell=tell,
         )  # fmt: skip
 
@@ -242,16 +243,17 @@ def _cut_lists(
     task = CutTask(
         width_mm=width, depth_mm=depth, kerf_mm=command.kerf_mm, may_turn=not command.keep_grain
     )
-    lists, first = [], 1
-    for one in shots:
-        blanks = tuple(
+    wanted: dict[str, tuple[str, list[Blank]]] = {}
+    sheets = [one.sheet_words for one in shots for _ in one.layout.shots]
+    for number, sheet in enumerate(sheets, start=1):
+        _, blanks = wanted.setdefault(fold(sheet), (sheet, []))
+        blanks.append(
             Blank(
                 name=f"shot {number}",
                 width_mm=machine.sheet_width_mm, depth_mm=machine.sheet_depth_mm,
             )
-            for number in range(first, first + len(one.layout.shots))
         )  # fmt: skip
-        first += len(blanks)
-        cut = cut_blanks(blanks, task)
-        lists.append(CutList(sheet_words=one.sheet_words, task=task, blanks=blanks, sheets=cut))
-    return lists
+    return [
+        CutList(sheet_words=sheet, task=task, blanks=tuple(blanks), sheets=cut_blanks(blanks, task))
+        for sheet, blanks in wanted.values()
+    ]

@@ -51,6 +51,8 @@ class ArrangedMold:
         What it is known by from one arrangement to the next; empty if there is no next one.
     color : str
         Of the sheet that it is formed from; any, if empty.
+    group : str
+        Whose sheets it stands on, with molds of the same group alone; those of all, if empty.
     """
 
     shape: MoldShape
@@ -61,6 +63,12 @@ class ArrangedMold:
     finished: Callable[[], Sequence[WrittenBody]]
     mark: str = ""
     color: str = ""
+    group: str = ""
+
+    @property
+    def sheet_mark(self) -> str:
+        """What its sheets are known by from one arrangement to the next."""
+        return fold(f"{self.sheet_words} {self.group}".strip())
 
     @property
     def sheet_words(self) -> str:
@@ -213,10 +221,12 @@ def _arranged(design: MoldDesign, name: str, file: str) -> ArrangedMold:
 
 
 def by_sheet(molds: Sequence[ArrangedMold]) -> Iterator[tuple[int, ...]]:
-    """Yield the numbers of molds that are formed in the same sheet, in the order given."""
-    groups: dict[tuple[str, float, str], list[int]] = {}
-    for number, mold in enumerate(molds):
-        sheet = mold.setting.sheet
-        key = (sheet.plastic.name, sheet.gauge_mm, fold(mold.color))
-        groups.setdefault(key, []).append(number)
-    yield from map(tuple, groups.values())
+    """Yield the numbers of molds that stand on the same sheets, in the order given.
+
+    One group of people comes after another.
+    """
+    order = {group: k for k, group in enumerate(dict.fromkeys(mold.group for mold in molds))}
+    sheets: dict[str, list[int]] = {}
+    for number, mold in sorted(enumerate(molds), key=lambda one: order[one[1].group]):
+        sheets.setdefault(mold.sheet_mark, []).append(number)
+    yield from map(tuple, sheets.values())

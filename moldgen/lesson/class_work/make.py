@@ -30,7 +30,7 @@ from moldgen.lesson.class_work.prints import (
 )
 from moldgen.lesson.class_work.record import RECORDS
 from moldgen.lesson.class_work.run import PersonWork, run_class
-from moldgen.lesson.class_work.shots import arrange_class, shots_of, single_shots
+from moldgen.lesson.class_work.shots import arrange_class, groups_row, shots_of, single_shots
 from moldgen.lesson.roster.roster import Roster
 from moldgen.lesson.timetable.timetable import plan_lessons
 from moldgen.lesson.timetable.timetable_text import timetable_text
@@ -161,7 +161,11 @@ def build_people(
             progress=progress,
         )  # fmt: skip
     works = on_other_printers(works, arrangement)
-    shots = single_shots(works) if arrangement is None else shots_of(arrangement, works)
+    shots = (
+        single_shots(works, by_group=words.by_group)
+        if arrangement is None
+        else shots_of(arrangement, works)
+    )
     plan = plan_lessons(shots, words.lesson)
     queue = class_queue(works, arrangement, words.room_printers, shop=shop)
     findings = (
@@ -170,7 +174,7 @@ def build_people(
     counts = n_prints(works, arrangement)
     costs = cost_text(shots, works, room, prints=counts)
     summary = (
-        *class_summary(works, counts), ("Lessons", timetable_text(plan)),
+        *class_summary(works, counts), *groups_row(shots), ("Lessons", timetable_text(plan)),
         *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
         *_webs(arrangement),
@@ -215,7 +219,7 @@ def _arranged(
     kept = KeptArrangement(out, words)
     arrangement = arrange_class(
         jobs, works, folder=folder, out=out, shop=shop, command=kept.command,
-        printers=printers,
+        printers=printers, by_group=words.by_group,
         before=kept.earlier, remember=kept.webs.remember, progress=progress,
     )  # fmt: skip
     return arrangement, Told() if arrangement is None else kept.write(arrangement)

@@ -26,6 +26,7 @@ def person_mold(
     out: Path,
     shop: Shop,
     color: str = "",
+    group: str = "",
 ) -> ArrangedMold:
     """Return a mold that was built.
 
@@ -45,6 +46,8 @@ def person_mold(
         What there is to make it with.
     color : str
         Of its sheet; any, if empty.
+    group : str
+        Whose sheets it stands on; those of all, if empty.
     """
     shape = work.record.shape
     assert shape is not None
@@ -71,4 +74,5 @@ def person_mold(
         finished=finished,
         mark=work.record.key,
         color=color,
+        group=group,
     )

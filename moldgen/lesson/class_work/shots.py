@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from moldgen.export.report.table import Table
+from moldgen.finding import counted
 from moldgen.job.command.arrange import ArrangeCommand
 from moldgen.language import in_words
 from moldgen.lesson.arrange.earlier import EarlierArrangement
@@ -37,6 +38,7 @@ def arrange_class(
     shop: Shop,
     command: ArrangeCommand,
     printers: Sequence[Printer] = (),
+    by_group: bool = False,
     before: EarlierArrangement | None = None,
     remember: Callable[[FormsShots], FormsShots] = lambda forms: forms,
     progress: Progress,
@@ -57,6 +59,8 @@ def arrange_class(
         How.
     printers : sequence of Printer
         Those that there are as well, for molds that their own one has no room for.
+    by_group : bool
+        Whether the molds of each group of the roster stand on sheets of its own.
     before : EarlierArrangement, optional
         Where they lay in an earlier run.
     remember : callable
@@ -84,7 +88,15 @@ def arrange_class(
     }
     molds = [
         person_mold(
-            job, work, number, name=names[number], folder=folder, out=out, shop=shop, color=color
+            job,
+            work,
+            number,
+            name=names[number],
+            folder=folder,
+            out=out,
+            shop=shop,
+            color=color,
+            group=work.entry.group if by_group else "",
         )
         for (number, (job, work)), color in zip(
             there.items(), sheet_colors([work for _, work in there.values()]), strict=True
@@ -122,23 +134,42 @@ def shots_of(arrangement: Arrangement, works: Sequence[PersonWork]) -> tuple[Sho
             [works[int(shots.molds[k].file)] for k in shot.pieces],
             drilled,
             color=shots.molds[0].color,
+            group=shots.molds[0].group,
         )
         for number, shots, shot in numbered_shots(arrangement)
     )
 
 
-def single_shots(works: Sequence[PersonWork]) -> tuple[ShotWork, ...]:
-    """Return the work of a class of which every mold is formed alone."""
+def single_shots(works: Sequence[PersonWork], *, by_group: bool = False) -> tuple[ShotWork, ...]:
+    """Return the work of a class of which every mold is formed alone, if asked group by group."""
+    order = {name: k for k, name in enumerate(dict.fromkeys(work.entry.group for work in works))}
+    works = sorted(works, key=lambda work: order[work.entry.group]) if by_group else works
     alone = [work for work in works if not work.record.problem for _ in range(work.entry.pieces)]
     drilled: set[str] = set()
     return tuple(
-        _shot_work(f"Shot {i}", [work], drilled, color=work.entry.color)
+        _shot_work(
+            f"Shot {i}",
+            [work],
+            drilled,
+            color=work.entry.color,
+            group=work.entry.group if by_group else "",
+        )
         for i, work in enumerate(alone, start=1)
     )
 
 
+def groups_row(shots: Sequence[ShotWork]) -> tuple[tuple[str, str], ...]:
+    """Return the row on groups that have sheets of their own, if there are any."""
+    names = list(dict.fromkeys(shot.group for shot in shots if shot.group))
+    if not names:
+        return ()
+    sheets = counted(len(shots), "sheet")
+    told = f"{counted(len(names), 'group')} on {sheets}, one after another; mixed they may be fewer"
+    return (("Groups", f"{told} (--groups mixed)"),)
+
+
 def _shot_work(
-    name: str, works: Sequence[PersonWork], drilled: set[str], *, color: str
+    name: str, works: Sequence[PersonWork], drilled: set[str], *, color: str, group: str
 ) -> ShotWork:
     """Return the work of one shot, as long as its slowest mold takes.
 
@@ -153,6 +184,7 @@ def _shot_work(
         molds=tuple(dict.fromkeys(work.folder for work in works)),
         rest_s=max(one.get("pause_s") or 0.0 for one in told),
         color=color,
+        group=group,
     )
 
 
@@ -198,9 +230,15 @@ def timetable_table(plan: Timetable) -> Table:
 def _rows(plan: Timetable) -> Iterator[tuple[str, ...]]:
     """Yield the work in order; what begins and ends together at one station is one row."""
     together: dict[tuple[int, float, float, str, str], list[str]] = defaultdict(list)
+    groups = {shot.name: shot.group for shot in plan.shots}
     for slot in plan.slots:
-        key = (slot.lesson, slot.start_s, slot.end_s, slot.station.value, slot.shot)
-        together[key] += slot.people
-    for (lesson, start_s, end_s, where, shot), people in together.items():
+        what = _shot_words(slot.shot, groups.get(slot.shot, ""))
+        together[slot.lesson, slot.start_s, slot.end_s, slot.station.value, what] += slot.people
+    for (lesson, start_s, end_s, where, what), people in together.items():
         who = ", ".join(people)
-        yield (str(lesson), time_text(start_s), time_text(end_s), where, shot, who)
+        yield (str(lesson), time_text(start_s), time_text(end_s), where, what, who)
+
+
+def _shot_words(name: str, group: str) -> str:
+    """Return what a shot is called, with the group whose molds alone are on it."""
+    return f"{name}, group {group}" if group else name

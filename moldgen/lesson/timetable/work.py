@@ -45,6 +45,8 @@ class ShotWork:
         How long the molds rest after it. [s]
     color : str
         Of the sheet; any, if empty.
+    group : str
+        Whose molds are on it; those of several, if empty.
     """
 
     name: str
@@ -54,6 +56,7 @@ class ShotWork:
     molds: tuple[str, ...] = ()
     rest_s: float = 0.0
     color: str = ""
+    group: str = ""
 
     @property
     def table_s(self) -> float:

@@ -3,7 +3,6 @@
 import csv
 import io
 import zipfile
-from concurrent.futures import Executor, Future
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -15,6 +14,7 @@ import numpy as np
 import openpyxl
 import pytest
 import shapely
+from support.at_once import AtOnce
 from support.pdf_text import pdf_pages
 from support.some import some
 
@@ -44,16 +44,6 @@ from moldgen.stock import load_shop
 SHOP = load_shop(user_file=None)
 ROSTER = "name,word,group,color,pieces\nAda,OAR,1,red,\nBoris,KEEL,2,,2\n"
 CORE = "{http://schemas.microsoft.com/3dmanufacturing/core/2015/02}"
-
-
-class AtOnce(Executor):
-    """Builds at once, in this process."""
-
-    def submit(self, work, /, *args, **options):
-        """Build one mold here."""
-        done = Future()
-        done.set_result(work(*args, **options))
-        return done
 
 
 @pytest.fixture(scope="module")

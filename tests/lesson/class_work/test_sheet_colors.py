@@ -2,10 +2,10 @@
 
 import csv
 import io
-from concurrent.futures import Executor, Future
 from pathlib import Path
 
 import pytest
+from support.at_once import AtOnce
 from support.pdf_text import pdf_pages
 
 import moldgen as mg
@@ -21,16 +21,6 @@ from moldgen.pipeline.stage import quiet
 from moldgen.stock import load_shop
 
 ROSTER = "name,word,color,pieces\nAda,OAR,red,\nBoris,OAR,white,2\nCeline,OAR,,\nDan,OAR,Red,\n"
-
-
-class AtOnce(Executor):
-    """Builds at once, in this process."""
-
-    def submit(self, work, /, *args, **options):
-        """Build one mold here."""
-        done = Future()
-        done.set_result(work(*args, **options))
-        return done
 
 
 @pytest.fixture(scope="module")
