@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,11 +14,11 @@ from moldgen.errors import SpecError
 from moldgen.language import in_words
 from moldgen.lesson.log.call import chosen_notes
 from moldgen.lesson.log.command import LogCausesCommand, LogTellCommand
-from moldgen.lesson.log.learn import experience_of, taught_without
+from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.learned_rows import HEAT_HEAD, table_sentences
 from moldgen.lesson.log.made_mold import trouble_case
 from moldgen.lesson.log.shot_log import ShotLog
-from moldgen.lesson.log.store import find_note
+from moldgen.lesson.log.store import find_note, notes_beside
 from moldgen.lesson.log.trouble import likely_causes
 from moldgen.lesson.log.trouble_case import cause_rows
 from moldgen.named_file import place_to_write
@@ -52,7 +53,8 @@ def do_causes(given: Mapping[str, Any], screen: Screen) -> int:
         with ShotLog(_folder(words.data)) as log:
             stored = log.read(lambda reader: find_note(reader, int(words.number)))
             others = chosen_notes(log, job="", machine="", plastic="")
-        shop = taught_without(stored, others, load_shop())
+        shop = load_shop()
+        shop = replace(shop, experience=experience_of(notes_beside(stored, others), shop))
         case = trouble_case(stored.note, words.file, shop=shop, outputs=Path(OUTPUTS))
     except SpecError as problem:
         raise as_option(problem, LogCausesCommand) from None

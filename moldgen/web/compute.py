@@ -8,7 +8,6 @@ from typing import Any
 
 from moldgen.language import Language, language_now
 from moldgen.sandbox.messages import Message
-from moldgen.stock.experience import heating_words
 from moldgen.units_text import Units
 from moldgen.web.defaults import largest_mm
 from moldgen.web.page_stock import HEATING
@@ -63,8 +62,7 @@ async def _heating(room: PageRoom, subject: StoredDesign | HandIn) -> list[dict[
     """Return what the log says of heating, in words; nothing for what it says nothing of."""
     if subject.wish.beginning is Beginning.STRIP:
         return []
-    known = await asyncio.to_thread(room.experience_of_class, subject.class_id)
-    return heating_words(known)
+    return await room.heating_of_class(subject.class_id)
 
 
 _LANES = {"picture": Lane.PICTURE, "thumbnail": Lane.PICTURE}

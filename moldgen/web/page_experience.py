@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import threading
+import asyncio
+from typing import Any
 
-from moldgen.lesson.log.learn import experience_of
-from moldgen.lesson.log.store import find_notes, log_mark
-from moldgen.stock import Shop
-from moldgen.stock.experience import NO_NOTES, Experience
-from moldgen.web.page_stock import PageStock
+from moldgen.lesson.log.note_text import note_words
+from moldgen.lesson.log.store import StoredNote, find_notes, log_mark, notes_beside
+from moldgen.sandbox.messages import Message
+from moldgen.web.page_stock import HEATING, PageStock
 from moldgen.web.store.database import Database
+from moldgen.web.store.designs import new_id
+from moldgen.web.work_queue import Lane, WorkQueue
 
 
 class PageExperience:
     """What the log says that lies in the page's own file: that of the workshop, for all classes.
 
-    Whoever notes a shot, on the page or by the command, is heard at the next question.
+    Whoever notes a shot, on the page or by the command, is heard at the next question. Workers
+    learn; this process loads no numbers.
 
     Parameters
     ----------
@@ -23,21 +26,37 @@ class PageExperience:
         With the notes.
     stock : PageStock
         Tables and plastics that they are held against.
+    queue : WorkQueue
+        Who learns.
     """
 
-    def __init__(self, database: Database, stock: PageStock) -> None:
-        self._database, self._stock = database, stock
-        self._learning = threading.Lock()
-        self._mark: tuple[int, ...] = ()
-        self._shop: Shop | None = None
-        self._known = NO_NOTES
+    def __init__(self, database: Database, stock: PageStock, queue: WorkQueue) -> None:
+        self._database, self._stock, self._queue = database, stock, queue
+        self._learned_of: object = None
+        self._heating: list[dict[str, Any]] = []
 
-    def now(self) -> Experience:
-        """Return what the notes say."""
-        with self._learning:
-            mark, shop = self._database.read_with(log_mark), self._stock.shop
-            if mark != self._mark or shop is not self._shop:
-                notes = [one.note for one in self._database.read_with(find_notes)]
-                self._known = experience_of(notes, shop)
-                self._mark, self._shop = mark, shop
-            return self._known
+    async def heating(self) -> list[dict[str, Any]]:
+        """Return what the notes say of heating, as `heating_words` tells it.
+
+        Raises
+        ------
+        MoldgenError
+            If the worker fails that learns it.
+        """
+        mark = await asyncio.to_thread(self._database.read_with, log_mark)
+        now = mark, self._stock.texts
+        if now != self._learned_of:
+            answer = await self.ask("learned")
+            self._heating, self._learned_of = answer.words[HEATING], now
+        return self._heating
+
+    async def ask(self, work: str, **more: Any) -> Message:
+        """Return what a worker reads off all notes."""
+        notes = await asyncio.to_thread(self.notes)
+        words = {"stock": self._stock.texts, "notes": notes, **more}
+        return await asyncio.wrap_future(self._queue.submit(Lane.REST, new_id(), work, words))
+
+    def notes(self, *, but: StoredNote | None = None) -> list[dict[str, Any]]:
+        """Return all notes in words, or all but one."""
+        stored = self._database.read_with(find_notes)
+        return [note_words(one) for one in notes_beside(but, stored)]

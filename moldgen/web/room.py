@@ -13,7 +13,6 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.templating import Jinja2Templates
 
-from moldgen.stock.experience import NO_NOTES, Experience
 from moldgen.version import __version__
 from moldgen.web.defaults import goes_by_log
 from moldgen.web.page_experience import PageExperience
@@ -79,13 +78,16 @@ class PageRoom:
     @cached_property
     def experience(self) -> PageExperience:
         """What the notes of its log say."""
-        return PageExperience(self.database, self.stock)
+        return PageExperience(self.database, self.stock, self.queue)
 
-    def experience_of_class(self, class_id: int) -> Experience:
-        """Return what the notes say, for a class that goes by them; nothing for another one."""
+    async def heating_of_class(self, class_id: int) -> list[dict[str, Any]]:
+        """Return what the notes say of heating, if the class goes by them; else nothing."""
+        return await self.experience.heating() if self.goes_by_log(class_id) else []
+
+    def goes_by_log(self, class_id: int) -> bool:
+        """Tell whether the times of a class go by the notes."""
         school_class = find_class(self.database, class_id)
-        usual = {} if school_class is None else school_class.usual
-        return self.experience.now() if goes_by_log(usual) else NO_NOTES
+        return goes_by_log({} if school_class is None else school_class.usual)
 
     def is_teacher_key(self, key: str) -> bool:
         """Tell whether this is the key that the terminal printed."""

@@ -16,12 +16,11 @@ from moldgen.execution import run_with
 from moldgen.export.mesh.packed import packed_mesh_bytes
 from moldgen.finding import Finding
 from moldgen.job.strip_spec import StripJob
-from moldgen.language import Language, speak
 from moldgen.limits import PAGE
 from moldgen.sandbox.child import Tell, Work
 from moldgen.sandbox.messages import Message
+from moldgen.web import log_work
 from moldgen.web.order import WishOrder
-from moldgen.web.page_stock import HEATING, shop_of
 from moldgen.web.remedy import control_of, refuse_larger
 from moldgen.web.strip_work import strip_findings, strip_seen, strip_sides
 from moldgen.web.wish import DesignWish
@@ -228,55 +227,20 @@ def shot_facts(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Me
 
 
 @_within_limits
-def causes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return what may have caused what a note of a wish saw, a row for each, as it is read."""
-    from moldgen.lesson.log.note_text import note_of_words
-    from moldgen.lesson.log.trouble import likely_causes
-    from moldgen.lesson.log.trouble_case import TroubleCase, cause_rows
-    from moldgen.pipeline.mold.plan import drill_list
-    from moldgen.pipeline.mold.rows import numbers_of
-
-    order = WishOrder.from_message(words, blocks)
-    design = order.design()
-    case = TroubleCase(
-        note=note_of_words(words["note"]), shop=order.shop, findings=design.mold.findings,
-        numbers=numbers_of(design.mold, drill_list(design.mold), design.day),
-    )  # fmt: skip
-    with speak(order.language):
-        return Message({"rows": list(cause_rows(likely_causes(case)))})
-
-
-@_within_limits
-def chart(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return the wall chart of the heating times of a table, one page as PDF."""
-    from moldgen.job.command.chart import ChartCommand
-    from moldgen.job.formats import Format
-    from moldgen.pipeline.heat.chart_files import design_chart
-
-    shop = shop_of(words["stock"], words[HEATING])
-    with speak(Language(words["language"])):
-        made = design_chart(ChartCommand(**words["chart"]), shop=shop).render([Format.PDF])
-    return Message({}, list(made.files.values()))
-
-
-@_within_limits
-def log_notes(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return the notes in a file that ``log export`` or the page wrote, in the order of time."""
-    from moldgen.lesson.log.exchange import notes_of_bytes
-    from moldgen.lesson.log.note_text import note_words
-
-    return Message(
-        {"notes": [note_words(one) for one in notes_of_bytes(blocks[0], name="The file")]}
-    )
-
-
-@_within_limits
 def small_photo(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
     """Return a photograph that somebody brings as a small one, written anew."""
     from moldgen.lesson.log.photos import SIDE_PX
     from moldgen.solid.reading.picture import photo_from_bytes
 
     return Message({}, [photo_from_bytes(blocks[0], name="The picture", side_px=SIDE_PX)])
+
+
+causes = _within_limits(log_work.causes)
+causes_alone = _within_limits(log_work.causes_alone)
+chart = _within_limits(log_work.chart)
+learned = _within_limits(log_work.learned)
+log_notes = _within_limits(log_work.log_notes)
+log_tables = _within_limits(log_work.log_tables)
 
 
 def verdict(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:

@@ -1,5 +1,6 @@
 """What the notes of the page's log say goes along with each order that tells times."""
 
+import asyncio
 from functools import partial
 from typing import Any
 
@@ -7,11 +8,9 @@ import pytest
 from support.page import browser_of, code_of, room, student, teacher
 from support.some import some
 
-from moldgen.lesson.log.learn import experience_of
 from moldgen.lesson.log.shot_log import ShotLog
 from moldgen.lesson.log.shot_note import ShotNote
 from moldgen.lesson.log.store import forget_people, insert_note
-from moldgen.stock.experience import NO_NOTES, heating_words
 from moldgen.web import work
 from moldgen.web.page_stock import HEATING
 from moldgen.web.store import classes
@@ -38,10 +37,15 @@ def keep(room, *notes, class_id=None):
         room.database.write(partial(insert_note, note=one, class_id=class_id)).result()
 
 
+def heating(room):
+    """What the notes say of heating."""
+    return asyncio.run(room.experience.heating())
+
+
 def n_notes(room):
     """How many notes are behind the heating times of the table; 0 without."""
-    known = room.experience.now().of(TABLE)
-    return 0 if known is None else known.heating.n_notes
+    known = [one["n_notes"] for one in heating(room) if one["machine"] == TABLE]
+    return sum(known)
 
 
 def heard(message):
@@ -51,15 +55,8 @@ def heard(message):
 # --- read once ------------------------------------------------------------------------------
 
 
-def test_notes_are_learned_from_once_for_each_change(room, monkeypatch):
+def test_notes_are_learned_from_once_for_each_change(room):
     """However often somebody asks; and a note that comes or goes is heard at the next question."""
-    learned = []
-
-    def count(notes, shop):
-        learned.append(len(notes))
-        return experience_of(notes, shop)
-
-    monkeypatch.setattr("moldgen.web.page_experience.experience_of", count)
     for _ in range(3):
         assert n_notes(room) == 0
     keep(room, note(1), note(2))
@@ -71,30 +68,32 @@ def test_notes_are_learned_from_once_for_each_change(room, monkeypatch):
         log.remove(1)
         assert n_notes(room) == 2
 
-    assert learned == [0, 2, 3, 2]
+    asked = [words["notes"] for work, words, _ in room.queue.asked if work == "learned"]
+    assert [len(notes) for notes in asked] == [0, 2, 3, 2]
 
 
 def test_what_persons_wrote_is_forgotten_here_too(room):
-    """A class that is deleted takes names out of notes, and out of what was learned."""
+    """A class that is deleted takes names out of notes, and of what is learned from."""
     (one,) = classes.classes_of(room.database)
-    keep(room, note(1), note(2), note(3), note(4))
-    keep(room, note(5, heated_s=300.0, job="IDA"), class_id=one.id)
-    assert "IDA" in str(room.experience.now())
+    keep(room, note(1), class_id=one.id)
+    heating(room)
 
     room.database.write(lambda writer: forget_people(writer, one.id)).result()
+    heating(room)
 
-    assert "IDA" not in str(room.experience.now())
+    asked = [words["notes"] for work, words, _ in room.queue.asked if work == "learned"]
+    assert ["PIER" in str(notes) for notes in asked] == [True, False]
 
 
 def test_another_stock_is_learned_with(room):
     """Times are held against what is computed for the tables as they are now."""
     keep(room, note(1, machine="Shed"))
-    assert room.experience.now() == NO_NOTES
+    assert heating(room) == []
 
     text = f'[machine.Shed]\nbased_on = "{TABLE}"\n'
     room.stock.keep(text, seen=room.stock.text)
 
-    assert [one.machine for one in room.experience.now().tables] == ["Shed"]
+    assert [one["machine"] for one in heating(room)] == ["Shed"]
 
 
 # --- who is told ------------------------------------------------------------------------------
@@ -111,7 +110,7 @@ def begun(room, student):
         for look in some(["picture", "findings", "picture.png"]):
             ida.get(f"{path}/{look}")
         ida.get(path.replace("/designs/", "/log/"))
-        return {work: words for work, words, _ in room.queue.asked}
+        return {work: words for work, words, _ in room.queue.asked if work != "learned"}
 
     return ask
 
@@ -122,7 +121,7 @@ def test_what_tells_times_is_told_of_the_notes(room, begun):
 
     words = begun({"beginning": "word"})
 
-    told = heating_words(room.experience.now())
+    told = heating(room)
     assert told[0]["n_notes"] == 2
     assert {name: one.get(HEATING) for name, one in words.items()} == {
         "picture": None, "thumbnail": None, "findings": told, "shot_facts": told,
@@ -139,8 +138,8 @@ def test_without_notes_and_for_strips_nothing_is_told(room, begun):
     strip.get(f"{path}/findings")
 
     assert HEATING not in plain["findings"]
-    assert HEATING not in room.queue.asked[-1][1]
     assert room.queue.asked[-1][0] == "findings"
+    assert HEATING not in room.queue.asked[-1][1]
 
 
 def test_a_class_may_go_without_the_log(room, teacher, begun):
@@ -164,7 +163,7 @@ def test_a_class_may_go_without_the_log(room, teacher, begun):
 def test_a_worker_keeps_no_old_times(room):
     """What it computed before a note, with it, and after the note was removed, in one process."""
     keep(room, note(1), note(2))
-    noted = {**WORD, HEATING: heating_words(room.experience.now())}
+    noted = {**WORD, HEATING: heating(room)}
 
     asked = [work.shot_facts(words, [], heard).words for words in (WORD, noted, WORD)]
     rows = [dict(work.findings(words, [], heard).words["table"]) for words in (WORD, noted, WORD)]
@@ -178,7 +177,7 @@ def test_a_worker_keeps_no_old_times(room):
 def test_solids_and_verdicts_do_not_go_by_notes(room):
     """So the page need not tell of them whoever draws pictures and sums up findings."""
     keep(room, note(1), note(2))
-    noted = {**WORD, HEATING: heating_words(room.experience.now())}
+    noted = {**WORD, HEATING: heating(room)}
 
     assert work.picture(noted, [], heard) == work.picture(WORD, [], heard)
     assert work.verdict(noted, [], heard) == work.verdict(WORD, [], heard)
@@ -204,7 +203,7 @@ def test_a_worker_draws_the_chart_by_the_notes(room):
     """One page, another one with notes, the same without them."""
     keep(room, note(1), note(2))
     plain = {"chart": {"sheets": ("HIPS 1.5",)}, "stock": {}, "language": "en", HEATING: []}
-    noted = {**plain, HEATING: heating_words(room.experience.now())}
+    noted = {**plain, HEATING: heating(room)}
 
     (before,), (after,), (again,) = (
         work.chart(words, [], heard).blocks for words in (plain, noted, plain)

@@ -350,7 +350,7 @@ def test_likely_causes_are_a_tap_away(troubled, path, room):
 
     work, words, _ = room.queue.asked[-1]
     assert (work, words["note"]["seen"], words["note"]["heated_s"]) == ("causes", ["web"], 90.0)
-    assert [one["n_notes"] for one in words["heating"]] == [1]  # the good one
+    assert [one["heated_s"] for one in words["notes"]] == [56.0]  # the good one
     assert "Web: the sheet was too hot" in told
     assert "<p>Heat the next sheet less long.</p>" in told
     assert "not at hand" not in told
@@ -363,10 +363,8 @@ def test_a_part_is_not_held_against_itself(troubled, path, room):
     for number in (3, 2):
         troubled.get(f"{path}/causes/{number}")
 
-    told = [
-        words["heating"][0]["n_notes"] for work, words, _ in room.queue.asked if work == "causes"
-    ]
-    assert told == [1, 2]
+    told = [words["notes"] for work, words, _ in room.queue.asked if work == "causes"]
+    assert [[one["cycle"] for one in notes] for notes in told] == [[1, 2], [1, 3]]
 
 
 def test_a_mold_that_cannot_be_built_leaves_the_note(troubled, path, room):

@@ -199,10 +199,10 @@ def test_causes_are_read_off_the_mold_of_the_note():
         noted="2026-03-04", job="PIER 4", machine="classroom-450x300", plastic="HIPS",
         thickness_mm=1.5, heated_s=120.0, seen=(Outcome.WEB, Outcome.STUCK),
     )  # fmt: skip
-    told = work.causes({**order, "note": note_words(seen)}, [], silent).words["rows"]
-    german = work.causes({**order, "note": note_words(seen), "language": "de"}, [], silent).words[
-        "rows"
-    ]
+    told = work.causes({**order, "note": note_words(seen), "notes": []}, [], silent).words["rows"]
+    german = work.causes(
+        {**order, "note": note_words(seen), "notes": [], "language": "de"}, [], silent
+    ).words["rows"]
 
     assert [row[0] for row in told] == sorted((row[0] for row in told), key="web stuck".index)
     (hot,) = [row for row in told if "too hot" in row[1]]

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from math import exp, log
 from statistics import fmean
 
 from moldgen.errors import SpecError
 from moldgen.lesson.log.learn_heating import heating_of
 from moldgen.lesson.log.shot_note import Outcome, ShotNote
-from moldgen.lesson.log.store import StoredNote
 from moldgen.stock import FormingMachine, Sheet, Shop
 from moldgen.stock.experience import CyclesStood, Experience, NoteEstimate, TableExperience
 from moldgen.table.cycles_stood import MoldCycles, cycles_stood
@@ -53,22 +51,6 @@ def experience_of(notes: Sequence[ShotNote], shop: Shop) -> Experience:
     return Experience(
         tables=tuple(_table(shop.machine(name), own, shop) for name, own in by_machine.items())
     )
-
-
-def taught_without(stored: StoredNote, notes: Sequence[StoredNote], shop: Shop) -> Shop:
-    """Return a stock with what all notes but one say: a part is not held against itself.
-
-    Parameters
-    ----------
-    stored : StoredNote
-        The note that is left out.
-    notes : sequence of StoredNote
-        All of them.
-    shop : Shop
-        Tables, plastics and filaments.
-    """
-    others = [one.note for one in notes if one.number != stored.number]
-    return replace(shop, experience=experience_of(others, shop))
 
 
 def _order(note: ShotNote) -> tuple[str, str, str, int]:

@@ -156,6 +156,11 @@ def log_mark(connection: sqlite3.Connection) -> tuple[int, ...]:
     return tuple(int(number or 0) for number in mark)
 
 
+def notes_beside(stored: StoredNote | None, notes: Sequence[StoredNote]) -> list[ShotNote]:
+    """Return all notes but one, since a part is not held against itself; or all of them."""
+    return [one.note for one in notes if stored is None or one.number != stored.number]
+
+
 def find_note(connection: sqlite3.Connection, number: int) -> StoredNote:
     """Return the note of a number.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from functools import partial
 from typing import Any
 
 from starlette.exceptions import HTTPException
@@ -11,22 +12,14 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from moldgen.errors import MoldgenError
-from moldgen.lesson.log.learn import taught_without
+from moldgen.language import language_now
 from moldgen.lesson.log.listing import HEAD, note_row
-from moldgen.lesson.log.made_mold import case_alone
 from moldgen.lesson.log.note_text import note_words
-from moldgen.lesson.log.store import StoredNote, find_note, find_notes
-from moldgen.lesson.log.trouble import likely_causes
-from moldgen.lesson.log.trouble_case import cause_rows
-from moldgen.stock import Shop
-from moldgen.stock.experience import heating_words
+from moldgen.lesson.log.store import StoredNote, find_note
 from moldgen.web.compute import compute
-from moldgen.web.defaults import goes_by_log
 from moldgen.web.log_link import log_path
-from moldgen.web.page_stock import HEATING
 from moldgen.web.room import PageRoom, room_of, teacher
 from moldgen.web.routes.log import shot_of
-from moldgen.web.store.classes import find_class
 from moldgen.web.store.designs import StoredDesign
 from moldgen.web.store.hand_ins import HandIn, hand_ins_of_class
 from moldgen.web.wish import Beginning
@@ -82,26 +75,16 @@ async def _rows(
     room: PageRoom, stored: StoredNote, subject: StoredDesign | HandIn | None
 ) -> list[Any]:
     """Return the rows on causes: by the mold's own numbers, or by the note alone."""
-    class_id = None if subject is None else subject.class_id
-    shop = await asyncio.to_thread(_taught, room, stored, class_id)
+    by_log = subject is None or room.goes_by_log(subject.class_id)
+    others = await asyncio.to_thread(partial(room.experience.notes, but=stored)) if by_log else []
+    more = {"note": note_words(stored.note), "notes": others}
     if subject is not None:
-        more = {"note": note_words(stored.note), HEATING: heating_words(shop.experience)}
         try:
-            answer = await compute(room, subject, "causes", more=more)
+            return list((await compute(room, subject, "causes", more=more)).words["rows"])
         except MoldgenError:
             pass  # a mold that cannot be built tells nothing of the note
-        else:
-            return list(answer.words["rows"])
-    return list(cause_rows(likely_causes(case_alone(stored.note, shop=shop))))
-
-
-def _taught(room: PageRoom, stored: StoredNote, class_id: int | None) -> Shop:
-    """Return the stock with what the other notes say, for a class that goes by them."""
-    school_class = None if class_id is None else find_class(room.database, class_id)
-    if school_class is not None and not goes_by_log(school_class.usual):
-        return room.stock.shop
-    notes = room.database.read_with(find_notes)
-    return taught_without(stored, notes, room.stock.shop)
+    more["language"] = language_now().value
+    return list((await room.experience.ask("causes_alone", **more)).words["rows"])
 
 
 ROUTES = (

@@ -9,7 +9,6 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from moldgen.language import language_now
-from moldgen.stock.experience import heating_words
 from moldgen.web.page_stock import HEATING
 from moldgen.web.room import room_of, teacher
 from moldgen.web.store.classes import find_class
@@ -24,12 +23,11 @@ async def show(request: Request) -> Response:
     session, room = teacher(request), room_of(request)
     school_class = find_class(room.database, session.class_id)
     usual = {} if school_class is None else school_class.usual
-    known = await asyncio.to_thread(room.experience_of_class, session.class_id)
     words = {
         "chart": {word: usual[word] for word in _OF_CLASS if word in usual},
         "stock": room.stock.texts,
         "language": language_now().value,
-        HEATING: heating_words(known),
+        HEATING: await room.heating_of_class(session.class_id),
     }
     order = room.queue.submit(Lane.REST, f"class {session.class_id}", "chart", words)
     (data,) = (await asyncio.wrap_future(order)).blocks

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
+from typing import Any
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
@@ -12,8 +13,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from moldgen.errors import MoldgenError, SpecError
+from moldgen.language import language_now
 from moldgen.lesson.log.exchange import ENDINGS, keep_notes, log_bytes, taken_sentences
-from moldgen.lesson.log.learned_rows import HEAT_HEAD, TableSentences, table_sentences
 from moldgen.lesson.log.listing import HEAD, note_row
 from moldgen.lesson.log.note_text import note_of_words
 from moldgen.lesson.log.photos import kept_photo
@@ -55,21 +56,24 @@ async def _shown(request: Request, *, taken: Sequence[str] = (), problem: str = 
         )
     )
     return room.page(
-        request, "log.html", molds=molds, head=HEAD, heat_head=HEAT_HEAD, taken=taken,
+        request, "log.html", molds=molds, head=HEAD, taken=taken,
         problem=problem,
         notes=[
             (one.number, _mold_name(one), note_row(one), one.note.photo, has_trouble(one.note))
             for one in notes[:_SHOWN]
         ],
         older=notes[_SHOWN - 1].number if len(notes) > _SHOWN else None,
-        tables=await asyncio.to_thread(_tables, room) if notes else (),
+        **(await _tables(room) if notes else {"tables": []}),
     )  # fmt: skip
 
 
-def _tables(room: PageRoom) -> list[TableSentences]:
-    """Return what the notes say of each table."""
-    notes = [one.note for one in room.database.read_with(find_notes)]
-    return list(table_sentences(notes, room.experience.now(), room.stock.shop))
+async def _tables(room: PageRoom) -> dict[str, Any]:
+    """Return what the notes say of each table, with the head of its rows; nothing on failure."""
+    try:
+        answer = await room.experience.ask("log_tables", language=language_now().value)
+    except MoldgenError:
+        return {"tables": []}
+    return answer.words
 
 
 def _molds(room: PageRoom, session: Session) -> list[tuple[str, str, str]]:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from hashlib import blake2b
 from json import dumps
 from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.language import language_now
-from moldgen.stock.experience import NO_NOTES, Experience, heating_words
 from moldgen.version import __version__
 from moldgen.web.defaults import LESSON_WORDS
 from moldgen.web.page_stock import HEATING
@@ -36,7 +35,7 @@ def order_words(
     stock: Mapping[str, str],
     link: Callable[[str], str],
     *,
-    experience: Experience = NO_NOTES,
+    heating: Sequence[Mapping[str, Any]] = (),
 ) -> dict[str, Any]:
     """Return what a class is asked to be made of, for a worker; ``key`` stands for all of it.
 
@@ -46,15 +45,15 @@ def order_words(
         Which class, what of it is made, and own stock files by name.
     link : callable
         Returns what the code on a job card opens, for what was handed in by its number.
-    experience : Experience
-        What the notes of the log say: its heating times are told.
+    heating : sequence of mapping
+        What the notes of the log say of heating, in words.
     """
     words = {
         "title": school_class.name,
         "usual": {word: school_class.usual[word] for word in LESSON_WORDS
                   if word in school_class.usual},
         "stock": dict(stock),
-        HEATING: heating_words(experience),
+        HEATING: list(heating),
         "language": language_now().value,
         "people": [
             {"name": one.person, "wish": one.wish.words, "upload": one.upload_id,
