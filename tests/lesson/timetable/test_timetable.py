@@ -91,7 +91,7 @@ def test_what_does_not_end_in_time_goes_on_in_the_next_lesson():
 
 def test_places_to_trim_are_no_advice_where_the_table_holds_it_up():
     """By hand: 12 shots end their trim within 40 min, and 20 within 55 min, however many trim."""
-    plan = plan_lessons([shot(f"s{i}", f"P{i}") for i in range(30)], replace(EXACT, trim_places=16))
+    plan = plan_lessons([shot(f"s{i}", f"P{i}") for i in range(30)], replace(EXACT, trim_places=8))
 
     assert timetable_text(plan) == (
         "30 shots take 3 lessons of 45 min. With lessons of 60 min: 2 lessons. "
