@@ -12,6 +12,9 @@ from moldgen.errors import SpecError
 from moldgen.quantity import Quantity, Spec
 from moldgen.wording import one_of, shown
 
+MOST_PLACES = 60
+"""So many places a station has at most. [-]."""
+
 
 class Station(StrEnum):
     """Where somebody works."""
@@ -28,7 +31,7 @@ class StationPlaces(Spec):
     """Places of one station, and how long each part, or person, is there."""
 
     station: Station
-    places: Annotated[int, Quantity("", "places of a station", at_least=1, at_most=60)] = 1
+    places: Annotated[int, Quantity("", "places of a station", at_least=1, at_most=MOST_PLACES)] = 1
     each_min: Annotated[float, Quantity("min", "time at a station", at_least=0, at_most=240)] = 0.0
 
 
@@ -58,7 +61,9 @@ class LessonSpec(Spec):
     buffer: Annotated[
         float, Quantity("", "more time than computed, as a share of it", at_least=0, at_most=3)
     ] = 0.25
-    trim_places: Annotated[int, Quantity("", "places to trim at", at_least=1, at_most=60)] = 4
+    trim_places: Annotated[
+        int, Quantity("", "places to trim at", at_least=1, at_most=MOST_PLACES)
+    ] = 4
     stations: tuple[StationPlaces, ...] = ()
 
     def __post_init__(self) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from moldgen.finding import counted
-from moldgen.job.lesson_spec import LessonSpec, Station
+from moldgen.job.lesson_spec import MOST_PLACES, LessonSpec, Station
 from moldgen.lesson.timetable.timetable import plan_lessons
 from moldgen.lesson.timetable.work import Timetable
 from moldgen.wording import clock_text
@@ -79,7 +79,8 @@ def _fewer_by_places(plan: Timetable, station: Station) -> Timetable | None:
     if not any(slot.station is station for slot in plan.slots):
         return None
     now = plan.lesson.places(station)
-    more = [plan.lesson.with_places(station, now + k) for k in range(1, _MORE_PLACES + 1)]
+    most = min(now + _MORE_PLACES, MOST_PLACES)
+    more = [plan.lesson.with_places(station, places) for places in range(now + 1, most + 1)]
     return _first_of_fewer(more, plan, plan.n_lessons - 1)
 
 

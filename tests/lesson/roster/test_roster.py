@@ -150,6 +150,7 @@ def test_what_stands_above_the_heading_is_told():
 def test_a_row_of_several_cells_above_a_word_of_headings_is_no_title():
     """Somebody who is called as a column is stays somebody."""
     assert names(roster_of_text("1,Ada\n2,Ole\n3,Nom\n")) == ["Ada", "Ole", "Nom"]
+    assert names(roster_of_text("1,Ada\n2,Ole\n\n3,Nom\n")) == ["Ada", "Ole", "Nom"]
     assert names(roster_of_text("Ada\nNom\nOle\n")) == ["Ada", "Nom", "Ole"]
 
 

@@ -93,7 +93,7 @@ def test_what_does_not_end_in_time_goes_on_in_the_next_lesson():
 def test_what_is_advised_was_planned_out():
     """Single shots: the table is what takes long, so that no place to trim helps."""
     shots = [shot(f"s{i}", f"P{i}") for i in range(30)]
-    plan = plan_lessons(shots, replace(EXACT, trim_places=30))
+    plan = plan_lessons(shots, replace(EXACT, trim_places=60))
 
     # By hand: 30 min of table a lesson hold 15 shots of 2 min, of which the last is trimmed later.
     assert plan.n_lessons == 3
