@@ -27,7 +27,7 @@ from moldgen.pipeline.file_name import file_name
 from moldgen.pipeline.mold.mended import MendedJob
 from moldgen.pool.piece import piece_bytes
 from moldgen.sandbox.messages import Message
-from moldgen.stock.experience import NO_NOTES, Experience, experience_from_words, heating_words
+from moldgen.stock.experience import NO_NOTES, Experience, experience_from_words, experience_words
 
 if TYPE_CHECKING:
     from moldgen.job.spec import Job, MoldRequest
@@ -63,7 +63,7 @@ class BuildOrder:
     mend : bool
         Whether the job is changed so that nothing of it needs a look.
     experience : Experience
-        What notes of the tables say of heating times.
+        What notes of the tables say of times, thickness and lives.
     """
 
     job_text: str
@@ -79,7 +79,7 @@ class BuildOrder:
         words = {
             "job": self.job_text, "files": list(self.files), "stock": dict(self.stock),
             "formats": [str(one) for one in self.formats], "language": str(self.language),
-            "mend": self.mend, "heating": heating_words(self.experience),
+            "mend": self.mend, "experience": experience_words(self.experience),
         }  # fmt: skip
         return piece_bytes(WORK, words, list(self.files.values()))
 
@@ -103,7 +103,7 @@ def order_for(
     packed = pack_job(job, folder=folder, font_path=_font_file)
     return BuildOrder(
         job_text=job_toml(packed.job), files=packed.files, stock=stock, formats=tuple(formats),
-        language=language_now(), mend=mend, experience=experience.of_heating,
+        language=language_now(), mend=mend, experience=experience.of_molds,
     )  # fmt: skip
 
 
@@ -183,7 +183,7 @@ def _built(words: Mapping[str, Any], folder: Path) -> BuiltMold:
     from moldgen.stock.shop import shop_from_texts
 
     job = mold_from_words(tomllib.loads(words["job"]))
-    experience = experience_from_words(words["heating"])
+    experience = experience_from_words(words["experience"])
     shop = replace(shop_from_texts(words["stock"]), experience=experience)
     mended = _mended(job, folder, shop) if words["mend"] else _as_it_is(job)
     job, chosen = mended.job, mended.choices

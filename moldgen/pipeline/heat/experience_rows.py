@@ -6,8 +6,11 @@ from collections.abc import Iterator
 
 from moldgen.finding import Finding, Severity, counted
 from moldgen.pipeline.types import Rows
+from moldgen.printing.estimate import spoken_time
 from moldgen.stock.experience import Contradiction, CyclesStood, NoteEstimate, TableExperience
 from moldgen.wording import clock_text
+
+_HOUR_s = 3600.0
 
 
 def experience_rows(known: TableExperience | None) -> Rows:
@@ -22,12 +25,12 @@ def contradiction_findings(known: TableExperience | None) -> tuple[Finding, ...]
 
 def _contradiction(one: Contradiction) -> Finding:
     """Return what is said of notes that do not go with the others."""
-    if one.foretold_s is None:
+    foretold = _foretold(one)
+    if not foretold:
         says = "these notes contradict each other, no other tells which is right, and none counts"
     else:
         says = (
-            "this note contradicts the others, which foretell about "
-            f"{clock_text(one.foretold_s)}, and does not count"
+            f"this note contradicts the others, which foretell about {foretold}, and does not count"
         )
     return Finding(
         code="notes-contradict",
@@ -37,6 +40,18 @@ def _contradiction(one: Contradiction) -> Finding:
         basis="a time twice that of the same sheet, or four standard deviations from the others",
         advice="Correct what is wrong in the log.",
     )
+
+
+def _foretold(one: Contradiction) -> str:
+    """Return what other notes foretell, in words; empty if nothing."""
+    if one.foretold_s is not None:
+        long = one.foretold_s >= _HOUR_s
+        return spoken_time(one.foretold_s) if long else clock_text(one.foretold_s)
+    if one.foretold_mm is not None:
+        return f"{one.foretold_mm:.2g} mm"
+    if one.foretold_cycles is not None:
+        return counted(round(one.foretold_cycles), "cycle")
+    return ""
 
 
 def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:
@@ -58,8 +73,8 @@ def heating_sentence(factor: NoteEstimate) -> str:
 
 
 def cooling_sentence(factor: NoteEstimate) -> str:
-    """Return how long parts stay on the mold, held against what was told."""
-    return f"Parts stay on the mold {factor.value:.2f} times as long as told {_of(factor)}."
+    """Return how long parts stay on the mold, held against what is computed."""
+    return f"Parts stay on the mold {factor.value:.2f} times as long as computed {_of(factor)}."
 
 
 def thickness_sentence(factor: NoteEstimate) -> str:

@@ -116,9 +116,17 @@ def thickness_map(
         values=np.clip(formed.run.thickness_at_points * gauge_mm, 0.0, scale.edges[-1]),
         scale=scale,
         areas_cm2=scale.areas_cm2(formed.thickness_mm[part], formed.run.areas_mm2[part]),
-        marks=(Mark(x_mm=x, y_mm=y, words=f"thin: {thinnest.thin_mm:.2f} mm"),),
+        marks=(Mark(x_mm=x, y_mm=y, words=_thin_words(formed)),),
         limit=THIN_SHARE * gauge_mm,
     )
+
+
+def _thin_words(formed: FormedSheet) -> str:
+    """Return how thin the thinnest place is, and what the map's own color says where notes do."""
+    words = f"thin: {formed.thinnest.thin_mm:.2f} mm"
+    if formed.measured is None:
+        return words
+    return f"{words} by notes, {formed.computed_thinnest.thin_mm:.2f} computed"
 
 
 def arrival_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:
