@@ -17,6 +17,7 @@ from moldgen.lesson.arrange.told import webs_text
 from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.kept_arrangement import ARRANGEMENT, KeptArrangement
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
+from moldgen.lesson.class_work.mold_lives import lives_row, worn_findings
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import PersonJob, person_jobs
@@ -155,10 +156,11 @@ def build_people(
     queue = class_queue(works, arrangement, words.room_printers, shop=shop)
     findings = (
         *_findings(works, [*notes, *_other_folders(out, works)]), *told, *queue_findings(queue),
+        *worn_findings(works),
     )  # fmt: skip
     costs = cost_text(shots, works, room)
     summary = (
-        *class_summary(works), ("Lessons", timetable_text(plan)),
+        *class_summary(works), *lives_row(works), ("Lessons", timetable_text(plan)),
         *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
         *_webs(arrangement),

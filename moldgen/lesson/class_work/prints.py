@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
 from moldgen.export.report.table import Table
 from moldgen.finding import Finding, Severity, counted
@@ -16,6 +17,7 @@ from moldgen.printing.bed_fit import usable_bed_mm
 from moldgen.printing.estimate import spoken_time
 from moldgen.printing.print_spec import line_of
 from moldgen.stock import Printer, Shop
+from moldgen.stock.experience import Experience
 
 PRINT_LIST = "print-queue.csv"
 _HEAD = ("Printer", "Plate", "Start", "End", "Print (h)", "Filament (g)", "Filament", "Change",
@@ -57,13 +59,20 @@ def class_queue(
         of_jobs = arrangement.printer
         plates = list(_shared_plates(works, arrangement))
     kinds = [(shop.printers.find(one.printer, field="printers"), one.count) for one in printers]
-    return plan_queue(plates, list(_queue_printers(kinds or [(of_jobs, 1)], of_jobs)))
+    ratios = partial(_noted_ratio, shop.experience, made[0].record.numbers["machine"])
+    return plan_queue(plates, list(_queue_printers(kinds or [(of_jobs, 1)], of_jobs, ratios)))
+
+
+def _noted_ratio(experience: Experience, machine: str, printer: Printer) -> float:
+    """Return hours of printing over the estimate, by the notes of the log. [-]."""
+    noted = experience.printing(printer.name, machine)
+    return 1.0 if noted is None else noted.value
 
 
 def _queue_printers(
-    kinds: Sequence[tuple[Printer, int]], of_jobs: Printer
+    kinds: Sequence[tuple[Printer, int]], of_jobs: Printer, ratio: Callable[[Printer], float]
 ) -> Iterator[QueuePrinter]:
-    """Yield each printer; how quick it is goes by how much a line of it lays."""
+    """Yield each printer; how quick it is goes by how much a line of it lays, and by the log."""
     several = sum(count for _, count in kinds) > len(kinds)
     for printer, count in kinds:
         for number in range(1, count + 1):
@@ -71,7 +80,7 @@ def _queue_printers(
             yield QueuePrinter(
                 name=name,
                 room_mm=usable_bed_mm(printer),
-                pace=_laid_mm2(of_jobs) / _laid_mm2(printer),
+                pace=_laid_mm2(of_jobs) / _laid_mm2(printer) * ratio(printer) / ratio(of_jobs),
             )
 
 

@@ -103,11 +103,14 @@ CHANGES = {
     ),
     "other cuts": (
         lambda job: replace(job, trim=replace(job.trim, flange_mm=11.0)),
-        {"trim_plan", "trim_line", "kept_foot", "formed", "foreseen", "mold"},
+        {"trim_plan", "trim_line", "kept_foot", "formed", "corrected_sheet", "foreseen", "mold"},
     ),
     "a forming run": (
         lambda job: replace(job, forming=replace(job.forming, look=FormingLook.PREVIEW)),
-        {"forming_run", "hasty_run", "quick_run", "formed", "foreseen", "stiff_s", *FROM_VENTS},
+        {
+            "forming_run", "hasty_run", "quick_run", "formed", "corrected_sheet", "foreseen",
+            "stiff_s", *FROM_VENTS,
+        },
     ),
     "a least thickness": (
         lambda job: replace(job, forming=replace(job.forming, least_mm=0.4)),
