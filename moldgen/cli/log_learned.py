@@ -23,7 +23,11 @@ from moldgen.lesson.log.store import find_note
 from moldgen.lesson.log.trouble import likely_causes
 from moldgen.lesson.log.trouble_case import LikelyCause
 from moldgen.named_file import place_to_write
-from moldgen.pipeline.heat.experience_rows import contradiction_findings, experience_rows
+from moldgen.pipeline.heat.experience_rows import (
+    contradiction_findings,
+    experience_rows,
+    printing_sentence,
+)
 from moldgen.stock import load_shop
 from moldgen.stock.experience import TableExperience
 from moldgen.units_text import as_read
@@ -38,12 +42,15 @@ def do_tell(given: Mapping[str, Any], screen: Screen) -> int:
     except SpecError as problem:
         raise as_option(problem, LogTellCommand) from None
     notes, shop = [one.note for one in stored], load_shop()
-    tables = experience_of(notes, shop).tables
-    if not tables:
+    experience = experience_of(notes, shop)
+    if not experience.tables:
         screen.say(in_words("The notes say nothing of a table yet."))
-    for known in tables:
+    for known in experience.tables:
         screen.say("", screen.painted(shop.machine(known.machine).title or known.machine, "1"))
         _tell(known, heat_rows(known, notes, shop), screen)
+    for one in experience.printers:
+        screen.say("", screen.painted(shop.printer(one.printer).title or one.printer, "1"))
+        show_words(as_read(printing_sentence(one.printing)), screen)
     return 0
 
 
