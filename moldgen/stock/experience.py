@@ -162,11 +162,14 @@ class Contradiction:
     notes : tuple of str
         Each by its day, its job and what it says. One is wrong by itself; of several nothing tells
         which is.
+    about : str
+        What they are about, such as ``cooling``; empty for heating.
     foretold_s, foretold_mm, foretold_cycles : float or None
         What the others foretell of a time, a thickness or cycles; None for several. [s] [mm] [-]
     """
 
     notes: tuple[str, ...]
+    about: str = ""
     foretold_s: float | None = None
     foretold_mm: float | None = None
     foretold_cycles: float | None = None

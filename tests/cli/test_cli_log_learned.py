@@ -108,9 +108,7 @@ def test_a_mold_goes_by_the_log_unless_told_not_to(capsys):
 
     def numbers(line=""):
         capsys.readouterr()
-        run(
-            f"sign I --letter-height 20 --gauge 1.5 --filament PETG --forming off --formats stl --json {line}"
-        )
+        run(f"sign I --letter-height 20 --gauge 1.5 --forming off --formats stl --json {line}")
         return json.loads(capsys.readouterr().out)["numbers"]
 
     taken_over(SHOT)
@@ -130,7 +128,7 @@ def test_tell_names_what_contradicts_and_each_printer(capsys):
     out = capsys.readouterr().out
     words = " ".join(out.split())
 
-    assert "BUOY: HIPS 1.5 mm, cooled 6 min 40 s: this note contradicts the others" in words
+    assert "BUOY: HIPS 1.5 mm, 6 min 40 s: this note on cooling contradicts the others" in words
     assert re.search(r"Parts stay on the mold 1\.\d\d times as long as computed .* 3 notes", words)
     assert re.search(r"Desktop printer Printing takes 1\.\d\d times what is est", words)
 

@@ -42,7 +42,7 @@ def worn_findings(works: Sequence[PersonWork]) -> tuple[Finding, ...]:
         Finding(
             code="class-mold-life",
             severity=Severity.CAUTION,
-            says=f"the mold is formed on {counted(work.entry.pieces, 'time')}; such molds stood "
+            says=f"{counted(work.entry.pieces, 'cycle')} are wanted of the mold; such molds stood "
             "on average, in cycles",
             measured=told["cycles_stood"],
             unit="",

@@ -107,8 +107,11 @@ def _lives(
 
 
 def _far_mold(note: ShotNote, known: CyclesStood) -> Contradiction:
-    says = f"cycle {note.cycle} on a mold of {known.filament}"
-    return Contradiction(notes=(note_text(note, says),), foretold_cycles=known.cycles.value)
+    return Contradiction(
+        notes=(note_text(note, f"{known.filament}, {note.cycle}"),),
+        about="mold life",
+        foretold_cycles=known.cycles.value,
+    )
 
 
 def molds_of(notes: Sequence[ShotNote]) -> tuple[MoldCycles, ...]:

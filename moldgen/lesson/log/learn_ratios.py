@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, fsum, log
+from typing import Any
 
 from moldgen.lesson.log.learn_heating import note_text
 from moldgen.lesson.log.shot_note import Outcome, ShotNote
@@ -73,20 +74,28 @@ def cooling_of(notes: Iterable[ShotNote]) -> LearnedRatio:
     """Return time on the mold over what is computed, of parts that came off well."""
     told = [
         RatioNote(
-            note=note, says=f"cooled {clock_text(note.cooled_s)}",
+            note=note, says=clock_text(note.cooled_s),
             noted=note.cooled_s, computed=computed_s,
         )
         for note in notes
         if (computed_s := note.computed_cool_s or note.told_cool_s)
         and note.cooled_s and not COOL_TROUBLES.intersection(note.seen)
     ]  # fmt: skip
-    return _learned(told, within=COOLING_WITHIN, scatter=NOTED_WITHIN, unit="s")
+    return _learned(
+        told, within=COOLING_WITHIN, scatter=NOTED_WITHIN, foretold="foretold_s", about="cooling"
+    )
 
 
 def thickness_of(notes: Iterable[ShotNote]) -> LearnedRatio:
     """Return measured over computed thickness: places of one part count as one reading."""
     told = [one for note in notes for one in _measured(note)]
-    return _learned(told, within=THICKNESS_WITHIN, scatter=CALIPER_WITHIN, unit="mm")
+    return _learned(
+        told,
+        within=THICKNESS_WITHIN,
+        scatter=CALIPER_WITHIN,
+        foretold="foretold_mm",
+        about="thickness",
+    )
 
 
 def _measured(note: ShotNote) -> Iterator[RatioNote]:
@@ -106,13 +115,19 @@ def printing_of(notes: Iterable[ShotNote]) -> LearnedRatio:
     """Return hours of printing over the estimate: a mold counts once, whatever is formed on it."""
     told = {
         (note.job, note.mold): RatioNote(
-            note=note, says=f"printed {spoken_time(_HOUR_s * note.printed_h)}",
+            note=note, says=spoken_time(_HOUR_s * note.printed_h),
             noted=_HOUR_s * note.printed_h, computed=_HOUR_s * computed_h,
         )
         for note in notes
         if (computed_h := note.computed_print_h or note.told_print_h) and note.printed_h
     }  # fmt: skip
-    return _learned(list(told.values()), within=PRINTING_WITHIN, scatter=NOTED_WITHIN, unit="s")
+    return _learned(
+        list(told.values()),
+        within=PRINTING_WITHIN,
+        scatter=NOTED_WITHIN,
+        foretold="foretold_s",
+        about="printing",
+    )
 
 
 def printers_of(notes: Iterable[ShotNote], shop: Shop) -> dict[str, LearnedRatio]:
@@ -126,26 +141,40 @@ def printers_of(notes: Iterable[ShotNote], shop: Shop) -> dict[str, LearnedRatio
 
 
 def _learned(
-    told: Sequence[RatioNote], *, within: float, scatter: float, unit: str
+    told: Sequence[RatioNote], *, within: float, scatter: float, about: str, foretold: str
 ) -> LearnedRatio:
+    """Return a ratio without the notes that contradict the rest, and these.
+
+    Parameters
+    ----------
+    told : sequence of RatioNote
+        All of them.
+    within, scatter : float
+        Those of `ratio_estimate`. [-]
+    about, foretold : str
+        What they are about, and the field of `Contradiction` for what the others foretell.
+    """
     wrong = ratio_contradictions([one.ratio for one in told], scatter=scatter)
     out = {place for group in wrong for place in group}
     estimate = ratio_estimate(
         [one.ratio for place, one in enumerate(told) if place not in out],
         within=within, scatter=scatter,
     )  # fmt: skip
-    groups = ([told[place] for place in group] for group in wrong)
+    groups = [[told[place] for place in group] for group in wrong]
     return LearnedRatio(
         estimate=estimate,
-        left_out=tuple((group[0].note, _contradiction(group, estimate, unit)) for group in groups),
+        left_out=tuple(
+            (group[0].note, replace(_contradiction(group, estimate, foretold), about=about))
+            for group in groups
+        ),
     )
 
 
 def _contradiction(
-    group: Sequence[RatioNote], estimate: NoteEstimate | None, unit: str
+    group: Sequence[RatioNote], estimate: NoteEstimate | None, foretold: str
 ) -> Contradiction:
     names = tuple(note_text(one.note, one.says) for one in group)
     if len(names) > 1 or estimate is None:
         return Contradiction(notes=names)
-    foretold = {f"foretold_{unit}": estimate.value * group[0].computed}
-    return Contradiction(notes=names, **foretold)
+    others: dict[str, Any] = {foretold: estimate.value * group[0].computed}
+    return Contradiction(notes=names, **others)

@@ -13,9 +13,17 @@ from moldgen.wording import clock_text
 _HOUR_s = 3600.0
 
 
-def experience_rows(known: TableExperience | None) -> Rows:
-    """Return what notes say beside the heating time of the sheet; nothing without notes."""
-    return () if known is None else tuple(_rows(known))
+def experience_rows(known: TableExperience | None, *, told: str = "") -> Rows:
+    """Return what notes say beside the heating time of the sheet; nothing without notes.
+
+    Parameters
+    ----------
+    known : TableExperience or None
+        What notes of the table say.
+    told : str
+        Filament whose molds are told elsewhere, with what is computed for the mold in hand.
+    """
+    return () if known is None else tuple(_rows(known, told))
 
 
 def contradiction_findings(known: TableExperience | None) -> tuple[Finding, ...]:
@@ -25,12 +33,15 @@ def contradiction_findings(known: TableExperience | None) -> tuple[Finding, ...]
 
 def _contradiction(one: Contradiction) -> Finding:
     """Return what is said of notes that do not go with the others."""
-    foretold = _foretold(one)
+    foretold, on = _foretold(one), _on_text(one)
     if not foretold:
-        says = "these notes contradict each other, no other tells which is right, and none counts"
+        says = (
+            f"these notes{on} contradict each other, no other tells which is right, and none counts"
+        )
     else:
         says = (
-            f"this note contradicts the others, which foretell about {foretold}, and does not count"
+            f"this note{on} contradicts the others, which foretell about {foretold}, and does not "
+            "count"
         )
     return Finding(
         code="notes-contradict",
@@ -40,6 +51,11 @@ def _contradiction(one: Contradiction) -> Finding:
         basis="a time twice that of the same sheet, or four standard deviations from the others",
         advice="Correct what is wrong in the log.",
     )
+
+
+def _on_text(one: Contradiction) -> str:
+    """Return what notes are about; empty for heating, of which most are."""
+    return f" on {one.about}" if one.about else ""
 
 
 def _foretold(one: Contradiction) -> str:
@@ -54,7 +70,7 @@ def _foretold(one: Contradiction) -> str:
     return ""
 
 
-def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:
+def _rows(known: TableExperience, told: str) -> Iterator[tuple[str, str]]:
     if known.heating is not None:
         yield "Log: heating", heating_sentence(known.heating.table_factor)
     if known.cooling is not None:
@@ -64,7 +80,8 @@ def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:
     if known.printing is not None:
         yield "Log: printing", printing_sentence(known.printing)
     for one in known.lives:
-        yield "Log: mold life", life_sentence(one)
+        if one.filament != told:
+            yield "Log: mold life", life_sentence(one)
 
 
 def heating_sentence(factor: NoteEstimate) -> str:

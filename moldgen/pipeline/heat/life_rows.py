@@ -57,8 +57,8 @@ def stood_text(stood: CyclesStood | None) -> str:
     if not stood.n_ended:
         return f"{cycles.low:.0f} cycles or more, by {molds} of this table, none given up so far"
     return (
-        f"about {cycles.value:.0f} cycles ({cycles.low:.0f} to {cycles.high:.0f}) before it is "
-        f"given up, by {molds} of this table, {stood.n_ended} given up"
+        f"about {cycles.value:.0f} cycles ({cycles.low:.0f} to {cycles.high:.0f}), by {molds} of "
+        f"this table, {stood.n_ended} given up"
     )
 
 

@@ -55,7 +55,7 @@ def summary_of(work: HeatWork) -> Rows:
         (mold, life_text(work.life, int(work.words.cycles))),
         (f"{mold} by the log", stood_text(work.stood)),
         ("Sticking", sticking_text(plastic, work.life.mold.filament)),
-        *experience_rows(work.known),
+        *experience_rows(work.known, told=work.stood.filament if work.stood else ""),
         ("Print it from", advice_text(work.ranked)),
     ]
     if work.fit is not None:

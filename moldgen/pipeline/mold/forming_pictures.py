@@ -122,11 +122,9 @@ def thickness_map(
 
 
 def _thin_words(formed: FormedSheet) -> str:
-    """Return how thin the thinnest place is, and what the map's own color says where notes do."""
+    """Return how thin the thinnest place is, which the map's own color does not say by notes."""
     words = f"thin: {formed.thinnest.thin_mm:.2f} mm"
-    if formed.measured is None:
-        return words
-    return f"{words} by notes, {formed.computed_thinnest.thin_mm:.2f} computed"
+    return words if formed.measured is None else f"{words} by notes"
 
 
 def arrival_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:

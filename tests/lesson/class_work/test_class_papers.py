@@ -207,7 +207,7 @@ def test_a_class_tells_how_long_its_molds_last(shared):
     assert lives_row(works) == ()
     (finding,) = worn_findings([ada, boris, alive, works[0]])
     assert (finding.subject, finding.measured) == ("Boris", 12.0)
-    assert "formed on 13 times" in finding.says
+    assert finding.says.startswith("13 cycles are wanted of the mold")
     assert worn_findings([with_lives(works[1], 12.0, pieces=12)]) == ()
 
 

@@ -236,10 +236,10 @@ def test_hours_of_printing_are_those_of_the_printer():
     assert known.printing(SHOP.printer("medium").name, "any") is None
 
 
-FAR = {
+FAR: dict[str, Any] = {
     "cooling": (
         {"cooled_s": 30.0, "told_cool_s": 28.0}, {"cooled_s": 300.0, "told_cool_s": 28.0},
-        "HIPS 1.5 mm, cooled 5 min", "foretold_s", 30.0,
+        "HIPS 1.5 mm, 5 min", "foretold_s", 30.0,
     ),
     "thickness": (
         {"readings": (CaliperReading(place="foot", thickness_mm=0.5, computed_mm=0.5),)},
@@ -248,7 +248,7 @@ FAR = {
     ),
     "printing": (
         {"printed_h": 4.0, "told_print_h": 4.0}, {"printed_h": 40.0, "told_print_h": 4.0},
-        "HIPS 1.5 mm, printed 40 h", "foretold_s", 4 * 3600,
+        "HIPS 1.5 mm, 40 h", "foretold_s", 4 * 3600,
     ),
 }  # fmt: skip
 
@@ -265,6 +265,7 @@ def test_a_note_far_from_the_others_is_named_and_does_not_count(what, printer):
 
     (one,) = of_table.left_out
     assert one.notes == (f"2026-03-04 10:20, BUOY: {words}",)
+    assert one.about == what
     assert getattr(one, field) == pytest.approx(foretold, rel=0.05)
     assert told.n_notes == 3
     assert told.value == pytest.approx(1.0, abs=0.08)
@@ -291,7 +292,7 @@ def test_a_mold_of_far_more_cycles_than_the_others_is_named():
     known = learned(*ended, slip)
 
     (one,) = known.left_out
-    assert one.notes == ("2026-03-09 10:20, BUOY: HIPS 1.5 mm, cycle 1200 on a mold of ABS",)
-    assert one.foretold_cycles == known.lives[0].cycles.value
+    assert one.notes == ("2026-03-09 10:20, BUOY: HIPS 1.5 mm, ABS, 1200",)
+    assert (one.about, one.foretold_cycles) == ("mold life", known.lives[0].cycles.value)
     assert known.lives == learned(*ended).lives
     assert not learned(*ended, note(9, job="BUOY", cycle=40, filament="ABS")).left_out
