@@ -122,7 +122,7 @@ def test_cooling_is_told_alike(both):
     assert noted.steps["Cool"].value == span_text(cooled.stiff_s, *cooled.band_s)
     rests = f"By {N} notes of this table; computed: {clock_text(computed_s)}."
     assert noted.steps["Cool"].words.endswith(rests)
-    assert noted.rows["Heat and cool"].endswith(f"cool {told}, by {N} notes")
+    assert noted.rows["Heat and cool"].endswith(f"cool {told}, {N} notes of this table")
     assert (
         f"Keep the vacuum {told} by {N} notes of this table, computed {clock_text(computed_s)}, "
         "on a cold mold"

@@ -15,7 +15,18 @@ _CARD_FIELDS = frozenset({"name", "value", "words", "foot"})
 _PAPER_FIELDS = _CARD_FIELDS | {"title", "watch", "power", "lines", "blanks", "seen"}
 _REPORT_FIELDS = frozenset({"title", "subtitle", "files", "steps"})
 _SAYS = frozenset(
-    {"make", "told", "overview", "shots", "timetable", "plans", "files", "papers", "prints"}
+    {
+        "make",
+        "told",
+        "overview",
+        "shots",
+        "timetable",
+        "plans",
+        "files",
+        "papers",
+        "prints",
+        "mold_lives",
+    }
 )
 """Modules of a lesson whose functions return sentences."""
 

@@ -152,7 +152,7 @@ def test_every_kind_of_note_is_told_in_a_sentence():
         f"Printing takes {known.printing.value:.2f} times what is estimated ("
     )
     assert told["Log: printing"].endswith("; 1 note).")
-    assert told["PETG mold by the log"].endswith("1 mold of this table, none given up so far")
+    assert told["Mold life by the log"].endswith("1 mold of this table, none given up so far")
     assert told["Log: mold life"].startswith("ABS molds stand about ")
     ended = shop.experience.of(TABLE).lives[0]
     assert (ended.filament, ended.n_ended) == ("ABS", 1)

@@ -30,10 +30,10 @@ def _cycles(told: dict[str, Any]) -> float:
 
 
 def _life_text(told: dict[str, Any]) -> str:
-    molds = counted(told["cycles_stood_molds"], "mold")
-    least = "" if told["cycles_stood"] is None else "about "
-    more = " or more" if told["cycles_stood"] is None else ""
-    return f"{least}{_cycles(told):.0f} cycles{more} each, by {molds} of this table"
+    cycles, molds = _cycles(told), counted(told["cycles_stood_molds"], "mold")
+    if told["cycles_stood"] is None:
+        return f"{cycles:.0f} cycles or more each, by {molds} of this table"
+    return f"about {cycles:.0f} cycles each, by {molds} of this table"
 
 
 def worn_findings(works: Sequence[PersonWork]) -> tuple[Finding, ...]:

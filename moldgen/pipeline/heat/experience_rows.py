@@ -55,7 +55,16 @@ def _contradiction(one: Contradiction) -> Finding:
 
 def _on_text(one: Contradiction) -> str:
     """Return what notes are about; empty for heating, of which most are."""
-    return f" on {one.about}" if one.about else ""
+    match one.about:
+        case "cooling":
+            return " on cooling"
+        case "thickness":
+            return " on thickness"
+        case "printing":
+            return " on printing"
+        case "mold life":
+            return " on mold life"
+    return ""
 
 
 def _foretold(one: Contradiction) -> str:

@@ -53,7 +53,7 @@ def summary_of(work: HeatWork) -> Rows:
         ("Cool for", _cool_text(work)),
         ("Cooling by the log", noted_factor_text(work.whole.noted)),
         (mold, life_text(work.life, int(work.words.cycles))),
-        (f"{mold} by the log", stood_text(work.stood)),
+        ("Mold life by the log", stood_text(work.stood)),
         ("Sticking", sticking_text(plastic, work.life.mold.filament)),
         *experience_rows(work.known, told=work.stood.filament if work.stood else ""),
         ("Print it from", advice_text(work.ranked)),
@@ -269,13 +269,17 @@ def _machine_text(work: HeatWork) -> str:
 def _cool_text(work: HeatWork) -> str:
     words = (
         f"{band_text(work.whole.stiff_s, *work.whole.band_s)}, with a fan "
-        f"{about_text(work.blown.stiff_s)}, thinnest place {about_text(work.thinnest.stiff_s)}"
+        f"{about_text(work.blown.stiff_s)}, thinnest place {_thinnest_text(work)}"
     )
-    if work.whole.noted is not None:
-        words += " as computed"
     if work.warm_s > 1.3 * work.whole.stiff_s:
         words += f"; on a warm mold {about_text(work.warm_s)}"
     return words
+
+
+def _thinnest_text(work: HeatWork) -> str:
+    """Return how long thin places take to be stiff, which notes of the table say nothing of."""
+    time = about_text(work.thinnest.stiff_s)
+    return time if work.whole.noted is None else f"{time} as computed"
 
 
 def clock_words(clock: Clock) -> str:

@@ -20,11 +20,11 @@ from moldgen.pipeline.heat.rows import (
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows
+from moldgen.table.cool import Cooling
 from moldgen.table.heat_doubts import is_timed
 from moldgen.table.heat_up import HeatUp
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
-from moldgen.table.noted import NotedFactor
 from moldgen.table.ready_signs import ready_text
 from moldgen.table.sticking import sticking_text
 from moldgen.wording import about_text, band_text, clock_text
@@ -107,8 +107,7 @@ def _heat_row(day: TableDay) -> str:
     else:
         parts.append(_heating_row(day.heated))
     if day.thickest is not None:
-        cool = f"cool {band_text(day.thickest.stiff_s, *day.thickest.band_s)}"
-        parts.append(f"{cool}{_by(day.thickest.noted)}")
+        parts.append(_cooling_row(day.thickest))
     return "; ".join(parts)
 
 
@@ -120,12 +119,17 @@ def _heating_row(heated: HeatUp) -> str:
         return f"no forming window at full heat; {least}".replace("%", " %")
     time = band_text(heated.forming_s, *heated.band_s)
     window = "stays open" if heated.window_s is None else clock_text(heated.window_s)
-    return f"{time}{_by(heated.noted)}, forming window {window}"
+    if heated.noted is None:
+        return f"{time}, forming window {window}"
+    notes = counted(heated.noted.n_notes, "note")
+    return f"{time}, by {notes}, forming window {window}"
 
 
-def _by(noted: NotedFactor | None) -> str:
-    """Return how many notes a time rests on; empty if on none."""
-    return "" if noted is None else f", by {counted(noted.n_notes, 'note')}"
+def _cooling_row(cooled: Cooling) -> str:
+    time = band_text(cooled.stiff_s, *cooled.band_s)
+    if cooled.noted is None:
+        return f"cool {time}"
+    return f"cool {time}, {counted(cooled.noted.n_notes, 'note')} of this table"
 
 
 def _cycles_row(life: MoldLife) -> str:
