@@ -94,16 +94,16 @@ def _lives(
             by_filament[filament.name].append(note)
     for name, own in sorted(by_filament.items()):
         expected = _computed_cycles(machine, own, name, shop)
-        shots = _molds(own)
-        far = far_molds([one for one, _ in shots], expected=expected)
-        molds = [one for place, (one, _) in enumerate(shots) if place not in far]
+        stood = molds_of(own)
+        far = far_molds(stood, expected=expected)
+        molds = [one for place, one in enumerate(stood) if place not in far]
         known = CyclesStood(
             filament=name,
             cycles=cycles_stood(molds, expected=expected),
             n_ended=sum(one.ended for one in molds),
             n_cycles=sum(one.cycles for one in molds),
         )
-        yield known, [_far_mold(shots[place][1], known) for place in far]
+        yield known, [_far_mold(_molds(own)[place][1], known) for place in far]
 
 
 def _far_mold(note: ShotNote, known: CyclesStood) -> Contradiction:

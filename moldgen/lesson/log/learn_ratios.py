@@ -39,19 +39,19 @@ class RatioNote:
         What was noted.
     says : str
         What of it, in words.
-    noted, computed : float
-        Both in one unit. [s] or [mm]
+    noted, expected : float
+        What was seen, and what was computed; both in one unit. [s] or [mm]
     """
 
     note: ShotNote
     says: str
     noted: float
-    computed: float
+    expected: float
 
     @property
     def ratio(self) -> float:
         """Noted over computed. [-]."""
-        return self.noted / self.computed
+        return self.noted / self.expected
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +75,7 @@ def cooling_of(notes: Iterable[ShotNote]) -> LearnedRatio:
     told = [
         RatioNote(
             note=note, says=clock_text(note.cooled_s),
-            noted=note.cooled_s, computed=computed_s,
+            noted=note.cooled_s, expected=computed_s,
         )
         for note in notes
         if (computed_s := note.computed_cool_s or note.told_cool_s)
@@ -107,7 +107,7 @@ def _measured(note: ShotNote) -> Iterator[RatioNote]:
             note=note,
             says=f"{first.place} {first.thickness_mm:.2g} mm",
             noted=exp(share * fsum(log(one.thickness_mm) for one, _ in both)),
-            computed=exp(share * fsum(log(computed_mm) for _, computed_mm in both)),
+            expected=exp(share * fsum(log(computed_mm) for _, computed_mm in both)),
         )
 
 
@@ -116,7 +116,7 @@ def printing_of(notes: Iterable[ShotNote]) -> LearnedRatio:
     told = {
         (note.job, note.mold): RatioNote(
             note=note, says=spoken_time(_HOUR_s * note.printed_h),
-            noted=_HOUR_s * note.printed_h, computed=_HOUR_s * computed_h,
+            noted=_HOUR_s * note.printed_h, expected=_HOUR_s * computed_h,
         )
         for note in notes
         if (computed_h := note.computed_print_h or note.told_print_h) and note.printed_h
@@ -176,5 +176,5 @@ def _contradiction(
     names = tuple(note_text(one.note, one.says) for one in group)
     if len(names) > 1 or estimate is None:
         return Contradiction(notes=names)
-    others: dict[str, Any] = {foretold: estimate.value * group[0].computed}
+    others: dict[str, Any] = {foretold: estimate.value * group[0].expected}
     return Contradiction(notes=names, **others)
