@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from math import hypot
 from pathlib import Path
 from typing import Any
 
@@ -180,13 +181,16 @@ def test_the_thinnest_place_is_told_alike(both, monkeypatch):
         return PNG
 
     monkeypatch.setattr(maps, "sheet_map_png", draw)
-    told, computed_mm = formed.thinnest, plain.work.mold.formed.thinnest.thin_mm
+    told, run = formed.thinnest, plain.work.mold.formed.thinnest
+    computed_mm, factor = run.thin_mm, KNOWN.thickness
     (finding,) = [one for one in noted.work.mold.findings if one.code == "formed-thin"]
     features, gauges = forming_tables(formed, SHOP.gauges_for("HIPS"), WANTED_MM)
     maps.forming_pictures(formed, noted.work.design.trim_line, "anchor")
 
     assert told.thin_mm == pytest.approx(KNOWN.thickness.value * computed_mm)
-    assert told.thin_doubt_mm > plain.work.mold.formed.thinnest.thin_doubt_mm
+    assert told.least_mm == pytest.approx(factor.value * run.least_mm)
+    open_mm = (factor.high - factor.low) / 2 * computed_mm
+    assert told.thin_doubt_mm == pytest.approx(hypot(factor.value * run.thin_doubt_mm, open_mm))
     assert finding.measured == told.thin_mm
     assert f"by {N} notes of this table" in finding.says
     assert noted.numbers["formed_thin_mm"] == pytest.approx(told.thin_mm, rel=1e-3)
