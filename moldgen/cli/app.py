@@ -114,7 +114,9 @@ def _part(name: str, words: list[str]) -> int:
         print(overview_of(name, COMMANDS[name]))
         return MADE
     got = f"{shown(words[0])} does not belong behind moldgen {name}."
-    raise UsageError(f"{got} {nearest(words[0], parts, most=1) or f'Choose {one_of(parts)}.'}")
+    raise UsageError(
+        f"{got} {nearest(words[0], list(parts), most=1) or f'Choose {one_of(parts)}.'}"
+    )
 
 
 def _command(

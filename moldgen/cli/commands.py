@@ -32,7 +32,7 @@ class Command:
     usual: str = ""
     """Options that short help shows, blanks between them; all if left out."""
     heats: bool = False
-    """Whether it tells heating times, which notes of the log correct."""
+    """Whether it tells what notes of the log correct: times, thickness, lives."""
     parts: Mapping[str, Command] = field(default_factory=dict)
     """What comes behind its name, where it is several commands."""
 
@@ -200,6 +200,7 @@ COMMANDS = {
         form="moldgen.job:CheckCommand",
         makes=True,
         usual="draw-direction unit plastic gauge machine forming out",
+        heats=True,
     ),
     "fixture": Command(
         about="list or make what helps at the table: plugs, frames, gauges, guides, handles",

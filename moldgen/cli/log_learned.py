@@ -22,7 +22,9 @@ from moldgen.lesson.log.store import find_note, notes_beside
 from moldgen.lesson.log.trouble import likely_causes
 from moldgen.lesson.log.trouble_case import cause_rows
 from moldgen.named_file import place_to_write
+from moldgen.pipeline.heat.experience_rows import printing_sentence
 from moldgen.stock import load_shop
+from moldgen.units_text import as_read
 
 
 def do_tell(given: Mapping[str, Any], screen: Screen) -> int:
@@ -34,7 +36,8 @@ def do_tell(given: Mapping[str, Any], screen: Screen) -> int:
     except SpecError as problem:
         raise as_option(problem, LogTellCommand) from None
     notes, shop = [one.note for one in stored], load_shop()
-    tables = tuple(table_sentences(notes, experience_of(notes, shop), shop))
+    experience = experience_of(notes, shop)
+    tables = tuple(table_sentences(notes, experience, shop))
     if not tables:
         screen.say(in_words("The notes say nothing of a table yet."))
     for known in tables:
@@ -43,6 +46,9 @@ def do_tell(given: Mapping[str, Any], screen: Screen) -> int:
             show_words(one, screen)
         if known.rows:
             show_table([tuple(map(in_words, HEAT_HEAD)), *known.rows], screen)
+    for printer in experience.printers:
+        screen.say("", screen.painted(shop.printer(printer.printer).title or printer.printer, "1"))
+        show_words(as_read(printing_sentence(printer.printing)), screen)
     return 0
 
 

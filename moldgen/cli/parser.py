@@ -77,7 +77,7 @@ def parser_of(name: str, command: Command, *, all_options: bool = False) -> Pars
     if command.heats:
         _add(
             parser, "--no-log", action="store_true",
-            help="heating times as computed, whatever the log says of the table",
+            help="as computed, whatever the log says of table and printer",
         )  # fmt: skip
     _add_own(parser, name, all_options=all_options)
     if few:

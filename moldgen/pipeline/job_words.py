@@ -16,7 +16,7 @@ from moldgen.job import job_toml
 from moldgen.job.packed import pack_job
 from moldgen.job.read import mold_from_words
 from moldgen.language import Language, language_now, speak
-from moldgen.stock.experience import Experience, experience_from_words, heating_words
+from moldgen.stock.experience import Experience, experience_from_words, experience_words
 
 if TYPE_CHECKING:
     from moldgen.job.spec import Job
@@ -56,7 +56,7 @@ def packed_words(
     stock : mapping of str to str
         Own stock files, by name, as `moldgen.stock.shop.shop_from_texts` takes them.
     experience : Experience
-        What notes of the tables say of heating times.
+        What notes of the tables say.
 
     Raises
     ------
@@ -66,7 +66,7 @@ def packed_words(
     packed = pack_job(job, folder=folder, font_path=font_file)
     words = {
         "job": job_toml(packed.job), "files": list(packed.files), "stock": dict(stock),
-        "language": str(language_now()), "heating": heating_words(experience.of_heating),
+        "language": str(language_now()), "experience": experience_words(experience),
     }  # fmt: skip
     return words, list(packed.files.values())
 
@@ -91,7 +91,7 @@ def unpacked_job(words: Mapping[str, Any], blocks: Sequence[bytes]) -> Iterator[
         # What is told of a file is the same wherever it is built.
         run_with(limits=replace(limits_now(), own_folder=True)),
     ):
-        experience = experience_from_words(words["heating"])
+        experience = experience_from_words(words["experience"])
         yield BroughtJob(
             job=mold_from_words(tomllib.loads(words["job"])),
             folder=folder,

@@ -9,7 +9,13 @@ from moldgen.job.spec import USUAL_FILAMENT, USUAL_GAUGE_MM, Job, MoldRequest
 from moldgen.mold.choices import BuildWay
 from moldgen.stock import Filament, FormingMachine, Gauge, Printer, Sheet, Shop
 from moldgen.stock.board import MDF
-from moldgen.stock.experience import HeatingRecord
+from moldgen.stock.experience import (
+    CyclesStood,
+    HeatingRecord,
+    NoteEstimate,
+    TableExperience,
+    stood_of,
+)
 
 ANY_SIZE_MM = 5000.0
 """What a mold that is not printed may measure: no printer limits it. [mm]."""
@@ -35,6 +41,12 @@ class Setting:
         Whether the mold is printed.
     heating : HeatingRecord or None
         What notes of the machine say of its heating times; None if there are none.
+    cooling, thickness : NoteEstimate or None
+        What they say of time on the mold and of the part's thickness, over what is computed. [-]
+    printing : NoteEstimate or None
+        What notes of the printer, or of the machine, say of hours over the estimate. [-]
+    lives : tuple of CyclesStood
+        What notes of the machine say of molds, by filament.
     """
 
     sheet: Sheet
@@ -44,6 +56,20 @@ class Setting:
     gauges: tuple[Gauge, ...] = ()
     build: BuildWay = BuildWay.PRINTED
     heating: HeatingRecord | None = None
+    cooling: NoteEstimate | None = None
+    thickness: NoteEstimate | None = None
+    printing: NoteEstimate | None = None
+    lives: tuple[CyclesStood, ...] = ()
+
+    @property
+    def of_solid(self) -> Setting:
+        """The same with no more of the notes than a solid may depend on: heating times."""
+        return replace(self, cooling=None, thickness=None, printing=None, lives=())
+
+    @property
+    def stood(self) -> CyclesStood | None:
+        """What notes say of molds of this filament; None if they say nothing."""
+        return stood_of(self.lives, self.filament.name)
 
     @property
     def is_printed(self) -> bool:
@@ -74,7 +100,9 @@ def _of_wood(setting: Setting) -> Setting:
         setting.printer,
         bed_width_mm=ANY_SIZE_MM, bed_depth_mm=ANY_SIZE_MM, bed_height_mm=ANY_SIZE_MM,
     )  # fmt: skip
-    return replace(setting, printer=printer, filament=MDF, build=BuildWay.WOOD)
+    return replace(
+        setting, printer=printer, filament=MDF, build=BuildWay.WOOD, printing=None, lives=()
+    )
 
 
 def setting_of_text(command: ShopOptions, shop: Shop) -> Setting:
@@ -92,12 +120,17 @@ def _setting(
     named: MoldRequest | ShopOptions, plastic: str, gauge_mm: float, *, shop: Shop
 ) -> Setting:
     machine = shop.machine(named.machine)
-    known = shop.experience.of(machine.name)
+    printer = shop.printer(named.printer)
+    known = shop.experience.of(machine.name) or TableExperience(machine=machine.name)
     return Setting(
         sheet=Sheet(plastic=shop.plastic(plastic), gauge_mm=gauge_mm),
         machine=machine,
-        printer=shop.printer(named.printer),
+        printer=printer,
         filament=shop.filament(named.filament or USUAL_FILAMENT),
         gauges=shop.gauges_for(plastic),
-        heating=None if known is None else known.heating,
+        heating=known.heating,
+        cooling=known.cooling,
+        thickness=known.thickness,
+        printing=shop.experience.printing(printer.name, machine.name),
+        lives=known.lives,
     )

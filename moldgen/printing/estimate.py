@@ -7,18 +7,20 @@ the head takes for them as it speeds up and brakes (`print_time`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from math import pi
 
 import numpy as np
 
 from moldgen.errors import GeometryError, SpecError
+from moldgen.finding import counted
 from moldgen.printing.layer_runs import LayerRun, infill_mm, layer_runs
 from moldgen.printing.print_spec import USUAL, PrintLine, PrintSpec, line_of
 from moldgen.printing.print_time import run_s
 from moldgen.solid.mesh import Mesh
 from moldgen.solid.slices import closed_mesh
 from moldgen.stock import Filament, Printer
+from moldgen.stock.experience import NoteEstimate
 
 _OPEN = 1e-9
 """Share of its surface by which the faces of a closed mesh do not cancel out: rounding. [-]."""
@@ -98,6 +100,22 @@ def summed(taken: Sequence[Estimate]) -> Estimate:
         if one.name != "basis"
     }
     return Estimate(**total, basis=taken[0].basis)
+
+
+def timed_by(taken: Estimate, ratio: NoteEstimate | None) -> Estimate:
+    """Return what a print takes, with its time as the notes of the log have it.
+
+    Parameters
+    ----------
+    taken : Estimate
+        As computed.
+    ratio : NoteEstimate or None
+        Hours of printing over the estimate; nothing changes without. [-]
+    """
+    if ratio is None:
+        return taken
+    told = f"{ratio.value:.2f} times the estimate, by {counted(ratio.n_notes, 'note')} of the log"
+    return replace(taken, time_s=ratio.value * taken.time_s, basis=f"{taken.basis}. Time is {told}")
 
 
 def basis_of(spec: PrintSpec, printer: Printer) -> str:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, replace
 from math import exp, hypot, log, sqrt
 from typing import Any
 
@@ -23,12 +23,27 @@ class NoteEstimate:
         The number, and between what it lies in nine cases of ten; all in its own unit.
     n_notes : int
         How many notes are behind it.
+    spread : float
+        Of a factor, within what factor of it a single next one lies in nine cases of ten; 1 if
+        that is not told. [-]
     """
 
     value: float
     low: float
     high: float
     n_notes: int
+    spread: float = 1.0
+
+    @property
+    def next(self) -> NoteEstimate:
+        """The same of a single next one: what is not known of the factor, and its scatter."""
+        one = log(self.spread)
+        sooner = hypot(log(self.value / self.low), one)
+        later = hypot(log(self.high / self.value), one)
+        return NoteEstimate(
+            value=self.value, low=self.value * exp(-sooner), high=self.value * exp(later),
+            n_notes=self.n_notes,
+        )  # fmt: skip
 
     def times(self, amount: float) -> NoteEstimate:
         """Return this factor's product with an amount, in the amount's unit."""
@@ -123,11 +138,19 @@ class CyclesStood:
         On average; its notes are molds.
     n_ended : int
         How many of them were given up.
+    n_cycles : int
+        Cycles that all of them have behind them.
     """
 
     filament: str
     cycles: NoteEstimate
     n_ended: int
+    n_cycles: int
+
+
+def stood_of(lives: Iterable[CyclesStood], filament: str) -> CyclesStood | None:
+    """Return what is known of molds of a filament, by its name in stock; None if nothing."""
+    return next((one for one in lives if one.filament == filament), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,12 +162,33 @@ class Contradiction:
     notes : tuple of str
         Each by its day, its job and what it says. One is wrong by itself; of several nothing tells
         which is.
-    foretold_s : float or None
-        What the others foretell; None for several. [s]
+    about : str
+        What they are about, such as ``cooling``; empty for heating.
+    foretold_s, foretold_mm, foretold_cycles : float or None
+        What the others foretell of a time, a thickness or cycles; None for several. [s] [mm] [-]
     """
 
     notes: tuple[str, ...]
+    about: str = ""
     foretold_s: float | None = None
+    foretold_mm: float | None = None
+    foretold_cycles: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PrinterExperience:
+    """What the notes say of one printer, whatever is formed where.
+
+    Attributes
+    ----------
+    printer : str
+        Its name in stock.
+    printing : NoteEstimate
+        Hours of printing over the estimate. [-]
+    """
+
+    printer: str
+    printing: NoteEstimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,13 +201,14 @@ class TableExperience:
         Its name in stock.
     heating : HeatingRecord or None
         Right over computed heating times; None, as in the others, if no note tells.
-    cooling, thickness, printing : NoteEstimate or None
-        Time on the mold over what was told; measured over computed thickness; hours of printing
-        over the estimate. [-]
+    cooling, thickness : NoteEstimate or None
+        Time on the mold over what is computed; measured over computed thickness. [-]
+    printing : NoteEstimate or None
+        Hours of printing over the estimate, on printers that the notes do not name. [-]
     lives : tuple of CyclesStood
         By filament.
     left_out : tuple of Contradiction
-        Notes on heating that are not counted.
+        Notes that are not counted for what they say of it.
     """
 
     machine: str
@@ -180,44 +225,70 @@ class Experience:
     """What the notes of all tables say."""
 
     tables: tuple[TableExperience, ...] = ()
+    printers: tuple[PrinterExperience, ...] = ()
 
     def of(self, machine: str) -> TableExperience | None:
         """Return what is known of a table, by its name in stock; None if there are no notes."""
         return next((one for one in self.tables if one.machine == machine), None)
 
+    def printing(self, printer: str, machine: str = "") -> NoteEstimate | None:
+        """Return hours of printing over the estimate: of a printer, by its name in stock. [-].
+
+        Where no note names it, what notes of the table say that name no printer.
+        """
+        own = next((one.printing for one in self.printers if one.printer == printer), None)
+        table = self.of(machine)
+        return own or (None if table is None else table.printing)
+
     @property
-    def of_heating(self) -> Experience:
-        """What of it is told on the card of a mold: heating times alone."""
-        return Experience(
-            tables=tuple(
-                TableExperience(machine=one.machine, heating=one.heating)
-                for one in self.tables
-                if one.heating is not None
-            )
-        )
+    def of_molds(self) -> Experience:
+        """What of it changes what is told of a mold: all but the notes that are not counted."""
+        tables = (replace(one, left_out=()) for one in self.tables)
+        told = (one for one in tables if one != TableExperience(machine=one.machine))
+        return replace(self, tables=tuple(told))
 
 
-def heating_words(experience: Experience) -> list[dict[str, Any]]:
-    """Return what is known of heating in words that JSON can hold."""
-    return [
-        {"machine": one.machine, **asdict(one.heating)}
-        for one in experience.tables
-        if one.heating is not None
-    ]
+def experience_words(experience: Experience) -> dict[str, Any]:
+    """Return what is known of molds in words that JSON can hold; none without notes."""
+    told = experience.of_molds
+    return {} if told == NO_NOTES else asdict(told)
 
 
-def experience_from_words(words: Sequence[Mapping[str, Any]]) -> Experience:
-    """Return the experience of heating that `heating_words` tells of."""
-    return Experience(tables=tuple(map(_table_from_words, words)))
+def experience_from_words(words: Mapping[str, Any]) -> Experience:
+    """Return the experience of molds that `experience_words` tells of."""
+    return Experience(
+        tables=tuple(map(_table_from_words, words.get("tables", ()))),
+        printers=tuple(
+            PrinterExperience(printer=one["printer"], printing=NoteEstimate(**one["printing"]))
+            for one in words.get("printers", ())
+        ),
+    )
 
 
 def _table_from_words(words: Mapping[str, Any]) -> TableExperience:
+    cooling, thickness, printing = (
+        None if words[name] is None else NoteEstimate(**words[name])
+        for name in ("cooling", "thickness", "printing")
+    )
+    return TableExperience(
+        machine=words["machine"],
+        heating=words["heating"] and _heating_from_words(words["heating"]),
+        lives=tuple(
+            CyclesStood(**{**one, "cycles": NoteEstimate(**one["cycles"])})
+            for one in words["lives"]
+        ),
+        cooling=cooling,
+        thickness=thickness,
+        printing=printing,
+    )
+
+
+def _heating_from_words(words: Mapping[str, Any]) -> HeatingRecord:
     told = dict(words)
-    machine = told.pop("machine")
     for name in ("plastics", "means"):
         told[name] = tuple(told[name])
     told["covariance"] = tuple(map(tuple, told["covariance"]))
-    return TableExperience(machine=machine, heating=HeatingRecord(**told))
+    return HeatingRecord(**told)
 
 
 NO_NOTES = Experience()

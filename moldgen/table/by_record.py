@@ -1,16 +1,16 @@
-"""By record: a heating time that is computed, corrected by what was timed on the table."""
+"""By record: times that are computed, corrected by what was timed on the table."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from math import log
 
-from moldgen.finding import counted
 from moldgen.stock.experience import HeatingRecord, NoteEstimate
 from moldgen.stock.plastic import Sheet
-from moldgen.table.doubt import Doubt, band_s
+from moldgen.table.cool import Cooling
+from moldgen.table.doubt import band_s
 from moldgen.table.forming_window import Clock
-from moldgen.table.heat_up import HeatUp, NotedFactor
+from moldgen.table.heat_up import HeatUp
+from moldgen.table.noted import NotedFactor
 
 
 def by_record(heated: HeatUp, record: HeatingRecord | None) -> HeatUp:
@@ -30,18 +30,18 @@ def by_record(heated: HeatUp, record: HeatingRecord | None) -> HeatUp:
         return heated
     factor = record.next_factor(heated.sheet)
     clock = _clock_by(heated.clock, factor.value)
-    doubt = _doubt(factor)
+    noted = NotedFactor(factor=factor, computed_s=heated.clock.forming_s)
     course = replace(heated.course, times_s=heated.course.times_s * factor.value)
     return replace(
         heated,
         clock=clock,
-        band_s=band_s(clock.forming_s, [doubt]),
-        doubts=(doubt,),
+        band_s=band_s(clock.forming_s, [noted.doubt]),
+        doubts=(noted.doubt,),
         mean_s=_times(heated.mean_s, factor.value),
         corner_s=_times(heated.corner_s, factor.value),
         course=course,
         lower=None if heated.lower is None else by_record(heated.lower, record),
-        noted=NotedFactor(factor=factor, computed_s=heated.clock.forming_s),
+        noted=noted,
     )  # fmt: skip
 
 
@@ -63,9 +63,19 @@ def _times(time_s: float | None, factor: float) -> float | None:
     return None if time_s is None else time_s * factor
 
 
-def _doubt(factor: NoteEstimate) -> Doubt:
-    return Doubt(
-        what=f"{counted(factor.n_notes, 'note')} of this table, and the next sheet",
-        sooner=log(factor.value / factor.low),
-        later=log(factor.high / factor.value),
-    )
+def cooled_by_record(cooled: Cooling, record: NoteEstimate | None) -> Cooling:
+    """Return how long a part stays on the mold, as the table's record says.
+
+    The band is that of the next part, in nine cases of ten.
+
+    Parameters
+    ----------
+    cooled : Cooling
+        As computed.
+    record : NoteEstimate or None
+        Time on the mold over what is computed, of its table; nothing changes without. [-]
+    """
+    if record is None:
+        return cooled
+    noted = NotedFactor(factor=record.next, computed_s=cooled.stiff_s)
+    return replace(cooled, stiff_s=record.value * cooled.stiff_s, noted=noted)

@@ -18,6 +18,7 @@ from moldgen.stock.filament import Filament
 from moldgen.stock.plastic import Sheet
 from moldgen.table.doubt import HEAT_FIELDS, Doubt, band_s, varied
 from moldgen.table.matter import matter_of
+from moldgen.table.noted import NotedFactor
 from moldgen.table.printed_mold import PrintedMold, TOUCH_W_m2K, on_mold, solid_matter
 from moldgen.table.surroundings import ROOM_degC, free_face
 
@@ -39,23 +40,32 @@ class Cooling:
     Attributes
     ----------
     stiff_s : float
-        Until its hottest plane is where the plastic is stiff. [s]
+        Until its hottest plane is where the plastic is stiff; as notes of the table correct it,
+        if they do. [s]
     thickness_mm : float
         The sheet's there. [mm]
     touch_degC : float
         The mold's face in the moment of touch, were the joint perfect. [°C]
     laid : _SheetOnMold
         The sheet on the mold, for what is asked later.
+    noted : NotedFactor or None
+        What notes of the table made of it.
     """
 
     stiff_s: float
     thickness_mm: float
     touch_degC: float
     laid: _SheetOnMold = field(repr=False, compare=False)
+    noted: NotedFactor | None = None
 
     @cached_property
     def doubts(self) -> tuple[Doubt, ...]:
-        """What makes that uncertain: the joint, and what values of the stock lie between."""
+        """What makes that uncertain: the joint, and what values of the stock lie between.
+
+        With notes of the table, these.
+        """
+        if self.noted is not None:
+            return (self.noted.doubt,)
         others = dict(_others(self.laid))
         flat = [one for pair in others.values() for one in pair]
         # Ratios of times need fewer steps than times, as long as both are found with as many.

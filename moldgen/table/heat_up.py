@@ -13,12 +13,12 @@ from moldgen.errors import SpecError
 from moldgen.physics.heat.heating import Array
 from moldgen.physics.heat.march import TemperatureHistory
 from moldgen.physics.heat.radiation import black_flux_W_m2
-from moldgen.stock.experience import NoteEstimate
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
 from moldgen.table.doubt import Doubt, band_s
 from moldgen.table.forming_window import Clock, clocks
 from moldgen.table.heat_doubts import heating_doubts, other_trials
+from moldgen.table.noted import NotedFactor
 from moldgen.table.surroundings import corner_view, mean_view, middle_view
 from moldgen.table.trial import USUAL, Conditions, Trial, courses
 from moldgen.wording import gauge_text
@@ -27,27 +27,6 @@ _PATIENCE = 3.0
 """Followed for so much longer than usual, if the usual does not show the window. [-]"""
 _SETTING_STEP_K = 10.0
 _COOLEST_degC = 200.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NotedFactor:
-    """What notes of a table made of its heating times.
-
-    Attributes
-    ----------
-    factor : NoteEstimate
-        What all times are multiplied by, for the next sheet. [-]
-    computed_s : float
-        When to form without it. [s]
-    """
-
-    factor: NoteEstimate
-    computed_s: float
-
-    @property
-    def n_notes(self) -> int:
-        """How many notes are behind it."""
-        return self.factor.n_notes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -15,6 +15,7 @@ from moldgen.stock.plastic import Sheet
 from moldgen.table.calibrate import READ_WITHIN
 from moldgen.table.heat_doubts import GAUGE_WITHIN, TIMED_WITHIN
 from moldgen.table.posterior import Posterior, linear_posterior, student_95
+from moldgen.table.ratio import ANY_FACTOR, FAR
 from moldgen.trust import HEATING
 
 _ENDS = 1.6448536269514722
@@ -32,11 +33,6 @@ EXPONENT_WITHIN = 0.15 / _ENDS
 sheet goes with the first power, and thick sheet with the second; derived. [-]."""
 SHEET_WITHIN = hypot(GAUGE_WITHIN, READ_WITHIN, TIMED_WITHIN) / _ENDS
 """Scatter of one time, as a standard deviation of the logarithm: gauge, moment and day. [-]."""
-_ANY_TABLE = 3.0
-"""Width of the table's factor where times are held against each other alone: left open. [-]."""
-_FAR = 4.0
-"""Standard deviations from what all others foretell at which a time is none of theirs: about half
-as long again; one right time in some thousands is so far off. [-]."""
 _TWICE = 2.0
 """A time that differs by this factor from the others of the same sheet cannot be right if they are;
 common practice, no source. [-]."""
@@ -130,9 +126,9 @@ def contradictions(timed: Sequence[TimedSheet]) -> tuple[tuple[int, ...], ...]:
 
 def _farthest(timed: Sequence[TimedSheet]) -> tuple[int, ...]:
     """Return the time that fits the rest least, or those one of which is wrong; none if all fit."""
-    surprises = np.abs(_posterior(timed, _plastics(timed), _ANY_TABLE).surprises)
+    surprises = np.abs(_posterior(timed, _plastics(timed), ANY_FACTOR).surprises)
     twice = _twice(timed)
-    suspects = [place for place in range(len(timed)) if surprises[place] > _FAR or twice[place]]
+    suspects = [place for place in range(len(timed)) if surprises[place] > FAR or twice[place]]
     if not suspects:
         return ()
     worst = max(suspects, key=lambda place: float(surprises[place]))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from moldgen.errors import SpecError
+from moldgen.stock.experience import NoteEstimate
 from moldgen.stock.forming_machine import FormingMachine
 from moldgen.stock.plastic import Sheet
+from moldgen.table.by_record import cooled_by_record
 from moldgen.table.cool import Cooling, cool
 from moldgen.table.heat_up import HeatUp, heat_up
 from moldgen.table.mold_life import MoldLife
@@ -40,7 +42,12 @@ def usual_run(
 
 
 def part_cooling(
-    run: Run, mold: PrintedMold, *, thickness_ratio: float | None = None, fan: bool = False
+    run: Run,
+    mold: PrintedMold,
+    *,
+    thickness_ratio: float | None = None,
+    fan: bool = False,
+    record: NoteEstimate | None = None,
 ) -> Cooling:
     """Return how long a part stays on a cold mold.
 
@@ -52,13 +59,15 @@ def part_cooling(
         Local thickness over the gauge; the run's if left out. [-]
     fan : bool
         Whether a light fan blows on the part.
+    record : NoteEstimate, optional
+        Time on the mold over what is computed, by the notes of the table. [-]
 
     Raises
     ------
     SpecError
         If it never gets stiff there.
     """
-    return cool(
+    cooled = cool(
         run.sheet,
         mold,
         thickness_ratio=run.thickness_ratio if thickness_ratio is None else thickness_ratio,
@@ -67,6 +76,7 @@ def part_cooling(
         room_degC=run.room_degC,
         fan=fan or run.fan,
     )
+    return cooled_by_record(cooled, record)
 
 
 def warm_s(cooling: Cooling, life: MoldLife) -> float:
@@ -84,6 +94,9 @@ def soft_s(
     sheet: Sheet, machine: FormingMachine, mold: PrintedMold, *, thickness_ratio: float
 ) -> float | None:
     """Return how long a sheet stays soft on a cold mold; None if it never gets stiff. [s].
+
+    As computed, whatever notes of the table say: they tell when parts were taken off, not how long
+    the air has to get out.
 
     Parameters
     ----------

@@ -10,7 +10,7 @@ from moldgen.language import Language, language_now
 from moldgen.sandbox.messages import Message
 from moldgen.units_text import Units
 from moldgen.web.defaults import largest_mm
-from moldgen.web.page_stock import HEATING
+from moldgen.web.page_stock import EXPERIENCE
 from moldgen.web.room import PageRoom
 from moldgen.web.store.classes import find_class
 from moldgen.web.store.designs import StoredDesign, new_id, read_upload
@@ -58,11 +58,11 @@ _TELLS_TIMES = frozenset({"findings", "mended", "files", "shot_facts"})
 """What goes by the notes of the log. Solids do not, so that a note has no picture drawn anew."""
 
 
-async def _heating(room: PageRoom, subject: StoredDesign | HandIn) -> list[dict[str, Any]]:
-    """Return what the log says of heating, in words; nothing for what it says nothing of."""
+async def _experience(room: PageRoom, subject: StoredDesign | HandIn) -> dict[str, Any]:
+    """Return what the log says of molds, in words; nothing for what it says nothing of."""
     if subject.wish.beginning is Beginning.STRIP:
-        return []
-    return await room.heating_of_class(subject.class_id)
+        return {}
+    return await room.experience_of_class(subject.class_id)
 
 
 _LANES = {"picture": Lane.PICTURE, "thumbnail": Lane.PICTURE}
@@ -106,8 +106,8 @@ async def compute(
         words["largest_mm"] = most_mm
     if language_now() is not Language.EN:
         words["language"] = language_now().value
-    if work in _TELLS_TIMES and (heating := await _heating(room, subject)):
-        words[HEATING] = heating
+    if work in _TELLS_TIMES and (experience := await _experience(room, subject)):
+        words[EXPERIENCE] = experience
     words.update(more or {})
     lane = _LANES.get(work, Lane.REST)
     return await asyncio.wrap_future(room.queue.submit(lane, subject.id, work, words, blocks))

@@ -14,7 +14,7 @@ from moldgen.sandbox.child import Tell
 from moldgen.sandbox.messages import Message
 from moldgen.stock import Shop
 from moldgen.web.order import WishOrder
-from moldgen.web.page_stock import HEATING, shop_of
+from moldgen.web.page_stock import EXPERIENCE, shop_of
 
 if TYPE_CHECKING:
     from moldgen.lesson.log.shot_note import ShotNote
@@ -22,11 +22,11 @@ if TYPE_CHECKING:
 
 
 def learned(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
-    """Return what notes say of heating, as `heating_words` tells it."""
-    from moldgen.stock.experience import heating_words
+    """Return what notes say of molds, as `experience_words` tells it."""
+    from moldgen.stock.experience import experience_words
 
     shop = _taught(words, shop_of(words["stock"]))
-    return Message({HEATING: heating_words(shop.experience)})
+    return Message({EXPERIENCE: experience_words(shop.experience)})
 
 
 def log_tables(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message:
@@ -83,7 +83,7 @@ def chart(words: dict[str, Any], blocks: Sequence[bytes], tell: Tell) -> Message
     from moldgen.job.formats import Format
     from moldgen.pipeline.heat.chart_files import design_chart
 
-    shop = shop_of(words["stock"], words[HEATING])
+    shop = shop_of(words["stock"], words[EXPERIENCE])
     with speak(Language(words["language"])):
         made = design_chart(ChartCommand(**words["chart"]), shop=shop).render([Format.PDF])
     return Message({}, list(made.files.values()))

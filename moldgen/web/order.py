@@ -12,7 +12,7 @@ from moldgen.finding import Finding, sentence
 from moldgen.language import Language, in_words, speak
 from moldgen.stock import Shop
 from moldgen.units_text import Units, as_read, read_in
-from moldgen.web.page_stock import HEATING, shop_of
+from moldgen.web.page_stock import EXPERIENCE, shop_of
 from moldgen.web.wish import UPLOAD, Beginning, DesignWish
 
 if TYPE_CHECKING:
@@ -59,7 +59,7 @@ class WishOrder:
         wish = DesignWish.from_words(words["wish"])
         return cls(
             wish=wish,
-            shop=shop_of(words.get("stock", {}), words.get(HEATING, ())),
+            shop=shop_of(words.get("stock", {}), words.get(EXPERIENCE, {})),
             drawings={UPLOAD: _drawing_of(wish, blocks)} if blocks else None,
             units=Units(words.get("units", Units.MM)),
             language=Language(words.get("language", Language.EN)),

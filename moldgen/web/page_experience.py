@@ -8,7 +8,7 @@ from typing import Any
 from moldgen.lesson.log.note_text import note_words
 from moldgen.lesson.log.store import StoredNote, find_notes, log_mark, notes_beside
 from moldgen.sandbox.messages import Message
-from moldgen.web.page_stock import HEATING, PageStock
+from moldgen.web.page_stock import EXPERIENCE, PageStock
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import new_id
 from moldgen.web.work_queue import Lane, WorkQueue
@@ -33,10 +33,10 @@ class PageExperience:
     def __init__(self, database: Database, stock: PageStock, queue: WorkQueue) -> None:
         self._database, self._stock, self._queue = database, stock, queue
         self._learned_of: object = None
-        self._heating: list[dict[str, Any]] = []
+        self._words: dict[str, Any] = {}
 
-    async def heating(self) -> list[dict[str, Any]]:
-        """Return what the notes say of heating, as `heating_words` tells it.
+    async def words(self) -> dict[str, Any]:
+        """Return what the notes say of molds, as `experience_words` tells it.
 
         Raises
         ------
@@ -47,8 +47,8 @@ class PageExperience:
         now = mark, self._stock.texts
         if now != self._learned_of:
             answer = await self.ask("learned")
-            self._heating, self._learned_of = answer.words[HEATING], now
-        return self._heating
+            self._words, self._learned_of = answer.words[EXPERIENCE], now
+        return self._words
 
     async def ask(self, work: str, **more: Any) -> Message:
         """Return what a worker reads off all notes."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from moldgen.errors import FileError, SpecError
@@ -16,8 +17,8 @@ from moldgen.stock import Shop, shop_from_texts
 from moldgen.stock.experience import experience_from_words
 from moldgen.user_file import room_file
 
-HEATING = "heating"
-"""The word of an order under which it has what the log says of heating; none without notes."""
+EXPERIENCE = "experience"
+"""The word of an order under which it has what the log says of molds; none without notes."""
 
 
 class PageStock:
@@ -76,15 +77,15 @@ class PageStock:
         return shop
 
 
-def shop_of(texts: Mapping[str, str], heating: Sequence[Mapping[str, Any]] = ()) -> Shop:
+def shop_of(texts: Mapping[str, str], experience: Mapping[str, Any] = MappingProxyType({})) -> Shop:
     """Return the shop that own stock files make, by their names; the last few are kept.
 
     Parameters
     ----------
     texts : mapping of str to str
         The files.
-    heating : sequence of mapping
-        What the log says of heating on its tables, as `heating_words` tells it.
+    experience : mapping
+        What the log says of molds on its tables, as `experience_words` tells it.
 
     Raises
     ------
@@ -92,7 +93,7 @@ def shop_of(texts: Mapping[str, str], heating: Sequence[Mapping[str, Any]] = ())
         If a file is wrong.
     """
     shop = _shop_of(tuple(texts.items()))
-    return replace(shop, experience=experience_from_words(heating)) if heating else shop
+    return replace(shop, experience=experience_from_words(experience)) if experience else shop
 
 
 @lru_cache(maxsize=2)

@@ -80,9 +80,9 @@ class PageRoom:
         """What the notes of its log say."""
         return PageExperience(self.database, self.stock, self.queue)
 
-    async def heating_of_class(self, class_id: int) -> list[dict[str, Any]]:
-        """Return what the notes say of heating, if the class goes by them; else nothing."""
-        return await self.experience.heating() if self.goes_by_log(class_id) else []
+    async def experience_of_class(self, class_id: int) -> dict[str, Any]:
+        """Return what the notes say of molds, if the class goes by them; else nothing."""
+        return await self.experience.words() if self.goes_by_log(class_id) else {}
 
     def goes_by_log(self, class_id: int) -> bool:
         """Tell whether the times of a class go by the notes."""

@@ -107,5 +107,5 @@ def test_files_are_made_by_the_same_experience(room, monkeypatch):
     assert teacher.post(f"{path}/hand-in", json={"once": once}).status_code == 200
     assert teacher.get(f"/queue/{once}/files.zip").status_code == 200
 
-    assert got == [shop_of("", Path(), use_log=True).experience.of_heating]
+    assert got == [shop_of("", Path(), use_log=True).experience.of_molds]
     assert got[0].of("classroom-450x300").heating.n_notes == 1

@@ -29,6 +29,7 @@ _SAYS = frozenset(
         "prints",
         "plaque_size",
         "roster_notes",
+        "mold_lives",
     }
 )
 """Modules of a lesson whose functions return sentences."""

@@ -22,7 +22,10 @@ NUMBERS = {
     "plastic": "HIPS", "gauge_mm": 1.5, "machine": "classroom-450x300", "filament": "PETG",
     "heat_s": 56.02, "cool_s": 25.23, "print": {"time_s": 13402.5}, "formed_thin_mm": 0.55,
 }  # fmt: skip
-FROM_JOB = {"told_heat_s", "told_cool_s", "told_print_h", "filament"}
+FROM_JOB = {
+    "told_heat_s", "told_cool_s", "computed_cool_s", "told_print_h", "computed_print_h", "filament",
+    "printer",
+}  # fmt: skip
 TYPED_OTHERWISE = {"noted": "on", "thickness_mm": "gauge_mm", "readings": "measured"}
 
 

@@ -162,13 +162,14 @@ def test_every_kind_of_note_is_told_in_a_sentence():
 
     known = shop.experience.of(TABLE)
     assert told["Log: cooling"].startswith(
-        f"Parts stay on the mold {known.cooling.value:.2f} times as long as told ("
+        f"Parts stay on the mold {known.cooling.value:.2f} times as long as computed ("
     )
     assert told["Log: printing"].startswith(
         f"Printing takes {known.printing.value:.2f} times what is estimated ("
     )
     assert told["Log: printing"].endswith("; 1 note).")
-    assert told["Log: mold life"].endswith("1 mold, none given up so far).")
+    assert told["Mold life by the log"].endswith("1 mold of this table, none given up so far")
+    assert told["Log: mold life"].startswith("ABS molds stand about ")
     ended = shop.experience.of(TABLE).lives[0]
     assert (ended.filament, ended.n_ended) == ("ABS", 1)
 
@@ -209,10 +210,10 @@ def test_the_card_tells_the_time_of_its_table(noted):
 
 
 def test_a_class_goes_by_the_notes():
-    """A worker is told of the heating; its mold takes so long, and is another than before."""
+    """A worker is told of the notes; its mold takes so long, and is another than before."""
     job = mg.sign("I", letter_height=20, gauge=1.5, forming="off")
     order = order_for(job, folder=Path(), stock={}, formats=[Format.STL])
-    other = replace(order, experience=NOTED.experience.of_heating)
+    other = replace(order, experience=NOTED.experience.of_molds)
     numbers = built_of(answer_of(carry_out(other.piece()))).record.numbers
 
     assert numbers["heat_notes"] == 7
@@ -236,15 +237,15 @@ class Watcher(Executor):
 
 
 @pytest.mark.parametrize("experience", [NO_NOTES, NOTED.experience])
-def test_every_worker_of_a_class_is_told_of_the_heating(tmp_path, experience):
-    """From Python as from the command line, what is known of heating goes along with each order."""
+def test_every_worker_of_a_class_is_told_of_the_notes(tmp_path, experience):
+    """From Python as from the command line, what is known goes along with each order."""
     watcher = Watcher()
     like = mg.sign("NAME", letter_height=14, gauge=1.0)
     with pytest.raises(mg.SpecError, match="the tide was out"):
         mg.make_class(["ADA", "BO"], like, tmp_path, executor=watcher, experience=experience)
 
-    told = [read_message(BytesIO(piece)).words["words"]["heating"] for piece in watcher.asked]
-    assert [experience_from_words(words) for words in told] == [experience.of_heating] * 2
+    told = [read_message(BytesIO(piece)).words["words"]["experience"] for piece in watcher.asked]
+    assert [experience_from_words(words) for words in told] == [experience.of_molds] * 2
 
 
 def test_the_wall_chart_goes_by_the_notes():

@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 
 from moldgen.stock import Sheet, load_shop
-from moldgen.table.by_record import by_record, noted_clock
+from moldgen.table.by_record import by_record, cooled_by_record, noted_clock
 from moldgen.table.heat_up import heat_up, heating_clock
 from moldgen.table.heating_record import TimedSheet, heating_record
+from moldgen.table.printed_mold import printed_mold
+from moldgen.table.ratio import ratio_estimate
+from moldgen.table.stay import part_cooling, usual_run
 
 SHOP = load_shop(user_file=None)
 CLASS = SHOP.machine("classroom-450x300")
@@ -84,3 +87,27 @@ def test_a_clock_alone_goes_as_the_whole():
     assert noted_clock(heating_clock(HIPS, CLASS), HIPS, known).forming_s == pytest.approx(
         by_record(COMPUTED, known).forming_s
     )
+
+
+COOLED = part_cooling(usual_run(HIPS, CLASS, COMPUTED), printed_mold(SHOP.filament("PETG"), 20.0))
+RATIO = ratio_estimate([1.3] * 6, within=0.26, scatter=0.2)
+
+
+def test_cooling_goes_by_the_record():
+    """The time is the factor's, its band that of the next part, its one doubt the notes'."""
+    noted = cooled_by_record(COOLED, RATIO)
+
+    assert noted.stiff_s == pytest.approx(RATIO.value * COOLED.stiff_s)
+    assert noted.noted.computed_s == COOLED.stiff_s
+    assert noted.band_s == pytest.approx(
+        (RATIO.next.low * COOLED.stiff_s, RATIO.next.high * COOLED.stiff_s)
+    )
+    assert RATIO.next.low < RATIO.low
+    assert RATIO.next.high > RATIO.high
+    assert noted.doubts[0].what == "6 notes of this table, and the next sheet"
+    assert noted.laid == COOLED.laid
+
+
+def test_cooling_without_a_record_is_as_computed():
+    """No record gives the very object back."""
+    assert cooled_by_record(COOLED, None) is COOLED

@@ -2,7 +2,7 @@
 
 import os
 from dataclasses import replace
-from types import SimpleNamespace
+from types import MappingProxyType, SimpleNamespace
 from zipfile import ZipFile
 
 import pytest
@@ -19,7 +19,7 @@ from moldgen.stock.experience import (
     Experience,
     HeatingRecord,
     TableExperience,
-    heating_words,
+    experience_words,
 )
 from moldgen.stock.shop import own_stock_texts
 from moldgen.user_file import HOME
@@ -81,12 +81,12 @@ def person(name, beginning, **values):
     }  # fmt: skip
 
 
-def made(path, *people, stock=None, told=None, language="en", heating=()):
+def made(path, *people, stock=None, told=None, language="en", experience=MappingProxyType({})):
     """Have a class made; its folder."""
     words = {
         "title": "Boat shed", "folder": str(path), "people": list(people), "stock": stock or {},
         "usual": {"lesson_min": "90"}, "language": language, "key": "the key",
-        "heating": list(heating),
+        "experience": dict(experience),
     }  # fmt: skip
     work.make(words, [], (told if told is not None else []).append)
     return ClassFolder(path=path)
@@ -111,8 +111,8 @@ def test_jobs_are_built_as_they_were_approved(building, tmp_path):
 
 @pytest.mark.parametrize("experience", [NO_NOTES, BY_LOG])
 def test_a_class_is_made_by_the_notes_of_the_log(building, tmp_path, experience):
-    """What they say of heating goes to whoever builds the molds; nothing if there are none."""
-    made(tmp_path, person("Ida", "word", words=["PIER 4"]), heating=heating_words(experience))
+    """What they say of molds goes to whoever builds the molds; nothing if there are none."""
+    made(tmp_path, person("Ida", "word", words=["PIER 4"]), experience=experience_words(experience))
 
     assert building.how["shop"].experience == experience
 

@@ -12,7 +12,7 @@ from moldgen.lesson.log.shot_log import ShotLog
 from moldgen.lesson.log.shot_note import ShotNote
 from moldgen.lesson.log.store import forget_people, insert_note
 from moldgen.web import work
-from moldgen.web.page_stock import HEATING
+from moldgen.web.page_stock import EXPERIENCE
 from moldgen.web.store import classes
 
 __all__ = ["room", "student", "teacher"]  # what tests here stand on
@@ -38,7 +38,7 @@ def keep(room, *notes, class_id=None):
 
 
 def heating(room):
-    """What the notes say of heating."""
+    """What the notes say of molds."""
     return asyncio.run(room.experience.heating())
 
 
@@ -123,7 +123,7 @@ def test_what_tells_times_is_told_of_the_notes(room, begun):
 
     told = heating(room)
     assert told[0]["n_notes"] == 2
-    assert {name: one.get(HEATING) for name, one in words.items()} == {
+    assert {name: one.get(EXPERIENCE) for name, one in words.items()} == {
         "picture": None, "thumbnail": None, "findings": told, "shot_facts": told,
     }  # fmt: skip
 
@@ -137,9 +137,9 @@ def test_without_notes_and_for_strips_nothing_is_told(room, begun):
     path = strip.post("/designs", data={"beginning": "strip", "make": "phone-stand"}).url.path
     strip.get(f"{path}/findings")
 
-    assert HEATING not in plain["findings"]
+    assert EXPERIENCE not in plain["findings"]
     assert room.queue.asked[-1][0] == "findings"
-    assert HEATING not in room.queue.asked[-1][1]
+    assert EXPERIENCE not in room.queue.asked[-1][1]
 
 
 def test_a_class_may_go_without_the_log(room, teacher, begun):
@@ -151,8 +151,8 @@ def test_a_class_may_go_without_the_log(room, teacher, begun):
 
     words = begun({"beginning": "word"})
 
-    assert HEATING not in words["findings"]
-    assert HEATING not in words["shot_facts"]
+    assert EXPERIENCE not in words["findings"]
+    assert EXPERIENCE not in words["shot_facts"]
     page = teacher.post("/class/usual", data={"offered": "word"})
     assert "checked" not in page.text.partition('name="no_log"')[2].partition(">")[0]
 
@@ -163,7 +163,7 @@ def test_a_class_may_go_without_the_log(room, teacher, begun):
 def test_a_worker_keeps_no_old_times(room):
     """What it computed before a note, with it, and after the note was removed, in one process."""
     keep(room, note(1), note(2))
-    noted = {**WORD, HEATING: heating(room)}
+    noted = {**WORD, EXPERIENCE: heating(room)}
 
     asked = [work.shot_facts(words, [], heard).words for words in (WORD, noted, WORD)]
     rows = [dict(work.findings(words, [], heard).words["table"]) for words in (WORD, noted, WORD)]
@@ -177,7 +177,7 @@ def test_a_worker_keeps_no_old_times(room):
 def test_solids_and_verdicts_do_not_go_by_notes(room):
     """So the page need not tell of them whoever draws pictures and sums up findings."""
     keep(room, note(1), note(2))
-    noted = {**WORD, HEATING: heating(room)}
+    noted = {**WORD, EXPERIENCE: heating(room)}
 
     assert work.picture(noted, [], heard) == work.picture(WORD, [], heard)
     assert work.verdict(noted, [], heard) == work.verdict(WORD, [], heard)
@@ -195,15 +195,15 @@ def test_the_wall_chart_is_that_of_the_class(room, teacher, student):
 
     asked = [words for work, words, _ in room.queue.asked if work == "chart"]
     assert [one["chart"] for one in asked] == [{"machine": "bench-250x250", "paper": "letter"}, {}]
-    assert [[known["n_notes"] for known in one[HEATING]] for one in asked] == [[2], []]
+    assert [[known["n_notes"] for known in one[EXPERIENCE]] for one in asked] == [[2], []]
     assert student("Ida").get("/log/heating-chart.pdf").status_code == 403
 
 
 def test_a_worker_draws_the_chart_by_the_notes(room):
     """One page, another one with notes, the same without them."""
     keep(room, note(1), note(2))
-    plain = {"chart": {"sheets": ("HIPS 1.5",)}, "stock": {}, "language": "en", HEATING: []}
-    noted = {**plain, HEATING: heating(room)}
+    plain = {"chart": {"sheets": ("HIPS 1.5",)}, "stock": {}, "language": "en", EXPERIENCE: []}
+    noted = {**plain, EXPERIENCE: heating(room)}
 
     (before,), (after,), (again,) = (
         work.chart(words, [], heard).blocks for words in (plain, noted, plain)

@@ -22,7 +22,7 @@ from moldgen.pipeline.job_words import BroughtJob, font_file, unpacked_job
 from moldgen.pipeline.mold.mended import MendedJob
 from moldgen.pool.piece import piece_bytes
 from moldgen.sandbox.messages import Message
-from moldgen.stock.experience import NO_NOTES, Experience, heating_words
+from moldgen.stock.experience import NO_NOTES, Experience, experience_words
 
 if TYPE_CHECKING:
     from moldgen.job.spec import Job, MoldRequest
@@ -58,7 +58,7 @@ class BuildOrder:
     mend : bool
         Whether the job is changed so that nothing of it needs a look.
     experience : Experience
-        What notes of the tables say of heating times.
+        What notes of the tables say of times, thickness and lives.
     """
 
     job_text: str
@@ -74,7 +74,7 @@ class BuildOrder:
         words = {
             "job": self.job_text, "files": list(self.files), "stock": dict(self.stock),
             "formats": [str(one) for one in self.formats], "language": str(self.language),
-            "mend": self.mend, "heating": heating_words(self.experience),
+            "mend": self.mend, "experience": experience_words(self.experience),
         }  # fmt: skip
         return piece_bytes(WORK, words, list(self.files.values()))
 
@@ -98,7 +98,7 @@ def order_for(
     packed = pack_job(job, folder=folder, font_path=font_file)
     return BuildOrder(
         job_text=job_toml(packed.job), files=packed.files, stock=stock, formats=tuple(formats),
-        language=language_now(), mend=mend, experience=experience.of_heating,
+        language=language_now(), mend=mend, experience=experience.of_molds,
     )  # fmt: skip
 
 

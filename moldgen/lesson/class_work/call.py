@@ -86,7 +86,7 @@ def make_class(
     executor : Executor, optional
         Builds the molds; processes on this machine, one for each processor, if left out.
     experience : Experience, optional
-        From `experience_of`: its heating times are told.
+        From `experience_of`: what is told goes by it.
     **options
         What ``moldgen class --help`` lists: ``sizes="own", lesson_min=90``.
 

@@ -18,6 +18,7 @@ from moldgen.lesson.class_work.class_findings import class_findings
 from moldgen.lesson.class_work.costs import cost_text
 from moldgen.lesson.class_work.kept_arrangement import KeptArrangement
 from moldgen.lesson.class_work.kept_sizes import KeptSizes
+from moldgen.lesson.class_work.mold_lives import lives_row, worn_findings
 from moldgen.lesson.class_work.one_size import one_sheet, one_size
 from moldgen.lesson.class_work.overview import class_files, class_summary
 from moldgen.lesson.class_work.person_job import PersonJob, person_jobs
@@ -170,11 +171,13 @@ def build_people(
     queue = class_queue(works, arrangement, words.room_printers, shop=shop)
     findings = (
         *class_findings(works, notes, out=out, mend=words.mend), *told, *queue_findings(queue),
+        *worn_findings(works),
     )  # fmt: skip
     counts = n_prints(works, arrangement)
     costs = cost_text(shots, works, room, prints=counts)
     summary = (
-        *class_summary(works, counts), *groups_row(shots), ("Lessons", timetable_text(plan)),
+        *class_summary(works, counts), *groups_row(shots), *lives_row(works),
+        ("Lessons", timetable_text(plan)),
         *((("Print queue", queue_text(queue)),) if queue else ()),
         *((("Costs", costs),) if costs else ()),
         *_webs(arrangement),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from moldgen.export.report.table import Table
@@ -22,6 +23,7 @@ from moldgen.printing.bed_fit import BEYOND_BED, usable_bed_mm
 from moldgen.printing.estimate import spoken_time
 from moldgen.printing.print_spec import line_of
 from moldgen.stock import Printer, Shop
+from moldgen.stock.experience import Experience
 
 PRINT_LIST = "print-queue.csv"
 _HEAD = ("Printer", "Plate", "Start", "End", "Print (h)", "Filament (g)", "Filament", "Change",
@@ -58,14 +60,22 @@ def class_queue(
         return None
     own = {name: shop.printer(name) for work in made for name in [work.record.numbers["printer"]]}
     first = next(iter(own.values()))
-    paces = {name: _pace(first, printer) for name, printer in own.items()}
+    ratio = partial(_noted_ratio, shop.experience, made[0].record.numbers["machine"])
+    pace = partial(_pace, first, ratio)
+    paces = {name: pace(printer) for name, printer in own.items()}
     if arrangement is None:
         plates, there = list(_single_plates(made, paces)), list(own.values())
     else:
         plates = list(_shared_plates(works, arrangement, paces))
         there = list({one.printer.name: one.printer for one in arrangement.plates}.values())
     kinds = [(shop.printers.find(one.printer, field="printers"), one.count) for one in printers]
-    return plan_queue(plates, list(_queue_printers(kinds or [(one, 1) for one in there], first)))
+    return plan_queue(plates, list(_queue_printers(kinds or [(one, 1) for one in there], pace)))
+
+
+def _noted_ratio(experience: Experience, machine: str, printer: Printer) -> float:
+    """Return hours of printing over the estimate, by the notes of the log. [-]."""
+    noted = experience.printing(printer.name, machine)
+    return 1.0 if noted is None else noted.value
 
 
 def n_prints(works: Sequence[PersonWork], arrangement: Arrangement | None) -> tuple[int, ...]:
@@ -113,8 +123,10 @@ def _moved(work: PersonWork, printer: str) -> PersonWork:
     return replace(work, record=kept, changes=changes)
 
 
-def _queue_printers(kinds: Sequence[tuple[Printer, int]], first: Printer) -> Iterator[QueuePrinter]:
-    """Yield each printer; how quick it is goes by how much a line of it lays."""
+def _queue_printers(
+    kinds: Sequence[tuple[Printer, int]], pace: Callable[[Printer], float]
+) -> Iterator[QueuePrinter]:
+    """Yield each printer, and how quick it is."""
     several = sum(count for _, count in kinds) > len(kinds)
     for printer, count in kinds:
         for number in range(1, count + 1):
@@ -122,13 +134,13 @@ def _queue_printers(kinds: Sequence[tuple[Printer, int]], first: Printer) -> Ite
             yield QueuePrinter(
                 name=name,
                 room_mm=usable_bed_mm(printer),
-                pace=_pace(first, printer),
+                pace=pace(printer),
             )
 
 
-def _pace(first: Printer, printer: Printer) -> float:
-    """Return the time of a printer over that of the first one. [-]."""
-    return _laid_mm2(first) / _laid_mm2(printer)
+def _pace(first: Printer, ratio: Callable[[Printer], float], printer: Printer) -> float:
+    """Return the time of a printer over that of the first one, by what a line lays and the log."""
+    return _laid_mm2(first) / _laid_mm2(printer) * ratio(printer) / ratio(first)
 
 
 def _laid_mm2(printer: Printer) -> float:

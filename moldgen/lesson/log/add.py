@@ -28,7 +28,7 @@ from moldgen.stock import Shop, load_shop
 _AS_TYPED = ("heated_s", "formed_s", "cooled_s", "seen", "mold_ended", "printed_h", "who", "remark")
 _OF_JOB = (
     "job", "machine", "plastic", "thickness_mm", "filament", "told_heat_s", "told_cool_s",
-    "told_print_h",
+    "computed_cool_s", "told_print_h", "computed_print_h", "printer",
 )  # fmt: skip
 
 

@@ -38,8 +38,13 @@ class JobFacts:
         What the job card says. [s]
     told_print_h : float or None
         How long the mold was to print. [h]
+    computed_cool_s, computed_print_h : float or None
+        The same without the log, where notes had corrected them. [s] [h]
+    printer : str
+        Of the printed mold; empty if it is not printed, or not known.
     thinnest_mm : float or None
-        Thickness of the formed sheet where it is thin, if its forming was computed. [mm]
+        Thickness of the formed sheet where it is thin, if its forming was computed; without the
+        log. [mm]
     """
 
     job: str
@@ -50,6 +55,9 @@ class JobFacts:
     told_heat_s: float | None = None
     told_cool_s: float | None = None
     told_print_h: float | None = None
+    computed_cool_s: float | None = None
+    computed_print_h: float | None = None
+    printer: str = ""
     thinnest_mm: float | None = None
 
 
@@ -101,6 +109,7 @@ def facts_of_job(job: Job, shop: Shop) -> JobFacts:
         plastic=setting.sheet.plastic.name,
         thickness_mm=setting.sheet.gauge_mm,
         filament=setting.filament.name if setting.is_printed else "",
+        printer=setting.printer.name if setting.is_printed else "",
     )
 
 
@@ -138,10 +147,11 @@ def facts_of_numbers(title: str, numbers: Mapping[str, Any]) -> JobFacts:
         If they are not those of a mold.
     """
     made_with = {name: numbers[name] for name in ("machine", "plastic", "filament")}
+    made_with["printer"] = numbers.get("printer", "")  # earlier records do not tell it
     if not all(isinstance(word, str) for word in (title, *made_with.values())):
         raise TypeError
     printed = numbers.get("print")
-    print_s = _figure(printed.get("time_s")) if isinstance(printed, Mapping) else None
+    prints = printed if isinstance(printed, Mapping) else {}
     thickness_mm = _figure(numbers["gauge_mm"])
     if thickness_mm is None:
         raise TypeError
@@ -150,8 +160,10 @@ def facts_of_numbers(title: str, numbers: Mapping[str, Any]) -> JobFacts:
         thickness_mm=thickness_mm,
         told_heat_s=_figure(numbers.get("heat_s")),
         told_cool_s=_figure(numbers.get("cool_s")),
-        told_print_h=None if print_s is None else round(print_s / 3600, 4),
-        thinnest_mm=_figure(numbers.get("formed_thin_mm")),
+        told_print_h=_hours(prints.get("time_s")),
+        computed_cool_s=_figure(numbers.get("cool_computed_s")),
+        computed_print_h=_hours(prints.get("computed_time_s")),
+        thinnest_mm=_figure(numbers.get("formed_thin_computed_mm", numbers.get("formed_thin_mm"))),
         **made_with,
     )
 
@@ -159,6 +171,11 @@ def facts_of_numbers(title: str, numbers: Mapping[str, Any]) -> JobFacts:
 def _figure(value: Any) -> float | None:
     is_number = isinstance(value, Real) and not isinstance(value, bool)
     return round(float(value), 4) if is_number else None
+
+
+def _hours(time_s: Any) -> float | None:
+    figure_s = _figure(time_s)
+    return None if figure_s is None else round(figure_s / 3600, 4)
 
 
 def facts_of_note(note: ShotNote) -> JobFacts:
@@ -172,6 +189,9 @@ def facts_of_note(note: ShotNote) -> JobFacts:
         told_heat_s=note.told_heat_s,
         told_cool_s=note.told_cool_s,
         told_print_h=note.told_print_h,
+        computed_cool_s=note.computed_cool_s,
+        computed_print_h=note.computed_print_h,
+        printer=note.printer,
         thinnest_mm=next(
             (one.computed_mm for one in note.readings if one.place.casefold() == THINNEST), None
         ),
@@ -205,6 +225,8 @@ def with_typed(facts: JobFacts, *, machine: str, plastic: str, thickness_mm: flo
         thickness_mm=facts.thickness_mm if thickness_mm is None else thickness_mm,
         filament=facts.filament,
         told_print_h=facts.told_print_h,
+        computed_print_h=facts.computed_print_h,
+        printer=facts.printer,
     )
     sheets = [(one.machine, one.plastic, one.thickness_mm) for one in (facts, typed)]
     return facts if sheets[0] == sheets[1] else typed

@@ -84,12 +84,12 @@ def heating_notes(
             yield HeatingNote(note=note, timed=timed)
 
 
-def note_text(note: ShotNote) -> str:
-    """Return which note it is, and what it says of the heating."""
+def note_text(note: ShotNote, says: str = "") -> str:
+    """Return which note it is, and what of it counts; what it says of the heating if left out."""
     day = note.noted.replace("T", " ")
     sheet = f"{note.plastic} {note.thickness_mm:.3g} mm"
-    heated = "" if note.heated_s is None else f", {clock_text(note.heated_s)}"
-    return f"{day}, {note.job}: {sheet}{heated}"
+    heated = "" if note.heated_s is None else clock_text(note.heated_s)
+    return ", ".join(filter(None, (f"{day}, {note.job}: {sheet}", says or heated)))
 
 
 def _contradiction(group: Sequence[HeatingNote], record: HeatingRecord | None) -> Contradiction:

@@ -16,7 +16,9 @@ from moldgen.wording import nearest, one_of, shown
 from moldgen.written_number import measure
 
 _FIELDS: Mapping[str, Field[Any]] = {one.name: one for one in fields(ShotNote)}
-TEXTS = ("job", "mold", "machine", "plastic", "filament", "who", "remark", "photo")
+TEXTS = (
+    "job", "mold", "machine", "plastic", "filament", "printer", "who", "remark", "photo",
+)  # fmt: skip
 _MOST_NAME = 120
 """Longest text but for remarks: what a job may be called. [characters]."""
 MOST_READINGS = 12

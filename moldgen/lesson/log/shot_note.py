@@ -64,12 +64,18 @@ class ShotNote(Spec):
         part cooled on the mold; None if nobody looked. [s]
     told_heat_s, told_cool_s : float or None
         What the job card said. [s]
+    computed_cool_s : float or None
+        What was computed for the cooling, where the log had corrected the card. [s]
     seen : tuple of Outcome
         What the part was like; ``(Outcome.GOOD,)`` if nothing was wrong.
     readings : tuple of CaliperReading
         Thicknesses that were measured.
     printed_h, told_print_h : float or None
-        How long the mold really took to print, and the estimate. [h]
+        How long the mold really took to print, and what was told. [h]
+    computed_print_h : float or None
+        The estimate, where the log had corrected what was told. [h]
+    printer : str
+        What printed the mold, as the stock calls it; empty if that is not known.
     filament : str
         Of the printed mold, as the stock calls it; empty if it is not printed.
     mold_ended : bool
@@ -102,6 +108,9 @@ class ShotNote(Spec):
     told_cool_s: Annotated[
         float | None, Quantity("s", "cooling time on the card", above=0, at_most=3600)
     ] = None
+    computed_cool_s: Annotated[
+        float | None, Quantity("s", "cooling time without the log", above=0, at_most=3600)
+    ] = None
     seen: Annotated[tuple[Outcome, ...], Meaning("what the part was like")] = (Outcome.GOOD,)
     readings: Annotated[tuple[CaliperReading, ...], Meaning("thicknesses measured")] = ()
     printed_h: Annotated[
@@ -110,6 +119,10 @@ class ShotNote(Spec):
     told_print_h: Annotated[
         float | None, Quantity("h", "printing of the mold, estimated", above=0, at_most=500)
     ] = None
+    computed_print_h: Annotated[
+        float | None, Quantity("h", "printing of the mold, without the log", above=0, at_most=500)
+    ] = None
+    printer: Annotated[str, Meaning("printer of the mold, as the stock calls it")] = ""
     filament: Annotated[str, Meaning("filament of the mold, as the stock calls it")] = ""
     mold_ended: Annotated[bool, Meaning("whether the mold was given up after it")] = False
     who: Annotated[str, Meaning("who noted it")] = ""

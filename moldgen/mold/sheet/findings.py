@@ -7,7 +7,7 @@ from math import ceil, log
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from moldgen.finding import Cure, Finding, Remedy, Severity, Way
+from moldgen.finding import Cure, Finding, Remedy, Severity, Way, counted
 
 if TYPE_CHECKING:
     from moldgen.mold.sheet.formed import FormedSheet
@@ -127,7 +127,7 @@ def _thin(
             code="formed-thin",
             severity=Severity.CAUTION,
             says=f"the formed sheet is thin here (± {thinnest.thin_doubt_mm:.2g} mm; "
-            f"{thinnest.least_mm:.2f} mm at its thinnest)",
+            f"{thinnest.least_mm:.2f} mm at its thinnest{_measured_text(formed)})",
             measured=thinnest.thin_mm,
             limit=limit,
             unit="mm",
@@ -142,6 +142,13 @@ def _thin(
                 *_thicker(needed, wanted=wanted_mm is not None),
             ),
         )
+
+
+def _measured_text(formed: FormedSheet) -> str:
+    """Return by how many notes of the table that is so; empty if by none."""
+    if formed.measured is None:
+        return ""
+    return f"; by {counted(formed.measured.n_notes, 'note')} of this table"
 
 
 def _shallower(share: float, wanted_share: float) -> float:

@@ -13,11 +13,17 @@ from moldgen.mold.features import FeaturePlan
 from moldgen.mold.sheet.clusters import Mask, Place, clusters_of, place_of
 from moldgen.mold.sheet.places import middles_of, within
 from moldgen.mold.sheet.reach import CornerRadius, SheetReach, measure_corners, reach_of
-from moldgen.mold.sheet.thickness import FeatureThickness, smooth_thickness, thickness_of
+from moldgen.mold.sheet.thickness import (
+    FeatureThickness,
+    as_measured,
+    smooth_thickness,
+    thickness_of,
+)
 from moldgen.mold.sheet.webs import Web, webs_of
 from moldgen.physics.membrane.run import FREE, FormingRun
 from moldgen.solid.height.relief import Relief
 from moldgen.stock import Sheet
+from moldgen.stock.experience import NoteEstimate
 from moldgen.table.hold import hold
 
 
@@ -68,6 +74,9 @@ class FormedSheet:
         Longest first, ripples too.
     untouched_mm2 : float
         Area of the part that touches nothing. [mm²]
+    measured : NoteEstimate or None
+        Thickness of parts over what was computed, by the notes of the table; it corrects how thin
+        the thinnest places are told to be, and nothing else. [-]
     """
 
     run: FormingRun
@@ -79,6 +88,7 @@ class FormedSheet:
     corners: CornerRadius | None
     webs: tuple[Web, ...]
     untouched_mm2: float
+    measured: NoteEstimate | None = None
 
     @property
     def whole(self) -> FeatureThickness:
@@ -91,14 +101,24 @@ class FormedSheet:
         return smooth_thickness(self.run) * self.sheet.gauge_mm
 
     @property
-    def thinnest(self) -> FeatureThickness:
-        """The feature, or the whole part, with the thinnest places: what decides."""
+    def computed_thinnest(self) -> FeatureThickness:
+        """The feature, or the whole part, with the thinnest places, as the run has it."""
         return min(self.thinned, key=lambda told: told.thin_mm)
+
+    @property
+    def thinnest(self) -> FeatureThickness:
+        """The same as notes of the table correct it: what decides."""
+        return as_measured(self.computed_thinnest, self.measured)
 
     @property
     def thin_share(self) -> float:
         """Thickness of the thin places over the gauge: what other gauges would keep too. [-]."""
         return self.thinnest.thin_mm / self.sheet.gauge_mm
+
+    @property
+    def computed_thin_share(self) -> float:
+        """The same as the run has it, by which vents are placed. [-]."""
+        return self.computed_thinnest.thin_mm / self.sheet.gauge_mm
 
     @property
     def folds(self) -> tuple[Web, ...]:

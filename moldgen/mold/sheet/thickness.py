@@ -8,7 +8,8 @@ lies. It hardly depends on how the sheet was cut into triangles, so that it is w
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from moldgen.mold.features import FeaturePlan
 from moldgen.mold.sheet.clusters import Mask, Place, place_of
 from moldgen.mold.sheet.places import middles_of, owner_of
 from moldgen.physics.membrane.run import FormingRun
+from moldgen.stock.experience import NoteEstimate
 
 THIN_AREA = 0.01
 """Share of the area that is thinner than what is told as thin. [-]."""
@@ -112,6 +114,33 @@ class FeatureThickness:
     where_mm: Place
     area_mm2: float
     pace: PaceError | None = None
+
+
+def as_measured(told: FeatureThickness, factor: NoteEstimate | None) -> FeatureThickness:
+    """Return how thin a feature is as measured parts have it; as it is without measurements.
+
+    Parameters
+    ----------
+    told : FeatureThickness
+        As computed.
+    factor : NoteEstimate or None
+        Measured over computed thickness where parts are thin, of its table. [-]
+
+    Notes
+    -----
+    Both thicknesses go by the factor. What is not known of the factor makes them as doubtful as
+    half its range is wide; that and the doubt of the run are put together as independent.
+    """
+    if factor is None:
+        return told
+    open_share = (factor.high - factor.low) / 2
+    return replace(
+        told,
+        thin_mm=factor.value * told.thin_mm,
+        least_mm=factor.value * told.least_mm,
+        thin_doubt_mm=hypot(factor.value * told.thin_doubt_mm, open_share * told.thin_mm),
+        least_doubt_mm=hypot(factor.value * told.least_doubt_mm, open_share * told.least_mm),
+    )
 
 
 def smooth_thickness(run: FormingRun) -> Floats:

@@ -70,7 +70,8 @@ def check_part(
         printer=setting.printer, draw_direction=UPS[command.draw_direction],
     )  # fmt: skip
     checked = check_all(case)
-    sheet = form_brought(case, checked.draws, command, progress)
+    followed = form_brought(case, checked.draws, command, progress)
+    sheet = followed.measured_by(setting.thickness)
     findings = ranked(
         grouped([*doubts, *checked.findings, *sheet.findings, *map(_low_finding, sheet.places)])
     )

@@ -31,6 +31,7 @@ from moldgen.solid.height.ball import gap_under_ball
 from moldgen.solid.height.relief import relief_for_ball
 from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Gauge
+from moldgen.stock.experience import NoteEstimate
 
 ABOVE_TABLE_MM = 0.5
 """A low place lower than this lies on the table beside the part, where no vent is wanted. [mm]."""
@@ -62,6 +63,14 @@ class FormedMesh:
     foot: MultiPolygon
     trim: MultiPolygon
     wanted_mm: float | None
+
+    def measured_by(self, factor: NoteEstimate | None) -> FormedMesh:
+        """Return the same with what notes of the table say of its thinnest places."""
+        formed, foreseen = (
+            None if one is None else replace(one, measured=factor)
+            for one in (self.formed, self.foreseen)
+        )
+        return replace(self, formed=formed, foreseen=foreseen)
 
     @property
     def followed(self) -> FormedSheet | None:

@@ -9,11 +9,12 @@ from moldgen.finding import Severity
 from moldgen.job.command.chart import ChartCommand
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import Filament, FormingMachine, Plastic, Sheet, Shop
-from moldgen.stock.experience import HeatingRecord, TableExperience
+from moldgen.stock.experience import NoteEstimate, TableExperience
 from moldgen.table.by_record import by_record
 from moldgen.table.heat_findings import heating_findings, lower_percent
-from moldgen.table.heat_up import HeatUp, heat_up
+from moldgen.table.heat_up import heat_up
 from moldgen.table.printed_mold import PrintedMold
+from moldgen.table.run import Run
 from moldgen.table.stay import part_cooling, usual_run
 from moldgen.wording import span_s
 
@@ -92,7 +93,6 @@ def chart_work(command: ChartCommand, shop: Shop, *, progress: Progress = quiet)
     """
     machine, filament = shop.machine(command.machine), shop.filament(command.filament)
     known = shop.experience.of(machine.name)
-    record = None if known is None else known.heating
     asked = command.named
     named = {shop.plastics.find(name, field="sheets").name: None for name, _ in asked}
     plastics = tuple(shop.plastic(name) for name in named or USUAL_PLASTICS)
@@ -107,7 +107,7 @@ def chart_work(command: ChartCommand, shop: Shop, *, progress: Progress = quiet)
             )
             sheet = Sheet(plastic=plastic, gauge_mm=gauge_mm)
             times[plastic.name, gauge_mm] = (
-                sheet_times(sheet, machine, filament, record=record)
+                sheet_times(sheet, machine, filament, known=known)
                 if is_there
                 else _blank(sheet, "not among your sheets" if asked else "not in stock")
             )
@@ -127,7 +127,7 @@ def sheet_times(
     machine: FormingMachine,
     filament: Filament,
     *,
-    record: HeatingRecord | None = None,
+    known: TableExperience | None = None,
 ) -> SheetTimes:
     """Return how long to heat and to cool a sheet, or why that cannot be told.
 
@@ -135,11 +135,12 @@ def sheet_times(
     ----------
     sheet, machine, filament : Sheet, FormingMachine, Filament
         What is heated, on which table, and what the mold is printed from.
-    record : HeatingRecord, optional
-        What was timed on the table.
+    known : TableExperience, optional
+        What notes of the table say.
     """
+    known = known or TableExperience(machine=machine.name)
     try:
-        heated = by_record(heat_up(sheet, machine), record)
+        heated = by_record(heat_up(sheet, machine), known.heating)
     except SpecError:
         return _blank(sheet, "this table does not get it hot enough")
     if any(one.severity is Severity.STOP for one in heating_findings(heated)):
@@ -154,7 +155,9 @@ def sheet_times(
         plastic=sheet.plastic.name,
         gauge_mm=sheet.gauge_mm,
         heat_band_s=band_s,
-        cool_band_s=_cooling(sheet, machine, heated, filament),
+        cool_band_s=_cooled_band_s(
+            usual_run(sheet, machine, heated), filament, record=known.cooling
+        ),
         power_percent=100 if usable is heated else lower_percent(heated),
     )
 
@@ -163,13 +166,13 @@ def _blank(sheet: Sheet, reason: str) -> SheetTimes:
     return SheetTimes(plastic=sheet.plastic.name, gauge_mm=sheet.gauge_mm, reason=reason)
 
 
-def _cooling(
-    sheet: Sheet, machine: FormingMachine, heated: HeatUp, filament: Filament
+def _cooled_band_s(
+    run: Run, filament: Filament, *, record: NoteEstimate | None
 ) -> tuple[int, int] | None:
     """Return how long a part cools at full thickness; None if it never gets stiff. [s]."""
     mold = PrintedMold(filament=filament, **_MOLD)
     try:
-        cooled = part_cooling(usual_run(sheet, machine, heated), mold)
+        cooled = part_cooling(run, mold, record=record)
     except SpecError:
         return None
     return span_s(cooled.stiff_s, *cooled.band_s)

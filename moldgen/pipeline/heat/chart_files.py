@@ -129,6 +129,9 @@ def _trust(work: ChartWork) -> Iterator[str]:
         yield f"Times by {counted(heating.n_notes, 'note')} of this table."
     elif timing_findings(work.machine):
         yield "Nobody has timed a sheet on this table yet: its times are a guess."
+    cooling = None if work.known is None else work.known.cooling
+    if cooling is not None:
+        yield f"Cooling by {counted(cooling.n_notes, 'note')} of this table."
 
 
 def _cell(work: ChartWork, plastic: Plastic, gauge_mm: float) -> ChartCell:

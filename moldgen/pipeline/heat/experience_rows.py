@@ -6,13 +6,24 @@ from collections.abc import Iterator
 
 from moldgen.finding import Finding, Severity, counted
 from moldgen.pipeline.types import Rows
+from moldgen.printing.estimate import spoken_time
 from moldgen.stock.experience import Contradiction, CyclesStood, NoteEstimate, TableExperience
 from moldgen.wording import clock_text
 
+_HOUR_s = 3600.0
 
-def experience_rows(known: TableExperience | None) -> Rows:
-    """Return what notes say beside the heating time of the sheet; nothing without notes."""
-    return () if known is None else tuple(_rows(known))
+
+def experience_rows(known: TableExperience | None, *, told: str = "") -> Rows:
+    """Return what notes say beside the heating time of the sheet; nothing without notes.
+
+    Parameters
+    ----------
+    known : TableExperience or None
+        What notes of the table say.
+    told : str
+        Filament whose molds are told elsewhere, with what is computed for the mold in hand.
+    """
+    return () if known is None else tuple(_rows(known, told))
 
 
 def contradiction_findings(known: TableExperience | None) -> tuple[Finding, ...]:
@@ -22,12 +33,15 @@ def contradiction_findings(known: TableExperience | None) -> tuple[Finding, ...]
 
 def _contradiction(one: Contradiction) -> Finding:
     """Return what is said of notes that do not go with the others."""
-    if one.foretold_s is None:
-        says = "these notes contradict each other, no other tells which is right, and none counts"
+    foretold, on = _foretold(one), _on_text(one)
+    if not foretold:
+        says = (
+            f"these notes{on} contradict each other, no other tells which is right, and none counts"
+        )
     else:
         says = (
-            "this note contradicts the others, which foretell about "
-            f"{clock_text(one.foretold_s)}, and does not count"
+            f"this note{on} contradicts the others, which foretell about {foretold}, and does not "
+            "count"
         )
     return Finding(
         code="notes-contradict",
@@ -39,7 +53,33 @@ def _contradiction(one: Contradiction) -> Finding:
     )
 
 
-def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:
+def _on_text(one: Contradiction) -> str:
+    """Return what notes are about; empty for heating, of which most are."""
+    match one.about:
+        case "cooling":
+            return " on cooling"
+        case "thickness":
+            return " on thickness"
+        case "printing":
+            return " on printing"
+        case "mold life":
+            return " on mold life"
+    return ""
+
+
+def _foretold(one: Contradiction) -> str:
+    """Return what other notes foretell, in words; empty if nothing."""
+    if one.foretold_s is not None:
+        long = one.foretold_s >= _HOUR_s
+        return spoken_time(one.foretold_s) if long else clock_text(one.foretold_s)
+    if one.foretold_mm is not None:
+        return f"{one.foretold_mm:.2g} mm"
+    if one.foretold_cycles is not None:
+        return counted(round(one.foretold_cycles), "cycle")
+    return ""
+
+
+def _rows(known: TableExperience, told: str) -> Iterator[tuple[str, str]]:
     if known.heating is not None:
         yield "Log: heating", heating_sentence(known.heating.table_factor)
     if known.cooling is not None:
@@ -49,7 +89,8 @@ def _rows(known: TableExperience) -> Iterator[tuple[str, str]]:
     if known.printing is not None:
         yield "Log: printing", printing_sentence(known.printing)
     for one in known.lives:
-        yield "Log: mold life", life_sentence(one)
+        if one.filament != told:
+            yield "Log: mold life", life_sentence(one)
 
 
 def heating_sentence(factor: NoteEstimate) -> str:
@@ -58,8 +99,8 @@ def heating_sentence(factor: NoteEstimate) -> str:
 
 
 def cooling_sentence(factor: NoteEstimate) -> str:
-    """Return how long parts stay on the mold, held against what was told."""
-    return f"Parts stay on the mold {factor.value:.2f} times as long as told {_of(factor)}."
+    """Return how long parts stay on the mold, held against what is computed."""
+    return f"Parts stay on the mold {factor.value:.2f} times as long as computed {_of(factor)}."
 
 
 def thickness_sentence(factor: NoteEstimate) -> str:

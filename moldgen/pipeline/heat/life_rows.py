@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
+from moldgen.finding import counted
+from moldgen.stock.experience import CyclesStood
 from moldgen.table.life_findings import row_text
 from moldgen.table.mold_life import MoldLife
 from moldgen.table.printed_mold import PrintedMold
@@ -44,6 +47,31 @@ def _edges_text(life: MoldLife) -> str:
         return "edges begin to round in the first cycle"
     after = "1 cycle" if life.edges_last == 1 else f"about {life.edges_last} cycles in a row"
     return f"edges begin to round after {after}"
+
+
+def stood_text(stood: CyclesStood | None) -> str:
+    """Return how many cycles molds of a filament stood at a table; empty if nobody noted any."""
+    if stood is None:
+        return ""
+    cycles, molds = stood.cycles, counted(stood.cycles.n_notes, "mold")
+    if not stood.n_ended:
+        return f"{cycles.low:.0f} cycles or more, by {molds} of this table, none given up so far"
+    return (
+        f"about {cycles.value:.0f} cycles ({cycles.low:.0f} to {cycles.high:.0f}), by {molds} of "
+        f"this table, {stood.n_ended} given up"
+    )
+
+
+def stood_numbers(stood: CyclesStood | None) -> dict[str, Any]:
+    """Return the same for programs; nothing if nobody noted any."""
+    if stood is None:
+        return {}
+    return {
+        "cycles_stood": stood.cycles.value if stood.n_ended else None,
+        "cycles_stood_band": [stood.cycles.low, stood.cycles.high if stood.n_ended else None],
+        "cycles_stood_molds": stood.cycles.n_notes,
+        "cycles_stood_ended": stood.n_ended,
+    }
 
 
 def life_note(run: Run, mold: PrintedMold) -> str:

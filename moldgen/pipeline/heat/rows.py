@@ -8,7 +8,7 @@ from typing import Any
 
 from moldgen.finding import counted
 from moldgen.pipeline.heat.experience_rows import experience_rows
-from moldgen.pipeline.heat.life_rows import advice_text, life_text
+from moldgen.pipeline.heat.life_rows import advice_text, life_text, stood_numbers, stood_text
 from moldgen.pipeline.heat.work import HeatWork
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Plastic
@@ -16,6 +16,7 @@ from moldgen.table.cool import Cooling
 from moldgen.table.forming_window import Clock
 from moldgen.table.heat_findings import lower_setting_text
 from moldgen.table.heat_up import HeatUp
+from moldgen.table.noted import NotedFactor
 from moldgen.table.ready_signs import ready_row
 from moldgen.table.sticking import sticking_text
 from moldgen.table.timed_entry import machine_toml, why_no_entry
@@ -50,9 +51,11 @@ def summary_of(work: HeatWork) -> Rows:
         ("When formed", temperature_text(usable)),
         ("Toward the clamp", edge_text(usable)),
         ("Cool for", _cool_text(work)),
+        ("Cooling by the log", noted_factor_text(work.whole.noted)),
         (mold, life_text(work.life, int(work.words.cycles))),
+        ("Mold life by the log", stood_text(work.stood)),
         ("Sticking", sticking_text(plastic, work.life.mold.filament)),
-        *experience_rows(work.known),
+        *experience_rows(work.known, told=work.stood.filament if work.stood else ""),
         ("Print it from", advice_text(work.ranked)),
     ]
     if work.fit is not None:
@@ -86,7 +89,11 @@ def heating_text(heated: HeatUp) -> str:
 
 def noted_text(heated: HeatUp) -> str:
     """Return how notes of the table changed the heating time; empty if there are none."""
-    noted = heated.usable.noted
+    return noted_factor_text(heated.usable.noted)
+
+
+def noted_factor_text(noted: NotedFactor | None) -> str:
+    """Return how notes of the table changed a time; empty if there are none."""
     if noted is None:
         return ""
     return (
@@ -138,7 +145,7 @@ def cooling_text(
     plastic: Plastic, *, cold: Cooling | None = None, warm_s: float | None = None
 ) -> str:
     """Return how long to keep the vacuum: on a cold mold, on a warm one, as far as known."""
-    words = "" if cold is None else f" {band_text(cold.stiff_s, *cold.band_s)}"
+    words = "" if cold is None else f" {band_text(cold.stiff_s, *cold.band_s)}{_by_notes(cold)}"
     warm = ""
     if warm_s is not None:
         warm = f" on a cold mold, about {about_text(warm_s)} on one that has warmed up"
@@ -147,6 +154,15 @@ def cooling_text(
         f"Keep the vacuum{words}{warm}{comma} until the part is below {plastic.set_degC:g} °C "
         "and stiff"
     )
+
+
+def _by_notes(cooled: Cooling) -> str:
+    """Return on which notes a cooling time rests, and what is computed; empty if on none."""
+    noted = cooled.noted
+    if noted is None:
+        return ""
+    notes = counted(noted.n_notes, "note")
+    return f" by {notes} of this table, computed {clock_text(noted.computed_s)},"
 
 
 def edge_text(heated: HeatUp) -> str:
@@ -177,8 +193,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         "first_W_m2": heated.first_W_m2,
         "last_W_m2": heated.last_W_m2,
         "view": heated.view,
-        "cool_s": work.whole.stiff_s,
-        "cool_band_s": list(work.whole.band_s),
+        **cooling_numbers(work.whole),
         "cool_fan_s": work.blown.stiff_s,
         "cool_thinnest_s": work.thinnest.stiff_s,
         "cool_warm_s": work.warm_s,
@@ -188,6 +203,7 @@ def numbers_of(work: HeatWork) -> dict[str, Any]:
         "pause_s": life.pause_s,
         "softened_mm": [float(depth) for depth in life.softened_mm],
         "filaments": [one.mold.filament.name for one in work.ranked],
+        **stood_numbers(work.stood),
     }
     if work.fit is not None:
         numbers["fitted_s"] = list(work.fit.fitted_s)
@@ -216,13 +232,27 @@ def heating_numbers(heated: HeatUp | None) -> dict[str, Any]:
 
 def _noted_numbers(heated: HeatUp) -> dict[str, Any]:
     """Return for programs what notes of the table made of the time; nothing without notes."""
-    noted = heated.usable.noted
+    return _factor_numbers("heat", heated.usable.noted)
+
+
+def cooling_numbers(cooled: Cooling | None) -> dict[str, Any]:
+    """Return for programs how long a part stays on; None where it never gets stiff."""
+    if cooled is None:
+        return {"cool_s": None, "cool_band_s": None}
+    return {
+        "cool_s": cooled.stiff_s,
+        "cool_band_s": list(cooled.band_s),
+        **_factor_numbers("cool", cooled.noted),
+    }
+
+
+def _factor_numbers(what: str, noted: NotedFactor | None) -> dict[str, Any]:
     if noted is None:
         return {}
     return {
-        "heat_computed_s": noted.computed_s,
-        "heat_noted_factor": noted.factor.value,
-        "heat_notes": noted.n_notes,
+        f"{what}_computed_s": noted.computed_s,
+        f"{what}_noted_factor": noted.factor.value,
+        f"{what}_notes": noted.n_notes,
     }
 
 
@@ -239,11 +269,17 @@ def _machine_text(work: HeatWork) -> str:
 def _cool_text(work: HeatWork) -> str:
     words = (
         f"{band_text(work.whole.stiff_s, *work.whole.band_s)}, with a fan "
-        f"{about_text(work.blown.stiff_s)}, thinnest place {about_text(work.thinnest.stiff_s)}"
+        f"{about_text(work.blown.stiff_s)}, thinnest place {_thinnest_text(work)}"
     )
     if work.warm_s > 1.3 * work.whole.stiff_s:
         words += f"; on a warm mold {about_text(work.warm_s)}"
     return words
+
+
+def _thinnest_text(work: HeatWork) -> str:
+    """Return how long thin places take to be stiff, which notes of the table say nothing of."""
+    time = about_text(work.thinnest.stiff_s)
+    return time if work.whole.noted is None else f"{time} as computed"
 
 
 def clock_words(clock: Clock) -> str:

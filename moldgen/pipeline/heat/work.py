@@ -12,7 +12,7 @@ from moldgen.job.command.heat import HeatCommand, SeenCommand, seen_from
 from moldgen.pipeline.heat.experience_rows import contradiction_findings
 from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.stock import FormingMachine, Plastic, Sheet, Shop
-from moldgen.stock.experience import TableExperience
+from moldgen.stock.experience import CyclesStood, TableExperience, stood_of
 from moldgen.table.by_record import by_record, noted_clock
 from moldgen.table.calibrate import (
     FITS_WITHIN,
@@ -23,6 +23,7 @@ from moldgen.table.calibrate import (
     untold_share,
 )
 from moldgen.table.cool import Cooling
+from moldgen.table.cycles_stood import expected_cycles, stood_with
 from moldgen.table.forming_window import Clock
 from moldgen.table.heat_doubts import is_timed
 from moldgen.table.heat_findings import heating_findings
@@ -54,11 +55,14 @@ class HeatWork:
     heated : HeatUp
         How it is heated.
     whole, blown, thinnest : Cooling
-        At full gauge, the same under a fan, and where the part is thinnest.
+        At full gauge and the same under a fan, until the part is taken off; and until it is stiff
+        where it is thinnest, as computed.
     warm_s : float
         At full gauge on a mold that has gone through the cycles wanted. [s]
     life : MoldLife
         Of the mold printed from the filament that was asked for.
+    stood : CyclesStood or None
+        How many cycles such molds stood at the table; None if no note tells.
     ranked : tuple of MoldLife
         Of all filaments, the best first.
     gauges : tuple of (gauge in mm, Clock)
@@ -82,6 +86,7 @@ class HeatWork:
     thinnest: Cooling
     warm_s: float
     life: MoldLife
+    stood: CyclesStood | None
     ranked: tuple[MoldLife, ...]
     gauges: tuple[tuple[float, Clock], ...]
     plastics: tuple[tuple[str, Clock], ...]
@@ -124,6 +129,7 @@ def heat_work(
     # Times that are typed go before those of the log.
     known = shop.experience.of(machine.name) if fit is None else None
     record = None if known is None else known.heating
+    cooling = None if known is None else known.cooling
     untold = 0.0 if fit is None else untold_share(fit, sheet, day=day)
     open_share = untold if fit is None else hypot(untold, fit.misfit)
     progress(Stage(2, N_STAGES, "heating the sheet"))
@@ -142,7 +148,7 @@ def heat_work(
         *timing_findings(machine, fit, untold, known),
         *life_findings(life),
     ]
-    whole = part_cooling(run, mold)
+    whole = part_cooling(run, mold, record=cooling)
     progress(Stage(4, N_STAGES, "cooling it, other filaments and sheets"))
 
     def clock_of(other: Sheet) -> Clock:
@@ -156,16 +162,22 @@ def heat_work(
         fit=fit,
         heated=heated,
         whole=whole,
-        blown=part_cooling(run, mold, fan=True),
+        blown=part_cooling(run, mold, fan=True, record=cooling),
         thinnest=part_cooling(run, mold, thickness_ratio=command.thinnest),
         warm_s=warm_s(whole, life),
         life=life,
+        stood=_stood(known, life),
         ranked=rank_filaments(run, mold, shop.filaments.entries),
         gauges=tuple(_other_gauges(sheet, clock_of, shop)) if others else (),
         plastics=tuple(_other_plastics(sheet, clock_of, shop)) if others else (),
         findings=ranked(findings),
         known=known,
     )
+
+
+def _stood(known: TableExperience | None, life: MoldLife) -> CyclesStood | None:
+    own = None if known is None else stood_of(known.lives, life.mold.filament.name)
+    return own and stood_with(own, expected=expected_cycles(life))
 
 
 def _fitted(command: HeatCommand, shop: Shop, day: Conditions) -> HeaterFit | None:

@@ -17,7 +17,9 @@ from moldgen.pipeline.mold.plan import Drilling
 from moldgen.pipeline.mold.steps import lifting_insert, slit_blade_mm, tooling_of
 from moldgen.pipeline.mold.trim_region import trim_plan_of
 from moldgen.pipeline.setting import Setting
+from moldgen.stock.experience import CyclesStood
 from moldgen.table.heat_up import HeatUp
+from moldgen.table.noted import NotedFactor
 from moldgen.table.ready_signs import STICK
 from moldgen.wording import clock_text, earliest_text, span_text
 
@@ -133,15 +135,15 @@ def _heat(day: TableDay) -> tuple[str, str]:
     if heated.forming_s is None:
         return "no safe time", f"No forming window at this heat: see the report. {signs}"
     words = f"{_power(day.heated)}Watch from {earliest_text(heated.band_s[0])} on. {signs}"
-    return span_text(heated.forming_s, *heated.band_s), _noted(heated, words)
+    return span_text(heated.forming_s, *heated.band_s), _noted(heated.noted, words)
 
 
-def _noted(heated: HeatUp, words: str) -> str:
+def _noted(noted: NotedFactor | None, words: str) -> str:
     """Return words with what the time rests on, and what is computed, where notes changed it."""
-    if heated.noted is None:
+    if noted is None:
         return words
-    notes = counted(heated.noted.n_notes, "note")
-    without = clock_text(heated.noted.computed_s)
+    notes = counted(noted.n_notes, "note")
+    without = clock_text(noted.computed_s)
     return f"{words} By {notes} of this table; computed: {without}."
 
 
@@ -171,7 +173,7 @@ def _cool(day: TableDay) -> CardStep:
     return CardStep(
         name="Cool",
         value=span_text(day.thickest.stiff_s, *day.thickest.band_s),
-        words="Vacuum on; a fan helps.",
+        words=_noted(day.thickest.noted, "Vacuum on; a fan helps."),
     )
 
 
@@ -181,10 +183,18 @@ def _release(job: MoldRequest, mold: Mold) -> str:
 
 
 def _pause(day: TableDay) -> str:
-    life = day.life
-    if life is None or life.in_a_row is None or life.pause_s is None:
-        return "The mold is hot: gloves."
-    cycles = counted(life.in_a_row, "cycle")
-    return (
-        f"The mold is hot: gloves. After {cycles} in a row let it rest {clock_text(life.pause_s)}."
-    )
+    life, words = day.life, "The mold is hot: gloves."
+    if life is not None and life.in_a_row is not None and life.pause_s is not None:
+        cycles = counted(life.in_a_row, "cycle")
+        words += f" After {cycles} in a row let it rest {clock_text(life.pause_s)}."
+    if day.stood is not None:
+        words += f" Such molds stand {_stood(day.stood)}."
+    return words
+
+
+def _stood(stood: CyclesStood) -> str:
+    """Return how many cycles molds of the filament stood, in a few words."""
+    molds = counted(stood.cycles.n_notes, "mold")
+    if not stood.n_ended:
+        return f"{stood.cycles.low:.0f} cycles or more, by {molds} of this table"
+    return f"about {stood.cycles.value:.0f} cycles, by {molds} of this table"

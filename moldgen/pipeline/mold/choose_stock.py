@@ -104,7 +104,8 @@ class GaugeChooser:
         narrow = list(narrow_places(tuple(_outlines(bodies)), gauge_mm))
         if narrow:
             return _too_narrow(narrow, gauge_mm)
-        least_mm, mean_mm = job.forming.least_mm, thinnest_mm(bodies, gauge_mm)
+        factor = 1.0 if setting.thickness is None else setting.thickness.value
+        least_mm, mean_mm = job.forming.least_mm, factor * thinnest_mm(bodies, gauge_mm)
         if least_mm is None or mean_mm >= least_mm:
             return None
         because = f"{gauge_text(gauge_mm)} would be thinner than {least_mm:g} mm on the mean"

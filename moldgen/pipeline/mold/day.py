@@ -22,8 +22,10 @@ from moldgen.pipeline.mold.wood import is_of_print
 from moldgen.pipeline.setting import Setting
 from moldgen.printing.print_spec import LINE_SHARE
 from moldgen.stock import Filament, Insert, Sheet
+from moldgen.stock.experience import CyclesStood
 from moldgen.table.by_record import by_record
 from moldgen.table.cool import Cooling
+from moldgen.table.cycles_stood import expected_cycles, stood_with
 from moldgen.table.heat_findings import heating_findings
 from moldgen.table.heat_up import HeatUp, heat_up
 from moldgen.table.life_findings import chosen_infill, top_findings
@@ -54,13 +56,17 @@ class TableDay:
     thinnest : Cooling or None
         How long the part cools where the sheet is thinnest; None if it never does.
     thickest : Cooling or None
-        The same where it is thickest.
+        How long it cools where it is thickest: until it is taken off, as notes of the table have
+        it. What the air has time for, where it is thinnest, stays as computed.
     warm_s : float or None
         How long the last part that is wanted stays on, there: the mold is warm then. [s]
     run : Run
         One pull after the other; without a time to heat the longest is taken.
     life : MoldLife or None
         What that does to the mold; None if the sheet is not heated or does not cool.
+    stood : CyclesStood or None
+        How many cycles molds of the filament stood at the table, with what is computed for this
+        one; None if no note tells.
     filaments : tuple of Filament
         What else it could be printed from.
     evacuation : Evacuation
@@ -83,6 +89,7 @@ class TableDay:
     warm_s: float | None
     run: Run
     life: MoldLife | None
+    stood: CyclesStood | None
     filaments: tuple[Filament, ...]
     evacuation: Evacuation
     load: VacuumLoad
@@ -148,7 +155,10 @@ def day_of(
     checkpoint()
     run = usual_run(sheet, machine, heated, thickness_ratio=thick)
     cooled = _tried(
-        lambda: (part_cooling(run, printed), part_cooling(run, printed, thickness_ratio=thin)),
+        lambda: (
+            part_cooling(run, printed, record=setting.cooling),
+            part_cooling(run, printed, thickness_ratio=thin),
+        ),
         "part-stays-hot",
         findings,
     )
@@ -173,6 +183,7 @@ def day_of(
         warm_s=warm_s(thickest, life) if thickest and life else None,
         run=run,
         life=life,
+        stood=_stood(setting, life),
         filaments=filaments,
         evacuation=air,
         load=load,
@@ -180,6 +191,12 @@ def day_of(
         ready=ready,
         findings=tuple(findings),
     )
+
+
+def _stood(setting: Setting, life: MoldLife | None) -> CyclesStood | None:
+    if setting.stood is None or life is None:
+        return None
+    return stood_with(setting.stood, expected=expected_cycles(life))
 
 
 def _print_findings(

@@ -9,8 +9,9 @@ from moldgen.finding import amount, counted
 from moldgen.mold.air.air_findings import FORMING_SHARE
 from moldgen.mold.release.hold import MoldHold
 from moldgen.mold.release.release import BodyRelease, force_text
-from moldgen.pipeline.heat.life_rows import advice_text, life_text
+from moldgen.pipeline.heat.life_rows import advice_text, life_text, stood_numbers, stood_text
 from moldgen.pipeline.heat.rows import (
+    cooling_numbers,
     cooling_text,
     heating_numbers,
     timing_text,
@@ -19,6 +20,7 @@ from moldgen.pipeline.heat.rows import (
 from moldgen.pipeline.mold.day import WANTED_CYCLES, TableDay
 from moldgen.pipeline.mold.print_readiness_rows import print_row, ready_numbers, setting_text
 from moldgen.pipeline.types import Rows
+from moldgen.table.cool import Cooling
 from moldgen.table.heat_doubts import is_timed
 from moldgen.table.heat_up import HeatUp
 from moldgen.table.life_findings import row_text
@@ -38,6 +40,7 @@ def day_rows(day: TableDay) -> Rows:
         ("Print", print_row(day.ready)),
         ("Heat and cool", _heat_row(day)),
         *((("Mold life", _cycles_row(day.life)),) if day.life else ()),
+        *((("Mold life by the log", stood),) if (stood := stood_text(day.stood)) else ()),
         *((("Sticking", sticking),) if sticking else ()),
         ("Air", _air_row(day)),
     ]
@@ -52,14 +55,14 @@ def day_numbers(day: TableDay) -> dict[str, Any]:
     hardest, slowest = day.hardest, air.slowest
     return {
         **heating_numbers(heated),
-        "cool_s": day.cool_s,
-        "cool_band_s": list(day.thickest.band_s) if day.thickest else None,
+        **cooling_numbers(day.thickest),
         "cool_thinnest_s": day.thinnest.stiff_s if day.thinnest else None,
         "cool_warm_s": day.warm_s,
         "cycles_in_a_row": life.in_a_row if life else None,
         "cycles_in_a_row_band": list(life.in_a_row_band) if life else None,
         "cycles_before_edges_round": life.edges_last if life else None,
         "pause_s": life.pause_s if life else None,
+        **stood_numbers(day.stood),
         "swept_L": air.swept_L,
         "sheet_down_s": _known(air.down_s),
         **{f"vacuum_{100 * share:g}_s": _known(air.vacuum_s(share)) for share in SHARES},
@@ -104,7 +107,7 @@ def _heat_row(day: TableDay) -> str:
     else:
         parts.append(_heating_row(day.heated))
     if day.thickest is not None:
-        parts.append(f"cool {band_text(day.thickest.stiff_s, *day.thickest.band_s)}")
+        parts.append(_cooling_row(day.thickest))
     return "; ".join(parts)
 
 
@@ -120,6 +123,13 @@ def _heating_row(heated: HeatUp) -> str:
         return f"{time}, forming window {window}"
     notes = counted(heated.noted.n_notes, "note")
     return f"{time}, by {notes}, forming window {window}"
+
+
+def _cooling_row(cooled: Cooling) -> str:
+    time = band_text(cooled.stiff_s, *cooled.band_s)
+    if cooled.noted is None:
+        return f"cool {time}"
+    return f"cool {time}, {counted(cooled.noted.n_notes, 'note')} of this table"
 
 
 def _cycles_row(life: MoldLife) -> str:
@@ -172,6 +182,8 @@ def _pause_text(day: TableDay) -> str:
     if life is None:
         return f"{softens}: let the mold cool between cycles."
     words = f"{softens}; a {filament.name} mold: {life_text(life, WANTED_CYCLES)}."
+    if day.stood is not None:
+        words += f" At this table such molds stand {stood_text(day.stood)}."
     if life.stays_hard:
         return words
     return f"{words} What would last, the best first: {advice_text(day.ranked)}."

@@ -126,7 +126,7 @@ class MoldDesign:
     @property
     def formed(self) -> FormedSheet | None:
         """The sheet formed over the walls, if that is asked for."""
-        formed: FormedSheet | None = self._stages.get("formed")
+        formed: FormedSheet | None = self._stages.get("corrected_sheet")
         return formed
 
     @property
@@ -327,6 +327,8 @@ def _inputs_of(request: MoldRequest, setting: Setting, shop: Shop) -> dict[str, 
     """Return what every stage can be given of a request and its shop, by name."""
     return {
         "setting": setting,
+        "solid_setting": setting.of_solid,
+        "measured": setting.thickness,
         "sheet": setting.sheet,
         "machine": setting.machine,
         "printer": setting.printer,

@@ -92,7 +92,7 @@ def forming_pictures(
     thickness, thinnest = thickness_of(formed), formed.thinnest
     plain = base_map(thickness, trim, title, outlines=outlines, vents_mm=vents_mm)
     x, y, _ = thinnest.where_mm
-    thin = Mark(x_mm=x, y_mm=y, words=f"thin: {thinnest.thin_mm:.2f} mm")
+    thin = Mark(x_mm=x, y_mm=y, words=_thin_words(formed))
     return (
         Picture(
             name="thickness",
@@ -163,6 +163,12 @@ def thickness_map(
         marks=marks,
         limit=THIN_SHARE * thickness.gauge_mm,
     )
+
+
+def _thin_words(formed: FormedSheet) -> str:
+    """Return how thin the thinnest place is, which the map's own color does not say by notes."""
+    words = f"thin: {formed.thinnest.thin_mm:.2f} mm"
+    return words if formed.measured is None else f"{words} by notes"
 
 
 def arrival_map(formed: FormedSheet, plain: Callable[..., SheetMap]) -> SheetMap:

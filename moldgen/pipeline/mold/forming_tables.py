@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from moldgen.export.report.table import Table
+from moldgen.finding import counted
 from moldgen.pipeline.types import Rows
 from moldgen.stock import Gauge
 from moldgen.table.hold import hold
@@ -46,7 +47,18 @@ def _thin_text(formed: FormedSheet) -> str:
     unsure = "" if formed.run.converged else " (not settled: a first look)"
     n_folds = len(formed.folds)
     webs = {0: "no webs", 1: "one web"}.get(n_folds, f"{n_folds} webs")
-    return f"{thin} where it is thin, {mean} on the mean, {webs}{unsure}"
+    return f"{thin} where it is thin{_measured_text(formed)}, {mean} on the mean, {webs}{unsure}"
+
+
+def _measured_text(formed: FormedSheet) -> str:
+    """Return how measured parts changed the thickness of thin places; empty if nobody measured."""
+    factor = formed.measured
+    if factor is None:
+        return ""
+    return (
+        f" ({factor.value:.2f} times the computed {formed.computed_thinnest.thin_mm:.2f} mm, by "
+        f"{counted(factor.n_notes, 'note')} of this table)"
+    )
 
 
 def corner_text(corners: CornerRadius | None) -> str:
@@ -59,10 +71,17 @@ def corner_text(corners: CornerRadius | None) -> str:
 
 def thin_numbers(formed: FormedSheet) -> dict[str, object]:
     """Return how thick the sheet is where it is thin, for programs."""
-    return {
+    told: dict[str, object] = {
         "formed_thin_mm": formed.thinnest.thin_mm,
         "formed_thin_doubt_mm": formed.thinnest.thin_doubt_mm,
     }
+    if formed.measured is not None:
+        told |= {
+            "formed_thin_computed_mm": formed.computed_thinnest.thin_mm,
+            "formed_thin_noted_factor": formed.measured.value,
+            "formed_thin_notes": formed.measured.n_notes,
+        }
+    return told
 
 
 def forming_numbers(formed: FormedSheet) -> dict[str, object]:
@@ -114,7 +133,19 @@ def _feature_table(formed: FormedSheet) -> Table:
         "of the run itself, not of the plastic. "
         f"Its stiffness is {plastic.hot_modulus_kPa:g} kPa "
         f"({plastic.sources.get('hot_modulus_kPa', 'common practice, no source')}). "
-        f"{_relaxed_text(formed)}",
+        f"{_relaxed_text(formed)}{_measured_note(formed)}",
+    )
+
+
+def _measured_note(formed: FormedSheet) -> str:
+    """Return what measured parts say beside what the run has; empty if nobody measured."""
+    if formed.measured is None:
+        return ""
+    factor, thin = formed.measured, formed.thinnest
+    return (
+        f" Thin places of parts measured {factor.value:.2f} times as much ({factor.low:.2f} to "
+        f"{factor.high:.2f}; {counted(factor.n_notes, 'note')} of this table): by that the "
+        f"thinnest has {thin.thin_mm:.2f} ± {thin.thin_doubt_mm:.2f} mm, which decides."
     )
 
 

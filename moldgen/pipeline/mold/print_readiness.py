@@ -15,7 +15,7 @@ from moldgen.mold.release.layer_steps import Steps, check_terraces, coarsest_lay
 from moldgen.pipeline.mold.mold import Mold
 from moldgen.pipeline.print_estimate import print_spec
 from moldgen.pipeline.setting import Setting
-from moldgen.printing.estimate import Estimate, estimate, summed
+from moldgen.printing.estimate import Estimate, estimate, summed, timed_by
 from moldgen.printing.overhang import (
     Overhangs,
     check_overhangs,
@@ -27,6 +27,7 @@ from moldgen.printing.skin import InfillAdvice, infill_advice
 from moldgen.printing.warp import FirstLayer, check_warp, end_pull_mm, measure_bed_faces
 from moldgen.solid.mesh import Body
 from moldgen.stock.infill import USUAL_INFILL
+from moldgen.table.noted import NotedFactor
 
 _CLOSELY = {Format.HTML, Format.JSON}
 
@@ -49,7 +50,7 @@ class PrintReadiness:
         Whether what hangs is measured: it takes about as long as the mold, and only a report or
         the findings as a file tell it.
     taken : tuple of Estimate
-        What every piece takes.
+        What every piece takes; its time as notes of the log have it.
     first : tuple of FirstLayer
         What every piece lays on the bed.
     """
@@ -66,6 +67,14 @@ class PrintReadiness:
     def all_taken(self) -> Estimate:
         """What all pieces take."""
         return summed(self.taken)
+
+    @property
+    def noted(self) -> NotedFactor | None:
+        """What notes of the log made of the time of all pieces; None without."""
+        ratio = self.setting.printing
+        if ratio is None:
+            return None
+        return NotedFactor(factor=ratio.next, computed_s=self.all_taken.time_s / ratio.value)
 
     @property
     def first_layer_mm2(self) -> float:
@@ -160,7 +169,7 @@ def readiness_of(
         Share of the inside that is filled. [-]
     """
     spec = print_spec(setting.printer, infill=infill)
-    taken = tuple(
+    taken = (
         estimate(body.mesh, filament=setting.filament, printer=setting.printer, spec=spec)
         for body in mold.bodies
     )
@@ -170,6 +179,6 @@ def readiness_of(
         setting=setting,
         spec=spec,
         closely=closely,
-        taken=taken,
+        taken=tuple(timed_by(one, setting.printing) for one in taken),
         first=tuple(measure_bed_faces(body.mesh) for body in mold.bodies),
     )

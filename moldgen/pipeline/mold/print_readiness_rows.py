@@ -8,12 +8,13 @@ from typing import Any
 import numpy as np
 
 from moldgen.export.report.table import Table
-from moldgen.finding import amount
+from moldgen.finding import amount, counted
 from moldgen.pipeline.mold.print_readiness import PrintReadiness
 from moldgen.pipeline.print_rows import TRUST, hanging_text, infill_text, piece_table, print_numbers
 from moldgen.printing.estimate import spoken_time
 from moldgen.printing.overhang import LIMIT_DEG
 from moldgen.printing.warp import PULL_MM
+from moldgen.table.noted import NotedFactor
 
 
 def print_row(readiness: PrintReadiness) -> str:
@@ -21,9 +22,17 @@ def print_row(readiness: PrintReadiness) -> str:
     taken = readiness.all_taken
     return (
         f"{taken.mass_g:.0f} g, {taken.filament_m:.0f} m of filament, about "
-        f"{spoken_time(taken.time_s)} {TRUST}; "
+        f"{spoken_time(taken.time_s)} {_trust(readiness.noted)}; "
         f"first layer {readiness.first_layer_mm2 / 100:.0f} cm²"
     )
+
+
+def _trust(noted: NotedFactor | None) -> str:
+    """Return how far the time of a print is to be trusted, or on what it rests."""
+    if noted is None:
+        return TRUST
+    notes = counted(noted.n_notes, "note")
+    return f"(by {notes} of the log; estimated: {spoken_time(noted.computed_s)})"
 
 
 def setting_text(readiness: PrintReadiness) -> str:
@@ -52,9 +61,10 @@ def ready_tables(readiness: PrintReadiness) -> Iterator[Table]:
 
 def ready_numbers(readiness: PrintReadiness) -> dict[str, Any]:
     """Return the measures for programs; None for what was not measured."""
-    least = readiness.advice
+    least, noted = readiness.advice, readiness.noted
     return {
         "print": print_numbers(readiness.all_taken, readiness.hangs, readiness.bridge_mm)
+        | ({} if noted is None else _noted_numbers(noted))
         | {
             "first_layer_mm2": readiness.first_layer_mm2,
             "first_layer_longest_mm": readiness.longest_mm,
@@ -64,6 +74,15 @@ def ready_numbers(readiness: PrintReadiness) -> dict[str, Any]:
             "solid_g": readiness.solid_g,
             "layer_ridge_mm": readiness.steps(readiness.steepest).ridge_mm,
         }
+    }
+
+
+def _noted_numbers(noted: NotedFactor) -> dict[str, Any]:
+    """Return what notes of the log made of the time."""
+    return {
+        "computed_time_s": noted.computed_s,
+        "noted_factor": noted.factor.value,
+        "notes": noted.n_notes,
     }
 
 

@@ -132,6 +132,7 @@ def _made_with(setting: Setting) -> dict[str, Any]:
         "gauge_mm": setting.sheet.gauge_mm,
         "machine": setting.machine.name,
         "filament": setting.filament.name if setting.is_printed else "",
+        "printer": setting.printer.name if setting.is_printed else "",
     }
 
 

@@ -61,6 +61,7 @@ from moldgen.pipeline.stage import Progress, Stage, quiet
 from moldgen.solid.height.relief import Relief, relief_for_ball
 from moldgen.solid.polygons import polygons_of
 from moldgen.stock import Filament, FormingMachine, Insert, Printer, Sheet
+from moldgen.stock.experience import NoteEstimate
 from moldgen.table.printed_mold import PrintedMold
 from moldgen.table.stay import soft_s
 
@@ -181,6 +182,13 @@ def formed(
     )
 
 
+def corrected_sheet(
+    *, formed: FormedSheet | None, measured: NoteEstimate | None
+) -> FormedSheet | None:
+    """Return the same with what notes of the table say of its thinnest places."""
+    return None if formed is None else replace(formed, measured=measured)
+
+
 def wall_case(
     *,
     raw: RawMold,
@@ -245,17 +253,19 @@ def foreseen(
     relief: Relief,
     trim_line: MultiPolygon,
     raw: RawMold,
+    measured: NoteEstimate | None,
 ) -> FormedSheet | None:
     """Return what is read off the quick run; it changes nothing of the mold or its day."""
-    return formed(
+    read = formed(
         forming_run=quick_run, hasty_run=None, sheet=sheet, relief=relief, trim_line=trim_line,
         raw=raw,
     )  # fmt: skip
+    return corrected_sheet(formed=read, measured=measured)
 
 
-def printed(*, raw: RawMold, setting: Setting) -> PrintedMold:
+def printed(*, raw: RawMold, solid_setting: Setting) -> PrintedMold:
     """Return the mold as heat sees it, filled so that its top lasts."""
-    return table_day.mold_that_lasts(setting, raw.height_mm)
+    return table_day.mold_that_lasts(solid_setting, raw.height_mm)
 
 
 def stiff_s(
@@ -391,6 +401,7 @@ def checked(
     cut: CutMold,
     survey: Survey,
     wall_results: CheckResults | None,
+    corrected_sheet: FormedSheet | None,
     foreseen: FormedSheet | None,
     machine: FormingMachine,
     printer: Printer,
@@ -403,7 +414,7 @@ def checked(
     """Return the mold with every check's answer; nothing is known of its day at the table yet."""
     progress(Stage(4, 6, "checking"))
     return check_mold(
-        cut, wall_results or check_survey(survey), foreseen,
+        replace(cut, formed=corrected_sheet), wall_results or check_survey(survey), foreseen,
         machine=machine, printer=printer, least_mm=least_mm, vents_placed=vents.place,
         told=vented.findings, edges_open=edges_open,
     )  # fmt: skip
@@ -471,11 +482,14 @@ def mold(
 STAGES = Graph(
     features, raw, rules, wall_findings, edges_open, letters,
     relief, trim_plan, trim_line, kept_foot, forming_run,
-    hasty_run, formed, wall_case, outlook, wall_survey, wall_results, draws, quick_run, foreseen,
-    printed, stiff_s, swept_L, placer, vent_rule,
+    hasty_run, formed, corrected_sheet, wall_case, outlook, wall_survey, wall_results, draws,
+    quick_run, foreseen, printed, stiff_s, swept_L, placer, vent_rule,
     underside_request, vented, cut, survey, checked, place_names, air, ready, day, mold,
     by_content={"features", "kept_foot"},
-    optional={"forming_run", "hasty_run", "formed", "quick_run", "foreseen", "wall_results"},
+    optional={
+        "forming_run", "hasty_run", "formed", "corrected_sheet", "quick_run", "foreseen",
+        "wall_results",
+    },
     without_effect={"progress"},
 )  # fmt: skip
 """Every stage of a mold. Outlines are read anew each time: they may come from files."""

@@ -17,7 +17,8 @@ _LEAST_RATIO, _MOST_RATIO = 0.02, 1.5
 def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
     """Return how thick the formed part is where it is thin and where thickest, over its gauge. [-].
 
-    Without a forming run, the least mean of any feature, and the gauge itself: broad tops keep it.
+    Both as computed: it is what vents were placed by. Without a forming run, the least mean of any
+    feature, and the gauge itself: broad tops keep it.
     """
     thin = thin_ratio(mold.formed, mold.checked.draws, gauge_mm)
     if mold.formed is None:
@@ -27,7 +28,7 @@ def thickness_ratios(mold: Mold, gauge_mm: float) -> tuple[float, float]:
 
 
 def thin_ratio(formed: FormedSheet | None, draws: Sequence[Draw], gauge_mm: float) -> float:
-    """Return the thickness of the thin places of the formed part over its gauge. [-].
+    """Return the thickness of the thin places of the formed part over its gauge, as computed. [-].
 
     Parameters
     ----------
@@ -37,7 +38,7 @@ def thin_ratio(formed: FormedSheet | None, draws: Sequence[Draw], gauge_mm: floa
         How far the sheet is drawn over this mold; they count where no sheet was formed.
     """
     if formed is not None:
-        return _ratio(formed.thin_share)
+        return _ratio(formed.computed_thin_share)
     means = [draw.mean_thickness_mm for draw in draws]
     return _ratio(min(means, default=gauge_mm) / gauge_mm)
 

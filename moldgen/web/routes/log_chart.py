@@ -9,7 +9,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from moldgen.language import language_now
-from moldgen.web.page_stock import HEATING
+from moldgen.web.page_stock import EXPERIENCE
 from moldgen.web.room import room_of, teacher
 from moldgen.web.store.classes import find_class
 from moldgen.web.work_queue import Lane
@@ -27,7 +27,7 @@ async def show(request: Request) -> Response:
         "chart": {word: usual[word] for word in _OF_CLASS if word in usual},
         "stock": room.stock.texts,
         "language": language_now().value,
-        HEATING: await room.heating_of_class(session.class_id),
+        EXPERIENCE: await room.experience_of_class(session.class_id),
     }
     order = room.queue.submit(Lane.REST, f"class {session.class_id}", "chart", words)
     (data,) = (await asyncio.wrap_future(order)).blocks

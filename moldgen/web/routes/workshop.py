@@ -67,7 +67,7 @@ class _ClassPlace:
         room, class_id = self.room, self.school_class.id
         return order_words(
             self.school_class, self.approved, room.stock.texts, partial(log_link, room),
-            heating=await room.heating_of_class(class_id),
+            experience=await room.experience_of_class(class_id),
         )  # fmt: skip
 
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from hashlib import blake2b
 from json import dumps
+from types import MappingProxyType
 from typing import Any
 
 from moldgen.errors import SpecError
 from moldgen.language import language_now
 from moldgen.version import __version__
 from moldgen.web.defaults import LESSON_WORDS
-from moldgen.web.page_stock import HEATING
+from moldgen.web.page_stock import EXPERIENCE
 from moldgen.web.store.classes import SchoolClass
 from moldgen.web.store.database import Database
 from moldgen.web.store.designs import read_upload
@@ -35,7 +36,7 @@ def order_words(
     stock: Mapping[str, str],
     link: Callable[[str], str],
     *,
-    heating: Sequence[Mapping[str, Any]] = (),
+    experience: Mapping[str, Any] = MappingProxyType({}),
 ) -> dict[str, Any]:
     """Return what a class is asked to be made of, for a worker; ``key`` stands for all of it.
 
@@ -45,15 +46,15 @@ def order_words(
         Which class, what of it is made, and own stock files by name.
     link : callable
         Returns what the code on a job card opens, for what was handed in by its number.
-    heating : sequence of mapping
-        What the notes of the log say of heating, in words.
+    experience : mapping
+        What the notes of the log say of molds, in words.
     """
     words = {
         "title": school_class.name,
         "usual": {word: school_class.usual[word] for word in LESSON_WORDS
                   if word in school_class.usual},
         "stock": dict(stock),
-        HEATING: list(heating),
+        EXPERIENCE: dict(experience),
         "language": language_now().value,
         "people": [
             {"name": one.person, "wish": one.wish.words, "upload": one.upload_id,

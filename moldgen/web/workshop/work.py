@@ -34,7 +34,7 @@ from moldgen.units_text import as_read
 from moldgen.user_file import HOME
 from moldgen.web.defaults import class_command
 from moldgen.web.order import WishOrder
-from moldgen.web.page_stock import HEATING
+from moldgen.web.page_stock import EXPERIENCE
 from moldgen.web.wish import UPLOAD
 from moldgen.web.work import BROUGHT
 from moldgen.web.workshop.folder import FACTS, ZIP, ClassFolder
@@ -91,7 +91,7 @@ def _make(words: Mapping[str, Any], folder: ClassFolder, progress: Progress) -> 
     with run_with(limits=BROUGHT):
         designs = _designs(words, folder)
     command = class_command(words["usual"])
-    shop = replace(load_shop(), experience=experience_from_words(words[HEATING]))
+    shop = replace(load_shop(), experience=experience_from_words(words[EXPERIENCE]))
     if not designs.molds:
         raise SpecError(
             "designs", "of at least one mold", "none", "Strips have files of their own."

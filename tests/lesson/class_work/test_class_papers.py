@@ -27,6 +27,7 @@ from moldgen.job.formats import Format
 from moldgen.job.printer_words import RoomPrinter, printers_from
 from moldgen.job.room import OwnRoom, load_room
 from moldgen.lesson.class_work.make import build_class
+from moldgen.lesson.class_work.mold_lives import lives_row, worn_findings
 from moldgen.lesson.class_work.papers import class_risks
 from moldgen.lesson.class_work.prints import (
     class_queue,
@@ -40,6 +41,7 @@ from moldgen.lesson.roster.roster import roster_of_text
 from moldgen.pipeline.stage import quiet
 from moldgen.printing.pack import APART_MM
 from moldgen.stock import load_shop
+from moldgen.stock.experience import Experience, NoteEstimate, PrinterExperience
 
 SHOP = load_shop(user_file=None)
 ROSTER = "name,word,group,color,pieces\nAda,OAR,1,red,\nBoris,KEEL,2,,2\n"
@@ -207,6 +209,45 @@ def test_another_printer_is_as_quick_as_its_line_lays(shared):
     assert slot.end_s / slot.plate.time_s == pytest.approx(
         laid_mm2(thick) / laid_mm2(large), rel=1e-9
     )
+
+
+def test_each_printer_of_the_queue_goes_by_its_own_notes(shared):
+    """One that takes twice what is estimated takes twice as long as one that nobody noted."""
+    _, _, works = shared
+    twice = NoteEstimate(value=2.0, low=1.8, high=2.2, n_notes=9)
+    of_log = Experience(printers=(PrinterExperience(printer="large", printing=twice),))
+    shops = SHOP, replace(SHOP, experience=of_log)
+    plain, noted = (
+        class_queue(works[:1], None, [RoomPrinter(printer="large")], shop=shop) for shop in shops
+    )
+    same = class_queue(works[:1], None, [RoomPrinter(printer="medium")], shop=shops[1])
+
+    assert noted.end_s == pytest.approx(2 * plain.end_s)
+    assert same.end_s == pytest.approx(same.slots[0].plate.time_s)
+
+
+def with_lives(work, stood, pieces=1, **more):
+    """Return the work of a person whose mold stands so many cycles by the notes."""
+    told = {"cycles_stood": stood, "cycles_stood_band": [4.2, 30.0], "cycles_stood_molds": 3}
+    record = replace(work.record, numbers={**work.record.numbers, **told, **more})
+    return replace(work, record=record, entry=replace(work.entry, pieces=pieces))
+
+
+def test_a_class_tells_how_long_its_molds_last(shared):
+    """The shortest-lived mold is told, and a mold that is formed on more often than it stands."""
+    _, _, works = shared
+    ada, boris = with_lives(works[0], 8.4), with_lives(works[1], 12.0, pieces=13)
+    alive = with_lives(works[0], None)
+
+    assert lives_row([ada, boris]) == (
+        ("Mold life by the log", "about 8 cycles each, by 3 molds of this table"),
+    )
+    assert lives_row([alive])[0][1] == "4 cycles or more each, by 3 molds of this table"
+    assert lives_row(works) == ()
+    (finding,) = worn_findings([ada, boris, alive, works[0]])
+    assert (finding.subject, finding.measured) == ("Boris", 12.0)
+    assert finding.says.startswith("13 cycles are wanted of the mold")
+    assert worn_findings([with_lives(works[1], 12.0, pieces=12)]) == ()
 
 
 def laid_mm2(printer):

@@ -1,5 +1,6 @@
 """What the notes of a log say: which count, of what, and with how many behind it."""
 
+import json
 from dataclasses import replace
 from math import exp
 from typing import Any
@@ -9,7 +10,7 @@ import pytest
 from moldgen.lesson.log.learn import experience_of, molds_of
 from moldgen.lesson.log.shot_note import CaliperReading, Outcome, ShotNote
 from moldgen.stock import Sheet, load_shop
-from moldgen.stock.experience import NO_NOTES
+from moldgen.stock.experience import NO_NOTES, experience_from_words, experience_words
 from moldgen.table.cycles_stood import MoldCycles
 from moldgen.table.heat_up import heat_up
 from moldgen.table.heating_record import TABLE_WITHIN
@@ -181,12 +182,117 @@ def test_lives_are_by_filament_and_molds_alive_do_not_lower_them():
     assert molds_of([alive]) == (MoldCycles(cycles=6, ended=False),)
 
 
-def test_what_is_told_to_the_card_is_the_heating_alone():
-    """Of all that is known, molds are made by the heating; a table without is left out."""
+def test_what_is_told_to_a_mold_is_all_that_counts():
+    """Of all that is known, molds go without what is not counted; a table of that alone is out."""
     whole = experience_of([note(1, heated_s=70.0, cooled_s=20.0, told_cool_s=20.0)], SHOP)
-    cool = experience_of([note(1, cooled_s=20.0, told_cool_s=20.0)], SHOP)
+    doubtful = experience_of([note(1, heated_s=70.0), note(2, heated_s=140.0)], SHOP)
 
-    assert whole.of_heating.of(TABLE).heating == whole.of(TABLE).heating
-    assert whole.of_heating.of(TABLE).cooling is None
-    assert cool.of_heating == NO_NOTES
+    assert whole.of_molds == whole
+    assert doubtful.of(TABLE).left_out
+    assert doubtful.of_molds == NO_NOTES
     assert exp(0) == whole.of(TABLE).cooling.value
+
+
+EVERYTHING = (
+    note(1, heated_s=70.0, cooled_s=20.0, told_cool_s=16.0, printed_h=6.0, told_print_h=5.0,
+         readings=(CaliperReading(place="thinnest", thickness_mm=0.4, computed_mm=0.5),),
+         filament="PETG", printer="medium", mold_ended=True),
+    note(2, printed_h=6.0, told_print_h=4.0, mold="other"),
+)  # fmt: skip
+
+
+def test_what_a_worker_is_told_is_what_was_learned():
+    """All that is known comes back from words as JSON has them."""
+    whole = experience_of(EVERYTHING, SHOP)
+    known = whole.of(TABLE)
+
+    assert all((known.heating, known.cooling, known.thickness, known.printing, known.lives))
+    assert whole.printers
+    assert experience_from_words(json.loads(json.dumps(experience_words(whole)))) == whole
+
+
+def test_what_the_log_corrected_does_not_feed_on_itself():
+    """Times and hours are held against what was computed, where the card told what notes say."""
+    plain = learned(note(1, cooled_s=30.0, told_cool_s=20.0, printed_h=6.0, told_print_h=4.0))
+    told = learned(note(
+        1, cooled_s=30.0, told_cool_s=28.0, computed_cool_s=20.0,
+        printed_h=6.0, told_print_h=5.5, computed_print_h=4.0,
+    ))  # fmt: skip
+
+    assert plain == told
+
+
+def test_hours_of_printing_are_those_of_the_printer():
+    """A printer that notes name goes by these, whatever table they are of; others by the rest."""
+    slow = [note(day, job=f"PIER {day}", printed_h=8.0, told_print_h=4.0, printer="large")
+            for day in (1, 2, 3)]  # fmt: skip
+    unnamed = note(4, job="BUOY", printed_h=4.2, told_print_h=4.0)
+    known = experience_of([*slow, unnamed], SHOP)
+
+    assert known.printing(SHOP.printer("large").name, "any").n_notes == 3
+    assert known.printing(SHOP.printer("large").name, "any").value > 1.5
+    assert known.printing(SHOP.printer("medium").name, TABLE).n_notes == 1
+    assert known.printing(SHOP.printer("medium").name, TABLE).value < 1.05
+    assert known.printing(SHOP.printer("medium").name, "any") is None
+
+
+FAR: dict[str, Any] = {
+    "cooling": (
+        {"cooled_s": 30.0, "told_cool_s": 28.0}, {"cooled_s": 300.0, "told_cool_s": 28.0},
+        "HIPS 1.5 mm, 5 min", "foretold_s", 30.0,
+    ),
+    "thickness": (
+        {"readings": (CaliperReading(place="foot", thickness_mm=0.5, computed_mm=0.5),)},
+        {"readings": (CaliperReading(place="foot", thickness_mm=5.0, computed_mm=0.5),)},
+        "HIPS 1.5 mm, foot 5 mm", "foretold_mm", 0.5,
+    ),
+    "printing": (
+        {"printed_h": 4.0, "told_print_h": 4.0}, {"printed_h": 40.0, "told_print_h": 4.0},
+        "HIPS 1.5 mm, 40 h", "foretold_s", 4 * 3600,
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("printer", ["", "medium"])
+@pytest.mark.parametrize("what", FAR)
+def test_a_note_far_from_the_others_is_named_and_does_not_count(what, printer):
+    """Of each ratio the note that contradicts is told as it was noted, and the others count."""
+    right, wrong, words, field, foretold = FAR[what]
+    notes = [note(day, job=f"PIER {day}", printer=printer, **right) for day in (1, 2, 3)]
+    known = experience_of([*notes, note(4, job="BUOY", printer=printer, **wrong)], SHOP)
+    of_table = known.of(TABLE)
+    told = known.printing(printer, TABLE) if what == "printing" else getattr(of_table, what)
+
+    (one,) = of_table.left_out
+    assert one.notes == (f"2026-03-04 10:20, BUOY: {words}",)
+    assert one.about == what
+    assert getattr(one, field) == pytest.approx(foretold, rel=0.05)
+    assert told.n_notes == 3
+    assert told.value == pytest.approx(1.0, abs=0.08)
+
+
+@pytest.mark.parametrize("what", FAR)
+def test_two_ratios_that_contradict_each_other_are_both_named(what):
+    """Where nothing tells which of two notes is wrong, none counts."""
+    right, wrong, words, *_ = FAR[what]
+    known = learned(note(1, job="PIER", **right), note(2, job="BUOY", **wrong))
+
+    (one,) = known.left_out
+    assert [text.endswith(words) for text in one.notes] == [False, True]
+    assert getattr(known, what) is None
+
+
+def test_a_mold_of_far_more_cycles_than_the_others_is_named():
+    """Thousands of cycles where the others were given up at a dozen are a slip of the pen."""
+    ended = [
+        note(day, job=f"PIER {day}", cycle=12, mold_ended=True, filament="ABS")
+        for day in range(1, 9)
+    ]
+    slip = note(9, job="BUOY", cycle=1200, filament="ABS")
+    known = learned(*ended, slip)
+
+    (one,) = known.left_out
+    assert one.notes == ("2026-03-09 10:20, BUOY: HIPS 1.5 mm, ABS, 1200",)
+    assert (one.about, one.foretold_cycles) == ("mold life", known.lives[0].cycles.value)
+    assert known.lives == learned(*ended).lives
+    assert not learned(*ended, note(9, job="BUOY", cycle=40, filament="ABS")).left_out

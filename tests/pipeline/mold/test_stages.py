@@ -22,6 +22,7 @@ from moldgen.pipeline.mold.stages import STAGES
 from moldgen.solid.loft import island
 from moldgen.solid.topology import topology_of
 from moldgen.stock import load_shop
+from moldgen.stock.experience import Experience, NoteEstimate, TableExperience
 
 SHOP = load_shop(user_file=None)
 FROM_VENTS = {
@@ -86,6 +87,25 @@ def test_the_same_job_again_reads_outlines_alone(sign, memo, ran):
     assert set(ran) == STAGES.by_content
 
 
+def test_notes_of_parts_reach_no_solid(sign, memo, ran):
+    """Cooling, thickness, hours and lives of the log compute anew what is told, and no more."""
+    ratio = NoteEstimate(value=1.3, low=1.1, high=1.5, n_notes=4, spread=1.4)
+    known = TableExperience(
+        machine=SHOP.machine(sign.machine).name, cooling=ratio, thickness=ratio, printing=ratio
+    )
+    plain = _design(sign, memo)
+    noted = design_mold(
+        sign, folder=Path(), shop=replace(SHOP, experience=Experience(tables=(known,))), memo=memo
+    )
+
+    assert noted.day.cool_s == pytest.approx(1.3 * plain.day.cool_s)
+    assert noted.mold.bodies is plain.mold.bodies
+    assert set(ran) <= {
+        *STAGES.by_content, "corrected_sheet", "foreseen", "checked", "place_names", "ready", "day",
+        "mold",
+    }  # fmt: skip
+
+
 CHANGES = {
     "another filament": (
         lambda job: replace(job, filament="PLA"),
@@ -103,11 +123,14 @@ CHANGES = {
     ),
     "other cuts": (
         lambda job: replace(job, trim=replace(job.trim, flange_mm=11.0)),
-        {"trim_plan", "trim_line", "kept_foot", "formed", "foreseen", "mold"},
+        {"trim_plan", "trim_line", "kept_foot", "formed", "corrected_sheet", "foreseen", "mold"},
     ),
     "a forming run": (
         lambda job: replace(job, forming=replace(job.forming, look=FormingLook.PREVIEW)),
-        {"forming_run", "hasty_run", "quick_run", "formed", "foreseen", "stiff_s", *FROM_VENTS},
+        {
+            "forming_run", "hasty_run", "quick_run", "formed", "corrected_sheet", "foreseen",
+            "stiff_s", *FROM_VENTS,
+        },
     ),
     "a least thickness": (
         lambda job: replace(job, forming=replace(job.forming, least_mm=0.4)),
