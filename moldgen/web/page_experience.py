@@ -46,11 +46,11 @@ class PageExperience:
         mark = await asyncio.to_thread(self._database.read_with, log_mark)
         now = mark, self._stock.texts
         if now != self._learned_of:
-            answer = await self.ask("learned")
+            answer = await self.compute("learned")
             self._words, self._learned_of = answer.words[EXPERIENCE], now
         return self._words
 
-    async def ask(self, work: str, **more: Any) -> Message:
+    async def compute(self, work: str, **more: Any) -> Message:
         """Return what a worker reads off all notes."""
         notes = await asyncio.to_thread(self.notes)
         words = {"stock": self._stock.texts, "notes": notes, **more}

@@ -84,7 +84,7 @@ async def _rows(
         except MoldgenError:
             pass  # a mold that cannot be built tells nothing of the note
     more["language"] = language_now().value
-    return list((await room.experience.ask("causes_alone", **more)).words["rows"])
+    return list((await room.experience.compute("causes_alone", **more)).words["rows"])
 
 
 ROUTES = (

@@ -70,7 +70,7 @@ async def _shown(request: Request, *, taken: Sequence[str] = (), problem: str = 
 async def _tables(room: PageRoom) -> dict[str, Any]:
     """Return what the notes say of each table, with the head of its rows; nothing on failure."""
     try:
-        answer = await room.experience.ask("log_tables", language=language_now().value)
+        answer = await room.experience.compute("log_tables", language=language_now().value)
     except MoldgenError:
         return {"tables": []}
     return answer.words
