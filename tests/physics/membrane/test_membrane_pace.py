@@ -17,7 +17,7 @@ from moldgen.stock import Sheet, load_shop
 
 SLOW = 6.0
 """Pace of the slow run: six and twelve times as slow as what users get."""
-TALL_MM = {FormingLook.PREVIEW: 30.0, FormingLook.FINE: 15.0}
+TALL_MM = {FormingLook.PREVIEW: 30.0, FormingLook.FINE: 20.0}
 OFF = {FormingLook.PREVIEW: 0.05, FormingLook.FINE: 0.02}
 
 
